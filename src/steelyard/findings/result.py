@@ -1,0 +1,74 @@
+"""What a weigh day gives, in SI units: findings, verdicts, consistency, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+
+from steelyard.adjustment import Consistency
+from steelyard.conformity import Verdict
+from steelyard.model import WeighDay
+from steelyard.planning import Need
+from steelyard.units import Dimension
+
+
+class Basis(StrEnum):
+    """Whether the states of a finding have a draft of their own."""
+
+    MEASURED = "measured"
+    PREDICTED = "predicted"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """An estimated quantity with its standard uncertainty, or the reason why it is not determined.
+
+    ``value``, ``u``, ``low`` and ``high`` (the 95 % coverage interval) are in the SI unit of ``dimension``, all None
+    where the readings do not determine it; ``needs`` then lists the drafts that would.
+    """
+
+    id: str
+    label: str
+    dimension: Dimension
+    basis: Basis
+    value: float | None = None
+    u: float | None = None
+    low: float | None = None
+    high: float | None = None
+    dof: float | None = None
+    needs: tuple[Need, ...] = ()
+
+    @property
+    def determined(self) -> bool:
+        """Whether the readings determine it."""
+        return self.value is not None
+
+
+@dataclass(frozen=True)
+class Findings:
+    """Everything a weigh day gives. ``findings`` and ``verdicts`` are in file order of their states."""
+
+    day: WeighDay
+    findings: tuple[Finding, ...]
+    verdicts: tuple[Verdict, ...]
+    consistency: Consistency
+    cautions: tuple[str, ...]
+
+    @cached_property
+    def by_id(self) -> Mapping[str, Finding]:
+        """The findings by their id."""
+        return {finding.id: finding for finding in self.findings}
+
+    def get(self, finding_id: str) -> Finding | None:
+        """One finding by its id, None where the day has no such quantity."""
+        return self.by_id.get(finding_id)
+
+    @cached_property
+    def verdicts_of(self) -> Mapping[str, tuple[Verdict, ...]]:
+        """The verdicts by the id of their finding."""
+        grouped: dict[str, list[Verdict]] = {}
+        for verdict in self.verdicts:
+            grouped.setdefault(verdict.finding, []).append(verdict)
+        return {finding: tuple(verdicts) for finding, verdicts in grouped.items()}

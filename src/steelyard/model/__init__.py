@@ -1,0 +1,43 @@
+"""Model: vehicle, coupling, cargo, instrument, state, draft and weigh day as validated values in SI units.
+
+Owns what a weigh day is. Knows neither the file format nor any arithmetic on loads. Read ``dayfile`` (text in) or
+``statics`` (loads out) next.
+"""
+
+from steelyard.model.cargo import Cargo, CargoError
+from steelyard.model.coupling import Coupling, CouplingType
+from steelyard.model.draft import Correction, Draft, Reading, WrittenReading
+from steelyard.model.instrument import Instrument, InstrumentKind
+from steelyard.model.place import Place, PlaceError, WheelRef, parse_place
+from steelyard.model.state import Distribution, DistributionKind, Link, State
+from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Vehicle
+from steelyard.model.weigh_day import Record, Site, WeighDay
+
+__all__ = [
+    "Axle",
+    "Cargo",
+    "CargoError",
+    "Correction",
+    "Coupling",
+    "CouplingType",
+    "Distribution",
+    "DistributionKind",
+    "Draft",
+    "Instrument",
+    "InstrumentKind",
+    "Link",
+    "Place",
+    "PlaceError",
+    "Ratings",
+    "Reading",
+    "Record",
+    "Role",
+    "Sharing",
+    "Site",
+    "State",
+    "Vehicle",
+    "WeighDay",
+    "WheelRef",
+    "WrittenReading",
+    "parse_place",
+]

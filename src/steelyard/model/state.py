@@ -1,0 +1,57 @@
+"""States: which vehicles, how coupled, which cargo aboard, weight distribution on or off."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from steelyard.units import Quantity
+
+
+class DistributionKind(StrEnum):
+    """How the weight-distributing couple of a link is known."""
+
+    NONE = "none"
+    UNKNOWN = "unknown"  # an unknown couple of this state
+    STATED = "stated"  # the file gives its value
+    SAME = "same"  # the couple of another state
+
+
+@dataclass(frozen=True, slots=True)
+class Distribution:
+    """A weight-distributing couple [kg*m]; positive loads the front axle and the trailer's axles."""
+
+    kind: DistributionKind = DistributionKind.NONE
+    value: Quantity | None = None
+    state: str | None = None
+    rate: Quantity = Quantity(0.0)  # kg*m/rad
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One coupling made: ``trailer`` hangs on coupling ``at`` of ``towing``.
+
+    ``height_change`` [m] is how far the trailer's coupling point stands higher than in the trailer's reference state.
+    """
+
+    towing: str
+    at: str
+    trailer: str
+    distribution: Distribution = Distribution()
+    height_change: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One loading condition. ``links`` run front to rear; ``change`` overrides quantities of cargo in this state."""
+
+    id: str
+    vehicles: tuple[str, ...]
+    links: tuple[Link, ...] = ()
+    cargo: tuple[str, ...] = ()
+    change: Mapping[str, Mapping[str, Quantity]] = field(default_factory=dict[str, Mapping[str, Quantity]])
+
+    def link_of_trailer(self, vehicle: str) -> Link | None:
+        """The link by which ``vehicle`` hangs on another in this state, if it does."""
+        return next((link for link in self.links if link.trailer == vehicle), None)

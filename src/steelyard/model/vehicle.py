@@ -1,0 +1,91 @@
+"""Vehicles and their axles: geometry, springs and the numbers off the labels."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from steelyard.model.coupling import Coupling
+from steelyard.units import Quantity
+
+
+class Role(StrEnum):
+    """Whether a vehicle tows or is towed."""
+
+    TOWING = "towing"
+    TRAILER = "trailer"
+
+
+class Sharing(StrEnum):
+    """How the axles of a group share load."""
+
+    EQUALISED = "equalised"
+    INDEPENDENT = "independent"
+
+
+@dataclass(frozen=True, slots=True)
+class Axle:
+    """One axle, its two wheel ends, and its springs.
+
+    Attributes
+    ----------
+    x: place [m], rearward from axle 1 of a towing vehicle or from the coupling point of a trailer.
+    track: distance between the wheel-end centres [m].
+    rating, wheel_rating: GAWR and the load limit of one wheel end [kg].
+    ride_rate: spring rate of one wheel end [kg/m].
+    roll_rate: roll stiffness beyond the springs' own [kg*m/rad].
+    friction: of an equalised group, the standard uncertainty of the split on a side [1].
+    dual: two tyres on each end; changes the drawing, not the arithmetic.
+    """
+
+    x: Quantity
+    track: Quantity
+    rating: float | None = None
+    wheel_rating: float | None = None
+    ride_rate: Quantity | None = None
+    roll_rate: Quantity | None = None
+    group: str | None = None
+    sharing: Sharing = Sharing.INDEPENDENT
+    friction: float | None = None
+    dual: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Ratings:
+    """The owner's numbers off the labels [kg]; None where there is none."""
+
+    gvwr: float | None = None
+    gcwr: float | None = None
+    towed: float | None = None
+    payload: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Vehicle:
+    """A towing vehicle or a trailer.
+
+    Attributes
+    ----------
+    cg_height: height of the centre of gravity above the ground [m]; None where nobody knows it.
+    load_floor: outline of the load floor [m], corners ``(x, y)``.
+    """
+
+    id: str
+    role: Role
+    axles: tuple[Axle, ...]
+    couplings: Mapping[str, Coupling] = field(default_factory=dict[str, Coupling])
+    name: str = ""
+    ratings: Ratings = Ratings()
+    cg_height: Quantity | None = None
+    load_floor: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def title(self) -> str:
+        """The name for people: the stated one, else the id."""
+        return self.name or self.id
+
+    @property
+    def wheels(self) -> tuple[str, ...]:
+        """Wheel ids front to rear, left before right: ``1L, 1R, 2L, ...``."""
+        return tuple(f"{number}{side}" for number in range(1, len(self.axles) + 1) for side in "LR")

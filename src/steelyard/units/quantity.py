@@ -1,0 +1,35 @@
+"""A quantity: a value in SI with the standard uncertainty its writer stated, if any."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Dimension(StrEnum):
+    """What a quantity is a measure of; each has one SI unit (loads are in mass units, as a scale shows them)."""
+
+    MASS = "mass"  # kg
+    LENGTH = "length"  # m
+    RATE = "spring rate"  # kg/m, load in mass units
+    ROLL_RATE = "roll rate"  # kg*m/rad
+    COUPLE = "couple"  # kg*m
+    ANGLE = "angle"  # rad
+    DENSITY = "density"  # kg/m3
+    VOLUME = "volume"  # m3
+    SHARE = "share"  # 1
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A value and its standard uncertainty, both in the SI unit of its dimension.
+
+    ``u`` is None where the writer stated none: absent is not zero.
+    """
+
+    value: float
+    u: float | None = None
+
+    def u_or(self, default: float) -> float:
+        """The stated standard uncertainty, or ``default`` where none was stated."""
+        return default if self.u is None else self.u
