@@ -1,0 +1,118 @@
+"""What the project never says: unfinished business, addresses that are not meant, drawers for everything."""
+
+from __future__ import annotations
+
+import ast
+import math
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+
+from tests.house.source import ROOT, SOURCE, modules, python_files, text_files, where
+
+# Put together from parts, so that this file does not hold what it looks for.
+FORBIDDEN = {
+    "unfinished business": re.compile("|".join(rf"\b{a}{b}\b" for a, b in (("TO", "DO"), ("FIX", "ME"), ("XX", "X")))),
+    "a record of talk": re.compile("tran" + "script", re.IGNORECASE),
+    "where packages come from": re.compile(
+        "|".join(
+            ("index" + "-url", "py" + r"pi\b", "npm" + r"js\b", "python" + "hosted", "find" + "-links", "/sim" + "ple/")
+        ),
+        re.IGNORECASE,
+    ),
+}
+HOSTS = frozenset({"www.w3.org", "json-schema.org", "keepachangelog.com", "semver.org", "doi.org"})
+DRAWERS = frozenset({"util", "utils", "helper", "helpers", "misc", "common", "tools"})
+
+_ADDRESS = re.compile(r"\b[a-z][a-z0-9+.-]*://[^\s\"'`<>)\]}]+")
+
+
+def said(text: str) -> Iterator[tuple[int, str]]:
+    """The lines of a text that hold a forbidden word or an address that is not meant."""
+    for number, line in enumerate(text.splitlines(), 1):
+        for what, pattern in FORBIDDEN.items():
+            if pattern.search(line):
+                yield number, what
+        for address in _ADDRESS.findall(line):
+            host = urlsplit(address).hostname
+            if host not in HOSTS:
+                yield number, f"the address of {host}"
+
+
+def test_no_file_holds_a_forbidden_word_or_address() -> None:
+    files = text_files()
+    assert ROOT / "pyproject.toml" in files
+    found = [
+        f"{where(path, number)}: {what}" for path in files for number, what in said(path.read_text(encoding="utf-8"))
+    ]
+    assert found == []
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "# TO" + "DO: later",
+        "pip install --index" + "-url x",
+        "see https" + "://example.net/a",
+        "A Tran" + "script",
+        "https" + "://py" + "pi.org/",
+    ],
+)
+def test_a_forbidden_line_is_seen(line: str) -> None:
+    assert list(said(line))
+
+
+def test_ordinary_lines_pass() -> None:
+    assert list(said("a todo-list of https://doi.org/10.1000/182 and xmlns='http://www.w3.org/2000/svg'")) == []
+
+
+def test_no_file_is_a_drawer_for_everything() -> None:
+    assert [where(path, 1) for path in python_files() if path.stem in DRAWERS or path.parent.name in DRAWERS] == []
+
+
+FACTORS = {
+    "the pound": 0.45359237,
+    "the inch": 0.0254,
+    "the foot": 0.3048,
+    "the US gallon": 231 * 0.0254**3,
+}
+
+
+def factors(tree: ast.AST) -> Iterator[tuple[int, str]]:
+    """Numbers in code that are a unit's factor, its reciprocal, or either by a power of ten."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, float) and node.value > 0:
+            for name, factor in FACTORS.items():
+                if any(_same_figures(node.value, each) for each in (factor, 1 / factor)):
+                    yield node.lineno, f"{node.value} is {name}"
+
+
+def _same_figures(value: float, factor: float) -> bool:
+    """Whether two numbers agree to four figures, wherever the decimal point stands."""
+    decades = math.log10(value / factor)
+    return abs(decades - round(decades)) < 2e-5
+
+
+def factor_faults(path: Path) -> list[str]:
+    """The unit factors that a file holds, with their lines."""
+    tree = ast.parse(path.read_text(encoding="utf-8"), str(path))
+    return [f"{where(path, line)}: {what}" for line, what in factors(tree)]
+
+
+def test_unit_factors_stand_in_the_units_room_alone() -> None:
+    others = [module.path for module in modules() if module.room != "units"]
+    assert [fault for path in others for fault in factor_faults(path)] == []
+    assert len(factor_faults(SOURCE / "units" / "table.py")) == 3
+
+
+@pytest.mark.parametrize("text", ["x * 2.20462", "x / 0.4536", "x * 25.4", "x * 39.3701", "x * 3.78541", "x * 264.172"])
+def test_a_hidden_factor_is_seen(text: str) -> None:
+    assert list(factors(ast.parse(text)))
+
+
+@pytest.mark.parametrize("text", ["x * 0.25", "x * 2.2", "x * 9.80665", "x * 3.8", "x * 0.5", "x * 30"])
+def test_other_numbers_pass(text: str) -> None:
+    assert list(factors(ast.parse(text))) == []
