@@ -1,0 +1,77 @@
+# Steelyard. `make help` says what there is.
+
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+OUT := out
+DAY := examples/quay-bakery.toml
+SLIP := examples/quay-bakery-slip.toml
+APT_NEEDS := poppler-utils
+
+# One thread for each worker of the test run: the matrices are small, and two layers of threads fight over the cores.
+export OPENBLAS_NUM_THREADS ?= 1
+export OMP_NUM_THREADS ?= 1
+
+.DEFAULT_GOAL := help
+.NOTPARALLEL:
+.PHONY: help demo test lint types docs bench format clean python system
+
+help:  ## say what there is
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket and drawings into out/
+	@mkdir -p $(OUT)
+	@echo "== The bundled weigh day: $(DAY)"
+	@$(BIN)/steelyard findings $(DAY) | tee $(OUT)/findings.txt
+	@$(BIN)/steelyard findings $(DAY) --json > $(OUT)/findings.jsonl
+	@echo
+	@echo "== The same day with one slip of the pen: $(SLIP)"
+	@$(BIN)/steelyard findings $(SLIP) | tee $(OUT)/findings-slip.txt
+
+test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
+	@$(BIN)/pytest -n auto
+
+lint: $(VENV)/.test  ## what the linter and the formatter say
+	@$(BIN)/ruff check
+	@$(BIN)/ruff format --check
+
+types: $(VENV)/.test  ## what the type checker says
+	@$(BIN)/pyright
+
+format: $(VENV)/.test  ## put the code into shape
+	@$(BIN)/ruff check --fix
+	@$(BIN)/ruff format
+
+docs: $(VENV)/.run  ## write the generated pages and the tutorial's output anew
+	@$(BIN)/python -m docs.generate
+
+bench: $(VENV)/.test  ## ratios against reference libraries and floors
+	@$(BIN)/python -m benchmarks
+
+clean:  ## remove what was built; the environment too
+	@rm -rf $(VENV) $(OUT) dist build .pytest_cache .ruff_cache .hypothesis
+
+# The environment. A stamp is newer than the project file once everything that it names is installed.
+$(VENV)/.run: pyproject.toml | python
+	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
+	@touch $@
+
+$(VENV)/.test: pyproject.toml $(VENV)/.run
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --upgrade "pip>=25.1"
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --group test --group dev
+	@touch $@
+
+python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
+	  || { echo "Python 3.11 or newer is needed; say which with: make PYTHON=python3.12 ..." >&2; exit 1; }
+	@$(PYTHON) -c 'import venv, ensurepip' 2>/dev/null \
+	  || { echo "the venv module of $(PYTHON) is missing; on Debian: apt-get install python3-venv" >&2; exit 1; }
+
+system:
+	@command -v pdftotext >/dev/null && command -v pdftoppm >/dev/null || { \
+	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $(APT_NEEDS) >/dev/null; \
+	  else \
+	    echo "the tests read PDF pages with $(APT_NEEDS); install it first" >&2; exit 1; \
+	  fi; }
