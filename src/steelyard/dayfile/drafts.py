@@ -1,0 +1,296 @@
+"""Reads ``[[drafts]]`` and ``[[corrections]]``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from steelyard.dayfile.fault import KeyPath, listed, suggest
+from steelyard.dayfile.sheet import Sheet
+from steelyard.dayfile.tables import Key, listed_tables, read_table, whole
+from steelyard.dayfile.values import Bound, as_list, as_table, moment, quantity, text, words
+from steelyard.model import Correction, Draft, Instrument, InstrumentKind, Place, WrittenReading
+from steelyard.units import Dimension, Quantity
+
+_LOAD = quantity(Dimension.MASS, Bound.NOT_NEGATIVE)
+_OFF_DIVISION = 1e-6  # of a division: what decimal fractions lose in binary, and far under what anyone can read
+
+
+def _read_unsupported(sheet: Sheet, path: KeyPath, raw: Any) -> bool | None:
+    if raw == "ground":
+        return True
+    message = 'is not known; write "ground" where wheels without a pad stand on the ground, or leave it out'
+    sheet.fault(path, message, raw)
+    return None
+
+
+_DRAFT_KEYS = {
+    "state": Key(text, '"solo"'),
+    "readings": Key(whole, '{ "tow/1L" = ["p1", 2960] }'),
+    "key": Key(words),
+    "at": Key(moment),
+    "label": Key(text),
+    "note": Key(text),
+    "placement": Key(words),
+    "unsupported": Key(_read_unsupported),
+}
+_CORRECTION_KEYS = {
+    "draft": Key(whole, "1"),
+    "place": Key(text, '"tow/1L"'),
+    "value": Key(whole),
+    "reason": Key(words, '"pad was not zeroed"'),
+    "at": Key(moment),
+}
+
+
+def read_drafts(sheet: Sheet, raw: Any) -> tuple[Draft, ...]:
+    """All drafts in file order; instruments, vehicles and states must be there."""
+    drafts: list[Draft] = []
+    for index, table in listed_tables(sheet, ("drafts",), raw, example="[[drafts]]"):
+        path = ("drafts", index)
+        values = read_table(sheet, path, table, _DRAFT_KEYS, what="a draft")
+        state: str | None = values.get("state")
+        if state is not None and not sheet.knows("states", state, (*path, "state"), sheet.states):
+            state = None
+        readings = _read_readings(sheet, (*path, "readings"), values.get("readings"), state)
+        drafts.append(
+            Draft(
+                number=index + 1,
+                state=state or "",
+                readings=readings,
+                key=values.get("key"),
+                at=values.get("at"),
+                label=values.get("label", ""),
+                note=values.get("note", ""),
+                placement=values.get("placement"),
+                on_ground=values.get("unsupported", False),
+            )
+        )
+    _check_keys(sheet, drafts)
+    _check_placements(sheet, drafts)
+    return tuple(drafts)
+
+
+def _read_readings(sheet: Sheet, path: KeyPath, raw: Any, state: str | None) -> tuple[WrittenReading, ...]:
+    table = as_table(raw)
+    if table is None or not table:
+        if raw is not None:
+            message = "are empty" if table is not None else "are no table"
+            sheet.fault(path, f'{message}; a draft has one reading or more, as in {{ "tow/1L" = ["p1", 2960] }}', raw)
+        return ()
+    readings: list[WrittenReading] = []
+    on_instrument: dict[str, str] = {}
+    under: dict[object, str] = {}
+    for place_text, pair in table.items():
+        here = (*path, place_text)
+        place = sheet.place(place_text, here, value=pair)
+        reading = _read_pair(sheet, here, pair)
+        if place is not None:
+            _check_state(sheet, here, place, state)
+            _check_once(sheet, here, place, under)
+        if reading is None:
+            continue
+        instrument, value = reading
+        first = on_instrument.setdefault(instrument, place_text)
+        if first != place_text:
+            message = f"stands under {first!r} in the same draft; one instrument gives one reading in a draft"
+            sheet.fault((*here, 0), message, instrument)
+        if place is not None:
+            _check_pad(sheet, here, place, instrument)
+            readings.append(WrittenReading(place, instrument, value))
+    return tuple(readings)
+
+
+def _read_pair(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[str, float] | None:
+    """The instrument and what it showed [kg]; None where there is no such instrument."""
+    pair = as_list(raw)
+    if pair is None or len(pair) != 2:
+        sheet.fault(path, 'is no reading; write the instrument and what it showed, as in ["p1", 2960]', raw)
+        return None
+    name, shown = pair
+    if not isinstance(name, str):
+        sheet.fault((*path, 0), 'is no name of an instrument; write it in quotes, as in ["p1", 2960]', name)
+        _LOAD(sheet, (*path, 1), shown)
+        return None
+    if not sheet.knows("instruments", name, (*path, 0), sheet.instruments):
+        _LOAD(sheet, (*path, 1), shown)
+        return None
+    value = read_load(sheet, (*path, 1), shown, sheet.instruments[name])
+    return name, 0.0 if value is None else value
+
+
+def read_load(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> float | None:
+    """What an instrument showed [kg], within its capacity and on one of its divisions."""
+    load: Quantity | None = _LOAD(sheet, path, raw)
+    if load is None:
+        return None
+    if load.u is not None:
+        message = "carries an uncertainty, which a reading takes from its instrument; state repeatability there"
+        sheet.fault(path, message, raw)
+        return None
+    if not sheet.units_sound and not isinstance(raw, str):
+        return load.value
+    unit = sheet.units.mass
+    if load.value > instrument.capacity * (1 + 1e-12):
+        limit = _shown(sheet, instrument.capacity)
+        message = f"is over the capacity of {instrument.id!r}, which is {limit} {unit}"
+        sheet.fault(path, message, raw)
+    elif instrument.division > 0.0:
+        count = load.value / instrument.division
+        if abs(count - round(count)) > _OFF_DIVISION:
+            low = int(count) * instrument.division
+            near = " or ".join(_shown(sheet, value) for value in (low, low + instrument.division))
+            message = (
+                f"is no multiple of the division of {instrument.id!r}, {_shown(sheet, instrument.division)} {unit}"
+            )
+            sheet.fault(path, f"{message}; it can show {near}", raw)
+    return load.value
+
+
+def _shown(sheet: Sheet, value: float) -> str:
+    """A mass in the file's unit, without the noise of the conversion."""
+    return f"{sheet.units.show(value, Dimension.MASS):.10g}"
+
+
+def _check_state(sheet: Sheet, path: KeyPath, place: Place, state: str | None) -> None:
+    """A reading stands under vehicles of its state, and under a coupling point only where nothing else carries it."""
+    if state is None or sheet.is_ghost("states", state):
+        return
+    condition = sheet.states[state]
+    for vehicle in dict.fromkeys([*(wheel.vehicle for wheel in place.wheels), *place.couplings]):
+        if vehicle not in condition.vehicles:
+            message = f"{vehicle!r} is not in state {state!r}, which has {listed(condition.vehicles)}"
+            sheet.fault(path, message)
+    for trailer in place.couplings:
+        link = condition.link_of_trailer(trailer)
+        if link is not None:
+            message = (
+                f"{trailer!r} is coupled in state {state!r}: {link.towing!r} carries its coupling load there and no "
+                "instrument can; weigh it in a state where the trailer is parked"
+            )
+            sheet.fault(path, message)
+
+
+def _check_once(sheet: Sheet, path: KeyPath, place: Place, under: dict[object, str]) -> None:
+    parts: list[object] = [*place.wheels, *place.couplings]
+    for part in parts:
+        first = under.setdefault(part, place.text)
+        if first != place.text:
+            name = f"{part}/coupling" if isinstance(part, str) else str(part)
+            sheet.fault(path, f"{name!r} is already read by {first!r} in this draft; read each wheel once")
+            return
+
+
+def _check_pad(sheet: Sheet, path: KeyPath, place: Place, instrument: str) -> None:
+    pad = sheet.instruments[instrument].kind is InstrumentKind.PAD
+    if pad and len(place.wheels) + len(place.couplings) > 1 and not sheet.is_ghost("vehicles", _vehicle(place)):
+        message = f"{instrument!r} is a pad and carries one wheel end or one coupling point; a platform carries more"
+        sheet.fault(path, message)
+
+
+def _vehicle(place: Place) -> str:
+    return place.wheels[0].vehicle if place.wheels else place.couplings[0]
+
+
+def _check_keys(sheet: Sheet, drafts: list[Draft]) -> None:
+    first: dict[str, int] = {}
+    for index, draft in enumerate(drafts):
+        if draft.key is not None and first.setdefault(draft.key, draft.number) != draft.number:
+            message = f"is also the key of draft {first[draft.key]}; each draft has a key of its own, or none"
+            sheet.fault(("drafts", index, "key"), message, draft.key)
+
+
+def _check_placements(sheet: Sheet, drafts: list[Draft]) -> None:
+    """Drafts of one placement have the same pad under a wheel, and a pad under the same wheel."""
+    stands: dict[tuple[str, object], tuple[str, int]] = {}
+    pads: dict[tuple[str, str], tuple[str, int]] = {}
+    for index, draft in enumerate(drafts):
+        if draft.placement is None:
+            continue
+        for reading in draft.readings:
+            path = ("drafts", index, "readings", reading.place.text)
+            complaint = _moved(sheet, draft, reading, stands, pads)
+            if complaint is not None:
+                message = f"{complaint}; drafts of one placement are taken without moving the rig or the pads"
+                sheet.fault(path, message, reading.instrument)
+
+
+def _moved(
+    sheet: Sheet,
+    draft: Draft,
+    reading: WrittenReading,
+    stands: dict[tuple[str, object], tuple[str, int]],
+    pads: dict[tuple[str, str], tuple[str, int]],
+) -> str | None:
+    placement, name = draft.placement or "", reading.instrument
+    for part in (*reading.place.wheels, *reading.place.couplings):
+        before, number = stands.setdefault((placement, part), (name, draft.number))
+        if before != name:
+            return f"draft {number} of placement {placement!r} has {before!r} here"
+    if sheet.instruments[name].kind is InstrumentKind.PAD:
+        where, number = pads.setdefault((placement, name), (reading.place.text, draft.number))
+        if where != reading.place.text and number != draft.number:
+            return f"draft {number} of placement {placement!r} has this pad at {where!r}"
+    return None
+
+
+def read_corrections(sheet: Sheet, raw: Any, drafts: tuple[Draft, ...]) -> tuple[Correction, ...]:
+    """All corrections in file order."""
+    corrections: list[Correction] = []
+    for index, table in listed_tables(sheet, ("corrections",), raw, example="[[corrections]]"):
+        path = ("corrections", index)
+        values = read_table(sheet, path, table, _CORRECTION_KEYS, what="a correction")
+        draft = _find_draft(sheet, (*path, "draft"), values.get("draft"), drafts)
+        reading = _find_reading(sheet, (*path, "place"), values.get("place"), draft)
+        value = _corrected(sheet, (*path, "value"), values.get("value"), reading)
+        if draft is not None and reading is not None:
+            place, reason = reading.place.text, values.get("reason", "")
+            corrections.append(Correction(draft.number, place, value, reason, values.get("at")))
+    return tuple(corrections)
+
+
+def _find_draft(sheet: Sheet, path: KeyPath, raw: Any, drafts: tuple[Draft, ...]) -> Draft | None:
+    if raw is None or "drafts" in sheet.unreadable:
+        return None
+    if isinstance(raw, str):
+        found = next((draft for draft in drafts if draft.key == raw), None)
+        if found is None:
+            keys = [draft.key for draft in drafts if draft.key is not None]
+            hint = (
+                suggest(raw, keys, f"the keys are {listed(keys)}") if keys else "no draft has a key; write its number"
+            )
+            sheet.fault(path, f"there is no draft of that key; {hint}", raw)
+        return found
+    if isinstance(raw, int) and not isinstance(raw, bool):
+        if 1 <= raw <= len(drafts):
+            return drafts[raw - 1]
+        sheet.fault(path, f"there is no draft of that number; the day has {len(drafts)}, counted from 1", raw)
+        return None
+    sheet.fault(path, "is no draft; write its key in quotes, or its number", raw)
+    return None
+
+
+def _find_reading(sheet: Sheet, path: KeyPath, raw: str | None, draft: Draft | None) -> WrittenReading | None:
+    if raw is None or draft is None:
+        return None
+    place = sheet.place(raw, path, value=raw)
+    if place is None:
+        return None
+    wanted = (set(place.wheels), set(place.couplings))
+    for reading in draft.readings:
+        if (set(reading.place.wheels), set(reading.place.couplings)) == wanted:
+            return reading
+    if sheet.is_ghost("readings", str(draft.number)):
+        return None
+    places = [reading.place.text for reading in draft.readings]
+    hint = suggest(raw, places, f"it has {listed(places)}")
+    sheet.fault(path, f"draft {draft.number} has no reading there; {hint}", raw)
+    return None
+
+
+def _corrected(sheet: Sheet, path: KeyPath, raw: Any, reading: WrittenReading | None) -> float | None:
+    if raw is None:
+        return None
+    if reading is None:
+        _LOAD(sheet, path, raw)
+        return None
+    return read_load(sheet, path, raw, sheet.instruments[reading.instrument])

@@ -1,0 +1,140 @@
+"""Faults: what is wrong with a file, where, and what would be right."""
+
+from __future__ import annotations
+
+import datetime
+import difflib
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, TypeAlias, cast
+
+KeyPath: TypeAlias = tuple[str | int, ...]
+"""Where a value stands: keys, and places in a list counted from 0."""
+
+_BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
+_LONGEST_VALUE = 60
+_LONGEST_NAME = 64  # a longer one is no slip of the pen, and comparing it takes long
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong with a file.
+
+    Attributes
+    ----------
+    line: counted from 1; None where it cannot be told.
+    path: the keys that lead there, list places counted from 1: ``vehicles.tow.axles[2].track``.
+    value: the offending value as the file shows it, shortened; empty where there is none.
+    message: what is wrong and what would be right.
+    """
+
+    line: int | None
+    path: str
+    value: str
+    message: str
+
+    def __str__(self) -> str:
+        place = "" if self.line is None else f"line {self.line}"
+        return ": ".join(part for part in (place, self.path, self.value, self.message) if part)
+
+
+class DayFileError(ValueError):
+    """A file that is no sound weigh day, with all its faults in the order of their lines."""
+
+    def __init__(self, file: str, faults: tuple[Fault, ...]) -> None:
+        self.file = file
+        self.faults = faults
+        super().__init__(file, faults)
+
+    def lines(self) -> list[str]:
+        """One line for each fault: ``file:line: path: value: message``."""
+        return [self._line(fault) for fault in self.faults]
+
+    def _line(self, fault: Fault) -> str:
+        place = self.file if fault.line is None else f"{self.file}:{fault.line}"
+        return ": ".join(part for part in (place, fault.path, fault.value, fault.message) if part)
+
+    def __str__(self) -> str:
+        return "\n".join(self.lines())
+
+
+def show_path(path: KeyPath) -> str:
+    """A key path as text; a key that TOML would quote is quoted."""
+    text = ""
+    for step in path:
+        if isinstance(step, int):
+            text += f"[{step + 1}]"
+        else:
+            text += ("." if text else "") + (step if _BARE_KEY.fullmatch(step) else quoted(step))
+    return text
+
+
+def quoted(text: str) -> str:
+    """A TOML basic string: quotes, backslashes and what cannot be printed are escaped."""
+    return '"' + "".join(_escaped(letter) for letter in text) + '"'
+
+
+def _escaped(letter: str) -> str:
+    if letter in '"\\':
+        return "\\" + letter
+    if letter.isprintable():
+        return letter
+    code = ord(letter)
+    return f"\\u{code:04X}" if code <= 0xFFFF else f"\\U{code:08X}"
+
+
+def show_value(raw: object) -> str:
+    """A value in one short line, written as TOML would have it."""
+    text = _written(raw, _LONGEST_VALUE)
+    return text if len(text) <= _LONGEST_VALUE else text[: _LONGEST_VALUE - 3] + "..."
+
+
+def _written(raw: object, room: int) -> str:
+    if isinstance(raw, bool):
+        return "true" if raw else "false"
+    if isinstance(raw, str):
+        return quoted(raw[: _LONGEST_VALUE + 1])
+    if isinstance(raw, int):
+        # decimal digits of a very long integer are refused by the language itself
+        return str(raw) if abs(raw) < 10**18 else f"{hex(raw)[: _LONGEST_VALUE + 1]}"
+    if isinstance(raw, datetime.date | datetime.time):
+        return raw.isoformat()
+    if isinstance(raw, list):
+        return "[" + _joined((_written(item, room // 2) for item in cast(list[Any], raw)), room) + "]"
+    if isinstance(raw, dict):
+        pairs = cast(dict[str, Any], raw).items()
+        inner = _joined((f"{show_path((key,))} = {_written(value, room // 2)}" for key, value in pairs), room)
+        return "{ " + inner + " }" if inner else "{}"
+    return str(raw)
+
+
+def _joined(texts: Iterable[str], room: int) -> str:
+    """Items joined by commas, no further than a reader will ever see."""
+    out = ""
+    for text in texts:
+        out += (", " if out else "") + text
+        if len(out) > room:
+            break
+    return out
+
+
+def nearest(name: str, known: Iterable[str]) -> str | None:
+    """The known name that looks most like ``name``, if any does."""
+    if len(name) > _LONGEST_NAME:
+        return None
+    found = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    return found[0] if found else None
+
+
+def suggest(name: str, known: Iterable[str], otherwise: str) -> str:
+    """``did you mean 'x'?``, or ``otherwise`` where nothing comes near."""
+    names = list(known)
+    near = nearest(name, names)
+    return otherwise if near is None else f"did you mean {near!r}?"
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names for a message, in the order given, no more than a dozen."""
+    names = list(names)
+    return ", ".join(names[:12]) + (", ..." if len(names) > 12 else "") if names else "none"

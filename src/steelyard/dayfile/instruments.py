@@ -1,0 +1,67 @@
+"""Reads ``[instruments.*]``."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+from steelyard.dayfile.fault import KeyPath
+from steelyard.dayfile.sheet import Sheet
+from steelyard.dayfile.tables import Key, named_tables, read_table
+from steelyard.dayfile.values import Bound, amount, as_table, choice, date, name, quantity, text
+from steelyard.model import Instrument, InstrumentKind
+from steelyard.units import Dimension
+
+_KEYS = {
+    "kind": Key(choice(InstrumentKind), '"pad"'),
+    "capacity": Key(amount(Dimension.MASS, Bound.POSITIVE), '"20000 lb"'),
+    "division": Key(amount(Dimension.MASS, Bound.POSITIVE), '"20 lb"'),
+    "height": Key(amount(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
+    "span_uncertainty": Key(amount(Dimension.SHARE, Bound.SHARE)),
+    "repeatability": Key(amount(Dimension.MASS, Bound.NOT_NEGATIVE)),
+    "zero_uncertainty": Key(amount(Dimension.MASS, Bound.NOT_NEGATIVE)),
+    "set": Key(name),
+    "set_uncertainty": Key(amount(Dimension.SHARE, Bound.SHARE)),
+    "eccentricity": Key(amount(Dimension.SHARE, Bound.SHARE)),
+    "serial": Key(text),
+    "verified": Key(date),
+    "verified_latitude": Key(quantity(Dimension.ANGLE, Bound.LATITUDE)),
+    "verified_elevation": Key(quantity(Dimension.LENGTH)),
+}
+
+# What a broken instrument is taken for, so that its readings are not faults as well.
+_UNBOUNDED = {"kind": InstrumentKind.PLATFORM, "capacity": math.inf, "division": 0.0}
+
+
+def read_instruments(sheet: Sheet, raw: Any) -> None:
+    """Read all instruments onto the sheet."""
+    for key, table in named_tables(sheet, ("instruments",), raw, what="each instrument"):
+        values = read_table(sheet, ("instruments", key), table, _KEYS, what="an instrument")
+        _check(sheet, ("instruments", key), as_table(table) or {}, values)
+        sheet.instruments[key] = Instrument(id=key, **(_UNBOUNDED | values))
+    _share_sets(sheet)
+
+
+def _check(sheet: Sheet, path: KeyPath, raw: dict[str, Any], values: dict[str, Any]) -> None:
+    capacity, division = values.get("capacity"), values.get("division")
+    if capacity is not None and division is not None and division > capacity:
+        sheet.fault((*path, "division"), "is more than the capacity; it must be a small part of it", raw["division"])
+    if "set_uncertainty" in raw and "set" not in raw:
+        message = 'needs a set; name the instruments that were verified together, for example set = "a"'
+        sheet.fault((*path, "set_uncertainty"), message, raw["set_uncertainty"])
+
+
+def _share_sets(sheet: Sheet) -> None:
+    """Give each member of a set the uncertainty that one of them states; they must not state two."""
+    stated: dict[str, Instrument] = {}
+    for item in sheet.instruments.values():
+        if item.set is None or item.set_uncertainty == 0.0:
+            continue
+        first = stated.setdefault(item.set, item)
+        if first.set_uncertainty != item.set_uncertainty:
+            message = f"differs from that of {first.id!r} in the same set; a set shares one uncertainty"
+            sheet.fault(("instruments", item.id, "set_uncertainty"), message, f"{item.set_uncertainty:.6%}")
+    for key, item in sheet.instruments.items():
+        if item.set in stated:
+            sheet.instruments[key] = replace(item, set_uncertainty=stated[item.set].set_uncertainty)

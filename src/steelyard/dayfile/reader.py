@@ -1,0 +1,138 @@
+"""Reads a whole file: text in, a weigh day out, or all its faults at once."""
+
+from __future__ import annotations
+
+import os
+from typing import Any
+
+from steelyard.dayfile.cargo import read_cargo
+from steelyard.dayfile.drafts import read_corrections, read_drafts
+from steelyard.dayfile.fault import DayFileError, KeyPath
+from steelyard.dayfile.instruments import read_instruments
+from steelyard.dayfile.sheet import Sheet
+from steelyard.dayfile.source import decode, parse, read_bytes, refuse_large, show_file
+from steelyard.dayfile.states import read_states
+from steelyard.dayfile.tables import Key, read_table, whole
+from steelyard.dayfile.values import Bound, amount, as_table, date, quantity, text
+from steelyard.dayfile.vehicles import read_vehicles
+from steelyard.model import Record, Site, WeighDay
+from steelyard.units import Dimension, UnitSystem
+
+FORMAT = 1
+"""The file format that this version reads and writes."""
+
+_MASS_UNITS = ("lb", "kg")
+_LENGTH_UNITS = ("in", "ft", "mm", "cm", "m")
+
+_SITE_KEYS = {
+    "name": Key(text),
+    "surface": Key(text),
+    "slope_long": Key(quantity(Dimension.ANGLE, Bound.SMALL_ANGLE)),
+    "slope_lat": Key(quantity(Dimension.ANGLE, Bound.SMALL_ANGLE)),
+    "latitude": Key(quantity(Dimension.ANGLE, Bound.LATITUDE)),
+    "elevation": Key(quantity(Dimension.LENGTH)),
+    "unevenness": Key(amount(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
+    "pad_sink": Key(quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
+}
+_RECORD_KEYS = {"tester": Key(text), "owner": Key(text), "date": Key(date), "note": Key(text)}
+
+
+def _one_of(units: tuple[str, ...], *, what: str) -> Any:
+    allowed = ", ".join(f'"{unit}"' for unit in units[:-1]) + f' or "{units[-1]}"'
+
+    def read(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
+        if isinstance(raw, str) and raw in units:
+            return raw
+        sheet.units_sound = False
+        sheet.fault(path, f"is no unit of {what} for a file; write {allowed}", raw)
+        return None
+
+    return read
+
+
+_UNIT_KEYS = {"mass": Key(_one_of(_MASS_UNITS, what="mass")), "length": Key(_one_of(_LENGTH_UNITS, what="length"))}
+
+
+def _read_format(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
+    if isinstance(raw, int) and not isinstance(raw, bool) and raw == FORMAT:
+        return FORMAT
+    sheet.fault(path, f"is not known; this version reads format = {FORMAT}", raw)
+    return None
+
+
+_KEYS = {
+    "format": Key(_read_format, str(FORMAT)),
+    "title": Key(text),
+    **{key: Key(whole) for key in ("units", "site", "record", "instruments", "vehicles", "cargo", "states", "drafts")},
+    "corrections": Key(whole),
+}
+
+
+def read_day(path: str | os.PathLike[str]) -> WeighDay:
+    """Read a weigh-day file.
+
+    Raises
+    ------
+    DayFileError: it cannot be read, is too large, is no TOML, or is no sound weigh day; all faults at once.
+    """
+    return parse_day(read_bytes(path), os.fspath(path))
+
+
+def parse_day(text: str | bytes, file: str) -> WeighDay:
+    """Read the text of a weigh-day file; ``file`` names it in messages.
+
+    Raises
+    ------
+    DayFileError: it is too large, is no TOML, or is no sound weigh day; all faults at once.
+    """
+    file = show_file(file)
+    refuse_large(len(text), file)
+    decoded = decode(text, file) if isinstance(text, bytes) else text.removeprefix("\N{ZERO WIDTH NO-BREAK SPACE}")
+    sheet = Sheet()
+    day = _build(sheet, parse(decoded, file))
+    if not sheet.sound:
+        raise DayFileError(file, sheet.faults(decoded))
+    return day
+
+
+def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
+    """The weigh day of a parsed file; of no use where faults were entered on the sheet."""
+    values = read_table(sheet, (), raw, _KEYS, what="a weigh day")
+    units = _part(sheet, "units", values, _UNIT_KEYS, what="the units")
+    sheet.units = UnitSystem(**units)
+    site = _part(sheet, "site", values, _SITE_KEYS, what="the site")
+    record = _part(sheet, "record", values, _RECORD_KEYS, what="the record")
+    for section, read in _SECTIONS.items():
+        if section in values:
+            read(sheet, values[section])
+    drafts = read_drafts(sheet, values["drafts"]) if "drafts" in values else ()
+    corrections = read_corrections(sheet, values["corrections"], drafts) if "corrections" in values else ()
+    return WeighDay(
+        title=values.get("title", ""),
+        units=sheet.units,
+        site=Site(**site),
+        record=Record(**record),
+        instruments=sheet.instruments,
+        vehicles=sheet.vehicles,
+        cargo=sheet.cargo,
+        states=sheet.states,
+        drafts=drafts,
+        corrections=corrections,
+    )
+
+
+_SECTIONS = {
+    "instruments": read_instruments,
+    "vehicles": read_vehicles,
+    "cargo": read_cargo,
+    "states": read_states,
+}
+
+
+def _part(sheet: Sheet, section: str, values: dict[str, Any], keys: dict[str, Key], *, what: str) -> dict[str, Any]:
+    """The values of a section that is one table; nothing where it is left out."""
+    if section not in values:
+        return {}
+    if section == "units" and as_table(values[section]) is None:
+        sheet.units_sound = False
+    return read_table(sheet, (section,), values[section], keys, what=what)

@@ -1,0 +1,123 @@
+"""The sheet: what all readers of one file share: its units, its faults, and what has been built so far.
+
+A part that is broken is still entered under its name, as a ghost: references to it are then no faults of their own, so
+that one slip gives one message.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from steelyard.dayfile.fault import Fault, KeyPath, listed, show_path, show_value, suggest
+from steelyard.dayfile.source import Lines
+from steelyard.model import Cargo, Instrument, Place, PlaceError, State, Vehicle, parse_place
+from steelyard.units import Dimension, UnitSystem
+
+MOST_FAULTS = 1000
+"""More than anyone reads; a file of another kind would otherwise give one for each of its keys."""
+
+_ABSENT = object()
+
+
+@dataclass
+class Sheet:
+    """One file being read. Filled in the order units, instruments, vehicles, cargo, states, drafts, corrections."""
+
+    units: UnitSystem = UnitSystem()
+    units_sound: bool = True
+    instruments: dict[str, Instrument] = field(default_factory=dict[str, Instrument])
+    vehicles: dict[str, Vehicle] = field(default_factory=dict[str, Vehicle])
+    cargo: dict[str, Cargo] = field(default_factory=dict[str, Cargo])
+    states: dict[str, State] = field(default_factory=dict[str, State])
+    ghosts: set[tuple[str, str]] = field(default_factory=set[tuple[str, str]])
+    unreadable: set[str] = field(default_factory=set[str])
+    _entries: list[tuple[KeyPath, str, str]] = field(default_factory=list[tuple[KeyPath, str, str]])
+    _places: dict[str, Place] = field(default_factory=dict[str, Place])
+
+    def fault(self, path: KeyPath, message: str, value: object = _ABSENT) -> None:
+        """Enter a fault at ``path``; ``value`` is what stands there, left out where nothing does."""
+        if len(self._entries) <= MOST_FAULTS:
+            self._entries.append((path, "" if value is _ABSENT else show_value(value), message))
+
+    @property
+    def full(self) -> bool:
+        """Whether further faults would not be shown."""
+        return len(self._entries) > MOST_FAULTS
+
+    @property
+    def sound(self) -> bool:
+        """Whether no fault was entered."""
+        return not self._entries
+
+    def faults(self, text: str) -> tuple[Fault, ...]:
+        """The faults with their lines in ``text``, in the order of the lines."""
+        lines = Lines(text)
+        found = [Fault(lines.of(path), show_path(path), value, message) for path, value, message in self._entries]
+        found.sort(key=lambda fault: 0 if fault.line is None else fault.line)
+        if len(found) > MOST_FAULTS:
+            found[MOST_FAULTS:] = [Fault(None, "", "", f"there are further faults; the first {MOST_FAULTS} are shown")]
+        return tuple(found)
+
+    def bare_unit(self, dimension: Dimension) -> str | None:
+        """The unit of a bare number; None where one is not allowed."""
+        if dimension is Dimension.MASS:
+            return self.units.mass
+        return self.units.length if dimension is Dimension.LENGTH else None
+
+    def ghost(self, section: str, name: str) -> None:
+        """Note that ``name`` of ``section`` is broken and stands in for itself only."""
+        self.ghosts.add((section, name))
+
+    def is_ghost(self, section: str, name: str) -> bool:
+        """Whether what is known of ``name`` must not be held against those who refer to it."""
+        return (section, name) in self.ghosts
+
+    def knows(self, section: str, name: str, path: KeyPath, known: Mapping[str, object]) -> bool:
+        """Whether ``name`` exists in ``section``; a fault is entered where it does not."""
+        if name in known:
+            return True
+        if section not in self.unreadable:
+            word = _WORDS[section]
+            hint = suggest(name, known, f"the day has {listed(known)}")
+            self.fault(path, f"there is no {word} of that name; {hint}", name)
+        return False
+
+    def place(self, text: str, path: KeyPath, *, value: object = _ABSENT) -> Place | None:
+        """The place that ``text`` names, or None with a fault entered."""
+        place = self._places.get(text)
+        if place is None:
+            try:
+                place = parse_place(text, self.vehicles)
+            except PlaceError as error:
+                if "vehicles" not in self.unreadable:
+                    self.fault(path, self._place_message(text, str(error)), value)
+                return None
+            self._places[text] = place
+        return place
+
+    def _place_message(self, text: str, message: str) -> str:
+        """The model's message, with the nearest vehicle where the vehicle is not known."""
+        names = [part.strip().partition("/")[0] for part in text.split("+")]
+        unknown = next((name for name in names if name not in self.vehicles), None)
+        hint = "" if unknown is None else suggest(unknown, self.vehicles, "")
+        return f"{message}; {hint}" if hint and "there is no vehicle" in message else message
+
+
+_WORDS = {
+    "instruments": "instrument",
+    "vehicles": "vehicle",
+    "cargo": "cargo",
+    "states": "state",
+}
+
+
+def repeated(names: Iterable[str]) -> list[int]:
+    """The places, from 0, of names that stood before in the list."""
+    seen: set[str] = set()
+    again: list[int] = []
+    for index, name in enumerate(names):
+        if name in seen:
+            again.append(index)
+        seen.add(name)
+    return again

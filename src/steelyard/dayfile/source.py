@@ -1,0 +1,226 @@
+"""The text behind a weigh day: read within limits, decoded, parsed as TOML, and where each key stands in it."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from pathlib import Path
+from typing import Any, cast
+
+from steelyard.dayfile.fault import DayFileError, Fault, KeyPath, quoted, show_value
+
+LARGEST = 8_000_000
+"""The most bytes a weigh-day file may have; a full day has some ten thousand."""
+
+_LOCATION = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
+_UNQUOTED = re.compile(r"=\s*[+-]?[\d.]+\s*[A-Za-z%]")
+_HEADER = re.compile(r"^[ \t]*(?P<open>\[\[?)(?P<keys>[^\[\]\n]*)\]\]?[ \t]*(?:#[^\n]*)?$", re.MULTILINE)
+_HEADER_KEY = re.compile(
+    r"""[ \t]*(?:"(?P<double>[^"\\]*)"|'(?P<single>[^']*)'|(?P<bare>[A-Za-z0-9_-]+))[ \t]*(?:\.|$)"""
+)
+# The parser's time grows with the square of the length of a dotted key; no key of a weigh day has more than six parts.
+_ENDLESS_KEY = re.compile(
+    r"""^[ \t]*\[{0,2}(?:[ \t]*(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.){32}""", re.MULTILINE
+)
+_ENDLESS_INLINE = re.compile(r"""[{,][ \t]*(?:(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){32}""")
+
+
+def read_bytes(path: str | os.PathLike[str]) -> bytes:
+    """The bytes of a file, never more than the limit.
+
+    Raises
+    ------
+    DayFileError: it cannot be opened, or is too large (known before it is read).
+    """
+    name = os.fspath(path)
+    try:
+        with Path(path).open("rb") as stream:
+            refuse_large(os.fstat(stream.fileno()).st_size, name)
+            data = stream.read(LARGEST + 1)
+    except (OSError, ValueError) as error:
+        if isinstance(error, DayFileError):
+            raise
+        reason = (error.strerror or "no reason given") if isinstance(error, OSError) else "its name is not usable"
+        raise _refusal(name, f"cannot be read: {reason}") from None
+    refuse_large(len(data), name)
+    return data
+
+
+def refuse_large(size: int, file: str) -> None:
+    """Raise a ``DayFileError`` for a size [bytes] over the limit."""
+    if size > LARGEST:
+        limit = f"{LARGEST / 1e6:g} MB"
+        raise _refusal(
+            file, f"is {size / 1e6:.1f} MB; a weigh-day file has at most {limit} and is not read beyond that"
+        )
+
+
+def decode(data: bytes, file: str) -> str:
+    """The text of the bytes.
+
+    Raises
+    ------
+    DayFileError: not UTF-8, or not text at all.
+    """
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise _refusal(file, "is UTF-16 text; save it as UTF-8")
+    if b"\x00" in data:
+        raise _refusal(file, "is a binary file; a weigh-day file is TOML text in UTF-8")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        byte = f"0x{data[error.start]:02X}"
+        raise _refusal(file, f"the byte {byte} is not UTF-8; save the file as UTF-8", line=line) from None
+
+
+def parse(text: str, file: str) -> dict[str, Any]:
+    """The TOML tables of the text.
+
+    Raises
+    ------
+    DayFileError: no valid TOML; the first error of syntax, with its line.
+    """
+    endless = _ENDLESS_KEY.search(text) or _ENDLESS_INLINE.search(text)
+    if endless is not None:
+        line = text.count("\n", 0, endless.start()) + 1
+        raise _refusal(file, "a dotted key of more than 32 parts; no key of a weigh day has more than six", line=line)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _syntax_refusal(text, file, str(error)) from None
+    except RecursionError:
+        raise _refusal(file, "is nested too deeply; no value of a weigh day stands deeper than six levels") from None
+    except (ValueError, OverflowError) as error:
+        raise _refusal(file, f"is no valid TOML: {error}") from None
+
+
+def _refusal(file: str, message: str, *, line: int | None = None, value: str = "") -> DayFileError:
+    return DayFileError(file, (Fault(line, "", value, message),))
+
+
+def _syntax_refusal(text: str, file: str, complaint: str) -> DayFileError:
+    match = _LOCATION.search(complaint)
+    lines = text.split("\n")
+    line = int(match["line"]) if match is not None and match["line"] is not None else len(lines)
+    what = _LOCATION.sub("", complaint)
+    twice = what.startswith(("Cannot overwrite", "Cannot declare", "Cannot mutate", "Duplicate inline"))
+    if twice:
+        line = _line_of_duplicate(text) or line
+    content = lines[line - 1].strip() if 0 < line <= len(lines) else ""
+    if twice:
+        message = "this key or table stands twice; keep one of the two"
+    elif _UNQUOTED.search(content):
+        message = 'is no valid TOML; a value with a unit goes into quotes, as in x = "176 in"'
+    else:
+        message = f"is no valid TOML: {what[:1].lower()}{what[1:]}"
+    return _refusal(file, message, line=line, value=show_value(content).strip('"') if content else "")
+
+
+def _line_of_duplicate(text: str) -> int | None:
+    """The line of the second of two equal keys, which the other parser places better."""
+    try:
+        import toml_rs
+
+        toml_rs.loads(text)
+    except ImportError:
+        return None
+    except ValueError as error:
+        line = getattr(error, "lineno", None)
+        return line if isinstance(line, int) else None
+    return None
+
+
+class Lines:
+    """Where each key of a text stands. Made only when there is a fault to place."""
+
+    def __init__(self, text: str) -> None:
+        self._nodes = _nodes(text)
+        self._headers = _headers(text)
+
+    def of(self, path: KeyPath) -> int | None:
+        """The line of the value at ``path``, else of what encloses it; None where neither is known."""
+        for end in range(len(path), 0, -1):
+            line = self._exact(path[:end])
+            if line is not None:
+                return line
+        return None
+
+    def _exact(self, path: KeyPath) -> int | None:
+        node: Any = self._nodes
+        for step in path:
+            node = _child(node, step)
+            if node is None:
+                break
+        line = _own_line(node)
+        if line is None:
+            line = self._headers.get(path)
+        return _first_line(node) if line is None else line
+
+
+def _child(node: Any, step: str | int) -> Any:
+    if _own_line(node) is not None:
+        node = node.get("value")
+    if isinstance(step, str):
+        return cast(dict[str, Any], node).get(step) if isinstance(node, dict) else None
+    items = cast(list[Any], node) if isinstance(node, list) else []
+    return items[step] if 0 <= step < len(items) else None
+
+
+def _own_line(node: Any) -> int | None:
+    """The line of a node; a table made by a header is a plain mapping of its keys and has none."""
+    if not isinstance(node, dict):
+        return None
+    for key in ("key_line", "value_line"):
+        line = cast(dict[str, Any], node).get(key)
+        if isinstance(line, int):
+            return line
+    return None
+
+
+def _first_line(node: Any) -> int | None:
+    """The line of the first key inside a table that has no line of its own."""
+    if not isinstance(node, dict):
+        return None
+    lines = [_own_line(child) or _first_line(child) for child in cast(dict[str, Any], node).values()]
+    return min((line for line in lines if line is not None), default=None)
+
+
+def _nodes(text: str) -> dict[str, Any]:
+    """Every key with its line, or nothing where the optional parser is absent or disagrees."""
+    try:
+        import toml_rs
+
+        meta = toml_rs.load_with_metadata(text.replace("\r\n", "\n")).meta
+        return cast(dict[str, Any], meta["nodes"])
+    except (ImportError, ValueError, KeyError, RecursionError):
+        return {}
+
+
+def _headers(text: str) -> dict[KeyPath, int]:
+    """The lines of ``[table]`` and ``[[table]]`` headers by path, the first where several open the same one."""
+    lines: dict[KeyPath, int] = {}
+    counts: dict[KeyPath, int] = {}
+    line, position = 1, 0
+    for match in _HEADER.finditer(text):
+        line += text.count("\n", position, match.start())
+        position = match.start()
+        keys = [
+            next(part for part in found.groups() if part is not None) for found in _HEADER_KEY.finditer(match["keys"])
+        ]
+        path: KeyPath = ()
+        for number, key in enumerate(keys):
+            path = (*path, key)
+            lines.setdefault(path, line)
+            if number == len(keys) - 1 and match["open"] == "[[":
+                counts[path] = counts.get(path, 0) + 1
+            if path in counts:
+                path = (*path, counts[path] - 1)
+                lines.setdefault(path, line)
+    return lines
+
+
+def show_file(file: str) -> str:
+    """A file's name on one line, whatever letters it has."""
+    return file if file.isprintable() else quoted(file)
