@@ -1,10 +1,26 @@
 """Dayfile: the weigh-day file, TOML text to model and back, every fault with its place.
 
-Owns the file format and the messages about it. Knows no arithmetic on loads. Read ``reader`` first, then ``statics``.
+Owns the file format and the messages about it. Knows no arithmetic on loads. Begin at ``reader.py``.
+Read ``statics`` next.
 """
 
 from steelyard.dayfile.fault import DayFileError, Fault
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
 from steelyard.dayfile.source import LARGEST
+from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
+from steelyard.dayfile.write import write_day
 
-__all__ = ["FORMAT", "LARGEST", "DayFileError", "Fault", "parse_day", "read_day"]
+__all__ = [
+    "FORMAT",
+    "LARGEST",
+    "Answers",
+    "CouplingAnswers",
+    "DayFileError",
+    "Fault",
+    "PadAnswers",
+    "VehicleAnswers",
+    "parse_day",
+    "read_day",
+    "starter",
+    "write_day",
+]

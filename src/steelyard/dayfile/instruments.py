@@ -31,7 +31,7 @@ _KEYS = {
 }
 
 # What a broken instrument is taken for, so that its readings are not faults as well.
-_UNBOUNDED = {"kind": InstrumentKind.PLATFORM, "capacity": math.inf, "division": 0.0}
+_UNBOUNDED: dict[str, Any] = {"kind": InstrumentKind.PLATFORM, "capacity": math.inf, "division": 0.0}
 
 
 def read_instruments(sheet: Sheet, raw: Any) -> None:

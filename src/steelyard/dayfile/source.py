@@ -20,10 +20,11 @@ _HEADER_KEY = re.compile(
     r"""[ \t]*(?:"(?P<double>[^"\\]*)"|'(?P<single>[^']*)'|(?P<bare>[A-Za-z0-9_-]+))[ \t]*(?:\.|$)"""
 )
 # The parser's time grows with the square of the length of a dotted key; no key of a weigh day has more than six parts.
+_PART = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')"""
 _ENDLESS_KEY = re.compile(
-    r"""^[ \t]*\[{0,2}(?:[ \t]*(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.){32}""", re.MULTILINE
+    rf"(?:^[ \t]*(?:\[\[?[ \t]*)?|[{{,][ \t]*){_PART}(?:[ \t]*\.[ \t]*{_PART}){{32}}", re.MULTILINE
 )
-_ENDLESS_INLINE = re.compile(r"""[{,][ \t]*(?:(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){32}""")
+_SHORT = 20_000  # characters: too few for a dotted key to take long
 
 
 def read_bytes(path: str | os.PathLike[str]) -> bytes:
@@ -82,7 +83,7 @@ def parse(text: str, file: str) -> dict[str, Any]:
     ------
     DayFileError: no valid TOML; the first error of syntax, with its line.
     """
-    endless = _ENDLESS_KEY.search(text) or _ENDLESS_INLINE.search(text)
+    endless = _ENDLESS_KEY.search(text) if len(text) > _SHORT else None
     if endless is not None:
         line = text.count("\n", 0, endless.start()) + 1
         raise _refusal(file, "a dotted key of more than 32 parts; no key of a weigh day has more than six", line=line)

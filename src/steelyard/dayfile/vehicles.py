@@ -100,7 +100,7 @@ _Rows = list[tuple[dict[str, Any], dict[str, Any]]]
 
 
 def _axle(values: dict[str, Any]) -> Axle:
-    known = {"x": _NOWHERE, "track": _NOWHERE} | values
+    known: dict[str, Any] = {"x": _NOWHERE, "track": _NOWHERE} | values
     known.pop("steered", None)
     return Axle(**known)
 

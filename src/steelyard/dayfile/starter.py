@@ -1,0 +1,232 @@
+"""Writes a starter file: a weigh day without drafts, with a comment beside what a beginner has to fill in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from steelyard.dayfile.fault import quoted
+from steelyard.model import CouplingType
+from steelyard.units import UnitSystem
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleAnswers:
+    """What was answered about one vehicle, in the file's units.
+
+    Attributes
+    ----------
+    axles: places front to back [length unit]; 0 first for a towing vehicle, from the coupling point for a trailer.
+    tracks: distance between wheel-end centres [length unit], one for each axle, or one for all.
+    ratings: of each axle [mass unit]; None or left out where the label gives none.
+    gross: gross rating [mass unit]. combination: gross combination rating [mass unit], towing vehicles only.
+    equalised: whether the axles of a trailer share load; of no meaning for one axle.
+    """
+
+    name: str = ""
+    axles: tuple[float, ...]
+    tracks: tuple[float, ...]
+    ratings: tuple[float | None, ...] = ()
+    gross: float | None = None
+    combination: float | None = None
+    equalised: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CouplingAnswers:
+    """What was answered about the coupling: its place [length unit] and its ratings [mass unit], if any."""
+
+    type: CouplingType = CouplingType.BALL
+    x: float
+    vertical: float | None = None
+    gross: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PadAnswers:
+    """What was answered about the pads: how many, capacity and division [mass unit], height [length unit]."""
+
+    count: int = 4
+    capacity: float
+    division: float
+    height: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """The answers that make a starter file; a trailer needs a coupling."""
+
+    title: str = "A weigh day"
+    units: UnitSystem = UnitSystem()
+    towing: VehicleAnswers
+    trailer: VehicleAnswers | None = None
+    coupling: CouplingAnswers | None = None
+    pads: PadAnswers
+
+
+def starter(answers: Answers) -> str:
+    """The text of a starter file; it reads without a fault where the answers make sense.
+
+    Raises
+    ------
+    ValueError: a trailer without a coupling.
+    """
+    if answers.trailer is not None and answers.coupling is None:
+        raise ValueError("a trailer needs a coupling: its type and its place on the towing vehicle")
+    lines = [
+        "# A weigh day for steelyard. Lines that begin with # are for you; take the # away where they fit.",
+        "format = 1",
+        f"title = {quoted(answers.title)}",
+        f'units = {{ mass = "{answers.units.mass}", length = "{answers.units.length}" }}  # of numbers without a unit',
+        "",
+        *_site(),
+        "",
+        *_pads(answers.pads, answers.units),
+        *_towing(answers),
+        *_trailer(answers),
+        *_cargo(answers.units),
+        *_states(answers),
+        *_drafts(answers),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _number(value: float) -> str:
+    return f"{value:.10g}"
+
+
+def _mass(value: float, units: UnitSystem) -> str:
+    return f'"{_number(value)} {units.mass}"'
+
+
+def _length(value: float, units: UnitSystem) -> str:
+    return f'"{_number(value)} {units.length}"'
+
+
+def _site() -> Iterator[str]:
+    yield "[site]"
+    yield 'surface = "concrete"'
+    yield '# slope_long = "0.3 deg"        # front higher is positive'
+    yield '# slope_lat = "0 deg"           # left higher is positive'
+    yield '# latitude = "45 deg"           # with elevation: for local gravity'
+    yield '# elevation = "200 m"'
+    yield '# unevenness = "2 mm"           # how much the ground differs in height under the wheels'
+
+
+def _pads(pads: PadAnswers, units: UnitSystem) -> Iterator[str]:
+    for number in range(1, pads.count + 1):
+        yield f"[instruments.p{number}]"
+        yield 'kind = "pad"'
+        yield f"capacity = {_mass(pads.capacity, units)}"
+        yield f"division = {_mass(pads.division, units)}"
+        if pads.height > 0.0:
+            yield f"height = {_length(pads.height, units)}"
+        elif number == 1:
+            yield f"# height = {_length(60 if units.length == 'mm' else 2.5, units)}"
+        if number == 1:
+            yield '# span_uncertainty = "0.1 %"    # standard uncertainty of its span, from its verification'
+            yield '# serial = "0000"'
+            yield "# verified = 2026-01-31"
+        yield ""
+
+
+def _towing(answers: Answers) -> Iterator[str]:
+    units, vehicle = answers.units, answers.towing
+    yield "[vehicles.tow]                    # x is measured rearward from the front axle"
+    yield 'role = "towing"'
+    yield f"name = {quoted(vehicle.name)}" if vehicle.name else '# name = ""'
+    ratings = {"gvwr": vehicle.gross, "gcwr": vehicle.combination}
+    yield from _ratings(ratings, units, example="gvwr")
+    yield from _axles("tow", vehicle, units)
+    coupling = answers.coupling
+    if coupling is not None:
+        yield f"[vehicles.tow.couplings.{coupling.type}]"
+        yield f'type = "{coupling.type}"'
+        yield f"x = {_length(coupling.x, units)}"
+        stated = {"vertical": coupling.vertical, "gross": coupling.gross}
+        pairs = [f"{key} = {_mass(value, units)}" for key, value in stated.items() if value is not None]
+        yield f"rating = {{ {', '.join(pairs)} }}" if pairs else f"# rating = {{ vertical = {_mass(500, units)} }}"
+    yield ""
+
+
+def _ratings(ratings: dict[str, float | None], units: UnitSystem, *, example: str) -> Iterator[str]:
+    pairs = [f"{key} = {_mass(value, units)}" for key, value in ratings.items() if value is not None]
+    yield (
+        f"ratings = {{ {', '.join(pairs)} }}"
+        if pairs
+        else f"# ratings = {{ {example} = {_mass(3500, units)} }}  # off the label"
+    )
+
+
+def _axles(key: str, vehicle: VehicleAnswers, units: UnitSystem) -> Iterator[str]:
+    shared = vehicle.equalised and len(vehicle.axles) > 1
+    for index, x in enumerate(vehicle.axles):
+        yield f"[[vehicles.{key}.axles]]"
+        yield f"x = {_length(x, units)}"
+        yield f"track = {_length(_of_axle(vehicle.tracks, index), units)}"
+        rating = vehicle.ratings[index] if index < len(vehicle.ratings) else None
+        yield f"rating = {_mass(rating, units)}" if rating is not None else f"# rating = {_mass(3500, units)}"
+        if shared:
+            yield 'group = "rear"'
+            yield 'sharing = "equalised"'
+
+
+def _of_axle(values: Sequence[float], index: int) -> float:
+    """The value of an axle, or the last one where one stands for all that follow."""
+    return values[min(index, len(values) - 1)]
+
+
+def _trailer(answers: Answers) -> Iterator[str]:
+    units, vehicle = answers.units, answers.trailer
+    if vehicle is None:
+        return
+    yield "[vehicles.trailer]                # x is measured rearward from its coupling point"
+    yield 'role = "trailer"'
+    yield f"name = {quoted(vehicle.name)}" if vehicle.name else '# name = ""'
+    yield from _ratings({"gvwr": vehicle.gross}, units, example="gvwr")
+    yield from _axles("trailer", vehicle, units)
+    yield ""
+
+
+def _cargo(units: UnitSystem) -> Iterator[str]:
+    yield "# People, tanks, tools. Leave the mass or the place out where it is not known."
+    yield "# [cargo.driver]"
+    yield '# on = "tow"'
+    yield f"# mass = {_mass(190 if units.mass == 'lb' else 85, units)}"
+    yield f"# x = {_length(_EXAMPLE_LENGTH[units.length], units)}"
+    yield ""
+
+
+_EXAMPLE_LENGTH = {"in": 60.0, "ft": 5.0, "mm": 1500.0, "cm": 150.0, "m": 1.5}
+
+
+def _states(answers: Answers) -> Iterator[str]:
+    yield "[states.solo]"
+    yield 'vehicles = ["tow"]'
+    if answers.trailer is not None and answers.coupling is not None:
+        yield "[states.hitched]"
+        yield 'vehicles = ["tow", "trailer"]'
+        ends = f'towing = "tow", at = "{answers.coupling.type}", trailer = "trailer"'
+        yield f"couple = {{ {ends} }}"
+        if answers.coupling.type in (CouplingType.BALL, CouplingType.PINTLE):
+            yield "# [states.distributed]            # the same with the bars of the hitch under load"
+            yield '# vehicles = ["tow", "trailer"]'
+            yield f"# couple = {{ {ends}, weight_distribution = true }}"
+    yield ""
+
+
+def _drafts(answers: Answers) -> Iterator[str]:
+    yield "# One draft for each set of readings taken at the same time: place, pad, what it showed."
+    pads = [f"p{number}" for number in range(1, answers.pads.count + 1)]
+    yield from _example("solo", "tow", len(answers.towing.axles), pads)
+    if answers.trailer is not None:
+        yield from _example("hitched", "tow", len(answers.towing.axles), pads)
+        yield from _example("hitched", "trailer", len(answers.trailer.axles), pads)
+
+
+def _example(state: str, vehicle: str, axles: int, pads: list[str]) -> Iterator[str]:
+    wheels = [f"{vehicle}/{number}{side}" for number in range(1, axles + 1) for side in "LR"]
+    pairs = [f'"{wheel}" = ["{pad}", 0]' for wheel, pad in zip(wheels, pads, strict=False)]
+    yield "# [[drafts]]"
+    yield f'# state = "{state}"'
+    yield f"# readings = {{ {', '.join(pairs)} }}"
