@@ -56,7 +56,7 @@ SOUND = [
     'def f():\n    """Refuse.\n\n    Raises\n    ------\n    ValueError: always.\n    """\n    raise ValueError("no")',
     'def f():\n    """Try."""\n    try:\n        raise KeyError\n    except KeyError:\n        pass',
     'class A:\n    """A thing.\n\n    Attributes\n    ----------\n    x: place [m], rearward.\n    """\n    x: float',
-    'class A:\n    """A.\n\n    Attributes\n    ----------\n    slope [rad]: up, for example: 1.\n    """\n    slope: float',
+    'class A:\n    """A.\n\n    Attributes\n    ----------\n    slope [rad]: up, say: 1.\n    """\n    slope: float',
 ]
 
 

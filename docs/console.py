@@ -1,0 +1,131 @@
+"""Commands shown in the documents: found in their text, run for real, and compared with what is shown.
+
+A document's blocks belong together and run in order in one folder, beside a copy of ``examples/``:
+
+    ```toml file=hives.toml      the block is written to that file
+    ```console                   lines after ``$ steelyard ...`` are what it prints; ``…`` alone stands for some lines
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+ELISION = "…"
+
+_FENCE = re.compile(r"^(?P<indent> *)```(?P<info>[^\n`]*)\n(?P<body>.*?)^ *```$", re.MULTILINE | re.DOTALL)
+_RUN = "from steelyard.cli import main; main()"
+
+
+@dataclass(frozen=True)
+class Block:
+    """A fenced block: what follows its fence, its text without indentation, and where the text stands."""
+
+    info: str
+    text: str
+    start: int
+    end: int
+
+    @property
+    def file(self) -> str | None:
+        """The file that the block is, if it names one."""
+        match = re.search(r"\bfile=(\S+)", self.info)
+        return None if match is None else match[1]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A command and the output that a document shows for it."""
+
+    command: str
+    output: str
+
+
+def blocks(markdown: str) -> Iterator[Block]:
+    """The fenced blocks of a document in order."""
+    for match in _FENCE.finditer(markdown):
+        indent = match["indent"]
+        text = "".join(line.removeprefix(indent) for line in match["body"].splitlines(keepends=True))
+        yield Block(match["info"].strip(), text, match.start("body"), match.end("body"))
+
+
+def shown(block: Block) -> Iterator[Shown]:
+    """The commands of a console block, each with the output under it."""
+    parts = re.split(r"^\$ (.*)\n", block.text, flags=re.MULTILINE)
+    for command, output in zip(parts[1::2], parts[2::2], strict=True):
+        yield Shown(command, output)
+
+
+def run(command: str, folder: Path) -> str:
+    """What a command prints, standard output and errors together, in ``folder``.
+
+    Raises
+    ------
+    ValueError: it is none of this program's commands.
+    """
+    words = shlex.split(command)
+    if words[:1] != ["steelyard"]:
+        raise ValueError(f"documents show this program's commands only, not {command!r}")
+    environment = os.environ | {"PYTHONPATH": str(ROOT / "src"), "PYTHONIOENCODING": "utf-8", "COLUMNS": "80"}
+    done = subprocess.run(  # noqa: S603 - the documents are the project's own
+        [sys.executable, "-c", _RUN, *words[1:]],
+        cwd=folder,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        encoding="utf-8",
+        timeout=60,
+        check=False,
+    )
+    return done.stdout
+
+
+def agrees(expected: str, printed: str) -> bool:
+    """Whether an output is as shown; an elision stands for one line or more. Blank lines at the ends do not count."""
+    parts = expected.strip("\n").split("\n")
+    pattern = "\n".join(
+        r"[^\n]*(?:\n[^\n]*)*?" if part.strip() == ELISION else re.escape(part.rstrip()) for part in parts
+    )
+    lines = "\n".join(line.rstrip() for line in printed.strip("\n").split("\n"))
+    return re.fullmatch(pattern, lines) is not None
+
+
+def prepare(folder: Path) -> None:
+    """Lay the bundled weigh days beside what a document writes."""
+    shutil.copytree(ROOT / "examples", folder / "examples")
+
+
+def play(markdown: str, folder: Path) -> Iterator[tuple[Shown, str]]:
+    """Run a document's blocks in order: each command shown, with what it prints."""
+    prepare(folder)
+    for block in blocks(markdown):
+        if block.file is not None:
+            (folder / block.file).write_text(block.text, encoding="utf-8")
+        elif block.info == "console":
+            for item in shown(block):
+                yield item, run(item.command, folder)
+
+
+def renew(markdown: str, folder: Path) -> str:
+    """The document with the outputs printed anew; a block with an elision stays as it is, for a person to mend."""
+    prepare(folder)
+    parts: list[str] = []
+    position = 0
+    for block in blocks(markdown):
+        if block.file is not None:
+            (folder / block.file).write_text(block.text, encoding="utf-8")
+        elif block.info == "console":
+            printed = [(item, run(item.command, folder)) for item in shown(block)]
+            if ELISION not in block.text:
+                fresh = "\n".join(f"$ {item.command}\n{output.strip()}\n".rstrip(" ") for item, output in printed)
+                parts += [markdown[position : block.start], fresh]
+                position = block.end
+    return "".join([*parts, markdown[position:]])

@@ -1,0 +1,63 @@
+"""Writes what the documents take from the program: the page of commands, and the output under the commands shown.
+
+Run it from the root of the project: ``python -m docs.generate``. A test fails where the pages are not in step.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from docs.console import ROOT, renew
+from steelyard.cli import cli
+
+COMMANDS = ROOT / "docs" / "reference" / "commands.md"
+
+_HEAD = """# Commands
+
+What `steelyard COMMAND --help` says. This page is written by `make docs`.
+
+Exit status: 0 if all went well, 2 if a file or an argument was at fault, 70 if the program itself was.
+"""
+
+
+def commands() -> Iterator[tuple[str, click.Command, click.Context]]:
+    """The program and each of its commands: name, command and the context of its help."""
+    top = click.Context(cli, info_name="steelyard", terminal_width=80, max_content_width=80)
+    yield "steelyard", cli, top
+    for name in cli.list_commands(top):
+        command = cli.get_command(top, name)
+        if command is not None:
+            context = click.Context(command, info_name=name, parent=top, terminal_width=80, max_content_width=80)
+            yield f"steelyard {name}", command, context
+
+
+def commands_page() -> str:
+    """The text of the page of commands."""
+    sections = [f"## `{name}`\n\n```text\n{command.get_help(context)}\n```\n" for name, command, context in commands()]
+    return "\n".join([_HEAD, *sections])
+
+
+def documents() -> list[Path]:
+    """The documents of the project, the README first."""
+    return [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
+
+
+def main() -> None:
+    """Write every page anew and say which changed."""
+    fresh = {COMMANDS: commands_page()}
+    for path in documents():
+        if path != COMMANDS:
+            with tempfile.TemporaryDirectory() as folder:
+                fresh[path] = renew(path.read_text(encoding="utf-8"), Path(folder))
+    for path, text in fresh.items():
+        if not path.exists() or path.read_text(encoding="utf-8") != text:
+            path.write_text(text, encoding="utf-8")
+            print(path.relative_to(ROOT))
+
+
+if __name__ == "__main__":
+    main()

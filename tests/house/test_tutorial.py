@@ -1,0 +1,86 @@
+"""What the documents show is what the program prints."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from docs.console import ROOT, Shown, agrees, blocks, play, renew, shown
+from docs.generate import documents
+
+WITH_COMMANDS = [path for path in documents() if "```console" in path.read_text(encoding="utf-8")]
+
+
+@pytest.mark.parametrize("path", WITH_COMMANDS, ids=lambda path: str(path.relative_to(ROOT)))
+def test_the_commands_of_a_document_print_what_it_shows(path: Path, tmp_path: Path) -> None:
+    played = list(play(path.read_text(encoding="utf-8"), tmp_path))
+    assert played
+    for item, printed in played:
+        assert "internal error" not in printed
+        assert agrees(item.output, printed), f"$ {item.command}\n{printed}\n(if this is right: make docs)"
+
+
+def test_the_tutorial_writes_a_file_and_asks_for_its_findings() -> None:
+    found = list(blocks((ROOT / "README.md").read_text(encoding="utf-8")))
+    files = [block.file for block in found if block.file is not None]
+    asked = [item.command for block in found if block.info == "console" for item in shown(block)]
+    assert files
+    assert any(f"steelyard findings {file}" in asked for file in files)
+
+
+DOCUMENT = """
+```toml file=a.toml
+format = 1
+```
+
+1. Then
+
+   ```console
+   $ steelyard --version
+   steelyard 0
+   $ steelyard check a.toml
+   …
+   ```
+"""
+
+
+def test_blocks_are_found_with_their_commands() -> None:
+    first, second = blocks(DOCUMENT)
+    assert (first.file, first.text) == ("a.toml", "format = 1\n")
+    assert list(shown(second)) == [
+        Shown("steelyard --version", "steelyard 0\n"),
+        Shown("steelyard check a.toml", "…\n"),
+    ]
+
+
+def test_a_stale_output_is_seen_and_renewed(tmp_path: Path) -> None:
+    stale = "```console\n$ steelyard --version\nsteelyard 0\n```\n"
+    ((item, printed),) = play(stale, tmp_path / "a")
+    assert not agrees(item.output, printed)
+    fresh = renew(stale, tmp_path / "b")
+    assert fresh == f"```console\n$ steelyard --version\n{printed.strip()}\n```\n"
+    ((item, printed),) = play(fresh, tmp_path / "c")
+    assert agrees(item.output, printed)
+
+
+def test_only_the_programs_own_commands_are_run(tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="not 'rm -r x'"):
+        list(play("```console\n$ rm -r x\n```\n", tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("expected", "printed", "same"),
+    [
+        ("a\nb\n", "a\nb", True),
+        ("a\nb\n", "a\nc", False),
+        ("a\n…\nd", "a\nb\nc\nd", True),
+        ("a\n…\nd", "a\nd", False),
+        ("a\n…", "a\nb\n", True),
+        ("a (1)", "a (1)", True),
+        ("a.1", "ax1", False),
+        ("a\n\nb", "a\nb", False),
+    ],
+)
+def test_an_elision_stands_for_some_lines(expected: str, printed: str, same: bool) -> None:
+    assert agrees(expected, printed) is same
