@@ -4,6 +4,35 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 ``conformity`` next.
 """
 
+from steelyard.adjustment.adjust import Adjustment, adjust
 from steelyard.adjustment.consistency import Consistency, Suspect
+from steelyard.adjustment.gravity import normal_gravity
+from steelyard.adjustment.propagate import (
+    COVERAGE,
+    Estimates,
+    Linear,
+    Propagation,
+    fieller,
+    student_probability,
+    student_quantile,
+)
+from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
 
-__all__ = ["Consistency", "Suspect"]
+__all__ = [
+    "COVERAGE",
+    "Adjustment",
+    "Blocks",
+    "Consistency",
+    "Estimates",
+    "Linear",
+    "Propagation",
+    "Solution",
+    "Suspect",
+    "adjust",
+    "fieller",
+    "normal_gravity",
+    "open_directions",
+    "solve",
+    "student_probability",
+    "student_quantile",
+]

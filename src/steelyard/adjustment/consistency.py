@@ -1,8 +1,30 @@
-"""Do the readings agree with one another: the global test and the suspects."""
+"""Do the readings agree with one another: the global test, and the readings that do not fit.
+
+Source: Baarda, A testing procedure for use in geodetic networks (1968): the normalised residual
+``w = e' P r / sqrt(e' P Qv P e)`` with the full covariance of the readings; ``w^2`` is the fall of chi-square when that
+one reading is left out.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment.propagate import student_quantile
+from steelyard.adjustment.solve import Array, Blocks, Solution
+
+SIGNIFICANCE = 0.01
+"""Chance of a false alarm on a day without a slip, shared over its readings."""
+
+ALIKE = 4.0
+"""Two readings explain a misfit equally well where their falls of chi-square differ by less (a factor 7 in likelihood)."""
+
+UNCHECKED = 1e-6
+"""A reading whose redundancy is under this is checked by nothing."""
+
+MOST_SLIPS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,3 +48,91 @@ class Consistency:
     p: float | None
     consistent: bool
     suspects: tuple[Suspect, ...]
+
+
+@dataclass(frozen=True)
+class Snoop:
+    """One misfit found: readings that explain it about equally well (best first) and their normalised residuals."""
+
+    rows: tuple[int, ...]
+    normalised: tuple[float, ...]
+
+
+class Residuals:
+    """Weighed residuals ``P r`` and the matrix ``W = P Qv P``, never formed whole.
+
+    Parameters
+    ----------
+    misfit: readings minus predictions, shape (readings,). design: derivatives, shape (readings, unknowns).
+    """
+
+    def __init__(self, blocks: Blocks, design: Array, misfit: Array, solution: Solution) -> None:
+        self._blocks = blocks
+        self._fitted = blocks.weigh(design @ solution.root)
+        self.weighed = blocks.weigh(misfit[:, None])[:, 0]
+        self.weight = blocks.inverse_diagonal() - (self._fitted**2).sum(axis=1)
+        self.redundancy = self.weight * blocks.variances()
+        self._freed: list[Array] = []
+
+    def column(self, row: int) -> Array:
+        """One column of ``W`` as it stands after what has been freed, shape (readings,)."""
+        unit = np.zeros((len(self.weighed), 1))
+        unit[row] = 1.0
+        column = self._blocks.weigh(unit)[:, 0] - self._fitted @ self._fitted[row]
+        for freed in self._freed:
+            column = column - freed * freed[row]
+        return column
+
+    def free(self, row: int) -> None:
+        """Let one reading go: it takes any value from here on."""
+        column = self.column(row)
+        weight = column[row]
+        self.weighed = self.weighed - column * (self.weighed[row] / weight)
+        self.weight = self.weight - column**2 / weight
+        self.weight[row] = 0.0
+        self.redundancy = self.weight * self._blocks.variances()
+        self._freed.append(column / np.sqrt(weight))
+
+    def normalised(self) -> Array:
+        """Normalised residuals, shape (readings,); zero for readings that nothing checks."""
+        checked = self.redundancy > UNCHECKED
+        return np.where(checked, self.weighed / np.sqrt(np.where(checked, self.weight, 1.0)), 0.0)
+
+
+def critical(blocks: Blocks, dof: Array, checked: NDArray[np.bool_]) -> Array:
+    """Critical value of each reading's normalised residual, shape (readings,): the variances are known to some extent only."""
+    variance = np.maximum(blocks.variances(), 1e-300)
+    inverse = np.zeros(len(variance))
+    for part in range(blocks.components):
+        inverse += (blocks.part_variances(part) / variance) ** 2 / dof[part]
+    effective = 1.0 / np.maximum(inverse, 1e-9)
+    tests = max(int(checked.sum()), 1)
+    return student_quantile(effective, 1.0 - SIGNIFICANCE / (2 * tests))
+
+
+def snoop(residuals: Residuals, limits: Array) -> list[Snoop]:
+    """Find misfits one after the other, each freed before the next is looked for."""
+    found: list[Snoop] = []
+    while len(found) < MOST_SLIPS:
+        normalised = residuals.normalised()
+        worst = int(np.argmax(np.abs(normalised) / limits)) if len(limits) else 0
+        if not len(limits) or abs(normalised[worst]) <= limits[worst]:
+            break
+        best = int(np.argmax(np.abs(normalised)))
+        falls = normalised**2
+        alike = [int(row) for row in np.argsort(-falls) if falls[row] >= falls[best] - ALIKE and falls[row] > 0.0]
+        alike = [row for row in alike if abs(normalised[row]) > 0.8 * limits[row]]
+        found.append(Snoop(tuple(alike), tuple(float(normalised[row]) for row in alike)))
+        residuals.free(best)
+    return found
+
+
+def global_probability(blocks: Blocks, chi2: float, redundancy: int, dof: Array) -> float:
+    """Probability of a chi-square at least this large, the variances being known to ``dof`` only (Fisher's F)."""
+    from scipy.special import fdtrc
+
+    inverse = 0.0
+    variance = np.maximum(blocks.variances(), 1e-300)
+    for part in range(blocks.components):
+        inverse += float(np.mean(blocks.part_variances(part) / variance)) ** 2 / dof[part]
+    return float(fdtrc(redundancy, 1.0 / max(inverse, 1e-9), max(chi2, 0.0) / redundancy))

@@ -3,6 +3,17 @@
 Owns the probability that a requirement is met. Knows no rule by name (``rules`` does). Read ``rules`` next.
 """
 
-from steelyard.conformity.verdict import Outcome, Verdict
+from steelyard.conformity.requirement import Requirement, Sense
+from steelyard.conformity.verdict import Measured, Outcome, Verdict, conformance_probability, guard, judge, outcome_of
 
-__all__ = ["Outcome", "Verdict"]
+__all__ = [
+    "Measured",
+    "Outcome",
+    "Requirement",
+    "Sense",
+    "Verdict",
+    "conformance_probability",
+    "guard",
+    "judge",
+    "outcome_of",
+]

@@ -1,14 +1,21 @@
 """Verdicts: is a limit on a finding met, with what probability, and what would change that.
 
-Source: JCGM 106:2012, clause 7: the conformance probability from the distribution of the measured quantity.
+Source: JCGM 106:2012, clause 7: the conformance probability from the distribution of the measured quantity; the limits
+0.95 and 0.05 are this program's own.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from steelyard.units import Dimension
+from steelyard.adjustment import student_probability, student_quantile
+from steelyard.conformity.requirement import Requirement, Sense
+from steelyard.units import Dimension, UnitSystem, format_number
+
+CONFIDENT = 0.95
+"""A requirement is met, or not met, where its probability reaches this on either side."""
 
 
 class Outcome(StrEnum):
@@ -41,3 +48,119 @@ class Verdict:
     source: str
     dimension: Dimension
     advice: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A determined finding as a verdict sees it (SI).
+
+    ``slack_u`` is the standard uncertainty of value minus limit times what the value is a share of; for a plain
+    quantity it is ``u``. ``slack`` is that difference itself, so that a share is judged as exactly as a load.
+    """
+
+    value: float
+    u: float
+    dof: float
+    slack: float
+    slack_u: float
+
+
+def conformance_probability(*, slack: float, slack_u: float, dof: float, sense: Sense) -> float:
+    """Probability that a quantity meets its limit.
+
+    Parameters
+    ----------
+    slack: quantity minus limit. slack_u: its standard uncertainty (same unit). dof: degrees of freedom of it.
+    """
+    below = -slack if sense is Sense.MAX else slack
+    if slack_u <= 0.0:
+        return 1.0 if below >= 0.0 else 0.0
+    return student_probability(dof, below / slack_u)
+
+
+def outcome_of(probability: float) -> Outcome:
+    """The verdict that a probability of being met amounts to."""
+    if probability >= CONFIDENT:
+        return Outcome.WITHIN
+    return Outcome.OUTSIDE if probability <= 1.0 - CONFIDENT else Outcome.UNDECIDED
+
+
+def judge(requirement: Requirement, measured: Measured | None, units: UnitSystem) -> Verdict:
+    """The verdict on one requirement; ``measured`` is None where the finding is not determined."""
+    if measured is None:
+        return _verdict(requirement, None, None, None, "")
+    probability = conformance_probability(
+        slack=measured.slack, slack_u=measured.slack_u, dof=measured.dof, sense=requirement.sense
+    )
+    outcome = outcome_of(probability)
+    return _verdict(requirement, measured, probability, outcome, _advice(requirement, measured, outcome, units))
+
+
+def _verdict(
+    requirement: Requirement, measured: Measured | None, probability: float | None, outcome: Outcome | None, advice: str
+) -> Verdict:
+    margin = None
+    if measured is not None:
+        over = measured.value - requirement.limit
+        margin = -over if requirement.sense is Sense.MAX else over
+    return Verdict(
+        requirement.id,
+        requirement.finding,
+        requirement.label,
+        requirement.limit,
+        requirement.sense.value,
+        None if measured is None else measured.value,
+        None if measured is None else measured.u,
+        margin,
+        probability,
+        outcome,
+        requirement.source,
+        requirement.dimension,
+        advice,
+    )
+
+
+def guard(measured: Measured) -> float:
+    """How far inside the limit the value must lie for a confident verdict (SI): the one-sided guard band."""
+    import numpy as np
+
+    return float(student_quantile(np.array([measured.dof]), CONFIDENT)[0]) * measured.u
+
+
+def _advice(requirement: Requirement, measured: Measured, outcome: Outcome, units: UnitSystem) -> str:
+    """What would decide an undecided verdict, and by how much an outside one is off."""
+    if outcome is Outcome.WITHIN:
+        return ""
+    over = measured.value - requirement.limit
+    short = over if requirement.sense is Sense.MAX else -over
+    needed = _amount(short + guard(measured), requirement.dimension, units, up=True)
+    change = f"{needed} {'less' if requirement.sense is Sense.MAX else 'more'}{requirement.remedy}"
+    if outcome is Outcome.OUTSIDE:
+        off = _amount(short, requirement.dimension, units, up=False)
+        side = "over" if requirement.sense is Sense.MAX else "short"
+        return f"{side} by {off}; {change} would bring it within at 95 %"
+    wanted = abs(over) * measured.u / guard(measured) if guard(measured) > 0.0 else 0.0
+    if _places(wanted, requirement.dimension, units) is None:
+        return f"too close to call however often it is weighed; {change} would bring it within at 95 %"
+    have, want = (_amount(u, requirement.dimension, units, up=False) for u in (measured.u, wanted))
+    return (
+        f"more drafts would decide it (standard uncertainty now {have}, {want} would do), or {change} would bring it "
+        "within at 95 %"
+    )
+
+
+def _places(value: float, dimension: Dimension, units: UnitSystem) -> int | None:
+    """Decimal places for an amount in the user's units; None where it is too small to mean anything."""
+    shown = abs(units.show(value, dimension))
+    if shown < (0.05 if dimension is Dimension.SHARE else 1.0):
+        return None
+    return 1 if dimension is Dimension.SHARE else 0
+
+
+def _amount(value: float, dimension: Dimension, units: UnitSystem, *, up: bool) -> str:
+    shown = max(units.show(value, dimension), 0.0)
+    places = 1 if dimension is Dimension.SHARE else 0
+    step = 10.0**-places
+    rounded = math.ceil(shown / step - 1e-9) * step if up else shown
+    unit = "points" if dimension is Dimension.SHARE else units.symbol(dimension)
+    return f"{format_number(rounded, places)} {unit}"

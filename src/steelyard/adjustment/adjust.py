@@ -1,0 +1,243 @@
+"""The adjustment of a weigh day: all readings together, by Gauss-Newton on the whitened system."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from steelyard.adjustment.consistency import Consistency, Residuals, Snoop, Suspect, critical, global_probability, snoop
+from steelyard.adjustment.increments import StanceLoads
+from steelyard.adjustment.observation import Covariance, Observations
+from steelyard.adjustment.propagate import Estimates, Linear, Propagation
+from steelyard.adjustment.rig import Rig
+from steelyard.adjustment.slips import Slips
+from steelyard.adjustment.solve import Array, Blocks, Solution, solve
+from steelyard.adjustment.variance import learn
+from steelyard.model import WeighDay
+from steelyard.statics import Lift, Response, TipsOverError, next_lift
+
+STEPS = 15
+SETTLED = 1e-3
+"""Gauss-Newton stops when no unknown moves by more than this share of its standard uncertainty."""
+
+LEARNING_STEPS = 6
+
+
+@dataclass
+class _Work:
+    """Where the iteration stands."""
+
+    unknowns: Array
+    covariance: Covariance
+    lifts: dict[str, Lift] = field(default_factory=dict[str, Lift])
+    tipped: list[str] = field(default_factory=list[str])
+
+
+@dataclass(frozen=True)
+class _Solved:
+    """One converged system: everything at the solution."""
+
+    unknowns: Array
+    loads: StanceLoads
+    design: Array
+    misfit: Array
+    solution: Solution
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """A solved weigh day.
+
+    Attributes
+    ----------
+    loads: of every stance, level states first (see ``Increments`` for where each stands).
+    unknowns: the estimates, shape (unknowns,). propagation: carries their covariance on.
+    lifts: what is off the ground, by state. tipped: states whose supports do not hold the rig up.
+    """
+
+    rig: Rig
+    observations: Observations
+    unknowns: Array
+    loads: StanceLoads
+    solution: Solution
+    propagation: Propagation
+    consistency: Consistency
+    lifts: dict[str, Lift]
+    tipped: tuple[str, ...]
+    factors: Array
+    redundancy: int
+
+    def estimate(self, combination: Array) -> Estimates:
+        """Linear combinations of the loads of all stances, shape (n, outputs), with their doubt."""
+        return self.propagation.of(Linear(combination @ self.loads.values, combination @ self.loads.jacobian))
+
+
+def adjust(day: WeighDay) -> Adjustment:
+    """Solve a weigh day.
+
+    Wheels that would have to pull are lifted and the rest is solved again. Suspects are sought with the prior
+    variances; only then are variances learned from what remains.
+    """
+    rig = Rig(day)
+    observations = Observations(rig)
+    work = _Work(rig.unknowns.starts(), observations.covariance(None))
+    solved = _converge(observations, work)
+    while _lift(observations, work, solved):
+        solved = _converge(observations, work)
+    blocks, dof = work.covariance.blocks, work.covariance.dof
+    redundancy = len(observations.items) - solved.solution.rank
+    consistency, found = _check(observations, blocks, dof, solved, redundancy)
+    blocks, dof = _learn(observations, work.covariance, solved, found, redundancy)
+    solved = _weigh_again(observations, blocks, solved)
+    return Adjustment(
+        rig,
+        observations,
+        solved.unknowns,
+        solved.loads,
+        solved.solution,
+        Propagation(solved.solution, blocks, solved.design, dof),
+        consistency,
+        work.lifts,
+        (*rig.tipped, *work.tipped),
+        blocks.factors,
+        redundancy,
+    )
+
+
+def _converge(observations: Observations, work: _Work) -> _Solved:
+    """Gauss-Newton; the covariance learns the friction of equalised groups once loads are roughly known."""
+    starts, priors = observations.rig.unknowns.starts(), observations.rig.unknowns.priors()
+    for step in range(STEPS):
+        loads = observations.increments.solve(work.unknowns, work.lifts)
+        shown, design = observations.predict(loads, work.unknowns)
+        if step == 1:
+            work.covariance = observations.covariance(loads)
+        misfit = observations.values - shown
+        solution = _solve(work.covariance.blocks, design, misfit, priors, starts - work.unknowns)
+        deviation = np.sqrt((solution.root**2).sum(axis=1))
+        moved = np.abs(solution.step) > SETTLED * deviation + 1e-9
+        if step > 1 and not moved.any():
+            return _Solved(work.unknowns, loads, design, misfit, solution)
+        work.unknowns = work.unknowns + solution.step
+    return _Solved(work.unknowns - solution.step, loads, design, misfit, solution)
+
+
+def _solve(blocks: Blocks, design: Array, misfit: Array, priors: Array, prior_misfit: Array) -> Solution:
+    white = blocks.whiten(np.column_stack([design, misfit]))
+    return solve(white[:, :-1], white[:, -1], priors, prior_misfit)
+
+
+def _weigh_again(observations: Observations, blocks: Blocks, solved: _Solved) -> _Solved:
+    """The same system with learned variances: a small step, taken with the derivatives at hand."""
+    unknowns = observations.rig.unknowns
+    prior_misfit = unknowns.starts() - solved.unknowns
+    solution = _solve(blocks, solved.design, solved.misfit, unknowns.priors(), prior_misfit)
+    moved = StanceLoads(solved.loads.values + solved.loads.jacobian @ solution.step, solved.loads.jacobian)
+    misfit = solved.misfit - solved.design @ solution.step
+    return _Solved(solved.unknowns + solution.step, moved, solved.design, misfit, solution)
+
+
+def _check(
+    observations: Observations, blocks: Blocks, dof: Array, solved: _Solved, redundancy: int
+) -> tuple[Consistency, list[Snoop]]:
+    chi2 = solved.solution.chi2
+    if redundancy <= 0:
+        return Consistency(0.0, 0.0, None, True, ()), []
+    probability = global_probability(blocks, chi2, redundancy, dof)
+    residuals = Residuals(blocks, solved.design, solved.misfit, solved.solution)
+    limits = critical(blocks, dof, residuals.redundancy > 1e-6)
+    found = snoop(residuals, limits)
+    suspects: dict[int, Suspect] = {}
+    fresh = Residuals(blocks, solved.design, solved.misfit, solved.solution) if found else residuals
+    slips = Slips(observations, fresh, observations.rig.day.units)
+    for misfit in found:
+        for row, normalised in zip(misfit.rows, misfit.normalised, strict=True):
+            if row in suspects:
+                continue
+            said = slips.explain(row)
+            if len(misfit.rows) > 1:
+                said = (*said, _tell_apart(observations, misfit, row))
+            item = observations.items[row]
+            place, instrument = item.reading.place.text, item.instrument.id
+            suspects[row] = Suspect(item.draft.number, place, instrument, item.reading.value, normalised, said)
+    consistent = not suspects and probability >= 0.01
+    return Consistency(chi2, float(redundancy), probability, consistent, tuple(suspects.values())), found
+
+
+def _tell_apart(observations: Observations, misfit: Snoop, row: int) -> str:
+    others = [observations.items[other] for other in misfit.rows if other != row]
+    names = ", ".join(f"draft {item.draft.number} {item.reading.place.text}" for item in others[:3])
+    return f"{names} would explain it about as well: one more draft of this place would tell them apart"
+
+
+def _learn(
+    observations: Observations, prior: Covariance, solved: _Solved, found: list[Snoop], redundancy: int
+) -> tuple[Blocks, Array]:
+    """Variance factors from what remains once one reading of each misfit is freed."""
+    blocks, dof = prior.blocks, prior.dof
+    if redundancy - len(found) <= 0:
+        return blocks, dof
+    unknowns = observations.rig.unknowns
+    design, priors = solved.design, unknowns.priors()
+    prior_misfit = unknowns.starts() - solved.unknowns
+    if found:
+        freed = np.zeros((len(design), len(found)))
+        for column, misfit in enumerate(found):
+            freed[misfit.rows[0], column] = 1.0
+        design = np.column_stack([design, freed])
+        priors = np.concatenate([priors, np.full(len(found), np.nan)])
+        prior_misfit = np.concatenate([prior_misfit, np.zeros(len(found))])
+    for _ in range(LEARNING_STEPS):
+        solution = _solve(blocks, design, solved.misfit, priors, prior_misfit)
+        left = solved.misfit - design @ solution.step
+        factors, dof = learn(blocks, design, solution.root @ solution.root.T, left, prior.dof)
+        settled = bool(np.all(np.abs(factors - blocks.factors) < 0.01 * blocks.factors))
+        blocks = prior.blocks.scaled(factors)
+        if settled:
+            break
+    return blocks, dof
+
+
+def _lift(observations: Observations, work: _Work, solved: _Solved) -> bool:
+    """Lift the support that would have to pull hardest in any state that is not a vehicle's reference; False: none."""
+    increments, rig = observations.increments, observations.rig
+    known = solved.solution.determined(solved.loads.jacobian)
+    for name in rig.day.states:
+        if name in work.tipped:
+            continue
+        index = increments.level[name]
+        lift = work.lifts.get(name, Lift())
+        wheels: dict[str, Array] = {}
+        for vehicle, out in increments.wheels_out[index].items():
+            free = rig.reference[vehicle] == name or not known[out].all()
+            wheels[vehicle] = np.abs(solved.loads.values[out]) if free else solved.loads.values[out]
+        stands = {
+            joint.trailer: float(solved.loads.values[increments.coupling_out[index][joint.trailer]])
+            for joint in rig.joints[name]
+            if joint.towing is None and rig.reference[joint.trailer] != name
+            and known[increments.coupling_out[index][joint.trailer]]
+        }
+        bodies = {vehicle: rig.plain[vehicle] for vehicle in wheels}
+        more = next_lift(bodies, Response(wheels, {}, {}), stands, lift, tolerance=1e-6)
+        if more is None:
+            continue
+        if _holds(rig, name, more):
+            work.lifts[name] = more
+        else:
+            work.lifts.pop(name, None)
+            work.tipped.append(name)
+        return True
+    return False
+
+
+def _holds(rig: Rig, state: str, lift: Lift) -> bool:
+    """Whether the rig still stands with these supports gone."""
+    operator = rig.operators[state]
+    bodies = {name: body.lifted(lift.wheels.get(name, ())) for name, body in operator.bodies.items()}
+    joints = [joint for joint in operator.joints if joint.trailer not in lift.stands]
+    try:
+        type(operator)(bodies, joints)
+    except TipsOverError:
+        return False
+    return True

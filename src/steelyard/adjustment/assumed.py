@@ -1,0 +1,65 @@
+"""What is assumed of instruments and ground where the file says nothing, and how well anything declared counts as known."""
+
+from __future__ import annotations
+
+import math
+
+from steelyard.model import Instrument, InstrumentKind, Site
+
+DECLARED_DOF = 60.0
+"""Degrees of freedom of an unevenness or repeatability that the file declares."""
+
+ASSUMED_DOF = 4.0
+"""Degrees of freedom of one that is assumed: the readings soon outweigh it."""
+
+PAD_SPAN = 0.01 / math.sqrt(3)
+"""Span of a pad [1]. NIST Handbook 44, 2.20: acceptance tolerance of wheel-load weighers without a class mark, 1 % of the
+load (half of the 2 % maintenance tolerance; from memory), as the half-width of a uniform distribution."""
+
+PLATFORM_SPAN = 0.002 / math.sqrt(3)
+"""Span of a platform [1]. NIST Handbook 44, 2.20: basic maintenance tolerance of axle-load and vehicle scales, 0.2 %."""
+
+REPEATABILITY = 0.3
+"""Repeatability of one reading, in divisions; common practice, no source."""
+
+UNEVENNESS = {"concrete": 0.002, "asphalt": 0.003, "gravel": 0.005, "grass": 0.008, "dirt": 0.006}
+"""Standard deviation of support heights [m] by surface; common practice, no source."""
+
+UNEVENNESS_UNKNOWN = 0.004
+"""The same where the surface is not among those known [m]."""
+
+HITCH_RISE = 0.05
+"""Standard uncertainty of an unstated rise of a trailer's coupling point between stand and towing vehicle [m]."""
+
+LATCHED_ROLL = 200.0
+"""Standard uncertainty of the roll couple latched into a fifth wheel [kg*m]."""
+
+SLOPE = math.radians(0.1)
+"""Standard uncertainty of a stated slope [rad] that gives none."""
+
+GRAVITY = 5e-5
+"""Relative standard uncertainty of normal gravity against true gravity: anomalies of some 50 mGal; from memory."""
+
+ELEVATION = 300.0
+"""Standard uncertainty of an unstated elevation [m]."""
+
+
+def span_u(instrument: Instrument) -> float:
+    """Standard uncertainty of an instrument's own span [1]."""
+    if instrument.span_uncertainty is not None:
+        return instrument.span_uncertainty
+    return PAD_SPAN if instrument.kind is InstrumentKind.PAD else PLATFORM_SPAN
+
+
+def repeatability(instrument: Instrument) -> tuple[float, float]:
+    """Standard uncertainty of one reading beyond rounding [kg] and its degrees of freedom."""
+    if instrument.repeatability is not None:
+        return instrument.repeatability, DECLARED_DOF
+    return REPEATABILITY * instrument.division, ASSUMED_DOF
+
+
+def unevenness(site: Site) -> tuple[float, float]:
+    """Standard deviation of the support heights [m] and its degrees of freedom."""
+    if site.unevenness is not None:
+        return site.unevenness, DECLARED_DOF
+    return UNEVENNESS.get(site.surface.strip().lower(), UNEVENNESS_UNKNOWN), ASSUMED_DOF

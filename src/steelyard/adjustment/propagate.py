@@ -1,0 +1,120 @@
+"""From unknowns to quantities: values, standard uncertainties, degrees of freedom and 95 % coverage intervals.
+
+Sources: JCGM 100:2008, 5.2 (correlated inputs), G.4 (Welch-Satterthwaite); Fieller, Some problems in interval
+estimation, J. R. Stat. Soc. B 16 (1954), for ratios.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment.solve import Array, Blocks, Solution
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+COVERAGE = 0.95
+
+
+def student_quantile(dof: Array, probability: float = 0.5 + COVERAGE / 2) -> Array:
+    """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile."""
+    from scipy.special import ndtri, stdtrit
+
+    finite = np.minimum(dof, 1e9)
+    return np.where(dof > 1e8, ndtri(probability), stdtrit(finite, probability))
+
+
+def student_probability(dof: float, deviate: float) -> float:
+    """Probability that a t variable is at most ``deviate``."""
+    from scipy.special import ndtr, stdtr
+
+    return float(ndtr(deviate) if dof > 1e8 else stdtr(dof, deviate))
+
+
+@dataclass(frozen=True)
+class Linear:
+    """Some quantities and how they depend on the unknowns.
+
+    Attributes
+    ----------
+    values: shape (n,). gradients: shape (n, unknowns).
+    """
+
+    values: Array
+    gradients: Array
+
+
+@dataclass(frozen=True)
+class Estimates:
+    """Quantities with their doubt; all of shape (n,). ``roots`` (n, m) gives covariances as ``roots roots'``."""
+
+    values: Array
+    u: Array
+    dof: Array
+    determined: NDArray[np.bool_]
+    roots: Array
+
+    @property
+    def half_widths(self) -> Array:
+        """Half-widths of the 95 % coverage intervals."""
+        return student_quantile(self.dof) * self.u
+
+
+class Propagation:
+    """Carries the covariance of one solved day to any quantity.
+
+    Parameters
+    ----------
+    design: derivatives of the readings, shape (readings, unknowns).
+    dof: degrees of freedom of each variance component's factor, shape (components,).
+    """
+
+    def __init__(self, solution: Solution, blocks: Blocks, design: Array, dof: Array) -> None:
+        self.solution = solution
+        self._dof = dof
+        weighed = blocks.weigh(design @ solution.root) if len(design) else design @ solution.root
+        self._parts = [
+            blocks.factors[part] * (weighed.T @ blocks.spread(part, weighed)) for part in range(blocks.components)
+        ]
+
+    def of(self, quantities: Linear) -> Estimates:
+        """Values, uncertainties and degrees of freedom of some quantities."""
+        roots = quantities.gradients @ self.solution.root
+        variance = (roots**2).sum(axis=1)
+        return Estimates(
+            quantities.values,
+            np.sqrt(variance),
+            self.dof_of(roots, variance),
+            self.solution.determined(quantities.gradients),
+            roots,
+        )
+
+    def dof_of(self, roots: Array, variance: Array) -> Array:
+        """Effective degrees of freedom (Welch-Satterthwaite), shape (n,); infinite where no learned variance enters."""
+        inverse = np.zeros(len(roots))
+        square = np.maximum(variance, 1e-300) ** 2
+        for dof, part in zip(self._dof, self._parts, strict=True):
+            share = ((roots @ part) * roots).sum(axis=1)
+            inverse += share**2 / square / dof
+        return np.where(inverse > 1e-9, 1.0 / np.maximum(inverse, 1e-9), np.inf)
+
+
+def fieller(
+    numerator: float, denominator: float, *, variances: Sequence[float], covariance: float, quantile: float
+) -> tuple[float, float] | None:
+    """The interval of a ratio of two correlated normal estimates; None where it is unbounded.
+
+    ``variances`` are those of numerator and denominator, in this order.
+    """
+    leading = denominator**2 - quantile**2 * variances[1]
+    if leading <= 0.0:
+        return None
+    middle = numerator * denominator - quantile**2 * covariance
+    last = numerator**2 - quantile**2 * variances[0]
+    root = math.sqrt(max(middle**2 - leading * last, 0.0))
+    return (middle - root) / leading, (middle + root) / leading

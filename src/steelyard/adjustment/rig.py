@@ -1,0 +1,307 @@
+"""The rig of a day as the adjustment sees it: bodies, joints, references, and which numbers in them are unknown."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from steelyard.adjustment.assumed import HITCH_RISE, LATCHED_ROLL, SLOPE
+from steelyard.adjustment.loads import CargoLoad, cargo_load
+from steelyard.adjustment.stances import Stance, combination_of, joints_of
+from steelyard.adjustment.unknowns import Array, Term, Unknowns
+from steelyard.model import Cargo, CouplingType, DistributionKind, Link, Role, State, Vehicle, WeighDay
+from steelyard.statics import (
+    TAPE,
+    Body,
+    BodyLayout,
+    Change,
+    Combination,
+    Joint,
+    Springs,
+    TipsOverError,
+    ride_rate,
+    roll_rate,
+    springs_of,
+    tie_rate,
+)
+from steelyard.units import Quantity
+
+HITCH = HITCH_RISE
+
+
+@dataclass(frozen=True, slots=True)
+class Hitch:
+    """What holds a trailer's coupling point in a state: its rise [m] against another state, or against its reference."""
+
+    against: str | None
+    rise: Term
+
+
+class Rig:
+    """Bodies, joints, references and unknowns of a day; states that tip over are left out and named in ``tipped``."""
+
+    def __init__(self, day: WeighDay) -> None:
+        self.layouts = {name: BodyLayout(vehicle) for name, vehicle in day.vehicles.items()}
+        self.plain = {name: self.layouts[name].build(springs_of(vehicle)) for name, vehicle in day.vehicles.items()}
+        self.day, self.tipped = self._standing(day)
+        self.unknowns = Unknowns()
+        self.joints = {name: joints_of(self.day, state) for name, state in self.day.states.items()}
+        self.reference = self._references()
+        self.layouts = {name: layout for name, layout in self.layouts.items() if name in self.reference}
+        self.reference_at: dict[str, slice] = {}
+        self.coupling_at: dict[str, int] = {}
+        self._loads_unknown()
+        self.couples = self._couples()
+        self.hitches = self._hitches()
+        self.aboard = self._cargo()
+        self.own_used: dict[str, Array] = {}
+        self.own_at: dict[str, Array] = {}
+        for name in self.layouts:
+            self._own_unknowns(self.day.vehicles[name])
+        self._springs = {name: springs_of(self.day.vehicles[name]) for name in self.layouts}
+        self._coupling_x: dict[Joint, Term] = {}
+        self._tie: dict[Joint, int | None] = {}
+        self._latched: dict[Joint, int] = {}
+        for name, state in self.day.states.items():
+            self._joint_unknowns(name, state)
+        self._site_unknowns()
+
+    def _standing(self, day: WeighDay) -> tuple[WeighDay, tuple[str, ...]]:
+        self.operators: dict[str, Combination] = {}
+        tipped: list[str] = []
+        for name, state in day.states.items():
+            try:
+                self.operators[name] = combination_of(day, state, self.plain)
+            except TipsOverError:
+                tipped.append(name)
+        if not tipped:
+            return day, ()
+        states = {name: state for name, state in day.states.items() if name not in tipped}
+        drafts = tuple(draft for draft in day.drafts if draft.state not in tipped)
+        return replace(day, states=states, drafts=drafts), tuple(tipped)
+
+    def _references(self) -> dict[str, str]:
+        found = {name: self.day.reference_state(name) for name in self.day.vehicles}
+        return {name: state for name, state in found.items() if state is not None}
+
+    def _loads_unknown(self) -> None:
+        for name in self.reference:
+            vehicle = self.day.vehicles[name]
+            first = len(self.unknowns)
+            for wheel in vehicle.wheels:
+                self.unknowns.free(("wheel", name, wheel))
+            self.reference_at[name] = slice(first, len(self.unknowns))
+            if vehicle.role is Role.TRAILER:
+                self.coupling_at[name] = self.unknowns.free(("coupling", name))
+
+    # -- what states say --------------------------------------------------------------------------------------------
+
+    def couple_root(self, state: str, trailer: str) -> str | None:
+        """The state whose couple acts on ``trailer`` in ``state``; None where there is none."""
+        seen: set[str] = set()
+        while state not in seen:
+            seen.add(state)
+            link = self.day.states[state].link_of_trailer(trailer) if state in self.day.states else None
+            if link is None or link.distribution.kind is DistributionKind.NONE:
+                return None
+            if link.distribution.kind is not DistributionKind.SAME or link.distribution.state is None:
+                return state
+            state = link.distribution.state
+        return None
+
+    def _couples(self) -> dict[tuple[str, str], Term]:
+        couples: dict[tuple[str, str], Term] = {}
+        for name, state in self.day.states.items():
+            for link in state.links:
+                key = ("couple", name, link.trailer)
+                kind, value = link.distribution.kind, link.distribution.value
+                if kind is DistributionKind.UNKNOWN:
+                    couples[name, link.trailer] = Term(0.0, self.unknowns.free(key))
+                elif kind is DistributionKind.STATED and value is not None:
+                    at = self.unknowns.known(key, value.value, value.u_or(0.0))
+                    couples[name, link.trailer] = Term(value.value, at)
+        return couples
+
+    def _hitches(self) -> dict[tuple[str, str], Hitch]:
+        hitches: dict[tuple[str, str], Hitch] = {}
+        for name, state in self.day.states.items():
+            for joint in self.joints[name]:
+                hitches[name, joint.trailer] = self._hitch(state, joint)
+        return hitches
+
+    def _hitch(self, state: State, joint: Joint) -> Hitch:
+        reference = self.reference[joint.trailer]
+        link = state.link_of_trailer(joint.trailer)
+        if state.id == reference:
+            return Hitch(None, Term(0.0))
+        alike = [name for name in self.day.states if self._same_hold(name, joint.trailer, link)]
+        stated = None if link is None else link.height_change
+        if reference in alike:
+            return Hitch(reference if link is not None else None, self._rise(state, joint, stated or Quantity(0.0, 0.0)))
+        if stated is None and alike[0] != state.id:
+            return Hitch(alike[0], Term(0.0))
+        return Hitch(None, self._rise(state, joint, stated or Quantity(0.0, HITCH)))
+
+    def _same_hold(self, state: str, trailer: str, link: Link | None) -> bool:
+        """Whether ``trailer`` hangs on the same coupling in ``state`` (or stands on its stand there, if that is asked)."""
+        if trailer not in self.day.states[state].vehicles:
+            return False
+        other = self.day.states[state].link_of_trailer(trailer)
+        if link is None or other is None:
+            return link is other
+        return (other.towing, other.at) == (link.towing, link.at)
+
+    def _rise(self, state: State, joint: Joint, rise: Quantity) -> Term:
+        return Term(rise.value, self.unknowns.known(("rise", state.id, joint.trailer), rise.value, rise.u_or(TAPE)))
+
+    def _cargo(self) -> dict[str, dict[str, CargoLoad]]:
+        built: dict[Cargo, CargoLoad] = {}
+        aboard: dict[str, dict[str, CargoLoad]] = {}
+        for name, state in self.day.states.items():
+            aboard[name] = {}
+            for cargo_name, cargo in self.day.cargo_in(state).items():
+                if cargo not in built:
+                    built[cargo] = cargo_load(cargo, self.unknowns)
+                aboard[name][cargo_name] = built[cargo]
+        return aboard
+
+    # -- geometry and stiffness -------------------------------------------------------------------------------------
+
+    def _own_unknowns(self, vehicle: Vehicle) -> None:
+        entries: list[int | None] = []
+        for number, axle in enumerate(vehicle.axles, start=1):
+            origin = vehicle.role is Role.TOWING and number == 1
+            u = 0.0 if origin else axle.x.u_or(TAPE)
+            entries.append(self.unknowns.known(("x", vehicle.id, number), axle.x.value, u))
+        for number, axle in enumerate(vehicle.axles, start=1):
+            entries.append(self.unknowns.known(("track", vehicle.id, number), axle.track.value, axle.track.u_or(TAPE)))
+        for kind, rate in (("ride", ride_rate), ("roll", roll_rate)):
+            for number, axle in enumerate(vehicle.axles, start=1):
+                entries.append(self.unknowns.known((kind, vehicle.id, number), 0.0, rate(axle).relative_u))
+        self.own_used[vehicle.id] = np.array([place for place, at in enumerate(entries) if at is not None], dtype=int)
+        self.own_at[vehicle.id] = np.array([at for at in entries if at is not None], dtype=int)
+
+    def springs(self, vehicle: str, unknowns: Array) -> Springs:
+        """Geometry and stiffness of ``vehicle`` at one set of unknowns."""
+        plain = self._springs[vehicle]
+        count = self.layouts[vehicle].axles
+        own = np.concatenate([plain.x, plain.track, np.zeros(2 * count)])
+        own[self.own_used[vehicle]] = unknowns[self.own_at[vehicle]]
+        x, track, ride, roll = own.reshape(4, count)
+        return Springs(x, track, plain.ride * np.exp(ride), plain.roll * np.exp(roll))
+
+    def body(self, vehicle: str, unknowns: Array) -> Body:
+        """The body of ``vehicle`` at one set of unknowns."""
+        return self.layouts[vehicle].build(self.springs(vehicle, unknowns))
+
+    def _joint_unknowns(self, name: str, state: State) -> None:
+        for joint in self.joints[name]:
+            link = state.link_of_trailer(joint.trailer)
+            if link is None:
+                continue
+            coupling = self.day.vehicles[link.towing].couplings[link.at]
+            key = (link.towing, link.at)
+            x_at = self.unknowns.known(("coupling_x", *key), coupling.x.value, coupling.x.u_or(TAPE))
+            self._coupling_x[joint] = Term(coupling.x.value, x_at)
+            if coupling.type is CouplingType.FIFTH_WHEEL and joint.tie:
+                self._tie[joint] = self.unknowns.known(("tie", *key), 0.0, tie_rate(coupling).relative_u)
+                latched = self.unknowns.known(("latched", *key, link.trailer), 0.0, LATCHED_ROLL)
+                if latched is not None:
+                    self._latched[joint] = latched
+
+    def coupling_x(self, joint: Joint, unknowns: Array) -> float:
+        """Place of a coupling on the vehicle in front [m]."""
+        return self._coupling_x[joint].at(unknowns)
+
+    def coupling_x_at(self, joint: Joint) -> int | None:
+        """The index of that place among the unknowns, None where exact."""
+        return self._coupling_x[joint].index if joint in self._coupling_x else None
+
+    def tie(self, joint: Joint, unknowns: Array) -> float:
+        """Stiffness of a roll tie [kg*m/rad]."""
+        at = self._tie.get(joint)
+        return joint.tie if at is None else joint.tie * math.exp(float(unknowns[at]))
+
+    def tie_at(self, joint: Joint) -> int | None:
+        """The index of the logarithm of that stiffness among the unknowns, None where exact or absent."""
+        return self._tie.get(joint)
+
+    def latched(self, joint: Joint) -> int:
+        """The index of the roll couple latched into a fifth wheel."""
+        return self._latched[joint]
+
+    # -- supports and slope -----------------------------------------------------------------------------------------
+
+    def _site_unknowns(self) -> None:
+        site = self.day.site
+        self.sink_at: int | None = None
+        self._sink = Term(0.0)
+        if site.pad_sink is not None:
+            self.sink_at = self.unknowns.known(("sink",), site.pad_sink.value, site.pad_sink.u_or(0.0))
+            self._sink = Term(site.pad_sink.value, self.sink_at)
+        self._slopes: list[Term] = []
+        for key, slope in (("slope_long", site.slope_long), ("slope_lat", site.slope_lat)):
+            value = Quantity(0.0, 0.0) if slope is None else slope
+            self._slopes.append(Term(value.value, self.unknowns.known((key,), value.value, value.u_or(SLOPE))))
+        self._height: dict[str, Term] = {}
+        for name in self.layouts:
+            height = self.day.vehicles[name].cg_height
+            if height is not None:
+                at = self.unknowns.known(("cg_height", name), height.value, height.u_or(TAPE))
+                self._height[name] = Term(height.value, at)
+        self._tilts: dict[Stance, Mapping[str, Array]] = {}
+
+    def lowered(self, stance: Stance, vehicle: str) -> Array:
+        """One for each wheel of ``vehicle`` that a sinking pad lowers, shape (wheels,)."""
+        flags = dict(stance.on_pads).get(vehicle, ())
+        return np.array(flags, dtype=float) if flags else np.zeros(self.layouts[vehicle].wheels)
+
+    def supports(self, stance: Stance, vehicle: str, unknowns: Array) -> Array:
+        """Heights of the supports of ``vehicle`` above the common plane [m], shape (wheels,)."""
+        heights = np.array(dict(stance.heights)[vehicle])
+        return heights - self._sink.at(unknowns) * self.lowered(stance, vehicle) if stance.on_pads else heights
+
+    def level_factor(self) -> float:
+        """What a pad on the site's slope shows of a load: the cosine of the slope, along and across."""
+        return math.cos(self._slopes[0].value) * math.cos(self._slopes[1].value)
+
+    def _tilt(self, stance: Stance, vehicle: str) -> tuple[float, float]:
+        """How far the pads of ``stance`` tilt a vehicle: front up, left up [rad]."""
+        if not stance.heights:
+            return 0.0, 0.0
+        if stance not in self._tilts:
+            heights = {name: np.array(above) for name, above in stance.heights}
+            self._tilts[stance] = self.operators[stance.state].solve(Change(supports=heights)).motion
+        _, pitch, roll = self._tilts[stance][vehicle]
+        return float(pitch), -float(roll)
+
+    def slope_moments(
+        self, vehicle: str, stance: Stance, unknowns: Array
+    ) -> list[tuple[int, float, list[tuple[int, float]]]]:
+        """Moments [kg*m] that slope and tilt put on a vehicle whose centre of gravity stands above the ground.
+
+        Returns
+        -------
+        For pitch (row 1) and roll (row 2): the row, the moment, and its derivatives as pairs of index and value. The
+        vehicle's mass is taken as it stands in the unknowns, without derivative: a slope must never pass for a scale.
+        """
+        height = self._height.get(vehicle)
+        if height is None:
+            return []
+        mass = float(unknowns[self.reference_at[vehicle]].sum())
+        if vehicle in self.coupling_at:
+            mass += float(unknowns[self.coupling_at[vehicle]])
+        moments: list[tuple[int, float, list[tuple[int, float]]]] = []
+        for row, slope, tilt, sign in zip((1, 2), self._slopes, self._tilt(stance, vehicle), (1.0, -1.0), strict=True):
+            angle = slope.at(unknowns) + tilt
+            arm = height.at(unknowns)
+            gradients: list[tuple[int, float]] = []
+            if height.index is not None:
+                gradients.append((height.index, sign * mass * math.tan(angle)))
+            if slope.index is not None:
+                gradients.append((slope.index, sign * mass * arm / math.cos(angle) ** 2))
+            moments.append((row, sign * mass * arm * math.tan(angle), gradients))
+        return moments

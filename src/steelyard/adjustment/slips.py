@@ -1,0 +1,110 @@
+"""Slips that would explain a reading that does not fit, in words. Common practice, no source."""
+
+from __future__ import annotations
+
+import math
+
+from steelyard.adjustment.consistency import Residuals
+from steelyard.adjustment.observation import Observations
+from steelyard.adjustment.solve import Array
+from steelyard.units import Dimension, UnitSystem, format_number
+
+FITS = 6.0
+"""A slip explains a misfit where chi-square comes within this of its lowest: 2.4 standard deviations."""
+
+
+class Slips:
+    """Tries the usual slips on one suspect after another, before anything is freed."""
+
+    def __init__(self, observations: Observations, residuals: Residuals, units: UnitSystem) -> None:
+        self._items = observations.items
+        self._residuals = residuals
+        self._weighed = residuals.weighed.copy()
+        self._units = units
+
+    def explain(self, row: int) -> tuple[str, ...]:
+        """Every slip that would bring reading ``row`` in line, most telling first."""
+        column = self._residuals.column(row)
+        best = self._weighed[row] ** 2 / column[row]
+        bias = self._weighed[row] / column[row]
+        said = [*self._digits(row, column, best), *self._exchanged(row, column, best), *self._unzeroed(row, best, bias)]
+        reading = self._items[row].reading.value
+        right = reading - bias
+        if bias < 0.0 and 0.2 * right < reading < 0.97 * right:
+            said.append(f"wheel half off {self._items[row].instrument.id}?")
+        about = self._text(right)
+        return (*said, f"the other readings expect about {about} {self._units.mass} here")
+
+    def _text(self, kilograms: float) -> str:
+        return format_number(self._units.show(kilograms, Dimension.MASS))
+
+    def _fits(self, row: int, column: Array, best: float, value: float) -> bool:
+        """Whether putting ``value`` [kg] in place of the reading explains the misfit as well as any value could."""
+        change = self._items[row].reading.value - value
+        gain = 2.0 * change * self._weighed[row] - change**2 * column[row]
+        return gain >= best - FITS
+
+    def _digits(self, row: int, column: Array, best: float) -> list[str]:
+        value = self._units.show(self._items[row].reading.value, Dimension.MASS)
+        if abs(value - round(value)) > 1e-6 or value < 10:
+            return []
+        digits, factor = str(round(value)), self._units.factor(Dimension.MASS)
+        division = self._items[row].instrument.division
+        said: list[str] = []
+        for other, words in _neighbours(digits):
+            kilograms = int(other) * factor
+            whole = abs(kilograms / division - round(kilograms / division)) < 1e-6
+            if whole and self._fits(row, column, best, kilograms):
+                said.append(f"{words}: {format_number(int(other))} read as {format_number(round(value))}?")
+        return said[:2]
+
+    def _exchanged(self, row: int, column: Array, best: float) -> list[str]:
+        item = self._items[row]
+        said: list[str] = []
+        for other_row, other in enumerate(self._items):
+            if other_row == row or other.draft.number != item.draft.number:
+                continue
+            change = item.reading.value - other.reading.value
+            if abs(change) < item.instrument.division / 2:
+                continue
+            other_column = self._residuals.column(other_row)
+            gain = 2.0 * change * (self._weighed[row] - self._weighed[other_row])
+            gain -= change**2 * (column[row] - 2.0 * column[other_row] + other_column[other_row])
+            if gain >= best - FITS:
+                pair = f"{item.instrument.id} and {other.instrument.id}"
+                said.append(f"{pair} exchanged ({item.reading.place.text} and {other.reading.place.text})?")
+        return said
+
+    def _unzeroed(self, row: int, best: float, bias: float) -> list[str]:
+        item = self._items[row]
+        amount = f"{self._text(abs(bias))} {self._units.mass} {'high' if bias > 0 else 'low'}"
+        same = [other for other, seen in enumerate(self._items) if seen.instrument is item.instrument]
+        if len(same) > 1:
+            weight = sum(float(self._residuals.column(other)[same].sum()) for other in same)
+            total = float(self._weighed[same].sum())
+            if weight > 0.0 and total**2 / weight >= best - FITS:
+                offset = total / weight
+                words = f"{self._text(abs(offset))} {self._units.mass} {'high' if offset > 0 else 'low'}"
+                return [f"{item.instrument.id} not zeroed, {words} all day?"]
+        return [f"{item.instrument.id} not zeroed before this draft, {amount}?"]
+
+
+def _neighbours(digits: str) -> list[tuple[str, str]]:
+    """Numbers that a slip of the pen turns into ``digits``, with the slip's name."""
+    found: dict[str, str] = {}
+    for at in range(len(digits) - 1):
+        swapped = digits[:at] + digits[at + 1] + digits[at] + digits[at + 2 :]
+        found.setdefault(swapped, "digits swapped")
+    for at in range(len(digits) + 1):
+        for digit in "0123456789":
+            found.setdefault(digits[:at] + digit + digits[at:], "a digit dropped")
+    for at in range(len(digits)):
+        shorter = digits[:at] + digits[at + 1 :]
+        if shorter:
+            found.setdefault(shorter, "a digit too many")
+        for digit in "0123456789":
+            found.setdefault(digits[:at] + digit + digits[at + 1 :], "one digit wrong")
+    found.pop(digits, None)
+    order = ("digits swapped", "a digit dropped", "a digit too many", "one digit wrong")
+    ranked = sorted(found.items(), key=lambda pair: order.index(pair[1]))
+    return [(number, words) for number, words in ranked if not number.startswith("0") or math.isclose(len(number), 1)]

@@ -1,0 +1,198 @@
+"""Least squares with correlated readings, prior knowledge and honest rank.
+
+Method: readings are whitened block by block (Cholesky), unknowns with a prior add one row each, and one orthogonal
+factorisation (QR, columns scaled) gives estimates and covariance. Rank is judged on the free unknowns alone, from the
+singular values of their scaled columns: a prior never makes a free unknown determined.
+Source: Bjorck, Numerical Methods for Least Squares Problems (1996), chapters 2 and 4.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+RANK_TOLERANCE = 1e-7
+"""Singular values under this share of the largest, columns scaled to unit length, count as zero."""
+
+
+class Blocks:
+    """The covariance of the readings in independent blocks, as a sum of components with a factor each.
+
+    Parameters
+    ----------
+    rows: for each block the indices of its readings, shape (block,).
+    fixed: for each block its known covariance, shape (block, block).
+    components: for each component and block a covariance to be multiplied by the component's factor.
+    """
+
+    def __init__(
+        self, rows: Sequence[NDArray[np.int_]], fixed: Sequence[Array], components: Sequence[Sequence[Array]]
+    ) -> None:
+        self.count = sum(len(block) for block in rows)
+        width = max((len(block) for block in rows), default=0)
+        number = len(rows)
+        self._at = np.full((number, width), self.count)  # padding points one past the last reading
+        self._fixed = np.zeros((number, width, width))
+        self._parts = np.zeros((len(components), number, width, width))
+        for index, block in enumerate(rows):
+            size = len(block)
+            self._at[index, :size] = block
+            self._fixed[index, :size, :size] = fixed[index]
+            padding = np.arange(size, width)
+            self._fixed[index, padding, padding] = 1.0
+            for part, component in enumerate(components):
+                self._parts[part, index, :size, :size] = component[index]
+        self.factors = np.ones(len(components))
+        self._factorise()
+
+    @classmethod
+    def independent(cls, variances: Array) -> Blocks:
+        """Readings that share nothing; ``variances`` of shape (readings,)."""
+        return cls([np.array([row]) for row in range(len(variances))], [np.array([[v]]) for v in variances], [])
+
+    @property
+    def components(self) -> int:
+        """How many components have a factor."""
+        return len(self._parts)
+
+    def scaled(self, factors: Array) -> Blocks:
+        """The same blocks with other component factors, shape (components,)."""
+        other = object.__new__(Blocks)
+        other.count, other._at, other._fixed, other._parts = self.count, self._at, self._fixed, self._parts
+        other.factors = factors
+        other._factorise()
+        return other
+
+    def _factorise(self) -> None:
+        covariance = self._fixed + np.tensordot(self.factors, self._parts, 1) if len(self._parts) else self._fixed
+        self._covariance = covariance
+        self._root_inverse = np.linalg.inv(np.linalg.cholesky(covariance)) if covariance.size else covariance
+
+    def _gather(self, values: Array) -> Array:
+        padded = np.concatenate([values, np.zeros((1, values.shape[1]))])
+        return padded[self._at]
+
+    def _scatter(self, values: Array) -> Array:
+        out = np.zeros((self.count + 1, values.shape[2]))
+        out[self._at.ravel()] = values.reshape(-1, values.shape[2])
+        return out[: self.count]
+
+    def whiten(self, values: Array) -> Array:
+        """Columns of shape (readings, n) with the covariance taken out: unit variance, no correlation."""
+        return self._scatter(self._root_inverse @ self._gather(values))
+
+    def weigh(self, values: Array) -> Array:
+        """``P values`` with ``P`` the inverse of the covariance; shape (readings, n)."""
+        white = self._root_inverse @ self._gather(values)
+        return self._scatter(np.swapaxes(self._root_inverse, 1, 2) @ white)
+
+    def spread(self, component: int, values: Array) -> Array:
+        """One component's covariance (at factor one) times ``values``; shape (readings, n)."""
+        return self._scatter(self._parts[component] @ self._gather(values))
+
+    def inverse_diagonal(self) -> Array:
+        """The diagonal of the inverse covariance, shape (readings,)."""
+        squares = (self._root_inverse**2).sum(axis=1)
+        return self._scatter(squares[:, :, None])[:, 0]
+
+    def variances(self) -> Array:
+        """The variance of each reading, shape (readings,)."""
+        return self._scatter(np.diagonal(self._covariance, axis1=1, axis2=2)[:, :, None])[:, 0]
+
+    def part_variances(self, component: int) -> Array:
+        """One component's share of the variance of each reading, shape (readings,)."""
+        diagonal = np.diagonal(self._parts[component], axis1=1, axis2=2)[:, :, None]
+        return self.factors[component] * self._scatter(diagonal)[:, 0]
+
+    def traces(self, component: int) -> tuple[float, float]:
+        """``tr(P Q)`` and ``tr(P Q P Q)`` for one component ``Q`` at factor one."""
+        inverse = np.swapaxes(self._root_inverse, 1, 2) @ self._root_inverse
+        product = inverse @ self._parts[component]
+        return float(np.trace(product, axis1=1, axis2=2).sum()), float((product * np.swapaxes(product, 1, 2)).sum())
+
+
+@dataclass(frozen=True)
+class Solution:
+    """One solved system.
+
+    Attributes
+    ----------
+    step: change of the unknowns, shape (unknowns,). root: ``C = root root'`` is their covariance, shape (unknowns, n).
+    chi2: weighted sum of squares of what is left. rank: of the free unknowns.
+    free: indices of the free unknowns. null: directions of the scaled free unknowns that the readings leave open,
+    shape (free, n). scale: what their columns were divided by, shape (free,).
+    """
+
+    step: Array
+    root: Array
+    chi2: float
+    rank: int
+    free: NDArray[np.int_]
+    null: Array
+    scale: Array
+
+    def determined(self, gradients: Array, tolerance: float = 1e-6) -> NDArray[np.bool_]:
+        """Which linear functions of the unknowns, shape (n, unknowns), the readings determine."""
+        if self.null.shape[1] == 0:
+            return np.ones(len(gradients), dtype=bool)
+        scaled = gradients[:, self.free] / self.scale
+        size = np.linalg.norm(scaled, axis=1)
+        return np.linalg.norm(scaled @ self.null, axis=1) <= tolerance * np.maximum(size, 1e-300)
+
+
+def open_directions(columns: Array, tolerance: float = RANK_TOLERANCE) -> tuple[int, Array, Array, Array]:
+    """Rank of ``columns`` (readings, free), scaled.
+
+    Returns
+    -------
+    rank; row space, shape (free, rank); null space, shape (free, free - rank); scale, shape (free,).
+    """
+    count = columns.shape[1]
+    norms = np.sqrt((columns**2).sum(axis=0)) if columns.size else np.zeros(count)
+    scale = np.where(norms > 0.0, norms, 1.0)
+    if not columns.size:
+        return 0, np.zeros((count, 0)), np.eye(count), scale
+    triangle = np.linalg.qr(columns / scale, mode="r") if len(columns) > count else columns / scale
+    _, singular, basis = np.linalg.svd(triangle, full_matrices=True)
+    rank = int((singular > tolerance * max(singular[0], 1e-300)).sum()) if singular[0] > 0.0 else 0
+    return rank, basis[:rank].T, basis[rank:].T, scale
+
+
+def solve(
+    design: Array, misfit: Array, prior_u: Array, prior_misfit: Array, tolerance: float = RANK_TOLERANCE
+) -> Solution:
+    """Solve whitened readings together with priors.
+
+    Parameters
+    ----------
+    design: whitened derivatives of the readings, shape (readings, unknowns). misfit: whitened, shape (readings,).
+    prior_u: standard uncertainty of each prior, NaN where free, shape (unknowns,).
+    prior_misfit: prior value minus present value, shape (unknowns,).
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError: the numbers are not finite.
+    """
+    free = np.flatnonzero(np.isnan(prior_u))
+    known = np.flatnonzero(~np.isnan(prior_u))
+    rank, row_space, null, scale = open_directions(design[:, free], tolerance)
+    basis = np.eye(len(free)) if rank == len(free) else row_space
+    lift = np.zeros((len(prior_u), rank + len(known)))
+    lift[free, :rank] = basis / scale[:, None]
+    lift[known, rank + np.arange(len(known))] = prior_u[known]
+    size = rank + len(known)
+    rows = np.zeros((len(design) + len(known), size + 1))
+    rows[: len(design), :size] = design @ lift
+    rows[: len(design), size] = misfit
+    rows[len(design) + np.arange(len(known)), rank + np.arange(len(known))] = 1.0
+    rows[len(design) :, size] = prior_misfit[known] / prior_u[known]
+    triangle = np.linalg.qr(rows, mode="r")
+    inverse = np.linalg.inv(triangle[:size, :size]) if size else np.zeros((0, 0))
+    step = lift @ (inverse @ triangle[:size, size])
+    left = triangle[size, size] if len(triangle) > size else 0.0
+    return Solution(step, lift @ inverse, float(left**2), rank, free, null, scale)

@@ -1,0 +1,47 @@
+"""The rules that come with the program, read from their data file once."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Shares between which something should lie [1]; None: open on that side."""
+
+    low: float | None
+    high: float | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Practice:
+    """Windows by name; ``coupling_share`` by type of coupling."""
+
+    coupling_share: dict[str, Window]
+    side_balance: Window
+    steering_share: Window
+    steering_loss: Window
+
+
+def _window(entry: dict[str, float | str]) -> Window:
+    def share(key: str) -> float | None:
+        return float(entry[key]) / 100.0 if key in entry else None
+
+    most = share("most")
+    return Window(share("low") if most is None else -most, share("high"), str(entry["source"]))
+
+
+@cache
+def practice() -> Practice:
+    """The rules of thumb and of the road in ``practice.toml``."""
+    data = tomllib.loads(files("steelyard.rules").joinpath("practice.toml").read_text(encoding="utf-8"))
+    return Practice(
+        {name: _window(entry) for name, entry in data["coupling_share"].items()},
+        _window(data["side_balance"]),
+        _window(data["steering_share"]),
+        _window(data["steering_loss"]),
+    )

@@ -1,0 +1,114 @@
+"""Requirements of a weigh day: the owner's ratings off the labels, windows and rules of thumb."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steelyard.conformity import Requirement, Sense
+from steelyard.model import Link, Role, State, Vehicle, WeighDay
+from steelyard.rules.practice import Window, practice
+from steelyard.units import Dimension
+
+LABEL = "rating on the label, as given in the file"
+
+
+def requirements_of(day: WeighDay) -> tuple[Requirement, ...]:
+    """Every requirement of the day, state by state in file order, then the changes between states."""
+    found: list[Requirement] = []
+    for state in day.states.values():
+        for name in state.vehicles:
+            found.extend(_of_vehicle(day.vehicles[name], state))
+        found.extend(_of_combination(day, state))
+    found.extend(_of_changes(day))
+    return tuple(found)
+
+
+def _load(finding: str, name: str, label: str, limit: float, remedy: str = "", source: str = LABEL) -> Requirement:
+    return Requirement(f"{finding}:{name}", finding, label, limit, Sense.MAX, source, Dimension.MASS, remedy)
+
+
+def _of_vehicle(vehicle: Vehicle, state: State) -> Iterator[Requirement]:
+    stem = f"{state.id}/{vehicle.id}"
+    if vehicle.ratings.gvwr is not None:
+        yield _load(f"{stem}/gross", "gvwr", f"{vehicle.title}: GVWR", vehicle.ratings.gvwr)
+    for number, axle in enumerate(vehicle.axles, start=1):
+        if axle.rating is not None:
+            label = f"{vehicle.title}: axle {number} rating"
+            yield _load(f"{stem}/axle/{number}", "rating", label, axle.rating, " on this axle")
+        if axle.wheel_rating is not None:
+            for side in "LR":
+                label = f"{vehicle.title}: wheel {number}{side} rating"
+                finding = f"{stem}/wheel/{number}{side}"
+                yield _load(finding, "wheel_rating", label, axle.wheel_rating, " on this wheel")
+    rules = practice()
+    yield from _window(f"{stem}/left_share", "balance", f"{vehicle.title}: left side", rules.side_balance)
+    if vehicle.role is Role.TOWING:
+        yield from _window(f"{stem}/front_share", "steering", f"{vehicle.title}: front axle", rules.steering_share)
+
+
+def _window(finding: str, name: str, label: str, window: Window) -> Iterator[Requirement]:
+    for end, limit, sense in (("low", window.low, Sense.MIN), ("high", window.high, Sense.MAX)):
+        if limit is not None:
+            bound = "at least" if sense is Sense.MIN else "at most"
+            identity = f"{finding}:{name}_{end}"
+            text = f"{label}, {bound} {limit * 100:.0f} %"
+            yield Requirement(identity, finding, text, limit, sense, window.source, Dimension.SHARE)
+
+
+def _of_combination(day: WeighDay, state: State) -> Iterator[Requirement]:
+    for link in _front_first(day, state):
+        towing = day.vehicles[link.towing]
+        if towing.ratings.gcwr is not None:
+            label = f"{towing.title}: GCWR"
+            yield _load(f"{state.id}/combination/gross", "gcwr", label, towing.ratings.gcwr)
+        break
+    for place, link in enumerate(state.links, start=1):
+        yield from _of_link(day, state, link, coupling_stem(state.id, place))
+
+
+def _front_first(day: WeighDay, state: State) -> list[Link]:
+    return [link for link in state.links if day.vehicles[link.towing].role is Role.TOWING]
+
+
+def coupling_stem(prefix: str, place: int) -> str:
+    """The start of a coupling's finding ids: the first of a state is ``<state>/coupling``, the next ``.../2``."""
+    return f"{prefix}/coupling" if place == 1 else f"{prefix}/coupling/{place}"
+
+
+def _of_link(day: WeighDay, state: State, link: Link, stem: str) -> Iterator[Requirement]:
+    towing, trailer = day.vehicles[link.towing], day.vehicles[link.trailer]
+    coupling = towing.couplings[link.at]
+    name = coupling.type.value.replace("_", " ")
+    if coupling.vertical is not None:
+        yield _load(f"{stem}/load", "vertical", f"{towing.title}: {name} vertical rating", coupling.vertical)
+    gross = f"{state.id}/{trailer.id}/gross"
+    if coupling.gross is not None:
+        yield _load(gross, "coupling_gross", f"{towing.title}: {name} gross rating", coupling.gross)
+    if towing.ratings.towed is not None:
+        yield _load(gross, "towed", f"{towing.title}: heaviest trailer", towing.ratings.towed)
+    window = practice().coupling_share[coupling.type.value]
+    yield from _window(f"{stem}/share", "window", f"{trailer.title}: share on the {name}", window)
+
+
+def steering_changes(day: WeighDay) -> Iterator[tuple[str, str, str]]:
+    """Pairs of states between which hitching may unload a steering axle: before, after, towing vehicle."""
+    states = list(day.states.values())
+    for place, before in enumerate(states):
+        for after in states[place + 1 :]:
+            for name in before.vehicles:
+                if day.vehicles[name].role is not Role.TOWING or name not in after.vehicles:
+                    continue
+                towed = [any(link.towing == name for link in state.links) for state in (before, after)]
+                if towed == [False, True]:
+                    yield before.id, after.id, name
+
+
+def _of_changes(day: WeighDay) -> Iterator[Requirement]:
+    rule = practice().steering_loss
+    for before, after, name in steering_changes(day):
+        finding = f"{before}>{after}/{name}/front_change"
+        if rule.low is not None:
+            label = f"{day.vehicles[name].title}: front axle may lose {-rule.low * 100:.0f} % when hitched"
+            yield Requirement(
+                f"{finding}:steering_loss", finding, label, rule.low, Sense.MIN, rule.source, Dimension.SHARE
+            )
