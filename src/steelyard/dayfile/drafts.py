@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from steelyard.dayfile.fault import KeyPath, listed, suggest
@@ -72,32 +73,49 @@ def read_drafts(sheet: Sheet, raw: Any) -> tuple[Draft, ...]:
 
 def _read_readings(sheet: Sheet, path: KeyPath, raw: Any, state: str | None) -> tuple[WrittenReading, ...]:
     table = as_table(raw)
-    if table is None or not table:
+    if not table:
+        sheet.ghost("readings", str(path[1]))
         if raw is not None:
             message = "are empty" if table is not None else "are no table"
             sheet.fault(path, f'{message}; a draft has one reading or more, as in {{ "tow/1L" = ["p1", 2960] }}', raw)
         return ()
     readings: list[WrittenReading] = []
-    on_instrument: dict[str, str] = {}
-    under: dict[object, str] = {}
-    for place_text, pair in table.items():
-        here = (*path, place_text)
-        place = sheet.place(place_text, here, value=pair)
-        reading = _read_pair(sheet, here, pair)
-        if place is not None:
-            _check_state(sheet, here, place, state)
-            _check_once(sheet, here, place, under)
-        if reading is None:
-            continue
-        instrument, value = reading
-        first = on_instrument.setdefault(instrument, place_text)
-        if first != place_text:
-            message = f"stands under {first!r} in the same draft; one instrument gives one reading in a draft"
-            sheet.fault((*here, 0), message, instrument)
-        if place is not None:
-            _check_pad(sheet, here, place, instrument)
-            readings.append(WrittenReading(place, instrument, value))
+    seen = _Seen({}, {})
+    for place, pair in table.items():
+        reading = _read_reading(sheet, (*path, place), pair, state, seen)
+        if reading is not None:
+            readings.append(reading)
+    if len(readings) < len(table):
+        sheet.ghost("readings", str(path[1]))
     return tuple(readings)
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """The instruments and the wheels of a draft's readings so far, with the place that each was read at."""
+
+    instruments: dict[str, str]
+    parts: dict[object, str]
+
+
+def _read_reading(sheet: Sheet, path: KeyPath, raw: Any, state: str | None, seen: _Seen) -> WrittenReading | None:
+    where = str(path[-1])
+    place = sheet.place(where, path, value=raw)
+    pair = _read_pair(sheet, path, raw)
+    sound = place is not None and pair is not None
+    if place is not None:
+        _check_state(sheet, path, place, state, raw)
+        sound = _check_once(sheet, path, place, seen, raw) and sound
+    if pair is not None:
+        first = seen.instruments.setdefault(pair[0], where)
+        if first != where:
+            message = f"stands under {first!r} in the same draft; one instrument gives one reading in a draft"
+            sheet.fault((*path, 0), message, pair[0])
+            sound = False
+    if place is None or pair is None or not sound:
+        return None
+    _check_pad(sheet, path, place, pair[0], raw)
+    return WrittenReading(place, *pair)
 
 
 def _read_pair(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[str, float] | None:
@@ -151,7 +169,7 @@ def _shown(sheet: Sheet, value: float) -> str:
     return f"{sheet.units.show(value, Dimension.MASS):.10g}"
 
 
-def _check_state(sheet: Sheet, path: KeyPath, place: Place, state: str | None) -> None:
+def _check_state(sheet: Sheet, path: KeyPath, place: Place, state: str | None, raw: Any) -> None:
     """A reading stands under vehicles of its state, and under a coupling point only where nothing else carries it."""
     if state is None or sheet.is_ghost("states", state):
         return
@@ -159,7 +177,7 @@ def _check_state(sheet: Sheet, path: KeyPath, place: Place, state: str | None) -
     for vehicle in dict.fromkeys([*(wheel.vehicle for wheel in place.wheels), *place.couplings]):
         if vehicle not in condition.vehicles:
             message = f"{vehicle!r} is not in state {state!r}, which has {listed(condition.vehicles)}"
-            sheet.fault(path, message)
+            sheet.fault(path, message, raw)
     for trailer in place.couplings:
         link = condition.link_of_trailer(trailer)
         if link is not None:
@@ -167,24 +185,25 @@ def _check_state(sheet: Sheet, path: KeyPath, place: Place, state: str | None) -
                 f"{trailer!r} is coupled in state {state!r}: {link.towing!r} carries its coupling load there and no "
                 "instrument can; weigh it in a state where the trailer is parked"
             )
-            sheet.fault(path, message)
+            sheet.fault(path, message, raw)
 
 
-def _check_once(sheet: Sheet, path: KeyPath, place: Place, under: dict[object, str]) -> None:
+def _check_once(sheet: Sheet, path: KeyPath, place: Place, seen: _Seen, raw: Any) -> bool:
     parts: list[object] = [*place.wheels, *place.couplings]
     for part in parts:
-        first = under.setdefault(part, place.text)
+        first = seen.parts.setdefault(part, place.text)
         if first != place.text:
             name = f"{part}/coupling" if isinstance(part, str) else str(part)
-            sheet.fault(path, f"{name!r} is already read by {first!r} in this draft; read each wheel once")
-            return
+            sheet.fault(path, f"{name!r} is already read by {first!r} in this draft; read each wheel once", raw)
+            return False
+    return True
 
 
-def _check_pad(sheet: Sheet, path: KeyPath, place: Place, instrument: str) -> None:
+def _check_pad(sheet: Sheet, path: KeyPath, place: Place, instrument: str, raw: Any) -> None:
     pad = sheet.instruments[instrument].kind is InstrumentKind.PAD
     if pad and len(place.wheels) + len(place.couplings) > 1 and not sheet.is_ghost("vehicles", _vehicle(place)):
         message = f"{instrument!r} is a pad and carries one wheel end or one coupling point; a platform carries more"
-        sheet.fault(path, message)
+        sheet.fault(path, message, raw)
 
 
 def _vehicle(place: Place) -> str:
@@ -236,10 +255,11 @@ def _moved(
 def read_corrections(sheet: Sheet, raw: Any, drafts: tuple[Draft, ...]) -> tuple[Correction, ...]:
     """All corrections in file order."""
     corrections: list[Correction] = []
+    by_key = {draft.key: draft for draft in reversed(drafts) if draft.key is not None}
     for index, table in listed_tables(sheet, ("corrections",), raw, example="[[corrections]]"):
         path = ("corrections", index)
         values = read_table(sheet, path, table, _CORRECTION_KEYS, what="a correction")
-        draft = _find_draft(sheet, (*path, "draft"), values.get("draft"), drafts)
+        draft = _find_draft(sheet, (*path, "draft"), values.get("draft"), drafts, by_key)
         reading = _find_reading(sheet, (*path, "place"), values.get("place"), draft)
         value = _corrected(sheet, (*path, "value"), values.get("value"), reading)
         if draft is not None and reading is not None:
@@ -248,18 +268,20 @@ def read_corrections(sheet: Sheet, raw: Any, drafts: tuple[Draft, ...]) -> tuple
     return tuple(corrections)
 
 
-def _find_draft(sheet: Sheet, path: KeyPath, raw: Any, drafts: tuple[Draft, ...]) -> Draft | None:
+def _find_draft(
+    sheet: Sheet, path: KeyPath, raw: Any, drafts: tuple[Draft, ...], by_key: dict[str, Draft]
+) -> Draft | None:
     if raw is None or "drafts" in sheet.unreadable:
         return None
     if isinstance(raw, str):
-        found = next((draft for draft in drafts if draft.key == raw), None)
-        if found is None:
-            keys = [draft.key for draft in drafts if draft.key is not None]
+        if raw not in by_key:
             hint = (
-                suggest(raw, keys, f"the keys are {listed(keys)}") if keys else "no draft has a key; write its number"
+                suggest(raw, by_key, f"the keys are {listed(by_key)}")
+                if by_key
+                else "no draft has a key, write its number"
             )
             sheet.fault(path, f"there is no draft of that key; {hint}", raw)
-        return found
+        return by_key.get(raw)
     if isinstance(raw, int) and not isinstance(raw, bool):
         if 1 <= raw <= len(drafts):
             return drafts[raw - 1]
@@ -279,7 +301,7 @@ def _find_reading(sheet: Sheet, path: KeyPath, raw: str | None, draft: Draft | N
     for reading in draft.readings:
         if (set(reading.place.wheels), set(reading.place.couplings)) == wanted:
             return reading
-    if sheet.is_ghost("readings", str(draft.number)):
+    if sheet.is_ghost("readings", str(draft.number - 1)):
         return None
     places = [reading.place.text for reading in draft.readings]
     hint = suggest(raw, places, f"it has {listed(places)}")

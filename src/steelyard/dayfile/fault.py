@@ -15,6 +15,7 @@ KeyPath: TypeAlias = tuple[str | int, ...]
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _LONGEST_VALUE = 60
 _LONGEST_NAME = 64  # a longer one is no slip of the pen, and comparing it takes long
+_MOST_NAMES = 200  # among more, the comparison takes longer than it helps
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +85,12 @@ def _escaped(letter: str) -> str:
     return f"\\u{code:04X}" if code <= 0xFFFF else f"\\U{code:08X}"
 
 
+def show_line(content: str) -> str:
+    """A line of the file, shortened, with nothing in it that cannot be printed."""
+    text = "".join(letter if letter.isprintable() else _escaped(letter) for letter in content[: _LONGEST_VALUE + 1])
+    return text if len(text) <= _LONGEST_VALUE else text[: _LONGEST_VALUE - 3] + "..."
+
+
 def show_value(raw: object) -> str:
     """A value in one short line, written as TOML would have it."""
     text = _written(raw, _LONGEST_VALUE)
@@ -121,9 +128,10 @@ def _joined(texts: Iterable[str], room: int) -> str:
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """The known name that looks most like ``name``, if any does."""
-    if len(name) > _LONGEST_NAME:
+    names = list(known)
+    if len(name) > _LONGEST_NAME or len(names) > _MOST_NAMES:
         return None
-    found = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    found = difflib.get_close_matches(name, names, n=1, cutoff=0.6)
     return found[0] if found else None
 
 

@@ -40,19 +40,20 @@ def read_instruments(sheet: Sheet, raw: Any) -> None:
         values = read_table(sheet, ("instruments", key), table, _KEYS, what="an instrument")
         _check(sheet, ("instruments", key), as_table(table) or {}, values)
         sheet.instruments[key] = Instrument(id=key, **(_UNBOUNDED | values))
-    _share_sets(sheet)
+    _share_sets(sheet, as_table(raw) or {})
 
 
 def _check(sheet: Sheet, path: KeyPath, raw: dict[str, Any], values: dict[str, Any]) -> None:
     capacity, division = values.get("capacity"), values.get("division")
     if capacity is not None and division is not None and division > capacity:
         sheet.fault((*path, "division"), "is more than the capacity; it must be a small part of it", raw["division"])
+        del values["division"]
     if "set_uncertainty" in raw and "set" not in raw:
         message = 'needs a set; name the instruments that were verified together, for example set = "a"'
         sheet.fault((*path, "set_uncertainty"), message, raw["set_uncertainty"])
 
 
-def _share_sets(sheet: Sheet) -> None:
+def _share_sets(sheet: Sheet, raw: dict[str, Any]) -> None:
     """Give each member of a set the uncertainty that one of them states; they must not state two."""
     stated: dict[str, Instrument] = {}
     for item in sheet.instruments.values():
@@ -61,7 +62,7 @@ def _share_sets(sheet: Sheet) -> None:
         first = stated.setdefault(item.set, item)
         if first.set_uncertainty != item.set_uncertainty:
             message = f"differs from that of {first.id!r} in the same set; a set shares one uncertainty"
-            sheet.fault(("instruments", item.id, "set_uncertainty"), message, f"{item.set_uncertainty:.6%}")
+            sheet.fault(("instruments", item.id, "set_uncertainty"), message, raw[item.id]["set_uncertainty"])
     for key, item in sheet.instruments.items():
         if item.set in stated:
             sheet.instruments[key] = replace(item, set_uncertainty=stated[item.set].set_uncertainty)

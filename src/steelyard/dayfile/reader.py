@@ -98,7 +98,7 @@ def parse_day(text: str | bytes, file: str) -> WeighDay:
 def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
     """The weigh day of a parsed file; of no use where faults were entered on the sheet."""
     values = read_table(sheet, (), raw, _KEYS, what="a weigh day")
-    units = _part(sheet, "units", values, _UNIT_KEYS, what="the units")
+    units = _part(sheet, "units", values, _UNIT_KEYS, what="the table of units")
     sheet.units = UnitSystem(**units)
     site = _part(sheet, "site", values, _SITE_KEYS, what="the site")
     record = _part(sheet, "record", values, _RECORD_KEYS, what="the record")

@@ -17,6 +17,7 @@ from steelyard.units import Dimension, UnitSystem
 MOST_FAULTS = 1000
 """More than anyone reads; a file of another kind would otherwise give one for each of its keys."""
 
+_LONGEST_PLACE = 300  # characters
 _ABSENT = object()
 
 
@@ -87,6 +88,9 @@ class Sheet:
         """The place that ``text`` names, or None with a fault entered."""
         place = self._places.get(text)
         if place is None:
+            if len(text) > _LONGEST_PLACE:
+                self.fault(path, f"is {len(text)} characters long; a place has at most {_LONGEST_PLACE}", value)
+                return None
             try:
                 place = parse_place(text, self.vehicles)
             except PlaceError as error:

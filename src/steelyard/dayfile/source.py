@@ -8,7 +8,7 @@ import tomllib
 from pathlib import Path
 from typing import Any, cast
 
-from steelyard.dayfile.fault import DayFileError, Fault, KeyPath, quoted, show_value
+from steelyard.dayfile.fault import DayFileError, Fault, KeyPath, quoted, show_line
 
 LARGEST = 8_000_000
 """The most bytes a weigh-day file may have; a full day has some ten thousand."""
@@ -25,6 +25,20 @@ _ENDLESS_KEY = re.compile(
     rf"(?:^[ \t]*(?:\[\[?[ \t]*)?|[{{,][ \t]*){_PART}(?:[ \t]*\.[ \t]*{_PART}){{32}}", re.MULTILINE
 )
 _SHORT = 20_000  # characters: too few for a dotted key to take long
+
+
+# What the parser's complaints mean to someone who wrote the line by hand.
+_ADVICE = {
+    "Illegal character '\\n'": "a text ends with a quote on the line where it began",
+    "Unterminated string": "a text is not closed; it ends with the quotes that began it",
+    "Invalid value": "no value stands here as TOML writes one; a text goes into quotes",
+    "Unclosed array": "a list is not closed before this; it ends with ] and has commas between its members",
+    "Unclosed inline table": "a table in braces is not closed; it ends with } on its line, with commas between",
+    "Invalid statement": "a line is a [table], a key = value, or a comment after #",
+    "Expected '=' after a key in a key/value pair": "after a key comes = and a value",
+    "Invalid initial character for a key part": "a key is missing, or has a letter that needs quotes",
+    "Expected newline or end of document after a statement": "something stands after the end of the value",
+}
 
 
 def read_bytes(path: str | os.PathLike[str]) -> bytes:
@@ -115,8 +129,8 @@ def _syntax_refusal(text: str, file: str, complaint: str) -> DayFileError:
     elif _UNQUOTED.search(content):
         message = 'is no valid TOML; a value with a unit goes into quotes, as in x = "176 in"'
     else:
-        message = f"is no valid TOML: {what[:1].lower()}{what[1:]}"
-    return _refusal(file, message, line=line, value=show_value(content).strip('"') if content else "")
+        message = f"is no valid TOML: {_ADVICE.get(what, what[:1].lower() + what[1:])}"
+    return _refusal(file, message, line=line, value=show_line(content))
 
 
 def _line_of_duplicate(text: str) -> int | None:

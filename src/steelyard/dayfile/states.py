@@ -8,7 +8,7 @@ from typing import Any
 from steelyard.dayfile.cargo import read_change
 from steelyard.dayfile.fault import KeyPath, listed, suggest
 from steelyard.dayfile.sheet import Sheet, repeated
-from steelyard.dayfile.tables import Key, named_tables, read_table, unknown_key, whole
+from steelyard.dayfile.tables import MOST_NAMED, Key, named_tables, read_table, unknown_key, whole
 from steelyard.dayfile.values import Bound, as_list, as_table, quantity, text
 from steelyard.model import Distribution, DistributionKind, Link, Role, State
 from steelyard.units import Dimension, Quantity
@@ -63,7 +63,7 @@ def _read_names(sheet: Sheet, path: KeyPath, raw: Any, *, section: str, word: st
         )
         return None
     known = sheet.vehicles if section == "vehicles" else sheet.cargo
-    names: list[str] = []
+    names: dict[str, None] = {}
     for index, item in enumerate(items):
         place = (*path, index)
         if not isinstance(item, str):
@@ -71,7 +71,7 @@ def _read_names(sheet: Sheet, path: KeyPath, raw: Any, *, section: str, word: st
         elif item in names:
             sheet.fault(place, f"stands twice in the list; name each {word} once", item)
         elif sheet.knows(section, item, place, known):
-            names.append(item)
+            names[item] = None
     return tuple(names)
 
 
@@ -111,27 +111,34 @@ def _read_aboard(
 def _read_couple(sheet: Sheet, path: KeyPath, raw: Any, vehicles: tuple[str, ...]) -> list[_Made]:
     tables = as_list(raw)
     if tables is None and as_table(raw) is None:
+        sheet.ghost("links", str(path[1]))
         sheet.fault(path, f"is no coupling; write {_EXAMPLE}, or a list of these", raw)
+        return []
+    most = MOST_NAMED if sheet.is_ghost("states", str(path[1])) else len(vehicles)
+    if tables is not None and len(tables) > most:
+        vehicle_count = f"{len(vehicles)} vehicle{'' if len(vehicles) == 1 else 's'}"
+        sheet.fault(path, f"has {len(tables)} couplings for {vehicle_count}; each but the foremost hangs on one")
+        sheet.ghost("links", str(path[1]))
         return []
     rows = [(path, raw)] if tables is None else [((*path, index), table) for index, table in enumerate(tables)]
     made: list[_Made] = []
     for place, table in rows:
         values = read_table(sheet, place, table, _LINK_KEYS, what="a coupling of vehicles")
         if _check_ends(sheet, place, values, vehicles):
-            made.append(_Made(place, _link(sheet, place, values)))
+            made.append(_Made(place, _link(sheet, place, values, as_table(table) or {})))
         else:
             sheet.ghost("links", str(path[1]))
-            _distribution(sheet, place, values)
+            _distribution(sheet, place, values, as_table(table) or {})
     _check_together(sheet, made)
     return made
 
 
-def _link(sheet: Sheet, path: KeyPath, values: dict[str, Any]) -> Link:
+def _link(sheet: Sheet, path: KeyPath, values: dict[str, Any], table: dict[str, Any]) -> Link:
     return Link(
         towing=values["towing"],
         at=values["at"],
         trailer=values["trailer"],
-        distribution=_distribution(sheet, path, values),
+        distribution=_distribution(sheet, path, values, table),
         height_change=values.get("height_change"),
     )
 
@@ -221,28 +228,27 @@ def _runs_in_a_ring(vehicle: str, front: dict[str, str]) -> bool:
     return _foremost(vehicle, front) in front
 
 
-def _distribution(sheet: Sheet, path: KeyPath, values: dict[str, Any]) -> Distribution:
-    """What a coupling says of its weight-distributing couple."""
+def _distribution(sheet: Sheet, path: KeyPath, values: dict[str, Any], table: dict[str, Any]) -> Distribution:
+    """What a coupling says of its weight-distributing couple; unknown where it says what cannot be read."""
     place = (*path, "weight_distribution")
     raw = values.get("weight_distribution")
     rate: Quantity = values.get("weight_distribution_rate", Quantity(0.0))
-    table = as_table(raw)
     if raw is None or raw is False:
-        if "weight_distribution_rate" in values:
+        if "weight_distribution_rate" in table:
             message = "has no weight distribution to belong to; write weight_distribution = true, or leave the rate out"
-            sheet.fault((*path, "weight_distribution_rate"), message)
+            sheet.fault((*path, "weight_distribution_rate"), message, table["weight_distribution_rate"])
         return Distribution()
-    if raw is True:
-        return Distribution(DistributionKind.UNKNOWN, rate=rate)
     if isinstance(raw, str):
         return Distribution(DistributionKind.STATED, value=_COUPLE(sheet, place, raw), rate=rate)
-    if table is not None and isinstance(table.get("as"), str):
-        for key in table:
+    other = as_table(raw)
+    if other is not None and isinstance(other.get("as"), str):
+        for key in other:
             if key != "as":
-                unknown_key(sheet, (*place, key), table[key], {"as": None}, what="the couple of another state")
-        return Distribution(DistributionKind.SAME, state=table["as"], rate=rate)
-    sheet.fault(place, 'is no couple; write true, false, "9000 lb*in" or { as = "hitched" }', raw)
-    return Distribution()
+                unknown_key(sheet, (*place, key), other[key], {"as": None}, what="the couple of another state")
+        return Distribution(DistributionKind.SAME, state=other["as"], rate=rate)
+    if raw is not True:
+        sheet.fault(place, 'is no couple; write true, false, "9000 lb*in" or { as = "hitched" }', raw)
+    return Distribution(DistributionKind.UNKNOWN, rate=rate)
 
 
 def _check_distributions(sheet: Sheet, made: dict[str, list[_Made]]) -> None:

@@ -10,6 +10,10 @@ from steelyard.dayfile.fault import KeyPath, listed, nearest
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.values import Reader, as_list, as_table, sound_name
 
+MOST_NAMED = 1000
+MOST_LISTED = 10_000
+"""Far more than any day has: what takes long to check is refused before it does."""
+
 
 @dataclass(frozen=True, slots=True)
 class Key:
@@ -48,7 +52,9 @@ def unknown_key(sheet: Sheet, path: KeyPath, value: Any, keys: Mapping[str, Any]
     if sheet.full:
         return
     near = nearest(str(path[-1]), keys)
-    hint = f"its keys are {listed(keys)}" if near is None else f"did you mean {near!r}?"
+    hint = f"its keys: {listed(keys)}" if near is None else f"did you mean {near!r}?"
+    if len(path) == 1 and near is not None:
+        sheet.unreadable.add(near)
     sheet.fault(path, f"is an unknown key; {what} does not have it; {hint}", value)
 
 
@@ -60,6 +66,10 @@ def named_tables(sheet: Sheet, path: KeyPath, raw: Any, *, what: str) -> Iterato
         sheet.unreadable.add(section)
         sheet.fault(path, f"is no table; give {what} a name, as in [{'.'.join(str(step) for step in path)}.name]", raw)
         return
+    if len(table) > MOST_NAMED:
+        sheet.unreadable.add(str(path[-1]))
+        sheet.fault(path, f"has {len(table)} members; a weigh day has at most {MOST_NAMED}")
+        return
     for key, value in table.items():
         sound_name(sheet, (*path, key), key)
         yield key, value
@@ -69,7 +79,11 @@ def listed_tables(sheet: Sheet, path: KeyPath, raw: Any, *, example: str) -> Ite
     """The members of a list of tables with their places from 0."""
     items = as_list(raw)
     if items is None:
+        sheet.unreadable.add(str(path[-1]))
         sheet.fault(path, f"is no list of tables; write {example}", raw)
+        return
+    if len(items) > MOST_LISTED:
+        sheet.fault(path, f"has {len(items)} members; a weigh day has at most {MOST_LISTED}")
         return
     yield from enumerate(items)
 

@@ -156,7 +156,7 @@ def _check_group(sheet: Sheet, path: KeyPath, rows: _Rows, group: str, indices: 
         raw = rows[index][0]
         if index != before + 1:
             message = (
-                f"is interrupted: axle {before + 2} between does not belong to it; a group is of axles side by side"
+                f"is interrupted: axle {before + 2} between does not belong to it; a group has axles next to each other"
             )
             sheet.fault((*path, index, "group"), message, group)
         one, other = (_sharing(rows[number]) for number in (first, index))
