@@ -32,11 +32,18 @@ TOLD = 1e-5  # change of a finding along an unknown direction, relative to its l
 
 @dataclass(frozen=True)
 class Best:
-    """Estimates and standard uncertainties by finding id; undetermined findings have u of infinity."""
+    """Estimates and standard uncertainties by finding id; undetermined findings have u of infinity.
+
+    `normalised` are Baarda's normalised residuals in order of the readings (nan where nothing checks a reading),
+    `chi2` and `dof` the weighted sum of squares and what is redundant.
+    """
 
     value: Mapping[str, float]
     u: Mapping[str, float]
     parameters: Mapping[str, float]
+    normalised: Array
+    chi2: float
+    dof: int
 
 
 def predict(day: Day, values: Mapping[str, float]) -> tuple[Array, dict[str, float]]:
@@ -108,38 +115,78 @@ def _step(parameter: Parameter, value: float) -> float:
     return 0.2 * parameter.u if parameter.u != FREE else 1e-3 * abs(value) + 0.1
 
 
-def best(day: Day, indications: list[list[float]], start: Mapping[str, float], rounds: int = 3) -> Best:
+@dataclass(frozen=True)
+class _Linear:
+    """A day linearised: the whitener (n, n), whitened readings' derivatives (n, p), findings' derivatives (f, p) and
+    whitened misfit (n,).
+    """
+
+    whitener: Array
+    by_reading: Array
+    by_finding: Array
+    misfit: Array
+
+
+def _linearise(day: Day, shown: Array, values: Mapping[str, float], uncertain: list[Parameter]) -> _Linear:
+    whitener = np.linalg.inv(np.linalg.cholesky(noise_covariance(day, values)))
+    expected, _ = predict(day, values)
+    by_reading, by_finding = _jacobians(day, values, uncertain)
+    return _Linear(whitener, whitener @ by_reading, by_finding, whitener @ (shown - expected))
+
+
+def best(day: Day, indications: list[list[float]], start: Mapping[str, float], rounds: int = 2) -> Best:
     """Estimate all findings of a day from its readings.
 
     `start` gives every parameter's first value (only free ones are taken from it; the others start where they are
-    declared). Three rounds are plenty: the second already changes less than a hundredth of an uncertainty.
+    declared). Two rounds are plenty: the second already changes less than a hundredth of an uncertainty.
     """
     everything = parameters(day)
     uncertain = [p for p in everything if p.u > 0]
     values = {p.name: start[p.name] if p.u == FREE else p.value for p in everything}
     shown = np.array([value for draft in indications for value in draft])
-    for _ in range(rounds):
-        whitener = np.linalg.inv(np.linalg.cholesky(noise_covariance(day, values)))
-        expected, _found = predict(day, values)
-        by_reading, by_finding = _jacobians(day, values, uncertain)
-        change, covariance, unknown = _least_squares(
-            whitener @ by_reading, whitener @ (shown - expected), uncertain, values
-        )
+    linear = _linearise(day, shown, values, uncertain)
+    for _ in range(rounds - 1):
+        change, _, _ = _least_squares(linear, uncertain, values)
         values = values | {p.name: values[p.name] + float(d) for p, d in zip(uncertain, change, strict=True)}
+        linear = _linearise(day, shown, values, uncertain)
+    change, covariance, unknown = _least_squares(linear, uncertain, values)
+    normalised, chi2, dof = _misfit(linear, uncertain, values)
+    values = values | {p.name: values[p.name] + float(d) for p, d in zip(uncertain, change, strict=True)}
     _, found = predict(day, values)
-    variance = np.einsum("ij,jk,ik->i", by_finding, covariance, by_finding)
-    lost = _undetermined(by_finding, unknown)
+    variance = np.einsum("ij,jk,ik->i", linear.by_finding, covariance, linear.by_finding)
+    lost = _undetermined(linear.by_finding, unknown)
     u = {
         key: float("inf") if gone else float(np.sqrt(max(v, 0.0)))
         for key, v, gone in zip(found, variance, lost, strict=True)
     }
-    return Best(found, u, values)
+    return Best(found, u, values, normalised, chi2, dof)
+
+
+def _misfit(linear: _Linear, uncertain: list[Parameter], values: Mapping[str, float]) -> tuple[Array, float, int]:
+    """Normalised residuals (Baarda), chi-square and redundancy, with priors inside the covariance of the readings."""
+    known = np.array([p.u != FREE for p in uncertain])
+    by_prior = linear.by_reading[:, known] * [p.u for p in uncertain if p.u != FREE]
+    moved = np.array([(values[p.name] - p.value) / p.u for p in uncertain if p.u != FREE])
+    weight = np.linalg.inv(np.eye(len(by_prior)) + by_prior @ by_prior.T)
+    free = linear.by_reading[:, ~known]
+    free = free / np.maximum(np.linalg.norm(free, axis=0), 1e-12)
+    half = np.linalg.cholesky(weight).T
+    left, sizes, _ = np.linalg.svd(half @ free, full_matrices=False)
+    spanned = left[:, sizes > UNKNOWN * sizes.max()]
+    kernel = half.T @ (np.eye(len(half)) - spanned @ spanned.T) @ half
+    misfit = linear.misfit + by_prior @ moved
+    pull = linear.whitener.T @ kernel @ misfit
+    spread = np.diag(linear.whitener.T @ kernel @ linear.whitener)
+    checked = spread > 1e-6 * np.diag(linear.whitener.T @ linear.whitener)
+    normalised = np.where(checked, pull / np.sqrt(np.where(checked, spread, 1.0)), np.nan)
+    return normalised, float(misfit @ kernel @ misfit), len(half) - spanned.shape[1]
 
 
 def _least_squares(
-    design: Array, misfit: Array, uncertain: list[Parameter], values: Mapping[str, float]
+    linear: _Linear, uncertain: list[Parameter], values: Mapping[str, float]
 ) -> tuple[Array, Array, Array]:
     """Step, covariance and unknown directions of the whitened problem with priors as rows of their own."""
+    design = linear.by_reading
     known = np.array([p.u != FREE for p in uncertain])
     # Columns in units of each prior, free ones in units of one whitened reading: then one tolerance serves all.
     lengths = np.linalg.norm(design, axis=0)
@@ -154,7 +201,7 @@ def _least_squares(
     prior = np.diag(1.0 * known)[known]
     anchored = np.vstack([design * unit, prior, unknown / unit])  # unknown directions are held at their start
     pulled = [(p.value - values[p.name]) / p.u for p in uncertain if p.u != FREE]
-    right = np.concatenate([misfit, pulled, np.zeros(len(unknown))])
+    right = np.concatenate([linear.misfit, pulled, np.zeros(len(unknown))])
     normal = anchored.T @ anchored
     inverse = np.linalg.inv(normal)
     change = inverse @ (anchored.T @ right)
