@@ -41,6 +41,7 @@ class Reference:
     target: str
     name: str | None
     plain: bool = False
+    in_text: bool = False
 
     @property
     def parts(self) -> list[str]:
@@ -93,10 +94,18 @@ def import_faults(source: Path) -> list[str]:
 
 
 def cycle_faults(source: Path) -> list[str]:
-    """The first import cycle between files, deferred and type-checking imports included."""
+    """The first import cycle between files, deferred and type-checking imports included.
+
+    A file that names its own room in a text looks for the room's data beside it; that is no import.
+    """
     everything = {module.name: module for module in modules(source)}
     graph = {
-        name: {_file(reference, everything) for reference in references(module)} - {name}
+        name: {
+            _file(reference, everything)
+            for reference in references(module)
+            if not (reference.in_text and reference.target == f"{PACKAGE}.{module.room}")
+        }
+        - {name}
         for name, module in everything.items()
     }
     try:
@@ -118,7 +127,7 @@ def references(module: Module) -> Iterator[Reference]:
             if target.split(".")[0] == PACKAGE:
                 yield from (Reference(node.lineno, target, alias.name) for alias in node.names)
         elif isinstance(node, ast.Constant) and isinstance(node.value, str) and _DOTTED.fullmatch(node.value):
-            yield Reference(node.lineno, node.value, None)
+            yield Reference(node.lineno, node.value, None, in_text=True)
 
 
 def _absolute(module: Module, node: ast.ImportFrom) -> str:

@@ -48,7 +48,7 @@ def test_no_file_holds_a_forbidden_word_or_address() -> None:
     found = [
         f"{where(path, number)}: {what}" for path in files for number, what in said(path.read_text(encoding="utf-8"))
     ]
-    assert found == []
+    assert found == [], "\n".join(found)
 
 
 @pytest.mark.parametrize(
@@ -104,7 +104,8 @@ def factor_faults(path: Path) -> list[str]:
 
 def test_unit_factors_stand_in_the_units_room_alone() -> None:
     others = [module.path for module in modules() if module.room != "units"]
-    assert [fault for path in others for fault in factor_faults(path)] == []
+    found = [fault for path in others for fault in factor_faults(path)]
+    assert found == [], "\n".join(found)
     assert len(factor_faults(SOURCE / "units" / "table.py")) == 3
 
 
