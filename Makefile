@@ -22,11 +22,25 @@ help:  ## say what there is
 demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket and drawings into out/
 	@mkdir -p $(OUT)
 	@echo "== The bundled weigh day: $(DAY)"
-	@$(BIN)/steelyard findings $(DAY) | tee $(OUT)/findings.txt
-	@$(BIN)/steelyard findings $(DAY) --json > $(OUT)/findings.jsonl
+	@echo
+	@$(BIN)/steelyard findings $(DAY) > $(OUT)/findings.txt && cat $(OUT)/findings.txt
+	@$(BIN)/steelyard findings $(DAY) $(SLIP) --json > $(OUT)/findings.jsonl
 	@echo
 	@echo "== The same day with one slip of the pen: $(SLIP)"
-	@$(BIN)/steelyard findings $(SLIP) | tee $(OUT)/findings-slip.txt
+	@echo
+	@$(BIN)/steelyard findings $(SLIP) > $(OUT)/findings-slip.txt && cat $(OUT)/findings-slip.txt
+	@echo
+	@echo "== Tickets and drawings"
+	@echo
+	@$(BIN)/steelyard ticket $(DAY) -o $(OUT)
+	@$(BIN)/steelyard ticket $(DAY) --paper a4 -o $(OUT)/quay-bakery-a4.pdf
+	@$(BIN)/steelyard ticket $(SLIP) -o $(OUT)
+	@$(BIN)/steelyard draw $(DAY) -o $(OUT)
+	@$(BIN)/steelyard draw $(DAY) --state market --theme dark -o $(OUT)
+	@$(BIN)/steelyard draw $(DAY) --state market --theme transparent -o $(OUT)
+	@echo
+	@echo "== All of it lies in $(OUT)/: findings.txt and findings-slip.txt to read, findings.jsonl for programs,"
+	@echo "   the tickets as PDF, the plan views as SVG and PNG."
 
 test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
 	@$(BIN)/pytest -n auto
