@@ -4,7 +4,7 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 ``conformity`` next.
 """
 
-from steelyard.adjustment.adjust import Adjustment, adjust
+from steelyard.adjustment.adjust import Adjustment, adjust, prospect
 from steelyard.adjustment.consistency import Consistency, Suspect
 from steelyard.adjustment.gravity import normal_gravity
 from steelyard.adjustment.propagate import (
@@ -32,6 +32,7 @@ __all__ = [
     "fieller",
     "normal_gravity",
     "open_directions",
+    "prospect",
     "solve",
     "student_probability",
     "student_quantile",

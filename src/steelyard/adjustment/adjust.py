@@ -105,6 +105,33 @@ def adjust(day: WeighDay) -> Adjustment:
     )
 
 
+def prospect(day: WeighDay) -> Adjustment:
+    """The equations of a weigh day before any arithmetic on its readings: what they will determine, not what they say."""
+    rig = Rig(day)
+    observations = Observations(rig)
+    starts, priors = rig.unknowns.starts(), rig.unknowns.priors()
+    loads = observations.increments.solve(starts, {})
+    _, design = observations.predict(loads, starts)
+    covariance = observations.covariance(None)
+    solution = _solve(covariance.blocks, design, np.zeros(len(design)), priors, np.zeros(len(starts)))
+    propagation = Propagation(solution, covariance.blocks, design, covariance.dof)
+    redundancy = len(observations.items) - solution.rank
+    unchecked = Consistency(0.0, float(max(redundancy, 0)), None, True, ())
+    return Adjustment(
+        rig,
+        observations,
+        starts,
+        loads,
+        solution,
+        propagation,
+        unchecked,
+        {},
+        rig.tipped,
+        covariance.blocks.factors,
+        redundancy,
+    )
+
+
 def _converge(observations: Observations, work: _Work) -> _Solved:
     """Gauss-Newton; the covariance learns the friction of equalised groups once loads are roughly known."""
     starts, priors = observations.rig.unknowns.starts(), observations.rig.unknowns.priors()

@@ -97,7 +97,7 @@ class Propagation:
     def dof_of(self, roots: Array, variance: Array) -> Array:
         """Effective degrees of freedom (Welch-Satterthwaite), shape (n,); infinite where no learned variance enters."""
         inverse = np.zeros(len(roots))
-        square = np.maximum(variance, 1e-300) ** 2
+        square = np.maximum(variance, 1e-140) ** 2
         for dof, part in zip(self._dof, self._parts, strict=True):
             share = ((roots @ part) * roots).sum(axis=1)
             inverse += share**2 / square / dof

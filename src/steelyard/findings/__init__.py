@@ -3,6 +3,21 @@
 Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``report`` next.
 """
 
+from steelyard.findings.cautions import STANDING
+from steelyard.findings.data import errors_to_data, schema, to_data
 from steelyard.findings.result import Basis, Finding, Findings
+from steelyard.findings.survey import Survey, survey
+from steelyard.findings.weigh import weigh
 
-__all__ = ["Basis", "Finding", "Findings"]
+__all__ = [
+    "STANDING",
+    "Basis",
+    "Finding",
+    "Findings",
+    "Survey",
+    "errors_to_data",
+    "schema",
+    "survey",
+    "to_data",
+    "weigh",
+]

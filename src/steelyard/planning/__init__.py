@@ -3,6 +3,6 @@
 Owns the search for drafts. Read ``adjustment`` below it for determinacy.
 """
 
-from steelyard.planning.needs import Need
+from steelyard.planning.needs import Need, Needs
 
-__all__ = ["Need"]
+__all__ = ["Need", "Needs"]

@@ -1,0 +1,241 @@
+"""Every quantity of a weigh day by its id: which loads it adds up, or which two quantities it is the ratio of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment import Adjustment
+from steelyard.findings.result import Basis
+from steelyard.model import Role, State, Vehicle
+from steelyard.rules import coupling_stem, steering_changes
+from steelyard.units import Dimension
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One finding to be made.
+
+    Attributes
+    ----------
+    terms: sum of load outputs, by index, with a factor each.
+    over: the same for a denominator; empty: the quantity is the sum itself.
+    arms: unknowns that enter the numerator as an arm: index of the unknown and the load outputs it multiplies.
+    fixed: value of a quantity that is known and no outcome of the readings.
+    unknown: an unknown that is the quantity itself, or the numerator of a ratio.
+    """
+
+    id: str
+    label: str
+    dimension: Dimension
+    basis: Basis
+    state: str
+    terms: Mapping[int, float] = field(default_factory=dict[int, float])
+    over: Mapping[int, float] = field(default_factory=dict[int, float])
+    arms: tuple[tuple[int, Mapping[int, float]], ...] = ()
+    fixed: tuple[float, float] | None = None
+    unknown: int | None = None
+    over_unknown: int | None = None
+
+
+class Catalogue:
+    """The findings of an adjusted day, in file order of states, then of pairs of states, then cargo."""
+
+    def __init__(self, adjustment: Adjustment) -> None:
+        self._adjustment = adjustment
+        self._day = adjustment.rig.day
+        self._increments = adjustment.observations.increments
+        self._measured = self._day.measured_states()
+        self._loads: dict[str, dict[str, tuple[str, Mapping[int, float]]]] = {}
+
+    def entries(self) -> list[Entry]:
+        """All of them; states that tip over have none."""
+        states = [state for state in self._day.states.values() if state.id not in self._adjustment.tipped]
+        found: list[Entry] = []
+        for state in states:
+            self._loads[state.id] = dict(self._sums(state))
+            found.extend(self._of_state(state))
+        for place, before in enumerate(states):
+            for after in states[place + 1 :]:
+                found.extend(self._between(before, after))
+        names = {state.id for state in states}
+        for before_id, after_id, name in steering_changes(self._day):
+            if before_id in names and after_id in names:
+                found.append(self._steering_change(before_id, after_id, name))
+        found.extend(self._cargo())
+        return found
+
+    # -- sums of loads ----------------------------------------------------------------------------------------------
+
+    def _sums(self, state: State) -> Iterator[tuple[str, tuple[str, Mapping[int, float]]]]:
+        """Tails of ids with label and terms: what can be added up in a state and compared between states."""
+        index = self._increments.level[state.id]
+        everything: dict[int, float] = {}
+        for name in state.vehicles:
+            vehicle = self._day.vehicles[name]
+            out = self._increments.wheels_out[index][name]
+            wheels = list(range(out.start, out.stop))
+            for wheel, identity in zip(wheels, vehicle.wheels, strict=True):
+                yield f"{name}/wheel/{identity}", (f"{vehicle.title} wheel {identity}", {wheel: 1.0})
+            for axle in range(len(vehicle.axles)):
+                pair = {wheels[2 * axle]: 1.0, wheels[2 * axle + 1]: 1.0}
+                yield f"{name}/axle/{axle + 1}", (f"{vehicle.title} axle {axle + 1}", pair)
+            for start, side in enumerate("LR"):
+                word = "left" if side == "L" else "right"
+                yield f"{name}/side/{side}", (f"{vehicle.title} {word} side", dict.fromkeys(wheels[start::2], 1.0))
+            total = dict.fromkeys(wheels, 1.0)
+            everything.update(total)
+            coupling = self._increments.coupling_out[index].get(name)
+            own = total if coupling is None else {**total, coupling: 1.0}
+            yield f"{name}/gross", (f"{vehicle.title} gross", own)
+            yield f"{name}/axles", (f"{vehicle.title} all axles", total)
+        for place, (trailer, out) in enumerate(self._increments.coupling_out[index].items(), start=1):
+            stem = coupling_stem("", place)[1:]
+            parked = state.link_of_trailer(trailer) is None
+            what = "on its stand" if parked else "coupling load"
+            yield f"{stem}/load", (f"{self._day.vehicles[trailer].title} {what}", {out: 1.0})
+        if state.links:
+            yield "combination/gross", ("combination gross", everything)
+
+    def _of_state(self, state: State) -> Iterator[Entry]:
+        basis = Basis.MEASURED if state.id in self._measured else Basis.PREDICTED
+        sums = self._loads[state.id]
+        for tail, (label, terms) in sums.items():
+            yield Entry(f"{state.id}/{tail}", f"{state.id}: {label}", Dimension.MASS, basis, state.id, terms)
+        for name in state.vehicles:
+            yield from self._shares(state, self._day.vehicles[name], basis)
+            yield from self._centre(state, self._day.vehicles[name], basis)
+        index = self._increments.level[state.id]
+        for place, trailer in enumerate(self._increments.coupling_out[index], start=1):
+            stem = coupling_stem(state.id, place)
+            title = self._day.vehicles[trailer].title
+            share = Entry(
+                f"{stem}/share",
+                f"{state.id}: {title} share on its coupling point",
+                Dimension.SHARE,
+                basis,
+                state.id,
+                sums[f"{stem[len(state.id) + 1 :]}/load"][1],
+                sums[f"{trailer}/gross"][1],
+            )
+            yield share
+            if self._adjustment.rig.couple_root(state.id, trailer) is not None:
+                out = self._increments.couple_out[index][trailer]
+                label = f"{state.id}: {title} weight-distributing couple"
+                yield Entry(f"{stem}/couple", label, Dimension.COUPLE, basis, state.id, {out: 1.0})
+
+    def _shares(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
+        sums = self._loads[state.id]
+        axles = sums[f"{vehicle.id}/axles"][1]
+        pairs = [("left_share", "share on the left side", f"{vehicle.id}/side/L")]
+        if vehicle.role is Role.TOWING:
+            pairs.insert(0, ("front_share", "share on the front axle", f"{vehicle.id}/axle/1"))
+        for name, words, part in pairs:
+            identity = f"{state.id}/{vehicle.id}/{name}"
+            label = f"{state.id}: {vehicle.title} {words}"
+            yield Entry(identity, label, Dimension.SHARE, basis, state.id, sums[part][1], axles)
+
+    # -- centre of gravity ------------------------------------------------------------------------------------------
+
+    def _centre(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
+        """The vehicle's own mass and its moments, with coupling loads, couples and roll ties taken out."""
+        rig, unknowns = self._adjustment.rig, self._adjustment.unknowns
+        index = self._increments.level[state.id]
+        springs = rig.springs(vehicle.id, unknowns)
+        out = self._increments.wheels_out[index][vehicle.id]
+        mass = dict.fromkeys(range(out.start, out.stop), 1.0)
+        pitch: dict[int, float] = {}
+        roll: dict[int, float] = {}
+        arms: dict[str, list[tuple[int, Mapping[int, float]]]] = {"x": [], "y": []}
+        for axle in range(len(vehicle.axles)):
+            left, right = out.start + 2 * axle, out.start + 2 * axle + 1
+            half = float(springs.track[axle]) / 2
+            pitch |= {left: float(springs.x[axle]), right: float(springs.x[axle])}
+            roll |= {left: half, right: -half}
+            for axis, key, loads in (("x", "x", {left: 1.0, right: 1.0}), ("y", "track", {left: 0.5, right: -0.5})):
+                at = rig.unknowns.index.get((key, vehicle.id, axle + 1))
+                if at is not None:
+                    arms[axis].append((at, loads))
+        for joint in rig.joints[state.id]:
+            if vehicle.id not in (joint.trailer, joint.towing):
+                continue
+            side = 1.0 if vehicle.id == joint.trailer else -1.0
+            load = self._increments.coupling_out[index][joint.trailer]
+            mass[load] = side
+            if joint.towing is None:
+                continue
+            if side < 0:
+                pitch[load] = -rig.coupling_x(joint, unknowns)
+                at = rig.coupling_x_at(joint)
+                if at is not None:
+                    arms["x"].append((at, {load: -1.0}))
+            pitch[self._increments.couple_out[index][joint.trailer]] = -side
+            roll[self._increments.tie_out[index][joint.trailer]] = side
+        for axis, moment, words in (("x", pitch, "behind its origin"), ("y", roll, "left of the centreline")):
+            identity = f"{state.id}/{vehicle.id}/cg_{axis}"
+            label = f"{state.id}: {vehicle.title} centre of gravity {words}"
+            yield Entry(identity, label, Dimension.LENGTH, basis, state.id, moment, mass, tuple(arms[axis]))
+
+    # -- changes and cargo ------------------------------------------------------------------------------------------
+
+    def _between(self, before: State, after: State) -> Iterator[Entry]:
+        measured = {before.id, after.id} <= self._measured
+        basis = Basis.MEASURED if measured else Basis.PREDICTED
+        then, now = self._loads[before.id], self._loads[after.id]
+        if not set(before.vehicles) & set(after.vehicles):
+            return
+        for tail, (label, terms) in now.items():
+            if tail not in then or tail.endswith("/axles") or tail == "combination/gross":
+                continue
+            change = dict(terms)
+            for at, factor in then[tail][1].items():
+                change[at] = change.get(at, 0.0) - factor
+            identity = f"{before.id}>{after.id}/{tail}"
+            yield Entry(identity, f"{before.id} to {after.id}: {label}", Dimension.MASS, basis, after.id, change)
+
+    def _steering_change(self, before: str, after: str, vehicle: str) -> Entry:
+        then, now = (self._loads[state][f"{vehicle}/axle/1"][1] for state in (before, after))
+        measured = {before, after} <= self._measured
+        return Entry(
+            f"{before}>{after}/{vehicle}/front_change",
+            f"{before} to {after}: {self._day.vehicles[vehicle].title} front axle, share of its load before",
+            Dimension.SHARE,
+            Basis.MEASURED if measured else Basis.PREDICTED,
+            after,
+            {**now, **{at: -factor for at, factor in then.items()}},
+            then,
+        )
+
+    def _cargo(self) -> Iterator[Entry]:
+        index = self._adjustment.rig.unknowns.index
+        for name, cargo in self._day.cargo.items():
+            if cargo.mass_known and cargo.x is not None and cargo.y is not None:
+                continue
+            keys = {"x": (cargo.x, "place from the origin, rearward"), "y": (cargo.y, "place left of the centreline")}
+            mass_at = index.get(("cargo", name, "mass"))
+            label = f"{cargo.title}: mass"
+            identity = f"cargo/{name}/mass"
+            if cargo.mass_known:
+                stated = cargo.mass_value()
+                fixed = (stated.value, stated.u_or(0.0))
+                yield Entry(identity, label, Dimension.MASS, Basis.MEASURED, "", fixed=fixed)
+            else:
+                yield Entry(identity, label, Dimension.MASS, Basis.MEASURED, "", unknown=mass_at)
+            for key, (place, words) in keys.items():
+                identity, label = f"cargo/{name}/{key}", f"{cargo.title}: {words}"
+                if place is not None:
+                    fixed = (place.value, place.u_or(0.0))
+                    yield Entry(identity, label, Dimension.LENGTH, Basis.MEASURED, "", fixed=fixed)
+                    continue
+                at = index.get(("cargo", name, key))
+                moment_at = index.get(("cargo", name, "moment", key))
+                over = mass_at if moment_at is not None else None
+                found = at if moment_at is None else moment_at
+                yield Entry(
+                    identity, label, Dimension.LENGTH, Basis.MEASURED, "", unknown=found, over_unknown=over
+                )

@@ -1,0 +1,113 @@
+"""Cautions: what stands beside the numbers so that nobody is misled or hurt."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steelyard.adjustment import Adjustment
+from steelyard.findings.result import Finding
+from steelyard.model import WeighDay
+from steelyard.units import Dimension, format_number
+
+STANDING = (
+    "Chock the wheels; release the brakes only on level ground; nobody stands under or between vehicles, or near a jack "
+    "or a machine that pushes a load.",
+    "Pads stand on firm, level, dry ground and never carry more than their capacity.",
+    "The maker's label, the tyre's sidewall and the local law stand above any figure here. A ticket is evidence in trade "
+    "or court only where the instrument and the person are licensed for it.",
+)
+"""Cautions that go with every weigh day."""
+
+
+def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[str, ...]:
+    """The cautions that this day calls for, in order of weight."""
+    return tuple(
+        [
+            *_supports(adjustment),
+            *_signs(adjustment, findings),
+            *_readings(adjustment),
+            *_corrections(adjustment.rig.day),
+        ]
+    )
+
+
+def _supports(adjustment: Adjustment) -> Iterator[str]:
+    day = adjustment.rig.day
+    for name in adjustment.tipped:
+        yield f"{name}: the supports left do not hold the rig up: it tips over, so there are no numbers for this state."
+    for name, lift in adjustment.lifts.items():
+        if name in adjustment.tipped:
+            continue
+        for vehicle, wheels in lift.wheels.items():
+            off = ", ".join(day.vehicles[vehicle].wheels[wheel] for wheel in sorted(wheels))
+            if off:
+                yield f"{name}: {day.vehicles[vehicle].title} lifts off at {off}: these wheels carry nothing."
+        for trailer in sorted(lift.stands):
+            title = day.vehicles[trailer].title
+            yield f"{name}: {title} lifts off its stand: its coupling end rises unless it is held down."
+
+
+def _signs(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[str]:
+    units = adjustment.rig.day.units
+    for finding in findings:
+        if finding.value is None or finding.dimension is not Dimension.MASS or ">" in finding.id:
+            continue
+        if finding.value >= -1e-6:
+            continue
+        amount = f"{format_number(units.show(finding.value, Dimension.MASS))} {units.mass}"
+        if finding.id.endswith("/load"):
+            yield (
+                f"{finding.label}: negative coupling load ({amount}): the trailer pulls up on the towing vehicle. It sways "
+                "easily and unloads the rear axle; do not tow it so."
+            )
+        else:
+            yield f"{finding.label}: {amount}: nothing can carry less than nothing. A reading or the file is wrong."
+
+
+def _readings(adjustment: Adjustment) -> Iterator[str]:
+    readings = len(adjustment.observations.items)
+    if readings == 0:
+        yield "There are no readings: nothing is determined yet."
+    elif adjustment.redundancy <= 0:
+        yield "Nothing checks these readings: every one of them is needed. Repeat a draft to find slips."
+    elif not adjustment.consistency.consistent:
+        if adjustment.consistency.suspects:
+            yield (
+                "The readings contradict one another: see the suspects. The findings rest on all of them; correct or set "
+                "aside the wrong one, with a reason, before anybody acts on these numbers."
+            )
+        else:
+            yield (
+                "The readings scatter more than the declared doubt allows, though no single one stands out: look at the "
+                "ground, the pads and the taped lengths before anybody acts on these numbers."
+            )
+
+
+def _corrections(day: WeighDay) -> Iterator[str]:
+    """What was not corrected for, and how much that may be."""
+    site, units = day.site, day.units
+    tilted = site.slope_long is not None and abs(site.slope_long.value) > 1e-9
+    uneven = any(draft.on_ground and _pad_height(day, draft.number) > 0.0 for draft in day.drafts)
+    for vehicle in day.vehicles.values():
+        if vehicle.cg_height is None and (tilted or uneven) and len(vehicle.axles) > 1:
+            yield (
+                f"{vehicle.title}: its cg_height is not given, so the load that slope or pads under some wheels only shift "
+                "from the high axle to the low one is not corrected for. It is the mass times the height of the centre "
+                "of gravity times the slope, over the wheelbase."
+            )
+    for instrument in day.instruments.values():
+        if site.latitude is not None and instrument.verified_latitude is None:
+            yield (
+                f"{instrument.id}: where it was verified is not given, so gravity is not corrected for. Between the pole "
+                "and the equator that is 0.5 %."
+            )
+    for correction in day.corrections:
+        what = "set aside" if correction.value is None else (
+            f"corrected to {format_number(units.show(correction.value, Dimension.MASS))} {units.mass}"
+        )
+        yield f"draft {correction.draft}, {correction.place}: {what} ({correction.reason})."
+
+
+def _pad_height(day: WeighDay, number: int) -> float:
+    readings = day.readings_of(day.drafts[number - 1])
+    return max((day.instruments[reading.instrument].height for reading in readings), default=0.0)

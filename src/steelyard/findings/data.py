@@ -1,0 +1,123 @@
+"""Findings as data: one JSON object a weigh day, in the file's units, described by the schema that ships with it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from functools import cache
+from importlib.resources import files
+from typing import Any, Protocol
+
+from steelyard.conformity import Verdict
+from steelyard.findings.cautions import STANDING
+from steelyard.findings.result import Finding, Findings
+from steelyard.units import Dimension, UnitSystem
+
+FORMAT = 1
+
+
+class FaultLike(Protocol):
+    """A fault of a weigh-day file, as the reader of files reports it."""
+
+    @property
+    def line(self) -> int | None: ...
+    @property
+    def path(self) -> str: ...
+    @property
+    def value(self) -> str: ...
+    @property
+    def message(self) -> str: ...
+
+
+def to_data(findings: Findings, *, file: str, units: UnitSystem | None = None) -> dict[str, Any]:
+    """The published shape of one weigh day's findings, ready for JSON.
+
+    Parameters
+    ----------
+    file: the name to print. units: the user's units; None: the file's own.
+    """
+    shown = findings.day.units if units is None else units
+    consistency = findings.consistency
+    return {
+        "format": FORMAT,
+        "file": file,
+        "title": findings.day.title,
+        "units": {"mass": shown.mass, "length": shown.length},
+        "findings": [_finding(finding, shown) for finding in findings.findings],
+        "verdicts": [_verdict(verdict, shown) for verdict in findings.verdicts],
+        "consistency": {
+            "chi2": _number(consistency.chi2),
+            "dof": consistency.dof,
+            "p": None if consistency.p is None else _number(consistency.p),
+            "consistent": consistency.consistent,
+            "suspects": [
+                {
+                    "draft": suspect.draft,
+                    "place": suspect.place,
+                    "instrument": suspect.instrument,
+                    "reading": _number(shown.show(suspect.reading, Dimension.MASS)),
+                    "normalised_residual": _number(suspect.normalised_residual),
+                    "explanations": list(suspect.explanations),
+                }
+                for suspect in consistency.suspects
+            ],
+        },
+        "cautions": [*findings.cautions, *STANDING],
+    }
+
+
+def _number(value: float) -> float:
+    """Ten significant figures: more than any reading carries, and no rounding noise in the files."""
+    return float(f"{value:.10g}") + 0.0
+
+
+def _shown(value: float | None, factor: float) -> float | None:
+    return None if value is None else float(f"{value / factor:.10g}") + 0.0
+
+
+def _finding(finding: Finding, units: UnitSystem) -> dict[str, Any]:
+    factor = units.factor(finding.dimension)
+    return {
+        "id": finding.id,
+        "label": finding.label,
+        "value": _shown(finding.value, factor),
+        "u": _shown(finding.u, factor),
+        "low": _shown(finding.low, factor),
+        "high": _shown(finding.high, factor),
+        "unit": units.symbol(finding.dimension),
+        "basis": finding.basis.value,
+        "determined": finding.determined,
+        "needs": [{"state": need.state, "places": list(need.places)} for need in finding.needs],
+    }
+
+
+def _verdict(verdict: Verdict, units: UnitSystem) -> dict[str, Any]:
+    factor = units.factor(verdict.dimension)
+    return {
+        "id": verdict.id,
+        "finding": verdict.finding,
+        "limit": _shown(verdict.limit, factor),
+        "sense": verdict.sense,
+        "value": _shown(verdict.value, factor),
+        "u": _shown(verdict.u, factor),
+        "margin": _shown(verdict.margin, factor),
+        "probability": None if verdict.probability is None else _number(verdict.probability),
+        "verdict": None if verdict.outcome is None else verdict.outcome.value,
+        "source": verdict.source,
+        "label": verdict.label,
+        "advice": verdict.advice,
+    }
+
+
+def errors_to_data(file: str, faults: Iterable[FaultLike]) -> dict[str, Any]:
+    """The published shape for a file with faults, so that lines match files."""
+    errors = [
+        {"line": fault.line, "path": fault.path, "value": fault.value, "message": fault.message} for fault in faults
+    ]
+    return {"format": FORMAT, "file": file, "errors": errors}
+
+
+@cache
+def schema() -> dict[str, Any]:
+    """The JSON Schema of both shapes."""
+    return json.loads(files("steelyard.findings").joinpath("findings.schema.json").read_text(encoding="utf-8"))
