@@ -1,0 +1,221 @@
+"""One broken file per fault, with the exact message beside it."""
+
+from __future__ import annotations
+
+import sys
+import time
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from steelyard.dayfile import LARGEST, DayFileError, Fault, parse_day, read_day
+
+HERE = Path(__file__).parent
+SOUND = (HERE / "sound.toml").read_text(encoding="utf-8")
+
+
+@dataclass(frozen=True)
+class Case:
+    """One broken file: its name, the changes that break ``sound.toml``, and what must be said of it."""
+
+    name: str
+    edits: tuple[tuple[str, str], ...]
+    lines: tuple[str, ...]
+
+
+def _cases() -> list[Case]:
+    table = tomllib.loads((HERE / "faults.toml").read_text(encoding="utf-8"))
+    return [
+        Case(case["name"], tuple((edit["old"], edit["new"]) for edit in case["edits"]), tuple(case["lines"]))
+        for case in table["case"]
+    ]
+
+
+CASES = _cases()
+
+
+def broken(case: Case) -> str:
+    text = SOUND
+    for old, new in case.edits:
+        assert old in text, f"{case.name}: {old!r} does not stand in sound.toml"
+        text = text.replace(old, new, 1)
+    return text
+
+
+def complaint(text: str | bytes, file: str = "day.toml") -> list[str]:
+    with pytest.raises(DayFileError) as caught:
+        parse_day(text, file)
+    return caught.value.lines()
+
+
+def test_the_file_that_the_cases_break_is_sound() -> None:
+    assert len(parse_day(SOUND, "sound.toml").drafts) == 4
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
+def test_each_fault_is_said_exactly(case: Case) -> None:
+    assert complaint(broken(case)) == list(case.lines)
+
+
+def test_no_two_cases_have_one_name() -> None:
+    assert len({case.name for case in CASES}) == len(CASES)
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
+def test_without_the_optional_parser_only_lines_are_lost(case: Case, monkeypatch: pytest.MonkeyPatch) -> None:
+    with_lines = _faults(broken(case))
+    monkeypatch.setitem(sys.modules, "toml_rs", None)
+    without = _faults(broken(case))
+    if with_lines[0].path:
+        assert sorted((f.path, f.value, f.message) for f in without) == sorted(
+            (f.path, f.value, f.message) for f in with_lines
+        )
+    else:
+        assert [f.message for f in without] == [f.message for f in with_lines]
+
+
+def _faults(text: str) -> tuple[Fault, ...]:
+    with pytest.raises(DayFileError) as caught:
+        parse_day(text, "day.toml")
+    return caught.value.faults
+
+
+def test_all_faults_of_all_parts_are_said_at_once() -> None:
+    edits = {
+        'mass = "lb"': 'mass = "st"',
+        'height = "2.5 in"': 'height = "2.5 kg"',
+        'x = "176 in"': 'x = "-176 in"',
+        'on = "tow"': 'on = "two"',
+        'at = "ball", trailer = "stock" },': 'at = "bell", trailer = "stock" },',
+        'state = "hitched"': 'stat = "hitched"',
+        'reason = "read again"': "reason = 3",
+    }
+    text = SOUND
+    for old, new in edits.items():
+        text = text.replace(old, new, 1)
+    paths = [fault.path for fault in _faults(text)]
+    assert paths == [
+        "units.mass",
+        "instruments.p1.height",
+        "vehicles.tow.axles[2].x",
+        "cargo.driver.on",
+        "states.train.couple[1].at",
+        "drafts[2].state",
+        "drafts[2].stat",
+        "corrections[1].reason",
+    ]
+
+
+def test_a_fault_alone_says_its_line_path_value_and_message() -> None:
+    fault = Fault(12, "vehicles.tow.axles[2].track", '"68 kg"', "has the unit 'kg'")
+    assert str(fault) == "line 12: vehicles.tow.axles[2].track: \"68 kg\": has the unit 'kg'"
+    error = DayFileError("a.toml", (fault, Fault(None, "", "", "is empty")))
+    assert str(error) == "a.toml:12: vehicles.tow.axles[2].track: \"68 kg\": has the unit 'kg'\na.toml: is empty"
+
+
+@pytest.mark.parametrize(
+    ("data", "line"),
+    [
+        (b'format = 1\ntitle = "\xff"\n', "day.toml:2: the byte 0xFF is not UTF-8; save the file as UTF-8"),
+        (b"format = 1\x00", "day.toml: is a binary file; a weigh-day file is TOML text in UTF-8"),
+        ("format = 1".encode("utf-16"), "day.toml: is UTF-16 text; save it as UTF-8"),
+        (
+            b"a = " + b"[" * 5000,
+            "day.toml: is nested too deeply; no value of a weigh day stands deeper than six levels",
+        ),
+        (
+            b"format = 1\nb = " + b"9" * 5000,
+            "day.toml: is no valid TOML: a number of thousands of digits",
+        ),
+        (
+            b"format = 1\n" + b"a." * 20_000 + b"a = 1",
+            "day.toml:2: a dotted key of more than 32 parts; no key of a weigh day has more than six",
+        ),
+        (b"\r", "day.toml:1: is no valid TOML: a line is a [table], a key = value, or a comment after #"),
+        (b"", "day.toml: format: is missing; a weigh day needs it, for example format = 1"),
+    ],
+    ids=["not UTF-8", "binary", "UTF-16", "nested", "digits", "endless key", "carriage return", "nothing at all"],
+)
+def test_what_is_no_text_of_a_weigh_day(data: bytes, line: str) -> None:
+    assert complaint(data) == [line]
+
+
+def test_a_large_file_is_refused_before_it_is_read(tmp_path: Path) -> None:
+    path = tmp_path / "large.toml"
+    with path.open("wb") as stream:
+        stream.truncate(50_000_000)
+    started = time.perf_counter()
+    with pytest.raises(DayFileError) as caught:
+        read_day(path)
+    assert time.perf_counter() - started < 0.1
+    assert caught.value.lines() == [
+        f"{path}: is 50.0 MB; a weigh-day file has at most 8 MB and is not read beyond that"
+    ]
+
+
+def test_a_large_text_is_refused_and_one_at_the_limit_is_not() -> None:
+    head = "format = 1\n"
+    assert parse_day(head + "#" * (LARGEST - len(head)), "x").title == ""
+    assert complaint(head + "#" * (LARGEST - len(head) + 1)) == [
+        "day.toml: is 8.0 MB; a weigh-day file has at most 8 MB and is not read beyond that"
+    ]
+
+
+def test_a_file_that_is_not_there(tmp_path: Path) -> None:
+    with pytest.raises(DayFileError) as caught:
+        read_day(tmp_path / "none.toml")
+    assert caught.value.lines() == [f"{tmp_path / 'none.toml'}: cannot be read: No such file or directory"]
+    with pytest.raises(DayFileError) as caught:
+        read_day(tmp_path)
+    assert caught.value.lines() == [f"{tmp_path}: cannot be read: Is a directory"]
+
+
+def test_a_file_that_never_ends_is_read_no_further_than_the_limit() -> None:
+    with pytest.raises(DayFileError, match=r"is 8\.0 MB; a weigh-day file has at most 8 MB"):
+        read_day("/dev/zero")
+
+
+def test_a_file_of_another_kind_does_not_flood_the_screen() -> None:
+    lines = complaint("\n".join(f"key_{number} = 1" for number in range(5000)))
+    assert len(lines) == 1001
+    assert lines[-1] == "day.toml: there are further faults; the first 1000 are shown"
+
+
+AXLES = "[{ x = 1, track = 1 }, { x = 1, track = 1 }, { x = 1, tra..."
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        (
+            "format = 1\nvehicles = {" + ", ".join(f"v{number} = {{}}" for number in range(1001)) + "}",
+            "day.toml:2: vehicles: has 1001 members; a weigh day has at most 1000",
+        ),
+        (
+            "format = 1\ndrafts = [" + "{}, " * 10_001 + "]",
+            "day.toml:2: drafts: has 10001 members; a weigh day has at most 10000",
+        ),
+        (
+            'format = 1\nvehicles.a = { role = "trailer", axles = [' + "{ x = 1, track = 1 }, " * 100 + "] }",
+            f"day.toml:2: vehicles.a.axles: {AXLES}: has 100 axles; a vehicle has at least 1 and at most 99",
+        ),
+    ],
+    ids=["vehicles", "drafts", "axles"],
+)
+def test_more_members_than_any_day_has(text: str, line: str) -> None:
+    assert complaint(text) == [line]
+
+
+def test_a_place_of_many_parts_is_refused_unread() -> None:
+    place = "+".join(["tow"] * 100)
+    text = SOUND.replace('"stock" = ["deck"', f'"{place}" = ["deck"', 1)
+    where = f'drafts[2].readings."{place}": ["deck", "9000 lb"]'
+    assert complaint(text) == [f"day.toml:121: {where}: is 399 characters long; a place has at most 300"]
+
+
+def test_the_name_of_a_file_stays_on_one_line() -> None:
+    assert complaint("format = 2", "a\nb.toml") == [
+        '"a\\u000Ab.toml":1: format: 2: is not known; this version reads format = 1'
+    ]
