@@ -40,10 +40,10 @@ def ask(simulated: Simulated) -> Answer:
 
     Raises RefusedError where the product refuses the file, and ImportError where the product is not complete.
     """
-    from steelyard import dayfile, findings
+    from steelyard.dayfile import parse_day
+    from steelyard.findings import to_data, weigh
 
-    parsed: Any = dayfile.parse_day(simulated.text, f"{simulated.kind}-{simulated.seed}.toml")
-    data: Any = findings.to_data(findings.weigh(parsed))
+    data: Any = to_data(weigh(parse_day(simulated.text, f"{simulated.kind}-{simulated.seed}.toml")))
     if "errors" in data:
         raise RefusedError(str(data["errors"]))
     return read(data)
