@@ -14,6 +14,7 @@ KeyPath: TypeAlias = tuple[str | int, ...]
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _LONGEST_VALUE = 60
+_LONGEST_MESSAGE = 500
 _LONGEST_NAME = 64  # a longer one is no slip of the pen, and comparing it takes long
 _MOST_NAMES = 200  # among more, the comparison takes longer than it helps
 
@@ -87,14 +88,25 @@ def _escaped(letter: str) -> str:
 
 def show_line(content: str) -> str:
     """A line of the file, shortened, with nothing in it that cannot be printed."""
-    text = "".join(letter if letter.isprintable() else _escaped(letter) for letter in content[: _LONGEST_VALUE + 1])
-    return text if len(text) <= _LONGEST_VALUE else text[: _LONGEST_VALUE - 3] + "..."
+    return _shortened(_printable(content[: _LONGEST_VALUE + 1]), _LONGEST_VALUE)
+
+
+def show_message(message: str) -> str:
+    """A message on one line; names from the file may have brought in letters that cannot be printed."""
+    return _printable(_shortened(message, _LONGEST_MESSAGE))
+
+
+def _printable(text: str) -> str:
+    return text if text.isprintable() else "".join(a if a.isprintable() else _escaped(a) for a in text)
+
+
+def _shortened(text: str, most: int) -> str:
+    return text if len(text) <= most else text[: most - 3] + "..."
 
 
 def show_value(raw: object) -> str:
     """A value in one short line, written as TOML would have it."""
-    text = _written(raw, _LONGEST_VALUE)
-    return text if len(text) <= _LONGEST_VALUE else text[: _LONGEST_VALUE - 3] + "..."
+    return _shortened(_written(raw, _LONGEST_VALUE), _LONGEST_VALUE)
 
 
 def _written(raw: object, room: int) -> str:

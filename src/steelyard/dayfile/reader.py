@@ -10,7 +10,7 @@ from steelyard.dayfile.drafts import read_corrections, read_drafts
 from steelyard.dayfile.fault import DayFileError, KeyPath
 from steelyard.dayfile.instruments import read_instruments
 from steelyard.dayfile.sheet import Sheet
-from steelyard.dayfile.source import decode, parse, read_bytes, refuse_large, show_file
+from steelyard.dayfile.source import decode, encode, parse, read_bytes, refuse_large, show_file
 from steelyard.dayfile.states import read_states
 from steelyard.dayfile.tables import Key, read_table, whole
 from steelyard.dayfile.values import Bound, amount, as_table, date, quantity, text
@@ -86,8 +86,9 @@ def parse_day(text: str | bytes, file: str) -> WeighDay:
     DayFileError: it is too large, is no TOML, or is no sound weigh day; all faults at once.
     """
     file = show_file(file)
-    refuse_large(len(text), file)
-    decoded = decode(text, file) if isinstance(text, bytes) else text.removeprefix("\N{ZERO WIDTH NO-BREAK SPACE}")
+    data = text if isinstance(text, bytes) else encode(text, file)
+    refuse_large(len(data), file)
+    decoded = decode(data, file)
     sheet = Sheet()
     day = _build(sheet, parse(decoded, file))
     if not sheet.sound:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from steelyard.dayfile.fault import Fault, KeyPath, listed, show_path, show_value, suggest
+from steelyard.dayfile.fault import Fault, KeyPath, listed, show_message, show_path, show_value, suggest
 from steelyard.dayfile.source import Lines
 from steelyard.model import Cargo, Instrument, Place, PlaceError, State, Vehicle, parse_place
 from steelyard.units import Dimension, UnitSystem
@@ -54,7 +54,10 @@ class Sheet:
     def faults(self, text: str) -> tuple[Fault, ...]:
         """The faults with their lines in ``text``, in the order of the lines."""
         lines = Lines(text)
-        found = [Fault(lines.of(path), show_path(path), value, message) for path, value, message in self._entries]
+        found = [
+            Fault(lines.of(path), show_message(show_path(path)), value, show_message(message))
+            for path, value, message in self._entries
+        ]
         found.sort(key=lambda fault: 0 if fault.line is None else fault.line)
         if len(found) > MOST_FAULTS:
             found[MOST_FAULTS:] = [Fault(None, "", "", f"there are further faults; the first {MOST_FAULTS} are shown")]

@@ -90,6 +90,20 @@ def decode(data: bytes, file: str) -> str:
         raise _refusal(file, f"the byte {byte} is not UTF-8; save the file as UTF-8", line=line) from None
 
 
+def encode(text: str, file: str) -> bytes:
+    """The bytes of a text.
+
+    Raises
+    ------
+    DayFileError: it holds half a character, as no file can.
+    """
+    try:
+        return text.encode()
+    except UnicodeEncodeError as error:
+        line = text.count("\n", 0, error.start) + 1
+        raise _refusal(file, "holds half a character, which no UTF-8 file can", line=line) from None
+
+
 def parse(text: str, file: str) -> dict[str, Any]:
     """The TOML tables of the text.
 

@@ -122,7 +122,7 @@ def _pads(pads: PadAnswers, units: UnitSystem) -> Iterator[str]:
         if pads.height > 0.0:
             yield f"height = {_length(pads.height, units)}"
         elif number == 1:
-            yield f"# height = {_length(60 if units.length == 'mm' else 2.5, units)}"
+            yield f"# height = {_length(_EXAMPLE_HEIGHT[units.length], units)}"
         if number == 1:
             yield '# span_uncertainty = "0.1 %"    # standard uncertainty of its span, from its verification'
             yield '# serial = "0000"'
@@ -197,6 +197,7 @@ def _cargo(units: UnitSystem) -> Iterator[str]:
     yield ""
 
 
+_EXAMPLE_HEIGHT = {"in": 2.5, "ft": 0.2, "mm": 60.0, "cm": 6.0, "m": 0.06}
 _EXAMPLE_LENGTH = {"in": 60.0, "ft": 5.0, "mm": 1500.0, "cm": 150.0, "m": 1.5}
 
 

@@ -118,12 +118,17 @@ def _exact_number(value: float, factor: float) -> str | None:
 
 def _in_some_unit(value: float, dimension: Dimension, wanted: str) -> tuple[str, str]:
     """A number and the unit in which it stands for ``value`` [SI]: the wanted unit, or one that gives it exactly."""
-    symbols = (wanted, *_COMMON[dimension], _EXACT[dimension])
-    for writer in (_short_number, _exact_number):
-        for symbol in symbols:
-            number = writer(value, UNITS[symbol].factor)
-            if number is not None:
-                return number, symbol
+    number = _short_number(value, UNITS[wanted].factor)
+    if number is not None:
+        return number, wanted
+    texts = [(_short_number(value, UNITS[symbol].factor), symbol) for symbol in _COMMON[dimension]]
+    short = [(number, symbol) for number, symbol in texts if number is not None]
+    if short:
+        return min(short, key=lambda text: len(text[0]))
+    for symbol in (wanted, _EXACT[dimension]):
+        number = _exact_number(value, UNITS[symbol].factor)
+        if number is not None:
+            return number, symbol
     return _plain(value / UNITS[wanted].factor), wanted
 
 
@@ -179,8 +184,8 @@ class _Pen:
 
     def load(self, value: float) -> str:
         """What an instrument showed [kg]: a bare number where the file's unit can give it."""
-        number = _exact_number(value, UNITS[self._units.mass].factor)
-        return number if number is not None else f'"{_plain(value)} kg"'
+        number, symbol = _in_some_unit(value, Dimension.MASS, self._units.mass)
+        return number if symbol == self._units.mass else f'"{number} {symbol}"'
 
     def site(self, site: Site) -> _Values:
         """The keys of the site."""
@@ -284,7 +289,9 @@ class _Pen:
         if state.cargo:
             lines.append(f"cargo = {_names(state.cargo)}")
         for name, change in state.change.items():
-            lines.append(f"{show_path(('change', name))} = {_inline(self._quantities(change)) or '{}'}")
+            path = show_path(("change", name))
+            pairs = _pairs(self._quantities(change))
+            lines.extend([f"{path}.{pair}" for pair in pairs] or [f"{path} = {{}}"])
         return lines
 
     def _link(self, link: Link) -> _Values:
