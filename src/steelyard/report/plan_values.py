@@ -1,0 +1,153 @@
+"""The figures of one drawing: findings of a state, or of the change between two, in the words that are printed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from steelyard.conformity import Outcome
+from steelyard.findings import Basis, Finding, Findings
+from steelyard.units import Dimension, format_number, format_with_uncertainty
+
+UNKNOWN = "not determined"
+_LOW, _HIGH = 0.985, 1.015  # so near its rating, a share needs a decimal to tell on which side it lies
+
+
+class Standing(StrEnum):
+    """How a load stands to its rating."""
+
+    PLAIN = "plain"
+    OVER = "over"
+    UNDECIDED = "undecided"
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One quantity as it is drawn.
+
+    ``value`` [kg, or 1] is None where the readings do not determine it; ``text`` then says so. ``share`` is of
+    ``rating`` [kg]; None in a change, and without a rating.
+    """
+
+    value: float | None
+    text: str
+    u_text: str = ""
+    rating: float | None = None
+    share: float | None = None
+    standing: Standing = Standing.PLAIN
+    low: float | None = None
+    high: float | None = None
+
+    @property
+    def determined(self) -> bool:
+        """Whether the readings determine it."""
+        return self.value is not None
+
+    @property
+    def doubt(self) -> str:
+        """``± 18``, or nothing."""
+        return f"± {self.u_text}" if self.u_text else ""
+
+    @property
+    def share_text(self) -> str:
+        """``81 %``, or nothing."""
+        return "" if self.share is None else percent(self.share)
+
+
+def percent(share: float) -> str:
+    """A share of a rating as a person reads it."""
+    return f"{format_number(100 * share, 1 if _LOW < share < _HIGH and share != 1.0 else 0)} %"
+
+
+def state_words(state: str) -> str:
+    """A state's name as it is printed."""
+    return state.replace("_", " ")
+
+
+class Reader:
+    """Looks up findings of ``state``, or of the change from ``against`` to ``state``.
+
+    Raises
+    ------
+    KeyError: the day has no such state.
+    """
+
+    def __init__(self, findings: Findings, state: str, *, against: str | None = None) -> None:
+        for name in (state, *([] if against is None else [against])):
+            if name not in findings.day.states:
+                raise KeyError(f"the day has no state {name!r}; it has {', '.join(findings.day.states) or 'none'}")
+        self.findings = findings
+        self.state = state
+        self.against = against
+        self.units = findings.day.units
+
+    @property
+    def change(self) -> bool:
+        """Whether it is a change that is drawn."""
+        return self.against is not None
+
+    @property
+    def basis(self) -> Basis:
+        """Predicted where any state that is drawn has no draft."""
+        measured = self.findings.day.measured_states()
+        names = {self.state} if self.against is None else {self.state, self.against}
+        return Basis.MEASURED if names <= measured else Basis.PREDICTED
+
+    def finding(self, tail: str) -> tuple[Finding | None, int]:
+        """The finding whose id ends in ``tail``, and the sign to read it with: states may be asked for in any order."""
+        if self.against is None:
+            return self.findings.get(f"{self.state}/{tail}"), 1
+        straight = self.findings.get(f"{self.against}>{self.state}/{tail}")
+        if straight is not None:
+            return straight, 1
+        return self.findings.get(f"{self.state}>{self.against}/{tail}"), -1
+
+    def figure(self, tail: str, rating: float | None = None, *, names: tuple[str, ...] = ()) -> Figure | None:
+        """A quantity ready to draw; None where the day has no such quantity.
+
+        Parameters
+        ----------
+        tail: the finding's id without its state.
+        rating: [kg] its share is of this.
+        names: the requirements (the verdict's id behind the colon) that judge it against that rating.
+        """
+        finding, sign = self.finding(tail)
+        if finding is None:
+            return None
+        if finding.value is None:
+            return Figure(None, UNKNOWN, rating=rating)
+        factor = self.units.factor(finding.dimension)
+        value, u = sign * finding.value, 0.0 if finding.u is None else finding.u
+        text, u_text = format_with_uncertainty(value / factor, u / factor)
+        if self.change:
+            signed = f"+{text}" if value > 0 and text.strip("0.,") else text
+            low, high = (finding.low, finding.high) if sign > 0 else (finding.high, finding.low)
+            return Figure(
+                value,
+                signed,
+                u_text,
+                low=None if low is None else sign * low,
+                high=None if high is None else sign * high,
+            )
+        share = None if rating is None or rating <= 0 or finding.dimension is not Dimension.MASS else value / rating
+        return Figure(value, text, u_text, rating, share, self._standing(finding.id, share, names))
+
+    def mass(self, value: float) -> str:
+        """A stated mass [kg] in the reader's unit, without it."""
+        text = format_number(self.units.show(value, Dimension.MASS), 1)
+        return text.removesuffix(".0")
+
+    def _standing(self, finding_id: str, share: float | None, names: tuple[str, ...]) -> Standing:
+        """By the verdict where there is one, else by the figure itself."""
+        judged = [
+            verdict.outcome
+            for verdict in self.findings.verdicts_of.get(finding_id, ())
+            if verdict.id.rpartition(":")[2] in names and verdict.outcome is not None
+        ]
+        if Outcome.OUTSIDE in judged:
+            return Standing.OVER
+        if Outcome.UNDECIDED in judged:
+            return Standing.UNDECIDED
+        if not judged and share is not None and share > 1.0:
+            return Standing.OVER
+        return Standing.PLAIN
