@@ -1,0 +1,162 @@
+"""What a finding's id says, in words short enough for a table."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from steelyard.findings import Finding, Findings
+from steelyard.report.tables_grid import Figures
+from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
+
+COMBINATION = "combination"
+COUPLING = "coupling"
+CARGO = "cargo"
+UNKNOWN = "not determined"
+NOTHING = 1e-6
+"""A standard uncertainty below this, in the reader's unit, is noise of the arithmetic on what is certain."""
+
+MINUS = "\N{MINUS SIGN}"
+
+_SIDES = {"L": "left", "R": "right"}
+_PLAIN = {
+    "gross": "gross",
+    "axles": "on its axles",
+    "cg_x": "centre of gravity along the vehicle",
+    "cg_y": "centre of gravity across the vehicle",
+    "front_share": "share on its front axle",
+    "left_share": "share on its left side",
+    "front_change": "change of its front axle, as a share",
+    "mass": "mass",
+    "x": "place along the vehicle",
+    "y": "place across the vehicle",
+}
+_AT_COUPLING = {"load": "load", "share": "share of trailer's gross", "couple": "weight-distributing couple"}
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """A finding's id taken apart.
+
+    ``states`` is empty for cargo, one state for a load, two for a transfer. ``owner`` is a vehicle, a cargo,
+    ``combination`` or ``coupling``; ``what`` the rest of the id.
+    """
+
+    states: tuple[str, ...]
+    owner: str
+    what: tuple[str, ...]
+
+    @property
+    def of_cargo(self) -> bool:
+        """Whether it is a finding on cargo, which has no state."""
+        return not self.states
+
+    @property
+    def transfer(self) -> bool:
+        """Whether it is the change from one state to another."""
+        return len(self.states) == 2
+
+
+def address(finding_id: str) -> Address:
+    """Take a finding's id apart (design, section 5)."""
+    head, *rest = finding_id.split("/")
+    if head == CARGO:
+        return Address((), rest[0], tuple(rest[1:]))
+    return Address(tuple(head.split(">")), rest[0], tuple(rest[1:]))
+
+
+def words(where: Address) -> str:
+    """The quantity without its state: ``tow axle 1``, ``coupling load``, ``cargo bales: mass``."""
+    if where.of_cargo:
+        return f"cargo {where.owner}: {_PLAIN.get(where.what[0], where.what[0])}"
+    if where.owner == COMBINATION:
+        return "combination gross"
+    if where.owner == COUPLING:
+        number = "" if len(where.what) == 1 else f" {where.what[0]}"
+        return f"coupling{number} {_AT_COUPLING.get(where.what[-1], where.what[-1])}"
+    kind, *number = where.what
+    if kind == "side":
+        return f"{where.owner} {_SIDES[number[0]]} side"
+    if number:
+        return f"{where.owner} {kind} {number[0]}"
+    return f"{where.owner} {_PLAIN.get(kind, kind)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Figures of one finding as texts in the reader's units. ``u`` is empty where there is nothing in doubt."""
+
+    value: str
+    u: str
+    low: str
+    high: str
+    unit: str
+
+    @property
+    def spread(self) -> str:
+        """``2,961 ± 12 lb``."""
+        return f"{self.value} ± {self.u} {self.unit}" if self.u else f"{self.value} {self.unit}"
+
+
+def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -> Shown | None:
+    """The figures of a finding, the uncertainty to two figures and the value to the same place (GUM, 7.2.6).
+
+    The ends of the interval go to two figures of its half-width. None where the finding is missing or not determined.
+    ``signed`` writes a plus before a gain.
+    """
+    if finding is None or finding.value is None or finding.u is None:
+        return None
+    scale, unit = units.factor(finding.dimension), units.symbol(finding.dimension)
+    value, u = finding.value / scale, finding.u / scale
+    if u < NOTHING:
+        text = _signed(figure(round(finding.value, 9), finding.dimension, units), signed=signed)
+        return Shown(text, "", text, text, unit)
+    low, high = (value if end is None else end / scale for end in (finding.low, finding.high))
+    half = (high - low) / 2.0 or u
+    ends = [_signed(_rounded(end, half), signed=signed) for end in (low, high)]
+    return Shown(_signed(_rounded(value, u), signed=signed), _rounded(u, u), ends[0], ends[1], unit)
+
+
+def _rounded(number: float, doubt: float) -> str:
+    """A number at the place of the second figure of its doubt, which may lie left of the decimal point."""
+    step = round_to_uncertainty(number, doubt)[0]
+    return format_number(step, round_to_uncertainty(doubt, doubt)[2])
+
+
+def _signed(text: str, *, signed: bool) -> str:
+    return f"+{text}" if signed and text.strip("0.,") and not text.startswith(MINUS) else text
+
+
+def amount(figures: Shown | None) -> Figures | str:
+    """``2,961 ± 12``, or the words for what is not determined."""
+    if figures is None:
+        return UNKNOWN
+    return Figures((figures.value, figures.u) if figures.u else (figures.value,))
+
+
+def interval(figures: Shown | None) -> Figures | str:
+    """``2,936 to 2,986``, empty for what is not determined and for what is not in doubt."""
+    return "" if figures is None or not figures.u else Figures((figures.low, figures.high), " to ")
+
+
+def figure(number: float, dimension: Dimension, units: UnitSystem) -> str:
+    """A stated number (a rating, a division, a reading) without its unit.
+
+    As it was given where these are its units; from other units to four figures, for it was no more exact.
+    """
+    value = units.show(number, dimension)
+    if value and abs(value - round(value, 2)) > 1e-9 * abs(value):
+        value = round(value, max(0, 3 - math.floor(math.log10(abs(value)))))
+    text = format_number(value, 6)
+    return text.rstrip("0").rstrip(".")
+
+
+def with_unit(number: float, dimension: Dimension, units: UnitSystem) -> str:
+    """A stated number with its unit."""
+    return f"{figure(number, dimension, units)} {units.symbol(dimension)}"
+
+
+def states_of(findings: Findings) -> tuple[str, ...]:
+    """The states that have findings, in file order."""
+    present = {where.states[0] for where in map(address, findings.by_id) if len(where.states) == 1}
+    return tuple(state for state in findings.day.states if state in present)

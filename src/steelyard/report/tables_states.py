@@ -1,0 +1,162 @@
+"""One loading condition as a table: wheels left and right, axles, sides, gross, coupling, balance."""
+
+from __future__ import annotations
+
+from steelyard.findings import Basis, Findings
+from steelyard.model import DistributionKind, Link, Role, State, Vehicle, WeighDay
+from steelyard.report.tables_grid import Grid, listed, rule, wrapped
+from steelyard.report.tables_names import MINUS, UNKNOWN, Shown, amount, interval, shown, with_unit
+from steelyard.units import Dimension
+
+_INTERVAL = 4
+_UNKNOWNS = ("mass", "x", "y")
+
+
+def state_section(findings: Findings, state_id: str) -> list[str]:
+    """The lines of one state: one table over all its vehicles, then what stands beside the loads."""
+    state = findings.day.states[state_id]
+    if not any(item.id.startswith(f"{state_id}/") for item in findings.findings):
+        return [rule(state_id, "no numbers"), *wrapped("What it stands on does not hold it up; see the cautions.")]
+    units = findings.day.units
+    lines = [rule(state_id, _basis(findings, state_id)), *_aboard(findings, state), ""]
+    grid = Grid((units.mass, "left", "right", "both", "95 % interval"))
+    for vehicle_id in state.vehicles:
+        _vehicle_rows(grid, findings, state, findings.day.vehicles[vehicle_id])
+    grid.trim()
+    lines += grid.render(droppable=_INTERVAL)
+    notes = _combination(findings, state)
+    notes += [note for name in state.vehicles for note in _balance(findings, state, findings.day.vehicles[name])]
+    return [*lines, "", *notes] if notes else lines
+
+
+def _basis(findings: Findings, state_id: str) -> str:
+    if state_id not in findings.day.measured_states():
+        return Basis.PREDICTED + ", no draft"
+    count = sum(draft.state == state_id and bool(draft.readings) for draft in findings.day.drafts)
+    return f"{Basis.MEASURED} in {count} draft{'' if count == 1 else 's'}"
+
+
+def _aboard(findings: Findings, state: State) -> list[str]:
+    parts = [_coupled(link) for link in state.links]
+    if state.cargo:
+        parts.append("aboard: " + listed(_cargo(findings, state)))
+    return wrapped("; ".join(parts)) if parts else []
+
+
+def _coupled(link: Link) -> str:
+    couple = {
+        DistributionKind.NONE: "",
+        DistributionKind.UNKNOWN: ", weight distribution on",
+        DistributionKind.STATED: ", weight distribution on as stated",
+        DistributionKind.SAME: f", weight distribution on as in {link.distribution.state}",
+    }
+    return f"{link.trailer} coupled to {link.towing} at {link.at}{couple[link.distribution.kind]}"
+
+
+def _cargo(findings: Findings, state: State) -> list[str]:
+    units = findings.day.units
+    texts: list[str] = []
+    for cargo in findings.day.cargo_in(state).values():
+        mass = with_unit(round(cargo.mass_value().value, 3), Dimension.MASS, units) if cargo.mass_known else "unknown"
+        texts.append(f"{cargo.title} ({mass})")
+    return texts
+
+
+def _vehicle_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle) -> None:
+    def get(rest: str) -> Shown | None:
+        return shown(findings.get(f"{state.id}/{vehicle.id}/{rest}"), findings.day.units)
+
+    for line in wrapped(vehicle.id if vehicle.title == vehicle.id else f"{vehicle.id}: {vehicle.title}", rest="  "):
+        grid.say(line)
+    if not _anything(findings, f"{state.id}/{vehicle.id}/"):
+        grid.say(f"  {UNKNOWN}; the section on what is not determined says what would tell")
+        grid.say()
+        return
+    for number in range(1, len(vehicle.axles) + 1):
+        axle = get(f"axle/{number}")
+        left, right = get(f"wheel/{number}L"), get(f"wheel/{number}R")
+        grid.add(f"  axle {number}", amount(left), amount(right), amount(axle), interval(axle))
+    trailer = vehicle.role is Role.TRAILER
+    total = get("axles") if trailer else get("gross")
+    left, right = get("side/L"), get("side/R")
+    grid.add("  axles" if trailer else "  gross", amount(left), amount(right), amount(total), interval(total))
+    if trailer:
+        _trailer_rows(grid, findings, state, vehicle)
+    grid.say()
+
+
+def _anything(findings: Findings, prefix: str) -> bool:
+    return any(finding.determined for finding in findings.findings if finding.id.startswith(prefix))
+
+
+def _trailer_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle) -> None:
+    """What a trailer rests on beside its wheels: its coupling, or its stand where it is parked; then its gross."""
+    units = findings.day.units
+    label = "  stand" if state.link_of_trailer(vehicle.id) is None else "  coupling"
+    load = shown(findings.get(coupling_id(findings.day, state, vehicle.id, "load")), units)
+    grid.add(label, "", "", amount(load), interval(load))
+    gross = shown(findings.get(f"{state.id}/{vehicle.id}/gross"), units)
+    grid.add("  gross", "", "", amount(gross), interval(gross))
+
+
+def _combination(findings: Findings, state: State) -> list[str]:
+    gross = shown(findings.get(f"{state.id}/combination/gross"), findings.day.units)
+    if gross is None:
+        return []
+    interval_text = f", 95 % interval {gross.low} to {gross.high}" if gross.u else ""
+    return wrapped(f"All wheels of the combination: {gross.spread}{interval_text}.", rest="  ")
+
+
+def coupling_id(day: WeighDay, state: State, trailer: str, what: str) -> str:
+    """The id of a finding on the coupling, or stand, of ``trailer``.
+
+    Couplings are counted from the front of the combination; stands of parked trailers follow in the state's order.
+    """
+    coupled = [link.trailer for link in state.links]
+    parked = [name for name in state.vehicles if day.vehicles[name].role is Role.TRAILER and name not in coupled]
+    number = [*coupled, *parked].index(trailer) + 1
+    return f"{state.id}/coupling/{what}" if number == 1 else f"{state.id}/coupling/{number}/{what}"
+
+
+def _balance(findings: Findings, state: State, vehicle: Vehicle) -> list[str]:
+    """Shares, the couple and the centre of gravity of one vehicle in a sentence; nothing for what is not determined."""
+    prefix = f"{state.id}/{vehicle.id}/"
+    wanted = [(prefix + "front_share", "of its load on axle 1"), (prefix + "left_share", "on its left side")]
+    if vehicle.role is Role.TRAILER:
+        where = "stand" if state.link_of_trailer(vehicle.id) is None else "coupling"
+        share, couple = (coupling_id(findings.day, state, vehicle.id, what) for what in ("share", "couple"))
+        wanted += [(share, f"of its gross on the {where}"), (couple, "of weight-distributing couple")]
+    texts = [(shown(findings.get(finding_id), findings.day.units), words) for finding_id, words in wanted]
+    parts = [f"{figures.spread} {words}" for figures, words in texts if figures is not None]
+    place = _centre_of_gravity(findings, prefix, vehicle)
+    parts += [f"centre of gravity {place}"] if place else []
+    return wrapped(f"{vehicle.id}: {'; '.join(parts)}.", rest="  ") if parts else []
+
+
+def _centre_of_gravity(findings: Findings, prefix: str, vehicle: Vehicle) -> str:
+    units = findings.day.units
+    y = findings.get(prefix + "cg_y")
+    along, across = shown(findings.get(prefix + "cg_x"), units), shown(y, units)
+    parts: list[str] = []
+    if along is not None:
+        origin = "axle 1" if vehicle.role is Role.TOWING else "its coupling point"
+        parts.append(f"{along.spread} behind {origin}")
+    if across is not None and y is not None and y.value is not None:
+        side = "left" if y.value >= 0.0 else "right"
+        parts.append(f"{across.spread.lstrip(MINUS)} {side} of the centreline")
+    return " and ".join(parts)
+
+
+def cargo_section(findings: Findings) -> list[str]:
+    """Cargo whose mass or place was unknown, as far as it was found; empty where the day has none."""
+    units = findings.day.units
+    names = [name for name in findings.day.cargo if any(findings.get(f"cargo/{name}/{what}") for what in _UNKNOWNS)]
+    if not names:
+        return []
+    heads = (f"mass, {units.mass}", f"along (x), {units.length}", f"across (y), {units.length}")
+    grid = Grid(("", *heads))
+    for name in names:
+        found = [findings.get(f"cargo/{name}/{what}") for what in _UNKNOWNS]
+        cells = ["as stated" if finding is None else amount(shown(finding, units)) for finding in found]
+        grid.add(f"{name} on {findings.day.cargo[name].on}", *cells)
+    return [rule("cargo found"), "", *grid.render()]
