@@ -66,7 +66,7 @@ MILL = Vehicle(
 )
 VEHICLES = {"lorry": LORRY, "mill": MILL}
 PADS = {
-    name: Instrument(name, InstrumentKind.PAD, 20000 * POUND, 20 * POUND, height=2.5 * INCH)
+    name: Instrument(name, InstrumentKind.PAD, 20000 * POUND, 20 * POUND, height=Quantity(2.5 * INCH))
     for name in ("p1", "p2", "p3", "p4")
 }
 

@@ -132,11 +132,10 @@ class Increments:
 
     def _fill(self, system: _System, index: int, stance: Stance, bodies: dict[str, Body], lift: Lift) -> None:
         state = self.rig.day.states[stance.state]
-        heights = dict(stance.heights)
         for name, body in bodies.items():
             row = self.body_at[index][name]
             system.matrix[row : row + 3, row : row + 3] += body.ground_stiffness
-            if heights:
+            if stance.pads:
                 system.right[row : row + 3] -= body.travel_stiffness @ self.rig.supports(stance, name, system.unknowns)
             if body.kept is not None:
                 at = self.rig.reference_at[name]
@@ -263,7 +262,7 @@ class Increments:
                 row = self.body_at[index][name]
                 motion = found[row : row + 3]
                 travel = body.travel @ motion
-                if stance.heights:
+                if stance.pads:
                     travel = travel + self.rig.supports(stance, name, system.unknowns)
                 made = body.stiffness @ travel
                 by_own = body.d_stiffness @ travel + (body.d_travel @ motion) @ body.stiffness
@@ -274,9 +273,8 @@ class Increments:
                 rows = carried @ body.d_travel + by_own @ body.travel
                 used, at = self.rig.own_used[name], self.rig.own_at[name]
                 system.by_unknown[row : row + 3, at] += rows[used].T
-                if stance.on_pads and self.rig.sink_at is not None:
-                    lowered = self.rig.lowered(stance, name)
-                    system.by_unknown[row : row + 3, self.rig.sink_at] -= body.travel_stiffness @ lowered
+                for at, raised in self.rig.support_gradients(stance, name):
+                    system.by_unknown[row : row + 3, at] += body.travel_stiffness @ raised
                 here[name] = (made, by_own)
             direct.append(here)
             self._differentiate_joints(system, found, index)
@@ -335,8 +333,8 @@ class Increments:
                 jacobian[out] = body.travel_stiffness.T @ by_unknown[row : row + 3]
                 jacobian[out, at] += kept
                 jacobian[out, self.rig.own_at[name]] += by_own[self.rig.own_used[name]].T
-                if stance.on_pads and self.rig.sink_at is not None:
-                    jacobian[out, self.rig.sink_at] -= body.stiffness @ self.rig.lowered(stance, name)
+                for height_at, raised in self.rig.support_gradients(stance, name):
+                    jacobian[out, height_at] += body.stiffness @ raised
             for trailer, out in self.coupling_out[index].items():
                 row = self.joint_at[index][trailer]
                 values[out] = found[row]

@@ -237,11 +237,13 @@ class Rig:
 
     def _site_unknowns(self) -> None:
         site = self.day.site
-        self.sink_at: int | None = None
-        self._sink = Term(0.0)
-        if site.pad_sink is not None:
-            self.sink_at = self.unknowns.known(("sink",), site.pad_sink.value, site.pad_sink.u_or(0.0))
-            self._sink = Term(site.pad_sink.value, self.sink_at)
+        sink = Quantity(0.0, 0.0) if site.pad_sink is None else site.pad_sink
+        self._sink = Term(sink.value, self.unknowns.known(("sink",), sink.value, sink.u_or(0.0)))
+        self._pad_heights: dict[str, Term] = {}
+        for name, instrument in self.day.instruments.items():
+            height = instrument.height
+            at = self.unknowns.known(("pad_height", name), height.value, height.u_or(0.0))
+            self._pad_heights[name] = Term(height.value, at)
         self._slopes: list[Term] = []
         for key, slope in (("slope_long", site.slope_long), ("slope_lat", site.slope_lat)):
             value = Quantity(0.0, 0.0) if slope is None else slope
@@ -253,16 +255,38 @@ class Rig:
                 at = self.unknowns.known(("cg_height", name), height.value, height.u_or(TAPE))
                 self._height[name] = Term(height.value, at)
         self._tilts: dict[Stance, Mapping[str, Array]] = {}
+        self._parts: dict[tuple[Stance, str], list[tuple[Term, Array]]] = {}
 
-    def lowered(self, stance: Stance, vehicle: str) -> Array:
-        """One for each wheel of ``vehicle`` that a sinking pad lowers, shape (wheels,)."""
-        flags = dict(stance.on_pads).get(vehicle, ())
-        return np.array(flags, dtype=float) if flags else np.zeros(self.layouts[vehicle].wheels)
+    def _support_parts(self, stance: Stance, vehicle: str) -> list[tuple[Term, Array]]:
+        """What the heights of supports are made of: terms [m] and the wheels they raise, shape (wheels,)."""
+        key = (stance, vehicle)
+        if key not in self._parts:
+            everywhere = [name for _, pads in stance.pads for name in pads if name is not None]
+            here = dict(stance.pads)[vehicle]
+            on_pad = np.array([name is not None for name in here], dtype=float)
+            parts: list[tuple[Term, Array]] = []
+            for name in dict.fromkeys(everywhere):
+                raised = np.array([other == name for other in here], dtype=float)
+                if not stance.on_ground:  # wheels without a pad stand at the mean height, which is the common plane
+                    raised = raised - on_pad * everywhere.count(name) / len(everywhere)
+                parts.append((self._pad_heights[name], raised))
+            if stance.on_ground:
+                parts.append((self._sink, -on_pad))
+            self._parts[key] = parts
+        return self._parts[key]
 
     def supports(self, stance: Stance, vehicle: str, unknowns: Array) -> Array:
         """Heights of the supports of ``vehicle`` above the common plane [m], shape (wheels,)."""
-        heights = np.array(dict(stance.heights)[vehicle])
-        return heights - self._sink.at(unknowns) * self.lowered(stance, vehicle) if stance.on_pads else heights
+        heights = np.zeros(self.layouts[vehicle].wheels)
+        for term, raised in self._support_parts(stance, vehicle):
+            heights += term.at(unknowns) * raised
+        return heights
+
+    def support_gradients(self, stance: Stance, vehicle: str) -> list[tuple[int, Array]]:
+        """Derivatives of these heights: pairs of the index of an unknown and shape (wheels,)."""
+        if not stance.pads:
+            return []
+        return [(term.index, raised) for term, raised in self._support_parts(stance, vehicle) if term.index is not None]
 
     def level_factor(self) -> float:
         """What a pad on the site's slope shows of a load: the cosine of the slope, along and across."""
@@ -270,10 +294,11 @@ class Rig:
 
     def _tilt(self, stance: Stance, vehicle: str) -> tuple[float, float]:
         """How far the pads of ``stance`` tilt a vehicle: front up, left up [rad]."""
-        if not stance.heights:
+        if not stance.pads:
             return 0.0, 0.0
         if stance not in self._tilts:
-            heights = {name: np.array(above) for name, above in stance.heights}
+            starts = self.unknowns.starts()
+            heights = {name: self.supports(stance, name, starts) for name, _ in stance.pads}
             self._tilts[stance] = self.operators[stance.state].solve(Change(supports=heights)).motion
         _, pitch, roll = self._tilts[stance][vehicle]
         return float(pitch), -float(roll)

@@ -15,20 +15,20 @@ class Stance:
 
     Attributes
     ----------
-    heights: by vehicle, how far each wheel stands above the common plane [m]; empty: all in one plane.
-    on_pads: by vehicle, which wheels a sinking pad would lower; empty unless it matters.
+    pads: by vehicle, the instrument under each wheel or None; empty: all supports in one plane.
+    on_ground: wheels without a pad stand on the ground; else at the mean height of the pads.
     sloped: whether the slope of the site and the tilt of the pads shift load here.
     """
 
     state: str
-    heights: tuple[tuple[str, tuple[float, ...]], ...] = ()
-    on_pads: tuple[tuple[str, tuple[bool, ...]], ...] = ()
+    pads: tuple[tuple[str, tuple[str | None, ...]], ...] = ()
+    on_ground: bool = False
     sloped: bool = False
 
     @property
     def level(self) -> bool:
         """Whether this is the state as findings mean it."""
-        return not self.heights and not self.sloped
+        return not self.pads and not self.sloped
 
 
 def joints_of(day: WeighDay, state: State) -> list[Joint]:
@@ -68,30 +68,27 @@ def combination_of(day: WeighDay, state: State, bodies: Mapping[str, Body]) -> C
 
 
 def stance_of(day: WeighDay, draft: Draft) -> Stance:
-    """How the rig stood in ``draft``: pad heights against the common plane, and whether slope matters."""
+    """How the rig stood in ``draft``: what stood under which wheel where heights matter, and whether slope matters."""
     state = day.states[draft.state]
-    pads = {
-        wheel: day.instruments[reading.instrument].height
+    under = {
+        (wheel.vehicle, wheel.id): reading.instrument
         for reading in day.readings_of(draft)
         for wheel in reading.place.wheels
     }
-    mean = sum(pads.values()) / len(pads) if pads else 0.0
-    base = 0.0 if draft.on_ground else mean
-    heights: list[tuple[str, tuple[float, ...]]] = []
-    on_pads: list[tuple[str, tuple[bool, ...]]] = []
-    by_wheel = {(wheel.vehicle, wheel.id): height for wheel, height in pads.items()}
-    for name in state.vehicles:
-        wheels = day.vehicles[name].wheels
-        above = tuple(by_wheel.get((name, wheel), base) - base for wheel in wheels)
-        heights.append((name, above))
-        on_pads.append((name, tuple(by_wheel.get((name, wheel), 0.0) > 0.0 for wheel in wheels)))
-    flat = all(abs(height) < 1e-9 for _, above in heights for height in above)
-    sinks = draft.on_ground and day.site.pad_sink is not None and not flat
+    pads = tuple(
+        (name, tuple(under.get((name, wheel)) for wheel in day.vehicles[name].wheels)) for name in state.vehicles
+    )
+    flat = _one_plane(day, draft, list(under.values()), sum(len(day.vehicles[name].wheels) for name in state.vehicles))
     tall = any(day.vehicles[name].cg_height is not None for name in state.vehicles)
     sloping = day.site.slope_long is not None or day.site.slope_lat is not None
-    return Stance(
-        draft.state,
-        () if flat else tuple(heights),
-        tuple(on_pads) if sinks else (),
-        tall and (sloping or not flat),
-    )
+    return Stance(draft.state, () if flat else pads, draft.on_ground and not flat, tall and (sloping or not flat))
+
+
+def _one_plane(day: WeighDay, draft: Draft, under: list[str], wheels: int) -> bool:
+    """Whether all supports of ``draft`` stand in one plane for certain."""
+    heights = [day.instruments[name].height for name in under]
+    if draft.on_ground and len(under) < wheels:
+        sinks = day.site.pad_sink is not None
+        return not sinks and all(height.value == 0.0 and height.u_or(0.0) == 0.0 for height in heights)
+    same = len(set(under)) == 1 or all(height.u_or(0.0) == 0.0 for height in heights)
+    return same and len({height.value for height in heights}) <= 1

@@ -17,7 +17,7 @@ _KEYS = {
     "kind": Key(choice(InstrumentKind), '"pad"'),
     "capacity": Key(amount(Dimension.MASS, Bound.POSITIVE), '"20000 lb"'),
     "division": Key(amount(Dimension.MASS, Bound.POSITIVE), '"20 lb"'),
-    "height": Key(amount(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
+    "height": Key(quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
     "span_uncertainty": Key(amount(Dimension.SHARE, Bound.SHARE)),
     "repeatability": Key(amount(Dimension.MASS, Bound.NOT_NEGATIVE)),
     "zero_uncertainty": Key(amount(Dimension.MASS, Bound.NOT_NEGATIVE)),

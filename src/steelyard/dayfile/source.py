@@ -24,6 +24,7 @@ _PART = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')"""
 _ENDLESS_KEY = re.compile(
     rf"(?:^[ \t]*(?:\[\[?[ \t]*)?|[{{,][ \t]*){_PART}(?:[ \t]*\.[ \t]*{_PART}){{32}}", re.MULTILINE
 )
+_LONGEST_PLACED = 1_000_000  # characters: the positions of a longer text fill the memory
 _SHORT = 20_000  # characters: too few for a dotted key to take long
 
 
@@ -218,7 +219,9 @@ def _first_line(node: Any) -> int | None:
 
 
 def _nodes(text: str) -> dict[str, Any]:
-    """Every key with its line, or nothing where the optional parser is absent or disagrees."""
+    """Every key with its line, or nothing where the optional parser is absent or disagrees, or the text is very long."""
+    if len(text) > _LONGEST_PLACED:
+        return {}
     try:
         import toml_rs
 

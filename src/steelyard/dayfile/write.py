@@ -206,7 +206,7 @@ class _Pen:
             "kind": quoted(item.kind),
             "capacity": self.mass(item.capacity),
             "division": self.mass(item.division),
-            "height": self.nonzero(item.height, Dimension.LENGTH),
+            "height": None if item.height == Quantity(0.0) else self.quantity(item.height, Dimension.LENGTH),
             "span_uncertainty": self.amount(item.span_uncertainty, Dimension.SHARE),
             "repeatability": self.mass(item.repeatability),
             "zero_uncertainty": self.nonzero(item.zero_uncertainty, Dimension.MASS),

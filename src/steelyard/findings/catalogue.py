@@ -12,6 +12,7 @@ from steelyard.adjustment import Adjustment
 from steelyard.findings.result import Basis
 from steelyard.model import Role, State, Vehicle
 from steelyard.rules import coupling_stem, steering_changes
+from steelyard.statics import TAPE
 from steelyard.units import Dimension
 
 Array = NDArray[np.float64]
@@ -221,18 +222,18 @@ class Catalogue:
             label = f"{cargo.title}: mass"
             identity = f"cargo/{name}/mass"
             if cargo.mass_known:
-                stated = cargo.mass_value()
-                fixed = (stated.value, stated.u_or(0.0))
+                fixed = (cargo.mass_value().value, cargo.mass_value().u_or(0.0))
                 yield Entry(identity, label, Dimension.MASS, Basis.MEASURED, "", fixed=fixed)
             else:
                 yield Entry(identity, label, Dimension.MASS, Basis.MEASURED, "", unknown=mass_at)
             for key, (place, words) in keys.items():
                 identity, label = f"cargo/{name}/{key}", f"{cargo.title}: {words}"
-                if place is not None:
-                    fixed = (place.value, place.u_or(0.0))
+                taped = index.get(("cargo", name, key, place))
+                if place is not None and taped is None:
+                    fixed = (place.value, place.u_or(TAPE))
                     yield Entry(identity, label, Dimension.LENGTH, Basis.MEASURED, "", fixed=fixed)
                     continue
-                at = index.get(("cargo", name, key))
+                at = taped if taped is not None else index.get(("cargo", name, key))
                 moment_at = index.get(("cargo", name, "moment", key))
                 over = mass_at if moment_at is not None else None
                 found = at if moment_at is None else moment_at

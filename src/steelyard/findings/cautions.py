@@ -110,4 +110,4 @@ def _corrections(day: WeighDay) -> Iterator[str]:
 
 def _pad_height(day: WeighDay, number: int) -> float:
     readings = day.readings_of(day.drafts[number - 1])
-    return max((day.instruments[reading.instrument].height for reading in readings), default=0.0)
+    return max((day.instruments[reading.instrument].height.value for reading in readings), default=0.0)

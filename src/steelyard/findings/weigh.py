@@ -16,6 +16,9 @@ from steelyard.rules import requirements_of
 
 Array = NDArray[np.float64]
 
+NOISE = 1e-9
+"""Relative error of sums of loads in double precision, generously."""
+
 KNOWN_PLACE = 4.0
 """The place of a cargo is determined only where its mass is at least this many times its standard uncertainty."""
 
@@ -123,7 +126,7 @@ class Quantities:
 
     def _bounds(self, place: int, entry: Entry, quantile: float) -> tuple[float, float] | None:
         if not self._is_ratio(entry):
-            half = quantile * float(self._ratio.u[place])
+            half = quantile * float(self._ratio.u[place]) + self._arithmetic(entry)
             value = float(self._ratio.values[place])
             return value - half, value + half
         top, bottom = self._top.roots[place], self._bottom.roots[place]
@@ -134,6 +137,11 @@ class Quantities:
             covariance=float(top @ bottom),
             quantile=quantile,
         )
+
+    def _arithmetic(self, entry: Entry) -> float:
+        """What rounding in the arithmetic itself may add up to: matters only where a change is nothing by construction."""
+        loads = self._adjustment.loads.values
+        return NOISE * sum(abs(factor * float(loads[out])) for out, factor in entry.terms.items())
 
     def needs_of(self, place: int, needs: Needs) -> tuple[Need, ...]:
         """The drafts that would determine an entry."""

@@ -22,7 +22,8 @@ class Instrument:
 
     Attributes
     ----------
-    capacity, division: [kg]. height: of the load-bearing surface above the ground [m].
+    capacity, division: [kg]. height: of the load-bearing surface above the ground [m]; exact unless it says otherwise,
+        for it is the maker's figure.
     span_uncertainty: standard uncertainty of the span [1], shared by all its readings; None: a default.
     repeatability: standard uncertainty of one reading beyond rounding [kg]; None: a default.
     zero_uncertainty: standard uncertainty of the zero [kg], shared by all its readings.
@@ -35,7 +36,7 @@ class Instrument:
     kind: InstrumentKind
     capacity: float
     division: float
-    height: float = 0.0
+    height: Quantity = Quantity(0.0)
     span_uncertainty: float | None = None
     repeatability: float | None = None
     zero_uncertainty: float = 0.0
