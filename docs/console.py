@@ -8,6 +8,7 @@ A document's blocks belong together and run in order in one folder, beside a cop
 
 from __future__ import annotations
 
+import difflib
 import os
 import re
 import shlex
@@ -31,6 +32,7 @@ class Block:
 
     info: str
     text: str
+    indent: str
     start: int
     end: int
 
@@ -54,7 +56,7 @@ def blocks(markdown: str) -> Iterator[Block]:
     for match in _FENCE.finditer(markdown):
         indent = match["indent"]
         text = "".join(line.removeprefix(indent) for line in match["body"].splitlines(keepends=True))
-        yield Block(match["info"].strip(), text, match.start("body"), match.end("body"))
+        yield Block(match["info"].strip(), text, indent, match.start("body"), match.end("body"))
 
 
 def shown(block: Block) -> Iterator[Shown]:
@@ -115,7 +117,7 @@ def play(markdown: str, folder: Path) -> Iterator[tuple[Shown, str]]:
 
 
 def renew(markdown: str, folder: Path) -> str:
-    """The document with the outputs printed anew; a block with an elision stays as it is, for a person to mend."""
+    """The document with the outputs printed anew."""
     prepare(folder)
     parts: list[str] = []
     position = 0
@@ -124,8 +126,39 @@ def renew(markdown: str, folder: Path) -> str:
             (folder / block.file).write_text(block.text, encoding="utf-8")
         elif block.info == "console":
             printed = [(item, run(item.command, folder)) for item in shown(block)]
-            if ELISION not in block.text:
-                fresh = "\n".join(f"$ {item.command}\n{output.strip()}\n".rstrip(" ") for item, output in printed)
-                parts += [markdown[position : block.start], fresh]
-                position = block.end
+            fresh = "".join(f"$ {item.command}\n{_fresh(item.output, output)}" for item, output in printed)
+            indented = "".join(
+                block.indent + line if line.strip() else line for line in fresh.splitlines(keepends=True)
+            )
+            parts += [markdown[position : block.start], indented]
+            position = block.end
     return "".join([*parts, markdown[position:]])
+
+
+def _fresh(expected: str, printed: str) -> str:
+    """The output as it should be shown: where lines were left out, the same passages of the new output, figures aside.
+
+    A passage runs from the line most like its first line to the next line most like its last.
+    """
+    lines = [line.rstrip() for line in printed.strip("\n").split("\n")]
+    passages = re.split(rf"^ *{ELISION} *$", expected, flags=re.MULTILINE)
+    if len(passages) == 1:
+        return "\n".join(lines) + "\n" if printed.strip() else ""
+    found: list[str] = []
+    position = 0
+    for passage in passages:
+        shown_before = passage.strip("\n").split("\n")
+        if shown_before == [""]:
+            found.append("")
+            continue
+        start = _nearest(shown_before[0], lines, position)
+        position = _nearest(shown_before[-1], lines, start) + 1
+        found.append("\n".join(lines[start:position]))
+    return f"\n{ELISION}\n".join(found).strip("\n") + "\n"
+
+
+def _nearest(line: str, lines: list[str], start: int) -> int:
+    """The first line from ``start`` on that is most like ``line`` when figures are left out of account."""
+    words = re.sub(r"[\d.,\s]+", " ", line)
+    ratios = [difflib.SequenceMatcher(None, words, re.sub(r"[\d.,\s]+", " ", each)).ratio() for each in lines[start:]]
+    return start + ratios.index(max(ratios))
