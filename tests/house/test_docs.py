@@ -13,7 +13,8 @@ import pytest
 
 from docs.console import blocks
 from docs.generate import COMMANDS, commands, commands_page, documents
-from steelyard.findings import schema
+from steelyard.dayfile import read_day
+from steelyard.findings import schema, weigh
 from tests.house.source import ROOT, SOURCE
 
 DOCUMENTS = [*documents(), ROOT / "CHANGELOG.md", ROOT / "CONTRIBUTING.md"]
@@ -111,6 +112,18 @@ def test_every_property_of_the_json_is_explained() -> None:
     found = set(properties(schema()))
     assert {"findings", "normalised_residual", "needs", "errors"} <= found
     assert found - code_words(page) == set()
+
+
+def test_every_kind_of_finding_and_requirement_is_explained() -> None:
+    day = read_day(ROOT / "examples" / "quay-bakery.toml")
+    result = weigh(day)
+    own = {*day.states, *day.vehicles, *day.cargo}
+    parts = {part for finding in result.findings for part in re.split(r"[/>]", finding.id)}
+    parts |= {part for verdict in result.verdicts for part in re.split(r"[/>:]", verdict.id)}
+    kinds = {part for part in parts - own if not re.fullmatch(r"\d+[LR]?|[LR]", part)}
+    assert {"gross", "coupling", "share", "gvwr"} <= kinds
+    page = (REFERENCE / "findings-json.md").read_text(encoding="utf-8")
+    assert {kind for kind in kinds if not re.search(rf"\b{kind}\b", page)} == set()
 
 
 # -- words, links, decisions -----------------------------------------------------------------------------------------

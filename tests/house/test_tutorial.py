@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from docs.console import ROOT, Shown, agrees, blocks, play, renew, shown
+from docs.console import ROOT, Shown, agrees, blocks, play, renew, run, shown
 from docs.generate import documents
 
 WITH_COMMANDS = [path for path in documents() if "```console" in path.read_text(encoding="utf-8")]
@@ -62,6 +62,24 @@ def test_a_stale_output_is_seen_and_renewed(tmp_path: Path) -> None:
     assert fresh == f"```console\n$ steelyard --version\n{printed.strip()}\n```\n"
     ((item, printed),) = play(fresh, tmp_path / "c")
     assert agrees(item.output, printed)
+
+
+def test_an_elided_output_is_renewed_passage_by_passage(tmp_path: Path) -> None:
+    stale = "   ```console\n   $ steelyard --help\n   Usage: steelyard 12\n   …\n   Commands 3:\n   …\n   ```\n"
+    fresh = renew(stale, tmp_path / "a")
+    lines = [line.strip() for line in fresh.splitlines()]
+    assert lines[2].startswith("Usage: steelyard [OPTIONS]")
+    assert lines[3:6] == ["…", "Commands:", "…"]
+    assert [line for line in fresh.splitlines() if not line.startswith("   ")] == []
+    ((item, printed),) = play(fresh, tmp_path / "b")
+    assert agrees(item.output, printed)
+
+
+def test_moving_the_hives_back_does_what_the_tutorial_says(tmp_path: Path) -> None:
+    text = next(block.text for block in blocks((ROOT / "README.md").read_text(encoding="utf-8")) if block.file)
+    assert text.count("x = 2400\n") == 1
+    (tmp_path / "hives.toml").write_text(text.replace("x = 2400\n", "x = 2700\n"), encoding="utf-8")
+    assert "undecided" not in run("steelyard findings hives.toml", tmp_path)
 
 
 def test_only_the_programs_own_commands_are_run(tmp_path: Path) -> None:
