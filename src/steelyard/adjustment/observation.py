@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,6 +53,7 @@ class Observations:
         self.values = np.array([item.reading.value for item in self.items])
         self._register()
         self.selection = self._select()
+        self._placements: _Placements | None = None
 
     def _register(self) -> None:
         """Span, set and zero of each instrument in use, as unknowns with a prior."""
@@ -97,9 +99,24 @@ class Observations:
         design[rows, at] += 1.0
         return shown, design
 
+    def first_guess(self) -> Array:
+        """Starting values, shape (unknowns,): priors, and for each reference wheel the first reading taken of it alone."""
+        guess = self.rig.unknowns.starts()
+        seen: set[int] = set()
+        for item in self.items:
+            if len(item.reading.place.wheels) == 1 and not item.reading.place.couplings:
+                wheel = item.reading.place.wheels[0]
+                at = self.rig.unknowns.index["wheel", wheel.vehicle, wheel.id]
+                if at not in seen:
+                    seen.add(at)
+                    guess[at] = item.reading.value
+        return guess
+
     def covariance(self, loads: StanceLoads | None) -> Covariance:
         """The readings' covariance, placement by placement; without ``loads`` friction and eccentricity are left out."""
-        return _covariance(self, loads)
+        if self._placements is None:
+            self._placements = _Placements(self)
+        return self._placements.covariance(loads)
 
 
 def _rows(indices: list[int | None]) -> tuple[NDArray[np.int_], NDArray[np.int_]]:
@@ -116,30 +133,45 @@ class Covariance:
     names: tuple[str, ...]
 
 
-def _covariance(observations: Observations, loads: StanceLoads | None) -> Covariance:
-    items = observations.items
-    blocks: dict[str, list[int]] = {}
-    for row, item in enumerate(items):
-        blocks.setdefault(item.placement, []).append(row)
-    u_support, support_dof = unevenness(observations.rig.day.site)
-    kinds = {row: repeatability(item.instrument) for row, item in enumerate(items)}
-    groups = list(dict.fromkeys(dof for _, dof in kinds.values()))
-    influence = _Influence(observations, loads)
-    rows: list[NDArray[np.int_]] = []
-    fixed: list[Array] = []
-    parts: list[list[Array]] = [[] for _ in range(1 + len(groups))]
-    for members in blocks.values():
-        heights, friction = influence.of(members)
-        rows.append(np.array(members))
-        fixed.append(_rounding(items, members, kinds) + friction @ friction.T + influence.eccentricity(members))
-        parts[0].append(u_support**2 * heights @ heights.T)
-        for place, dof in enumerate(groups, start=1):
-            parts[place].append(np.diag([kinds[row][0] ** 2 if kinds[row][1] == dof else 0.0 for row in members]))
-    names = ("placement", *(f"repeatability ({dof:g} degrees of freedom)" for dof in groups))
-    return Covariance(Blocks(rows, fixed, parts), np.array([support_dof, *groups]), names)
+class _Placements:
+    """The parts of the covariance that hold whatever the loads are, made once; friction is added at the loads' size."""
+
+    def __init__(self, observations: Observations) -> None:
+        self._items = observations.items
+        members: dict[str, list[int]] = {}
+        for row, item in enumerate(self._items):
+            members.setdefault(item.placement, []).append(row)
+        self._influence = _Influence(observations)
+        self._responses = [self._influence.of(rows) for rows in members.values()]
+        self._rows = [np.array(rows) for rows in members.values()]
+        u_support, support_dof = unevenness(observations.rig.day.site)
+        kinds = [repeatability(item.instrument) for item in self._items]
+        groups = list(dict.fromkeys(dof for _, dof in kinds))
+        self._rounding = [_rounding(self._items, rows, kinds) for rows in members.values()]
+        self._parts: list[list[Array]] = [[u_support**2 * part.heights @ part.heights.T for part in self._responses]]
+        for dof in groups:
+            squares = np.array([u**2 if of == dof else 0.0 for u, of in kinds])
+            self._parts.append([np.diag(squares[rows]) for rows in self._rows])
+        self._dof = np.array([support_dof, *groups])
+        self._names = ("placement", *(f"repeatability ({dof:g} degrees of freedom)" for dof in groups))
+
+    def covariance(self, loads: StanceLoads | None) -> Covariance:
+        fixed: list[Array] = []
+        for rounding, rows, response in zip(self._rounding, self._rows, self._responses, strict=True):
+            block = rounding
+            if loads is not None:
+                block = block + self._influence.friction(response, loads)
+                block = block + _eccentricity([self._items[row] for row in rows])
+            fixed.append(block)
+        return Covariance(Blocks(self._rows, fixed, self._parts), self._dof, self._names)
 
 
-def _rounding(items: list[Observed], members: list[int], kinds: dict[int, tuple[float, float]]) -> Array:
+def _eccentricity(items: list[Observed]) -> Array:
+    """Variance for where the wheel stands on the plate, shape (block, block)."""
+    return np.diag([(item.instrument.eccentricity * item.reading.value) ** 2 for item in items])
+
+
+def _rounding(items: list[Observed], members: list[int], kinds: list[tuple[float, float]]) -> Array:
     """Rounding: ``d^2 / 12`` each; repeats that did not move and scatter little share one rounding error."""
     variance = np.zeros((len(members), len(members)))
     for a, row in enumerate(members):
@@ -157,12 +189,26 @@ def _rounding(items: list[Observed], members: list[int], kinds: dict[int, tuple[
     return variance
 
 
+@dataclass(frozen=True)
+class _Response:
+    """How one placement's readings answer to what is under its wheels.
+
+    Attributes
+    ----------
+    heights: to unit heights [kg/m], shape (block, wheels). sides: for each side of each equalised group in each
+    stance, where its wheel loads stand, the stated share, and the readings' answer to loads put on its wheels, shape
+    (block, side).
+    """
+
+    heights: Array
+    sides: tuple[tuple[Array, float, Array], ...]
+
+
 class _Influence:
     """How support heights and friction of one placement reach its readings, through the operator at prior stiffness."""
 
-    def __init__(self, observations: Observations, loads: StanceLoads | None) -> None:
+    def __init__(self, observations: Observations) -> None:
         self.observations = observations
-        self.loads = loads
         self._cache: dict[str, tuple[Array, Array, Array, Array]] = {}
 
     def _operator(self, state: str) -> tuple[Array, Array, Array, Array]:
@@ -171,73 +217,69 @@ class _Influence:
             self._cache[state] = (*operator.support_influence(), *operator.release())
         return self._cache[state]
 
-    def of(self, members: list[int]) -> tuple[Array, Array]:
-        """Readings' response to unit heights, shape (block, wheels), and to friction, shape (block, n), in kg."""
+    def of(self, members: list[int]) -> _Response:
+        """The response of the readings ``members`` of one placement."""
         observations = self.observations
-        vehicles = dict.fromkeys(
-            name for row in members for name in observations.rig.day.states[observations.items[row].draft.state].vehicles
-        )
+        items = [observations.items[row] for row in members]
         start: dict[str, int] = {}
         count = 0
-        for name in vehicles:
+        for name in dict.fromkeys(name for item in items for name in observations.rig.operators[item.draft.state].bodies):
             start[name] = count
             count += observations.rig.layouts[name].wheels
-        heights = np.zeros((len(members), count))
-        friction = np.zeros((len(members), count))
-        for a, row in enumerate(members):
-            item = observations.items[row]
-            by_height, by_release = self._response(item)
+        heights, release = np.zeros((len(items), count)), np.zeros((len(items), count))
+        for a, item in enumerate(items):
+            by_height, by_release = self._answer(item)
             operator = observations.rig.operators[item.draft.state]
-            for name in operator.bodies:
-                at = slice(start[name], start[name] + observations.rig.layouts[name].wheels)
-                inside = operator.wheel_slice(name)
-                heights[a, at] = by_height[inside]
-                if self.loads is not None:
-                    friction[a, at] = by_release[inside] @ self._friction(item, name)
-        return heights, friction
+            for name, body in operator.bodies.items():
+                at = slice(start[name], start[name] + body.layout.wheels)
+                heights[a, at] = by_height[operator.wheel_slice(name)]
+                release[a, at] = by_release[operator.wheel_slice(name)]
+        return _Response(heights, tuple(self._sides(items, start, release)))
 
-    def _response(self, item: Observed) -> tuple[Array, Array]:
+    def _answer(self, item: Observed) -> tuple[Array, Array]:
         operator = self.observations.rig.operators[item.draft.state]
         by_height, coupling_height, by_release, coupling_release = self._operator(item.draft.state)
-        height = np.zeros(operator.wheel_count)
-        release = np.zeros(operator.wheel_count)
-        for wheel in item.reading.place.wheels:
-            at = operator.wheel_slice(wheel.vehicle).start + 2 * (wheel.axle - 1) + (wheel.side == "R")
-            height += by_height[at]
-            release += by_release[at]
-        for trailer in item.reading.place.couplings:
-            at = next(place for place, joint in enumerate(operator.joints) if joint.trailer == trailer)
-            height += coupling_height[at]
-            release += coupling_release[at]
-        return height, release
+        wheels = [
+            operator.wheel_slice(wheel.vehicle).start + 2 * (wheel.axle - 1) + (wheel.side == "R")
+            for wheel in item.reading.place.wheels
+        ]
+        trailers = [joint.trailer for joint in operator.joints]
+        ends = [trailers.index(trailer) for trailer in item.reading.place.couplings]
+        height = by_height[wheels].sum(axis=0) + coupling_height[ends].sum(axis=0)
+        return height, by_release[wheels].sum(axis=0) + coupling_release[ends].sum(axis=0)
 
-    def _friction(self, item: Observed, vehicle: str) -> Array:
-        """Square root of the covariance of a vehicle's self-balanced friction loads, shape (wheels, wheels).
+    def _sides(
+        self, items: list[Observed], start: dict[str, int], release: Array
+    ) -> Iterator[tuple[Array, float, Array]]:
+        """Sides of equalised groups that any of these readings feels; drafts of one placement share their friction."""
+        stance = items[0].stance
+        increments, rig = self.observations.increments, self.observations.rig
+        for name, first in start.items():
+            layout = rig.layouts[name]
+            holder = stance if name in increments.wheels_out[stance] else _stance_with(items, increments, name)
+            for side in layout.equalised_sides():
+                stated = layout.vehicle.axles[side[0] // 2].friction
+                share = FRICTION if stated is None else stated
+                answer = release[:, [first + wheel for wheel in side]]
+                if share > 0.0 and np.abs(answer).max() > 1e-12:
+                    out = increments.wheels_out[holder][name].start
+                    yield np.array([out + wheel for wheel in side]), share, answer
+
+    def friction(self, response: _Response, loads: StanceLoads) -> Array:
+        """Covariance that friction brings to a placement's readings, shape (block, block).
 
         Each wheel of a side of an equalised group departs from its share by a standard uncertainty of ``friction``
         times the side's load; the departures of a side add up to nothing.
         """
-        layout = self.observations.rig.layouts[vehicle]
-        root = np.zeros((layout.wheels, layout.wheels))
-        if self.loads is None:
-            return root
-        out = self.observations.increments.wheels_out[item.stance][vehicle]
-        wheel_loads = self.loads.values[out]
-        for side in layout.equalised_sides():
-            stated = layout.vehicle.axles[side[0] // 2].friction
-            share = FRICTION if stated is None else stated
-            count = len(side)
-            load = abs(float(wheel_loads[list(side)].sum()))
-            spread = share * load * math.sqrt(count / (count - 1))
-            root[np.ix_(side, side)] = spread * (np.eye(count) - 1.0 / count)
-        return root
+        count = len(response.heights)
+        covariance = np.zeros((count, count))
+        for out, share, answer in response.sides:
+            wheels = len(out)
+            variance = (share * float(loads.values[out].sum())) ** 2 * wheels / (wheels - 1)
+            centred = answer - answer.mean(axis=1, keepdims=True)
+            covariance += variance * (centred @ centred.T)
+        return covariance
 
-    def eccentricity(self, members: list[int]) -> Array:
-        """Variance for where the wheel stands on the plate, shape (block, block)."""
-        variance = np.zeros((len(members), len(members)))
-        if self.loads is None:
-            return variance
-        for a, row in enumerate(members):
-            item = self.observations.items[row]
-            variance[a, a] = (item.instrument.eccentricity * item.reading.value) ** 2
-        return variance
+
+def _stance_with(items: list[Observed], increments: Increments, vehicle: str) -> int:
+    return next(item.stance for item in items if vehicle in increments.wheels_out[item.stance])

@@ -48,6 +48,7 @@ class Rig:
         self.plain = {name: self.layouts[name].build(springs_of(vehicle)) for name, vehicle in day.vehicles.items()}
         self.day, self.tipped = self._standing(day)
         self.unknowns = Unknowns()
+        self._roots: dict[tuple[str, str], str | None] = {}
         self.joints = {name: joints_of(self.day, state) for name, state in self.day.states.items()}
         self.reference = self._references()
         self.layouts = {name: layout for name, layout in self.layouts.items() if name in self.reference}
@@ -101,6 +102,12 @@ class Rig:
 
     def couple_root(self, state: str, trailer: str) -> str | None:
         """The state whose couple acts on ``trailer`` in ``state``; None where there is none."""
+        key = (state, trailer)
+        if key not in self._roots:
+            self._roots[key] = self._find_root(state, trailer)
+        return self._roots[key]
+
+    def _find_root(self, state: str, trailer: str) -> str | None:
         seen: set[str] = set()
         while state not in seen:
             seen.add(state)

@@ -79,6 +79,8 @@ class Blocks:
 
     def _scatter(self, values: Array) -> Array:
         out = np.zeros((self.count + 1, values.shape[2]))
+        if self.count == 0:
+            return out[:0]
         out[self._at.ravel()] = values.reshape(-1, values.shape[2])
         return out[: self.count]
 

@@ -34,7 +34,7 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
 def _supports(adjustment: Adjustment) -> Iterator[str]:
     day = adjustment.rig.day
     for name in adjustment.tipped:
-        yield f"{name}: the supports left do not hold the rig up: it tips over, so there are no numbers for this state."
+        yield f"{name}: the supports left do not hold the rig up: it tips over, or a reading is wrong. There are no numbers for this state."
     for name, lift in adjustment.lifts.items():
         if name in adjustment.tipped:
             continue
