@@ -368,3 +368,15 @@ def test_two_states_keep_the_change_between_them() -> None:
     chosen = in_states(sample_findings(), ["solo", "hitched"])
     assert _ids(chosen) == {"solo", "hitched", "solo>hitched", "cargo"}
     assert "── from solo to hitched ─" in findings_text(chosen)
+
+
+def test_a_day_without_readings_says_so() -> None:
+    result = sample_findings()
+    blank = tuple(replace(item, value=None, u=None, low=None, high=None, needs=()) for item in result.findings)
+    day = replace(result.day, drafts=())
+    text = findings_text(Findings(day, blank, (), Consistency(0.0, 0.0, None, True, ()), ()))
+    assert "\nIn short: there are no readings yet.\n" in text
+    assert section(text, "do the readings agree?") == "There are no readings yet."
+    assert section(text, "solo") == (
+        "aboard: sawyer (185 lb)\n\nnot determined; the section on what is not determined says what would tell"
+    )

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from steelyard.findings import Findings
+from steelyard.report.tables_agreement import agreement_section, caution_section
 from steelyard.report.tables_csv import csv_header, csv_rows
-from steelyard.report.tables_gaps import agreement_section, caution_section, gap_section
+from steelyard.report.tables_gaps import gap_section
 from steelyard.report.tables_moves import move_section, pairs
 from steelyard.report.tables_names import address
 from steelyard.report.tables_rig import head_section, rig_section

@@ -1,19 +1,31 @@
-"""What the readings cannot tell, whether they agree, and what to be careful with."""
+"""What the readings cannot tell, and the drafts that would."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
-from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, field
 
-from steelyard.adjustment import Suspect
-from steelyard.findings import STANDING, Findings
-from steelyard.model import WeighDay
+from steelyard.findings import Findings
 from steelyard.planning import Need
 from steelyard.report.tables_grid import listed, rule, wrapped
-from steelyard.report.tables_names import COMBINATION, COUPLING, Address, address, with_unit, words
-from steelyard.units import Dimension
+from steelyard.report.tables_names import COMBINATION, COUPLING, Address, address, words
 
 _ORDER = ("wheel", "axle", "side")
+
+
+@dataclass(slots=True)
+class _Gap:
+    """Findings that the same drafts would tell; ``merged`` where some of them need less."""
+
+    needs: tuple[Need, ...]
+    members: list[Address] = field(default_factory=list[Address])
+    merged: bool = False
+
+    @property
+    def readings(self) -> frozenset[tuple[str, str]]:
+        """What would be read where."""
+        return frozenset((need.state, place) for need in self.needs for place in need.places)
 
 
 def gap_section(findings: Findings) -> list[str]:
@@ -26,43 +38,68 @@ def gap_section(findings: Findings) -> list[str]:
 def gap_lines(gaps: Iterable[tuple[str, tuple[Need, ...]]], *, told: Iterable[str]) -> list[str]:
     """One paragraph for each set of drafts: what it would tell, and which drafts these are.
 
-    ``told`` are the ids that are determined: a vehicle of which nothing is told is named as a whole.
+    A set that reads all that another one reads, and more, stands for both. ``told`` are the ids that are determined: a
+    vehicle of which nothing is told is named as a whole.
     """
-    grouped: dict[tuple[Need, ...], list[Address]] = {}
-    for finding_id, needs in gaps:
-        grouped.setdefault(needs, []).append(address(finding_id))
+    everything = [(address(finding_id), needs) for finding_id, needs in gaps]
+    loads = [(where, needs) for where, needs in everything if not where.transfer]
     partly = {(where.states, where.owner) for where in map(address, told)}
+    missing = Counter((where.states, where.owner) for where, _ in loads)
     lines: list[str] = []
-    for needs, members in grouped.items():
-        loads = [item for item in members if not item.transfer]
-        if loads:
-            lines += ["", *_what(loads, partly), *need_lines(needs)]
-    changes = sum(item.transfer for members in grouped.values() for item in members)
+    found = _merged(_grouped(loads))
+    order = {where: place for place, (where, _) in enumerate(loads)}
+    for gap in found:
+        gap.members.sort(key=order.__getitem__)
+        own = Counter((item.states, item.owner) for item in gap.members)
+        whole = {key for key, count in own.items() if _vehicle(*key) and key not in partly and count == missing[key]}
+        lines += ["", *_what(gap.members, whole), *need_lines(gap.needs, all_of_it=gap.merged)]
+    if any(gap.merged for gap in found):
+        lines += ["", *wrapped("For one of these alone, less may do: 'findings --json' names the drafts for each.")]
+    changes = len(everything) - len(loads)
     if changes:
         plural = "change between states is" if changes == 1 else "changes between states are"
         lines += ["", f"{changes} {plural} not determined; 'findings --json' names each."]
     return lines
 
 
-def _what(members: Sequence[Address], partly: AbstractSet[tuple[tuple[str, ...], str]]) -> list[str]:
+def _grouped(gaps: Iterable[tuple[Address, tuple[Need, ...]]]) -> list[_Gap]:
+    groups: dict[tuple[Need, ...], _Gap] = {}
+    for where, needs in gaps:
+        groups.setdefault(needs, _Gap(needs)).members.append(where)
+    return list(groups.values())
+
+
+def _merged(gaps: list[_Gap]) -> list[_Gap]:
+    """The groups that no other one covers, each with what it covers; the smallest cover is taken."""
+    kept = list(gaps)
+    for gap in sorted(gaps, key=lambda gap: len(gap.readings)):
+        covers = [other for other in kept if gap.readings and gap.readings < other.readings]
+        if covers:
+            cover = min(covers, key=lambda other: len(other.readings))
+            cover.members += gap.members
+            cover.merged = True
+            kept.remove(gap)
+    return kept
+
+
+def _vehicle(states: tuple[str, ...], owner: str) -> bool:
+    """Whether an owner in some states is a vehicle, which may be named as a whole."""
+    return bool(states) and owner not in {COMBINATION, COUPLING}
+
+
+def _what(members: Sequence[Address], whole: set[tuple[tuple[str, ...], str]]) -> list[str]:
     """The quantities of each state; states of which the same is missing are named together."""
     alike: dict[str, list[str]] = {}
     for states in dict.fromkeys(item.states for item in members):
         own = [item for item in members if item.states == states]
-        whole = list(dict.fromkeys(item.owner for item in own if _whole(item, partly)))
-        rest = [item for item in own if item.owner not in whole]
-        names = "; ".join([f"all of {owner}" for owner in whole] + drawn_together(rest))
+        owners = dict.fromkeys(item.owner for item in own if (states, item.owner) in whole)
+        rest = [item for item in own if item.owner not in owners]
+        names = "; ".join([f"all of {owner}" for owner in owners] + drawn_together(rest))
         alike.setdefault(names, []).append("".join(states))
     lines: list[str] = []
     for names, states in alike.items():
         lines += wrapped(f"{listed(states)}: {names}" if any(states) else names, rest="  ")
     return lines
-
-
-def _whole(item: Address, partly: AbstractSet[tuple[tuple[str, ...], str]]) -> bool:
-    """Whether it belongs to a vehicle of which nothing is determined in this state."""
-    vehicle = not item.of_cargo and item.owner not in {COMBINATION, COUPLING}
-    return vehicle and (item.states, item.owner) not in partly
 
 
 def drawn_together(members: Sequence[Address]) -> list[str]:
@@ -89,67 +126,14 @@ def _numbered(owner: str, kind: str, numbers: Sequence[str]) -> str:
     return f"{owner} {kind}{'s' if len(numbers) > 1 else ''} {' '.join(numbers)}"
 
 
-def need_lines(needs: Sequence[Need]) -> list[str]:
+def need_lines(needs: Sequence[Need], *, all_of_it: bool = False) -> list[str]:
     """The drafts that would tell, one a line, in words that can be followed at the pads."""
     if not needs:
         return wrapped("No draft that these instruments allow would tell.", first="  ")
-    lead = "One more draft would tell:" if len(needs) == 1 else f"{len(needs)} more drafts would tell:"
+    count = "One more draft" if len(needs) == 1 else f"{len(needs)} more drafts"
+    lead = f"{count} would tell{' all of it' if all_of_it else ''}:"
     lines = [f"  {lead}"]
     for need in needs:
         together = " together" if len(need.places) > 1 else ""
         lines += wrapped(f"in state {need.state}, read {listed(need.places)}{together}", first="    - ")
     return lines
-
-
-def agreement_section(findings: Findings) -> list[str]:
-    """The global test in a sentence, then the suspects, each with the slips that would explain it."""
-    result = findings.consistency
-    lines = [rule("do the readings agree?"), ""]
-    if result.p is None:
-        return lines + wrapped(
-            "Nothing tells: every reading is just needed, so a slip in one would pass unseen. "
-            "One repeated draft, taken anew, would check them."
-        )
-    test = f"chi-square {result.chi2:.1f} with {result.dof:.3g} degrees of freedom, p {_percent(result.p)}"
-    if result.consistent and not result.suspects:
-        return lines + wrapped(f"Yes, within their stated doubt ({test}).")
-    start = "As a whole they do" if result.consistent else "No"
-    lines += wrapped(
-        f"{start} ({test}). Look at {'this' if len(result.suspects) == 1 else 'these'} first:"
-        if result.suspects
-        else f"{start} ({test}), and no single reading stands out."
-    )
-    for suspect in result.suspects:
-        lines += suspect_lines(suspect, findings.day)
-    return lines
-
-
-def suspect_lines(suspect: Suspect, day: WeighDay) -> list[str]:
-    """One reading that does not fit: where it stands, how far off it is, what would explain it."""
-    draft = next((item for item in day.drafts if item.number == suspect.draft), None)
-    name = (
-        f"draft {suspect.draft}"
-        if draft is None or draft.title == f"draft {suspect.draft}"
-        else (f"draft {suspect.draft} ({draft.title})")
-    )
-    reading = with_unit(suspect.reading, Dimension.MASS, day.units)
-    head = (
-        f"{name}, {suspect.place} on {suspect.instrument}: reads {reading}, "
-        f"{abs(suspect.normalised_residual):.1f} standard deviations from what the others say"
-    )
-    lines = ["", *wrapped(head, first="  ", rest="    ")]
-    for explanation in suspect.explanations:
-        lines += wrapped(explanation, first="    - ")
-    return lines
-
-
-def caution_section(findings: Findings) -> list[str]:
-    """What this day calls for, then what goes with every day."""
-    lines = [rule("cautions"), ""]
-    for caution in (*findings.cautions, *STANDING):
-        lines += wrapped(caution, first="- ")
-    return lines
-
-
-def _percent(p: float) -> str:
-    return "< 0.01 %" if p < 1e-4 else f"= {100.0 * p:.2g} %"

@@ -65,9 +65,11 @@ class Grid:
     def render(self, width: int = WIDTH, droppable: int | None = None) -> list[str]:
         """The lines of the table.
 
-        ``droppable`` is a column that is left out where the whole would be wider than ``width``.
+        ``droppable`` is a column that is left out where it is empty or the whole would be wider than ``width``.
         """
         lines = self._render()
+        if droppable is not None and all(not _cell(row, droppable) for row in self.lines if isinstance(row, Row)):
+            return self._without(droppable).render(width)
         if droppable is None or max(map(len, lines), default=0) <= width:
             return lines
         return self._without(droppable).render(width)

@@ -26,6 +26,8 @@ def _agreement(findings: Findings) -> str:
     if findings.consistency.suspects:
         count = len(findings.consistency.suspects)
         return f"{count} reading{'' if count == 1 else 's'} to look at again"
+    if not findings.day.measured_states():
+        return "there are no readings yet"
     if findings.consistency.p is None:
         return "nothing checks the readings"
     return "the readings agree" if findings.consistency.consistent else "the readings do not agree"

@@ -5,10 +5,11 @@ from __future__ import annotations
 from steelyard.findings import Basis, Findings
 from steelyard.model import DistributionKind, Link, Role, State, Vehicle, WeighDay
 from steelyard.report.tables_grid import Grid, listed, rule, wrapped
-from steelyard.report.tables_names import MINUS, UNKNOWN, Shown, amount, interval, shown, with_unit
+from steelyard.report.tables_names import MINUS, Shown, amount, interval, shown, with_unit
 from steelyard.units import Dimension
 
 _INTERVAL = 4
+_NOTHING = "not determined; the section on what is not determined says what would tell"
 _UNKNOWNS = ("mass", "x", "y")
 
 
@@ -23,6 +24,8 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
     for vehicle_id in state.vehicles:
         _vehicle_rows(grid, findings, state, findings.day.vehicles[vehicle_id])
     grid.trim()
+    if not _anything(findings, f"{state_id}/"):
+        return [*lines, *wrapped(_NOTHING)]
     lines += grid.render(droppable=_INTERVAL)
     notes = _combination(findings, state)
     notes += [note for name in state.vehicles for note in _balance(findings, state, findings.day.vehicles[name])]
@@ -69,7 +72,7 @@ def _vehicle_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle
     for line in wrapped(vehicle.id if vehicle.title == vehicle.id else f"{vehicle.id}: {vehicle.title}", rest="  "):
         grid.say(line)
     if not _anything(findings, f"{state.id}/{vehicle.id}/"):
-        grid.say(f"  {UNKNOWN}; the section on what is not determined says what would tell")
+        grid.say(f"  {_NOTHING}")
         grid.say()
         return
     for number in range(1, len(vehicle.axles) + 1):

@@ -1,0 +1,66 @@
+"""Whether the readings agree with one another, which of them do not, and what to be careful with."""
+
+from __future__ import annotations
+
+from steelyard.adjustment import Suspect
+from steelyard.findings import STANDING, Findings
+from steelyard.model import WeighDay
+from steelyard.report.tables_grid import rule, wrapped
+from steelyard.report.tables_names import with_unit
+from steelyard.units import Dimension
+
+
+def agreement_section(findings: Findings) -> list[str]:
+    """The global test in a sentence, then the suspects, each with the slips that would explain it."""
+    result = findings.consistency
+    lines = [rule("do the readings agree?"), ""]
+    if not findings.day.measured_states():
+        return [*lines, "There are no readings yet."]
+    if result.p is None:
+        return lines + wrapped(
+            "Nothing tells: every reading is just needed, so a slip in one would pass unseen. "
+            "One repeated draft, taken anew, would check them."
+        )
+    test = f"chi-square {result.chi2:.1f} with {result.dof:.3g} degrees of freedom, p {_percent(result.p)}"
+    if result.consistent and not result.suspects:
+        return lines + wrapped(f"Yes, within their stated doubt ({test}).")
+    start = "As a whole they do" if result.consistent else "No"
+    lines += wrapped(
+        f"{start} ({test}). Look at {'this' if len(result.suspects) == 1 else 'these'} first:"
+        if result.suspects
+        else f"{start} ({test}), and no single reading stands out."
+    )
+    for suspect in result.suspects:
+        lines += suspect_lines(suspect, findings.day)
+    return lines
+
+
+def suspect_lines(suspect: Suspect, day: WeighDay) -> list[str]:
+    """One reading that does not fit: where it stands, how far off it is, what would explain it."""
+    draft = next((item for item in day.drafts if item.number == suspect.draft), None)
+    name = (
+        f"draft {suspect.draft}"
+        if draft is None or draft.title == f"draft {suspect.draft}"
+        else (f"draft {suspect.draft} ({draft.title})")
+    )
+    reading = with_unit(suspect.reading, Dimension.MASS, day.units)
+    head = (
+        f"{name}, {suspect.place} on {suspect.instrument}: reads {reading}, "
+        f"{abs(suspect.normalised_residual):.1f} standard deviations from what the others say"
+    )
+    lines = ["", *wrapped(head, first="  ", rest="    ")]
+    for explanation in suspect.explanations:
+        lines += wrapped(explanation, first="    - ")
+    return lines
+
+
+def caution_section(findings: Findings) -> list[str]:
+    """What this day calls for, then what goes with every day."""
+    lines = [rule("cautions"), ""]
+    for caution in (*findings.cautions, *STANDING):
+        lines += wrapped(caution, first="- ")
+    return lines
+
+
+def _percent(p: float) -> str:
+    return "< 0.01 %" if p < 1e-4 else f"= {100.0 * p:.2g} %"
