@@ -102,12 +102,27 @@ def _jacobians(day: Day, values: Mapping[str, float], uncertain: list[Parameter]
     """Derivatives of readings and of findings by the uncertain parameters, by central differences."""
     readings: list[Array] = []
     found: list[Array] = []
+    at_span, found_there = predict(day, values)
     for parameter in uncertain:
+        if parameter.name.startswith(("span.", "set.")):  # nothing but the readings of these pads depends on it
+            readings.append(at_span * _span_share(day, values, parameter.name))
+            found.append(np.zeros(len(found_there)))
+            continue
         step = _step(parameter, values[parameter.name])
         up, down = (predict(day, {**values, parameter.name: values[parameter.name] + s * step}) for s in (1, -1))
         readings.append((up[0] - down[0]) / (2 * step))
         found.append((np.array(list(up[1].values())) - np.array(list(down[1].values()))) / (2 * step))
     return np.array(readings).T, np.array(found).T
+
+
+def _span_share(day: Day, values: Mapping[str, float], name: str) -> Array:
+    """Relative change of each reading for a change of a span: one over all of its pad's span factor, or nothing."""
+    shares: list[float] = []
+    for _, instrument in (reading for draft in day.drafts for reading in draft.readings):
+        common = f"set.{day.instruments[instrument].set}"
+        factor = 1 + values[f"span.{instrument}"] + values.get(common, 0.0)
+        shares.append(1 / factor if name in {f"span.{instrument}", common} else 0.0)
+    return np.array(shares)
 
 
 def _step(parameter: Parameter, value: float) -> float:

@@ -43,7 +43,8 @@ def ask(simulated: Simulated) -> Answer:
     from steelyard.dayfile import parse_day
     from steelyard.findings import to_data, weigh
 
-    data: Any = to_data(weigh(parse_day(simulated.text, f"{simulated.kind}-{simulated.seed}.toml")))
+    file = f"{simulated.kind}-{simulated.seed}.toml"
+    data: Any = to_data(weigh(parse_day(simulated.text, file)), file=file)
     if "errors" in data:
         raise RefusedError(str(data["errors"]))
     return read(data)

@@ -38,7 +38,7 @@ from tests.simulated.truth import kind_of
 
 COVERAGE = 1.959963984540054  # standard normal, two-sided 95 %
 DAY_LEVEL = 0.01  # false alarms a day (design 3.2)
-CERTAIN = 1e-6  # [lb, in or %] below this u a finding is exact by construction, and a ratio of widths says nothing
+CERTAIN = 1e-6  # [lb, in or %] below this u a finding is exact by construction
 
 
 @dataclass
@@ -54,6 +54,8 @@ class Tally:
 
     def add(self, seed: int, truth: float, interval: Interval, value: float, u: float) -> None:
         """Take in one interval; `value` and `u` are of the best estimate."""
+        if u <= CERTAIN and abs(interval.value - truth) <= CERTAIN:
+            return  # exact by construction, and said exactly: nothing to judge
         self.hits[seed].append(interval.low <= truth <= interval.high)
         half = (interval.high - interval.low) / 2
         self.half.append(half)
@@ -171,6 +173,8 @@ def table(study: Study, width: int = 14) -> list[str]:
     """A line for each class, one for the readings, and the findings on which product and simulator disagree."""
     lines: list[str] = []
     for name, tally in study.tallies.items():
+        if tally.count == 0:
+            continue
         share, error = tally.coverage()
         reckoned = float(np.mean(tally.best_half)) if tally.best_half else math.nan
         ratio = float(np.median(tally.ratio)) if tally.ratio else math.nan

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -38,7 +39,15 @@ def draw_values(day: Day, free: Mapping[str, float], rng: np.random.Generator) -
 
 
 def rows_of(place: str, rows: list[tuple[str, str]]) -> Array:
-    """Which loads a place adds up, as a row of ones and zeros."""
+    """Which loads a place adds up, as a row of ones and zeros.
+
+    Raises ValueError where the state has nothing there.
+    """
+    return _rows_of(place, tuple(rows))
+
+
+@lru_cache(maxsize=4096)
+def _rows_of(place: str, rows: tuple[tuple[str, str], ...]) -> Array:
     chosen = np.zeros(len(rows))
     for part in place.split("+"):
         vehicle, _, rest = part.partition("/")
@@ -48,6 +57,7 @@ def rows_of(place: str, rows: list[tuple[str, str]]) -> Array:
     if not chosen.any():
         message = f"nothing stands at {place}"
         raise ValueError(message)
+    chosen.flags.writeable = False
     return chosen
 
 

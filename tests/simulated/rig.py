@@ -93,12 +93,15 @@ def suspension(vehicle: Vehicle, name: str, values: Mapping[str, float]) -> Body
         places[2 * axle : 2 * axle + 2, 1:] = [[values[f"{key}.x"], half], [values[f"{key}.x"], -half]]
         springs[2 * axle, 2 * axle] = springs[2 * axle + 1, 2 * axle + 1] = values[f"{key}.ride"]
     _add_bars(vehicle, name, values, springs)
-    beams = np.zeros((len(_sides(vehicle)), count))
-    for row, wheels in enumerate(_sides(vehicle)):
+    sides = _sides(vehicle)
+    beams = np.zeros((len(sides), count))
+    for row, wheels in enumerate(sides):
         beams[row, wheels] = 1.0
-    size = len(beams)
-    system = np.block([[springs, -beams.T], [beams, np.zeros((size, size))]])
-    solved = np.linalg.solve(system, np.vstack([np.zeros((count, count)), beams]))
+    system = np.zeros((count + len(sides), count + len(sides)))
+    system[:count, :count], system[:count, count:], system[count:, :count] = springs, -beams.T, beams
+    right = np.zeros((count + len(sides), count))
+    right[count:] = beams
+    solved = np.linalg.solve(system, right)
     return Body(places, beams.T @ solved[count:])
 
 
