@@ -1,0 +1,123 @@
+"""Answers from flags, from questions, or from defaults: numbers may carry a unit, and bad ones are asked again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+import click
+
+from steelyard.units import Dimension, QuantityError, UnitSystem, parse_quantity
+
+_T = TypeVar("_T")
+_FEET = frozenset({"in", "ft"})
+_POUNDS = frozenset({"lb", "lbs", "oz"})
+
+
+class Asker:
+    """Takes each answer from its flag; else asks; else, where no questions are wanted, takes the default."""
+
+    def __init__(self, flags: Mapping[str, Any], units: UnitSystem, *, questions: bool) -> None:
+        self._flags = flags
+        self._units = units
+        self._questions = questions
+
+    @property
+    def length_unit(self) -> str:
+        """The unit of a length without one."""
+        return self._units.length
+
+    def length(self, flag: str, question: str, *, default: tuple[str, str]) -> float:
+        """A length above zero, in the file's unit. ``default`` is written for feet and for metres."""
+        plain = default[0] if self._units.length in _FEET else default[1]
+        return self._one(flag, question, self._amount(Dimension.LENGTH), plain)
+
+    def mass(self, flag: str, question: str, *, default: tuple[str, str]) -> float:
+        """A mass above zero, in the file's unit. ``default`` is written for pounds and for kilograms."""
+        plain = default[0] if self._units.mass in _POUNDS else default[1]
+        return self._one(flag, question, self._amount(Dimension.MASS), plain)
+
+    def rating(self, flag: str, question: str) -> float | None:
+        """A rating off a label, in the file's mass unit; None where there is none."""
+        return self._one(flag, f"{question}, empty if unknown", self._optional(), "")
+
+    def ratings(self, flag: str, question: str, count: int) -> tuple[float | None, ...]:
+        """A rating for each axle; one flag after the other stands for one axle after the other."""
+        given = self._flags[flag]
+        if given:
+            if len(given) > count:
+                raise click.BadParameter(f"{len(given)} given for {count} axles", param_hint=hint(flag))
+            return tuple(self._checked(flag, text, self._amount(Dimension.MASS)) for text in given)
+        return tuple(self.rating("", f"{question} {number}") for number in range(1, count + 1))
+
+    def lengths(self, flag: str) -> tuple[float, ...]:
+        """The lengths of a flag that may be given again; empty where it was not given."""
+        return tuple(self._checked(flag, text, self._amount(Dimension.LENGTH)) for text in self._flags[flag])
+
+    def text(self, flag: str, question: str, *, default: str) -> str:
+        """Any text."""
+        return self._one(flag, question, str.strip, default)
+
+    def count(self, flag: str, question: str, *, default: int, lowest: int, highest: int) -> int:
+        """A whole number between two others."""
+
+        def read(text: str) -> int:
+            if not text.strip().isdecimal() or not lowest <= int(text) <= highest:
+                raise click.UsageError(f"'{text}' is not a whole number from {lowest} to {highest}")
+            return int(text)
+
+        return self._one(flag, question, read, str(default))
+
+    def choice(self, flag: str, question: str, *, default: str, among: tuple[str, ...]) -> str:
+        """One of a few words."""
+
+        def read(text: str) -> str:
+            if text not in among:
+                raise click.UsageError(f"'{text}' is none of {', '.join(among)}")
+            return text
+
+        return self._one(flag, f"{question} ({', '.join(among)})", read, default)
+
+    def yes(self, flag: str, question: str, *, default: bool) -> bool:
+        """Yes or no."""
+        given = self._flags[flag]
+        if given is not None:
+            return bool(given)
+        return click.confirm(question, default=default, err=True) if self._questions else default
+
+    def _one(self, flag: str, question: str, read: Callable[[str], _T], default: str) -> _T:
+        given = self._flags.get(flag)
+        if given is not None:
+            return self._checked(flag, str(given), read)
+        if not self._questions:
+            return read(default)
+        return click.prompt(question, default=default, value_proc=read, show_default=bool(default), err=True)
+
+    def _checked(self, flag: str, text: str, read: Callable[[str], _T]) -> _T:
+        try:
+            return read(text)
+        except click.UsageError as error:
+            raise click.BadParameter(error.message, param_hint=hint(flag)) from None
+
+    def _amount(self, dimension: Dimension) -> Callable[[str], float]:
+        def read(text: str) -> float:
+            try:
+                quantity = parse_quantity(text, dimension, self._units.symbol(dimension))
+            except QuantityError as error:
+                raise click.UsageError(f"'{text}' {error}") from None
+            if quantity.value <= 0.0:
+                raise click.UsageError(f"'{text}' is not above zero")
+            if quantity.u is not None:
+                raise click.UsageError(f"'{text}' has an uncertainty; write that into the file afterwards")
+            return self._units.show(quantity.value, dimension)
+
+        return read
+
+    def _optional(self) -> Callable[[str], float | None]:
+        amount = self._amount(Dimension.MASS)
+        return lambda text: amount(text) if text.strip() else None
+
+
+def hint(flag: str) -> str:
+    """A flag as it is typed."""
+    return f"'--{flag.replace('_', '-')}'"

@@ -1,0 +1,134 @@
+"""``steelyard findings``: for a person, as JSON lines or as rows for a spreadsheet."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import click
+
+from steelyard.cli.options import check_states, read, say_faults, units_option
+from steelyard.cli.say import say, say_data
+from steelyard.cli.status import Status, guarded
+from steelyard.dayfile import DayFileError, Fault
+from steelyard.findings import Findings, errors_to_data, to_data, weigh
+from steelyard.report import tables
+from steelyard.units import UnitSystem
+
+
+class _Writer(Protocol):
+    """One way of writing what a file gave. Files come in order and nothing is kept."""
+
+    def good(self, file: str, findings: Findings) -> None: ...
+
+    def bad(self, error: DayFileError) -> None: ...
+
+    def broken(self, file: str, line: str) -> None: ...
+
+
+@dataclass
+class _Text:
+    """For a person; with several files each under its name."""
+
+    several: bool
+    first: bool = True
+
+    def good(self, file: str, findings: Findings) -> None:
+        text = tables.findings_text(findings)
+        if self.several:
+            text = ("" if self.first else "\n\n") + f"== {file}\n\n" + text
+        self.first = False
+        say(text, end="")
+
+    def bad(self, error: DayFileError) -> None:
+        say_faults(error)
+
+    def broken(self, file: str, line: str) -> None:
+        """The message on standard error says it all."""
+
+
+class _Json:
+    """One object a line for each file, faults included, so that lines match files."""
+
+    def good(self, file: str, findings: Findings) -> None:
+        self._line(to_data(findings, file=file))
+
+    def bad(self, error: DayFileError) -> None:
+        self._line(errors_to_data(error.file, error.faults))
+
+    def broken(self, file: str, line: str) -> None:
+        self._line(errors_to_data(file, (Fault(None, "", "", line),)))
+
+    def _line(self, data: object) -> None:
+        say_data(json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n")
+
+
+class _Csv:
+    """A row for each finding and each verdict, after one row of names."""
+
+    def __init__(self) -> None:
+        say_data(tables.csv_header())
+
+    def good(self, file: str, findings: Findings) -> None:
+        say_data("".join(tables.csv_rows(findings, file=file)))
+
+    def bad(self, error: DayFileError) -> None:
+        say_faults(error)
+
+    def broken(self, file: str, line: str) -> None:
+        """The message on standard error says it all."""
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True, metavar="DAY.toml...", type=click.Path())
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line for each file, as 'schema' describes.")
+@click.option("--csv", "as_csv", is_flag=True, help="One row for each finding and each verdict, for a spreadsheet.")
+@units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
+@click.option("--state", "states", multiple=True, metavar="STATE", help="Only this state; may be given again.")
+@click.pass_context
+def findings(
+    ctx: click.Context,
+    files: tuple[str, ...],
+    as_json: bool,
+    as_csv: bool,
+    units: UnitSystem | None,
+    states: tuple[str, ...],
+) -> None:
+    """Every number that the readings of DAY.toml support, each with its doubt, judged against the ratings.
+
+    Several files are answered in order. A file with faults does not stop the others; the exit status is then 2.
+    """
+    if as_json and as_csv:
+        raise click.UsageError("--json and --csv exclude each other; choose one")
+    writer: _Writer = _Json() if as_json else _Csv() if as_csv else _Text(several=len(files) > 1)
+    status = Status.FINE
+    for file in files:
+        status = max(
+            status,
+            guarded(
+                _job(file, writer, units, states),
+                doing=lambda file=file: f"'findings' on {file}",
+                otherwise=lambda line, file=file: writer.broken(file, line),
+            ),
+        )
+    if status is not Status.FINE:
+        ctx.exit(int(status))
+
+
+def _job(file: str, writer: _Writer, units: UnitSystem | None, states: Sequence[str]) -> Callable[[], Status]:
+    """The whole way of one file; its answer is written before the next file is opened."""
+
+    def run() -> Status:
+        try:
+            day = read(file, units)
+            check_states(day, file, states)
+        except DayFileError as error:
+            writer.bad(error)
+            return Status.BAD_INPUT
+        result = weigh(day)
+        writer.good(file, tables.in_states(result, states) if states else result)
+        return Status.FINE
+
+    return run

@@ -1,0 +1,101 @@
+"""Options and arguments that several commands share, and the reading of the file they name."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from steelyard.cli.say import say_error
+from steelyard.dayfile import DayFileError, Fault, read_day
+from steelyard.model import WeighDay
+from steelyard.units import Dimension, UnitSystem, units_of
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+def units_option(*, default: str | None, help: str) -> Callable[[_F], _F]:  # noqa: A002 - click's own word
+    """``--units MASS,LENGTH``, given to the command as ``units``."""
+    return click.option("--units", metavar="MASS,LENGTH", default=default, callback=_units, help=help)
+
+
+def _units(ctx: click.Context, param: click.Parameter, value: str | None) -> UnitSystem | None:
+    if value is None:
+        return None
+    parts = [part.strip() for part in value.split(",")]
+    if len(parts) != 2:
+        message = f"'{value}' is not a mass unit and a length unit; write for example lb,in or kg,mm"
+        raise click.BadParameter(message, ctx, param)
+    for symbol, dimension in zip(parts, (Dimension.MASS, Dimension.LENGTH), strict=True):
+        known = units_of(dimension)
+        if symbol not in known:
+            message = f"'{symbol}' is no {dimension} unit; there are {', '.join(known)}"
+            raise click.BadParameter(message, ctx, param)
+    return UnitSystem(mass=parts[0], length=parts[1])
+
+
+def day_argument(command: _F) -> _F:
+    """The one weigh-day file of a command, as ``file``."""
+    return click.argument("file", metavar="DAY.toml", type=click.Path())(command)
+
+
+def read(file: str, units: UnitSystem | None = None) -> WeighDay:
+    """The weigh day of a file, to be shown in ``units`` where these are given.
+
+    Raises
+    ------
+    DayFileError: the file has faults, or cannot be read.
+    """
+    day = read_day(file)
+    return day if units is None else replace(day, units=units)
+
+
+def read_or_exit(ctx: click.Context, file: str) -> WeighDay:
+    """The weigh day of a file; its faults go to standard error, one a line, and end the program with status 2."""
+    try:
+        return read(file)
+    except DayFileError as error:
+        say_faults(error)
+        ctx.exit(2)
+
+
+def say_faults(error: DayFileError) -> None:
+    """One line for each fault on standard error."""
+    for line in error.lines():
+        say_error(line)
+
+
+def check_states(day: WeighDay, file: str, states: Iterable[str], *, option: str = "--state") -> None:
+    """See that the day has all of ``states``.
+
+    Raises
+    ------
+    DayFileError: it does not have one of them; the nearest one is named.
+    """
+    unknown = [state for state in dict.fromkeys(states) if state not in day.states]
+    if unknown:
+        faults = (Fault(None, option, state, _no_state(state, day)) for state in unknown)
+        raise DayFileError(file, tuple(faults))
+
+
+def _no_state(state: str, day: WeighDay) -> str:
+    near = difflib.get_close_matches(state, list(day.states), n=1)
+    if near:
+        return f"there is no such state; did you mean '{near[0]}'?"
+    return f"there is no such state; the day has {', '.join(day.states) or 'none'}"
+
+
+def write_file(ctx: click.Context, path: Path, content: bytes, *, day_file: str) -> None:
+    """Write ``content``, never over the weigh day itself; where it cannot be written, say so and exit with status 2."""
+    try:
+        if path.exists() and path.samefile(day_file):
+            say_error(f"{path}: is the weigh day itself; give another name with -o")
+            ctx.exit(2)
+        path.write_bytes(content)
+    except OSError as error:
+        say_error(f"{path}: cannot be written: {error.strerror or error}")
+        ctx.exit(2)

@@ -1,0 +1,139 @@
+"""The program itself: its commands by name, loaded only when they are called, and its last line of defence."""
+
+from __future__ import annotations
+
+import difflib
+import errno
+from collections.abc import Callable
+from typing import NamedTuple
+
+import click
+
+from steelyard import __version__
+from steelyard.cli.say import say_error
+from steelyard.cli.status import Status, guarded
+
+
+def _new() -> click.Command:
+    from steelyard.cli.new import new
+
+    return new
+
+
+def _check() -> click.Command:
+    from steelyard.cli.check import check
+
+    return check
+
+
+def _findings() -> click.Command:
+    from steelyard.cli.findings import findings
+
+    return findings
+
+
+def _ticket() -> click.Command:
+    from steelyard.cli.ticket import ticket
+
+    return ticket
+
+
+def _draw() -> click.Command:
+    from steelyard.cli.draw import draw
+
+    return draw
+
+
+def _schema() -> click.Command:
+    from steelyard.cli.schema import schema
+
+    return schema
+
+
+class _Entry(NamedTuple):
+    load: Callable[[], click.Command]
+    summary: str
+
+
+# In the order in which a weigh day needs them.
+_COMMANDS = {
+    "new": _Entry(_new, "Write a commented starter file for a weigh day."),
+    "check": _Entry(_check, "Is a file sound, and what will its drafts determine?"),
+    "findings": _Entry(_findings, "Every number that the readings support, and the verdicts."),
+    "ticket": _Entry(_ticket, "Write the record of the day as a PDF to print or publish."),
+    "draw": _Entry(_draw, "Draw the rig from above with its loads, as SVG and PNG."),
+    "schema": _Entry(_schema, "Print the JSON Schema of what 'findings --json' writes."),
+}
+
+
+class Commands(click.Group):
+    """A group whose commands are loaded when they are called: the help must not wait for the arithmetic."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names, in the order in which a weigh day needs them."""
+        del ctx
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of this name, loaded now; None where there is none."""
+        del ctx
+        entry = _COMMANDS.get(cmd_name)
+        return None if entry is None else entry.load()
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The command that the arguments begin with.
+
+        Raises
+        ------
+        UsageError: there is none of this name; the nearest one is named.
+        """
+        name = args[0]
+        if name not in _COMMANDS and not name.startswith("-"):
+            near = difflib.get_close_matches(name, list(_COMMANDS), n=1)
+            hint = f"did you mean '{near[0]}'?" if near else f"there are {', '.join(_COMMANDS)}"
+            raise click.UsageError(f"no command '{name}'; {hint}", ctx)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands in the help, from the summaries above, so that none is loaded."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, entry.summary) for name, entry in _COMMANDS.items()], col_max=12)
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command, turning what nobody foresaw into one message and exit status 70."""
+
+        def job() -> Status:
+            super(Commands, self).invoke(ctx)
+            return Status.FINE
+
+        try:
+            status = guarded(job, doing=lambda: f"'{ctx.invoked_subcommand}'")
+        except OSError as error:
+            if error.errno == errno.EPIPE:
+                raise
+            say_error(f"standard output: {error.strerror}")
+            status = Status.BAD_INPUT
+        if status is not Status.FINE:
+            ctx.exit(int(status))
+        return None
+
+
+@click.group(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80, "show_default": True},
+)
+@click.version_option(__version__, "--version", prog_name="steelyard", message="%(prog)s %(version)s")
+def cli() -> None:
+    """From a handful of wheel-pad readings to numbers that an owner can act on.
+
+    A weigh day is one TOML file: the rig, the pads, the states it stood in and what the pads read. Begin with
+    'steelyard new', fill in the readings, then ask for the findings.
+    """
+
+
+def main() -> None:
+    """Run the program; the entry point of the installed script."""
+    cli(prog_name="steelyard")

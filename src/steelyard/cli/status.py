@@ -1,0 +1,65 @@
+"""Exit statuses, and what is said when the program itself is at fault."""
+
+from __future__ import annotations
+
+import errno
+import os
+import traceback
+from collections.abc import Callable
+from enum import IntEnum
+from pathlib import Path
+
+import click
+
+from steelyard.cli.say import say_error
+
+TRACEBACK = "STEELYARD_TRACEBACK"
+
+
+class Status(IntEnum):
+    """What the shell is told. The numbers of errors are those of ``sysexits.h`` where it has one."""
+
+    FINE = 0
+    BAD_INPUT = 2
+    INTERNAL = 70
+
+
+def guarded(
+    job: Callable[[], Status], *, doing: Callable[[], str], otherwise: Callable[[str], None] | None = None
+) -> Status:
+    """Run ``job``; an exception that nobody foresaw becomes one line and a status of its own.
+
+    ``doing`` names the command and its file. ``otherwise`` is told the line too, for output that other programs read.
+    Exceptions of click, a reader that hung up and a full disk are not faults of the program and pass through.
+    """
+    try:
+        return job()
+    except (click.ClickException, click.exceptions.Exit, click.Abort):
+        raise
+    except OSError as error:
+        if error.errno in {errno.EPIPE, errno.ENOSPC}:
+            raise
+        return _internal(error, doing(), otherwise)
+    except Exception as error:  # noqa: BLE001 - the one place that may catch everything: it reports and goes on
+        return _internal(error, doing(), otherwise)
+
+
+def _internal(error: Exception, doing: str, otherwise: Callable[[str], None] | None) -> Status:
+    line = f"internal error in {doing}: {_named(error)}"
+    say_error(
+        f"{line}\nThis is a fault of the program, not of your file. Please report it: open an issue with the day file\n"
+        f"and the line above; {TRACEBACK}=1 shows the traceback."
+    )
+    if os.environ.get(TRACEBACK) == "1":
+        say_error("".join(traceback.format_exception(error)).rstrip())
+    if otherwise is not None:
+        otherwise(line)
+    return Status.INTERNAL
+
+
+def _named(error: Exception) -> str:
+    """The exception and the last place in the code that it passed, on one line."""
+    frames = traceback.extract_tb(error.__traceback__)
+    place = f" ({Path(frames[-1].filename).name}:{frames[-1].lineno})" if frames else ""
+    text = " ".join(str(error).split())[:200]
+    return f"{type(error).__name__}{': ' if text else ''}{text}{place}"

@@ -1,0 +1,147 @@
+"""The program as the shell sees it: its help, its version, its exit statuses, and how quietly it goes."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from steelyard import __version__
+from steelyard.cli.say import say, say_error
+from tests.cli.days import ROOT, run, shell, write
+
+HEAVY = (
+    "numpy",
+    "scipy",
+    "pydantic",
+    "toml_rs",
+    "typst",
+    "steelyard.findings",
+    "steelyard.report",
+    "steelyard.dayfile",
+)
+
+
+def test_the_help_names_every_command_in_the_order_of_a_weigh_day() -> None:
+    result = run("--help")
+    assert result.exit_code == 0
+    lines = result.stdout.splitlines()
+    listed = lines[lines.index("Commands:") + 1 :]
+    assert [line.split()[0] for line in listed] == ["new", "check", "findings", "ticket", "draw", "schema"]
+    assert max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize("argument", ["--help", "--version"])
+def test_the_help_waits_for_nothing_heavy(argument: str) -> None:
+    code = (
+        "import sys\n"
+        f"sys.argv = ['steelyard', {argument!r}]\n"
+        "from steelyard.cli import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        f"print([name for name in {HEAVY} if name in sys.modules], file=sys.stderr)\n"
+    )
+    environment = os.environ | {"PYTHONPATH": str(ROOT / "src")}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True)
+    assert done.stderr == "[]\n"
+
+
+def test_the_version_is_the_packages_own() -> None:
+    result = run("--version")
+    assert (result.exit_code, result.stdout) == (0, f"steelyard {__version__}\n")
+
+
+@pytest.mark.parametrize(
+    ("name", "message"),
+    [
+        ("findngs", "no command 'findngs'; did you mean 'findings'?"),
+        ("x", "no command 'x'; there are new, check, findings, ticket, draw, schema"),
+    ],
+)
+def test_an_unknown_command_is_answered_with_the_nearest(name: str, message: str) -> None:
+    result = run(name)
+    assert result.exit_code == 2
+    assert result.stderr.splitlines()[-1] == f"Error: {message}"
+
+
+def test_an_unknown_option_is_answered_with_the_nearest(tmp_path: Path) -> None:
+    result = run("findings", "--josn", write(tmp_path))
+    assert result.exit_code == 2
+    assert "--json" in result.stderr.splitlines()[-1]
+
+
+def test_a_missing_file_name_is_asked_for() -> None:
+    result = run("check")
+    assert result.exit_code == 2
+    assert result.stderr.splitlines()[-1] == "Error: Missing argument 'DAY.toml'."
+
+
+def test_the_schema_is_printed() -> None:
+    result = run("schema")
+    assert result.exit_code == 0
+    assert json.loads(result.stdout)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+def test_a_reader_that_hangs_up_is_no_fault(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "steelyard", "findings", "--json", *[write(tmp_path)] * 60]
+    environment = os.environ | {"PYTHONPATH": str(ROOT / "src")}
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        process.stdout.readline()
+        process.stdout.close()
+        assert process.stderr.read() == b""
+        assert process.wait(timeout=60) == 1
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="the system has no device that is always full")
+def test_a_full_disk_is_one_clear_line(tmp_path: Path) -> None:
+    environment = os.environ | {"PYTHONPATH": str(ROOT / "src")}
+    command = [sys.executable, "-m", "steelyard", "findings", write(tmp_path)]
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, env=environment, check=False)
+    assert (done.returncode, done.stderr) == (2, b"standard output: No space left on device\n")
+
+
+def test_an_unforeseen_error_of_any_command_has_its_own_status(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail() -> dict[str, object]:
+        raise ZeroDivisionError("no load")
+
+    monkeypatch.setattr("steelyard.cli.schema.findings_schema", fail)
+    result = run("schema")
+    assert (result.exit_code, result.stdout) == (70, "")
+    assert result.stderr.startswith("internal error in 'schema': ZeroDivisionError: no load (test_program.py:")
+
+
+def test_the_module_runs_as_the_script_does() -> None:
+    done = shell("--version")
+    assert (done.returncode, done.stdout.decode().strip()) == (0, f"steelyard {__version__}")
+
+
+# -- what reaches the terminal ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("encoding", "shown"),
+    [
+        ("utf-8", "── rig ─ −3 ± 2 lb"),
+        ("cp1252", "-- rig - -3 ± 2 lb"),
+        ("ascii", "-- rig - -3 +/- 2 lb"),
+    ],
+)
+def test_signs_that_a_terminal_lacks_have_a_likeness(tmp_path: Path, encoding: str, shown: str) -> None:
+    code = "from steelyard.cli.say import say; say('── rig ─ −3 ± 2 lb')"
+    environment = os.environ | {"PYTHONPATH": str(ROOT / "src"), "PYTHONIOENCODING": encoding, "PYTHONUTF8": "0"}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, env=environment, cwd=tmp_path, check=True)
+    assert done.stdout.decode(encoding).splitlines() == [shown]
+
+
+def test_a_name_cannot_move_the_cursor(capsys: pytest.CaptureFixture[str]) -> None:
+    say("van \x1b[2J\x9b1m \u202egnol")
+    say_error("a\x07b\r\n")
+    shown = capsys.readouterr()
+    assert shown.out == "van \N{REPLACEMENT CHARACTER}[2J\N{REPLACEMENT CHARACTER}1m \N{REPLACEMENT CHARACTER}gnol\n"
+    assert shown.err == "a\N{REPLACEMENT CHARACTER}b\N{REPLACEMENT CHARACTER}\n\n"

@@ -1,0 +1,64 @@
+"""``steelyard ticket``: where the PDF lies, and what stops it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.days import BAD, NURSERY, run, write
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def printed(*arguments: str) -> str:
+    result = run("ticket", *arguments)
+    assert (result.exit_code, result.stderr) == (0, "")
+    (name,) = result.stdout.splitlines()
+    assert Path(name).read_bytes().startswith(b"%PDF-")
+    return name
+
+
+def test_the_ticket_lies_in_the_current_folder_under_the_days_name(folder: Path) -> None:
+    (folder / "days").mkdir()
+    assert printed(write(Path("days"))) == "nursery.pdf"
+
+
+@pytest.mark.usefixtures("folder")
+def test_the_ticket_goes_where_it_is_told() -> None:
+    Path("out").mkdir()
+    assert printed(write(Path()), "-o", "mine.pdf") == "mine.pdf"
+    assert printed(write(Path()), "-o", "out") == "out/nursery.pdf"
+
+
+@pytest.mark.usefixtures("folder")
+def test_papers_differ() -> None:
+    day = write(Path())
+    printed(day, "-o", "letter.pdf")
+    printed(day, "-o", "a4.pdf", "--paper", "a4")
+    assert Path("letter.pdf").read_bytes() != Path("a4.pdf").read_bytes()
+    result = run("ticket", day, "--paper", "a5")
+    assert result.exit_code == 2
+    assert result.stderr.splitlines()[-1] == "Error: Invalid value for '--paper': 'a5' is not one of 'letter', 'a4'."
+
+
+@pytest.mark.usefixtures("folder")
+def test_the_weigh_day_itself_is_never_overwritten() -> None:
+    day = write(Path())
+    result = run("ticket", day, "-o", "./nursery.toml")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr == "nursery.toml: is the weigh day itself; give another name with -o\n"
+    assert Path(day).read_text(encoding="utf-8") == NURSERY
+
+
+@pytest.mark.usefixtures("folder")
+def test_what_stops_it_is_said() -> None:
+    result = run("ticket", write(Path()), "-o", "none/x.pdf")
+    assert (result.exit_code, result.stderr) == (2, "none/x.pdf: cannot be written: No such file or directory\n")
+    result = run("ticket", write(Path(), text=BAD))
+    assert (result.exit_code, len(result.stderr.splitlines())) == (2, 2)
+    assert not Path("nursery.pdf").exists()
