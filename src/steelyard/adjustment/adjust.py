@@ -8,6 +8,7 @@ import numpy as np
 
 from steelyard.adjustment.consistency import Consistency, Residuals, Snoop, Suspect, critical, global_probability, snoop
 from steelyard.adjustment.increments import StanceLoads
+from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.observation import Covariance, Observations
 from steelyard.adjustment.propagate import Estimates, Linear, Propagation
 from steelyard.adjustment.rig import Rig
@@ -52,7 +53,7 @@ class Adjustment:
 
     Attributes
     ----------
-    loads: of every stance, level states first (see ``Increments`` for where each stands).
+    loads: of every stance, level states first (see ``Layout`` for where each stands).
     unknowns: the estimates, shape (unknowns,). propagation: carries their covariance on.
     lifts: what is off the ground, by state. tipped: states whose supports do not hold the rig up.
     """
@@ -68,6 +69,11 @@ class Adjustment:
     tipped: tuple[str, ...]
     factors: Array
     redundancy: int
+
+    @property
+    def layout(self) -> Layout:
+        """Where each load stands among the outputs."""
+        return self.observations.increments.layout
 
     def estimate(self, combination: Array) -> Estimates:
         """Linear combinations of the loads of all stances, shape (n, outputs), with their doubt."""
@@ -157,16 +163,23 @@ def _moved(unknowns: Array, loads: StanceLoads, design: Array, misfit: Array, so
     return _Solved(unknowns, there, design, misfit - design @ solution.step, solution)
 
 
-def _solve(blocks: Blocks, design: Array, misfit: Array, priors: Array, prior_misfit: Array) -> Solution:
+def _solve(
+    blocks: Blocks,
+    design: Array,
+    misfit: Array,
+    priors: Array,
+    prior_misfit: Array,
+    like: Solution | None = None,
+) -> Solution:
     white = blocks.whiten(np.column_stack([design, misfit]))
-    return solve(white[:, :-1], white[:, -1], priors, prior_misfit)
+    return solve(white[:, :-1], white[:, -1], priors, prior_misfit, like=like)
 
 
 def _weigh_again(observations: Observations, blocks: Blocks, solved: _Solved) -> _Solved:
     """The same system with learned variances: a small step, taken with the derivatives at hand."""
     unknowns = observations.rig.unknowns
     prior_misfit = unknowns.starts() - solved.unknowns
-    solution = _solve(blocks, solved.design, solved.misfit, unknowns.priors(), prior_misfit)
+    solution = _solve(blocks, solved.design, solved.misfit, unknowns.priors(), prior_misfit, solved.solution)
     return _moved(solved.unknowns + solution.step, solved.loads, solved.design, solved.misfit, solution)
 
 
@@ -213,6 +226,7 @@ def _learn(
     unknowns = observations.rig.unknowns
     design, priors = solved.design, unknowns.priors()
     prior_misfit = unknowns.starts() - solved.unknowns
+    like = None if found else solved.solution
     if found:
         freed = np.zeros((len(design), len(found)))
         for column, misfit in enumerate(found):
@@ -221,7 +235,7 @@ def _learn(
         priors = np.concatenate([priors, np.full(len(found), np.nan)])
         prior_misfit = np.concatenate([prior_misfit, np.zeros(len(found))])
     for _ in range(LEARNING_STEPS):
-        solution = _solve(blocks, design, solved.misfit, priors, prior_misfit)
+        solution = _solve(blocks, design, solved.misfit, priors, prior_misfit, like)
         left = solved.misfit - design @ solution.step
         factors, dof = learn(blocks, design, solution.root @ solution.root.T, left, prior.dof)
         settled = bool(np.all(np.abs(factors - blocks.factors) < 0.01 * blocks.factors))
@@ -233,22 +247,22 @@ def _learn(
 
 def _lift(observations: Observations, work: _Work, solved: _Solved) -> bool:
     """Lift the support that would have to pull hardest in any state that is not a vehicle's reference; False: none."""
-    increments, rig = observations.increments, observations.rig
+    layout, rig = observations.increments.layout, observations.rig
     known = solved.solution.determined(solved.loads.jacobian)
     for name in rig.day.states:
         if name in work.tipped:
             continue
-        index = increments.level[name]
+        index = layout.level[name]
         lift = work.lifts.get(name, Lift())
         wheels: dict[str, Array] = {}
-        for vehicle, out in increments.wheels_out[index].items():
+        for vehicle, out in layout.wheels_out[index].items():
             free = rig.reference[vehicle] == name or not known[out].all()
             wheels[vehicle] = np.abs(solved.loads.values[out]) if free else solved.loads.values[out]
         stands = {
-            joint.trailer: float(solved.loads.values[increments.coupling_out[index][joint.trailer]])
+            joint.trailer: float(solved.loads.values[layout.coupling_out[index][joint.trailer]])
             for joint in rig.joints[name]
             if joint.towing is None and rig.reference[joint.trailer] != name
-            and known[increments.coupling_out[index][joint.trailer]]
+            and known[layout.coupling_out[index][joint.trailer]]
         }
         bodies = {vehicle: rig.plain[vehicle] for vehicle in wheels}
         more = next_lift(bodies, Response(wheels, {}, {}), stands, lift, tolerance=1e-6)

@@ -8,19 +8,18 @@ their derivatives by every unknown.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from steelyard.adjustment.loads import changes
+from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.stances import Stance
+from steelyard.adjustment.template import Template
 from steelyard.adjustment.unknowns import Array
-from steelyard.model import State
 from steelyard.statics import Body, Joint, Lift
-
-GROUND = Lift()
 
 
 @dataclass(frozen=True)
@@ -37,65 +36,37 @@ class StanceLoads:
     jacobian: Array
 
 
+@dataclass(frozen=True)
+class _Standing:
+    """One vehicle with the same wheels on the ground, in some stances.
+
+    ``rows`` (stances, 3) and ``out`` (stances, wheels) say where it stands in the system and among the outputs.
+    """
+
+    vehicle: str
+    body: Body
+    stances: tuple[int, ...]
+    rows: NDArray[np.int_]
+    out: NDArray[np.int_]
+
+
 class _System:
-    """``A X = r`` and the derivative of ``A X - r`` by the unknowns, filled term by term."""
+    """``A X = right``, and the derivative of ``A X - right`` by the unknowns at fixed ``X``."""
 
-    def __init__(self, size: int, unknowns: Array) -> None:
-        self.matrix = np.zeros((size, size))
-        self.right = np.zeros(size)
-        self.by_unknown = np.zeros((size, len(unknowns)))
+    def __init__(self, template: Template, unknowns: Array) -> None:
         self.unknowns = unknowns
-
-    def motion(self, row: int, column: int, factor: float) -> None:
-        self.matrix[row, column] += factor
-
-    def unknown(self, row: int, index: int, factor: float) -> None:
-        self.right[row] -= factor * self.unknowns[index]
-        self.by_unknown[row, index] += factor
+        self.matrix = template.matrix.copy()
+        self.by_unknown = template.by_unknown.copy()
+        self.right = template.constant - template.by_unknown @ unknowns
 
 
 class Increments:
-    """The joint system of some stances of one rig. Level stances of all states come first, in file order."""
+    """The joint system of some stances of one rig."""
 
-    def __init__(self, rig: Rig, stances: list[Stance]) -> None:
+    def __init__(self, rig: Rig, stances: Sequence[Stance]) -> None:
         self.rig = rig
-        levels = [Stance(name) for name in rig.day.states]
-        self.stances = levels + [stance for stance in dict.fromkeys(stances) if not stance.level]
-        self.level = {name: index for index, name in enumerate(rig.day.states)}
-        self.number = {stance: index for index, stance in enumerate(self.stances)}
-        self.body_at: list[dict[str, int]] = []
-        self.joint_at: list[dict[str, int]] = []
-        self.wheels_out: list[dict[str, slice]] = []
-        self.coupling_out: list[dict[str, int]] = []
-        self.couple_out: list[dict[str, int]] = []
-        self.tie_out: list[dict[str, int]] = []
-        self._lay_out()
-
-    def _lay_out(self) -> None:
-        row = out = 0
-        for stance in self.stances:
-            state = self.rig.day.states[stance.state]
-            joints = self.rig.joints[stance.state]
-            self.body_at.append({name: row + 3 * place for place, name in enumerate(state.vehicles)})
-            row += 3 * len(state.vehicles)
-            self.joint_at.append({joint.trailer: row + place for place, joint in enumerate(joints)})
-            row += len(joints)
-            wheels: dict[str, slice] = {}
-            for name in state.vehicles:
-                count = self.rig.layouts[name].wheels
-                wheels[name] = slice(out, out + count)
-                out += count
-            self.wheels_out.append(wheels)
-            self.coupling_out.append({joint.trailer: out + place for place, joint in enumerate(joints)})
-            out += len(joints)
-            linked = [joint.trailer for joint in joints if joint.towing is not None]
-            self.couple_out.append({trailer: out + place for place, trailer in enumerate(linked)})
-            out += len(linked)
-            self.tie_out.append({trailer: out + place for place, trailer in enumerate(linked)})
-            out += len(linked)
-        self.size, self.outputs = row, out
-
-    # -- loads ------------------------------------------------------------------------------------------------------
+        self.layout = Layout(rig, stances)
+        self._templates: dict[tuple[tuple[str, frozenset[str]], ...], Template] = {}
 
     def solve(self, unknowns: Array, lifts: Mapping[str, Lift]) -> StanceLoads:
         """Loads of every stance and their derivatives.
@@ -105,272 +76,197 @@ class Increments:
         unknowns: shape (unknowns,).
         lifts: what is off the ground, by state.
         """
-        system = _System(self.size, unknowns)
-        bodies = self._bodies(unknowns, lifts)
-        for index, stance in enumerate(self.stances):
-            self._fill(system, index, stance, bodies[index], lifts.get(stance.state, GROUND))
+        template = self._template(lifts)
+        system = _System(template, unknowns)
+        standing = self._standing(unknowns, lifts)
+        self._scale(system, template)
+        self._cargo(system, template)
+        for part in standing:
+            self._spring(system, part)
         inverse = np.linalg.inv(system.matrix)
         found = inverse @ system.right
-        direct = self._differentiate(system, found, bodies)
+        self._differentiate_scaled(system, template, found)
+        made = [self._differentiate(system, part, found) for part in standing]
         by_unknown = -inverse @ system.by_unknown
-        return self._outputs(system, found, by_unknown, bodies, direct)
-
-    def _bodies(self, unknowns: Array, lifts: Mapping[str, Lift]) -> list[dict[str, Body]]:
-        plain = {name: self.rig.body(name, unknowns) for name in self.rig.layouts}
-        cache: dict[tuple[str, frozenset[int]], Body] = {}
-        chosen: list[dict[str, Body]] = []
-        for stance in self.stances:
-            lift = lifts.get(stance.state, GROUND)
-            here: dict[str, Body] = {}
-            for name in self.rig.day.states[stance.state].vehicles:
-                off = lift.wheels.get(name, frozenset[int]())
-                if (name, off) not in cache:
-                    cache[name, off] = plain[name].lifted(off)
-                here[name] = cache[name, off]
-            chosen.append(here)
-        return chosen
-
-    def _fill(self, system: _System, index: int, stance: Stance, bodies: dict[str, Body], lift: Lift) -> None:
-        state = self.rig.day.states[stance.state]
-        for name, body in bodies.items():
-            row = self.body_at[index][name]
-            system.matrix[row : row + 3, row : row + 3] += body.ground_stiffness
-            if stance.pads:
-                system.right[row : row + 3] -= body.travel_stiffness @ self.rig.supports(stance, name, system.unknowns)
-            if body.kept is not None:
-                at = self.rig.reference_at[name]
-                given = body.travel.T @ (body.kept - np.eye(body.layout.wheels))
-                system.right[row : row + 3] -= given @ system.unknowns[at]
-                system.by_unknown[row : row + 3, at] += given
-            self._joints_on(system, row, name, index, 1.0)
-            self._reference_joints(system, row, name)
-            self._cargo(system, row, name, state)
-            if stance.sloped:
-                self._slope(system, row, name, stance)
-        for joint in self.rig.joints[stance.state]:
-            self._constrain(system, index, stance, state, joint, lift)
-
-    def _joints_on(self, system: _System, row: int, vehicle: str, index: int, sign: float) -> None:
-        """What the joints of stance ``index`` put on ``vehicle``, into the equations at ``row``."""
-        for joint in self.rig.joints[self.stances[index].state]:
-            if vehicle not in (joint.trailer, joint.towing):
-                continue
-            side = sign if vehicle == joint.trailer else -sign
-            column = self.joint_at[index][joint.trailer]
-            system.motion(row, column, side)
-            if vehicle == joint.towing:
-                system.motion(row + 1, column, side * self.rig.coupling_x(joint, system.unknowns))
-            self._couple(system, row + 1, index, joint, -side)
-            self._tie(system, row + 2, index, joint, side)
-
-    def _reference_joints(self, system: _System, row: int, vehicle: str) -> None:
-        """Take out what the reference state of ``vehicle`` already holds."""
-        index = self.level[self.rig.reference[vehicle]]
-        self._joints_on(system, row, vehicle, index, -1.0)
-        if vehicle in self.joint_at[index]:
-            # its own coupling load there is an unknown of its own, not the outcome of another body's equations
-            system.motion(row, self.joint_at[index][vehicle], 1.0)
-            system.unknown(row, self.rig.coupling_at[vehicle], -1.0)
-
-    def _couple(self, system: _System, row: int, index: int, joint: Joint, factor: float) -> None:
-        """The weight-distributing couple: that of its root state, less what the bars give as the rig bends."""
-        if joint.towing is None:
-            return
-        root = self.rig.couple_root(self.stances[index].state, joint.trailer)
-        if root is None:
-            return
-        term = self.rig.couples[root, joint.trailer]
-        if term.index is None:
-            system.right[row] -= factor * term.value
-        else:
-            system.unknown(row, term.index, factor)
-        level = self.level[root]
-        if joint.bars and level != index:
-            for at, sign in ((index, 1.0), (level, -1.0)):
-                trailer, towing = self.body_at[at][joint.trailer], self.body_at[at][joint.towing]
-                system.motion(row, trailer + 1, -factor * sign * joint.bars)
-                system.motion(row, towing + 1, factor * sign * joint.bars)
-
-    def _tie(self, system: _System, row: int, index: int, joint: Joint, factor: float) -> None:
-        """The roll tie of a fifth wheel: what was latched in, and its stiffness on the difference in roll."""
-        if joint.towing is None or not joint.tie:
-            return
-        system.unknown(row, self.rig.latched(joint), factor)
-        rate = factor * self.rig.tie(joint, system.unknowns)
-        system.motion(row, self.body_at[index][joint.trailer] + 2, rate)
-        system.motion(row, self.body_at[index][joint.towing] + 2, -rate)
-
-    def _cargo(self, system: _System, row: int, vehicle: str, state: State) -> None:
-        then = self.rig.aboard[self.rig.reference[vehicle]]
-        for sign, load in changes(self.rig.aboard[state.id], then, vehicle):
-            system.right[row : row + 3] += sign * load.at(system.unknowns)
-            for at, gradient in load.gradients(system.unknowns):
-                system.by_unknown[row : row + 3, at] -= sign * gradient
-
-    def _slope(self, system: _System, row: int, vehicle: str, stance: Stance) -> None:
-        for offset, moment, gradients in self.rig.slope_moments(vehicle, stance, system.unknowns):
-            system.right[row + offset] += moment
-            for at, gradient in gradients:
-                system.by_unknown[row + offset, at] -= gradient
-
-    # -- couplings and stands ---------------------------------------------------------------------------------------
-
-    def _gap(self, system: _System, row: int, index: int, joint: Joint, sign: float) -> None:
-        """How far the coupling point sinks against what holds it: trailer minus towing, or minus the ground."""
-        system.motion(row, self.body_at[index][joint.trailer], sign)
-        if joint.towing is not None:
-            towing = self.body_at[index][joint.towing]
-            system.motion(row, towing, -sign)
-            system.motion(row, towing + 1, -sign * self.rig.coupling_x(joint, system.unknowns))
-
-    def _constrain(
-        self, system: _System, index: int, stance: Stance, state: State, joint: Joint, lift: Lift
-    ) -> None:
-        row = self.joint_at[index][joint.trailer]
-        if joint.trailer in lift.stands:
-            system.motion(row, row, 1.0)
-            return
-        if not stance.level:
-            self._gap(system, row, index, joint, 1.0)
-            self._gap(system, row, self.level[state.id], joint, -1.0)
-            return
-        hitch = self.rig.hitches[state.id, joint.trailer]
-        if hitch.against is None:
-            system.motion(row, self.body_at[index][joint.trailer], 1.0)
-        else:
-            self._gap(system, row, index, joint, 1.0)
-            self._gap(system, row, self.level[hitch.against], joint, -1.0)
-        if hitch.rise.index is None:
-            system.right[row] -= hitch.rise.value
-        else:
-            system.unknown(row, hitch.rise.index, 1.0)
-
-    # -- derivatives and outputs ------------------------------------------------------------------------------------
-
-    def _differentiate(
-        self, system: _System, found: Array, bodies: list[dict[str, Body]]
-    ) -> list[dict[str, tuple[Array, Array]]]:
-        """Add what geometry and stiffness do at the motion ``found``; returns wheel loads' direct derivatives.
-
-        The result holds, by stance and vehicle, the wheel loads that springs make, shape (wheels,), and their derivative
-        at fixed motion by the vehicle's own parameters, shape (parameters, wheels).
-        """
-        direct: list[dict[str, tuple[Array, Array]]] = []
-        for index, stance in enumerate(self.stances):
-            here: dict[str, tuple[Array, Array]] = {}
-            for name, body in bodies[index].items():
-                row = self.body_at[index][name]
-                motion = found[row : row + 3]
-                travel = body.travel @ motion
-                if stance.pads:
-                    travel = travel + self.rig.supports(stance, name, system.unknowns)
-                made = body.stiffness @ travel
-                by_own = body.d_stiffness @ travel + (body.d_travel @ motion) @ body.stiffness
-                carried = made
-                if body.kept is not None:
-                    reference = system.unknowns[self.rig.reference_at[name]]
-                    carried = made + body.kept @ reference - reference
-                rows = carried @ body.d_travel + by_own @ body.travel
-                used, at = self.rig.own_used[name], self.rig.own_at[name]
-                system.by_unknown[row : row + 3, at] += rows[used].T
-                for at, raised in self.rig.support_gradients(stance, name):
-                    system.by_unknown[row : row + 3, at] += body.travel_stiffness @ raised
-                here[name] = (made, by_own)
-            direct.append(here)
-            self._differentiate_joints(system, found, index)
-        return direct
-
-    def _differentiate_joints(self, system: _System, found: Array, index: int) -> None:
-        """What the place of each coupling and the stiffness of each roll tie do."""
-        state = self.stances[index].state
-        for name in self.rig.day.states[state].vehicles:
-            row = self.body_at[index][name]
-            reference = self.level[self.rig.reference[name]]
-            for at, sign in ((index, 1.0), (reference, -1.0)):
-                for joint in self.rig.joints[self.stances[at].state]:
-                    if joint.towing is None or name not in (joint.trailer, joint.towing):
-                        continue
-                    side = sign if name == joint.trailer else -sign
-                    x_at = self.rig.coupling_x_at(joint)
-                    if name == joint.towing and x_at is not None:
-                        system.by_unknown[row + 1, x_at] += side * found[self.joint_at[at][joint.trailer]]
-                    tie_at = self.rig.tie_at(joint)
-                    if tie_at is not None:
-                        roll = found[self.body_at[at][joint.trailer] + 2] - found[self.body_at[at][joint.towing] + 2]
-                        rate = self.rig.tie(joint, system.unknowns)
-                        system.by_unknown[row + 2, tie_at] += side * rate * roll
-        self._differentiate_gaps(system, found, index)
-
-    def _differentiate_gaps(self, system: _System, found: Array, index: int) -> None:
-        stance = self.stances[index]
-        for joint in self.rig.joints[stance.state]:
-            x_at = self.rig.coupling_x_at(joint)
-            hitch = self.rig.hitches[stance.state, joint.trailer]
-            against = stance.state if not stance.level else hitch.against
-            if joint.towing is None or x_at is None or against is None:
-                continue
-            pitch = found[self.body_at[index][joint.towing] + 1]
-            pitch -= found[self.body_at[self.level[against]][joint.towing] + 1]
-            system.by_unknown[self.joint_at[index][joint.trailer], x_at] -= pitch
-
-    def _outputs(
-        self,
-        system: _System,
-        found: Array,
-        by_unknown: Array,
-        bodies: list[dict[str, Body]],
-        direct: list[dict[str, tuple[Array, Array]]],
-    ) -> StanceLoads:
-        values = np.zeros(self.outputs)
-        jacobian = np.zeros((self.outputs, len(system.unknowns)))
-        for index, stance in enumerate(self.stances):
-            for name, body in bodies[index].items():
-                row, out = self.body_at[index][name], self.wheels_out[index][name]
-                at = self.rig.reference_at[name]
-                made, by_own = direct[index][name]
-                kept = np.eye(body.layout.wheels) if body.kept is None else body.kept
-                values[out] = made + kept @ system.unknowns[at]
-                jacobian[out] = body.travel_stiffness.T @ by_unknown[row : row + 3]
-                jacobian[out, at] += kept
-                jacobian[out, self.rig.own_at[name]] += by_own[self.rig.own_used[name]].T
-                for height_at, raised in self.rig.support_gradients(stance, name):
-                    jacobian[out, height_at] += body.stiffness @ raised
-            for trailer, out in self.coupling_out[index].items():
-                row = self.joint_at[index][trailer]
-                values[out] = found[row]
-                jacobian[out] = by_unknown[row]
-            self._couple_outputs(system, found, by_unknown, index, values, jacobian)
-            self._tie_outputs(system, found, by_unknown, index, values, jacobian)
+        values = np.zeros(self.layout.outputs)
+        jacobian = np.zeros((self.layout.outputs, len(unknowns)))
+        for part, (loads, by_own) in zip(standing, made, strict=True):
+            self._wheel_outputs(system, part, loads, by_own, by_unknown, values, jacobian)
+        self._joint_outputs(system, found, by_unknown, values, jacobian)
         return StanceLoads(values, jacobian)
 
-    def _couple_outputs(
-        self, system: _System, found: Array, by_unknown: Array, index: int, values: Array, jacobian: Array
-    ) -> None:
-        for joint in self.rig.joints[self.stances[index].state]:
-            root = self.rig.couple_root(self.stances[index].state, joint.trailer)
-            if joint.towing is None or root is None:
-                continue
-            out = self.couple_out[index][joint.trailer]
-            term = self.rig.couples[root, joint.trailer]
-            values[out] = term.at(system.unknowns)
-            if term.index is not None:
-                jacobian[out, term.index] = 1.0
-            for at, sign in ((index, 1.0), (self.level[root], -1.0)) if joint.bars else ():
-                trailer, towing = self.body_at[at][joint.trailer] + 1, self.body_at[at][joint.towing] + 1
-                values[out] -= sign * joint.bars * (found[trailer] - found[towing])
-                jacobian[out] -= sign * joint.bars * (by_unknown[trailer] - by_unknown[towing])
+    def _template(self, lifts: Mapping[str, Lift]) -> Template:
+        key = tuple((name, lift.stands) for name, lift in lifts.items() if lift.stands)
+        if key not in self._templates:
+            self._templates[key] = Template(self.layout, dict(lifts))
+        return self._templates[key]
 
-    def _tie_outputs(
-        self, system: _System, found: Array, by_unknown: Array, index: int, values: Array, jacobian: Array
-    ) -> None:
-        for joint in self.rig.joints[self.stances[index].state]:
-            if joint.towing is None or not joint.tie:
-                continue
-            out, latched, at = self.tie_out[index][joint.trailer], self.rig.latched(joint), self.rig.tie_at(joint)
-            near, far = self.body_at[index][joint.trailer] + 2, self.body_at[index][joint.towing] + 2
-            rate, roll = self.rig.tie(joint, system.unknowns), found[near] - found[far]
-            values[out] = system.unknowns[latched] + rate * roll
-            jacobian[out] = rate * (by_unknown[near] - by_unknown[far])
-            jacobian[out, latched] += 1.0
+    def _standing(self, unknowns: Array, lifts: Mapping[str, Lift]) -> list[_Standing]:
+        """Bodies at the present geometry and stiffness, each with the stances in which it stands on the same wheels."""
+        layout = self.layout
+        where: dict[tuple[str, frozenset[int]], list[int]] = {}
+        for index, stance in enumerate(layout.stances):
+            for name in layout.body_at[index]:
+                off = lifts[stance.state].wheels.get(name, frozenset[int]()) if stance.state in lifts else frozenset[int]()
+                where.setdefault((name, off), []).append(index)
+        plain = {name: self.rig.body(name, unknowns) for name in self.rig.layouts}
+        standing: list[_Standing] = []
+        for (name, off), stances in where.items():
+            first_rows = np.array([layout.body_at[index][name] for index in stances])
+            first_outs = np.array([layout.wheels_out[index][name].start for index in stances])
+            rows = first_rows[:, None] + np.arange(3)
+            out = first_outs[:, None] + np.arange(plain[name].layout.wheels)
+            standing.append(_Standing(name, plain[name].lifted(off), tuple(stances), rows, out))
+        return standing
+
+    # -- filling ----------------------------------------------------------------------------------------------------
+
+    def _scale(self, system: _System, template: Template) -> None:
+        """Coefficients that are the place of a coupling or the stiffness of a tie."""
+        for part, quantity in ((template.places, self.rig.coupling_x), (template.ties, self.rig.tie)):
+            if part.rows:
+                quantities = {joint: quantity(joint, system.unknowns) for joint in dict.fromkeys(part.joints)}
+                rows, columns, values = template.scale(part, quantities)
+                np.add.at(system.matrix, (rows, columns), values)
+
+    def _cargo(self, system: _System, template: Template) -> None:
+        made = {id(load): load for _, _, load in template.cargo}
+        loads = {key: (load.at(system.unknowns), load.gradients(system.unknowns)) for key, load in made.items()}
+        for row, sign, load in template.cargo:
+            value, gradients = loads[id(load)]
+            system.right[row : row + 3] += sign * value
+            for at, gradient in gradients:
+                system.by_unknown[row : row + 3, at] -= sign * gradient
+
+    def _spring(self, system: _System, part: _Standing) -> None:
+        """Springs, supports, what lifted wheels give back, and slope."""
+        body, rig = part.body, self.rig
+        system.matrix[part.rows[:, :, None], part.rows[:, None, :]] += body.ground_stiffness
+        if body.kept is not None:
+            at = rig.reference_at[part.vehicle]
+            given = body.travel.T @ (body.kept - np.eye(body.layout.wheels))
+            system.right[part.rows] -= given @ system.unknowns[at]
+            columns = np.arange(at.start, at.stop)
+            system.by_unknown[part.rows[:, :, None], columns[None, None, :]] += given
+        for place, index in enumerate(part.stances):
+            stance, rows = self.layout.stances[index], part.rows[place]
+            if stance.pads:
+                system.right[rows] -= body.travel_stiffness @ rig.supports(stance, part.vehicle, system.unknowns)
+                for at_height, raised in rig.support_gradients(stance, part.vehicle):
+                    system.by_unknown[rows, at_height] += body.travel_stiffness @ raised
+            if stance.sloped:
+                for offset, moment, gradients in rig.slope_moments(part.vehicle, stance, system.unknowns):
+                    system.right[rows[offset]] += moment
+                    for at_slope, gradient in gradients:
+                        system.by_unknown[rows[offset], at_slope] -= gradient
+
+    # -- derivatives ------------------------------------------------------------------------------------------------
+
+    def _differentiate_scaled(self, system: _System, template: Template, found: Array) -> None:
+        """What the place of each coupling and the (logarithm of the) stiffness of each roll tie do."""
+        places, ties = template.places, template.ties
+        for row, column, factor, joint in zip(places.rows, places.columns, places.factors, places.joints, strict=True):
+            at = self.rig.coupling_x_at(joint)
             if at is not None:
-                jacobian[out, at] += rate * roll
+                system.by_unknown[row, at] += factor * found[column]
+        for row, column, factor, joint in zip(ties.rows, ties.columns, ties.factors, ties.joints, strict=True):
+            at = self.rig.tie_at(joint)
+            if at is not None:
+                system.by_unknown[row, at] += factor * self.rig.tie(joint, system.unknowns) * found[column]
+
+    def _differentiate(self, system: _System, part: _Standing, found: Array) -> tuple[Array, Array]:
+        """Add what geometry and stiffness do to the balance at the motion ``found``.
+
+        Returns
+        -------
+        Wheel loads that springs make, shape (stances, wheels), and their derivative at fixed motion by the vehicle's own
+        unknown parameters, shape (stances, parameters, wheels).
+        """
+        body, rig = part.body, self.rig
+        used, at = rig.own_used[part.vehicle], rig.own_at[part.vehicle]
+        motion = found[part.rows]
+        travel = motion @ body.travel.T
+        for place, index in enumerate(part.stances):
+            stance = self.layout.stances[index]
+            if stance.pads:
+                travel[place] += rig.supports(stance, part.vehicle, system.unknowns)
+        made = travel @ body.stiffness
+        d_travel, d_stiffness = body.d_travel[used], body.d_stiffness[used]
+        by_own = (d_stiffness @ travel.T).transpose(2, 0, 1)
+        by_own = by_own + (d_travel @ motion.T).transpose(2, 0, 1) @ body.stiffness
+        carried = made
+        if body.kept is not None:
+            reference = system.unknowns[rig.reference_at[part.vehicle]]
+            carried = made + body.kept @ reference - reference
+        balance = np.tensordot(carried, d_travel, (1, 1)) + by_own @ body.travel
+        system.by_unknown[part.rows[:, :, None], at[None, None, :]] += balance.transpose(0, 2, 1)
+        return made, by_own
+
+    # -- outputs ----------------------------------------------------------------------------------------------------
+
+    def _wheel_outputs(
+        self,
+        system: _System,
+        part: _Standing,
+        made: Array,
+        by_own: Array,
+        by_unknown: Array,
+        values: Array,
+        jacobian: Array,
+    ) -> None:
+        body, rig = part.body, self.rig
+        reference = rig.reference_at[part.vehicle]
+        kept = np.eye(body.layout.wheels) if body.kept is None else body.kept
+        values[part.out] = made + kept @ system.unknowns[reference]
+        block = body.travel_stiffness.T @ by_unknown[part.rows]
+        block[:, :, reference] += kept
+        block[:, :, rig.own_at[part.vehicle]] += by_own.transpose(0, 2, 1)
+        for place, index in enumerate(part.stances):
+            for at, raised in rig.support_gradients(self.layout.stances[index], part.vehicle):
+                block[place, :, at] += body.stiffness @ raised
+        jacobian[part.out] = block
+
+    def _joint_outputs(
+        self, system: _System, found: Array, by_unknown: Array, values: Array, jacobian: Array
+    ) -> None:
+        layout = self.layout
+        for index, stance in enumerate(layout.stances):
+            for trailer, out in layout.coupling_out[index].items():
+                row = layout.joint_at[index][trailer]
+                values[out] = found[row]
+                jacobian[out] = by_unknown[row]
+            for joint in self.rig.joints[stance.state]:
+                if joint.towing is not None:
+                    self._couple_output(system, found, by_unknown, index, joint, values, jacobian)
+                    self._tie_output(system, found, by_unknown, index, joint, values, jacobian)
+
+    def _couple_output(
+        self, system: _System, found: Array, by_unknown: Array, index: int, joint: Joint, values: Array, jacobian: Array
+    ) -> None:
+        layout = self.layout
+        root = self.rig.couple_root(layout.stances[index].state, joint.trailer)
+        if root is None:
+            return
+        out = layout.couple_out[index][joint.trailer]
+        term = self.rig.couples[root, joint.trailer]
+        values[out] = term.at(system.unknowns)
+        if term.index is not None:
+            jacobian[out, term.index] = 1.0
+        for at, sign in ((index, 1.0), (layout.level[root], -1.0)) if joint.bars else ():
+            trailer, towing = layout.ends(at, joint)
+            values[out] -= sign * joint.bars * (found[trailer + 1] - found[towing + 1])
+            jacobian[out] -= sign * joint.bars * (by_unknown[trailer + 1] - by_unknown[towing + 1])
+
+    def _tie_output(
+        self, system: _System, found: Array, by_unknown: Array, index: int, joint: Joint, values: Array, jacobian: Array
+    ) -> None:
+        if not joint.tie:
+            return
+        out, latched, at = self.layout.tie_out[index][joint.trailer], self.rig.latched(joint), self.rig.tie_at(joint)
+        trailer, towing = self.layout.ends(index, joint)
+        rate, roll = self.rig.tie(joint, system.unknowns), found[trailer + 2] - found[towing + 2]
+        values[out] = system.unknowns[latched] + rate * roll
+        jacobian[out] = rate * (by_unknown[trailer + 2] - by_unknown[towing + 2])
+        jacobian[out, latched] += 1.0
+        if at is not None:
+            jacobian[out, at] += rate * roll

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment.assumed import repeatability, span_u, unevenness
 from steelyard.adjustment.gravity import gravity_factor
 from steelyard.adjustment.increments import Increments, StanceLoads
+from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Blocks
 from steelyard.adjustment.stances import stance_of
@@ -47,7 +48,7 @@ class Observations:
         self.items: list[Observed] = []
         for draft in day.drafts:
             placement = f"named {draft.placement}" if draft.placement is not None else f"draft {draft.number}"
-            number = self.increments.number[stances[draft.number]]
+            number = self.increments.layout.number[stances[draft.number]]
             for reading in day.readings_of(draft):
                 self.items.append(Observed(draft, reading, day.instruments[reading.instrument], number, placement))
         self.values = np.array([item.reading.value for item in self.items])
@@ -74,9 +75,9 @@ class Observations:
         self._own, self._shared, self._zero = _rows(own), _rows(shared), _rows(zero)
 
     def _select(self) -> Array:
-        selection = np.zeros((len(self.items), self.increments.outputs))
+        selection = np.zeros((len(self.items), self.increments.layout.outputs))
         for row, item in enumerate(self.items):
-            wheels, couplings = self.increments.wheels_out[item.stance], self.increments.coupling_out[item.stance]
+            wheels, couplings = self.increments.layout.wheels_out[item.stance], self.increments.layout.coupling_out[item.stance]
             for wheel in item.reading.place.wheels:
                 selection[row, wheels[wheel.vehicle].start + 2 * (wheel.axle - 1) + (wheel.side == "R")] = 1.0
             for trailer in item.reading.place.couplings:
@@ -209,13 +210,13 @@ class _Influence:
 
     def __init__(self, observations: Observations) -> None:
         self.observations = observations
-        self._cache: dict[str, tuple[Array, Array, Array, Array]] = {}
+        self._cache: dict[int, tuple[Array, Array, Array, Array]] = {}
 
     def _operator(self, state: str) -> tuple[Array, Array, Array, Array]:
-        if state not in self._cache:
-            operator = self.observations.rig.operators[state]
-            self._cache[state] = (*operator.support_influence(), *operator.release())
-        return self._cache[state]
+        operator = self.observations.rig.operators[state]
+        if id(operator) not in self._cache:  # states that stand alike share their operator
+            self._cache[id(operator)] = (*operator.support_influence(), *operator.release())
+        return self._cache[id(operator)]
 
     def of(self, members: list[int]) -> _Response:
         """The response of the readings ``members`` of one placement."""
@@ -253,16 +254,16 @@ class _Influence:
     ) -> Iterator[tuple[Array, float, Array]]:
         """Sides of equalised groups that any of these readings feels; drafts of one placement share their friction."""
         stance = items[0].stance
-        increments, rig = self.observations.increments, self.observations.rig
+        layout_of, rig = self.observations.increments.layout, self.observations.rig
         for name, first in start.items():
             layout = rig.layouts[name]
-            holder = stance if name in increments.wheels_out[stance] else _stance_with(items, increments, name)
+            holder = stance if name in layout_of.wheels_out[stance] else _stance_with(items, layout_of, name)
             for side in layout.equalised_sides():
                 stated = layout.vehicle.axles[side[0] // 2].friction
                 share = FRICTION if stated is None else stated
                 answer = release[:, [first + wheel for wheel in side]]
                 if share > 0.0 and np.abs(answer).max() > 1e-12:
-                    out = increments.wheels_out[holder][name].start
+                    out = layout_of.wheels_out[holder][name].start
                     yield np.array([out + wheel for wheel in side]), share, answer
 
     def friction(self, response: _Response, loads: StanceLoads) -> Array:
@@ -281,5 +282,5 @@ class _Influence:
         return covariance
 
 
-def _stance_with(items: list[Observed], increments: Increments, vehicle: str) -> int:
-    return next(item.stance for item in items if vehicle in increments.wheels_out[item.stance])
+def _stance_with(items: list[Observed], layout: Layout, vehicle: str) -> int:
+    return next(item.stance for item in items if vehicle in layout.wheels_out[item.stance])

@@ -10,7 +10,7 @@ import numpy as np
 
 from steelyard.adjustment.assumed import HITCH_RISE, LATCHED_ROLL, SLOPE
 from steelyard.adjustment.loads import CargoLoad, cargo_load
-from steelyard.adjustment.stances import Stance, combination_of, joints_of
+from steelyard.adjustment.stances import Stance, joints_of
 from steelyard.adjustment.unknowns import Array, Term, Unknowns
 from steelyard.model import Cargo, CouplingType, DistributionKind, Link, Role, State, Vehicle, WeighDay
 from steelyard.statics import (
@@ -73,9 +73,14 @@ class Rig:
     def _standing(self, day: WeighDay) -> tuple[WeighDay, tuple[str, ...]]:
         self.operators: dict[str, Combination] = {}
         tipped: list[str] = []
+        alike: dict[tuple[tuple[str, ...], tuple[Joint, ...]], Combination] = {}
         for name, state in day.states.items():
+            joints = joints_of(day, state)
+            key = (state.vehicles, tuple(joints))
             try:
-                self.operators[name] = combination_of(day, state, self.plain)
+                if key not in alike:
+                    alike[key] = Combination({vehicle: self.plain[vehicle] for vehicle in state.vehicles}, joints)
+                self.operators[name] = alike[key]
             except TipsOverError:
                 tipped.append(name)
         if not tipped:

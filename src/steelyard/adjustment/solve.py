@@ -126,8 +126,8 @@ class Solution:
     ----------
     step: change of the unknowns, shape (unknowns,). root: ``C = root root'`` is their covariance, shape (unknowns, n).
     chi2: weighted sum of squares of what is left. rank: of the free unknowns.
-    free: indices of the free unknowns. null: directions of the scaled free unknowns that the readings leave open,
-    shape (free, n). scale: what their columns were divided by, shape (free,).
+    free: indices of the free unknowns. basis: directions of the scaled free unknowns that the readings determine, shape
+    (free, rank). null: those they leave open, shape (free, n). scale: what their columns were divided by, shape (free,).
     """
 
     step: Array
@@ -135,6 +135,7 @@ class Solution:
     chi2: float
     rank: int
     free: NDArray[np.int_]
+    basis: Array
     null: Array
     scale: Array
 
@@ -166,7 +167,13 @@ def open_directions(columns: Array, tolerance: float = RANK_TOLERANCE) -> tuple[
 
 
 def solve(
-    design: Array, misfit: Array, prior_u: Array, prior_misfit: Array, tolerance: float = RANK_TOLERANCE
+    design: Array,
+    misfit: Array,
+    prior_u: Array,
+    prior_misfit: Array,
+    *,
+    tolerance: float = RANK_TOLERANCE,
+    like: Solution | None = None,
 ) -> Solution:
     """Solve whitened readings together with priors.
 
@@ -175,6 +182,7 @@ def solve(
     design: whitened derivatives of the readings, shape (readings, unknowns). misfit: whitened, shape (readings,).
     prior_u: standard uncertainty of each prior, NaN where free, shape (unknowns,).
     prior_misfit: prior value minus present value, shape (unknowns,).
+    like: a solution of the same readings under other weights, whose rank and open directions then hold here too.
 
     Raises
     ------
@@ -182,8 +190,11 @@ def solve(
     """
     free = np.flatnonzero(np.isnan(prior_u))
     known = np.flatnonzero(~np.isnan(prior_u))
-    rank, row_space, null, scale = open_directions(design[:, free], tolerance)
-    basis = np.eye(len(free)) if rank == len(free) else row_space
+    if like is None:
+        rank, row_space, null, scale = open_directions(design[:, free], tolerance)
+        basis = np.eye(len(free)) if rank == len(free) else row_space
+    else:
+        rank, basis, null, scale = like.rank, like.basis, like.null, like.scale
     lift = np.zeros((len(prior_u), rank + len(known)))
     lift[free, :rank] = basis / scale[:, None]
     lift[known, rank + np.arange(len(known))] = prior_u[known]
@@ -197,4 +208,4 @@ def solve(
     inverse = np.linalg.inv(triangle[:size, :size]) if size else np.zeros((0, 0))
     step = lift @ (inverse @ triangle[:size, size])
     left = triangle[size, size] if len(triangle) > size else 0.0
-    return Solution(step, lift @ inverse, float(left**2), rank, free, null, scale)
+    return Solution(step, lift @ inverse, float(left**2), rank, free, basis, null, scale)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from steelyard.model import CouplingType, DistributionKind, Draft, Link, State, WeighDay
-from steelyard.statics import Body, Combination, Joint, tie_rate
+from steelyard.statics import Joint, tie_rate
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,16 +54,6 @@ def _front_to_rear(joints: list[Joint], state: State) -> list[Joint]:
 def bars_of(link: Link) -> float:
     """Stiffness of the weight-distributing bars [kg*m/rad]; zero where they hang loose."""
     return 0.0 if link.distribution.kind is DistributionKind.NONE else link.distribution.rate.value
-
-
-def combination_of(day: WeighDay, state: State, bodies: Mapping[str, Body]) -> Combination:
-    """The operator of ``state``.
-
-    Raises
-    ------
-    TipsOverError: its supports do not hold it up.
-    """
-    return Combination({name: bodies[name] for name in state.vehicles}, joints_of(day, state))
 
 
 def stance_of(day: WeighDay, draft: Draft) -> Stance:

@@ -50,7 +50,7 @@ class Catalogue:
     def __init__(self, adjustment: Adjustment) -> None:
         self._adjustment = adjustment
         self._day = adjustment.rig.day
-        self._increments = adjustment.observations.increments
+        self._layout = adjustment.layout
         self._measured = self._day.measured_states()
         self._loads: dict[str, dict[str, tuple[str, Mapping[int, float]]]] = {}
 
@@ -75,11 +75,11 @@ class Catalogue:
 
     def _sums(self, state: State) -> Iterator[tuple[str, tuple[str, Mapping[int, float]]]]:
         """Tails of ids with label and terms: what can be added up in a state and compared between states."""
-        index = self._increments.level[state.id]
+        index = self._layout.level[state.id]
         everything: dict[int, float] = {}
         for name in state.vehicles:
             vehicle = self._day.vehicles[name]
-            out = self._increments.wheels_out[index][name]
+            out = self._layout.wheels_out[index][name]
             wheels = list(range(out.start, out.stop))
             for wheel, identity in zip(wheels, vehicle.wheels, strict=True):
                 yield f"{name}/wheel/{identity}", (f"{vehicle.title} wheel {identity}", {wheel: 1.0})
@@ -91,11 +91,11 @@ class Catalogue:
                 yield f"{name}/side/{side}", (f"{vehicle.title} {word} side", dict.fromkeys(wheels[start::2], 1.0))
             total = dict.fromkeys(wheels, 1.0)
             everything.update(total)
-            coupling = self._increments.coupling_out[index].get(name)
+            coupling = self._layout.coupling_out[index].get(name)
             own = total if coupling is None else {**total, coupling: 1.0}
             yield f"{name}/gross", (f"{vehicle.title} gross", own)
             yield f"{name}/axles", (f"{vehicle.title} all axles", total)
-        for place, (trailer, out) in enumerate(self._increments.coupling_out[index].items(), start=1):
+        for place, (trailer, out) in enumerate(self._layout.coupling_out[index].items(), start=1):
             stem = coupling_stem("", place)[1:]
             parked = state.link_of_trailer(trailer) is None
             what = "on its stand" if parked else "coupling load"
@@ -111,8 +111,8 @@ class Catalogue:
         for name in state.vehicles:
             yield from self._shares(state, self._day.vehicles[name], basis)
             yield from self._centre(state, self._day.vehicles[name], basis)
-        index = self._increments.level[state.id]
-        for place, trailer in enumerate(self._increments.coupling_out[index], start=1):
+        index = self._layout.level[state.id]
+        for place, trailer in enumerate(self._layout.coupling_out[index], start=1):
             stem = coupling_stem(state.id, place)
             title = self._day.vehicles[trailer].title
             share = Entry(
@@ -126,7 +126,7 @@ class Catalogue:
             )
             yield share
             if self._adjustment.rig.couple_root(state.id, trailer) is not None:
-                out = self._increments.couple_out[index][trailer]
+                out = self._layout.couple_out[index][trailer]
                 label = f"{state.id}: {title} weight-distributing couple"
                 yield Entry(f"{stem}/couple", label, Dimension.COUPLE, basis, state.id, {out: 1.0})
 
@@ -146,9 +146,9 @@ class Catalogue:
     def _centre(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
         """The vehicle's own mass and its moments, with coupling loads, couples and roll ties taken out."""
         rig, unknowns = self._adjustment.rig, self._adjustment.unknowns
-        index = self._increments.level[state.id]
+        index = self._layout.level[state.id]
         springs = rig.springs(vehicle.id, unknowns)
-        out = self._increments.wheels_out[index][vehicle.id]
+        out = self._layout.wheels_out[index][vehicle.id]
         mass = dict.fromkeys(range(out.start, out.stop), 1.0)
         pitch: dict[int, float] = {}
         roll: dict[int, float] = {}
@@ -166,7 +166,7 @@ class Catalogue:
             if vehicle.id not in (joint.trailer, joint.towing):
                 continue
             side = 1.0 if vehicle.id == joint.trailer else -1.0
-            load = self._increments.coupling_out[index][joint.trailer]
+            load = self._layout.coupling_out[index][joint.trailer]
             mass[load] = side
             if joint.towing is None:
                 continue
@@ -175,8 +175,8 @@ class Catalogue:
                 at = rig.coupling_x_at(joint)
                 if at is not None:
                     arms["x"].append((at, {load: -1.0}))
-            pitch[self._increments.couple_out[index][joint.trailer]] = -side
-            roll[self._increments.tie_out[index][joint.trailer]] = side
+            pitch[self._layout.couple_out[index][joint.trailer]] = -side
+            roll[self._layout.tie_out[index][joint.trailer]] = side
         for axis, moment, words in (("x", pitch, "behind its origin"), ("y", roll, "left of the centreline")):
             identity = f"{state.id}/{vehicle.id}/cg_{axis}"
             label = f"{state.id}: {vehicle.title} centre of gravity {words}"

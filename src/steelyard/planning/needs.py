@@ -69,10 +69,10 @@ class Needs:
 
     def _stations_in(self, state: State) -> Iterator[_Station]:
         adjustment = self._adjustment
-        index = adjustment.observations.increments.level[state.id]
+        index = adjustment.layout.level[state.id]
         jacobian = adjustment.loads.jacobian
         for name in state.vehicles:
-            first = adjustment.observations.increments.wheels_out[index][name].start
+            first = adjustment.layout.wheels_out[index][name].start
             for axle in range(len(self._day.vehicles[name].axles)):
                 pair = jacobian[first + 2 * axle : first + 2 * axle + 2]
                 place = f"{name}/{axle + 1}"
@@ -84,7 +84,7 @@ class Needs:
                     for side, end in enumerate("LR"):
                         yield _Station(state.id, (f"{place}{end}",), 1, 0, self._open(pair[side : side + 1]))
             if state.link_of_trailer(name) is None and self._platforms:
-                out = adjustment.observations.increments.coupling_out[index].get(name)
+                out = adjustment.layout.coupling_out[index].get(name)
                 if out is not None:
                     rows = self._open(jacobian[out : out + 1])
                     yield _Station(state.id, (f"{name}/coupling",), 0, 1, rows)

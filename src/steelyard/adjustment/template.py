@@ -1,0 +1,150 @@
+"""The part of the equations of all stances that no estimate changes: who pulls on whom, and by which unknown.
+
+Each stance of a day has three rows a body (balance of load, pitch and roll) and one a joint (its gap). A template holds
+their constant coefficients, the unknowns that enter linearly, and the few coefficients that are the place of a coupling
+or the stiffness of a roll tie times a factor.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment.layout import Layout
+from steelyard.adjustment.loads import CargoLoad, changes
+from steelyard.adjustment.stances import Stance
+from steelyard.adjustment.unknowns import Array, Term
+from steelyard.statics import Joint, Lift
+
+
+@dataclass
+class _Scaled:
+    """Coefficients ``factor x quantity`` in the matrix, the quantity being the place of a coupling or a tie's stiffness."""
+
+    rows: list[int] = field(default_factory=list[int])
+    columns: list[int] = field(default_factory=list[int])
+    factors: list[float] = field(default_factory=list[float])
+    joints: list[Joint] = field(default_factory=list[Joint])
+
+    def add(self, row: int, column: int, factor: float, joint: Joint) -> None:
+        self.rows.append(row)
+        self.columns.append(column)
+        self.factors.append(factor)
+        self.joints.append(joint)
+
+
+class Template:
+    """``A X + L unknowns = constant + (cargo, supports, slope)``, without what geometry and stiffness put into ``A``.
+
+    Attributes
+    ----------
+    matrix: ``A``, shape (rows, rows). by_unknown: ``L``, shape (rows, unknowns). constant: shape (rows,).
+    places, ties: coefficients that are a coupling's place [m] or a tie's stiffness [kg*m/rad] times a factor.
+    cargo: what comes aboard (+1) or goes (-1), with the first row of the body it acts on.
+    """
+
+    def __init__(self, layout: Layout, lifts: dict[str, Lift]) -> None:
+        self._layout = layout
+        self._rig = layout.rig
+        self.matrix = np.zeros((layout.size, layout.size))
+        self.by_unknown = np.zeros((layout.size, len(layout.rig.unknowns)))
+        self.constant = np.zeros(layout.size)
+        self.places, self.ties = _Scaled(), _Scaled()
+        self.cargo: list[tuple[int, float, CargoLoad]] = []
+        for index, stance in enumerate(layout.stances):
+            self._balance(index, stance)
+            off = lifts[stance.state].stands if stance.state in lifts else frozenset[str]()
+            for joint in self._rig.joints[stance.state]:
+                self._hold(index, stance, joint, lifted=joint.trailer in off)
+
+    def scale(self, part: _Scaled, quantities: dict[Joint, float]) -> tuple[NDArray[np.int_], NDArray[np.int_], Array]:
+        """Rows, columns and values of scaled coefficients, each of shape (n,)."""
+        values = np.array(part.factors) * np.array([quantities[joint] for joint in part.joints])
+        return np.array(part.rows, dtype=int), np.array(part.columns, dtype=int), values
+
+    # -- balance of each body ---------------------------------------------------------------------------------------
+
+    def _balance(self, index: int, stance: Stance) -> None:
+        state = self._rig.day.states[stance.state]
+        for name, row in self._layout.body_at[index].items():
+            reference = self._layout.level[self._rig.reference[name]]
+            self._joints_on(row, name, index, 1.0)
+            self._joints_on(row, name, reference, -1.0)
+            if name in self._layout.joint_at[reference]:
+                # its own coupling load there is an unknown of its own, not the outcome of another body's equations
+                self.matrix[row, self._layout.joint_at[reference][name]] += 1.0
+                self.by_unknown[row, self._rig.coupling_at[name]] -= 1.0
+            then = self._rig.aboard[self._rig.reference[name]]
+            self.cargo.extend((row, sign, load) for sign, load in changes(self._rig.aboard[state.id], then, name))
+
+    def _joints_on(self, row: int, vehicle: str, index: int, sign: float) -> None:
+        """What the joints of stance ``index`` put on ``vehicle``, into the equations at ``row``."""
+        for joint in self._rig.joints[self._layout.stances[index].state]:
+            if vehicle not in (joint.trailer, joint.towing):
+                continue
+            side = sign if vehicle == joint.trailer else -sign
+            column = self._layout.joint_at[index][joint.trailer]
+            self.matrix[row, column] += side
+            if vehicle == joint.towing:
+                self.places.add(row + 1, column, side, joint)
+            if joint.towing is not None:
+                self._couple(row + 1, index, joint, -side)
+                self._tie(row + 2, index, joint, side)
+
+    def _couple(self, row: int, index: int, joint: Joint, factor: float) -> None:
+        """The weight-distributing couple: that of its root state, less what the bars give as the rig bends."""
+        root = self._rig.couple_root(self._layout.stances[index].state, joint.trailer)
+        if root is None:
+            return
+        self._term(row, self._rig.couples[root, joint.trailer], factor)
+        level = self._layout.level[root]
+        if joint.bars and level != index:
+            for at, sign in ((index, 1.0), (level, -1.0)):
+                trailer, towing = self._layout.ends(at, joint)
+                self.matrix[row, trailer + 1] -= factor * sign * joint.bars
+                self.matrix[row, towing + 1] += factor * sign * joint.bars
+
+    def _tie(self, row: int, index: int, joint: Joint, factor: float) -> None:
+        """The roll tie of a fifth wheel: what was latched in, and its stiffness on the difference in roll."""
+        if not joint.tie:
+            return
+        self.by_unknown[row, self._rig.latched(joint)] += factor
+        trailer, towing = self._layout.ends(index, joint)
+        self.ties.add(row, trailer + 2, factor, joint)
+        self.ties.add(row, towing + 2, -factor, joint)
+
+    def _term(self, row: int, term: Term, factor: float) -> None:
+        """A number that enters linearly: exact or an unknown."""
+        if term.index is None:
+            self.constant[row] -= factor * term.value
+        else:
+            self.by_unknown[row, term.index] += factor
+
+    # -- couplings and stands ---------------------------------------------------------------------------------------
+
+    def _gap(self, row: int, index: int, joint: Joint, sign: float) -> None:
+        """How far the coupling point sinks against what holds it: trailer minus towing, or minus the ground."""
+        self.matrix[row, self._layout.body_at[index][joint.trailer]] += sign
+        if joint.towing is not None:
+            _, towing = self._layout.ends(index, joint)
+            self.matrix[row, towing] -= sign
+            self.places.add(row, towing + 1, -sign, joint)
+
+    def _hold(self, index: int, stance: Stance, joint: Joint, *, lifted: bool) -> None:
+        row = self._layout.joint_at[index][joint.trailer]
+        if lifted:
+            self.matrix[row, row] += 1.0
+            return
+        if not stance.level:
+            self._gap(row, index, joint, 1.0)
+            self._gap(row, self._layout.level[stance.state], joint, -1.0)
+            return
+        hitch = self._rig.hitches[stance.state, joint.trailer]
+        if hitch.against is None:
+            self.matrix[row, self._layout.body_at[index][joint.trailer]] += 1.0
+        else:
+            self._gap(row, index, joint, 1.0)
+            self._gap(row, self._layout.level[hitch.against], joint, -1.0)
+        self._term(row, hitch.rise, 1.0)
