@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from itertools import pairwise
 
@@ -379,4 +380,20 @@ def test_a_day_without_readings_says_so() -> None:
     assert section(text, "do the readings agree?") == "There are no readings yet."
     assert section(text, "solo") == (
         "aboard: sawyer (185 lb)\n\nnot determined; the section on what is not determined says what would tell"
+    )
+
+
+def test_where_no_side_is_known_no_column_stands_empty() -> None:
+    result = sample_findings()
+    apart = re.compile("solo/lorry/(wheel|side)/")
+    items = tuple(replace(item, value=None, u=None) if apart.match(item.id) else item for item in result.findings)
+    assert section(findings_text(replace(result, findings=items)), "solo").partition("\n\nlorry: 53")[0] == (
+        "aboard: sawyer (185 lb)\n"
+        "Nothing is known of left and right apart.\n"
+        "\n"
+        "lb               both     95 % interval\n"
+        "lorry: Flat-bed lorry\n"
+        "  axle 1   5,821 ± 16   5,787 to  5,854\n"
+        "  axle 2   5,003 ± 16   4,970 to  5,036\n"
+        "  gross   10,823 ± 17  10,787 to 10,859"
     )

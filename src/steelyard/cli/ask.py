@@ -42,7 +42,12 @@ class Asker:
         return self._one(flag, f"{question}, empty if unknown", self._optional(), "")
 
     def ratings(self, flag: str, question: str, count: int) -> tuple[float | None, ...]:
-        """A rating for each axle; one flag after the other stands for one axle after the other."""
+        """A rating for each axle; one flag after the other stands for one axle after the other.
+
+        Raises
+        ------
+        BadParameter: the flag was given more often than there are axles.
+        """
         given = self._flags[flag]
         if given:
             if len(given) > count:

@@ -110,20 +110,26 @@ def drawn_together(members: Sequence[Address]) -> list[str]:
     names: dict[str, dict[str, list[str]]] = {}
     for item in members:
         kind = item.what[0] if item.what[0] in _ORDER and item.states else ""
-        names.setdefault(item.owner, {}).setdefault(kind or words(item), []).append(item.what[-1] if kind else "")
+        names.setdefault(_lead(item), {}).setdefault(kind or words(item), []).append(item.what[-1] if kind else "")
     drawn: list[str] = []
-    for owner, kinds in names.items():
-        texts = [_numbered(owner, kind, numbers) for kind, numbers in kinds.items()]
-        lead = next(prefix for prefix in (f"cargo {owner}: ", f"{owner} ", "") if texts[0].startswith(prefix))
+    for lead, kinds in names.items():
+        texts = [f"{lead}{_numbered(kind, numbers)}" if numbers[0] else kind for kind, numbers in kinds.items()]
         drawn.append(lead + ", ".join(text.removeprefix(lead) for text in texts))
     return drawn
 
 
-def _numbered(owner: str, kind: str, numbers: Sequence[str]) -> str:
-    """``tow wheels 1L 1R``; a quantity without numbers is its own name already."""
-    if not numbers[0]:
-        return kind
-    return f"{owner} {kind}{'s' if len(numbers) > 1 else ''} {' '.join(numbers)}"
+def _lead(item: Address) -> str:
+    """How the name of a quantity begins: with whose it is."""
+    if item.of_cargo:
+        return f"cargo {item.owner}: "
+    if item.owner == COUPLING and len(item.what) > 1:
+        return f"{COUPLING} {item.what[0]} "
+    return f"{item.owner} "
+
+
+def _numbered(kind: str, numbers: Sequence[str]) -> str:
+    """``wheels 1L 1R``, ``axle 2``."""
+    return f"{kind}{'s' if len(numbers) > 1 else ''} {' '.join(numbers)}"
 
 
 def need_lines(needs: Sequence[Need], *, all_of_it: bool = False) -> list[str]:

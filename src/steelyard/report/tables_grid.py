@@ -69,12 +69,13 @@ class Grid:
         """
         lines = self._render()
         if droppable is not None and all(not _cell(row, droppable) for row in self.lines if isinstance(row, Row)):
-            return self._without(droppable).render(width)
+            return self.without(droppable).render(width)
         if droppable is None or max(map(len, lines), default=0) <= width:
             return lines
-        return self._without(droppable).render(width)
+        return self.without(droppable).render(width)
 
-    def _without(self, column: int) -> Grid:
+    def without(self, column: int) -> Grid:
+        """The same table with one column less."""
         kept: list[Row | str] = [
             Row(line.cells[:column] + line.cells[column + 1 :]) if isinstance(line, Row) else line
             for line in self.lines

@@ -8,7 +8,7 @@ from steelyard.report.tables_grid import Grid, listed, rule, wrapped
 from steelyard.report.tables_names import MINUS, Shown, amount, interval, shown, with_unit
 from steelyard.units import Dimension
 
-_INTERVAL = 4
+_LEFT, _RIGHT, _INTERVAL = 1, 2, 4
 _NOTHING = "not determined; the section on what is not determined says what would tell"
 _UNKNOWNS = ("mass", "x", "y")
 
@@ -26,6 +26,9 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
     grid.trim()
     if not _anything(findings, f"{state_id}/"):
         return [*lines, *wrapped(_NOTHING)]
+    if not _sides_known(findings, state):
+        grid = grid.without(_RIGHT).without(_LEFT)
+        lines[-1:] = [*wrapped("Nothing is known of left and right apart."), ""]
     lines += grid.render(droppable=_INTERVAL)
     notes = _combination(findings, state)
     notes += [note for name in state.vehicles for note in _balance(findings, state, findings.day.vehicles[name])]
@@ -86,6 +89,12 @@ def _vehicle_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle
     if trailer:
         _trailer_rows(grid, findings, state, vehicle)
     grid.say()
+
+
+def _sides_known(findings: Findings, state: State) -> bool:
+    """Whether any wheel or side is determined; after a truck scale's axle weights none is."""
+    stems = tuple(f"{state.id}/{vehicle}/{kind}/" for vehicle in state.vehicles for kind in ("wheel", "side"))
+    return any(item.determined and item.id.startswith(stems) for item in findings.findings)
 
 
 def _anything(findings: Findings, prefix: str) -> bool:
