@@ -81,7 +81,7 @@ class Sheet:
         """Whether ``name`` exists in ``section``; a fault is entered where it does not."""
         if name in known:
             return True
-        if section not in self.unreadable:
+        if section not in self.unreadable and not self.full:
             word = _WORDS[section]
             hint = suggest(name, known, f"the day has {listed(known)}")
             self.fault(path, f"there is no {word} of that name; {hint}", name)
