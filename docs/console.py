@@ -9,6 +9,7 @@ A document's blocks belong together and run in order in one folder, beside a cop
 from __future__ import annotations
 
 import difflib
+import itertools
 import os
 import re
 import shlex
@@ -23,6 +24,8 @@ ROOT = Path(__file__).resolve().parents[1]
 ELISION = "…"
 
 _FENCE = re.compile(r"^(?P<indent> *)```(?P<info>[^\n`]*)\n(?P<body>.*?)^ *```$", re.MULTILINE | re.DOTALL)
+_FIGURE = re.compile(r"\d[\d,]*\.\d+|\d[\d,]{2,}")
+_SOME_LINES = r"[^\n]*(?:\n[^\n]*)*?"
 _RUN = "from steelyard.cli import main; main()"
 
 
@@ -91,13 +94,36 @@ def run(command: str, folder: Path) -> str:
 
 
 def agrees(expected: str, printed: str) -> bool:
-    """Whether an output is as shown; an elision stands for one line or more. Blank lines at the ends do not count."""
+    """Whether an output is as shown; an elision stands for one line or more. Blank lines at the ends do not count.
+
+    Figures of three digits or more, or with decimals, may differ by one in their last place: what lies halfway between
+    two is rounded up on one machine and down on another.
+    """
     parts = expected.strip("\n").split("\n")
-    pattern = "\n".join(
-        r"[^\n]*(?:\n[^\n]*)*?" if part.strip() == ELISION else re.escape(part.rstrip()) for part in parts
-    )
+    pattern = "\n".join(_SOME_LINES if part.strip() == ELISION else _pattern(part.rstrip()) for part in parts)
     lines = "\n".join(line.rstrip() for line in printed.strip("\n").split("\n"))
-    return re.fullmatch(pattern, lines) is not None
+    match = re.fullmatch(pattern, lines)
+    figures = [figure for part in parts for figure in _FIGURE.findall(part)]
+    return match is not None and all(map(_alike, figures, match.groups()))
+
+
+def _pattern(line: str) -> str:
+    """The line itself, with any figure of as many decimals in place of each of its figures."""
+    words = (re.escape(word) for word in _FIGURE.split(line))
+    figures = [
+        rf"(\d[\d,]*\.\d{{{_decimals(each)}}})" if "." in each else r"(\d[\d,]*)" for each in _FIGURE.findall(line)
+    ]
+    return "".join(word + figure for word, figure in itertools.zip_longest(words, figures, fillvalue=""))
+
+
+def _decimals(figure: str) -> int:
+    return len(figure.partition(".")[2])
+
+
+def _alike(shown_figure: str, printed_figure: str) -> bool:
+    places = _decimals(shown_figure)
+    steps = [round(float(figure.replace(",", "")) * 10**places) for figure in (shown_figure, printed_figure)]
+    return abs(steps[0] - steps[1]) <= 1
 
 
 def prepare(folder: Path) -> None:
@@ -126,16 +152,16 @@ def renew(markdown: str, folder: Path) -> str:
             (folder / block.file).write_text(block.text, encoding="utf-8")
         elif block.info == "console":
             printed = [(item, run(item.command, folder)) for item in shown(block)]
-            fresh = "".join(f"$ {item.command}\n{_fresh(item.output, output)}" for item, output in printed)
+            renewed = "".join(f"$ {item.command}\n{fresh(item.output, output)}" for item, output in printed)
             indented = "".join(
-                block.indent + line if line.strip() else line for line in fresh.splitlines(keepends=True)
+                block.indent + line if line.strip() else line for line in renewed.splitlines(keepends=True)
             )
             parts += [markdown[position : block.start], indented]
             position = block.end
     return "".join([*parts, markdown[position:]])
 
 
-def _fresh(expected: str, printed: str) -> str:
+def fresh(expected: str, printed: str) -> str:
     """The output as it should be shown: where lines were left out, the same passages of the new output, figures aside.
 
     A passage runs from the line most like its first line to the next line most like its last.

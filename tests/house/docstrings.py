@@ -40,11 +40,14 @@ def parameters(function: Function) -> list[str]:
 
 
 def fields(node: ast.ClassDef) -> list[str]:
-    """The annotated fields of a class and its properties."""
-    annotated = [
-        item.target.id for item in node.body if isinstance(item, ast.AnnAssign) and isinstance(item.target, ast.Name)
+    """What a class has: annotated fields, what its methods set on ``self``, and the methods."""
+    annotated = [item.target for item in node.body if isinstance(item, ast.AnnAssign)]
+    stored = [item for item in ast.walk(node) if isinstance(item, ast.Attribute) and isinstance(item.ctx, ast.Store)]
+    return [
+        *(target.id for target in annotated if isinstance(target, ast.Name)),
+        *(target.attr for target in stored if isinstance(target.value, ast.Name) and target.value.id == "self"),
+        *(item.name for item in node.body if isinstance(item, Function)),
     ]
-    return annotated + [item.name for item in node.body if isinstance(item, Function)]
 
 
 def raised(function: Function) -> set[str]:

@@ -57,6 +57,7 @@ SOUND = [
     '@click.command()\ndef f():\n    """Help for a person."""\n    raise UsageError("no")',
     'def f():\n    """Try."""\n    try:\n        raise KeyError\n    except KeyError:\n        pass',
     'class A:\n    """A thing.\n\n    Attributes\n    ----------\n    x: place [m], rearward.\n    """\n    x: float',
+    'class A:\n    """A.\n\n    Attributes\n    ----------\n    x: [m].\n    """\n    def f(self):\n        self.x = 1',
     'class A:\n    """A.\n\n    Attributes\n    ----------\n    slope [rad]: up, say: 1.\n    """\n    slope: float',
 ]
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import steelyard
-from tests.house.source import ROOT, SOURCE, python_files
+from tests.house.source import ROOT, SOURCE, python_files, where
 
 PROJECT: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 OWN = {"steelyard", "tests", "docs", "benchmarks"}
@@ -58,6 +58,19 @@ def test_the_tests_import_what_is_declared() -> None:
     assert {name: place for name, place in used.items() if name not in declared} == {}
     runners = {"pytest-xdist"}  # used by name on the command line
     assert {plain(item) for item in PROJECT["dependency-groups"]["test"]} - set(used) - runners == set()
+
+
+def skips(tree: ast.AST) -> list[int]:
+    """The lines of a test file on which a test is let off."""
+    names = [(node.attr, node) for node in ast.walk(tree) if isinstance(node, ast.Attribute)]
+    return [node.lineno for name, node in names if name in {"skip", "skipif", "importorskip", "xfail"}]
+
+
+def test_a_missing_need_is_a_failure_and_never_a_skip() -> None:
+    files = [path for path in python_files() if path.is_relative_to(ROOT / "tests")]
+    found = [where(path, line) for path in files for line in skips(ast.parse(path.read_text(encoding="utf-8")))]
+    assert found == [], "\n".join(found)
+    assert skips(ast.parse("@pytest.mark.skip\ndef test_a(): ...\npytest.importorskip('x')")) == [1, 3]
 
 
 def test_the_version_is_stated_once_and_has_its_notes() -> None:
