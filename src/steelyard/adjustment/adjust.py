@@ -88,7 +88,8 @@ def adjust(day: WeighDay) -> Adjustment:
     """
     rig = Rig(day)
     observations = Observations(rig)
-    work = _Work(observations.first_guess(), observations.covariance(None))
+    guess = observations.first_guess()
+    work = _Work(guess, observations.covariance(observations.increments.guessed(guess)))
     solved = _converge(observations, work)
     while _lift(observations, work, solved):
         solved = _converge(observations, work)
@@ -113,7 +114,7 @@ def adjust(day: WeighDay) -> Adjustment:
 
 
 def prospect(day: WeighDay) -> Adjustment:
-    """The equations of a weigh day before any arithmetic on its readings: what they will determine, not what they say."""
+    """The equations of a weigh day, before any arithmetic on its readings: what they will determine."""
     rig = Rig(day)
     observations = Observations(rig)
     starts, priors = rig.unknowns.starts(), rig.unknowns.priors()
@@ -140,21 +141,26 @@ def prospect(day: WeighDay) -> Adjustment:
 
 
 def _converge(observations: Observations, work: _Work) -> _Solved:
-    """Gauss-Newton; the covariance learns the friction of equalised groups once loads are roughly known."""
-    starts, priors = observations.rig.unknowns.starts(), observations.rig.unknowns.priors()
-    for step in range(STEPS):
-        loads = observations.increments.solve(work.unknowns, work.lifts)
-        shown, design = observations.predict(loads, work.unknowns)
-        if step <= 1:  # friction grows with load: from the first guess, then once more from a good one
-            work.covariance = observations.covariance(loads)
-        misfit = observations.values - shown
-        solution = _solve(work.covariance.blocks, design, misfit, priors, starts - work.unknowns)
-        deviation = np.sqrt((solution.root**2).sum(axis=1))
-        moved = np.abs(solution.step) > SETTLED * deviation + 1e-9
-        work.unknowns = work.unknowns + solution.step
-        if step >= 1 and not moved.any():
+    """Gauss-Newton; friction grows with load: taken from the first guess, then once more from a good one."""
+    solved, _ = _step(observations, work)
+    work.covariance = observations.covariance(solved.loads)
+    for _ in range(STEPS):
+        solved, settled = _step(observations, work)
+        if settled:
             break
-    return _moved(work.unknowns, loads, design, misfit, solution)
+    return solved
+
+
+def _step(observations: Observations, work: _Work) -> tuple[_Solved, bool]:
+    """One Gauss-Newton step, and whether it was too small to need another."""
+    starts, priors = observations.rig.unknowns.starts(), observations.rig.unknowns.priors()
+    loads = observations.increments.solve(work.unknowns, work.lifts)
+    shown, design = observations.predict(loads, work.unknowns)
+    misfit = observations.values - shown
+    solution = _solve(work.covariance.blocks, design, misfit, priors, starts - work.unknowns)
+    moved = np.abs(solution.step) > SETTLED * np.sqrt((solution.root**2).sum(axis=1)) + 1e-9
+    work.unknowns = work.unknowns + solution.step
+    return _moved(work.unknowns, loads, design, misfit, solution), not bool(moved.any())
 
 
 def _moved(unknowns: Array, loads: StanceLoads, design: Array, misfit: Array, solution: Solution) -> _Solved:
@@ -261,7 +267,8 @@ def _lift(observations: Observations, work: _Work, solved: _Solved) -> bool:
         stands = {
             joint.trailer: float(solved.loads.values[layout.coupling_out[index][joint.trailer]])
             for joint in rig.joints[name]
-            if joint.towing is None and rig.reference[joint.trailer] != name
+            if joint.towing is None
+            and rig.reference[joint.trailer] != name
             and known[layout.coupling_out[index][joint.trailer]]
         }
         bodies = {vehicle: rig.plain[vehicle] for vehicle in wheels}

@@ -1,4 +1,4 @@
-"""What is assumed of instruments and ground where the file says nothing, and how well anything declared counts as known."""
+"""What is assumed of instruments and ground where the file says nothing, and how well a declared doubt is known."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ ASSUMED_DOF = 4.0
 """Degrees of freedom of one that is assumed: the readings soon outweigh it."""
 
 PAD_SPAN = 0.01 / math.sqrt(3)
-"""Span of a pad [1]. NIST Handbook 44, 2.20: acceptance tolerance of wheel-load weighers without a class mark, 1 % of the
-load (half of the 2 % maintenance tolerance; from memory), as the half-width of a uniform distribution."""
+"""Span of a pad [1]. NIST Handbook 44, 2.20: acceptance tolerance of wheel-load weighers without a class mark, 1 % of
+the load (half of the 2 % maintenance tolerance; from memory), as the half-width of a uniform distribution."""
 
 PLATFORM_SPAN = 0.002 / math.sqrt(3)
-"""Span of a platform [1]. NIST Handbook 44, 2.20: basic maintenance tolerance of axle-load and vehicle scales, 0.2 %."""
+"""Span of a platform [1]. NIST Handbook 44, 2.20: basic maintenance tolerance of axle and vehicle scales, 0.2 %."""
 
 REPEATABILITY = 0.3
 """Repeatability of one reading, in divisions; common practice, no source."""

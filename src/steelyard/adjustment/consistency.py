@@ -19,7 +19,7 @@ SIGNIFICANCE = 0.01
 """Chance of a false alarm on a day without a slip, shared over its readings."""
 
 ALIKE = 4.0
-"""Two readings explain a misfit equally well where their falls of chi-square differ by less (a factor 7 in likelihood)."""
+"""Two readings explain a misfit equally well where their falls of chi-square differ by less (7 to 1 in likelihood)."""
 
 UNCHECKED = 1e-6
 """A reading whose redundancy is under this is checked by nothing."""
@@ -100,7 +100,7 @@ class Residuals:
 
 
 def critical(blocks: Blocks, dof: Array, checked: NDArray[np.bool_]) -> Array:
-    """Critical value of each reading's normalised residual, shape (readings,): the variances are known to some extent only."""
+    """Critical value of each reading's normalised residual, shape (readings,), the variances being known in part only."""
     variance = np.maximum(blocks.variances(), 1e-300)
     inverse = np.zeros(len(variance))
     for part in range(blocks.components):

@@ -23,7 +23,7 @@ def normal_gravity(latitude: float, elevation: float = 0.0) -> float:
 
 
 def gravity_factor(site: Site, instrument: Instrument) -> tuple[float, float] | None:
-    """Gravity at the site over gravity at verification, and its standard uncertainty; None where a latitude is missing."""
+    """Gravity at the site over gravity at verification, and its standard uncertainty; None without both latitudes."""
     if site.latitude is None or instrument.verified_latitude is None:
         return None
     variance = 0.0

@@ -95,6 +95,14 @@ class Increments:
         self._joint_outputs(system, found, by_unknown, values, jacobian)
         return StanceLoads(values, jacobian)
 
+    def guessed(self, unknowns: Array) -> StanceLoads:
+        """Reference wheel loads in every stance, without derivatives: good enough for what grows with load."""
+        values = np.zeros(self.layout.outputs)
+        for wheels in self.layout.wheels_out:
+            for name, out in wheels.items():
+                values[out] = unknowns[self.rig.reference_at[name]]
+        return StanceLoads(values, np.zeros((self.layout.outputs, 0)))
+
     def _template(self, lifts: Mapping[str, Lift]) -> Template:
         key = tuple((name, lift.stands) for name, lift in lifts.items() if lift.stands)
         if key not in self._templates:
@@ -107,7 +115,11 @@ class Increments:
         where: dict[tuple[str, frozenset[int]], list[int]] = {}
         for index, stance in enumerate(layout.stances):
             for name in layout.body_at[index]:
-                off = lifts[stance.state].wheels.get(name, frozenset[int]()) if stance.state in lifts else frozenset[int]()
+                off = (
+                    lifts[stance.state].wheels.get(name, frozenset[int]())
+                    if stance.state in lifts
+                    else frozenset[int]()
+                )
                 where.setdefault((name, off), []).append(index)
         plain = {name: self.rig.body(name, unknowns) for name in self.rig.layouts}
         standing: list[_Standing] = []
@@ -146,8 +158,8 @@ class Increments:
             at = rig.reference_at[part.vehicle]
             given = body.travel.T @ (body.kept - np.eye(body.layout.wheels))
             system.right[part.rows] -= given @ system.unknowns[at]
-            columns = np.arange(at.start, at.stop)
-            system.by_unknown[part.rows[:, :, None], columns[None, None, :]] += given
+            for rows in part.rows:
+                system.by_unknown[rows[0] : rows[0] + 3, at] += given
         for place, index in enumerate(part.stances):
             stance, rows = self.layout.stances[index], part.rows[place]
             if stance.pads:
@@ -179,8 +191,8 @@ class Increments:
 
         Returns
         -------
-        Wheel loads that springs make, shape (stances, wheels), and their derivative at fixed motion by the vehicle's own
-        unknown parameters, shape (stances, parameters, wheels).
+        Wheel loads that springs make, shape (stances, wheels), and their derivative at fixed motion by the vehicle's
+        own unknown parameters, shape (stances, parameters, wheels).
         """
         body, rig = part.body, self.rig
         used, at = rig.own_used[part.vehicle], rig.own_at[part.vehicle]
@@ -226,9 +238,7 @@ class Increments:
                 block[place, :, at] += body.stiffness @ raised
         jacobian[part.out] = block
 
-    def _joint_outputs(
-        self, system: _System, found: Array, by_unknown: Array, values: Array, jacobian: Array
-    ) -> None:
+    def _joint_outputs(self, system: _System, found: Array, by_unknown: Array, values: Array, jacobian: Array) -> None:
         layout = self.layout
         for index, stance in enumerate(layout.stances):
             for trailer, out in layout.coupling_out[index].items():

@@ -15,7 +15,8 @@ class Layout:
     Attributes
     ----------
     level: the level stance of each state. number: the index of each stance.
-    body_at: by stance, the first of the three rows of each vehicle. joint_at: by stance, the row of each trailer's joint.
+    body_at: by stance, the first of the three rows of each vehicle.
+    joint_at: by stance, the row of each trailer's joint.
     wheels_out, coupling_out, couple_out, tie_out: by stance, where the loads of each vehicle or trailer stand among the
     outputs.
     """

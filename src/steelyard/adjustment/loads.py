@@ -18,8 +18,8 @@ _FACTORS = ("mass", "volume", "density", "level")
 class CargoLoad:
     """The generalised load ``m (1, x, y)`` of one cargo in some states.
 
-    ``mass`` is a product of terms. ``x`` and ``y`` are places; where mass and place are both unknown the place is None and
-    the moment itself is the unknown, which keeps the equations linear.
+    ``mass`` is a product of terms. ``x`` and ``y`` are places; where mass and place are both unknown the place is None
+    and the moment itself is the unknown, which keeps the equations linear.
     """
 
     vehicle: str

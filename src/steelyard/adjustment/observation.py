@@ -77,7 +77,10 @@ class Observations:
     def _select(self) -> Array:
         selection = np.zeros((len(self.items), self.increments.layout.outputs))
         for row, item in enumerate(self.items):
-            wheels, couplings = self.increments.layout.wheels_out[item.stance], self.increments.layout.coupling_out[item.stance]
+            wheels, couplings = (
+                self.increments.layout.wheels_out[item.stance],
+                self.increments.layout.coupling_out[item.stance],
+            )
             for wheel in item.reading.place.wheels:
                 selection[row, wheels[wheel.vehicle].start + 2 * (wheel.axle - 1) + (wheel.side == "R")] = 1.0
             for trailer in item.reading.place.couplings:
@@ -101,7 +104,7 @@ class Observations:
         return shown, design
 
     def first_guess(self) -> Array:
-        """Starting values, shape (unknowns,): priors, and for each reference wheel the first reading taken of it alone."""
+        """Starting values, shape (unknowns,): priors, and for each wheel the first reading taken of it alone."""
         guess = self.rig.unknowns.starts()
         seen: set[int] = set()
         for item in self.items:
@@ -114,7 +117,7 @@ class Observations:
         return guess
 
     def covariance(self, loads: StanceLoads | None) -> Covariance:
-        """The readings' covariance, placement by placement; without ``loads`` friction and eccentricity are left out."""
+        """The readings' covariance, placement by placement; without ``loads`` what grows with load is left out."""
         if self._placements is None:
             self._placements = _Placements(self)
         return self._placements.covariance(loads)
@@ -202,7 +205,7 @@ class _Response:
     """
 
     heights: Array
-    sides: tuple[tuple[Array, float, Array], ...]
+    sides: tuple[tuple[NDArray[np.int_], float, Array], ...]
 
 
 class _Influence:
@@ -224,7 +227,9 @@ class _Influence:
         items = [observations.items[row] for row in members]
         start: dict[str, int] = {}
         count = 0
-        for name in dict.fromkeys(name for item in items for name in observations.rig.operators[item.draft.state].bodies):
+        for name in dict.fromkeys(
+            name for item in items for name in observations.rig.operators[item.draft.state].bodies
+        ):
             start[name] = count
             count += observations.rig.layouts[name].wheels
         heights, release = np.zeros((len(items), count)), np.zeros((len(items), count))
@@ -251,7 +256,7 @@ class _Influence:
 
     def _sides(
         self, items: list[Observed], start: dict[str, int], release: Array
-    ) -> Iterator[tuple[Array, float, Array]]:
+    ) -> Iterator[tuple[NDArray[np.int_], float, Array]]:
         """Sides of equalised groups that any of these readings feels; drafts of one placement share their friction."""
         stance = items[0].stance
         layout_of, rig = self.observations.increments.layout, self.observations.rig

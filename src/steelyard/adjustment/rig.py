@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steelyard.adjustment.assumed import HITCH_RISE, LATCHED_ROLL, SLOPE
 from steelyard.adjustment.loads import CargoLoad, cargo_load
@@ -34,7 +35,7 @@ HITCH = HITCH_RISE
 
 @dataclass(frozen=True, slots=True)
 class Hitch:
-    """What holds a trailer's coupling point in a state: its rise [m] against another state, or against its reference."""
+    """What holds a trailer's coupling point in a state: its rise [m] against another state or its reference."""
 
     against: str | None
     rise: Term
@@ -58,8 +59,8 @@ class Rig:
         self.couples = self._couples()
         self.hitches = self._hitches()
         self.aboard = self._cargo()
-        self.own_used: dict[str, Array] = {}
-        self.own_at: dict[str, Array] = {}
+        self.own_used: dict[str, NDArray[np.int_]] = {}
+        self.own_at: dict[str, NDArray[np.int_]] = {}
         for name in self.layouts:
             self._own_unknowns(self.day.vehicles[name])
         self._springs = {name: springs_of(self.day.vehicles[name]) for name in self.layouts}
@@ -152,13 +153,15 @@ class Rig:
         alike = [name for name in self.day.states if self._same_hold(name, joint.trailer, link)]
         stated = None if link is None else link.height_change
         if reference in alike:
-            return Hitch(reference if link is not None else None, self._rise(state, joint, stated or Quantity(0.0, 0.0)))
+            return Hitch(
+                reference if link is not None else None, self._rise(state, joint, stated or Quantity(0.0, 0.0))
+            )
         if stated is None and alike[0] != state.id:
             return Hitch(alike[0], Term(0.0))
         return Hitch(None, self._rise(state, joint, stated or Quantity(0.0, HITCH)))
 
     def _same_hold(self, state: str, trailer: str, link: Link | None) -> bool:
-        """Whether ``trailer`` hangs on the same coupling in ``state`` (or stands on its stand there, if that is asked)."""
+        """Whether ``trailer`` hangs on the same coupling in ``state``, or stands on its stand there if that is asked."""
         if trailer not in self.day.states[state].vehicles:
             return False
         other = self.day.states[state].link_of_trailer(trailer)

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Indices = NDArray[np.int_]
 
 RANK_TOLERANCE = 1e-7
 """Singular values under this share of the largest, columns scaled to unit length, count as zero."""
@@ -30,9 +31,7 @@ class Blocks:
     components: for each component and block a covariance to be multiplied by the component's factor.
     """
 
-    def __init__(
-        self, rows: Sequence[NDArray[np.int_]], fixed: Sequence[Array], components: Sequence[Sequence[Array]]
-    ) -> None:
+    def __init__(self, rows: Sequence[Indices], fixed: Sequence[Array], components: Sequence[Sequence[Array]]) -> None:
         self.count = sum(len(block) for block in rows)
         width = max((len(block) for block in rows), default=0)
         number = len(rows)
@@ -126,15 +125,16 @@ class Solution:
     ----------
     step: change of the unknowns, shape (unknowns,). root: ``C = root root'`` is their covariance, shape (unknowns, n).
     chi2: weighted sum of squares of what is left. rank: of the free unknowns.
-    free: indices of the free unknowns. basis: directions of the scaled free unknowns that the readings determine, shape
-    (free, rank). null: those they leave open, shape (free, n). scale: what their columns were divided by, shape (free,).
+    free: indices of the free unknowns. scale: what their columns were divided by, shape (free,).
+    basis: directions of the scaled free unknowns that the readings determine, shape (free, rank).
+    null: those they leave open, shape (free, n).
     """
 
     step: Array
     root: Array
     chi2: float
     rank: int
-    free: NDArray[np.int_]
+    free: Indices
     basis: Array
     null: Array
     scale: Array
@@ -160,10 +160,15 @@ def open_directions(columns: Array, tolerance: float = RANK_TOLERANCE) -> tuple[
     scale = np.where(norms > 0.0, norms, 1.0)
     if not columns.size:
         return 0, np.zeros((count, 0)), np.eye(count), scale
-    triangle = np.linalg.qr(columns / scale, mode="r") if len(columns) > count else columns / scale
+    triangle = _triangle(columns / scale) if len(columns) > count else columns / scale
     _, singular, basis = np.linalg.svd(triangle, full_matrices=True)
     rank = int((singular > tolerance * max(singular[0], 1e-300)).sum()) if singular[0] > 0.0 else 0
     return rank, basis[:rank].T, basis[rank:].T, scale
+
+
+def _triangle(rows: Array) -> Array:
+    """The triangular factor of an orthogonal factorisation, shape (columns, columns)."""
+    return np.asarray(np.linalg.qr(rows, mode="r"), dtype=np.float64)
 
 
 def solve(
@@ -204,7 +209,7 @@ def solve(
     rows[: len(design), size] = misfit
     rows[len(design) + np.arange(len(known)), rank + np.arange(len(known))] = 1.0
     rows[len(design) :, size] = prior_misfit[known] / prior_u[known]
-    triangle = np.linalg.qr(rows, mode="r")
+    triangle = _triangle(rows)
     inverse = np.linalg.inv(triangle[:size, :size]) if size else np.zeros((0, 0))
     step = lift @ (inverse @ triangle[:size, size])
     left = triangle[size, size] if len(triangle) > size else 0.0

@@ -21,7 +21,7 @@ from steelyard.statics import Joint, Lift
 
 @dataclass
 class _Scaled:
-    """Coefficients ``factor x quantity`` in the matrix, the quantity being the place of a coupling or a tie's stiffness."""
+    """Coefficients ``factor x quantity``, the quantity being the place of a coupling or a tie's stiffness."""
 
     rows: list[int] = field(default_factory=list[int])
     columns: list[int] = field(default_factory=list[int])

@@ -237,6 +237,4 @@ class Catalogue:
                 moment_at = index.get(("cargo", name, "moment", key))
                 over = mass_at if moment_at is not None else None
                 found = at if moment_at is None else moment_at
-                yield Entry(
-                    identity, label, Dimension.LENGTH, Basis.MEASURED, "", unknown=found, over_unknown=over
-                )
+                yield Entry(identity, label, Dimension.LENGTH, Basis.MEASURED, "", unknown=found, over_unknown=over)

@@ -10,31 +10,36 @@ from steelyard.model import WeighDay
 from steelyard.units import Dimension, format_number
 
 STANDING = (
-    "Chock the wheels; release the brakes only on level ground; nobody stands under or between vehicles, or near a jack "
-    "or a machine that pushes a load.",
+    (
+        "Chock the wheels; release the brakes only on level ground; nobody stands under or between vehicles, or near a "
+        "jack or a machine that pushes a load."
+    ),
     "Pads stand on firm, level, dry ground and never carry more than their capacity.",
-    "The maker's label, the tyre's sidewall and the local law stand above any figure here. A ticket is evidence in trade "
-    "or court only where the instrument and the person are licensed for it.",
+    (
+        "The maker's label, the tyre's sidewall and the local law stand above any figure here. A ticket is evidence in "
+        "trade or court only where the instrument and the person are licensed for it."
+    ),
 )
 """Cautions that go with every weigh day."""
 
 
 def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[str, ...]:
     """The cautions that this day calls for, in order of weight."""
-    return tuple(
-        [
-            *_supports(adjustment),
-            *_signs(adjustment, findings),
-            *_readings(adjustment),
-            *_corrections(adjustment.rig.day),
-        ]
+    return (
+        *_supports(adjustment),
+        *_signs(adjustment, findings),
+        *_readings(adjustment),
+        *_corrections(adjustment.rig.day),
     )
 
 
 def _supports(adjustment: Adjustment) -> Iterator[str]:
     day = adjustment.rig.day
     for name in adjustment.tipped:
-        yield f"{name}: the supports left do not hold the rig up: it tips over, or a reading is wrong. There are no numbers for this state."
+        yield (
+            f"{name}: the supports left do not hold the rig up: it tips over, or a reading is wrong. There are no numbers "
+            "for this state."
+        )
     for name, lift in adjustment.lifts.items():
         if name in adjustment.tipped:
             continue
@@ -57,8 +62,8 @@ def _signs(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[st
         amount = f"{format_number(units.show(finding.value, Dimension.MASS))} {units.mass}"
         if finding.id.endswith("/load"):
             yield (
-                f"{finding.label}: negative coupling load ({amount}): the trailer pulls up on the towing vehicle. It sways "
-                "easily and unloads the rear axle; do not tow it so."
+                f"{finding.label}: negative coupling load ({amount}): the trailer pulls up on the towing vehicle. It "
+                "sways easily and unloads the rear axle; do not tow it so."
             )
         else:
             yield f"{finding.label}: {amount}: nothing can carry less than nothing. A reading or the file is wrong."
@@ -73,13 +78,13 @@ def _readings(adjustment: Adjustment) -> Iterator[str]:
     elif not adjustment.consistency.consistent:
         if adjustment.consistency.suspects:
             yield (
-                "The readings contradict one another: see the suspects. The findings rest on all of them; correct or set "
-                "aside the wrong one, with a reason, before anybody acts on these numbers."
+                "The readings contradict one another: see the suspects. The findings rest on all of them; correct or "
+                "set aside the wrong one, with a reason, before anybody acts on these numbers."
             )
         else:
             yield (
-                "The readings scatter more than the declared doubt allows, though no single one stands out: look at the "
-                "ground, the pads and the taped lengths before anybody acts on these numbers."
+                "The readings scatter more than the declared doubt allows, though no single one stands out: look at "
+                "the ground, the pads and the taped lengths before anybody acts on these numbers."
             )
 
 
@@ -91,19 +96,21 @@ def _corrections(day: WeighDay) -> Iterator[str]:
     for vehicle in day.vehicles.values():
         if vehicle.cg_height is None and (tilted or uneven) and len(vehicle.axles) > 1:
             yield (
-                f"{vehicle.title}: its cg_height is not given, so the load that slope or pads under some wheels only shift "
-                "from the high axle to the low one is not corrected for. It is the mass times the height of the centre "
+                f"{vehicle.title}: its cg_height is not given, so the load that slope or pads under some wheels only "
+                "shift from the high axle to the low one is not corrected for. It is the mass times the height of the centre "
                 "of gravity times the slope, over the wheelbase."
             )
     for instrument in day.instruments.values():
         if site.latitude is not None and instrument.verified_latitude is None:
             yield (
-                f"{instrument.id}: where it was verified is not given, so gravity is not corrected for. Between the pole "
-                "and the equator that is 0.5 %."
+                f"{instrument.id}: where it was verified is not given, so gravity is not corrected for. Between the "
+                "pole and the equator that is 0.5 %."
             )
     for correction in day.corrections:
-        what = "set aside" if correction.value is None else (
-            f"corrected to {format_number(units.show(correction.value, Dimension.MASS))} {units.mass}"
+        what = (
+            "set aside"
+            if correction.value is None
+            else (f"corrected to {format_number(units.show(correction.value, Dimension.MASS))} {units.mass}")
         )
         yield f"draft {correction.draft}, {correction.place}: {what} ({correction.reason})."
 

@@ -20,13 +20,24 @@ class FaultLike(Protocol):
     """A fault of a weigh-day file, as the reader of files reports it."""
 
     @property
-    def line(self) -> int | None: ...
+    def line(self) -> int | None:
+        """Line in the file, from 1; None where it cannot be had."""
+        ...
+
     @property
-    def path(self) -> str: ...
+    def path(self) -> str:
+        """Key path."""
+        ...
+
     @property
-    def value(self) -> str: ...
+    def value(self) -> str:
+        """What stands there."""
+        ...
+
     @property
-    def message(self) -> str: ...
+    def message(self) -> str:
+        """What is wrong and what would be right."""
+        ...
 
 
 def to_data(findings: Findings, *, file: str, units: UnitSystem | None = None) -> dict[str, Any]:

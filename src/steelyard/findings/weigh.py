@@ -139,7 +139,7 @@ class Quantities:
         )
 
     def _arithmetic(self, entry: Entry) -> float:
-        """What rounding in the arithmetic itself may add up to: matters only where a change is nothing by construction."""
+        """What rounding in the arithmetic may add up to: it matters only where a change is nothing by construction."""
         loads = self._adjustment.loads.values
         return NOISE * sum(abs(factor * float(loads[out])) for out, factor in entry.terms.items())
 
@@ -162,4 +162,3 @@ class Quantities:
         slack = float(self._top.values[place]) - requirement.limit * float(self._bottom.values[place])
         root = self._top.roots[place] - requirement.limit * self._bottom.roots[place]
         return judge(requirement, Measured(value, u, dof, slack, float(np.linalg.norm(root))), units)
-

@@ -19,8 +19,8 @@ class CargoError(ValueError):
 class Cargo:
     """People, tools, a tank, bales: aboard one vehicle, at one place.
 
-    The mass is ``mass``, or volume x density x level (level 1 where left out). A missing mass or place is unknown and is
-    estimated if the drafts allow.
+    The mass is ``mass``, or volume x density x level (level 1 where left out). A missing mass or place is unknown and
+    is estimated if the drafts allow.
 
     Attributes
     ----------

@@ -55,7 +55,7 @@ class Needs:
         self._platforms = kinds.count(InstrumentKind.PLATFORM)
         self._measured = self._day.measured_states()
         self._stations = list(self._all_stations())
-        self._cache: dict[tuple[str, bytes], tuple[Need, ...]] = {}
+        self._cache: dict[tuple[str, tuple[float, ...]], tuple[Need, ...]] = {}
 
     def _open(self, gradients: Array) -> Array:
         """The part of some derivatives that the readings leave open, shape (n, open directions)."""
@@ -105,7 +105,7 @@ class Needs:
         if size == 0.0 or not self._stations:
             return ()
         target = target / size
-        key = (prefer, np.round(target, 6).tobytes())
+        key = (prefer, tuple(round(float(part), 6) for part in target))
         if key not in self._cache:
             self._cache[key] = self._search(target, prefer)
         return self._cache[key]
@@ -122,7 +122,7 @@ class Needs:
         return ()
 
     def _effort(self, chosen: Sequence[_Station], prefer: str) -> tuple[int, int, int, int]:
-        """What a set of stations costs: drafts, readings, states not weighed so far, states other than the preferred."""
+        """What a set of stations costs: drafts, readings, states not weighed so far, states not preferred."""
         states = {station.state for station in chosen}
         readings = sum(len(station.places) for station in chosen)
         return len(self._drafts(chosen)), readings, len(states - self._measured), len(states - {prefer})
@@ -164,9 +164,7 @@ def _build_up(useful: list[_Station], target: Array) -> list[_Station]:
         rest = [station for station in useful if not any(station is other for other in chosen)]
         if not rest:
             return []
-        chosen.append(
-            min(rest, key=lambda station: _left(np.vstack([s.rows for s in [*chosen, station]]), target))
-        )
+        chosen.append(min(rest, key=lambda station: _left(np.vstack([s.rows for s in [*chosen, station]]), target)))
     for station in list(chosen):
         without = [other for other in chosen if other is not station]
         if without and _tells(without, target):

@@ -127,7 +127,7 @@ class Body:
     ----------
     travel: ``B``, shape (wheels, 3). stiffness: ``S`` [kg/m], shape (wheels, wheels).
     d_travel, d_stiffness: their tangents, shapes (parameters, wheels, 3) and (parameters, wheels, wheels).
-    kept: map from reference loads to the loads that stay where wheels are lifted, shape (wheels, wheels); None: all stay.
+    kept: map from reference loads to those that stay where wheels are lifted, shape (wheels, wheels); None: all stay.
     """
 
     layout: BodyLayout

@@ -29,7 +29,7 @@ class TipsOverError(ValueError):
 class Joint:
     """A trailer's coupling point: on a coupling of ``towing`` at ``x`` [m], or on a stand where ``towing`` is None.
 
-    ``tie`` [kg*m/rad] ties roll (fifth wheel); ``bars`` [kg*m/rad] is the stiffness of weight-distributing bars in pitch.
+    ``tie`` [kg*m/rad] ties roll (fifth wheel); ``bars`` [kg*m/rad] is the pitch stiffness of weight-distributing bars.
     """
 
     trailer: str
@@ -251,9 +251,7 @@ class Combination:
             loads[trailer][0] += stands[trailer]
         moved = rig.solve(replace(change, loads={name: tuple(load) for name, load in loads.items()}))
         wheels = {name: left[name] + moved.wheels[name] for name in bodies}
-        couplings = {
-            joint.trailer: moved.couplings[joint.trailer] + stands.get(joint.trailer, 0.0) for joint in joints
-        }
+        couplings = {joint.trailer: moved.couplings[joint.trailer] + stands.get(joint.trailer, 0.0) for joint in joints}
         return Response(wheels, couplings, moved.motion)
 
 

@@ -91,7 +91,7 @@ def parse_quantity(raw: object, dimension: Dimension, bare_unit: str | None = No
     u = None
     if u_text is not None:
         u_symbol = match["u_unit"] or symbol
-        u = float(u_text) * _u_factor(u_symbol, symbol, dimension, abs(value) * factor)
+        u = float(u_text) * _u_factor(u_symbol, dimension, abs(value) * factor)
         if u < 0:
             raise QuantityError(f"has a negative uncertainty ({u_text}); a standard uncertainty is zero or more")
     return _finite(Quantity(value * factor, u))
@@ -123,7 +123,7 @@ def _factor(symbol: str, dimension: Dimension) -> float:
     return unit.factor
 
 
-def _u_factor(u_symbol: str, symbol: str, dimension: Dimension, magnitude: float) -> float:
+def _u_factor(u_symbol: str, dimension: Dimension, magnitude: float) -> float:
     """The factor of an uncertainty; a percentage of the value is allowed for everything but a share."""
     if u_symbol == "%" and dimension is not Dimension.SHARE:
         return magnitude * UNITS["%"].factor
