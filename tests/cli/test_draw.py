@@ -104,6 +104,13 @@ def test_states_that_share_no_vehicle_cannot_be_compared(folder: Path) -> None:
 
 
 @pytest.mark.usefixtures("folder")
+def test_a_day_without_states_has_nothing_to_draw() -> None:
+    result = run("draw", write(Path(), text="format = 1\n"))
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr == "nursery.toml: has no state, so there is nothing to draw\n"
+
+
+@pytest.mark.usefixtures("folder")
 def test_a_bad_file_is_named_with_its_faults() -> None:
     result = run("draw", write(Path(), text=BAD))
     assert (result.exit_code, result.stdout) == (2, "")

@@ -168,6 +168,15 @@ def test_rows_have_one_header_for_all_files_and_faults_go_elsewhere(tmp_path: Pa
     assert len([row for row in rows if row["file"] == files[0]]) * 2 == len(rows)
 
 
+def test_data_is_utf8_whatever_the_terminal_speaks(tmp_path: Path) -> None:
+    path = write(tmp_path, text=NURSERY.replace("Nursery van", "Φορτηγό"))
+    for form in ("--csv", "--json"):
+        done = shell("findings", form, path, PYTHONIOENCODING="cp1252", PYTHONUTF8="0")
+        assert (done.returncode, done.stderr) == (0, b"")
+        text = done.stdout.decode("utf-8")
+        assert "Φορτηγό" in (text if form == "--csv" else json.loads(text)["findings"][0]["label"])
+
+
 def test_one_way_of_writing_at_a_time(tmp_path: Path) -> None:
     result = run("findings", "--csv", "--json", write(tmp_path))
     assert result.exit_code == 2

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from steelyard.cli.options import check_states, day_argument, read_or_exit, say_faults, write_file
-from steelyard.cli.say import say
+from steelyard.cli.say import say, say_error
 from steelyard.dayfile import DayFileError
 from steelyard.findings import Findings, weigh
 from steelyard.model import WeighDay
@@ -82,6 +82,9 @@ def _views(ctx: click.Context, day: WeighDay, file: str, *, state: str | None, a
         check_states(day, file, [] if against is None else [against], option="--against")
     except DayFileError as error:
         say_faults(error)
+        ctx.exit(2)
+    if not day.states:
+        say_error(f"{file}: has no state, so there is nothing to draw")
         ctx.exit(2)
     if state is None:
         changes = [_View(after, before) for before, after in tables.pairs(day)]

@@ -29,8 +29,8 @@ def say_error(text: str) -> None:
 
 
 def say_data(text: str) -> None:
-    """Write a text for another program to standard output, as it stands."""
-    click.echo(text, nl=False)
+    """Write a text for another program to standard output, as it stands and in UTF-8 whatever the terminal speaks."""
+    click.echo(text.encode("utf-8", "replace"), nl=False)
 
 
 def _write(text: str, *, error: bool, end: str) -> None:
