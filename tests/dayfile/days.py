@@ -103,7 +103,7 @@ def instruments(draw: Draw, name: str, of_set: float) -> Instrument:
         kind=draw(st.sampled_from(InstrumentKind)),
         capacity=capacity,
         division=draw(numbers(Dimension.MASS, 0.01, capacity)),
-        height=draw(numbers(Dimension.LENGTH, 0.0, 0.3)),
+        height=draw(quantities(Dimension.LENGTH, 0.0, 0.3)),
         span_uncertainty=draw(maybe(SHARES)),
         repeatability=draw(maybe(numbers(Dimension.MASS, 0.0, 50.0))),
         zero_uncertainty=draw(numbers(Dimension.MASS, 0.0, 50.0)),

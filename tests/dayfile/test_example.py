@@ -51,7 +51,7 @@ def pad(name: str) -> Instrument:
         kind=InstrumentKind.PAD,
         capacity=lb(20000),
         division=lb(20),
-        height=inch(2.5).value,
+        height=inch(2.5),
         span_uncertainty=0.001,
         repeatability=lb(6),
     )

@@ -39,7 +39,7 @@ def test_the_answers_are_in_the_file() -> None:
     assert day.title == 'The "yard"'
     assert list(day.instruments) == ["p1", "p2", "p3", "p4"]
     assert day.instruments["p4"].capacity == parse_quantity("20000 lb", Dimension.MASS).value
-    assert day.instruments["p4"].height == 0.0635
+    assert day.instruments["p4"].height == Quantity(0.0635)
     tow, trailer = day.vehicles["tow"], day.vehicles["trailer"]
     assert (tow.role, tow.name, trailer.role) == (Role.TOWING, "Blue one", Role.TRAILER)
     assert tow.axles[1].track == parse_quantity("74.5 in", Dimension.LENGTH)

@@ -43,14 +43,14 @@ def test_site_and_record(day: WeighDay) -> None:
 
 def test_instruments(day: WeighDay) -> None:
     one, two, deck = day.instruments.values()
-    assert (one.capacity, one.division, one.height) == (9000.0, 10.0, 0.06)
+    assert (one.capacity, one.division, one.height) == (9000.0, 10.0, Quantity(0.06, 0.0005))
     assert (one.span_uncertainty, one.repeatability, one.zero_uncertainty, one.eccentricity) == (0.001, 3.0, 2.0, 0.002)
     assert (one.serial, one.verified) == ("B-17", datetime.date(2026, 1, 31))
     assert one.verified_latitude == of("51 deg", Dimension.ANGLE)
     assert one.verified_elevation == Quantity(80.0, 5.0)
     # a set shares one uncertainty: what one member states holds for the others
     assert (one.set, one.set_uncertainty) == (two.set, two.set_uncertainty) == ("blue", 0.0005)
-    assert two.height == 0.0
+    assert two.height == Quantity(0.0)
     assert two.span_uncertainty is None
     assert (deck.kind, deck.capacity) == (InstrumentKind.PLATFORM, 60000.0)
 

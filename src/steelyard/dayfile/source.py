@@ -219,7 +219,7 @@ def _first_line(node: Any) -> int | None:
 
 
 def _nodes(text: str) -> dict[str, Any]:
-    """Every key with its line, or nothing where the optional parser is absent or disagrees, or the text is very long."""
+    """Every key with its line; nothing where the optional parser is absent or disagrees, or the text is very long."""
     if len(text) > _LONGEST_PLACED:
         return {}
     try:
