@@ -31,8 +31,8 @@ UNEVENNESS_UNKNOWN = 0.004
 HITCH_RISE = 0.05
 """Standard uncertainty of an unstated rise of a trailer's coupling point between stand and towing vehicle [m]."""
 
-LATCHED_ROLL = 200.0
-"""Standard uncertainty of the roll couple latched into a fifth wheel [kg*m]."""
+LATCHED_ROLL = 100.0
+"""Standard uncertainty of the roll couple latched into a fifth wheel [kg*m]: some 60 kg from side to side."""
 
 SLOPE = math.radians(0.1)
 """Standard uncertainty of a stated slope [rad] that gives none."""

@@ -100,7 +100,7 @@ class Residuals:
 
 
 def critical(blocks: Blocks, dof: Array, checked: NDArray[np.bool_]) -> Array:
-    """Critical value of each reading's normalised residual, shape (readings,), the variances being known in part only."""
+    """Critical value of each reading's normalised residual, shape (readings,): variances are known in part only."""
     variance = np.maximum(blocks.variances(), 1e-300)
     inverse = np.zeros(len(variance))
     for part in range(blocks.components):
@@ -111,7 +111,10 @@ def critical(blocks: Blocks, dof: Array, checked: NDArray[np.bool_]) -> Array:
 
 
 def snoop(residuals: Residuals, limits: Array) -> list[Snoop]:
-    """Find misfits one after the other, each freed before the next is looked for."""
+    """Find misfits one after the other, each freed before the next is looked for.
+
+    ``limits`` are the critical values, shape (readings,).
+    """
     found: list[Snoop] = []
     while len(found) < MOST_SLIPS:
         normalised = residuals.normalised()
@@ -128,7 +131,10 @@ def snoop(residuals: Residuals, limits: Array) -> list[Snoop]:
 
 
 def global_probability(blocks: Blocks, chi2: float, redundancy: int, dof: Array) -> float:
-    """Probability of a chi-square at least this large, the variances being known to ``dof`` only (Fisher's F)."""
+    """Probability of a chi-square at least this large, the variances being known in part only (Fisher's F).
+
+    ``dof`` are the degrees of freedom of each component's factor, shape (components,).
+    """
     from scipy.special import fdtrc
 
     inverse = 0.0

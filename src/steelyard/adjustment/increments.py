@@ -96,7 +96,10 @@ class Increments:
         return StanceLoads(values, jacobian)
 
     def guessed(self, unknowns: Array) -> StanceLoads:
-        """Reference wheel loads in every stance, without derivatives: good enough for what grows with load."""
+        """Reference wheel loads in every stance, without derivatives: good enough for what grows with load.
+
+        ``unknowns`` has shape (unknowns,).
+        """
         values = np.zeros(self.layout.outputs)
         for wheels in self.layout.wheels_out:
             for name, out in wheels.items():

@@ -60,7 +60,12 @@ class Layout:
         return first
 
     def ends(self, index: int, joint: Joint) -> tuple[int, int]:
-        """First rows of the trailer and of the towing vehicle of a joint, in one stance."""
+        """First rows of the trailer and of the towing vehicle of a joint, in one stance.
+
+        Raises
+        ------
+        ValueError: the joint is a stand.
+        """
         if joint.towing is None:
             raise ValueError("a stand has no towing vehicle")
         return self.body_at[index][joint.trailer], self.body_at[index][joint.towing]

@@ -264,8 +264,8 @@ class _Influence:
             layout = rig.layouts[name]
             holder = stance if name in layout_of.wheels_out[stance] else _stance_with(items, layout_of, name)
             for side in layout.equalised_sides():
-                stated = layout.vehicle.axles[side[0] // 2].friction
-                share = FRICTION if stated is None else stated
+                stated = [layout.vehicle.axles[wheel // 2].friction for wheel in side]
+                share = next((friction for friction in stated if friction is not None), FRICTION)
                 answer = release[:, [first + wheel for wheel in side]]
                 if share > 0.0 and np.abs(answer).max() > 1e-12:
                     out = layout_of.wheels_out[holder][name].start

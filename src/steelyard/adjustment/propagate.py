@@ -61,7 +61,7 @@ class Estimates:
 
     @property
     def half_widths(self) -> Array:
-        """Half-widths of the 95 % coverage intervals."""
+        """Half-widths of the 95 % coverage intervals, shape (n,)."""
         return student_quantile(self.dof) * self.u
 
 

@@ -161,7 +161,7 @@ class Rig:
         return Hitch(None, self._rise(state, joint, stated or Quantity(0.0, HITCH)))
 
     def _same_hold(self, state: str, trailer: str, link: Link | None) -> bool:
-        """Whether ``trailer`` hangs on the same coupling in ``state``, or stands on its stand there if that is asked."""
+        """Whether ``trailer`` hangs on the same coupling in ``state``, or stands on its stand there if asked."""
         if trailer not in self.day.states[state].vehicles:
             return False
         other = self.day.states[state].link_of_trailer(trailer)
@@ -200,7 +200,7 @@ class Rig:
         self.own_at[vehicle.id] = np.array([at for at in entries if at is not None], dtype=int)
 
     def springs(self, vehicle: str, unknowns: Array) -> Springs:
-        """Geometry and stiffness of ``vehicle`` at one set of unknowns."""
+        """Geometry and stiffness of ``vehicle`` at one set of unknowns, shape (unknowns,)."""
         plain = self._springs[vehicle]
         count = self.layouts[vehicle].axles
         own = np.concatenate([plain.x, plain.track, np.zeros(2 * count)])
@@ -209,7 +209,7 @@ class Rig:
         return Springs(x, track, plain.ride * np.exp(ride), plain.roll * np.exp(roll))
 
     def body(self, vehicle: str, unknowns: Array) -> Body:
-        """The body of ``vehicle`` at one set of unknowns."""
+        """The body of ``vehicle`` at one set of unknowns, shape (unknowns,)."""
         return self.layouts[vehicle].build(self.springs(vehicle, unknowns))
 
     def _joint_unknowns(self, name: str, state: State) -> None:

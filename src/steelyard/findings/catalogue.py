@@ -77,6 +77,7 @@ class Catalogue:
         """Tails of ids with label and terms: what can be added up in a state and compared between states."""
         index = self._layout.level[state.id]
         everything: dict[int, float] = {}
+        coupled = {name for link in state.links for name in (link.towing, link.trailer)}
         for name in state.vehicles:
             vehicle = self._day.vehicles[name]
             out = self._layout.wheels_out[index][name]
@@ -90,7 +91,8 @@ class Catalogue:
                 word = "left" if side == "L" else "right"
                 yield f"{name}/side/{side}", (f"{vehicle.title} {word} side", dict.fromkeys(wheels[start::2], 1.0))
             total = dict.fromkeys(wheels, 1.0)
-            everything.update(total)
+            if name in coupled:
+                everything.update(total)
             coupling = self._layout.coupling_out[index].get(name)
             own = total if coupling is None else {**total, coupling: 1.0}
             yield f"{name}/gross", (f"{vehicle.title} gross", own)

@@ -37,8 +37,8 @@ def _supports(adjustment: Adjustment) -> Iterator[str]:
     day = adjustment.rig.day
     for name in adjustment.tipped:
         yield (
-            f"{name}: the supports left do not hold the rig up: it tips over, or a reading is wrong. There are no numbers "
-            "for this state."
+            f"{name}: the supports left do not hold the rig up: it tips over, or a reading is wrong. There are no "
+            "numbers for this state."
         )
     for name, lift in adjustment.lifts.items():
         if name in adjustment.tipped:
@@ -97,8 +97,8 @@ def _corrections(day: WeighDay) -> Iterator[str]:
         if vehicle.cg_height is None and (tilted or uneven) and len(vehicle.axles) > 1:
             yield (
                 f"{vehicle.title}: its cg_height is not given, so the load that slope or pads under some wheels only "
-                "shift from the high axle to the low one is not corrected for. It is the mass times the height of the centre "
-                "of gravity times the slope, over the wheelbase."
+                "shift from the high axle to the low one is not corrected for. It is the mass times the height of "
+                "the centre of gravity times the slope, over the wheelbase."
             )
     for instrument in day.instruments.values():
         if site.latitude is not None and instrument.verified_latitude is None:

@@ -1,4 +1,4 @@
-"""Places, where an instrument stands: ``tow/1L``, ``tow/1``, ``tow``, ``stock/coupling``, or several joined by ``+``."""
+"""Places, where an instrument stands: ``tow/1L``, ``tow/1``, ``tow``, ``stock/coupling``, some joined by ``+``."""
 
 from __future__ import annotations
 
