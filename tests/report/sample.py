@@ -37,16 +37,6 @@ from steelyard.planning import Need
 from steelyard.units import Dimension, Quantity
 
 LB, INCH = 0.45359237, 0.0254
-NAMES = {
-    "gvwr": "GVWR",
-    "rating": "axle rating",
-    "wheel_rating": "wheel end rating",
-    "vertical": "coupling, vertical",
-    "coupling_gross": "coupling, gross",
-    "gcwr": "GCWR",
-    "window_low": "at least 10 % on the ball",
-    "window_high": "at most 15 % on the ball",
-}
 LABEL = "the label, as the owner read it"
 CUSTOM = "common practice, no source"
 
@@ -110,13 +100,13 @@ class Book:
         )
 
     def judge(
-        self, name: str, requirement: str, limit: float | None, *, sense: str = "max", source: str = LABEL
+        self, name: str, requirement: str, label: str, limit: float | None, *, sense: str = "max", source: str = LABEL
     ) -> None:
         """One verdict [kg, or 1]."""
         if limit is None or name not in self.findings:
             return
         finding = self.findings[name]
-        label, advice = NAMES[requirement], ""
+        advice = ""
         if finding.value is None or finding.u is None:
             none = (None, None, None, None, None)
             self.verdicts.append(
@@ -130,9 +120,9 @@ class Book:
             outcome = Outcome.WITHIN
         elif probability <= 0.05:
             outcome = Outcome.OUTSIDE
-            advice = f"Take {-margin / LB + 2 * finding.u / LB:.0f} lb off it to come within."
+            advice = f"{-margin / LB + 2 * finding.u / LB:.0f} lb less would bring it within"
         else:
-            advice = "A second draft of the same place would decide it."
+            advice = "one more draft of the same place would decide it"
         self.verdicts.append(
             Verdict(
                 f"{name}:{requirement}",
@@ -163,16 +153,22 @@ class Book:
             gross = sum(map(sum, loads[link.trailer])) + load
             self.add(f"{where}/load", load, 1.2 * scale)
             self.add(f"{where}/share", load / gross, 1.3 * scale / gross, Dimension.SHARE)
-            at = self.day.vehicles[link.towing].couplings[link.at]
-            self.judge(f"{where}/load", "vertical", at.vertical)
-            self.judge(f"{state}/{link.trailer}/gross", "coupling_gross", at.gross)
+            towing = self.day.vehicles[link.towing]
+            at = towing.couplings[link.at]
+            self.judge(f"{where}/load", "vertical", f"{towing.title}: {at.id} vertical rating", at.vertical)
+            self.judge(
+                f"{state}/{link.trailer}/gross", "coupling_gross", f"{towing.title}: {at.id} gross rating", at.gross
+            )
             if at.type is CouplingType.BALL:
-                self.judge(f"{where}/share", "window_low", 0.10, sense="min", source=CUSTOM)
-                self.judge(f"{where}/share", "window_high", 0.15, source=CUSTOM)
+                self.judge(
+                    f"{where}/share", "window_low", "share on the ball, at least 10 %", 0.10, sense="min", source=CUSTOM
+                )
+                self.judge(f"{where}/share", "window_high", "share on the ball, at most 15 %", 0.15, source=CUSTOM)
         if self.day.states[state].links:
             name = f"{state}/combination/gross"
             self.add(name, sum(sum(map(sum, pairs)) for pairs in loads.values()), 2.4 * scale)
-            self.judge(name, "gcwr", self.day.vehicles[self.day.states[state].links[0].towing].ratings.gcwr)
+            first = self.day.vehicles[self.day.states[state].links[0].towing]
+            self.judge(name, "gcwr", f"{first.title}: GCWR", first.ratings.gcwr)
 
     def _vehicle(self, state: str, vehicle: str, pairs: Pairs, hung: float, scale: float) -> None:
         where, known = f"{state}/{vehicle}", self.day.vehicles[vehicle]
@@ -180,15 +176,20 @@ class Book:
             axle = known.axles[number - 1]
             for side, load in (("L", left), ("R", right)):
                 self.add(f"{where}/wheel/{number}{side}", load, scale)
-                self.judge(f"{where}/wheel/{number}{side}", "wheel_rating", axle.wheel_rating)
+                self.judge(
+                    f"{where}/wheel/{number}{side}",
+                    "wheel_rating",
+                    f"{known.title}: wheel {number}{side} rating",
+                    axle.wheel_rating,
+                )
             self.add(f"{where}/axle/{number}", left + right, 1.5 * scale)
-            self.judge(f"{where}/axle/{number}", "rating", axle.rating)
+            self.judge(f"{where}/axle/{number}", "rating", f"{known.title}: axle {number} rating", axle.rating)
         wheels = sum(map(sum, pairs))
         for side, name in enumerate("LR"):
             self.add(f"{where}/side/{name}", sum(pair[side] for pair in pairs), 1.6 * scale)
         self.add(f"{where}/axles", wheels, 1.9 * scale)
         self.add(f"{where}/gross", wheels + hung, 2.0 * scale)
-        self.judge(f"{where}/gross", "gvwr", known.ratings.gvwr)
+        self.judge(f"{where}/gross", "gvwr", f"{known.title}: GVWR", known.ratings.gvwr)
         moment = sum(sum(pair) * known.axles[place].x.value / INCH for place, pair in enumerate(pairs))
         self.add(f"{where}/cg_x", moment / (wheels + hung), 0.6, Dimension.LENGTH)
         lever = sum((pair[0] - pair[1]) * known.axles[place].track.value / 2 / INCH for place, pair in enumerate(pairs))
@@ -259,7 +260,7 @@ def quarry_instruments() -> dict[str, Instrument]:
             InstrumentKind.PAD,
             20000 * LB,
             20 * LB,
-            height=2.5 * INCH,
+            height=Quantity(2.5 * INCH),
             span_uncertainty=0.001,
             set="blue case",
             serial=f"WP-20417-{number}",

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 import typst
 
-from steelyard.model import Vehicle
+from steelyard.model import State, Vehicle
 from steelyard.report.palette import PALETTES, PAPER, Palette
 from steelyard.report.picture import own_faces
 from steelyard.report.plan_rig import rig_of
@@ -212,6 +212,19 @@ def test_words_of_the_day_cannot_break_the_drawing() -> None:
 def test_unknown_state_says_which_there_are() -> None:
     with pytest.raises(KeyError, match="the day has no state 'hitcht'; it has solo, hitched, hitched_wd, full"):
         plan_view_svg(SAMPLE, "hitcht")
+
+
+def test_state_without_a_vehicle_cannot_be_drawn() -> None:
+    day = replace(SAMPLE.day, states={"x": State("x", ())})
+    with pytest.raises(ValueError, match="state 'x' has no vehicle to draw"):
+        plan_view_svg(replace(SAMPLE, day=day), "x")
+
+
+@pytest.mark.parametrize("state", STATES)
+def test_state_without_findings_is_drawn_without_figures(state: str) -> None:
+    shown = words(plan_view_svg(replace(SAMPLE, findings=(), verdicts=()), state))
+    assert shown.count("no figures") == len(SAMPLE.day.states[state].vehicles)
+    assert "not" not in shown
 
 
 def test_long_title_is_cut() -> None:

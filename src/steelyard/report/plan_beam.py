@@ -256,7 +256,7 @@ def _words(scene: Scene, figure: Figure, head: str) -> Block:
         lines.append(Line(f"{figure.share_text} undecided", SMALL, Style.BOXED))
     elif figure.share is not None:
         words.append(f"{figure.share_text} of rating")
-    share, _ = scene.reader.finding(f"{head}/share")
+    share = scene.reader.finding(f"{head}/share")
     if share is not None and share.value is not None and not scene.reader.change:
         words.append(f"{format_number(scene.reader.units.show(share.value, Dimension.SHARE), 1)} % of trailer")
     if words:

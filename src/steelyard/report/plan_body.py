@@ -154,8 +154,8 @@ def _gravity(scene: Scene, placed: PlacedVehicle, middle: float) -> None:
     if scene.reader.change:
         return
     name = placed.vehicle.id
-    along, _ = scene.reader.finding(f"{name}/cg_x")
-    over, _ = scene.reader.finding(f"{name}/cg_y")
+    along = scene.reader.finding(f"{name}/cg_x")
+    over = scene.reader.finding(f"{name}/cg_y")
     if along is None or along.value is None or over is None or over.value is None:
         return
     gravity_sign(scene, scene.x(placed.origin + along.value), middle + over.value * scene.scale, 8.0)
@@ -184,8 +184,8 @@ def _name(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool) ->
     y = middle - 0.52 * min(axle.half for axle in placed.axles) * scene.scale
     x = (scene.x(before) + scene.x(after)) / 2
     words = [(placed.vehicle.title, NOTE, True)]
-    if ghost and scene.reader.against is not None:
-        words.append(("not in both states", SMALL, False))
+    if ghost:
+        words.append(("not in both states" if scene.reader.change else "no figures", SMALL, False))
     for place, (text, size, bold) in enumerate(words):
         if room < text_width("WWW", size) or placed.half_width * scene.scale < 40:
             return

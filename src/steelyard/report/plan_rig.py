@@ -136,23 +136,30 @@ def rig_of(day: WeighDay, state: State) -> Rig:
     placed: list[PlacedVehicle] = []
     couplings: list[PlacedCoupling] = []
     for name in _in_order(state):
-        vehicle = day.vehicles[name]
-        link = state.link_of_trailer(name)
+        vehicle, link = day.vehicles[name], state.link_of_trailer(name)
         ahead = next((item for item in placed if link is not None and item.vehicle.id == link.towing), None)
         if link is not None and ahead is not None:
             coupling = ahead.vehicle.couplings[link.at]
             origin = ahead.origin + coupling.x.value
-            couplings.append(PlacedCoupling(len(couplings) + 1, origin, link.towing, name, coupling, link.distribution))
-            placed.append(_placed(vehicle, origin, _neck(vehicle, coupling.type, ahead.rear - origin)))
+            neck = _neck(vehicle, coupling.type, ahead.rear - origin)
+            made = PlacedCoupling(_number(day, state, name), origin, link.towing, name, coupling, link.distribution)
+            couplings.append(made)
         else:
-            kind = _usual_coupling(day, name)
-            alone = _placed(vehicle, 0.0, _neck(vehicle, kind, 0.8))
+            neck = _neck(vehicle, _usual_coupling(day, name), 0.8)
             ends = [item.rear for item in placed]
-            origin = max(ends) + _APART - alone.tip if ends else 0.0
-            placed.append(_placed(vehicle, origin, _neck(vehicle, kind, 0.8)))
+            origin = max(ends) + _APART - _placed(vehicle, 0.0, neck).tip if ends else 0.0
             if vehicle.role is Role.TRAILER:
-                couplings.append(PlacedCoupling(len(couplings) + 1, origin, None, name, None, Distribution()))
+                number = _number(day, state, name)
+                couplings.append(PlacedCoupling(number, origin, None, name, None, Distribution()))
+        placed.append(_placed(vehicle, origin, neck))
     return Rig(tuple(placed), tuple(couplings))
+
+
+def _number(day: WeighDay, state: State, trailer: str) -> int:
+    """The coupling's number in the findings: those made from the front, then the stands in the state's order."""
+    coupled = [link.trailer for link in state.links]
+    parked = [name for name in state.vehicles if day.vehicles[name].role is Role.TRAILER and name not in coupled]
+    return [*coupled, *parked].index(trailer) + 1
 
 
 def _in_order(state: State) -> list[str]:

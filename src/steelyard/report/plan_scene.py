@@ -30,13 +30,18 @@ _LOOSE, _TIGHT = 12.0, 24.0
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """One drawing in the making. ``left`` and ``right`` bound the rig; ``origin`` is where x = 0 comes to lie."""
+    """One drawing in the making.
+
+    ``column`` is the height of a wheel's column at 100 % of its rating; ``left`` and ``right`` bound the rig;
+    ``origin`` is where x = 0 comes to lie.
+    """
 
     canvas: Canvas
     reader: Reader
     rig: Rig
     width: float
     margin: float
+    column: float
     left: float
     right: float
     scale: float

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from steelyard.conformity import Outcome
 from steelyard.findings import Basis, Finding, Findings
-from steelyard.units import Dimension, format_number, format_with_uncertainty
+from steelyard.report.tables_names import UNKNOWN, figure, shown
+from steelyard.units import Dimension, format_number
 
-UNKNOWN = "not determined"
 _LOW, _HIGH = 0.985, 1.015  # so near its rating, a share needs a decimal to tell on which side it lies
 
 
@@ -93,14 +93,15 @@ class Reader:
         names = {self.state} if self.against is None else {self.state, self.against}
         return Basis.MEASURED if names <= measured else Basis.PREDICTED
 
-    def finding(self, tail: str) -> tuple[Finding | None, int]:
-        """The finding whose id ends in ``tail``, and the sign to read it with: states may be asked for in any order."""
+    def finding(self, tail: str) -> Finding | None:
+        """The finding whose id ends in ``tail``; states of a change may be asked for in any order."""
         if self.against is None:
-            return self.findings.get(f"{self.state}/{tail}"), 1
+            return self.findings.get(f"{self.state}/{tail}")
         straight = self.findings.get(f"{self.against}>{self.state}/{tail}")
         if straight is not None:
-            return straight, 1
-        return self.findings.get(f"{self.state}>{self.against}/{tail}"), -1
+            return straight
+        back = self.findings.get(f"{self.state}>{self.against}/{tail}")
+        return None if back is None else _turned(back)
 
     def figure(self, tail: str, rating: float | None = None, *, names: tuple[str, ...] = ()) -> Figure | None:
         """A quantity ready to draw; None where the day has no such quantity.
@@ -111,31 +112,20 @@ class Reader:
         rating: [kg] its share is of this.
         names: the requirements (the verdict's id behind the colon) that judge it against that rating.
         """
-        finding, sign = self.finding(tail)
+        finding = self.finding(tail)
         if finding is None:
             return None
-        if finding.value is None:
+        figures = shown(finding, self.units, signed=self.change)
+        if figures is None or finding.value is None:
             return Figure(None, UNKNOWN, rating=rating)
-        factor = self.units.factor(finding.dimension)
-        value, u = sign * finding.value, 0.0 if finding.u is None else finding.u
-        text, u_text = format_with_uncertainty(value / factor, u / factor)
         if self.change:
-            signed = f"+{text}" if value > 0 and text.strip("0.,") else text
-            low, high = (finding.low, finding.high) if sign > 0 else (finding.high, finding.low)
-            return Figure(
-                value,
-                signed,
-                u_text,
-                low=None if low is None else sign * low,
-                high=None if high is None else sign * high,
-            )
-        share = None if rating is None or rating <= 0 or finding.dimension is not Dimension.MASS else value / rating
-        return Figure(value, text, u_text, rating, share, self._standing(finding.id, share, names))
+            return Figure(finding.value, figures.value, figures.u, low=finding.low, high=finding.high)
+        share = None if rating is None or rating <= 0 else finding.value / rating
+        return Figure(finding.value, figures.value, figures.u, rating, share, self._standing(finding.id, share, names))
 
     def mass(self, value: float) -> str:
         """A stated mass [kg] in the reader's unit, without it."""
-        text = format_number(self.units.show(value, Dimension.MASS), 1)
-        return text.removesuffix(".0")
+        return figure(value, Dimension.MASS, self.units)
 
     def _standing(self, finding_id: str, share: float | None, names: tuple[str, ...]) -> Standing:
         """By the verdict where there is one, else by the figure itself."""
@@ -151,3 +141,12 @@ class Reader:
         if not judged and share is not None and share > 1.0:
             return Standing.OVER
         return Standing.PLAIN
+
+
+def _turned(finding: Finding) -> Finding:
+    """A change read the other way round."""
+    if finding.value is None:
+        return finding
+    low = None if finding.high is None else -finding.high
+    high = None if finding.low is None else -finding.low
+    return replace(finding, value=-finding.value, low=low, high=high)

@@ -33,7 +33,6 @@ from steelyard.report.plan_words import (
 
 _GUTTER = 100.0  # for the rows' captions
 _DENSEST = 112.0  # units of the sheet for a metre, at most: a small rig is not blown up
-_GAP = 34.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,15 +43,18 @@ class Sheet:
     ----------
     width: of the sheet, in its own units (a figure is 22 high). margin: left free all round.
     furnished: with head, plates and legend; without, only the rig, its figures and the beams.
+    column: height of a wheel's column at 100 % of its rating. gap: between the plan and what is above and below it.
     """
 
     palette: Palette
     width: float = 1600.0
     margin: float = 48.0
     furnished: bool = True
+    column: float = 72.0
+    gap: float = 34.0
 
 
-PRINTED = Sheet(PAPER, width=1120.0, margin=4.0, furnished=False)
+PRINTED = Sheet(PAPER, width=1160.0, margin=4.0, furnished=False, column=48.0, gap=14.0)
 """The sheet for a ticket: only the rig, on clear paper."""
 
 
@@ -81,6 +83,7 @@ def plan_view_svg(
     Raises
     ------
     KeyError: the day has no such state.
+    ValueError: the state has no vehicle.
     """
     return draw(findings, state, against=against, sheet=Sheet(PALETTES[theme]), title=title)
 
@@ -91,16 +94,19 @@ def draw(findings: Findings, state: str, *, against: str | None, sheet: Sheet, t
     Raises
     ------
     KeyError: the day has no such state.
+    ValueError: the state has no vehicle.
     """
     reader = Reader(findings, state, against=against)
+    if not findings.day.states[state].vehicles:
+        raise ValueError(f"state {state!r} has no vehicle to draw")
     rig = rig_of(findings.day, findings.day.states[state])
     scene = _roomy(reader, rig, sheet)
     rows = [wheel_row(scene, "R"), wheel_row(scene, "L")]
     plates = plates_of(scene)
     words = title or findings.day.title or "Weigh day"
-    bottom = _rig(scene, rows, sheet.margin + (HEAD + _GAP / 2 if sheet.furnished else 0.0))
+    bottom = _rig(scene, sheet.gap, rows, sheet.margin + (HEAD + sheet.gap / 2 if sheet.furnished else 0.0))
     if sheet.furnished:
-        bottom = _furniture(scene, rows, plates, words, bottom)
+        bottom = _furniture(scene, sheet.gap, rows, plates, words, bottom)
     return scene.canvas.document(
         width=scene.width,
         height=bottom + sheet.margin * 0.8,
@@ -140,10 +146,11 @@ def _scene(reader: Reader, rig: Rig, sheet: Sheet) -> Scene:
     scale = min((right - left) / (rig.rear - rig.front), _DENSEST)
     spare = (right - left) - scale * (rig.rear - rig.front)
     origin = left + spare / 2 - rig.front * scale
-    return Scene(Canvas(sheet.palette), reader, rig, sheet.width, sheet.margin, left, right, scale, origin)
+    paper = Canvas(sheet.palette)
+    return Scene(paper, reader, rig, sheet.width, sheet.margin, sheet.column, left, right, scale, origin)
 
 
-def _rig(scene: Scene, rows: list[WheelRow], top: float) -> float:
+def _rig(scene: Scene, gap: float, rows: list[WheelRow], top: float) -> float:
     """Wheels, bodies and beams from ``top`` downward. Returns where they end."""
     upper, lower = rows
     widest = max(axle.outer for placed in scene.rig.vehicles for axle in placed.axles) * scene.scale
@@ -155,7 +162,7 @@ def _rig(scene: Scene, rows: list[WheelRow], top: float) -> float:
     upper.draw(middle - widest, largest)
     lower.draw(middle + widest, largest)
     _captions(scene, upper, lower, middle, widest)
-    end = max(middle + widest + lower.height, middle + body) + _GAP
+    end = max(middle + widest + lower.height, middle + body) + gap
     beams = beams_of(scene)
     beams.draw(end)
     return end + beams.height
@@ -172,16 +179,16 @@ def _captions(scene: Scene, upper: WheelRow, lower: WheelRow, middle: float, wid
     scene.canvas.text(x + 17, middle + SMALL * 0.36, "front", SMALL, fill=palette.soft)
 
 
-def _furniture(scene: Scene, rows: list[WheelRow], plates: list[Plate], title: str, bottom: float) -> float:
+def _furniture(scene: Scene, gap: float, rows: list[WheelRow], plates: list[Plate], title: str, bottom: float) -> float:
     """Head, plates and legend. Returns where they end."""
     right = scene.width - scene.margin
     draw_head(scene, title, right)
-    top = scene.margin + HEAD + _GAP / 2
+    top = scene.margin + HEAD + gap / 2
     draw_plates(scene, plates, right - PLATE_WIDTH, top)
     entries = legend(scene, [wheel for row in rows for wheel in row.wheels])
     room = right - scene.margin - MARK_WIDTH
     high = legend_height(room, entries)
-    end = max(bottom, top + plates_height(plates)) + _GAP + high
+    end = max(bottom, top + plates_height(plates)) + gap + high
     draw_legend(scene, room, entries, end - high)
     draw_mark(scene, right, end - high + 16)
     return end

@@ -28,10 +28,8 @@ from steelyard.report.plan_scene import (
 from steelyard.report.plan_type import text_width
 from steelyard.report.plan_values import Figure, Standing
 
-COLUMN = 72.0
-"""Height of a column at 100 % of the rating."""
 _MOST = 1.3  # of the rating; what goes beyond is cut off, the figure says how much
-_SWING = 38.0  # height of the largest change
+_SWING = 0.53  # of a column's height: the largest change
 _STEM = 14.0  # between the widest tyre and the columns' feet
 _WIDEST = 28.0
 
@@ -90,6 +88,10 @@ class WheelRow:
         return across(self.scene, self.places, self.blocks)
 
     @property
+    def _swing_height(self) -> float:
+        return _SWING * self.scene.column
+
+    @property
     def _lead(self) -> float:
         return lead_for(self.places, self.centres)
 
@@ -98,7 +100,7 @@ class WheelRow:
         foot = edge + self.out * _STEM
         scene = self.scene
         if scene.reader.change:
-            self._zero(foot + self.out * _SWING)
+            self._zero(foot + self.out * self._swing_height)
         else:
             self._rating_lines(foot)
         for wheel in self.wheels:
@@ -116,7 +118,7 @@ class WheelRow:
         """How far out a wheel's column ends."""
         if self.scene.reader.change or figure.rating is None:
             return self.reach
-        return COLUMN * min(max(1.0, figure.share or 0.0), _MOST)
+        return self.scene.column * min(max(1.0, figure.share or 0.0), _MOST)
 
     def _stem(self, wheel: Wheel, foot: float) -> None:
         """From the tyre to the column's foot."""
@@ -124,7 +126,7 @@ class WheelRow:
             return
         scene = self.scene
         x, y = scene.x(wheel.axle.x), self._tyre_edge(wheel, foot)
-        end = foot + self.out * _SWING if scene.reader.change else foot
+        end = foot + self.out * self._swing_height if scene.reader.change else foot
         scene.canvas.line(x, y, x, end, stroke=scene.palette.hair, width=THIN)
 
     def _tyre_edge(self, wheel: Wheel, foot: float) -> float:
@@ -137,7 +139,7 @@ class WheelRow:
 
     def _rating_lines(self, foot: float) -> None:
         """100 % of the rating, along each vehicle that has one."""
-        scene, y = self.scene, foot + self.out * COLUMN
+        scene, y = self.scene, foot + self.out * self.scene.column
         rated = [wheel for wheel in self.wheels if wheel.figure is not None and wheel.figure.rating is not None]
         for placed in scene.rig.vehicles:
             ends = [scene.x(wheel.axle.x) for wheel in rated if wheel.owner is placed]
@@ -170,7 +172,7 @@ class WheelRow:
         if figure is None:
             return
         if self.scene.reader.change:
-            self._swing(wheel, figure, foot + self.out * _SWING, largest)
+            self._swing(wheel, figure, foot + self.out * self._swing_height, largest)
             return
         if figure.rating is None:
             return
@@ -178,7 +180,7 @@ class WheelRow:
         self._bar(
             wheel,
             foot,
-            COLUMN,
+            self.scene.column,
             fill="none",
             stroke=palette.hair,
             width=THIN,
@@ -187,7 +189,7 @@ class WheelRow:
         if figure.share is None or figure.share <= 0:
             return
         over = figure.standing is Standing.OVER
-        full = COLUMN * min(figure.share, _MOST)
+        full = self.scene.column * min(figure.share, _MOST)
         fill = fill_of(self.scene, figure.standing)
         stroke = palette.ink if over or self.scene.predicted else fill
         self._bar(wheel, foot, full, fill=fill, stroke=stroke, width=FIRM if over else THIN, dash=self.scene.dash)
@@ -196,14 +198,14 @@ class WheelRow:
         """A change: outward for a gain, inward for a loss, a whisker over the 95 % interval."""
         if figure.value is None or largest <= 0:
             return
-        scene, unit = self.scene, _SWING / largest
+        scene, unit = self.scene, self._swing_height / largest
         gain = figure.value > 0
         fill = fill_of(scene, Standing.PLAIN) if gain else HATCH
         self._bar(wheel, zero, unit * figure.value, fill=fill, stroke=scene.palette.ink, width=THIN, dash=scene.dash)
-        if not has_whisker(figure, largest):
+        if not has_whisker(scene, figure, largest):
             return
         x = scene.x(wheel.axle.x)
-        reach = _SWING + 6
+        reach = self._swing_height + 6
         ends = [
             zero + self.out * max(min(end * unit, reach), -reach)
             for end in (figure.low, figure.high)
@@ -233,9 +235,8 @@ def wheel_row(scene: Scene, side: str) -> WheelRow:
     """One side's wheels, measured."""
     wheels = tuple(wheels_of(scene, side))
     blocks = load_blocks(scene, [wheel.figure for wheel in wheels])
-    return WheelRow(
-        scene, wheels, blocks, 1 if side == "L" else -1, 2 * _SWING if scene.reader.change else _reach(wheels)
-    )
+    reach = 2 * _SWING * scene.column if scene.reader.change else _reach(scene.column, wheels)
+    return WheelRow(scene, wheels, blocks, 1 if side == "L" else -1, reach)
 
 
 def largest_change(wheels: Sequence[Wheel]) -> float:
@@ -244,11 +245,11 @@ def largest_change(wheels: Sequence[Wheel]) -> float:
     return max((abs(figure.value) for figure in figures if figure.value is not None), default=0.0)
 
 
-def has_whisker(figure: Figure, largest: float) -> bool:
+def has_whisker(scene: Scene, figure: Figure, largest: float) -> bool:
     """Whether the 95 % interval of a change is wide enough on the sheet to be seen."""
     if figure.low is None or figure.high is None or largest <= 0:
         return False
-    return (figure.high - figure.low) * _SWING / largest >= 5.0
+    return (figure.high - figure.low) * _SWING * scene.column / largest >= 5.0
 
 
 def whisker(scene: Scene, x: float, start: float, end: float) -> None:
@@ -260,8 +261,8 @@ def whisker(scene: Scene, x: float, start: float, end: float) -> None:
             scene.canvas.line(x - 4 - more, y, x + 4 + more, y, stroke=colour, width=width)
 
 
-def _reach(wheels: Sequence[Wheel]) -> float:
+def _reach(column: float, wheels: Sequence[Wheel]) -> float:
     """How far the columns reach out."""
     shares = [wheel.figure.share for wheel in wheels if wheel.figure is not None and wheel.figure.share is not None]
     rated = any(wheel.figure is not None and wheel.figure.rating is not None for wheel in wheels)
-    return COLUMN * min(max([1.0, *shares]), _MOST) + 4.0 if rated else 0.0
+    return column * min(max([1.0, *shares]), _MOST) + 4.0 if rated else 0.0

@@ -126,7 +126,7 @@ def legend(scene: Scene, wheels: list[Wheel]) -> list[Entry]:
             Entry(14.0, "gains", lambda x, y: _swatch(scene, x, y, loss=False)),
             Entry(14.0, "loses", lambda x, y: _swatch(scene, x, y, loss=True)),
         ]
-        if any(has_whisker(figure, largest_change(wheels)) for figure in figures):
+        if any(has_whisker(scene, figure, largest_change(wheels)) for figure in figures):
             entries.append(Entry(6.0, "95 % interval", lambda x, y: _whisker(scene, x, y)))
     elif any(figure.rating is not None for figure in figures):
         entries.append(Entry(14.0, _rating_words(wheels), lambda x, y: _slot(scene, x, y)))
@@ -178,7 +178,7 @@ def _rating_words(wheels: list[Wheel]) -> str:
 
 
 def _balanced(scene: Scene, vehicle: str) -> bool:
-    found = [scene.reader.finding(f"{vehicle}/{tail}")[0] for tail in ("cg_x", "cg_y")]
+    found = [scene.reader.finding(f"{vehicle}/{tail}") for tail in ("cg_x", "cg_y")]
     return all(finding is not None and finding.determined for finding in found)
 
 

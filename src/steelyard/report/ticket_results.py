@@ -1,0 +1,297 @@
+"""What came out, for the ticket: findings by state, what moved, verdicts, and whether the readings agree."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+
+from steelyard.conformity import Outcome, Verdict
+from steelyard.findings import Findings
+from steelyard.report.plan_values import state_words
+from steelyard.report.tables_gaps import drawn_together
+from steelyard.report.tables_grid import listed
+from steelyard.report.tables_moves import pairs
+from steelyard.report.tables_names import UNKNOWN, address, figure, shown, with_unit
+from steelyard.report.tables_verdicts import chance
+from steelyard.units import Dimension, format_number, round_to_uncertainty
+
+ACROSS = 4
+"""How many states stand beside one another in a table."""
+
+_MOVES_ACROSS = 5
+
+
+def finding_tables(findings: Findings) -> list[dict[str, object]]:
+    """The findings of every state with their 95 % intervals, some states across, the vehicles down."""
+    measured = findings.day.measured_states()
+    tables: list[dict[str, object]] = []
+    states = list(findings.day.states)
+    for start in range(0, len(states), ACROSS):
+        chosen = states[start : start + ACROSS]
+        heads = [{"name": state_words(name), "measured": name in measured} for name in chosen]
+        groups = [group for group in _groups(findings, chosen) if group["rows"]]
+        tables.append({"states": heads, "groups": groups})
+    return tables
+
+
+def cargo_lines(findings: Findings) -> list[str]:
+    """Cargo whose mass or place was unknown, a line for each."""
+    lines: list[str] = []
+    for finding in findings.findings:
+        where = address(finding.id)
+        if where.of_cargo:
+            figures = shown(finding, findings.day.units)
+            name = findings.day.cargo[where.owner].title if where.owner in findings.day.cargo else where.owner
+            what = {"mass": "mass", "x": "x", "y": "y"}.get(where.what[0], where.what[0])
+            said = UNKNOWN if figures is None else f"{figures.value} {figures.unit} ({figures.low} to {figures.high})"
+            lines.append(f"{name}, {what}: {said}")
+    return lines
+
+
+def move_tables(findings: Findings) -> list[dict[str, object]]:
+    """What moved between the pairs of states worth reading: axles, gross and coupling."""
+    chosen = [pair for pair in pairs(findings.day) if _moved(findings, pair)]
+    tables: list[dict[str, object]] = []
+    for start in range(0, len(chosen), _MOVES_ACROSS):
+        part = chosen[start : start + _MOVES_ACROSS]
+        rows: list[dict[str, object]] = []
+        for name, tails in _move_rows(findings):
+            cells = [
+                _cell(findings, [f"{before}>{after}/{tail}" for tail in tails], signed=True) for before, after in part
+            ]
+            if any(cell is not None for cell in cells):
+                rows.append({"name": name, "cells": cells})
+        heads = [{"before": state_words(before), "after": state_words(after)} for before, after in part]
+        tables.append({"pairs": heads, "rows": rows})
+    return tables
+
+
+def verdict_tables(findings: Findings) -> list[dict[str, object]]:
+    """Every requirement with its verdict in every state, some states across.
+
+    The two ends of a window share a row; what is said of a change stands under the state that it leads to.
+    """
+    rows: dict[tuple[object, ...], list[Verdict]] = {}
+    for verdict in findings.verdicts:
+        where = address(verdict.finding)
+        key = (where.owner, where.what, _name(verdict), verdict.source, where.states[:-1])
+        rows.setdefault(key, []).append(verdict)
+    present = {address(verdict.finding).states[-1] for verdict in findings.verdicts}
+    states = [name for name in findings.day.states if name in present]
+    return [
+        {
+            "columns": [state_words(name) for name in states[start : start + ACROSS]],
+            "rows": list(_verdict_rows(findings, rows.values(), states[start : start + ACROSS])),
+        }
+        for start in range(0, len(states), ACROSS)
+    ]
+
+
+def verdict_sources(findings: Findings) -> list[str]:
+    """Where the limits come from, each once."""
+    return list(dict.fromkeys(verdict.source for verdict in findings.verdicts))
+
+
+def troubles(findings: Findings) -> list[dict[str, object]]:
+    """The verdicts that ask for something: outside first, then undecided."""
+    found: list[dict[str, object]] = []
+    for outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED):
+        for verdict in findings.verdicts:
+            if verdict.outcome is outcome:
+                states = " to ".join(map(state_words, address(verdict.finding).states))
+                found.append({"outcome": str(outcome), "where": states, "text": _trouble(findings, verdict)})
+    return found
+
+
+def tally(findings: Findings) -> list[dict[str, object]]:
+    """How many verdicts there are of each kind."""
+    kinds = [(str(outcome), outcome) for outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED, Outcome.WITHIN)]
+    counts = [(name, sum(verdict.outcome is kind for verdict in findings.verdicts)) for name, kind in kinds]
+    counts.append(("not judged", sum(verdict.outcome is None for verdict in findings.verdicts)))
+    return [{"name": name, "count": count} for name, count in counts if count or name in ("outside", "undecided")]
+
+
+def agreement(findings: Findings) -> dict[str, object]:
+    """Whether the readings agree, in a sentence; a warning for the head if they do not; and those that do not fit."""
+    result, units = findings.consistency, findings.day.units
+    if result.p is None:
+        words = "Nothing checks these readings: each is needed. A repeated draft would check them."
+    else:
+        chi2, dof = format_number(result.chi2, 1), f"{result.dof:.3g}"
+        test = f"chi-square {chi2} on {dof} degrees of freedom, p {chance(result.p)}"
+        words = f"The readings {'agree' if result.consistent else 'do not agree'} within their stated doubt ({test})."
+    places = listed(f"draft {item.draft}, {item.place}" for item in result.suspects)
+    where = f"Look at {places} before anybody acts" if places else "No single reading stands out; do not act"
+    suspects = [
+        {
+            "what": f"draft {item.draft}, {item.place} on {item.instrument}",
+            "reading": with_unit(item.reading, Dimension.MASS, units),
+            "off": format_number(abs(item.normalised_residual), 1),
+            "explanations": list(item.explanations),
+        }
+        for item in result.suspects
+    ]
+    warning = f"The readings do not all fit together. {where} on these figures."
+    return {"words": words, "warning": warning, "consistent": result.consistent, "suspects": suspects}
+
+
+def gaps(findings: Findings) -> list[str]:
+    """What is not determined, and the drafts that would tell."""
+    grouped: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
+    for finding in findings.findings:
+        where = address(finding.id)
+        if not finding.determined and not where.transfer:
+            needs = tuple(f"in {state_words(need.state)}: {listed(need.places)}" for need in finding.needs)
+            grouped.setdefault((where.states, needs), []).append(finding.id)
+    lines: list[str] = []
+    for (states, needs), members in grouped.items():
+        names = "; ".join(drawn_together([address(member) for member in members]))
+        state = "".join(f"{state_words(name)}: " for name in states)
+        tell = (
+            f"read at the same time {'; then '.join(needs)}" if needs else "no draft with these instruments would tell"
+        )
+        lines.append(f"{state}{names}: {tell}.")
+    return lines
+
+
+def _groups(findings: Findings, states: Sequence[str]) -> Iterator[dict[str, object]]:
+    for vehicle in findings.day.vehicles.values():
+        rows = [(name, [tail]) for name, tail in _vehicle_rows(len(vehicle.axles), vehicle.id)]
+        yield {"name": vehicle.title, "id": vehicle.id, "rows": _rows(findings, states, rows)}
+    rows = [("gross, all wheels", ["combination/gross"])]
+    for number in range(1, len(findings.day.vehicles) + 1):
+        head, name = ("coupling", "coupling") if number == 1 else (f"coupling/{number}", f"coupling {number}")
+        rows += [
+            (f"{name} load", [f"{head}/load"]),
+            (f"{name} share of trailer", [f"{head}/share"]),
+            (f"weight-distributing couple{'' if number == 1 else f' {number}'}", [f"{head}/couple"]),
+        ]
+    yield {"name": "Combination", "id": "", "rows": _rows(findings, states, rows)}
+
+
+def _vehicle_rows(axles: int, vehicle: str) -> Iterator[tuple[str, str]]:
+    for number in range(1, axles + 1):
+        yield f"wheel {number}L", f"{vehicle}/wheel/{number}L"
+        yield f"wheel {number}R", f"{vehicle}/wheel/{number}R"
+        yield f"axle {number}", f"{vehicle}/axle/{number}"
+    yield "left side", f"{vehicle}/side/L"
+    yield "right side", f"{vehicle}/side/R"
+    yield "gross", f"{vehicle}/gross"
+
+
+def _rows(findings: Findings, states: Sequence[str], rows: Sequence[tuple[str, list[str]]]) -> list[dict[str, object]]:
+    """The rows that have a finding in any of the states."""
+    found: list[dict[str, object]] = []
+    for name, tails in rows:
+        cells = [_cell(findings, [f"{state}/{tail}" for tail in tails]) for state in states]
+        if any(cell is not None for cell in cells):
+            found.append({"name": name, "strong": not name.startswith("wheel"), "cells": cells})
+    return found
+
+
+def _cell(findings: Findings, ids: Sequence[str], *, signed: bool = False) -> dict[str, str] | None:
+    """Value and interval of the first finding that the day has; None where it has none."""
+    finding = next((item for item in map(findings.get, ids) if item is not None), None)
+    if finding is None:
+        return None
+    figures = shown(finding, findings.day.units, signed=signed)
+    if figures is None:
+        return {"value": "", "low": "", "high": "", "unit": "", "u": ""}
+    unit = "" if finding.dimension is Dimension.MASS else figures.unit.replace("*", "·")
+    return {"value": figures.value, "low": figures.low, "high": figures.high, "unit": unit, "u": figures.u}
+
+
+def _moved(findings: Findings, pair: tuple[str, str]) -> bool:
+    head = f"{pair[0]}>{pair[1]}/"
+    return any(finding.determined for finding in findings.findings if finding.id.startswith(head))
+
+
+def _move_rows(findings: Findings) -> Iterator[tuple[str, list[str]]]:
+    for vehicle in findings.day.vehicles.values():
+        for number in range(1, len(vehicle.axles) + 1):
+            yield f"{vehicle.id}, axle {number}", [f"{vehicle.id}/axle/{number}"]
+        yield f"{vehicle.id}, gross", [f"{vehicle.id}/gross"]
+    yield "coupling load", ["coupling/load"]
+    for number in range(2, len(findings.day.vehicles) + 1):
+        yield f"coupling {number} load", [f"coupling/{number}/load"]
+
+
+def _verdict_rows(
+    findings: Findings, rows: Iterable[Sequence[Verdict]], states: Sequence[str]
+) -> Iterator[dict[str, object]]:
+    sources = verdict_sources(findings)
+    for verdicts in rows:
+        own = {state: [item for item in verdicts if address(item.finding).states[-1] == state] for state in states}
+        if not any(own.values()):
+            continue
+        subject, name = _subject(findings, _name(verdicts[0]))
+        before = address(verdicts[0].finding).states[:-1] if _ambiguous(findings, verdicts[0]) else ()
+        yield {
+            "subject": subject,
+            "name": name + "".join(f", from {state_words(state)}" for state in before),
+            "limit": _limits(findings, verdicts),
+            "source": sources.index(verdicts[0].source),
+            "cells": [_judged(findings, min(items, key=_met)) if items else None for items in own.values()],
+        }
+
+
+def _ambiguous(findings: Findings, verdict: Verdict) -> bool:
+    """Whether the same is asked of changes from several states."""
+    where = address(verdict.finding)
+    alike = [address(item.finding) for item in findings.verdicts if item.label == verdict.label]
+    return len({item.states[:-1] for item in alike if (item.owner, item.what) == (where.owner, where.what)}) > 1
+
+
+def _name(verdict: Verdict) -> str:
+    """The requirement; what its limit says anyhow is left out."""
+    return re.sub(r", at (least|most) [\d.,]+ %$", "", verdict.label)
+
+
+def _subject(findings: Findings, label: str) -> tuple[str, str]:
+    """The vehicle that a label begins with, and the rest of it."""
+    for vehicle in findings.day.vehicles.values():
+        if label.startswith(f"{vehicle.title}: "):
+            return vehicle.title, label.removeprefix(f"{vehicle.title}: ")
+    return "", label
+
+
+def _met(verdict: Verdict) -> float:
+    return 1.0 if verdict.probability is None else verdict.probability
+
+
+def _limits(findings: Findings, verdicts: Sequence[Verdict]) -> str:
+    """``≤ 6,000``, or both ends of a window."""
+    units = findings.day.units
+    ends: dict[str, str] = {}
+    for verdict in verdicts:
+        shown_limit = figure(verdict.limit, verdict.dimension, units) or "0"
+        unit = "" if verdict.dimension is Dimension.MASS else f" {units.symbol(verdict.dimension)}"
+        ends[verdict.sense] = f"{shown_limit}{unit}"
+    if len(ends) == 2:
+        return f"{ends['min'].removesuffix(' %')} to {ends['max']}"
+    return f"≤ {ends['max']}" if "max" in ends else f"≥ {ends['min']}"
+
+
+def _judged(findings: Findings, verdict: Verdict) -> dict[str, str]:
+    """A verdict in a word, with the room left (below nothing where there is none)."""
+    if verdict.outcome is None or verdict.margin is None:
+        return {"outcome": "", "margin": ""}
+    return {"outcome": str(verdict.outcome), "margin": _margin(findings, verdict)}
+
+
+def _margin(findings: Findings, verdict: Verdict) -> str:
+    units = findings.day.units
+    factor = units.factor(verdict.dimension)
+    margin, u = (verdict.margin or 0.0) / factor, (verdict.u or 0.0) / factor
+    rounded, _, places = round_to_uncertainty(margin, u)
+    text = format_number(rounded, places if u > 0 else 0)
+    signed = f"+{text}" if margin > 0 and text.strip("0.,") else text
+    return signed if verdict.dimension is Dimension.MASS else f"{signed} {units.symbol(verdict.dimension)}"
+
+
+def _trouble(findings: Findings, verdict: Verdict) -> str:
+    units = findings.day.units
+    unit = f" {units.mass}" if verdict.dimension is Dimension.MASS else ""
+    margin = _margin(findings, verdict)
+    said = f"{verdict.label}: margin {margin}{unit}, met with a probability of {chance(verdict.probability)}"
+    return "; ".join([said, *([verdict.advice.rstrip(".")] if verdict.advice else [])]) + "."
