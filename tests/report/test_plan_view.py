@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 import typst
 
-from steelyard.model import State, Vehicle
+from steelyard.model import Ratings, State, Vehicle
 from steelyard.report.palette import PALETTES, PAPER, Palette
 from steelyard.report.picture import own_faces
 from steelyard.report.plan_rig import rig_of
@@ -147,6 +147,16 @@ def test_over_its_rating_is_hatched_and_said() -> None:
     wheels = {node.get("data-place"): node for node in root.iter(f"{SVG}g") if node.get("class") == "wheel"}
     assert {(rect.get("fill") or "").split("-")[0] for rect in wheels["flatbed/2R"]} == {"url(#over"}
     assert "over" not in " ".join(words(plan_view_svg(SAMPLE, "hitched")))
+
+
+def test_combination_rating_is_that_of_the_vehicle_in_front_of_it() -> None:
+    states = {
+        **SAMPLE.day.states,
+        "hitched": replace(SAMPLE.day.states["hitched"], vehicles=("cart", "tow", "flatbed")),
+    }
+    cart = replace(SAMPLE.day.vehicles["tow"], id="cart", ratings=Ratings(gcwr=1.0))
+    day = replace(SAMPLE.day, states=states, vehicles={**SAMPLE.day.vehicles, "cart": cart})
+    assert "67 % of GCWR 32,000" in words(plan_view_svg(replace(SAMPLE, day=day), "hitched"))
 
 
 def test_half_the_axle_rating_stands_in_for_a_wheel_without_one() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from steelyard.report.plan_canvas import HATCH
-from steelyard.report.plan_rig import PlacedVehicle
+from steelyard.report.plan_rig import Rig
 from steelyard.report.plan_scene import FINE, NOTE, SMALL, THIN, Block, Line, Scene, Style, fill_of
 from steelyard.report.plan_type import fitted, text_width
 from steelyard.report.plan_values import Figure, Standing
@@ -48,7 +48,7 @@ def plates_of(scene: Scene) -> list[Plate]:
         if gross is not None:
             sides = [scene.reader.figure(f"{name}/side/{side}") for side in "LR"]
             plates.append(Plate(placed.vehicle.title, gross, "GVWR", sides[0], sides[1]))
-    combined = scene.reader.figure("combination/gross", _gcwr(scene.rig.vehicles[0]), names=("gcwr",))
+    combined = scene.reader.figure("combination/gross", _gcwr(scene.rig), names=("gcwr",))
     if combined is not None:
         plates.append(Plate("Combination, all wheels", combined, "GCWR"))
     return plates
@@ -67,8 +67,10 @@ def draw_plates(scene: Scene, plates: list[Plate], x: float, top: float) -> None
         y += plate.height + _SPACE
 
 
-def _gcwr(first: PlacedVehicle) -> float | None:
-    return first.vehicle.ratings.gcwr
+def _gcwr(rig: Rig) -> float | None:
+    """The combination's rating, off the label of the vehicle in front of it."""
+    towing = {coupling.towing for coupling in rig.couplings}
+    return next((item.vehicle.ratings.gcwr for item in rig.vehicles if item.vehicle.id in towing), None)
 
 
 def _plate(scene: Scene, plate: Plate, x: float, top: float) -> None:
