@@ -9,6 +9,7 @@ from typing import Protocol
 
 import click
 
+from steelyard.cli.batch import in_order
 from steelyard.cli.options import check_states, read, say_faults, units_option
 from steelyard.cli.say import say, say_data
 from steelyard.cli.status import Status, guarded
@@ -49,8 +50,11 @@ class _Text:
         """The message on standard error says it all."""
 
 
+@dataclass
 class _Json:
     """One object a line for each file, faults included, so that lines match files."""
+
+    line: str = ""
 
     def good(self, file: str, findings: Findings) -> None:
         self._line(to_data(findings, file=file))
@@ -62,7 +66,19 @@ class _Json:
         self._line(errors_to_data(file, (Fault(None, "", "", line),)))
 
     def _line(self, data: object) -> None:
-        say_data(json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n")
+        self.line = json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n"
+
+
+@dataclass(frozen=True)
+class _JsonLine:
+    """Work on one file that another process may do: its status and its line."""
+
+    units: UnitSystem | None
+    states: tuple[str, ...]
+
+    def __call__(self, file: str) -> tuple[Status, str]:
+        writer = _Json()
+        return _answer(file, writer, self.units, self.states), writer.line
 
 
 class _Csv:
@@ -102,19 +118,29 @@ def findings(
     """
     if as_json and as_csv:
         raise click.UsageError("--json and --csv exclude each other; choose one")
-    writer: _Writer = _Json() if as_json else _Csv() if as_csv else _Text(several=len(files) > 1)
-    status = Status.FINE
-    for file in files:
-        status = max(
-            status,
-            guarded(
-                _job(file, writer, units, states),
-                doing=lambda file=file: f"'findings' on {file}",
-                otherwise=lambda line, file=file: writer.broken(file, line),
-            ),
-        )
+    if as_json:
+        status = _say_lines(files, _JsonLine(units, states))
+    else:
+        writer: _Writer = _Csv() if as_csv else _Text(several=len(files) > 1)
+        status = max(_answer(file, writer, units, states) for file in files)
     if status is not Status.FINE:
         ctx.exit(int(status))
+
+
+def _say_lines(files: Sequence[str], work: _JsonLine) -> Status:
+    worst = Status.FINE
+    for status, line in in_order(work, files):
+        say_data(line)
+        worst = max(worst, status)
+    return worst
+
+
+def _answer(file: str, writer: _Writer, units: UnitSystem | None, states: Sequence[str]) -> Status:
+    return guarded(
+        _job(file, writer, units, states),
+        doing=lambda: f"'findings' on {file}",
+        otherwise=lambda line: writer.broken(file, line),
+    )
 
 
 def _job(file: str, writer: _Writer, units: UnitSystem | None, states: Sequence[str]) -> Callable[[], Status]:
