@@ -50,7 +50,7 @@ lint: $(VENV)/.test  ## what the linter and the formatter say
 	@$(BIN)/ruff format --check
 
 types: $(VENV)/.test  ## what the type checker says
-	@$(BIN)/pyright
+	@$(BIN)/pyright --pythonpath $(BIN)/python
 
 format: $(VENV)/.test  ## put the code into shape
 	@$(BIN)/ruff check --fix
