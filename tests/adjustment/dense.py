@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steelyard.adjustment import adjust
 from steelyard.adjustment.adjust import Adjustment
@@ -15,8 +16,8 @@ from steelyard.model import WeighDay
 
 
 def whole(blocks: Blocks) -> Array:
-    """The covariance of all readings in one matrix, column by column: weighing and solving are inverse to each other."""
-    return np.linalg.inv(blocks.weigh(np.eye(blocks.count)))
+    """The covariance of all readings in one matrix: weighing is multiplying by its inverse."""
+    return np.asarray(np.linalg.inv(blocks.weigh(np.eye(blocks.count))), dtype=float)
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ class Linearised:
     priors: Array
 
     @property
-    def free(self) -> Array:
+    def free(self) -> NDArray[np.bool_]:
         """Which unknowns have no prior."""
         return np.isnan(self.priors)
 
@@ -55,7 +56,7 @@ class Linearised:
         return whole(self.covariance.blocks) + known @ np.diag(self.priors[~self.free] ** 2) @ known.T
 
     def projector(self) -> Array:
-        """W = P Qv P = P - P F (F' P F)^- F' P with P the inverse of the full covariance, shape (readings, readings)."""
+        """W = P Qv P = P - P F (F' P F)^- F' P with P the inverse of the full covariance; (readings, readings)."""
         weight = np.linalg.inv(self.full_covariance())
         columns = self.design[:, self.free]
         size = np.sqrt((columns**2).sum(axis=0))

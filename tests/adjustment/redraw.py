@@ -1,9 +1,10 @@
-"""A weigh day drawn anew: the same rig and drafts with everything uncertain about them drawn from its declared distribution.
+"""A weigh day drawn anew: the same rig and drafts with everything uncertain about them drawn from its declared
+distribution.
 
-Propagation of distributions (JCGM 101) through the whole adjustment: truths are drawn, readings are made of them, the day is
-solved, and estimates are compared with the truths. It uses the product's own equations for what a load is, and its
-operator at the true stiffness for what uneven ground and friction do; a simulator that shares nothing with the product
-stands in ``tests/simulated``. What is checked here is every closed form between readings and findings.
+Propagation of distributions (JCGM 101) through the whole adjustment: truths are drawn, readings are made of them, the
+day is solved, and estimates are compared with the truths. It uses the product's own equations for what a load is, and
+its operator at the true stiffness for what uneven ground and friction do; a simulator that shares nothing with the
+product stands in ``tests/simulated``. What is checked here is every closed form between readings and findings.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steelyard.adjustment import adjust
 from steelyard.adjustment.assumed import repeatability, unevenness
@@ -20,7 +22,6 @@ from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.weigh import Quantities
 from steelyard.model import Sharing, WeighDay, WrittenReading
 from steelyard.statics import FRICTION, Combination
-
 
 SHAKEN = 20.0
 """Standard deviation of a free load about what the day found [kg]."""
@@ -33,7 +34,7 @@ class Redrawn:
     names: tuple[str, ...]
     errors: Array
     u: Array
-    held: Array
+    held: NDArray[np.bool_]
 
 
 class Redraw:
@@ -45,14 +46,17 @@ class Redraw:
         self.entries = Catalogue(self.solved).entries()
         self.rng = np.random.default_rng(seed)
         quantities = Quantities(self.solved, self.entries)
-        self.places = [place for place, entry in enumerate(self.entries) if quantities.will_know(place) and entry.fixed is None]
+        self.places = [
+            place for place, entry in enumerate(self.entries) if quantities.will_know(place) and entry.fixed is None
+        ]
 
     def names(self) -> tuple[str, ...]:
         """The findings that the drafts determine."""
         return tuple(self.entries[place].id for place in self.places)
 
     def truth(self) -> Array:
-        """True unknowns: what has a prior is drawn from it; what is free is what the day found, shaken by a few divisions.
+        """True unknowns: what has a prior is drawn from it; what is free is what the day found, shaken by a few
+        divisions.
 
         Loads that stood still from trial to trial would always round the same way.
         """
@@ -116,7 +120,7 @@ class Redraw:
         """Draw, read and solve so many days."""
         errors: list[Array] = []
         us: list[Array] = []
-        held: list[Array] = []
+        held: list[NDArray[np.bool_]] = []
         for _ in range(trials):
             truth = self.truth()
             found = adjust(self.read(truth))
@@ -124,7 +128,9 @@ class Redraw:
             there = replace(found, unknowns=truth, loads=true_loads)
             true = Quantities(there, Catalogue(there).entries())._ratio.values[self.places]
             findings = Quantities(found, Catalogue(found).entries()).findings()
-            table = np.array([(f.value, f.u, f.low, f.high) for f in (findings[place] for place in self.places)], dtype=float)
+            table = np.array(
+                [(f.value, f.u, f.low, f.high) for f in (findings[place] for place in self.places)], dtype=float
+            )
             errors.append(table[:, 0] - true)
             us.append(table[:, 1])
             held.append((table[:, 2] <= true) & (true <= table[:, 3]))

@@ -13,6 +13,7 @@ WHEELS = ("1L", "1R", "2L", "2R")
 PADS = "".join(pad(f"p{n}") for n in range(1, 5))
 TRUCK_STATES = '[states.solo]\nvehicles = ["tow"]\n[states.loaded]\nvehicles = ["tow"]\ncargo = ["box"]\n'
 CART_STATES = '[states.parked]\nvehicles = ["cart"]\n[states.loaded]\nvehicles = ["cart"]\ncargo = ["box"]\n'
+SPRINGS = 'ride_rate = "700 lb/in"\nroll_rate = "150000 lb*in/rad"\n'
 UNCHECKED = "Nothing checks these readings: every one of them is needed. Repeat a draft to find slips."
 
 
@@ -102,8 +103,8 @@ def test_a_coupling_can_pull_and_that_is_said() -> None:
     assert day.value("loaded/coupling/load") == pytest.approx(before - 800 * 80 / 160, abs=1e-3)
     assert before > 0.0
     said = (
-        f"loaded: cart coupling load: negative coupling load (\N{MINUS SIGN}{400 - before:.0f} lb): the trailer pulls up on "
-        "the towing vehicle. It sways easily and unloads the rear axle; do not tow it so."
+        f"loaded: cart coupling load: negative coupling load (\N{MINUS SIGN}{400 - before:.0f} lb): the trailer "
+        "pulls up on the towing vehicle. It sways easily and unloads the rear axle; do not tow it so."
     )
     assert said in day.findings.cautions
 
@@ -111,10 +112,7 @@ def test_a_coupling_can_pull_and_that_is_said() -> None:
 @pytest.mark.parametrize("y", np.linspace(-60.0, 60.0, 7))
 def test_no_load_is_ever_negative_and_the_weight_is_kept(y: float) -> None:
     """A box moved across a trailer with bars: whatever lifts, the rest carries it all."""
-    axles = "".join(
-        f'[[vehicles.cart.axles]]\nx = "{x} in"\ntrack = "80 in"\nride_rate = "700 lb/in"\nroll_rate = "150000 lb*in/rad"\n'
-        for x in (160, 200)
-    )
+    axles = "".join(f'[[vehicles.cart.axles]]\nx = "{x} in"\ntrack = "80 in"\n{SPRINGS}' for x in (160, 200))
     rig = f'[vehicles.cart]\nrole = "trailer"\n{axles}'
     first = {**on_pads("cart", 800), "cart/coupling": ("s9", 900)}
     cargo = box("cart", mass=3000, x=150, y=float(y))

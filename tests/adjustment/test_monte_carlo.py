@@ -1,7 +1,8 @@
 """Every closed form between readings and findings, by Monte Carlo over whole days.
 
 Source: JCGM 101:2008 (propagation of distributions), used as the check of JCGM 100's law of propagation, of Fieller's
-intervals and of Welch and Satterthwaite's degrees of freedom. Each day is drawn anew a few hundred times (``redraw.py``).
+intervals and of Welch and Satterthwaite's degrees of freedom. Each day is drawn anew a few hundred times
+(``redraw.py``).
 Tolerance, by finding: the mean square error lies within five of its standard deviations (sqrt(2 / trials)) of the mean
 squared uncertainty, the bias within five of its own; over all findings of a day coverage is 95 % within four standard
 errors, days as clusters. A width wrong by 20 % fails that, as the last test shows.
@@ -78,7 +79,19 @@ def test_intervals(redrawn: Redrawn) -> None:
 def test_kinds_of_findings() -> None:
     """Sums, shares, centres of gravity, transfers, coupling loads, couples and cargo are among what is checked."""
     names = {name for day in ("example", "cargo") for name in Redraw(day_of(day), 1).names()}
-    for kind in ("/wheel/", "/axle/", "/side/", "/gross", "/cg_x", "/cg_y", "_share", "coupling/load", "/couple", "cargo/", ">"):
+    for kind in (
+        "/wheel/",
+        "/axle/",
+        "/side/",
+        "/gross",
+        "/cg_x",
+        "/cg_y",
+        "_share",
+        "coupling/load",
+        "/couple",
+        "cargo/",
+        ">",
+    ):
         assert any(kind in name for name in names), kind
 
 

@@ -1,7 +1,7 @@
 """What a reading's doubt is made of, against the same put together by hand, one support after the other.
 
-Source: design of the observations: rounding, repeatability, placement through the operator, friction of equalised groups
-in balance, shared rounding of repeats that did not move. Tolerance: 1e-9 relative.
+Source: design of the observations: rounding, repeatability, placement through the operator, friction of equalised
+groups in balance, shared rounding of repeats that did not move. Tolerance: 1e-9 relative.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from steelyard.adjustment import adjust
-from steelyard.adjustment.assumed import REPEATABILITY, UNEVENNESS, UNEVENNESS_UNKNOWN, repeatability, unevenness
 from steelyard.adjustment.adjust import Adjustment
+from steelyard.adjustment.assumed import REPEATABILITY, UNEVENNESS, UNEVENNESS_UNKNOWN, repeatability, unevenness
 from steelyard.adjustment.solve import Array
 from steelyard.dayfile import parse_day
 from steelyard.model import Instrument, InstrumentKind, Site
@@ -79,14 +79,18 @@ def test_repeats_that_scatter_too_little_share_their_rounding(scatter: float, sh
     text = RICH["tandem"].replace('repeatability = "4 lb"', f'repeatability = "{scatter} lb"')
     found = solved(text)
     items = found.observations.items
-    first, again = (row for row, item in enumerate(items) if item.placement == "named again" and item.reading.place.text == "cart/1L")
+    first, again = (
+        row
+        for row, item in enumerate(items)
+        if item.placement == "named again" and item.reading.place.text == "cart/1L"
+    )
     covariance = whole(found.observations.covariance(found.loads).blocks)
     own = (scatter * POUND) ** 2 + (0.0 if shared else (10 * POUND) ** 2 / 12)
     assert covariance[first, first] - covariance[first, again] == pytest.approx(own, rel=1e-4)
 
 
 def friction_by_hand(found: Adjustment) -> Array:
-    """Covariance that friction adds: 1 % of a side's load from wheel to wheel, in balance through the rig as a whole."""
+    """Covariance that friction adds: 1 % of a side's load from wheel to wheel, in balance through the whole rig."""
     observations, rig = found.observations, found.rig
     rows = observations.items
     covariance = np.zeros((len(rows), len(rows)))
@@ -162,7 +166,9 @@ def test_instruments_verified_together_share_a_span() -> None:
 
 def test_a_zero_is_shared_by_all_readings_of_a_pad() -> None:
     """Two drafts do not average it away."""
-    scale = platform("s1", division=0.1, more='span_uncertainty = "0 %"\nrepeatability = "0 lb"\nzero_uncertainty = "8 lb"')
+    scale = platform(
+        "s1", division=0.1, more='span_uncertainty = "0 %"\nrepeatability = "0 lb"\nzero_uncertainty = "8 lb"'
+    )
     once = draft("full", {"tow": ("s1", 5000)})
     day = Pounds(HEAD, scale, truck(0, 140), '[states.full]\nvehicles = ["tow"]\n', once * 4)
     assert day.u("full/tow/gross") == pytest.approx(8.0, rel=1e-4)

@@ -34,7 +34,7 @@ def test_rank_and_null_space(seed: int, rank: int, more: int) -> None:
 @PROFILE
 @given(st.integers(0, 2**32 - 1))
 def test_a_prior_never_makes_a_free_unknown_determined(seed: int) -> None:
-    """a + b is read and b is known beforehand, however well: a - b is told, a alone is told only where b is no unknown at all."""
+    """Of two loads only the sum is read: neither is determined, however well a third thing is known beforehand."""
     rng = np.random.default_rng(seed)
     rows = np.column_stack([np.ones(4), np.ones(4), rng.normal(size=4)])
     found = fit(rows, rng.normal(size=4), prior_u=[np.nan, np.nan, 1e-6])
@@ -77,7 +77,8 @@ def in_pounds(findings: Findings, name: str) -> float:
 def test_cargo_of_unknown_place_on_a_truck_scale(wheelbase: float) -> None:
     """Axle weights tell the cargo's mass and where it stands along the truck; across, they tell nothing at all.
 
-    Left and right cancel in an axle's weight but for the last bits of the sum: what is left must not pass for a reading.
+    Left and right cancel in an axle's weight but for the last bits of the sum: what is left must not pass for a
+    reading.
     """
     drafts = draft("before", {"tow/1": ("s1", 4000.0), "tow/2": ("s2", 4000.0)})
     drafts += draft("after", {"tow/1": ("s1", 4040.0), "tow/2": ("s2", 4500.0)})
@@ -99,8 +100,13 @@ def test_a_gross_alone_tells_the_mass_and_nothing_of_the_place() -> None:
     assert in_pounds(findings, "cargo/load/mass") == pytest.approx(540.0, abs=1e-3)
     known = {item.id for item in findings.findings if item.determined}
     assert known == {
-        "before/tow/gross", "before/tow/axles", "after/tow/gross", "after/tow/axles", "before>after/tow/gross", "cargo/load/mass",
-    }  # fmt: skip
+        "before/tow/gross",
+        "before/tow/axles",
+        "after/tow/gross",
+        "after/tow/axles",
+        "before>after/tow/gross",
+        "cargo/load/mass",
+    }
 
 
 def test_blocks_of_nothing() -> None:

@@ -10,14 +10,18 @@ from tests.published.days import HEAD, Pounds, draft, pad, truck
 WHEELS = ("1L", "1R", "2L", "2R")
 RIGHT = (2340, 2180, 1720, 1860)
 PADS = "".join(
-    pad(f"p{n}", more='span_uncertainty = "0.1 %"\nrepeatability = "6 lb"\nzero_uncertainty = "1 lb"') for n in range(1, 5)
+    pad(f"p{n}", more='span_uncertainty = "0.1 %"\nrepeatability = "6 lb"\nzero_uncertainty = "1 lb"')
+    for n in range(1, 5)
 )
 SITE = HEAD.replace("0 mm", "1 mm")
 STATE = '[states.full]\nvehicles = ["tow"]\n'
 
 
 def weighed(*drafts: tuple[int, ...]) -> Pounds:
-    told = [draft("full", {f"tow/{w}": (f"p{n}", v) for n, (w, v) in enumerate(zip(WHEELS, d, strict=True), 1)}) for d in drafts]
+    told = [
+        draft("full", {f"tow/{w}": (f"p{n}", v) for n, (w, v) in enumerate(zip(WHEELS, d, strict=True), 1)})
+        for d in drafts
+    ]
     return Pounds(SITE, PADS, truck(0, 140), STATE, *told)
 
 
@@ -89,7 +93,9 @@ def test_nothing_redundant_nothing_suspected() -> None:
     assert day.consistency.consistent
     assert day.consistency.p is None
     assert day.consistency.suspects == ()
-    assert day.cautions == ("Nothing checks these readings: every one of them is needed. Repeat a draft to find slips.",)
+    assert day.cautions == (
+        "Nothing checks these readings: every one of them is needed. Repeat a draft to find slips.",
+    )
 
 
 def test_a_slip_does_not_widen_every_interval() -> None:

@@ -1,8 +1,8 @@
 """Variances learned from what readings leave over.
 
-Source: balanced one-way analysis of variance, where restricted maximum likelihood has a closed form: within MSW, between
-(MSB - MSW) / n (Searle, Casella and McCulloch, Variance Components, 1992; from memory). Tolerance: 1e-6 where iterated to
-convergence.
+Source: balanced one-way analysis of variance, where restricted maximum likelihood has a closed form: within MSW,
+between (MSB - MSW) / n (Searle, Casella and McCulloch, Variance Components, 1992; from memory). Tolerance: 1e-6 where
+iterated to convergence.
 """
 
 from __future__ import annotations
@@ -54,7 +54,9 @@ def test_without_a_prior_they_are_those_of_the_analysis_of_variance() -> None:
 
 
 def test_degrees_of_freedom() -> None:
-    """Within: groups times (size - 1), and a little that the means tell where the groups differ little; between: by Satterthwaite."""
+    """Within: groups times (size - 1), and a little that the means tell where the groups differ little; between: by
+    Satterthwaite.
+    """
     within, between = mean_squares()
     _, dof = converged([1e-9, 1e-9])
     factor = (between - within) / SIZE

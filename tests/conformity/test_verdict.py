@@ -9,7 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from steelyard.conformity import Measured, Outcome, Requirement, Sense, Verdict, conformance_probability, judge, outcome_of
+from steelyard.conformity import (
+    Measured,
+    Outcome,
+    Requirement,
+    Sense,
+    Verdict,
+    conformance_probability,
+    judge,
+    outcome_of,
+)
 from steelyard.units import Dimension, UnitSystem
 
 LB = 0.45359237
@@ -38,14 +47,18 @@ def read(value: float, u: float, *, limit: float = 6000.0, dof: float = math.inf
         (
             5960,
             Outcome.UNDECIDED,
-            "more drafts would decide it (standard uncertainty now 30 lb, 24 lb would do), or 10 lb less on this axle "
-            "would bring it within at 95 %",
+            (
+                "more drafts would decide it (standard uncertainty now 30 lb, 24 lb would do), or 10 lb less on this "
+                "axle would bring it within at 95 %"
+            ),
         ),
         (
             6020,
             Outcome.UNDECIDED,
-            "more drafts would decide it (standard uncertainty now 30 lb, 12 lb would do), or 70 lb less on this axle "
-            "would bring it within at 95 %",
+            (
+                "more drafts would decide it (standard uncertainty now 30 lb, 12 lb would do), or 70 lb less on this "
+                "axle would bring it within at 95 %"
+            ),
         ),
         (
             6000,
@@ -70,8 +83,10 @@ def test_a_rating(value: float, outcome: Outcome, advice: str) -> None:
         (
             10.4,
             Outcome.UNDECIDED,
-            "more drafts would decide it (standard uncertainty now 0.5 points, 0.2 points would do), or 0.5 points more "
-            "would bring it within at 95 %",
+            (
+                "more drafts would decide it (standard uncertainty now 0.5 points, 0.2 points would do), or 0.5 points "
+                "more would bring it within at 95 %"
+            ),
         ),
         (12.0, Outcome.WITHIN, ""),
     ],
@@ -97,14 +112,23 @@ def test_nothing_is_judged_without_a_finding() -> None:
 
 def test_few_degrees_of_freedom_make_a_verdict_slower() -> None:
     """Student, 4 degrees of freedom: t of 2 is 0.9419, normal 0.9772."""
-    assert conformance_probability(slack=-2.0, slack_u=1.0, dof=4.0, sense=Sense.MAX) == pytest.approx(0.94194, abs=5e-6)
-    assert conformance_probability(slack=-2.0, slack_u=1.0, dof=math.inf, sense=Sense.MAX) == pytest.approx(0.97725, abs=5e-6)
+    assert conformance_probability(slack=-2.0, slack_u=1.0, dof=4.0, sense=Sense.MAX) == pytest.approx(
+        0.94194, abs=5e-6
+    )
+    assert conformance_probability(slack=-2.0, slack_u=1.0, dof=math.inf, sense=Sense.MAX) == pytest.approx(
+        0.97725, abs=5e-6
+    )
     slow, quick = judge(load(), read(5940, 30.0, dof=4.0), POUNDS), judge(load(), read(5940, 30.0), POUNDS)
     assert (slow.outcome, quick.outcome) == (Outcome.UNDECIDED, Outcome.WITHIN)
 
 
 def test_without_doubt_a_limit_is_met_or_not() -> None:
-    for slack, sense, met in ((0.0, Sense.MAX, 1.0), (1e-9, Sense.MAX, 0.0), (0.0, Sense.MIN, 1.0), (-1e-9, Sense.MIN, 0.0)):
+    for slack, sense, met in (
+        (0.0, Sense.MAX, 1.0),
+        (1e-9, Sense.MAX, 0.0),
+        (0.0, Sense.MIN, 1.0),
+        (-1e-9, Sense.MIN, 0.0),
+    ):
         assert conformance_probability(slack=slack, slack_u=0.0, dof=math.inf, sense=sense) == met
 
 
@@ -157,7 +181,10 @@ def test_the_change_that_is_advised_brings_it_within(value: float, u: float, dof
     change = amounts(verdict)["change"]
     toward = -1.0 if sense is Sense.MAX else 1.0
     assert judge(load(sense=sense), read(value + toward * change, u, dof=dof), POUNDS).outcome is Outcome.WITHIN
-    assert judge(load(sense=sense), read(value + toward * (change - 1.001), u, dof=dof), POUNDS).outcome is not Outcome.WITHIN
+    assert (
+        judge(load(sense=sense), read(value + toward * (change - 1.001), u, dof=dof), POUNDS).outcome
+        is not Outcome.WITHIN
+    )
 
 
 @PROFILE

@@ -1,4 +1,6 @@
-"""Weigh days that between them have everything the format knows, for tests that must hold on all of them. All invented."""
+"""Weigh days that between them have everything the format knows, for tests that must hold on all of them. All
+invented.
+"""
 
 from __future__ import annotations
 
@@ -89,7 +91,9 @@ def hitched(name: str, *, cargo: str = '"driver"', more: str = "", rest: str = "
 def draft(state: str, vehicle: str, values: tuple[int, ...], *, more: str = "", first: int = 1, extra: str = "") -> str:
     """A draft of four pads under a vehicle's wheels from axle ``first`` on."""
     places = [f"{vehicle}/{first + pad // 2}{'LR'[pad % 2]}" for pad in range(len(values))]
-    told = [f'"{place}" = ["p{pad}", {value}]' for pad, (place, value) in enumerate(zip(places, values, strict=True), 1)]
+    told = [
+        f'"{place}" = ["p{pad}", {value}]' for pad, (place, value) in enumerate(zip(places, values, strict=True), 1)
+    ]
     if extra:
         told.append(extra)
     return f'[[drafts]]\nstate = "{state}"\n{more}readings = {{ {", ".join(told)} }}\n'
@@ -127,8 +131,8 @@ def _bars() -> str:
 def _double() -> str:
     hooked = cart(182, 218) + '[vehicles.cart.couplings.rear]\ntype = "ball"\nx = "290 in"\n'
     two = (
-        '[states.two]\nvehicles = ["tow", "cart", "boat"]\ncargo = ["driver"]\ncouple = [{ towing = "tow", at = "hook", '
-        'trailer = "cart" }, { towing = "cart", at = "rear", trailer = "boat" }]\n'
+        '[states.two]\nvehicles = ["tow", "cart", "boat"]\ncargo = ["driver"]\ncouple = [{ towing = "tow", '
+        'at = "hook", trailer = "cart" }, { towing = "cart", at = "rear", trailer = "boat" }]\n'
     )
     drafts = draft("solo", "tow", SOLO_TOW) + draft("one", "tow", (2140, 2100, 2570, 2650))
     drafts += draft("one", "cart", (2850, 2670, 2410, 2440)) + draft("two", "boat", (1400, 1380))
@@ -179,7 +183,9 @@ RICH = {
     "tandem": _tandem(),
     "bars": _bars(),
     "double": _double(),
-    "fifth wheel": _fifth_wheel("independent", (2430, 2250, 2210, 2550), (2850, 2670, 2370, 2460), (3120, 2710, 2460, 2450)),
+    "fifth wheel": _fifth_wheel(
+        "independent", (2430, 2250, 2210, 2550), (2850, 2670, 2370, 2460), (3120, 2710, 2460, 2450)
+    ),
     "plate": _fifth_wheel("equalised", (2450, 2250, 2220, 2540), (2490, 2450, 2690, 2650), (2750, 2420, 2830, 2670)),
     "stand": _stand(),
     "cargo": _cargo(),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from hypothesis import strategies as st
@@ -40,11 +41,13 @@ class Made:
         return Combination(self.bodies, self.joints)
 
     def places(self) -> dict[str, tuple[Array, Array]]:
-        """x and y of every wheel, by vehicle [m]."""
+        """Where every wheel stands, x and y, by vehicle [m]."""
         found: dict[str, tuple[Array, Array]] = {}
         for name, vehicle in self.vehicles.items():
             x = np.repeat([axle.x.value for axle in vehicle.axles], 2)
-            y = np.repeat([axle.track.value / 2 for axle in vehicle.axles], 2) * np.tile([1.0, -1.0], len(vehicle.axles))
+            y = np.repeat([axle.track.value / 2 for axle in vehicle.axles], 2) * np.tile(
+                [1.0, -1.0], len(vehicle.axles)
+            )
             found[name] = (x, y)
         return found
 
@@ -57,7 +60,9 @@ def _exact(value: float) -> Quantity:
 def vehicles(
     draw: st.DrawFn, name: str, *, axles: st.SearchStrategy[int] | None = None, sharing: Sharing | None = None
 ) -> Vehicle:
-    """One vehicle: one to four axles (a towing vehicle two or three), equalised or not, stiff or soft, with bars or without."""
+    """One vehicle: one to four axles (a towing vehicle two or three), equalised or not, stiff or soft, with bars or
+    without.
+    """
     towing = name == "tow"
     count = draw(axles if axles is not None else st.integers(2, 3) if towing else st.integers(1, 4))
     start = 0.0 if towing else draw(st.floats(2.5, 8.0))
@@ -82,13 +87,12 @@ def vehicles(
 @st.composite
 def combinations(draw: st.DrawFn, *, ties: bool = True, bars: bool = True, stands: bool = True) -> Made:
     """A truck alone or with one or two trailers behind it, or a trailer alone on its stand."""
-    kind = draw(st.sampled_from(["alone", "hitched", "double", *(["parked"] if stands else [])]))
-    if kind == "parked":
+    hung = draw(st.integers(-1 if stands else 0, 2))
+    if hung < 0:
         return Made({"cart": draw(vehicles("cart"))}, (Joint("cart"),))
-    hung = {"alone": 0, "hitched": 1, "double": 2}[kind]
     made = {name: draw(vehicles(name)) for name in NAMES[: hung + 1]}
     joints: list[Joint] = []
-    for front, rear in zip(NAMES[:hung], NAMES[1 : hung + 1], strict=True):
+    for front, rear in pairwise(NAMES[: hung + 1]):
         x = made[front].axles[-1].x.value + draw(st.floats(-0.8, 1.6))
         tie = draw(st.sampled_from([0.0, 1.5e4])) if ties else 0.0
         stiff = draw(st.sampled_from([0.0, 5e3])) if bars else 0.0
@@ -123,5 +127,5 @@ def out_of_balance(made: Made, change: Change, found: Response) -> dict[str, Arr
         twist = found.motion[joint.trailer] - found.motion[joint.towing]
         held = np.array([0.0, joint.bars * twist[1], joint.tie * twist[2]])
         left[joint.trailer] -= held
-        left[joint.towing] += held + [load, load * joint.x - couple, 0.0]
+        left[joint.towing] += held + np.array([load, load * joint.x - couple, 0.0])
     return left

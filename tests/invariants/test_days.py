@@ -1,7 +1,7 @@
 """What must not matter to a weigh day: the order of drafts, names, units, left and right.
 
-Source: the day's meaning. Tolerance: what two runs of an iteration that stops at a thousandth of u may differ by where the
-equations come in another order, 1e-6 of u and of the value; nothing more.
+Source: the day's meaning. Tolerance: what two runs of an iteration that stops at a thousandth of u may differ by where
+the equations come in another order, 1e-6 of u and of the value; nothing more.
 """
 
 from __future__ import annotations
@@ -101,7 +101,17 @@ def test_order_of_drafts(name: str, plain: dict[str, Findings], data: st.DataObj
     assert found.consistency.chi2 == pytest.approx(plain[name].consistency.chi2, rel=1e-5, abs=1e-8)
 
 
-NAMES = {"tow": "zug", "cart": "anhaenger", "boat": "a_boat", "p1": "z9", "p2": "m5", "p3": "a1", "p4": "k", "hook": "kugel", "driver": "who"}
+NAMES = {
+    "tow": "zug",
+    "cart": "anhaenger",
+    "boat": "a_boat",
+    "p1": "z9",
+    "p2": "m5",
+    "p3": "a1",
+    "p4": "k",
+    "hook": "kugel",
+    "driver": "who",
+}
 
 
 @DAYS
@@ -113,7 +123,9 @@ def test_names(name: str, plain: dict[str, Findings]) -> None:
     text = text.replace('role = "zuging"', 'role = "towing"')
     found = weigh(parse_day(text, "renamed.toml"))
     back = {new: old for old, new in NAMES.items()}
-    renamed = {"/".join(back.get(part, part) for part in key.split("/")): value for key, value in numbers(found).items()}
+    renamed = {
+        "/".join(back.get(part, part) for part in key.split("/")): value for key, value in numbers(found).items()
+    }
     assert differences(numbers(plain[name]), renamed) == []
 
 

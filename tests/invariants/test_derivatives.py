@@ -2,8 +2,8 @@
 
 Days of every sort stand in ``days`` below: lifted wheels, a fifth wheel that ties roll, weight-distributing bars with a
 rate, an independent tandem on pads of different heights, two trailers, a trailer from its stand to a truck, cargo of
-unknown mass and place, tanks, a slope. Tolerance: 1e-5 of the largest derivative by the same unknown; central differences
-with steps of a hundredth of a prior are good to some 1e-6.
+unknown mass and place, tanks, a slope. Tolerance: 1e-5 of the largest derivative by the same unknown; central
+differences with steps of a hundredth of a prior are good to some 1e-6.
 """
 
 from __future__ import annotations
@@ -31,15 +31,21 @@ def system(name: str) -> tuple[Rig, Observations]:
 
 
 def random_unknowns(rig: Rig, seed: int) -> Array:
-    """Priors and loads drawn at random: masses and loads of some hundred kilograms, couples, all else within its doubt."""
+    """Priors and loads drawn at random: masses and loads of some hundred kilograms, couples, all else within its
+    doubt.
+    """
     rng = np.random.default_rng(seed)
     priors, starts = rig.unknowns.priors(), rig.unknowns.starts()
     free = np.isnan(priors)
-    return starts + np.where(free, rng.normal(800.0, 100.0, len(starts)), np.nan_to_num(priors) * rng.normal(size=len(starts)))
+    return starts + np.where(
+        free, rng.normal(800.0, 100.0, len(starts)), np.nan_to_num(priors) * rng.normal(size=len(starts))
+    )
 
 
 def worst(name: str, lifts: Mapping[str, Lift], seed: int) -> dict[object, float]:
-    """By unknown: the largest error of its derivatives over the largest derivative, with readings' predictions beside the loads."""
+    """By unknown: the largest error of its derivatives over the largest derivative, with readings' predictions beside
+    the loads.
+    """
     rig, observations = system(name)
     unknowns = random_unknowns(rig, seed)
     priors = rig.unknowns.priors()
@@ -60,7 +66,9 @@ def worst(name: str, lifts: Mapping[str, Lift], seed: int) -> dict[object, float
         size = np.abs(numeric).max()
         found[key] = float(np.abs(numeric - exact[:, column]).max() / max(size, 1e-3))
     if name in SLOPED:
-        return {key: error for key, error in found.items() if isinstance(key, tuple) and key[0] not in ("wheel", "coupling")}
+        return {
+            key: error for key, error in found.items() if isinstance(key, tuple) and key[0] not in ("wheel", "coupling")
+        }
     return found
 
 
@@ -91,6 +99,19 @@ def test_with_something_lifted(what: str) -> None:
 def test_every_sort_of_unknown_is_met() -> None:
     """So that the checks above cover what there is."""
     kinds = {key[0] for name in RICH for key in system(name)[0].unknowns.index if isinstance(key, tuple)}
-    expected = {"wheel", "coupling", "couple", "rise", "cargo", "x", "track", "ride", "roll", "coupling_x", "tie", "latched"}
+    expected = {
+        "wheel",
+        "coupling",
+        "couple",
+        "rise",
+        "cargo",
+        "x",
+        "track",
+        "ride",
+        "roll",
+        "coupling_x",
+        "tie",
+        "latched",
+    }
     expected |= {"sink", "slope_long", "slope_lat", "cg_height", "span", "set", "zero"}
     assert expected <= kinds

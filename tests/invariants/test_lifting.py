@@ -41,7 +41,9 @@ def change_of(found: Response, reference: dict[str, Array], stands: dict[str, fl
     """Loads less what they were before."""
     wheels = {name: found.wheels[name] - reference[name] for name in reference}
     couplings = {name: load - stands.get(name, 0.0) for name, load in found.couplings.items()}
-    return Response(wheels, couplings | {name: -load for name, load in stands.items() if name not in couplings}, found.motion)
+    return Response(
+        wheels, couplings | {name: -load for name, load in stands.items() if name not in couplings}, found.motion
+    )
 
 
 def settled(case: Case) -> tuple[Response, Lift] | None:
@@ -80,16 +82,18 @@ def test_a_side_of_an_equalised_group_lifts_whole(case: Case) -> None:
     found = settled(case)
     if found is None:
         return
-    for name, body in made.bodies.items():
+    for name, standing in made.bodies.items():
         off = found[1].wheels.get(name, frozenset())
-        for side in body.layout.equalised_sides():
+        for side in standing.layout.equalised_sides():
             assert len(off & set(side)) in (0, len(side))
 
 
-def ways_to_rest(made: Made, change: Change, reference: Array, stand: float) -> list[tuple[frozenset[int], bool, Array]]:
+def ways_to_rest(
+    made: Made, change: Change, reference: Array, stand: float
+) -> list[tuple[frozenset[int], bool, Array]]:
     """Every set of lifted wheels (and the stand) of a trailer on its stand that leaves loads and gaps non-negative."""
-    body = made.bodies["cart"]
-    travel, stiffness, count = body.travel, body.stiffness, body.layout.wheels
+    cart = made.bodies["cart"]
+    travel, stiffness, count = cart.travel, cart.stiffness, cart.layout.wheels
     load = np.array(change.loads["cart"], dtype=float)
     found: list[tuple[frozenset[int], bool, Array]] = []
     for size in range(count):
@@ -115,7 +119,7 @@ def _rest(
     matrix, right = np.zeros((size, size)), np.zeros(size)
     matrix[:3, :3], matrix[:3, 4:] = travel.T @ stiffness @ travel, travel.T @ stiffness @ drop
     matrix[0, 3] = 1.0
-    right[:3] = load + [stand, 0.0, 0.0]
+    right[:3] = load + np.array([stand, 0.0, 0.0])
     matrix[3, 3 if aloft else 0] = 1.0  # no load on the stand, or no motion at it
     matrix[4:, :3], matrix[4:, 4:] = (stiffness @ travel)[off], (stiffness @ drop)[off]
     right[4:] = -reference[off]
@@ -130,7 +134,9 @@ def _rest(
 @PROFILE
 @given(st.data())
 def test_against_every_way_of_lifting(data: st.DataObject) -> None:
-    """A parked trailer of one to three independent axles, with anti-roll bars: the same wheels lift, the same loads stay."""
+    """A parked trailer of one to three independent axles, with anti-roll bars: the same wheels lift, the same loads
+    stay.
+    """
     axles = st.integers(1, 3)
     made = Made({"cart": data.draw(vehicles("cart", axles=axles, sharing=Sharing.INDEPENDENT))}, (Joint("cart"),))
     rng = np.random.default_rng(data.draw(st.integers(0, 2**32 - 1)))
@@ -180,7 +186,9 @@ def test_a_stand_lifts_under_a_tandem() -> None:
 
 
 def test_a_lifted_corner_gives_its_load_to_the_others() -> None:
-    """Levers: 300 kg on a corner of a truck tilt it about a diagonal until a wheel lifts; three wheels then decide all."""
+    """Levers: 300 kg on a corner of a truck tilt it about a diagonal until a wheel lifts; three wheels then decide
+    all.
+    """
     operator = Combination({"tow": body(vehicle("tow", [0.0, 4.0], tracks=2.0, ride=8000.0))}, [])
     change = Change(loads={"tow": mass_at(2000.0, x=4.5, y=1.2)})
     loads, lift = operator.settle(change, {"tow": np.array([300.0, 300.0, 300.0, 300.0])}, {})

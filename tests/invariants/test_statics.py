@@ -73,14 +73,16 @@ def test_a_load_here_sinks_there_as_a_load_there_sinks_here(data: st.DataObject)
     operator = made.operator
     there = operator.place_influence(a, x=ax, y=ay).motion[b] @ mass_at(1.0, x=bx, y=by)
     here = operator.place_influence(b, x=bx, y=by).motion[a] @ mass_at(1.0, x=ax, y=ay)
-    size = abs(operator.place_influence(a, x=ax, y=ay).motion[a] @ mass_at(1.0, x=ax, y=ay))
+    size = abs(float(operator.place_influence(a, x=ax, y=ay).motion[a] @ mass_at(1.0, x=ax, y=ay)))
     assert there == pytest.approx(here, abs=1e-7 * max(size, 1e-9))
 
 
 @PROFILE
 @given(st.data())
 def test_influence_lines_are_deflected_shapes(data: st.DataObject) -> None:
-    """The load that a kilogram at a place puts on a wheel is how far that place rises when the wheel's support rises by one."""
+    """The load that a kilogram at a place puts on a wheel is how far that place rises when the wheel's support rises
+    by one.
+    """
     made = data.draw(combinations())
     on = data.draw(st.sampled_from(sorted(made.vehicles)))
     x, y = data.draw(SPOT)
@@ -132,7 +134,9 @@ def test_what_levers_decide_does_not_depend_on_springs(data: st.DataObject) -> N
     truck = data.draw(vehicles("tow", axles=st.just(2)))
     one = data.draw(st.booleans())
     cart = data.draw(
-        vehicles("cart", axles=st.just(1)) if one else vehicles("cart", axles=st.integers(2, 4), sharing=Sharing.EQUALISED)
+        vehicles("cart", axles=st.just(1))
+        if one
+        else vehicles("cart", axles=st.integers(2, 4), sharing=Sharing.EQUALISED)
     )
     made = Made({"tow": truck, "cart": cart}, (Joint("cart", "tow", truck.axles[-1].x.value + 1.2),))
     change = data.draw(changes(made))

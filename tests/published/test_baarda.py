@@ -64,7 +64,16 @@ def test_global_test(dof: int, points: tuple[float, ...]) -> None:
 
 # A loop of levels between five benches, lengths of all sorts; the first bench is given.
 NET = np.array(
-    [[1, 0, 0, 0], [-1, 1, 0, 0], [0, -1, 1, 0], [0, 0, -1, 1], [0, 0, 0, -1], [0, 1, 0, 0], [-1, 0, 1, 0], [0, -1, 0, 1]],
+    [
+        [1, 0, 0, 0],
+        [-1, 1, 0, 0],
+        [0, -1, 1, 0],
+        [0, 0, -1, 1],
+        [0, 0, 0, -1],
+        [0, 1, 0, 0],
+        [-1, 0, 1, 0],
+        [0, -1, 0, 1],
+    ],
     dtype=float,
 )
 VARIANCES = np.array([4.0, 1.0, 2.25, 1.0, 9.0, 4.0, 1.0, 2.0])

@@ -16,7 +16,7 @@ from tests.published.rigs import body, vehicle
 
 
 def test_travel_of_the_wheels() -> None:
-    """b = (1, x, y), front to rear, left before right, left positive."""
+    """Rows (1, x, y), front to rear, left before right, left positive."""
     made = body(vehicle("tow", [0.0, 4.0], tracks=[1.8, 2.0]))
     expected = [[1, 0, 0.9], [1, 0, -0.9], [1, 4, 1.0], [1, 4, -1.0]]
     assert made.travel == pytest.approx(np.array(expected))
@@ -29,7 +29,7 @@ def test_springs_and_an_anti_roll_bar() -> None:
 
 
 def test_roll_stiffness_of_an_axle() -> None:
-    """k t^2 / 2 of the springs and r of the bar."""
+    """Springs give k t^2 / 2 and the bar r."""
     made = body(vehicle("tow", [0.0], tracks=2.0, ride=1000.0, roll=800.0))
     assert made.ground_stiffness[2, 2] == pytest.approx(1000.0 * 2.0**2 / 2 + 800.0)
     assert made.ground_stiffness[0, 0] == pytest.approx(2000.0)
@@ -63,7 +63,7 @@ def test_groups() -> None:
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(made=st.one_of(vehicles("tow"), vehicles("cart")), seed=st.integers(0, 99))
 def test_tangents(made: Vehicle, seed: int) -> None:
-    """dB and dS by place, track and the logarithms of the rates, against central differences (exact to 1e-6)."""
+    """Derivatives of B and S by place, track and logarithms of rates, against central differences."""
     layout, springs = BodyLayout(made), springs_of(made)
     count = layout.axles
     rng = np.random.default_rng(seed)
@@ -85,7 +85,7 @@ def test_tangents(made: Vehicle, seed: int) -> None:
 
 
 def test_a_lifted_wheel_lets_its_bar_go() -> None:
-    """One end in the air: the bar carries what the free spring gives, two springs in a row; loads find the other end."""
+    """One end in the air: the bar carries what the free spring gives; the reference load finds the other end."""
     made = body(vehicle("tow", [0.0, 4.0], tracks=2.0, ride=1000.0, roll=[800.0, 0.0])).lifted([1])
     bar = 800.0 / 2.0**2
     assert made.stiffness[0, 0] == pytest.approx(1000.0 + bar * 1000.0 / (bar + 1000.0))
@@ -99,7 +99,7 @@ def test_a_lifted_wheel_lets_its_bar_go() -> None:
 
 
 def test_rates_stated_and_assumed() -> None:
-    """Stated: as stated, 10 % unless it says; from a rating: by the usual deflection, 50 %; else a round figure, 50 %."""
+    """Stated rates are good to 10 % unless they say; those from a rating, and round figures, to 50 %."""
     bare = Axle(Quantity(0.0), Quantity(2.0))
     assert (ride_rate(bare).value, ride_rate(bare).relative_u) == (RIDE_RATE, ASSUMED_RATE)
     assert roll_rate(bare).value == pytest.approx(ROLL_SHARE * RIDE_RATE * 2.0**2 / 2)
