@@ -100,7 +100,7 @@ class Quantities:
             half = float(student_quantile(np.array([np.inf]))[0]) * u
             return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, value - half, value + half)
         value, u = float(self._ratio.values[place]), float(self._ratio.u[place])
-        noise = self._arithmetic(entry)
+        noise = 0.0 if self._is_ratio(entry) else self._arithmetic(entry)
         if abs(value) <= noise and u <= noise:
             value = u = 0.0  # nothing by construction: what is left is the arithmetic's own
         bounds = self._bounds(place, entry, float(quantiles[place])) if self._known(place, entry) else None
