@@ -64,7 +64,8 @@ def worst(name: str, lifts: Mapping[str, Lift], seed: int) -> dict[object, float
         back[column] -= step
         numeric = (shown(there)[0] - shown(back)[0]) / (2 * step)
         size = np.abs(numeric).max()
-        found[key] = float(np.abs(numeric - exact[:, column]).max() / max(size, 1e-3))
+        # a difference of loads near 1000 kg over a step of 0.1 mm is only good to 1e-8: under 0.01 it tells nothing
+        found[key] = float(np.abs(numeric - exact[:, column]).max() / max(size, 1e-2))
     if name in SLOPED:
         return {
             key: error for key, error in found.items() if isinstance(key, tuple) and key[0] not in ("wheel", "coupling")

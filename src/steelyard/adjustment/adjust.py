@@ -10,7 +10,7 @@ from steelyard.adjustment.consistency import Consistency, Residuals, Snoop, Susp
 from steelyard.adjustment.increments import StanceLoads
 from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.observation import Covariance, Observations
-from steelyard.adjustment.propagate import Estimates, Linear, Propagation
+from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.slips import Slips
 from steelyard.adjustment.solve import Array, Blocks, Solution, solve
@@ -77,7 +77,7 @@ class Adjustment:
 
     def estimate(self, combination: Array) -> Estimates:
         """Linear combinations of the loads of all stances, shape (n, outputs), with their doubt."""
-        return self.propagation.of(Linear(combination @ self.loads.values, combination @ self.loads.jacobian))
+        return self.propagation.of(Linear(combination @ self.loads.values, combined(combination, self.loads.jacobian)))
 
 
 def adjust(day: WeighDay) -> Adjustment:

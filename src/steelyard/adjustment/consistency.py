@@ -121,9 +121,10 @@ def snoop(residuals: Residuals, limits: Array) -> list[Snoop]:
         worst = int(np.argmax(np.abs(normalised) / limits)) if len(limits) else 0
         if not len(limits) or abs(normalised[worst]) <= limits[worst]:
             break
-        best = int(np.argmax(np.abs(normalised)))
-        falls = normalised**2
-        alike = [int(row) for row in np.argsort(-falls) if falls[row] >= falls[best] - ALIKE and falls[row] > 0.0]
+        falls = np.round(normalised**2, 6)  # readings that explain it equally well stay in file order
+        order = np.argsort(-falls, kind="stable")
+        best = int(order[0])
+        alike = [int(row) for row in order if falls[row] >= falls[best] - ALIKE and falls[row] > 0.0]
         alike = [row for row in alike if abs(normalised[row]) > 0.8 * limits[row]]
         found.append(Snoop(tuple(alike), tuple(float(normalised[row]) for row in alike)))
         residuals.free(best)

@@ -213,6 +213,8 @@ class Increments:
         if body.kept is not None:
             reference = system.unknowns[rig.reference_at[part.vehicle]]
             carried = made + body.kept @ reference - reference
+            if body.d_kept is not None:
+                by_own = by_own + body.d_kept[used] @ reference
         balance = np.tensordot(carried, d_travel, (1, 1)) + by_own @ body.travel
         system.by_unknown[part.rows[:, :, None], at[None, None, :]] += balance.transpose(0, 2, 1)
         return made, by_own

@@ -49,6 +49,22 @@ class Linear:
     gradients: Array
 
 
+CANCELLED = 1e-12
+"""A sum of derivatives under this share of its terms' size is nothing but rounding: the terms cancel."""
+
+
+def combined(combination: Array, jacobian: Array) -> Array:
+    """``combination @ jacobian`` with what cancels set to nothing, so that rounding is never taken for information.
+
+    Parameters
+    ----------
+    combination: shape (n, outputs). jacobian: shape (outputs, unknowns).
+    """
+    product = combination @ jacobian
+    product[np.abs(product) < CANCELLED * (np.abs(combination) @ np.abs(jacobian))] = 0.0
+    return product
+
+
 @dataclass(frozen=True)
 class Estimates:
     """Quantities with their doubt; all of shape (n,). ``roots`` (n, m) gives covariances as ``roots roots'``."""

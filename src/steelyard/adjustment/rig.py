@@ -23,6 +23,7 @@ from steelyard.statics import (
     Joint,
     Springs,
     TipsOverError,
+    likely_springs,
     ride_rate,
     roll_rate,
     springs_of,
@@ -46,7 +47,7 @@ class Rig:
 
     def __init__(self, day: WeighDay) -> None:
         self.layouts = {name: BodyLayout(vehicle) for name, vehicle in day.vehicles.items()}
-        self.plain = {name: self.layouts[name].build(springs_of(vehicle)) for name, vehicle in day.vehicles.items()}
+        self.plain = {name: self.layouts[name].build(likely_springs(vehicle)) for name, vehicle in day.vehicles.items()}
         self.day, self.tipped = self._standing(day)
         self.unknowns = Unknowns()
         self._roots: dict[tuple[str, str], str | None] = {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, fieller, student_quantile
+from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, combined, fieller, student_quantile
 from steelyard.conformity import Measured, Requirement, Verdict, judge
 from steelyard.findings.catalogue import Catalogue, Entry
 from steelyard.findings.cautions import cautions_of
@@ -64,7 +64,7 @@ class Quantities:
         combination = np.zeros((len(self.entries), len(loads.values)))
         combination[rows, columns] = factors
         values = combination @ loads.values
-        gradients = combination @ loads.jacobian
+        gradients = combined(combination, loads.jacobian)
         for place, entry in enumerate(self.entries):
             at = entry.unknown if numerator else entry.over_unknown
             if at is not None:
