@@ -70,7 +70,7 @@ def _inverse(matrix: Array) -> Array:
     size = np.sqrt(np.abs(np.diag(matrix)))
     size = np.where(size > 0.0, size, 1.0)
     scaled = matrix / size[:, None] / size[None, :]
-    rest = np.abs(scaled).max(axis=1)
+    rest = np.abs(scaled).max(axis=1, initial=0.0)
     rest = np.where(rest > 0.0, rest, 1.0)
     return np.linalg.inv(scaled / rest[:, None]) / rest[None, :] / size[:, None] / size[None, :]
 

@@ -67,10 +67,14 @@ def combined(combination: Array, jacobian: Array) -> Array:
 
 @dataclass(frozen=True)
 class Estimates:
-    """Quantities with their doubt; all of shape (n,). ``roots`` (n, m) gives covariances as ``roots roots'``."""
+    """Quantities with their doubt; all of shape (n,). ``roots`` (n, m) gives covariances as ``roots roots'``.
+
+    ``prior_u`` is the part of ``u`` that spans, tape and stiffness bring, which no repeated draft takes away.
+    """
 
     values: Array
     u: Array
+    prior_u: Array
     dof: Array
     determined: NDArray[np.bool_]
     roots: Array
@@ -93,7 +97,9 @@ class Propagation:
     def __init__(self, solution: Solution, blocks: Blocks, design: Array, dof: Array) -> None:
         self.solution = solution
         self._dof = dof
-        weighed = blocks.weigh(design @ solution.root) if len(design) else design @ solution.root
+        felt = design @ solution.root
+        weighed = blocks.weigh(felt) if len(design) else felt
+        self._readings = felt.T @ weighed
         self._parts = [
             blocks.factors[part] * (weighed.T @ blocks.spread(part, weighed)) for part in range(blocks.components)
         ]
@@ -102,9 +108,11 @@ class Propagation:
         """Values, uncertainties and degrees of freedom of some quantities."""
         roots = quantities.gradients @ self.solution.root
         variance = (roots**2).sum(axis=1)
+        by_readings = ((roots @ self._readings) * roots).sum(axis=1)
         return Estimates(
             quantities.values,
             np.sqrt(variance),
+            np.sqrt(np.maximum(variance - by_readings, 0.0)),
             self.dof_of(roots, variance),
             self.solution.determined(quantities.gradients),
             roots,

@@ -64,6 +64,7 @@ class Measured:
 
     ``slack_u`` is the standard uncertainty of value minus limit times what the value is a share of; for a plain
     quantity it is ``u``. ``slack`` is that difference itself, so that a share is judged as exactly as a load.
+    ``floor_u`` is the part of ``u`` that more drafts cannot take away.
     """
 
     value: float
@@ -71,6 +72,7 @@ class Measured:
     dof: float
     slack: float
     slack_u: float
+    floor_u: float = 0.0
 
 
 def conformance_probability(*, slack: float, slack_u: float, dof: float, sense: Sense) -> float:
@@ -150,6 +152,11 @@ def _advice(requirement: Requirement, measured: Measured, outcome: Outcome, unit
     wanted = abs(over) * measured.u / guard(measured) if guard(measured) > 0.0 else 0.0
     if _places(wanted, requirement.dimension, units) is None:
         return f"too close to call however often it is weighed; {change} would bring it within at 95 %"
+    if wanted <= measured.floor_u:
+        return (
+            "more drafts alone would not decide it, for the doubt is in the instruments' span and the taped lengths; "
+            f"{change} would bring it within at 95 %"
+        )
     have = _amount(measured.u, requirement.dimension, units)
     want = _amount(wanted, requirement.dimension, units, side=Side.DOWN)
     return (

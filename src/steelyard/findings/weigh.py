@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -32,7 +34,9 @@ def weigh(day: WeighDay) -> Findings:
     adjustment = adjust(day)
     quantities = Quantities(adjustment, Catalogue(adjustment).entries())
     findings = tuple(quantities.findings())
-    verdicts = tuple(quantities.verdict(requirement) for requirement in requirements_of(adjustment.rig.day))
+    ids = {finding.id for finding in findings}
+    requirements = [requirement for requirement in requirements_of(adjustment.rig.day) if requirement.finding in ids]
+    verdicts = tuple(quantities.verdict(requirement) for requirement in requirements)
     cautions = cautions_of(adjustment, findings)
     return Findings(day, findings, verdicts, adjustment.consistency, cautions)
 
@@ -86,7 +90,7 @@ class Quantities:
         gradients = gradients - np.where(ratio, values / bottom, 0.0)[:, None] * self._bottoms.gradients
         found = self._adjustment.propagation.of(Linear(values, gradients))
         determined = self._top.determined & np.where(ratio, self._bottom.determined, True)
-        return Estimates(found.values, found.u, found.dof, determined, found.roots)
+        return replace(found, determined=determined)
 
     def findings(self) -> list[Finding]:
         """One finding an entry, in order."""
@@ -124,7 +128,9 @@ class Quantities:
             return False
         if not self._is_ratio(entry):
             return True
-        size = abs(float(self._bottom.values[place]))
+        size = float(self._bottom.values[place])
+        if entry.over_unknown is not None:
+            size = abs(size)  # a cargo taken off may count as negative
         return size > 0.0 and size >= KNOWN_PLACE * float(self._bottom.u[place])
 
     def _bounds(self, place: int, entry: Entry, quantile: float) -> tuple[float, float] | None:
@@ -148,10 +154,11 @@ class Quantities:
 
     def needs_of(self, place: int, needs: Needs) -> tuple[Need, ...]:
         """The drafts that would determine an entry."""
-        gradient = self._tops.gradients[place]
-        if self._top.determined[place] and not self._bottom.determined[place]:
-            gradient = self._bottoms.gradients[place]
-        return needs.of(gradient, self.entries[place].state)
+        made_of = [(self._tops, self._top)]
+        if self._is_ratio(self.entries[place]):
+            made_of.append((self._bottoms, self._bottom))
+        open_ = [linear.gradients[place] for linear, found in made_of if not found.determined[place]]
+        return needs.of(open_, self.entries[place].state) if open_ else ()
 
     def verdict(self, requirement: Requirement) -> Verdict:
         """The verdict on a requirement; its finding may be missing where a state tips over."""
@@ -160,8 +167,9 @@ class Quantities:
         if place is None or not self._known(place, self.entries[place]):
             return judge(requirement, None, units)
         value, u, dof = (float(part[place]) for part in (self._ratio.values, self._ratio.u, self._ratio.dof))
+        floor = float(self._ratio.prior_u[place])
         if not self._is_ratio(self.entries[place]):
-            return judge(requirement, Measured(value, u, dof, value - requirement.limit, u), units)
+            return judge(requirement, Measured(value, u, dof, value - requirement.limit, u, floor), units)
         slack = float(self._top.values[place]) - requirement.limit * float(self._bottom.values[place])
         root = self._top.roots[place] - requirement.limit * self._bottom.roots[place]
-        return judge(requirement, Measured(value, u, dof, slack, float(np.linalg.norm(root))), units)
+        return judge(requirement, Measured(value, u, dof, slack, float(np.linalg.norm(root)), floor), units)
