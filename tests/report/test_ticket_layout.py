@@ -112,14 +112,19 @@ def test_a_day_of_many_troubles_fits_two_pages() -> None:
     assert f"{count} outside" in found[0]
 
 
-def test_a_table_of_verdicts_that_breaks_says_on_the_new_page_whose_limits_follow() -> None:
+def noted(count: int) -> list[str]:
+    """The pages of the day with two trailers and a note of so many lines."""
     day = two_trailers().day
-    record = replace(day.record, note="\n".join(f"line {number}" for number in range(8)))
-    first, second = pages(replace(two_trailers(), day=replace(day, record=record)))
+    record = replace(day.record, note="\n".join(f"line {number}" for number in range(count)))
+    return pages(replace(two_trailers(), day=replace(day, record=record)))
+
+
+def test_a_table_of_verdicts_that_breaks_says_on_the_new_page_whose_limits_follow() -> None:
     head = "of requirement limit, lb from solo hitched double "
+    broken = (found for found in map(noted, range(5, 13)) if "Cart wheel 1L" in found[0] and "≤ 6,000" in found[1])
+    first, second = next(broken)  # between the rows of one vehicle
     assert f"Verdicts {head}Truck wheel 1L rating" in first
-    assert " Cart wheel 1L rating" in first
-    assert second.startswith(f"{head}Cart axle 1 rating ≤ 6,000 a – – ✓ +980 GVWR ≤ 14,000")
+    assert re.match(rf"{head}Cart (wheel 1R|axle 1) rating ≤ ", second)
 
 
 LONG = "Bread truck of the quay bakery, the one with the blue tarpaulin and the long bed, " * 3
