@@ -82,6 +82,14 @@ class Propagation:
             blocks.factors[part] * (weighed.T @ blocks.spread(part, weighed)) for part in range(blocks.components)
         ]
 
+    def extended(self, solution: Solution) -> Propagation:
+        """The same covariance for a solution with more unknowns, none of which any reading feels."""
+        other = object.__new__(Propagation)
+        other.solution, other._dof = solution, self._dof
+        more = solution.root.shape[1] - self.solution.root.shape[1]
+        other._parts = [np.pad(part, ((0, more), (0, more))) for part in self._parts]
+        return other
+
     def of(self, quantities: Linear) -> Estimates:
         """Values, uncertainties and degrees of freedom of some quantities."""
         roots = quantities.gradients @ self.solution.root

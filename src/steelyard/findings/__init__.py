@@ -5,9 +5,10 @@ Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``rep
 
 from steelyard.findings.cautions import STANDING
 from steelyard.findings.data import errors_to_data, schema, to_data
+from steelyard.findings.limits import limits_of
 from steelyard.findings.result import Basis, Finding, Findings
 from steelyard.findings.survey import Survey, survey
-from steelyard.findings.weigh import weigh
+from steelyard.findings.weigh import Weighed, solve, weigh
 
 __all__ = [
     "STANDING",
@@ -15,8 +16,11 @@ __all__ = [
     "Finding",
     "Findings",
     "Survey",
+    "Weighed",
     "errors_to_data",
+    "limits_of",
     "schema",
+    "solve",
     "survey",
     "to_data",
     "weigh",

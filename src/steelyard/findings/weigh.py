@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, fieller, student_quantile
-from steelyard.conformity import Measured, Requirement, Verdict, judge
+from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, extend, fieller, student_quantile
+from steelyard.conformity import Measured, Requirement, Sense, Verdict, judge
 from steelyard.findings.catalogue import Catalogue, Entry
 from steelyard.findings.cautions import cautions_of
 from steelyard.findings.result import Finding, Findings
+from steelyard.loading import Scenario, applied
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
 from steelyard.rules import requirements_of
@@ -23,18 +26,69 @@ KNOWN_PLACE = 4.0
 """The place of a cargo is determined only where its mass is at least this many times its standard uncertainty."""
 
 
+@dataclass(frozen=True)
+class Weighed:
+    """A solved weigh day that can be asked again and again."""
+
+    adjustment: Adjustment
+
+    def findings(self) -> Findings:
+        """Everything the readings support, in SI units."""
+        return _result(self.adjustment, Catalogue(self.adjustment).entries())
+
+    def ask(self, scenario: Scenario, name: str = "what_if") -> Findings:
+        """The state that ``scenario`` would make, and what it would change against its base.
+
+        The prediction is the operator on top of the estimates, with their joint covariance; nothing is solved again.
+
+        Raises
+        ------
+        ScenarioError: the day cannot make the scenario.
+        """
+        asked = extend(self.adjustment, applied(self.adjustment.rig.day, scenario, name))
+        return _result(asked, Catalogue(asked).entries((scenario.base, name)), only=name)
+
+
+def solve(day: WeighDay) -> Weighed:
+    """Solve a weigh day once, to be asked for findings and for what would be."""
+    return Weighed(adjust(day))
+
+
 def weigh(day: WeighDay) -> Findings:
     """Everything the readings of ``day`` support, in SI units.
 
     States whose supports do not hold the rig up have no findings; a caution says so. A finding that the readings do
     not determine carries the smallest set of drafts that would.
     """
-    adjustment = adjust(day)
-    quantities = Quantities(adjustment, Catalogue(adjustment).entries())
+    return solve(day).findings()
+
+
+def _result(adjustment: Adjustment, entries: list[Entry], only: str | None = None) -> Findings:
+    """Findings and verdicts of ``entries``; of those of one state and of changes to it where ``only`` names it."""
+    quantities = Quantities(adjustment, [entry for entry in entries if only is None or entry.state == only])
     findings = tuple(quantities.findings())
-    verdicts = tuple(quantities.verdict(requirement) for requirement in requirements_of(adjustment.rig.day))
+    ids = {finding.id for finding in findings}
+    verdicts = tuple(
+        quantities.verdict(requirement)
+        for requirement in requirements_of(adjustment.rig.day, only)
+        if only is None or requirement.finding in ids
+    )
     cautions = cautions_of(adjustment, findings)
-    return Findings(day, findings, verdicts, adjustment.consistency, cautions)
+    return Findings(adjustment.rig.day, findings, verdicts, adjustment.consistency, cautions)
+
+
+@dataclass(frozen=True)
+class Room:
+    """What is left of a limit, positive where it is kept; a limit on a share counts in the unit of what is shared.
+
+    Attributes
+    ----------
+    value: SI unit of the quantity. root: its doubt, ``variance = root . root``, shape (q,). dof: degrees of freedom.
+    """
+
+    value: float
+    root: Array
+    dof: float
 
 
 class Quantities:
@@ -156,12 +210,24 @@ class Quantities:
     def verdict(self, requirement: Requirement) -> Verdict:
         """The verdict on a requirement; its finding may be missing where a state tips over."""
         units = self._adjustment.rig.day.units
-        place = self._place.get(requirement.finding)
-        if place is None or not self._known(place, self.entries[place]):
+        room = self.room(requirement, requirement.finding)
+        if room is None:
             return judge(requirement, None, units)
-        value, u, dof = (float(part[place]) for part in (self._ratio.values, self._ratio.u, self._ratio.dof))
-        if not self._is_ratio(self.entries[place]):
-            return judge(requirement, Measured(value, u, dof, value - requirement.limit, u), units)
-        slack = float(self._top.values[place]) - requirement.limit * float(self._bottom.values[place])
-        root = self._top.roots[place] - requirement.limit * self._bottom.roots[place]
-        return judge(requirement, Measured(value, u, dof, slack, float(np.linalg.norm(root))), units)
+        place = self._place[requirement.finding]
+        value, u = float(self._ratio.values[place]), float(self._ratio.u[place])
+        slack = -room.value if requirement.sense is Sense.MAX else room.value
+        return judge(requirement, Measured(value, u, room.dof, slack, float(np.linalg.norm(room.root))), units)
+
+    def room(self, requirement: Requirement, finding: str) -> Room | None:
+        """What is left of a requirement when it is put to ``finding``; None where that is not determined."""
+        place = self._place.get(finding)
+        if place is None or not self._known(place, self.entries[place]):
+            return None
+        value, root = float(self._top.values[place]), self._top.roots[place]
+        if self._is_ratio(self.entries[place]):
+            value -= requirement.limit * float(self._bottom.values[place])
+            root = root - requirement.limit * self._bottom.roots[place]
+        else:
+            value -= requirement.limit
+        sign = -1.0 if requirement.sense is Sense.MAX else 1.0
+        return Room(sign * value, sign * root, float(self._ratio.dof[place]))

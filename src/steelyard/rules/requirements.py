@@ -12,10 +12,12 @@ from steelyard.units import Dimension
 LABEL = "rating on the label, as given in the file"
 
 
-def requirements_of(day: WeighDay) -> tuple[Requirement, ...]:
-    """Every requirement of the day, state by state in file order, then the changes between states."""
+def requirements_of(day: WeighDay, only: str | None = None) -> tuple[Requirement, ...]:
+    """Every requirement of the day or of the state ``only``, in file order, then those on changes between states."""
     found: list[Requirement] = []
     for state in day.states.values():
+        if only is not None and state.id != only:
+            continue
         for name in state.vehicles:
             found.extend(_of_vehicle(day.vehicles[name], state))
         found.extend(_of_combination(day, state))

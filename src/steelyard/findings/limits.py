@@ -1,0 +1,74 @@
+"""The limits of a state in the form that the searches of ``loading`` take, from the same equations as the verdicts."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from steelyard.adjustment import extend, student_quantile
+from steelyard.conformity import CONFIDENT, Requirement
+from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.weigh import Quantities, Room, Weighed
+from steelyard.loading import Limits, Scenario, applied
+from steelyard.model import Cargo, WeighDay
+from steelyard.rules import requirements_of
+from steelyard.units import Quantity
+
+PROBE = 1.0
+"""Mass of the probe [kg] and its arm [m]: the equations are linear in it, so its size does not matter."""
+
+_PLACES = {"_probe_m": (0.0, 0.0), "_probe_x": (PROBE, 0.0), "_probe_y": (0.0, PROBE)}
+
+
+def limits_of(weighed: Weighed, state: str, vehicle: str) -> Limits:
+    """The determined limits of ``state`` and of changes towards it, with what a load on ``vehicle`` does to them.
+
+    Raises
+    ------
+    ScenarioError: there is no such state, or the vehicle is not in it.
+    """
+    day = weighed.adjustment.rig.day
+    asked = extend(weighed.adjustment, _probed(day, state, vehicle))
+    ends = {state, *_PLACES}
+    quantities = Quantities(asked, [entry for entry in Catalogue(asked).entries() if entry.state in ends])
+    found: list[tuple[Requirement, list[Room]]] = []
+    for requirement in requirements_of(day):
+        if _end(requirement.finding) != state:
+            continue
+        rooms = [quantities.room(requirement, _at(requirement.finding, name)) for name in (state, *_PLACES)]
+        known = [room for room in rooms if room is not None]
+        if len(known) == len(rooms):
+            found.append((requirement, known))
+    return _limits(found)
+
+
+def _limits(found: list[tuple[Requirement, list[Room]]]) -> Limits:
+    room = np.array([[part.value for part in rooms] for _, rooms in found]).reshape(len(found), 4)
+    width = len(found[0][1][0].root) if found else 0
+    root = np.array([[part.root for part in rooms] for _, rooms in found]).reshape(len(found), 4, width)
+    return Limits(
+        tuple(requirement.id for requirement, _ in found),
+        tuple(requirement.label for requirement, _ in found),
+        room[:, 0],
+        root[:, 0],
+        np.stack([room[:, 1] - room[:, 0], room[:, 2] - room[:, 1], room[:, 3] - room[:, 1]], axis=1) / PROBE,
+        np.stack([root[:, 1] - root[:, 0], root[:, 2] - root[:, 1], root[:, 3] - root[:, 1]], axis=1) / PROBE,
+        student_quantile(np.array([rooms[0].dof for _, rooms in found]), CONFIDENT),
+    )
+
+
+def _end(finding: str) -> str:
+    """The state that a finding is about; of a change, the one it leads to."""
+    return finding.split("/", 1)[0].split(">")[-1]
+
+
+def _at(finding: str, state: str) -> str:
+    """The same finding of another state."""
+    head, tail = finding.split("/", 1)
+    return "/".join((">".join([*head.split(">")[:-1], state]), tail))
+
+
+def _probed(day: WeighDay, state: str, vehicle: str) -> WeighDay:
+    for name, (x, y) in _PLACES.items():
+        place = {"x": Quantity(x, 0.0), "y": Quantity(y, 0.0)}
+        day = applied(day, Scenario(state, add=(Cargo(name, vehicle, mass=Quantity(PROBE), **place),)), name)
+    return day
