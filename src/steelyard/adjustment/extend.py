@@ -1,4 +1,4 @@
-"""More states on top of a solved day: a prediction needs no new solution, only the operator and the joint covariance."""
+"""More states on top of a solved day: a prediction needs no new solution, only the operator and the covariance."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from steelyard.adjustment.adjust import Adjustment
-from steelyard.adjustment.increments import Increments, StanceLoads
+from steelyard.adjustment.increments import Increments
 from steelyard.adjustment.lifting import lift_once
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Array, Solution

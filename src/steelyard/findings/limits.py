@@ -58,7 +58,7 @@ def _limits(found: list[tuple[Requirement, list[Room]]]) -> Limits:
 
 def _end(finding: str) -> str:
     """The state that a finding is about; of a change, the one it leads to."""
-    return finding.split("/", 1)[0].split(">")[-1]
+    return finding.partition("/")[0].rpartition(">")[2]
 
 
 def _at(finding: str, state: str) -> str:
@@ -69,6 +69,6 @@ def _at(finding: str, state: str) -> str:
 
 def _probed(day: WeighDay, state: str, vehicle: str) -> WeighDay:
     for name, (x, y) in _PLACES.items():
-        place = {"x": Quantity(x, 0.0), "y": Quantity(y, 0.0)}
-        day = applied(day, Scenario(state, add=(Cargo(name, vehicle, mass=Quantity(PROBE), **place),)), name)
+        cargo = Cargo(name, vehicle, mass=Quantity(PROBE), x=Quantity(x, 0.0), y=Quantity(y, 0.0))
+        day = applied(day, Scenario(state, add=(cargo,)), name)
     return day

@@ -1,4 +1,4 @@
-"""A scenario: what is put on, taken off, moved, filled, hitched, before anyone lifts anything. It becomes one more state."""
+"""A scenario: what is put on, taken off, moved, filled or hitched, before anyone lifts anything: one more state."""
 
 from __future__ import annotations
 
@@ -10,8 +10,10 @@ from typing import TypeVar
 from steelyard.model import Cargo, Distribution, DistributionKind, Link, Role, State, WeighDay
 from steelyard.units import Quantity
 
-
 _Thing = TypeVar("_Thing")
+
+LOOSE = Distribution()
+"""No weight distribution."""
 
 
 class ScenarioError(ValueError):
@@ -20,12 +22,12 @@ class ScenarioError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Hitching:
-    """Hitch ``trailer`` to the coupling ``at``; ``towing`` names the vehicle in front where two have such a coupling."""
+    """Hitch ``trailer`` to the coupling ``at``; ``towing`` names the vehicle in front where two have such a one."""
 
     at: str
     trailer: str
     towing: str | None = None
-    distribution: Distribution = Distribution()
+    distribution: Distribution = LOOSE
     height_change: Quantity | None = None
 
 
