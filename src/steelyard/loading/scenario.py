@@ -39,6 +39,7 @@ class Scenario:
     ----------
     add: cargo put on. remove: cargo taken off. change: quantities of cargo aboard that change (place [m], level [1]).
     hitch, unhitch: trailers. distribution: couple of the trailers that stay hitched, by trailer.
+    shift: how far the coupling that holds a trailer goes rearward [m], by trailer.
     """
 
     base: str
@@ -48,6 +49,7 @@ class Scenario:
     hitch: tuple[Hitching, ...] = ()
     unhitch: tuple[str, ...] = ()
     distribution: Mapping[str, Distribution] = field(default_factory=dict[str, Distribution])
+    shift: Mapping[str, float] = field(default_factory=dict[str, float])
 
 
 def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDay:
@@ -62,6 +64,8 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
     if name in day.states:
         raise ScenarioError(f"there is a state {name!r} already; give the new one another name")
     links = _links(day, base, scenario)
+    if scenario.shift:
+        day, links = _shifted(day, links, scenario.shift, name)
     vehicles = _vehicles(base, links, scenario)
     cargo = [item for item in base.cargo if day.cargo[item].on in vehicles]
     cargo.extend(item for item in _coming_aboard(day, base, vehicles) if item not in cargo)
@@ -107,6 +111,26 @@ def _links(day: WeighDay, base: State, scenario: Scenario) -> tuple[Link, ...]:
             raise ScenarioError(f"coupling {hitching.at!r} of {towing!r} is taken already in state {base.id!r}")
         links.append(Link(towing, hitching.at, trailer.id, hitching.distribution, hitching.height_change))
     return tuple(links)
+
+
+def _shifted(
+    day: WeighDay, links: tuple[Link, ...], shift: Mapping[str, float], name: str
+) -> tuple[WeighDay, tuple[Link, ...]]:
+    """A twin of each shifted coupling, at its new place, and the links that hang on the twins."""
+    vehicles = dict(day.vehicles)
+    made: list[Link] = []
+    for link in links:
+        if link.trailer not in shift:
+            made.append(link)
+            continue
+        towing = vehicles[link.towing]
+        coupling = towing.couplings[link.at]
+        twin = f"{link.at}_{name}"
+        x = replace(coupling.x, value=coupling.x.value + shift[link.trailer])
+        moved = replace(coupling, id=twin, x=x)
+        vehicles[link.towing] = replace(towing, couplings={**towing.couplings, twin: moved})
+        made.append(replace(link, at=twin))
+    return replace(day, vehicles=vehicles), tuple(made)
 
 
 def _as_in(base: State, link: Link) -> Link:
