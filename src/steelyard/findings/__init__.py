@@ -5,7 +5,8 @@ Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``rep
 
 from steelyard.findings.cautions import STANDING
 from steelyard.findings.data import errors_to_data, schema, to_data
-from steelyard.findings.limits import limits_of
+from steelyard.findings.limits import limits_of, predict_many
+from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
 from steelyard.findings.result import Basis, Finding, Findings
 from steelyard.findings.survey import Survey, survey
 from steelyard.findings.weigh import Weighed, solve, weigh
@@ -15,10 +16,15 @@ __all__ = [
     "Basis",
     "Finding",
     "Findings",
+    "Freedom",
+    "Rebalanced",
+    "Rebalancing",
+    "Status",
     "Survey",
     "Weighed",
     "errors_to_data",
     "limits_of",
+    "predict_many",
     "schema",
     "solve",
     "survey",

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steelyard.adjustment import extend, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.weigh import Quantities, Room, Weighed
-from steelyard.loading import Limits, Scenario, applied
+from steelyard.loading import Limits, Predicted, Scenario, applied, predicted
 from steelyard.model import Cargo, WeighDay
 from steelyard.rules import requirements_of
 from steelyard.units import Quantity
@@ -34,11 +35,29 @@ def limits_of(weighed: Weighed, state: str, vehicle: str) -> Limits:
     for requirement in requirements_of(day):
         if _end(requirement.finding) != state:
             continue
-        rooms = [quantities.room(requirement, _at(requirement.finding, name)) for name in (state, *_PLACES)]
+        rooms = [quantities.room(requirement, at_state(requirement.finding, name)) for name in (state, *_PLACES)]
         known = [room for room in rooms if room is not None]
         if len(known) == len(rooms):
             found.append((requirement, known))
     return _limits(found)
+
+
+def predict_many(weighed: Weighed, state: str, vehicle: str, loads: NDArray[np.float64]) -> Predicted:
+    """Every limit of ``state`` under each of many loads on ``vehicle``, all in one matrix product.
+
+    Parameters
+    ----------
+    loads: what each what-if puts on, summed: mass and moments ``(m, m x, m y)`` [kg, kg*m, kg*m], shape (k, 3). What is
+        taken off counts negative; a move is both.
+
+    Raises
+    ------
+    ScenarioError: there is no such state, or the vehicle is not in it.
+    ValueError: ``loads`` is not of shape (k, 3), or not finite.
+    """
+    if loads.ndim != 2 or loads.shape[1] != 3 or not np.isfinite(loads).all():
+        raise ValueError(f"loads are finite and of shape (k, 3): mass and two moments each, not {loads.shape}")
+    return predicted(limits_of(weighed, state, vehicle), loads)
 
 
 def _limits(found: list[tuple[Requirement, list[Room]]]) -> Limits:
@@ -61,7 +80,7 @@ def _end(finding: str) -> str:
     return finding.partition("/")[0].rpartition(">")[2]
 
 
-def _at(finding: str, state: str) -> str:
+def at_state(finding: str, state: str) -> str:
     """The same finding of another state."""
     head, tail = finding.split("/", 1)
     return "/".join((">".join([*head.split(">")[:-1], state]), tail))

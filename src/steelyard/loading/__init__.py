@@ -4,7 +4,33 @@ Owns scenarios and the searches over them. Judges by ``conformity``; words and i
 next.
 """
 
+from steelyard.loading.floor import Outline, floor_of, refuse_off_vehicle
 from steelyard.loading.limits import Limits
+from steelyard.loading.load_map import Item, LoadMap, load_map, without
+from steelyard.loading.rebalance import Aim, Movable, Proposal, Setting, Step, nearest, propose
+from steelyard.loading.room import Predicted, predicted
 from steelyard.loading.scenario import Hitching, Scenario, ScenarioError, applied
 
-__all__ = ["Hitching", "Limits", "Scenario", "ScenarioError", "applied"]
+__all__ = [
+    "Aim",
+    "Hitching",
+    "Item",
+    "Limits",
+    "LoadMap",
+    "Movable",
+    "Outline",
+    "Predicted",
+    "Proposal",
+    "Scenario",
+    "ScenarioError",
+    "Setting",
+    "Step",
+    "applied",
+    "floor_of",
+    "load_map",
+    "nearest",
+    "predicted",
+    "propose",
+    "refuse_off_vehicle",
+    "without",
+]

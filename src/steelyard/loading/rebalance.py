@@ -103,7 +103,7 @@ def propose(room: Array, items: Sequence[Movable], settings: Sequence[Setting], 
 
 
 def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Setting]) -> Proposal:
-    """What comes nearest where no answer keeps every limit: the worst shortfall made least, ``room`` of shape (limits,)."""
+    """Columns: an item's (shift x, shift y, moved?, dropped?, drained, drained?), settings up and down, slack."""
     programme = _Programme(len(room), items, settings)
     found = programme.solve(room, programme.cost(Aim.MASS) * 1e-6, slack=True)
     if found is None:
