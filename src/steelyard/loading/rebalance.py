@@ -103,7 +103,12 @@ def propose(room: Array, items: Sequence[Movable], settings: Sequence[Setting], 
 
 
 def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Setting]) -> Proposal:
-    """Columns: an item's (shift x, shift y, moved?, dropped?, drained, drained?), settings up and down, slack."""
+    """What comes nearest where nothing keeps every limit: the worst shortfall least; ``room`` of shape (limits,).
+
+    Raises
+    ------
+    ArithmeticError: the solver gave no answer at all.
+    """
     programme = _Programme(len(room), items, settings)
     found = programme.solve(room, programme.cost(Aim.MASS) * 1e-6, slack=True)
     if found is None:
