@@ -9,6 +9,7 @@ from steelyard.findings.limits import limits_of, predict_many
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
 from steelyard.findings.result import Basis, Finding, Findings
 from steelyard.findings.survey import Survey, survey
+from steelyard.findings.towing import tow_limits, towing_vehicle
 from steelyard.findings.weigh import Weighed, solve, weigh
 
 __all__ = [
@@ -29,5 +30,7 @@ __all__ = [
     "solve",
     "survey",
     "to_data",
+    "tow_limits",
+    "towing_vehicle",
     "weigh",
 ]

@@ -27,12 +27,22 @@ def limits_of(weighed: Weighed, state: str, vehicle: str) -> Limits:
     ------
     ScenarioError: there is no such state, or the vehicle is not in it.
     """
+    return limits_from(weighed, state, vehicle)
+
+
+def limits_from(weighed: Weighed, state: str, vehicle: str, more: tuple[Requirement, ...] = ()) -> Limits:
+    """The same with ``more`` requirements, each on a finding of ``state``.
+
+    Raises
+    ------
+    ScenarioError: there is no such state, or the vehicle is not in it.
+    """
     day = weighed.adjustment.rig.day
     asked = extend(weighed.adjustment, _probed(day, state, vehicle))
     ends = {state, *_PLACES}
     quantities = Quantities(asked, [entry for entry in Catalogue(asked).entries() if entry.state in ends])
     found: list[tuple[Requirement, list[Room]]] = []
-    for requirement in requirements_of(day):
+    for requirement in (*requirements_of(day), *more):
         if _end(requirement.finding) != state:
             continue
         rooms = [quantities.room(requirement, at_state(requirement.finding, name)) for name in (state, *_PLACES)]

@@ -5,6 +5,7 @@ next.
 """
 
 from steelyard.loading.floor import Outline, floor_of, refuse_off_vehicle
+from steelyard.loading.largest_trailer import Corner, LargestTrailer, TowLimits, largest_trailer
 from steelyard.loading.limits import Limits
 from steelyard.loading.load_map import Item, LoadMap, load_map, without
 from steelyard.loading.rebalance import Aim, Movable, Proposal, Setting, Step, nearest, propose
@@ -12,9 +13,11 @@ from steelyard.loading.room import Predicted, predicted
 from steelyard.loading.scenario import Hitching, Scenario, ScenarioError, applied
 
 __all__ = [
+    "Corner",
     "Aim",
     "Hitching",
     "Item",
+    "LargestTrailer",
     "Limits",
     "LoadMap",
     "Movable",
@@ -25,8 +28,10 @@ __all__ = [
     "ScenarioError",
     "Setting",
     "Step",
+    "TowLimits",
     "applied",
     "floor_of",
+    "largest_trailer",
     "load_map",
     "nearest",
     "predicted",
