@@ -10,6 +10,7 @@ from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Statu
 from steelyard.findings.result import Basis, Finding, Findings
 from steelyard.findings.survey import Survey, survey
 from steelyard.findings.towing import tow_limits, towing_vehicle
+from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_trailer, trailer_to_data
 from steelyard.findings.weigh import Weighed, solve, weigh
 
 __all__ = [
@@ -17,13 +18,17 @@ __all__ = [
     "Basis",
     "Finding",
     "Findings",
+    "Given",
+    "Moved",
     "Freedom",
     "Rebalanced",
     "Rebalancing",
     "Status",
     "Survey",
+    "TrailerAnswer",
     "Weighed",
     "errors_to_data",
+    "how_much_trailer",
     "limits_of",
     "predict_many",
     "schema",
@@ -32,5 +37,6 @@ __all__ = [
     "to_data",
     "tow_limits",
     "towing_vehicle",
+    "trailer_to_data",
     "weigh",
 ]

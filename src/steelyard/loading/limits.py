@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,3 +32,19 @@ class Limits:
     rate: Array
     rate_root: Array
     quantile: Array
+
+
+_Limits = TypeVar("_Limits", bound=Any)
+
+
+def without(limits: _Limits, ids: frozenset[str]) -> _Limits:
+    """The same limits but some: every column of theirs, whatever kind they are of."""
+    kept = [place for place, name in enumerate(limits.ids) if name not in ids]
+    columns: dict[str, Any] = {}
+    for column in fields(limits):
+        values = getattr(limits, column.name)
+        if isinstance(values, np.ndarray):
+            columns[column.name] = values[kept]
+        elif isinstance(values, tuple):
+            columns[column.name] = tuple(values[place] for place in kept)
+    return replace(limits, **columns)

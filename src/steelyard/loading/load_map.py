@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.loading.floor import Outline, inside
-from steelyard.loading.limits import Limits
+from steelyard.loading.limits import Limits, without
 from steelyard.loading.room import Array, Flags, curves_at, kept_without, most_at
 from steelyard.loading.scenario import ScenarioError
 
@@ -58,21 +58,6 @@ class LoadMap:
     def fits(self) -> Flags | None:
         """Where the item may stand, shape (ny, nx); None without an item."""
         return None if self.spare is None else self.within & (self.spare >= 0.0)
-
-
-def without(limits: Limits, ids: frozenset[str]) -> Limits:
-    """The same limits but some."""
-    kept = [place for place, name in enumerate(limits.ids) if name not in ids]
-    return replace(
-        limits,
-        ids=tuple(limits.ids[place] for place in kept),
-        labels=tuple(limits.labels[place] for place in kept),
-        room=limits.room[kept],
-        root=limits.root[kept],
-        rate=limits.rate[kept],
-        rate_root=limits.rate_root[kept],
-        quantile=limits.quantile[kept],
-    )
 
 
 def load_map(limits: Limits, outline: Outline, *, columns: int, rows: int, item: Item | None = None) -> LoadMap:

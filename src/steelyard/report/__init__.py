@@ -11,6 +11,7 @@ from steelyard.report.picture import svg_to_png
 from steelyard.report.plan_view import plan_view_svg
 from steelyard.report.ticket import ticket_pdf
 from steelyard.report.ticket_digest import digest_of
+from steelyard.report.trailer_view import trailer_svg
 
 __all__ = [
     "Theme",
@@ -21,4 +22,5 @@ __all__ = [
     "svg_to_png",
     "tables",
     "ticket_pdf",
+    "trailer_svg",
 ]

@@ -16,6 +16,7 @@ from steelyard.report.tables_rebalance import rebalance_reason, rebalance_text
 from steelyard.report.tables_rig import head_section, rig_section
 from steelyard.report.tables_states import cargo_section, state_section
 from steelyard.report.tables_survey import survey_text
+from steelyard.report.tables_trailer import trailer_text
 from steelyard.report.tables_verdicts import verdict_section
 from steelyard.report.tables_what_if import what_if_text
 
@@ -29,6 +30,7 @@ __all__ = [
     "rebalance_reason",
     "rebalance_text",
     "survey_text",
+    "trailer_text",
     "what_if_text",
 ]
 
