@@ -131,8 +131,8 @@ def _given(
         if name in day.states[state].vehicles:
             continue
         hitching = Hitching(at, name, vehicle)
-        asked = weighed.ask(Scenario(state, add=own, hitch=(hitching,)), _free_name(day))
-        name_of_state = next(reversed(asked.day.states))
+        name_of_state = _free_name(day)
+        asked = weighed.ask(Scenario(state, add=own, hitch=(hitching,)), name_of_state)
         gross, share = (asked.get(f"{name_of_state}/{tail}") for tail in (f"{name}/gross", "coupling/share"))
         if gross is not None and share is not None and gross.determined and share.determined:
             found.append(Given(name, asked, gross, share))

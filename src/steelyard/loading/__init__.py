@@ -5,16 +5,16 @@ next.
 """
 
 from steelyard.loading.floor import Outline, floor_of, refuse_off_vehicle
-from steelyard.loading.largest_trailer import Corner, LargestTrailer, TowLimits, largest_trailer
-from steelyard.loading.limits import Limits, without
+from steelyard.loading.largest_trailer import Corner, LargestTrailer, largest_trailer
+from steelyard.loading.limits import Limits, TowLimits, without
 from steelyard.loading.load_map import Item, LoadMap, load_map
 from steelyard.loading.rebalance import Aim, Movable, Proposal, Setting, Step, nearest, propose
 from steelyard.loading.room import Predicted, predicted
 from steelyard.loading.scenario import Hitching, Scenario, ScenarioError, applied
 
 __all__ = [
-    "Corner",
     "Aim",
+    "Corner",
     "Hitching",
     "Item",
     "LargestTrailer",

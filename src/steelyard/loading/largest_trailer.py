@@ -11,34 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.loading.limits import TowLimits
 from steelyard.loading.room import Array, Curves
-
-
-@dataclass(frozen=True)
-class TowLimits:
-    """Limits on a trailer that is hitched to one coupling.
-
-    Attributes
-    ----------
-    ids: verdict ids, n of them. labels: in words.
-    room: left without the trailer [kg], shape (n,). root: its doubt, shape (n, q).
-    by_load: change of room for one unit of coupling load, shape (n,). load_root: its doubt, shape (n, q).
-    by_gross: change of room for one unit of the trailer's gross, shape (n,).
-    quantile: one-sided 95 % quantile of each limit's distribution, shape (n,).
-    low, high: window of the share on this kind of coupling [1], None where it is open. source: of the window.
-    """
-
-    ids: tuple[str, ...]
-    labels: tuple[str, ...]
-    room: Array
-    root: Array
-    by_load: Array
-    load_root: Array
-    by_gross: Array
-    quantile: Array
-    low: float | None
-    high: float | None
-    source: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,17 +34,44 @@ class Limits:
     quantile: Array
 
 
-_Limits = TypeVar("_Limits", bound=Any)
+@dataclass(frozen=True)
+class TowLimits:
+    """Limits on a trailer that is hitched to one coupling.
+
+    Attributes
+    ----------
+    ids: verdict ids, n of them. labels: in words.
+    room: left without the trailer [kg], shape (n,). root: its doubt, shape (n, q).
+    by_load: change of room for one unit of coupling load, shape (n,). load_root: its doubt, shape (n, q).
+    by_gross: change of room for one unit of the trailer's gross, shape (n,).
+    quantile: one-sided 95 % quantile of each limit's distribution, shape (n,).
+    low, high: window of the share on this kind of coupling [1], None where it is open. source: of the window.
+    """
+
+    ids: tuple[str, ...]
+    labels: tuple[str, ...]
+    room: Array
+    root: Array
+    by_load: Array
+    load_root: Array
+    by_gross: Array
+    quantile: Array
+    low: float | None
+    high: float | None
+    source: str
+
+
+_WORDS = ("ids", "labels")
+_Limits = TypeVar("_Limits", Limits, TowLimits)
 
 
 def without(limits: _Limits, ids: frozenset[str]) -> _Limits:
-    """The same limits but some: every column of theirs, whatever kind they are of."""
+    """The same limits but some."""
     kept = [place for place, name in enumerate(limits.ids) if name not in ids]
-    columns: dict[str, Any] = {}
-    for column in fields(limits):
-        values = getattr(limits, column.name)
-        if isinstance(values, np.ndarray):
-            columns[column.name] = values[kept]
-        elif isinstance(values, tuple):
-            columns[column.name] = tuple(values[place] for place in kept)
+    columns: dict[str, Any] = {name: tuple(getattr(limits, name)[place] for place in kept) for name in _WORDS}
+    columns |= {
+        column.name: getattr(limits, column.name)[kept]
+        for column in fields(limits)
+        if isinstance(getattr(limits, column.name), np.ndarray)
+    }
     return replace(limits, **columns)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -125,8 +125,10 @@ def _bound(limits: Limits, x: Array, y: Array) -> tuple[Array, Array, NDArray[np
     if not kept.all():
         needed = np.argmax(least, axis=1)
         never = least[np.arange(len(x)), needed] > found
-        binds, found = np.where(never, needed, binds), np.where(never, 0.0, found)
-    return most, found, np.where(np.isinf(found), -1, binds)
+        binds[never] = needed[never]
+        found[never] = 0.0
+    binds[np.isinf(found)] = -1
+    return most, found, binds
 
 
 def _spare(limits: Limits, x: Array, y: Array, item: Item) -> Array:

@@ -166,7 +166,7 @@ def _levels(shown: Array) -> tuple[float, ...]:
     power = 10.0 ** np.floor(np.log10(rough))
     step = next(power * factor for factor in (1.0, 2.0, 2.5, 5.0, 10.0) if power * factor >= rough)
     first, last = np.floor(low / step), np.ceil(high / step)
-    return tuple(float(step * place) for place in np.arange(first, last + 1))
+    return tuple(float(step) * place for place in range(int(first), int(last) + 1))
 
 
 # -- the floor ---------------------------------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from steelyard.units import Dimension, format_number
 
 
 def load_map_text(day: WeighDay, made: LoadMap, *, state: str, vehicle: str, item: Item | None) -> str:
-    """Which limit binds on how much of the floor, and what may stand there; at most 80 columns, ending in a line end."""
+    """Which limit binds on how much of the floor, and what may stand there; at most 80 columns."""
     unit = day.units.mass
     factor = day.units.factor(Dimension.MASS)
     title = day.vehicles[vehicle].title

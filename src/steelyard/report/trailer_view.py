@@ -119,8 +119,9 @@ def _grid(chart: Chart) -> None:
         y = chart.y(value * units.factor(Dimension.MASS))
         canvas.line(left, y, chart.right, y, stroke=palette.hair, width=THIN if place else FIRM)
         canvas.text(left - 12, y + 5, format_number(value), NOTE, anchor="end", fill=palette.soft)
-    for share in np.arange(np.ceil(chart.low * 20 - 1e-9), np.floor(chart.high * 20 + 1e-9) + 1) / 20:
-        x = chart.x(float(share))
+    for fives in range(int(np.ceil(chart.low * 20 - 1e-9)), int(np.floor(chart.high * 20 + 1e-9)) + 1):
+        share = fives / 20
+        x = chart.x(share)
         canvas.line(x, base, x, base + 8, stroke=palette.soft, width=FINE)
         canvas.text(x, base + 28, f"{100 * share:.0f} %", NOTE, anchor="middle", fill=palette.soft)
     middle = (left + chart.right) / 2
