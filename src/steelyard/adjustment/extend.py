@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from steelyard.adjustment.adjust import Adjustment
-from steelyard.adjustment.increments import Increments
+from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.lifting import lift_once
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Array, Solution
@@ -27,13 +27,13 @@ def extend(adjustment: Adjustment, day: WeighDay) -> Adjustment:
     old = adjustment.rig.day
     if day.drafts[: len(old.drafts)] != old.drafts or list(day.states)[: len(old.states)] != list(old.states):
         raise ValueError("an extended day starts with all states and drafts of the adjusted one")
-    rig = Rig(day)
+    rig = Rig(day, adjustment.rig)
     increments = Increments(rig, ())
     unknowns, solution = _carried(adjustment, rig)
     propagation = adjustment.propagation.extended(solution)
     lifts, tipped = dict(adjustment.lifts), list(adjustment.tipped)
     loads = increments.solve(unknowns, lifts)
-    while lift_once(increments, lifts, tipped, solution, loads):
+    while _pulls(increments, loads) and lift_once(increments, lifts, tipped, solution, loads):
         loads = increments.solve(unknowns, lifts)
     named = tuple(dict.fromkeys((*rig.tipped, *tipped)))
     return replace(
@@ -53,26 +53,32 @@ def _carried(adjustment: Adjustment, rig: Rig) -> tuple[Array, Solution]:
     """Estimates and covariance at their new places, and what the readings leave open."""
     before, old = adjustment.rig.unknowns.index, adjustment.solution
     unknowns, priors = rig.unknowns.starts(), rig.unknowns.priors()
-    pairs = [(at, before[key]) for key, at in rig.unknowns.index.items() if key in before]
-    here = np.array([at for at, _ in pairs], dtype=int)
-    there = np.array([at for _, at in pairs], dtype=int)
-    unknowns[here] = adjustment.unknowns[there]
-    fresh = np.setdiff1d(np.arange(len(unknowns)), here)
-    known = fresh[~np.isnan(priors[fresh])]
-    root = np.zeros((len(unknowns), old.root.shape[1] + len(known)))
-    root[here, : old.root.shape[1]] = old.root[there]
-    root[known, old.root.shape[1] + np.arange(len(known))] = priors[known]
+    was = np.array([before.get(key, -1) for key in rig.unknowns.index], dtype=int)
+    here, fresh = np.flatnonzero(was >= 0), np.flatnonzero(was < 0)
+    unknowns[here] = adjustment.unknowns[was[here]]
+    width = old.root.shape[1]
+    opened = np.isnan(priors[fresh])
+    known = fresh[~opened]
+    root = np.zeros((len(unknowns), width + len(known)))
+    root[here, :width] = old.root[was[here]]
+    root[known, width + np.arange(len(known))] = priors[known]
     free = np.flatnonzero(np.isnan(priors))
-    opened = fresh[np.isnan(priors[fresh])]
-    place = {int(at): row for row, at in enumerate(old.free)}
-    null = np.zeros((len(free), old.null.shape[1] + len(opened)))
+    row_of = np.full(len(adjustment.unknowns), -1)
+    row_of[old.free] = np.arange(len(old.free))
+    carried = was[free] >= 0
+    rows = row_of[was[free[carried]]]
+    left = old.null.shape[1]
+    null = np.zeros((len(free), left + int(opened.sum())))
     scale = np.ones(len(free))
-    back = {int(at): int(was) for at, was in pairs}
-    for row, at in enumerate(free):
-        if int(at) in back:
-            null[row, : old.null.shape[1]] = old.null[place[back[int(at)]]]
-            scale[row] = old.scale[place[back[int(at)]]]
-        else:
-            null[row, old.null.shape[1] + int(np.flatnonzero(opened == at)[0])] = 1.0
+    null[carried, :left], scale[carried] = old.null[rows], old.scale[rows]
+    null[np.flatnonzero(~carried), left + np.arange(int(opened.sum()))] = 1.0
     step = np.zeros(len(unknowns))
     return unknowns, Solution(step, root, old.chi2, old.rank, free, old.basis, null, scale)
+
+
+def _pulls(increments: Increments, loads: StanceLoads) -> bool:
+    """Whether any wheel or stand carries less than nothing: only then may one lift."""
+    layout = increments.layout
+    out = [place for wheels in layout.wheels_out for at in wheels.values() for place in range(at.start, at.stop)]
+    out += [place for couplings in layout.coupling_out for place in couplings.values()]
+    return bool((loads.values[out] < 0.0).any())

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from types import ModuleType
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,17 +26,23 @@ COVERAGE = 0.95
 
 def student_quantile(dof: Array, probability: float = 0.5 + COVERAGE / 2) -> Array:
     """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile."""
-    from scipy.special import ndtri, stdtrit
-
+    special = _special()
     finite = np.minimum(dof, 1e9)
-    return np.where(dof > 1e8, ndtri(probability), stdtrit(finite, probability))
+    far: float = special.ndtri(probability)
+    near: Array = special.stdtrit(finite, probability)
+    return np.where(dof > 1e8, far, near)
 
 
 def student_probability(dof: float, deviate: float) -> float:
     """Probability that a t variable is at most ``deviate``."""
-    from scipy.special import ndtr, stdtr
+    special = _special()
+    return float(special.ndtr(deviate) if dof > 1e8 else special.stdtr(dof, deviate))
 
-    return float(ndtr(deviate) if dof > 1e8 else stdtr(dof, deviate))
+
+@cache
+def _special() -> ModuleType:
+    """The distribution functions, loaded when first asked for: a day may have hundreds of verdicts."""
+    return import_module("scipy.special")
 
 
 @dataclass(frozen=True)
@@ -86,8 +95,7 @@ class Propagation:
         """The same covariance for a solution with more unknowns, none of which any reading feels."""
         other = object.__new__(Propagation)
         other.solution, other._dof = solution, self._dof
-        more = solution.root.shape[1] - self.solution.root.shape[1]
-        other._parts = [np.pad(part, ((0, more), (0, more))) for part in self._parts]
+        other._parts = self._parts
         return other
 
     def of(self, quantities: Linear) -> Estimates:
@@ -107,7 +115,8 @@ class Propagation:
         inverse = np.zeros(len(roots))
         square = np.maximum(variance, 1e-140) ** 2
         for dof, part in zip(self._dof, self._parts, strict=True):
-            share = ((roots @ part) * roots).sum(axis=1)
+            felt = roots[:, : len(part)]  # what comes after is of unknowns that no reading feels
+            share = ((felt @ part) * felt).sum(axis=1)
             inverse += share**2 / square / dof
         return np.where(inverse > 1e-9, 1.0 / np.maximum(inverse, 1e-9), np.inf)
 

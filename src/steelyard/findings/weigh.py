@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +22,7 @@ from steelyard.rules import requirements_of
 Array = NDArray[np.float64]
 
 NOISE = 1e-9
-"""Relative error of sums of loads in double precision, generously."""
+"""Relative error of sums of loads in double precision, generously; it matters where a change is nothing."""
 
 KNOWN_PLACE = 4.0
 """The place of a cargo is determined only where its mass is at least this many times its standard uncertainty."""
@@ -46,7 +48,7 @@ class Weighed:
         ScenarioError: the day cannot make the scenario.
         """
         asked = extend(self.adjustment, applied(self.adjustment.rig.day, scenario, name))
-        return _result(asked, Catalogue(asked).entries((scenario.base, name)), only=name)
+        return _result(asked, Catalogue(asked).entries((scenario.base, name), about=name), only=name)
 
 
 def solve(day: WeighDay) -> Weighed:
@@ -118,6 +120,8 @@ class Quantities:
         combination = np.zeros((len(self.entries), len(loads.values)))
         combination[rows, columns] = factors
         values = combination @ loads.values
+        if numerator:
+            self._noise = NOISE * (np.abs(combination) @ np.abs(loads.values))
         gradients = combination @ loads.jacobian
         for place, entry in enumerate(self.entries):
             at = entry.unknown if numerator else entry.over_unknown
@@ -144,22 +148,26 @@ class Quantities:
 
     def findings(self) -> list[Finding]:
         """One finding an entry, in order."""
-        needs = Needs(self._adjustment)
         quantiles = student_quantile(self._ratio.dof)
-        return [self._finding(place, entry, quantiles, needs) for place, entry in enumerate(self.entries)]
+        return [self._finding(place, entry, quantiles) for place, entry in enumerate(self.entries)]
 
-    def _finding(self, place: int, entry: Entry, quantiles: Array, needs: Needs) -> Finding:
+    @cached_property
+    def _needs(self) -> Needs:
+        """Made where something is not determined: most what-ifs do without."""
+        return Needs(self._adjustment)
+
+    def _finding(self, place: int, entry: Entry, quantiles: Array) -> Finding:
         if entry.fixed is not None:
             value, u = entry.fixed
             half = float(student_quantile(np.array([np.inf]))[0]) * u
             return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, value - half, value + half)
         value, u = float(self._ratio.values[place]), float(self._ratio.u[place])
-        noise = self._arithmetic(entry)
+        noise = float(self._noise[place])
         if abs(value) <= noise and u <= noise:
             value = u = 0.0  # nothing by construction: what is left is the arithmetic's own
         bounds = self._bounds(place, entry, float(quantiles[place])) if self._known(place, entry) else None
         if bounds is None:
-            wanted = self.needs_of(place, needs)
+            wanted = self.needs_of(place, self._needs)
             return Finding(entry.id, entry.label, entry.dimension, entry.basis, needs=wanted)
         dof = float(self._ratio.dof[place])
         return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, *bounds, dof)
@@ -183,7 +191,7 @@ class Quantities:
 
     def _bounds(self, place: int, entry: Entry, quantile: float) -> tuple[float, float] | None:
         if not self._is_ratio(entry):
-            half = quantile * float(self._ratio.u[place]) + self._arithmetic(entry)
+            half = quantile * float(self._ratio.u[place]) + float(self._noise[place])
             value = float(self._ratio.values[place])
             return value - half, value + half
         top, bottom = self._top.roots[place], self._bottom.roots[place]
@@ -194,11 +202,6 @@ class Quantities:
             covariance=float(top @ bottom),
             quantile=quantile,
         )
-
-    def _arithmetic(self, entry: Entry) -> float:
-        """What rounding in the arithmetic may add up to: it matters only where a change is nothing by construction."""
-        loads = self._adjustment.loads.values
-        return NOISE * sum(abs(factor * float(loads[out])) for out, factor in entry.terms.items())
 
     def needs_of(self, place: int, needs: Needs) -> tuple[Need, ...]:
         """The drafts that would determine an entry."""
@@ -216,7 +219,7 @@ class Quantities:
         place = self._place[requirement.finding]
         value, u = float(self._ratio.values[place]), float(self._ratio.u[place])
         slack = -room.value if requirement.sense is Sense.MAX else room.value
-        return judge(requirement, Measured(value, u, room.dof, slack, float(np.linalg.norm(room.root))), units)
+        return judge(requirement, Measured(value, u, room.dof, slack, math.sqrt(float(room.root @ room.root))), units)
 
     def room(self, requirement: Requirement, finding: str) -> Room | None:
         """What is left of a requirement when it is put to ``finding``; None where that is not determined."""

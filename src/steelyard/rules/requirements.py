@@ -21,7 +21,7 @@ def requirements_of(day: WeighDay, only: str | None = None) -> tuple[Requirement
         for name in state.vehicles:
             found.extend(_of_vehicle(day.vehicles[name], state))
         found.extend(_of_combination(day, state))
-    found.extend(_of_changes(day))
+    found.extend(_of_changes(day, only))
     return tuple(found)
 
 
@@ -105,9 +105,11 @@ def steering_changes(day: WeighDay) -> Iterator[tuple[str, str, str]]:
                     yield before.id, after.id, name
 
 
-def _of_changes(day: WeighDay) -> Iterator[Requirement]:
+def _of_changes(day: WeighDay, only: str | None) -> Iterator[Requirement]:
     rule = practice().steering_loss
     for before, after, name in steering_changes(day):
+        if only not in (None, before, after):
+            continue
         finding = f"{before}>{after}/{name}/front_change"
         if rule.low is not None:
             label = f"{day.vehicles[name].title}: front axle may lose {-rule.low * 100:.0f} % when hitched"
