@@ -98,14 +98,14 @@ class Propagation:
         other._parts = self._parts
         return other
 
-    def of(self, quantities: Linear) -> Estimates:
-        """Values, uncertainties and degrees of freedom of some quantities."""
+    def of(self, quantities: Linear, *, with_dof: bool = True) -> Estimates:
+        """Values, uncertainties and degrees of freedom of some quantities; the last left infinite where not wanted."""
         roots = quantities.gradients @ self.solution.root
         variance = (roots**2).sum(axis=1)
         return Estimates(
             quantities.values,
             np.sqrt(variance),
-            self.dof_of(roots, variance),
+            self.dof_of(roots, variance) if with_dof else np.full(len(roots), np.inf),
             self.solution.determined(quantities.gradients),
             roots,
         )

@@ -58,6 +58,7 @@ class Rig:
         else:
             self.plain = like.plain
             self.layouts = {name: body.layout for name, body in self.plain.items()}
+        self.latest: dict[str, tuple[bytes, Body]] = {} if like is None else dict(like.latest)
         self.alike: dict[_Alike, Combination] = {} if like is None else dict(like.alike)
         self.day, self.tipped = self._standing(day)
         self.unknowns = Unknowns()
@@ -221,7 +222,11 @@ class Rig:
 
     def body(self, vehicle: str, unknowns: Array) -> Body:
         """The body of ``vehicle`` at one set of unknowns, shape (unknowns,)."""
-        return self.layouts[vehicle].build(self.springs(vehicle, unknowns))
+        springs = self.springs(vehicle, unknowns)
+        key = b"".join(part.tobytes() for part in (springs.x, springs.track, springs.ride, springs.roll))
+        if vehicle not in self.latest or self.latest[vehicle][0] != key:
+            self.latest[vehicle] = key, self.layouts[vehicle].build(springs)
+        return self.latest[vehicle][1]
 
     def _joint_unknowns(self, name: str, state: State) -> None:
         for joint in self.joints[name]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -70,10 +70,12 @@ def _result(adjustment: Adjustment, entries: list[Entry], only: str | None = Non
     quantities = Quantities(adjustment, [entry for entry in entries if only is None or entry.state == only])
     findings = tuple(quantities.findings())
     ids = {finding.id for finding in findings}
-    verdicts = tuple(
-        quantities.verdict(requirement)
-        for requirement in requirements_of(adjustment.rig.day, only)
-        if only is None or requirement.finding in ids
+    verdicts = quantities.verdicts(
+        [
+            requirement
+            for requirement in requirements_of(adjustment.rig.day, only)
+            if only is None or requirement.finding in ids
+        ]
     )
     cautions = cautions_of(adjustment, findings)
     return Findings(adjustment.rig.day, findings, verdicts, adjustment.consistency, cautions)
@@ -102,8 +104,8 @@ class Quantities:
         self._place = {entry.id: place for place, entry in enumerate(entries)}
         self._tops = self._linear(numerator=True)
         self._bottoms = self._linear(numerator=False)
-        self._top = adjustment.propagation.of(self._tops)
-        self._bottom = adjustment.propagation.of(self._bottoms)
+        self._top = adjustment.propagation.of(self._tops, with_dof=False)
+        self._bottom = adjustment.propagation.of(self._bottoms, with_dof=False)
         self._ratio = self._ratios()
 
     def _linear(self, *, numerator: bool) -> Linear:
@@ -210,16 +212,29 @@ class Quantities:
             gradient = self._bottoms.gradients[place]
         return needs.of(gradient, self.entries[place].state)
 
-    def verdict(self, requirement: Requirement) -> Verdict:
-        """The verdict on a requirement; its finding may be missing where a state tips over."""
+    def verdicts(self, requirements: Sequence[Requirement]) -> tuple[Verdict, ...]:
+        """The verdict on each requirement; the finding of one may be missing where a state tips over."""
         units = self._adjustment.rig.day.units
-        room = self.room(requirement, requirement.finding)
-        if room is None:
-            return judge(requirement, None, units)
-        place = self._place[requirement.finding]
-        value, u = float(self._ratio.values[place]), float(self._ratio.u[place])
-        slack = -room.value if requirement.sense is Sense.MAX else room.value
-        return judge(requirement, Measured(value, u, room.dof, slack, math.sqrt(float(room.root @ room.root))), units)
+        judged = [item for item in requirements if self._judged(item)]
+        places = [self._place[item.finding] for item in judged]
+        limits = np.array([item.limit for item in judged])
+        ratio = np.array([self._is_ratio(self.entries[place]) for place in places], dtype=bool)
+        if not judged:
+            return tuple(judge(item, None, units) for item in requirements)
+        roots = self._top.roots[places] - np.where(ratio, limits, 0.0)[:, None] * self._bottom.roots[places]
+        whole = np.where(ratio, limits * self._bottom.values[places], limits)
+        slacks = (self._top.values[places] - whole).tolist()
+        doubts = np.sqrt((roots**2).sum(axis=1)).tolist()
+        measured: dict[str, Measured] = {}
+        for item, place, slack, doubt in zip(judged, places, slacks, doubts, strict=True):
+            value, u, dof = (float(part[place]) for part in (self._ratio.values, self._ratio.u, self._ratio.dof))
+            measured[item.id] = Measured(value, u, dof, slack, doubt)
+        return tuple(judge(item, measured.get(item.id), units) for item in requirements)
+
+    def _judged(self, requirement: Requirement) -> bool:
+        """Whether the finding of a requirement is there and determined."""
+        place = self._place.get(requirement.finding)
+        return place is not None and self._known(place, self.entries[place])
 
     def room(self, requirement: Requirement, finding: str) -> Room | None:
         """What is left of a requirement when it is put to ``finding``; None where that is not determined."""
