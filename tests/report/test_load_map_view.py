@@ -77,6 +77,11 @@ def test_what_is_missed_before_anything_is_added_is_said() -> None:
     assert "Not kept at 95 % before anything is added: market/oven/gross:gvwr." in said
 
 
+def test_a_floor_that_can_take_nothing_is_as_dark_as_nothing() -> None:
+    fills = [node.get("fill") for node in root_of(drawn("market", "oven")).iter(f"{SVG}path")]
+    assert "#1b2a49" in fills
+
+
 def test_a_floor_of_its_own_is_drawn_and_nothing_is_said_to_stand_in() -> None:
     truck = replace(BAKERY.vehicles["truck"], load_floor=((2.0, -0.9), (5.4, -0.9), (5.4, 0.9), (2.0, 0.9)))
     day = replace(BAKERY, vehicles={**BAKERY.vehicles, "truck": truck})

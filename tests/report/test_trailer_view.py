@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -13,6 +14,13 @@ from tests.loading.days import weighed
 from tests.report.svg_reading import SVG, root_of, texts
 
 ANSWER = how_much_trailer(weighed(), "solo")
+
+
+def test_where_an_inch_changes_nothing_it_is_said_once() -> None:
+    here = ANSWER.moved[1]
+    still = replace(ANSWER, moved=tuple(replace(here, by=moved.by) for moved in ANSWER.moved))
+    flat = " ".join(tables.trailer_text(still).split())
+    assert "own limits allow 2,640 lb on the coupling, and 1 in further forward or rearward changes nothing." in flat
 
 
 @pytest.mark.parametrize("theme", PALETTES)

@@ -23,6 +23,7 @@ from steelyard.report.load_map_words import (
     draw_panel,
     draw_scale,
     map_description,
+    scale_colour,
 )
 from steelyard.report.palette import PALETTES, Theme
 from steelyard.report.plan_body import body_path
@@ -30,7 +31,7 @@ from steelyard.report.plan_canvas import Canvas, number
 from steelyard.report.plan_rig import TREAD, TYRE, PlacedVehicle, rig_of
 from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN
 from steelyard.report.plan_type import text_width
-from steelyard.report.ramp import colour, lightness
+from steelyard.report.ramp import lightness
 from steelyard.units import Dimension, UnitSystem, format_number
 
 Array = NDArray[np.float64]
@@ -213,20 +214,14 @@ def _bands(field: Field) -> None:
     _clip(field)
     palette = field.canvas.palette
     floor = _path(field, list(field.made.outline), closed=True)
-    bands = max(len(field.levels) - 1, 1)
-    field.canvas.add("path", d=floor, fill=band_colour(0, bands), halo=False)
+    field.canvas.add("path", d=floor, fill=scale_colour(field.levels, 0), halo=False)
     for place, level in enumerate(field.levels[1:-1], start=1):
         found = loops(field.x_at, field.y_at, field.most, level)
         d = "".join(_path(field, loop, closed=True) for loop in found)
         if d:
-            field.canvas.add("path", d=d, fill=band_colour(place, bands), fill_rule="evenodd", halo=False)
+            field.canvas.add("path", d=d, fill=scale_colour(field.levels, place), fill_rule="evenodd", halo=False)
     field.canvas.close()
     field.canvas.add("path", d=floor, fill="none", stroke=palette.ink, stroke_width=FIRM)
-
-
-def band_colour(place: int, bands: int) -> str:
-    """The colour of one of several bands, the first being the least."""
-    return colour((place + 0.5) / bands)
 
 
 def _item(field: Field, item: Item | None) -> None:
@@ -247,9 +242,8 @@ def _item(field: Field, item: Item | None) -> None:
 def _lines(field: Field) -> None:
     """Lines of equal mass; light on dark and dark on light."""
     _clip(field)
-    bands = max(len(field.levels) - 1, 1)
     for place, level in enumerate(field.levels[1:-1], start=1):
-        under = lightness(band_colour(place, bands))
+        under = lightness(scale_colour(field.levels, place))
         stroke = "#ffffff" if under < 0.6 else "#141c24"
         for loop in loops(field.x_at, field.y_at, field.most, level):
             for stretch in open_stretches(loop, field.x_at, field.y_at):

@@ -156,7 +156,7 @@ def draw_scale(
             y=top,
             width=wide / bands,
             height=18.0,
-            fill=colour((place + 0.5) / bands),
+            fill=scale_colour(levels, place),
             stroke=palette.hair,
             stroke_width=1.0,
             halo=False,
@@ -166,6 +166,13 @@ def draw_scale(
         canvas.text(x, top + 36, format_number(level), SMALL, anchor="middle", fill=palette.soft)
     draw_mark_on(canvas, right, top + 32)
     return top + 40
+
+
+def scale_colour(levels: tuple[float, ...], place: int) -> str:
+    """The colour of the band that begins at one of the levels; a single amount is nothing, or the middle."""
+    if len(levels) == 1:
+        return colour(0.0 if levels[0] <= 0.0 else 0.5)
+    return colour((place + 0.5) / (len(levels) - 1))
 
 
 def map_description(panel: Panel, state: str, low: float, high: float) -> str:

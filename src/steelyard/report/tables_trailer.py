@@ -73,7 +73,13 @@ def moved_line(answer: TrailerAnswer) -> str:
     units = answer.day.units
     forward, here, rearward = answer.moved
     step = f"{format_number(units.show(rearward.by, Dimension.LENGTH), 3).rstrip('0').rstrip('.')} {units.length}"
-    if np.isfinite(here.load):
+    nothing = 0.5 * units.factor(Dimension.MASS)
+    if np.isfinite(here.load) and max(abs(moved.load - here.load) for moved in (forward, rearward)) < nothing:
+        own = (
+            f"The vehicle's own limits allow {mass_text(answer, here.load)} on the coupling, "
+            f"and {step} further forward or rearward changes nothing."
+        )
+    elif np.isfinite(here.load):
         own = (
             f"The vehicle's own limits allow {mass_text(answer, here.load)} on the coupling where it stands, "
             f"{_change(answer, forward.load - here.load)} with it {step} further forward and "
@@ -85,7 +91,7 @@ def moved_line(answer: TrailerAnswer) -> str:
     if not np.isfinite(here.most):
         return f"{own} Nothing bounds the trailer at {share}."
     changes = [moved.most - here.most for moved in (forward, rearward)]
-    if max(map(abs, changes)) < 0.5 * units.factor(Dimension.MASS):
+    if max(map(abs, changes)) < nothing:
         return f"{own} The largest trailer at {share}, {mass_text(answer, here.most)}, does not depend on it."
     first, second = (_change(answer, change) for change in changes)
     return f"{own} The largest trailer at {share} is {mass_text(answer, here.most)}, and {first} or {second}."
