@@ -6,7 +6,6 @@ BIN := $(VENV)/bin
 OUT := out
 DAY := examples/quay-bakery.toml
 SLIP := examples/quay-bakery-slip.toml
-APT_NEEDS := poppler-utils
 
 # One thread for each worker of the test run: the matrices are small, and two layers of threads fight over the cores.
 export OPENBLAS_NUM_THREADS ?= 1
@@ -14,7 +13,7 @@ export OMP_NUM_THREADS ?= 1
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
-.PHONY: help demo test lint types docs bench format clean python system
+.PHONY: help demo test lint types docs bench format clean python
 
 help:  ## say what there is
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -42,7 +41,7 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket and 
 	@echo "== All of it lies in $(OUT)/: findings.txt and findings-slip.txt to read, findings.jsonl for programs,"
 	@echo "   the tickets as PDF, the plan views as SVG and PNG."
 
-test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
+test: $(VENV)/.test lint types  ## set up, then lint, types and every test
 	@$(BIN)/pytest -n auto
 
 lint: $(VENV)/.test  ## what the linter and the formatter say
@@ -81,11 +80,3 @@ python:
 	  || { echo "Python 3.11 or newer is needed; say which with: make PYTHON=python3.12 ..." >&2; exit 1; }
 	@$(PYTHON) -c 'import venv, ensurepip' 2>/dev/null \
 	  || { echo "the venv module of $(PYTHON) is missing; on Debian: apt-get install python3-venv" >&2; exit 1; }
-
-system:
-	@command -v pdftotext >/dev/null && command -v pdftoppm >/dev/null || { \
-	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
-	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $(APT_NEEDS) >/dev/null; \
-	  else \
-	    echo "the tests read PDF pages with $(APT_NEEDS); install it first" >&2; exit 1; \
-	  fi; }

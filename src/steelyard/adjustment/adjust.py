@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
 
-from steelyard.adjustment.consistency import Consistency, Residuals, Snoop, Suspect, critical, global_probability, snoop
+from steelyard.adjustment.consistency import (
+    Consistency,
+    Exchange,
+    Residuals,
+    Snoop,
+    Suspect,
+    critical,
+    global_probability,
+    reference_dof,
+    snoop,
+)
 from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.lifting import lift_once
 from steelyard.adjustment.observation import Covariance, Observations
-from steelyard.adjustment.propagate import Estimates, Linear, Propagation
+from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.slips import Slips
 from steelyard.adjustment.solve import Array, Blocks, Solution, solve
@@ -80,7 +91,7 @@ class Adjustment:
 
     def estimate(self, combination: Array) -> Estimates:
         """Linear combinations of the loads of all stances, shape (n, outputs), with their doubt."""
-        return self.propagation.of(Linear(combination @ self.loads.values, combination @ self.loads.jacobian))
+        return self.propagation.of(Linear(combination @ self.loads.values, combined(combination, self.loads.jacobian)))
 
 
 def adjust(day: WeighDay) -> Adjustment:
@@ -200,10 +211,12 @@ def _check(
     chi2 = solved.solution.chi2
     if redundancy <= 0:
         return Consistency(0.0, 0.0, None, True, ()), []
-    probability = global_probability(blocks, chi2, redundancy, dof)
+    reference = reference_dof(blocks, dof)
+    probability = global_probability(chi2, redundancy, reference)
     residuals = Residuals(blocks, solved.design, solved.misfit, solved.solution)
     limits = critical(blocks, dof, residuals.redundancy > 1e-6)
-    found = snoop(residuals, limits)
+    drafts = [item.draft.number for item in observations.items]
+    found = snoop(residuals, limits, drafts, _exchanges(observations))
     suspects: dict[int, Suspect] = {}
     fresh = Residuals(blocks, solved.design, solved.misfit, solved.solution) if found else residuals
     slips = Slips(observations, fresh, observations.rig.day.units)
@@ -212,13 +225,27 @@ def _check(
             if row in suspects:
                 continue
             said = slips.explain(row)
-            if len(misfit.rows) > 1:
+            if len(misfit.rows) > (2 if misfit.exchanged else 1):
                 said = (*said, _tell_apart(observations, misfit, row))
             item = observations.items[row]
             place, instrument = item.reading.place.text, item.instrument.id
             suspects[row] = Suspect(item.draft.number, place, instrument, item.reading.value, normalised, said)
     consistent = not suspects and probability >= 0.01
-    return Consistency(chi2, float(redundancy), probability, consistent, tuple(suspects.values())), found
+    return Consistency(chi2, float(redundancy), probability, consistent, tuple(suspects.values()), reference), found
+
+
+def _exchanges(observations: Observations) -> list[Exchange]:
+    """Every pair of readings of one draft that differ by a division or more."""
+    pairs: list[Exchange] = []
+    by_draft: dict[int, list[int]] = {}
+    for row, item in enumerate(observations.items):
+        by_draft.setdefault(item.draft.number, []).append(row)
+    for draft, rows in by_draft.items():
+        for first, second in combinations(rows, 2):
+            change = float(observations.values[first] - observations.values[second])
+            if abs(change) > observations.items[first].instrument.division / 2:
+                pairs.append(Exchange(draft, first, second, change))
+    return pairs
 
 
 def _tell_apart(observations: Observations, misfit: Snoop, row: int) -> str:

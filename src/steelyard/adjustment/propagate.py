@@ -58,12 +58,32 @@ class Linear:
     gradients: Array
 
 
+CANCELLED = 1e-12
+"""A sum of derivatives under this share of its terms' size is nothing but rounding: the terms cancel."""
+
+
+def combined(combination: Array, jacobian: Array) -> Array:
+    """``combination @ jacobian`` with what cancels set to nothing, so that rounding is never taken for information.
+
+    Parameters
+    ----------
+    combination: shape (n, outputs). jacobian: shape (outputs, unknowns).
+    """
+    product = combination @ jacobian
+    product[np.abs(product) < CANCELLED * (np.abs(combination) @ np.abs(jacobian))] = 0.0
+    return product
+
+
 @dataclass(frozen=True)
 class Estimates:
-    """Quantities with their doubt; all of shape (n,). ``roots`` (n, m) gives covariances as ``roots roots'``."""
+    """Quantities with their doubt; all of shape (n,). ``roots`` (n, m) gives covariances as ``roots roots'``.
+
+    ``prior_u`` is the part of ``u`` that spans, tape and stiffness bring, which no repeated draft takes away.
+    """
 
     values: Array
     u: Array
+    prior_u: Array
     dof: Array
     determined: NDArray[np.bool_]
     roots: Array
@@ -86,7 +106,9 @@ class Propagation:
     def __init__(self, solution: Solution, blocks: Blocks, design: Array, dof: Array) -> None:
         self.solution = solution
         self._dof = dof
-        weighed = blocks.weigh(design @ solution.root) if len(design) else design @ solution.root
+        felt = design @ solution.root
+        weighed = blocks.weigh(felt) if len(design) else felt
+        self._readings = felt.T @ weighed
         self._parts = [
             blocks.factors[part] * (weighed.T @ blocks.spread(part, weighed)) for part in range(blocks.components)
         ]
@@ -95,16 +117,19 @@ class Propagation:
         """The same covariance for a solution with more unknowns, none of which any reading feels."""
         other = object.__new__(Propagation)
         other.solution, other._dof = solution, self._dof
-        other._parts = self._parts
+        other._parts, other._readings = self._parts, self._readings
         return other
 
     def of(self, quantities: Linear, *, with_dof: bool = True) -> Estimates:
         """Values, uncertainties and degrees of freedom of some quantities; the last left infinite where not wanted."""
         roots = quantities.gradients @ self.solution.root
         variance = (roots**2).sum(axis=1)
+        felt = roots[:, : len(self._readings)]  # what an extension adds, no reading feels
+        by_readings = ((felt @ self._readings) * felt).sum(axis=1)
         return Estimates(
             quantities.values,
             np.sqrt(variance),
+            np.sqrt(np.maximum(variance - by_readings, 0.0)),
             self.dof_of(roots, variance) if with_dof else np.full(len(roots), np.inf),
             self.solution.determined(quantities.gradients),
             roots,

@@ -23,6 +23,7 @@ from steelyard.statics import (
     Joint,
     Springs,
     TipsOverError,
+    likely_springs,
     ride_rate,
     roll_rate,
     springs_of,
@@ -54,7 +55,9 @@ class Rig:
     def __init__(self, day: WeighDay, like: Rig | None = None) -> None:
         if like is None:
             self.layouts = {name: BodyLayout(vehicle) for name, vehicle in day.vehicles.items()}
-            self.plain = {name: self.layouts[name].build(springs_of(vehicle)) for name, vehicle in day.vehicles.items()}
+            self.plain = {
+                name: self.layouts[name].build(likely_springs(vehicle)) for name, vehicle in day.vehicles.items()
+            }
         else:
             self.plain = like.plain
             self.layouts = {name: body.layout for name, body in self.plain.items()}

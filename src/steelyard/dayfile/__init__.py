@@ -6,6 +6,7 @@ Read ``statics`` next.
 
 from steelyard.dayfile.fault import DayFileError, Fault
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
+from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
 from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
 from steelyard.dayfile.write import write_day
@@ -20,6 +21,7 @@ __all__ = [
     "PadAnswers",
     "VehicleAnswers",
     "parse_day",
+    "quantity_complaint",
     "read_day",
     "starter",
     "write_day",

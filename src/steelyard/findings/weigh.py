@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, extend, fieller, student_quantile
+from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, combined, extend, fieller, student_quantile
 from steelyard.conformity import Measured, Requirement, Sense, Verdict, judge
 from steelyard.findings.catalogue import Catalogue, Entry
 from steelyard.findings.cautions import cautions_of
@@ -70,13 +70,8 @@ def _result(adjustment: Adjustment, entries: list[Entry], only: str | None = Non
     quantities = Quantities(adjustment, [entry for entry in entries if only is None or entry.state == only])
     findings = tuple(quantities.findings())
     ids = {finding.id for finding in findings}
-    verdicts = quantities.verdicts(
-        [
-            requirement
-            for requirement in requirements_of(adjustment.rig.day, only)
-            if only is None or requirement.finding in ids
-        ]
-    )
+    requirements = [item for item in requirements_of(adjustment.rig.day, only) if item.finding in ids]
+    verdicts = quantities.verdicts(requirements)
     cautions = cautions_of(adjustment, findings)
     return Findings(adjustment.rig.day, findings, verdicts, adjustment.consistency, cautions)
 
@@ -124,7 +119,7 @@ class Quantities:
         values = combination @ loads.values
         if numerator:
             self._noise = NOISE * (np.abs(combination) @ np.abs(loads.values))
-        gradients = combination @ loads.jacobian
+        gradients = combined(combination, loads.jacobian)
         for place, entry in enumerate(self.entries):
             at = entry.unknown if numerator else entry.over_unknown
             if at is not None:
@@ -146,7 +141,7 @@ class Quantities:
         gradients = gradients - np.where(ratio, values / bottom, 0.0)[:, None] * self._bottoms.gradients
         found = self._adjustment.propagation.of(Linear(values, gradients))
         determined = self._top.determined & np.where(ratio, self._bottom.determined, True)
-        return Estimates(found.values, found.u, found.dof, determined, found.roots)
+        return replace(found, determined=determined)
 
     def findings(self) -> list[Finding]:
         """One finding an entry, in order."""
@@ -164,7 +159,7 @@ class Quantities:
             half = float(student_quantile(np.array([np.inf]))[0]) * u
             return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, value - half, value + half)
         value, u = float(self._ratio.values[place]), float(self._ratio.u[place])
-        noise = float(self._noise[place])
+        noise = 0.0 if self._is_ratio(entry) else float(self._noise[place])
         if abs(value) <= noise and u <= noise:
             value = u = 0.0  # nothing by construction: what is left is the arithmetic's own
         bounds = self._bounds(place, entry, float(quantiles[place])) if self._known(place, entry) else None
@@ -188,7 +183,9 @@ class Quantities:
             return False
         if not self._is_ratio(entry):
             return True
-        size = abs(float(self._bottom.values[place]))
+        size = float(self._bottom.values[place])
+        if entry.over_unknown is not None:
+            size = abs(size)  # a cargo taken off may count as negative
         return size > 0.0 and size >= KNOWN_PLACE * float(self._bottom.u[place])
 
     def _bounds(self, place: int, entry: Entry, quantile: float) -> tuple[float, float] | None:
@@ -207,10 +204,11 @@ class Quantities:
 
     def needs_of(self, place: int, needs: Needs) -> tuple[Need, ...]:
         """The drafts that would determine an entry."""
-        gradient = self._tops.gradients[place]
-        if self._top.determined[place] and not self._bottom.determined[place]:
-            gradient = self._bottoms.gradients[place]
-        return needs.of(gradient, self.entries[place].state)
+        made_of = [(self._tops, self._top)]
+        if self._is_ratio(self.entries[place]):
+            made_of.append((self._bottoms, self._bottom))
+        open_ = [linear.gradients[place] for linear, found in made_of if not found.determined[place]]
+        return needs.of(open_, self.entries[place].state) if open_ else ()
 
     def verdicts(self, requirements: Sequence[Requirement]) -> tuple[Verdict, ...]:
         """The verdict on each requirement; the finding of one may be missing where a state tips over."""
@@ -228,7 +226,7 @@ class Quantities:
         measured: dict[str, Measured] = {}
         for item, place, slack, doubt in zip(judged, places, slacks, doubts, strict=True):
             value, u, dof = (float(part[place]) for part in (self._ratio.values, self._ratio.u, self._ratio.dof))
-            measured[item.id] = Measured(value, u, dof, slack, doubt)
+            measured[item.id] = Measured(value, u, dof, slack, doubt, float(self._ratio.prior_u[place]))
         return tuple(judge(item, measured.get(item.id), units) for item in requirements)
 
     def _judged(self, requirement: Requirement) -> bool:

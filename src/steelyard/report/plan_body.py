@@ -190,12 +190,11 @@ def gravity_sign(scene: Scene, x: float, y: float, radius: float) -> None:
 
 def _name(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool) -> None:
     """The vehicle's name on its widest clear stretch, if there is one."""
-    stops = sorted([placed.front, placed.rear, *(axle.x for axle in placed.axles)])
-    covered = [
-        other.front for other in scene.rig.vehicles if other is not placed and placed.front < other.front < placed.rear
-    ]
-    rear = min(covered, default=placed.rear)
-    stops = [stop for stop in stops if stop < rear] + [rear]
+    others = [other for other in scene.rig.vehicles if other is not placed]
+    rear = min((other.front for other in others if placed.front < other.front < placed.rear), default=placed.rear)
+    # a nose over another's bed is no place for a name: that vehicle's axles lie below it
+    front = max([placed.front, *(other.rear for other in others if placed.front < other.rear < rear)])
+    stops = [front, *sorted(axle.x for axle in placed.axles if front < axle.x < rear), rear]
     gaps = [(after - before, before, after) for before, after in pairwise(stops)]
     _, before, after = max(gaps)
     room = (after - before) * scene.scale - 34.0
@@ -203,7 +202,8 @@ def _name(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool) ->
     x = (scene.x(before) + scene.x(after)) / 2
     words = [(placed.vehicle.title, NOTE, True)]
     if ghost:
-        words.append(("not in both states" if scene.reader.change else "no figures", SMALL, False))
+        alone = "not in both states" if scene.reader.change else "no figures"
+        words.append(("tips over: no figures" if scene.reader.tips else alone, SMALL, False))
     for place, (text, size, bold) in enumerate(words):
         if room < text_width("WWW", size) or placed.half_width * scene.scale < 40:
             return

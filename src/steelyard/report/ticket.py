@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import cast
 
 from steelyard import __version__
 from steelyard.findings import STANDING, Findings
 from steelyard.report import ticket_record, ticket_results
 from steelyard.report.picture import own_faces
+from steelyard.report.plan_type import REPLACEMENT, printable
 from steelyard.report.plan_values import state_words
 from steelyard.report.plan_view import PRINTED, draw
 from steelyard.report.ticket_digest import digest_of
@@ -26,6 +28,7 @@ METHOD = (
 )
 """The method in three lines."""
 
+_UNPRINTABLE = f"Some characters cannot be printed here; {REPLACEMENT} stands for each."
 _TEMPLATE = Path(__file__).parent / "ticket.typ"
 
 
@@ -54,7 +57,7 @@ def ticket_pdf(findings: Findings, *, paper: str = "letter", state: str | None =
     import typst
 
     drawn = _state_to_draw(findings) if state is None else state
-    content = ticket_content(findings, drawn)
+    content = _printable(ticket_content(findings, drawn))
     date = ticket_record.date_of(findings.day)
     inputs = {
         "paper": PAPERS[paper],
@@ -101,6 +104,26 @@ def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:
         "standing": list(STANDING),
         "digest": digest_of(day),
     }
+
+
+def _printable(content: dict[str, object]) -> dict[str, object]:
+    """The words as far as the shipped faces have them, and a line that says so where they have not."""
+    replaced = False
+
+    def told(value: object) -> object:
+        nonlocal replaced
+        if isinstance(value, str):
+            text = printable(value)
+            replaced |= REPLACEMENT in text
+            return text
+        if isinstance(value, dict):
+            return {name: told(item) for name, item in cast("dict[str, object]", value).items()}
+        if isinstance(value, list):
+            return [told(item) for item in cast("list[object]", value)]
+        return value
+
+    printed = {name: told(item) for name, item in content.items()}
+    return {**printed, "unprintable": _UNPRINTABLE if replaced else ""}
 
 
 def _state_to_draw(findings: Findings) -> str | None:

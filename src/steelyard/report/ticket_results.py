@@ -8,11 +8,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
 from steelyard.report.plan_values import state_words
+from steelyard.report.tables_agreement import freedom
 from steelyard.report.tables_gaps import drawn_together
 from steelyard.report.tables_grid import listed
 from steelyard.report.tables_moves import pairs
 from steelyard.report.tables_names import UNKNOWN, address, figure, shown, with_unit
-from steelyard.report.tables_verdicts import chance
+from steelyard.report.tables_verdicts import NO_ROOM, chance, has_room
+from steelyard.report.ticket_record import other_id
 from steelyard.units import Dimension, format_number, round_to_uncertainty
 
 ACROSS = 4
@@ -117,8 +119,8 @@ def agreement(findings: Findings) -> dict[str, object]:
     if result.p is None:
         words = "Nothing checks these readings: each is needed. A repeated draft would check them."
     else:
-        chi2, dof = format_number(result.chi2, 1), f"{result.dof:.3g}"
-        test = f"chi-square {chi2} on {dof} degrees of freedom, p {chance(result.p)}"
+        chi2 = format_number(result.chi2, 1)
+        test = f"chi-square {chi2} on {freedom(result.dof)}, {_p(result.p)}"
         words = f"The readings {'agree' if result.consistent else 'do not agree'} within their stated doubt ({test})."
     places = listed(f"draft {item.draft}, {item.place}" for item in result.suspects)
     where = f"Look at {places} before anybody acts" if places else "No single reading stands out; do not act"
@@ -157,7 +159,7 @@ def gaps(findings: Findings) -> list[str]:
 def _groups(findings: Findings, states: Sequence[str]) -> Iterator[dict[str, object]]:
     for vehicle in findings.day.vehicles.values():
         rows = [(name, [tail]) for name, tail in _vehicle_rows(len(vehicle.axles), vehicle.id)]
-        yield {"name": vehicle.title, "id": vehicle.id, "rows": _rows(findings, states, rows)}
+        yield {"name": vehicle.title, "id": other_id(vehicle), "rows": _rows(findings, states, rows)}
     rows = [("gross, all wheels", ["combination/gross"])]
     for number in range(1, len(findings.day.vehicles) + 1):
         head, name = ("coupling", "coupling") if number == 1 else (f"coupling/{number}", f"coupling {number}")
@@ -167,6 +169,12 @@ def _groups(findings: Findings, states: Sequence[str]) -> Iterator[dict[str, obj
             (f"weight-distributing couple{'' if number == 1 else f' {number}'}", [f"{head}/couple"]),
         ]
     yield {"name": "Combination", "id": "", "rows": _rows(findings, states, rows)}
+
+
+def _p(probability: float) -> str:
+    """``p = 27 %``, ``p < 0.1 %``."""
+    text = chance(probability)
+    return f"p {text}" if text[0] in "<>" else f"p = {text}"
 
 
 def _vehicle_rows(axles: int, vehicle: str) -> Iterator[tuple[str, str]]:
@@ -280,6 +288,8 @@ def _judged(findings: Findings, verdict: Verdict) -> dict[str, str]:
 
 
 def _margin(findings: Findings, verdict: Verdict) -> str:
+    if not has_room(verdict):
+        return NO_ROOM
     units = findings.day.units
     factor = units.factor(verdict.dimension)
     margin, u = (verdict.margin or 0.0) / factor, (verdict.u or 0.0) / factor
@@ -292,6 +302,8 @@ def _margin(findings: Findings, verdict: Verdict) -> str:
 def _trouble(findings: Findings, verdict: Verdict) -> str:
     units = findings.day.units
     unit = f" {units.mass}" if verdict.dimension is Dimension.MASS else ""
-    margin = _margin(findings, verdict)
-    said = f"{verdict.label}: margin {margin}{unit}, met with a probability of {chance(verdict.probability)}"
+    # an advice that says how much is over or short says it once, in its own rounding
+    told = verdict.advice.startswith(("over by", "short by"))
+    margin = "" if told else f"margin {_margin(findings, verdict)}{unit}, "
+    said = f"{verdict.label}: {margin}met with a probability of {chance(verdict.probability)}"
     return "; ".join([said, *([verdict.advice.rstrip(".")] if verdict.advice else [])]) + "."
