@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from steelyard.dayfile import DayFileError, parse_day
+from steelyard.model import Sharing
 
 DAY = """format = 1
 units = {{ mass = "{mass}", length = "{length}" }}
@@ -135,3 +136,8 @@ def test_a_reading_is_bound_by_its_instrument(shown: str, message: str) -> None:
 def test_a_wrong_unit_of_the_file_is_no_fault_of_its_bare_numbers() -> None:
     text = day("stock", "x", "5000", length="mil").replace('x = "5000"', "x = 5000")
     assert messages(text) == ['is no unit of length for a file; write "in", "ft", "mm", "cm" or "m"']
+
+
+def test_an_equalised_group_of_one_axle_is_independent() -> None:
+    text = day("stock", "group", "rear").replace('group = "rear"', 'group = "rear", sharing = "equalised"')
+    assert [axle.sharing for axle in parse_day(text, "day.toml").vehicles["stock"].axles] == [Sharing.INDEPENDENT]
