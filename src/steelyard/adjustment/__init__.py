@@ -6,6 +6,7 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
 from steelyard.adjustment.consistency import Consistency, Suspect
+from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import normal_gravity
 from steelyard.adjustment.propagate import (
     COVERAGE,
@@ -31,6 +32,7 @@ __all__ = [
     "Suspect",
     "adjust",
     "combined",
+    "extend",
     "fieller",
     "normal_gravity",
     "open_directions",

@@ -18,8 +18,9 @@ from steelyard.adjustment.consistency import (
     reference_dof,
     snoop,
 )
-from steelyard.adjustment.increments import StanceLoads
+from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.layout import Layout
+from steelyard.adjustment.lifting import lift_once
 from steelyard.adjustment.observation import Covariance, Observations
 from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
 from steelyard.adjustment.rig import Rig
@@ -27,7 +28,7 @@ from steelyard.adjustment.slips import Slips
 from steelyard.adjustment.solve import Array, Blocks, Solution, solve
 from steelyard.adjustment.variance import learn
 from steelyard.model import WeighDay
-from steelyard.statics import Lift, Response, TipsOverError, next_lift
+from steelyard.statics import Lift
 
 STEPS = 15
 SETTLED = 0.02
@@ -65,12 +66,14 @@ class Adjustment:
     Attributes
     ----------
     loads: of every stance, level states first (see ``Layout`` for where each stands).
+    observations: the readings; increments: the system that ``loads`` came from, which may have more states.
     unknowns: the estimates, shape (unknowns,). propagation: carries their covariance on.
     lifts: what is off the ground, by state. tipped: states whose supports do not hold the rig up.
     """
 
     rig: Rig
     observations: Observations
+    increments: Increments
     unknowns: Array
     loads: StanceLoads
     solution: Solution
@@ -84,7 +87,7 @@ class Adjustment:
     @property
     def layout(self) -> Layout:
         """Where each load stands among the outputs."""
-        return self.observations.increments.layout
+        return self.increments.layout
 
     def estimate(self, combination: Array) -> Estimates:
         """Linear combinations of the loads of all stances, shape (n, outputs), with their doubt."""
@@ -102,7 +105,7 @@ def adjust(day: WeighDay) -> Adjustment:
     guess = observations.first_guess()
     work = _Work(guess, observations.covariance(observations.increments.guessed(guess)))
     solved = _converge(observations, work)
-    while _lift(observations, work, solved):
+    while lift_once(observations.increments, work.lifts, work.tipped, solved.solution, solved.loads):
         solved = _converge(observations, work)
     blocks, dof = work.covariance.blocks, work.covariance.dof
     redundancy = len(observations.items) - solved.solution.rank
@@ -112,6 +115,7 @@ def adjust(day: WeighDay) -> Adjustment:
     return Adjustment(
         rig,
         observations,
+        observations.increments,
         solved.unknowns,
         solved.loads,
         solved.solution,
@@ -139,6 +143,7 @@ def prospect(day: WeighDay) -> Adjustment:
     return Adjustment(
         rig,
         observations,
+        observations.increments,
         starts,
         loads,
         solution,
@@ -276,48 +281,3 @@ def _learn(
         if settled:
             break
     return blocks, dof
-
-
-def _lift(observations: Observations, work: _Work, solved: _Solved) -> bool:
-    """Lift the support that would have to pull hardest in any state that is not a vehicle's reference; False: none."""
-    layout, rig = observations.increments.layout, observations.rig
-    known = solved.solution.determined(solved.loads.jacobian)
-    for name in rig.day.states:
-        if name in work.tipped:
-            continue
-        index = layout.level[name]
-        lift = work.lifts.get(name, Lift())
-        wheels: dict[str, Array] = {}
-        for vehicle, out in layout.wheels_out[index].items():
-            free = rig.reference[vehicle] == name or not known[out].all()
-            wheels[vehicle] = np.abs(solved.loads.values[out]) if free else solved.loads.values[out]
-        stands = {
-            joint.trailer: float(solved.loads.values[layout.coupling_out[index][joint.trailer]])
-            for joint in rig.joints[name]
-            if joint.towing is None
-            and rig.reference[joint.trailer] != name
-            and known[layout.coupling_out[index][joint.trailer]]
-        }
-        bodies = {vehicle: rig.plain[vehicle] for vehicle in wheels}
-        more = next_lift(bodies, Response(wheels, {}, {}), stands, lift, tolerance=1e-6)
-        if more is None:
-            continue
-        if _holds(rig, name, more):
-            work.lifts[name] = more
-        else:
-            work.lifts.pop(name, None)
-            work.tipped.append(name)
-        return True
-    return False
-
-
-def _holds(rig: Rig, state: str, lift: Lift) -> bool:
-    """Whether the rig still stands with these supports gone."""
-    operator = rig.operators[state]
-    bodies = {name: body.lifted(lift.wheels.get(name, ())) for name, body in operator.bodies.items()}
-    joints = [joint for joint in operator.joints if joint.trailer not in lift.stands]
-    try:
-        type(operator)(bodies, joints)
-    except TipsOverError:
-        return False
-    return True

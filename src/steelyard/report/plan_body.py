@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Protocol
 
 from steelyard.report.plan_canvas import HATCH, number
 from steelyard.report.plan_rig import SKIRT, TREAD, TYRE, PlacedVehicle
@@ -47,10 +48,9 @@ def _ghost(placed: PlacedVehicle, wheels: list[Wheel]) -> bool:
 
 def _outline(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool) -> None:
     palette = scene.palette
-    path = _trailer_path(scene, placed, middle) if placed.towed else _towing_path(scene, placed, middle)
     scene.canvas.add(
         "path",
-        d=path,
+        d=body_path(scene, placed, middle),
         fill=palette.body,
         fill_opacity=palette.body_opacity if placed.neck is None else 0.72 * palette.body_opacity,
         stroke=palette.hair,
@@ -67,7 +67,25 @@ def _outline(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool)
         scene.canvas.add("polygon", points=points, fill="none", stroke=palette.hair, stroke_width=THIN, halo=False)
 
 
-def _towing_path(scene: Scene, placed: PlacedVehicle, middle: float) -> str:
+class Ground(Protocol):
+    """Where places along a rig [m] come to lie on a sheet, and how large a metre is on it."""
+
+    @property
+    def scale(self) -> float:
+        """Units of the sheet for a metre."""
+        ...
+
+    def x(self, metres: float) -> float:
+        """Where a place along the rig [m] lies on the sheet."""
+        ...
+
+
+def body_path(ground: Ground, placed: PlacedVehicle, middle: float) -> str:
+    """The outline of a vehicle from above, its centreline at ``middle`` on the sheet."""
+    return _trailer_path(ground, placed, middle) if placed.towed else _towing_path(ground, placed, middle)
+
+
+def _towing_path(scene: Ground, placed: PlacedVehicle, middle: float) -> str:
     """A bonnet that narrows to the front, square behind."""
     half = placed.half_width * scene.scale
     front, rear = scene.x(placed.front), scene.x(placed.rear)
@@ -85,7 +103,7 @@ def _towing_path(scene: Scene, placed: PlacedVehicle, middle: float) -> str:
     )
 
 
-def _trailer_path(scene: Scene, placed: PlacedVehicle, middle: float) -> str:
+def _trailer_path(scene: Ground, placed: PlacedVehicle, middle: float) -> str:
     """A box; with a nose in front where it reaches over the towing vehicle."""
     half = placed.half_width * scene.scale
     front, rear = scene.x(placed.front), scene.x(placed.rear)

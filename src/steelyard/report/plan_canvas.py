@@ -101,6 +101,10 @@ class Canvas:
         self.text(x, y, text, size, bold=True, anchor="middle", fill=self.palette.on_ink)
         return width
 
+    def raw(self, element: str) -> None:
+        """An element as it stands: the caller sees to its text."""
+        self._above.append(element)
+
     def open(self, **attributes: str | None) -> None:
         """Begin a group."""
         self._above.append(_element("g", dict(attributes), None).replace("/>", ">"))
@@ -129,6 +133,8 @@ class Canvas:
             "</svg>\n",
         ]
         text = "\n".join(parts).replace(f'id="{_HATCH_NAME}"', f'id="{_HATCH_NAME}-{key}"')
+        for name in ("floor", "barred"):
+            text = text.replace(f'id="{name}"', f'id="{name}-{key}"').replace(f"url(#{name})", f"url(#{name}-{key})")
         return text.replace(HATCH, f"url(#{_HATCH_NAME}-{key})")
 
 

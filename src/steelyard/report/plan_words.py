@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from steelyard.report.plan_beam import notch
 from steelyard.report.plan_body import gravity_sign
-from steelyard.report.plan_canvas import HATCH, number, tag_width
+from steelyard.report.plan_canvas import HATCH, Canvas, number, tag_width
 from steelyard.report.plan_rig import Rig
 from steelyard.report.plan_scene import DASH, FINE, FIRM, NOTE, SMALL, THIN, TITLE, Scene, break_mark
 from steelyard.report.plan_type import fitted, text_width
@@ -98,7 +98,12 @@ def draw_legend(scene: Scene, room: float, entries: list[Entry], top: float) -> 
 
 def draw_mark(scene: Scene, right: float, base: float) -> None:
     """The program's mark: a beam out of balance by nothing, its weight out on the long arm."""
-    canvas, palette = scene.canvas, scene.palette
+    draw_mark_on(scene.canvas, right, base)
+
+
+def draw_mark_on(canvas: Canvas, right: float, base: float) -> None:
+    """The same on any sheet."""
+    palette = canvas.palette
     word = "Steelyard"
     canvas.text(right, base, word, SMALL, bold=True, anchor="end", fill=palette.soft)
     x = right - text_width(word, SMALL, bold=True) - 46
