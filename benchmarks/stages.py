@@ -56,7 +56,7 @@ def _calls(text: str) -> dict[str, Callable[[], object]]:
         "sums and ratios with their doubt": partial(Quantities, adjustment, entries),
         "findings": quantities.findings,
         "requirements": partial(requirements_of, day),
-        "verdicts": lambda: [quantities.verdict(requirement) for requirement in requirements],
+        "verdicts": partial(quantities.verdicts, requirements),
         "cautions": partial(cautions_of, adjustment, findings.findings),
         "findings as data": partial(to_data, findings, file=_FILE),
         "data to JSON": partial(_line, data),
