@@ -20,7 +20,7 @@ Storeys = tuple[tuple[str, ...], ...]
 
 FACES: Storeys = (("cli",), ("report",))
 RECKONING: Storeys = (("findings",), ("planning",), ("rules",), ("conformity",), ("adjustment",), ("statics",))
-KEEPING: Storeys = (("capture",), ("dayfile",))
+KEEPING: Storeys = (("capture", "store"), ("dayfile",))
 GROUND: Storeys = (("model",), ("units",))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)

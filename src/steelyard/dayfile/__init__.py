@@ -5,6 +5,7 @@ Read ``statics`` next.
 """
 
 from steelyard.dayfile.fault import DayFileError, Fault
+from steelyard.dayfile.growth import Block, Part, can_grow, grown, read_block
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
 from steelyard.dayfile.source import LARGEST
 from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
@@ -14,12 +15,17 @@ __all__ = [
     "FORMAT",
     "LARGEST",
     "Answers",
+    "Block",
     "CouplingAnswers",
     "DayFileError",
     "Fault",
     "PadAnswers",
+    "Part",
     "VehicleAnswers",
+    "can_grow",
+    "grown",
     "parse_day",
+    "read_block",
     "read_day",
     "starter",
     "write_day",
