@@ -1,17 +1,279 @@
-"""The pages: what a browser asks for, and what it is shown."""
+"""The pages: what a browser asks for, and what it is shown. Each is one handler, one contract and one template."""
 
 from __future__ import annotations
 
+import datetime
+import gzip
+import hashlib
+from functools import cache
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, Response
-from starlette.routing import BaseRoute
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Route
 
+from steelyard.dayfile import DayFileError, Part
+from steelyard.store import DaySummary
+from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, Link, MessagePage, NewPage
+from steelyard.web.page_bench import UNITS, Taken, bench_page, compare_page
+from steelyard.web.page_new import AnswersError, day_text
+from steelyard.web.page_pads import pads_page
 from steelyard.web.problem import Problem
+from steelyard.web.station import Station
 
-routes: list[BaseRoute] = []
+_STATIC = Path(__file__).parent / "static"
+_A_PAGE = 30  # days in one list
+_SHELL = ("/offline", "/static/station.css", "/static/beam.svg", "/static/beam-dark.svg", "/static/icon.svg")
+
+
+@cache
+def _templates() -> Environment:
+    loader = PackageLoader("steelyard.web", "templates")
+    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+
+
+@cache
+def version() -> str:
+    """A name for the style and scripts as they are: other files, another name."""
+    digest = hashlib.sha256()
+    for path in sorted(_STATIC.iterdir()):
+        digest.update(path.name.encode() + b"\0" + path.read_bytes())
+    return digest.hexdigest()[:10]
+
+
+def render(request: Request, template: str, page: Any, *, here: str = "days", status: int = 200) -> HTMLResponse:
+    """One page from its contract."""
+    frame = Frame(here, _may_weigh(request), version())
+    text = _templates().get_template(template).render(page=page, frame=frame)
+    body = text.encode()
+    if "gzip" not in request.headers.get("accept-encoding", ""):
+        return HTMLResponse(body, status)
+    # level 5: a bench page of 100 kB goes out as 10 kB after 2 ms
+    headers = {"content-encoding": "gzip", "vary": "accept-encoding"}
+    return HTMLResponse(gzip.compress(body, 5, mtime=0), status, headers=headers)
+
+
+def station_of(request: Request) -> Station:
+    """What the handlers work with."""
+    return request.state.station
+
+
+def _may_weigh(request: Request) -> bool:
+    """Whether the page may offer to keep something: a browser on this machine gets its session with this very page."""
+    viewer = getattr(request.state, "viewer", None)
+    return viewer is not None and (viewer.may_weigh or viewer.here)
 
 
 async def show_problem(request: Request, problem: Problem) -> Response:
     """What went wrong, for a person."""
+    titles = {404: "Nothing here", 401: "Not paired", 403: "Not allowed", 421: "Another name"}
+    title = titles.get(problem.status, "That did not work")
+    faults = tuple(_fault(fault.line, fault.path, fault.message) for fault in problem.faults)
+    said = problem.message[:1].upper() + problem.message[1:]
+    page = MessagePage(title, said if said.endswith(".") else f"{said}.", faults)
+    return render(request, "message.html", page, status=problem.status)
+
+
+def _fault(line: int | None, path: str, message: str) -> str:
+    where = "" if line is None else f"Line {line}: "
+    return f"{where}{path}{' ' if path else ''}{message}"
+
+
+# ---- days ----
+
+
+async def home(request: Request) -> Response:
+    """The days, newest first; the bundled one on top of the first page."""
+    before = request.query_params.get("before")
+    days = await station_of(request).days(_A_PAGE + 1, before)
+    cards = [_card(day) for day in days[:_A_PAGE]]
+    older = f"/?before={quote(days[_A_PAGE - 1].id)}" if len(days) > _A_PAGE else None
+    cards.sort(key=lambda card: not card.bundled)
+    return render(request, "home.html", HomePage(tuple(cards), older))
+
+
+def _card(day: DaySummary) -> DayCard:
+    count = f"{day.drafts} draft{'' if day.drafts == 1 else 's'}"
+    kept = f"{count}, last change {day.changed:%Y-%m-%d %H:%M} UTC"
+    return DayCard(day.id, day.title or "Weigh day", kept, bundled=day.title == _bundled_title())
+
+
+@cache
+def _bundled_title() -> str:
+    """The title of the day that every new store begins with."""
+    for path in sorted((Path(__file__).parent / "bundled").glob("*.toml")):
+        for line in path.read_text(encoding="utf-8").splitlines():
+            if line.startswith("title"):
+                return line.partition("=")[2].strip().strip('"')
+    return ""
+
+
+async def pads(request: Request) -> Response:
+    """A day at the pads."""
+    day_id = request.path_params["day"]
+    station = station_of(request)
+    opened = await station.day(day_id)
+    page = await station.run(pads_page, day_id, opened.day, may_weigh=_may_weigh(request))
+    return render(request, "pads.html", page)
+
+
+async def bench(request: Request) -> Response:
+    """A day at the bench."""
+    day_id = request.path_params["day"]
+    station = station_of(request)
+    taken = await _taken(station, day_id)
+    others = await _others(station, day_id)
+    units = request.query_params.get("units")
+    answer = await station.findings(day_id)
+    page: BenchPage = await station.run(
+        bench_page, day_id, answer.findings, taken=taken, others=others, units=units if units in UNITS else None
+    )
+    return render(request, "bench.html", page)
+
+
+async def _taken(station: Station, day_id: str) -> dict[int, Taken]:
+    photos = await station.run(station.store.photo_keys, day_id)
+    return {
+        entry.number: Taken(entry.key, entry.device, f"{entry.received:%Y-%m-%d %H:%M:%S} UTC", entry.key in photos)
+        for entry in await station.history(day_id)
+        if entry.kind is Part.DRAFT
+    }
+
+
+async def _others(station: Station, day_id: str) -> list[Link]:
+    """Other days that weigh a vehicle of the same name."""
+    opened = await station.day(day_id)
+    links: dict[str, Link] = {}
+    for name in opened.day.vehicles:
+        for day in await station.run(station.store.days_with_vehicle, name, 12):
+            if day.id != day_id:
+                href = f"/days/{day_id}/compare/{day.id}"
+                links.setdefault(day.id, Link(href, day.title or "Weigh day", f"{day.changed:%Y-%m-%d}"))
+    return list(links.values())[:12]
+
+
+async def compare(request: Request) -> Response:
+    """Two days of the same vehicle side by side."""
+    station, day_id, other = station_of(request), request.path_params["day"], request.path_params["other"]
+    here, there = await station.findings(day_id), await station.findings(other)
+    page = await station.run(compare_page, day_id, here.findings, there.findings)
+    return render(request, "compare.html", page)
+
+
+# ---- what is taken away ----
+
+
+async def file(request: Request) -> Response:
+    """The day as a weigh-day file."""
+    day_id = request.path_params["day"]
+    text = await station_of(request).text(day_id)
+    return _download(text.encode(), "application/toml", f"{day_id}.toml")
+
+
+async def ticket(request: Request) -> Response:
+    """The weigh ticket as PDF."""
+    from steelyard.report import ticket_pdf
+
+    station, day_id = station_of(request), request.path_params["day"]
+    answer = await station.findings(day_id)
+    paper = "a4" if request.query_params.get("paper") == "a4" else "letter"
+    try:
+        pdf = await station.run(lambda: ticket_pdf(answer.findings, paper=paper))
+    except ValueError as error:
+        raise Problem(409, "no_ticket", str(error)) from error
+    return _download(pdf, "application/pdf", f"{day_id}.pdf")
+
+
+async def drawing(request: Request) -> Response:
+    """The plan view of a state, or of the change to it, as SVG."""
+    from steelyard.report import plan_view_svg
+
+    station, state = station_of(request), request.path_params["state"]
+    answer = await station.findings(request.path_params["day"])
+    against = request.query_params.get("against")
+    asked = request.query_params.get("theme")
+    theme = "dark" if asked == "dark" else "transparent" if asked == "transparent" else "light"
+    try:
+        svg = await station.run(lambda: plan_view_svg(answer.findings, state, against=against, theme=theme))
+    except (KeyError, ValueError) as error:
+        raise Problem(404, "no_drawing", "there is no such state to draw") from error
+    return Response(svg, media_type="image/svg+xml")
+
+
+def _download(body: bytes, media_type: str, name: str) -> Response:
+    return Response(body, media_type=media_type, headers={"content-disposition": f'attachment; filename="{name}"'})
+
+
+# ---- a new rig ----
+
+
+async def new(request: Request) -> Response:
+    """Ask for a new rig."""
+    return render(request, "new.html", NewPage())
+
+
+async def make_new(request: Request) -> Response:
+    """Make a day of the answers and go to the pads."""
+    form = await request.form()
+    values = {name: value for name, value in form.items() if isinstance(value, str)}
+    try:
+        text = day_text(values, datetime.datetime.now(datetime.UTC).date())
+        day_id = await station_of(request).import_text(text)
+    except AnswersError as error:
+        return render(request, "new.html", NewPage(values, error.faults), status=422)
+    except DayFileError as error:
+        said = "; ".join(f"{fault.path} {fault.message}" for fault in error.faults[:3])
+        return render(request, "new.html", NewPage(values, {"": f"The rig cannot be: {said}."}), status=422)
+    return RedirectResponse(f"/days/{day_id}/pads", 303)
+
+
+# ---- without the station ----
+
+
+async def offline(request: Request) -> Response:
+    """What is shown for a page that this device never saw."""
+    page = render(request, "offline.html", MessagePage("", ""))
+    return page
+
+
+async def service_worker(request: Request) -> Response:
+    """The service worker, at the root so that it may serve every page, with the list of what it keeps at hand."""
     del request
-    return PlainTextResponse(problem.message, problem.status)
+    scripts = sorted(path.name for path in _STATIC.glob("*.js") if path.name != "sw.js")
+    mark = f"?v={version()}"
+    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "teach.js"}
+    shell = [*_SHELL, f"/static/station.css{mark}"]
+    shell += [f"/static/{name}" for name in scripts] + [f"/static/{name}{mark}" for name in scripts if name in entered]
+    text = (_STATIC / "sw.js").read_text(encoding="utf-8")
+    listed = "[" + ", ".join(f'"{path}"' for path in shell) + "]"
+    text = text.replace("SHELL_FILES", listed).replace("station-VERSION", f"station-{version()}")
+    return Response(text, media_type="text/javascript")
+
+
+async def favicon(request: Request) -> Response:
+    """Browsers ask for it whatever the page says."""
+    del request
+    return RedirectResponse("/static/icon.svg", 308)
+
+
+def _get(path: str, handler: Any) -> Route:
+    return Route(path, handler, methods=["GET"])
+
+
+routes: list[BaseRoute] = [
+    _get("/", home),
+    _get("/days/new", new),
+    Route("/days/new", make_new, methods=["POST"]),
+    _get("/days/{day}/pads", pads),
+    _get("/days/{day}/compare/{other}", compare),
+    _get("/days/{day}/day.toml", file),
+    _get("/days/{day}/ticket.pdf", ticket),
+    _get("/days/{day}/drawings/{state}.svg", drawing),
+    _get("/days/{day}", bench),
+    _get("/offline", offline),
+    _get("/sw.js", service_worker),
+    _get("/favicon.ico", favicon),
+]
