@@ -17,7 +17,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from steelyard.dayfile import DayFileError
 from steelyard.store import Store, StoreError, open_store
-from steelyard.web import pages
+from steelyard.web import api, pages
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.security import HEADERS, Guard, Sessions
 from steelyard.web.settings import Settings
@@ -43,7 +43,7 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncGenerator[None, None]:
         del app
-        station.reckoner.warm()
+        station.start()
         try:
             yield
         finally:
@@ -62,7 +62,7 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
 
 
 def _routes() -> list[BaseRoute]:
-    return [*pages.routes, Mount("/static", StaticFiles(directory=STATIC))]
+    return [*api.routes, *pages.routes, Mount("/static", StaticFiles(directory=STATIC))]
 
 
 async def show_problem(request: Request, error: Exception) -> Response:

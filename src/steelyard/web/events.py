@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections import deque
-from collections.abc import AsyncGenerator, Callable, Generator, Iterable
+from collections.abc import AsyncGenerator, Callable, Generator
 from contextlib import contextmanager
 from typing import Any
 
@@ -36,13 +36,16 @@ class Listener:
 
     def __init__(self, day_id: DayId) -> None:
         self.day_id = day_id
+        self.seen = 0  # the last addition that the listener was told of otherwise
         self.dropped = False
         self._waiting: deque[bytes] = deque()
         self._live: bytes | None = None
         self._woken = asyncio.Event()
 
-    def tell(self, chunk: bytes) -> None:
-        """Something that must not be missed."""
+    def tell(self, chunk: bytes, number: int | None = None) -> None:
+        """Something that must not be missed, unless it was seen."""
+        if number is not None and number <= self.seen:
+            return
         if len(self._waiting) >= _MOST_WAITING:
             self.drop()
             return
@@ -59,9 +62,8 @@ class Listener:
         self.dropped = True
         self._woken.set()
 
-    async def chunks(self, first: Iterable[bytes]) -> AsyncGenerator[bytes, None]:
-        """What goes over the wire: ``first``, then whatever happens, with a sign of life in between."""
-        yield b"retry: 1000\n\n" + b"".join(first)
+    async def chunks(self) -> AsyncGenerator[bytes, None]:
+        """What happens, as it goes over the wire, with a sign of life in between."""
         while not self.dropped:
             try:
                 await asyncio.wait_for(self._woken.wait(), _HEARTBEAT)
@@ -95,16 +97,20 @@ class Hub:
         """The days that somebody listens to."""
         return tuple(self._listeners)
 
-    @contextmanager
-    def listening(self, day_id: DayId) -> Generator[Listener]:
-        """A listener, for as long as the block runs.
+    def check_room(self) -> None:
+        """See that one more may listen.
 
         Raises
         ------
-        Problem: too many listen already.
+        Problem: too many listen already, or the station is closing.
         """
         if self._closed or self.count >= MOST_LISTENERS:
-            raise Problem(503, "too_many_listeners", f"{self.count} listen already; close a page and try again")
+            message = f"{self.count} pages listen already; close one and try again"
+            raise Problem(503, "too_many_listeners", message, headers={"retry-after": "10"})
+
+    @contextmanager
+    def listening(self, day_id: DayId) -> Generator[Listener]:
+        """A listener, for as long as the block runs."""
         listener = Listener(day_id)
         self._listeners.setdefault(day_id, set()).add(listener)
         try:
@@ -121,7 +127,7 @@ class Hub:
         if listeners:
             chunk = encode(event, data, number)
             for listener in tuple(listeners):
-                listener.tell(chunk)
+                listener.tell(chunk, number)
 
     def show(self, make: Callable[[DayId], bytes | None]) -> None:
         """Show the live loads, encoded once for each day that somebody listens to."""

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import asyncio
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import AsyncGenerator, Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, ParamSpec, TypeVar
 
+from steelyard.capture import Port
 from steelyard.dayfile import (
     Part,
     read_cargo,
@@ -25,12 +26,15 @@ from steelyard.dayfile import (
     write_state,
 )
 from steelyard.model import Draft, WeighDay
-from steelyard.store import Appended, DayId, DaySummary, Photo, Store, StoredEntry
+from steelyard.store import Appended, DayId, DaySummary, Photo, Snapshot, Store, StoredEntry
+from steelyard.units import UnitSystem
 from steelyard.web.book import Addition, Book, KeyTakenError, OpenDay
-from steelyard.web.events import Hub
+from steelyard.web.events import Hub, encode
+from steelyard.web.live import LiveLoads
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.reckon import Answer, Reckoner, changes
 from steelyard.web.settings import Settings
+from steelyard.web.simulate import Simulation
 
 _P = ParamSpec("_P")
 _T = TypeVar("_T")
@@ -44,19 +48,33 @@ class Station:
     Attributes
     ----------
     store: the store itself; call its methods through ``run``, for they wait for the disk.
-    hub: everybody who listens. reckoner: who works out findings.
+    hub: everybody who listens. reckoner: who works out findings. live: the instruments.
     """
 
-    def __init__(self, store: Store, settings: Settings, *, reckoner: Reckoner | None = None) -> None:
+    def __init__(
+        self,
+        store: Store,
+        settings: Settings,
+        *,
+        reckoner: Reckoner | None = None,
+        ports: Sequence[Port] = (),
+        simulation: Simulation | None = None,
+    ) -> None:
         self.store = store
         self.settings = settings
         self.book = Book(store)
         self.hub = Hub()
+        self.live = LiveLoads(self.hub, ports, simulation=simulation)
         self.reckoner = Reckoner() if reckoner is None else reckoner
         # keeping has threads of its own: whoever reads a long list must not be in its way
         self._keepers = ThreadPoolExecutor(4, thread_name_prefix="keep")
         self._readers = ThreadPoolExecutor(4, thread_name_prefix="read")
         self._loose: set[asyncio.Task[None]] = set()
+
+    def start(self) -> None:
+        """Begin to read the instruments, and have the arithmetic ready; in the event loop that will serve."""
+        self.live.start()
+        self.reckoner.warm()
 
     async def run(self, job: Callable[_P, _T], /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
         """Run something that waits for the disk, such as a method of the store, without stopping everybody else."""
@@ -64,6 +82,7 @@ class Station:
 
     async def close(self) -> None:
         """End streams and threads; what was acknowledged is on disk."""
+        await self.live.close()
         self.hub.close()
         self.reckoner.close()
         for task in tuple(self._loose):
@@ -85,9 +104,20 @@ class Station:
         """A day as a weigh-day file."""
         return await self.run(self.store.day_text, day_id)
 
+    async def snapshot(self, day_id: DayId) -> Snapshot:
+        """A day as a weigh-day file, with the number of the last addition in it."""
+        return await self.run(self.store.snapshot, day_id)
+
     async def findings(self, day_id: DayId) -> Answer:
         """The findings of a day as it stands: ``seq``, ``findings``."""
         return await self.reckoner.of(await self.day(day_id))
+
+    @staticmethod
+    def as_data(answer: Answer, units: UnitSystem | None = None) -> dict[str, Any]:
+        """Findings in the published shape. Takes some milliseconds."""
+        from steelyard.findings import to_data
+
+        return to_data(answer.findings, file=f"{answer.id}.toml", units=units)
 
     async def history(self, day_id: DayId, after: int = 0) -> tuple[StoredEntry, ...]:
         """What was added to a day since it was imported, by whom and when."""
@@ -173,15 +203,34 @@ class Station:
 
     # -- telling -----------------------------------------------------------------------------------------------------
 
+    async def events(self, day_id: DayId, after: int | None = None) -> AsyncGenerator[bytes, None]:
+        """What happens to a day from now on, as server-sent events; what was added since ``after`` comes first.
+
+        Raises
+        ------
+        StoreError: no such day, on the call; ``Problem``: too many listen.
+        """
+        await self.day(day_id)
+        self.hub.check_room()
+        return self._stream(day_id, after)
+
+    async def _stream(self, day_id: DayId, after: int | None) -> AsyncGenerator[bytes, None]:
+        with self.hub.listening(day_id) as listener:
+            opened = await self.day(day_id)
+            listener.seen = opened.seq
+            hello = {"seq": opened.seq, "unit": opened.day.units.mass, "drafts": len(opened.day.drafts)}
+            parts = [b"retry: 1000\n\n", encode("hello", hello)]
+            missed = () if after is None else await self.history(day_id, after)
+            parts += [encode(*_told(opened, entry), entry.seq) for entry in missed if entry.seq <= opened.seq]
+            parts += self.live.first(opened)
+            yield b"".join(parts)
+            async for chunk in listener.chunks():
+                yield chunk
+
     def _announce(self, opened: OpenDay, appended: Appended, addition: Addition) -> None:
         """Tell who listens, and have the findings worked out; nobody waits for either."""
-        event = _EVENTS[addition.kind]
-        data: dict[str, Any] = {"seq": appended.seq, "number": appended.number, "key": addition.key}
-        data["device"] = addition.device
-        if addition.kind is Part.DRAFT:
-            draft = opened.day.drafts[appended.number - 1]
-            data |= {"state": draft.state, "title": draft.title}
-        self.hub.tell(opened.id, event, data, appended.seq)
+        entry = _Told(addition.kind, appended.seq, appended.number, addition.key, addition.device)
+        self.hub.tell(opened.id, *_told(opened, entry), appended.seq)
         task = asyncio.get_running_loop().create_task(self._tell_findings(opened))
         self._loose.add(task)
         task.add_done_callback(self._loose.discard)
@@ -197,7 +246,24 @@ class Station:
             self.hub.tell(opened.id, "findings", told)
 
 
-_EVENTS = {Part.DRAFT: "draft", Part.CORRECTION: "correction", Part.STATE: "state", Part.CARGO: "cargo"}
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What is told of an addition; a ``StoredEntry`` has it too."""
+
+    kind: Part
+    seq: int
+    number: int
+    key: str
+    device: str
+
+
+def _told(opened: OpenDay, entry: _Told | StoredEntry) -> tuple[str, dict[str, Any]]:
+    """The event and its data that tell of an addition."""
+    data: dict[str, Any] = {"seq": entry.seq, "number": entry.number, "key": entry.key, "device": entry.device}
+    if entry.kind is Part.DRAFT:
+        draft = opened.day.drafts[entry.number - 1]
+        return "draft", data | {"state": draft.state, "title": draft.title}
+    return "entry", data | {"kind": entry.kind.value}
 
 
 async def _in(pool: ThreadPoolExecutor, job: Callable[[], _T]) -> _T:
