@@ -57,7 +57,7 @@ class Casting:
 
     @property
     def cost(self) -> float:
-        """How far-fetched it is: a plain number before a unit is usual, counted columns and unwritten points are not."""
+        """How far-fetched it is: a number before a unit is usual, counted columns and unwritten points are not."""
         slots = self.layout.slots
         far = sum((places > 0) + 0.3 * slots[slot].number.sign_after for slot, places in self.values.values())
         beside = sum(slot + 1 in self.units for slot, _ in self.values.values())
@@ -165,7 +165,7 @@ def _shows(text: str, style: Number, places: int, label: Label) -> bool:
 
 
 def _spans(lines: Mapping[int, str], labels: Sequence[Label], style: Number) -> list[tuple[int, int]]:
-    """For each right edge the widest span that reads every label, and where every line has a number or no digit at all."""
+    """For each right edge the widest span that reads every label; other lines have a number or no digit there."""
     length = len(next(iter(lines.values())))
     found: list[tuple[int, int]] = []
     for end in range(1, length + 1):

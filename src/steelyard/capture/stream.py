@@ -12,7 +12,7 @@ _EDGES = "\x00\x02\x03\t \x7f"
 
 
 class Lines:
-    """Collects bytes and gives whole lines.
+    """Collects bytes and gives whole lines; half a line, at the end or where a stream was joined, is none.
 
     What is too long to be a line is given once, cut, so that it can be called garbled; the rest of it is thrown away.
     """
@@ -20,6 +20,10 @@ class Lines:
     def __init__(self) -> None:
         self._held = b""
         self._spill = False
+
+    def skip_half(self) -> None:
+        """The stream was joined in the middle of a line: what comes before the next end is no line."""
+        self._spill = True
 
     def feed(self, data: bytes) -> list[str]:
         """The lines that these bytes complete, as text of one character a byte; empty lines are left out."""
@@ -35,12 +39,6 @@ class Lines:
             self._spill = True
             self._held = b""
         return [line for line in lines if line]
-
-    def end(self) -> list[str]:
-        """What is left when the stream has ended: a last line without an end."""
-        rest = self.feed(b"\n")
-        self._held, self._spill = b"", False
-        return rest
 
 
 def _text(piece: bytes) -> str:
