@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Select, insert, select, update
 
-from steelyard.dayfile import LARGEST, Part, can_grow, grown, parse_day, read_block, write_day
+from steelyard.dayfile import LARGEST, DayFileError, Part, can_grow, grown, parse_day, read_block, write_day
 from steelyard.model import WeighDay
 from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
@@ -87,8 +87,9 @@ def check(entry: Entry) -> str | None:
         raise StoreError(Reason.REFUSED, f"an addition has at most {LARGEST_ENTRY} bytes; this has {size}")
     try:
         block = read_block(entry.text)
-    except ValueError as error:
-        raise StoreError(Reason.REFUSED, f"the addition cannot stand in a weigh-day file: {error}") from None
+    except DayFileError as error:
+        faults = "; ".join(str(fault) for fault in error.faults)
+        raise StoreError(Reason.REFUSED, f"the addition cannot stand in a weigh-day file: {faults}") from None
     if block.part is not entry.kind:
         raise StoreError(Reason.REFUSED, f"the addition is of {block.part}, not of {entry.kind}")
     if entry.kind is Part.DRAFT and block.name != entry.key:
