@@ -5,6 +5,22 @@ Read ``cli`` next.
 """
 
 from steelyard.web.app import create_app
+from steelyard.web.authority import AuthorityError
+from steelyard.web.openapi import description
+from steelyard.web.pairing import qr_terminal
+from steelyard.web.ports import SourceError
+from steelyard.web.run import Ready, prepare
 from steelyard.web.settings import DEFAULT_PORT, Settings, default_store
 
-__all__ = ["DEFAULT_PORT", "Settings", "create_app", "default_store"]
+__all__ = [
+    "DEFAULT_PORT",
+    "AuthorityError",
+    "Ready",
+    "Settings",
+    "SourceError",
+    "create_app",
+    "default_store",
+    "description",
+    "prepare",
+    "qr_terminal",
+]

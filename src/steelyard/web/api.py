@@ -9,6 +9,7 @@ from starlette.routing import BaseRoute, Route
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
 from steelyard.web import incoming
 from steelyard.web.events import MEDIA_TYPE
+from steelyard.web.live import LiveLoads
 from steelyard.web.problem import Problem
 from steelyard.web.security import Viewer
 from steelyard.web.station import Station
@@ -112,12 +113,57 @@ async def put_photo(request: Request) -> Response:
     return JSONResponse({"key": key, "replay": not new}, 201 if new else 200)
 
 
+async def get_channels(request: Request) -> Response:
+    """What every live channel says, in kilograms, and the text as it came."""
+    live = _station(request).live
+    return JSONResponse({"channels": {name: _channel(live, name) for name in sorted(live.channels)}})
+
+
+async def believe(request: Request) -> Response:
+    """A person has looked: a pad that seemed stuck does stand still."""
+    if not _station(request).live.believe(request.path_params["name"]):
+        raise Problem(404, "no_such_channel", "there is no channel of that name")
+    return JSONResponse({"believed": True})
+
+
+async def drive(request: Request) -> Response:
+    """Drive the simulated rig, or pull its cable."""
+    simulation = _station(request).live.simulation
+    if simulation is None:
+        raise Problem(404, "not_simulated", "there is no simulated rig here; start the station with --simulate")
+    data = await incoming.read_object(request)
+    number, plugged = data.get("drive", ...), data.get("plugged", ...)
+    if set(data) - {"drive", "plugged"} or not (plugged is ... or isinstance(plugged, bool)):
+        raise Problem(422, "bad_drive", '"drive" is the number of a draft or null, "plugged" is true or false')
+    if number is None:
+        simulation.drive_off()
+    elif isinstance(number, int) and not isinstance(number, bool) and 1 <= number <= len(simulation.drafts):
+        simulation.drive_on(number)
+    elif number is not ...:
+        raise Problem(422, "bad_drive", f'"drive" is a number from 1 to {len(simulation.drafts)}, or null')
+    if isinstance(plugged, bool):
+        simulation.plug(plugged=plugged)
+    return JSONResponse(simulation.standing())
+
+
 async def get_description(request: Request) -> Response:
     """This interface, described for programs."""
     from steelyard.web.openapi import description
 
     del request
     return JSONResponse(description())
+
+
+def _channel(live: LiveLoads, name: str) -> dict[str, object]:
+    sample, settled = live.channels[name].sample, live.channels[name].settled
+    return {
+        "source": live.sources.get(name, ""),
+        "value": sample.value_kg,
+        "steady": settled.steady,
+        "why": settled.why,
+        "trouble": None if sample.trouble is None else sample.trouble.words,
+        "raw": sample.raw,
+    }
 
 
 def _appended(appended: Appended, data: dict[str, object]) -> Response:
@@ -152,6 +198,9 @@ _DAY = f"{ROOT}/days/{{id}}"
 
 routes: list[BaseRoute] = [
     Route(f"{ROOT}/openapi.json", get_description, methods=["GET"]),
+    Route(f"{ROOT}/channels", get_channels, methods=["GET"]),
+    Route(f"{ROOT}/channels/{{name}}/believe", believe, methods=["POST"]),
+    Route(f"{ROOT}/simulation", drive, methods=["POST"]),
     Route(f"{ROOT}/days", list_days, methods=["GET"]),
     Route(f"{ROOT}/days", add_day, methods=["POST"]),
     Route(_DAY, get_day, methods=["GET"]),

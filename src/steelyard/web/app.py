@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import AsyncGenerator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -62,7 +63,7 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
 
 
 def _routes() -> list[BaseRoute]:
-    return [*api.routes, *pages.routes, Mount("/static", StaticFiles(directory=STATIC))]
+    return [*api.routes, *pages.routes, Mount("/static", _Files(directory=STATIC))]
 
 
 async def show_problem(request: Request, error: Exception) -> Response:
@@ -76,6 +77,19 @@ async def show_problem(request: Request, error: Exception) -> Response:
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
     return response
+
+
+class _Files(StaticFiles):
+    """Files that a browser may keep for good when their address names a version, and asks for again when not."""
+
+    def file_response(
+        self, full_path: str | os.PathLike[str], stat_result: os.stat_result, scope: Scope, status_code: int = 200
+    ) -> Response:
+        """A file with what it says about being kept."""
+        response = super().file_response(full_path, stat_result, scope, status_code)
+        versioned = b"v=" in scope.get("query_string", b"")
+        response.headers["cache-control"] = "public, max-age=31536000, immutable" if versioned else "no-cache"
+        return response
 
 
 class _Carrying:

@@ -38,7 +38,7 @@ class LiveLoads:
     """
 
     def __init__(self, hub: Hub, ports: Iterable[Port] = (), *, simulation: Simulation | None = None) -> None:
-        self.ports: tuple[Port, ...] = (*ports, *(() if simulation is None else (simulation.port,)))
+        self.ports = tuple(ports)
         self.channels: dict[str, Live] = {}
         self.sources: dict[str, str] = {}
         self.simulation = simulation
@@ -55,9 +55,18 @@ class LiveLoads:
     def start(self) -> None:
         """Begin to read."""
         loop = asyncio.get_running_loop()
-        self._tasks = [loop.create_task(self._read(port)) for port in self.ports]
-        if self.ports:
+        ports = [*self.ports, *(() if self.simulation is None else (self.simulation.port,))]
+        self._tasks = [loop.create_task(self._read(port)) for port in ports]
+        if ports:
             self._tasks.append(loop.create_task(self._show()))
+
+    async def reopen(self, ports: Iterable[Port]) -> None:
+        """Read from these ports instead."""
+        await self.close()
+        self.ports = tuple(ports)
+        self.channels.clear()
+        self.sources.clear()
+        self.start()
 
     async def close(self) -> None:
         """Let go of every port."""
@@ -90,7 +99,7 @@ class LiveLoads:
 
     def first(self, opened: OpenDay) -> Sequence[bytes]:
         """What a new listener to a day is shown."""
-        if not self.ports:
+        if not self._tasks:
             return ()
         self._days[opened.id] = opened.day
         self.know(opened.day.instruments)

@@ -196,6 +196,45 @@ _HISTORY = _object(
     description="What was added to a day, in order.",
 )
 
+_CHANNELS = _object(
+    {
+        "channels": {
+            "type": "object",
+            "additionalProperties": _object(
+                {
+                    "source": _text("The instrument that it belongs to."),
+                    "value": {"type": ["number", "null"], "description": "[kg]; null where it is no reading."},
+                    "steady": {"type": "boolean"},
+                    "why": _text(),
+                    "trouble": {"type": ["string", "null"]},
+                    "raw": _text("As it came."),
+                },
+                *("source", "value", "steady", "why", "trouble", "raw"),
+                description="A channel.",
+            ),
+        }
+    },
+    "channels",
+    description="The live channels.",
+)
+_DRIVE = _object(
+    {
+        "drive": {"type": ["integer", "null"], "description": "The draft of the simulated day, or off the pads."},
+        "plugged": {"type": "boolean", "description": "Whether the cable is in."},
+    },
+    description="What the simulated rig is told.",
+)
+_STANCE = _object(
+    {
+        "number": {"type": ["integer", "null"], "description": "The draft that it stands as."},
+        "label": _text(),
+        "state": {"type": ["string", "null"]},
+        "places": {"type": "object", "additionalProperties": {"type": "string"}},
+    },
+    *("number", "label", "state", "places"),
+    description="How the simulated rig stands: under which wheel each of its pads is.",
+)
+
 
 def _json(description: str, schema: str) -> _Schema:
     content = {"application/json": {"schema": {"$ref": f"#/components/schemas/{schema}"}}}
@@ -271,6 +310,9 @@ def _paths() -> _Schema:
     day = f"{ROOT}/days/{{id}}"
     return {
         f"{ROOT}/openapi.json": {"get": _description()},
+        f"{ROOT}/channels": {"get": _channels()},
+        f"{ROOT}/channels/{{name}}/believe": {"post": _believe()},
+        f"{ROOT}/simulation": {"post": _drive()},
         f"{ROOT}/days": {"get": _list(), "post": _import()},
         day: {"get": _export()},
         f"{day}/findings": {"get": _findings()},
@@ -287,6 +329,37 @@ def _paths() -> _Schema:
 def _description() -> _Schema:
     answer = {"description": "OpenAPI 3.1.", "content": {"application/json": {"schema": {"type": "object"}}}}
     return {"operationId": "describe", "summary": "This description.", "responses": {"200": answer, **_errors()}}
+
+
+def _channels() -> _Schema:
+    return {
+        "operationId": "listChannels",
+        "summary": "Every live channel: its value in kilograms, whether it is steady, and the text as it came.",
+        "responses": {"200": _json("The channels by name.", "Channels"), **_errors()},
+    }
+
+
+def _believe() -> _Schema:
+    name = {"name": "name", "in": "path", "required": True, "description": "The channel.", "schema": _text()}
+    done = {"description": "It counts.", "content": {"application/json": {"schema": {"type": "object"}}}}
+    return {
+        "operationId": "believe",
+        "summary": "Say that a pad that seemed stuck does stand still.",
+        "parameters": [name],
+        "responses": {"200": done, **_errors(404)},
+    }
+
+
+def _drive() -> _Schema:
+    return {
+        "operationId": "drive",
+        "summary": "Drive the simulated rig, or pull its cable; only with `--simulate`.",
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Drive"}}},
+        },
+        "responses": {"200": _json("How it stands, or is about to.", "Stance"), **_errors(400, 404, 413, 422)},
+    }
 
 
 def _list() -> _Schema:
@@ -392,14 +465,17 @@ def description() -> dict[str, Any]:
     schemas: _Schema = {
         "Cargo": _CARGO,
         "Correction": _CORRECTION,
+        "Channels": _CHANNELS,
         "Days": _DAYS,
         "Draft": _DRAFT,
+        "Drive": _DRIVE,
         "Entry": _ENTRY,
         "Error": _ERROR,
         "Fault": _FAULT,
         "Findings": _embedded(schema(), "#/components/schemas/Findings"),
         "History": _HISTORY,
         "Kept": _KEPT,
+        "Stance": _STANCE,
         "State": _STATE,
         "Summary": _SUMMARY,
     }

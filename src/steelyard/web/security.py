@@ -24,12 +24,16 @@ from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from steelyard.store import Device, DeviceRole, Store, StoreError
+from steelyard.web import network
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.settings import Settings
 
 _UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 _OPEN = ("/static/", "/pair", "/trust", "/authority.crt", "/favicon.ico", "/icon", "/manifest", "/sw.js", "/offline")
 """Addresses that a device may see before it is paired."""
+
+_PLAIN = ("/static/", "/trust", "/authority.crt", "/favicon.ico", "/icon")
+"""What a station that speaks TLS shows without it."""
 
 _BODY_SECONDS = 30.0
 _SMALL, _PHOTO, _DAY = 300_000, 5_300_000, 8_100_000  # bytes, each a little more than what the model takes
@@ -176,7 +180,7 @@ class Guard:
         visit = _Visit(scope, headers, local=_is_local(scope, headers))
         finish = _finishing(send, visit, self._sessions)
         try:
-            refusal = self._wrong_host(visit) or await self._who(visit) or self._may_not(visit)
+            refusal = self._wrong_host(visit) or self._plain(visit) or await self._who(visit) or self._may_not(visit)
         except StoreError as error:
             refusal = problem_of(error).to_response()
         if refusal is not None:
@@ -194,6 +198,16 @@ class Guard:
             return None
         message = "this name is not one of the station's; use the address that the station shows"
         return Problem(421, "wrong_host", message).to_response()
+
+    def _plain(self, visit: _Visit) -> Response | None:
+        """Over plain HTTP a station that speaks TLS only hands out its certificate; this machine needs no TLS."""
+        if not self._settings.https or visit.scope["scheme"] != "http" or visit.local:
+            return None
+        if visit.scope["path"].startswith(_PLAIN):
+            return None
+        host = _host_of(visit.headers.get("host", "")) or "localhost"
+        address = network.url(host, self._settings.port, https=True)
+        return RedirectResponse(address + visit.scope["path"].lstrip("/"), 307)
 
     async def _who(self, visit: _Visit) -> Response | None:
         """Find out who asks; an answer where that is not to be believed."""

@@ -23,7 +23,7 @@ class Settings:
     https: whether the browser speaks TLS with the station.
     addresses: further hosts by which browsers may call the station, in lower case: a LAN address, a name.
     simulate: a weigh day whose rig stands on virtual pads.
-    instruments: live sources, each ``NAME=ADDRESS``.
+    instruments: live sources, each ``NAME=ADDRESS``. registers: of those that speak Modbus.
     """
 
     store: str | os.PathLike[str]
@@ -34,6 +34,7 @@ class Settings:
     addresses: tuple[str, ...] = ()
     simulate: str | os.PathLike[str] | None = None
     instruments: tuple[str, ...] = ()
+    registers: tuple[str, ...] = ()
 
 
 def default_store() -> Path:

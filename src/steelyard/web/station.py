@@ -11,9 +11,9 @@ import secrets
 from collections.abc import AsyncGenerator, Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from typing import Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
-from steelyard.capture import Port
+from steelyard.capture import LinePattern, Port, pattern_to_json
 from steelyard.dayfile import (
     Part,
     read_cargo,
@@ -26,15 +26,20 @@ from steelyard.dayfile import (
     write_state,
 )
 from steelyard.model import Draft, WeighDay
-from steelyard.store import Appended, DayId, DaySummary, Photo, Snapshot, Store, StoredEntry
+from steelyard.store import Appended, DayId, DaySummary, Photo, Shelf, Snapshot, Store, StoredEntry
 from steelyard.units import UnitSystem
 from steelyard.web.book import Addition, Book, KeyTakenError, OpenDay
 from steelyard.web.events import Hub, encode
 from steelyard.web.live import LiveLoads
+from steelyard.web.pairing import Pairing
+from steelyard.web.ports import open_ports
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.reckon import Answer, Reckoner, changes
 from steelyard.web.settings import Settings
 from steelyard.web.simulate import Simulation
+
+if TYPE_CHECKING:
+    from steelyard.web.authority import Authority
 
 _P = ParamSpec("_P")
 _T = TypeVar("_T")
@@ -49,6 +54,8 @@ class Station:
     ----------
     store: the store itself; call its methods through ``run``, for they wait for the disk.
     hub: everybody who listens. reckoner: who works out findings. live: the instruments.
+    pairing: how devices come in. authority, trust_address: whose certificate is handed out, and where; None and empty
+        where the station speaks no TLS.
     """
 
     def __init__(
@@ -57,14 +64,18 @@ class Station:
         settings: Settings,
         *,
         reckoner: Reckoner | None = None,
-        ports: Sequence[Port] = (),
+        ports: Sequence[Port] | None = None,
         simulation: Simulation | None = None,
+        pairing: Pairing | None = None,
     ) -> None:
         self.store = store
         self.settings = settings
         self.book = Book(store)
         self.hub = Hub()
-        self.live = LiveLoads(self.hub, ports, simulation=simulation)
+        self.live = LiveLoads(self.hub, self._ports() if ports is None else ports, simulation=simulation)
+        self.pairing = Pairing("") if pairing is None else pairing
+        self.authority: Authority | None = None
+        self.trust_address = ""
         self.reckoner = Reckoner() if reckoner is None else reckoner
         # keeping has threads of its own: whoever reads a long list must not be in its way
         self._keepers = ThreadPoolExecutor(4, thread_name_prefix="keep")
@@ -75,6 +86,13 @@ class Station:
         """Begin to read the instruments, and have the arithmetic ready; in the event loop that will serve."""
         self.live.start()
         self.reckoner.warm()
+
+    def _ports(self) -> tuple[Port, ...]:
+        return open_ports(self.settings.instruments, self.settings.registers, self.store)
+
+    def trust(self, authority: Authority, address: str) -> None:
+        """Hand out the certificate of ``authority`` at ``address``."""
+        self.authority, self.trust_address = authority, address
 
     async def run(self, job: Callable[_P, _T], /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
         """Run something that waits for the disk, such as a method of the store, without stopping everybody else."""
@@ -190,6 +208,14 @@ class Station:
     async def keep_photo(self, day_id: DayId, draft_key: str, photo: Photo, device: str) -> bool:
         """Keep the photo of a draft; False where it has one already, which stays."""
         return await _in(self._keepers, lambda: self.store.put_photo(day_id, draft_key, photo, device=device))
+
+    async def teach(self, pattern: LinePattern, device: str) -> int:
+        """Keep a taught pattern under its name, and read by it from now on; gives its version."""
+        text = pattern_to_json(pattern)
+        version = await _in(self._keepers, lambda: self.store.save(Shelf.TEACHING, pattern.name, text, device=device))
+        if any(port.name == pattern.name for port in self.live.ports):
+            await self.live.reopen(await self.run(self._ports))
+        return version
 
     async def _add(self, day_id: DayId, addition: Addition) -> Appended:
         try:
