@@ -10,6 +10,7 @@ import asyncio
 import time
 from abc import abstractmethod
 from collections.abc import AsyncGenerator, Iterator, Sequence
+from contextlib import aclosing
 from typing import TYPE_CHECKING, Protocol
 
 from steelyard.capture.line_port import Patience, StreamWire, reason
@@ -20,7 +21,10 @@ from steelyard.capture.serial_line import SerialSettings, open_serial
 
 if TYPE_CHECKING:
     from pymodbus.client import AsyncModbusTcpClient
+    from pymodbus.pdu import ModbusPDU
 
+_LATE = 0.05  # s without a byte, after which a late answer is over
+_SILENCES = 3  # rounds without any answer, after which the connection is made anew
 _MISSING = "Modbus needs the extra 'capture' of this program"
 
 
@@ -32,7 +36,7 @@ class Master(Protocol):
     """An open connection that can ask for registers."""
 
     async def read(self, table: Table, address: int, *, count: int, device: int) -> list[int]:
-        """The registers; raises OSError where the connection broke or nothing came, RefusedError for an exception."""
+        """The registers; raises TimeoutError for no answer, OSError for a break, RefusedError for an exception."""
         ...
 
     async def close(self) -> None:
@@ -51,13 +55,17 @@ class TcpMaster:
 
         Raises
         ------
-        OSError: no answer, or the connection is gone. RefusedError: the instrument answered with an exception.
+        TimeoutError: no answer. OSError: the connection is gone. RefusedError: the answer is an exception.
         """
-        from pymodbus.exceptions import ModbusException
+        from pymodbus.exceptions import ModbusException, ModbusIOException
 
         ask = self._client.read_holding_registers if table is Table.HOLDING else self._client.read_input_registers
         try:
             answer = await ask(address, count=count, device_id=device)
+        except ModbusIOException as error:
+            if not self._client.connected:
+                raise OSError("it was closed") from error
+            raise TimeoutError(str(error)) from error
         except ModbusException as error:
             raise OSError(str(error)) from error
         if answer.isError():
@@ -79,6 +87,7 @@ class RtuMaster:
 
         self._wire = wire
         self._timeout = timeout
+        self._late = False
         self._framer = FramerRTU(DecodePDU(is_server=False))
 
     async def read(self, table: Table, address: int, *, count: int, device: int) -> list[int]:
@@ -86,30 +95,48 @@ class RtuMaster:
 
         Raises
         ------
-        OSError: no sound answer in time, or the line is gone. RefusedError: the instrument answered with an exception.
+        TimeoutError: no sound answer in time. OSError: the line is gone. RefusedError: it answered with an exception.
         """
-        from pymodbus.exceptions import ModbusException
         from pymodbus.pdu.register_message import ReadHoldingRegistersRequest, ReadInputRegistersRequest
 
+        if self._late:
+            await self._drain()
         request = ReadHoldingRegistersRequest if table is Table.HOLDING else ReadInputRegistersRequest
         await self._wire.write(self._framer.buildFrame(request(address=address, count=count, dev_id=device)))
-        held = b""
+        self._late = True
         async with asyncio.timeout(self._timeout):
+            answer = await self._answer(device)
+        self._late = False
+        if answer.isError():
+            raise RefusedError(f"exception {answer.exception_code}")
+        return list(answer.registers)
+
+    async def _answer(self, device: int) -> ModbusPDU:
+        from pymodbus.exceptions import ModbusException
+
+        held = b""
+        while True:
+            data = await self._wire.read()
+            if not data:
+                raise OSError("the serial line has ended")
+            held += data
+            try:
+                used, answer = self._framer.handleFrame(held, device, 0)
+            except ModbusException as error:
+                raise OSError(str(error)) from error
+            held = held[used:]
+            if answer is not None:
+                return answer
+
+    async def _drain(self) -> None:
+        """Throw away what comes late: an answer to the last question must not be taken for one to the next."""
+        try:
             while True:
-                data = await self._wire.read()
-                if not data:
-                    raise OSError("the serial line has ended")
-                held += data
-                try:
-                    used, answer = self._framer.handleFrame(held, device, 0)
-                except ModbusException as error:
-                    raise OSError(str(error)) from error
-                held = held[used:]
-                if answer is None:
-                    continue
-                if answer.isError():
-                    raise RefusedError(f"exception {answer.exception_code}")
-                return list(answer.registers)
+                async with asyncio.timeout(_LATE):
+                    if not await self._wire.read():
+                        return
+        except TimeoutError:
+            return
 
     async def close(self) -> None:
         """Close the line."""
@@ -155,12 +182,10 @@ class ModbusPort(Port):
                 words = f"Cannot open {self.place}: {reason(error)}. Trying again."
             else:
                 try:
-                    while True:
-                        begun = self.clock()
-                        for register in self.registers:
-                            yield await self._sample(master, register)
-                            said = ""
-                        await asyncio.sleep(max(0.0, 1 / self.rate - (self.clock() - begun)))
+                    async with aclosing(self._rounds(master)) as rounds:
+                        async for sample in rounds:
+                            yield sample
+                    words = f"{self.place} gives no answer at all. Trying again."
                 except OSError as error:
                     words = f"The connection to {self.place} broke: {reason(error)}. Trying again."
                 finally:
@@ -171,8 +196,21 @@ class ModbusPort(Port):
             said = words
             await asyncio.sleep(self.patience.retry)
 
+    async def _rounds(self, master: Master) -> AsyncGenerator[Sample, None]:
+        """The samples of one connection; ends after some rounds without any answer, raises OSError when it breaks."""
+        silences = 0
+        while silences < _SILENCES:
+            begun = self.clock()
+            silent = True
+            for register in self.registers:
+                sample = await self._sample(master, register)
+                silent &= sample.trouble is not None and sample.trouble.kind is TroubleKind.SILENT
+                yield sample
+            silences = silences + 1 if silent else 0
+            await asyncio.sleep(max(0.0, 1 / self.rate - (self.clock() - begun)))
+
     async def _sample(self, master: Master, register: Register) -> Sample:
-        """The sample of one register, its bits asked for together with it where they stand close by."""
+        """The sample of one register. One that is silent does not stop the others: they may be other instruments."""
         try:
             words = await self._ask(master, register, register.address, register.count)
             stable = await self._bit(master, register, register.stable)
@@ -180,6 +218,9 @@ class ModbusPort(Port):
         except RefusedError as error:
             text = f"{self.place} does not have register {register.address}: {error}."
             return trouble_sample(register.channel, TroubleKind.GARBLED, text, at=self.clock())
+        except TimeoutError:
+            text = f"Unit {register.device} on {self.place} gives no sound answer to register {register.address}."
+            return trouble_sample(register.channel, TroubleKind.SILENT, text, at=self.clock())
         raw = " ".join(f"{word:04x}" for word in words)
         value = register.value_kg(words)
         trouble = None
@@ -190,8 +231,7 @@ class ModbusPort(Port):
         return Sample(register.channel, value if trouble is None else None, self.clock(), stable, raw, trouble)
 
     async def _ask(self, master: Master, register: Register, address: int, count: int) -> list[int]:
-        async with asyncio.timeout(self.patience.silence):
-            words = await master.read(register.table, address, count=count, device=register.device)
+        words = await master.read(register.table, address, count=count, device=register.device)
         if len(words) != count:
             raise OSError(f"{count} registers were asked for and {len(words)} came")
         return words
