@@ -176,8 +176,8 @@ FAULTS: dict[str, tuple[Ask, list[str]]] = {
             'at: "2026-04-09": is no date with a time; write for example "2026-05-14T09:12:00Z"',
             'label: "\\uD800": holds half a character, which no UTF-8 file can',
             (
-                "colour: 1: is an unknown key; a draft does not have it; its keys: state, readings, key, at, label, note, "
-                "placement, unsupported"
+                "colour: 1: is an unknown key; a draft does not have it; its keys: state, readings, key, at, label, "
+                "note, placement, unsupported"
             ),
             "state: \"soolo\": there is no state of that name; did you mean 'solo'?",
             "readings.\"truck/1L\"[2]: 2961: is no multiple of the division of 'p1', 20 lb; it can show 2960 or 2980",
@@ -207,8 +207,8 @@ FAULTS: dict[str, tuple[Ask, list[str]]] = {
         ),
         [
             (
-                "readings.\"truck/1L\": \"p2\": draft 7 of placement 'a' has 'p1' here; drafts of one placement are taken "
-                "without moving the rig or the pads"
+                "readings.\"truck/1L\": \"p2\": draft 7 of placement 'a' has 'p1' here; drafts of one placement are "
+                "taken without moving the rig or the pads"
             )
         ],
     ),
