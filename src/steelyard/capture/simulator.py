@@ -179,16 +179,16 @@ class SimulatedPort(Port):
 
     async def samples(self) -> AsyncGenerator[Sample, None]:
         """Samples of all channels until it is closed."""
-        pause = 1 / self.rate
-        said = False
+        silent: set[str] = set()
         while True:
             at = self.clock()
             for channel in self.rig.channels:
                 if self._plugged:
+                    silent.discard(channel)
                     value = self.rig.shown(channel, at)
                     yield Sample(channel, value, at, raw=f"{channel} {value:.6g} kg")
-                elif not said:
+                elif channel not in silent:
+                    silent.add(channel)
                     words = f"The cable of {self.name} is unplugged; trying again."
                     yield trouble_sample(channel, TroubleKind.DROPPED, words, at=at)
-            said = not self._plugged
-            await asyncio.sleep(pause)
+            await asyncio.sleep(1 / self.rate)
