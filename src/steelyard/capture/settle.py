@@ -27,6 +27,7 @@ class Thresholds:
     window: over which drift and scatter are taken [s]. A rig swings on its springs at 1 to 2 Hz (common practice, no
         source): three seconds hold three swings or more, so that the mean does not depend on where one begins.
     readings: fewest in the window, held longer where they come slowly: a line through six has four degrees of freedom.
+        An instrument that speaks less than once in a window is never steady.
     drift: largest change over the window [divisions]. The middle of the window then lags its end by at most 3/8 of a
         division, less than the half that rounding hides anyway.
     scatter: largest standard deviation about the line [divisions]. A load on the edge between two divisions flickers
@@ -91,8 +92,8 @@ class Settling:
             self.forget()
             words = sample.trouble.words if sample.trouble is not None else "No value."
             return Settled(False, None, None, None, words)
-        if self._held and sample.at < self._held[-1][0]:
-            self.forget()  # the clock was set back: what came before cannot be placed
+        if self._held and not 0 <= sample.at - self._held[-1][0] <= self.thresholds.window:
+            self.forget()  # a break as long as the window, or a clock set back: what came before says nothing of now
         span = self.thresholds.window * (self.thresholds.doubt if sample.stable_mark is False else 1.0)
         self._held.append((sample.at, sample.value_kg))
         self._drop_old(sample.at)
@@ -101,13 +102,9 @@ class Settling:
         return settled
 
     def _drop_old(self, now: float) -> None:
-        """Keep what the longest window needs, and the fewest readings as long as they are not stale."""
+        """Keep what the longest window needs, and the fewest readings however slowly they come."""
         longest = self.thresholds.window * self.thresholds.doubt
-        while len(self._held) > 1:
-            age = now - self._held[0][0]
-            enough = len(self._held) > self.thresholds.readings
-            if age <= longest or (not enough and age <= 4 * longest):
-                return
+        while len(self._held) > self.thresholds.readings and now - self._held[1][0] >= longest:
             self._held.popleft()
 
     def _window(self, begin: float) -> Sequence[tuple[float, float]]:
