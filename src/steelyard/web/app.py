@@ -10,6 +10,7 @@ from pathlib import Path
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount
@@ -57,6 +58,8 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
         middleware=[
             Middleware(Guard, settings=settings, sessions=sessions),
             Middleware(_Carrying, station=station, sessions=sessions),
+            # findings of 100 kB go out as 10 kB; streams of events are left alone
+            Middleware(GZipMiddleware, minimum_size=1000, compresslevel=5),
         ],
         exception_handlers=dict.fromkeys(foreseen, show_problem),
     )

@@ -104,7 +104,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """The findings of one state, or of the change between two, with its drawing."""
+    """The findings of one state, or of the change between two, with its drawing. ``first`` stands open."""
 
     id: str
     title: str
@@ -112,6 +112,7 @@ class Sheet:
     groups: tuple[Group, ...]
     drawing: str
     predicted: bool = False
+    first: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,16 +242,40 @@ class Channel:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadLine:
+    """What a proposed pattern reads in one line; ``trouble`` where it is no reading."""
+
+    line: str
+    said: str
+    trouble: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ProposalCard:
+    """A pattern that would fit: what it reads, what it could not know, and itself as JSON, to be kept."""
+
+    read: tuple[ReadLine, ...]
+    notes: tuple[str, ...]
+    pattern: str
+
+
+@dataclass(frozen=True, slots=True)
 class IndicatorsPage:
-    """The indicators: live channels, line patterns that were taught."""
+    """The indicators: live channels, patterns that were taught, and what was just proposed for the lines pasted."""
 
     channels: tuple[Channel, ...]
     patterns: tuple[Link, ...]
+    lines: str = ""
+    shown: str = ""
+    name: str = ""
+    proposals: tuple[ProposalCard, ...] = ()
+    questions: tuple[str, ...] = ()
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class PairPage:
-    """Pairing a device. ``code`` and ``qr`` are only shown on the device that runs the station."""
+    """Pairing a device. ``code``, its ``role`` and ``qr`` are only shown on the machine that runs the station."""
 
     address: str = ""
     code: str = ""
@@ -258,6 +283,8 @@ class PairPage:
     typed: str = ""
     fault: str = ""
     devices: tuple[DeviceLine, ...] = ()
+    role: str = "weigh"
+    here: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -121,6 +121,8 @@ def _room(finding: Finding | None, margin: float | None, units: UnitSystem) -> s
 
 def _states(day_id: str, findings: Findings) -> Iterator[Sheet]:
     day = findings.day
+    measured = [name for name in day.states if name in day.measured_states()]
+    most = max(measured, key=lambda name: len(day.states[name].vehicles), default=None)
     for name in day.states:
         own = [item for item in findings.findings if pieces.address(item.id).states == (name,)]
         if own:
@@ -128,7 +130,7 @@ def _states(day_id: str, findings: Findings) -> Iterator[Sheet]:
             count = sum(draft.state == name for draft in day.drafts)
             words = "No draft of its own." if predicted else f"{count} draft{'' if count == 1 else 's'}."
             drawing = f"/days/{day_id}/drawings/{quote(name)}.svg"
-            yield Sheet(f"s-{name}", name, words, _groups(findings, own), drawing, predicted)
+            yield Sheet(f"s-{name}", name, words, _groups(findings, own), drawing, predicted, name == most)
     cargo = [item for item in findings.findings if pieces.address(item.id).of_cargo]
     if cargo:
         yield Sheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")

@@ -57,16 +57,17 @@ def draw_rig(day: WeighDay, state: State) -> RigDrawing:
     scale = min(_LONGEST / (rig.rear - rig.front), _WIDEST / rig.half_width)
     plan = _Plan(rig, scale, WIDTH / 2)
     stations = list(plan.stations())
-    plates = {side: _spread([item for item in stations if item.side == side]) for side in "LR"}
-    lowest = max([plan.y(rig.rear), *(y + _HIGH / 2 for row in plates.values() for _, y in row)])
+    plates = [pair for side in "LR" for pair in _spread([item for item in stations if item.side == side])]
+    plates.sort(key=lambda pair: (pair[0].y, pair[0].side))  # as a person walks along the rig, and as the focus goes
+    lowest = max([plan.y(rig.rear), *(y + _HIGH / 2 for _, y in plates)])
     height = lowest + _BOTTOM
-    inner = [plan.bodies(), *(_plate(*item) for side in "LR" for item in plates[side])]
+    inner = [plan.bodies(), *(_plate(*pair) for pair in plates)]
     title = " and ".join(placed.vehicle.title for placed in rig.vehicles)
     svg = Markup(
         '<svg class="rig" viewBox="0 0 {width:g} {height:.0f}" role="group" aria-label="{title}, from above, front up">'
         "{inner}</svg>"
     ).format(width=WIDTH, height=height, title=title, inner=Markup("").join(inner))
-    return RigDrawing(rig_key(state), svg, tuple(sorted(stations, key=lambda item: (item.y, item.side))))
+    return RigDrawing(rig_key(state), svg, tuple(station for station, _ in plates))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import gzip
 import hashlib
 from functools import cache
 from pathlib import Path
@@ -15,12 +14,16 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
+from steelyard.capture import PatternError
 from steelyard.dayfile import DayFileError, Part
-from steelyard.store import DaySummary
-from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, Link, MessagePage, NewPage
+from steelyard.store import DaySummary, Kept, Shelf
+from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, IndicatorsPage, Link, MessagePage, NewPage
+from steelyard.web.page_access import pair_page, trust_page
 from steelyard.web.page_bench import UNITS, Taken, bench_page, compare_page
+from steelyard.web.page_indicators import channels, checked, patterns, proposed
 from steelyard.web.page_new import AnswersError, day_text
 from steelyard.web.page_pads import pads_page
+from steelyard.web.page_yard import new_day, of_day, yard_page
 from steelyard.web.problem import Problem
 from steelyard.web.station import Station
 
@@ -48,12 +51,7 @@ def render(request: Request, template: str, page: Any, *, here: str = "days", st
     """One page from its contract."""
     frame = Frame(here, _may_weigh(request), version())
     text = _templates().get_template(template).render(page=page, frame=frame)
-    body = text.encode()
-    if "gzip" not in request.headers.get("accept-encoding", ""):
-        return HTMLResponse(body, status)
-    # level 5: a bench page of 100 kB goes out as 10 kB after 2 ms
-    headers = {"content-encoding": "gzip", "vary": "accept-encoding"}
-    return HTMLResponse(gzip.compress(body, 5, mtime=0), status, headers=headers)
+    return HTMLResponse(text, status)
 
 
 def station_of(request: Request) -> Station:
@@ -230,6 +228,139 @@ async def make_new(request: Request) -> Response:
     return RedirectResponse(f"/days/{day_id}/pads", 303)
 
 
+# ---- the yard and the indicators ----
+
+
+async def yard(request: Request) -> Response:
+    """Vehicles and instruments kept between days."""
+    station = station_of(request)
+    vehicles = await station.run(station.store.shelf, Shelf.VEHICLE)
+    instruments = await station.run(station.store.shelf, Shelf.INSTRUMENT)
+    days = tuple(_card(day) for day in await station.days(_A_PAGE))
+    page = await station.run(yard_page, vehicles, instruments, days)
+    return render(request, "yard.html", page, here="yard")
+
+
+async def take_in(request: Request) -> Response:
+    """Take the vehicles and instruments of a day into the yard."""
+    station = station_of(request)
+    opened = await station.day(str((await request.form()).get("day", "")))
+    for shelf, name, text in of_day(opened.day):
+        await station.run(station.store.save, shelf, name, text, device=request.state.viewer.device)
+    return RedirectResponse("/yard", 303)
+
+
+async def put_out(request: Request) -> Response:
+    """Start a day with what the yard has."""
+    station, form = station_of(request), await request.form()
+    chosen: dict[Shelf, list[Kept]] = {Shelf.VEHICLE: [], Shelf.INSTRUMENT: []}
+    for shelf, kept in chosen.items():
+        names = {str(name) for name in form.getlist(str(shelf))}
+        kept += [item for item in await station.run(station.store.shelf, shelf) if item.name in names]
+    if not chosen[Shelf.VEHICLE]:
+        raise Problem(422, "no_vehicle", "choose at least one vehicle")
+    text = new_day(chosen[Shelf.VEHICLE], chosen[Shelf.INSTRUMENT], datetime.datetime.now(datetime.UTC).date())
+    return RedirectResponse(f"/days/{await station.import_text(text)}/pads", 303)
+
+
+async def indicators(request: Request) -> Response:
+    """What is connected and what was taught."""
+    return render(request, "indicators.html", await _indicators(request), here="indicators")
+
+
+async def _indicators(request: Request, said: str = "") -> IndicatorsPage:
+    station = station_of(request)
+    kept = await station.run(station.store.shelf, Shelf.TEACHING)
+    return IndicatorsPage(channels(station.live.channels, station.live.sources), patterns(kept), said=said)
+
+
+async def teach_lines(request: Request) -> Response:
+    """Propose patterns for the lines that were pasted."""
+    form = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
+    page = await station_of(request).run(proposed, await _indicators(request), form)
+    return render(request, "indicators.html", page, here="indicators")
+
+
+async def keep_pattern(request: Request) -> Response:
+    """Keep a pattern by its name."""
+    station, form = station_of(request), await request.form()
+    name = str(form.get("name", "")).strip()
+    try:
+        text = checked(str(form.get("pattern", "")))
+    except PatternError as error:
+        raise Problem(422, "no_pattern", f"the pattern {error}") from error
+    await station.run(station.store.save, Shelf.TEACHING, name, text, device=request.state.viewer.device)
+    page = await _indicators(request, f"Kept as {name}.")
+    return render(request, "indicators.html", page, here="indicators")
+
+
+# ---- who comes in ----
+
+
+def _here(request: Request) -> bool:
+    """Whether the browser sits on the machine that runs the station."""
+    viewer = getattr(request.state, "viewer", None)
+    return viewer is not None and viewer.here
+
+
+async def pair(request: Request) -> Response:
+    """Show a code, or take one."""
+    return await _pair(request, typed=request.query_params.get("code", "")[:40])
+
+
+async def _pair(request: Request, *, typed: str = "", fault: str = "", status: int = 200) -> Response:
+    station, here = station_of(request), _here(request)
+    devices = await station.run(station.store.devices) if here else ()
+    look = request.query_params.get("role") == "look"
+    page = pair_page(station.pairing, devices, here=here, look=look, typed=typed, fault=fault)
+    return render(request, "pair.html", page, here="pair", status=status)
+
+
+async def let_in(request: Request) -> Response:
+    """Let a device in that shows the code."""
+    station, form = station_of(request), await request.form()
+    code, name = str(form.get("code", "")), str(form.get("name", ""))
+    response = RedirectResponse("/", 303)
+    try:
+        await station.run(station.pairing.let_in, request.state.sessions, response, code=code, name=name)
+    except Problem as problem:
+        fault = problem.message[:1].upper() + problem.message[1:] + "."
+        return await _pair(request, typed=code[:40], fault=fault, status=problem.status)
+    return response
+
+
+async def shut_out(request: Request) -> Response:
+    """Send a paired device away; only where the station runs.
+
+    Raises
+    ------
+    Problem: asked from elsewhere.
+    """
+    if not _here(request):
+        raise Problem(403, "not_here", "devices are sent away on the machine that runs the station")
+    device = str((await request.form()).get("device", ""))
+    await station_of(request).run(request.state.sessions.shut_out, device)
+    return RedirectResponse("/pair", 303)
+
+
+async def trust(request: Request) -> Response:
+    """What works without the station, and how to make more of it work."""
+    return render(request, "trust.html", trust_page(station_of(request)), here="trust")
+
+
+async def certificate(request: Request) -> Response:
+    """The certificate of the station's own authority, in the form that phones open by themselves.
+
+    Raises
+    ------
+    Problem: there is none.
+    """
+    authority = station_of(request).authority
+    if authority is None:
+        raise Problem(404, "no_certificate", "this station speaks no TLS; start it with --https")
+    return _download(authority.der, "application/x-x509-ca-cert", "steelyard-station.crt")
+
+
 # ---- without the station ----
 
 
@@ -244,7 +375,7 @@ async def service_worker(request: Request) -> Response:
     del request
     scripts = sorted(path.name for path in _STATIC.glob("*.js") if path.name != "sw.js")
     mark = f"?v={version()}"
-    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "teach.js"}
+    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js"}
     shell = [*_SHELL, f"/static/station.css{mark}"]
     shell += [f"/static/{name}" for name in scripts] + [f"/static/{name}{mark}" for name in scripts if name in entered]
     text = (_STATIC / "sw.js").read_text(encoding="utf-8")
@@ -273,6 +404,17 @@ routes: list[BaseRoute] = [
     _get("/days/{day}/ticket.pdf", ticket),
     _get("/days/{day}/drawings/{state}.svg", drawing),
     _get("/days/{day}", bench),
+    _get("/yard", yard),
+    Route("/yard", take_in, methods=["POST"]),
+    Route("/yard/day", put_out, methods=["POST"]),
+    _get("/indicators", indicators),
+    Route("/indicators", teach_lines, methods=["POST"]),
+    Route("/indicators/keep", keep_pattern, methods=["POST"]),
+    _get("/pair", pair),
+    Route("/pair", let_in, methods=["POST"]),
+    Route("/pair/revoke", shut_out, methods=["POST"]),
+    _get("/trust", trust),
+    _get("/authority.crt", certificate),
     _get("/offline", offline),
     _get("/sw.js", service_worker),
     _get("/favicon.ico", favicon),

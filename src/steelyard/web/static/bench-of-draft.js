@@ -20,9 +20,18 @@ export class Bench {
     return (await call("GET", this.day.links.findings, { wait: 20000 })).data;
   }
 
-  say(...nodes) {
+  say(title, ...nodes) {
+    const close = Object.assign(make("button", "Close", "quiet"), { type: "button", onclick: () => this.close() });
+    const head = make("div", "", "title");
+    head.append(title, close);
     this.panel.hidden = false;
-    this.panel.replaceChildren(...nodes);
+    this.panel.replaceChildren(head, ...nodes);
+    this.panel.scrollTop = 0;
+  }
+
+  // On a wide screen it has a place of its own and stays.
+  close() {
+    if (getComputedStyle(this.panel).position === "fixed") this.panel.hidden = true;
   }
 
   away(count) {
@@ -43,7 +52,7 @@ export class Bench {
   }
 
   show(before, after, state, number) {
-    const changes = moved(before, after, state).slice(0, MOST).map(({ item, old }) => row(item.label, amount(item.value, item.u, item.unit), old ? "" : "new"));
+    const changes = moved(before, after, state).slice(0, MOST).map(({ item, old }) => row(item.label.replace(`${state}: `, ""), amount(item.value, item.u, item.unit), old ? "" : "new"));
     const verdicts = judged(before, after, state);
     const trouble = verdicts.filter(({ item }) => item.verdict !== "within");
     const within = verdicts.length - trouble.length;

@@ -18,6 +18,7 @@ function draw(figure) {
 for (const part of document.querySelectorAll("details")) {
   part.addEventListener("toggle", () => { if (part.open) part.querySelectorAll(":scope > div > .drawing").forEach(draw); });
 }
+document.querySelectorAll("details[open] > div > .drawing").forEach(draw);
 const redraw = () => document.querySelectorAll("details[open] .drawing").forEach(draw);
 document.addEventListener("look", redraw);
 dark.addEventListener("change", redraw);

@@ -45,8 +45,13 @@ export async function retry(item) {
 }
 
 export function flush() {
+  pause = 1000;
   sending ??= send().finally(() => { sending = null; });
   return sending;
+}
+
+function again() {
+  sending ??= send().finally(() => { sending = null; });
 }
 
 async function send() {
@@ -64,7 +69,7 @@ async function send() {
     } catch (error) {
       if (passes(error)) {
         away = error instanceof Away ? "no answer" : error.status === 401 || error.status === 403 ? "not paired" : "busy";
-        timer = setTimeout(flush, pause);
+        timer = setTimeout(again, pause);
         pause = Math.min(pause * 1.6, 8000);
         await tell(null);
         return;
@@ -76,5 +81,5 @@ async function send() {
   channel?.postMessage("sent");
 }
 
-addEventListener("online", () => { pause = 1000; flush(); });
+addEventListener("online", flush);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) flush(); });

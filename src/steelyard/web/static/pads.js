@@ -7,12 +7,13 @@ import { Bench } from "./bench-of-draft.js";
 import { StateMaker } from "./states.js";
 import { PadPlaces } from "./placement.js";
 import { call, makeKey } from "./api.js";
-import { discard, keep as keepOnDevice, onChange, retry } from "./outbox.js";
+import { discard, flush, keep as keepOnDevice, onChange, retry } from "./outbox.js";
 
 const day = JSON.parse(document.getElementById("page-data").textContent);
 const $ = (id) => document.getElementById(id);
 const format = (value) => Number(value).toLocaleString("en", { maximumFractionDigits: 3 });
 const names = Object.keys(day.instruments);
+const EMPTY = 5; // divisions
 
 const now = { state: null, rig: null, read: new Map(), live: new Map(), gone: null, last: null };
 const places = new PadPlaces(day, () => { paint(); });
@@ -52,7 +53,9 @@ function reading(place) {
   const pad = places.padAt(place);
   const live = pad && now.live.get(pad);
   if (!live) return null;
-  return { value: live.trouble ? null : live.value, pad, moving: !live.steady, trouble: live.trouble ? live.short ?? "trouble" : null, why: live.trouble ?? live.why };
+  // A pad that shows next to nothing has no wheel on it: whoever means it types it.
+  const empty = !live.trouble && Math.abs(live.value ?? 0) < EMPTY * (day.instruments[pad]?.division ?? 0);
+  return { value: live.trouble || empty ? null : live.value, pad, empty, moving: !live.steady, trouble: live.trouble ? live.short ?? "trouble" : null, why: live.trouble ?? live.why };
 }
 
 const readings = () => now.rig.places().map((place) => ({ place, ...reading(place) })).filter((item) => item.pad);
@@ -71,7 +74,7 @@ function paint() {
 }
 
 function blocker(held) {
-  if (!held.length) return "no wheel read yet";
+  if (!held.length) return readings().some((item) => item.empty) ? "the pads are empty" : "no wheel read yet";
   const bad = readings().find((item) => item.trouble);
   if (bad) return `${bad.pad} is no reading`;
   return null;
@@ -79,11 +82,14 @@ function blocker(held) {
 
 function board() {
   const held = ready();
-  const live = readings().filter((item) => !item.hand);
+  const all = readings();
+  const live = all.filter((item) => !item.hand && !item.empty);
+  const empty = all.length > 0 && all.every((item) => item.empty);
   const trouble = live.find((item) => item.trouble);
   const moving = live.filter((item) => item.moving && !item.trouble);
   let [kind, says, why] = ["", "By hand", "Tap a wheel and type what its pad shows."];
   if (now.gone && day.live) [kind, says, why] = ["broken", "Not live", now.gone];
+  else if (empty) [kind, says, why] = ["", "Empty", now.follows ? "The simulated rig drives on in a moment." : "Drive onto the pads, or tap a wheel and type."];
   else if (trouble) [kind, says, why] = ["broken", "No reading", trouble.why];
   else if (moving.length) [kind, says, why] = ["unsteady", "Unsteady", moving[0].why ?? "wait until it stands still"];
   else if (live.length) [kind, says, why] = ["steady", "Steady", "Keep it now."];
@@ -158,6 +164,7 @@ function openKeypad(place) {
     announce("Every pad is read. Keep this draft first.");
     return $("keep").focus();
   }
+  bench.close();
   now.rig.choose(place);
   const item = now.read.get(place);
   keypad.open(place, { title: now.rig.spoken(place), value: item ? String(item.value) : "", instruments: names, instrument: item?.pad ?? choosePad(place) });
@@ -169,7 +176,14 @@ function announce(words) {
 
 // ---- keeping ----
 
+// A second tap in a row means the same draft: with live loads it would keep it twice.
 async function keep() {
+  if (now.keeping) return;
+  now.keeping = true;
+  try { await keepDraft(); } finally { setTimeout(() => { now.keeping = false; }, 700); }
+}
+
+async function keepDraft() {
   const held = ready();
   const stop = blocker(held);
   if (stop) { announce(`Not kept: ${stop}.`); return; }
@@ -291,10 +305,20 @@ if (day.links.events) {
       for (const [name, live] of Object.entries(channels)) now.live.set(name, live);
       paint();
     },
-    stance(data) { places.follow(data.places ?? {}, now.rig); paint(); },
+    stance(data) {
+      // The simulated rig says how it stands; whoever is typing is left alone.
+      now.follows = true;
+      if (data.number !== null && day.states[data.state] && !now.read.size) {
+        if (data.state !== now.state) setState(data.state, { quiet: true });
+        places.follow(data.places, now.rig);
+        $("state-is").textContent = `Simulated: ${data.label}. ${day.states[now.state].said}`;
+      }
+      paint();
+    },
     draft(data) { bench.elsewhere(data, onDisk); },
-    gone(words) { now.gone = words; for (const item of now.live.values()) item.steady = false; now.live.clear(); paint(); },
-    back() { now.gone = null; paint(); },
+    silent() { if (day.live) { now.gone = "Nothing heard for some seconds."; paint(); } },
+    gone(words) { now.gone = words; now.live.clear(); paint(); },
+    back() { now.gone = null; flush(); paint(); },
   });
 }
 
