@@ -367,6 +367,11 @@ def test_a_block_is_known_by_its_shape(text: str, block: Block) -> None:
         "drafts = [3]\n",
         "[drafts.a]\n",
         "[[states.a]",
+        'drafts = [{ key = "k" }]\n',
+        "states.a.vehicles = []\n",
+        "states = { a = {} }\n",
+        "[states]\na = {}\n",
+        "[states]\n[states.a]\n",
     ],
 )
 def test_what_is_not_one_block_is_refused(text: str) -> None:

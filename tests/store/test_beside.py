@@ -104,9 +104,9 @@ def test_a_taught_pattern_is_kept_as_it_is(store: Store) -> None:
 @pytest.mark.parametrize(
     ("name", "text", "learned", "message"),
     [
-        ("", "x", {}, "a name has 1 to 100 letters that can be printed"),
-        ("  ", "x", {}, "a name has 1 to 100 letters that can be printed"),
-        ("a\nb", "x", {}, "a name has 1 to 100 letters that can be printed"),
+        ("", "x", {}, "a name has 1 to 200 letters that can be printed"),
+        ("  ", "x", {}, "a name has 1 to 200 letters that can be printed"),
+        ("a\nb", "x", {}, "a name has 1 to 200 letters that can be printed"),
         ("a", "x" * 64_000, {}, "a thing on a shelf is text of at most 64000 bytes; this has 64002"),
         ("a", "x\0", {}, "a thing on a shelf is text of at most 64000 bytes; this has 4"),
         ("a", "x", {"a": float("nan")}, "what was learned is not what JSON can say"),

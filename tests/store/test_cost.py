@@ -136,5 +136,10 @@ def test_ten_thousand_days_are_listed_as_quickly_as_ten(tmp_path: Path) -> None:
 @pytest.mark.parametrize("pragma", [("journal_mode", "truncate"), ("synchronous", 3), ("foreign_keys", 1)])
 def test_the_settings_survive_a_power_cut(tmp_path: Path, pragma: tuple[str, object]) -> None:
     name, value = pragma
-    with open_store(tmp_path / "days.sqlite") as store, store.database.reading() as connection:
+    path = tmp_path / "days.sqlite"
+    open_store(path).close()
+    other = sqlite3.connect(path)
+    other.execute("PRAGMA journal_mode = WAL")  # what another program may have left behind
+    other.close()
+    with open_store(path) as store, store.database.reading() as connection:
         assert connection.execute(text(f"PRAGMA {name}")).scalar() == value

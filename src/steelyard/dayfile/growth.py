@@ -46,7 +46,7 @@ class Block:
 
 
 def read_block(text: str) -> Block:
-    """What a block adds, by its outer shape alone.
+    """What a block adds, by its outer shape alone: it opens its tables by headers and adds one thing.
 
     Raises
     ------
@@ -57,7 +57,7 @@ def read_block(text: str) -> Block:
     if section in tuple(Part):
         part = Part(section)
         block = _listed(part, raw[part]) if part.listed else _named(part, raw[part])
-        if block is not None:
+        if block is not None and _stands_anywhere(text, part, raw[part]):
             return block
     raise DayFileError("addition", (Fault(None, "", "", "is not one draft, correction, state, cargo or the like"),))
 
@@ -76,14 +76,35 @@ def _named(part: Part, raw: Any) -> Block | None:
     return Block(part, next(iter(table))) if table is not None and len(table) == 1 else None
 
 
+def _stands_anywhere(text: str, part: Part, raw: Any) -> bool:
+    """Whether a block says the same after others of its part: a key without a header would belong to what is before."""
+    if part.listed:
+        return _after(f"[[{part}]]\n", text, part) == [{}, *raw]
+    name = _unused(text)
+    return _after(f"[{part}]\n[{part}.{name}]\n", text, part) == {name: {}, **raw}
+
+
+def _after(before: str, text: str, part: Part) -> Any:
+    try:
+        return parse(before + text, "trial").get(part)
+    except DayFileError:
+        return None
+
+
+def _unused(text: str) -> str:
+    """A name that stands nowhere in a text."""
+    name = "x"
+    while name in text:
+        name += "x"
+    return name
+
+
 def can_grow(text: str) -> bool:
     """Whether every part can be added at the end of a sound text.
 
     A section written in braces, ``states = { ... }``, or a list in brackets, ``drafts = [ ... ]``, is closed for good.
     """
-    name = "x"
-    while name in text:
-        name += "x"
+    name = _unused(text)
     trial = "".join(f"[[{part}]]\n" if part.listed else f"[{part}.{name}]\n" for part in Part)
     try:
         parse(grown(text, [trial]), "trial")

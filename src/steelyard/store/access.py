@@ -11,8 +11,7 @@ from steelyard.store.days import new_id
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Device, DeviceRole
 from steelyard.store.schema import DEVICES, SECRETS
-
-LONGEST_NAME = 100
+from steelyard.store.words import refuse_unsayable, sayable
 
 
 def add(connection: Connection, name: str, role: DeviceRole, token_hash: str) -> Device:
@@ -22,8 +21,8 @@ def add(connection: Connection, name: str, role: DeviceRole, token_hash: str) ->
     ------
     StoreError: a name that is none, or a token that another device has.
     """
-    if not 0 < len(name) <= LONGEST_NAME or not name.isprintable():
-        raise StoreError(Reason.REFUSED, f"the name of a device has 1 to {LONGEST_NAME} letters that can be printed")
+    refuse_unsayable(name, "the name of a device")
+    refuse_unsayable(token_hash, "the hash of a token")
     if connection.execute(select(DEVICES.c.id).where(DEVICES.c.token_hash == token_hash)).first() is not None:
         raise StoreError(Reason.CONFLICT, "another device has that token")
     device_id, created = new_id(), now()
@@ -35,7 +34,7 @@ def add(connection: Connection, name: str, role: DeviceRole, token_hash: str) ->
 def find(connection: Connection, token_hash: str) -> Device | None:
     """The device of that token that is still in."""
     query = select(DEVICES).where(DEVICES.c.token_hash == token_hash, DEVICES.c.revoked.is_(None))
-    row = connection.execute(query).first()
+    row = connection.execute(query).first() if sayable(token_hash) else None
     return None if row is None else _device(row)
 
 
@@ -47,7 +46,7 @@ def everyone(connection: Connection) -> tuple[Device, ...]:
 def revoke(connection: Connection, device_id: str) -> bool:
     """Shut a device out; whether it was in."""
     found = update(DEVICES).where(DEVICES.c.id == device_id, DEVICES.c.revoked.is_(None)).values(revoked=now())
-    return connection.execute(found).rowcount == 1
+    return sayable(device_id) and connection.execute(found).rowcount == 1
 
 
 def _device(row: Row[Any]) -> Device:

@@ -17,6 +17,7 @@ from steelyard.store.fault import Reason, StoreError, in_words
 from steelyard.store.migrations import pending, take_next
 
 _BUSY_SECONDS = 10.0
+_OLDEST_SQLITE = (3, 37)  # strict tables
 _IMMEDIATE = "steelyard_immediate"
 
 # SQLite up to 3.51.2 can lose data in its write-ahead mode when two connections meet, so the rollback journal is used;
@@ -129,6 +130,10 @@ def _shown(url: URL) -> str:
 
 def _sqlite(url: URL, where: str) -> Engine:
     path = Path(str(url.database))
+    if sqlite3.sqlite_version_info < _OLDEST_SQLITE:
+        oldest = ".".join(map(str, _OLDEST_SQLITE))
+        message = f"the store {where}: needs SQLite {oldest} or newer, this Python has {sqlite3.sqlite_version}"
+        raise StoreError(Reason.UNREACHABLE, message)
     _make_private(path, where)
     engine = create_engine(
         url,

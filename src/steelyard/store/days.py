@@ -14,12 +14,12 @@ from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Appended, DayId, DaySummary, Entry, Snapshot, StoredEntry
 from steelyard.store.schema import DAYS, ENTRIES, NAMES, TEXTS
+from steelyard.store.words import one_line, refuse_unsayable, sayable
 
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that looks like another
 _ID_LENGTH = 10
 LARGEST_ENTRY = 64_000
 """The most bytes of one addition; a draft of a hundred readings has some four thousand."""
-LONGEST_KEY = 200
 
 
 def new_id() -> str:
@@ -34,9 +34,10 @@ class Import:
         day = parse_day(text, "day")
         self.base = text
         self.open_base = None if can_grow(text) else write_day(day)
-        self.title = day.title if title is None else title
+        self.title = one_line(day.title if title is None else title)
         self.size = len((self.base if self.open_base is None else self.open_base).encode())
-        self.names = _names_of(day)
+        # a name that no addition can have needs no place among those that are taken
+        self.names = [taken for taken in _names_of(day) if sayable(taken[1])]
         self.counts = {
             Part.INSTRUMENT: len(day.instruments),
             Part.VEHICLE: len(day.vehicles),
@@ -80,9 +81,13 @@ def check(entry: Entry) -> str | None:
     ------
     StoreError: its text is not one sound block of its kind, or its key is none.
     """
-    if not 0 < len(entry.key) <= LONGEST_KEY or not entry.key.isprintable():
-        raise StoreError(Reason.REFUSED, f"a key has 1 to {LONGEST_KEY} letters that can be printed")
-    size = len(entry.text.encode(errors="surrogatepass"))
+    refuse_unsayable(entry.key, "a key")
+    if entry.device:
+        refuse_unsayable(entry.device, "the name of a device")
+    try:
+        size = len(entry.text.encode())
+    except UnicodeEncodeError:
+        raise StoreError(Reason.REFUSED, "the addition holds half a character, which no UTF-8 file can") from None
     if size > LARGEST_ENTRY:
         raise StoreError(Reason.REFUSED, f"an addition has at most {LARGEST_ENTRY} bytes; this has {size}")
     try:
@@ -94,6 +99,8 @@ def check(entry: Entry) -> str | None:
         raise StoreError(Reason.REFUSED, f"the addition is of {block.part}, not of {entry.kind}")
     if entry.kind is Part.DRAFT and block.name != entry.key:
         raise StoreError(Reason.REFUSED, f"the draft does not carry its key, {entry.key!r}, in its text")
+    if block.name is not None:
+        refuse_unsayable(block.name, "a name")
     return block.name
 
 
@@ -136,6 +143,8 @@ def find(connection: Connection, day_id: DayId, kind: Part, key: str) -> Appende
 
 
 def _known(connection: Connection, day: int, kind: Part, key: str) -> Appended | None:
+    if not sayable(key):
+        return None
     query = select(ENTRIES.c.seq, ENTRIES.c.number, ENTRIES.c.kind)
     row = connection.execute(query.where(ENTRIES.c.day == day, ENTRIES.c.key == key)).first()
     if row is not None:
@@ -160,7 +169,7 @@ def _number_of(connection: Connection, day: int, kind: Part, name: str) -> int |
 
 def _day(connection: Connection, day_id: DayId, *, lock: bool = False) -> Row[Any]:
     query = select(DAYS).where(DAYS.c.id == day_id)
-    row = connection.execute(query.with_for_update() if lock else query).first()
+    row = connection.execute(query.with_for_update() if lock else query).first() if sayable(day_id) else None
     if row is None:
         raise no_such_day(day_id)
     return row
@@ -238,6 +247,8 @@ def newest(connection: Connection, limit: int, before: DayId | None, vehicle: st
     query: Select[Any] = select(DAYS)
     number = DAYS.c.number
     if vehicle is not None:
+        if not sayable(vehicle):
+            return ()
         number = NAMES.c.day
         joined = query.join(NAMES, DAYS.c.number == NAMES.c.day)
         query = joined.where(NAMES.c.kind == Part.VEHICLE, NAMES.c.name == vehicle)

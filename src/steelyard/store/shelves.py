@@ -12,20 +12,22 @@ from steelyard.store.clock import moment, now
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Kept, Shelf
 from steelyard.store.schema import SHELVES
+from steelyard.store.words import refuse_unsayable, sayable
 
 LARGEST_TEXT = 64_000
-LONGEST_NAME = 100
+_MOST_VERSIONS = 2**31 - 1  # what a column of PostgreSQL can count to
 
 
-def written(name: str, text: str, learned: Mapping[str, Any]) -> str:
+def written(name: str, text: str, learned: Mapping[str, Any], device: str) -> str:
     """What was learned as text, once name and text are found to be fit to be kept.
 
     Raises
     ------
     StoreError: an empty or endless name, an endless text, something learned that JSON cannot say.
     """
-    if not 0 < len(name) <= LONGEST_NAME or not name.isprintable() or not name.strip():
-        raise StoreError(Reason.REFUSED, f"a name has 1 to {LONGEST_NAME} letters that can be printed")
+    refuse_unsayable(name, "a name")
+    if device:
+        refuse_unsayable(device, "the name of a device")
     try:
         learnt = json.dumps(learned, allow_nan=False, sort_keys=True, separators=(",", ":"))
         size = len(text.encode()) + len(learnt)
@@ -62,6 +64,8 @@ def latest(connection: Connection, shelf: Shelf) -> tuple[Kept, ...]:
 
 def get(connection: Connection, shelf: Shelf, name: str, version: int | None) -> Kept | None:
     """One version of a thing, the last where ``version`` is None."""
+    if not sayable(name) or (version is not None and abs(version) > _MOST_VERSIONS):
+        return None
     query = _versions(shelf, name)
     query = query if version is None else query.where(SHELVES.c.version == version)
     row = connection.execute(query.order_by(SHELVES.c.version.desc()).limit(1)).first()
@@ -70,6 +74,8 @@ def get(connection: Connection, shelf: Shelf, name: str, version: int | None) ->
 
 def versions(connection: Connection, shelf: Shelf, name: str) -> tuple[Kept, ...]:
     """Every version of a thing, the first one first."""
+    if not sayable(name):
+        return ()
     return tuple(_kept(row) for row in connection.execute(_versions(shelf, name).order_by(SHELVES.c.version)))
 
 

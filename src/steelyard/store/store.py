@@ -130,7 +130,7 @@ class Store:
 
     def put_photo(self, day_id: DayId, draft_key: str, photo: Photo, *, device: str = "") -> bool:
         """Keep a photo of a draft; False where the draft has one already, which stays."""
-        photos.check(photo)
+        photos.check(photo, device)
         with self.database.writing() as connection:
             return photos.put(connection, day_id, draft_key, photo, device)
 
@@ -150,7 +150,7 @@ class Store:
         self, shelf: Shelf, name: str, text: str, *, learned: Mapping[str, Any] | None = None, device: str = ""
     ) -> int:
         """Keep a new version of a named thing and give its number; what equals the last version is that version."""
-        written = shelves.written(name, text, learned or {})
+        written = shelves.written(name, text, learned or {}, device)
         with self.database.writing() as connection:
             return shelves.save(connection, shelf, name, text, written, device)
 
