@@ -5,13 +5,32 @@ from __future__ import annotations
 import datetime
 import threading
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from steelyard.dayfile import LARGEST, DayFileError, Part, parse_day, read_day
+from steelyard.dayfile import (
+    LARGEST,
+    DayFileError,
+    Part,
+    parse_day,
+    read_cargo,
+    read_correction,
+    read_day,
+    read_draft,
+    read_state,
+    with_cargo,
+    with_correction,
+    with_draft,
+    with_state,
+    write_cargo,
+    write_correction,
+    write_draft,
+    write_state,
+)
 from steelyard.store import Appended, Entry, Reason, Store, StoreError
 from steelyard.units import UNITS
-from tests.store.samples import DAY, FILES, HEAD, OPEN, cargo, correction, draft, state
+from tests.store.samples import DAY, FILES, HEAD, OPEN, ROOT, cargo, correction, draft, state
 
 NOON = datetime.datetime(2026, 5, 14, 12, 0, 0, 250_000, datetime.timezone(datetime.timedelta(hours=-3, minutes=-30)))
 
@@ -325,3 +344,54 @@ def test_two_phones_keep_drafts_at_once(opened: OPEN, shared: bool) -> None:
     day = parse_day(store.day_text(day_id), "out")
     assert len(day.drafts) == 76
     assert [item.key for item in day.drafts[1:]] == [entry.key for entry in kept]
+
+
+# -- a whole day, through every room of keeping ----------------------------------------------------------------------
+
+
+def test_a_day_at_the_pads_is_the_day_in_memory_after_a_restart(opened: OPEN) -> None:
+    """Drafts, corrections, states and cargo as they come over the wire, kept, and read back by another program."""
+    text = (ROOT / "examples" / "quay-bakery.toml").read_text(encoding="utf-8")
+    store, day = opened(), parse_day(text, "day")
+    day_id = store.add_day(text)
+
+    def keep(part: Part, key: str, block: str) -> None:
+        added = store.append(day_id, Entry(part, key, block), expect=store.day(day_id).seq)
+        assert not added.replay
+
+    flour = read_cargo(day, "flour", {"on": "truck", "mass": "210 lb +/- 5 lb", "x": "150 in"})
+    keep(Part.CARGO, "c1", write_cargo(day, flour))
+    day = with_cargo(day, flour)
+    loaded = read_state(day, "loaded", {"same": "levelled", "with": ["flour"], "change": {"water": {"level": "60 %"}}})
+    keep(Part.STATE, "s1", write_state(day, loaded))
+    day = with_state(day, loaded)
+    for number, value in enumerate((2100, 2120, 2140)):
+        readings = {"truck/1L": ["p1", value], "truck/2R": ["p4", "2060 lb"]}
+        data: dict[str, Any] = {
+            "key": f"d{number}",
+            "state": "loaded",
+            "at": "2026-04-09T11:00:00Z",
+            "note": "½ \\ \" '",
+        }
+        taken = read_draft(day, data | {"readings": readings, "placement": "after lunch"})
+        keep(Part.DRAFT, f"d{number}", write_draft(day, taken))
+        day = with_draft(day, taken)
+    for data in (
+        {"draft": "d1", "place": "truck/1L", "value": 2180, "reason": "misread"},
+        {"draft": "d1", "place": "truck/2R", "reason": "wheel half off"},
+        {
+            "draft": 1,
+            "place": "truck/1L",
+            "value": 2200,
+            "reason": "from the picture",
+            "at": "2026-04-09T12:00:00+02:00",
+        },
+    ):
+        made = read_correction(day, data)
+        keep(Part.CORRECTION, f"x{len(day.corrections)}", write_correction(day, made))
+        day = with_correction(day, made)
+    store.close()
+    again = opened().day_text(day_id)
+    assert again.startswith(text)
+    assert parse_day(again, "out") == day
+    assert [reading.place.text for reading in day.readings_of(day.drafts[7])] == ["truck/1L"]
