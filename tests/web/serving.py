@@ -8,8 +8,6 @@ import signal
 import subprocess
 import sys
 import threading
-from collections.abc import Generator, Sequence
-from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -27,8 +25,8 @@ COMMAND = [sys.executable, "-m", "steelyard", "serve"]
 class Served:
     """One running station. ``said`` is what it printed until it served."""
 
-    def __init__(self, store: Path | str, *options: str, port: int = 0, command: Sequence[str] = COMMAND) -> None:
-        arguments = [*command, "--port", str(port), "--store", str(store), "--token", TOKEN, *options]
+    def __init__(self, store: Path | str, *options: str, port: int = 0) -> None:
+        arguments = [*COMMAND, "--port", str(port), "--store", str(store), "--token", TOKEN, *options]
         self.process = subprocess.Popen(
             arguments, cwd=ROOT, env=ENVIRONMENT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
         )
@@ -46,10 +44,12 @@ class Served:
             if line.startswith("Stop it with"):
                 break
         # a pipe that nobody empties would stop the server
-        threading.Thread(target=self._empty, args=(self.process.stdout,), daemon=True).start()
+        self._emptying = threading.Thread(target=self._empty, args=(self.process.stdout,), daemon=True)
+        self._emptying.start()
 
     def _empty(self, stream: Any) -> None:
-        self.later.extend(stream)
+        with stream:
+            self.later.extend(stream)
 
     def __enter__(self) -> Self:
         return self
@@ -73,6 +73,7 @@ class Served:
         """Die as from a flat battery."""
         self.process.send_signal(signal.SIGKILL)
         self.process.wait()
+        self._emptying.join(10)
 
     def end(self) -> int:
         """Ask it to stop; its exit status."""
@@ -82,13 +83,13 @@ class Served:
                 self.process.wait(10)
             except subprocess.TimeoutExpired:
                 self.kill()
+        self._emptying.join(10)
         return self.process.returncode
 
 
-@contextmanager
-def refused(*options: str) -> Generator[subprocess.CompletedProcess[str], None, None]:
+def refused(*options: str) -> subprocess.CompletedProcess[str]:
     """A station that does not come up."""
-    yield subprocess.run(
+    return subprocess.run(
         [*COMMAND, "--port", "0", *options],
         cwd=ROOT,
         env=ENVIRONMENT,

@@ -235,7 +235,9 @@ def test_a_day_that_is_not_there_is_not_found(script: TestClient, where: str, na
 
 
 def test_a_draft_for_a_day_that_is_not_there_is_not_found(script: TestClient) -> None:
-    assert error(script.post(f"{DAYS}/nobody/drafts", json=draft("k")), 404, "no_such_day") == "there is no day 'nobody'"
+    assert (
+        error(script.post(f"{DAYS}/nobody/drafts", json=draft("k")), 404, "no_such_day") == "there is no day 'nobody'"
+    )
 
 
 def test_what_is_not_there_is_said_in_the_one_shape(script: TestClient, day_id: str) -> None:
