@@ -2,27 +2,31 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from steelyard.capture.line import Chars
-from steelyard.capture.roles import Casting, Label
+from steelyard.capture.line import Chars, mass_unit
+from steelyard.capture.roles import Casting, Label, last_digits
+
+_WORD = re.compile("[A-Za-z]{2,}")
 
 
-def doubts(castings: Sequence[Casting], lines: Mapping[int, str], labels: Sequence[Label]) -> Iterator[str]:
+def doubts(castings: Sequence[Casting], labels: Sequence[Label]) -> Iterator[str]:
     """Questions about the first casting, in view of the others that fit as well."""
     best = castings[0]
     for other in castings[1:]:
-        if other.layout.by_columns and not best.layout.by_columns:
-            continue
-        yield from _between(best, other, lines)
-    yield from _unexplained(best)
+        yield from _between(best, other)
+    rivals = {other.layout.slots[slot].words for other in castings[1:] for slot in other.marks.values()}
+    yield from _unexplained(best, rivals)
     yield from _too_little(best, labels)
 
 
 def open_questions(lines: Mapping[int, str], labels: Sequence[Label]) -> Iterator[str]:
     """Why nothing was found, as what to say or paste next."""
-    if all(label.unit is None for label in labels):
+    named = any(mass_unit(word) is not None for line in lines.values() for word in _WORD.findall(line))
+    if not named and all(label.unit is None for label in labels):
         yield "Say in which unit the box shows."
+        return
     for label in labels:
         digits = f"{label.value:g}" if label.value is not None else ""
         if digits and digits.lstrip("-").replace(".", "") not in "".join(filter(str.isdigit, lines[label.line])):
@@ -33,12 +37,12 @@ def open_questions(lines: Mapping[int, str], labels: Sequence[Label]) -> Iterato
     yield "No pattern reads all of these lines as said; check the values, or leave out the line that differs most."
 
 
-def _between(best: Casting, other: Casting, lines: Mapping[int, str]) -> Iterator[str]:
+def _between(best: Casting, other: Casting) -> Iterator[str]:
     """What tells two castings apart."""
     for channel in best.values:
         if channel not in other.values:
             continue
-        here, there = (_where(casting, channel, lines) for casting in (best, other))
+        here, there = (_where(casting, channel) for casting in (best, other))
         whose = f" of {channel}" if channel else ""
         if here != there:
             yield (
@@ -57,14 +61,19 @@ def _between(best: Casting, other: Casting, lines: Mapping[int, str]) -> Iterato
         yield f"The channel may be told by {one} or by {two}. Paste one more line of each channel."
 
 
-def _unexplained(best: Casting) -> Iterator[str]:
-    """Words that change and that nobody explained."""
+def _unexplained(best: Casting, rivals: set[tuple[str, ...]]) -> Iterator[str]:
+    """Words that change and that nobody explained; a rival of the mark is asked about already."""
     used = {slot for slot, _ in best.values.values()} | set(best.units) | set(best.marks.values()) | {best.channel}
     for place, slot in enumerate(best.layout.slots):
-        if place not in used and slot.chars in (Chars.LETTERS, Chars.SIGN) and 1 < len(slot.words) <= 4:
+        if (
+            place not in used
+            and slot.words not in rivals
+            and slot.chars in (Chars.LETTERS, Chars.SIGN)
+            and 1 < len(slot.words) <= 4
+        ):
             yield (
-                f"{_spoken(best, place)} changes, and nobody said why. If it tells steady from moving, or one channel "
-                "from another, say so for a line with each."
+                f"{_spoken(best, place)} take turns, and nobody said why. If that tells steady from moving, or one "
+                "channel from another, say so for a line with each."
             )
 
 
@@ -78,13 +87,11 @@ def _too_little(best: Casting, labels: Sequence[Label]) -> Iterator[str]:
         yield "The columns of the number were counted. A line with a much larger load would show whether it is wider."
 
 
-def _where(casting: Casting, channel: str, lines: Mapping[int, str]) -> str:
+def _where(casting: Casting, channel: str) -> str:
     """The text that a value is taken from in the first line, and where it stands."""
     slot = casting.layout.slots[casting.values[channel][0]]
-    text = slot.texts[0].strip()
-    end = slot.ends[0]
-    whole = lines[casting.layout.lines[0]][:end]
-    return f"{text!r} ending at character {len(whole)} of line {casting.layout.lines[0] + 1}"
+    text = slot.texts[0].strip("+- ")
+    return f"{text!r} ending at character {last_digits(slot)[0]} of line {casting.layout.lines[0] + 1}"
 
 
 def _spoken(casting: Casting, place: int) -> str:

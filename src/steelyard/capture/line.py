@@ -124,6 +124,8 @@ class Part:
             return f"{_RUNS[self.chars]}{{{self.width}}}"
         if self.chars is Chars.NUMBER:
             return self.number.regex
+        if self.chars is Chars.SIGN and self.words:
+            return "|".join(re.escape(word) for word in self.words if word)  # no other: a minus is the number's
         return _RUNS[self.chars] + ("" if self.chars is Chars.SIGN else "{1,12}")
 
 

@@ -49,17 +49,18 @@ class Casting:
 
     @property
     def key(self) -> tuple[object, ...]:
-        """Equal for castings that take the same characters for the same thing."""
+        """Equal for castings that take the same digits for the value and the same words for the rest."""
         slots = self.layout.slots
-        places = tuple((name, slots[slot].ends, places) for name, (slot, places) in self.values.items())
-        marks = tuple((name, slots[slot].ends) for name, slot in self.marks.items())
-        return (places, marks, self.unit, None if self.channel is None else slots[self.channel].ends)
+        places = tuple((name, last_digits(slots[slot]), places) for name, (slot, places) in self.values.items())
+        marks = tuple((name, _stripped(slots[slot])) for name, slot in self.marks.items())
+        return (places, marks, self.unit, None if self.channel is None else _stripped(slots[self.channel]))
 
     @property
     def cost(self) -> float:
         """How far-fetched it is: a number before a unit is usual, counted columns and unwritten points are not."""
         slots = self.layout.slots
-        far = sum((places > 0) + 0.3 * slots[slot].number.sign_after for slot, places in self.values.values())
+        far = sum(places > 0 for _, places in self.values.values())
+        far -= sum(_ends_with_sign(slots[slot]) for slot, _ in self.values.values())
         beside = sum(slot + 1 in self.units for slot, _ in self.values.values())
         order = 0.01 * sum(slot for slot, _ in self.values.values()) - 0.1 * len(self.marks)
         return far + 2.0 * self.layout.by_columns + 0.5 * (not self.units) - 0.2 * beside + order
@@ -80,6 +81,21 @@ def castings(layout: Layout, labels: Sequence[Label], *, unit: str | None) -> It
             cast = taken if channel is None else taken | {channel}
             for marks in islice(_marks(layout, here, values, cast), _CHOICES):
                 yield Casting(layout, values, marks, units, channel, taught, notes)
+
+
+def last_digits(slot: Slot) -> tuple[int, ...]:
+    """The character after the last digit of a number, in each line."""
+    cut = (len(text) - len(text.rstrip("+- ")) for text in slot.texts)
+    return tuple(end - blank for end, blank in zip(slot.ends, cut, strict=True))
+
+
+def _stripped(slot: Slot) -> tuple[str, ...]:
+    return tuple(text.strip() for text in slot.texts)
+
+
+def _ends_with_sign(slot: Slot) -> bool:
+    """A sign right behind the digits is theirs, even where only ``+`` was seen so far."""
+    return slot.number.sign_after and any(text.rstrip()[-1:] in ("+", "-") for text in slot.texts)
 
 
 def number_in(text: str, style: Number, places: int = 0) -> float | None:
@@ -147,7 +163,7 @@ def _values(layout: Layout, labels: Sequence[Label]) -> Iterator[dict[str, tuple
             (place, places)
             for place, slot in enumerate(layout.slots)
             if slot.chars is Chars.NUMBER
-            for places in range(_PLACES + 1)
+            for places in range(_PLACES + 1 if any(label.value for label in mine) else 1)
             if all(_shows(slot.texts[layout.lines.index(label.line)], slot.number, places, label) for label in mine)
         ]
         for mine in wanted.values()
@@ -204,6 +220,9 @@ def _units(
             if slot.chars is not Chars.NUMBER and _is_code(slot, layout, [(each.line, each.unit) for each in labels])
         ]
         return told, tuple(ways[:1]), ()
+    other = next((slot.words[0] for slot in layout.slots if _says_unit(layout, slot, [])), None)
+    if other is not None:
+        return told, (), (f"The lines say {other}, and {told} was said; {told} was taken.",)
     return told, (), (f"The lines do not say the unit; {told} was taken.",)
 
 
@@ -219,6 +238,11 @@ def _says_unit(layout: Layout, slot: Slot, labels: Sequence[Label]) -> bool:
     if any(_factor(seen) != _factor(told) for seen, told in said):
         return False
     return bool(said) or all(len(word) > 1 for word in slot.words)
+
+
+def same_unit(one: str, other: str) -> bool:
+    """Whether two words name the same unit of mass."""
+    return _factor(one) == _factor(other)
 
 
 def _factor(unit: str | None) -> float:
@@ -317,7 +341,8 @@ def _part(casting: Casting, place: int) -> Part:
     role = Role.UNIT if place in casting.units else Role.CHANNEL if place == casting.channel else Role.SKIP
     if mark is None and role is Role.SKIP and slot.constant and slot.texts[0]:
         return Part(Role.TEXT, text=slot.texts[0], gap=_gap(slot))
-    words = slot.words if mark is not None or role is not Role.SKIP or "" in slot.words else ()
+    open_words = mark is None and role is Role.SKIP and "" not in slot.words and slot.chars is not Chars.SIGN
+    words = () if open_words else slot.words
     chars = Chars.ANY if layout.by_columns and slot.chars is not Chars.LETTERS else slot.chars
     if layout.by_columns and any(not text.isalpha() for text in slot.texts):
         chars = Chars.ANY
@@ -356,5 +381,5 @@ def _number(slot: Slot, places: int) -> Number:
         style.thousands if style.thousands and any(style.thousands in text for text in digits) else "",
         decimals,
         places,
-        style.sign_after and any(text.rstrip()[-1:] in ("+", "-") for text in slot.texts),
+        _ends_with_sign(slot),
     )

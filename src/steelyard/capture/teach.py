@@ -14,7 +14,8 @@ from steelyard.capture.checks import WIDTH, Checksum, find_checksum, has_hex_tai
 from steelyard.capture.doubts import doubts, open_questions
 from steelyard.capture.layout import column_layout, layouts, same_length
 from steelyard.capture.line import Chars, LinePattern, LineReading, Part, Role
-from steelyard.capture.roles import Casting, Label, castings, number_spans, pattern_of
+from steelyard.capture.roles import Casting, Label, castings, number_spans, pattern_of, same_unit
+from steelyard.capture.sample import TroubleKind
 from steelyard.capture.stream import LONGEST
 
 _MOST_LINES = 60  # a person pastes a few; more would only cost time
@@ -96,25 +97,25 @@ def teach(examples: Sequence[Example], *, name: str, unit: str | None = None) ->
     ]
     if not any(label.value is not None for label in labels):
         return Teaching((), ("Say for at least one line which number the box showed.",))
-    best = sorted(_candidates(lines, labels, name=name, unit=unit), key=lambda each: each[0])[:_SHOWN]
+    ranked = sorted(_candidates(lines, labels, name=name, unit=unit), key=lambda each: each[0])
+    different = {each[2].key: each for each in reversed(ranked)}  # of those with one key the best ranked remains
+    best = [each for each in ranked if different[each[2].key] is each][:_SHOWN]
     if not best:
         return Teaching((), tuple(open_questions(lines, labels)))
-    questions = doubts([casting for _, _, casting in best], lines, labels)
+    questions = doubts([casting for _, _, casting in best], labels)
     return Teaching(tuple(proposal for _, proposal, _ in best), tuple(dict.fromkeys(questions)))
 
 
 def _candidates(
     lines: Mapping[int, str], labels: Sequence[Label], *, name: str, unit: str | None
 ) -> Iterator[tuple[tuple[float, ...], Proposal, Casting]]:
-    """Every different reading of the lines that agrees with the labels, with its rank (least first)."""
-    seen: set[tuple[object, ...]] = set()
+    """Every reading of the lines that agrees with the labels, with its rank (least first)."""
     for tail in _tails(lines, labels):
         for casting in islice(_castings(lines, labels, tail, unit=unit), _MOST_TRIED):
             pattern = _with_overload(_with_tail(pattern_of(casting, labels, name=name), tail), lines, labels)
             preview = {number: pattern.read(line) for number, line in lines.items()}
-            if casting.key in seen or not _agrees(pattern, preview, casting, labels):
+            if not _agrees(pattern, preview, casting, labels):
                 continue
-            seen.add(casting.key)
             read = sum(reading.trouble is None for reading in preview.values())
             missed = len({label.line for label in labels if label.value is not None} - set(casting.layout.lines))
             rank = (float(missed), float(-read), casting.cost + (0.0 if tail.checksum or not tail.cut else 0.5))
@@ -165,6 +166,10 @@ def _agrees(
     for label in labels:
         if label.line not in casting.layout.lines or label.value is None:
             continue
+        if label.unit is not None and not same_unit(label.unit, pattern.unit):
+            if preview[label.line].trouble is None:
+                return False  # it was said to be in another unit, which must be seen
+            continue
         readings = preview[label.line].readings
         mine = [each for each in readings if label.channel is None or each.channel in (label.channel, "")]
         if len(mine) != 1 or mine[0].shown is None or abs(mine[0].shown - label.value) > 1e-9 * abs(label.value):
@@ -177,5 +182,5 @@ def _agrees(
 def _left_out(preview: Mapping[int, LineReading], labels: Sequence[Label]) -> Iterator[str]:
     expected = {label.line for label in labels if label.overload}
     for number, reading in preview.items():
-        if reading.trouble is not None and number not in expected:
+        if reading.trouble is not None and reading.trouble.kind is not TroubleKind.UNIT and number not in expected:
             yield f"Line {number + 1} is not read: {reading.trouble.words}"
