@@ -445,7 +445,8 @@ EVENTS = {
     "entry": "something else was kept: `kind`, `seq`, `number`, `key`, `device`.",
     "findings": (
         "what the last additions changed: `seq`, the `findings` that moved by a tenth of their doubt or became known, "
-        "the `verdicts` that are others now, the whole `consistency`, and `questioned`: suspects of the last draft."
+        "the `verdicts` that are others now (both null where all may have changed), the whole `consistency`, and "
+        "`questioned`: suspects of the last draft."
     ),
     "trouble": "the findings could not be worked out: `error`.",
 }

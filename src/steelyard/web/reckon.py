@@ -97,23 +97,24 @@ class Reckoner:
 def changes(answer: Answer) -> dict[str, Any]:
     """What the last additions changed, in the published shape: findings that moved or became known, verdicts anew.
 
-    ``questioned`` are the suspects among the readings of the last draft: the rig may still stand on the pads.
+    ``questioned`` are the suspects among the readings of the last draft: the rig may still stand on the pads. Findings
+    and verdicts are None where those before are not known, so that all may have changed.
     """
     from steelyard.findings import to_data
 
     now = to_data(answer.findings, file=answer.id)
-    nothing: dict[str, list[dict[str, Any]]] = {"findings": [], "verdicts": []}
-    before = nothing if answer.before is None else to_data(answer.before, file=answer.id)
+    consistency = now["consistency"]
+    last = len(answer.findings.day.drafts)
+    told: dict[str, Any] = {"seq": answer.seq, "findings": None, "verdicts": None, "consistency": consistency}
+    told["questioned"] = [item for item in consistency["suspects"] if item["draft"] == last]
+    if answer.before is None:
+        return told
+    before = to_data(answer.before, file=answer.id)
     old = {item["id"]: item for item in before["findings"]}
     judged = {item["id"]: item["verdict"] for item in before["verdicts"]}
-    last = len(answer.findings.day.drafts)
-    return {
-        "seq": answer.seq,
-        "findings": [item for item in now["findings"] if _moved(item, old.get(item["id"]))],
-        "verdicts": [item for item in now["verdicts"] if item["verdict"] != judged.get(item["id"])],
-        "consistency": now["consistency"],
-        "questioned": [item for item in now["consistency"]["suspects"] if item["draft"] == last],
-    }
+    told["findings"] = [item for item in now["findings"] if _moved(item, old.get(item["id"]))]
+    told["verdicts"] = [item for item in now["verdicts"] if item["verdict"] != judged.get(item["id"])]
+    return told
 
 
 def _moved(now: dict[str, Any], before: dict[str, Any] | None) -> bool:
