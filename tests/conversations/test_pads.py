@@ -41,7 +41,8 @@ def test_an_empty_pad_repeats_itself_while_others_work_and_is_no_fault() -> None
     day = Day("p1", "p2")
     for _ in range(4):
         day.show(5, p1=1340.0, p2=0.0)
-        said = day.show(5, p1=0.0, p2=0.0)
+        day.show(5, p1=0.0, p2=0.0)
+    said = day.show(1, p1=0.0, p2=0.0)
     assert trouble(said["p2"]) is None
     assert said["p2"].settled.steady
 
@@ -68,7 +69,8 @@ def test_two_pads_under_what_stays_behind_are_not_stuck() -> None:
     day = Day("p1", "p2", "p3", "p4")
     for _ in range(3):
         day.show(5, p1=1340.0, p2=1350.0, p3=990.0, p4=980.0)
-        said = day.show(5, p1=0.0, p2=0.0, p3=990.0, p4=980.0)
+        day.show(5, p1=0.0, p2=0.0, p3=990.0, p4=980.0)
+    said = day.show(1, p1=0.0, p2=0.0, p3=990.0, p4=980.0)
     assert trouble(said["p3"]) is None
     assert trouble(said["p4"]) is None
 
