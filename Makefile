@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 OUT := out
 DAY := examples/quay-bakery.toml
 SLIP := examples/quay-bakery-slip.toml
-APT_NEEDS := poppler-utils postgresql
+APT_NEEDS := poppler-utils postgresql chromium
 
 # One thread for each worker of the test run: the matrices are small, and two layers of threads fight over the cores.
 export OPENBLAS_NUM_THREADS ?= 1
@@ -83,7 +83,7 @@ python:
 	  || { echo "the venv module of $(PYTHON) is missing; on Debian: apt-get install python3-venv" >&2; exit 1; }
 
 system:
-	@command -v pdftotext >/dev/null && command -v pdftoppm >/dev/null \
+	@command -v pdftotext >/dev/null && command -v pdftoppm >/dev/null && command -v chromium >/dev/null \
 	&& ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || { \
 	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
 	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $(APT_NEEDS) >/dev/null; \

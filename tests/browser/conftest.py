@@ -29,9 +29,9 @@ def browser() -> Iterator[Browser]:
         chromium.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def station(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
-    """A station over a new store, shared by the tests of one file."""
+    """A station over a new store, shared by all tests that leave it running."""
     serving = Serving(tmp_path_factory.mktemp("station") / "station.db")
     serving.start()
     yield serving

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import socket
@@ -12,11 +13,18 @@ import urllib.error
 import urllib.request
 from dataclasses import dataclass, field
 from pathlib import Path
+from urllib.parse import urlunsplit
 
 ROOT = Path(__file__).resolve().parents[2]
 PLAIN = "station.test"
 """A name that the browser takes to this machine and does not trust: no secure context, as on a LAN address."""
 _PATIENCE = 30.0  # s
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
 
 
 @dataclass
@@ -25,18 +33,18 @@ class Serving:
 
     store: Path
     simulate: Path | None = None
-    port: int = field(default_factory=lambda: _free_port())
+    port: int = field(default_factory=_free_port)
     process: subprocess.Popen[bytes] | None = None
 
     @property
     def url(self) -> str:
         """Its address on this machine, a secure context."""
-        return f"http://localhost:{self.port}"
+        return urlunsplit(("http", f"localhost:{self.port}", "", "", ""))
 
     @property
     def plain_url(self) -> str:
         """Its address as on a LAN, no secure context."""
-        return f"http://{PLAIN}:{self.port}"
+        return urlunsplit(("http", f"{PLAIN}:{self.port}", "", "", ""))
 
     def start(self) -> None:
         """Start it and wait until it answers."""
@@ -76,18 +84,10 @@ class Serving:
 
     def import_day(self, text: str, token: str = "trial") -> str:
         """Put a weigh day into it; its id."""
-        import json
-
         headers = {"authorization": f"Bearer {token}", "content-type": "application/toml"}
         request = urllib.request.Request(f"{self.url}/api/v1/days", text.encode(), headers, method="POST")
         with urllib.request.urlopen(request, timeout=20) as answer:
             return json.loads(answer.read())["id"]
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
 
 
 def main(port: int, store: str, simulate: str | None) -> None:

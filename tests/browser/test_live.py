@@ -25,7 +25,7 @@ def simulated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
 
 def test_a_live_draft_is_kept_once_it_is_steady(simulated: Serving, phone: Page) -> None:
     phone.goto(simulated.url)
-    phone.get_by_role("link", name="At the pads").first.click()
+    phone.get_by_role("link", name="At the pads : Quay bakery, before the market season, simulated").click()
     says = phone.locator("#says")
     expect(says).to_have_text("Unsteady", timeout=20_000)
     expect(says).to_have_text("Steady", timeout=20_000)
@@ -35,7 +35,9 @@ def test_a_live_draft_is_kept_once_it_is_steady(simulated: Serving, phone: Page)
     day = phone.url.split("/")[4]
     draft = tomllib.loads(simulated.get(f"/api/v1/days/{day}"))["drafts"][0]
     bundled = tomllib.loads(Path(EXAMPLE).read_text())["drafts"]
-    near = [item for item in bundled if item["state"] == draft["state"] and set(item["readings"]) == set(draft["readings"])]
+    near = [
+        item for item in bundled if item["state"] == draft["state"] and set(item["readings"]) == set(draft["readings"])
+    ]
     assert near, "the draft shows the wheels of one of the day's own drafts"
     for place, (pad, value) in draft["readings"].items():
         assert any(item["readings"][place][0] == pad and abs(item["readings"][place][1] - value) <= 40 for item in near)
@@ -43,7 +45,7 @@ def test_a_live_draft_is_kept_once_it_is_steady(simulated: Serving, phone: Page)
 
 def test_readings_are_whole_divisions(simulated: Serving, phone: Page) -> None:
     phone.goto(simulated.url)
-    phone.get_by_role("link", name="At the pads").first.click()
+    phone.get_by_role("link", name="At the pads : Quay bakery, before the market season, simulated").click()
     expect(phone.locator(".wheel.read").first).to_be_visible(timeout=20_000)
     shown = phone.locator("[data-rig]:not([hidden]) .wheel.read .load").all_text_contents()
     assert shown

@@ -85,7 +85,9 @@ def test_a_refused_draft_stays_on_the_device_with_the_reason_and_holds_nothing_u
 ) -> None:
     day = station.import_day(EXAMPLE.read_text())
     open_pads(phone, station.url, day, "solo")
-    fault = '{"error": {"code": "faults", "message": "no", "faults": [{"path": "readings", "message": "does not fit"}]}}'
+    fault = (
+        '{"error": {"code": "faults", "message": "no", "faults": [{"path": "readings", "message": "does not fit"}]}}'
+    )
     phone.route("**/drafts", lambda route: route.fulfill(status=422, body=fault), times=1)
     read_wheels(phone, FIRST)
     expect(phone.locator("#kept .where.refused")).to_have_text("refused: readings: does not fit")
@@ -101,12 +103,7 @@ def test_in_a_secure_context_the_page_opens_with_no_station_at_all(own_station: 
     day = own_station.import_day(EXAMPLE.read_text())
     open_pads(phone, own_station.url, day, "solo")
     address = f"/days/{day}/pads"
-    phone.wait_for_function("navigator.serviceWorker.controller !== null")
-    phone.wait_for_function(
-        "async address => { for (const name of await caches.keys()) "
-        "if (await (await caches.open(name)).match(address)) return true; return false; }",
-        arg=address,
-    )
+    expect(phone.locator("html")).to_have_attribute("data-offline", "ready")
     own_station.kill()
     phone.goto(f"{own_station.url}{address}")
     expect(phone.locator("body")).to_have_attribute("data-ready", "yes")

@@ -79,8 +79,10 @@ def test_a_reading_that_does_not_fit_is_questioned_while_the_rig_stands_there(st
     phone.get_by_label("Why").fill("digits swapped")
     phone.get_by_role("button", name="Keep the correction").click()
     expect(phone.locator("#agree ~ p").first).to_contain_text("Yes, within their stated doubt")
-    correction = tomllib.loads(station.get(f"/api/v1/days/{day}"))["corrections"][0]
-    assert (correction["draft"], correction["place"], correction["value"]) == (7, "truck/2L", 2260)
+    kept_day = tomllib.loads(station.get(f"/api/v1/days/{day}"))
+    correction = kept_day["corrections"][0]
+    assert correction["draft"] in (7, kept_day["drafts"][6]["key"])
+    assert (correction["place"], correction["value"]) == ("truck/2L", 2260)
     phone.locator("#history ~ details summary").first.click()
     expect(phone.locator("#history ~ details").first).to_contain_text("2,620")
     expect(phone.locator("#history ~ details").first).to_contain_text("digits swapped")

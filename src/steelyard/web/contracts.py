@@ -28,17 +28,18 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class DayCard:
-    """One weigh day in the list."""
+    """One weigh day in the list; ``hint`` is why it stands ``first``."""
 
     id: str
     title: str
     kept: str
-    bundled: bool = False
+    hint: str = ""
+    first: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class HomePage:
-    """The days, newest first, the bundled one on top. ``older`` is the address of the next page, None at the end."""
+    """The days, newest first, the one to try on top. ``older`` is the address of the next page, None at the end."""
 
     days: tuple[DayCard, ...]
     older: str | None = None
@@ -68,7 +69,7 @@ class PadsPage:
 
 @dataclass(frozen=True, slots=True)
 class VerdictLine:
-    """A verdict in words. ``mark`` is ``outside``, ``undecided``, ``within`` or ``open``; ``share`` 0 to 100 and more."""
+    """A verdict in words: ``mark`` is ``outside``, ``undecided``, ``within``, ``open``; ``share`` of the limit [%]."""
 
     mark: str
     title: str

@@ -1,6 +1,6 @@
 """At the bench, as words: findings by state and by change, verdicts by trouble, agreement, history.
 
-Nothing is reckoned here: every figure is a finding or a verdict, put into the reader's units by the report's own pieces.
+Nothing is reckoned here: every figure is a finding or a verdict, put into the reader's units by the report's pieces.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def bench_page(
     day_id: str, findings: Findings, *, taken: Mapping[int, Taken], others: Sequence[Link], units: str | None
 ) -> BenchPage:
     """The page of a day whose findings are worked out; ``units`` as in the address, None for the day's own."""
-    if units in UNITS:
+    if units is not None:
         findings = replace(findings, day=replace(findings.day, units=UNITS[units]))
     day = findings.day
     drafts = tuple(_draft(day_id, day, draft, taken.get(draft.number)) for draft in day.drafts)

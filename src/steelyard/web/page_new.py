@@ -80,9 +80,7 @@ def day_text(values: Mapping[str, str], today: datetime.date) -> str:
     if form.faults:
         raise AnswersError(form.faults)
     title = values.get("title", "").strip()[:120] or f"{towing.name or 'New rig'}, {today:%d %B %Y}"
-    return starter(
-        Answers(title=title, units=units, towing=towing, trailer=trailer, coupling=coupling, pads=pads)
-    )
+    return starter(Answers(title=title, units=units, towing=towing, trailer=trailer, coupling=coupling, pads=pads))
 
 
 def _towing(form: _Form, usual: Mapping[str, float]) -> VehicleAnswers:

@@ -1,7 +1,7 @@
 """The rig from above for the pads: front up, true to scale, a plate beside every wheel that can be tapped.
 
-It has the look of the report's plan view, turned so that it fits a phone and stands as the rig does before whoever walks
-along it. All colours come from the style sheet; the script only writes figures and fills into it.
+It has the look of the report's plan view, turned so that it fits a phone and stands as the rig does before whoever
+walks along it. All colours come from the style sheet; the script only writes figures and fills into it.
 """
 
 from __future__ import annotations
@@ -104,10 +104,16 @@ class _Plan:
         parts += [self._frame(placed) for placed in self.rig.vehicles]
         for coupling in self.rig.couplings:
             kind = "coupling" if coupling.towing is not None else "coupling open"
-            dot = '<circle class="{}" cx="{:.1f}" cy="{:.1f}" r="5.5"/>'
-            parts.append(Markup(dot).format(kind, self.middle, self.y(coupling.x)))
-        front = '<path class="front" d="M{0:.1f} 4l6 11h-12z"/><text class="small" x="{1:.1f}" y="14">front</text>'
-        parts.append(Markup(front).format(self.middle, self.middle + 12))
+            parts.append(
+                Markup('<circle class="{}" cx="{:.1f}" cy="{:.1f}" r="5.5"/>').format(
+                    kind, self.middle, self.y(coupling.x)
+                )
+            )
+        parts.append(
+            Markup(
+                '<path class="front" d="M{0:.1f} 4l6 11h-12z"/><text class="small" x="{1:.1f}" y="14">front</text>'
+            ).format(self.middle, self.middle + 12)
+        )
         return Markup('<g aria-hidden="true">{}</g>').format(Markup("").join(parts))
 
     def _body(self, placed: pieces.PlacedVehicle) -> Markup:
@@ -138,18 +144,27 @@ class _Plan:
         ends = [axle.x for axle in placed.axles]
         ends += [placed.origin + coupling.x.value for coupling in placed.vehicle.couplings.values()]
         ends += [placed.origin] if placed.towed else []
-        spine = '<path class="frame" d="M{0:.1f} {1:.1f}V{2:.1f}"/>'
-        parts = [Markup(spine).format(self.middle, self.y(min(ends)), self.y(max(ends)))]
+        parts = [
+            Markup('<path class="frame" d="M{0:.1f} {1:.1f}V{2:.1f}"/>').format(
+                self.middle, self.y(min(ends)), self.y(max(ends))
+            )
+        ]
         length, tread = min(pieces.TYRE, 0.86 * self.rig.pitch) * self.scale, pieces.TREAD * self.scale
         for axle in placed.axles:
             half, y = axle.half * self.scale, self.y(axle.x)
-            across = '<path class="frame" d="M{:.1f} {:.1f}H{:.1f}"/>'
-            parts.append(Markup(across).format(self.middle - half, y, self.middle + half))
+            parts.append(
+                Markup('<path class="frame" d="M{:.1f} {:.1f}H{:.1f}"/>').format(
+                    self.middle - half, y, self.middle + half
+                )
+            )
             for sign in (-1, 1):
                 for offset in axle.tyres:
                     x = self.middle + sign * (axle.half + offset) * self.scale
-                    tyre = '<rect class="tyre" x="{:.1f}" y="{:.1f}" width="{:.1f}" height="{:.1f}" rx="2"/>'
-                    parts.append(Markup(tyre).format(x - tread / 2, y - length / 2, tread, length))
+                    parts.append(
+                        Markup(
+                            '<rect class="tyre" x="{:.1f}" y="{:.1f}" width="{:.1f}" height="{:.1f}" rx="2"/>'
+                        ).format(x - tread / 2, y - length / 2, tread, length)
+                    )
         return Markup("").join(parts)
 
 

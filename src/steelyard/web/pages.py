@@ -84,19 +84,26 @@ def _fault(line: int | None, path: str, message: str) -> str:
 
 
 async def home(request: Request) -> Response:
-    """The days, newest first; the bundled one on top of the first page."""
+    """The days, newest first; on top the one to try, or the one whose rig is simulated."""
     before = request.query_params.get("before")
     days = await station_of(request).days(_A_PAGE + 1, before)
-    cards = [_card(day) for day in days[:_A_PAGE]]
+    rig = station_of(request).live.simulation
+    shown = days[:_A_PAGE]
+    # copies have its title too; the one that came with the program is the oldest of them
+    to_try = next((day.id for day in reversed(shown) if day.title == _bundled_title()), None)
+    hints = {day.id: "simulated" for day in shown if rig is not None and day.title == rig.day.title}
+    if to_try is not None:
+        hints.setdefault(to_try, "to try")
+    cards = [_card(day, hints.get(day.id, "")) for day in shown]
     older = f"/?before={quote(days[_A_PAGE - 1].id)}" if len(days) > _A_PAGE else None
-    cards.sort(key=lambda card: not card.bundled)
+    cards.sort(key=lambda card: not card.first)
     return render(request, "home.html", HomePage(tuple(cards), older))
 
 
-def _card(day: DaySummary) -> DayCard:
+def _card(day: DaySummary, hint: str = "") -> DayCard:
     count = f"{day.drafts} draft{'' if day.drafts == 1 else 's'}"
     kept = f"{count}, last change {day.changed:%Y-%m-%d %H:%M} UTC"
-    return DayCard(day.id, day.title or "Weigh day", kept, bundled=day.title == _bundled_title())
+    return DayCard(day.id, day.title or "Weigh day", kept, hint, first=bool(hint))
 
 
 @cache
@@ -172,7 +179,12 @@ async def file(request: Request) -> Response:
 
 
 async def ticket(request: Request) -> Response:
-    """The weigh ticket as PDF."""
+    """The weigh ticket as PDF.
+
+    Raises
+    ------
+    Problem: nothing was weighed that a ticket could say.
+    """
     from steelyard.report import ticket_pdf
 
     station, day_id = station_of(request), request.path_params["day"]
@@ -186,7 +198,12 @@ async def ticket(request: Request) -> Response:
 
 
 async def drawing(request: Request) -> Response:
-    """The plan view of a state, or of the change to it, as SVG."""
+    """The plan view of a state, or of the change to it, as SVG.
+
+    Raises
+    ------
+    Problem: there is no such state.
+    """
     from steelyard.report import plan_view_svg
 
     station, state = station_of(request), request.path_params["state"]
@@ -251,7 +268,12 @@ async def take_in(request: Request) -> Response:
 
 
 async def put_out(request: Request) -> Response:
-    """Start a day with what the yard has."""
+    """Start a day with what the yard has.
+
+    Raises
+    ------
+    Problem: no vehicle was chosen.
+    """
     station, form = station_of(request), await request.form()
     chosen: dict[Shelf, list[Kept]] = {Shelf.VEHICLE: [], Shelf.INSTRUMENT: []}
     for shelf, kept in chosen.items():
@@ -282,7 +304,12 @@ async def teach_lines(request: Request) -> Response:
 
 
 async def keep_pattern(request: Request) -> Response:
-    """Keep a pattern by its name."""
+    """Keep a pattern by its name.
+
+    Raises
+    ------
+    Problem: it is no pattern.
+    """
     station, form = station_of(request), await request.form()
     name = str(form.get("name", "")).strip()
     try:
@@ -366,8 +393,7 @@ async def certificate(request: Request) -> Response:
 
 async def offline(request: Request) -> Response:
     """What is shown for a page that this device never saw."""
-    page = render(request, "offline.html", MessagePage("", ""))
-    return page
+    return render(request, "offline.html", MessagePage("", ""))
 
 
 async def service_worker(request: Request) -> Response:

@@ -51,6 +51,9 @@ if (isSecureContext && "serviceWorker" in navigator) {
   const registration = await navigator.serviceWorker.register("/sw.js").catch(() => null);
   if (registration) {
     const ready = await navigator.serviceWorker.ready;
+    navigator.serviceWorker.addEventListener("message", ({ data }) => {
+      if (data?.kept === location.pathname + location.search) document.documentElement.dataset.offline = "ready";
+    });
     ready.active?.postMessage({ keep: location.pathname + location.search });
     navigator.storage?.persist?.();
     const now = document.getElementById("trust-now");
