@@ -282,7 +282,8 @@ def test_the_history_says_who_and_when(store: Store) -> None:
     assert (two.seq, two.kind, two.number, two.device, two.at) == (2, Part.CORRECTION, 1, "", None)
     assert before <= one.received <= two.received <= datetime.datetime.now(datetime.UTC)
     assert store.entries(day_id, after=1) == (two,)
-    assert store.entries(day_id, after=2) == ()
+    assert store.entries(day_id, after=2) == store.entries(day_id, after=10**30) == ()
+    assert store.entries(day_id, after=-(10**30)) == (one, two)
 
 
 def test_the_list_has_the_newest_first_and_goes_on_from_anywhere(store: Store) -> None:
@@ -290,6 +291,8 @@ def test_the_list_has_the_newest_first_and_goes_on_from_anywhere(store: Store) -
     assert [day.title for day in store.list_days(3)] == ["day 6", "day 5", "day 4"]
     assert [day.id for day in store.list_days(3, before=ids[4])] == [ids[3], ids[2], ids[1]]
     assert [day.id for day in store.list_days(3, before=ids[0])] == []
+    assert [day.id for day in store.list_days(10**30)] == ids[::-1]
+    assert store.list_days(-1) == store.list_days(0) == ()
 
 
 def test_a_line_of_the_list_counts_along(store: Store) -> None:

@@ -14,7 +14,7 @@ from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Appended, DayId, DaySummary, Entry, Snapshot, StoredEntry
 from steelyard.store.schema import DAYS, ENTRIES, NAMES, TEXTS
-from steelyard.store.words import one_line, refuse_unsayable, sayable
+from steelyard.store.words import MOST, one_line, refuse_unsayable, sayable
 
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that looks like another
 _ID_LENGTH = 10
@@ -216,6 +216,7 @@ def entries(connection: Connection, day_id: DayId, after: int) -> tuple[StoredEn
     StoreError: no such day.
     """
     day = _day(connection, day_id)
+    after = min(max(after, 0), MOST)
     query = select(ENTRIES).where(ENTRIES.c.day == day.number, ENTRIES.c.seq > after).order_by(ENTRIES.c.seq)
     return tuple(
         StoredEntry(
@@ -244,6 +245,7 @@ def summary(connection: Connection, day_id: DayId) -> DaySummary:
 
 def newest(connection: Connection, limit: int, before: DayId | None, vehicle: str | None) -> tuple[DaySummary, ...]:
     """The newest days, those made before ``before`` only, or those that have a vehicle of that name."""
+    limit = min(max(limit, 0), MOST)
     query: Select[Any] = select(DAYS)
     number = DAYS.c.number
     if vehicle is not None:

@@ -12,10 +12,9 @@ from steelyard.store.clock import moment, now
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Kept, Shelf
 from steelyard.store.schema import SHELVES
-from steelyard.store.words import refuse_unsayable, sayable
+from steelyard.store.words import MOST, refuse_unsayable, sayable
 
 LARGEST_TEXT = 64_000
-_MOST_VERSIONS = 2**31 - 1  # what a column of PostgreSQL can count to
 
 
 def written(name: str, text: str, learned: Mapping[str, Any], device: str) -> str:
@@ -64,7 +63,7 @@ def latest(connection: Connection, shelf: Shelf) -> tuple[Kept, ...]:
 
 def get(connection: Connection, shelf: Shelf, name: str, version: int | None) -> Kept | None:
     """One version of a thing, the last where ``version`` is None."""
-    if not sayable(name) or (version is not None and abs(version) > _MOST_VERSIONS):
+    if not sayable(name) or (version is not None and abs(version) > MOST):
         return None
     query = _versions(shelf, name)
     query = query if version is None else query.where(SHELVES.c.version == version)

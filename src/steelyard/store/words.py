@@ -7,6 +7,9 @@ from steelyard.store.fault import Reason, StoreError
 LONGEST_NAME = 200
 """In letters: what an index of either database takes with room to spare."""
 
+MOST = 2**31 - 1
+"""What an integer column of PostgreSQL counts to; SQLite goes further."""
+
 
 def sayable(text: str) -> bool:
     """Whether a text may be a name: printed letters, a few of them. Half characters and the zero letter are none."""
