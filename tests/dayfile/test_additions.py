@@ -66,7 +66,7 @@ def blocks_of(day: WeighDay) -> list[str]:
 
 
 @given(weigh_days())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_a_day_built_block_by_block_is_the_day(day: WeighDay) -> None:
     bare = WeighDay(day.title, day.units, day.site, day.record)
     blocks = blocks_of(day)
