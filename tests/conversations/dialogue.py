@@ -14,7 +14,7 @@ from steelyard.capture import Chars, LinePattern, Number, Part, Patience, Port, 
 
 T = TypeVar("T")
 
-QUICK = Patience(connect=2.0, silence=0.3, retry=0.01)
+QUICK = Patience(connect=5.0, silence=2.0, retry=0.01)
 """As a port is patient in tests: nothing here is far away."""
 
 PATTERN = LinePattern(

@@ -16,7 +16,7 @@ from steelyard.units import UNITS
 from tests.conversations.dialogue import Cable, kinds, run, take, values
 
 POUND = UNITS["lb"].factor
-QUICK = Patience(connect=2.0, silence=0.3, retry=0.01)
+QUICK = Patience(connect=5.0, silence=1.0, retry=0.01)
 
 # 2960 as a 32-bit integer, -12.5 as a float, -7 in halves, the bits of a mark and of an overload, a float that is none.
 WORDS = [0, 2960, *struct.unpack(">2H", struct.pack(">f", -12.5)), 0xFFF9, 0b0101, 0x7FC0, 0, 2961, 0]
@@ -234,7 +234,7 @@ def test_one_dead_instrument_on_a_line_does_not_silence_the_others() -> None:
 
             playing = asyncio.ensure_future(box())
             registers = [parse_register(f"p{unit}=holding:0:int16:kg:device={unit}") for unit in (1, 2)]
-            patience = Patience(connect=2.0, silence=0.05, retry=0.01)
+            patience = Patience(connect=5.0, silence=0.3, retry=0.01)
             port = open_port("line", f"modbus-rtu:{cable.device}@9600", registers=registers, patience=patience)
             got = await take(port, 8)
             playing.cancel()

@@ -222,6 +222,10 @@ def test_what_is_open_is_asked_and_the_example_that_was_asked_for_settles_it(nam
 
 QUESTIONS = {
     "nothing said": ([Example("ok 12 kg")], "Say for at least one line which number the box showed."),
+    "no such unit": (
+        [said("2960 stone", 2960, unit="stone")],
+        "'stone' is no unit of mass; say one of g, t, kg, lb, oz, lbs.",
+    ),
     "no unit": ([said("2960", 2960)], "Say in which unit the box shows."),
     "another number": ([said("2960 kg", 3960)], "Line 1 does not hold 3960; was the display read at another moment?"),
     "channels that nothing tells apart": (

@@ -7,6 +7,7 @@ made and read by the library, which is loaded when the port opens.
 from __future__ import annotations
 
 import asyncio
+import logging
 import time
 from abc import abstractmethod
 from collections.abc import AsyncGenerator, Iterator, Sequence
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 _LATE = 0.05  # s without a byte, after which a late answer is over
 _SILENCES = 3  # rounds without any answer, after which the connection is made anew
+_NOWHERE = logging.NullHandler()
 _MISSING = "Modbus needs the extra 'capture' of this program"
 
 
@@ -282,7 +284,8 @@ class ModbusTcpPort(ModbusPort):
             from pymodbus.client import AsyncModbusTcpClient
         except ImportError as error:
             raise OSError(_MISSING) from error
-        # It is this port that tries again, so that it can say so.
+        # It is this port that tries again and says so; the library's own words go nowhere unless somebody listens.
+        logging.getLogger("pymodbus").addHandler(_NOWHERE)
         client = AsyncModbusTcpClient(
             self.host, port=self.port, timeout=self.patience.silence, retries=0, reconnect_delay=0
         )

@@ -205,7 +205,8 @@ def _units(
 ) -> tuple[str | None, tuple[int, ...], tuple[str, ...]]:
     """The unit that is taught, the slots that say it, and what was taken as given."""
     said = next((label.unit for label in labels if label.unit is not None), None)
-    told = said if said is not None else unit
+    word = said if said is not None else unit
+    told = mass_unit(word) if word is not None else None
     natural = [place for place, slot in enumerate(layout.slots) if _says_unit(layout, slot, labels)]
     if natural:
         slot = layout.slots[natural[0]]

@@ -13,10 +13,11 @@ from itertools import islice
 from steelyard.capture.checks import WIDTH, Checksum, find_checksum, has_hex_tail
 from steelyard.capture.doubts import doubts, open_questions
 from steelyard.capture.layout import column_layout, layouts, same_length
-from steelyard.capture.line import Chars, LinePattern, LineReading, Part, Role
+from steelyard.capture.line import Chars, LinePattern, LineReading, Part, Role, mass_unit
 from steelyard.capture.roles import Casting, Label, castings, number_spans, pattern_of, same_unit
 from steelyard.capture.sample import TroubleKind
 from steelyard.capture.stream import LONGEST
+from steelyard.units import Dimension, units_of
 
 _MOST_LINES = 60  # a person pastes a few; more would only cost time
 _MOST_TRIED = 400  # castings looked at
@@ -90,10 +91,12 @@ def teach(examples: Sequence[Example], *, name: str, unit: str | None = None) ->
     """
     lines = {number: example.line.rstrip("\r\n") for number, example in enumerate(examples[:_MOST_LINES])}
     lines = {number: line for number, line in lines.items() if len(line) <= LONGEST}
+    said = [(number, shown) for number in lines for shown in examples[number].shown]
+    for word in (unit, *(shown.unit for _, shown in said)):
+        if word is not None and mass_unit(word) is None:
+            return Teaching((), (f"{word!r} is no unit of mass; say one of {', '.join(units_of(Dimension.MASS))}.",))
     labels = [
-        Label(number, shown.value, shown.unit, shown.channel, shown.steady, shown.overload)
-        for number in lines
-        for shown in examples[number].shown
+        Label(number, shown.value, shown.unit, shown.channel, shown.steady, shown.overload) for number, shown in said
     ]
     if not any(label.value is not None for label in labels):
         return Teaching((), ("Say for at least one line which number the box showed.",))
