@@ -38,7 +38,7 @@ def test_a_script_without_token_may_read_and_not_write(making: Making) -> None:
 @pytest.mark.parametrize("value", ["Bearer wrong", "Bearer", "Basic dHJpYWw=", f"bearer{TOKEN}", "Bearer tri\u00e4l"])
 def test_a_wrong_token_is_refused_even_to_read(making: Making, value: str) -> None:
     client = making()
-    answer = client.get(DAYS, headers={"authorization": value.encode("latin-1")})
+    answer = client.get(DAYS, headers=[(b"authorization", value.encode("latin-1"))])
     assert error(answer, 401, "who_are_you") == "the token is not the one that the station was started with"
     assert answer.headers["www-authenticate"] == 'Bearer realm="steelyard"'
 

@@ -6,7 +6,7 @@ Read ``cli`` next.
 
 from steelyard.web.app import create_app
 from steelyard.web.authority import AuthorityError
-from steelyard.web.openapi import description
+from steelyard.web.openapi import EVENTS, description
 from steelyard.web.pairing import qr_terminal
 from steelyard.web.ports import SourceError
 from steelyard.web.run import Ready, prepare
@@ -14,6 +14,7 @@ from steelyard.web.settings import DEFAULT_PORT, Settings, default_store
 
 __all__ = [
     "DEFAULT_PORT",
+    "EVENTS",
     "AuthorityError",
     "Ready",
     "Settings",
