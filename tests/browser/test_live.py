@@ -23,10 +23,18 @@ def simulated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
     serving.kill()
 
 
+def _open(simulated: Serving, page: Page) -> None:
+    page.goto(simulated.url)
+    page.get_by_role("link", name="At the pads : Quay bakery, before the market season, simulated").click()
+
+
 def test_a_live_draft_is_kept_once_it_is_steady(simulated: Serving, phone: Page) -> None:
-    phone.goto(simulated.url)
-    phone.get_by_role("link", name="At the pads : Quay bakery, before the market season, simulated").click()
+    _open(simulated, phone)
     says = phone.locator("#says")
+    simulated.post("/api/v1/simulation", {"drive": None})
+    expect(says).to_have_text("Empty", timeout=20_000)
+    expect(phone.locator("#keep-says")).to_have_text("the pads are empty")
+    simulated.post("/api/v1/simulation", {"drive": 2})
     expect(says).to_have_text("Unsteady", timeout=20_000)
     expect(says).to_have_text("Steady", timeout=20_000)
     phone.locator("#keep").click()
@@ -43,9 +51,21 @@ def test_a_live_draft_is_kept_once_it_is_steady(simulated: Serving, phone: Page)
         assert any(item["readings"][place][0] == pad and abs(item["readings"][place][1] - value) <= 40 for item in near)
 
 
+def test_a_pulled_cable_is_said_in_words_and_is_no_reading(simulated: Serving, phone: Page) -> None:
+    simulated.post("/api/v1/simulation", {"drive": 1})
+    _open(simulated, phone)
+    expect(phone.locator("#says")).to_have_text("Steady", timeout=20_000)
+    simulated.post("/api/v1/simulation", {"plugged": False})
+    expect(phone.locator("#says")).to_have_text("No reading", timeout=10_000)
+    expect(phone.locator(".wheel.trouble .load").first).to_have_text("no cable")
+    expect(phone.locator("#keep")).to_have_attribute("aria-disabled", "true")
+    expect(phone.locator("#keep-says")).to_have_text("p1 is no reading")
+    simulated.post("/api/v1/simulation", {"plugged": True})
+    expect(phone.locator("#says")).to_have_text("Steady", timeout=20_000)
+
+
 def test_readings_are_whole_divisions(simulated: Serving, phone: Page) -> None:
-    phone.goto(simulated.url)
-    phone.get_by_role("link", name="At the pads : Quay bakery, before the market season, simulated").click()
+    _open(simulated, phone)
     expect(phone.locator(".wheel.read").first).to_be_visible(timeout=20_000)
     shown = phone.locator("[data-rig]:not([hidden]) .wheel.read .load").all_text_contents()
     assert shown

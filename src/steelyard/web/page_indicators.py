@@ -11,7 +11,12 @@ from steelyard.units import Dimension, units_of
 from steelyard.web.contracts import Channel, IndicatorsPage, Link, ProposalCard, ReadLine
 
 _MOST_LINES = 60
-_SHOWN = re.compile(r"(?P<value>[-+\N{MINUS SIGN}]?\d+(?:\.\d+)?)\s*(?P<unit>[A-Za-z]*)")
+_SHOWN = re.compile(
+    r"(?P<value>[-+\N{MINUS SIGN}]?\d+(?:\.\d+)?)[ \t]*"
+    r"(?P<unit>(?!steady|moving)[A-Za-z]*)[ \t]*(?P<mark>steady|moving)?",
+    re.IGNORECASE,
+)
+_STEADY = {"steady": True, "moving": False}
 
 
 def channels(live: Mapping[str, Live], sources: Mapping[str, str]) -> tuple[Channel, ...]:
@@ -66,13 +71,14 @@ def checked(text: str) -> str:
 
 
 def _what_it_showed(text: str, count: int) -> list[tuple[Shown, ...]]:
-    """One number for each line, in order; one number alone is that of every line."""
+    """One number for each line, in order, with its unit and mark; one number alone is that of every line."""
     known = units_of(Dimension.MASS)
     said: list[tuple[Shown, ...]] = []
     for match in _SHOWN.finditer(re.sub(r"(?<=\d),(?=\d{3}\b)", "", text)):
         value = float(match["value"].replace("\N{MINUS SIGN}", "-"))
         unit = match["unit"].lower()
-        said.append((Shown(value, unit if unit in known else None),))
+        steady = _STEADY.get((match["mark"] or "").lower())
+        said.append((Shown(value, unit if unit in known else None, steady=steady),))
     if len(said) == 1:
         return said * count
     return (said + [()] * count)[:count]

@@ -128,4 +128,4 @@ def _check_lengths(form: _Form, units: UnitSystem) -> None:
     for name in ("wheelbase", "coupling_x", "trailer_x"):
         value = None if name in form.faults else form.number(name)
         if value is not None and not 0.3 <= value * units.factor(Dimension.LENGTH) <= 30.0:
-            form.faults[name] = f"That is no length of a vehicle in {units.length}."
+            form.faults[name] = f"{value:g} {units.length} fits no vehicle."

@@ -46,6 +46,7 @@ def script_data(
             "findings": f"{base}/findings",
             "events": f"{base}/events",
             "photo": f"{base}/drafts/KEY/photo",
+            "believe": "/api/v1/channels/NAME/believe",
         },
         "state": day.drafts[-1].state if day.drafts else (tabs[0].id if tabs else ""),
         "states": {tab.id: {"rig": tab.rig, "said": tab.said, "table": _table(day, tab.id)} for tab in tabs},

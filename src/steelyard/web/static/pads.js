@@ -73,10 +73,12 @@ function paint() {
   $("keep-says").textContent = stop ?? `${held.length} of ${now.rig.places().length} wheels, ${now.state}`;
 }
 
+// Who types what a display shows is not held up by a pad whose cable is off.
 function blocker(held) {
-  if (!held.length) return readings().some((item) => item.empty) ? "the pads are empty" : "no wheel read yet";
-  const bad = readings().find((item) => item.trouble);
-  if (bad) return `${bad.pad} is no reading`;
+  const all = readings();
+  const bad = all.find((item) => item.trouble);
+  if (bad && !all.some((item) => item.hand)) return `${bad.pad} is no reading`;
+  if (!held.length) return all.some((item) => item.empty) ? "the pads are empty" : "no wheel read yet";
   return null;
 }
 
@@ -90,10 +92,12 @@ function board() {
   let [kind, says, why] = ["", "By hand", "Tap a wheel and type what its pad shows."];
   if (now.gone && day.live) [kind, says, why] = ["broken", "Not live", now.gone];
   else if (empty) [kind, says, why] = ["", "Empty", now.follows ? "The simulated rig drives on in a moment." : "Drive onto the pads, or tap a wheel and type."];
-  else if (trouble) [kind, says, why] = ["broken", "No reading", trouble.why];
+  else if (trouble && !held.some((item) => item.hand)) [kind, says, why] = ["broken", "No reading", trouble.why];
   else if (moving.length) [kind, says, why] = ["unsteady", "Unsteady", moving[0].why ?? "wait until it stands still"];
   else if (live.length) [kind, says, why] = ["steady", "Steady", "Keep it now."];
   else if (held.length) [kind, says, why] = ["", "By hand", held.length < names.length ? "Next wheel, or keep." : "Every pad is read. Keep it."];
+  now.stuck = trouble?.trouble === "stuck" && kind === "broken" ? trouble.pad : null;
+  if ($("believe")) $("believe").hidden = !now.stuck;
   $("board").className = `sign-board ${kind}`;
   if ($("says").textContent !== says) $("says").textContent = says;
   if ($("why").textContent !== why) $("why").textContent = why;
@@ -214,6 +218,9 @@ async function keepDraft() {
   paint();
 }
 
+$("believe")?.addEventListener("click", async () => {
+  try { await call("POST", day.links.believe.replace("NAME", encodeURIComponent(now.stuck)), { json: {} }); } catch (error) { announce(error.message); }
+});
 $("keep")?.addEventListener("click", keep);
 $("more")?.addEventListener("click", () => { places.open($("extras"), now.rig, now.state); });
 
