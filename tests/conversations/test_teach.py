@@ -290,3 +290,8 @@ def test_a_few_lines_never_teach_a_wrong_value(box: Box, count: int) -> None:
                     assert reading.channel in (f"pad {load.channel}", load.channel)
                     read += (f"pad {load.channel}" if load.channel else None) in named
     assert read >= 60
+
+
+def test_the_preview_has_a_place_for_every_line_even_one_that_is_too_long() -> None:
+    taught = teach([said("2960 kg", 2960), Example("x" * 5000), said("10 kg", 10)], name="long")
+    assert [reading.trouble is None for reading in taught.proposals[0].preview] == [True, False, True]

@@ -15,8 +15,9 @@ from steelyard.capture.port import Clock, Port
 from steelyard.capture.registers import Bit, Register, RegisterError, Table, parse_register
 from steelyard.capture.sample import Sample, Trouble, TroubleKind
 from steelyard.capture.settle import Settled, Settling, Thresholds
+from steelyard.capture.shown import Shown, ShownError, parse_shown
 from steelyard.capture.simulator import Manner, SimulatedPort, SimulatedRig, Stance
-from steelyard.capture.teach import Example, Proposal, Shown, Teaching, teach
+from steelyard.capture.teach import Example, Proposal, Teaching, teach
 
 __all__ = [
     "ADDRESSES",
@@ -46,6 +47,7 @@ __all__ = [
     "Settled",
     "Settling",
     "Shown",
+    "ShownError",
     "SimulatedPort",
     "SimulatedRig",
     "Stance",
@@ -56,6 +58,7 @@ __all__ = [
     "TroubleKind",
     "open_port",
     "parse_register",
+    "parse_shown",
     "pattern_from_json",
     "pattern_to_json",
     "teach",

@@ -16,30 +16,13 @@ from steelyard.capture.layout import column_layout, layouts, same_length
 from steelyard.capture.line import Chars, LinePattern, LineReading, Part, Role, mass_unit
 from steelyard.capture.roles import Casting, Label, castings, number_spans, pattern_of, same_unit
 from steelyard.capture.sample import TroubleKind
+from steelyard.capture.shown import Shown
 from steelyard.capture.stream import LONGEST
 from steelyard.units import Dimension, units_of
 
 _MOST_LINES = 60  # a person pastes a few; more would only cost time
 _MOST_TRIED = 400  # castings looked at
 _SHOWN = 5  # proposals handed back
-
-
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """What the box showed when it printed a line.
-
-    Attributes
-    ----------
-    value: the number on its display, in its unit; None if only the rest is known. unit: such as ``lb``.
-    channel: the name here of the pad that it was. steady: whether the load stood still.
-    overload: it said that the load was too much.
-    """
-
-    value: float | None = None
-    unit: str | None = None
-    channel: str | None = None
-    steady: bool | None = None
-    overload: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +39,7 @@ class Proposal:
 
     Attributes
     ----------
-    pattern: it. preview: what it reads in each line, in order. read: how many lines it reads.
+    pattern: it. preview: what it reads in each line, in order (the first sixty). read: how many lines it reads.
     notes: what it could not know.
     """
 
@@ -89,8 +72,7 @@ def teach(examples: Sequence[Example], *, name: str, unit: str | None = None) ->
     ----------
     examples: lines, at least one with a value. name: of the pattern. unit: where neither lines nor persons say one.
     """
-    lines = {number: example.line.rstrip("\r\n") for number, example in enumerate(examples[:_MOST_LINES])}
-    lines = {number: line for number, line in lines.items() if len(line) <= LONGEST}
+    lines = {number: example.line.rstrip("\r\n")[:LONGEST] for number, example in enumerate(examples[:_MOST_LINES])}
     said = [(number, shown) for number in lines for shown in examples[number].shown]
     for word in (unit, *(shown.unit for _, shown in said)):
         if word is not None and mass_unit(word) is None:
