@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from contextlib import aclosing
 from typing import Any
 
-from steelyard.capture import Live, Pads, Port, TroubleKind
+from steelyard.capture import Live, Pads, Port, Sample, Trouble, TroubleKind
 from steelyard.model import Instrument, WeighDay
 from steelyard.store import DayId
 from steelyard.units import Dimension
@@ -17,6 +17,7 @@ from steelyard.web.events import Hub, encode
 from steelyard.web.simulate import Simulation
 
 _EVERY = 0.15  # s between two showings: as quick as the eye reads a figure
+_AGAIN = 1.0  # s after which a port that ended is read anew
 _QUIET = 4.0  # s after which they are shown unchanged: a page must know silence from stillness
 
 _SHORT = {
@@ -108,11 +109,24 @@ class LiveLoads:
         return [chunk for chunk in (*loads, *stance) if chunk is not None]
 
     async def _read(self, port: Port) -> None:
-        async with aclosing(port.samples()) as samples:
-            async for sample in samples:
-                self.channels[sample.channel] = self._pads.see(sample)
-                self.sources[sample.channel] = port.name
-                self._fresh = True
+        """Read a port for good. What a port does not foresee must neither stop the others nor pass for a reading."""
+        while True:
+            try:
+                async with aclosing(port.samples()) as samples:
+                    async for sample in samples:
+                        self._see(port, sample)
+            except Exception as error:  # noqa: BLE001 - told in words, and tried again
+                words = f"{port.name}: the driver gave up ({type(error).__name__}). Trying again."
+                mine = [channel for channel, source in self.sources.items() if source == port.name] or [port.name]
+                for channel in mine:
+                    trouble = Trouble(TroubleKind.DROPPED, words)
+                    self._see(port, Sample(channel, None, time.monotonic(), trouble=trouble))
+            await asyncio.sleep(_AGAIN)
+
+    def _see(self, port: Port, sample: Sample) -> None:
+        self.channels[sample.channel] = self._pads.see(sample)
+        self.sources[sample.channel] = port.name
+        self._fresh = True
 
     async def _show(self) -> None:
         last = 0.0
