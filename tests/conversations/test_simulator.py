@@ -103,3 +103,21 @@ def test_on_its_port_every_pad_is_heard_and_the_cable_can_be_pulled() -> None:
             assert (await anext(samples)).value_kg is not None
 
     run(main())
+
+
+def test_nobody_is_told_that_it_is_steady_while_it_rolls_and_soon_after_it_stands() -> None:
+    """From the end of rolling, 67 kg of swing fall under half a division in 2.1 s; then one window of three."""
+    for seed in range(20):
+        virtual = SimulatedRig([Stance({"p1": 1340.0})], {"p1": DIVISION}, Manner(), seed=seed)
+        pads = Pads({"p1": DIVISION})
+        virtual.drive_on(0, at=5.0)
+        virtual.drive_off(at=25.0)
+        first = math.inf
+        for number in range(200):
+            at = number * 0.16
+            settled = pads.see(Sample("p1", virtual.shown("p1", at), at)).settled
+            if settled.steady and settled.value is not None:
+                assert abs(settled.value - virtual.load("p1", at)) <= DIVISION
+                if settled.value > 0:
+                    first = min(first, at)
+        assert 5.0 + 3.0 + 3.0 <= first <= 5.0 + 3.0 + 6.5
