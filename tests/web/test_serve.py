@@ -11,6 +11,7 @@ import stat
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Generator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
@@ -61,6 +62,17 @@ def test_a_simulated_day_waits_without_drafts(tmp_path: Path) -> None:
                 ("Quay bakery, before the market season, simulated", 0),
                 ("Quay bakery, before the market season", 6),
             ]
+
+
+def test_an_answer_does_not_wait_for_the_network_to_ask_for_more(tmp_path: Path) -> None:
+    """Forty milliseconds are what two programs wait for each other that both hope to save a packet (RFC 896, 1122)."""
+    with Served(tmp_path / "station.db") as served, served.client() as client:
+        times: list[float] = []
+        for _ in range(60):
+            begun = time.perf_counter()
+            assert client.get("/api/v1/channels").status_code == 200
+            times.append(time.perf_counter() - begun)
+        assert sorted(times)[15] < 0.03
 
 
 # -- what is refused -------------------------------------------------------------------------------------------------

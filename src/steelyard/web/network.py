@@ -35,7 +35,8 @@ def listen(port: int, *, lan: bool) -> socket.socket:
     ------
     OSError: the port is taken or not allowed.
     """
-    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # the event loop only sends at once, without waiting for further bytes, where the protocol is named
+    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         found.bind(("0.0.0.0" if lan else "127.0.0.1", port))  # noqa: S104 - the network was asked for
