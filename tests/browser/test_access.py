@@ -123,10 +123,16 @@ def test_a_page_is_light_and_fits_a_phone(slip: Day, phone: Page, address: str) 
     phone.goto(slip.url(address), wait_until="load")
     phone.wait_for_timeout(200)
     assert 2_000 < sum(sizes) < HEAVIEST
-    assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth"), "it must not be pushed sideways"
+    wide = phone.evaluate(_WIDE)
+    assert wide == [], f"it is pushed sideways: {wide}"
     small = phone.evaluate(_SMALL, SMALLEST)
     assert small == [], small
 
+
+_WIDE = """document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll('body *')]
+  .filter(node => !node.parentElement.closest('.scroll, .drawing, .states'))
+  .filter(node => node.getBoundingClientRect().right > innerWidth)
+  .map(node => `${node.outerHTML.slice(0, 100)} ${Math.round(node.getBoundingClientRect().right)}`)"""
 
 _SMALL = """least => [...document.querySelectorAll('a, button, select, input, textarea, summary, .wheel')]
   .filter(node => node.checkVisibility() && !node.closest('.skip, [hidden]') && !node.matches('.skip'))

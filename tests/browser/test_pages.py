@@ -124,3 +124,16 @@ def test_nobody_but_the_station_itself_hands_out_codes(station: Serving, phone: 
     phone.goto(f"{station.url}/pair")
     expect(phone.locator("main")).to_contain_text("on this machine alone")
     expect(phone.locator(".bigcode")).to_have_count(0)
+
+
+def test_a_long_history_comes_in_pages(station: Serving, desk: Page) -> None:
+    draft = '\n[[drafts]]\nstate = "solo"\nlabel = "draft {}"\nreadings = {{ "truck/1L" = ["p1", {}] }}\n'
+    text = EXAMPLE.read_text() + "".join(draft.format(number, 2160 + 20 * (number % 3)) for number in range(7, 91))
+    day = station.import_day(text)
+    desk.goto(f"{station.url}/days/{day}")
+    assert len(desk.content()) < 250_000
+    expect(desk.locator("#history ~ details")).to_have_count(60)
+    desk.get_by_role("link", name="Earlier drafts").click()
+    expect(desk.locator("#history ~ details")).to_have_count(30)
+    expect(desk.locator("#history ~ details").last).to_contain_text("1. truck alone")
+    expect(desk.get_by_role("link", name="Earlier drafts")).to_have_count(0)

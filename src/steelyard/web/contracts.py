@@ -166,7 +166,7 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class BenchPage:
-    """At the bench: what the day means. ``agreement`` is one sentence; ``faults`` are shown where the file has some."""
+    """At the bench: what the day means. ``agreement`` is one sentence; ``earlier`` leads to the drafts before."""
 
     id: str
     title: str
@@ -183,7 +183,7 @@ class BenchPage:
     files: tuple[Link, ...]
     others: tuple[Link, ...]
     units: tuple[Link, ...]
-    faults: tuple[str, ...] = ()
+    earlier: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,10 @@ UNITS: Mapping[str, UnitSystem] = {"lb-in": UnitSystem("lb", "in"), "kg-mm": Uni
 """What a reader may ask for instead of the day's own units, as in the address."""
 
 
+_LISTED = 60
+"""Drafts of the history on one page: a day may have thousands."""
+
+
 @dataclass(frozen=True, slots=True)
 class Taken:
     """How a draft came to the station: its key there, the device, the moment, whether a photo goes with it."""
@@ -42,13 +46,27 @@ class Taken:
 
 
 def bench_page(
-    day_id: str, findings: Findings, *, taken: Mapping[int, Taken], others: Sequence[Link], units: str | None
+    day_id: str,
+    findings: Findings,
+    *,
+    taken: Mapping[int, Taken],
+    others: Sequence[Link],
+    units: str | None = None,
+    before: int | None = None,
 ) -> BenchPage:
-    """The page of a day whose findings are worked out; ``units`` as in the address, None for the day's own."""
+    """The page of a day whose findings are worked out.
+
+    Parameters
+    ----------
+    taken: how its drafts came, by their numbers. others: days of the same vehicles.
+    units: as in the address; None for the day's own. before: the number of the draft before which the history begins.
+    """
     if units is not None:
         findings = replace(findings, day=replace(findings.day, units=UNITS[units]))
     day = findings.day
-    drafts = tuple(_draft(day_id, day, draft, taken.get(draft.number)) for draft in day.drafts)
+    shown = [draft for draft in day.drafts if before is None or draft.number < before][-_LISTED:]
+    drafts = tuple(_draft(day_id, day, draft, taken.get(draft.number)) for draft in shown)
+    earlier = f"/days/{day_id}?before={shown[0].number}#history" if shown and shown[0].number > 1 else None
     return BenchPage(
         day_id,
         day.title or "Weigh day",
@@ -65,6 +83,7 @@ def bench_page(
         _files(day_id, findings),
         tuple(others),
         _units(day_id, day.units),
+        earlier,
     )
 
 
@@ -234,7 +253,7 @@ def _draft(day_id: str, day: WeighDay, draft: Draft, came: Taken | None) -> Draf
         draft.number,
         key,
         draft.state,
-        draft.title,
+        draft.label or "without a label",
         "" if draft.at is None else draft.at.strftime("%Y-%m-%d %H:%M"),
         draft.note,
         "Came with the file." if came is None else f"Kept by {came.device or 'a script'}, received {came.received}.",

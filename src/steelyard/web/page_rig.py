@@ -19,7 +19,7 @@ WIDTH = 366.0
 """Width of the drawing in its own units: those of a phone's screen."""
 _PLATE, _HIGH, _PITCH = 116.0, 50.0, 54.0
 _TOP, _BOTTOM = 26.0, 10.0
-_LONGEST = 410.0  # of the rig, so that a phone shows all of it
+_LONGEST = 384.0  # of the rig, so that a phone shows all of it
 _WIDEST = 50.0  # of half a body, so that the plates have room beside it
 
 

@@ -133,8 +133,15 @@ async def bench(request: Request) -> Response:
     others = await _others(station, day_id)
     units = request.query_params.get("units")
     answer = await station.findings(day_id)
+    asked = request.query_params.get("before", "")
     page: BenchPage = await station.run(
-        bench_page, day_id, answer.findings, taken=taken, others=others, units=units if units in UNITS else None
+        bench_page,
+        day_id,
+        answer.findings,
+        taken=taken,
+        others=others,
+        units=units if units in UNITS else None,
+        before=int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 7 else None,
     )
     return render(request, "bench.html", page)
 
