@@ -8,6 +8,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from steelyard.store import DeviceRole, open_store
+from steelyard.web import network
 from steelyard.web.pairing import Pairing
 from steelyard.web.problem import Problem
 from steelyard.web.security import HEADERS, Sessions
@@ -21,7 +22,7 @@ DAYS = "/api/v1/days"
 TEXT = EXAMPLE.read_text(encoding="utf-8")
 OURS = {"origin": BASE}
 LAN = "192.168.7.20"
-LAN_BASE = f"http://{LAN}:8765"
+LAN_BASE = network.url(LAN, 8765, https=False).rstrip("/")
 
 
 # -- this machine ----------------------------------------------------------------------------------------------------

@@ -68,7 +68,7 @@ _COMMANDS = {
     "findings": _Entry(_findings, "Every number that the readings support, and the verdicts."),
     "ticket": _Entry(_ticket, "Write the record of the day as a PDF to print or publish."),
     "draw": _Entry(_draw, "Draw the rig from above with its loads, as SVG and PNG."),
-    "serve": _Entry(_serve, "Open the weigh station in a browser, with live loads if there are any."),
+    "serve": _Entry(_serve, "Open the weigh station, a web page for tablet and desk."),
     "schema": _Entry(_schema, "Print the JSON Schema of what 'findings --json' writes."),
 }
 

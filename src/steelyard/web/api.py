@@ -12,9 +12,9 @@ from steelyard.web.events import MEDIA_TYPE
 from steelyard.web.live import LiveLoads
 from steelyard.web.problem import Problem
 from steelyard.web.security import Viewer
+from steelyard.web.settings import API
 from steelyard.web.station import Station
 
-ROOT = "/api/v1"
 _TOML = "application/toml; charset=utf-8"
 
 
@@ -38,7 +38,7 @@ async def list_days(request: Request) -> Response:
 async def add_day(request: Request) -> Response:
     """Import a weigh-day file."""
     day_id = await _station(request).import_text(await incoming.read_text(request))
-    return JSONResponse({"id": day_id}, 201, headers={"location": f"{ROOT}/days/{day_id}"})
+    return JSONResponse({"id": day_id}, 201, headers={"location": f"{API}/days/{day_id}"})
 
 
 async def get_day(request: Request) -> Response:
@@ -96,7 +96,12 @@ async def add_cargo(request: Request) -> Response:
 
 
 async def get_photo(request: Request) -> Response:
-    """The photo of a draft."""
+    """The photo of a draft.
+
+    Raises
+    ------
+    Problem: it has none.
+    """
     station = _station(request)
     photo = await station.run(station.store.photo, incoming.day_id(request), incoming.draft_key(request))
     if photo is None:
@@ -120,14 +125,24 @@ async def get_channels(request: Request) -> Response:
 
 
 async def believe(request: Request) -> Response:
-    """A person has looked: a pad that seemed stuck does stand still."""
+    """A person has looked: a pad that seemed stuck does stand still.
+
+    Raises
+    ------
+    Problem: there is no such channel.
+    """
     if not _station(request).live.believe(request.path_params["name"]):
         raise Problem(404, "no_such_channel", "there is no channel of that name")
     return JSONResponse({"believed": True})
 
 
 async def drive(request: Request) -> Response:
-    """Drive the simulated rig, or pull its cable."""
+    """Drive the simulated rig, or pull its cable.
+
+    Raises
+    ------
+    Problem: there is none, or it cannot do that.
+    """
     simulation = _station(request).live.simulation
     if simulation is None:
         raise Problem(404, "not_simulated", "there is no simulated rig here; start the station with --simulate")
@@ -194,15 +209,15 @@ def _entry(entry: StoredEntry) -> dict[str, object]:
     }
 
 
-_DAY = f"{ROOT}/days/{{id}}"
+_DAY = f"{API}/days/{{id}}"
 
 routes: list[BaseRoute] = [
-    Route(f"{ROOT}/openapi.json", get_description, methods=["GET"]),
-    Route(f"{ROOT}/channels", get_channels, methods=["GET"]),
-    Route(f"{ROOT}/channels/{{name}}/believe", believe, methods=["POST"]),
-    Route(f"{ROOT}/simulation", drive, methods=["POST"]),
-    Route(f"{ROOT}/days", list_days, methods=["GET"]),
-    Route(f"{ROOT}/days", add_day, methods=["POST"]),
+    Route(f"{API}/openapi.json", get_description, methods=["GET"]),
+    Route(f"{API}/channels", get_channels, methods=["GET"]),
+    Route(f"{API}/channels/{{name}}/believe", believe, methods=["POST"]),
+    Route(f"{API}/simulation", drive, methods=["POST"]),
+    Route(f"{API}/days", list_days, methods=["GET"]),
+    Route(f"{API}/days", add_day, methods=["POST"]),
     Route(_DAY, get_day, methods=["GET"]),
     Route(f"{_DAY}/findings", get_findings, methods=["GET"]),
     Route(f"{_DAY}/history", get_history, methods=["GET"]),

@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from steelyard import __version__
-from steelyard.web.api import ROOT
+from steelyard.web.settings import API
 
 _Schema = dict[str, Any]
 
@@ -307,13 +307,13 @@ def _day_file() -> _Schema:
 
 
 def _paths() -> _Schema:
-    day = f"{ROOT}/days/{{id}}"
+    day = f"{API}/days/{{id}}"
     return {
-        f"{ROOT}/openapi.json": {"get": _description()},
-        f"{ROOT}/channels": {"get": _channels()},
-        f"{ROOT}/channels/{{name}}/believe": {"post": _believe()},
-        f"{ROOT}/simulation": {"post": _drive()},
-        f"{ROOT}/days": {"get": _list(), "post": _import()},
+        f"{API}/openapi.json": {"get": _description()},
+        f"{API}/channels": {"get": _channels()},
+        f"{API}/channels/{{name}}/believe": {"post": _believe()},
+        f"{API}/simulation": {"post": _drive()},
+        f"{API}/days": {"get": _list(), "post": _import()},
         day: {"get": _export()},
         f"{day}/findings": {"get": _findings()},
         f"{day}/history": {"get": _history()},

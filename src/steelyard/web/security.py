@@ -93,7 +93,7 @@ class Sessions:
             key = store.secret("cookies", lambda: secrets.token_bytes(32))
         except StoreError:
             key = secrets.token_bytes(32)  # a store that cannot be written: sessions last as long as the server
-        self._signer = URLSafeSerializer(key, salt="steelyard.session")
+        self._signer = URLSafeSerializer(key, salt="session")
         self._known: dict[str, tuple[float, Device | None]] = {}
 
     @property

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 DEFAULT_PORT = 8765
+API = "/api/v1"
+"""Where the interface for programs begins."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
