@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import EXAMPLE, Opening
 from tests.browser.serving import Serving
@@ -148,13 +148,39 @@ def test_a_new_rig_comes_to_its_first_verdict_in_few_taps(station: Serving, phon
 
 def test_two_phones_keep_drafts_at_once_and_hear_of_each_other(station: Serving, opening: Opening) -> None:
     day = station.import_day(EXAMPLE.read_text())
-    first, second = opening(), opening()
+    first, second, bench = opening(), opening(), opening()
     for page in (first, second):
         open_pads(page, station.url, day, "solo")
-    second.goto(f"{station.url}/days/{day}")
+    bench.goto(f"{station.url}/days/{day}")
     read_wheels(first, {"truck/1L": 2180, "truck/1R": 2100, "truck/2L": 1560, "truck/2R": 1580})
-    kept(first, "on disk", 7)
-    expect(second.locator("#fresh")).to_contain_text("1 new draft since this page was opened")
+    read_wheels(second, {"truck/1L": 2160, "truck/1R": 2120, "truck/2L": 1560, "truck/2R": 1560})
+    for page in (first, second):
+        kept(page, "on disk", 8)
+        expect(page.locator("#kept li", has_text="from another device")).to_have_count(1)
+    expect(bench.locator("#fresh")).to_contain_text("2 new drafts since this page was opened")
+    assert len(_drafts(station, day)) == 8
+
+
+def test_a_device_that_may_only_look_sees_all_and_is_offered_nothing_to_keep(station: Serving, phone: Page) -> None:
+    """As the page is for a paired device of the role 'look': without the bar, and with the script told so."""
+    day = station.import_day(EXAMPLE.read_text())
+
+    def look_only(route: Route) -> None:
+        text = route.fetch().text().replace('"mayWeigh": true', '"mayWeigh": false')
+        for start, end in (
+            ('<div class="keepbar"', "</div>\n"),
+            ('<button type="button" id="make-state"', "</button>"),
+        ):
+            head, _, rest = text.partition(start)
+            text = head + rest.partition(end)[2]
+        route.fulfill(body=text, content_type="text/html")
+
+    phone.route("**/pads", look_only)
+    open_pads(phone, station.url, day, "hitched")
+    kept(phone, "on disk", 6)
+    tap_wheel(phone, "truck/1L")
+    expect(phone.locator("#keypad")).to_be_hidden()
+    expect(phone.locator("#keep")).to_have_count(0)
 
 
 def test_the_bench_puts_trouble_first(station: Serving, desk: Page) -> None:

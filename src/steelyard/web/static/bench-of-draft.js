@@ -77,8 +77,8 @@ export class Bench {
     }
   }
 
-  elsewhere(data, own) {
-    if (data.key && own.has(data.key)) return;
+  // A draft from another device: what this one tells from now on is measured against it.
+  elsewhere() {
     if (this.timer) return;
     this.timer = setTimeout(async () => {
       this.timer = 0;

@@ -228,6 +228,7 @@ $("more")?.addEventListener("click", () => { places.open($("extras"), now.rig, n
 
 const bench = new Bench(day, { ask, focusWheel: (place) => now.rig.focus(place) });
 const onDisk = new Map();
+let waiting = [];
 
 function sent({ item, answer, error }) {
   if (item.day !== day.day || !answer) return;
@@ -249,13 +250,14 @@ onChange(({ items, away, sent: done }) => {
   const says = away === "not paired" ? `Not paired: ${wait}` : away ? `No station: ${wait}` : wait;
   if ($("net-says").textContent !== says) $("net-says").textContent = says;
   if (away === "no answer" && drafts.length) bench.away(drafts.length);
-  listDrafts(mine);
+  waiting = mine;
+  listDrafts();
 });
 
-function listDrafts(waiting) {
+function listDrafts() {
   const lines = [
-    ...waiting.filter((item) => item.what !== "photo").reverse().map((item) => line(item.json.label ?? (item.what === "state" ? `state ${item.shown}` : item.json.state), summary(item.json.readings), item.refused ? `refused: ${item.refused}` : "waiting on this device", item.refused ? "refused" : "waiting", item)),
-    ...[...onDisk.values()].reverse().map(({ number, json }) => line(`${number ? `${number}. ` : ""}${json.label ?? json.state}`, summary(json.readings), "on disk", "disk")),
+    ...waiting.filter((item) => item.what !== "photo").reverse().map((item) => line(item.json.label || (item.what === "state" ? `state ${item.shown}` : item.json.state), summary(item.json.readings), item.refused ? `refused: ${item.refused}` : "waiting on this device", item.refused ? "refused" : "waiting", item)),
+    ...[...onDisk.values()].reverse().map(({ number, json }) => line(`${number ? `${number}. ` : ""}${json.label || json.state}`, json.readings ? summary(json.readings) : "from another device", "on disk", "disk")),
     ...[...day.drafts].reverse().filter((draft) => !onDisk.has(draft.key)).map((draft) => line(`${draft.number}. ${draft.label || draft.state}`, summary(draft.readings), "on disk", "disk")),
   ];
   $("kept").replaceChildren(...lines);
@@ -322,7 +324,13 @@ if (day.links.events) {
       }
       paint();
     },
-    draft(data) { bench.elsewhere(data, onDisk); },
+    draft(data) {
+      // Our own come back too, sometimes before the answer to the request that kept them.
+      if (onDisk.has(data.key) || day.drafts.some((draft) => draft.key === data.key) || waiting.some((item) => item.key === data.key)) return;
+      onDisk.set(data.key, { number: data.number, json: { label: data.title === data.key ? "" : data.title, state: data.state } });
+      bench.elsewhere();
+      listDrafts();
+    },
     silent() { if (day.live) { now.gone = "Nothing heard for some seconds."; paint(); } },
     gone(words) { now.gone = words; now.live.clear(); paint(); },
     back() { now.gone = null; flush(); paint(); },
