@@ -22,6 +22,7 @@ import pytest
 
 from steelyard.dayfile import parse_day
 from steelyard.store import open_store
+from steelyard.web.network import lan_address, url
 from tests.web.serving import ENVIRONMENT, EXAMPLE, ROOT, TOKEN, Served, refused
 from tests.web.shapes import READINGS, draft, error
 
@@ -250,6 +251,37 @@ def test_two_phones_keep_drafts_at_once(tmp_path: Path) -> None:
         assert all(len(item.readings) == len(READINGS) for item in day.drafts[6:])
 
 
+# -- the network -----------------------------------------------------------------------------------------------------
+
+
+def test_a_tablet_pairs_with_the_code_on_the_screen(tmp_path: Path) -> None:
+    address = lan_address()
+    if address is None:  # a machine on no network says so
+        with Served(tmp_path / "station.db", "--lan") as served:
+            assert "This machine is on no network, so nothing else can reach it.\n" in served.said
+        return
+    with Served(tmp_path / "station.db", "--lan") as served:
+        said = next(line for line in served.said if line.startswith("On the network it is at "))
+        base, code = said.split()[6].rstrip(","), said.split("code ")[1].partition(",")[0]
+        assert base == url(address, served.port, https=False)
+        assert len(code) == 8
+        assert any("\N{FULL BLOCK}" in line or "\N{LOWER HALF BLOCK}" in line for line in served.said)
+        origin = base.rstrip("/")
+        with httpx2.Client(base_url=base, headers={"origin": origin}) as tablet:
+            assert tablet.get(DAYS).status_code == 401
+            wrong = tablet.post("/pair", data={"code": "0" * 8 if code != "0" * 8 else "1" * 8, "name": "x"})
+            assert wrong.status_code in (403, 422)
+            time.sleep(1.1)
+            paired = tablet.post("/pair", data={"code": code, "name": "yard tablet"})
+            assert paired.status_code == 303
+            day_id = tablet.get(DAYS).json()["days"][0]["id"]
+            assert tablet.post(f"{DAYS}/{day_id}/drafts", json=draft("k")).status_code == 201
+            entry = tablet.get(f"{DAYS}/{day_id}/history").json()["entries"][0]
+            assert entry["device"] == "yard tablet"
+        with httpx2.Client(base_url=base, headers={"origin": origin}) as other:
+            assert other.post("/pair", data={"code": code, "name": "late"}).status_code in (403, 422)
+
+
 # -- TLS -------------------------------------------------------------------------------------------------------------
 
 
@@ -264,6 +296,10 @@ def test_a_tablet_that_trusts_the_authority_alone_is_served(tmp_path: Path) -> N
         with httpx2.Client(verify=context) as client:
             assert "Secure" in client.get(f"{served.url}/").headers["set-cookie"]
             assert client.get(f"https://localhost:{served.port}{DAYS}").status_code == 200
+        assert served.said[1].startswith(f"This machine may as well open it at http://127.0.0.1:{served.port + 1}/, ")
+        with httpx2.Client(base_url=f"http://127.0.0.1:{served.port + 1}") as client:
+            assert client.get("/").headers["set-cookie"].startswith(f"steelyard-{served.port}=")
+            assert client.get(DAYS).status_code == 200
         with served.client(verify=ssl.create_default_context()) as client, pytest.raises(httpx2.ConnectError):
             client.get(DAYS)
         trust = next(line for line in served.said if "certificate at" in line)

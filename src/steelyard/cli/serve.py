@@ -96,6 +96,8 @@ def _prepared(settings: Settings) -> Ready:
 def _say_where(ready: Ready) -> None:
     station = ready.station
     say(f"The weigh station is at {ready.address}")
+    if ready.plain_address:
+        say(f"This machine may as well open it at {ready.plain_address}, with nothing to trust first")
     say(f"Its store is {station.store.where}")
     if ready.lan_address:
         offer = station.pairing.offer()

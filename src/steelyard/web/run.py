@@ -41,7 +41,8 @@ class Ready:
 
     Attributes
     ----------
-    address: to open on this machine. lan_address: to open elsewhere on the network; empty without one.
+    address: to open on this machine. plain_address: the same without TLS, which this machine needs not; empty where
+        ``address`` has none. lan_address: to open elsewhere on the network; empty without one.
     trust_address: where a tablet gets the certificate over plain HTTP; empty without TLS.
     fingerprint: of that certificate.
     """
@@ -50,6 +51,7 @@ class Ready:
     app: Starlette
     listeners: tuple[tuple[socket.socket, ssl.SSLContext | None], ...]
     address: str
+    plain_address: str = ""
     lan_address: str = ""
     trust_address: str = ""
     fingerprint: str = ""
@@ -90,7 +92,7 @@ def prepare(settings: Settings) -> Ready:
             create_app(settings, station=station),
             ((listener, None),),
             network.url("127.0.0.1", port, https=False),
-            at,
+            lan_address=at,
         )
         if settings.https:
             ready = _with_tls(ready, undo)
@@ -137,6 +139,7 @@ def _with_tls(ready: Ready, undo: contextlib.ExitStack) -> Ready:
         ready,
         listeners=((listener, context), (plain, None)),
         address=network.url("127.0.0.1", settings.port, https=True),
+        plain_address=network.url("127.0.0.1", plain_port, https=False),
         trust_address=trust,
         fingerprint=authority.fingerprint,
     )

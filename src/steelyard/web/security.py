@@ -96,10 +96,9 @@ class Sessions:
         self._signer = URLSafeSerializer(key, salt="session")
         self._known: dict[str, tuple[float, Device | None]] = {}
 
-    @property
-    def cookie(self) -> str:
-        """The cookie's name. Cookies do not know ports, so two stations on one machine need two names."""
-        return f"steelyard-{self._settings.port}"
+    def cookie(self, *, secure: bool) -> str:
+        """The cookie's name. Cookies know no ports, and one that came over TLS is not replaced by one that did not."""
+        return f"steelyard-{self._settings.port}{'-tls' if secure else ''}"
 
     def here(self) -> str:
         """The value of a cookie for a browser on this machine."""
@@ -119,7 +118,8 @@ class Sessions:
 
     def give(self, response: Response, value: str, *, secure: bool) -> None:
         """Put the cookie on an answer; ``secure``: it came over TLS and never travels without."""
-        response.set_cookie(self.cookie, value, max_age=_YEAR, httponly=True, samesite="strict", secure=secure)
+        name = self.cookie(secure=secure)
+        response.set_cookie(name, value, max_age=_YEAR, httponly=True, samesite="strict", secure=secure)
 
     def shut_out(self, device_id: str) -> bool:
         """Shut a device out, at once. Waits for the database."""
@@ -154,7 +154,8 @@ class Sessions:
 
     def _read(self, header: str) -> dict[str, Any] | None:
         try:
-            morsel = SimpleCookie(header).get(self.cookie)
+            cookies = SimpleCookie(header)
+            morsel = cookies.get(self.cookie(secure=True), cookies.get(self.cookie(secure=False)))
             return None if morsel is None else as_object(self._signer.loads(morsel.value))
         except (CookieError, BadSignature):
             return None

@@ -99,14 +99,15 @@ class Station:
         return await _in(self._readers, lambda: job(*args, **kwargs))
 
     async def close(self) -> None:
-        """End streams and threads; what was acknowledged is on disk."""
+        """End streams and threads, and let go of the store; what was acknowledged is in it."""
         await self.live.close()
         self.hub.close()
         self.reckoner.close()
         for task in tuple(self._loose):
             task.cancel()
-        self._readers.shutdown(wait=False, cancel_futures=True)
         await asyncio.to_thread(self._keepers.shutdown)
+        await asyncio.to_thread(self._readers.shutdown, cancel_futures=True)
+        self.store.close()
 
     # -- looking -----------------------------------------------------------------------------------------------------
 
