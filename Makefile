@@ -6,7 +6,8 @@ BIN := $(VENV)/bin
 OUT := out
 DAY := examples/quay-bakery.toml
 SLIP := examples/quay-bakery-slip.toml
-APT_NEEDS := poppler-utils postgresql chromium
+# What the tests of the station need beside Python: a real database server and a real browser.
+APT_NEEDS := postgresql chromium
 
 # One thread for each worker of the test run: the matrices are small, and two layers of threads fight over the cores.
 export OPENBLAS_NUM_THREADS ?= 1
@@ -50,7 +51,7 @@ lint: $(VENV)/.test  ## what the linter and the formatter say
 	@$(BIN)/ruff format --check
 
 types: $(VENV)/.test  ## what the type checker says
-	@$(BIN)/pyright
+	@$(BIN)/pyright --pythonpath $(BIN)/python
 
 format: $(VENV)/.test  ## put the code into shape
 	@$(BIN)/ruff check --fix
@@ -83,8 +84,7 @@ python:
 	  || { echo "the venv module of $(PYTHON) is missing; on Debian: apt-get install python3-venv" >&2; exit 1; }
 
 system:
-	@command -v pdftotext >/dev/null && command -v pdftoppm >/dev/null && command -v chromium >/dev/null \
-	&& ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || { \
+	@command -v chromium >/dev/null && ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || { \
 	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
 	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $(APT_NEEDS) >/dev/null; \
 	  else \

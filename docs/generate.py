@@ -27,7 +27,7 @@ Exit status: 0 if all went well, 2 if a file or an argument was at fault, 70 if 
 
 def commands() -> Iterator[tuple[str, click.Command, click.Context]]:
     """The program and each of its commands: name, command and the context of its help."""
-    top = click.Context(cli, info_name="steelyard", terminal_width=80, max_content_width=80)
+    top = click.Context(cli, info_name="steelyard", terminal_width=80, **cli.context_settings)
     yield "steelyard", cli, top
     for name in cli.list_commands(top):
         command = cli.get_command(top, name)

@@ -115,6 +115,12 @@ def test_a_fault_alone_says_its_line_path_value_and_message() -> None:
     assert str(error) == "a.toml:12: vehicles.tow.axles[2].track: \"68 kg\": has the unit 'kg'\na.toml: is empty"
 
 
+DEEPEST = (
+    f"day.toml:2: a: {'[' * 31}{']' * 26}...: is an unknown key; a weigh day does not have it; its keys: format, "
+    "title, units, site, record, instruments, vehicles, cargo, states, drafts, corrections"
+)
+
+
 @pytest.mark.parametrize(
     ("data", "line"),
     [
@@ -133,10 +139,36 @@ def test_a_fault_alone_says_its_line_path_value_and_message() -> None:
             b"format = 1\n" + b"a." * 20_000 + b"a = 1",
             "day.toml:2: a dotted key of more than 32 parts; no key of a weigh day has more than six",
         ),
+        (
+            b"format = 1\n" + b"a." * 3000 + b"a = 1",
+            "day.toml:2: a dotted key of more than 32 parts; no key of a weigh day has more than six",
+        ),
+        (
+            b"format = 1\na = " + b"[" * 33 + b"]" * 33,
+            "day.toml: is nested too deeply; no value of a weigh day stands deeper than six levels",
+        ),
+        (
+            b"format = 1\na = " + b"{a = " * 33 + b"1" + b"}" * 33,
+            "day.toml: is nested too deeply; no value of a weigh day stands deeper than six levels",
+        ),
+        (b"format = 1\na = " + b"[" * 31 + b"]" * 31, DEEPEST),
         (b"\r", "day.toml:1: is no valid TOML: a line is a [table], a key = value, or a comment after #"),
         (b"", "day.toml: format: is missing; a weigh day needs it, for example format = 1"),
     ],
-    ids=["not UTF-8", "binary", "UTF-16", "nested", "digits", "endless key", "carriage return", "nothing at all"],
+    ids=[
+        "not UTF-8",
+        "binary",
+        "UTF-16",
+        "nested",
+        "digits",
+        "endless key",
+        "3000 keys",
+        "lists",
+        "tables",
+        "31 lists",
+        "carriage return",
+        "nothing at all",
+    ],
 )
 def test_what_is_no_text_of_a_weigh_day(data: bytes, line: str) -> None:
     assert complaint(data) == [line]
@@ -199,7 +231,7 @@ AXLES = "[{ x = 1, track = 1 }, { x = 1, track = 1 }, { x = 1, tra..."
         ),
         (
             'format = 1\nvehicles.a = { role = "trailer", axles = [' + "{ x = 1, track = 1 }, " * 100 + "] }",
-            f"day.toml:2: vehicles.a.axles: {AXLES}: has 100 axles; a vehicle has at least 1 and at most 99",
+            f"day.toml:2: vehicles.a.axles: {AXLES}: has 100 axles; a vehicle has one to four axles here",
         ),
     ],
     ids=["vehicles", "drafts", "axles"],

@@ -136,6 +136,14 @@ def test_where_nothing_can_be_written_is_said(folder: Path) -> None:
             "--axle nan",
             "Invalid value for '--axle': 'nan' is not a length; write for example \"176 in\", \"14.5 ft\" or",
         ),
+        (
+            "--gvwr 14,000lb",
+            "Invalid value for '--gvwr': '14,000lb' has a comma; numbers have no thousands commas here,",
+        ),
+        (
+            "--track 5ft8in",
+            "Invalid value for '--track': '5ft8in' has two units; write it in one, for example \"68 in\"",
+        ),
         ("--rating 1 --rating 2 --rating 3", "Invalid value for '--rating': 3 given for 2 axles"),
         ("--gvwr 3in", "Invalid value for '--gvwr': '3in' has the unit 'in', which measures a length; a mass is"),
         ("--gvwr 3000+/-5lb", "Invalid value for '--gvwr': '3000+/-5lb' has an uncertainty; write that into the file"),
@@ -150,6 +158,11 @@ def test_a_bad_flag_says_what_would_be_right(folder: Path, flags: str, message: 
     assert result.exit_code == 2
     assert f"Error: {message}" in result.stderr
     assert list(folder.iterdir()) == []
+
+
+def test_each_axle_is_said_to_lie_behind_the_front_one() -> None:
+    words = " ".join(run("new", "--help").stdout.split())
+    assert " --axle LENGTH From the front axle back; give it again for axle 3. --track " in words
 
 
 def test_answers_that_make_no_sound_file_write_nothing(folder: Path) -> None:

@@ -26,13 +26,27 @@ HEAVY = (
     "steelyard.dayfile",
 )
 
+COMMANDS = [
+    "new",
+    "check",
+    "findings",
+    "ticket",
+    "draw",
+    "whatif",
+    "loadmap",
+    "trailer",
+    "rebalance",
+    "serve",
+    "schema",
+]
+
 
 def test_the_help_names_every_command_in_the_order_of_a_weigh_day() -> None:
     result = run("--help")
     assert result.exit_code == 0
     lines = result.stdout.splitlines()
     listed = lines[lines.index("Commands:") + 1 :]
-    assert [line.split()[0] for line in listed] == ["new", "check", "findings", "ticket", "draw", "serve", "schema"]
+    assert [line.split()[0] for line in listed] == COMMANDS
     assert max(map(len, lines)) <= 80
 
 
@@ -59,7 +73,7 @@ def test_the_version_is_the_packages_own() -> None:
     ("name", "message"),
     [
         ("findngs", "no command 'findngs'; did you mean 'findings'?"),
-        ("x", "no command 'x'; there are new, check, findings, ticket, draw, serve, schema"),
+        ("x", f"no command 'x'; there are {', '.join(COMMANDS)}"),
     ],
 )
 def test_an_unknown_command_is_answered_with_the_nearest(name: str, message: str) -> None:

@@ -62,3 +62,17 @@ def test_what_stops_it_is_said() -> None:
     result = run("ticket", write(Path(), text=BAD))
     assert (result.exit_code, len(result.stderr.splitlines())) == (2, 2)
     assert not Path("nursery.pdf").exists()
+
+
+@pytest.mark.usefixtures("folder")
+def test_a_day_in_other_scripts_has_a_ticket_and_a_drawing() -> None:
+    day = write(Path(), text=NURSERY.replace("Nursery van", "\u82d7\u5703 \U0001f69a"))
+    assert printed(day) == "nursery.pdf"
+    assert run("draw", day, "--state", "coupled").exit_code == 0
+
+
+@pytest.mark.usefixtures("folder")
+def test_times_with_and_without_a_zone_go_on_one_ticket() -> None:
+    first, second = 'state = "empty"\nat = 2026-03-01T08:00:00+01:00\n', 'state = "coupled"\nat = 2026-03-01T09:00:00\n'
+    text = NURSERY.replace('state = "empty"\n', first).replace('state = "coupled"\n', second, 1)
+    assert printed(write(Path(), text=text)) == "nursery.pdf"

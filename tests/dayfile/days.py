@@ -36,7 +36,7 @@ from steelyard.units import UNITS, Dimension, Quantity, UnitSystem, units_of
 
 Draw = Callable[[st.SearchStrategy[Any]], Any]
 
-TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
+TEXTS = st.text(st.characters(exclude_categories=["Cs", "Cc"], include_characters="\t\n"), max_size=20)
 NAMES = st.text(string.ascii_letters + string.digits + "_-", min_size=1, max_size=8).filter(
     lambda name: name not in ("combination", "coupling", "cargo")
 )
@@ -66,6 +66,7 @@ def maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
 
 
 LENGTHS = quantities(Dimension.LENGTH, -30.0, 30.0)
+RISES = quantities(Dimension.LENGTH, -1.0, 1.0)
 TRACKS = quantities(Dimension.LENGTH, 0.1, 4.0)
 MASSES = numbers(Dimension.MASS, 1.0, 50_000.0)
 SHARES = numbers(Dimension.SHARE, 0.0, 1.0)
@@ -75,8 +76,8 @@ SITES = st.builds(
     Site,
     name=TEXTS,
     surface=TEXTS,
-    slope_long=maybe(quantities(Dimension.ANGLE, -0.5, 0.5)),
-    slope_lat=maybe(quantities(Dimension.ANGLE, -0.5, 0.5)),
+    slope_long=maybe(quantities(Dimension.ANGLE, -0.26, 0.26)),
+    slope_lat=maybe(quantities(Dimension.ANGLE, -0.26, 0.26)),
     latitude=maybe(quantities(Dimension.ANGLE, -1.5, 1.5)),
     elevation=maybe(quantities(Dimension.LENGTH, -100.0, 5000.0)),
     unevenness=maybe(numbers(Dimension.LENGTH, 0.0, 0.1)),
@@ -206,9 +207,9 @@ def _states(draw: Draw, day: WeighDay) -> dict[str, State]:
     if aboard and draw(st.booleans()):
         change = {aboard[0]: {"x": draw(LENGTHS), "z": draw(quantities(Dimension.LENGTH, 0.0, 3.0))}}
     first = Distribution(DistributionKind.UNKNOWN)
-    link = Link("tow", "hook", "stock", first, draw(maybe(LENGTHS)))
+    link = Link("tow", "hook", "stock", first, draw(maybe(RISES)))
     again = Link("tow", "hook", "stock", draw(distributions("hitched")))
-    behind = Link("stock", "hook", "dolly", height_change=draw(maybe(LENGTHS)))
+    behind = Link("stock", "hook", "dolly", height_change=draw(maybe(RISES)))
     states = [
         State("solo", ("tow",), (), aboard, change),
         State("hitched", ("tow", "stock"), (link,), tuple(day.cargo)),

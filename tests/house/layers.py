@@ -19,7 +19,14 @@ from tests.house.source import PACKAGE, Module, modules, where
 Storeys = tuple[tuple[str, ...], ...]
 
 FACES: Storeys = (("cli",), ("web",), ("report",))
-RECKONING: Storeys = (("findings",), ("planning",), ("rules",), ("conformity",), ("adjustment",), ("statics",))
+RECKONING: Storeys = (
+    ("findings",),
+    ("planning", "loading"),
+    ("rules",),
+    ("conformity",),
+    ("adjustment",),
+    ("statics",),
+)
 KEEPING: Storeys = (("capture", "store"), ("dayfile",))
 GROUND: Storeys = (("model",), ("units",))
 

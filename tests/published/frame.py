@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from Pynite import FEModel3D
 
@@ -92,7 +93,7 @@ class Frame:
         return [other.hung for other in self.vehicles.values() if other.hung is not None and other.hung.towing == name]
 
     def _node(self, key: str, name: str, *, x: float, z: float, high: bool = True) -> str:
-        """A node on the body, or at the ground; every vehicle's body has its own height, so that none touches another."""
+        """A node on the body or at the ground; every body has its own height, so that none touches another."""
         return self.model.add_node(key, self.origin[name] + x, self.height[name] if high else 0.0, z)
 
     def _beam(self, start: str, end: str, section: str = "beam") -> str:
@@ -101,11 +102,12 @@ class Frame:
     def _spine(self, name: str, hung: Hung | None, places: list[float]) -> None:
         self.origin[name] = 0.0 if hung is None else self.origin[hung.towing] + hung.x
         nodes = [self._node(f"{name} {x:g}", name, x=x, z=0.0) for x in places]
-        beams = [self._beam(start, end) for start, end in zip(nodes, nodes[1:], strict=False)]
+        beams = [self._beam(start, end) for start, end in pairwise(nodes)]
         if hung is None:
             self.model.def_support(nodes[0], True, False, True, False, True, False)
             return
-        # From the vehicle in front a post, and an arm of one inch: a roll tie is the arm's twist. The hinge is at its end.
+        # From the vehicle in front a post, and an arm of one inch: a roll tie is the arm's twist. The hinge is at its
+        # end.
         section = "beam"
         if hung.tie:
             section = f"tie of {name}"

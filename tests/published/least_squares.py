@@ -22,7 +22,9 @@ DATA = Path(__file__).parent / "data"
 
 @dataclass(frozen=True)
 class Fit:
-    """A solved problem. ``cofactor`` is the covariance of the estimates where a reading of weight one has variance one."""
+    """A solved problem. ``cofactor`` is the covariance of the estimates where a reading of weight one has variance
+    one.
+    """
 
     estimates: Array
     cofactor: Array

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from steelyard.adjustment import Blocks, student_quantile
-from steelyard.adjustment.consistency import SIGNIFICANCE, critical, global_probability, snoop
+from steelyard.adjustment.consistency import SIGNIFICANCE, critical, global_probability, reference_dof, snoop
 from tests.published.least_squares import fit
 
 FOREVER = np.array([np.inf])
@@ -58,13 +58,22 @@ def test_one_per_cent_a_day_is_shared_over_its_readings(readings: int, k: float)
 def test_global_test(dof: int, points: tuple[float, ...]) -> None:
     """Known variances: the probability of each printed point. A point's rounding moves it by density times 5e-7."""
     blocks = Blocks.independent(np.ones(dof))
-    found = [global_probability(blocks, point, dof, np.array([])) for point in points]
+    found = [global_probability(point, dof, reference_dof(blocks, np.array([]))) for point in points]
     assert found == pytest.approx([0.975, 0.95, 0.05, 0.025], abs=1e-5)
 
 
 # A loop of levels between five benches, lengths of all sorts; the first bench is given.
 NET = np.array(
-    [[1, 0, 0, 0], [-1, 1, 0, 0], [0, -1, 1, 0], [0, 0, -1, 1], [0, 0, 0, -1], [0, 1, 0, 0], [-1, 0, 1, 0], [0, -1, 0, 1]],
+    [
+        [1, 0, 0, 0],
+        [-1, 1, 0, 0],
+        [0, -1, 1, 0],
+        [0, 0, -1, 1],
+        [0, 0, 0, -1],
+        [0, 1, 0, 0],
+        [-1, 0, 1, 0],
+        [0, -1, 0, 1],
+    ],
     dtype=float,
 )
 VARIANCES = np.array([4.0, 1.0, 2.25, 1.0, 9.0, 4.0, 1.0, 2.0])
@@ -103,6 +112,6 @@ def test_false_alarms() -> None:
     for noise in rng.standard_normal((trials, 8)):
         checked = fit(NET, noise * np.sqrt(VARIANCES), variances=VARIANCES).checked()
         limits = critical(Blocks.independent(VARIANCES), np.array([]), checked.redundancy > 1e-6)
-        alarms += bool(snoop(checked, limits))
+        alarms += bool(snoop(checked, limits, [1] * 8, []))
     assert alarms / trials < 0.01 + 4 * math.sqrt(0.01 / trials)
     assert alarms / trials > 0.003

@@ -2,7 +2,7 @@
 
 Source: Beer and Johnston, Vector Mechanics: Statics, problems 6.95 and 6.96 of older editions. Grade: weights and
 problem seen; distances, chain arm and answers from memory, consistent when recomputed.
-Tolerance: half a unit of the last digit printed (982, 935, 733 lb; 572 lb), and 1e-3 of the recomputed figures' last digit, 5e-4 lb.
+Tolerance: half a unit of the last digit: 0.5 lb as printed, 5e-4 lb as recomputed.
 """
 
 from __future__ import annotations
@@ -19,7 +19,9 @@ COUPLE, CHAIN_TO_BALL = 1945.946, 1.7
 
 
 def hitched(couple: float = 0.0, *, trailer: bool = True) -> Response:
-    """The rig on level ground; the truck's mass centre 5 ft ahead of its rear axle, the trailer's 2 ft ahead of its axle."""
+    """The rig on level ground; the truck's mass centre 5 ft ahead of its rear axle, the trailer's 2 ft ahead of its
+    axle.
+    """
     bodies = {"truck": body(vehicle("truck", [0.0, WHEELBASE], ride=[500.0, 900.0]))}
     loads = {"truck": mass_at(TRUCK, x=4.0, y=0.0)}
     if trailer:
@@ -59,7 +61,7 @@ def test_weight_distributing_bars() -> None:
 
 
 def test_the_couple_and_the_chains_that_make_it() -> None:
-    """Found from influences alone: the couple that brings all four truck wheels the same, and its two chains' tension."""
+    """Found from influences alone: the couple that brings all four truck wheels the same, and its chains' tension."""
     plain, bars = hitched(), hitched(1.0)
     alone = hitched(trailer=False)
     gain = plain.wheels["truck"] - alone.wheels["truck"]

@@ -1,8 +1,8 @@
 """Circular weighing: four masses read in turn, three times round, while the balance drifts.
 
-Source: Sutton and Clarkson, A general approach to comparisons in the presence of drift (Metrologia; authors and journal from memory); readings and results as
-carried in the tests of a national laboratory's open repository. Grade: seen, recomputed. Also the one-kilogram transfer of
-a 1999 laboratory report in the same repository (seen).
+Source: Sutton and Clarkson, A general approach to comparisons in the presence of drift (Metrologia; authors and journal
+from memory); readings and results as carried in the tests of a national laboratory's open repository. Grade: seen,
+recomputed. Also the one-kilogram transfer of a 1999 laboratory report in the same repository (seen).
 Tolerance: half a unit of the last digit shown, one unit where the last digit of a small residual was rounded twice.
 """
 

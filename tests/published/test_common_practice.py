@@ -26,7 +26,7 @@ def shown(true: float, division: float = 20.0) -> float:
 
 @pytest.mark.parametrize(("before", "expected"), [(5000.0, 20.0), (5005.0, 40.0), (5009.0, 40.0), (4994.0, 20.0)])
 def test_an_article_of_28_pounds_may_show_as_20_or_40(before: float, expected: float) -> None:
-    """A division of 20 lb may be 10 lb off either way by rounding alone; the interval of the article's mass knows it."""
+    """A division of 20 lb may be 10 lb off either way by rounding alone; the interval of the mass knows it."""
     first, second = shown(before), shown(before + 28.0)
     assert abs(first - before) <= 10.0
     assert second - first == expected
@@ -53,7 +53,9 @@ def test_four_pads_of_25000_make_a_set_of_100000() -> None:
 
 def test_what_is_left_under_a_rating_and_after_a_pin_load() -> None:
     """10,200 lb under 14,000 leave 3,800, and 318 after a pin load of 3,482, hitched without having been weighed so."""
-    rig = truck(0, 170, ratings='gvwr = "14000 lb"', more=coupling(165, "gooseneck")) + trailer(300, 336, equalised=True)
+    rig = truck(0, 170, ratings='gvwr = "14000 lb"', more=coupling(165, "gooseneck")) + trailer(
+        300, 336, equalised=True
+    )
     states = SOLO + '[states.parked]\nvehicles = ["cart"]\n[states.hitched]\n' + HITCHED
     fine = platform("s9", division=1.0, more=EXACT)
     drafts = draft("solo", {"tow/1": ("s1", 5_540.0), "tow/2": ("s2", 4_660.0)})
@@ -68,7 +70,12 @@ def test_what_is_left_under_a_rating_and_after_a_pin_load() -> None:
 def test_share_in_front() -> None:
     """2,760 + 2,780 lb in front of 10,200 lb is 54 %."""
     pads = "".join(pad(f"p{n}") for n in range(1, 5))
-    readings = {"tow/1L": ("p1", 2_760.0), "tow/1R": ("p2", 2_780.0), "tow/2L": ("p3", 2_340.0), "tow/2R": ("p4", 2_320.0)}
+    readings = {
+        "tow/1L": ("p1", 2_760.0),
+        "tow/1R": ("p2", 2_780.0),
+        "tow/2L": ("p3", 2_340.0),
+        "tow/2R": ("p4", 2_320.0),
+    }
     day = Pounds(HEAD, pads, truck(0, 140), SOLO, draft("solo", readings))
     assert day.value("solo/tow/gross") == pytest.approx(10_200.0, abs=1e-3)
     assert day.value("solo/tow/front_share") == pytest.approx(54.0, abs=0.5)
@@ -101,7 +108,9 @@ def test_tongue_load_of_850_goes_with_a_trailer_near_7000() -> None:
     assert heavy.verdict("hitched/coupling/share:window_high").outcome is Outcome.OUTSIDE
 
 
-@pytest.mark.parametrize(("x", "front"), [(180.0, -200.0), (140.0, 0.0), (70.0, 350.0)], ids=["behind", "over", "ahead"])
+@pytest.mark.parametrize(
+    ("x", "front"), [(180.0, -200.0), (140.0, 0.0), (70.0, 350.0)], ids=["behind", "over", "ahead"]
+)
 def test_where_a_load_takes_weight_off_the_front_axle(x: float, front: float) -> None:
     """700 lb behind the rear axle unload the front one, over it they do not, ahead of it they load it."""
     states = SOLO + '[states.loaded]\nvehicles = ["tow"]\ncargo = ["box"]\n'

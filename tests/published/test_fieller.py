@@ -1,7 +1,7 @@
 """The interval of a ratio of two correlated estimates: exact coverage, where first order is too sure.
 
-Source: Fieller, Some problems in interval estimation, J. R. Stat. Soc. B 16 (1954): the interval holds every ratio rho for which
-a - rho b lies within the quantile of its own standard uncertainty. Coverage by Monte Carlo (JCGM 101).
+Source: Fieller, Some problems in interval estimation, J. R. Stat. Soc. B 16 (1954): the interval holds every ratio rho
+for which a - rho b lies within the quantile of its own standard uncertainty. Coverage by Monte Carlo (JCGM 101).
 Tolerance: the defining equation to 1e-9; coverage within four binomial standard deviations.
 """
 

@@ -50,7 +50,12 @@ def test_pole_and_equator() -> None:
 def test_a_pad_set_at_60_degrees_reads_low_at_the_equator() -> None:
     """0.396 %: more than a division of 20 lb from 5000 lb up."""
     pad = Instrument(
-        "p", InstrumentKind.PAD, 9000.0, 9.0, verified_latitude=Quantity(math.radians(60)), verified_elevation=Quantity(0)
+        "p",
+        InstrumentKind.PAD,
+        9000.0,
+        9.0,
+        verified_latitude=Quantity(math.radians(60)),
+        verified_elevation=Quantity(0),
     )
     found = gravity_factor(Site(latitude=Quantity(0.0), elevation=Quantity(0.0)), pad)
     assert found is not None

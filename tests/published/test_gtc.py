@@ -30,7 +30,9 @@ def propagation() -> Propagation:
 
 
 @pytest.mark.parametrize(
-    "row", [[1, 0, 0, 0], [0, 1, 0, 0], [1, 1, 0, 0], [1, -1, 0, 0], [2, 0.5, 0, 0], [0, 3, 1, 0], [1, 0, 0, -4]], ids=str
+    "row",
+    [[1, 0, 0, 0], [0, 1, 0, 0], [1, 1, 0, 0], [1, -1, 0, 0], [2, 0.5, 0, 0], [0, 3, 1, 0], [1, 0, 0, -4]],
+    ids=str,
 )
 def test_effective_degrees_of_freedom(row: list[float]) -> None:
     """One reading of each variance at most: independent components, as Welch and Satterthwaite take them."""

@@ -1,8 +1,8 @@
 """GUM annex H: the thermometer's calibration line (H.3), and resistance and reactance from one bridge (H.2).
 
-Source: JCGM 100:2008, tables H.2 and H.6, clauses H.2.3, H.2.4, H.3.3 to H.3.6. Grade: data and printed results seen in the
-tests of open metrology libraries that quote the guide; ``RECOMPUTED`` derived from the data at full precision. The
-shared offset extends H.3.6; its figures were seen in a library's manual.
+Source: JCGM 100:2008, tables H.2 and H.6, clauses H.2.3, H.2.4, H.3.3 to H.3.6. Grade: data and printed results seen in
+the tests of open metrology libraries that quote the guide; recomputed figures derived from the data at full precision.
+The shared offset extends H.3.6; its figures were seen in a library's manual.
 Tolerance: one unit of the last printed digit where the guide rounds on the way (it does in H.2), half a unit else; for
 recomputed figures half a unit of the last digit given.
 """
@@ -49,7 +49,7 @@ BRIDGE = np.array(
 
 
 def line(*, offset_u: float | None = None) -> Fit:
-    """b = y1 + y2 (t - 20 degC); with ``offset_u`` in units of the residual deviation a shared offset as well."""
+    """The line b = y1 + y2 (t - 20 degC); with ``offset_u`` [residual deviations] a shared offset as well."""
     t, b = THERMOMETER.T
     columns = [np.ones(11), t - 20.0]
     if offset_u is None:
@@ -113,9 +113,7 @@ def test_h3_offset_degrees_of_freedom() -> None:
     t, b = THERMOMETER.T
     design = np.column_stack([np.ones(11), t - 20.0, np.ones(11)])
     variance = line().sigma ** 2
-    blocks = Blocks(
-        [np.array([row]) for row in range(11)], [np.zeros((1, 1))] * 11, [[np.array([[variance]])] * 11]
-    )
+    blocks = Blocks([np.array([row]) for row in range(11)], [np.zeros((1, 1))] * 11, [[np.array([[variance]])] * 11])
     found = fit(design, b, blocks=blocks, prior_u=[np.nan, np.nan, 0.005])
     estimates = Propagation(found.solution, blocks, design, np.array([9.0])).of(Linear(found.estimates, np.eye(3)))
     assert estimates.u[0] == pytest.approx(0.00576893138, abs=5e-12)

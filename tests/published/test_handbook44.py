@@ -39,7 +39,9 @@ def test_a_day_with_unmarked_instruments() -> None:
     """8000 lb on one platform, nothing said of its span: u is 0.2 % / sqrt(3) of the load beside its rounding."""
     scale = platform("s", more='repeatability = "0 lb"')
     day = Pounds(HEAD, scale, truck(0, 140), '[states.full]\nvehicles = ["tow"]\n', draft("full", {"tow": ("s", 8000)}))
-    assert day.u("full/tow/gross") == pytest.approx(math.hypot(8000 * 0.002 / math.sqrt(3), 20 / math.sqrt(12)), rel=1e-6)
+    assert day.u("full/tow/gross") == pytest.approx(
+        math.hypot(8000 * 0.002 / math.sqrt(3), 20 / math.sqrt(12)), rel=1e-6
+    )
 
 
 def alone() -> Pounds:

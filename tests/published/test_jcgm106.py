@@ -1,8 +1,8 @@
 """Conformance probabilities, guard bands and global risks.
 
 Source: JCGM 106:2012, clause 7 (examples of one limit and of two; statements from memory, probabilities derived and
-equal to the remembered print); guard bands after ISO 14253-1 (from memory); global risk tables as seen in an open metrology library's
-tests, which cite a draft recommended practice and Deaver, page 10.
+equal to the remembered print); guard bands after ISO 14253-1 (from memory); global risk tables as seen in an open
+metrology library's tests, which cite a draft recommended practice and Deaver, page 10.
 Tolerance: half a unit of the last digit; the consumer's risk table integrates numerically and is 1e-6 off in one row.
 """
 
@@ -67,7 +67,9 @@ def test_guard_factors(k: float, p: float) -> None:
 
 
 def test_guard_band() -> None:
-    """The product's own band for 95 %: g = 1.644854 u; a value at limit minus g is just within, and a band of 2 u gives 0.97725."""
+    """The product's own band for 95 %: g = 1.644854 u; a value at limit minus g is just within, and a band of 2 u
+    gives 0.97725.
+    """
     measured = Measured(value=5950.0, u=30.0, dof=math.inf, slack=-50.0, slack_u=30.0)
     assert guard(measured) == pytest.approx(1.644854 * 30.0, abs=5e-5)
     assert below(6000.0, y=6000.0 - guard(measured), u=30.0) == pytest.approx(0.95, abs=1e-12)

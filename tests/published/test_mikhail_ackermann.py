@@ -65,9 +65,7 @@ def test_studentised_residuals() -> None:
 def test_the_square_of_w_is_what_leaving_the_reading_out_saves(row: int) -> None:
     found = net()
     rest = [index for index in range(8) if index != row]
-    less = fit(
-        found.design[rest], [LINES[index][3] for index in rest], variances=[LINES[index][2] for index in rest]
-    )
+    less = fit(found.design[rest], [LINES[index][3] for index in rest], variances=[LINES[index][2] for index in rest])
     checked = found.checked()
     assert checked.normalised()[row] ** 2 == pytest.approx(found.chi2 - less.chi2, rel=1e-9)
     checked.free(row)

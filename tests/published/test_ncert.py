@@ -1,7 +1,7 @@
 """A car's wheel forces from its mass centre.
 
-Source: NCERT, Physics XI, chapter on systems of particles, exercise on the level-ground force at each front and back wheel. Grade:
-seen. Tolerance: a thousandth of a newton; the printed results are exact.
+Source: NCERT, Physics XI, chapter on systems of particles, exercise on the level-ground force at each front and back
+wheel. Grade: seen. Tolerance: a thousandth of a newton; the printed results are exact.
 """
 
 from __future__ import annotations

@@ -27,7 +27,11 @@ RIGS: dict[str, Rig] = {
     "equalised": {"tow": TOW, "cart": Rigid([Rocker((180, 216), 80, 700)], BALL)},
     "independent": {"tow": TOW, "cart": Rigid(CART, BALL)},
     "fifth wheel": {"tow": TOW, "cart": Rigid(CART, Hung("tow", 160.0, 600_000.0))},
-    "two trailers": {"tow": TOW, "cart": Rigid(CART, BALL), "boat": Rigid([LiveAxle(150, 70, 600, 74)], Hung("cart", 300))},
+    "two trailers": {
+        "tow": TOW,
+        "cart": Rigid(CART, BALL),
+        "boat": Rigid([LiveAxle(150, 70, 600, 74)], Hung("cart", 300)),
+    },
 }
 NAMES = pytest.mark.parametrize("name", RIGS)
 SPOTS = [(60.0, 15.0), (250.0, -30.0), (-40.0, 0.0)]
@@ -46,9 +50,7 @@ def product_body(name: str, rigid: Rigid) -> Body:
         rides += [gear.rate] * len(places)
         bars += [gear.roll_rate if isinstance(gear, LiveAxle) else 0.0] * len(places)
     equalised = any(isinstance(gear, Rocker) for gear in rigid.gear)
-    made = vehicle(
-        name, xs, trailer=rigid.hung is not None, tracks=tracks, ride=rides, roll=bars, equalised=equalised
-    )
+    made = vehicle(name, xs, trailer=rigid.hung is not None, tracks=tracks, ride=rides, roll=bars, equalised=equalised)
     return body(made)
 
 
@@ -62,7 +64,7 @@ def product(rig: Rig) -> Combination:
 def coupling_loads(rig: Rig, wheels: Mapping[str, list[float]], loads: Mapping[str, float]) -> dict[str, float]:
     """What each trailer does not carry itself hangs on its coupling (rear to front)."""
     found: dict[str, float] = {}
-    for name, rigid in reversed(rig.items()):
+    for name, rigid in reversed(list(rig.items())):
         if rigid.hung is not None:
             behind = sum(load for other, load in found.items() if (rig[other].hung or BALL).towing == name)
             found[name] = loads.get(name, 0.0) + behind - sum(wheels[name])

@@ -1,7 +1,7 @@
 """Spring-balance designs: several objects weighed together tell more of each than one by one.
 
-Source: Hotelling, Some improvements in weighing and other experimental techniques, Ann. Math. Stat. 15 (1944); Mood (1946). Grade: derived; the
-formulas 4 n / (n+1)^2 and (n+1)^((n+1)/2) / 2^n are the textbook result (from memory).
+Source: Hotelling, Some improvements in weighing and other experimental techniques, Ann. Math. Stat. 15 (1944); Mood
+(1946). Grade: derived; the formulas 4 n / (n+1)^2 and (n+1)^((n+1)/2) / 2^n are the textbook result (from memory).
 Tolerance: exact results, held to 1e-9; one comes through a whole weigh day, held to 1e-6.
 """
 
@@ -96,7 +96,9 @@ def test_three_supports_of_a_trailer_two_at_a_time() -> None:
     reading = math.hypot(30.0, 1.0 / math.sqrt(12.0))
     ids = ["parked/cart/wheel/1L", "parked/cart/wheel/1R", "parked/coupling/load"]
     found = [findings.by_id[name] for name in ids]
-    assert [item.value / pound for item in found if item.value is not None] == pytest.approx([1300, 1200, 400], rel=1e-6)
+    assert [item.value / pound for item in found if item.value is not None] == pytest.approx(
+        [1300, 1200, 400], rel=1e-6
+    )
     assert [item.u / pound for item in found if item.u is not None] == pytest.approx(
         [math.sqrt(0.75) * reading] * 3, rel=1e-6
     )

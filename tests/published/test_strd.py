@@ -4,8 +4,8 @@ Source: NIST StRD (US public domain), sets Norris and NoInt1 (lower level), Pont
 Grade: seen, rounded; certified values to 15 digits derived by exact rational arithmetic on the same data.
 Tolerance: digits that agree (log relative error). Double precision carries 15.65 digits; an estimate may lose the
 decimal logarithm of the condition of the scaled columns (Norris 0.4, Pontius 1.3, NoInt1 0, Longley 4.6, Filip 9.7)
-and up to two or three more where a small estimate stands beside large terms or powers of x are rounded. The limits below are the digits
-reached, less about one for another processor's order of summation.
+and up to two or three more where a small estimate stands beside large terms or powers of x are rounded. The limits
+below are the digits reached, less about one for another processor's order of summation.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ def observed(name: str) -> tuple[Array, Array]:
     rows = [[float(cell) for cell in row[2:] if cell] for row in table("strd_linear_data.csv") if row[0] == name]
     y, x = np.array([row[0] for row in rows]), np.array([row[1:] for row in rows])
     if name in DEGREE:
-        return x ** np.arange(DEGREE[name] + 1), y
+        return x ** np.arange(DEGREE[name] + 1.0), y
     return (x if name == "noint1" else np.column_stack([np.ones(len(y)), x])), y
 
 

@@ -6,6 +6,8 @@ relative; both are the law of propagation of JCGM 100, 5.2.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from uncertainties import correlated_values, covariance_matrix
@@ -29,9 +31,9 @@ def adjusted() -> tuple[Propagation, np.ndarray]:
 def test_sums_differences_shares_and_centre_of_gravity() -> None:
     propagation, covariance = adjusted()
     assert np.abs(covariance - np.diag(np.diag(covariance))).max() > 1.0
-    wheels = correlated_values(WHEELS, covariance)
+    wheels: Any = correlated_values(WHEELS, covariance)
     gross = sum(wheels)
-    expected = [
+    expected: list[Any] = [
         gross,
         wheels[2] + wheels[3] - wheels[0] - wheels[1],
         (wheels[0] + wheels[1]) / gross,
@@ -47,6 +49,8 @@ def test_sums_differences_shares_and_centre_of_gravity() -> None:
             PLACES / total - moment / total**2,
         ]
     )
-    found = propagation.of(Linear(np.array([float(item.nominal_value) for item in expected]), np.hstack([gradients, np.zeros((4, 1))])))
+    found = propagation.of(
+        Linear(np.array([float(item.nominal_value) for item in expected]), np.hstack([gradients, np.zeros((4, 1))]))
+    )
     assert found.u == pytest.approx([item.std_dev for item in expected], rel=1e-9)
     assert found.roots @ found.roots.T == pytest.approx(np.array(covariance_matrix(expected)), rel=1e-9, abs=1e-12)

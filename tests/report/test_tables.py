@@ -9,11 +9,12 @@ from itertools import pairwise
 import pytest
 
 from steelyard.adjustment import Consistency
-from steelyard.findings import STANDING, Basis, Finding, Findings
+from steelyard.conformity import Outcome
+from steelyard.findings import STANDING, Basis, Finding, Findings, weigh
 from steelyard.model import Cargo, State, WeighDay
 from steelyard.report.tables import findings_text, in_states, pairs
 from steelyard.units import Dimension, UnitSystem
-from tests.report.tables_sample import CAUTIONS, LORRY, sample_day, sample_findings
+from tests.report.tables_sample import CAUTIONS, LORRY, POUND, sample_day, sample_findings
 
 
 def section(text: str, heading: str) -> str:
@@ -397,3 +398,51 @@ def test_where_no_side_is_known_no_column_stands_empty() -> None:
         "  axle 2   5,003 ± 16   4,970 to  5,036\n"
         "  gross   10,823 ± 17  10,787 to 10,859"
     )
+
+
+def test_one_degree_of_freedom_is_singular() -> None:
+    one = findings_text(replace(sample_findings(), consistency=Consistency(0.4, 1.0, 0.53, True, ())))
+    said = section(one, "do the readings agree?").replace("\n", " ")
+    assert "(chi-square 0.4 with 1 degree of freedom, p = 53 %)" in said
+    half = findings_text(replace(sample_findings(), consistency=Consistency(0.4, 1.5, 0.53, True, ())))
+    assert "with 1.5 degrees of freedom" in half
+
+
+@pytest.mark.parametrize("readings", [True, False])
+def test_a_caution_that_the_section_on_agreement_holds_is_not_said_twice(readings: bool) -> None:
+    day = sample_day()
+    few = replace(day, drafts=day.drafts[:1] if readings else ())
+    said = weigh(few)
+    doubled = [text for text in said.cautions if text.startswith(("Nothing checks", "There are no readings"))]
+    assert len(doubled) == 1
+    cautions = section(findings_text(said), "cautions").replace("\n  ", " ")
+    assert doubled[0] not in cautions
+    assert f"- {STANDING[0]}" in cautions
+    agreement = section(findings_text(said), "do the readings agree?")
+    assert agreement.startswith("Nothing tells: every" if readings else "There are no readings yet.")
+
+
+def test_a_load_that_lifts_leaves_no_room_under_a_rating_of_what_may_press_down() -> None:
+    result = sample_findings()
+    within = next(item for item in result.verdicts if item.outcome is Outcome.WITHIN and item.sense == "max")
+    lifts = replace(within, value=-400.0 * POUND, margin=within.limit + 400.0 * POUND)
+    said = findings_text(replace(result, verdicts=(lifts,)))
+    assert re.search(r"max [\d,]+ +\N{EN DASH} ", said)
+    assert " of room" not in said
+
+
+def test_a_state_of_which_only_the_whole_is_known_has_no_table() -> None:
+    result = sample_findings()
+    whole = "hitched/combination/gross"
+    kept = [item for item in result.findings if item.id.startswith("hitched/")]
+    blank = [Finding(item.id, item.label, item.dimension, item.basis) for item in kept if item.id != whole]
+    known = Finding(
+        whole, whole, Dimension.MASS, Basis.MEASURED, 9000.0 * POUND, 20 * POUND, 8960 * POUND, 9040 * POUND
+    )
+    said = section(findings_text(replace(result, findings=(*blank, known))), "hitched")
+    assert said.splitlines()[-3:] == [
+        "All wheels of the combination: 9,000 ± 20 lb, 95 % interval 8,960 to 9,040.",
+        "All else is not determined; the section on what is not determined says what",
+        "would tell.",
+    ]
+    assert "left" not in said

@@ -118,7 +118,7 @@ def test_findings_stand_with_their_intervals() -> None:
     said = words(made("letter"))
     assert "wheel 1L 2,962.0 2,943 – 2,981 2,796.0 2,777 – 2,815" in said
     assert "coupling load 1,236 1,214 – 1,258 1,143 1,121 – 1,165" in said
-    assert "coupling share of trailer 11.08 10.87 – 11.30 %" in said
+    assert "coupling share of trailer, % 11.08 10.87 – 11.30" in said
     assert "solo measured hitched measured hitched wd measured full predicted" in said
     assert "Not determined. full: flatbed wheels 1L 1R, axle 1: read at the same time in full: flatbed/1L" in said
 

@@ -11,6 +11,9 @@ from hypothesis import strategies as st
 from steelyard.units import UNITS, Dimension, Quantity, QuantityError, parse_quantity, units_of
 
 LB, IN = 0.45359237, 0.0254
+LENGTH_WANTED = (
+    'has the unit \'lb\', which measures a mass; a length is wanted, for example "176 in", "14.5 ft" or "4470 mm"'
+)
 
 
 @pytest.mark.parametrize(
@@ -55,8 +58,7 @@ def test_bare_numbers_need_leave() -> None:
         (
             "3 lb",
             Dimension.LENGTH,
-            "has the unit 'lb', which measures a mass; a length is wanted, for example "
-            '"176 in", "14.5 ft" or "4470 mm"',
+            LENGTH_WANTED,
         ),
         ("3 pounds", Dimension.MASS, "has the unknown unit 'pounds'; did you mean 'lb'?"),
         ("3 inch", Dimension.LENGTH, "has the unknown unit 'inch'; did you mean 'in'?"),
@@ -87,9 +89,7 @@ def test_absent_is_not_zero() -> None:
 
 
 @settings(max_examples=200, deadline=None, derandomize=True)
-@given(
-    value=st.floats(-1e9, 1e9), u=st.one_of(st.none(), st.floats(0.0, 1e6)), unit=st.sampled_from(sorted(UNITS))
-)
+@given(value=st.floats(-1e9, 1e9), u=st.one_of(st.none(), st.floats(0.0, 1e6)), unit=st.sampled_from(sorted(UNITS)))
 def test_written_and_read(value: float, u: float | None, unit: str) -> None:
     """Any number in any unit, with and without uncertainty."""
     dimension = UNITS[unit].dimension
@@ -106,10 +106,9 @@ def test_written_and_read(value: float, u: float | None, unit: str) -> None:
 def test_any_text_is_read_or_refused(text: str, dimension: Dimension) -> None:
     try:
         found = parse_quantity(text, dimension)
-    except QuantityError as error:
-        assert str(error)
-    else:
-        assert math.isfinite(found.value)
+    except QuantityError:
+        return
+    assert math.isfinite(found.value)
 
 
 def test_plainest_unit_first() -> None:

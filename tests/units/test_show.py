@@ -1,6 +1,6 @@
 """Numbers as a person reads them: the uncertainty to two figures, the value to the same place.
 
-Source: JCGM 100:2008, 7.2.6, and its examples of rounding (10.47 with 28 mOhm: 10.057 62 Ohm, u 27 mOhm becomes 10.058 Ohm; from memory).
+Source: JCGM 100:2008, 7.2.6, with its example (from memory): 10.057 62 Ohm with u 27 mOhm is written 10.058 Ohm.
 """
 
 from __future__ import annotations
@@ -37,7 +37,14 @@ def test_value_and_uncertainty(value: float, u: float, expected: tuple[str, str]
 
 @pytest.mark.parametrize(
     ("value", "places", "text"),
-    [(0.0, 0, "0"), (-0.0, 0, "0"), (-0.4, 0, "0"), (1234567.0, 0, "1,234,567"), (-12.5, 1, f"{MINUS}12.5"), (2980, -1, "2,980")],
+    [
+        (0.0, 0, "0"),
+        (-0.0, 0, "0"),
+        (-0.4, 0, "0"),
+        (1234567.0, 0, "1,234,567"),
+        (-12.5, 1, f"{MINUS}12.5"),
+        (2980, -1, "2,980"),
+    ],
 )
 def test_format_number(value: float, places: int, text: str) -> None:
     assert format_number(value, places) == text

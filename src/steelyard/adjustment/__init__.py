@@ -6,12 +6,14 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
 from steelyard.adjustment.consistency import Consistency, Suspect
+from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import normal_gravity
 from steelyard.adjustment.propagate import (
     COVERAGE,
     Estimates,
     Linear,
     Propagation,
+    combined,
     fieller,
     student_probability,
     student_quantile,
@@ -29,6 +31,8 @@ __all__ = [
     "Solution",
     "Suspect",
     "adjust",
+    "combined",
+    "extend",
     "fieller",
     "normal_gravity",
     "open_directions",

@@ -3,20 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
 
-from steelyard.adjustment.consistency import Consistency, Residuals, Snoop, Suspect, critical, global_probability, snoop
-from steelyard.adjustment.increments import StanceLoads
+from steelyard.adjustment.consistency import (
+    Consistency,
+    Exchange,
+    Residuals,
+    Snoop,
+    Suspect,
+    critical,
+    global_probability,
+    reference_dof,
+    snoop,
+)
+from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.layout import Layout
+from steelyard.adjustment.lifting import lift_once
 from steelyard.adjustment.observation import Covariance, Observations
-from steelyard.adjustment.propagate import Estimates, Linear, Propagation
+from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.slips import Slips
 from steelyard.adjustment.solve import Array, Blocks, Solution, solve
 from steelyard.adjustment.variance import learn
 from steelyard.model import WeighDay
-from steelyard.statics import Lift, Response, TipsOverError, next_lift
+from steelyard.statics import Lift
 
 STEPS = 15
 SETTLED = 0.02
@@ -54,12 +66,14 @@ class Adjustment:
     Attributes
     ----------
     loads: of every stance, level states first (see ``Layout`` for where each stands).
+    observations: the readings; increments: the system that ``loads`` came from, which may have more states.
     unknowns: the estimates, shape (unknowns,). propagation: carries their covariance on.
     lifts: what is off the ground, by state. tipped: states whose supports do not hold the rig up.
     """
 
     rig: Rig
     observations: Observations
+    increments: Increments
     unknowns: Array
     loads: StanceLoads
     solution: Solution
@@ -73,11 +87,11 @@ class Adjustment:
     @property
     def layout(self) -> Layout:
         """Where each load stands among the outputs."""
-        return self.observations.increments.layout
+        return self.increments.layout
 
     def estimate(self, combination: Array) -> Estimates:
         """Linear combinations of the loads of all stances, shape (n, outputs), with their doubt."""
-        return self.propagation.of(Linear(combination @ self.loads.values, combination @ self.loads.jacobian))
+        return self.propagation.of(Linear(combination @ self.loads.values, combined(combination, self.loads.jacobian)))
 
 
 def adjust(day: WeighDay) -> Adjustment:
@@ -91,7 +105,7 @@ def adjust(day: WeighDay) -> Adjustment:
     guess = observations.first_guess()
     work = _Work(guess, observations.covariance(observations.increments.guessed(guess)))
     solved = _converge(observations, work)
-    while _lift(observations, work, solved):
+    while lift_once(observations.increments, work.lifts, work.tipped, solved.solution, solved.loads):
         solved = _converge(observations, work)
     blocks, dof = work.covariance.blocks, work.covariance.dof
     redundancy = len(observations.items) - solved.solution.rank
@@ -101,6 +115,7 @@ def adjust(day: WeighDay) -> Adjustment:
     return Adjustment(
         rig,
         observations,
+        observations.increments,
         solved.unknowns,
         solved.loads,
         solved.solution,
@@ -128,6 +143,7 @@ def prospect(day: WeighDay) -> Adjustment:
     return Adjustment(
         rig,
         observations,
+        observations.increments,
         starts,
         loads,
         solution,
@@ -195,10 +211,12 @@ def _check(
     chi2 = solved.solution.chi2
     if redundancy <= 0:
         return Consistency(0.0, 0.0, None, True, ()), []
-    probability = global_probability(blocks, chi2, redundancy, dof)
+    reference = reference_dof(blocks, dof)
+    probability = global_probability(chi2, redundancy, reference)
     residuals = Residuals(blocks, solved.design, solved.misfit, solved.solution)
     limits = critical(blocks, dof, residuals.redundancy > 1e-6)
-    found = snoop(residuals, limits)
+    drafts = [item.draft.number for item in observations.items]
+    found = snoop(residuals, limits, drafts, _exchanges(observations))
     suspects: dict[int, Suspect] = {}
     fresh = Residuals(blocks, solved.design, solved.misfit, solved.solution) if found else residuals
     slips = Slips(observations, fresh, observations.rig.day.units)
@@ -207,13 +225,27 @@ def _check(
             if row in suspects:
                 continue
             said = slips.explain(row)
-            if len(misfit.rows) > 1:
+            if len(misfit.rows) > (2 if misfit.exchanged else 1):
                 said = (*said, _tell_apart(observations, misfit, row))
             item = observations.items[row]
             place, instrument = item.reading.place.text, item.instrument.id
             suspects[row] = Suspect(item.draft.number, place, instrument, item.reading.value, normalised, said)
     consistent = not suspects and probability >= 0.01
-    return Consistency(chi2, float(redundancy), probability, consistent, tuple(suspects.values())), found
+    return Consistency(chi2, float(redundancy), probability, consistent, tuple(suspects.values()), reference), found
+
+
+def _exchanges(observations: Observations) -> list[Exchange]:
+    """Every pair of readings of one draft that differ by a division or more."""
+    pairs: list[Exchange] = []
+    by_draft: dict[int, list[int]] = {}
+    for row, item in enumerate(observations.items):
+        by_draft.setdefault(item.draft.number, []).append(row)
+    for draft, rows in by_draft.items():
+        for first, second in combinations(rows, 2):
+            change = float(observations.values[first] - observations.values[second])
+            if abs(change) > observations.items[first].instrument.division / 2:
+                pairs.append(Exchange(draft, first, second, change))
+    return pairs
 
 
 def _tell_apart(observations: Observations, misfit: Snoop, row: int) -> str:
@@ -249,48 +281,3 @@ def _learn(
         if settled:
             break
     return blocks, dof
-
-
-def _lift(observations: Observations, work: _Work, solved: _Solved) -> bool:
-    """Lift the support that would have to pull hardest in any state that is not a vehicle's reference; False: none."""
-    layout, rig = observations.increments.layout, observations.rig
-    known = solved.solution.determined(solved.loads.jacobian)
-    for name in rig.day.states:
-        if name in work.tipped:
-            continue
-        index = layout.level[name]
-        lift = work.lifts.get(name, Lift())
-        wheels: dict[str, Array] = {}
-        for vehicle, out in layout.wheels_out[index].items():
-            free = rig.reference[vehicle] == name or not known[out].all()
-            wheels[vehicle] = np.abs(solved.loads.values[out]) if free else solved.loads.values[out]
-        stands = {
-            joint.trailer: float(solved.loads.values[layout.coupling_out[index][joint.trailer]])
-            for joint in rig.joints[name]
-            if joint.towing is None
-            and rig.reference[joint.trailer] != name
-            and known[layout.coupling_out[index][joint.trailer]]
-        }
-        bodies = {vehicle: rig.plain[vehicle] for vehicle in wheels}
-        more = next_lift(bodies, Response(wheels, {}, {}), stands, lift, tolerance=1e-6)
-        if more is None:
-            continue
-        if _holds(rig, name, more):
-            work.lifts[name] = more
-        else:
-            work.lifts.pop(name, None)
-            work.tipped.append(name)
-        return True
-    return False
-
-
-def _holds(rig: Rig, state: str, lift: Lift) -> bool:
-    """Whether the rig still stands with these supports gone."""
-    operator = rig.operators[state]
-    bodies = {name: body.lifted(lift.wheels.get(name, ())) for name, body in operator.bodies.items()}
-    joints = [joint for joint in operator.joints if joint.trailer not in lift.stands]
-    try:
-        type(operator)(bodies, joints)
-    except TipsOverError:
-        return False
-    return True

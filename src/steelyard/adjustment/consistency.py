@@ -7,6 +7,7 @@ one reading is left out.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,13 +42,18 @@ class Suspect:
 
 @dataclass(frozen=True, slots=True)
 class Consistency:
-    """The global test (``p`` is None where nothing is redundant) and the suspects, worst first."""
+    """The global test and the suspects, worst first.
+
+    ``p`` is None where nothing is redundant. The declared and assumed variances are themselves known to
+    ``reference_dof`` degrees of freedom only, so ``p`` is that of Fisher's F, which is above that of chi-square alone.
+    """
 
     chi2: float
     dof: float
     p: float | None
     consistent: bool
     suspects: tuple[Suspect, ...]
+    reference_dof: float = float("inf")
 
 
 @dataclass(frozen=True)
@@ -56,6 +62,7 @@ class Snoop:
 
     rows: tuple[int, ...]
     normalised: tuple[float, ...]
+    exchanged: bool = False
 
 
 class Residuals:
@@ -110,10 +117,35 @@ def critical(blocks: Blocks, dof: Array, checked: NDArray[np.bool_]) -> Array:
     return student_quantile(effective, 1.0 - SIGNIFICANCE / (2 * tests))
 
 
-def snoop(residuals: Residuals, limits: Array) -> list[Snoop]:
+@dataclass(frozen=True, slots=True)
+class Exchange:
+    """Two readings of one draft; ``change`` [kg] is the first less the second, what an exchange would undo."""
+
+    draft: int
+    first: int
+    second: int
+    change: float
+
+
+def best_exchanges(residuals: Residuals, exchanges: Sequence[Exchange]) -> list[tuple[float, Exchange]]:
+    """By how much each exchange would lower chi-square, the best first; those alike to the best only."""
+    falls: list[tuple[float, Exchange]] = []
+    for pair in exchanges:
+        first, second = residuals.column(pair.first), residuals.column(pair.second)
+        weight = first[pair.first] - 2.0 * first[pair.second] + second[pair.second]
+        fall = 2.0 * pair.change * (residuals.weighed[pair.first] - residuals.weighed[pair.second])
+        falls.append((float(fall - pair.change**2 * weight), pair))
+    falls.sort(key=lambda one: (-round(one[0], 6), one[1].first, one[1].second))
+    return [one for one in falls if one[0] >= falls[0][0] - ALIKE]
+
+
+def snoop(residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges: Sequence[Exchange]) -> list[Snoop]:
     """Find misfits one after the other, each freed before the next is looked for.
 
-    ``limits`` are the critical values, shape (readings,).
+    Two readings exchanged shift the misfit to the other ends of a rigid vehicle, so exchanges are tried whole: one that
+    explains as much as any single reading does, with nothing left to fit, is taken first.
+
+    ``limits`` are the critical values, shape (readings,); ``drafts`` the draft of each reading.
     """
     found: list[Snoop] = []
     while len(found) < MOST_SLIPS:
@@ -121,24 +153,38 @@ def snoop(residuals: Residuals, limits: Array) -> list[Snoop]:
         worst = int(np.argmax(np.abs(normalised) / limits)) if len(limits) else 0
         if not len(limits) or abs(normalised[worst]) <= limits[worst]:
             break
-        best = int(np.argmax(np.abs(normalised)))
-        falls = normalised**2
-        alike = [int(row) for row in np.argsort(-falls) if falls[row] >= falls[best] - ALIKE and falls[row] > 0.0]
+        accused = {drafts[int(row)] for row in np.flatnonzero(np.abs(normalised) > limits)}
+        swapped = best_exchanges(residuals, [pair for pair in exchanges if pair.draft in accused])
+        if swapped and swapped[0][0] >= float((normalised**2).max()) - ALIKE:
+            single = np.flatnonzero(normalised**2 >= swapped[0][0] - ALIKE)
+            rows = dict.fromkeys(row for _, pair in swapped for row in (pair.first, pair.second))
+            rows.update(dict.fromkeys(int(row) for row in single))
+            found.append(Snoop(tuple(rows), tuple(float(normalised[row]) for row in rows), exchanged=True))
+            for row in (swapped[0][1].first, swapped[0][1].second):
+                if residuals.redundancy[row] > UNCHECKED:
+                    residuals.free(row)
+            continue
+        falls = np.round(normalised**2, 6)  # readings that explain it equally well stay in file order
+        order = np.argsort(-falls, kind="stable")
+        best = int(order[0])
+        alike = [int(row) for row in order if falls[row] >= falls[best] - ALIKE and falls[row] > 0.0]
         alike = [row for row in alike if abs(normalised[row]) > 0.8 * limits[row]]
         found.append(Snoop(tuple(alike), tuple(float(normalised[row]) for row in alike)))
         residuals.free(best)
     return found
 
 
-def global_probability(blocks: Blocks, chi2: float, redundancy: int, dof: Array) -> float:
-    """Probability of a chi-square at least this large, the variances being known in part only (Fisher's F).
-
-    ``dof`` are the degrees of freedom of each component's factor, shape (components,).
-    """
-    from scipy.special import fdtrc
-
+def reference_dof(blocks: Blocks, dof: Array) -> float:
+    """Degrees of freedom to which the readings' variances are known (Satterthwaite), ``dof`` of shape (components,)."""
     inverse = 0.0
     variance = np.maximum(blocks.variances(), 1e-300)
     for part in range(blocks.components):
         inverse += float(np.mean(blocks.part_variances(part) / variance)) ** 2 / dof[part]
-    return float(fdtrc(redundancy, 1.0 / max(inverse, 1e-9), max(chi2, 0.0) / redundancy))
+    return 1.0 / max(inverse, 1e-9)
+
+
+def global_probability(chi2: float, redundancy: int, reference: float) -> float:
+    """Probability of a chi-square at least this large where variances are known to ``reference`` degrees of freedom."""
+    from scipy.special import fdtrc
+
+    return float(fdtrc(redundancy, reference, max(chi2, 0.0) / redundancy))

@@ -60,12 +60,28 @@ class _System:
         self.right = template.constant - template.by_unknown @ unknowns
 
 
+FELT = 1e-9
+"""A load that answers to a free unknown (kilograms, or moments with arms of metres) by less than this does not answer:
+what is left is the rounding of the solution, and must never be taken for information."""
+
+
+def _inverse(matrix: Array) -> Array:
+    """The inverse, rows and columns scaled first: stiffness and geometry stand side by side in it."""
+    size = np.sqrt(np.abs(np.diag(matrix)))
+    size = np.where(size > 0.0, size, 1.0)
+    scaled = matrix / size[:, None] / size[None, :]
+    rest = np.abs(scaled).max(axis=1, initial=0.0)
+    rest = np.where(rest > 0.0, rest, 1.0)
+    return np.linalg.inv(scaled / rest[:, None]) / rest[None, :] / size[:, None] / size[None, :]
+
+
 class Increments:
     """The joint system of some stances of one rig."""
 
     def __init__(self, rig: Rig, stances: Sequence[Stance]) -> None:
         self.rig = rig
         self.layout = Layout(rig, stances)
+        self._free = np.flatnonzero(np.isnan(rig.unknowns.priors()))
         self._templates: dict[tuple[tuple[str, frozenset[str]], ...], Template] = {}
 
     def solve(self, unknowns: Array, lifts: Mapping[str, Lift]) -> StanceLoads:
@@ -83,7 +99,7 @@ class Increments:
         self._cargo(system, template)
         for part in standing:
             self._spring(system, part)
-        inverse = np.linalg.inv(system.matrix)
+        inverse = _inverse(system.matrix)
         found = inverse @ system.right
         self._differentiate_scaled(system, template, found)
         made = [self._differentiate(system, part, found) for part in standing]
@@ -93,6 +109,8 @@ class Increments:
         for part, (loads, by_own) in zip(standing, made, strict=True):
             self._wheel_outputs(system, part, loads, by_own, by_unknown, values, jacobian)
         self._joint_outputs(system, found, by_unknown, values, jacobian)
+        felt = jacobian[:, self._free]
+        jacobian[:, self._free] = np.where(np.abs(felt) < FELT, 0.0, felt)
         return StanceLoads(values, jacobian)
 
     def guessed(self, unknowns: Array) -> StanceLoads:
@@ -213,6 +231,8 @@ class Increments:
         if body.kept is not None:
             reference = system.unknowns[rig.reference_at[part.vehicle]]
             carried = made + body.kept @ reference - reference
+            if body.d_kept is not None:
+                by_own = by_own + body.d_kept[used] @ reference
         balance = np.tensordot(carried, d_travel, (1, 1)) + by_own @ body.travel
         system.by_unknown[part.rows[:, :, None], at[None, None, :]] += balance.transpose(0, 2, 1)
         return made, by_own

@@ -13,6 +13,7 @@ from steelyard.adjustment.assumed import repeatability, span_u, unevenness
 from steelyard.adjustment.gravity import gravity_factor
 from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.layout import Layout
+from steelyard.adjustment.propagate import combined
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Blocks
 from steelyard.adjustment.stances import stance_of
@@ -94,7 +95,7 @@ class Observations:
             span[rows] += unknowns[at]
         gain = self._factor * (1.0 + span)
         load = self.selection @ loads.values
-        design = gain[:, None] * (self.selection @ loads.jacobian)
+        design = gain[:, None] * combined(self.selection, loads.jacobian)
         for rows, at in (self._own, self._shared):
             design[rows, at] += self._factor[rows] * load[rows]
         shown = gain * load

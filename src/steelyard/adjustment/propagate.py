@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from types import ModuleType
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,17 +26,23 @@ COVERAGE = 0.95
 
 def student_quantile(dof: Array, probability: float = 0.5 + COVERAGE / 2) -> Array:
     """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile."""
-    from scipy.special import ndtri, stdtrit
-
+    special = _special()
     finite = np.minimum(dof, 1e9)
-    return np.where(dof > 1e8, ndtri(probability), stdtrit(finite, probability))
+    far: float = special.ndtri(probability)
+    near: Array = special.stdtrit(finite, probability)
+    return np.where(dof > 1e8, far, near)
 
 
 def student_probability(dof: float, deviate: float) -> float:
     """Probability that a t variable is at most ``deviate``."""
-    from scipy.special import ndtr, stdtr
+    special = _special()
+    return float(special.ndtr(deviate) if dof > 1e8 else special.stdtr(dof, deviate))
 
-    return float(ndtr(deviate) if dof > 1e8 else stdtr(dof, deviate))
+
+@cache
+def _special() -> ModuleType:
+    """The distribution functions, loaded when first asked for: a day may have hundreds of verdicts."""
+    return import_module("scipy.special")
 
 
 @dataclass(frozen=True)
@@ -49,12 +58,32 @@ class Linear:
     gradients: Array
 
 
+CANCELLED = 1e-12
+"""A sum of derivatives under this share of its terms' size is nothing but rounding: the terms cancel."""
+
+
+def combined(combination: Array, jacobian: Array) -> Array:
+    """``combination @ jacobian`` with what cancels set to nothing, so that rounding is never taken for information.
+
+    Parameters
+    ----------
+    combination: shape (n, outputs). jacobian: shape (outputs, unknowns).
+    """
+    product = combination @ jacobian
+    product[np.abs(product) < CANCELLED * (np.abs(combination) @ np.abs(jacobian))] = 0.0
+    return product
+
+
 @dataclass(frozen=True)
 class Estimates:
-    """Quantities with their doubt; all of shape (n,). ``roots`` (n, m) gives covariances as ``roots roots'``."""
+    """Quantities with their doubt; all of shape (n,). ``roots`` (n, m) gives covariances as ``roots roots'``.
+
+    ``prior_u`` is the part of ``u`` that spans, tape and stiffness bring, which no repeated draft takes away.
+    """
 
     values: Array
     u: Array
+    prior_u: Array
     dof: Array
     determined: NDArray[np.bool_]
     roots: Array
@@ -77,19 +106,31 @@ class Propagation:
     def __init__(self, solution: Solution, blocks: Blocks, design: Array, dof: Array) -> None:
         self.solution = solution
         self._dof = dof
-        weighed = blocks.weigh(design @ solution.root) if len(design) else design @ solution.root
+        felt = design @ solution.root
+        weighed = blocks.weigh(felt) if len(design) else felt
+        self._readings = felt.T @ weighed
         self._parts = [
             blocks.factors[part] * (weighed.T @ blocks.spread(part, weighed)) for part in range(blocks.components)
         ]
 
-    def of(self, quantities: Linear) -> Estimates:
-        """Values, uncertainties and degrees of freedom of some quantities."""
+    def extended(self, solution: Solution) -> Propagation:
+        """The same covariance for a solution with more unknowns, none of which any reading feels."""
+        other = object.__new__(Propagation)
+        other.solution, other._dof = solution, self._dof
+        other._parts, other._readings = self._parts, self._readings
+        return other
+
+    def of(self, quantities: Linear, *, with_dof: bool = True) -> Estimates:
+        """Values, uncertainties and degrees of freedom of some quantities; the last left infinite where not wanted."""
         roots = quantities.gradients @ self.solution.root
         variance = (roots**2).sum(axis=1)
+        felt = roots[:, : len(self._readings)]  # what an extension adds, no reading feels
+        by_readings = ((felt @ self._readings) * felt).sum(axis=1)
         return Estimates(
             quantities.values,
             np.sqrt(variance),
-            self.dof_of(roots, variance),
+            np.sqrt(np.maximum(variance - by_readings, 0.0)),
+            self.dof_of(roots, variance) if with_dof else np.full(len(roots), np.inf),
             self.solution.determined(quantities.gradients),
             roots,
         )
@@ -99,7 +140,8 @@ class Propagation:
         inverse = np.zeros(len(roots))
         square = np.maximum(variance, 1e-140) ** 2
         for dof, part in zip(self._dof, self._parts, strict=True):
-            share = ((roots @ part) * roots).sum(axis=1)
+            felt = roots[:, : len(part)]  # what comes after is of unknowns that no reading feels
+            share = ((felt @ part) * felt).sum(axis=1)
             inverse += share**2 / square / dof
         return np.where(inverse > 1e-9, 1.0 / np.maximum(inverse, 1e-9), np.inf)
 

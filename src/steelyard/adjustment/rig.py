@@ -23,6 +23,7 @@ from steelyard.statics import (
     Joint,
     Springs,
     TipsOverError,
+    likely_springs,
     ride_rate,
     roll_rate,
     springs_of,
@@ -41,17 +42,32 @@ class Hitch:
     rise: Term
 
 
-class Rig:
-    """Bodies, joints, references and unknowns of a day; states that tip over are left out and named in ``tipped``."""
+_Alike = tuple[tuple[str, ...], tuple[Joint, ...]]
 
-    def __init__(self, day: WeighDay) -> None:
-        self.layouts = {name: BodyLayout(vehicle) for name, vehicle in day.vehicles.items()}
-        self.plain = {name: self.layouts[name].build(springs_of(vehicle)) for name, vehicle in day.vehicles.items()}
+
+class Rig:
+    """Bodies, joints, references and unknowns of a day; states that tip over are left out and named in ``tipped``.
+
+    ``like`` is the rig of a day of the same vehicles and drafts whose states this one's begin with: what is alike in
+    both is taken from it.
+    """
+
+    def __init__(self, day: WeighDay, like: Rig | None = None) -> None:
+        if like is None:
+            self.layouts = {name: BodyLayout(vehicle) for name, vehicle in day.vehicles.items()}
+            self.plain = {
+                name: self.layouts[name].build(likely_springs(vehicle)) for name, vehicle in day.vehicles.items()
+            }
+        else:
+            self.plain = like.plain
+            self.layouts = {name: body.layout for name, body in self.plain.items()}
+        self.latest: dict[str, tuple[bytes, Body]] = {} if like is None else dict(like.latest)
+        self.alike: dict[_Alike, Combination] = {} if like is None else dict(like.alike)
         self.day, self.tipped = self._standing(day)
         self.unknowns = Unknowns()
         self._roots: dict[tuple[str, str], str | None] = {}
         self.joints = {name: joints_of(self.day, state) for name, state in self.day.states.items()}
-        self.reference = self._references()
+        self.reference = self._references({} if like is None else like.reference)
         self.layouts = {name: layout for name, layout in self.layouts.items() if name in self.reference}
         self.reference_at: dict[str, slice] = {}
         self.coupling_at: dict[str, int] = {}
@@ -74,14 +90,13 @@ class Rig:
     def _standing(self, day: WeighDay) -> tuple[WeighDay, tuple[str, ...]]:
         self.operators: dict[str, Combination] = {}
         tipped: list[str] = []
-        alike: dict[tuple[tuple[str, ...], tuple[Joint, ...]], Combination] = {}
         for name, state in day.states.items():
             joints = joints_of(day, state)
             key = (state.vehicles, tuple(joints))
             try:
-                if key not in alike:
-                    alike[key] = Combination({vehicle: self.plain[vehicle] for vehicle in state.vehicles}, joints)
-                self.operators[name] = alike[key]
+                if key not in self.alike:
+                    self.alike[key] = Combination({vehicle: self.plain[vehicle] for vehicle in state.vehicles}, joints)
+                self.operators[name] = self.alike[key]
             except TipsOverError:
                 tipped.append(name)
         if not tipped:
@@ -90,8 +105,8 @@ class Rig:
         drafts = tuple(draft for draft in day.drafts if draft.state not in tipped)
         return replace(day, states=states, drafts=drafts), tuple(tipped)
 
-    def _references(self) -> dict[str, str]:
-        found = {name: self.day.reference_state(name) for name in self.day.vehicles}
+    def _references(self, known: Mapping[str, str]) -> dict[str, str]:
+        found = {name: known.get(name) or self.day.reference_state(name) for name in self.day.vehicles}
         return {name: state for name, state in found.items() if state is not None}
 
     def _loads_unknown(self) -> None:
@@ -210,7 +225,11 @@ class Rig:
 
     def body(self, vehicle: str, unknowns: Array) -> Body:
         """The body of ``vehicle`` at one set of unknowns, shape (unknowns,)."""
-        return self.layouts[vehicle].build(self.springs(vehicle, unknowns))
+        springs = self.springs(vehicle, unknowns)
+        key = b"".join(part.tobytes() for part in (springs.x, springs.track, springs.ride, springs.roll))
+        if vehicle not in self.latest or self.latest[vehicle][0] != key:
+            self.latest[vehicle] = key, self.layouts[vehicle].build(springs)
+        return self.latest[vehicle][1]
 
     def _joint_unknowns(self, name: str, state: State) -> None:
         for joint in self.joints[name]:

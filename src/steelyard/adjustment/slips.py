@@ -27,7 +27,7 @@ class Slips:
         column = self._residuals.column(row)
         best = self._weighed[row] ** 2 / column[row]
         bias = self._weighed[row] / column[row]
-        said = [*self._digits(row, column, best), *self._exchanged(row, column, best), *self._unzeroed(row, best, bias)]
+        said = [*self._exchanged(row, column, best), *self._digits(row, column, best), *self._unzeroed(row, best, bias)]
         reading = self._items[row].reading.value
         right = reading - bias
         if bias < 0.0 and 0.2 * right < reading < 0.97 * right:

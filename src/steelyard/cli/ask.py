@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 import click
 
+from steelyard.dayfile import quantity_complaint
 from steelyard.units import Dimension, QuantityError, UnitSystem, parse_quantity
 
 _T = TypeVar("_T")
@@ -109,7 +110,7 @@ class Asker:
             try:
                 quantity = parse_quantity(text, dimension, self._units.symbol(dimension))
             except QuantityError as error:
-                raise click.UsageError(f"'{text}' {error}") from None
+                raise click.UsageError(f"'{text}' {quantity_complaint(text, error, dimension)}") from None
             if quantity.value <= 0.0:
                 raise click.UsageError(f"'{text}' is not above zero")
             if quantity.u is not None:

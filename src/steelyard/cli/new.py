@@ -31,7 +31,7 @@ _OVERHANG = {"in": 48.0, "ft": 4.0, "mm": 1200.0, "cm": 120.0, "m": 1.2}
 _FLAGS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("--title", {"help": "What the day is called."}),
     ("--name", {"help": "What the towing vehicle is called."}),
-    ("--axle", {"multiple": True, "metavar": "LENGTH", "help": "Front axle to the next; again for a third."}),
+    ("--axle", {"multiple": True, "metavar": "LENGTH", "help": "From the front axle back; give it again for axle 3."}),
     ("--track", {"metavar": "LENGTH", "help": "Between the wheel centres of the towing vehicle."}),
     ("--gvwr", {"metavar": "MASS", "help": "Gross rating of the towing vehicle."}),
     ("--gcwr", {"metavar": "MASS", "help": "Gross rating of the combination."}),

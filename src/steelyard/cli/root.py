@@ -44,6 +44,30 @@ def _draw() -> click.Command:
     return draw
 
 
+def _whatif() -> click.Command:
+    from steelyard.cli.whatif import whatif
+
+    return whatif
+
+
+def _loadmap() -> click.Command:
+    from steelyard.cli.loadmap import loadmap
+
+    return loadmap
+
+
+def _trailer() -> click.Command:
+    from steelyard.cli.trailer import trailer
+
+    return trailer
+
+
+def _rebalance() -> click.Command:
+    from steelyard.cli.rebalance import rebalance
+
+    return rebalance
+
+
 def _schema() -> click.Command:
     from steelyard.cli.schema import schema
 
@@ -68,6 +92,10 @@ _COMMANDS = {
     "findings": _Entry(_findings, "Every number that the readings support, and the verdicts."),
     "ticket": _Entry(_ticket, "Write the record of the day as a PDF to print or publish."),
     "draw": _Entry(_draw, "Draw the rig from above with its loads, as SVG and PNG."),
+    "whatif": _Entry(_whatif, "What would it weigh with this put on, moved or hitched?"),
+    "loadmap": _Entry(_loadmap, "How much more can stand where, as a map of the load floor."),
+    "trailer": _Entry(_trailer, "How heavy a trailer may be, for each share on the coupling."),
+    "rebalance": _Entry(_rebalance, "The least to move, drop or drain so that every limit is kept."),
     "serve": _Entry(_serve, "Open the weigh station, a web page for tablet and desk."),
     "schema": _Entry(_schema, "Print the JSON Schema of what 'findings --json' writes."),
 }

@@ -4,9 +4,19 @@ Owns the probability that a requirement is met. Knows no rule by name (``rules``
 """
 
 from steelyard.conformity.requirement import Requirement, Sense
-from steelyard.conformity.verdict import Measured, Outcome, Verdict, conformance_probability, guard, judge, outcome_of
+from steelyard.conformity.verdict import (
+    CONFIDENT,
+    Measured,
+    Outcome,
+    Verdict,
+    conformance_probability,
+    guard,
+    judge,
+    outcome_of,
+)
 
 __all__ = [
+    "CONFIDENT",
     "Measured",
     "Outcome",
     "Requirement",

@@ -26,6 +26,14 @@ class Outcome(StrEnum):
     UNDECIDED = "undecided"
 
 
+class Side(StrEnum):
+    """Which way an amount in an advice is rounded."""
+
+    NEAREST = "nearest"
+    UP = "up"
+    DOWN = "down"
+
+
 @dataclass(frozen=True, slots=True)
 class Verdict:
     """A requirement judged against a finding; numbers in SI units.
@@ -56,6 +64,7 @@ class Measured:
 
     ``slack_u`` is the standard uncertainty of value minus limit times what the value is a share of; for a plain
     quantity it is ``u``. ``slack`` is that difference itself, so that a share is judged as exactly as a load.
+    ``floor_u`` is the part of ``u`` that more drafts cannot take away.
     """
 
     value: float
@@ -63,6 +72,7 @@ class Measured:
     dof: float
     slack: float
     slack_u: float
+    floor_u: float = 0.0
 
 
 def conformance_probability(*, slack: float, slack_u: float, dof: float, sense: Sense) -> float:
@@ -133,16 +143,22 @@ def _advice(requirement: Requirement, measured: Measured, outcome: Outcome, unit
         return ""
     over = measured.value - requirement.limit
     short = over if requirement.sense is Sense.MAX else -over
-    needed = _amount(short + guard(measured), requirement.dimension, units, up=True)
+    needed = _amount(short + guard(measured), requirement.dimension, units, side=Side.UP)
     change = f"{needed} {'less' if requirement.sense is Sense.MAX else 'more'}{requirement.remedy}"
     if outcome is Outcome.OUTSIDE:
-        off = _amount(short, requirement.dimension, units, up=False)
+        off = _amount(short, requirement.dimension, units)
         side = "over" if requirement.sense is Sense.MAX else "short"
         return f"{side} by {off}; {change} would bring it within at 95 %"
     wanted = abs(over) * measured.u / guard(measured) if guard(measured) > 0.0 else 0.0
     if _places(wanted, requirement.dimension, units) is None:
         return f"too close to call however often it is weighed; {change} would bring it within at 95 %"
-    have, want = (_amount(u, requirement.dimension, units, up=False) for u in (measured.u, wanted))
+    if wanted <= measured.floor_u:
+        return (
+            "more drafts alone would not decide it, for the doubt is in the instruments' span and the taped lengths; "
+            f"{change} would bring it within at 95 %"
+        )
+    have = _amount(measured.u, requirement.dimension, units)
+    want = _amount(wanted, requirement.dimension, units, side=Side.DOWN)
     return (
         f"more drafts would decide it (standard uncertainty now {have}, {want} would do), or {change} would bring it "
         "within at 95 %"
@@ -157,10 +173,15 @@ def _places(value: float, dimension: Dimension, units: UnitSystem) -> int | None
     return 1 if dimension is Dimension.SHARE else 0
 
 
-def _amount(value: float, dimension: Dimension, units: UnitSystem, *, up: bool) -> str:
+def _amount(value: float, dimension: Dimension, units: UnitSystem, *, side: Side = Side.NEAREST) -> str:
+    """An amount in whole units, or tenths of a point: rounded to the safe side where there is one."""
     shown = max(units.show(value, dimension), 0.0)
     places = 1 if dimension is Dimension.SHARE else 0
-    step = 10.0**-places
-    rounded = math.ceil(shown / step - 1e-9) * step if up else shown
+    steps = shown * 10.0**places
+    whole = {
+        Side.NEAREST: round(steps),
+        Side.UP: math.ceil(steps - 1e-9),
+        Side.DOWN: math.floor(steps + 1e-9),
+    }[side]
     unit = "points" if dimension is Dimension.SHARE else units.symbol(dimension)
-    return f"{format_number(rounded, places)} {unit}"
+    return f"{format_number(whole / 10.0**places, places)} {unit}"

@@ -20,6 +20,7 @@ from steelyard.dayfile.additions import (
 from steelyard.dayfile.fault import DayFileError, Fault
 from steelyard.dayfile.growth import Block, Part, can_grow, grown, read_block
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
+from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
 from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
 from steelyard.dayfile.write import (
@@ -47,6 +48,7 @@ __all__ = [
     "extended",
     "grown",
     "parse_day",
+    "quantity_complaint",
     "read_block",
     "read_cargo",
     "read_correction",

@@ -12,7 +12,8 @@ from steelyard.dayfile.values import Bound, as_list, as_table, moment, quantity,
 from steelyard.model import Correction, Draft, Instrument, InstrumentKind, Place, WrittenReading
 from steelyard.units import Dimension, Quantity
 
-_LOAD = quantity(Dimension.MASS, Bound.NOT_NEGATIVE)
+# the capacity of its instrument bounds a reading; this keeps the arithmetic sound where that cannot be read
+_LOAD = quantity(Dimension.MASS, Bound.NOT_NEGATIVE, most=1e9)
 _OFF_DIVISION = 1e-6  # of a division: what decimal fractions lose in binary, and far under what anyone can read
 
 _SAME_KEY = "is also the key of draft {}; each draft has a key of its own, or none"
@@ -125,13 +126,20 @@ def _read_reading(sheet: Sheet, path: KeyPath, raw: Any, state: str | None, seen
     if pair is not None:
         first = seen.instruments.setdefault(pair[0], where)
         if first != where:
-            message = f"stands under {first!r} in the same draft; one instrument gives one reading in a draft"
-            sheet.fault((*path, 0), message, pair[0])
+            sheet.fault((*path, 0), _again(sheet, pair[0], first), pair[0])
             sound = False
     if place is None or pair is None or not sound:
         return None
     _check_pad(sheet, path, place, pair[0], raw)
     return WrittenReading(place, *pair)
+
+
+def _again(sheet: Sheet, instrument: str, first: str) -> str:
+    """What to say of an instrument that stands under a second place in a draft."""
+    message = f"stands under {first!r} in the same draft; one instrument gives one reading in a draft"
+    if sheet.instruments[instrument].kind is not InstrumentKind.PLATFORM:
+        return message
+    return f"{message}; declare one platform for each deck, or write one draft for each weighing"
 
 
 def _read_pair(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[str, float] | None:
@@ -173,10 +181,9 @@ def read_load(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> 
         if abs(count - round(count)) > _OFF_DIVISION:
             low = int(count) * instrument.division
             near = " or ".join(_shown(sheet, value) for value in (low, low + instrument.division))
-            message = (
-                f"is no multiple of the division of {instrument.id!r}, {_shown(sheet, instrument.division)} {unit}"
-            )
-            sheet.fault(path, f"{message}; it can show {near}", raw)
+            division = f"{_shown(sheet, instrument.division)} {unit}"
+            message = f"is no multiple of the division of {instrument.id!r}, {division}; it can show {near} {unit}"
+            sheet.fault(path, message, raw)
     return load.value
 
 

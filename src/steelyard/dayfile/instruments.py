@@ -9,7 +9,7 @@ from typing import Any
 from steelyard.dayfile.fault import KeyPath
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.tables import Key, named_tables, read_table
-from steelyard.dayfile.values import Bound, amount, as_table, choice, date, name, quantity, text
+from steelyard.dayfile.values import HIGHEST, Bound, amount, as_table, choice, date, name, quantity, text
 from steelyard.model import Instrument, InstrumentKind
 from steelyard.units import Dimension
 
@@ -17,7 +17,7 @@ _KEYS = {
     "kind": Key(choice(InstrumentKind), '"pad"'),
     "capacity": Key(amount(Dimension.MASS, Bound.POSITIVE), '"20000 lb"'),
     "division": Key(amount(Dimension.MASS, Bound.POSITIVE), '"20 lb"'),
-    "height": Key(quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
+    "height": Key(quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE, most=0.5)),
     "span_uncertainty": Key(amount(Dimension.SHARE, Bound.SHARE)),
     "repeatability": Key(amount(Dimension.MASS, Bound.NOT_NEGATIVE)),
     "zero_uncertainty": Key(amount(Dimension.MASS, Bound.NOT_NEGATIVE)),
@@ -27,7 +27,7 @@ _KEYS = {
     "serial": Key(text),
     "verified": Key(date),
     "verified_latitude": Key(quantity(Dimension.ANGLE, Bound.LATITUDE)),
-    "verified_elevation": Key(quantity(Dimension.LENGTH)),
+    "verified_elevation": Key(quantity(Dimension.LENGTH, most=HIGHEST)),
 }
 
 # What a broken instrument is taken for, so that its readings are not faults as well.

@@ -13,7 +13,7 @@ from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import decode, encode, parse, read_bytes, refuse_large, show_file
 from steelyard.dayfile.states import read_states
 from steelyard.dayfile.tables import Key, read_table, whole
-from steelyard.dayfile.values import Bound, amount, as_table, date, quantity, text
+from steelyard.dayfile.values import HIGHEST, Bound, amount, as_table, date, quantity, text
 from steelyard.dayfile.vehicles import read_vehicles
 from steelyard.model import Record, Site, WeighDay
 from steelyard.units import Dimension, UnitSystem
@@ -27,12 +27,12 @@ _LENGTH_UNITS = ("in", "ft", "mm", "cm", "m")
 _SITE_KEYS = {
     "name": Key(text),
     "surface": Key(text),
-    "slope_long": Key(quantity(Dimension.ANGLE, Bound.SMALL_ANGLE)),
-    "slope_lat": Key(quantity(Dimension.ANGLE, Bound.SMALL_ANGLE)),
+    "slope_long": Key(quantity(Dimension.ANGLE, Bound.SLOPE)),
+    "slope_lat": Key(quantity(Dimension.ANGLE, Bound.SLOPE)),
     "latitude": Key(quantity(Dimension.ANGLE, Bound.LATITUDE)),
-    "elevation": Key(quantity(Dimension.LENGTH)),
-    "unevenness": Key(amount(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
-    "pad_sink": Key(quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
+    "elevation": Key(quantity(Dimension.LENGTH, most=HIGHEST)),
+    "unevenness": Key(amount(Dimension.LENGTH, Bound.NOT_NEGATIVE, most=0.2)),
+    "pad_sink": Key(quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE, most=0.3)),
 }
 _RECORD_KEYS = {"tester": Key(text), "owner": Key(text), "date": Key(date), "note": Key(text)}
 

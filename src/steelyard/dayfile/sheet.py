@@ -104,11 +104,17 @@ class Sheet:
             try:
                 place = parse_place(text, self.vehicles)
             except PlaceError as error:
-                if "vehicles" not in self.unreadable:
+                if "vehicles" not in self.unreadable and not self._misnamed(text):
                     self.fault(path, self._place_message(text, str(error)), value)
                 return None
             self._places[text] = place
         return place
+
+    def _misnamed(self, text: str) -> bool:
+        """Whether the place is on a vehicle whose name is a fault already."""
+        heads = {part.strip().partition("/")[0] for part in text.split("+")}
+        wrong = [name for name in self.vehicles if self.is_ghost("names", name)]
+        return any(name in heads or (name != "" and text.startswith(name)) for name in wrong)
 
     def _place_message(self, text: str, message: str) -> str:
         """The model's message, with the nearest vehicle where the vehicle is not known."""

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import re
 import tomllib
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, cast
 
-from steelyard.dayfile.fault import DayFileError, Fault, KeyPath, quoted, show_line
+from steelyard.dayfile.fault import DayFileError, Fault, KeyPath, quoted, show_line, show_message, show_path
 
 LARGEST = 8_000_000
 """The most bytes a weigh-day file may have; a full day has some ten thousand."""
 
-_LOCATION = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
+_LOCATION = re.compile(r" \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$")
 _UNQUOTED = re.compile(r"=\s*[+-]?[\d.]+\s*[A-Za-z%]")
+_THOUSANDS = re.compile(r"=\s*[+-]?(\d{1,3}(?:,\d{3})+)(?![\d,])")
 _HEADER = re.compile(r"^[ \t]*(?P<open>\[\[?)(?P<keys>[^\[\]\n]*)\]\]?[ \t]*(?:#[^\n]*)?$", re.MULTILINE)
 _HEADER_KEY = re.compile(
     r"""[ \t]*(?:"(?P<double>[^"\\]*)"|'(?P<single>[^']*)'|(?P<bare>[A-Za-z0-9_-]+))[ \t]*(?:\.|$)"""
@@ -24,8 +27,14 @@ _PART = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')"""
 _ENDLESS_KEY = re.compile(
     rf"(?:^[ \t]*(?:\[\[?[ \t]*)?|[{{,][ \t]*){_PART}(?:[ \t]*\.[ \t]*{_PART}){{32}}", re.MULTILINE
 )
+_STATEMENT = re.compile(rf"[ \t]*(?P<open>\[\[?)?[ \t]*(?P<keys>{_PART}(?:[ \t]*\.[ \t]*{_PART})*)[ \t]*(?(open)$|=)")
+_NAMED = re.compile(
+    r"^(?:Cannot (?:declare|\w+(?: immutable)? namespace)|Duplicate inline table key) (.*?)(?: twice)?$"
+)
+_MOST_LINES = 200  # of one value, looked through for its key
 _LONGEST_PLACED = 1_000_000  # characters: the positions of a longer text fill the memory
 _SHORT = 20_000  # characters: too few for a dotted key to take long
+_DEEPEST = 32  # levels of tables and lists, far within what the rest of the program can follow
 
 
 # What the parser's complaints mean to someone who wrote the line by hand.
@@ -112,19 +121,42 @@ def parse(text: str, file: str) -> dict[str, Any]:
     ------
     DayFileError: no valid TOML; the first error of syntax, with its line.
     """
-    endless = _ENDLESS_KEY.search(text) if len(text) > _SHORT else None
-    if endless is not None:
-        line = text.count("\n", 0, endless.start()) + 1
-        raise _refusal(file, "a dotted key of more than 32 parts; no key of a weigh day has more than six", line=line)
+    if len(text) > _SHORT:
+        _refuse_endless_key(text, file)
     try:
-        return tomllib.loads(text)
+        tree = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise _syntax_refusal(text, file, str(error)) from None
     except RecursionError:
-        raise _refusal(file, "is nested too deeply; no value of a weigh day stands deeper than six levels") from None
+        raise _refusal(file, _NESTED) from None
     except ValueError:
         # the one other complaint that the parser passes on: the language reads no integer of that length
         raise _refusal(file, "is no valid TOML: a number of thousands of digits") from None
+    if _is_deep(tree):
+        _refuse_endless_key(text, file)
+        raise _refusal(file, _NESTED)
+    return tree
+
+
+_NESTED = "is nested too deeply; no value of a weigh day stands deeper than six levels"
+
+
+def _refuse_endless_key(text: str, file: str) -> None:
+    endless = _ENDLESS_KEY.search(text)
+    if endless is not None:
+        line = text.count("\n", 0, endless.start()) + 1
+        raise _refusal(file, "a dotted key of more than 32 parts; no key of a weigh day has more than six", line=line)
+
+
+def _is_deep(tree: dict[str, Any]) -> bool:
+    level: list[Any] = [tree]
+    for _ in range(_DEEPEST):
+        level = [child for node in level for child in _members(node) if isinstance(child, dict | list)]
+    return bool(level)
+
+
+def _members(node: Any) -> Iterable[Any]:
+    return cast(dict[str, Any], node).values() if isinstance(node, dict) else cast(list[Any], node)
 
 
 def _refusal(file: str, message: str, *, line: int | None = None, value: str = "") -> DayFileError:
@@ -136,17 +168,63 @@ def _syntax_refusal(text: str, file: str, complaint: str) -> DayFileError:
     lines = text.split("\n")
     line = int(match["line"]) if match is not None and match["line"] is not None else len(lines)
     what = _LOCATION.sub("", complaint)
-    twice = what.startswith(("Cannot overwrite", "Cannot declare", "Cannot mutate", "Duplicate inline"))
+    twice = what.startswith(
+        ("Cannot overwrite", "Cannot declare", "Cannot mutate", "Cannot redefine", "Duplicate inline")
+    )
+    key = _doubled(text, complaint, what) if twice else ""
     if twice:
         line = _line_of_duplicate(text) or line
     content = lines[line - 1].strip() if 0 < line <= len(lines) else ""
     if twice:
-        message = "this key or table stands twice; keep one of the two"
+        message = show_message(f"{key} stands twice; keep one of the two")
     elif _UNQUOTED.search(content):
         message = 'is no valid TOML; a value with a unit goes into quotes, as in x = "176 in"'
+    elif (number := _THOUSANDS.search(content)) is not None:
+        plain = number[1].replace(",", "")
+        message = f"is no valid TOML; numbers have no thousands commas, write {plain} for {number[1]}"
     else:
         message = f"is no valid TOML: {_ADVICE.get(what, what[:1].lower() + what[1:])}"
     return _refusal(file, message, line=line, value=show_line(content))
+
+
+def _doubled(text: str, complaint: str, what: str) -> str:
+    """The key or table that stands twice, as words; the parser names it, or stopped just behind it."""
+    names = _NAMED.match(what)
+    if names is not None:
+        path = ast.literal_eval(names[1])
+        word = "table" if what.startswith("Cannot declare") else "key"
+        return f"the {word} {show_path((path,) if isinstance(path, str) else path)}"
+    text = text.replace("\r\n", "\n")  # as the parser counts
+    match = _LOCATION.search(complaint)
+    end = len(text)
+    if match is not None and match["line"] is not None:
+        starts = [0, *(found.end() for found in re.finditer("\n", text))]
+        end = starts[int(match["line"]) - 1] + int(match["column"]) - 1
+    keys = _key_before(text, end)
+    return "this key or table" if keys is None else f"the key {show_path(keys)}"
+
+
+def _key_before(text: str, end: int) -> KeyPath | None:
+    """The key of the statement that ends at ``end``: the nearest one above that reads with all that follows it."""
+    begin = end
+    for _ in range(_MOST_LINES):
+        begin = text.rfind("\n", 0, begin)
+        statement = text[begin + 1 : end]
+        found = _STATEMENT.match(statement)
+        if found is not None and (found["open"] is not None or _reads(statement)):
+            parts = _HEADER_KEY.finditer(found["keys"].strip())
+            return tuple(next(part for part in key.groups() if part is not None) for key in parts)
+        if begin < 0:
+            break
+    return None
+
+
+def _reads(statement: str) -> bool:
+    try:
+        tomllib.loads(statement)
+    except (ValueError, RecursionError):
+        return False
+    return True
 
 
 def _line_of_duplicate(text: str) -> int | None:

@@ -28,7 +28,7 @@ _LINK_KEYS = {
     "trailer": Key(text, '"stock"'),
     "weight_distribution": Key(whole),
     "weight_distribution_rate": Key(quantity(Dimension.ROLL_RATE, Bound.NOT_NEGATIVE)),
-    "height_change": Key(quantity(Dimension.LENGTH)),
+    "height_change": Key(quantity(Dimension.LENGTH, most=1.0)),
 }
 
 
@@ -252,33 +252,61 @@ def _distribution(sheet: Sheet, path: KeyPath, values: dict[str, Any], table: di
 
 
 def _check_distributions(sheet: Sheet, made: dict[str, list[_Made]]) -> None:
-    """Each couple taken from another state must come from one, by the same coupling, in the end."""
+    """Each couple taken from another state must come from one, by the same coupling, in the end.
+
+    Only the state that names a wrong one is told, not those that count on it; a circle is told once, at its first.
+    """
+    told: set[tuple[str, ...]] = set()
     for key, items in made.items():
         for item in items:
             if item.link.distribution.kind is DistributionKind.SAME:
-                complaint = _chain_complaint(sheet, key, item.link)
-                if complaint is not None:
-                    name = item.link.distribution.state
-                    sheet.fault((*item.path, "weight_distribution", "as"), complaint, name)
+                name = item.link.distribution.state or ""
+                circle = _circle(sheet, key, item.link)
+                message = _source_complaint(sheet, name, item.link) if circle is None else _circle_complaint(circle)
+                if message is not None and (key, *_ends(item.link)) not in told:
+                    sheet.fault((*item.path, "weight_distribution", "as"), message, name)
+                told.update((state, *_ends(item.link)) for state in circle or ())
 
 
-def _chain_complaint(sheet: Sheet, state: str, link: Link) -> str | None:
-    seen = {state}
-    while link.distribution.kind is DistributionKind.SAME:
-        name = link.distribution.state or ""
-        if name in seen:
-            return "leads back to itself; one of the states must state its couple, or leave it unknown with true"
-        seen.add(name)
-        if name not in sheet.states:
-            hint = suggest(name, sheet.states, f"the day has {listed(sheet.states)}")
-            return f"there is no state of that name; {hint}"
-        ends = (link.towing, link.at, link.trailer)
-        follow = next((ln for ln in sheet.states[name].links if (ln.towing, ln.at, ln.trailer) == ends), None)
-        if follow is None:
-            if sheet.is_ghost("states", name) or sheet.is_ghost("links", name):
-                return None
-            return f"has no coupling of {link.trailer!r} to {link.at!r} of {link.towing!r}; name a state that has it"
-        if follow.distribution.kind is DistributionKind.NONE:
-            return "has no weight distribution at that coupling; name a state that has it, or write true"
-        link = follow
+def _ends(link: Link) -> tuple[str, str, str]:
+    return link.towing, link.at, link.trailer
+
+
+def _circle_complaint(circle: list[str]) -> str:
+    remedy = "must state its couple, or leave it unknown with true"
+    if len(circle) == 1:
+        return f"is this state itself; it {remedy}"
+    return f"goes round in a circle: {listed(map(repr, circle))}; one of these states {remedy}"
+
+
+def _circle(sheet: Sheet, state: str, link: Link) -> list[str] | None:
+    """The states of the circle, from ``state`` on, where taking its couple from others leads back to it; else None."""
+    circle: dict[str, None] = {}
+    follow: Link | None = link
+    name = state
+    while follow is not None and follow.distribution.kind is DistributionKind.SAME and name not in circle:
+        circle[name] = None
+        name = follow.distribution.state or ""
+        follow = _same_link(sheet, name, link)
+    return list(circle) if name == state and circle else None
+
+
+def _same_link(sheet: Sheet, state: str, link: Link) -> Link | None:
+    """The coupling of another state between the same ends; None where there is no such state or coupling."""
+    links = sheet.states[state].links if state in sheet.states else ()
+    return next((other for other in links if _ends(other) == _ends(link)), None)
+
+
+def _source_complaint(sheet: Sheet, name: str, link: Link) -> str | None:
+    """What is wrong with taking a couple from the state ``name``, if anything."""
+    if name not in sheet.states:
+        hint = suggest(name, sheet.states, f"the day has {listed(sheet.states)}")
+        return f"there is no state of that name; {hint}"
+    source = _same_link(sheet, name, link)
+    if source is None:
+        if sheet.is_ghost("states", name) or sheet.is_ghost("links", name):
+            return None
+        return f"has no coupling of {link.trailer!r} to {link.at!r} of {link.towing!r}; name a state that has it"
+    if source.distribution.kind is DistributionKind.NONE:
+        return "has no weight distribution at that coupling; name a state that has it, or write true"
     return None

@@ -14,6 +14,7 @@ from typing import Any, TypeAlias, TypeVar, cast
 
 from steelyard.dayfile.fault import KeyPath, suggest
 from steelyard.dayfile.sheet import Sheet
+from steelyard.dayfile.slips import quantity_complaint
 from steelyard.units import Dimension, Quantity, QuantityError, parse_quantity
 
 Reader: TypeAlias = Callable[[Sheet, KeyPath, Any], Any]
@@ -23,9 +24,25 @@ RESERVED = ("combination", "coupling", "cargo")
 """Names that finding ids and places use for something else."""
 
 _NAME = re.compile(r"[A-Za-z0-9_-]+")
-# Bounds in SI that no rig reaches: they keep a slip of the unit, or of the exponent, out of the arithmetic.
-_MOST = 1e12
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 _LEAST = 1e-9
+_ROUNDED = 1e-5  # of a bound: what its six figures in the file's unit, or the conversion, may take away
+# Bounds in SI that no rig reaches: they keep a slip of the unit, or of the exponent, out of the arithmetic. Common
+# practice, no source.
+_MOST = {
+    Dimension.MASS: 1e6,
+    Dimension.LENGTH: 60.0,
+    Dimension.RATE: 1e8,
+    Dimension.ROLL_RATE: 1e9,
+    Dimension.COUPLE: 1e6,
+    Dimension.ANGLE: math.pi / 2,
+    Dimension.DENSITY: 3e4,
+    Dimension.VOLUME: 1e3,
+    Dimension.SHARE: 1.0,
+}
+
+HIGHEST = 1e4
+"""The highest place [m] where anything is weighed."""
 
 
 class Bound(StrEnum):
@@ -35,38 +52,45 @@ class Bound(StrEnum):
     NOT_NEGATIVE = "zero or more"
     POSITIVE = "more than zero"
     SHARE = "0 % to 100 %"
-    SMALL_ANGLE = "-45 deg to 45 deg"
+    SLOPE = "-15 deg to 15 deg"
     LATITUDE = "-90 deg to 90 deg"
 
 
 _WITHIN = {
     Bound.SHARE: (0.0, 1.0),
-    Bound.SMALL_ANGLE: (-math.pi / 4, math.pi / 4),
+    Bound.SLOPE: (-math.pi / 12, math.pi / 12),
     Bound.LATITUDE: (-math.pi / 2, math.pi / 2),
 }
 
 
-def quantity(dimension: Dimension, bound: Bound = Bound.ANY) -> Reader:
-    """A reader of a quantity [SI] with its stated uncertainty, if any."""
+def quantity(dimension: Dimension, bound: Bound = Bound.ANY, *, most: float | None = None) -> Reader:
+    """A reader of a quantity [SI] with its stated uncertainty, if any.
+
+    Neither the value nor its uncertainty is over ``most`` [SI], nor the value under minus that; left out: what the
+    bound or the dimension allows.
+    """
+    limit = _WITHIN[bound][1] if bound in _WITHIN else _MOST[dimension] if most is None else most
 
     def read(sheet: Sheet, path: KeyPath, raw: Any) -> Quantity | None:
         try:
             value = parse_quantity(raw, dimension, sheet.bare_unit(dimension))
         except QuantityError as error:
-            sheet.fault(path, str(error), raw)
+            sheet.fault(path, quantity_complaint(raw, error, dimension), raw)
             return None
-        complaint = _out_of_bounds(value, bound)
-        if complaint is not None:
-            sheet.fault(path, complaint, raw)
+        told = _out_of_bounds(value, bound)
+        if told is None and (sheet.units_sound or isinstance(raw, str)):
+            told = _too_large(sheet, value, dimension, bound, limit)
+        if told is not None:
+            sheet.fault(path, told, raw)
             return None
         return value
 
     return read
 
 
-def amount(dimension: Dimension, bound: Bound = Bound.ANY) -> Reader:
+def amount(dimension: Dimension, bound: Bound = Bound.ANY, *, most: float | None = None) -> Reader:
     """A reader of a plain number [SI]; an uncertainty may be stated but nothing uses it."""
-    read_quantity = quantity(dimension, bound)
+    read_quantity = quantity(dimension, bound, most=most)
 
     def read(sheet: Sheet, path: KeyPath, raw: Any) -> float | None:
         value = read_quantity(sheet, path, raw)
@@ -76,27 +100,46 @@ def amount(dimension: Dimension, bound: Bound = Bound.ANY) -> Reader:
 
 
 def _out_of_bounds(value: Quantity, bound: Bound) -> str | None:
-    if abs(value.value) > _MOST or value.u_or(0.0) > _MOST:
-        return "is larger than anything on wheels; check the number and its unit"
-    if bound is Bound.ANY:
-        return None
     if bound in (Bound.NOT_NEGATIVE, Bound.POSITIVE):
         if value.value < 0.0:
             return f"is negative; it must be {bound}"
         if bound is Bound.POSITIVE and value.value < _LEAST:
             return "is zero; it must be more than zero" if value.value == 0.0 else "is too small; check its unit"
-        return None
-    low, high = _WITHIN[bound]
-    # a bound met exactly in the file's unit may miss it by rounding in SI
-    return None if low - 1e-12 <= value.value <= high + 1e-12 else f"is outside {bound}"
+    elif bound in _WITHIN:
+        low, high = _WITHIN[bound]
+        # a bound met exactly in the file's unit may miss it by rounding in SI
+        return None if low - 1e-12 <= value.value <= high + 1e-12 else f"is outside {bound}"
+    return None
+
+
+def _too_large(sheet: Sheet, value: Quantity, dimension: Dimension, bound: Bound, most: float) -> str | None:
+    """What to say of a value, or an uncertainty, over ``most`` [SI], with the bound in the file's unit."""
+    symbol = sheet.units.symbol(dimension)
+    limit = f"{_plain(sheet.units.show(most, dimension))} {symbol}"
+    if abs(value.value) > most * (1 + _ROUNDED):
+        span = f"outside -{limit} to {limit}" if bound is Bound.ANY else f"over {limit}, the most that is allowed here"
+        return f"is {span}; check the number and its unit"
+    if value.u_or(0.0) > most * (1 + _ROUNDED):
+        return f"has an uncertainty over {limit}, the most that is allowed here; check the number and its unit"
+    return None
+
+
+def _plain(value: float) -> str:
+    """Six figures, without an exponent."""
+    return f"{float(f'{value:.6g}'):.10f}".rstrip("0").rstrip(".")
 
 
 def text(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
-    """A text of any kind."""
-    if isinstance(raw, str):
-        return raw
-    sheet.fault(path, "is no text; write it in quotes", raw)
-    return None
+    """A text of any kind, without control characters other than tab and newline."""
+    if not isinstance(raw, str):
+        sheet.fault(path, "is no text; write it in quotes", raw)
+        return None
+    control = _CONTROL.search(raw)
+    if control is not None:
+        code = f"U+{ord(control[0]):04X}"
+        sheet.fault(path, f"has the control character {code}; a text has none but tab and newline", raw)
+        return None
+    return raw
 
 
 def words(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
@@ -127,6 +170,7 @@ def name(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
 def sound_name(sheet: Sheet, path: KeyPath, key: str) -> bool:
     """Whether a table's key may name a thing; a fault is entered where it may not."""
     if not _NAME.fullmatch(key):
+        sheet.ghost("names", key)
         sheet.fault(path, "is no name; names are letters, digits, _ and -", key)
         return False
     if key in RESERVED:

@@ -17,7 +17,8 @@ from steelyard.units import Dimension, Quantity
 _MASS = amount(Dimension.MASS, Bound.POSITIVE)
 _LENGTH = amount(Dimension.LENGTH)
 _NOWHERE = Quantity(0.0)
-_MOST_AXLES = 99  # a place names an axle with two digits at most
+_MOST_AXLES = 4
+_ANY_AXLE = 99  # a place names an axle with two digits at most
 _STEERED = (
     "a trailer with a steered front axle of its own is not calculated: such a trailer carries itself and rests on no "
     "coupling point, which every trailer here does"
@@ -25,7 +26,7 @@ _STEERED = (
 
 _AXLE_KEYS = {
     "x": Key(quantity(Dimension.LENGTH), '"176 in"'),
-    "track": Key(quantity(Dimension.LENGTH, Bound.POSITIVE), '"68 in"'),
+    "track": Key(quantity(Dimension.LENGTH, Bound.POSITIVE, most=4.0), '"68 in"'),
     "rating": Key(_MASS),
     "wheel_rating": Key(_MASS),
     "ride_rate": Key(quantity(Dimension.RATE, Bound.POSITIVE)),
@@ -71,13 +72,13 @@ def _read_vehicle(sheet: Sheet, path: KeyPath, key: str, raw: Any) -> Vehicle:
 
 def _unknown_axles() -> tuple[Axle, ...]:
     """As many axles as a place can name, for a vehicle whose own list cannot be read."""
-    return (Axle(_NOWHERE, _NOWHERE),) * _MOST_AXLES
+    return (Axle(_NOWHERE, _NOWHERE),) * _ANY_AXLE
 
 
 def _read_axles(sheet: Sheet, path: KeyPath, raw: Any, role: Role | None) -> tuple[Axle, ...] | None:
     tables = as_list(raw)
     if tables is not None and not 1 <= len(tables) <= _MOST_AXLES:
-        sheet.fault(path, f"has {len(tables)} axles; a vehicle has at least 1 and at most {_MOST_AXLES}", raw)
+        sheet.fault(path, f"has {len(tables)} axles; a vehicle has one to four axles here", raw)
         return None
     rows = [
         (as_table(table) or {}, read_table(sheet, (*path, index), table, _AXLE_KEYS, what="an axle"))
@@ -235,13 +236,13 @@ def _read_floor(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[tuple[float, flo
     return tuple(outline)
 
 
-_read_ratings: Callable[[Sheet, KeyPath, Any], dict[str, Any]] = nested(_RATING_KEYS, what="the ratings of a vehicle")
+_read_ratings: Callable[[Sheet, KeyPath, Any], dict[str, Any]] = nested(_RATING_KEYS, what="the table of ratings")
 
 _KEYS = {
     "role": Key(choice(Role), '"towing"'),
     "name": Key(text),
     "ratings": Key(_read_ratings),
-    "cg_height": Key(quantity(Dimension.LENGTH, Bound.POSITIVE)),
+    "cg_height": Key(quantity(Dimension.LENGTH, Bound.POSITIVE, most=5.0)),
     "load_floor": Key(_read_floor),
     "axles": Key(whole, '[{ x = "0 in", track = "68 in" }]'),
     "couplings": Key(_read_couplings),

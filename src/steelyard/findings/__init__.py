@@ -5,19 +5,38 @@ Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``rep
 
 from steelyard.findings.cautions import STANDING
 from steelyard.findings.data import errors_to_data, schema, to_data
+from steelyard.findings.limits import limits_of, predict_many
+from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
 from steelyard.findings.result import Basis, Finding, Findings
 from steelyard.findings.survey import Survey, survey
-from steelyard.findings.weigh import weigh
+from steelyard.findings.towing import tow_limits, towing_vehicle
+from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_trailer, trailer_to_data
+from steelyard.findings.weigh import Weighed, solve, weigh
 
 __all__ = [
     "STANDING",
     "Basis",
     "Finding",
     "Findings",
+    "Freedom",
+    "Given",
+    "Moved",
+    "Rebalanced",
+    "Rebalancing",
+    "Status",
     "Survey",
+    "TrailerAnswer",
+    "Weighed",
     "errors_to_data",
+    "how_much_trailer",
+    "limits_of",
+    "predict_many",
     "schema",
+    "solve",
     "survey",
     "to_data",
+    "tow_limits",
+    "towing_vehicle",
+    "trailer_to_data",
     "weigh",
 ]

@@ -54,21 +54,29 @@ class Catalogue:
         self._measured = self._day.measured_states()
         self._loads: dict[str, dict[str, tuple[str, Mapping[int, float]]]] = {}
 
-    def entries(self) -> list[Entry]:
-        """All of them; states that tip over have none."""
-        states = [state for state in self._day.states.values() if state.id not in self._adjustment.tipped]
+    def entries(self, only: tuple[str, ...] | None = None, about: str | None = None) -> list[Entry]:
+        """All of them, or those of some states and the changes between these; states that tip over have none.
+
+        With ``about``, only what is of that state, or changes towards it.
+        """
+        tipped = self._adjustment.tipped
+        wanted = self._day.states if only is None else only
+        states = [state for state in self._day.states.values() if state.id in wanted and state.id not in tipped]
         found: list[Entry] = []
         for state in states:
             self._loads[state.id] = dict(self._sums(state))
-            found.extend(self._of_state(state))
+            if about in (None, state.id):
+                found.extend(self._of_state(state))
         for place, before in enumerate(states):
             for after in states[place + 1 :]:
+                if about not in (None, after.id):
+                    continue
                 found.extend(self._between(before, after))
-        names = {state.id for state in states}
         for before_id, after_id, name in steering_changes(self._day):
-            if before_id in names and after_id in names:
+            if before_id in self._loads and after_id in self._loads:
                 found.append(self._steering_change(before_id, after_id, name))
-        found.extend(self._cargo())
+        if only is None:
+            found.extend(self._cargo())
         return found
 
     # -- sums of loads ----------------------------------------------------------------------------------------------

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from steelyard.adjustment import Adjustment
 from steelyard.findings.result import Finding
-from steelyard.model import WeighDay
+from steelyard.model import Role, Vehicle, WeighDay
 from steelyard.units import Dimension, format_number
+
+ROUND_HEIGHT = {"in": 10.0, "ft": 1.0, "mm": 250.0, "cm": 25.0, "m": 0.25}
+"""A round height in each unit, to say what a slope does for every so much of it."""
 
 STANDING = (
     (
@@ -29,7 +33,8 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
         *_supports(adjustment),
         *_signs(adjustment, findings),
         *_readings(adjustment),
-        *_corrections(adjustment.rig.day),
+        *_light_cargo(adjustment, findings),
+        *_corrections(adjustment.rig.day, findings),
     )
 
 
@@ -88,7 +93,24 @@ def _readings(adjustment: Adjustment) -> Iterator[str]:
             )
 
 
-def _corrections(day: WeighDay) -> Iterator[str]:
+def _light_cargo(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[str]:
+    """Cargo whose mass is known too poorly to tell where it stands."""
+    units = adjustment.rig.day.units
+    by_id = {finding.id: finding for finding in findings}
+    for name, cargo in adjustment.rig.day.cargo.items():
+        mass = by_id.get(f"cargo/{name}/mass")
+        places = [by_id.get(f"cargo/{name}/{axis}") for axis in "xy"]
+        if mass is None or mass.value is None or mass.u is None:
+            continue
+        if any(place is not None and not place.determined and not place.needs for place in places):
+            value, u = (format_number(units.show(part, Dimension.MASS)) for part in (mass.value, mass.u))
+            yield (
+                f"{cargo.title}: its mass, {value} ± {u} {units.mass}, is not known well enough to "
+                "tell where it stands; that takes a mass of four standard uncertainties."
+            )
+
+
+def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
     """What was not corrected for, and how much that may be."""
     site, units = day.site, day.units
     tilted = site.slope_long is not None and abs(site.slope_long.value) > 1e-9
@@ -97,8 +119,7 @@ def _corrections(day: WeighDay) -> Iterator[str]:
         if vehicle.cg_height is None and (tilted or uneven) and len(vehicle.axles) > 1:
             yield (
                 f"{vehicle.title}: its cg_height is not given, so the load that slope or pads under some wheels only "
-                "shift from the high axle to the low one is not corrected for. It is the mass times the height of "
-                "the centre of gravity times the slope, over the wheelbase."
+                f"shift from the high axle to the low one is not corrected for{_shift(day, vehicle, findings)}."
             )
     for instrument in day.instruments.values():
         if site.latitude is not None and instrument.verified_latitude is None:
@@ -113,6 +134,19 @@ def _corrections(day: WeighDay) -> Iterator[str]:
             else (f"corrected to {format_number(units.show(correction.value, Dimension.MASS))} {units.mass}")
         )
         yield f"draft {correction.draft}, {correction.place}: {what} ({correction.reason})."
+
+
+def _shift(day: WeighDay, vehicle: Vehicle, findings: tuple[Finding, ...]) -> str:
+    """How much that is for each foot or so of height, where the mass and the slope are known."""
+    slope = day.site.slope_long
+    gross = next((one.value for one in findings if one.id.endswith(f"/{vehicle.id}/gross") and one.value), None)
+    if slope is None or gross is None or abs(slope.value) < 1e-9:
+        return "; it is the mass times the height of the centre of gravity times the slope, over the wheelbase"
+    base = vehicle.axles[-1].x.value - (vehicle.axles[0].x.value if vehicle.role is Role.TOWING else 0.0)
+    count = ROUND_HEIGHT.get(day.units.length, 1.0)
+    height = count * day.units.factor(Dimension.LENGTH)
+    shown = format_number(day.units.show(gross * height * abs(math.tan(slope.value)) / base, Dimension.MASS))
+    return f": about {shown} {day.units.mass} for every {count:g} {day.units.length} of that height"
 
 
 def _pad_height(day: WeighDay, number: int) -> float:

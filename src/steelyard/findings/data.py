@@ -61,6 +61,7 @@ def to_data(findings: Findings, *, file: str, units: UnitSystem | None = None) -
             "dof": consistency.dof,
             "p": None if consistency.p is None else _number(consistency.p),
             "consistent": consistency.consistent,
+            "reference_dof": _number(consistency.reference_dof) if consistency.reference_dof < 1e6 else None,
             "suspects": [
                 {
                     "draft": suspect.draft,

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, fieller, student_quantile
-from steelyard.conformity import Measured, Requirement, Verdict, judge
+from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, combined, extend, fieller, student_quantile
+from steelyard.conformity import Measured, Requirement, Sense, Verdict, judge
 from steelyard.findings.catalogue import Catalogue, Entry
 from steelyard.findings.cautions import cautions_of
 from steelyard.findings.result import Finding, Findings
+from steelyard.loading import Scenario, applied
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
 from steelyard.rules import requirements_of
@@ -17,10 +22,38 @@ from steelyard.rules import requirements_of
 Array = NDArray[np.float64]
 
 NOISE = 1e-9
-"""Relative error of sums of loads in double precision, generously."""
+"""Relative error of sums of loads in double precision, generously; it matters where a change is nothing."""
 
 KNOWN_PLACE = 4.0
 """The place of a cargo is determined only where its mass is at least this many times its standard uncertainty."""
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A solved weigh day that can be asked again and again."""
+
+    adjustment: Adjustment
+
+    def findings(self) -> Findings:
+        """Everything the readings support, in SI units."""
+        return _result(self.adjustment, Catalogue(self.adjustment).entries())
+
+    def ask(self, scenario: Scenario, name: str = "what_if") -> Findings:
+        """The state that ``scenario`` would make, and what it would change against its base.
+
+        The prediction is the operator on top of the estimates, with their joint covariance; nothing is solved again.
+
+        Raises
+        ------
+        ScenarioError: the day cannot make the scenario.
+        """
+        asked = extend(self.adjustment, applied(self.adjustment.rig.day, scenario, name))
+        return _result(asked, Catalogue(asked).entries((scenario.base, name), about=name), only=name)
+
+
+def solve(day: WeighDay) -> Weighed:
+    """Solve a weigh day once, to be asked for findings and for what would be."""
+    return Weighed(adjust(day))
 
 
 def weigh(day: WeighDay) -> Findings:
@@ -29,12 +62,32 @@ def weigh(day: WeighDay) -> Findings:
     States whose supports do not hold the rig up have no findings; a caution says so. A finding that the readings do
     not determine carries the smallest set of drafts that would.
     """
-    adjustment = adjust(day)
-    quantities = Quantities(adjustment, Catalogue(adjustment).entries())
+    return solve(day).findings()
+
+
+def _result(adjustment: Adjustment, entries: list[Entry], only: str | None = None) -> Findings:
+    """Findings and verdicts of ``entries``; of those of one state and of changes to it where ``only`` names it."""
+    quantities = Quantities(adjustment, [entry for entry in entries if only is None or entry.state == only])
     findings = tuple(quantities.findings())
-    verdicts = tuple(quantities.verdict(requirement) for requirement in requirements_of(adjustment.rig.day))
+    ids = {finding.id for finding in findings}
+    requirements = [item for item in requirements_of(adjustment.rig.day, only) if item.finding in ids]
+    verdicts = quantities.verdicts(requirements)
     cautions = cautions_of(adjustment, findings)
-    return Findings(day, findings, verdicts, adjustment.consistency, cautions)
+    return Findings(adjustment.rig.day, findings, verdicts, adjustment.consistency, cautions)
+
+
+@dataclass(frozen=True)
+class Room:
+    """What is left of a limit, positive where it is kept; a limit on a share counts in the unit of what is shared.
+
+    Attributes
+    ----------
+    value: SI unit of the quantity. root: its doubt, ``variance = root . root``, shape (q,). dof: degrees of freedom.
+    """
+
+    value: float
+    root: Array
+    dof: float
 
 
 class Quantities:
@@ -46,8 +99,8 @@ class Quantities:
         self._place = {entry.id: place for place, entry in enumerate(entries)}
         self._tops = self._linear(numerator=True)
         self._bottoms = self._linear(numerator=False)
-        self._top = adjustment.propagation.of(self._tops)
-        self._bottom = adjustment.propagation.of(self._bottoms)
+        self._top = adjustment.propagation.of(self._tops, with_dof=False)
+        self._bottom = adjustment.propagation.of(self._bottoms, with_dof=False)
         self._ratio = self._ratios()
 
     def _linear(self, *, numerator: bool) -> Linear:
@@ -64,7 +117,9 @@ class Quantities:
         combination = np.zeros((len(self.entries), len(loads.values)))
         combination[rows, columns] = factors
         values = combination @ loads.values
-        gradients = combination @ loads.jacobian
+        if numerator:
+            self._noise = NOISE * (np.abs(combination) @ np.abs(loads.values))
+        gradients = combined(combination, loads.jacobian)
         for place, entry in enumerate(self.entries):
             at = entry.unknown if numerator else entry.over_unknown
             if at is not None:
@@ -86,26 +141,30 @@ class Quantities:
         gradients = gradients - np.where(ratio, values / bottom, 0.0)[:, None] * self._bottoms.gradients
         found = self._adjustment.propagation.of(Linear(values, gradients))
         determined = self._top.determined & np.where(ratio, self._bottom.determined, True)
-        return Estimates(found.values, found.u, found.dof, determined, found.roots)
+        return replace(found, determined=determined)
 
     def findings(self) -> list[Finding]:
         """One finding an entry, in order."""
-        needs = Needs(self._adjustment)
         quantiles = student_quantile(self._ratio.dof)
-        return [self._finding(place, entry, quantiles, needs) for place, entry in enumerate(self.entries)]
+        return [self._finding(place, entry, quantiles) for place, entry in enumerate(self.entries)]
 
-    def _finding(self, place: int, entry: Entry, quantiles: Array, needs: Needs) -> Finding:
+    @cached_property
+    def _needs(self) -> Needs:
+        """Made where something is not determined: most what-ifs do without."""
+        return Needs(self._adjustment)
+
+    def _finding(self, place: int, entry: Entry, quantiles: Array) -> Finding:
         if entry.fixed is not None:
             value, u = entry.fixed
             half = float(student_quantile(np.array([np.inf]))[0]) * u
             return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, value - half, value + half)
         value, u = float(self._ratio.values[place]), float(self._ratio.u[place])
-        noise = self._arithmetic(entry)
+        noise = 0.0 if self._is_ratio(entry) else float(self._noise[place])
         if abs(value) <= noise and u <= noise:
             value = u = 0.0  # nothing by construction: what is left is the arithmetic's own
         bounds = self._bounds(place, entry, float(quantiles[place])) if self._known(place, entry) else None
         if bounds is None:
-            wanted = self.needs_of(place, needs)
+            wanted = self.needs_of(place, self._needs)
             return Finding(entry.id, entry.label, entry.dimension, entry.basis, needs=wanted)
         dof = float(self._ratio.dof[place])
         return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, *bounds, dof)
@@ -124,12 +183,14 @@ class Quantities:
             return False
         if not self._is_ratio(entry):
             return True
-        size = abs(float(self._bottom.values[place]))
+        size = float(self._bottom.values[place])
+        if entry.over_unknown is not None:
+            size = abs(size)  # a cargo taken off may count as negative
         return size > 0.0 and size >= KNOWN_PLACE * float(self._bottom.u[place])
 
     def _bounds(self, place: int, entry: Entry, quantile: float) -> tuple[float, float] | None:
         if not self._is_ratio(entry):
-            half = quantile * float(self._ratio.u[place]) + self._arithmetic(entry)
+            half = quantile * float(self._ratio.u[place]) + float(self._noise[place])
             value = float(self._ratio.values[place])
             return value - half, value + half
         top, bottom = self._top.roots[place], self._bottom.roots[place]
@@ -141,27 +202,48 @@ class Quantities:
             quantile=quantile,
         )
 
-    def _arithmetic(self, entry: Entry) -> float:
-        """What rounding in the arithmetic may add up to: it matters only where a change is nothing by construction."""
-        loads = self._adjustment.loads.values
-        return NOISE * sum(abs(factor * float(loads[out])) for out, factor in entry.terms.items())
-
     def needs_of(self, place: int, needs: Needs) -> tuple[Need, ...]:
         """The drafts that would determine an entry."""
-        gradient = self._tops.gradients[place]
-        if self._top.determined[place] and not self._bottom.determined[place]:
-            gradient = self._bottoms.gradients[place]
-        return needs.of(gradient, self.entries[place].state)
+        made_of = [(self._tops, self._top)]
+        if self._is_ratio(self.entries[place]):
+            made_of.append((self._bottoms, self._bottom))
+        open_ = [linear.gradients[place] for linear, found in made_of if not found.determined[place]]
+        return needs.of(open_, self.entries[place].state) if open_ else ()
 
-    def verdict(self, requirement: Requirement) -> Verdict:
-        """The verdict on a requirement; its finding may be missing where a state tips over."""
+    def verdicts(self, requirements: Sequence[Requirement]) -> tuple[Verdict, ...]:
+        """The verdict on each requirement; the finding of one may be missing where a state tips over."""
         units = self._adjustment.rig.day.units
+        judged = [item for item in requirements if self._judged(item)]
+        places = [self._place[item.finding] for item in judged]
+        limits = np.array([item.limit for item in judged])
+        ratio = np.array([self._is_ratio(self.entries[place]) for place in places], dtype=bool)
+        if not judged:
+            return tuple(judge(item, None, units) for item in requirements)
+        roots = self._top.roots[places] - np.where(ratio, limits, 0.0)[:, None] * self._bottom.roots[places]
+        whole = np.where(ratio, limits * self._bottom.values[places], limits)
+        slacks = (self._top.values[places] - whole).tolist()
+        doubts = np.sqrt((roots**2).sum(axis=1)).tolist()
+        measured: dict[str, Measured] = {}
+        for item, place, slack, doubt in zip(judged, places, slacks, doubts, strict=True):
+            value, u, dof = (float(part[place]) for part in (self._ratio.values, self._ratio.u, self._ratio.dof))
+            measured[item.id] = Measured(value, u, dof, slack, doubt, float(self._ratio.prior_u[place]))
+        return tuple(judge(item, measured.get(item.id), units) for item in requirements)
+
+    def _judged(self, requirement: Requirement) -> bool:
+        """Whether the finding of a requirement is there and determined."""
         place = self._place.get(requirement.finding)
+        return place is not None and self._known(place, self.entries[place])
+
+    def room(self, requirement: Requirement, finding: str) -> Room | None:
+        """What is left of a requirement when it is put to ``finding``; None where that is not determined."""
+        place = self._place.get(finding)
         if place is None or not self._known(place, self.entries[place]):
-            return judge(requirement, None, units)
-        value, u, dof = (float(part[place]) for part in (self._ratio.values, self._ratio.u, self._ratio.dof))
-        if not self._is_ratio(self.entries[place]):
-            return judge(requirement, Measured(value, u, dof, value - requirement.limit, u), units)
-        slack = float(self._top.values[place]) - requirement.limit * float(self._bottom.values[place])
-        root = self._top.roots[place] - requirement.limit * self._bottom.roots[place]
-        return judge(requirement, Measured(value, u, dof, slack, float(np.linalg.norm(root))), units)
+            return None
+        value, root = float(self._top.values[place]), self._top.roots[place]
+        if self._is_ratio(self.entries[place]):
+            value -= requirement.limit * float(self._bottom.values[place])
+            root = root - requirement.limit * self._bottom.roots[place]
+        else:
+            value -= requirement.limit
+        sign = -1.0 if requirement.sense is Sense.MAX else 1.0
+        return Room(sign * value, sign * root, float(self._ratio.dof[place]))

@@ -75,4 +75,4 @@ class Cargo:
 
     def changed(self, overrides: Mapping[str, Quantity]) -> Cargo:
         """This cargo with some of its quantities replaced, as a state may ask."""
-        return replace(self, **overrides)
+        return replace(self, **overrides) if overrides else self

@@ -1,12 +1,13 @@
 """Which drafts would tell what the readings so far cannot.
 
 The reading of a place adds one row to the equations whatever it will show, so whether it would tell is known before it
-is taken: a quantity is determined once its open part lies in the span of the new rows' open parts.
+is taken: a quantity is determined once its open part lies in the span of the new rows' open parts. The unit of the
+search is what is put under at once: a pair of pads under an axle, a platform, an instrument under a coupling point.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import comb
@@ -19,10 +20,11 @@ from steelyard.model import InstrumentKind, State
 
 Array = NDArray[np.float64]
 
-EXHAUSTIVE = 4000
-"""Up to this many sets of stations are tried one by one; above, the best is built up station by station."""
+EXHAUSTIVE = 1500
+"""Up to this many sets of one size are all tried; above, the best is built up station by station, then thinned."""
 
 TELLS = 1e-6
+"""A quantity whose open part lies outside the span of the rows by less than this is determined by them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,7 @@ class Need:
 
 @dataclass(frozen=True)
 class _Station:
-    """Instruments put together under one axle or coupling in one state, and the open part of what they would read."""
+    """Instruments put under one axle or coupling point in one state, and the open part of what they would read."""
 
     state: str
     places: tuple[str, ...]
@@ -54,8 +56,13 @@ class Needs:
         self._pads = kinds.count(InstrumentKind.PAD)
         self._platforms = kinds.count(InstrumentKind.PLATFORM)
         self._measured = self._day.measured_states()
-        self._stations = list(self._all_stations())
+        self._order = {name: place for place, name in enumerate(self._day.states)}
+        found = self._all_stations() if adjustment.solution.null.shape[1] else ()
+        self._stations = [station for station in found if np.abs(station.rows).max(initial=0.0) > TELLS]
+        self._ranked: dict[str, tuple[list[_Station], Array]] = {}
         self._cache: dict[tuple[str, tuple[float, ...]], tuple[Need, ...]] = {}
+
+    # -- where instruments can stand --------------------------------------------------------------------------------
 
     def _open(self, gradients: Array) -> Array:
         """The part of some derivatives that the readings leave open, shape (n, open directions)."""
@@ -70,56 +77,86 @@ class Needs:
     def _stations_in(self, state: State) -> Iterator[_Station]:
         adjustment = self._adjustment
         index = adjustment.layout.level[state.id]
-        jacobian = adjustment.loads.jacobian
         for name in state.vehicles:
             first = adjustment.layout.wheels_out[index][name].start
             for axle in range(len(self._day.vehicles[name].axles)):
-                pair = jacobian[first + 2 * axle : first + 2 * axle + 2]
-                place = f"{name}/{axle + 1}"
-                if self._pads >= 2:
-                    yield _Station(state.id, (f"{place}L", f"{place}R"), 2, 0, self._open(pair))
-                elif self._platforms:
-                    yield _Station(state.id, (place,), 0, 1, self._open(pair.sum(axis=0, keepdims=True)))
+                rows = self._open(adjustment.loads.jacobian[first + 2 * axle : first + 2 * axle + 2])
+                yield from self._under_axle(state.id, f"{name}/{axle + 1}", rows)
+            out = adjustment.layout.coupling_out[index].get(name)
+            if out is not None and state.link_of_trailer(name) is None:
+                row = self._open(adjustment.loads.jacobian[out : out + 1])
+                if self._platforms:
+                    yield _Station(state.id, (f"{name}/coupling",), 0, 1, row)
                 elif self._pads:
-                    for side, end in enumerate("LR"):
-                        yield _Station(state.id, (f"{place}{end}",), 1, 0, self._open(pair[side : side + 1]))
-            if state.link_of_trailer(name) is None and self._platforms:
-                out = adjustment.layout.coupling_out[index].get(name)
-                if out is not None:
-                    rows = self._open(jacobian[out : out + 1])
-                    yield _Station(state.id, (f"{name}/coupling",), 0, 1, rows)
+                    yield _Station(state.id, (f"{name}/coupling",), 1, 0, row)
 
-    def of(self, gradient: Array, prefer: str) -> tuple[Need, ...]:
+    def _under_axle(self, state: str, place: str, rows: Array) -> Iterator[_Station]:
+        if self._pads >= 2:
+            yield _Station(state, (f"{place}L", f"{place}R"), 2, 0, rows)
+        elif self._platforms:
+            yield _Station(state, (place,), 0, 1, rows.sum(axis=0, keepdims=True))
+        elif self._pads:
+            for side, end in enumerate("LR"):
+                yield _Station(state, (f"{place}{end}",), 1, 0, rows[side : side + 1])
+
+    # -- the search -------------------------------------------------------------------------------------------------
+
+    def of(self, gradients: Iterable[Array], prefer: str) -> tuple[Need, ...]:
         """The smallest set of drafts that would determine a quantity.
 
         Parameters
         ----------
-        gradient: its derivative by the unknowns, shape (unknowns,). prefer: the state to weigh in where it is a tie.
+        gradients: the derivatives by the unknowns, shape (unknowns,), of all that the quantity is made of.
+        prefer: the state to weigh in where it is a tie.
 
         Returns
         -------
         The drafts; empty where no draft in the day's states with the day's instruments would tell.
         """
-        target = self._open(gradient[None, :])[0]
-        size = float(np.linalg.norm(target))
-        if size == 0.0 or not self._stations:
+        targets = self._open(np.array(list(gradients)))
+        sizes = np.linalg.norm(targets, axis=1)
+        targets = targets[sizes > 0.0] / sizes[sizes > 0.0, None]
+        if not len(targets) or not self._stations:
             return ()
-        target = target / size
-        key = (prefer, tuple(round(float(part), 6) for part in target))
+        key = (prefer, tuple(round(float(part), 6) for part in targets.ravel()))
         if key not in self._cache:
-            self._cache[key] = self._search(target, prefer)
+            self._cache[key] = self._search(targets, prefer)
         return self._cache[key]
 
-    def _search(self, target: Array, prefer: str) -> tuple[Need, ...]:
-        useful = [station for station in self._stations if np.abs(station.rows).max(initial=0.0) > TELLS]
-        useful.sort(key=lambda station: (station.state != prefer, station.state not in self._measured))
-        for count in range(1, len(useful) + 1):
+    def _useful(self, prefer: str) -> tuple[list[_Station], Array]:
+        """Stations in order of preference, each sort of row once, and their rows padded, shape (stations, 2, open)."""
+        if prefer not in self._ranked:
+            ranked = sorted(
+                self._stations,
+                key=lambda one: (one.state != prefer, one.state not in self._measured, self._order[one.state]),
+            )
+            seen: set[tuple[int, int, bytes]] = set()
+            kept: list[_Station] = []
+            for station in ranked:
+                mark = (station.pads, station.platforms, np.round(station.rows, 7).tobytes())
+                if mark not in seen:
+                    seen.add(mark)
+                    kept.append(station)
+            rows = np.zeros((len(kept), 2, kept[0].rows.shape[1]))
+            for place, station in enumerate(kept):
+                rows[place, : len(station.rows)] = station.rows
+            self._ranked[prefer] = (kept, rows)
+        return self._ranked[prefer]
+
+    def _search(self, targets: Array, prefer: str) -> tuple[Need, ...]:
+        useful, rows = self._useful(prefer)
+        if not _tells(rows.reshape(1, -1, rows.shape[2]), targets)[0]:
+            return ()
+        upper = _thinned(_built_up(rows, targets), rows, targets)
+        for count in range(1, len(upper)):
             if comb(len(useful), count) > EXHAUSTIVE:
-                return self._drafts(_build_up(useful, target))
-            telling = [chosen for chosen in combinations(useful, count) if _tells(chosen, target)]
-            if telling:
-                return self._drafts(min(telling, key=lambda chosen: self._effort(chosen, prefer)))
-        return ()
+                break
+            sets = list(combinations(range(len(useful)), count))
+            telling = _tells(rows[np.array(sets)].reshape(len(sets), -1, rows.shape[2]), targets)
+            chosen = [[useful[at] for at in stations] for stations, tells in zip(sets, telling, strict=True) if tells]
+            if chosen:
+                return self._drafts(min(chosen, key=lambda one: self._effort(one, prefer)))
+        return self._drafts([useful[at] for at in sorted(upper)])
 
     def _effort(self, chosen: Sequence[_Station], prefer: str) -> tuple[int, int, int, int]:
         """What a set of stations costs: drafts, readings, states not weighed so far, states not preferred."""
@@ -130,8 +167,7 @@ class Needs:
     def _drafts(self, chosen: Sequence[_Station]) -> tuple[Need, ...]:
         """Stations put into drafts, as many at a time as there are instruments for."""
         drafts: list[Need] = []
-        order = {name: place for place, name in enumerate(self._day.states)}
-        for state in sorted({station.state for station in chosen}, key=lambda name: order[name]):
+        for state in sorted({station.state for station in chosen}, key=lambda name: self._order[name]):
             places: list[str] = []
             pads = platforms = 0
             for station in chosen:
@@ -147,26 +183,36 @@ class Needs:
         return tuple(drafts)
 
 
-def _left(rows: Array, target: Array) -> float:
-    """How much of ``target``, shape (n,), lies outside the span of ``rows``."""
-    fit = np.linalg.lstsq(rows.T, target, rcond=1e-8)[0]
-    return float(np.linalg.norm(target - rows.T @ fit))
+def _left(rows: Array, targets: Array) -> Array:
+    """How much of the targets lies outside the span of each set of rows, the worst of them.
+
+    ``rows`` has shape (sets, rows, n), ``targets`` (targets, n); the result has shape (sets,).
+    """
+    inverse = np.linalg.pinv(rows, rcond=1e-8)
+    rest = targets - targets @ inverse @ rows
+    return np.linalg.norm(rest, axis=2).max(axis=1)
 
 
-def _tells(chosen: Sequence[_Station], target: Array) -> bool:
-    return _left(np.vstack([station.rows for station in chosen]), target) < TELLS
+def _tells(rows: Array, targets: Array) -> NDArray[np.bool_]:
+    """Which sets of rows, shape (sets, rows, n), determine all targets."""
+    return _left(rows, targets) < TELLS
 
 
-def _build_up(useful: list[_Station], target: Array) -> list[_Station]:
-    """Stations added by what they tell most, then those that turned out to be needless dropped."""
-    chosen: list[_Station] = []
-    while not chosen or not _tells(chosen, target):
-        rest = [station for station in useful if not any(station is other for other in chosen)]
-        if not rest:
-            return []
-        chosen.append(min(rest, key=lambda station: _left(np.vstack([s.rows for s in [*chosen, station]]), target)))
+def _built_up(rows: Array, targets: Array) -> list[int]:
+    """Stations added one by one, each time the one that leaves least open."""
+    chosen: list[int] = []
+    while not chosen or not _tells(rows[chosen].reshape(1, -1, rows.shape[2]), targets)[0]:
+        rest = [at for at in range(len(rows)) if at not in chosen]
+        sets = np.array([[*chosen, at] for at in rest])
+        left = _left(rows[sets].reshape(len(sets), -1, rows.shape[2]), targets)
+        chosen.append(rest[int(np.argmin(np.round(left, 9)))])
+    return chosen
+
+
+def _thinned(chosen: list[int], rows: Array, targets: Array) -> list[int]:
+    """Without the stations that turned out to be needless."""
     for station in list(chosen):
-        without = [other for other in chosen if other is not station]
-        if without and _tells(without, target):
+        without = [at for at in chosen if at != station]
+        if without and _tells(rows[without].reshape(1, -1, rows.shape[2]), targets)[0]:
             chosen = without
     return chosen

@@ -4,10 +4,24 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 """
 
 from steelyard.report import pieces, tables
+from steelyard.report.load_map_csv import load_map_csv
+from steelyard.report.load_map_view import load_map_svg
 from steelyard.report.palette import Theme
 from steelyard.report.picture import svg_to_png
 from steelyard.report.plan_view import plan_view_svg
 from steelyard.report.ticket import ticket_pdf
 from steelyard.report.ticket_digest import digest_of
+from steelyard.report.trailer_view import trailer_svg
 
-__all__ = ["Theme", "digest_of", "pieces", "plan_view_svg", "svg_to_png", "tables", "ticket_pdf"]
+__all__ = [
+    "Theme",
+    "digest_of",
+    "load_map_csv",
+    "load_map_svg",
+    "pieces",
+    "plan_view_svg",
+    "svg_to_png",
+    "tables",
+    "ticket_pdf",
+    "trailer_svg",
+]

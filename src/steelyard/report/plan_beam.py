@@ -37,6 +37,7 @@ _WEIGHT = 46.0  # width of the heaviest weight
 _RING = 3.6
 _TALL = 0.94  # a weight's height over its width
 _ENDS = 0.32  # m of beam beyond the outermost load
+_NOTCHES = 200  # on the longest rig
 _ABOVE = 18.0  # between the highest beam and the couplings' figures
 
 
@@ -85,7 +86,8 @@ class Beams:
             self._bearing(borne, lowest)
         self._weights(lowest)
         self._couplings(top, lowest)
-        scene.caption(self._base(lowest) + FIGURE * 0.95, "axles")
+        if self.hung:
+            scene.caption(self._base(lowest) + FIGURE * 0.95, "axles")
 
     @property
     def _tallest(self) -> float:
@@ -152,8 +154,14 @@ class Beams:
         lifts = borne.figure is not None and borne.figure.value is not None and borne.figure.value < 0
         start, end = (lower, upper) if lifts else (upper, lower)
         back = 10.0 if end > start else -10.0
+        head = f"M{n(x - 6)} {n(end - back)}H{n(x + 6)}L{n(x)} {n(end)}Z"
+        if borne.figure is not None and not borne.figure.determined:
+            ground = palette.ground or palette.on_ink
+            scene.canvas.line(x, start, x, end - back, stroke=colour, width=FINE, dash="2 2.5")
+            scene.canvas.add("path", d=head, fill=ground, stroke=colour, stroke_width=FINE, stroke_linejoin="round")
+            return
         scene.canvas.line(x, start, x, end - back * 0.7, stroke=colour, width=3.0)
-        scene.canvas.add("path", d=f"M{n(x - 6)} {n(end - back)}H{n(x + 6)}L{n(x)} {n(end)}Z", fill=colour)
+        scene.canvas.add("path", d=head, fill=colour)
 
 
 def beams_of(scene: Scene) -> Beams:
@@ -171,22 +179,37 @@ def beams_of(scene: Scene) -> Beams:
     return Beams(scene, tuple(hung), blocks, tuple(_borne(scene, coupling) for coupling in scene.rig.couplings))
 
 
-def notch(length_unit: str) -> tuple[float, int, str]:
-    """The step of the notches [m], how many make a long one, and the step in words."""
-    return (UNITS["ft"].factor, 5, "1 ft") if length_unit in ("in", "ft") else (0.25, 4, "0.25 m")
+def notch(scene: Scene) -> tuple[float, int, str]:
+    """The step of the notches [m], how many make a long one, and the step in words.
+
+    A foot or a quarter of a metre; on a beam so long that these would crowd, twice, five or ten times that, and so on.
+    """
+    feet = scene.reader.units.length in ("in", "ft")
+    step, long, unit, symbol = (UNITS["ft"].factor, 5, 1.0, "ft") if feet else (0.25, 4, 0.25, "m")
+    length = max(last - first for first, last in map(_ends_of, scene.rig.vehicles))
+    times, turn = 1.0, 0
+    while length > _NOTCHES * step * times:
+        times *= (2.0, 2.5, 2.0)[turn % 3]
+        turn += 1
+    return step * times, long if turn == 0 else 5, f"{unit * times:,.10g} {symbol}"
 
 
 def _widest(scene: Scene) -> float:
     return min(_WEIGHT, 0.86 * scene.rig.pitch * scene.scale)
 
 
-def _bar(scene: Scene, placed: PlacedVehicle, y: float, *, ghost: bool) -> None:
-    """One beam with its notches, counted from the vehicle's own origin."""
+def _ends_of(placed: PlacedVehicle) -> tuple[float, float]:
+    """Where a vehicle's beam begins and ends [m]."""
     ends = [axle.x for axle in placed.axles]
     ends += [placed.origin + coupling.x.value for coupling in placed.vehicle.couplings.values()]
     if placed.towed:
         ends.append(placed.origin)
-    first, last = min(ends) - _ENDS, max(ends) + _ENDS
+    return min(ends) - _ENDS, max(ends) + _ENDS
+
+
+def _bar(scene: Scene, placed: PlacedVehicle, y: float, *, ghost: bool) -> None:
+    """One beam with its notches, counted from the vehicle's own origin."""
+    first, last = _ends_of(placed)
     palette, left, right = scene.palette, scene.x(first), scene.x(last)
     light = ghost or scene.predicted
     scene.canvas.add(
@@ -201,7 +224,7 @@ def _bar(scene: Scene, placed: PlacedVehicle, y: float, *, ghost: bool) -> None:
         stroke_width=THIN,
         stroke_dasharray=scene.dash,
     )
-    step, long, _ = notch(scene.reader.units.length)
+    step, long, _ = notch(scene)
     mark = palette.hair if ghost else palette.ink if light else palette.on_ink
     for count in range(math.ceil((first - placed.origin) / step), math.floor((last - placed.origin) / step) + 1):
         x = scene.x(placed.origin + count * step)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Protocol
 
 from steelyard.report.plan_canvas import HATCH, number
 from steelyard.report.plan_rig import SKIRT, TREAD, TYRE, PlacedVehicle
@@ -47,10 +48,9 @@ def _ghost(placed: PlacedVehicle, wheels: list[Wheel]) -> bool:
 
 def _outline(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool) -> None:
     palette = scene.palette
-    path = _trailer_path(scene, placed, middle) if placed.towed else _towing_path(scene, placed, middle)
     scene.canvas.add(
         "path",
-        d=path,
+        d=body_path(scene, placed, middle),
         fill=palette.body,
         fill_opacity=palette.body_opacity if placed.neck is None else 0.72 * palette.body_opacity,
         stroke=palette.hair,
@@ -67,7 +67,25 @@ def _outline(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool)
         scene.canvas.add("polygon", points=points, fill="none", stroke=palette.hair, stroke_width=THIN, halo=False)
 
 
-def _towing_path(scene: Scene, placed: PlacedVehicle, middle: float) -> str:
+class Ground(Protocol):
+    """Where places along a rig [m] come to lie on a sheet, and how large a metre is on it."""
+
+    @property
+    def scale(self) -> float:
+        """Units of the sheet for a metre."""
+        ...
+
+    def x(self, metres: float) -> float:
+        """Where a place along the rig [m] lies on the sheet."""
+        ...
+
+
+def body_path(ground: Ground, placed: PlacedVehicle, middle: float) -> str:
+    """The outline of a vehicle from above, its centreline at ``middle`` on the sheet."""
+    return _trailer_path(ground, placed, middle) if placed.towed else _towing_path(ground, placed, middle)
+
+
+def _towing_path(scene: Ground, placed: PlacedVehicle, middle: float) -> str:
     """A bonnet that narrows to the front, square behind."""
     half = placed.half_width * scene.scale
     front, rear = scene.x(placed.front), scene.x(placed.rear)
@@ -85,7 +103,7 @@ def _towing_path(scene: Scene, placed: PlacedVehicle, middle: float) -> str:
     )
 
 
-def _trailer_path(scene: Scene, placed: PlacedVehicle, middle: float) -> str:
+def _trailer_path(scene: Ground, placed: PlacedVehicle, middle: float) -> str:
     """A box; with a nose in front where it reaches over the towing vehicle."""
     half = placed.half_width * scene.scale
     front, rear = scene.x(placed.front), scene.x(placed.rear)
@@ -172,12 +190,11 @@ def gravity_sign(scene: Scene, x: float, y: float, radius: float) -> None:
 
 def _name(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool) -> None:
     """The vehicle's name on its widest clear stretch, if there is one."""
-    stops = sorted([placed.front, placed.rear, *(axle.x for axle in placed.axles)])
-    covered = [
-        other.front for other in scene.rig.vehicles if other is not placed and placed.front < other.front < placed.rear
-    ]
-    rear = min(covered, default=placed.rear)
-    stops = [stop for stop in stops if stop < rear] + [rear]
+    others = [other for other in scene.rig.vehicles if other is not placed]
+    rear = min((other.front for other in others if placed.front < other.front < placed.rear), default=placed.rear)
+    # a nose over another's bed is no place for a name: that vehicle's axles lie below it
+    front = max([placed.front, *(other.rear for other in others if placed.front < other.rear < rear)])
+    stops = [front, *sorted(axle.x for axle in placed.axles if front < axle.x < rear), rear]
     gaps = [(after - before, before, after) for before, after in pairwise(stops)]
     _, before, after = max(gaps)
     room = (after - before) * scene.scale - 34.0
@@ -185,7 +202,8 @@ def _name(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool) ->
     x = (scene.x(before) + scene.x(after)) / 2
     words = [(placed.vehicle.title, NOTE, True)]
     if ghost:
-        words.append(("not in both states" if scene.reader.change else "no figures", SMALL, False))
+        alone = "not in both states" if scene.reader.change else "no figures"
+        words.append(("tips over: no figures" if scene.reader.tips else alone, SMALL, False))
     for place, (text, size, bold) in enumerate(words):
         if room < text_width("WWW", size) or placed.half_width * scene.scale < 40:
             return

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from xml.sax.saxutils import escape, quoteattr
 
 from steelyard.report.palette import Palette
-from steelyard.report.plan_type import FAMILY, text_width
+from steelyard.report.plan_type import FAMILY, printable, text_width
 
 _HALO = 3.0
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -84,7 +84,7 @@ class Canvas:
         }
         if halo is not None and fill != self.palette.on_ink:
             attributes.update(paint_order="stroke", stroke=halo, stroke_width=4.5, stroke_linejoin="round")
-        self._above.append(_element("text", attributes, clean(text)))
+        self._above.append(_element("text", attributes, printable(text)))
 
     def tag(self, x: float, y: float, text: str, size: float) -> float:
         """A word on a patch of ink, centred on ``x`` with its baseline at ``y``: what nobody may overlook."""
@@ -100,6 +100,10 @@ class Canvas:
         )
         self.text(x, y, text, size, bold=True, anchor="middle", fill=self.palette.on_ink)
         return width
+
+    def raw(self, element: str) -> None:
+        """An element as it stands: the caller sees to its text."""
+        self._above.append(element)
 
     def open(self, **attributes: str | None) -> None:
         """Begin a group."""
@@ -129,6 +133,8 @@ class Canvas:
             "</svg>\n",
         ]
         text = "\n".join(parts).replace(f'id="{_HATCH_NAME}"', f'id="{_HATCH_NAME}-{key}"')
+        for name in ("floor", "barred"):
+            text = text.replace(f'id="{name}"', f'id="{name}-{key}"').replace(f"url(#{name})", f"url(#{name}-{key})")
         return text.replace(HATCH, f"url(#{_HATCH_NAME}-{key})")
 
 

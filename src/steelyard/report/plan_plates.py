@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from steelyard.report.plan_canvas import HATCH
 from steelyard.report.plan_rig import Rig
-from steelyard.report.plan_scene import FINE, NOTE, SMALL, THIN, Block, Line, Scene, Style, fill_of
+from steelyard.report.plan_scene import FINE, NOTE, SMALL, THIN, Block, Line, Scene, Style, break_mark, fill_of
 from steelyard.report.plan_type import fitted, text_width
 from steelyard.report.plan_values import Figure, Standing
 
@@ -117,6 +117,8 @@ def _rated(scene: Scene, plate: Plate, x: float, y: float, share: float, rating:
         stroke_width=THIN,
         stroke_dasharray=scene.dash,
     )
+    if share * full > PLATE_WIDTH:
+        break_mark(scene, y + 11, y + 11 + _BAR, x + (full + PLATE_WIDTH) / 2, upright=False)
     canvas.line(x + full, y + 7, x + full, y + 15 + _BAR, stroke=palette.ink, width=FINE)
     words = f"{plate.gross.share_text} of {plate.rating_name} {scene.reader.mass(rating)}"
     canvas.text(x, y + 39, words, NOTE)

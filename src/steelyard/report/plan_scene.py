@@ -193,6 +193,18 @@ def fill_of(scene: Scene, standing: Standing) -> str:
     return scene.palette.wash if scene.predicted else scene.palette.load
 
 
+def break_mark(scene: Scene, start: float, end: float, y: float, *, upright: bool = True) -> None:
+    """Two slanted lines across a bar, from ``start`` to ``end``, where it is cut off; ``upright`` for a column."""
+    palette, n = scene.palette, number
+    for colour, width in ((palette.on_ink, 6.0), (palette.ink, FINE)):
+        for shift in (0.0,) if width > FINE else (-2.6, 2.6):
+            if upright:
+                d = f"M{n(start - 3)} {n(y + shift + 3)}L{n(end + 3)} {n(y + shift - 3)}"
+            else:
+                d = f"M{n(y + shift - 2)} {n(end + 3)}L{n(y + shift + 2)} {n(start - 3)}"
+            scene.canvas.add("path", d=d, fill="none", stroke=colour, stroke_width=width, halo=False, class_="break")
+
+
 def _boxed(canvas: Canvas, x: float, base: float, line: Line) -> None:
     canvas.add(
         "rect",

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import bisect
 import struct
+import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -18,6 +19,12 @@ FONTS = Path(__file__).parent / "fonts"
 FAMILY = "'DejaVu Sans Condensed','Helvetica Neue',Arial,'Liberation Sans','DejaVu Sans',sans-serif"
 """What a drawing asks for. The shipped face goes by the last name; those before it are about as narrow, for a viewer
 that has not got it."""
+
+REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
+"""Stands for a character that the shipped faces lack."""
+
+_SPACES = ("\t", "\r", "\x0b", "\x0c", "\x85", "\u2028", "\u2029")
+_SHAPERS = ("\u00ad", "\u200c", "\u200d", "\ufe0e", "\ufe0f")  # soft hyphen, joiners, selectors of a style
 
 ELLIPSIS = "\N{HORIZONTAL ELLIPSIS}"
 _FILES = {False: "DejaVuSansCondensed.ttf", True: "DejaVuSansCondensed-Bold.ttf"}
@@ -37,16 +44,40 @@ class _Face:
 
     def advance(self, character: str) -> float:
         """The width of one character [em]; one that the face lacks counts as a full em."""
+        glyph = self.glyph(character)
+        return self.advances[min(glyph, len(self.advances) - 1)] / self.em if glyph else 1.0
+
+    def glyph(self, character: str) -> int:
+        """The number of a character's shape; 0 where the face lacks it."""
         code = ord(character)
         place = bisect.bisect_left(self.ends, code)
         if place == len(self.ends) or code < self.starts[place]:
-            return 1.0
+            return 0
         if self.offsets[place] == 0:
-            glyph = (code + self.deltas[place]) & 0xFFFF
-        else:
-            at = self.offsets[place] // 2 + code - self.starts[place] - (len(self.ends) - place)
-            glyph = (self.glyphs[at] + self.deltas[place]) & 0xFFFF if self.glyphs[at] else 0
-        return self.advances[min(glyph, len(self.advances) - 1)] / self.em if glyph else 1.0
+            return (code + self.deltas[place]) & 0xFFFF
+        at = self.offsets[place] // 2 + code - self.starts[place] - (len(self.ends) - place)
+        return (self.glyphs[at] + self.deltas[place]) & 0xFFFF if self.glyphs[at] else 0
+
+
+def printable(text: str) -> str:
+    """``text`` with the replacement character for each that the shipped faces lack or that no page can hold.
+
+    Left out are the joiners and selectors that only shape what they stand beside. Line ends stay, tabs become spaces.
+    """
+    return "".join(map(_printed, unicodedata.normalize("NFC", text)))
+
+
+@lru_cache(maxsize=4096)
+def _printed(character: str) -> str:
+    if character == "\n" or " " <= character <= "~":
+        return character
+    if character in _SPACES:
+        return " "
+    if character in _SHAPERS:
+        return ""
+    shapeless = unicodedata.category(character) in ("Cc", "Cf", "Cn", "Co", "Cs")
+    known = not shapeless and all(_face(bold).glyph(character) for bold in (False, True))
+    return character if known else REPLACEMENT
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:

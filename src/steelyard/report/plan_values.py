@@ -64,6 +64,12 @@ def state_words(state: str) -> str:
     return state.replace("_", " ")
 
 
+def tips_over(findings: Findings, state: str) -> bool:
+    """Whether the supports of a state do not hold it up: it has no finding at all, and a caution says why."""
+    found = any(item.id.startswith(f"{state}/") for item in findings.findings)
+    return not found and any(caution.startswith(f"{state}: ") for caution in findings.cautions)
+
+
 class Reader:
     """Looks up findings of ``state``, or of the change from ``against`` to ``state``.
 
@@ -92,6 +98,11 @@ class Reader:
         measured = self.findings.day.measured_states()
         names = {self.state} if self.against is None else {self.state, self.against}
         return Basis.MEASURED if names <= measured else Basis.PREDICTED
+
+    @property
+    def tips(self) -> bool:
+        """Whether a state that is drawn tips over, so that there are no findings in it."""
+        return any(tips_over(self.findings, name) for name in (self.state, self.against) if name is not None)
 
     def finding(self, tail: str) -> Finding | None:
         """The finding whose id ends in ``tail``; states of a change may be asked for in any order."""

@@ -170,7 +170,7 @@ def _rig(scene: Scene, gap: float, rows: list[WheelRow], top: float) -> float:
 
 def _captions(scene: Scene, upper: WheelRow, lower: WheelRow, middle: float, widest: float) -> None:
     """The rows' names in the margin, and which way is front."""
-    if upper.blocks:
+    if any(wheel.figure is not None for wheel in (*upper.wheels, *lower.wheels)):
         scene.caption(middle - widest - upper.height + 22.0, "right", "wheels")
         depth = max(block.height for block in lower.blocks)
         scene.caption(middle + widest + lower.height - depth + 22.0, "left", "wheels")

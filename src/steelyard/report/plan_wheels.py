@@ -20,6 +20,7 @@ from steelyard.report.plan_scene import (
     Block,
     Scene,
     across,
+    break_mark,
     fill_of,
     lead,
     lead_for,
@@ -193,6 +194,9 @@ class WheelRow:
         fill = fill_of(self.scene, figure.standing)
         stroke = palette.ink if over or self.scene.predicted else fill
         self._bar(wheel, foot, full, fill=fill, stroke=stroke, width=FIRM if over else THIN, dash=self.scene.dash)
+        if is_cut(figure):
+            x, half = self.scene.x(wheel.axle.x), self._width() / 2
+            break_mark(self.scene, x - half, x + half, foot + self.out * 1.15 * self.scene.column)
 
     def _swing(self, wheel: Wheel, figure: Figure, zero: float, largest: float) -> None:
         """A change: outward for a gain, inward for a loss, a whisker over the 95 % interval."""
@@ -237,6 +241,11 @@ def wheel_row(scene: Scene, side: str) -> WheelRow:
     blocks = load_blocks(scene, [wheel.figure for wheel in wheels])
     reach = 2 * _SWING * scene.column if scene.reader.change else _reach(scene.column, wheels)
     return WheelRow(scene, wheels, blocks, 1 if side == "L" else -1, reach)
+
+
+def is_cut(figure: Figure) -> bool:
+    """Whether a load is so far over its rating that its column is cut off."""
+    return figure.share is not None and figure.share > _MOST
 
 
 def largest_change(wheels: Sequence[Wheel]) -> float:

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from steelyard.report.plan_beam import notch
 from steelyard.report.plan_body import gravity_sign
-from steelyard.report.plan_canvas import HATCH, number, tag_width
+from steelyard.report.plan_canvas import HATCH, Canvas, number, tag_width
 from steelyard.report.plan_rig import Rig
-from steelyard.report.plan_scene import DASH, FINE, FIRM, NOTE, SMALL, THIN, TITLE, Scene
+from steelyard.report.plan_scene import DASH, FINE, FIRM, NOTE, SMALL, THIN, TITLE, Scene, break_mark
 from steelyard.report.plan_type import fitted, text_width
 from steelyard.report.plan_values import Figure, Reader, Standing, state_words
-from steelyard.report.plan_wheels import Wheel, has_whisker, largest_change, whisker
+from steelyard.report.plan_wheels import Wheel, has_whisker, is_cut, largest_change, whisker
 
 _STATE = 20.0
 _ROW = 27.0
@@ -98,7 +98,12 @@ def draw_legend(scene: Scene, room: float, entries: list[Entry], top: float) -> 
 
 def draw_mark(scene: Scene, right: float, base: float) -> None:
     """The program's mark: a beam out of balance by nothing, its weight out on the long arm."""
-    canvas, palette = scene.canvas, scene.palette
+    draw_mark_on(scene.canvas, right, base)
+
+
+def draw_mark_on(canvas: Canvas, right: float, base: float) -> None:
+    """The same on any sheet."""
+    palette = canvas.palette
     word = "Steelyard"
     canvas.text(right, base, word, SMALL, bold=True, anchor="end", fill=palette.soft)
     x = right - text_width(word, SMALL, bold=True) - 46
@@ -118,10 +123,9 @@ def draw_mark(scene: Scene, right: float, base: float) -> None:
 def legend(scene: Scene, wheels: list[Wheel]) -> list[Entry]:
     """What the signs on this drawing mean; those that it does not use are left out."""
     figures = [wheel.figure for wheel in wheels if wheel.figure is not None]
-    unit = scene.reader.units.mass
-    words = f"{unit}; ± is the standard uncertainty"
-    entries = [Entry(0.0, f"Loads in {words}", _nothing)]
-    if scene.reader.change:
+    words = f"Loads in {scene.reader.units.mass}; ± is the standard uncertainty"
+    entries = [Entry(0.0, words, _nothing)] if figures else []
+    if scene.reader.change and figures:
         entries += [
             Entry(14.0, "gains", lambda x, y: _swatch(scene, x, y, loss=False)),
             Entry(14.0, "loses", lambda x, y: _swatch(scene, x, y, loss=True)),
@@ -132,13 +136,15 @@ def legend(scene: Scene, wheels: list[Wheel]) -> list[Entry]:
         entries.append(Entry(14.0, _rating_words(wheels), lambda x, y: _slot(scene, x, y)))
     if any(figure.standing is Standing.OVER for figure in figures):
         entries.append(Entry(14.0, "over its rating", lambda x, y: _swatch(scene, x, y, loss=True)))
+    if any(is_cut(figure) for figure in figures):
+        entries.append(Entry(14.0, "cut off: more than 130 %", lambda x, y: _cut_off(scene, x, y)))
     if any(not figure.determined for figure in figures):
         entries.append(Entry(14.0, "not determined", lambda x, y: _hollow(scene, x, y)))
     if scene.predicted:
         entries.append(Entry(30.0, "predicted", lambda x, y: _dashes(scene, x, y)))
     if not scene.reader.change and any(_balanced(scene, placed.vehicle.id) for placed in scene.rig.vehicles):
         entries.append(Entry(16.0, "centre of gravity", lambda x, y: gravity_sign(scene, x + 8, y - 5, 7.0)))
-    step, _, name = notch(scene.reader.units.length)
+    step, _, name = notch(scene)
     wide = step * scene.scale
     entries.append(Entry(wide, f"{name}, one notch", lambda x, y: _ruler(scene, x, y, wide)))
     return entries
@@ -226,6 +232,11 @@ def _swatch(scene: Scene, x: float, y: float, *, loss: bool) -> None:
         stroke=palette.ink,
         stroke_width=FIRM / 2,
     )
+
+
+def _cut_off(scene: Scene, x: float, y: float) -> None:
+    _swatch(scene, x, y, loss=True)
+    break_mark(scene, x + 1, x + 13, y - 6)
 
 
 def _hollow(scene: Scene, x: float, y: float) -> None:

@@ -9,14 +9,30 @@ from steelyard.findings import Findings
 from steelyard.report.tables_agreement import agreement_section, caution_section
 from steelyard.report.tables_csv import csv_header, csv_rows
 from steelyard.report.tables_gaps import gap_section
+from steelyard.report.tables_load_map import load_map_text
 from steelyard.report.tables_moves import move_section, pairs
 from steelyard.report.tables_names import address
+from steelyard.report.tables_rebalance import rebalance_reason, rebalance_text
 from steelyard.report.tables_rig import head_section, rig_section
 from steelyard.report.tables_states import cargo_section, state_section
 from steelyard.report.tables_survey import survey_text
+from steelyard.report.tables_trailer import trailer_text
 from steelyard.report.tables_verdicts import verdict_section
+from steelyard.report.tables_what_if import what_if_text
 
-__all__ = ["csv_header", "csv_rows", "findings_text", "in_states", "pairs", "survey_text"]
+__all__ = [
+    "csv_header",
+    "csv_rows",
+    "findings_text",
+    "in_states",
+    "load_map_text",
+    "pairs",
+    "rebalance_reason",
+    "rebalance_text",
+    "survey_text",
+    "trailer_text",
+    "what_if_text",
+]
 
 
 def findings_text(findings: Findings) -> str:

@@ -9,6 +9,9 @@ from steelyard.report.tables_grid import rule, wrapped
 from steelyard.report.tables_names import with_unit
 from steelyard.units import Dimension
 
+_SAID = ("There are no readings", "Nothing checks these readings")
+"""How the cautions begin that the section on agreement says already, in its own words."""
+
 
 def agreement_section(findings: Findings) -> list[str]:
     """The global test in a sentence, then the suspects, each with the slips that would explain it."""
@@ -21,7 +24,7 @@ def agreement_section(findings: Findings) -> list[str]:
             "Nothing tells: every reading is just needed, so a slip in one would pass unseen. "
             "One repeated draft, taken anew, would check them."
         )
-    test = f"chi-square {result.chi2:.1f} with {result.dof:.3g} degrees of freedom, p {_percent(result.p)}"
+    test = f"chi-square {result.chi2:.1f} with {freedom(result.dof)}, p {_percent(result.p)}"
     if result.consistent and not result.suspects:
         return lines + wrapped(f"Yes, within their stated doubt ({test}).")
     start = "As a whole they do" if result.consistent else "No"
@@ -58,8 +61,15 @@ def caution_section(findings: Findings) -> list[str]:
     """What this day calls for, then what goes with every day."""
     lines = [rule("cautions"), ""]
     for caution in (*findings.cautions, *STANDING):
-        lines += wrapped(caution, first="- ")
+        if not caution.startswith(_SAID):
+            lines += wrapped(caution, first="- ")
     return lines
+
+
+def freedom(dof: float) -> str:
+    """``1 degree of freedom``, ``9.5 degrees of freedom``."""
+    count = f"{dof:.3g}"
+    return f"{count} degree{'' if count == '1' else 's'} of freedom"
 
 
 def _percent(p: float) -> str:

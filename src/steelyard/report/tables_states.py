@@ -26,6 +26,8 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
     grid.trim()
     if not _anything(findings, f"{state_id}/"):
         return [*lines, *wrapped(_NOTHING)]
+    if not _more_than_the_whole(findings, state_id):
+        return [*lines, *_combination(findings, state), *wrapped(f"All else is {_NOTHING}.")]
     if not _sides_known(findings, state):
         grid = grid.without(_RIGHT).without(_LEFT)
         lines[-1:] = [*wrapped("Nothing is known of left and right apart."), ""]
@@ -95,6 +97,13 @@ def _sides_known(findings: Findings, state: State) -> bool:
     """Whether any wheel or side is determined; after a truck scale's axle weights none is."""
     stems = tuple(f"{state.id}/{vehicle}/{kind}/" for vehicle in state.vehicles for kind in ("wheel", "side"))
     return any(item.determined and item.id.startswith(stems) for item in findings.findings)
+
+
+def _more_than_the_whole(findings: Findings, state_id: str) -> bool:
+    """Whether anything beside the combination's total is determined."""
+    whole = f"{state_id}/combination/"
+    own = (item for item in findings.findings if item.determined and item.id.startswith(f"{state_id}/"))
+    return any(not item.id.startswith(whole) for item in own)
 
 
 def _anything(findings: Findings, prefix: str) -> bool:

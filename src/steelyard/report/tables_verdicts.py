@@ -13,6 +13,9 @@ from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncer
 
 _RANK = {Outcome.OUTSIDE: 0, Outcome.UNDECIDED: 1, Outcome.WITHIN: 2, None: 3}
 _FEW = 3
+NO_ROOM = "\N{EN DASH}"
+"""Stands for room where a load pulls the other way, so that none is left or used."""
+
 _TITLES = {Outcome.OUTSIDE: "Outside", Outcome.UNDECIDED: "Undecided", Outcome.WITHIN: "Within", None: "Not judged"}
 
 
@@ -102,6 +105,12 @@ def chance(probability: float | None) -> str:
     return f"{percent:.{places}f} %"
 
 
+def has_room(verdict: Verdict) -> bool:
+    """Whether what is left under a limit means anything: not where a load that may only press down pulls up."""
+    lifts = verdict.value is not None and verdict.value < 0.0
+    return not (lifts and verdict.sense == "max" and verdict.dimension is Dimension.MASS)
+
+
 def _in_full(verdict: Verdict, day: WeighDay) -> list[str]:
     """What is wrong in figures, how likely it is met, whose limit it is, and what to do."""
     limit, value, u, margin = _figures(verdict, day.units)
@@ -184,7 +193,8 @@ def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -
         limit, _, u, margin = _figures(verdict, units)
         bound = f"{'max' if verdict.sense == 'max' else 'min'} {limit}"
         mark = _letter(sources.index(verdict.source))
-        rows.append((title(verdict, day), (bound, Figures((margin, u)), chance(verdict.probability), mark)))
+        room = Figures((margin, u)) if has_room(verdict) else NO_ROOM
+        rows.append((title(verdict, day), (bound, room, chance(verdict.probability), mark)))
     for _, cells in rows:
         grid.add("", *cells)
     taken = max(map(len, grid.render())) - len(headings[0])

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
+from typing import cast
 
 from steelyard import __version__
 from steelyard.findings import STANDING, Findings
 from steelyard.report import ticket_record, ticket_results
 from steelyard.report.picture import own_faces
+from steelyard.report.plan_type import REPLACEMENT, printable
 from steelyard.report.plan_values import state_words
 from steelyard.report.plan_view import PRINTED, draw
 from steelyard.report.ticket_digest import digest_of
@@ -26,6 +29,12 @@ METHOD = (
 )
 """The method in three lines."""
 
+_UNPRINTABLE = f"Some characters cannot be printed here; {REPLACEMENT} stands for each."
+_USUAL = 2
+_NARROWER = ("0.86", "0.72", "0.6")
+"""Shares of the full width to which the drawing is made smaller where that saves a third page."""
+
+_COUNT = re.compile(rb"/Type\s*/Pages\s*/Count (\d+)")
 _TEMPLATE = Path(__file__).parent / "ticket.typ"
 
 
@@ -51,24 +60,40 @@ def ticket_pdf(findings: Findings, *, paper: str = "letter", state: str | None =
     """
     if paper not in PAPERS:
         raise ValueError(f"a ticket is printed on {' or '.join(PAPERS)}, not on {paper!r}")
-    import typst
-
     drawn = _state_to_draw(findings) if state is None else state
-    content = ticket_content(findings, drawn)
+    content = _printable(ticket_content(findings, drawn))
     date = ticket_record.date_of(findings.day)
     inputs = {
         "paper": PAPERS[paper],
+        "width": "1",
         "content": json.dumps(content, ensure_ascii=False, sort_keys=True),
         "drawing": "" if drawn is None else draw(findings, drawn, against=None, sheet=PRINTED),
     }
+    made = _typeset(inputs, archival=date is not None)
+    if drawn is not None and _pages(made) == _USUAL + 1:
+        for width in _NARROWER:
+            smaller = _typeset({**inputs, "width": width}, archival=date is not None)
+            if _pages(smaller) == _USUAL:
+                return smaller
+    return made
+
+
+def _typeset(inputs: dict[str, str], *, archival: bool) -> bytes:
+    import typst
+
     return typst.compile(
         _TEMPLATE.read_bytes(),
         font_paths=own_faces(),
         ignore_system_fonts=True,
         format="pdf",
         sys_inputs=inputs,
-        pdf_standards=["ua-1"] if date is None else ["a-2a", "ua-1"],
+        pdf_standards=["a-2a", "ua-1"] if archival else ["ua-1"],
     )
+
+
+def _pages(pdf: bytes) -> int:
+    """How many pages a file of the typesetter's has; 0 where it does not say."""
+    return max(map(int, _COUNT.findall(pdf)), default=0)
 
 
 def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:
@@ -101,6 +126,26 @@ def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:
         "standing": list(STANDING),
         "digest": digest_of(day),
     }
+
+
+def _printable(content: dict[str, object]) -> dict[str, object]:
+    """The words as far as the shipped faces have them, and a line that says so where they have not."""
+    replaced = False
+
+    def told(value: object) -> object:
+        nonlocal replaced
+        if isinstance(value, str):
+            text = printable(value)
+            replaced |= REPLACEMENT in text
+            return text
+        if isinstance(value, dict):
+            return {name: told(item) for name, item in cast("dict[str, object]", value).items()}
+        if isinstance(value, list):
+            return [told(item) for item in cast("list[object]", value)]
+        return value
+
+    printed = {name: told(item) for name, item in content.items()}
+    return {**printed, "unprintable": _UNPRINTABLE if replaced else ""}
 
 
 def _state_to_draw(findings: Findings) -> str | None:

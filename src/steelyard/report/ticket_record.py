@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 
 from steelyard.model import Correction, Draft, Instrument, Vehicle, WeighDay
 from steelyard.report.plan_values import state_words
@@ -28,9 +28,18 @@ def occasion(day: WeighDay) -> list[dict[str, object]]:
 def vehicles(day: WeighDay) -> list[dict[str, object]]:
     """What was weighed: each vehicle with the ratings off its label."""
     return [
-        {"name": vehicle.title, "id": vehicle.id, "ratings": ", ".join(_ratings(vehicle, day.units)) or "no ratings"}
+        {
+            "name": vehicle.title,
+            "id": other_id(vehicle),
+            "ratings": ", ".join(_ratings(vehicle, day.units)) or "no ratings",
+        }
         for vehicle in day.vehicles.values()
     ]
+
+
+def other_id(vehicle: Vehicle) -> str:
+    """What the readings call a vehicle, where that is not its name; else nothing."""
+    return "" if vehicle.id == vehicle.title else vehicle.id
 
 
 def instruments(day: WeighDay) -> list[list[str]]:
@@ -51,7 +60,7 @@ def date_of(day: WeighDay) -> datetime.date | None:
     if day.record.date is not None:
         return day.record.date
     times = [draft.at for draft in day.drafts if draft.at is not None]
-    return times[0].date() if times else None
+    return _in_one_zone(day)(times[0]).date() if times else None
 
 
 def _ground(day: WeighDay) -> str:
@@ -77,19 +86,40 @@ def _angle(quantity: Quantity) -> str:
 
 
 def _span(day: WeighDay) -> list[str]:
-    """From the first draft to the last, with the zone."""
+    """From the first draft to the last, with the zone; times without one, which nothing can place, by themselves."""
     times = [draft.at for draft in day.drafts if draft.at is not None]
-    if not times:
-        return []
+    zoned = [at for at in map(_in_one_zone(day), times) if at.tzinfo is not None]
+    lines = [_from_to(day, zoned, f" {_zone(zoned[0])}")] if zoned else []
+    bare = [at for at in times if at.tzinfo is None]
+    return lines + ([_from_to(day, bare, ", no zone given" if zoned else "")] if bare else [])
+
+
+def _from_to(day: WeighDay, times: Sequence[datetime.datetime], zone: str) -> str:
     first, last = min(times), max(times)
     if first.date() != last.date() or (day.record.date is not None and first.date() != day.record.date):
-        return [f"{first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M} {_zone(last)}".strip()]
-    return [f"drafts {first:%H:%M} to {last:%H:%M} {_zone(last)}".strip()]
+        return f"{first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M}{zone}"
+    return f"drafts {first:%H:%M} to {last:%H:%M}{zone}"
+
+
+def _in_one_zone(day: WeighDay) -> Callable[[datetime.datetime], datetime.datetime]:
+    """Puts the times of drafts into the zone that they share as written, else into UTC; those without one stay."""
+    offsets = {draft.at.utcoffset() for draft in day.drafts if draft.at is not None} - {None}
+
+    def put(at: datetime.datetime) -> datetime.datetime:
+        return at if at.tzinfo is None or len(offsets) == 1 else at.astimezone(datetime.UTC)
+
+    return put
+
+
+def _mixed(day: WeighDay) -> bool:
+    """Whether drafts are written in several zones, or some of them in none."""
+    return len({draft.at.utcoffset() for draft in day.drafts if draft.at is not None}) > 1
 
 
 def _zone(at: datetime.datetime) -> str:
-    name = at.tzname()
-    return "" if name is None else name
+    """``UTC``, ``UTC+02:00``, or nothing for a time without a zone."""
+    offset = at.utcoffset()
+    return "" if offset is None else str(datetime.timezone(offset))
 
 
 def _ratings(vehicle: Vehicle, units: UnitSystem) -> Iterator[str]:
@@ -152,10 +182,12 @@ def _draft(day: WeighDay, draft: Draft, suspects: Collection[tuple[int, str]]) -
 def _time(day: WeighDay, draft: Draft) -> str:
     if draft.at is None:
         return ""
-    return f"{draft.at:%H:%M}" if draft.at.date() == date_of(day) else f"{draft.at:%m-%d %H:%M}"
+    at = _in_one_zone(day)(draft.at)
+    time = f"{at:%H:%M}" if at.date() == date_of(day) else f"{at:%m-%d %H:%M}"
+    return f"{time} {_zone(at)}".strip() if _mixed(day) else time
 
 
 def _reason(item: Correction, units: UnitSystem) -> str:
     what = "set aside" if item.value is None else f"corrected to {with_unit(item.value, Dimension.MASS, units)}"
-    at = "" if item.at is None else f" ({item.at:%Y-%m-%d %H:%M} {_zone(item.at)})".replace(" )", ")")
+    at = "" if item.at is None else f" ({f'{item.at:%Y-%m-%d %H:%M} {_zone(item.at)}'.strip()})"
     return f"{item.place} {what}{at}: {item.reason}"

@@ -7,28 +7,34 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
+from steelyard.report.plan_type import fitted
 from steelyard.report.plan_values import state_words
+from steelyard.report.tables_agreement import freedom
 from steelyard.report.tables_gaps import drawn_together
 from steelyard.report.tables_grid import listed
 from steelyard.report.tables_moves import pairs
 from steelyard.report.tables_names import UNKNOWN, address, figure, shown, with_unit
-from steelyard.report.tables_verdicts import chance
+from steelyard.report.tables_verdicts import NO_ROOM, chance, has_room
+from steelyard.report.ticket_record import other_id
 from steelyard.units import Dimension, format_number, round_to_uncertainty
 
 ACROSS = 4
 """How many states stand beside one another in a table."""
 
-_MOVES_ACROSS = 5
+_MOVES_ACROSS = 3
+_TYPE = 7.0  # pt, of the tables
+_SUBJECT, _GROUP = 106.0, 460.0  # pt, the room of a name
+_PAIR, _STATE, _LINES = 88.0, 60.0, 3  # pt, the room of a state over its columns, and how many lines it may take
 
 
 def finding_tables(findings: Findings) -> list[dict[str, object]]:
     """The findings of every state with their 95 % intervals, some states across, the vehicles down."""
     measured = findings.day.measured_states()
     tables: list[dict[str, object]] = []
-    states = list(findings.day.states)
+    states = [name for name in findings.day.states if any(item.id.startswith(f"{name}/") for item in findings.findings)]
     for start in range(0, len(states), ACROSS):
         chosen = states[start : start + ACROSS]
-        heads = [{"name": state_words(name), "measured": name in measured} for name in chosen]
+        heads = [{"name": _head(name, _PAIR), "measured": name in measured} for name in chosen]
         groups = [group for group in _groups(findings, chosen) if group["rows"]]
         tables.append({"states": heads, "groups": groups})
     return tables
@@ -60,8 +66,8 @@ def move_tables(findings: Findings) -> list[dict[str, object]]:
                 _cell(findings, [f"{before}>{after}/{tail}" for tail in tails], signed=True) for before, after in part
             ]
             if any(cell is not None for cell in cells):
-                rows.append({"name": name, "cells": cells})
-        heads = [{"before": state_words(before), "after": state_words(after)} for before, after in part]
+                rows.append({"name": fitted(name, _TYPE, _SUBJECT), "cells": cells})
+        heads = [{"before": _head(before, _PAIR), "after": _head(after, _PAIR)} for before, after in part]
         tables.append({"pairs": heads, "rows": rows})
     return tables
 
@@ -80,7 +86,7 @@ def verdict_tables(findings: Findings) -> list[dict[str, object]]:
     states = [name for name in findings.day.states if name in present]
     return [
         {
-            "columns": [state_words(name) for name in states[start : start + ACROSS]],
+            "columns": [_head(name, _STATE) for name in states[start : start + ACROSS]],
             "rows": list(_verdict_rows(findings, rows.values(), states[start : start + ACROSS])),
         }
         for start in range(0, len(states), ACROSS)
@@ -117,8 +123,8 @@ def agreement(findings: Findings) -> dict[str, object]:
     if result.p is None:
         words = "Nothing checks these readings: each is needed. A repeated draft would check them."
     else:
-        chi2, dof = format_number(result.chi2, 1), f"{result.dof:.3g}"
-        test = f"chi-square {chi2} on {dof} degrees of freedom, p {chance(result.p)}"
+        chi2 = format_number(result.chi2, 1)
+        test = f"chi-square {chi2} on {freedom(result.dof)}, {_p(result.p)}"
         words = f"The readings {'agree' if result.consistent else 'do not agree'} within their stated doubt ({test})."
     places = listed(f"draft {item.draft}, {item.place}" for item in result.suspects)
     where = f"Look at {places} before anybody acts" if places else "No single reading stands out; do not act"
@@ -157,7 +163,11 @@ def gaps(findings: Findings) -> list[str]:
 def _groups(findings: Findings, states: Sequence[str]) -> Iterator[dict[str, object]]:
     for vehicle in findings.day.vehicles.values():
         rows = [(name, [tail]) for name, tail in _vehicle_rows(len(vehicle.axles), vehicle.id)]
-        yield {"name": vehicle.title, "id": vehicle.id, "rows": _rows(findings, states, rows)}
+        yield {
+            "name": fitted(vehicle.title, _TYPE, _GROUP, bold=True),
+            "id": other_id(vehicle),
+            "rows": _rows(findings, states, rows),
+        }
     rows = [("gross, all wheels", ["combination/gross"])]
     for number in range(1, len(findings.day.vehicles) + 1):
         head, name = ("coupling", "coupling") if number == 1 else (f"coupling/{number}", f"coupling {number}")
@@ -167,6 +177,18 @@ def _groups(findings: Findings, states: Sequence[str]) -> Iterator[dict[str, obj
             (f"weight-distributing couple{'' if number == 1 else f' {number}'}", [f"{head}/couple"]),
         ]
     yield {"name": "Combination", "id": "", "rows": _rows(findings, states, rows)}
+
+
+def _head(state: str, room: float) -> str:
+    """A state's name for the head of a column: no word is wider than the column, and all of it takes a few lines."""
+    whole = " ".join(fitted(word, _TYPE, room, bold=True) for word in state_words(state).split())
+    return fitted(whole, _TYPE, _LINES * room, bold=True)
+
+
+def _p(probability: float) -> str:
+    """``p = 27 %``, ``p < 0.1 %``."""
+    text = chance(probability)
+    return f"p {text}" if text[0] in "<>" else f"p = {text}"
 
 
 def _vehicle_rows(axles: int, vehicle: str) -> Iterator[tuple[str, str]]:
@@ -185,7 +207,8 @@ def _rows(findings: Findings, states: Sequence[str], rows: Sequence[tuple[str, l
     for name, tails in rows:
         cells = [_cell(findings, [f"{state}/{tail}" for tail in tails]) for state in states]
         if any(cell is not None for cell in cells):
-            found.append({"name": name, "strong": not name.startswith("wheel"), "cells": cells})
+            unit = next((f", {cell['unit']}" for cell in cells if cell and cell["unit"]), "")
+            found.append({"name": name + unit, "strong": not name.startswith("wheel"), "cells": cells})
     return found
 
 
@@ -227,7 +250,7 @@ def _verdict_rows(
         subject, name = _subject(findings, _name(verdicts[0]))
         before = address(verdicts[0].finding).states[:-1] if _ambiguous(findings, verdicts[0]) else ()
         yield {
-            "subject": subject,
+            "subject": fitted(subject, _TYPE, _SUBJECT, bold=True),
             "name": name + "".join(f", from {state_words(state)}" for state in before),
             "limit": _limits(findings, verdicts),
             "source": sources.index(verdicts[0].source),
@@ -280,6 +303,8 @@ def _judged(findings: Findings, verdict: Verdict) -> dict[str, str]:
 
 
 def _margin(findings: Findings, verdict: Verdict) -> str:
+    if not has_room(verdict):
+        return NO_ROOM
     units = findings.day.units
     factor = units.factor(verdict.dimension)
     margin, u = (verdict.margin or 0.0) / factor, (verdict.u or 0.0) / factor
@@ -292,6 +317,8 @@ def _margin(findings: Findings, verdict: Verdict) -> str:
 def _trouble(findings: Findings, verdict: Verdict) -> str:
     units = findings.day.units
     unit = f" {units.mass}" if verdict.dimension is Dimension.MASS else ""
-    margin = _margin(findings, verdict)
-    said = f"{verdict.label}: margin {margin}{unit}, met with a probability of {chance(verdict.probability)}"
+    # an advice that says how much is over or short says it once, in its own rounding
+    told = verdict.advice.startswith(("over by", "short by"))
+    margin = "" if told else f"margin {_margin(findings, verdict)}{unit}, "
+    said = f"{verdict.label}: {margin}met with a probability of {chance(verdict.probability)}"
     return "; ".join([said, *([verdict.advice.rstrip(".")] if verdict.advice else [])]) + "."

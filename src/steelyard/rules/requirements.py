@@ -12,14 +12,16 @@ from steelyard.units import Dimension
 LABEL = "rating on the label, as given in the file"
 
 
-def requirements_of(day: WeighDay) -> tuple[Requirement, ...]:
-    """Every requirement of the day, state by state in file order, then the changes between states."""
+def requirements_of(day: WeighDay, only: str | None = None) -> tuple[Requirement, ...]:
+    """Every requirement of the day or of the state ``only``, in file order, then those on changes between states."""
     found: list[Requirement] = []
     for state in day.states.values():
+        if only is not None and state.id != only:
+            continue
         for name in state.vehicles:
             found.extend(_of_vehicle(day.vehicles[name], state))
         found.extend(_of_combination(day, state))
-    found.extend(_of_changes(day))
+    found.extend(_of_changes(day, only))
     return tuple(found)
 
 
@@ -103,9 +105,11 @@ def steering_changes(day: WeighDay) -> Iterator[tuple[str, str, str]]:
                     yield before.id, after.id, name
 
 
-def _of_changes(day: WeighDay) -> Iterator[Requirement]:
+def _of_changes(day: WeighDay, only: str | None) -> Iterator[Requirement]:
     rule = practice().steering_loss
     for before, after, name in steering_changes(day):
+        if only not in (None, before, after):
+            continue
         finding = f"{before}>{after}/{name}/front_change"
         if rule.low is not None:
             label = f"{day.vehicles[name].title}: front axle may lose {-rule.low * 100:.0f} % when hitched"

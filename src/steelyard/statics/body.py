@@ -6,6 +6,7 @@ changes equally per side, so a side of ``n`` axles acts as one spring on the mea
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -43,6 +44,19 @@ def springs_of(vehicle: Vehicle) -> Springs:
         np.array([ride_rate(axle).value for axle in axles]),
         np.array([roll_rate(axle).value for axle in axles]),
     )
+
+
+def likely_springs(vehicle: Vehicle) -> Springs:
+    """The springs of ``vehicle`` at the root mean square of their uncertain rates: what support heights do on average.
+
+    A rate known to a factor ``exp(q)``, ``q`` of standard uncertainty ``u``, has a mean square of ``k^2 exp(2 u^2)``.
+    """
+    plain = springs_of(vehicle)
+    more = [
+        (math.exp(ride_rate(axle).relative_u ** 2), math.exp(roll_rate(axle).relative_u ** 2)) for axle in vehicle.axles
+    ]
+    ride, roll = np.array(more).T
+    return Springs(plain.x, plain.track, plain.ride * ride, plain.roll * roll)
 
 
 class BodyLayout:
@@ -128,6 +142,7 @@ class Body:
     travel: ``B``, shape (wheels, 3). stiffness: ``S`` [kg/m], shape (wheels, wheels).
     d_travel, d_stiffness: their tangents, shapes (parameters, wheels, 3) and (parameters, wheels, wheels).
     kept: map from reference loads to those that stay where wheels are lifted, shape (wheels, wheels); None: all stay.
+    d_kept: its tangents, shape (parameters, wheels, wheels).
     """
 
     layout: BodyLayout
@@ -136,6 +151,7 @@ class Body:
     d_travel: Array
     d_stiffness: Array
     kept: Array | None = None
+    d_kept: Array | None = None
 
     @cached_property
     def travel_stiffness(self) -> Array:
@@ -166,4 +182,7 @@ class Body:
         d_stiffness = release.T @ self.d_stiffness @ release
         kept = release.T.copy()
         kept[off] = 0.0
-        return Body(self.layout, self.travel, stiffness, self.d_travel, d_stiffness, kept)
+        d_kept = np.zeros_like(self.d_stiffness)
+        d_kept[:, :, off] = -(release.T @ self.d_stiffness)[:, :, off] @ inverse
+        d_kept[:, off] = 0.0
+        return Body(self.layout, self.travel, stiffness, self.d_travel, d_stiffness, kept, d_kept)

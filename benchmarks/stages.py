@@ -1,0 +1,69 @@
+"""One day from its text to its line of JSON, stage by stage, each beside the whole."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from functools import partial
+
+from benchmarks.days import BUNDLED
+from benchmarks.measure import Row, side_by_side
+from steelyard.adjustment import adjust
+from steelyard.adjustment.observation import Observations
+from steelyard.adjustment.rig import Rig
+from steelyard.dayfile import parse_day
+from steelyard.findings import to_data, weigh
+from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.cautions import cautions_of
+from steelyard.findings.weigh import Quantities
+from steelyard.report import plan_view_svg, tables
+from steelyard.rules import requirements_of
+
+GROUP = "stages"
+WHOLE = "text to JSON"
+_FILE = "day.toml"
+
+
+def rows() -> Iterator[Row]:
+    """The stages of the bundled day; those with a dash lie within the one before them."""
+    calls = _calls(BUNDLED.read_text(encoding="utf-8"))
+    took = side_by_side(calls, seconds=6.0)
+    for name in calls:
+        yield Row(GROUP, name, took[name], WHOLE, took[WHOLE])
+
+
+def _calls(text: str) -> dict[str, Callable[[], object]]:
+    day = parse_day(text, _FILE)
+    rig = Rig(day)
+    adjustment = adjust(day)
+    entries = Catalogue(adjustment).entries()
+    quantities = Quantities(adjustment, entries)
+    requirements = requirements_of(day)
+    findings = weigh(day)
+    data = to_data(findings, file=_FILE)
+
+    def whole() -> str:
+        return _line(to_data(weigh(parse_day(text, _FILE)), file=_FILE))
+
+    return {
+        WHOLE: whole,
+        "file to model": partial(parse_day, text, _FILE),
+        "adjustment": partial(adjust, day),
+        "- rig and unknowns": partial(Rig, day),
+        "- observations": lambda: Observations(rig),
+        "- first covariance": lambda: Observations(rig).covariance(None),
+        "catalogue of findings": lambda: Catalogue(adjustment).entries(),
+        "sums and ratios with their doubt": partial(Quantities, adjustment, entries),
+        "findings": quantities.findings,
+        "requirements": partial(requirements_of, day),
+        "verdicts": lambda: [quantities.verdict(requirement) for requirement in requirements],
+        "cautions": partial(cautions_of, adjustment, findings.findings),
+        "findings as data": partial(to_data, findings, file=_FILE),
+        "data to JSON": partial(_line, data),
+        "(not in the whole) tables for a person": partial(tables.findings_text, findings),
+        "(not in the whole) plan view as SVG": partial(plan_view_svg, findings, "hitched"),
+    }
+
+
+def _line(data: object) -> str:
+    return json.dumps(data, allow_nan=False, separators=(",", ":"))

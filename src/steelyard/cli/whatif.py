@@ -1,0 +1,89 @@
+"""``steelyard whatif``: a state as it would be, before anyone lifts anything."""
+
+from __future__ import annotations
+
+import json
+
+import click
+
+from steelyard.cli.options import check_states, day_argument, read, say_faults, units_option
+from steelyard.cli.say import say, say_data, say_error
+from steelyard.cli.scenario_text import ADD, MOVE, SET, Wishes, scenario_of
+from steelyard.dayfile import DayFileError
+from steelyard.findings import solve, to_data
+from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
+from steelyard.model import WeighDay
+from steelyard.report import tables
+from steelyard.units import UnitSystem
+
+
+@click.command()
+@day_argument
+@click.option("--from", "base", metavar="STATE", required=True, help="The state that is changed.")
+@click.option("--add", multiple=True, metavar="TEXT", help=f"Put on, as in {ADD}; may be given again, as all of these.")
+@click.option("--remove", multiple=True, metavar="CARGO", help="Take off.")
+@click.option("--move", multiple=True, metavar="TEXT", help=f"Move, as in {MOVE}.")
+@click.option("--set", "change", multiple=True, metavar="TEXT", help=f"Fill, drain or change, as in {SET}.")
+@click.option("--hitch", multiple=True, metavar="[TOWING/]AT:TRAILER", help="Hitch, as in ball:stock.")
+@click.option("--unhitch", multiple=True, metavar="TRAILER", help="Unhitch; the trailer leaves the state.")
+@click.option(
+    "--distribution",
+    metavar="COUPLE",
+    help='Weight-distributing couple of the hitched trailer: "9000 lb*in", same-as:STATE or none.',
+)
+@click.option("--name", metavar="STATE", default="what_if", help="What the new state is called.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema' describes.")
+@units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
+@click.pass_context
+def whatif(
+    ctx: click.Context,
+    file: str,
+    base: str,
+    add: tuple[str, ...],
+    remove: tuple[str, ...],
+    move: tuple[str, ...],
+    change: tuple[str, ...],
+    hitch: tuple[str, ...],
+    unhitch: tuple[str, ...],
+    distribution: str | None,
+    name: str,
+    as_json: bool,
+    units: UnitSystem | None,
+) -> None:
+    """What would a state of DAY.toml weigh with something put on, taken off, moved, filled or hitched?
+
+    The prediction rests on the day's readings and carries their doubt. Places are measured as in the file: rearward
+    from the front axle or the coupling point, then to the left. Numbers without a unit are in the file's.
+    """
+    try:
+        day = read(file, units)
+        check_states(day, file, [base], option="--from")
+    except DayFileError as error:
+        say_faults(error)
+        ctx.exit(2)
+    scenario = scenario_of(day, base, Wishes(add, remove, move, change, hitch, unhitch, distribution))
+    try:
+        text = _answer(day, scenario, name, file=file, as_json=as_json)
+    except ScenarioError as error:
+        say_error(f"{file}: {error}")
+        ctx.exit(2)
+    (say_data if as_json else _say)(text)
+
+
+def _say(text: str) -> None:
+    say(text, end="")
+
+
+def _answer(day: WeighDay, scenario: Scenario, name: str, *, file: str, as_json: bool) -> str:
+    if not any((scenario.add, scenario.remove, scenario.change, scenario.hitch, scenario.unhitch)) and not (
+        scenario.distribution
+    ):
+        raise click.UsageError(
+            "nothing would change; say what with --add, --remove, --move, --set, --hitch or --unhitch"
+        )
+    refuse_off_vehicle(day, scenario)
+    weighed = solve(day)
+    asked = weighed.ask(scenario, name)
+    if as_json:
+        return json.dumps(to_data(asked, file=file), allow_nan=False, separators=(",", ":")) + "\n"
+    return tables.what_if_text(asked, weighed.findings(), scenario, name)

@@ -1,0 +1,103 @@
+"""The limits of a state in the form that the searches of ``loading`` take, from the same equations as the verdicts."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment import extend, student_quantile
+from steelyard.conformity import CONFIDENT, Requirement
+from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.weigh import Quantities, Room, Weighed
+from steelyard.loading import Limits, Predicted, Scenario, applied, predicted
+from steelyard.model import Cargo, WeighDay
+from steelyard.rules import requirements_of
+from steelyard.units import Quantity
+
+PROBE = 1.0
+"""Mass of the probe [kg] and its arm [m]: the equations are linear in it, so its size does not matter."""
+
+_PLACES = {"_probe_m": (0.0, 0.0), "_probe_x": (PROBE, 0.0), "_probe_y": (0.0, PROBE)}
+
+
+def limits_of(weighed: Weighed, state: str, vehicle: str) -> Limits:
+    """The determined limits of ``state`` and of changes towards it, with what a load on ``vehicle`` does to them.
+
+    Raises
+    ------
+    ScenarioError: there is no such state, or the vehicle is not in it.
+    """
+    return limits_from(weighed, state, vehicle)
+
+
+def limits_from(weighed: Weighed, state: str, vehicle: str, more: tuple[Requirement, ...] = ()) -> Limits:
+    """The same with ``more`` requirements, each on a finding of ``state``.
+
+    Raises
+    ------
+    ScenarioError: there is no such state, or the vehicle is not in it.
+    """
+    day = weighed.adjustment.rig.day
+    asked = extend(weighed.adjustment, _probed(day, state, vehicle))
+    ends = {state, *_PLACES}
+    quantities = Quantities(asked, [entry for entry in Catalogue(asked).entries() if entry.state in ends])
+    found: list[tuple[Requirement, list[Room]]] = []
+    for requirement in (*requirements_of(day), *more):
+        if _end(requirement.finding) != state:
+            continue
+        rooms = [quantities.room(requirement, at_state(requirement.finding, name)) for name in (state, *_PLACES)]
+        known = [room for room in rooms if room is not None]
+        if len(known) == len(rooms):
+            found.append((requirement, known))
+    return _limits(found)
+
+
+def predict_many(weighed: Weighed, state: str, vehicle: str, loads: NDArray[np.float64]) -> Predicted:
+    """Every limit of ``state`` under each of many loads on ``vehicle``, all in one matrix product.
+
+    Parameters
+    ----------
+    loads: what each what-if puts on, summed: mass and moments ``(m, m x, m y)`` [kg, kg*m, kg*m], shape (k, 3). What is
+        taken off counts negative; a move is both.
+
+    Raises
+    ------
+    ScenarioError: there is no such state, or the vehicle is not in it.
+    ValueError: ``loads`` is not of shape (k, 3), or not finite.
+    """
+    if loads.ndim != 2 or loads.shape[1] != 3 or not np.isfinite(loads).all():
+        raise ValueError(f"loads are finite and of shape (k, 3): mass and two moments each, not {loads.shape}")
+    return predicted(limits_of(weighed, state, vehicle), loads)
+
+
+def _limits(found: list[tuple[Requirement, list[Room]]]) -> Limits:
+    room = np.array([[part.value for part in rooms] for _, rooms in found]).reshape(len(found), 4)
+    width = len(found[0][1][0].root) if found else 0
+    root = np.array([[part.root for part in rooms] for _, rooms in found]).reshape(len(found), 4, width)
+    return Limits(
+        tuple(requirement.id for requirement, _ in found),
+        tuple(requirement.label for requirement, _ in found),
+        room[:, 0],
+        root[:, 0],
+        np.stack([room[:, 1] - room[:, 0], room[:, 2] - room[:, 1], room[:, 3] - room[:, 1]], axis=1) / PROBE,
+        np.stack([root[:, 1] - root[:, 0], root[:, 2] - root[:, 1], root[:, 3] - root[:, 1]], axis=1) / PROBE,
+        student_quantile(np.array([rooms[0].dof for _, rooms in found]), CONFIDENT),
+    )
+
+
+def _end(finding: str) -> str:
+    """The state that a finding is about; of a change, the one it leads to."""
+    return finding.partition("/")[0].rpartition(">")[2]
+
+
+def at_state(finding: str, state: str) -> str:
+    """The same finding of another state."""
+    head, tail = finding.split("/", 1)
+    return "/".join((">".join([*head.split(">")[:-1], state]), tail))
+
+
+def _probed(day: WeighDay, state: str, vehicle: str) -> WeighDay:
+    for name, (x, y) in _PLACES.items():
+        cargo = Cargo(name, vehicle, mass=Quantity(PROBE), x=Quantity(x, 0.0), y=Quantity(y, 0.0))
+        day = applied(day, Scenario(state, add=(cargo,)), name)
+    return day

@@ -1,0 +1,287 @@
+"""Put a state right: the search of ``loading`` on a weighed day, until it agrees with the exact prediction."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+
+from steelyard.adjustment import extend, student_quantile
+from steelyard.conformity import CONFIDENT
+from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.limits import at_state, limits_of
+from steelyard.findings.result import Findings
+from steelyard.findings.weigh import Quantities, Weighed
+from steelyard.loading import (
+    Aim,
+    Limits,
+    Movable,
+    Outline,
+    Proposal,
+    Scenario,
+    ScenarioError,
+    Setting,
+    applied,
+    floor_of,
+    nearest,
+    propose,
+)
+from steelyard.model import Cargo, Distribution, DistributionKind
+from steelyard.rules import requirements_of
+from steelyard.units import Quantity
+
+ROUNDS = 8
+HAIR = 0.01
+"""Room [kg] asked for beyond the guard band, so that rounding of an answer cannot tip it over."""
+
+STEP_COUPLE = 10.0  # kg*m, and metres: steps of the linearisation, small against anything that is set
+STEP_SHIFT = 0.01
+
+
+class Status(StrEnum):
+    """How good an answer is."""
+
+    OPTIMAL = "optimal"
+    FEASIBLE = "feasible"
+    IMPOSSIBLE = "impossible"
+
+
+@dataclass(frozen=True)
+class Freedom:
+    """What may be changed beyond cargo marked movable and the levels of tanks.
+
+    Attributes
+    ----------
+    keep: cargo that nobody touches. drop: whether movable cargo may be left behind.
+    couples: least and greatest couple [kg*m] by trailer. shifts: least and greatest shift rearward of the coupling [m].
+    """
+
+    keep: frozenset[str] = frozenset()
+    drop: bool = True
+    couples: Mapping[str, tuple[float, float]] = field(default_factory=dict[str, tuple[float, float]])
+    shifts: Mapping[str, tuple[float, float]] = field(default_factory=dict[str, tuple[float, float]])
+
+
+@dataclass(frozen=True)
+class Rebalanced:
+    """An answer: what to do, what would then be found, or the reason why nothing does.
+
+    ``settings`` holds couples to be set [kg*m] as ``couple/TRAILER`` and shifts [m] as ``shift/TRAILER``. ``moved``
+    [kg] is the mass moved, dropped or drained. ``worst`` names the limit that stays short, ``short`` by how
+    much [kg].
+    """
+
+    status: Status
+    proposal: Proposal | None
+    findings: Findings | None
+    settings: Mapping[str, float] = field(default_factory=dict[str, float])
+    moved: float = 0.0
+    worst: str = ""
+    short: float = 0.0
+
+
+class Rebalancing:
+    """One state of a weighed day, its limits, and what may be changed.
+
+    Raises
+    ------
+    ScenarioError: no such state, an unknown item or trailer, bounds that contradict each other, a floor that is not
+    convex.
+    """
+
+    def __init__(self, weighed: Weighed, state: str, freedom: Freedom) -> None:
+        self._weighed, self._state = weighed, state
+        day = weighed.adjustment.rig.day
+        if state not in day.states:
+            raise ScenarioError(f"there is no state {state!r}; there are {', '.join(day.states)}")
+        for name in freedom.keep:
+            if name not in day.cargo:
+                raise ScenarioError(f"there is no cargo {name!r}; there are {', '.join(day.cargo) or 'none'}")
+        self._limits = {name: limits_of(weighed, state, name) for name in day.states[state].vehicles}
+        self.ids = next(iter(self._limits.values())).ids
+        self._room = _guarded(next(iter(self._limits.values())))
+        self.items = self._movables(freedom)
+        self.settings = [*self._couples(freedom), *self._shifts(freedom)]
+
+    def solve(self, aim: Aim, name: str = "what_if") -> Rebalanced:
+        """The best answer for ``aim``; re-linearised until the exact prediction keeps every limit."""
+        correction = np.zeros(len(self.ids))
+        for _ in range(ROUNDS):
+            proposal = propose(self._room + correction - HAIR, self.items, self.settings, aim=aim)
+            if proposal is None:
+                return self._impossible(correction)
+            scenario = self._scenario(proposal)
+            exact = self._exact(scenario, name)
+            if np.all(exact >= 0.0):
+                status = Status.OPTIMAL if proposal.proved else Status.FEASIBLE
+                moved = sum(step.mass for step in proposal.steps)
+                found = self._weighed.ask(scenario, name)
+                return Rebalanced(status, proposal, found, self._settled(proposal), moved)
+            correction = correction + exact - (self._room + correction + self._effect(proposal))
+        return self._impossible(correction)
+
+    # -- what may be changed ----------------------------------------------------------------------------------------
+
+    def _movables(self, freedom: Freedom) -> list[Movable]:
+        adjustment = self._weighed.adjustment
+        day = adjustment.rig.day
+        items: list[Movable] = []
+        for name, cargo in day.cargo_in(day.states[self._state]).items():
+            load = adjustment.rig.aboard[self._state][name].at(adjustment.unknowns)
+            if name in freedom.keep or not _known(cargo) or load[0] <= 0.0:
+                continue
+            if not (cargo.movable or cargo.is_tank):
+                continue
+            items.append(
+                Movable(
+                    name,
+                    float(load[0]),
+                    float(load[1] / load[0]),
+                    float(load[2] / load[0]),
+                    self._limits[cargo.on].rate,
+                    _sides(floor_of(day.vehicles[cargo.on]), cargo.on) if cargo.movable else None,
+                    droppable=cargo.movable and freedom.drop and not cargo.is_tank,
+                    drainable=float(load[0]) if cargo.is_tank else 0.0,
+                )
+            )
+        return items
+
+    def _couples(self, freedom: Freedom) -> list[Setting]:
+        found: list[Setting] = []
+        for trailer, (low, high) in freedom.couples.items():
+            _ordered(trailer, low, high, "couple")
+            now = self._couple_now(trailer)
+            shifted = self._exact(self._with_couple(trailer, now + STEP_COUPLE), "_probe")
+            plain = self._exact(self._with_couple(trailer, now), "_probe")
+            found.append(Setting(f"couple/{trailer}", low - now, high - now, (shifted - plain) / STEP_COUPLE))
+        return found
+
+    def _shifts(self, freedom: Freedom) -> list[Setting]:
+        found: list[Setting] = []
+        for trailer, (low, high) in freedom.shifts.items():
+            _ordered(trailer, low, high, "coupling shift")
+            shifted = self._exact(Scenario(self._state, shift={trailer: STEP_SHIFT}), "_probe")
+            plain = self._exact(Scenario(self._state, shift={trailer: 0.0}), "_probe")
+            found.append(Setting(f"shift/{trailer}", low, high, (shifted - plain) / STEP_SHIFT))
+        return found
+
+    def _couple_now(self, trailer: str) -> float:
+        adjustment = self._weighed.adjustment
+        index = adjustment.layout.level[self._state]
+        if trailer not in adjustment.layout.couple_out[index]:
+            raise ScenarioError(f"{trailer!r} is not hitched in state {self._state!r}, so no couple acts on it")
+        return float(adjustment.loads.values[adjustment.layout.couple_out[index][trailer]])
+
+    def _with_couple(self, trailer: str, couple: float) -> Scenario:
+        return Scenario(self._state, distribution={trailer: _stated(couple)})
+
+    # -- answers ----------------------------------------------------------------------------------------------------
+
+    def _effect(self, proposal: Proposal) -> np.ndarray:
+        """What a proposal does to the rooms by the linear equations, shape (limits,) [kg]."""
+        effect = np.zeros(len(self.ids))
+        by_id = {item.id: item for item in self.items}
+        for step in proposal.steps:
+            item = by_id[step.id]
+            if step.to is None:
+                effect -= step.mass * (item.rate @ item.place)
+            else:
+                effect += item.mass * (item.rate @ (np.array([1.0, *step.to]) - item.place))
+        for setting in self.settings:
+            effect += proposal.settings.get(setting.id, 0.0) * setting.rate
+        return effect
+
+    def _scenario(self, proposal: Proposal) -> Scenario:
+        day = self._weighed.adjustment.rig.day
+        aboard = day.cargo_in(day.states[self._state])
+        change: dict[str, dict[str, Quantity]] = {}
+        remove: list[str] = []
+        masses = {item.id: item.mass for item in self.items}
+        for step in proposal.steps:
+            if step.to is not None:
+                change[step.id] = {"x": _at(aboard[step.id].x, step.to[0]), "y": _at(aboard[step.id].y, step.to[1])}
+            elif step.drained:
+                level = aboard[step.id].level or Quantity(1.0)
+                left = max(level.value * (1.0 - step.mass / masses[step.id]), 0.0)
+                change[step.id] = {"level": Quantity(left, level.u)}
+            else:
+                remove.append(step.id)
+        distribution: dict[str, Distribution] = {}
+        shift: dict[str, float] = {}
+        for setting, value in proposal.settings.items():
+            kind, trailer = setting.split("/", 1)
+            if kind == "shift":
+                shift[trailer] = value
+            else:
+                distribution[trailer] = _stated(self._couple_now(trailer) + value)
+        return Scenario(self._state, remove=tuple(remove), change=change, distribution=distribution, shift=shift)
+
+    def _settled(self, proposal: Proposal) -> dict[str, float]:
+        """What is set, as a person sets it: a couple by its value, a coupling by its shift."""
+        settled: dict[str, float] = {}
+        for name, value in proposal.settings.items():
+            kind, trailer = name.split("/", 1)
+            settled[name] = value + self._couple_now(trailer) if kind == "couple" else value
+        return settled
+
+    def _exact(self, scenario: Scenario, name: str) -> np.ndarray:
+        """Room of every limit, guard band taken off, by the full prediction, shape (limits,) [kg]."""
+        day = self._weighed.adjustment.rig.day
+        asked = extend(self._weighed.adjustment, applied(day, scenario, name))
+        entries = [entry for entry in Catalogue(asked).entries() if entry.state == name]
+        quantities = Quantities(asked, entries)
+        by_id = {requirement.id: requirement for requirement in requirements_of(day)}
+        rooms = [quantities.room(by_id[id_], at_state(by_id[id_].finding, name)) for id_ in self.ids]
+        guarded = [
+            -np.inf
+            if room is None
+            else room.value
+            - float(student_quantile(np.array([room.dof]), CONFIDENT)[0]) * float(np.linalg.norm(room.root))
+            for room in rooms
+        ]
+        return np.array(guarded)
+
+    def _impossible(self, correction: np.ndarray) -> Rebalanced:
+        found = nearest(self._room + correction, self.items, self.settings)
+        short = found.short if found.short is not None else np.zeros(len(self.ids))
+        worst = int(np.argmax(short)) if len(short) else 0
+        name, amount = (self.ids[worst], float(short[worst])) if len(short) else ("", 0.0)
+        return Rebalanced(Status.IMPOSSIBLE, None, None, worst=name, short=amount)
+
+
+def _guarded(limits: Limits) -> np.ndarray:
+    return limits.room - limits.quantile * np.linalg.norm(limits.root, axis=1)
+
+
+def _known(cargo: Cargo) -> bool:
+    return cargo.mass_known and cargo.x is not None and cargo.y is not None
+
+
+def _stated(couple: float) -> Distribution:
+    return Distribution(DistributionKind.STATED, Quantity(couple, 0.0))
+
+
+def _at(place: Quantity | None, value: float) -> Quantity:
+    """A new place, taped as well as the old one."""
+    return Quantity(value, None if place is None else place.u)
+
+
+def _ordered(trailer: str, low: float, high: float, what: str) -> None:
+    if low > high:
+        raise ScenarioError(f"the least {what} of {trailer!r} is above the greatest; give the smaller one first")
+
+
+def _sides(outline: Outline, vehicle: str) -> np.ndarray:
+    """A convex outline as half-planes ``a x + b y <= c``, shape (sides, 3)."""
+    corners = np.array(outline)
+    edges = np.roll(corners, -1, axis=0) - corners
+    turns = edges[:, 0] * np.roll(edges, -1, axis=0)[:, 1] - edges[:, 1] * np.roll(edges, -1, axis=0)[:, 0]
+    if np.any(turns > 1e-9) and np.any(turns < -1e-9):
+        raise ScenarioError(
+            f"the load floor of {vehicle!r} has a corner that points inwards; give its largest part without one"
+        )
+    sign = 1.0 if np.sum(turns) > 0.0 else -1.0
+    normal = sign * np.stack([edges[:, 1], -edges[:, 0]], axis=1)
+    return np.column_stack([normal, (normal * corners).sum(axis=1)])

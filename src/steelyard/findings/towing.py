@@ -1,0 +1,140 @@
+"""The limits on a trailer that nobody has weighed yet, from the towing vehicle alone as it was weighed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment import student_quantile
+from steelyard.conformity import CONFIDENT, Requirement, Sense
+from steelyard.findings.limits import limits_from
+from steelyard.findings.weigh import Weighed
+from steelyard.loading import Limits, ScenarioError, TowLimits
+from steelyard.model import Coupling, Role, WeighDay
+from steelyard.rules import practice
+from steelyard.statics import TAPE
+from steelyard.units import Dimension
+
+Array = NDArray[np.float64]
+
+NAME = "what_if"
+"""What the state with the trailer is called in ids, as elsewhere."""
+
+
+def towing_vehicle(day: WeighDay, state: str, at: str | None) -> tuple[str, str]:
+    """The vehicle that would tow in ``state``, and its coupling.
+
+    Raises
+    ------
+    ScenarioError: there is no such state or coupling, several could be meant, or a trailer hangs there already.
+    """
+    if state not in day.states:
+        raise ScenarioError(f"there is no state {state!r}; there are {', '.join(day.states) or 'none'}")
+    here = [day.vehicles[name] for name in day.states[state].vehicles]
+    having = [
+        (vehicle, name)
+        for vehicle in here
+        for name in vehicle.couplings
+        if (vehicle.role is Role.TOWING if at is None else name == at)
+    ]
+    names = [f"{vehicle.id}/{name}" for vehicle in here for name in vehicle.couplings]
+    if len(having) != 1:
+        what = "no coupling" if not having else "several couplings"
+        asked = "" if at is None else f" {at!r}"
+        raise ScenarioError(f"state {state!r} has {what}{asked} to hitch to; there are {', '.join(names) or 'none'}")
+    vehicle, name = having[0]
+    if any(link.towing == vehicle.id for link in day.states[state].links):
+        raise ScenarioError(f"a trailer hangs on {vehicle.id!r} in state {state!r}; name a state where it stands alone")
+    return vehicle.id, name
+
+
+def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: float = 0.0) -> TowLimits:
+    """Every determined limit on a trailer at coupling ``at`` of ``vehicle``, which stands alone in ``state``.
+
+    Parameters
+    ----------
+    moved: how far rearward the coupling is thought to be moved [m].
+    """
+    day = weighed.adjustment.rig.day
+    coupling = day.vehicles[vehicle].couplings[at]
+    body = limits_from(weighed, state, vehicle, _own(day, state, vehicle))
+    body = _with_loss(body, practice().steering_loss.low)
+    renamed = tuple(_renamed(name, state, vehicle) for name in body.ids)
+    place, place_root, extra = _place(weighed, vehicle, coupling, body.root.shape[1])
+    root = np.pad(body.root, ((0, 0), (0, extra)))
+    rates = np.pad(body.rate_root, ((0, 0), (0, 0), (0, extra)))
+    by_load = body.rate[:, 0] + (place + moved) * body.rate[:, 1]
+    load_root = rates[:, 0] + (place + moved) * rates[:, 1] + body.rate[:, [1]] * place_root
+    by_gross = np.zeros(len(renamed))
+    for index, name in enumerate(renamed):
+        if name.endswith(":gcwr"):  # all of the trailer stands on the combination's wheels, wherever its load goes
+            by_load[index], by_gross[index], load_root[index] = 0.0, -1.0, 0.0
+    sure = _sure(day, vehicle, coupling)
+    count = len(sure)
+    window = practice().coupling_share[coupling.type.value]
+    return TowLimits(
+        (*renamed, *(name for name, _, _, _ in sure)),
+        (*body.labels, *(label for _, label, _, _ in sure)),
+        np.concatenate([body.room, [limit for _, _, limit, _ in sure]]),
+        np.pad(root, ((0, count), (0, 0))),
+        np.concatenate([by_load, [-1.0 if on_load else 0.0 for *_, on_load in sure]]),
+        np.pad(load_root, ((0, count), (0, 0))),
+        np.concatenate([by_gross, [0.0 if on_load else -1.0 for *_, on_load in sure]]),
+        np.concatenate([body.quantile, np.full(count, student_quantile(np.array([np.inf]), CONFIDENT)[0])]),
+        window.low,
+        window.high,
+        window.source,
+    )
+
+
+def _own(day: WeighDay, state: str, vehicle: str) -> tuple[Requirement, ...]:
+    """What hitching alone calls for, put as a limit on the towing vehicle as it stands in ``state``."""
+    found: list[Requirement] = []
+    title = day.vehicles[vehicle].title
+    gcwr, loss = day.vehicles[vehicle].ratings.gcwr, practice().steering_loss
+    if gcwr is not None:
+        gross = f"{state}/{vehicle}/gross"
+        found.append(Requirement(f"{gross}:gcwr", gross, f"{title}: GCWR", gcwr, Sense.MAX, "", Dimension.MASS))
+    if loss.low is not None and day.vehicles[vehicle].role is Role.TOWING:
+        front = f"{state}/{vehicle}/axle/1"
+        label = f"{title}: front axle may lose {-loss.low * 100:.0f} % when hitched"
+        found.append(Requirement(f"{front}:steering_loss", front, label, 0.0, Sense.MIN, "", Dimension.MASS))
+    return tuple(found)
+
+
+def _with_loss(body: Limits, low: float | None) -> Limits:
+    """The limit on what the front axle may lose: a part of its load before, and all of what the coupling takes."""
+    part = np.array([-low if low is not None and name.endswith(":steering_loss") else 1.0 for name in body.ids])
+    return replace(body, room=body.room * part, root=body.root * part[:, None])
+
+
+def _renamed(name: str, state: str, vehicle: str) -> str:
+    """The id that the limit has once the trailer is hitched."""
+    if name.endswith(":steering_loss"):
+        return f"{state}>{NAME}/{vehicle}/front_change:steering_loss"
+    if name.endswith(":gcwr"):
+        return f"{NAME}/combination/gross:gcwr"
+    return NAME + name.removeprefix(state)
+
+
+def _place(weighed: Weighed, vehicle: str, coupling: Coupling, width: int) -> tuple[float, Array, int]:
+    """Where the coupling stands [m], its doubt, shape (width + extra,), and how many roots that adds: 0 or 1."""
+    adjustment = weighed.adjustment
+    known = adjustment.rig.unknowns.index.get(("coupling_x", vehicle, coupling.id))
+    if known is not None:
+        own = adjustment.solution.root[known]
+        return float(adjustment.unknowns[known]), np.pad(own, (0, width - len(own))), 0
+    return coupling.x.value, np.append(np.zeros(width), coupling.x.u_or(TAPE)), 1
+
+
+def _sure(day: WeighDay, vehicle: str, coupling: Coupling) -> list[tuple[str, str, float, bool]]:
+    """Limits on the trailer alone, free of doubt: id, label, limit [kg], and whether on its coupling load."""
+    title, kind = day.vehicles[vehicle].title, coupling.type.value.replace("_", " ")
+    stated = [
+        (f"{NAME}/coupling/load:vertical", f"{title}: {kind} vertical rating", coupling.vertical, True),
+        (f"{NAME}/trailer/gross:coupling_gross", f"{title}: {kind} gross rating", coupling.gross, False),
+        (f"{NAME}/trailer/gross:towed", f"{title}: heaviest trailer", day.vehicles[vehicle].ratings.towed, False),
+    ]
+    return [(name, label, limit, on_load) for name, label, limit, on_load in stated if limit is not None]

@@ -1,0 +1,219 @@
+"""How much trailer: the whole answer for one coupling, and its published shape."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from steelyard.findings.data import to_data
+from steelyard.findings.result import Finding, Findings
+from steelyard.findings.towing import NAME, tow_limits, towing_vehicle
+from steelyard.findings.weigh import Weighed
+from steelyard.loading import (
+    Hitching,
+    LargestTrailer,
+    Scenario,
+    ScenarioError,
+    TowLimits,
+    largest_trailer,
+    without,
+)
+from steelyard.model import Cargo, Role, WeighDay
+from steelyard.units import Dimension, UnitSystem
+
+SHARES = np.linspace(0.05, 0.30, 251)
+"""Shares on the coupling that are looked at [1]: a tenth of a per cent apart."""
+
+STEP = {"in": 1.0, "ft": 1.0 / 12.0, "mm": 25.0, "cm": 2.5, "m": 0.025}
+"""How far the coupling is thought to be moved, in each unit of length: an inch, or about one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """What moving the coupling does.
+
+    Attributes
+    ----------
+    by: rearward [m]. load: the most coupling load that the towing vehicle's own limits allow at 95 % [kg].
+    most: the largest gross at 95 % [kg] at the share ``share`` [1]. binds: the id of the limit on that, empty: none.
+    """
+
+    by: float
+    load: float
+    share: float
+    most: float
+    binds: str
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A trailer of the day hitched as it was weighed, with its cargo: the prediction and its two numbers."""
+
+    trailer: str
+    findings: Findings
+    gross: Finding
+    share: Finding
+
+
+@dataclass(frozen=True)
+class TrailerAnswer:
+    """How much trailer the towing vehicle can take at one coupling, from a state where it stands alone."""
+
+    day: WeighDay
+    state: str
+    vehicle: str
+    at: str
+    result: LargestTrailer
+    moved: tuple[Moved, ...]
+    given: tuple[Given, ...]
+
+
+def how_much_trailer(
+    weighed: Weighed,
+    state: str,
+    *,
+    at: str | None = None,
+    trailers: tuple[str, ...] | None = None,
+    add: tuple[Cargo, ...] = (),
+) -> TrailerAnswer:
+    """What the vehicle that stands alone in ``state`` can tow.
+
+    Parameters
+    ----------
+    at: the coupling, where the vehicle has several. trailers: of the day, to be set into the picture as they were
+        weighed; None takes each that the readings determine. add: more cargo on these.
+
+    Raises
+    ------
+    ScenarioError: the state, coupling or trailer is none, or the vehicle does not stand alone.
+    """
+    day = weighed.adjustment.rig.day
+    vehicle, coupling = towing_vehicle(day, state, at)
+    limits = tow_limits(weighed, state, vehicle, coupling)
+    if not limits.ids:
+        raise ScenarioError(f"no limit on {vehicle!r} is both stated and determined in {state!r}, so nothing bounds it")
+    result = largest_trailer(limits, SHARES)
+    step = STEP.get(day.units.length, 1.0) * day.units.factor(Dimension.LENGTH)
+    share = _usual(limits)
+    moved = tuple(_moved(weighed, state, vehicle, coupling, by, share) for by in (-step, 0.0, step))
+    given = tuple(_given(weighed, state, vehicle, coupling, trailers, add))
+    return TrailerAnswer(day, state, vehicle, coupling, result, moved, given)
+
+
+def _usual(limits: TowLimits) -> float:
+    """The middle of the window of shares; 12 % where there is none."""
+    return 0.12 if limits.low is None or limits.high is None else (limits.low + limits.high) / 2
+
+
+def _moved(weighed: Weighed, state: str, vehicle: str, at: str, by: float, share: float) -> Moved:
+    limits = tow_limits(weighed, state, vehicle, at, moved=by)
+    own = _without_coupling(limits)
+    load = largest_trailer(own, SHARES).load if own.ids else np.inf
+    most, place = largest_trailer(limits, SHARES).at(share)
+    return Moved(by, load, share, most, limits.ids[place] if place >= 0 else "")
+
+
+def _without_coupling(limits: TowLimits) -> TowLimits:
+    """The limits but the coupling's own."""
+    return without(limits, frozenset(name for name in limits.ids if name.endswith(":vertical")))
+
+
+def _given(
+    weighed: Weighed, state: str, vehicle: str, at: str, trailers: tuple[str, ...] | None, add: tuple[Cargo, ...]
+) -> list[Given]:
+    day = weighed.adjustment.rig.day
+    known = [name for name in weighed.adjustment.rig.reference if day.vehicles[name].role is Role.TRAILER]
+    found: list[Given] = []
+    for name in known if trailers is None else trailers:
+        own = tuple(item for item in add if item.on == name)
+        if name in day.states[state].vehicles:
+            continue
+        hitching = Hitching(at, name, vehicle)
+        name_of_state = _free_name(day)
+        asked = weighed.ask(Scenario(state, add=own, hitch=(hitching,)), name_of_state)
+        gross, share = (asked.get(f"{name_of_state}/{tail}") for tail in (f"{name}/gross", "coupling/share"))
+        if gross is not None and share is not None and gross.determined and share.determined:
+            found.append(Given(name, asked, gross, share))
+        elif trailers is not None:
+            raise ScenarioError(f"the readings do not determine what {name!r} weighs and puts on its coupling")
+    return found
+
+
+def _free_name(day: WeighDay) -> str:
+    name = NAME
+    while name in day.states:
+        name += "_"
+    return name
+
+
+def trailer_to_data(answer: TrailerAnswer, *, file: str) -> dict[str, Any]:
+    """The published shape of the answer, ready for JSON, in the file's units; a mass that nothing bounds is null."""
+    units, result, limits = answer.day.units, answer.result, answer.result.limits
+    return {
+        "format": 1,
+        "file": file,
+        "title": answer.day.title,
+        "units": {"mass": units.mass, "length": units.length},
+        "from": answer.state,
+        "vehicle": answer.vehicle,
+        "at": answer.at,
+        "coupling_load": {
+            "most": _mass(result.load, units),
+            "best": _mass(result.load_best, units),
+            "limit": _name(limits, result.load_binds),
+        },
+        "window": {"low": _percent(limits.low), "high": _percent(limits.high), "source": limits.source},
+        "region": [
+            {
+                "share": _percent(float(share)),
+                "max_mass": _mass(float(most), units),
+                "best": _mass(float(best), units),
+                "limit": _name(limits, int(place)),
+            }
+            for share, most, best, place in zip(result.shares, result.most, result.best, result.binds, strict=True)
+        ],
+        "corners": [
+            {
+                "share": _percent(corner.share),
+                "mass": _mass(corner.mass, units),
+                "limits": [limits.ids[corner.before], limits.ids[corner.after]],
+            }
+            for corner in result.corners
+        ],
+        "moved": [
+            {
+                "by": round(units.show(moved.by, Dimension.LENGTH), 9) + 0.0,
+                "coupling_load": _mass(moved.load, units),
+                "share": _percent(moved.share),
+                "max_mass": _mass(moved.most, units),
+                "limit": moved.binds or None,
+            }
+            for moved in answer.moved
+        ],
+        "trailers": [_given_data(given, file) for given in answer.given],
+    }
+
+
+def _given_data(given: Given, file: str) -> dict[str, Any]:
+    data = to_data(given.findings, file=file)
+    by_id = {finding["id"]: finding for finding in data["findings"]}
+    return {
+        "trailer": given.trailer,
+        "gross": by_id[given.gross.id],
+        "share": by_id[given.share.id],
+        "verdicts": data["verdicts"],
+    }
+
+
+def _mass(value: float, units: UnitSystem) -> float | None:
+    return float(f"{units.show(value, Dimension.MASS):.6g}") if np.isfinite(value) else None
+
+
+def _percent(value: float | None) -> float | None:
+    return None if value is None else float(f"{100.0 * value:.6g}")
+
+
+def _name(limits: TowLimits, place: int) -> str | None:
+    return limits.ids[place] if place >= 0 else None

@@ -1,0 +1,41 @@
+"""Loading: the operator asked backwards. What if, where, how much, what to change.
+
+Owns scenarios and the searches over them. Judges by ``conformity``; words and ids are ``findings``'. Read ``findings``
+next.
+"""
+
+from steelyard.loading.floor import Outline, floor_of, refuse_off_vehicle
+from steelyard.loading.largest_trailer import Corner, LargestTrailer, largest_trailer
+from steelyard.loading.limits import Limits, TowLimits, without
+from steelyard.loading.load_map import Item, LoadMap, load_map
+from steelyard.loading.rebalance import Aim, Movable, Proposal, Setting, Step, nearest, propose
+from steelyard.loading.room import Predicted, predicted
+from steelyard.loading.scenario import Hitching, Scenario, ScenarioError, applied
+
+__all__ = [
+    "Aim",
+    "Corner",
+    "Hitching",
+    "Item",
+    "LargestTrailer",
+    "Limits",
+    "LoadMap",
+    "Movable",
+    "Outline",
+    "Predicted",
+    "Proposal",
+    "Scenario",
+    "ScenarioError",
+    "Setting",
+    "Step",
+    "TowLimits",
+    "applied",
+    "floor_of",
+    "largest_trailer",
+    "load_map",
+    "nearest",
+    "predicted",
+    "propose",
+    "refuse_off_vehicle",
+    "without",
+]

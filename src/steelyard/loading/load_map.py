@@ -1,0 +1,143 @@
+"""The load map: the most mass that each place of a floor can take before the first limit binds, in closed form."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.loading.floor import Outline, inside
+from steelyard.loading.limits import Limits, without
+from steelyard.loading.room import Array, Flags, curves_at, kept_without, most_at
+from steelyard.loading.scenario import ScenarioError
+
+UNTOUCHED = 1e-9
+"""A limit whose room changes by less than this for one unit of mass is none of the load's business."""
+
+
+@dataclass(frozen=True)
+class Item:
+    """One thing of a known mass and its standard uncertainty [kg]."""
+
+    mass: float
+    u: float = 0.0
+
+
+@dataclass(frozen=True)
+class LoadMap:
+    """The most that each place can take, at a one-sided probability of 95 % for every limit by itself.
+
+    Attributes
+    ----------
+    outline: of the floor [m]. x, y: places of the grid [m], shapes (nx,) and (ny,).
+    within: whether a place is on the floor, shape (ny, nx).
+    most: the most mass [kg] with which every limit is kept, shape (ny, nx), NaN off the floor; infinite: none binds.
+    limit: which limit binds, an index into ``ids``, shape (ny, nx), -1 for none.
+    ids, labels: of the limits that a load on the floor touches.
+    missed: ids of limits that are not kept before anything is put on, whether a load touches them or not.
+    binding: indices of the limits that bind somewhere. each: the most by each of them alone [kg], shape (b, ny, nx).
+    spare: room that the item leaves under the limit that it strains most, guard band taken off [kg], shape (ny, nx):
+        it may stand where this is not negative; None without an item.
+    """
+
+    outline: Outline
+    x: Array
+    y: Array
+    within: Flags
+    most: Array
+    limit: NDArray[np.int_]
+    ids: tuple[str, ...]
+    labels: tuple[str, ...]
+    missed: tuple[str, ...]
+    binding: tuple[int, ...]
+    each: Array
+    spare: Array | None = None
+
+    @property
+    def fits(self) -> Flags | None:
+        """Where the item may stand, shape (ny, nx); None without an item."""
+        return None if self.spare is None else self.within & (self.spare >= 0.0)
+
+
+def load_map(limits: Limits, outline: Outline, *, columns: int, rows: int, item: Item | None = None) -> LoadMap:
+    """The load map over ``columns`` x ``rows`` places in the middle of equal cells around ``outline``.
+
+    ``limits`` are those of the vehicle that the floor is on. A limit that is not kept without any load allows only what
+    also brings it within; where nothing does, the most is zero. Limits that no load on the floor touches do not bind.
+
+    Raises
+    ------
+    ScenarioError: no limit is left that a load on the floor touches.
+    """
+    corners = np.array(outline)
+    x = _middles(float(corners[:, 0].min()), float(corners[:, 0].max()), columns)
+    y = _middles(float(corners[:, 1].min()), float(corners[:, 1].max()), rows)
+    across, along = (part.ravel() for part in np.meshgrid(y, x, indexing="ij"))
+    within = inside(outline, along, across)
+    missed = [name for name, kept in zip(limits.ids, kept_without(limits), strict=True) if not kept]
+    touched = _touched(limits, corners)
+    if not touched.ids:
+        raise ScenarioError("no limit that the readings determine depends on a load there, so nothing bounds it")
+    all_most, most, binds = _bound(touched, along[within], across[within])
+    binding = tuple(int(place) for place in np.unique(binds) if place >= 0)
+
+    def spread(values: Array) -> Array:
+        everywhere = np.full(len(along), np.nan)
+        everywhere[within] = values
+        return everywhere.reshape(rows, columns)
+
+    limit = np.full(len(along), -1)
+    limit[within] = binds
+    return LoadMap(
+        outline,
+        x,
+        y,
+        within.reshape(rows, columns),
+        spread(most),
+        limit.reshape(rows, columns),
+        touched.ids,
+        touched.labels,
+        tuple(missed),
+        binding,
+        np.array([spread(all_most[:, place]) for place in binding]).reshape(len(binding), rows, columns),
+        None if item is None else spread(_spare(touched, along[within], across[within], item)),
+    )
+
+
+def _touched(limits: Limits, corners: Array) -> Limits:
+    """The limits whose room a load somewhere between the ``corners`` [m] changes at all, shape (n, 2)."""
+    arms = np.column_stack([np.ones(len(corners)), corners])
+    size = np.abs(limits.rate @ arms.T).max(axis=1)
+    return without(limits, frozenset(name for name, most in zip(limits.ids, size, strict=True) if most < UNTOUCHED))
+
+
+def _bound(limits: Limits, x: Array, y: Array) -> tuple[Array, Array, NDArray[np.int_]]:
+    """The most mass [kg] by every limit at each place, shape (k, n), by all, shape (k,), and which binds, -1: none."""
+    kept = kept_without(limits)
+    most = most_at(limits, x, y)
+    least = np.zeros_like(most)
+    for place in np.flatnonzero(~kept):
+        alone = curves_at(without(limits, frozenset(limits.ids) - {limits.ids[place]}), x, y)
+        least[:, [place]], most[:, [place]] = alone.interval()
+    binds = np.argmin(most, axis=1)
+    found = most[np.arange(len(x)), binds]
+    if not kept.all():
+        needed = np.argmax(least, axis=1)
+        never = least[np.arange(len(x)), needed] > found
+        binds[never] = needed[never]
+        found[never] = 0.0
+    binds[np.isinf(found)] = -1
+    return most, found, binds
+
+
+def _spare(limits: Limits, x: Array, y: Array, item: Item) -> Array:
+    """What the item leaves under the limit that it strains most, shape (k,)."""
+    curves = curves_at(limits, x, y)
+    u = np.sqrt(curves.variances(item.mass) + (curves.rate * item.u) ** 2)
+    return (curves.room + curves.rate * item.mass - curves.quantile * u).min(axis=1)
+
+
+def _middles(start: float, end: float, count: int) -> Array:
+    """The middles of equal cells between two places [m], shape (count,)."""
+    return start + (np.arange(count) + 0.5) * (end - start) / count

@@ -1,0 +1,252 @@
+"""Put it right: the least mass to move, drop or drain, or the fewest items touched, so that every limit is kept.
+
+A mixed-integer linear programme. The mass of an item is held while its place may change, so that a move is linear in
+its new place; what is dropped goes whole; a tank may be drained by any part. Limits count with their one-sided 95 %
+guard band (JCGM 106, 8.3.3). Solved by HiGHS through ``scipy.optimize.milp``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+TOUCH = 0.05
+"""Mass [kg] that touching one more item counts for where the least mass is sought: it breaks ties, no more."""
+
+SECONDS = 20.0
+"""Time that one programme may take; what has been found by then is given as feasible, not as optimal."""
+
+
+class Aim(StrEnum):
+    """What is to be least."""
+
+    MASS = "mass"
+    ITEMS = "items"
+
+
+@dataclass(frozen=True)
+class Movable:
+    """One item that may be touched.
+
+    Attributes
+    ----------
+    mass [kg], x, y [m]: as it is. rate: change of each limit's room for a unit of (m, m x, m y), shape (limits, 3).
+    sides: the places allowed, ``sides[:, :2] @ (x, y) <= sides[:, 2]``; None: it may not be moved.
+    droppable: it may go altogether. drainable: mass that may be let out [kg].
+    """
+
+    id: str
+    mass: float
+    x: float
+    y: float
+    rate: Array
+    sides: Array | None = None
+    droppable: bool = False
+    drainable: float = 0.0
+
+    @property
+    def place(self) -> Array:
+        """``(1, x, y)``."""
+        return np.array([1.0, self.x, self.y])
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Something set, not lifted: a couple, a coupling's place. ``rate`` is room for one unit of it, shape (limits,)."""
+
+    id: str
+    low: float
+    high: float
+    rate: Array
+
+
+@dataclass(frozen=True)
+class Step:
+    """What is done with one item: ``mass`` [kg] of it goes (all of it, or drained), or it moves ``to`` (x, y) [m]."""
+
+    id: str
+    mass: float
+    to: tuple[float, float] | None
+    drained: bool = False
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """An answer of the programme. ``short`` [kg] is by how much each limit is missed where none keeps them all."""
+
+    steps: tuple[Step, ...]
+    settings: dict[str, float] = field(default_factory=dict[str, float])
+    proved: bool = True
+    short: Array | None = None
+
+
+def propose(room: Array, items: Sequence[Movable], settings: Sequence[Setting], *, aim: Aim) -> Proposal | None:
+    """The least that makes all of ``room`` positive.
+
+    Parameters
+    ----------
+    room: of each limit, guard band taken off [kg], shape (limits,).
+    items, settings: what may be changed.
+
+    Returns
+    -------
+    None where nothing within the places and limits given does.
+    """
+    programme = _Programme(len(room), items, settings)
+    return programme.solve(room, programme.cost(aim), slack=False)
+
+
+def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Setting]) -> Proposal:
+    """What comes nearest where nothing keeps every limit: the worst shortfall least; ``room`` of shape (limits,).
+
+    Raises
+    ------
+    ArithmeticError: the solver gave no answer at all.
+    """
+    programme = _Programme(len(room), items, settings)
+    found = programme.solve(room, programme.cost(Aim.MASS) * 1e-6, slack=True)
+    if found is None:
+        raise ArithmeticError("the relaxed programme has no answer")
+    return found
+
+
+class _Programme:
+    """Columns: an item's (shift x, shift y, moved?, dropped?, drained, drained?), settings up and down, a slack."""
+
+    PER_ITEM = 6
+
+    def __init__(self, limits: int, items: Sequence[Movable], settings: Sequence[Setting]) -> None:
+        self.items, self.settings = items, settings
+        self.width = self.PER_ITEM * len(items) + 2 * len(settings) + 1
+        self.limits = limits
+        self.low, self.high = np.zeros(self.width), np.zeros(self.width)
+        self.whole = np.zeros(self.width, dtype=np.int_)
+        self.rate = np.zeros((limits, self.width))
+        self._rows: list[Array] = []
+        self._most: list[float] = []
+        for place, item in enumerate(items):
+            self._item(self.PER_ITEM * place, item)
+        for place, setting in enumerate(settings):
+            at = self.PER_ITEM * len(items) + 2 * place  # up, and down: so that no setting is turned without need
+            self.low[at], self.high[at] = max(setting.low, 0.0), max(setting.high, 0.0)
+            self.low[at + 1], self.high[at + 1] = max(-setting.high, 0.0), max(-setting.low, 0.0)
+            self.rate[:, at], self.rate[:, at + 1] = setting.rate, -setting.rate
+
+    def _item(self, at: int, item: Movable) -> None:
+        self.whole[[at + 2, at + 3, at + 5]] = 1
+        self.rate[:, at] = item.mass * item.rate[:, 1]
+        self.rate[:, at + 1] = item.mass * item.rate[:, 2]
+        away = -item.rate @ item.place
+        self.rate[:, at + 3] = item.mass * away
+        self.rate[:, at + 4] = away
+        if item.sides is not None:
+            reach = self._reach(item)
+            self.low[at : at + 2], self.high[at : at + 2] = -reach, reach
+            self.high[at + 2] = 1.0
+            self._move_rows(at, item, reach)
+        self.high[at + 3] = 1.0 if item.droppable else 0.0
+        self.high[at + 4] = item.drainable
+        self.high[at + 5] = 1.0 if item.drainable > 0.0 else 0.0
+        self._row({at + 2: 1.0, at + 3: 1.0, at + 5: 1.0}, 1.0)  # one thing at most is done with an item
+        if item.drainable > 0.0:
+            self._row({at + 4: 1.0, at + 5: -item.drainable}, 0.0)
+
+    def _reach(self, item: Movable) -> Array:
+        """How far an item can be shifted either way, shape (2,): generous bounds, the sides do the rest."""
+        from scipy.optimize import linprog
+
+        sides = item.sides if item.sides is not None else np.zeros((0, 3))
+        most = np.zeros(2)
+        for axis in (0, 1):
+            for sign in (1.0, -1.0):
+                goal = np.zeros(2)
+                goal[axis] = -sign
+                found = linprog(goal, A_ub=sides[:, :2], b_ub=sides[:, 2], bounds=[(None, None)] * 2)
+                if found.x is not None:
+                    place = float(np.asarray(found.x, dtype=np.float64)[axis])
+                    most[axis] = max(most[axis], abs(place - (item.x, item.y)[axis]))
+        return most
+
+    def _move_rows(self, at: int, item: Movable, reach: Array) -> None:
+        for axis in (0, 1):
+            for sign in (1.0, -1.0):
+                self._row({at + axis: sign, at + 2: -float(reach[axis])}, 0.0)
+        for a, b, most in item.sides if item.sides is not None else ():
+            # binding only where it moves: an item may stand outside the floor as long as nobody touches it
+            excess = max(a * item.x + b * item.y - most, 0.0)
+            self._row({at: float(a), at + 1: float(b), at + 2: excess}, float(most - a * item.x - b * item.y + excess))
+
+    def _row(self, entries: dict[int, float], most: float) -> None:
+        row = np.zeros(self.width)
+        for column, value in entries.items():
+            row[column] = value
+        self._rows.append(row)
+        self._most.append(most)
+
+    def cost(self, aim: Aim) -> Array:
+        """What each column costs, shape (columns,)."""
+        cost = np.zeros(self.width)
+        total = sum(item.mass for item in self.items) + 1.0
+        for place, item in enumerate(self.items):
+            at = self.PER_ITEM * place
+            touched = [at + 2, at + 3, at + 5]
+            cost[[at + 2, at + 3]] = item.mass
+            cost[at + 4] = 1.0
+            if aim is Aim.MASS:
+                cost[touched] += TOUCH
+            else:
+                cost[touched] += total
+        for place, setting in enumerate(self.settings):
+            at = self.PER_ITEM * len(self.items) + 2 * place
+            cost[at : at + 2] = TOUCH / max(setting.high - setting.low, 1e-9)
+        return cost
+
+    def solve(self, room: Array, cost: Array, *, slack: bool) -> Proposal | None:
+        """Solve for ``room`` of shape (limits,) and ``cost`` of shape (columns,)."""
+        from scipy.optimize import Bounds, LinearConstraint, milp
+
+        high, rate = self.high.copy(), self.rate.copy()
+        price = cost.copy()
+        if slack:
+            high[-1], rate[:, -1], price[-1] = np.inf, 1.0, 1.0
+        constraints = [LinearConstraint(rate, -room, np.inf)] if self.limits else []
+        if self._rows:
+            constraints.append(LinearConstraint(np.array(self._rows), -np.inf, np.array(self._most)))
+        found = milp(
+            price,
+            integrality=self.whole,
+            bounds=Bounds(self.low, high),
+            constraints=constraints,
+            options={"time_limit": SECONDS, "mip_rel_gap": 1e-6},
+        )
+        if found.x is None:
+            return None
+        answer = np.asarray(found.x, dtype=np.float64)
+        short = np.maximum(-(room + self.rate @ answer), 0.0) if slack else None
+        return Proposal(tuple(self._steps(answer)), self._set(answer), found.status == 0, short)
+
+    def _steps(self, answer: Array) -> list[Step]:
+        steps: list[Step] = []
+        for place, item in enumerate(self.items):
+            shift_x, shift_y, moved, dropped, drained, _ = answer[self.PER_ITEM * place :][: self.PER_ITEM]
+            if dropped > 0.5:
+                steps.append(Step(item.id, item.mass, None))
+            elif moved > 0.5 and max(abs(shift_x), abs(shift_y)) > 1e-6:
+                steps.append(Step(item.id, item.mass, (item.x + float(shift_x), item.y + float(shift_y))))
+            elif drained > 1e-6:
+                steps.append(Step(item.id, float(drained), None, drained=True))
+        return steps
+
+    def _set(self, answer: Array) -> dict[str, float]:
+        first = self.PER_ITEM * len(self.items)
+        turned = {
+            setting.id: float(answer[first + 2 * place] - answer[first + 2 * place + 1])
+            for place, setting in enumerate(self.settings)
+        }
+        return {name: value for name, value in turned.items() if abs(value) > 1e-9}

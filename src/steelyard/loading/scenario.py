@@ -1,0 +1,188 @@
+"""A scenario: what is put on, taken off, moved, filled or hitched, before anyone lifts anything: one more state."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
+
+from steelyard.model import Cargo, Distribution, DistributionKind, Link, Role, State, WeighDay
+from steelyard.units import Quantity
+
+_Thing = TypeVar("_Thing")
+
+LOOSE = Distribution()
+"""No weight distribution."""
+
+
+class ScenarioError(ValueError):
+    """A scenario that the day cannot make; the message names the value and what would be right."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hitching:
+    """Hitch ``trailer`` to the coupling ``at``; ``towing`` names the vehicle in front where two have such a one."""
+
+    at: str
+    trailer: str
+    towing: str | None = None
+    distribution: Distribution = LOOSE
+    height_change: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Scenario:
+    """Changes against the state ``base``.
+
+    Attributes
+    ----------
+    add: cargo put on. remove: cargo taken off. change: quantities of cargo aboard that change (place [m], level [1]).
+    hitch, unhitch: trailers. distribution: couple of the trailers that stay hitched, by trailer.
+    shift: how far the coupling that holds a trailer goes rearward [m], by trailer.
+    """
+
+    base: str
+    add: tuple[Cargo, ...] = ()
+    remove: tuple[str, ...] = ()
+    change: Mapping[str, Mapping[str, Quantity]] = field(default_factory=dict[str, Mapping[str, Quantity]])
+    hitch: tuple[Hitching, ...] = ()
+    unhitch: tuple[str, ...] = ()
+    distribution: Mapping[str, Distribution] = field(default_factory=dict[str, Distribution])
+    shift: Mapping[str, float] = field(default_factory=dict[str, float])
+
+
+def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDay:
+    """``day`` with the scenario as one more state, called ``name``.
+
+    Raises
+    ------
+    ScenarioError: an unknown state, cargo, vehicle or coupling, cargo that is not aboard, a vehicle in two places, a
+    mass under zero, or a name that is taken.
+    """
+    base = _known(day.states, scenario.base, "state")
+    if name in day.states:
+        raise ScenarioError(f"there is a state {name!r} already; give the new one another name")
+    links = _links(day, base, scenario)
+    if scenario.shift:
+        day, links = _shifted(day, links, scenario.shift, name)
+    vehicles = _vehicles(base, links, scenario)
+    cargo = [item for item in base.cargo if day.cargo[item].on in vehicles]
+    cargo.extend(item for item in _coming_aboard(day, base, vehicles) if item not in cargo)
+    for item in scenario.remove:
+        _aboard(day, cargo, item)
+        cargo.remove(item)
+    added = {item.id: _checked(day, item, vehicles) for item in scenario.add}
+    change = {item: dict(values) for item, values in base.change.items() if item in cargo}
+    for item, values in scenario.change.items():
+        _aboard(day, cargo, item)
+        change.setdefault(item, {}).update(values)
+    state = State(name, vehicles, links, (*cargo, *added), change)
+    return replace(day, cargo={**day.cargo, **added}, states={**day.states, name: state})
+
+
+def _known(things: Mapping[str, _Thing], name: str, what: str) -> _Thing:
+    if name not in things:
+        near = difflib.get_close_matches(name, things, n=1)
+        hint = f"; did you mean {near[0]!r}?" if near else f"; there are {', '.join(things) or 'none'}"
+        raise ScenarioError(f"there is no {what} {name!r}{hint}")
+    return things[name]
+
+
+def _links(day: WeighDay, base: State, scenario: Scenario) -> tuple[Link, ...]:
+    """The couplings of the new state: those that stay, then those made."""
+    for trailer in scenario.unhitch:
+        if base.link_of_trailer(trailer) is None:
+            raise ScenarioError(f"{trailer!r} is not hitched in state {base.id!r}")
+    links = [_as_in(base, link) for link in base.links if link.trailer not in scenario.unhitch]
+    for trailer, distribution in scenario.distribution.items():
+        if not any(link.trailer == trailer for link in links):
+            raise ScenarioError(f"{trailer!r} is not hitched in state {base.id!r}, so no couple acts on it")
+        links = [replace(link, distribution=distribution) if link.trailer == trailer else link for link in links]
+    for hitching in scenario.hitch:
+        trailer = _known(day.vehicles, hitching.trailer, "vehicle")
+        if trailer.role is not Role.TRAILER:
+            raise ScenarioError(f"{trailer.id!r} is a towing vehicle; only a trailer can be hitched")
+        if any(link.trailer == trailer.id for link in links):
+            raise ScenarioError(f"{trailer.id!r} is hitched already in state {base.id!r}")
+        present = [*base.vehicles, *(link.trailer for link in links)]
+        towing = _holder(day, present, hitching)
+        if any((link.towing, link.at) == (towing, hitching.at) for link in links):
+            raise ScenarioError(f"coupling {hitching.at!r} of {towing!r} is taken already in state {base.id!r}")
+        links.append(Link(towing, hitching.at, trailer.id, hitching.distribution, hitching.height_change))
+    return tuple(links)
+
+
+def _shifted(
+    day: WeighDay, links: tuple[Link, ...], shift: Mapping[str, float], name: str
+) -> tuple[WeighDay, tuple[Link, ...]]:
+    """A twin of each shifted coupling, at its new place, and the links that hang on the twins."""
+    vehicles = dict(day.vehicles)
+    made: list[Link] = []
+    for link in links:
+        if link.trailer not in shift:
+            made.append(link)
+            continue
+        towing = vehicles[link.towing]
+        coupling = towing.couplings[link.at]
+        twin = f"{link.at}_{name}"
+        x = replace(coupling.x, value=coupling.x.value + shift[link.trailer])
+        moved = replace(coupling, id=twin, x=x)
+        vehicles[link.towing] = replace(towing, couplings={**towing.couplings, twin: moved})
+        made.append(replace(link, at=twin))
+    return replace(day, vehicles=vehicles), tuple(made)
+
+
+def _as_in(base: State, link: Link) -> Link:
+    """The link as it stays: an unknown couple is the base's, not another unknown."""
+    if link.distribution.kind is not DistributionKind.UNKNOWN:
+        return link
+    same = replace(link.distribution, kind=DistributionKind.SAME, state=base.id)
+    return replace(link, distribution=same)
+
+
+def _holder(day: WeighDay, present: Iterable[str], hitching: Hitching) -> str:
+    """The vehicle whose coupling is meant."""
+    having = [name for name in dict.fromkeys(present) if hitching.at in day.vehicles[name].couplings]
+    if hitching.towing is not None:
+        having = [name for name in having if name == hitching.towing]
+    if len(having) == 1:
+        return having[0]
+    if having:
+        raise ScenarioError(f"{' and '.join(having)} both have a coupling {hitching.at!r}; name the vehicle in front")
+    couplings = [f"{name}/{at}" for name in dict.fromkeys(present) for at in day.vehicles[name].couplings]
+    raise ScenarioError(f"nothing here has a coupling {hitching.at!r}; there are {', '.join(couplings) or 'none'}")
+
+
+def _vehicles(base: State, links: tuple[Link, ...], scenario: Scenario) -> tuple[str, ...]:
+    gone = set(scenario.unhitch) - {link.trailer for link in links}
+    return tuple(dict.fromkeys([name for name in base.vehicles if name not in gone] + [link.trailer for link in links]))
+
+
+def _coming_aboard(day: WeighDay, base: State, vehicles: tuple[str, ...]) -> list[str]:
+    """What is aboard the trailers that come in, as it was in their reference state."""
+    found: list[str] = []
+    for name in vehicles:
+        if name in base.vehicles:
+            continue
+        reference = day.reference_state(name)
+        if reference is not None:
+            found.extend(item for item in day.states[reference].cargo if day.cargo[item].on == name)
+    return found
+
+
+def _aboard(day: WeighDay, cargo: list[str], item: str) -> None:
+    _known(day.cargo, item, "cargo")
+    if item not in cargo:
+        raise ScenarioError(f"cargo {item!r} is not aboard; aboard are {', '.join(cargo) or 'none'}")
+
+
+def _checked(day: WeighDay, item: Cargo, vehicles: tuple[str, ...]) -> Cargo:
+    if item.id in day.cargo:
+        raise ScenarioError(f"there is a cargo {item.id!r} already; give the new one another name")
+    if item.on not in vehicles:
+        _known(day.vehicles, item.on, "vehicle")
+        raise ScenarioError(f"{item.on!r} is not in this state; its vehicles are {', '.join(vehicles)}")
+    if item.mass_known and item.mass_value().value < 0.0:
+        raise ScenarioError("a mass below zero cannot be put on; take cargo off with --remove")
+    return item

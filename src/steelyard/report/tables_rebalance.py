@@ -1,0 +1,107 @@
+"""An answer to 'what must change' as text: what to do, in order, and what is then left of the tightest limits."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from steelyard.conformity import Verdict
+from steelyard.findings import Rebalanced, Status
+from steelyard.model import WeighDay
+from steelyard.units import Dimension, format_number
+
+WIDTH = 80
+TIGHTEST = 5
+
+
+def rebalance_text(day: WeighDay, state: str, least: Rebalanced, fewest: Rebalanced) -> str:
+    """Both answers, at most 80 columns wide."""
+    lines = [f"{day.title or 'Weigh day'}: {state}, put right", ""]
+    if least.status is Status.IMPOSSIBLE:
+        lines.extend(textwrap.wrap(rebalance_reason(day, state, least), WIDTH))
+        return "\n".join(lines) + "\n"
+    lines.extend(_answer(day, "Least mass", least))
+    if fewest.proposal is not None and least.proposal is not None and fewest.proposal.steps != least.proposal.steps:
+        lines.append("")
+        lines.extend(_answer(day, "Fewest items", fewest))
+    lines.append("")
+    lines.extend(_room_left(day, least))
+    lines.append("")
+    caution = (
+        "These are predictions from the day's readings: weigh again when it is done. The maker's label, the tyre's "
+        "sidewall and the local law stand above them."
+    )
+    lines.extend(textwrap.wrap(caution, WIDTH))
+    return "\n".join(lines) + "\n"
+
+
+def rebalance_reason(day: WeighDay, state: str, answer: Rebalanced) -> str:
+    """Why an answer is what it is, in one sentence; empty where there is nothing to say."""
+    if answer.status is Status.IMPOSSIBLE:
+        short = _mass(day, answer.short, up=True)
+        limit = answer.worst or f"some limit of {state}"
+        return (
+            f"Impossible with what may be changed: {limit} stays short of 95 % by at least {short}. Mark more cargo as "
+            "movable, or take something off that is not in the file."
+        )
+    if answer.proposal is not None and not answer.proposal.steps and not answer.settings:
+        return "Nothing needs to change: every limit is within at 95 % already."
+    if answer.status is Status.FEASIBLE:
+        return "Good, but not proved the least: time ran out before the search was done."
+    return ""
+
+
+def _answer(day: WeighDay, heading: str, answer: Rebalanced) -> Iterator[str]:
+    proposal = answer.proposal
+    if proposal is None:
+        return
+    count = len(proposal.steps)
+    yield f"{heading}: {_mass(day, answer.moved)} in {count} item{'' if count == 1 else 's'}."
+    reason = rebalance_reason(day, "", answer)
+    if reason:
+        yield from textwrap.wrap(reason, WIDTH)
+    for step in proposal.steps:
+        title = day.cargo[step.id].title
+        amount = _mass(day, step.mass, up=step.to is None and step.drained)
+        if step.to is not None:
+            x, y = (format_number(day.units.show(place, Dimension.LENGTH), 0) for place in step.to)
+            yield f"  move   {title} ({amount}) to {x}, {y} {day.units.length} on {day.cargo[step.id].on}"
+        elif step.drained:
+            yield f"  drain  {amount} of {title}"
+        else:
+            yield f"  leave  {title} ({amount}) behind"
+    for name, value in answer.settings.items():
+        kind, trailer = name.split("/", 1)
+        dimension = Dimension.COUPLE if kind == "couple" else Dimension.LENGTH
+        shown = f"{format_number(day.units.show(value, dimension), 1)} {day.units.symbol(dimension)}"
+        yield (
+            f"  set    the couple of {trailer} to {shown}"
+            if kind == "couple"
+            else (f"  shift  the coupling of {trailer} rearward by {shown}")
+        )
+
+
+def _room_left(day: WeighDay, answer: Rebalanced) -> Iterator[str]:
+    verdicts = (
+        [verdict for verdict in answer.findings.verdicts if verdict.margin is not None] if answer.findings else []
+    )
+    ranked = sorted(verdicts, key=lambda verdict: verdict.probability if verdict.probability is not None else 1.0)
+    masses = [verdict for verdict in ranked if verdict.dimension is Dimension.MASS][:TIGHTEST]
+    if masses:
+        yield f"Then the tightest limits have left, {day.units.mass}:"
+        for verdict in masses:
+            yield f"  {verdict.label:<48} {_margin(day, verdict):>8}  met with {_chance(verdict)}"
+
+
+def _margin(day: WeighDay, verdict: Verdict) -> str:
+    return format_number(day.units.show(verdict.margin or 0.0, Dimension.MASS))
+
+
+def _chance(verdict: Verdict) -> str:
+    chance = 100.0 * (verdict.probability or 0.0)
+    return "> 99.9 %" if chance > 99.9 else f"{chance:.1f} %"
+
+
+def _mass(day: WeighDay, kilograms: float, *, up: bool = False) -> str:
+    shown = day.units.show(kilograms, Dimension.MASS)
+    return f"{format_number(shown + (0.499 if up else 0.0))} {day.units.mass}"

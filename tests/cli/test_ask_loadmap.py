@@ -1,0 +1,89 @@
+"""``steelyard loadmap``: three files that agree, and one clear message for each mistake."""
+
+from __future__ import annotations
+
+import csv
+import struct
+from pathlib import Path
+
+import pytest
+
+from tests.cli.days import NURSERY, run, write
+
+FLOOR = NURSERY.replace(
+    'name = "Nursery van"',
+    'name = "Nursery van"\nload_floor = [["1500 mm", "-800 mm"], ["4500 mm", "-800 mm"], ["4500 mm", "800 mm"], '
+    '["1500 mm", "800 mm"]]',
+)
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def mapped(*arguments: str) -> list[str]:
+    result = run("loadmap", *arguments)
+    assert (result.exit_code, result.stderr) == (0, "")
+    return result.stdout.splitlines()
+
+
+@pytest.mark.usefixtures("folder")
+def test_it_writes_a_drawing_its_picture_and_a_table() -> None:
+    day = write(Path(), text=FLOOR)
+    lines = mapped(day, "--state", "empty", "--on", "van", "--grid", "30x16", "--width", "500")
+    names = [f"nursery-loadmap-empty-van.{end}" for end in ("svg", "png", "csv")]
+    assert lines[-3:] == names
+    assert Path(names[0]).read_text(encoding="utf-8").startswith("<svg")
+    assert struct.unpack(">I", Path(names[1]).read_bytes()[16:20])[0] == 500
+    rows = list(csv.DictReader(Path(names[2]).read_text(encoding="utf-8").splitlines()))
+    assert list(rows[0]) == ["x", "y", "max_mass", "limit"]
+    assert len(rows) == 30 * 16
+    assert min(float(row["x"]) for row in rows) == 1550.0
+    assert {row["limit"].split("/")[0] for row in rows} == {"empty"}
+    assert "empty/van/axle/2:rating" in {row["limit"] for row in rows}
+
+
+@pytest.mark.usefixtures("folder")
+def test_an_item_and_a_requirement_left_out() -> None:
+    day = write(Path(), text=FLOOR)
+    common = (day, "--state", "empty", "--on", "van", "--grid", "30x16", "-o", "map")
+    with_all = "\n".join(mapped(*common, "--item", "300 kg"))
+    assert "300 kg may stand on " in with_all
+    assert "empty/van/axle/2:rating" in with_all
+    less = "\n".join(mapped(*common, "--without", "empty/van/axle/2:rating"))
+    assert "empty/van/axle/2:rating" not in less
+    assert "map.csv" in less
+
+
+CROSSED = FLOOR.replace(
+    '["4500 mm", "-800 mm"], ["4500 mm", "800 mm"]', '["4500 mm", "800 mm"], ["4500 mm", "-800 mm"]'
+)
+MISTAKES = [
+    (["--state", "emty", "--on", "van"], "there is no such state; did you mean 'empty'?"),
+    (["--state", "empty", "--on", "vam"], "'vam' is not in state 'empty'; there are van; did you mean 'van'?"),
+    (["--state", "empty", "--on", "beds"], "'beds' is not in state 'empty'; there are van"),
+    (["--state", "empty", "--on", "van", "--grid", "200"], "'200' is no grid; write two whole numbers from 2 to 1000"),
+    (["--state", "empty", "--on", "van", "--grid", "1x9999"], "'1x9999' is no grid"),
+    (["--state", "empty", "--on", "van", "--item", "-3 kg"], "'-3 kg' is not above zero"),
+    (["--state", "empty", "--on", "van", "--item", "heavy"], "'heavy' is not a mass"),
+    (["--state", "empty", "--on", "van", "--without", "empty/van/axle/2"], "did you mean 'empty/van/axle/2:rating'?"),
+    (["--state", "empty", "--on", "van", "-o", "nowhere/map"], "nowhere/map.svg: cannot be written: No such file"),
+]
+
+
+@pytest.mark.usefixtures("folder")
+@pytest.mark.parametrize(("arguments", "message"), MISTAKES, ids=[given[-1] for given, _ in MISTAKES])
+def test_each_mistake_has_one_message(arguments: list[str], message: str) -> None:
+    result = run("loadmap", write(Path(), text=FLOOR), *arguments)
+    assert result.exit_code == 2
+    assert message in result.stderr
+    assert not list(Path().glob("*.svg"))
+
+
+@pytest.mark.usefixtures("folder")
+def test_a_floor_that_crosses_itself_is_refused() -> None:
+    result = run("loadmap", write(Path(), text=CROSSED), "--state", "empty", "--on", "van")
+    assert result.exit_code == 2
+    assert "the load floor of 'van' crosses itself" in result.stderr

@@ -1,0 +1,167 @@
+"""The least to move, drop or drain: against every choice tried one by one, and against the day asked the long way."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+from pathlib import Path
+
+import cvxpy
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from steelyard.conformity import Outcome
+from steelyard.dayfile import read_day
+from steelyard.findings import Freedom, Rebalancing, Status, Weighed, solve
+from steelyard.loading import Aim, Movable, Setting, nearest, propose
+from steelyard.model import Cargo, WeighDay
+from steelyard.units import Quantity
+
+DAY = Path(__file__).parents[2] / "examples" / "quay-bakery.toml"
+FLOOR = np.array([[1.0, 0.0, 4.0], [-1.0, 0.0, 0.0], [0.0, 1.0, 1.0], [0.0, -1.0, 1.0]])  # 0..4 m by -1..1 m
+
+
+def problem(seed: int) -> tuple[NDArray[np.float64], list[Movable]]:
+    """Three limits, two of them missed, and four items: two that may move, one only dropped, one tank."""
+    rng = np.random.default_rng(seed)
+    items = [
+        Movable(
+            f"item{number}",
+            float(rng.uniform(40, 160)),
+            float(rng.uniform(0.5, 3.5)),
+            float(rng.uniform(-0.9, 0.9)),
+            np.column_stack([-rng.uniform(0.2, 1.0, 3), rng.uniform(-0.3, 0.3, 3), rng.uniform(-0.3, 0.3, 3)]),
+            FLOOR if number < 2 else None,
+            droppable=number < 3,
+            drainable=60.0 if number == 3 else 0.0,
+        )
+        for number in range(4)
+    ]
+    return np.array([-rng.uniform(5, 60), -rng.uniform(0, 30), rng.uniform(0, 20)]), items
+
+
+def by_every_choice(room: NDArray[np.float64], items: list[Movable]) -> float:
+    """The least mass touched, each choice of what is done with each item solved by a cone solver."""
+    best = np.inf
+    options = [("keep", "move", "drop"), ("keep", "move", "drop"), ("keep", "drop"), ("keep", "drain")]
+    for choice in itertools.product(*options):
+        shift, drained = cvxpy.Variable((4, 2)), cvxpy.Variable(4)
+        left = room.copy()
+        effect = np.zeros(3) * drained[0]
+        cost = 0.0 * drained[0]
+        constraints = [drained >= 0]
+        for at, (item, what) in enumerate(zip(items, choice, strict=True)):
+            away = -item.rate @ np.array([1.0, item.x, item.y])
+            if what == "move":
+                assert item.sides is not None
+                place = shift[at] + np.array([item.x, item.y])
+                constraints.append(item.sides[:, :2] @ place <= item.sides[:, 2])
+                effect = effect + item.mass * (item.rate[:, 1:] @ shift[at])
+                cost = cost + item.mass
+            elif what == "drop":
+                left = left + item.mass * away
+                cost = cost + item.mass
+            elif what == "drain":
+                constraints.append(drained[at] <= item.drainable)
+                effect = effect + away * drained[at]
+                cost = cost + drained[at]
+        asked = cvxpy.Problem(cvxpy.Minimize(cost), [*constraints, left + effect >= 0])
+        asked.solve(solver=cvxpy.CLARABEL)
+        if asked.status in {"optimal", "optimal_inaccurate"}:
+            best = min(best, float(np.asarray(asked.value)))
+    return best
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_least_mass_is_that_of_every_choice_tried(seed: int) -> None:
+    """HiGHS on the whole programme against Clarabel on each of its choices."""
+    room, items = problem(seed)
+    found = propose(room, items, [], aim=Aim.MASS)
+    best = by_every_choice(room, items)
+    if not np.isfinite(best):
+        assert found is None
+        return
+    assert found is not None
+    touched = sum(step.mass for step in found.steps)
+    # each item touched counts 50 g on top in the programme, which may trade that against as much mass
+    assert touched == pytest.approx(best, abs=0.05 * len(items) + 1e-3)
+
+
+def test_where_nothing_does_the_shortfall_is_the_least_there_is() -> None:
+    item = Movable("crate", 100.0, 1.0, 0.0, np.array([[-1.0, 0.0, 0.0], [-0.5, 0.0, 0.0]]), droppable=True)
+    room = np.array([-130.0, -20.0])
+    assert propose(room, [item], [], aim=Aim.MASS) is None
+    short = nearest(room, [item], []).short
+    assert short is not None
+    assert short == pytest.approx([30.0, 0.0], abs=1e-6)
+
+
+def test_a_setting_is_not_turned_without_need() -> None:
+    setting = Setting("couple/stock", -10.0, 10.0, np.array([2.0]))
+    still = propose(np.array([5.0]), [], [setting], aim=Aim.MASS)
+    assert still is not None
+    assert still.settings == {}
+    turned = propose(np.array([-6.0]), [], [setting], aim=Aim.MASS)
+    assert turned is not None
+    assert turned.settings["couple/stock"] == pytest.approx(3.0)
+
+
+def loaded() -> WeighDay:
+    """The bundled day with six movable crates too many aboard its market state."""
+    day = read_day(DAY)
+    crates = {
+        f"crate{number}": Cargo(
+            f"crate{number}",
+            "oven",
+            mass=Quantity(55.0 + 8 * number),
+            x=Quantity(5.5 + 0.1 * number),
+            y=Quantity(-0.5 + 0.2 * number),
+            movable=True,
+        )
+        for number in range(6)
+    }
+    market = replace(day.states["market"], cargo=(*day.states["market"].cargo, *crates))
+    return replace(day, cargo={**day.cargo, **crates}, states={**day.states, "market": market})
+
+
+@pytest.fixture(scope="module")
+def weighed() -> Weighed:
+    return solve(loaded())
+
+
+@pytest.mark.parametrize("aim", list(Aim))
+def test_the_answer_holds_when_the_day_is_asked(weighed: Weighed, aim: Aim) -> None:
+    before = {verdict.id: verdict.outcome for verdict in weighed.findings().verdicts}
+    assert before["market/oven/gross:gvwr"] is Outcome.OUTSIDE
+    found = Rebalancing(weighed, "market", Freedom()).solve(aim)
+    assert found.status is Status.OPTIMAL
+    assert found.findings is not None
+    judged = [verdict for verdict in found.findings.verdicts if verdict.probability is not None]
+    assert judged
+    assert all(verdict.outcome is Outcome.WITHIN for verdict in judged)
+
+
+def test_the_fewest_items_are_no_more_than_those_of_the_least_mass(weighed: Weighed) -> None:
+    problem = Rebalancing(weighed, "market", Freedom())
+    least, fewest = problem.solve(Aim.MASS), problem.solve(Aim.ITEMS)
+    assert least.proposal is not None
+    assert fewest.proposal is not None
+    assert least.moved <= fewest.moved + 0.3
+    assert len(fewest.proposal.steps) <= len(least.proposal.steps)
+
+
+def test_the_impossible_names_the_limit_and_by_how_much(weighed: Weighed) -> None:
+    """With nothing left behind and the tank untouched, no shift of crates takes a pound off the trailer's gross."""
+    found = Rebalancing(weighed, "market", Freedom(keep=frozenset({"water"}), drop=False)).solve(Aim.MASS)
+    assert found.status is Status.IMPOSSIBLE
+    assert found.worst == "market/oven/gross:gvwr"
+    verdict = next(item for item in weighed.findings().verdicts if item.id == found.worst)
+    assert verdict.margin is not None
+    assert found.short > -verdict.margin
+
+
+def test_a_sound_state_needs_nothing(weighed: Weighed) -> None:
+    found = Rebalancing(weighed, "solo", Freedom()).solve(Aim.MASS)
+    assert found.status is Status.OPTIMAL
+    assert found.moved == 0.0
