@@ -15,7 +15,7 @@ import numpy as np
 import scipy
 import statsmodels
 
-from benchmarks import batch, programs, stages, step
+from benchmarks import ask_loading, batch, programs, stages, step
 from benchmarks.measure import ROOT, Row
 from steelyard import __version__
 
@@ -49,6 +49,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from batch.rows(folder)
     yield from programs.rows(folder)
     yield from stages.rows()
+    yield from ask_loading.rows()
 
 
 def _machine() -> dict[str, str]:

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from benchmarks.measure import Row
 from steelyard.dayfile import read_day
 from steelyard.findings import how_much_trailer, limits_of, predict_many, solve, weigh
 from steelyard.loading import Hitching, Scenario, applied, floor_of, load_map, predicted
@@ -21,24 +21,6 @@ from steelyard.units import Quantity
 DAY = Path(__file__).resolve().parents[1] / "examples" / "quay-bakery.toml"
 GROUP = "asking"
 COLUMNS, ROWS, MANY = 200, 80, 10_000
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One comparison: times in ``unit``, the aim as an amount in the same."""
-
-    group: str
-    what: str
-    took: float
-    beside: str
-    floor: float
-    unit: str = "ms"
-    aim: str = ""
-
-    @property
-    def ratio(self) -> float:
-        """How many times the floor."""
-        return self.took / self.floor
 
 
 def best(call: Callable[[], object], turns: int = 30) -> float:

@@ -45,7 +45,8 @@ def test_what_no_draft_would_tell_is_said_and_covered_by_nothing() -> None:
     assert gap_lines(gaps, told=("solo/tow/axle/1",)) == [
         "",
         "hitched: coupling weight-distributing couple",
-        "  No draft that these instruments allow would tell.",
+        "  No draft in the states of this day would tell; a new state may, such as a",
+        "  vehicle alone.",
         "",
         "solo: tow gross",
         "  One more draft would tell:",

@@ -135,7 +135,8 @@ def _numbered(kind: str, numbers: Sequence[str]) -> str:
 def need_lines(needs: Sequence[Need], *, all_of_it: bool = False) -> list[str]:
     """The drafts that would tell, one a line, in words that can be followed at the pads."""
     if not needs:
-        return wrapped("No draft that these instruments allow would tell.", first="  ")
+        said = "No draft in the states of this day would tell; a new state may, such as a vehicle alone."
+        return wrapped(said, first="  ")
     count = "One more draft" if len(needs) == 1 else f"{len(needs)} more drafts"
     lead = f"{count} would tell{' all of it' if all_of_it else ''}:"
     lines = [f"  {lead}"]
