@@ -44,7 +44,7 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket and 
 	@echo "   the tickets as PDF, the plan views as SVG and PNG."
 
 test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
-	@$(BIN)/pytest -n auto
+	@$(BIN)/pytest -n auto --dist loadfile
 
 lint: $(VENV)/.test  ## what the linter and the formatter say
 	@$(BIN)/ruff check

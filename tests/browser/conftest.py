@@ -1,4 +1,4 @@
-"""A browser for all tests of a worker, a page for each, and an eye on what it asks for and complains about."""
+"""A browser for the tests of a file, a page for each, and an eye on what it asks for and complains about."""
 
 from __future__ import annotations
 
@@ -18,9 +18,12 @@ DESK = {"width": 1280, "height": 800}
 EXAMPLE = ROOT / "examples" / "quay-bakery.toml"
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """Chromium as the system has it; that it is there is part of the test."""
+    """Chromium as the system has it; that it is there is part of the test.
+
+    One for each file: while it is open its event loop stands in the way of every other test of the worker.
+    """
     assert Path(CHROMIUM).exists(), "the browser tests need chromium: make system"
     with sync_playwright() as play:
         arguments = ["--no-sandbox", f"--host-resolver-rules=MAP {PLAIN} 127.0.0.1"]
@@ -29,7 +32,7 @@ def browser() -> Iterator[Browser]:
         chromium.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def station(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
     """A station over a new store, shared by all tests that leave it running."""
     serving = Serving(tmp_path_factory.mktemp("station") / "station.db")

@@ -70,11 +70,11 @@ def test_an_odd_name_is_not_kept(store: Store, odd: str) -> None:
 
 
 def test_an_odd_file_is_kept_exactly_and_grows(store: Store) -> None:
-    """Escapes bring any letter into a title or a key, and a name may be as long as it likes."""
+    """Escapes bring tabs and line ends into a title or a key, and a name may be as long as it likes."""
     long = "s" * 5000
     text = (
-        DAY.replace('"Ferry landing"', '"Ferry\\u0000 \\n landing ' + "x" * 500 + '"')
-        .replace('"first"', '"a\\u0000b"')
+        DAY.replace('"Ferry landing"', '"Ferry\\t \\n landing ' + "x" * 500 + '"')
+        .replace('"first"', '"a\\tb"')
         .replace("solo", long)
     )
     day_id = store.add_day(text)
