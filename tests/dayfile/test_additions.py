@@ -180,8 +180,10 @@ FAULTS: dict[str, tuple[Ask, list[str]]] = {
                 "note, placement, unsupported"
             ),
             "state: \"soolo\": there is no state of that name; did you mean 'solo'?",
-            "readings.\"truck/1L\"[2]: 2961: is no multiple of the division of 'p1', 20 lb; it can show 2960 "
-            "or 2980 lb",
+            (
+                "readings.\"truck/1L\"[2]: 2961: is no multiple of the division of 'p1', 20 lb; it can show 2960 "
+                "or 2980 lb"
+            ),
             "readings.\"truck/9\": [\"p9\", -1]: 'truck' has no wheel '9'; its wheels are 1L, 1R, 2L, 2R",
             'readings."truck/9"[1]: "p9": there is no instrument of that name; the day has p1, p2, p3, p4',
             'readings."truck/9"[2]: -1: is negative; it must be zero or more',
