@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import time
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -178,10 +177,8 @@ def test_a_large_file_is_refused_before_it_is_read(tmp_path: Path) -> None:
     path = tmp_path / "large.toml"
     with path.open("wb") as stream:
         stream.truncate(50_000_000)
-    started = time.perf_counter()
     with pytest.raises(DayFileError) as caught:
         read_day(path)
-    assert time.perf_counter() - started < 0.1
     assert caught.value.lines() == [
         f"{path}: is 50.0 MB; a weigh-day file has at most 8 MB and is not read beyond that"
     ]
