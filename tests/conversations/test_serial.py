@@ -71,15 +71,16 @@ def test_the_cable_is_pulled_at_every_step(step: int, tmp_path: Path) -> None:
             port = open_port("pad", f"serial:{link}@9600", pattern=PATTERN, patience=QUICK)
 
             async def box() -> None:
-                await asyncio.sleep(0.05)
+                await asyncio.sleep(0.4)  # the port is open by then; what is said before is lost, as on a real line
                 for said in STEPS[:step]:
                     cable.say(said)
                     await asyncio.sleep(0.01)
+                await asyncio.sleep(0.2)
                 cable.cut()
                 await asyncio.sleep(0.05)
                 link.unlink()
                 link.symlink_to(other.device)
-                for _ in range(30):
+                for _ in range(150):
                     await asyncio.sleep(0.02)
                     other.say(b"ok 9.0 kg\r\n")
 
