@@ -6,6 +6,8 @@ BIN := $(VENV)/bin
 OUT := out
 DAY := examples/quay-bakery.toml
 SLIP := examples/quay-bakery-slip.toml
+# What the tests of the station need beside Python: a real database server and a real browser.
+APT_NEEDS := postgresql chromium
 
 # One thread for each worker of the test run: the matrices are small, and two layers of threads fight over the cores.
 export OPENBLAS_NUM_THREADS ?= 1
@@ -13,7 +15,7 @@ export OMP_NUM_THREADS ?= 1
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
-.PHONY: help demo test lint types docs bench format clean python
+.PHONY: help demo test lint types docs bench format clean python system
 
 help:  ## say what there is
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -41,8 +43,8 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket and 
 	@echo "== All of it lies in $(OUT)/: findings.txt and findings-slip.txt to read, findings.jsonl for programs,"
 	@echo "   the tickets as PDF, the plan views as SVG and PNG."
 
-test: $(VENV)/.test lint types  ## set up, then lint, types and every test
-	@$(BIN)/pytest -n auto
+test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
+	@$(BIN)/pytest -n auto --dist loadfile
 
 lint: $(VENV)/.test  ## what the linter and the formatter say
 	@$(BIN)/ruff check
@@ -80,3 +82,11 @@ python:
 	  || { echo "Python 3.11 or newer is needed; say which with: make PYTHON=python3.12 ..." >&2; exit 1; }
 	@$(PYTHON) -c 'import venv, ensurepip' 2>/dev/null \
 	  || { echo "the venv module of $(PYTHON) is missing; on Debian: apt-get install python3-venv" >&2; exit 1; }
+
+system:
+	@command -v chromium >/dev/null && ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || { \
+	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $(APT_NEEDS) >/dev/null; \
+	  else \
+	    echo "the tests use $(APT_NEEDS); install them first" >&2; exit 1; \
+	  fi; }

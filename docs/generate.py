@@ -12,6 +12,7 @@ from pathlib import Path
 import click
 
 from docs.console import ROOT, renew
+from docs.http import HTTP, http_page
 from steelyard.cli import cli
 
 COMMANDS = ROOT / "docs" / "reference" / "commands.md"
@@ -48,9 +49,9 @@ def documents() -> list[Path]:
 
 def main() -> None:
     """Write every page anew and say which changed."""
-    fresh = {COMMANDS: commands_page()}
+    fresh = {COMMANDS: commands_page(), HTTP: http_page()}
     for path in documents():
-        if path != COMMANDS:
+        if path not in (COMMANDS, HTTP):
             with tempfile.TemporaryDirectory() as folder:
                 fresh[path] = renew(path.read_text(encoding="utf-8"), Path(folder))
     for path, text in fresh.items():

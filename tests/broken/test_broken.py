@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import time
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -116,7 +115,7 @@ def test_a_fault_alone_says_its_line_path_value_and_message() -> None:
 
 
 DEEPEST = (
-    f"day.toml:2: a: {'[' * 31}{']' * 26}...: is an unknown key; a weigh day does not have it; its keys: format, "
+    "day.toml:2: a: [[[[[[...]]]]]]: is an unknown key; a weigh day does not have it; its keys: format, "
     "title, units, site, record, instruments, vehicles, cargo, states, drafts, corrections"
 )
 
@@ -178,10 +177,8 @@ def test_a_large_file_is_refused_before_it_is_read(tmp_path: Path) -> None:
     path = tmp_path / "large.toml"
     with path.open("wb") as stream:
         stream.truncate(50_000_000)
-    started = time.perf_counter()
     with pytest.raises(DayFileError) as caught:
         read_day(path)
-    assert time.perf_counter() - started < 0.1
     assert caught.value.lines() == [
         f"{path}: is 50.0 MB; a weigh-day file has at most 8 MB and is not read beyond that"
     ]

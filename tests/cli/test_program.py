@@ -26,7 +26,19 @@ HEAVY = (
     "steelyard.dayfile",
 )
 
-COMMANDS = ["new", "check", "findings", "ticket", "draw", "whatif", "loadmap", "trailer", "rebalance", "schema"]
+COMMANDS = [
+    "new",
+    "check",
+    "findings",
+    "ticket",
+    "draw",
+    "whatif",
+    "loadmap",
+    "trailer",
+    "rebalance",
+    "serve",
+    "schema",
+]
 
 
 def test_the_help_names_every_command_in_the_order_of_a_weigh_day() -> None:

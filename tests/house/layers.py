@@ -18,7 +18,7 @@ from tests.house.source import PACKAGE, Module, modules, where
 
 Storeys = tuple[tuple[str, ...], ...]
 
-FACES: Storeys = (("cli",), ("report",))
+FACES: Storeys = (("cli",), ("web",), ("report",))
 RECKONING: Storeys = (
     ("findings",),
     ("planning", "loading"),
@@ -27,7 +27,7 @@ RECKONING: Storeys = (
     ("adjustment",),
     ("statics",),
 )
-KEEPING: Storeys = (("dayfile",),)
+KEEPING: Storeys = (("capture", "store"), ("dayfile",))
 GROUND: Storeys = (("model",), ("units",))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)

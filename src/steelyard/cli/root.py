@@ -74,6 +74,12 @@ def _schema() -> click.Command:
     return schema
 
 
+def _serve() -> click.Command:
+    from steelyard.cli.serve import serve
+
+    return serve
+
+
 class _Entry(NamedTuple):
     load: Callable[[], click.Command]
     summary: str
@@ -90,6 +96,7 @@ _COMMANDS = {
     "loadmap": _Entry(_loadmap, "How much more can stand where, as a map of the load floor."),
     "trailer": _Entry(_trailer, "How heavy a trailer may be, for each share on the coupling."),
     "rebalance": _Entry(_rebalance, "The least to move, drop or drain so that every limit is kept."),
+    "serve": _Entry(_serve, "Open the weigh station, a web page for tablet and desk."),
     "schema": _Entry(_schema, "Print the JSON Schema of what 'findings --json' writes."),
 }
 

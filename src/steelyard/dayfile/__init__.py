@@ -4,25 +4,69 @@ Owns the file format and the messages about it. Knows no arithmetic on loads. Be
 Read ``statics`` next.
 """
 
+from steelyard.dayfile.additions import (
+    extended,
+    read_cargo,
+    read_correction,
+    read_draft,
+    read_instrument,
+    read_state,
+    read_vehicle,
+    with_cargo,
+    with_correction,
+    with_draft,
+    with_state,
+)
 from steelyard.dayfile.fault import DayFileError, Fault
+from steelyard.dayfile.growth import Block, Part, can_grow, grown, read_block
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
 from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
-from steelyard.dayfile.write import write_day
+from steelyard.dayfile.write import (
+    write_cargo,
+    write_correction,
+    write_day,
+    write_draft,
+    write_instrument,
+    write_state,
+    write_vehicle,
+)
 
 __all__ = [
     "FORMAT",
     "LARGEST",
     "Answers",
+    "Block",
     "CouplingAnswers",
     "DayFileError",
     "Fault",
     "PadAnswers",
+    "Part",
     "VehicleAnswers",
+    "can_grow",
+    "extended",
+    "grown",
     "parse_day",
     "quantity_complaint",
+    "read_block",
+    "read_cargo",
+    "read_correction",
     "read_day",
+    "read_draft",
+    "read_instrument",
+    "read_state",
+    "read_vehicle",
     "starter",
+    "with_cargo",
+    "with_correction",
+    "with_draft",
+    "with_state",
+    "write_cargo",
+    "write_correction",
     "write_day",
+    "write_draft",
+    "write_instrument",
+    "write_state",
+    "write_vehicle",
 ]

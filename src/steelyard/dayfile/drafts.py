@@ -16,6 +16,8 @@ from steelyard.units import Dimension, Quantity
 _LOAD = quantity(Dimension.MASS, Bound.NOT_NEGATIVE, most=1e9)
 _OFF_DIVISION = 1e-6  # of a division: what decimal fractions lose in binary, and far under what anyone can read
 
+_SAME_KEY = "is also the key of draft {}; each draft has a key of its own, or none"
+
 
 def _read_unsupported(sheet: Sheet, path: KeyPath, raw: Any) -> bool | None:
     if raw == "ground":
@@ -46,30 +48,44 @@ _CORRECTION_KEYS = {
 
 def read_drafts(sheet: Sheet, raw: Any) -> tuple[Draft, ...]:
     """All drafts in file order; instruments, vehicles and states must be there."""
-    drafts: list[Draft] = []
-    for index, table in listed_tables(sheet, ("drafts",), raw, example="[[drafts]]"):
-        path = ("drafts", index)
-        values = read_table(sheet, path, table, _DRAFT_KEYS, what="a draft")
-        state: str | None = values.get("state")
-        if state is not None and not sheet.knows("states", state, (*path, "state"), sheet.states):
-            state = None
-        readings = _read_readings(sheet, (*path, "readings"), values.get("readings"), state)
-        drafts.append(
-            Draft(
-                number=index + 1,
-                state=state or "",
-                readings=readings,
-                key=values.get("key"),
-                at=values.get("at"),
-                label=values.get("label", ""),
-                note=values.get("note", ""),
-                placement=values.get("placement"),
-                on_ground=values.get("unsupported", False),
-            )
-        )
+    tables = listed_tables(sheet, ("drafts",), raw, example="[[drafts]]")
+    drafts = [_read_draft(sheet, ("drafts", index), table, number=index + 1) for index, table in tables]
     _check_keys(sheet, drafts)
     _check_placements(sheet, drafts)
     return tuple(drafts)
+
+
+def read_further_draft(sheet: Sheet, path: KeyPath, raw: Any, before: tuple[Draft, ...]) -> Draft:
+    """One draft after those of a sound day; ``path`` is that of a member of ``drafts``.
+
+    The time that it takes hardly grows with the drafts before it.
+    """
+    draft = _read_draft(sheet, path, raw, number=len(before) + 1)
+    if draft.key is not None:
+        first = next((other.number for other in before if other.key == draft.key), None)
+        if first is not None:
+            sheet.fault((*path, "key"), _SAME_KEY.format(first), draft.key)
+    if draft.placement is not None:
+        _check_placements(sheet, [*(other for other in before if other.placement == draft.placement), draft])
+    return draft
+
+
+def _read_draft(sheet: Sheet, path: KeyPath, raw: Any, *, number: int) -> Draft:
+    values = read_table(sheet, path, raw, _DRAFT_KEYS, what="a draft")
+    state: str | None = values.get("state")
+    if state is not None and not sheet.knows("states", state, (*path, "state"), sheet.states):
+        state = None
+    return Draft(
+        number=number,
+        state=state or "",
+        readings=_read_readings(sheet, (*path, "readings"), values.get("readings"), state),
+        key=values.get("key"),
+        at=values.get("at"),
+        label=values.get("label", ""),
+        note=values.get("note", ""),
+        placement=values.get("placement"),
+        on_ground=values.get("unsupported", False),
+    )
 
 
 def _read_readings(sheet: Sheet, path: KeyPath, raw: Any, state: str | None) -> tuple[WrittenReading, ...]:
@@ -221,8 +237,7 @@ def _check_keys(sheet: Sheet, drafts: list[Draft]) -> None:
     first: dict[str, int] = {}
     for index, draft in enumerate(drafts):
         if draft.key is not None and first.setdefault(draft.key, draft.number) != draft.number:
-            message = f"is also the key of draft {first[draft.key]}; each draft has a key of its own, or none"
-            sheet.fault(("drafts", index, "key"), message, draft.key)
+            sheet.fault(("drafts", index, "key"), _SAME_KEY.format(first[draft.key]), draft.key)
 
 
 def _check_placements(sheet: Sheet, drafts: list[Draft]) -> None:

@@ -119,6 +119,8 @@ def _written(raw: object, room: int) -> str:
         return str(raw) if abs(raw) < 10**18 else f"{hex(raw)[: _LONGEST_VALUE + 1]}"
     if isinstance(raw, datetime.date | datetime.time):
         return raw.isoformat()
+    if isinstance(raw, list | dict) and room <= 0:
+        return "..."
     if isinstance(raw, list):
         return "[" + _joined((_written(item, room // 2) for item in cast(list[Any], raw)), room) + "]"
     if isinstance(raw, dict):

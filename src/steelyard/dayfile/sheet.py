@@ -63,6 +63,13 @@ class Sheet:
             found[MOST_FAULTS:] = [Fault(None, "", "", f"there are further faults; the first {MOST_FAULTS} are shown")]
         return tuple(found)
 
+    def faults_below(self, depth: int) -> tuple[Fault, ...]:
+        """The faults of a part that stands ``depth`` keys deep, each path without those keys; no text, so no lines."""
+        return tuple(
+            Fault(None, show_message(show_path(path[depth:])), value, show_message(message))
+            for path, value, message in self._entries
+        )
+
     def bare_unit(self, dimension: Dimension) -> str | None:
         """The unit of a bare number; None where one is not allowed."""
         if dimension is Dimension.MASS:

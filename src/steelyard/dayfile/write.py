@@ -50,6 +50,45 @@ def write_day(day: WeighDay) -> str:
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
+def write_draft(day: WeighDay, draft: Draft) -> str:
+    """The block of one draft, to stand at the end of the text of ``day``."""
+    return _lines("[[drafts]]", _Pen(day.units).draft(draft))
+
+
+def write_correction(day: WeighDay, correction: Correction) -> str:
+    """The block of one correction; it names its draft by the key, where it has one."""
+    values = dict(_Pen(day.units).correction(correction))
+    key = day.drafts[correction.draft - 1].key
+    if key is not None:
+        values["draft"] = quoted(key)
+    return _lines("[[corrections]]", _pairs(values))
+
+
+def write_state(day: WeighDay, state: State) -> str:
+    """The block of one state."""
+    return _lines(f"[{show_path(('states', state.id))}]", _Pen(day.units).state(state))
+
+
+def write_cargo(day: WeighDay, cargo: Cargo) -> str:
+    """The block of one cargo."""
+    return _lines(f"[{show_path(('cargo', cargo.id))}]", _pairs(_Pen(day.units).cargo(cargo)))
+
+
+def write_instrument(instrument: Instrument, units: UnitSystem) -> str:
+    """The block of one instrument; every value says its unit, so it can stand in any day."""
+    return _lines(f"[{show_path(('instruments', instrument.id))}]", _pairs(_Pen(units).instrument(instrument)))
+
+
+def write_vehicle(vehicle: Vehicle, units: UnitSystem) -> str:
+    """The blocks of one vehicle; every value says its unit, so it can stand in any day."""
+    header, *lines = _Pen(units).vehicle(vehicle.id, vehicle)
+    return _lines(header, lines)
+
+
+def _lines(header: str, lines: Iterable[str]) -> str:
+    return "\n".join([header, *lines]) + "\n"
+
+
 _WIDTH = 120  # characters of a line, beyond which readings stand one below the other
 
 _Values = Mapping[str, str | None]

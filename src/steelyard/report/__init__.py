@@ -3,7 +3,7 @@
 Owns every picture and every line of print. Computes no load and no verdict. Read ``cli`` next.
 """
 
-from steelyard.report import tables
+from steelyard.report import pieces, tables
 from steelyard.report.load_map_csv import load_map_csv
 from steelyard.report.load_map_view import load_map_svg
 from steelyard.report.palette import Theme
@@ -18,6 +18,7 @@ __all__ = [
     "digest_of",
     "load_map_csv",
     "load_map_svg",
+    "pieces",
     "plan_view_svg",
     "svg_to_png",
     "tables",

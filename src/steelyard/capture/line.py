@@ -1,0 +1,294 @@
+"""A line pattern: how one taught line is read. Made of parts, so that it can be kept, shown and checked."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cached_property
+
+from steelyard.capture.checks import Checksum
+from steelyard.capture.sample import Trouble, TroubleKind
+from steelyard.capture.stream import plain
+from steelyard.units import UNITS, Dimension
+
+_MASS = {symbol.lower(): symbol for symbol, unit in UNITS.items() if unit.dimension is Dimension.MASS}
+
+
+class Role(StrEnum):
+    """What a part of a line is."""
+
+    TEXT = "text"  # always the same
+    VALUE = "value"
+    UNIT = "unit"
+    MARK = "mark"  # the box's own word on steadiness
+    CHANNEL = "channel"
+    SKIP = "skip"  # something else that changes
+    CHECK = "check"  # the digits of a checksum
+
+
+class Chars(StrEnum):
+    """What a part is written with."""
+
+    LETTERS = "letters"
+    NUMBER = "number"
+    HEX = "hex"
+    SIGN = "sign"  # one character that is neither letter nor digit
+    ANY = "any"  # where characters are counted
+
+
+_RUNS = {
+    Chars.LETTERS: "[A-Za-z]",
+    Chars.NUMBER: "[-+.,0-9]",
+    Chars.HEX: "[0-9A-Fa-f]",
+    Chars.SIGN: "[!-/:-@[-`{-~]",
+    Chars.ANY: "[ -~]",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """How a number is written.
+
+    Attributes
+    ----------
+    decimal, thousands: the signs used, ``""`` for none. decimals: the counts of digits after the sign that were seen.
+    places: a point that is not written, so many digits from the right. sign_after: the sign follows the digits.
+    """
+
+    decimal: str = ""
+    thousands: str = ""
+    decimals: tuple[int, ...] = (0,)
+    places: int = 0
+    sign_after: bool = False
+
+    @property
+    def body(self) -> str:
+        """The digits as a regular expression, without sign."""
+        whole = rf"[0-9]{{1,3}}(?:{re.escape(self.thousands)}[0-9]{{3}})*" if self.thousands else "[0-9]{1,12}"
+        if not self.decimal or self.decimals == (0,):
+            return whole
+        if len(self.decimals) == 1:
+            return rf"{whole}{re.escape(self.decimal)}[0-9]{{{self.decimals[0]}}}"
+        return rf"{whole}(?:{re.escape(self.decimal)}[0-9]{{0,6}})?"
+
+    @property
+    def regex(self) -> str:
+        """The number with its sign and the blanks between, as a regular expression."""
+        return rf"{self.body} *[-+]?" if self.sign_after else rf"[-+]? *{self.body}"
+
+    def read(self, text: str) -> float:
+        """The value of a text that ``regex`` matched."""
+        sign = -1.0 if "-" in text else 1.0
+        digits = text.replace(self.thousands, "") if self.thousands else text
+        if self.decimal:
+            digits = digits.replace(self.decimal, ".")
+        return sign * float(digits.strip("+- ")) / 10**self.places
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of a line, from left to right.
+
+    Attributes
+    ----------
+    role: what it is. text: of a TEXT. width: its characters where they are counted, None where it runs on.
+    chars: what else may stand there. words: the wordings seen; ``""`` among them: it may be missing.
+    gap: blanks before it: ``""`` none, ``" "`` at least one, ``"*"`` any. channel: that a VALUE or MARK belongs to,
+    ``""`` where the line or the port says it. number: of a VALUE.
+    """
+
+    role: Role
+    text: str = ""
+    width: int | None = None
+    chars: Chars = Chars.ANY
+    words: tuple[str, ...] = ()
+    gap: str = ""
+    channel: str = ""
+    number: Number = field(default_factory=Number)
+
+    def regex(self, group: str) -> str:
+        """This part as a regular expression; a VALUE may be no number: then it is said what stands there."""
+        gap = {"": "", " ": " +", "*": " *"}[self.gap]
+        if self.role is Role.TEXT:
+            return gap + re.escape(self.text)
+        if self.role is Role.VALUE:
+            filling = rf"[ -~]{{{self.width}}}" if self.width is not None else rf"{self.number.regex}|[!-/:-~]{{1,12}}"
+            return rf"{gap}(?P<{group}>{filling})"
+        run = f"(?P<{group}>{self._run()})"
+        return f"(?:{gap}{run})?" if "" in self.words and self.width is None else gap + run
+
+    def _run(self) -> str:
+        if self.width is not None:
+            return f"{_RUNS[self.chars]}{{{self.width}}}"
+        if self.chars is Chars.NUMBER:
+            return self.number.regex
+        if self.chars is Chars.SIGN and self.words:
+            return "|".join(re.escape(word) for word in self.words if word)  # no other: a minus is the number's
+        return _RUNS[self.chars] + ("" if self.chars is Chars.SIGN else "{1,12}")
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelReading:
+    """What a line says of one channel.
+
+    Attributes
+    ----------
+    channel: the name here, ``""`` where neither line nor pattern says it.
+    shown: the number as the box shows it; value_kg: the same [kg]. Both None with a trouble.
+    stable_mark: the box's own word on steadiness, None where it gives none.
+    """
+
+    channel: str
+    shown: float | None
+    value_kg: float | None
+    stable_mark: bool | None = None
+    trouble: Trouble | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LineReading:
+    """What a line says, channel by channel; or the trouble of the whole line, and then nothing else."""
+
+    readings: tuple[ChannelReading, ...] = ()
+    trouble: Trouble | None = None
+
+
+class _LineError(Exception):
+    def __init__(self, kind: TroubleKind, words: str) -> None:
+        super().__init__(words)
+        self.trouble = Trouble(kind, words)
+
+
+@dataclass(frozen=True)
+class LinePattern:
+    """How the lines of one box are read, under a name.
+
+    Attributes
+    ----------
+    unit: the unit that was taught; a line in another one is no reading. units: the box's words for units.
+    channels: the box's words for channels -> names here; a word that is missing stands for itself.
+    steady, moving, overload: wordings of the mark, or what stands in place of the number.
+    """
+
+    name: str
+    parts: tuple[Part, ...]
+    unit: str
+    units: Mapping[str, str] = field(default_factory=dict[str, str])
+    channels: Mapping[str, str] = field(default_factory=dict[str, str])
+    steady: tuple[str, ...] = ()
+    moving: tuple[str, ...] = ()
+    overload: tuple[str, ...] = ()
+    checksum: Checksum | None = None
+
+    @cached_property
+    def _regex(self) -> re.Pattern[str]:
+        pieces = (part.regex(f"p{number}") for number, part in enumerate(self.parts))
+        return re.compile(" *" + "".join(pieces) + " *")
+
+    @cached_property
+    def _numbers(self) -> dict[int, re.Pattern[str]]:
+        """The expression that each VALUE must match as a whole, by the place of its part."""
+        values = {place: part for place, part in enumerate(self.parts) if part.role is Role.VALUE}
+        return {place: re.compile(f" *{part.number.regex} *") for place, part in values.items()}
+
+    @cached_property
+    def _factor(self) -> float:
+        return UNITS[self.unit].factor
+
+    def read(self, line: str) -> LineReading:
+        """What a line says. Never raises: what cannot be read is a trouble."""
+        match = self._regex.fullmatch(line)
+        if match is None:
+            return LineReading((), self._no_match(line))
+        if self.checksum is not None and not self.checksum.holds(line):
+            return LineReading((), Trouble(TroubleKind.GARBLED, f"The checksum does not hold: {plain(line)!r}"))
+        texts = self._texts(match)
+        try:
+            channel, marks = self._read_words(texts, line)
+        except _LineError as error:
+            return LineReading((), error.trouble)
+        return LineReading(tuple(self._read_value(place, texts[place], channel, marks) for place in self._numbers))
+
+    def signs_of_overload(self, line: str) -> tuple[str, ...]:
+        """What a line that was an overload has in place of its numbers; else its unexplained marks; else nothing."""
+        match = self._regex.fullmatch(line)
+        if match is None:
+            return ()
+        texts = self._texts(match)
+        fillings = [texts[place] for place, number in self._numbers.items() if number.fullmatch(texts[place]) is None]
+        known = {*self.steady, *self.moving, ""}
+        marks = [text for text, part in zip(texts, self.parts, strict=True) if part.role is Role.MARK]
+        return tuple(dict.fromkeys(fillings or (mark for mark in marks if mark not in known)))
+
+    def _texts(self, match: re.Match[str]) -> list[str]:
+        """What stands in each part, without blanks; nothing for a TEXT."""
+        return [
+            "" if part.role is Role.TEXT else (match[f"p{place}"] or "").strip()
+            for place, part in enumerate(self.parts)
+        ]
+
+    def _read_value(
+        self, place: int, text: str, channel: str, marks: Mapping[str, bool | Trouble | None]
+    ) -> ChannelReading:
+        part = self.parts[place]
+        name = part.channel or channel
+        mark = marks.get(part.channel, marks.get(""))
+        if isinstance(mark, Trouble):
+            return ChannelReading(name, None, None, trouble=mark)
+        if self._numbers[place].fullmatch(text) is None:
+            return ChannelReading(name, None, None, mark, self._no_number(text))
+        shown = part.number.read(text)
+        return ChannelReading(name, shown, shown * self._factor, mark)
+
+    def _read_words(self, texts: Sequence[str], line: str) -> tuple[str, dict[str, bool | Trouble | None]]:
+        """The channel that the line names, and the marks by channel; refuses what was never taught."""
+        channel = ""
+        marks: dict[str, bool | Trouble | None] = {}
+        for word, part in zip(texts, self.parts, strict=True):
+            if part.role is Role.CHANNEL:
+                channel = self.channels.get(word, word)
+            elif part.role is Role.UNIT:
+                self._check_unit(word, line)
+            elif part.role is Role.MARK:
+                marks[part.channel] = self._mark(word, part, line)
+        return channel, marks
+
+    def _check_unit(self, word: str, line: str) -> None:
+        unit = self.units.get(word, mass_unit(word))
+        if unit is None:
+            raise _LineError(TroubleKind.GARBLED, f"{word!r} is no unit that was taught: {plain(line)!r}")
+        if UNITS[unit].factor != self._factor:
+            words = f"The box shows {unit}; {self.unit} was taught. Set it back, or teach it anew."
+            raise _LineError(TroubleKind.UNIT, words)
+
+    def _mark(self, word: str, part: Part, line: str) -> bool | Trouble | None:
+        if word in self.overload:
+            return Trouble(TroubleKind.OVERLOAD, f"The box marks an overload: {plain(line)!r}")
+        if word in self.steady or word in self.moving:
+            return word in self.steady
+        if word not in part.words:
+            return Trouble(TroubleKind.GARBLED, f"The mark {word!r} was never taught: {plain(line)!r}")
+        return None
+
+    def _no_number(self, text: str) -> Trouble:
+        """What stands in place of a number: a sign of overload, or nothing that was taught."""
+        if text in self.overload or (len(text) >= 3 and len(set(text)) == 1 and not text.isdigit()):
+            words = f"The box shows {plain(text)!r} in place of a number: overload, or no load cell."
+            return Trouble(TroubleKind.OVERLOAD, words)
+        return Trouble(TroubleKind.GARBLED, f"{plain(text)!r} stands where the number was taught.")
+
+    def _no_match(self, line: str) -> Trouble:
+        """Why a line does not fit: bytes of another speed, or another shape."""
+        foreign = sum(not " " <= letter <= "~" for letter in line)
+        if foreign:
+            words = f"{foreign} of {len(line)} characters are no text; a loose cable, or another speed? {plain(line)!r}"
+        else:
+            words = f"Does not fit the pattern {self.name!r}: {plain(line)!r}"
+        return Trouble(TroubleKind.GARBLED, words)
+
+
+def mass_unit(word: str) -> str | None:
+    """The unit of mass that a word names, whatever its case; None if it names none."""
+    return _MASS.get(word.lower())

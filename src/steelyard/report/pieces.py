@@ -1,0 +1,32 @@
+"""The pieces of a report that a face puts together by itself: figures, names, the order of verdicts, the rig's plan."""
+
+from __future__ import annotations
+
+from steelyard.report.palette import PALETTES, Palette
+from steelyard.report.plan_rig import SKIRT, TREAD, TYRE, PlacedAxle, PlacedCoupling, PlacedVehicle, Rig, rig_of
+from steelyard.report.tables_names import Address, Shown, address, figure, shown, with_unit, words
+from steelyard.report.tables_verdicts import by_trouble, chance, summary, title
+
+__all__ = [
+    "PALETTES",
+    "SKIRT",
+    "TREAD",
+    "TYRE",
+    "Address",
+    "Palette",
+    "PlacedAxle",
+    "PlacedCoupling",
+    "PlacedVehicle",
+    "Rig",
+    "Shown",
+    "address",
+    "by_trouble",
+    "chance",
+    "figure",
+    "rig_of",
+    "shown",
+    "summary",
+    "title",
+    "with_unit",
+    "words",
+]

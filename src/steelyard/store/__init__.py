@@ -1,0 +1,41 @@
+"""Store: weigh days kept, in one SQLite file or in PostgreSQL; nothing in it is ever overwritten.
+
+Owns what is durable: days as the text they came in plus what was added, the yard, devices, secrets. Knows neither
+the meaning of a reading nor any arithmetic on loads. Begin at ``store.py``. Read ``web`` next.
+"""
+
+from steelyard.store.fault import Reason, StoreError
+from steelyard.store.records import (
+    LARGEST_PHOTO,
+    Appended,
+    DayId,
+    DaySummary,
+    Device,
+    DeviceRole,
+    Entry,
+    Kept,
+    Photo,
+    Shelf,
+    Snapshot,
+    StoredEntry,
+)
+from steelyard.store.store import Store, open_store
+
+__all__ = [
+    "LARGEST_PHOTO",
+    "Appended",
+    "DayId",
+    "DaySummary",
+    "Device",
+    "DeviceRole",
+    "Entry",
+    "Kept",
+    "Photo",
+    "Reason",
+    "Shelf",
+    "Snapshot",
+    "Store",
+    "StoreError",
+    "StoredEntry",
+    "open_store",
+]

@@ -1,0 +1,195 @@
+"""The door to the database: SQLite by a path, PostgreSQL by an address; transactions, and errors in words."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import threading
+from collections.abc import Generator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, exc, make_url
+from sqlalchemy.pool import StaticPool
+
+from steelyard.store.fault import Reason, StoreError, in_words
+from steelyard.store.migrations import pending, take_next
+
+_BUSY_SECONDS = 10.0
+_OLDEST_SQLITE = (3, 37)  # strict tables
+_IMMEDIATE = "steelyard_immediate"
+
+# SQLite up to 3.51.2 can lose data in its write-ahead mode when two connections meet, so the rollback journal is used;
+# EXTRA also syncs the journal's folder, and an acknowledged draft outlives a power cut.
+_PRAGMAS = (
+    f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}",
+    "PRAGMA journal_mode = TRUNCATE",
+    "PRAGMA synchronous = EXTRA",
+    "PRAGMA foreign_keys = ON",
+    "PRAGMA trusted_schema = OFF",
+)
+
+
+class Database:
+    """One database, brought to its present form, with transactions to read and to write.
+
+    SQLite gets one connection, which threads take in turn: a commit takes about a millisecond, and no reader can then
+    stand in the way of the writer. PostgreSQL gets a pool.
+    """
+
+    def __init__(self, where: str | os.PathLike[str]) -> None:
+        url = _url(where)
+        self.where = _shown(url)
+        self._turn = threading.Lock() if url.get_backend_name() == "sqlite" else None
+        self._engine = _sqlite(url, self.where) if self._turn is not None else _postgresql(url)
+        try:
+            self._migrate()
+        except BaseException:
+            self.close()
+            raise
+
+    @property
+    def engine(self) -> Engine:
+        """The engine below, to look at; all work goes through ``reading`` and ``writing``."""
+        return self._engine
+
+    @contextmanager
+    def reading(self) -> Generator[Connection, None, None]:
+        """A transaction that changes nothing.
+
+        Raises
+        ------
+        StoreError: the database would not.
+        """
+        with self._turn_of_mine(), in_words(self.where), self._engine.connect() as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Generator[Connection, None, None]:
+        """A transaction that is durable once the block ends, or as if it had not been where an error leaves it.
+
+        Raises
+        ------
+        StoreError: the database would not.
+        """
+        with self._turn_of_mine(), in_words(self.where), self._engine.connect() as plain:
+            connection = plain.execution_options(**{_IMMEDIATE: True})
+            with connection.begin():
+                yield connection
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    @contextmanager
+    def _turn_of_mine(self) -> Generator[None, None, None]:
+        if self._turn is None:
+            yield
+        else:
+            with self._turn:
+                yield
+
+    def _migrate(self) -> None:
+        with self.reading() as connection:
+            left = pending(connection, self.where)
+        while left:
+            with self.writing() as connection:
+                if not take_next(connection, self.where):
+                    break
+
+
+def _url(where: str | os.PathLike[str]) -> URL:
+    """The address of a database by its path or its URL.
+
+    A text with ``://`` is an address; anything else is the path of a file.
+    """
+    text = os.fspath(where)
+    if "://" not in text:
+        return URL.create("sqlite", database=str(Path(text).expanduser()))
+    try:
+        url = make_url(text)
+    except (exc.ArgumentError, ValueError):
+        raise StoreError(Reason.NOT_A_STORE, "the address of the store is none that can be read") from None
+    backend = url.drivername.partition("+")[0]
+    if backend in ("postgresql", "postgres"):
+        return url.set(drivername="postgresql+psycopg")
+    if backend == "sqlite" and url.database:
+        return URL.create("sqlite", database=url.database)
+    message = f"the address of a store begins with postgresql, or is the path of a file; {backend} is not known"
+    raise StoreError(Reason.NOT_A_STORE, message)
+
+
+def _shown(url: URL) -> str:
+    """What messages call the store, never with its password."""
+    if url.get_backend_name() == "sqlite":
+        return str(url.database)
+    port = "" if url.port is None else f":{url.port}"
+    return f"{url.database or 'of this user'} at {url.host or 'this machine'}{port}"
+
+
+def _sqlite(url: URL, where: str) -> Engine:
+    path = Path(str(url.database))
+    if sqlite3.sqlite_version_info < _OLDEST_SQLITE:
+        oldest = ".".join(map(str, _OLDEST_SQLITE))
+        message = f"the store {where}: needs SQLite {oldest} or newer, this Python has {sqlite3.sqlite_version}"
+        raise StoreError(Reason.UNREACHABLE, message)
+    _make_private(path, where)
+    engine = create_engine(
+        url,
+        poolclass=StaticPool,
+        connect_args={"check_same_thread": False, "isolation_level": None, "timeout": _BUSY_SECONDS},
+    )
+
+    @event.listens_for(engine, "connect")
+    def on_connect(connection: sqlite3.Connection, _record: Any) -> None:
+        for pragma in _PRAGMAS:
+            connection.execute(pragma)
+
+    @event.listens_for(engine, "begin")
+    def on_begin(connection: Connection) -> None:
+        immediate = connection.get_execution_options().get(_IMMEDIATE, False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
+
+    del on_connect, on_begin  # held by the engine
+    return engine
+
+
+def _make_private(path: Path, where: str) -> None:
+    """Make the file, where there is none, so that only its owner reads the secrets in it."""
+    try:
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+    except FileExistsError:
+        return
+    except OSError as error:
+        message = f"the store {where}: cannot be made: {error.strerror or 'no reason given'}"
+        raise StoreError(Reason.UNREACHABLE, message) from error
+
+
+def _postgresql(url: URL) -> Engine:
+    try:
+        engine = create_engine(
+            url,
+            pool_pre_ping=True,
+            pool_size=5,
+            max_overflow=15,
+            pool_timeout=_BUSY_SECONDS,
+            connect_args={"connect_timeout": int(_BUSY_SECONDS), "application_name": "steelyard"},
+        )
+    except ImportError:
+        message = "a store in PostgreSQL needs the extra of that name: pip install 'steelyard[postgres]'"
+        raise StoreError(Reason.UNREACHABLE, message) from None
+
+    @event.listens_for(engine, "connect")
+    def on_connect(connection: Any, _record: Any) -> None:
+        # a commit that returns is on disk, whatever the server's own default says
+        with connection.cursor() as cursor:
+            cursor.execute(
+                "SELECT set_config('synchronous_commit', 'on', false) "
+                "WHERE current_setting('synchronous_commit') = 'off'"
+            )
+        with suppress(AttributeError):
+            connection.commit()
+
+    del on_connect
+    return engine

@@ -1,0 +1,263 @@
+"""Days and what is added to them: every write is one transaction of a few statements, however long the day is."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import Connection, Row, Select, insert, select, update
+
+from steelyard.dayfile import LARGEST, DayFileError, Part, can_grow, grown, parse_day, read_block, write_day
+from steelyard.model import WeighDay
+from steelyard.store.clock import moment, now, written
+from steelyard.store.fault import Reason, StoreError
+from steelyard.store.records import Appended, DayId, DaySummary, Entry, Snapshot, StoredEntry
+from steelyard.store.schema import DAYS, ENTRIES, NAMES, TEXTS
+from steelyard.store.words import MOST, one_line, refuse_unsayable, sayable
+
+_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that looks like another
+_ID_LENGTH = 10
+LARGEST_ENTRY = 64_000
+"""The most bytes of one addition; a draft of a hundred readings has some four thousand."""
+
+
+def new_id() -> str:
+    """A name that nobody can guess and that fits into an address."""
+    return "".join(secrets.choice(_LETTERS) for _ in range(_ID_LENGTH))
+
+
+class Import:
+    """A text about to become a day: everything that can be wrong with it is found before the database is touched."""
+
+    def __init__(self, text: str, title: str | None) -> None:
+        day = parse_day(text, "day")
+        self.base = text
+        self.open_base = None if can_grow(text) else write_day(day)
+        self.title = one_line(day.title if title is None else title)
+        self.size = len((self.base if self.open_base is None else self.open_base).encode())
+        # a name that no addition can have needs no place among those that are taken
+        self.names = [taken for taken in _names_of(day) if sayable(taken[1])]
+        self.counts = {
+            Part.INSTRUMENT: len(day.instruments),
+            Part.VEHICLE: len(day.vehicles),
+            Part.CARGO: len(day.cargo),
+            Part.STATE: len(day.states),
+            Part.DRAFT: len(day.drafts),
+            Part.CORRECTION: len(day.corrections),
+        }
+
+    def keep(self, connection: Connection) -> DayId:
+        """Write it as a new day."""
+        day_id, moment_ = new_id(), now()
+        values: dict[str, Any] = {"id": day_id, "title": self.title, "created": moment_, "changed": moment_}
+        values |= {"size": self.size, "seq": 0} | {str(part): count for part, count in self.counts.items()}
+        number = connection.execute(insert(DAYS).values(**values).returning(DAYS.c.number)).scalar_one()
+        connection.execute(insert(TEXTS).values(day=number, base=self.base, open_base=self.open_base))
+        if self.names:
+            rows = [
+                {"day": number, "seq": 0, "kind": kind, "name": name, "number": at} for kind, name, at in self.names
+            ]
+            connection.execute(insert(NAMES), rows)
+        return day_id
+
+
+def _names_of(day: WeighDay) -> list[tuple[Part, str, int]]:
+    """The names that a day has taken, each with its place in the file."""
+    sections: dict[Part, Mapping[str, object]] = {
+        Part.INSTRUMENT: day.instruments,
+        Part.VEHICLE: day.vehicles,
+        Part.CARGO: day.cargo,
+        Part.STATE: day.states,
+    }
+    named = [(part, name, at) for part, section in sections.items() for at, name in enumerate(section, 1)]
+    return named + [(Part.DRAFT, draft.key, draft.number) for draft in day.drafts if draft.key is not None]
+
+
+def check(entry: Entry) -> str | None:
+    """The name that an entry wants to take, None where it takes none.
+
+    Raises
+    ------
+    StoreError: its text is not one sound block of its kind, or its key is none.
+    """
+    refuse_unsayable(entry.key, "a key")
+    if entry.device:
+        refuse_unsayable(entry.device, "the name of a device")
+    try:
+        size = len(entry.text.encode())
+    except UnicodeEncodeError:
+        raise StoreError(Reason.REFUSED, "the addition holds half a character, which no UTF-8 file can") from None
+    if size > LARGEST_ENTRY:
+        raise StoreError(Reason.REFUSED, f"an addition has at most {LARGEST_ENTRY} bytes; this has {size}")
+    try:
+        block = read_block(entry.text)
+    except DayFileError as error:
+        faults = "; ".join(str(fault) for fault in error.faults)
+        raise StoreError(Reason.REFUSED, f"the addition cannot stand in a weigh-day file: {faults}") from None
+    if block.part is not entry.kind:
+        raise StoreError(Reason.REFUSED, f"the addition is of {block.part}, not of {entry.kind}")
+    if entry.kind is Part.DRAFT and block.name != entry.key:
+        raise StoreError(Reason.REFUSED, f"the draft does not carry its key, {entry.key!r}, in its text")
+    if block.name is not None:
+        refuse_unsayable(block.name, "a name")
+    return block.name
+
+
+def append(connection: Connection, day_id: DayId, entry: Entry, name: str | None, expect: int | None) -> Appended:
+    """Add a checked entry to a day; see ``Store.append``.
+
+    Raises
+    ------
+    StoreError: no such day, the name is taken, the day moved on, the day is full.
+    """
+    day = _day(connection, day_id, lock=True)
+    known = _known(connection, day.number, entry.kind, entry.key)
+    if known is not None:
+        return known
+    _check_free(connection, day.number, entry.kind, name)
+    if expect is not None and expect != day.seq:
+        message = f"the day has {day.seq} additions by now, not {expect}; look at it again before adding to it"
+        raise StoreError(Reason.MOVED_ON, message)
+    size = day.size + len(entry.text.encode()) + 2
+    number = getattr(day, entry.kind) + 1
+    if size > LARGEST or number > entry.kind.most:
+        message = f"the day is full: a weigh day has at most {LARGEST / 1e6:g} MB and {entry.kind.most} {entry.kind}"
+        raise StoreError(Reason.DAY_FULL, message)
+    received, seq = now(), day.seq + 1
+    row: dict[str, Any] = {"day": day.number, "seq": seq, "kind": entry.kind, "key": entry.key, "number": number}
+    row |= {"text": entry.text, "device": entry.device, "at": written(entry.at), "received": received}
+    connection.execute(insert(ENTRIES).values(**row))
+    if name is not None:
+        values: dict[str, Any] = {"day": day.number, "kind": entry.kind, "name": name, "number": number, "seq": seq}
+        connection.execute(insert(NAMES).values(**values))
+    change: dict[str, Any] = {"seq": seq, "size": size, "changed": received, str(entry.kind): number}
+    connection.execute(update(DAYS).where(DAYS.c.number == day.number).values(**change))
+    return Appended(seq, replay=False, number=number)
+
+
+def find(connection: Connection, day_id: DayId, kind: Part, key: str) -> Appended | None:
+    """What became of the entry of that key, or of the imported draft of that key; None where there is none."""
+    day = _day(connection, day_id)
+    return _known(connection, day.number, kind, key)
+
+
+def _known(connection: Connection, day: int, kind: Part, key: str) -> Appended | None:
+    if not sayable(key):
+        return None
+    query = select(ENTRIES.c.seq, ENTRIES.c.number, ENTRIES.c.kind)
+    row = connection.execute(query.where(ENTRIES.c.day == day, ENTRIES.c.key == key)).first()
+    if row is not None:
+        if row.kind != kind:
+            raise StoreError(Reason.CONFLICT, f"the key {key!r} belongs to one of {row.kind}, not of {kind}")
+        return Appended(row.seq, replay=True, number=row.number)
+    if kind is not Part.DRAFT:
+        return None
+    number = _number_of(connection, day, kind, key)
+    return None if number is None else Appended(0, replay=True, number=number)
+
+
+def _check_free(connection: Connection, day: int, kind: Part, name: str | None) -> None:
+    if name is not None and kind is not Part.DRAFT and _number_of(connection, day, kind, name) is not None:
+        raise StoreError(Reason.CONFLICT, f"the day has the name {name!r} among its {kind} already; choose another")
+
+
+def _number_of(connection: Connection, day: int, kind: Part, name: str) -> int | None:
+    query = select(NAMES.c.number).where(NAMES.c.day == day, NAMES.c.kind == kind, NAMES.c.name == name)
+    return connection.execute(query).scalar()
+
+
+def _day(connection: Connection, day_id: DayId, *, lock: bool = False) -> Row[Any]:
+    query = select(DAYS).where(DAYS.c.id == day_id)
+    row = connection.execute(query.with_for_update() if lock else query).first() if sayable(day_id) else None
+    if row is None:
+        raise no_such_day(day_id)
+    return row
+
+
+def no_such_day(day_id: DayId) -> StoreError:
+    """The error of a day that is not there; a long name is not repeated."""
+    name = repr(day_id) if len(day_id) <= 40 and day_id.isprintable() else "that name"
+    return StoreError(Reason.NO_SUCH_DAY, f"there is no day {name}")
+
+
+def number_of_day(connection: Connection, day_id: DayId) -> int:
+    """The number by which the tables know a day.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    return _day(connection, day_id).number
+
+
+def snapshot(connection: Connection, day_id: DayId) -> Snapshot:
+    """The whole text of a day.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    day = _day(connection, day_id)
+    texts = connection.execute(select(TEXTS.c.base, TEXTS.c.open_base).where(TEXTS.c.day == day.number)).one()
+    if day.seq == 0:
+        return Snapshot(0, texts.base)
+    # additions that came in since the day's row was read stay out
+    query = select(ENTRIES.c.text).where(ENTRIES.c.day == day.number, ENTRIES.c.seq <= day.seq)
+    blocks = connection.execute(query.order_by(ENTRIES.c.seq)).scalars()
+    return Snapshot(day.seq, grown(texts.base if texts.open_base is None else texts.open_base, blocks))
+
+
+def entries(connection: Connection, day_id: DayId, after: int) -> tuple[StoredEntry, ...]:
+    """The additions to a day after ``after``, in order.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    day = _day(connection, day_id)
+    after = min(max(after, 0), MOST)
+    query = select(ENTRIES).where(ENTRIES.c.day == day.number, ENTRIES.c.seq > after).order_by(ENTRIES.c.seq)
+    return tuple(
+        StoredEntry(
+            seq=row.seq,
+            kind=Part(row.kind),
+            key=row.key,
+            number=row.number,
+            text=row.text,
+            device=row.device,
+            at=None if row.at is None else moment(row.at),
+            received=moment(row.received),
+        )
+        for row in connection.execute(query)
+    )
+
+
+def summary(connection: Connection, day_id: DayId) -> DaySummary:
+    """The line of one day.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    return _summary(_day(connection, day_id))
+
+
+def newest(connection: Connection, limit: int, before: DayId | None, vehicle: str | None) -> tuple[DaySummary, ...]:
+    """The newest days, those made before ``before`` only, or those that have a vehicle of that name."""
+    limit = min(max(limit, 0), MOST)
+    query: Select[Any] = select(DAYS)
+    number = DAYS.c.number
+    if vehicle is not None:
+        if not sayable(vehicle):
+            return ()
+        number = NAMES.c.day
+        joined = query.join(NAMES, DAYS.c.number == NAMES.c.day)
+        query = joined.where(NAMES.c.kind == Part.VEHICLE, NAMES.c.name == vehicle)
+    if before is not None:
+        query = query.where(number < number_of_day(connection, before))
+    return tuple(_summary(row) for row in connection.execute(query.order_by(number.desc()).limit(limit)))
+
+
+def _summary(row: Row[Any]) -> DaySummary:
+    return DaySummary(row.id, row.title, moment(row.created), moment(row.changed), row.drafts, row.seq)

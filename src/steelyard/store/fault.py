@@ -1,0 +1,98 @@
+"""What goes wrong with a store, in words, whatever database says it in its own."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from contextlib import contextmanager
+from enum import StrEnum
+
+from sqlalchemy import exc
+
+
+class Reason(StrEnum):
+    """Why the store would not."""
+
+    NO_SUCH_DAY = "no such day"
+    NO_SUCH_DRAFT = "no such draft"
+    CONFLICT = "conflict"
+    MOVED_ON = "moved on"
+    DAY_FULL = "day full"
+    REFUSED = "refused"
+    FULL_DISK = "full disk"
+    READ_ONLY = "read-only"
+    BUSY = "busy"
+    UNREACHABLE = "unreachable"
+    NEWER = "newer"
+    NOT_A_STORE = "not a store"
+    BROKEN = "broken"
+
+
+class StoreError(Exception):
+    """The store would not, and nothing was changed; the message is for people, the reason for programs."""
+
+    def __init__(self, reason: Reason, message: str) -> None:
+        self.reason = reason
+        super().__init__(message)
+
+
+_SQLITE = {
+    "FULL": (Reason.FULL_DISK, "the disk is full; nothing was kept of this, make room and try again"),
+    "IOERR": (
+        Reason.FULL_DISK,
+        "the disk does not take it: it is full, at a limit or failing; nothing was kept of this",
+    ),
+    "READONLY": (Reason.READ_ONLY, "is read-only; what is in it can be read, nothing can be kept"),
+    "BUSY": (Reason.BUSY, "is held by another program; try again"),
+    "LOCKED": (Reason.BUSY, "is held by another program; try again"),
+    "NOTADB": (Reason.NOT_A_STORE, "is no store of weigh days but a file of another kind"),
+    "CORRUPT": (Reason.BROKEN, "is damaged; take a copy of the file first, then try to recover it"),
+    "CANTOPEN": (Reason.UNREACHABLE, "cannot be opened; check that the folder exists and that the file is yours"),
+    "PERM": (Reason.UNREACHABLE, "cannot be opened; check that the file is yours"),
+    "AUTH": (Reason.UNREACHABLE, "cannot be opened; check that the file is yours"),
+}
+"""By the family of SQLite's result code: what stands between ``SQLITE_`` and the next underscore."""
+
+_POSTGRESQL = {
+    "53100": (Reason.FULL_DISK, "the disk of the database is full; nothing was kept of this"),
+    "25006": (Reason.READ_ONLY, "is read-only; what is in it can be read, nothing can be kept"),
+    "42501": (Reason.READ_ONLY, "does not let this user write; nothing can be kept"),
+    "40001": (Reason.BUSY, "was changed by another program at the same moment; try again"),
+    "40P01": (Reason.BUSY, "was changed by another program at the same moment; try again"),
+    "55P03": (Reason.BUSY, "is held by another program; try again"),
+    "57014": (Reason.BUSY, "took too long; try again"),
+}
+"""By SQLSTATE, PostgreSQL documentation, appendix A."""
+
+
+@contextmanager
+def in_words(where: str) -> Generator[None, None, None]:
+    """Turn what the database raises inside into a ``StoreError`` that names the store ``where``."""
+    try:
+        yield
+    except exc.DBAPIError as error:
+        reason, message = _translated(error)
+        raise StoreError(reason, f"the store {where}: {message}") from error
+    except exc.TimeoutError as error:
+        raise StoreError(Reason.BUSY, f"the store {where}: too much at once; try again") from error
+
+
+def _translated(error: exc.DBAPIError) -> tuple[Reason, str]:
+    original = error.orig
+    name = getattr(original, "sqlite_errorname", None)
+    if isinstance(name, str):
+        family = name.removeprefix("SQLITE_").partition("_")[0]
+        return _SQLITE.get(family, (Reason.BROKEN, f"the database gives up: {original}"))
+    state = getattr(original, "sqlstate", None)
+    if isinstance(state, str):
+        known = _POSTGRESQL.get(state)
+        if known is not None:
+            return known
+        if state.startswith(("08", "57P", "28", "3D")):
+            return Reason.UNREACHABLE, f"the database does not let us in: {_first_line(original)}"
+        return Reason.BROKEN, f"the database gives up: {_first_line(original)}"
+    return Reason.UNREACHABLE, f"the database cannot be reached: {_first_line(original)}"
+
+
+def _first_line(error: BaseException | None) -> str:
+    text = str(error).strip()
+    return text.splitlines()[0] if text else "no reason given"

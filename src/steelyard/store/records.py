@@ -1,0 +1,148 @@
+"""What goes into the store and what comes out, as values."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, TypeAlias
+
+from steelyard.dayfile import Part
+
+DayId: TypeAlias = str
+"""The name of a day in the store: ten letters and digits, fit for an address."""
+
+LARGEST_PHOTO = 5_000_000
+"""The most bytes of a photo."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """Something to be added to a day.
+
+    Attributes
+    ----------
+    kind: what the block adds.
+    key: made by whoever adds it; the same key again is the same entry. A draft's block carries it too.
+    text: a block of TOML that is sound at the end of the day's text.
+    device: who adds it; empty where nobody in particular.
+    at: when it was made, by the clock of whoever made it.
+    """
+
+    kind: Part
+    key: str
+    text: str
+    device: str = ""
+    at: datetime.datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StoredEntry:
+    """An entry as it was kept.
+
+    Attributes
+    ----------
+    seq: place among the additions to its day, from 1.
+    number: place among the things of its kind in the whole file, from 1: a draft's number.
+    received: when the store had it, by the clock of the server, with its offset.
+    """
+
+    seq: int
+    kind: Part
+    key: str
+    number: int
+    text: str
+    device: str
+    at: datetime.datetime | None
+    received: datetime.datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Appended:
+    """What became of an addition; it is durable.
+
+    Attributes
+    ----------
+    seq: its place among the additions to its day; 0 for a draft that came with the imported text.
+    replay: whether it was there before; the first text was kept.
+    number: place among the things of its kind in the whole file, from 1: a draft's number.
+    """
+
+    seq: int
+    replay: bool
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """A day's whole text as of addition ``seq`` (0: as it was imported)."""
+
+    seq: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class DaySummary:
+    """A line of the list of days. ``seq`` is that of the last addition, 0 where there is none."""
+
+    id: DayId
+    title: str
+    created: datetime.datetime
+    changed: datetime.datetime
+    drafts: int
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A picture that belongs to a draft."""
+
+    media_type: str
+    data: bytes
+
+
+class Shelf(StrEnum):
+    """Where named things lie that outlive a day."""
+
+    VEHICLE = "vehicle"
+    INSTRUMENT = "instrument"
+    TEACHING = "teaching"
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One version of a named thing.
+
+    Attributes
+    ----------
+    version: from 1; the last one counts.
+    text: the thing itself: a block of TOML for a vehicle or an instrument, JSON for a taught pattern of lines.
+    learned: what weighing has shown of it beyond its labels, as JSON values.
+    """
+
+    shelf: Shelf
+    name: str
+    version: int
+    text: str
+    learned: Mapping[str, Any]
+    device: str
+    saved: datetime.datetime
+
+
+class DeviceRole(StrEnum):
+    """What a device may do: keep drafts, or only look."""
+
+    WEIGH = "weigh"
+    LOOK = "look"
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """A device that was let in; ``revoked`` is when it was shut out again."""
+
+    id: str
+    name: str
+    role: DeviceRole
+    created: datetime.datetime
+    revoked: datetime.datetime | None = None

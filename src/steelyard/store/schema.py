@@ -1,0 +1,128 @@
+"""The tables as they are after the last migration; what the queries are written in.
+
+Nothing here makes a table: ``migrations.py`` does, step by step, and a test holds the two together.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    Column,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Identity,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+METADATA = MetaData()
+
+MIGRATIONS = Table(
+    "store_migrations",
+    METADATA,
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("name", Text, nullable=False),
+    Column("applied", Text, nullable=False),
+    Column("program", Text, nullable=False),
+)
+
+DAYS = Table(
+    "days",
+    METADATA,
+    Column("number", Integer, Identity(), primary_key=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("title", Text, nullable=False),
+    Column("created", Text, nullable=False),
+    Column("changed", Text, nullable=False),
+    Column("size", Integer, nullable=False),  # bytes of the whole text, so that its limit costs no counting
+    Column("seq", Integer, nullable=False),
+    Column("instruments", Integer, nullable=False),
+    Column("vehicles", Integer, nullable=False),
+    Column("cargo", Integer, nullable=False),
+    Column("states", Integer, nullable=False),
+    Column("drafts", Integer, nullable=False),
+    Column("corrections", Integer, nullable=False),
+)
+
+TEXTS = Table(
+    "day_texts",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("base", Text, nullable=False),
+    Column("open_base", Text),  # the same day in a form that can grow, where the base cannot
+)
+
+ENTRIES = Table(
+    "entries",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("seq", Integer, primary_key=True, autoincrement=False),
+    Column("kind", Text, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("at", Text),
+    Column("received", Text, nullable=False),
+    UniqueConstraint("day", "key", name="entries_day_key"),
+)
+
+NAMES = Table(
+    "names",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("kind", Text, primary_key=True),
+    Column("name", Text, primary_key=True),
+    Column("number", Integer, nullable=False),
+    Column("seq", Integer, nullable=False),
+    Index("names_kind_name_day", "kind", "name", "day"),
+)
+
+PHOTOS = Table(
+    "photos",
+    METADATA,
+    Column("day", Integer, primary_key=True, autoincrement=False),
+    Column("kind", Text, nullable=False),
+    Column("draft", Text, primary_key=True),
+    Column("media_type", Text, nullable=False),
+    Column("data", LargeBinary, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("received", Text, nullable=False),
+    ForeignKeyConstraint(["day", "kind", "draft"], ["names.day", "names.kind", "names.name"]),
+)
+
+SHELVES = Table(
+    "shelves",
+    METADATA,
+    Column("shelf", Text, primary_key=True),
+    Column("name", Text, primary_key=True),
+    Column("version", Integer, primary_key=True, autoincrement=False),
+    Column("text", Text, nullable=False),
+    Column("learned", Text, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("saved", Text, nullable=False),
+)
+
+DEVICES = Table(
+    "devices",
+    METADATA,
+    Column("number", Integer, Identity(), primary_key=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False),
+    Column("role", Text, nullable=False),
+    Column("token_hash", Text, nullable=False, unique=True),
+    Column("created", Text, nullable=False),
+    Column("revoked", Text),
+)
+
+SECRETS = Table(
+    "secrets",
+    METADATA,
+    Column("name", Text, primary_key=True),
+    Column("value", LargeBinary, nullable=False),
+    Column("created", Text, nullable=False),
+)

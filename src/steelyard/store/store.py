@@ -1,0 +1,201 @@
+"""The store: what the program asks of it, each answer durable or a ``StoreError``. Safe to share between threads."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from types import TracebackType
+from typing import Any, Self
+
+from steelyard.dayfile import Part
+from steelyard.store import access, days, photos, shelves
+from steelyard.store.database import Database
+from steelyard.store.records import (
+    Appended,
+    DayId,
+    DaySummary,
+    Device,
+    DeviceRole,
+    Entry,
+    Kept,
+    Photo,
+    Shelf,
+    Snapshot,
+    StoredEntry,
+)
+
+
+def open_store(where: str | os.PathLike[str]) -> Store:
+    """Open a store, made on first use: the path of an SQLite file, or the URL of a PostgreSQL database.
+
+    Raises
+    ------
+    StoreError: it cannot be opened, is of a newer version, or is no store.
+    """
+    return Store(Database(where))
+
+
+class Store:
+    """Weigh days and what outlives them. Nothing is overwritten; each method is one transaction.
+
+    Every method raises ``StoreError`` where the database would not, with nothing changed.
+    """
+
+    def __init__(self, database: Database) -> None:
+        self.database = database
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    @property
+    def where(self) -> str:
+        """What to call this store in messages; never holds a password."""
+        return self.database.where
+
+    def close(self) -> None:
+        """Let go of the database; what was acknowledged is in it."""
+        self.database.close()
+
+    # -- days --------------------------------------------------------------------------------------------------------
+
+    def add_day(self, text: str, *, title: str | None = None) -> DayId:
+        """Keep the text of a weigh-day file as a new day; it comes out again letter for letter.
+
+        ``title`` is what the list shows, by default the day's own.
+
+        Raises
+        ------
+        DayFileError: the text is no sound weigh day.
+        """
+        new = days.Import(text, title)
+        with self.database.writing() as connection:
+            return new.keep(connection)
+
+    def list_days(self, limit: int = 50, before: DayId | None = None) -> tuple[DaySummary, ...]:
+        """The newest days first, at most ``limit``, only those older than ``before`` where it is given."""
+        with self.database.reading() as connection:
+            return days.newest(connection, limit, before, None)
+
+    def days_with_vehicle(self, name: str, limit: int = 50) -> tuple[DaySummary, ...]:
+        """The newest days that have a vehicle of that name."""
+        with self.database.reading() as connection:
+            return days.newest(connection, limit, None, name)
+
+    def day(self, day_id: DayId) -> DaySummary:
+        """The line of one day."""
+        with self.database.reading() as connection:
+            return days.summary(connection, day_id)
+
+    def day_text(self, day_id: DayId) -> str:
+        """The day as a weigh-day file: the text that came in, then every addition in order."""
+        return self.snapshot(day_id).text
+
+    def snapshot(self, day_id: DayId) -> Snapshot:
+        """The day's text together with the number of the last addition in it."""
+        with self.database.reading() as connection:
+            return days.snapshot(connection, day_id)
+
+    def append(self, day_id: DayId, entry: Entry, *, expect: int | None = None) -> Appended:
+        """Add to a day; durable on return. The same key again is a replay, and the first text stays.
+
+        A draft that came with the imported text is known by its key too.
+
+        Parameters
+        ----------
+        day_id: the day.
+        entry: what to add, already checked against the day by ``dayfile``; its outer shape is checked here again.
+        expect: the number of additions that the day had when the entry was checked against it; with it, an addition
+            made by someone else in between is refused with ``Reason.MOVED_ON``. A replay never is.
+        """
+        name = days.check(entry)
+        with self.database.writing() as connection:
+            return days.append(connection, day_id, entry, name, expect)
+
+    def find(self, day_id: DayId, kind: Part, key: str) -> Appended | None:
+        """What became of an addition of that key, as a replay; None where there is none."""
+        with self.database.reading() as connection:
+            return days.find(connection, day_id, kind, key)
+
+    def entries(self, day_id: DayId, after: int = 0) -> tuple[StoredEntry, ...]:
+        """The additions to a day in order, with who made them and when; only those after ``after``."""
+        with self.database.reading() as connection:
+            return days.entries(connection, day_id, after)
+
+    # -- photos ------------------------------------------------------------------------------------------------------
+
+    def put_photo(self, day_id: DayId, draft_key: str, photo: Photo, *, device: str = "") -> bool:
+        """Keep a photo of a draft; False where the draft has one already, which stays."""
+        photos.check(photo, device)
+        with self.database.writing() as connection:
+            return photos.put(connection, day_id, draft_key, photo, device)
+
+    def photo(self, day_id: DayId, draft_key: str) -> Photo | None:
+        """The photo of a draft, None where it has none."""
+        with self.database.reading() as connection:
+            return photos.get(connection, day_id, draft_key)
+
+    def photo_keys(self, day_id: DayId) -> frozenset[str]:
+        """The keys of the drafts that have a photo."""
+        with self.database.reading() as connection:
+            return photos.keys(connection, day_id)
+
+    # -- yard and teachings ------------------------------------------------------------------------------------------
+
+    def save(
+        self, shelf: Shelf, name: str, text: str, *, learned: Mapping[str, Any] | None = None, device: str = ""
+    ) -> int:
+        """Keep a new version of a named thing and give its number; what equals the last version is that version."""
+        written = shelves.written(name, text, learned or {}, device)
+        with self.database.writing() as connection:
+            return shelves.save(connection, shelf, name, text, written, device)
+
+    def shelf(self, shelf: Shelf) -> tuple[Kept, ...]:
+        """The last version of everything on a shelf, by name."""
+        with self.database.reading() as connection:
+            return shelves.latest(connection, shelf)
+
+    def kept(self, shelf: Shelf, name: str, version: int | None = None) -> Kept | None:
+        """One thing, in its last version or in that asked for; None where there is none."""
+        with self.database.reading() as connection:
+            return shelves.get(connection, shelf, name, version)
+
+    def versions(self, shelf: Shelf, name: str) -> tuple[Kept, ...]:
+        """Every version of one thing, the first one first."""
+        with self.database.reading() as connection:
+            return shelves.versions(connection, shelf, name)
+
+    # -- devices and secrets -----------------------------------------------------------------------------------------
+
+    def add_device(self, name: str, role: DeviceRole, token_hash: str) -> Device:
+        """Let a device in; only the hash of its token is kept."""
+        with self.database.writing() as connection:
+            return access.add(connection, name, role, token_hash)
+
+    def find_device(self, token_hash: str) -> Device | None:
+        """The device of that token; None where there is none or it was shut out."""
+        with self.database.reading() as connection:
+            return access.find(connection, token_hash)
+
+    def devices(self) -> tuple[Device, ...]:
+        """Every device that was ever let in, the last one first."""
+        with self.database.reading() as connection:
+            return access.everyone(connection)
+
+    def revoke_device(self, device_id: str) -> bool:
+        """Shut a device out; False where there is none of that name that is still in."""
+        with self.database.writing() as connection:
+            return access.revoke(connection, device_id)
+
+    def secret(self, name: str, maker: Callable[[], bytes]) -> bytes:
+        """The secret of that name, made by ``maker`` on first use, once for all who ask."""
+        with self.database.reading() as connection:
+            known = access.secret(connection, name)
+        if known is not None:
+            return known
+        with self.database.writing() as connection:
+            return access.make_secret(connection, name, maker())

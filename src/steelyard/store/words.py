@@ -1,0 +1,32 @@
+"""Texts that both databases can hold in a key, and that a person can read: the same for all names in the store."""
+
+from __future__ import annotations
+
+from steelyard.store.fault import Reason, StoreError
+
+LONGEST_NAME = 200
+"""In letters: what an index of either database takes with room to spare."""
+
+MOST = 2**31 - 1
+"""What an integer column of PostgreSQL counts to; SQLite goes further."""
+
+
+def sayable(text: str) -> bool:
+    """Whether a text may be a name: printed letters, a few of them. Half characters and the zero letter are none."""
+    return 0 < len(text) <= LONGEST_NAME and text.isprintable()
+
+
+def refuse_unsayable(text: str, what: str) -> None:
+    """Refuse a name that is none; ``what`` names it with its article: ``a key``.
+
+    Raises
+    ------
+    StoreError: it is empty, too long, or cannot be printed.
+    """
+    if not sayable(text) or not text.strip():
+        raise StoreError(Reason.REFUSED, f"{what} has 1 to {LONGEST_NAME} letters that can be printed")
+
+
+def one_line(text: str) -> str:
+    """A text cut and cleaned to be one line of a list."""
+    return "".join(letter if letter.isprintable() else " " for letter in text[:LONGEST_NAME])

@@ -1,0 +1,27 @@
+"""Web: the weigh station, pages for tablet and desk and a small interface for programs, over one set of use cases.
+
+Owns who may, what is told to whom and when, and how it looks. Computes no load and no verdict. Begin at ``app.py``.
+Read ``cli`` next.
+"""
+
+from steelyard.web.app import create_app
+from steelyard.web.authority import AuthorityError
+from steelyard.web.openapi import EVENTS, description
+from steelyard.web.pairing import qr_terminal
+from steelyard.web.ports import SourceError
+from steelyard.web.run import Ready, prepare
+from steelyard.web.settings import DEFAULT_PORT, Settings, default_store
+
+__all__ = [
+    "DEFAULT_PORT",
+    "EVENTS",
+    "AuthorityError",
+    "Ready",
+    "Settings",
+    "SourceError",
+    "create_app",
+    "default_store",
+    "description",
+    "prepare",
+    "qr_terminal",
+]

@@ -1,0 +1,316 @@
+"""What each page is given: one dataclass a page, and nothing that is not in it. A template knows no other names.
+
+Every figure is already a text in the reader's units; the templates place words, they reckon nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from steelyard.web.page_rig import RigDrawing
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What every page shows around its own matter.
+
+    ``may_weigh``: whether this device may keep drafts. ``here``: which entry of the head is this page. ``version`` goes
+    into the addresses of style and scripts, so that a new program is never dressed in old ones.
+    """
+
+    here: str
+    may_weigh: bool
+    version: str
+    simulated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DayCard:
+    """One weigh day in the list; ``hint`` is why it stands ``first``."""
+
+    id: str
+    title: str
+    kept: str
+    hint: str = ""
+    first: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class HomePage:
+    """The days, newest first, the one to try on top. ``older`` is the address of the next page, None at the end."""
+
+    days: tuple[DayCard, ...]
+    older: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StateTab:
+    """A state that can be chosen: ``rig`` is the key of its drawing, ``said`` what it is in words."""
+
+    id: str
+    rig: str
+    said: str
+    drafts: int
+
+
+@dataclass(frozen=True, slots=True)
+class PadsPage:
+    """At the pads. ``data`` goes to the script as it is: see ``page_pads.script_data``."""
+
+    id: str
+    title: str
+    unit: str
+    states: tuple[StateTab, ...]
+    rigs: tuple[RigDrawing, ...]
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictLine:
+    """A verdict in words: ``mark`` is ``outside``, ``undecided``, ``within``, ``open``; ``share`` of the limit [%]."""
+
+    mark: str
+    title: str
+    found: str
+    limit: str
+    room: str
+    chance: str
+    source: str
+    advice: str
+    share: int
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A finding in words; ``value`` is empty where it is not determined, and ``needs`` says what would tell."""
+
+    name: str
+    value: str
+    u: str
+    unit: str
+    interval: str
+    strong: bool = False
+    needs: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Findings of one owner under its own heading."""
+
+    title: str
+    rows: tuple[Amount, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The findings of one state, or of the change between two, with its drawing. ``first`` stands open."""
+
+    id: str
+    title: str
+    said: str
+    groups: tuple[Group, ...]
+    drawing: str
+    predicted: bool = False
+    first: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SuspectLine:
+    """A reading that does not fit, what may have happened, and where it can be put right."""
+
+    draft: int
+    draft_key: str
+    place: str
+    instrument: str
+    reading: str
+    off: str
+    explanations: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingLine:
+    """A reading as it was written; ``now`` is what counts since a correction, ``reason`` why."""
+
+    place: str
+    instrument: str
+    value: str
+    now: str = ""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DraftLine:
+    """One draft of the history."""
+
+    number: int
+    key: str
+    state: str
+    title: str
+    at: str
+    note: str
+    device: str
+    readings: tuple[ReadingLine, ...]
+    photo: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A thing to take away or to go to."""
+
+    href: str
+    words: str
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BenchPage:
+    """At the bench: what the day means. ``agreement`` is one sentence; ``earlier`` leads to the drafts before."""
+
+    id: str
+    title: str
+    subtitle: str
+    unit: str
+    summary: str
+    verdicts: tuple[VerdictLine, ...]
+    states: tuple[Sheet, ...]
+    changes: tuple[Sheet, ...]
+    agreement: str
+    suspects: tuple[SuspectLine, ...]
+    drafts: tuple[DraftLine, ...]
+    cautions: tuple[str, ...]
+    files: tuple[Link, ...]
+    others: tuple[Link, ...]
+    units: tuple[Link, ...]
+    earlier: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedRow:
+    """One finding on two days and how far it moved."""
+
+    name: str
+    here: str
+    there: str
+    moved: str
+
+
+@dataclass(frozen=True, slots=True)
+class ComparePage:
+    """The same vehicle on two days."""
+
+    id: str
+    title: str
+    other: str
+    rows: tuple[ComparedRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NewPage:
+    """A new rig: the answers so far and what is wrong with them, by field; ``""`` is the whole."""
+
+    values: Mapping[str, str] = field(default_factory=dict[str, str])
+    faults: Mapping[str, str] = field(default_factory=dict[str, str])
+
+
+@dataclass(frozen=True, slots=True)
+class YardCard:
+    """A vehicle or an instrument that is kept between days."""
+
+    name: str
+    title: str
+    lines: tuple[str, ...]
+    versions: int
+
+
+@dataclass(frozen=True, slots=True)
+class YardPage:
+    """The yard."""
+
+    vehicles: tuple[YardCard, ...]
+    instruments: tuple[YardCard, ...]
+    days: tuple[DayCard, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """One live channel: where it comes from and how it does."""
+
+    name: str
+    source: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadLine:
+    """What a proposed pattern reads in one line; ``trouble`` where it is no reading."""
+
+    line: str
+    said: str
+    trouble: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ProposalCard:
+    """A pattern that would fit: what it reads, what it could not know, and itself as JSON, to be kept."""
+
+    read: tuple[ReadLine, ...]
+    notes: tuple[str, ...]
+    pattern: str
+
+
+@dataclass(frozen=True, slots=True)
+class IndicatorsPage:
+    """The indicators: live channels, patterns that were taught, and what was just proposed for the lines pasted."""
+
+    channels: tuple[Channel, ...]
+    patterns: tuple[Link, ...]
+    lines: str = ""
+    shown: str = ""
+    name: str = ""
+    proposals: tuple[ProposalCard, ...] = ()
+    questions: tuple[str, ...] = ()
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PairPage:
+    """Pairing a device. ``code``, its ``role`` and ``qr`` are only shown on the machine that runs the station."""
+
+    address: str = ""
+    code: str = ""
+    qr: str = ""
+    typed: str = ""
+    fault: str = ""
+    devices: tuple[DeviceLine, ...] = ()
+    role: str = "weigh"
+    here: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceLine:
+    """A paired device."""
+
+    id: str
+    name: str
+    role: str
+    since: str
+
+
+@dataclass(frozen=True, slots=True)
+class TrustPage:
+    """How a tablet comes to trust the station: the certificate's address, its QR code and its fingerprint."""
+
+    certificate: str = ""
+    qr: str = ""
+    fingerprint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MessagePage:
+    """Something went wrong, or there is nothing here; in plain words."""
+
+    title: str
+    said: str
+    faults: tuple[str, ...] = ()

@@ -1,0 +1,454 @@
+"""The pages: what a browser asks for, and what it is shown. Each is one handler, one contract and one template."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+from functools import cache
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from steelyard.capture import PatternError
+from steelyard.dayfile import DayFileError, Part
+from steelyard.store import DaySummary, Kept, Shelf
+from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, IndicatorsPage, Link, MessagePage, NewPage
+from steelyard.web.page_access import pair_page, trust_page
+from steelyard.web.page_bench import UNITS, Taken, bench_page, compare_page
+from steelyard.web.page_indicators import channels, checked, patterns, proposed
+from steelyard.web.page_new import AnswersError, day_text
+from steelyard.web.page_pads import pads_page
+from steelyard.web.page_yard import new_day, of_day, yard_page
+from steelyard.web.problem import Problem
+from steelyard.web.station import Station
+
+_STATIC = Path(__file__).parent / "static"
+_A_PAGE = 30  # days in one list
+_SHELL = ("/offline", "/static/station.css", "/static/beam.svg", "/static/beam-dark.svg", "/static/icon.svg")
+
+
+@cache
+def _templates() -> Environment:
+    loader = PackageLoader("steelyard.web", "templates")
+    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+
+
+@cache
+def version() -> str:
+    """A name for the style and scripts as they are: other files, another name."""
+    digest = hashlib.sha256()
+    for path in sorted(_STATIC.iterdir()):
+        digest.update(path.name.encode() + b"\0" + path.read_bytes())
+    return digest.hexdigest()[:10]
+
+
+def render(request: Request, template: str, page: Any, *, here: str = "days", status: int = 200) -> HTMLResponse:
+    """One page from its contract."""
+    frame = Frame(here, _may_weigh(request), version())
+    text = _templates().get_template(template).render(page=page, frame=frame)
+    return HTMLResponse(text, status)
+
+
+def station_of(request: Request) -> Station:
+    """What the handlers work with."""
+    return request.state.station
+
+
+def _may_weigh(request: Request) -> bool:
+    """Whether the page may offer to keep something: a browser on this machine gets its session with this very page."""
+    viewer = getattr(request.state, "viewer", None)
+    return viewer is not None and (viewer.may_weigh or viewer.here)
+
+
+async def show_problem(request: Request, problem: Problem) -> Response:
+    """What went wrong, for a person."""
+    titles = {404: "Nothing here", 401: "Not paired", 403: "Not allowed", 421: "Another name"}
+    title = titles.get(problem.status, "That did not work")
+    faults = tuple(_fault(fault.line, fault.path, fault.message) for fault in problem.faults)
+    said = problem.message[:1].upper() + problem.message[1:]
+    page = MessagePage(title, said if said.endswith(".") else f"{said}.", faults)
+    return render(request, "message.html", page, status=problem.status)
+
+
+def _fault(line: int | None, path: str, message: str) -> str:
+    where = "" if line is None else f"Line {line}: "
+    return f"{where}{path}{' ' if path else ''}{message}"
+
+
+# ---- days ----
+
+
+async def home(request: Request) -> Response:
+    """The days, newest first; on top the one to try, or the one whose rig is simulated."""
+    before = request.query_params.get("before")
+    days = await station_of(request).days(_A_PAGE + 1, before)
+    rig = station_of(request).live.simulation
+    shown = days[:_A_PAGE]
+    # copies have its title too; the one that came with the program is the oldest of them
+    to_try = next((day.id for day in reversed(shown) if day.title == _bundled_title()), None)
+    hints = {day.id: "simulated" for day in shown if rig is not None and day.title == rig.day.title}
+    if to_try is not None:
+        hints.setdefault(to_try, "to try")
+    cards = [_card(day, hints.get(day.id, "")) for day in shown]
+    older = f"/?before={quote(days[_A_PAGE - 1].id)}" if len(days) > _A_PAGE else None
+    cards.sort(key=lambda card: not card.first)
+    return render(request, "home.html", HomePage(tuple(cards), older))
+
+
+def _card(day: DaySummary, hint: str = "") -> DayCard:
+    count = f"{day.drafts} draft{'' if day.drafts == 1 else 's'}"
+    kept = f"{count}, last change {day.changed:%Y-%m-%d %H:%M} UTC"
+    return DayCard(day.id, day.title or "Weigh day", kept, hint, first=bool(hint))
+
+
+@cache
+def _bundled_title() -> str:
+    """The title of the day that every new store begins with."""
+    for path in sorted((Path(__file__).parent / "bundled").glob("*.toml")):
+        for line in path.read_text(encoding="utf-8").splitlines():
+            if line.startswith("title"):
+                return line.partition("=")[2].strip().strip('"')
+    return ""
+
+
+async def pads(request: Request) -> Response:
+    """A day at the pads."""
+    day_id = request.path_params["day"]
+    station = station_of(request)
+    opened = await station.day(day_id)
+    page = await station.run(pads_page, day_id, opened.day, may_weigh=_may_weigh(request))
+    return render(request, "pads.html", page)
+
+
+async def bench(request: Request) -> Response:
+    """A day at the bench."""
+    day_id = request.path_params["day"]
+    station = station_of(request)
+    taken = await _taken(station, day_id)
+    others = await _others(station, day_id)
+    units = request.query_params.get("units")
+    answer = await station.findings(day_id)
+    asked = request.query_params.get("before", "")
+    page: BenchPage = await station.run(
+        bench_page,
+        day_id,
+        answer.findings,
+        taken=taken,
+        others=others,
+        units=units if units in UNITS else None,
+        before=int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 7 else None,
+    )
+    return render(request, "bench.html", page)
+
+
+async def _taken(station: Station, day_id: str) -> dict[int, Taken]:
+    photos = await station.run(station.store.photo_keys, day_id)
+    return {
+        entry.number: Taken(entry.key, entry.device, f"{entry.received:%Y-%m-%d %H:%M:%S} UTC", entry.key in photos)
+        for entry in await station.history(day_id)
+        if entry.kind is Part.DRAFT
+    }
+
+
+async def _others(station: Station, day_id: str) -> list[Link]:
+    """Other days that weigh a vehicle of the same name."""
+    opened = await station.day(day_id)
+    links: dict[str, Link] = {}
+    for name in opened.day.vehicles:
+        for day in await station.run(station.store.days_with_vehicle, name, 12):
+            if day.id != day_id:
+                href = f"/days/{day_id}/compare/{day.id}"
+                links.setdefault(day.id, Link(href, day.title or "Weigh day", f"{day.changed:%Y-%m-%d}"))
+    return list(links.values())[:12]
+
+
+async def compare(request: Request) -> Response:
+    """Two days of the same vehicle side by side."""
+    station, day_id, other = station_of(request), request.path_params["day"], request.path_params["other"]
+    here, there = await station.findings(day_id), await station.findings(other)
+    page = await station.run(compare_page, day_id, here.findings, there.findings)
+    return render(request, "compare.html", page)
+
+
+# ---- what is taken away ----
+
+
+async def file(request: Request) -> Response:
+    """The day as a weigh-day file."""
+    day_id = request.path_params["day"]
+    text = await station_of(request).text(day_id)
+    return _download(text.encode(), "application/toml", f"{day_id}.toml")
+
+
+async def ticket(request: Request) -> Response:
+    """The weigh ticket as PDF.
+
+    Raises
+    ------
+    Problem: nothing was weighed that a ticket could say.
+    """
+    from steelyard.report import ticket_pdf
+
+    station, day_id = station_of(request), request.path_params["day"]
+    answer = await station.findings(day_id)
+    paper = "a4" if request.query_params.get("paper") == "a4" else "letter"
+    try:
+        pdf = await station.run(lambda: ticket_pdf(answer.findings, paper=paper))
+    except ValueError as error:
+        raise Problem(409, "no_ticket", str(error)) from error
+    return _download(pdf, "application/pdf", f"{day_id}.pdf")
+
+
+async def drawing(request: Request) -> Response:
+    """The plan view of a state, or of the change to it, as SVG.
+
+    Raises
+    ------
+    Problem: there is no such state.
+    """
+    from steelyard.report import plan_view_svg
+
+    station, state = station_of(request), request.path_params["state"]
+    answer = await station.findings(request.path_params["day"])
+    against = request.query_params.get("against")
+    asked = request.query_params.get("theme")
+    theme = "dark" if asked == "dark" else "transparent" if asked == "transparent" else "light"
+    try:
+        svg = await station.run(lambda: plan_view_svg(answer.findings, state, against=against, theme=theme))
+    except (KeyError, ValueError) as error:
+        raise Problem(404, "no_drawing", "there is no such state to draw") from error
+    return Response(svg, media_type="image/svg+xml")
+
+
+def _download(body: bytes, media_type: str, name: str) -> Response:
+    return Response(body, media_type=media_type, headers={"content-disposition": f'attachment; filename="{name}"'})
+
+
+# ---- a new rig ----
+
+
+async def new(request: Request) -> Response:
+    """Ask for a new rig."""
+    return render(request, "new.html", NewPage())
+
+
+async def make_new(request: Request) -> Response:
+    """Make a day of the answers and go to the pads."""
+    form = await request.form()
+    values = {name: value for name, value in form.items() if isinstance(value, str)}
+    try:
+        text = day_text(values, datetime.datetime.now(datetime.UTC).date())
+        day_id = await station_of(request).import_text(text)
+    except AnswersError as error:
+        return render(request, "new.html", NewPage(values, error.faults), status=422)
+    except DayFileError as error:
+        said = "; ".join(f"{fault.path} {fault.message}" for fault in error.faults[:3])
+        return render(request, "new.html", NewPage(values, {"": f"The rig cannot be: {said}."}), status=422)
+    return RedirectResponse(f"/days/{day_id}/pads", 303)
+
+
+# ---- the yard and the indicators ----
+
+
+async def yard(request: Request) -> Response:
+    """Vehicles and instruments kept between days."""
+    station = station_of(request)
+    vehicles = await station.run(station.store.shelf, Shelf.VEHICLE)
+    instruments = await station.run(station.store.shelf, Shelf.INSTRUMENT)
+    days = tuple(_card(day) for day in await station.days(_A_PAGE))
+    page = await station.run(yard_page, vehicles, instruments, days)
+    return render(request, "yard.html", page, here="yard")
+
+
+async def take_in(request: Request) -> Response:
+    """Take the vehicles and instruments of a day into the yard."""
+    station = station_of(request)
+    opened = await station.day(str((await request.form()).get("day", "")))
+    for shelf, name, text in of_day(opened.day):
+        await station.run(station.store.save, shelf, name, text, device=request.state.viewer.device)
+    return RedirectResponse("/yard", 303)
+
+
+async def put_out(request: Request) -> Response:
+    """Start a day with what the yard has.
+
+    Raises
+    ------
+    Problem: no vehicle was chosen.
+    """
+    station, form = station_of(request), await request.form()
+    chosen: dict[Shelf, list[Kept]] = {Shelf.VEHICLE: [], Shelf.INSTRUMENT: []}
+    for shelf, kept in chosen.items():
+        names = {str(name) for name in form.getlist(str(shelf))}
+        kept += [item for item in await station.run(station.store.shelf, shelf) if item.name in names]
+    if not chosen[Shelf.VEHICLE]:
+        raise Problem(422, "no_vehicle", "choose at least one vehicle")
+    text = new_day(chosen[Shelf.VEHICLE], chosen[Shelf.INSTRUMENT], datetime.datetime.now(datetime.UTC).date())
+    return RedirectResponse(f"/days/{await station.import_text(text)}/pads", 303)
+
+
+async def indicators(request: Request) -> Response:
+    """What is connected and what was taught."""
+    return render(request, "indicators.html", await _indicators(request), here="indicators")
+
+
+async def _indicators(request: Request, said: str = "") -> IndicatorsPage:
+    station = station_of(request)
+    kept = await station.run(station.store.shelf, Shelf.TEACHING)
+    return IndicatorsPage(channels(station.live.channels, station.live.sources), patterns(kept), said=said)
+
+
+async def teach_lines(request: Request) -> Response:
+    """Propose patterns for the lines that were pasted."""
+    form = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
+    page = await station_of(request).run(proposed, await _indicators(request), form)
+    return render(request, "indicators.html", page, here="indicators")
+
+
+async def keep_pattern(request: Request) -> Response:
+    """Keep a pattern by its name.
+
+    Raises
+    ------
+    Problem: it is no pattern.
+    """
+    station, form = station_of(request), await request.form()
+    name = str(form.get("name", "")).strip()
+    try:
+        text = checked(str(form.get("pattern", "")))
+    except PatternError as error:
+        raise Problem(422, "no_pattern", f"the pattern {error}") from error
+    await station.run(station.store.save, Shelf.TEACHING, name, text, device=request.state.viewer.device)
+    page = await _indicators(request, f"Kept as {name}.")
+    return render(request, "indicators.html", page, here="indicators")
+
+
+# ---- who comes in ----
+
+
+def _here(request: Request) -> bool:
+    """Whether the browser sits on the machine that runs the station."""
+    viewer = getattr(request.state, "viewer", None)
+    return viewer is not None and viewer.here
+
+
+async def pair(request: Request) -> Response:
+    """Show a code, or take one."""
+    return await _pair(request, typed=request.query_params.get("code", "")[:40])
+
+
+async def _pair(request: Request, *, typed: str = "", fault: str = "", status: int = 200) -> Response:
+    station, here = station_of(request), _here(request)
+    devices = await station.run(station.store.devices) if here else ()
+    look = request.query_params.get("role") == "look"
+    page = pair_page(station.pairing, devices, here=here, look=look, typed=typed, fault=fault)
+    return render(request, "pair.html", page, here="pair", status=status)
+
+
+async def let_in(request: Request) -> Response:
+    """Let a device in that shows the code."""
+    station, form = station_of(request), await request.form()
+    code, name = str(form.get("code", "")), str(form.get("name", ""))
+    response = RedirectResponse("/", 303)
+    try:
+        await station.run(station.pairing.let_in, request.state.sessions, response, code=code, name=name)
+    except Problem as problem:
+        fault = problem.message[:1].upper() + problem.message[1:] + "."
+        return await _pair(request, typed=code[:40], fault=fault, status=problem.status)
+    return response
+
+
+async def shut_out(request: Request) -> Response:
+    """Send a paired device away; only where the station runs.
+
+    Raises
+    ------
+    Problem: asked from elsewhere.
+    """
+    if not _here(request):
+        raise Problem(403, "not_here", "devices are sent away on the machine that runs the station")
+    device = str((await request.form()).get("device", ""))
+    await station_of(request).run(request.state.sessions.shut_out, device)
+    return RedirectResponse("/pair", 303)
+
+
+async def trust(request: Request) -> Response:
+    """What works without the station, and how to make more of it work."""
+    return render(request, "trust.html", trust_page(station_of(request)), here="trust")
+
+
+async def certificate(request: Request) -> Response:
+    """The certificate of the station's own authority, in the form that phones open by themselves.
+
+    Raises
+    ------
+    Problem: there is none.
+    """
+    authority = station_of(request).authority
+    if authority is None:
+        raise Problem(404, "no_certificate", "this station speaks no TLS; start it with --https")
+    return _download(authority.der, "application/x-x509-ca-cert", "steelyard-station.crt")
+
+
+# ---- without the station ----
+
+
+async def offline(request: Request) -> Response:
+    """What is shown for a page that this device never saw."""
+    return render(request, "offline.html", MessagePage("", ""))
+
+
+async def service_worker(request: Request) -> Response:
+    """The service worker, at the root so that it may serve every page, with the list of what it keeps at hand."""
+    del request
+    scripts = sorted(path.name for path in _STATIC.glob("*.js") if path.name != "sw.js")
+    mark = f"?v={version()}"
+    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js"}
+    shell = [*_SHELL, f"/static/station.css{mark}"]
+    shell += [f"/static/{name}" for name in scripts] + [f"/static/{name}{mark}" for name in scripts if name in entered]
+    text = (_STATIC / "sw.js").read_text(encoding="utf-8")
+    listed = "[" + ", ".join(f'"{path}"' for path in shell) + "]"
+    text = text.replace("SHELL_FILES", listed).replace("station-VERSION", f"station-{version()}")
+    return Response(text, media_type="text/javascript")
+
+
+async def favicon(request: Request) -> Response:
+    """Browsers ask for it whatever the page says."""
+    del request
+    return RedirectResponse("/static/icon.svg", 308)
+
+
+def _get(path: str, handler: Any) -> Route:
+    return Route(path, handler, methods=["GET"])
+
+
+routes: list[BaseRoute] = [
+    _get("/", home),
+    _get("/days/new", new),
+    Route("/days/new", make_new, methods=["POST"]),
+    _get("/days/{day}/pads", pads),
+    _get("/days/{day}/compare/{other}", compare),
+    _get("/days/{day}/day.toml", file),
+    _get("/days/{day}/ticket.pdf", ticket),
+    _get("/days/{day}/drawings/{state}.svg", drawing),
+    _get("/days/{day}", bench),
+    _get("/yard", yard),
+    Route("/yard", take_in, methods=["POST"]),
+    Route("/yard/day", put_out, methods=["POST"]),
+    _get("/indicators", indicators),
+    Route("/indicators", teach_lines, methods=["POST"]),
+    Route("/indicators/keep", keep_pattern, methods=["POST"]),
+    _get("/pair", pair),
+    Route("/pair", let_in, methods=["POST"]),
+    Route("/pair/revoke", shut_out, methods=["POST"]),
+    _get("/trust", trust),
+    _get("/authority.crt", certificate),
+    _get("/offline", offline),
+    _get("/sw.js", service_worker),
+    _get("/favicon.ico", favicon),
+]

@@ -1,0 +1,381 @@
+"""Who may: what every request passes before anything else sees it, and what every answer carries.
+
+A browser on this machine gets a session by itself; a device on the network pairs first; a script shows its token.
+Against other web pages in the same browser: the host name is checked (a name that was bent to this address is none of
+ours), a request that changes something must come from our own page, and the cookie never travels from elsewhere.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+import hmac
+import ipaddress
+import secrets
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from http.cookies import CookieError, SimpleCookie
+from typing import Any, cast
+
+from itsdangerous import BadSignature, URLSafeSerializer
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import RedirectResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from steelyard.store import Device, DeviceRole, Store, StoreError
+from steelyard.web import network
+from steelyard.web.problem import Problem, problem_of
+from steelyard.web.settings import Settings
+
+_UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+_OPEN = ("/static/", "/pair", "/trust", "/authority.crt", "/favicon.ico", "/icon", "/manifest", "/sw.js", "/offline")
+"""Addresses that a device may see before it is paired."""
+
+_PLAIN = ("/static/", "/trust", "/authority.crt", "/favicon.ico", "/icon")
+"""What a station that speaks TLS shows without it."""
+
+_BODY_SECONDS = 30.0
+_SMALL, _PHOTO, _DAY = 300_000, 5_300_000, 8_100_000  # bytes, each a little more than what the model takes
+_YEAR = 365 * 24 * 3600
+_REMEMBERED = 5.0  # s that a paired device is believed without asking the store
+
+HEADERS = {
+    "content-security-policy": (
+        "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'self'; "
+        "frame-ancestors 'none'"
+    ),
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(self), geolocation=(), microphone=()",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Viewer:
+    """Who asks.
+
+    Attributes
+    ----------
+    role: what it may do. device: its name, as the history shows it.
+    here: whether it sits on the machine that runs the station: only there are pairing codes shown.
+    """
+
+    role: DeviceRole
+    device: str
+    here: bool = False
+
+    @property
+    def may_weigh(self) -> bool:
+        """Whether it may keep drafts."""
+        return self.role is DeviceRole.WEIGH
+
+
+def as_object(value: Any) -> dict[str, Any] | None:
+    """A JSON value as an object; None where it is something else."""
+    return cast("dict[str, Any]", value) if isinstance(value, dict) else None
+
+
+def hash_of(token: str) -> str:
+    """What the store keeps of a token; tokens are long and random, so one round is enough."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+class Sessions:
+    """The cookies: signed, for this origin alone, out of reach of scripts."""
+
+    def __init__(self, store: Store, settings: Settings) -> None:
+        self._store = store
+        self._settings = settings
+        try:
+            key = store.secret("cookies", lambda: secrets.token_bytes(32))
+        except StoreError:
+            key = secrets.token_bytes(32)  # a store that cannot be written: sessions last as long as the server
+        self._signer = URLSafeSerializer(key, salt="session")
+        self._known: dict[str, tuple[float, Device | None]] = {}
+
+    def cookie(self, *, secure: bool) -> str:
+        """The cookie's name. Cookies know no ports, and one that came over TLS is not replaced by one that did not."""
+        return f"steelyard-{self._settings.port}{'-tls' if secure else ''}"
+
+    def here(self) -> str:
+        """The value of a cookie for a browser on this machine."""
+        return self._sign({"here": secrets.token_hex(8)})
+
+    def let_in(self, response: Response, *, name: str, role: DeviceRole) -> Device:
+        """Let a device in that was paired, and give it its cookie. Waits for the database.
+
+        Raises
+        ------
+        StoreError: the name is none, or the store would not.
+        """
+        token = secrets.token_urlsafe(32)
+        device = self._store.add_device(name, role, hash_of(token))
+        self.give(response, self._sign({"token": token}), secure=self._settings.https)
+        return device
+
+    def give(self, response: Response, value: str, *, secure: bool) -> None:
+        """Put the cookie on an answer; ``secure``: it came over TLS and never travels without."""
+        name = self.cookie(secure=secure)
+        response.set_cookie(name, value, max_age=_YEAR, httponly=True, samesite="strict", secure=secure)
+
+    def shut_out(self, device_id: str) -> bool:
+        """Shut a device out, at once. Waits for the database."""
+        done = self._store.revoke_device(device_id)
+        self._known.clear()
+        return done
+
+    async def viewer(self, headers: Headers, *, local: bool) -> Viewer | None:
+        """Whose cookie it is; None where there is none that counts."""
+        data = self._read(headers.get("cookie", ""))
+        if data is None:
+            return None
+        if "here" in data:
+            return Viewer(DeviceRole.WEIGH, "this device", here=True) if local else None
+        token = data.get("token")
+        device = await self._device(token) if isinstance(token, str) else None
+        return None if device is None else Viewer(device.role, device.name, here=local)
+
+    async def _device(self, token: str) -> Device | None:
+        hashed, now = hash_of(token), time.monotonic()
+        known = self._known.get(hashed)
+        if known is not None and now - known[0] < _REMEMBERED:
+            return known[1]
+        device = await asyncio.to_thread(self._store.find_device, hashed)
+        if len(self._known) > 1000:
+            self._known.clear()
+        self._known[hashed] = (now, device)
+        return device
+
+    def _sign(self, data: dict[str, str]) -> str:
+        return self._signer.dumps(data)
+
+    def _read(self, header: str) -> dict[str, Any] | None:
+        try:
+            cookies = SimpleCookie(header)
+            morsel = cookies.get(self.cookie(secure=True), cookies.get(self.cookie(secure=False)))
+            return None if morsel is None else as_object(self._signer.loads(morsel.value))
+        except (CookieError, BadSignature):
+            return None
+
+
+class Guard:
+    """The first and last thing that a request passes."""
+
+    def __init__(self, app: ASGIApp, *, settings: Settings, sessions: Sessions) -> None:
+        self._app = app
+        self._settings = settings
+        self._sessions = sessions
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let a request through, or answer it here."""
+        if scope["type"] == "websocket":
+            await send({"type": "websocket.close", "code": 1008})
+            return
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        visit = _Visit(scope, headers, local=_is_local(scope, headers))
+        finish = _finishing(send, visit, self._sessions)
+        try:
+            refusal = self._wrong_host(visit) or self._plain(visit) or await self._who(visit) or self._may_not(visit)
+        except StoreError as error:
+            refusal = problem_of(error).to_response()
+        if refusal is not None:
+            await refusal(scope, receive, finish)
+            return
+        scope.setdefault("state", {})["viewer"] = visit.viewer
+        await self._app(scope, _limited(receive, headers, _limit_of(scope["path"])), finish)
+
+    def _wrong_host(self, visit: _Visit) -> Response | None:
+        host = _host_of(visit.headers.get("host", ""))
+        server = visit.scope.get("server")
+        bound = None if server is None else server[0]
+        ours = {"localhost", "127.0.0.1", "::1"} if visit.local else set[str]()
+        if host is not None and (host in ours or host in self._settings.addresses or _same_address(host, bound)):
+            return None
+        message = "this name is not one of the station's; use the address that the station shows"
+        return Problem(421, "wrong_host", message).to_response()
+
+    def _plain(self, visit: _Visit) -> Response | None:
+        """Over plain HTTP a station that speaks TLS only hands out its certificate; this machine needs no TLS."""
+        if not self._settings.https or visit.scope["scheme"] != "http" or visit.local:
+            return None
+        if visit.scope["path"].startswith(_PLAIN):
+            return None
+        host = _host_of(visit.headers.get("host", "")) or "localhost"
+        address = network.url(host, self._settings.port, https=True)
+        return RedirectResponse(address + visit.scope["path"].lstrip("/"), 307)
+
+    async def _who(self, visit: _Visit) -> Response | None:
+        """Find out who asks; an answer where that is not to be believed."""
+        bearer = visit.headers.get("authorization")
+        if bearer is not None:
+            kind, _, token = bearer.partition(" ")
+            wanted = self._settings.token
+            # bytes, for a token may hold letters that compare_digest does not take as text
+            if kind.lower() == "bearer" and wanted is not None and _equal(token.strip(), wanted):
+                visit.viewer, visit.by_token = Viewer(DeviceRole.WEIGH, "script", here=visit.local), True
+                return None
+            return _unknown("the token is not the one that the station was started with").to_response()
+        visit.viewer = await self._sessions.viewer(visit.headers, local=visit.local)
+        if visit.viewer is None and visit.local:
+            # reading on this machine takes nothing; a page that is opened here gets a session to write with
+            visit.viewer, visit.guest = Viewer(DeviceRole.LOOK, "this device", here=True), True
+        return None
+
+    def _may_not(self, visit: _Visit) -> Response | None:
+        """The answer to who may not; None for who may."""
+        path, unsafe = visit.scope["path"], visit.scope["method"] in _UNSAFE
+        is_open = path.startswith(_OPEN)
+        if visit.viewer is None and not is_open:
+            return _unknown("pair this device first").to_response() if visit.is_api else RedirectResponse("/pair", 303)
+        if not unsafe or visit.by_token:
+            return None
+        if visit.guest and not is_open:
+            return _unknown("open the station in a browser on this machine first, or send the token").to_response()
+        if not _from_our_page(visit):
+            message = "a request that changes something must come from the station's own page, or carry the token"
+            return Problem(403, "foreign_page", message).to_response()
+        if visit.viewer is None or visit.viewer.may_weigh or is_open:
+            return None
+        return Problem(403, "may_only_look", "this device may look, not weigh").to_response()
+
+
+@dataclass(slots=True)
+class _Visit:
+    """One request on its way through the guard."""
+
+    scope: Scope
+    headers: Headers
+    local: bool
+    viewer: Viewer | None = None
+    by_token: bool = False
+    guest: bool = False
+
+    @property
+    def is_api(self) -> bool:
+        return self.scope["path"].startswith("/api/")
+
+    @property
+    def begins(self) -> bool:
+        """Whether a session begins with this request: a page is opened on this machine."""
+        path = self.scope["path"]
+        return self.guest and self.scope["method"] == "GET" and not self.is_api and not path.startswith("/static/")
+
+
+def _unknown(message: str) -> Problem:
+    return Problem(401, "who_are_you", message, headers={"www-authenticate": 'Bearer realm="steelyard"'})
+
+
+def _equal(given: str, wanted: str) -> bool:
+    return hmac.compare_digest(given.encode("utf-8", "surrogateescape"), wanted.encode())
+
+
+def _is_local(scope: Scope, headers: Headers) -> bool:
+    """Whether the other end is this machine itself, and nobody forwards for somebody else."""
+    client = scope.get("client")
+    address = None if client is None else _address(client[0])
+    forwarded = any(name in headers for name in ("forwarded", "x-forwarded-for", "x-real-ip"))
+    return address is not None and address.is_loopback and not forwarded
+
+
+def _address(text: str) -> ipaddress.IPv4Address | ipaddress.IPv6Address | None:
+    try:
+        address = ipaddress.ip_address(text.partition("%")[0])
+    except ValueError:
+        return None
+    mapped = address.ipv4_mapped if isinstance(address, ipaddress.IPv6Address) else None
+    return address if mapped is None else mapped
+
+
+def _host_of(header: str) -> str | None:
+    """The host of a Host header without its port, in lower case; None where it is none."""
+    text = header.strip().lower()
+    if text.startswith("["):
+        return text[1:].partition("]")[0] or None
+    return text.partition(":")[0].rstrip(".") or None
+
+
+def _same_address(host: str, bound: Any) -> bool:
+    address = _address(host)
+    return address is not None and isinstance(bound, str) and address == _address(bound)
+
+
+def _from_our_page(visit: _Visit) -> bool:
+    """Whether the browser says that the request comes from a page of this origin."""
+    origin = visit.headers.get("origin")
+    if origin is not None:
+        return origin.lower() == f"{visit.scope['scheme']}://{visit.headers.get('host', '').lower()}"
+    return visit.headers.get("sec-fetch-site") == "same-origin"
+
+
+def _limit_of(path: str) -> int:
+    if path.endswith("/photo"):
+        return _PHOTO
+    if path.startswith("/api/") and not path.rstrip("/").endswith("/days"):
+        return _SMALL
+    return _DAY
+
+
+def _limited(receive: Receive, headers: Headers, limit: int) -> Receive:
+    """``receive`` that refuses a body over ``limit`` bytes, or one that does not come to an end in time."""
+    announced = headers.get("content-length", "")
+    total, done, until = 0, False, time.monotonic() + _BODY_SECONDS
+
+    def too_large() -> Problem:
+        return Problem(413, "too_large", f"the request is too large; this takes at most {limit:,} bytes")
+
+    async def limited() -> Message:
+        nonlocal total, done
+        if done:
+            return await receive()
+        if announced.isdecimal() and int(announced[:15]) > limit:
+            await _drain(receive)
+            raise too_large()
+        try:
+            message = await asyncio.wait_for(receive(), max(until - time.monotonic(), 0.0))
+        except TimeoutError:
+            raise Problem(408, "too_slow", f"the request did not arrive within {_BODY_SECONDS:g} s") from None
+        if message["type"] == "http.request":
+            total += len(message.get("body", b""))
+            done = not message.get("more_body", False)
+            if total > limit:
+                await _drain(receive, done=done)
+                raise too_large()
+        return message
+
+    return limited
+
+
+async def _drain(receive: Receive, *, done: bool = False) -> None:
+    """Let the rest of a body pass, for a while: most clients only listen once they have said everything."""
+    passed, until = 0, time.monotonic() + 10.0
+    while not done and passed < 100_000_000 and time.monotonic() < until:
+        try:
+            message = await asyncio.wait_for(receive(), 2.0)
+        except TimeoutError:
+            return
+        passed += len(message.get("body", b""))
+        done = message["type"] != "http.request" or not message.get("more_body", False)
+
+
+def _finishing(send: Send, visit: _Visit, sessions: Sessions) -> Callable[[Message], Any]:
+    """``send`` that adds what every answer carries."""
+
+    async def finish(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers.setdefault(name, value)
+            headers.setdefault("cache-control", "no-store")
+            if visit.begins and message["status"] < 400:
+                carrier = Response()
+                sessions.give(carrier, sessions.here(), secure=visit.scope["scheme"] == "https")
+                headers.append("set-cookie", carrier.headers["set-cookie"])
+        await send(message)
+
+    return finish

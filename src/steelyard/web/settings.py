@@ -1,0 +1,52 @@
+"""What the station is started with."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+DEFAULT_PORT = 8765
+API = "/api/v1"
+"""Where the interface for programs begins."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """How one station runs.
+
+    Attributes
+    ----------
+    store: path of an SQLite file or URL of a PostgreSQL database.
+    port: that the browser sees; part of the cookie's name, for cookies know no ports.
+    token: with it, scripts may write (``Authorization: Bearer``); None: no script may.
+    lan: whether devices other than this one may come in, once paired.
+    https: whether the browser speaks TLS with the station.
+    addresses: further hosts by which browsers may call the station, in lower case: a LAN address, a name.
+    simulate: a weigh day whose rig stands on virtual pads.
+    instruments: live sources, each ``NAME=ADDRESS``. registers: of those that speak Modbus.
+    """
+
+    store: str | os.PathLike[str]
+    port: int = DEFAULT_PORT
+    token: str | None = None
+    lan: bool = False
+    https: bool = False
+    addresses: tuple[str, ...] = ()
+    simulate: str | os.PathLike[str] | None = None
+    instruments: tuple[str, ...] = ()
+    registers: tuple[str, ...] = ()
+
+
+def default_store() -> Path:
+    """Where the store lies if nobody says otherwise: in the folder that the system has for the data of programs."""
+    if sys.platform == "win32":
+        base = os.environ.get("LOCALAPPDATA", "")
+        folder = Path(base) if base else Path.home() / "AppData" / "Local"
+    elif sys.platform == "darwin":
+        folder = Path.home() / "Library" / "Application Support"
+    else:
+        base = os.environ.get("XDG_DATA_HOME", "")
+        folder = Path(base) if base else Path.home() / ".local" / "share"
+    return folder / "steelyard" / "station.db"

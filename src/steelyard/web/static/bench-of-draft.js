@@ -1,0 +1,112 @@
+// After a draft: what it changed, what is within, outside or undecided now, and a question about what does not fit.
+
+import { call } from "./api.js";
+import { amount, judged, moved, suspectsOf } from "./after.js";
+
+const MOST = 6;
+
+export class Bench {
+  constructor(day, { ask, focusWheel }) {
+    this.day = day;
+    this.ask = ask;
+    this.focusWheel = focusWheel;
+    this.panel = document.getElementById("outcome");
+    this.before = null;
+    this.asked = new Set();
+    this.fetch().then((found) => { this.before ??= found; }).catch(() => {});
+  }
+
+  async fetch() {
+    return (await call("GET", this.day.links.findings, { wait: 20000 })).data;
+  }
+
+  say(title, ...nodes) {
+    const close = Object.assign(make("button", "Close", "quiet"), { type: "button", onclick: () => this.close() });
+    const head = make("div", "", "title");
+    head.append(title, close);
+    this.panel.hidden = false;
+    this.panel.replaceChildren(head, ...nodes);
+    this.panel.scrollTop = 0;
+  }
+
+  // On a wide screen it has a place of its own and stays.
+  close() {
+    if (getComputedStyle(this.panel).position === "fixed") this.panel.hidden = true;
+  }
+
+  away(count) {
+    this.say(head("Kept on this device"), para(`${count} draft${count === 1 ? "" : "s"} waiting. Go on; findings come when the station answers.`));
+  }
+
+  async draft({ key, number, state, readings }) {
+    this.say(head("Draft on disk"), para("Working out what it means …"));
+    let after;
+    try { after = await this.fetch(); } catch (error) { this.say(head("Draft on disk"), para(`Findings follow: ${error.message}.`)); return; }
+    if (after.errors) { this.say(head("Draft on disk"), para(after.errors.map((fault) => fault.message).join("; "))); return; }
+    const before = this.before;
+    this.before = after;
+    this.show(before, after, state, number);
+    const strange = number === null ? [] : suspectsOf(after, number).filter((item) => !this.asked.has(`${key} ${item.place}`));
+    for (const item of strange) this.asked.add(`${key} ${item.place}`);
+    if (strange.length) this.question(strange, readings);
+  }
+
+  show(before, after, state, number) {
+    const changes = moved(before, after, state).slice(0, MOST).map(({ item, old }) => row(item.label.replace(`${state}: `, ""), amount(item.value, item.u, item.unit), old ? "" : "new"));
+    const verdicts = judged(before, after, state);
+    const trouble = verdicts.filter(({ item }) => item.verdict !== "within");
+    const within = verdicts.length - trouble.length;
+    const parts = [head(number ? `Draft ${number} on disk` : "Draft on disk")];
+    if (trouble.length) parts.push(list(trouble.map(({ item }) => verdict(item))));
+    if (within) parts.push(para(`${within} within${trouble.length ? "" : ", nothing outside or undecided"}.`));
+    if (!verdicts.length) parts.push(para("Nothing judged yet: no rating, or not enough read."));
+    if (changes.length) parts.push(sub("What it changed"), list(changes, "moved"));
+    else parts.push(para("It changed no finding by more than a tenth of its doubt."));
+    if (!after.consistency.consistent) parts.push(para("The readings do not agree with one another; the bench says more."));
+    this.say(...parts);
+  }
+
+  async question(strange, readings) {
+    const [item] = strange;
+    const lines = [`${item.place} on ${item.instrument} reads ${item.reading.toLocaleString("en")} ${this.day.unit}. The others say something else.`];
+    if (item.explanations.length) lines.push("It would fit if:", ...item.explanations.slice(0, 3).map((words) => `· ${words}`));
+    if (strange.length > 1) lines.push(`Also look at ${strange.slice(1).map((other) => other.place).join(", ")}.`);
+    lines.push("Look at the pad while the rig still stands on it.");
+    if (readings[item.place] && await this.ask("Does this reading fit?", lines, ["It stands so", "Correct it"])) {
+      location.assign(`/days/${this.day.day}?correct=${item.draft}&place=${encodeURIComponent(item.place)}`);
+    }
+  }
+
+  // A draft from another device: what this one tells from now on is measured against it.
+  elsewhere() {
+    if (this.timer) return;
+    this.timer = setTimeout(async () => {
+      this.timer = 0;
+      try { this.before = await this.fetch(); } catch { /* the next one tells */ }
+    }, 1500);
+  }
+}
+
+const make = (tag, words, kind = "") => Object.assign(document.createElement(tag), { textContent: words, className: kind });
+const head = (words) => make("h2", words);
+const sub = (words) => make("h3", words);
+const para = (words) => make("p", words);
+
+function list(items, kind = "") {
+  const node = Object.assign(document.createElement("ul"), { className: kind });
+  node.append(...items);
+  return node;
+}
+
+function row(name, value, mark) {
+  const item = document.createElement("li");
+  item.append(make("span", mark ? `${name} (${mark})` : name), make("b", value));
+  return item;
+}
+
+function verdict(item) {
+  const node = Object.assign(document.createElement("li"), { className: `note ${item.verdict === "outside" ? "alarm" : "doubt"}` });
+  node.append(make("b", `${item.verdict.toUpperCase()}: ${item.label}`));
+  if (item.advice) node.append(make("span", `${item.advice[0].toUpperCase()}${item.advice.slice(1)}.`));
+  return node;
+}

@@ -1,0 +1,87 @@
+// At the bench: drawings in the look of the page, corrections with a reason, and word of new drafts.
+
+import { call, makeKey } from "./api.js";
+import { keep } from "./outbox.js";
+
+const id = location.pathname.split("/")[2];
+const dark = matchMedia("(prefers-color-scheme: dark)");
+const theme = () => document.documentElement.dataset.look || (dark.matches ? "dark" : "light");
+
+// A drawing is fetched when its part is opened.
+function draw(figure) {
+  const url = new URL(figure.dataset.drawing, location.href);
+  url.searchParams.set("theme", theme());
+  let image = figure.querySelector("img");
+  if (!image) image = figure.appendChild(Object.assign(document.createElement("img"), { alt: figure.dataset.alt, width: 1600, height: 1052 }));
+  if (image.src !== url.href) image.src = url.href;
+}
+for (const part of document.querySelectorAll("details")) {
+  part.addEventListener("toggle", () => { if (part.open) part.querySelectorAll(":scope > div > .drawing").forEach(draw); });
+}
+document.querySelectorAll("details[open] > div > .drawing").forEach(draw);
+const redraw = () => document.querySelectorAll("details[open] .drawing").forEach(draw);
+document.addEventListener("look", redraw);
+dark.addEventListener("change", redraw);
+
+// Corrections.
+const dialog = document.getElementById("correct");
+const field = (name) => document.getElementById(`correct-${name}`);
+let subject = null;
+
+function open(draft, place, reading) {
+  subject = { draft, place };
+  field("what").textContent = `Draft ${draft}, ${place}: ${reading}`;
+  for (const name of ["value", "reason"]) field(name).value = "";
+  field("aside").checked = false;
+  field("value").disabled = false;
+  field("fault").textContent = "";
+  dialog.showModal();
+  field("value").focus();
+}
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("[data-correct]");
+  if (button) open(Number(button.dataset.correct), button.dataset.place, button.dataset.reading);
+});
+dialog.querySelector("[data-act=close]").addEventListener("click", () => dialog.close());
+field("aside").addEventListener("change", () => { field("value").disabled = field("aside").checked; });
+dialog.querySelector("form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const aside = field("aside").checked;
+  const value = Number(field("value").value.replace(/,/g, ""));
+  if (!aside && (field("value").value.trim() === "" || !Number.isFinite(value))) { field("fault").textContent = "Type what it should be, or set it aside."; return; }
+  const json = { key: makeKey(), ...subject, reason: field("reason").value.trim(), at: new Date().toISOString().replace(/\.\d+Z$/, "Z") };
+  if (!aside) json.value = value;
+  const url = `/api/v1/days/${id}/corrections`;
+  try {
+    await call("POST", url, { json });
+    location.assign(location.pathname);
+  } catch (error) {
+    if (error.status) { field("fault").textContent = error.message; return; }
+    await keep({ day: id, what: "correction", key: json.key, method: "POST", url, json });
+    dialog.close();
+    note("The correction waits on this device until the station answers.");
+  }
+});
+
+const asked = new URLSearchParams(location.search);
+if (asked.has("correct") && dialog) {
+  const button = [...document.querySelectorAll("[data-correct]")].find((one) => one.dataset.correct === asked.get("correct") && one.dataset.place === asked.get("place"));
+  if (button) open(Number(button.dataset.correct), button.dataset.place, button.dataset.reading);
+}
+
+// New drafts from elsewhere.
+function note(words) {
+  const box = document.getElementById("fresh");
+  box.hidden = false;
+  box.textContent = words;
+}
+let came = 0;
+const source = new EventSource(`/api/v1/days/${id}/events`);
+source.addEventListener("draft", () => {
+  came += 1;
+  note(`${came} new draft${came === 1 ? "" : "s"} since this page was opened. `);
+  const again = Object.assign(document.createElement("a"), { href: location.href, textContent: "Show", className: "button" });
+  document.getElementById("fresh").append(again);
+});
+addEventListener("pagehide", () => source.close());

@@ -1,0 +1,62 @@
+// On every page: the look, what waits on this device, the service worker where the context is secure.
+
+import { flush, onChange } from "./outbox.js";
+import { call } from "./api.js";
+
+const look = document.getElementById("look");
+look.value = document.documentElement.dataset.look ?? "";
+look.addEventListener("change", () => {
+  if (look.value) document.documentElement.dataset.look = look.value;
+  else delete document.documentElement.dataset.look;
+  try { localStorage.setItem("look", look.value); } catch { /* it holds for this page */ }
+  document.dispatchEvent(new Event("look"));
+});
+
+const waiting = document.getElementById("waiting");
+if (waiting) {
+  onChange(({ items }) => {
+    const drafts = items.filter((item) => item.what === "draft").length;
+    waiting.hidden = drafts === 0;
+    waiting.textContent = `${drafts} draft${drafts === 1 ? " waits" : "s wait"} on this device and will be sent when the station answers.`;
+  });
+}
+flush();
+
+// Addresses in the units that were chosen.
+for (const mark of document.querySelectorAll("[data-unit]")) {
+  const show = () => {
+    const [mass, length] = (document.querySelector("[name=units]:checked")?.value ?? "lb in").split(" ");
+    mark.textContent = mark.dataset.unit === "mass" ? mass : length;
+  };
+  document.addEventListener("change", show);
+  show();
+}
+
+const bring = document.getElementById("import");
+bring?.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const said = document.getElementById("import-said");
+  const file = document.getElementById("file").files[0];
+  if (!file) { said.textContent = "Choose a file first."; return; }
+  try {
+    const { data } = await call("POST", "/api/v1/days", { body: await file.text(), type: "application/toml", wait: 30000 });
+    location.assign(`/days/${data.id}`);
+  } catch (error) {
+    said.className = "note alarm";
+    said.textContent = `Not opened: ${error.message}`;
+  }
+});
+
+if (isSecureContext && "serviceWorker" in navigator) {
+  const registration = await navigator.serviceWorker.register("/sw.js").catch(() => null);
+  if (registration) {
+    const ready = await navigator.serviceWorker.ready;
+    navigator.serviceWorker.addEventListener("message", ({ data }) => {
+      if (data?.kept === location.pathname + location.search) document.documentElement.dataset.offline = "ready";
+    });
+    ready.active?.postMessage({ keep: location.pathname + location.search });
+    navigator.storage?.persist?.();
+    const now = document.getElementById("trust-now");
+    if (now) now.textContent = "Ready: this device opens the pages it has seen with no station, and keeps drafts until it answers.";
+  }
+}

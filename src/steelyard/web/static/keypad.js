@@ -1,0 +1,84 @@
+// The keypad: big keys for gloves, and a real keyboard works as well.
+
+const LONGEST = 7;
+
+export class Keypad {
+  // hooks: typed(place, text|null), pad(place, instrument), next(place) -> place|null, warn(place, text) -> words,
+  // nextWords(place) -> text, done(place, keep)
+  constructor(dialog, hooks) {
+    this.dialog = dialog;
+    this.hooks = hooks;
+    this.text = "";
+    this.fresh = true;
+    this.shown = dialog.querySelector("output");
+    this.warning = dialog.querySelector("#keypad-warn");
+    this.pad = dialog.querySelector("select");
+    this.onward = dialog.querySelector("[data-act=next]");
+    dialog.addEventListener("click", (event) => {
+      const button = event.target.closest("button");
+      if (button?.dataset.digit) this.digit(button.dataset.digit);
+      else if (button?.dataset.act) this.act(button.dataset.act);
+      else if (event.target === dialog) this.close();
+    });
+    dialog.addEventListener("keydown", (event) => {
+      if (event.target === this.pad && event.key !== "Enter") return;
+      if (/^[0-9.,]$/.test(event.key)) this.digit(event.key.replace(",", "."));
+      else if (event.key === "Backspace") this.act("rub");
+      else if (event.key === "Delete") this.act("clear");
+      else if (event.key === "Enter" && !event.target.closest?.("button:not([data-digit]):not([data-act=next])")) this.act("next");
+      else return;
+      event.preventDefault();
+    });
+    dialog.addEventListener("close", () => this.hooks.closed(this.place));
+    dialog.querySelector("form").addEventListener("submit", (event) => event.preventDefault());
+    this.pad.addEventListener("change", () => { this.hooks.pad(this.place, this.pad.value); this.judge(); });
+  }
+
+  open(place, { title, value, instruments, instrument }) {
+    this.place = place;
+    this.text = value ?? "";
+    this.fresh = true;
+    this.dialog.querySelector("h2").textContent = title;
+    this.pad.replaceChildren(...instruments.map((name) => new Option(name, name, false, name === instrument)));
+    this.pad.closest(".row").hidden = instruments.length < 2;
+    this.paint();
+    if (!this.dialog.open) {
+      this.dialog.showModal();
+      this.onward.focus();
+    }
+  }
+
+  close() { this.dialog.close(); }
+
+  digit(digit) {
+    if (this.fresh) this.text = "";
+    this.fresh = false;
+    if (digit === "." && (this.text.includes(".") || this.text === "")) digit = this.text === "" ? "0." : "";
+    if (this.text.length < LONGEST) this.text += digit;
+    this.changed();
+  }
+
+  act(what) {
+    this.fresh = false;
+    if (what === "rub") this.text = this.text.slice(0, -1);
+    else if (what === "clear") this.text = "";
+    else if (what === "close") return this.close();
+    else if (what === "next") return this.hooks.next(this.place);
+    this.changed();
+  }
+
+  changed() {
+    this.hooks.typed(this.place, this.text === "" ? null : this.text);
+    this.paint();
+  }
+
+  paint() {
+    this.shown.textContent = this.text === "" ? "–" : this.text;
+    this.judge();
+  }
+
+  judge() {
+    this.warning.textContent = this.text === "" ? "" : this.hooks.warn(this.place, Number(this.text));
+    this.onward.textContent = this.hooks.nextWords(this.place);
+  }
+}

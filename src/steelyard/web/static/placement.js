@@ -1,0 +1,95 @@
+// Where the pads stand: from what was read before, changed by hand, or told by the simulator.
+
+export class PadPlaces {
+  constructor(day, changed) {
+    this.day = day;
+    this.changed = changed;
+    this.names = Object.keys(day.instruments);
+    this.at = new Map(); // pad -> place
+    this.before = new Map(); // place -> pad, as last read
+    for (const draft of day.drafts) this.remember(draft.readings);
+  }
+
+  remember(readings) {
+    for (const [place, [pad]] of Object.entries(readings)) this.before.set(place, pad);
+  }
+
+  usual(place) { return this.before.get(place); }
+
+  padAt(place) {
+    for (const [pad, at] of this.at) if (at === place) return pad;
+    return undefined;
+  }
+
+  set(pad, place) {
+    for (const [other, at] of this.at) if (at === place) this.at.delete(other);
+    if (place) this.at.set(pad, place);
+    else this.at.delete(pad);
+    this.told = false;
+  }
+
+  // Keep what fits the drawing; with nothing left, put the pads under the first wheels that they suit.
+  fit(places) {
+    for (const [pad, place] of this.at) if (!places.includes(place)) this.at.delete(pad);
+    if (this.at.size === 0) this.put(this.sets(places)[0]?.places ?? []);
+  }
+
+  put(places) {
+    this.at.clear();
+    const free = new Set(this.names);
+    for (const place of places) {
+      const usual = this.before.get(place);
+      const pad = usual && free.has(usual) ? usual : [...free][0];
+      if (!pad) break;
+      free.delete(pad);
+      this.at.set(pad, place);
+    }
+  }
+
+  follow(places, rig) {
+    if (!Object.values(places).every((place) => rig.wheels.has(place))) return;
+    this.at = new Map(Object.entries(places));
+  }
+
+  // Sets of wheels that the pads can stand under together, along the rig.
+  sets(places) {
+    const wheels = places.filter((place) => !place.endsWith("/coupling"));
+    const size = Math.max(this.names.length - (this.names.length % 2), 1);
+    const found = [];
+    for (const vehicle of new Set(wheels.map((place) => place.split("/")[0]))) {
+      const own = wheels.filter((place) => place.startsWith(`${vehicle}/`));
+      for (let start = 0; start < own.length; start += size) {
+        const part = own.slice(start, start + size);
+        const ends = part.map((place) => place.split("/")[1]);
+        found.push({ words: `${vehicle} ${ends[0]} to ${ends.at(-1)}`, places: part });
+      }
+    }
+    return found;
+  }
+
+  open(dialog, rig) {
+    const places = rig.places();
+    const sets = this.sets(places).map(({ words, places: set }) => {
+      const button = Object.assign(document.createElement("button"), { type: "button", textContent: words });
+      button.onclick = () => { this.put(set); this.fill(places); this.changed(); };
+      return button;
+    });
+    dialog.querySelector("#pad-sets").replaceChildren(...sets);
+    this.fill(places);
+    dialog.showModal();
+  }
+
+  fill(places) {
+    const rows = this.names.map((name) => {
+      const field = Object.assign(document.createElement("div"), { className: "field" });
+      const id = `pad-${name}`;
+      const label = Object.assign(document.createElement("label"), { htmlFor: id, textContent: name });
+      const select = Object.assign(document.createElement("select"), { id });
+      select.append(new Option("nowhere", ""), ...places.map((place) => new Option(place, place, false, this.at.get(name) === place)));
+      select.onchange = () => { this.set(name, select.value); this.fill(places); this.changed(); document.getElementById(id).focus(); };
+      field.append(label, select);
+      return field;
+    });
+    document.getElementById("pad-places").replaceChildren(...rows);
+  }
+}

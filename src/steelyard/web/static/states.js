@@ -1,0 +1,93 @@
+// "Same, with ...": a new state from the one that is chosen, in two taps.
+
+import { keep, onChange } from "./outbox.js";
+import { makeKey } from "./api.js";
+
+export class StateMaker {
+  // hooks: current() -> id, made(id)
+  constructor(day, hooks) {
+    this.day = day;
+    this.hooks = hooks;
+    this.dialog = document.getElementById("state-maker");
+    this.fault = document.getElementById("maker-fault");
+    document.getElementById("make-state").addEventListener("click", () => this.open());
+    this.dialog.querySelector("[data-act=close]").addEventListener("click", () => this.dialog.close());
+    this.dialog.querySelector("[data-act=named]").addEventListener("click", () => this.named());
+    this.dialog.querySelector("form").addEventListener("submit", (event) => { event.preventDefault(); this.named(); });
+    onChange(({ items, sent }) => {
+      for (const item of items) if (item.what === "state" && item.day === day.day && !this.day.states[item.shown]) this.add(item.shown, item.like, item.json, item.key, item.said);
+      if (sent?.answer && sent.item.what === "state" && this.day.states[sent.item.shown]) this.day.states[sent.item.shown].made = undefined;
+    });
+  }
+
+  open() {
+    const id = this.hooks.current();
+    document.getElementById("maker-from").textContent = id;
+    document.getElementById("maker-name").value = "";
+    this.fault.textContent = "";
+    const choices = this.choices(id).map(({ words, name, change }) => {
+      const button = Object.assign(document.createElement("button"), { type: "button", textContent: words });
+      button.onclick = () => this.make(name, change, words);
+      return button;
+    });
+    document.getElementById("maker-choices").replaceChildren(...choices);
+    this.dialog.showModal();
+  }
+
+  // What can be changed by one tap: bars, and each cargo on, off, full or empty.
+  choices(id) {
+    const table = this.day.states[id].table;
+    const found = [];
+    const couple = Array.isArray(table.couple) ? null : table.couple;
+    if (couple?.weight_distribution) found.push({ words: "bars slack", name: `${id}_slack`, change: (state) => { delete state.couple.weight_distribution; } });
+    else if (couple) found.push({ words: "bars tensioned", name: `${id}_bars`, change: (state) => { state.couple.weight_distribution = true; } });
+    const aboard = table.cargo ?? [];
+    for (const [name, cargo] of Object.entries(this.day.cargo)) {
+      if (!table.vehicles.includes(cargo.on)) continue;
+      if (!aboard.includes(name)) found.push({ words: `${name} aboard`, name: `${id}_${name}`, change: (state) => { state.cargo = [...aboard, name]; } });
+      else {
+        found.push({ words: `no ${name}`, name: `${id}_no_${name}`, change: (state) => { state.cargo = aboard.filter((other) => other !== name); if (state.change) { delete state.change[name]; if (!Object.keys(state.change).length) delete state.change; } } });
+        if (cargo.tank) {
+          for (const [word, level] of [["full", "100 %"], ["empty", "0 %"]]) {
+            if (table.change?.[name]?.level === level) continue;
+            found.push({ words: `${name} ${word}`, name: `${id}_${name}_${word}`, change: (state) => { state.change = { ...state.change, [name]: { ...state.change?.[name], level } }; } });
+          }
+        }
+      }
+    }
+    return found;
+  }
+
+  named() {
+    const name = document.getElementById("maker-name").value.trim();
+    if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) { this.fault.textContent = "Give it a name of letters, digits, _ or -."; return; }
+    if (this.day.states[name] || ["combination", "coupling", "cargo"].includes(name)) { this.fault.textContent = "That name is taken."; return; }
+    this.make(name, () => {}, "the same");
+  }
+
+  async make(wanted, change, words) {
+    const like = this.hooks.current();
+    const table = structuredClone(this.day.states[like].table);
+    change(table);
+    let name = wanted.slice(0, 40);
+    for (let count = 2; this.day.states[name]; count += 1) name = `${wanted.slice(0, 36)}_${count}`;
+    const key = makeKey();
+    const said = `${like}, with ${words}`;
+    const json = { key, name, ...table };
+    this.add(name, like, json, key, said);
+    this.dialog.close();
+    this.hooks.made(name);
+    await keep({ day: this.day.day, what: "state", key, method: "POST", url: this.day.links.states, json, shown: name, like, said, after: this.day.states[like].made });
+  }
+
+  add(name, like, json, key, said) {
+    const { key: _key, name: _name, ...table } = json;
+    const from = this.day.states[like];
+    if (!from) return;
+    this.day.states[name] = { ...from, table, said, made: key, drafts: 0 };
+    const button = Object.assign(document.createElement("button"), { type: "button", textContent: name });
+    button.dataset.state = name;
+    button.setAttribute("aria-pressed", "false");
+    document.getElementById("make-state").before(button);
+  }
+}

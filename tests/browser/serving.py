@@ -1,0 +1,106 @@
+"""A station in a process of its own, for the browser to talk to: started, killed and started again by the tests."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import urlunsplit
+
+ROOT = Path(__file__).resolve().parents[2]
+PLAIN = "station.test"
+"""A name that the browser takes to this machine and does not trust: no secure context, as on a LAN address."""
+_PATIENCE = 30.0  # s
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+@dataclass
+class Serving:
+    """One station on one port over one store."""
+
+    store: Path
+    simulate: Path | None = None
+    port: int = field(default_factory=_free_port)
+    process: subprocess.Popen[bytes] | None = None
+
+    @property
+    def url(self) -> str:
+        """Its address on this machine, a secure context."""
+        return urlunsplit(("http", f"localhost:{self.port}", "", "", ""))
+
+    @property
+    def plain_url(self) -> str:
+        """Its address as on a LAN, no secure context."""
+        return urlunsplit(("http", f"{PLAIN}:{self.port}", "", "", ""))
+
+    def start(self) -> None:
+        """Start it and wait until it answers."""
+        simulate = [] if self.simulate is None else [str(self.simulate)]
+        command = [sys.executable, "-m", "tests.browser.serving", str(self.port), str(self.store), *simulate]
+        paths = os.pathsep.join([str(ROOT / "src"), os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
+        log = (self.store.parent / "station.log").open("ab")
+        with log:
+            self.process = subprocess.Popen(
+                command, cwd=ROOT, env={**os.environ, "PYTHONPATH": paths}, stdout=log, stderr=log
+            )
+        deadline = time.monotonic() + _PATIENCE
+        while not self.answers():
+            assert self.process.poll() is None, (self.store.parent / "station.log").read_text()
+            assert time.monotonic() < deadline, "the station did not start in time"
+            time.sleep(0.05)
+
+    def answers(self) -> bool:
+        """Whether it answers now."""
+        try:
+            with urllib.request.urlopen(f"{self.url}/offline", timeout=2):
+                return True
+        except (OSError, urllib.error.URLError):
+            return False
+
+    def kill(self) -> None:
+        """End it as a flat battery would."""
+        if self.process is not None:
+            self.process.send_signal(signal.SIGKILL)
+            self.process.wait()
+            self.process = None
+
+    def get(self, path: str) -> str:
+        """What it answers to a program on this machine."""
+        with urllib.request.urlopen(f"{self.url}{path}", timeout=20) as answer:
+            return answer.read().decode()
+
+    def post(self, path: str, data: object, media_type: str = "application/json") -> str:
+        """What it answers to a program that sends it something."""
+        body = data.encode() if isinstance(data, str) else json.dumps(data).encode()
+        headers = {"authorization": "Bearer trial", "content-type": media_type}
+        request = urllib.request.Request(f"{self.url}{path}", body, headers, method="POST")
+        with urllib.request.urlopen(request, timeout=20) as answer:
+            return answer.read().decode()
+
+    def import_day(self, text: str) -> str:
+        """Put a weigh day into it; its id."""
+        return json.loads(self.post("/api/v1/days", text, "application/toml"))["id"]
+
+
+def main(port: int, store: str, simulate: str | None) -> None:
+    """Serve until killed, also under a name that stands for a LAN address."""
+    from steelyard.web import Settings, prepare
+
+    prepare(Settings(store=store, port=port, token="trial", addresses=(PLAIN,), simulate=simulate)).serve()
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]), sys.argv[2], sys.argv[3] if len(sys.argv) > 3 else None)

@@ -1,0 +1,72 @@
+"""Live loads: the simulated rig drives on, settles, is kept, and a pulled cable is said in words."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import EXAMPLE
+from tests.browser.serving import Serving
+from tests.browser.steps import kept
+
+
+@pytest.fixture(scope="module")
+def simulated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
+    """A station with the bundled day's rig on virtual pads."""
+    serving = Serving(tmp_path_factory.mktemp("simulated") / "station.db", simulate=EXAMPLE)
+    serving.start()
+    yield serving
+    serving.kill()
+
+
+def _open(simulated: Serving, page: Page) -> None:
+    page.goto(simulated.url)
+    page.get_by_role("link", name="At the pads : Quay bakery, before the market season, simulated").click()
+
+
+def test_a_live_draft_is_kept_once_it_is_steady(simulated: Serving, phone: Page) -> None:
+    _open(simulated, phone)
+    says = phone.locator("#says")
+    simulated.post("/api/v1/simulation", {"drive": None})
+    expect(says).to_have_text("Empty", timeout=20_000)
+    expect(phone.locator("#keep-says")).to_have_text("the pads are empty")
+    simulated.post("/api/v1/simulation", {"drive": 2})
+    expect(says).to_have_text("Unsteady", timeout=20_000)
+    expect(says).to_have_text("Steady", timeout=20_000)
+    phone.locator("#keep").click()
+    kept(phone, "on disk", 1)
+    expect(phone.locator("#outcome h2")).to_have_text("Draft 1 on disk", timeout=10_000)
+    day = phone.url.split("/")[4]
+    draft = tomllib.loads(simulated.get(f"/api/v1/days/{day}"))["drafts"][0]
+    bundled = tomllib.loads(Path(EXAMPLE).read_text())["drafts"]
+    near = [
+        item for item in bundled if item["state"] == draft["state"] and set(item["readings"]) == set(draft["readings"])
+    ]
+    assert near, "the draft shows the wheels of one of the day's own drafts"
+    for place, (pad, value) in draft["readings"].items():
+        assert any(item["readings"][place][0] == pad and abs(item["readings"][place][1] - value) <= 40 for item in near)
+
+
+def test_a_pulled_cable_is_said_in_words_and_is_no_reading(simulated: Serving, phone: Page) -> None:
+    simulated.post("/api/v1/simulation", {"drive": 1})
+    _open(simulated, phone)
+    expect(phone.locator("#says")).to_have_text("Steady", timeout=20_000)
+    simulated.post("/api/v1/simulation", {"plugged": False})
+    expect(phone.locator("#says")).to_have_text("No reading", timeout=10_000)
+    expect(phone.locator(".wheel.trouble .load").first).to_have_text("no cable")
+    expect(phone.locator("#keep")).to_have_attribute("aria-disabled", "true")
+    expect(phone.locator("#keep-says")).to_have_text("p1 is no reading")
+    simulated.post("/api/v1/simulation", {"plugged": True})
+    expect(phone.locator("#says")).to_have_text("Steady", timeout=20_000)
+
+
+def test_readings_are_whole_divisions(simulated: Serving, phone: Page) -> None:
+    _open(simulated, phone)
+    expect(phone.locator(".wheel.read").first).to_be_visible(timeout=20_000)
+    shown = phone.locator("[data-rig]:not([hidden]) .wheel.read .load").all_text_contents()
+    assert shown
+    assert all(int(text.replace(",", "")) % 20 == 0 for text in shown)

@@ -1,0 +1,139 @@
+"""The other pages: the yard, the boxes that are taught, two days compared, other units, a trailer among the answers."""
+
+from __future__ import annotations
+
+import tomllib
+
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import EXAMPLE
+from tests.browser.serving import Serving
+from tests.browser.steps import kept, read_wheels
+
+
+def test_a_box_is_taught_by_example(station: Serving, phone: Page) -> None:
+    phone.goto(f"{station.url}/indicators")
+    phone.get_by_label("Paste a few lines").fill("S 1 +002040 lb\nM 2 +002060 lb\nS 1 -000120 lb")
+    phone.get_by_label("What its display showed").fill("2,040 lb steady, 2060 lb moving, -120 lb steady")
+    phone.get_by_label("Name of the box").fill("greybox")
+    phone.get_by_role("button", name="Propose a pattern").click()
+    lines = phone.locator(".card .read").first.locator("li b").all_inner_texts()
+    assert [line.split(": ")[-1] for line in lines] == ["2040, steady", "2060, moving", "-120, steady"]
+    phone.get_by_role("button", name="Keep it as greybox").first.click()
+    expect(phone.locator("#known ~ ul li")).to_contain_text("greybox version 1")
+
+
+def test_lines_that_do_not_say_what_was_shown_are_answered_in_words(station: Serving, phone: Page) -> None:
+    phone.goto(f"{station.url}/indicators")
+    phone.get_by_label("Paste a few lines").fill("2040 lb")
+    phone.get_by_label("What its display showed").fill("999 lb")
+    phone.get_by_label("Name of the box").fill("other")
+    phone.get_by_role("button", name="Propose a pattern").click()
+    expect(phone.locator(".note.doubt").first).to_be_visible()
+    expect(phone.locator(".read")).to_have_count(0)
+    expect(phone.get_by_label("Paste a few lines")).to_have_value("2040 lb")
+
+
+def test_what_the_yard_keeps_makes_the_next_day(station: Serving, phone: Page) -> None:
+    station.import_day(EXAMPLE.read_text())
+    phone.goto(f"{station.url}/yard")
+    phone.get_by_role("button", name="Take in its vehicles and instruments").click()
+    expect(phone.locator("#vehicles ~ ul")).to_contain_text("Crew-cab bread truck")
+    phone.get_by_label("Crew-cab bread truck").check()
+    phone.get_by_label("Oven trailer").check()
+    phone.locator("#out ~ form").get_by_role("button", name="To the pads").click()
+    expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
+    assert phone.locator("#states [data-state]").all_inner_texts() == ["truck_solo", "hitched"]
+    day = tomllib.loads(station.get(f"/api/v1/days/{phone.url.split('/')[4]}"))
+    before = tomllib.loads(EXAMPLE.read_text())
+    assert list(day["instruments"]) == list(before["instruments"])
+    assert [axle["x"] for axle in day["vehicles"]["oven"]["axles"]] == ["172 in", "208 in"]
+
+
+def test_a_new_rig_with_a_trailer_in_metric_units(station: Serving, phone: Page) -> None:
+    phone.goto(f"{station.url}/days/new")
+    phone.get_by_text("kg, mm").click()
+    expect(phone.locator("label[for=f-wheelbase]")).to_contain_text("mm")
+    phone.locator("#f-wheelbase").fill("150")
+    phone.get_by_label("With a trailer").check()
+    phone.locator("#f-coupling_x").fill("4900")
+    phone.locator("#f-trailer_x").fill("4100")
+    phone.locator("#f-vertical").fill("120")
+    phone.get_by_role("button", name="To the pads").click()
+    expect(phone.locator("#h-wheelbase")).to_have_text("150 mm fits no vehicle.")
+    expect(phone.locator("#f-coupling_x")).to_have_value("4900")
+    phone.locator("#f-wheelbase").fill("3100")
+    phone.get_by_role("button", name="To the pads").click()
+    expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
+    read_wheels(phone, {"tow/1L": 720, "tow/1R": 700, "tow/2L": 510, "tow/2R": 500})
+    kept(phone, "on disk", 1)
+    phone.locator('[data-state="hitched"]').click()
+    read_wheels(phone, {"tow/1L": 690, "tow/1R": 670, "tow/2L": 580, "tow/2R": 570})
+    expect(phone.locator("#outcome h2")).to_have_text("Draft 2 on disk")
+    expect(phone.locator("#outcome")).to_contain_text("kg")
+
+
+def test_two_days_of_one_vehicle_are_compared(station: Serving, desk: Page) -> None:
+    first = station.import_day(EXAMPLE.read_text())
+    heavier = (
+        EXAMPLE.read_text().replace('["p3", 1560]', '["p3", 1760]').replace("Quay bakery, before", "Quay bakery, after")
+    )
+    second = station.import_day(heavier)
+    desk.goto(f"{station.url}/days/{second}/compare/{first}")
+    row = desk.locator("tr", has_text="solo truck gross")
+    expect(row.locator("td b")).to_contain_text("+")
+    expect(row).to_contain_text("lb")
+    desk.goto(f"{station.url}/days/{second}")
+    expect(desk.locator("#compare ~ ul a").first).to_be_visible()
+
+
+def test_the_bench_speaks_the_readers_units(station: Serving, desk: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    desk.goto(f"{station.url}/days/{day}")
+    desk.get_by_role("link", name="In kg and mm").click()
+    expect(desk.locator("#limits ~ ol .verdict").first).to_contain_text("at most 4,082 kg")
+    expect(desk.locator("table thead").first).to_contain_text("kg")
+
+
+def test_the_day_the_ticket_and_a_drawing_are_there_at_a_click(station: Serving, desk: Page) -> None:
+    text = EXAMPLE.read_text()
+    day = station.import_day(text)
+    desk.goto(f"{station.url}/days/{day}")
+    heads: dict[str, str] = {}
+    for name in ("The day as a file", "Weigh ticket, A4", "Drawing: hitched"):
+        href = desk.get_by_role("link", name=name).get_attribute("href")
+        answer = desk.request.get(f"{station.url}{href}")
+        assert answer.status == 200
+        heads[name] = answer.body()[:5].decode()
+        if name == "The day as a file":
+            assert answer.body().decode() == text
+    assert heads["Weigh ticket, A4"] == "%PDF-"
+    assert heads["Drawing: hitched"] == "<svg "
+
+
+def test_a_page_that_is_not_there_says_so_and_leads_back(station: Serving, phone: Page) -> None:
+    answer = phone.goto(f"{station.url}/days/nosuchday/pads")
+    assert answer is not None
+    assert answer.status == 404
+    expect(phone.locator("h1")).to_have_text("Nothing here")
+    phone.get_by_role("link", name="All weigh days", exact=True).last.click()
+    expect(phone.locator("h1")).to_have_text("Weigh days")
+
+
+def test_nobody_but_the_station_itself_hands_out_codes(station: Serving, phone: Page) -> None:
+    phone.goto(f"{station.url}/pair")
+    expect(phone.locator("main")).to_contain_text("on this machine alone")
+    expect(phone.locator(".bigcode")).to_have_count(0)
+
+
+def test_a_long_history_comes_in_pages(station: Serving, desk: Page) -> None:
+    draft = '\n[[drafts]]\nstate = "solo"\nlabel = "draft {}"\nreadings = {{ "truck/1L" = ["p1", {}] }}\n'
+    text = EXAMPLE.read_text() + "".join(draft.format(number, 2160 + 20 * (number % 3)) for number in range(7, 91))
+    day = station.import_day(text)
+    desk.goto(f"{station.url}/days/{day}")
+    assert len(desk.content()) < 250_000
+    expect(desk.locator("#history ~ details")).to_have_count(60)
+    desk.get_by_role("link", name="Earlier drafts").click()
+    expect(desk.locator("#history ~ details")).to_have_count(30)
+    expect(desk.locator("#history ~ details").last).to_contain_text("1. truck alone")
+    expect(desk.get_by_role("link", name="Earlier drafts")).to_have_count(0)

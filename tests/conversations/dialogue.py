@@ -1,0 +1,154 @@
+"""Scripted instruments: what they say, what they expect to be asked, and where the cable breaks."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import tty
+from collections.abc import AsyncGenerator, Callable, Coroutine, Sequence
+from contextlib import aclosing, asynccontextmanager
+from dataclasses import dataclass, field
+from typing import Any, Self, TypeVar
+
+from steelyard.capture import Chars, LinePattern, Number, Part, Patience, Port, Role, Sample
+
+T = TypeVar("T")
+
+QUICK = Patience(connect=5.0, silence=2.0, retry=0.01)
+"""As a port is patient in tests: nothing here is far away."""
+
+PATTERN = LinePattern(
+    "plain",
+    (
+        Part(Role.MARK, chars=Chars.LETTERS, words=("ok", "no")),
+        Part(Role.VALUE, gap="*", number=Number(".", decimals=(1,))),
+        Part(Role.UNIT, chars=Chars.LETTERS, words=("kg",), gap=" "),
+    ),
+    "kg",
+    steady=("ok",),
+    moving=("no",),
+)
+"""``ok 1250.5 kg``"""
+
+
+def run(main: Coroutine[Any, Any, T]) -> T:
+    """Run a conversation; it fails if it takes too long or leaves a task behind."""
+
+    async def watched() -> T:
+        async with asyncio.timeout(20):
+            result = await main
+        await asyncio.sleep(0)
+        left = asyncio.all_tasks() - {asyncio.current_task()}
+        assert not left, f"tasks left behind: {left}"
+        return result
+
+    return asyncio.run(watched(), debug=False)
+
+
+async def take(port: Port, enough: int | Callable[[list[Sample]], bool]) -> list[Sample]:
+    """The samples of a port until there are enough, in number or by a test; then it is closed."""
+    got: list[Sample] = []
+    done = enough if callable(enough) else lambda samples: len(samples) >= enough
+    async with asyncio.timeout(10), aclosing(port.samples()) as samples:
+        async for sample in samples:
+            got.append(sample)
+            if done(got):
+                break
+    return got
+
+
+def values(samples: Sequence[Sample]) -> list[float]:
+    """The loads among samples [kg]."""
+    return [sample.value_kg for sample in samples if sample.value_kg is not None]
+
+
+def kinds(samples: Sequence[Sample]) -> list[str]:
+    """The troubles among samples, by kind."""
+    return [sample.trouble.kind.value for sample in samples if sample.trouble is not None]
+
+
+@dataclass
+class Script:
+    """One connection after another: each a list of (what must be sent first, what is answered); then the end.
+
+    ``sent`` of ``b""`` is answered unasked. After the last pair of a connection the instrument hangs up, or, with
+    ``hold``, says nothing more.
+    """
+
+    connections: list[list[tuple[bytes, bytes]]]
+    hold: bool = False
+    faults: list[str] = field(default_factory=list[str])
+    served: int = 0
+
+    async def serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        """Play the next connection."""
+        pairs = self.connections[min(self.served, len(self.connections) - 1)]
+        self.served += 1
+        try:
+            for sent, answered in pairs:
+                got = await reader.readexactly(len(sent)) if sent else b""
+                if got != sent:
+                    self.faults.append(f"expected {sent!r}, was sent {got!r}")
+                writer.write(answered)
+                await writer.drain()
+            if self.hold:
+                await reader.read()  # until the port hangs up
+        except (OSError, asyncio.IncompleteReadError):
+            pass  # the port has hung up, which is its right
+        finally:
+            writer.close()
+
+    @asynccontextmanager
+    async def listening(self) -> AsyncGenerator[int, None]:
+        """A TCP server that plays the script; gives its port number and complains of wrong questions at the end."""
+        server = await asyncio.start_server(self.serve, "127.0.0.1", 0)
+        try:
+            yield server.sockets[0].getsockname()[1]
+        finally:
+            server.close()
+            await server.wait_closed()
+            await asyncio.sleep(0.02)
+        assert self.faults == []
+
+
+class Cable:
+    """A real pseudo-terminal: the port opens one end, the test is the instrument at the other."""
+
+    def __init__(self) -> None:
+        self.master, self._slave = os.openpty()
+        tty.setraw(self.master)
+        tty.setraw(self._slave)
+        self.device = os.ttyname(self._slave)
+        self._open = True
+
+    def say(self, data: bytes) -> None:
+        """Print, as the instrument."""
+        os.write(self.master, data)
+
+    async def hear(self, count: int) -> bytes:
+        """What was sent to the instrument, so many bytes."""
+        loop = asyncio.get_running_loop()
+        heard = b""
+        os.set_blocking(self.master, False)
+        while len(heard) < count:
+            waiter = loop.create_future()
+            loop.add_reader(self.master, lambda done=waiter: done.done() or done.set_result(None))
+            try:
+                await waiter
+            finally:
+                loop.remove_reader(self.master)
+            heard += os.read(self.master, count - len(heard))
+        return heard
+
+    def cut(self) -> None:
+        """Pull the cable out."""
+        if self._open:
+            self._open = False
+            os.close(self.master)
+            os.close(self._slave)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.cut()

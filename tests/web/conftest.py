@@ -1,0 +1,51 @@
+"""A station in this process, over a store of its own, and clients of every kind."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from steelyard.web import Settings, create_app
+from tests.web.serving import EXAMPLE, TOKEN
+
+BASE = "http://127.0.0.1:8765"
+
+Making = Callable[..., TestClient]
+
+
+@pytest.fixture
+def making(tmp_path: Path) -> Generator[Making, None, None]:
+    """Makes test clients, each for a station over its own or a given store."""
+    with ExitStack() as stack:
+
+        def make(
+            *, client: str = "127.0.0.1", base: str = BASE, headers: dict[str, str] | None = None, **settings: Any
+        ) -> TestClient:
+            station = settings.pop("station", None)
+            settings = {"store": tmp_path / "station.db", "token": TOKEN} | settings
+            app = create_app(Settings(**settings), station=station)
+            made = TestClient(
+                app, base_url=base, client=(client, 50000), headers=headers or {}, raise_server_exceptions=False
+            )
+            return stack.enter_context(made)
+
+        yield make
+
+
+@pytest.fixture
+def script(making: Making) -> TestClient:
+    """A script with the token."""
+    return making(headers={"authorization": f"Bearer {TOKEN}"})
+
+
+@pytest.fixture
+def day_id(script: TestClient) -> str:
+    """The bundled day, imported."""
+    answer = script.post("/api/v1/days", content=EXAMPLE.read_text(encoding="utf-8"))
+    assert answer.status_code == 201, answer.text
+    return answer.json()["id"]

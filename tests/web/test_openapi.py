@@ -1,0 +1,287 @@
+"""The description and the interface are one: same addresses, same shapes, and nothing sent makes it stumble."""
+
+from __future__ import annotations
+
+import json
+import random
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import jsonschema
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from starlette.routing import Route
+from starlette.testclient import TestClient
+
+from docs.http import http_page
+from steelyard.dayfile import parse_day
+from steelyard.web import description
+from steelyard.web.api import routes
+from steelyard.web.openapi import EVENTS
+from tests.web.serving import EXAMPLE, ROOT
+from tests.web.shapes import draft
+
+TEXT = EXAMPLE.read_text(encoding="utf-8")
+METHODS = ("get", "post", "put", "delete", "patch")
+EXAMPLES = 60
+
+
+def operations() -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """Address, method and description of every operation."""
+    for address, item in description()["paths"].items():
+        for method in METHODS:
+            if method in item:
+                yield address, method, item[method]
+
+
+OPERATIONS = list(operations())
+NAMES = [operation["operationId"] for _, _, operation in OPERATIONS]
+
+
+def schema_of(schema: dict[str, Any]) -> dict[str, Any]:
+    """A schema of the document that can stand alone."""
+    return {**schema, "components": description()["components"]}
+
+
+def test_every_address_is_described_and_every_description_is_served() -> None:
+    served = {
+        (route.path, method.lower())
+        for route in routes
+        if isinstance(route, Route)
+        for method in route.methods or ()
+        if method != "HEAD"
+    }
+    assert served == {(address, method) for address, method, _ in OPERATIONS}
+    assert len(NAMES) == len(set(NAMES))
+
+
+def test_every_schema_is_one_and_every_reference_leads_somewhere() -> None:
+    for schema in description()["components"]["schemas"].values():
+        jsonschema.Draft202012Validator.check_schema(schema)
+    known = description()["components"]["schemas"]
+    for reference in re.findall(r'"\$ref": "([^"]+)"', json.dumps(description())):
+        name, _, rest = reference.removeprefix("#/components/schemas/").partition("/")
+        assert name in known, reference
+        inside = known[name]
+        for step in filter(None, rest.split("/")):
+            inside = inside[step]
+
+
+def test_the_page_is_what_the_description_says() -> None:
+    page = ROOT / "docs" / "reference" / "http.md"
+    assert page.read_text(encoding="utf-8") == http_page(), "stale; run: make docs"
+    for _, _, operation in OPERATIONS:
+        assert operation["summary"] in http_page()
+    for event in EVENTS:
+        assert f"`{event}`" in http_page()
+
+
+def test_every_event_that_is_sent_is_described() -> None:
+    source = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "src/steelyard/web").glob("*.py"))
+    sent = set(re.findall(r'(?:encode\(|\.tell\([\w.]+, )"(\w+)"', source))
+    assert sent <= set(EVENTS)
+    assert {"hello", "loads", "stance", "findings", "trouble"} <= sent
+
+
+# -- answers ---------------------------------------------------------------------------------------------------------
+
+
+def check(answer: Any, operation: dict[str, Any]) -> None:
+    """An answer is one of those described, in the shape described, and never the server's own fault."""
+    assert answer.status_code < 500, answer.text
+    described = operation["responses"].get(str(answer.status_code))
+    assert described is not None, f"{operation['operationId']} answered {answer.status_code}: {answer.text[:300]}"
+    kind = answer.headers["content-type"].partition(";")[0]
+    assert kind in described["content"], (kind, answer.text[:300])
+    if kind == "application/json":
+        jsonschema.validate(answer.json(), schema_of(described["content"][kind]["schema"]))
+
+
+@pytest.fixture(scope="module")
+def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    from steelyard.store import open_store
+    from steelyard.web import Settings, create_app
+    from steelyard.web.simulate import Simulation
+    from steelyard.web.station import Station
+
+    configured = Settings(store=tmp_path_factory.mktemp("fuzz") / "station.db", token="T")
+    simulation = Simulation(parse_day(TEXT, "day"))
+    station = Station(open_store(configured.store), configured, simulation=simulation)
+    app = create_app(configured, station=station)
+    with TestClient(
+        app,
+        base_url="http://127.0.0.1:8765",
+        client=("127.0.0.1", 1),
+        headers={"authorization": "Bearer T"},
+        raise_server_exceptions=False,
+    ) as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def day_id(client: TestClient) -> str:
+    return client.post("/api/v1/days", content=TEXT).json()["id"]
+
+
+def sound_bodies() -> dict[str, Any]:
+    place = parse_day(TEXT, "day").drafts[0].readings[0].place.text
+    return {
+        "addDraft": draft("k"),
+        "addCorrection": {"key": "c", "draft": 1, "place": place, "value": 2100, "reason": "why"},
+        "addState": {"key": "s", "name": "s", "same": "solo"},
+        "addCargo": {"key": "g", "name": "g", "on": "truck", "mass": "10 kg", "x": "1 m", "y": "0 m"},
+        "drive": {"drive": 1, "plugged": True},
+    }
+
+
+def test_what_is_sound_by_the_description_is_taken(client: TestClient, day_id: str) -> None:
+    for address, method, operation in OPERATIONS:
+        body = sound_bodies().get(operation["operationId"])
+        if body is None:
+            continue
+        schema = operation["requestBody"]["content"]["application/json"]["schema"]
+        jsonschema.validate(body, schema_of(schema))
+        answer = client.request(method, address.replace("{id}", day_id), json=body)
+        assert answer.status_code in (200, 201), answer.text
+        check(answer, operation)
+
+
+@pytest.mark.parametrize("name", ["describe", "listDays", "getDay", "getFindings", "getHistory", "listChannels"])
+def test_what_is_read_has_the_shape_described(client: TestClient, day_id: str, name: str) -> None:
+    address, method, operation = OPERATIONS[NAMES.index(name)]
+    answer = client.request(method, address.replace("{id}", day_id))
+    assert answer.status_code == 200
+    check(answer, operation)
+
+
+# -- anything at all -------------------------------------------------------------------------------------------------
+
+LETTERS = st.characters(exclude_categories=["Cs"])
+TEXTS = st.one_of(
+    st.text(LETTERS, max_size=30),
+    st.sampled_from(
+        ["", "solo", "truck", "truck/1L", "p1", "1", "k", "\0", "\ud800", "a" * 3000, "../..", "🛻", "2960 lb"]
+    ),
+)
+SCALARS = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(-(10**30), 10**30),
+    st.floats(allow_nan=False, allow_infinity=False),
+    TEXTS,
+)
+ANYTHING = st.recursive(
+    SCALARS,
+    lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(TEXTS, inner, max_size=4)),
+    max_leaves=12,
+)
+
+
+def near(schema: dict[str, Any], known: dict[str, Any]) -> st.SearchStrategy[Any]:
+    """Mostly what a schema asks for, now and then something else."""
+    if "$ref" in schema:
+        return near(known[schema["$ref"].rpartition("/")[2]], known)
+    if "const" in schema:
+        return st.one_of(st.just(schema["const"]), ANYTHING)
+    if "oneOf" in schema:
+        return st.one_of(*(near(item, known) for item in schema["oneOf"]))
+    kinds = schema.get("type")
+    kind = kinds if isinstance(kinds, str) else (kinds or ["string"])[0]
+    return st.one_of(KINDS.get(kind, lambda *_: ANYTHING)(schema, known), ANYTHING)
+
+
+def _object(schema: dict[str, Any], known: dict[str, Any]) -> st.SearchStrategy[Any]:
+    properties = {name: near(item, known) for name, item in schema.get("properties", {}).items()}
+    required = {name: properties[name] for name in schema.get("required", [])}
+    optional = {name: item for name, item in properties.items() if name not in required}
+    more = schema.get("additionalProperties")
+    if isinstance(more, dict):
+        places = st.sampled_from(["truck/1L", "truck/1R", "truck/1", "truck", "oven/coupling", "oven/1L", "x", ""])
+        return st.dictionaries(places, near(more, known), max_size=4)
+    return st.fixed_dictionaries(required, optional=optional)
+
+
+def _array(schema: dict[str, Any], known: dict[str, Any]) -> st.SearchStrategy[Any]:
+    if "prefixItems" in schema:
+        return st.tuples(*(near(item, known) for item in schema["prefixItems"])).map(list)
+    return st.lists(near(schema.get("items", {}), known), max_size=4)
+
+
+NAMED = ["solo", "hitched", "truck", "oven", "p1", "p2", "p3", "k", "truck/1L", "lb", "2026-05-14T09:12:00Z", "2160 lb"]
+KINDS: dict[str, Callable[..., st.SearchStrategy[Any]]] = {
+    "object": _object,
+    "array": _array,
+    "string": lambda *_: st.one_of(st.sampled_from(NAMED), TEXTS),
+    "integer": lambda *_: st.one_of(st.integers(-2, 9), st.integers()),
+    "number": lambda *_: st.one_of(st.integers(-1, 400).map(lambda count: 20 * count), st.floats()),
+    "boolean": lambda *_: st.booleans(),
+}
+
+FUZZED = settings(
+    max_examples=EXAMPLES,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+
+
+def encoded(value: Any) -> bytes:
+    """JSON as a careless sender writes it: NaN and half characters included."""
+    return json.dumps(value, ensure_ascii=True).encode()
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if name != "listen"])
+def test_nothing_that_is_sent_makes_it_stumble(client: TestClient, day_id: str, name: str) -> None:
+    address, method, operation = OPERATIONS[NAMES.index(name)]
+    content = operation.get("requestBody", {}).get("content", {})
+    known = description()["components"]["schemas"]
+    schema = content.get("application/json", {}).get("schema")
+    bodies = (
+        st.one_of(near(schema, known).map(encoded), ANYTHING.map(encoded), st.binary(max_size=200))
+        if schema
+        else (st.one_of(st.binary(max_size=300), spoilt()))
+    )
+    queries = {item["name"]: TEXTS for item in operation.get("parameters", []) if item["in"] == "query"}
+
+    @FUZZED
+    @given(st.data())
+    def run(data: st.DataObject) -> None:
+        named = TEXTS.filter(lambda text: text not in ("", ".", ".."))
+        values = {"id": data.draw(st.one_of(st.just(day_id), named))}
+        values |= {part: data.draw(named) for part in ("key", "name")}
+        target = re.sub(r"{(\w+)}", lambda match: quoted(values[match[1]]), address)
+        query = {key: data.draw(value).encode("utf-8", "replace") for key, value in queries.items()}
+        kind = data.draw(st.sampled_from([*content, "text/plain", "image/png", "x", ""]))
+        body = data.draw(bodies) if content else None
+        answer = client.request(method, target, params=query, content=body, headers={"content-type": kind})
+        if answer.status_code in (404, 405):
+            return  # a name may hold what makes it another address
+        check(answer, operation)
+
+    run()
+    text = client.get(f"/api/v1/days/{day_id}").text
+    parse_day(text, "day")
+    assert client.get(f"/api/v1/days/{day_id}/findings").status_code == 200
+
+
+def quoted(text: str) -> str:
+    from urllib.parse import quote
+
+    return quote(text.encode("utf-8", "replace"), safe="")
+
+
+def spoilt() -> st.SearchStrategy[bytes]:
+    """The bundled day with a piece cut out, doubled or overwritten."""
+
+    def spoil(seed: int) -> bytes:
+        chance = random.Random(seed)
+        text = TEXT.encode()
+        start = chance.randrange(len(text))
+        end = start + chance.randrange(200)
+        new = chance.choice([b"", text[start:end] * 2, b"\0", b"\xff", b'"', b"= 1e999\n", b"[[drafts]]\n"])
+        return text[:start] + new + text[end:]
+
+    return st.integers(0, 10**6).map(spoil)

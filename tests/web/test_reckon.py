@@ -1,0 +1,114 @@
+"""Findings are worked out aside: keeping never waits for them, and only the latest are worked out."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from steelyard.dayfile import parse_day
+from steelyard.findings import Findings, weigh
+from steelyard.model import WeighDay
+from steelyard.store import open_store
+from steelyard.web.book import OpenDay
+from steelyard.web.reckon import Reckoner, changes
+from steelyard.web.settings import Settings
+from steelyard.web.station import Station
+from tests.web.serving import EXAMPLE
+from tests.web.shapes import draft
+
+TEXT = EXAMPLE.read_text(encoding="utf-8")
+NOTHING = weigh(WeighDay())
+
+
+class Slow:
+    """Findings that take as long as the test wants."""
+
+    def __init__(self) -> None:
+        self.gate = threading.Event()
+        self.asked: list[int] = []
+
+    def __call__(self, day: WeighDay) -> Findings:
+        self.asked.append(len(day.drafts))
+        assert self.gate.wait(30)
+        return NOTHING
+
+
+def test_keeping_does_not_wait_for_findings(tmp_path: Path) -> None:
+    slow = Slow()
+
+    async def run() -> list[float]:
+        settings = Settings(store=tmp_path / "station.db")
+        station = Station(open_store(settings.store), settings, reckoner=Reckoner(slow))
+        day_id = await station.import_text(TEXT)
+        times: list[float] = []
+        for number in range(30):
+            begun = time.perf_counter()
+            await station.keep(day_id, draft(f"k-{number}"), "test")
+            times.append(time.perf_counter() - begun)
+        assert not slow.gate.is_set()
+        asked = asyncio.create_task(station.findings(day_id))
+        await asyncio.sleep(0.05)
+        assert not asked.done()
+        slow.gate.set()
+        answer = await asked
+        assert answer.seq == 30
+        await station.close()
+        return times
+
+    times = asyncio.run(run())
+    assert sorted(times)[len(times) // 2] < 0.5
+    # the first, and then the last of all that came while it was worked out
+    assert slow.asked == [7, 36]
+
+
+def test_findings_that_fail_are_told_and_cost_nothing(tmp_path: Path) -> None:
+    def fail(day: WeighDay) -> Findings:
+        raise RuntimeError(f"{len(day.drafts)} drafts are too many")
+
+    async def run() -> None:
+        settings = Settings(store=tmp_path / "station.db")
+        station = Station(open_store(settings.store), settings, reckoner=Reckoner(fail))
+        day_id = await station.import_text(TEXT)
+        with station.hub.listening(day_id) as listener:
+            assert (await station.keep(day_id, draft("k-1"), "test")).number == 7
+            with pytest.raises(RuntimeError, match="7 drafts are too many"):
+                await station.findings(day_id)
+            await asyncio.sleep(0.05)
+            listener.drop()
+            told = b"".join([chunk async for chunk in listener.chunks()])
+        assert b"event: draft" in told or told == b""
+        assert (await station.keep(day_id, draft("k-2"), "test")).number == 8
+        await station.close()
+
+    asyncio.run(run())
+
+
+def told_all(day: WeighDay) -> list[str]:
+    """The ids of everything that is known of a day."""
+    return [finding.id for finding in weigh(day).findings if finding.determined]
+
+
+def test_what_a_draft_changed_is_told() -> None:
+    day = parse_day(TEXT, "day")
+    first, second = (replace(day, drafts=day.drafts[:count]) for count in (1, 3))
+
+    async def run() -> None:
+        reckoner = Reckoner(weigh)
+        await reckoner.of(OpenDay("d", 1, first))
+        same = await reckoner.of(OpenDay("d", 2, first))
+        assert changes(same)["findings"] == []
+        assert changes(same)["verdicts"] == []
+        told = changes(await reckoner.of(OpenDay("d", 3, second)))
+        ids = [item["id"] for item in told["findings"]]
+        assert "hitched/coupling/load" in ids
+        assert len(ids) < len(told_all(second))
+        assert told["seq"] == 3
+        assert any(item["verdict"] is not None for item in told["verdicts"])
+        reckoner.close()
+
+    asyncio.run(run())
