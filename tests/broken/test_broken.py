@@ -173,6 +173,12 @@ def test_what_is_no_text_of_a_weigh_day(data: bytes, line: str) -> None:
     assert complaint(data) == [line]
 
 
+def test_what_stands_twice_before_deep_brackets_is_said() -> None:
+    """The parser that places keys follows brackets on the machine's stack, and must never see so many."""
+    data = b"format = 1\nformat = 1\na = " + b"[" * 60_000
+    assert complaint(data) == ["day.toml:2: format = 1: the key format stands twice; keep one of the two"]
+
+
 def test_a_large_file_is_refused_before_it_is_read(tmp_path: Path) -> None:
     path = tmp_path / "large.toml"
     with path.open("wb") as stream:

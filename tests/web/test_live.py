@@ -115,17 +115,19 @@ def test_listeners_see_loads_in_the_units_of_their_day(tmp_path: Path) -> None:
         station, simulation = rig(tmp_path)
         pounds = await station.import_text(simulation.text)
         kilograms = await station.import_text(simulation.text.replace('mass = "lb"', 'mass = "kg"', 1))
+        other = await station.import_text(simulation.text.replace(", simulated", ", another day", 1))
         station.live.start()
         simulation.drive_on(1)
         await until(lambda: bool(values(station)) and all(item["steady"] for item in values(station).values()))
         seen: dict[str, bytes] = {}
-        for day_id in (pounds, kilograms):
+        for day_id in (pounds, kilograms, other):
             stream = await station.events(day_id)
             seen[day_id] = await anext(stream)
             await stream.aclose()
         assert b'"unit":"lb","channels":{"p1":{"value":2180.0,"steady":true' in seen[pounds]
         assert b'"unit":"kg","channels":{"p1":{"value":988.8313666,"steady":true' in seen[kilograms]
         assert b'event: stance\ndata: {"number":1,"label":"truck alone"' in seen[pounds]
+        assert b"event: stance" not in seen[other]  # no rig but its own chooses the state of a day
         await station.close()
 
     asyncio.run(run())

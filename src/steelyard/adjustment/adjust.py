@@ -264,7 +264,6 @@ def _learn(
     unknowns = observations.rig.unknowns
     design, priors = solved.design, unknowns.priors()
     prior_misfit = unknowns.starts() - solved.unknowns
-    like = None if found else solved.solution
     if found:
         freed = np.zeros((len(design), len(found)))
         for column, misfit in enumerate(found):
@@ -272,12 +271,15 @@ def _learn(
         design = np.column_stack([design, freed])
         priors = np.concatenate([priors, np.full(len(found), np.nan)])
         prior_misfit = np.concatenate([prior_misfit, np.zeros(len(found))])
+    # without a reading freed, the system that is solved already: the same weights, and nothing left to move
+    solution = _solve(blocks, design, solved.misfit, priors, prior_misfit) if found else solved.solution
+    left = solved.misfit - design @ solution.step if found else solved.misfit
     for _ in range(LEARNING_STEPS):
-        solution = _solve(blocks, design, solved.misfit, priors, prior_misfit, like)
-        left = solved.misfit - design @ solution.step
         factors, dof = learn(blocks, design, solution.root @ solution.root.T, left, prior.dof)
         settled = bool(np.all(np.abs(factors - blocks.factors) < 0.01 * blocks.factors))
         blocks = prior.blocks.scaled(factors)
         if settled:
             break
+        solution = _solve(blocks, design, solved.misfit, priors, prior_misfit, solution)
+        left = solved.misfit - design @ solution.step
     return blocks, dof

@@ -37,17 +37,26 @@ class StanceLoads:
 
 
 @dataclass(frozen=True)
-class _Standing:
+class _Place:
     """One vehicle with the same wheels on the ground, in some stances.
 
     ``rows`` (stances, 3) and ``out`` (stances, wheels) say where it stands in the system and among the outputs.
     """
 
     vehicle: str
-    body: Body
+    off: frozenset[int]
     stances: tuple[int, ...]
     rows: NDArray[np.int_]
     out: NDArray[np.int_]
+    turned: Array  # tangents of ``B`` by the vehicle's own unknowns, wheels first: shape (wheels, parameters x 3)
+
+
+@dataclass(frozen=True)
+class _Standing:
+    """A place with the body that stands there at the present geometry and stiffness."""
+
+    place: _Place
+    body: Body
 
 
 class _System:
@@ -65,14 +74,13 @@ FELT = 1e-9
 what is left is the rounding of the solution, and must never be taken for information."""
 
 
-def _inverse(matrix: Array) -> Array:
-    """The inverse, rows and columns scaled first: stiffness and geometry stand side by side in it."""
+def _scaling(matrix: Array) -> tuple[Array, Array]:
+    """What to multiply a matrix and then its inverse by: stiffness and geometry stand side by side in it."""
     size = np.sqrt(np.abs(np.diag(matrix)))
     size = np.where(size > 0.0, size, 1.0)
-    scaled = matrix / size[:, None] / size[None, :]
-    rest = np.abs(scaled).max(axis=1, initial=0.0)
-    rest = np.where(rest > 0.0, rest, 1.0)
-    return np.linalg.inv(scaled / rest[:, None]) / rest[None, :] / size[:, None] / size[None, :]
+    rest = np.abs(matrix / size[:, None] / size[None, :]).max(axis=1, initial=0.0)
+    left = 1.0 / (size * np.where(rest > 0.0, rest, 1.0))
+    return left[:, None] / size[None, :], left[None, :] / size[:, None]
 
 
 class Increments:
@@ -83,6 +91,7 @@ class Increments:
         self.layout = Layout(rig, stances)
         self._free = np.flatnonzero(np.isnan(rig.unknowns.priors()))
         self._templates: dict[tuple[tuple[str, frozenset[str]], ...], Template] = {}
+        self._places: dict[tuple[tuple[str, str, frozenset[int]], ...], list[_Place]] = {}
 
     def solve(self, unknowns: Array, lifts: Mapping[str, Lift]) -> StanceLoads:
         """Loads of every stance and their derivatives.
@@ -99,7 +108,10 @@ class Increments:
         self._cargo(system, template)
         for part in standing:
             self._spring(system, part)
-        inverse = _inverse(system.matrix)
+        if template.scaling is None:  # estimates change it by little: once is enough
+            template.scaling = _scaling(system.matrix)
+        before, after = template.scaling
+        inverse = np.linalg.inv(system.matrix * before) * after
         found = inverse @ system.right
         self._differentiate_scaled(system, template, found)
         made = [self._differentiate(system, part, found) for part in standing]
@@ -110,7 +122,8 @@ class Increments:
             self._wheel_outputs(system, part, loads, by_own, by_unknown, values, jacobian)
         self._joint_outputs(system, found, by_unknown, values, jacobian)
         felt = jacobian[:, self._free]
-        jacobian[:, self._free] = np.where(np.abs(felt) < FELT, 0.0, felt)
+        felt[np.abs(felt) < FELT] = 0.0
+        jacobian[:, self._free] = felt
         return StanceLoads(values, jacobian)
 
     def guessed(self, unknowns: Array) -> StanceLoads:
@@ -132,35 +145,38 @@ class Increments:
 
     def _standing(self, unknowns: Array, lifts: Mapping[str, Lift]) -> list[_Standing]:
         """Bodies at the present geometry and stiffness, each with the stances in which it stands on the same wheels."""
+        off = tuple((state, name, wheels) for state, lift in lifts.items() for name, wheels in lift.wheels.items())
+        if off not in self._places:
+            self._places[off] = self._find_places({(state, name): wheels for state, name, wheels in off})
+        plain = {name: self.rig.body(name, unknowns) for name in self.rig.layouts}
+        return [_Standing(place, plain[place.vehicle].lifted(place.off)) for place in self._places[off]]
+
+    def _find_places(self, lifted: Mapping[tuple[str, str], frozenset[int]]) -> list[_Place]:
         layout = self.layout
         where: dict[tuple[str, frozenset[int]], list[int]] = {}
         for index, stance in enumerate(layout.stances):
             for name in layout.body_at[index]:
-                off = (
-                    lifts[stance.state].wheels.get(name, frozenset[int]())
-                    if stance.state in lifts
-                    else frozenset[int]()
-                )
+                off = lifted.get((stance.state, name), frozenset[int]())
                 where.setdefault((name, off), []).append(index)
-        plain = {name: self.rig.body(name, unknowns) for name in self.rig.layouts}
-        standing: list[_Standing] = []
+        places: list[_Place] = []
         for (name, off), stances in where.items():
-            first_rows = np.array([layout.body_at[index][name] for index in stances])
-            first_outs = np.array([layout.wheels_out[index][name].start for index in stances])
-            rows = first_rows[:, None] + np.arange(3)
-            out = first_outs[:, None] + np.arange(plain[name].layout.wheels)
-            standing.append(_Standing(name, plain[name].lifted(off), tuple(stances), rows, out))
-        return standing
+            body = self.rig.layouts[name]
+            rows = np.array([layout.body_at[index][name] for index in stances])[:, None] + np.arange(3)
+            out = np.array([layout.wheels_out[index][name].start for index in stances])[:, None] + np.arange(
+                body.wheels
+            )
+            turned = body.d_travel[self.rig.own_used[name]].transpose(1, 0, 2).reshape(body.wheels, -1)
+            places.append(_Place(name, off, tuple(stances), rows, out, turned))
+        return places
 
     # -- filling ----------------------------------------------------------------------------------------------------
 
     def _scale(self, system: _System, template: Template) -> None:
         """Coefficients that are the place of a coupling or the stiffness of a tie."""
-        for part, quantity in ((template.places, self.rig.coupling_x), (template.ties, self.rig.tie)):
-            if part.rows:
-                quantities = {joint: quantity(joint, system.unknowns) for joint in dict.fromkeys(part.joints)}
-                rows, columns, values = template.scale(part, quantities)
-                np.add.at(system.matrix, (rows, columns), values)
+        for joint, factors in template.places.items():
+            system.matrix += self.rig.coupling_x(joint, system.unknowns) * factors
+        for joint, factors in template.ties.items():
+            system.matrix += self.rig.tie(joint, system.unknowns) * factors
 
     def _cargo(self, system: _System, template: Template) -> None:
         made = {id(load): load for _, _, load in template.cargo}
@@ -171,24 +187,24 @@ class Increments:
             for at, gradient in gradients:
                 system.by_unknown[row : row + 3, at] -= sign * gradient
 
-    def _spring(self, system: _System, part: _Standing) -> None:
+    def _spring(self, system: _System, standing: _Standing) -> None:
         """Springs, supports, what lifted wheels give back, and slope."""
-        body, rig = part.body, self.rig
-        system.matrix[part.rows[:, :, None], part.rows[:, None, :]] += body.ground_stiffness
+        place, body, rig = standing.place, standing.body, self.rig
+        system.matrix[place.rows[:, :, None], place.rows[:, None, :]] += body.ground_stiffness
         if body.kept is not None:
-            at = rig.reference_at[part.vehicle]
+            at = rig.reference_at[place.vehicle]
             given = body.travel.T @ (body.kept - np.eye(body.layout.wheels))
-            system.right[part.rows] -= given @ system.unknowns[at]
-            for rows in part.rows:
+            system.right[place.rows] -= given @ system.unknowns[at]
+            for rows in place.rows:
                 system.by_unknown[rows[0] : rows[0] + 3, at] += given
-        for place, index in enumerate(part.stances):
-            stance, rows = self.layout.stances[index], part.rows[place]
+        for number, index in enumerate(place.stances):
+            stance, rows = self.layout.stances[index], place.rows[number]
             if stance.pads:
-                system.right[rows] -= body.travel_stiffness @ rig.supports(stance, part.vehicle, system.unknowns)
-                for at_height, raised in rig.support_gradients(stance, part.vehicle):
+                system.right[rows] -= body.travel_stiffness @ rig.supports(stance, place.vehicle, system.unknowns)
+                for at_height, raised in rig.support_gradients(stance, place.vehicle):
                     system.by_unknown[rows, at_height] += body.travel_stiffness @ raised
             if stance.sloped:
-                for offset, moment, gradients in rig.slope_moments(part.vehicle, stance, system.unknowns):
+                for offset, moment, gradients in rig.slope_moments(place.vehicle, stance, system.unknowns):
                     system.right[rows[offset]] += moment
                     for at_slope, gradient in gradients:
                         system.by_unknown[rows[offset], at_slope] -= gradient
@@ -197,44 +213,44 @@ class Increments:
 
     def _differentiate_scaled(self, system: _System, template: Template, found: Array) -> None:
         """What the place of each coupling and the (logarithm of the) stiffness of each roll tie do."""
-        places, ties = template.places, template.ties
-        for row, column, factor, joint in zip(places.rows, places.columns, places.factors, places.joints, strict=True):
+        for joint, factors in template.places.items():
             at = self.rig.coupling_x_at(joint)
             if at is not None:
-                system.by_unknown[row, at] += factor * found[column]
-        for row, column, factor, joint in zip(ties.rows, ties.columns, ties.factors, ties.joints, strict=True):
+                system.by_unknown[:, at] += factors @ found
+        for joint, factors in template.ties.items():
             at = self.rig.tie_at(joint)
             if at is not None:
-                system.by_unknown[row, at] += factor * self.rig.tie(joint, system.unknowns) * found[column]
+                system.by_unknown[:, at] += self.rig.tie(joint, system.unknowns) * (factors @ found)
 
-    def _differentiate(self, system: _System, part: _Standing, found: Array) -> tuple[Array, Array]:
+    def _differentiate(self, system: _System, standing: _Standing, found: Array) -> tuple[Array, Array]:
         """Add what geometry and stiffness do to the balance at the motion ``found``.
 
         Returns
         -------
         Wheel loads that springs make, shape (stances, wheels), and their derivative at fixed motion by the vehicle's
-        own unknown parameters, shape (stances, parameters, wheels).
+        own unknown parameters, shape (stances, wheels, parameters).
         """
-        body, rig = part.body, self.rig
-        used, at = rig.own_used[part.vehicle], rig.own_at[part.vehicle]
-        motion = found[part.rows]
+        place, body, rig = standing.place, standing.body, self.rig
+        used, at = rig.own_used[place.vehicle], rig.own_at[place.vehicle]
+        motion = found[place.rows]
         travel = motion @ body.travel.T
-        for place, index in enumerate(part.stances):
+        for number, index in enumerate(place.stances):
             stance = self.layout.stances[index]
             if stance.pads:
-                travel[place] += rig.supports(stance, part.vehicle, system.unknowns)
+                travel[number] += rig.supports(stance, place.vehicle, system.unknowns)
         made = travel @ body.stiffness
-        d_travel, d_stiffness = body.d_travel[used], body.d_stiffness[used]
-        by_own = (d_stiffness @ travel.T).transpose(2, 0, 1)
-        by_own = by_own + (d_travel @ motion.T).transpose(2, 0, 1) @ body.stiffness
+        stances, wheels = made.shape
+        stretched = place.turned.reshape(wheels, len(used), 3) @ motion.T[None]
+        by_own = (body.stiffness @ stretched.reshape(wheels, -1)).reshape(stretched.shape)
+        by_own = by_own.transpose(2, 0, 1) + (body.d_stiffness[used] @ travel.T).transpose(2, 1, 0)
         carried = made
         if body.kept is not None:
-            reference = system.unknowns[rig.reference_at[part.vehicle]]
+            reference = system.unknowns[rig.reference_at[place.vehicle]]
             carried = made + body.kept @ reference - reference
             if body.d_kept is not None:
-                by_own = by_own + body.d_kept[used] @ reference
-        balance = np.tensordot(carried, d_travel, (1, 1)) + by_own @ body.travel
-        system.by_unknown[part.rows[:, :, None], at[None, None, :]] += balance.transpose(0, 2, 1)
+                by_own = by_own + (body.d_kept[used] @ reference).T
+        balance = (carried @ place.turned).reshape(stances, len(used), 3).transpose(0, 2, 1) + body.travel.T @ by_own
+        system.by_unknown[place.rows[:, :, None], at] += balance
         return made, by_own
 
     # -- outputs ----------------------------------------------------------------------------------------------------
@@ -242,24 +258,28 @@ class Increments:
     def _wheel_outputs(
         self,
         system: _System,
-        part: _Standing,
+        standing: _Standing,
         made: Array,
         by_own: Array,
         by_unknown: Array,
         values: Array,
         jacobian: Array,
     ) -> None:
-        body, rig = part.body, self.rig
-        reference = rig.reference_at[part.vehicle]
-        kept = np.eye(body.layout.wheels) if body.kept is None else body.kept
-        values[part.out] = made + kept @ system.unknowns[reference]
-        block = body.travel_stiffness.T @ by_unknown[part.rows]
-        block[:, :, reference] += kept
-        block[:, :, rig.own_at[part.vehicle]] += by_own.transpose(0, 2, 1)
-        for place, index in enumerate(part.stances):
-            for at, raised in rig.support_gradients(self.layout.stances[index], part.vehicle):
-                block[place, :, at] += body.stiffness @ raised
-        jacobian[part.out] = block
+        place, body, rig = standing.place, standing.body, self.rig
+        at = rig.reference_at[place.vehicle]
+        reference = system.unknowns[at]
+        block = body.travel_stiffness.T @ by_unknown[place.rows]
+        if body.kept is None:
+            values[place.out] = made + reference
+            block[:, np.arange(len(reference)), np.arange(at.start, at.stop)] += 1.0
+        else:
+            values[place.out] = made + body.kept @ reference
+            block[:, :, at] += body.kept
+        block[:, :, rig.own_at[place.vehicle]] += by_own
+        for number, index in enumerate(place.stances):
+            for at_height, raised in rig.support_gradients(self.layout.stances[index], place.vehicle):
+                block[number, :, at_height] += body.stiffness @ raised
+        jacobian[place.out] = block
 
     def _joint_outputs(self, system: _System, found: Array, by_unknown: Array, values: Array, jacobian: Array) -> None:
         layout = self.layout

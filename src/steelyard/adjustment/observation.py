@@ -146,29 +146,30 @@ class _Placements:
         members: dict[str, list[int]] = {}
         for row, item in enumerate(self._items):
             members.setdefault(item.placement, []).append(row)
-        self._influence = _Influence(observations)
-        self._responses = [self._influence.of(rows) for rows in members.values()]
+        influence = _Influence(observations)
+        self._responses = [influence.of(rows) for rows in members.values()]
         self._rows = [np.array(rows) for rows in members.values()]
         u_support, support_dof = unevenness(observations.rig.day.site)
         kinds = [repeatability(item.instrument) for item in self._items]
         groups = list(dict.fromkeys(dof for _, dof in kinds))
-        self._rounding = [_rounding(self._items, rows, kinds) for rows in members.values()]
-        self._parts: list[list[Array]] = [[u_support**2 * part.heights @ part.heights.T for part in self._responses]]
+        rounding = [_rounding(self._items, rows, kinds) for rows in members.values()]
+        parts: list[list[Array]] = [[u_support**2 * part.heights @ part.heights.T for part in self._responses]]
         for dof in groups:
             squares = np.array([u**2 if of == dof else 0.0 for u, of in kinds])
-            self._parts.append([np.diag(squares[rows]) for rows in self._rows])
+            parts.append([np.diag(squares[rows]) for rows in self._rows])
+        self._eccentricity = [_eccentricity([self._items[row] for row in rows]) for rows in self._rows]
         self._dof = np.array([support_dof, *groups])
         self._names = ("placement", *(f"repeatability ({dof:g} degrees of freedom)" for dof in groups))
+        self._blocks = Blocks(self._rows, rounding, parts)
 
     def covariance(self, loads: StanceLoads | None) -> Covariance:
-        fixed: list[Array] = []
-        for rounding, rows, response in zip(self._rounding, self._rows, self._responses, strict=True):
-            block = rounding
-            if loads is not None:
-                block = block + self._influence.friction(response, loads)
-                block = block + _eccentricity([self._items[row] for row in rows])
-            fixed.append(block)
-        return Covariance(Blocks(self._rows, fixed, self._parts), self._dof, self._names)
+        if loads is None:
+            return Covariance(self._blocks, self._dof, self._names)
+        grown = [
+            response.friction(loads) + on_plate
+            for response, on_plate in zip(self._responses, self._eccentricity, strict=True)
+        ]
+        return Covariance(self._blocks.plus(grown), self._dof, self._names)
 
 
 def _eccentricity(items: list[Observed]) -> Array:
@@ -195,18 +196,35 @@ def _rounding(items: list[Observed], members: list[int], kinds: list[tuple[float
 
 
 @dataclass(frozen=True)
+class _Side:
+    """One side of an equalised group: where its wheel loads stand, and the covariance that friction brings to the
+    readings for each square kilogram of their sum, shape (block, block).
+    """
+
+    out: NDArray[np.int_]
+    covariance: Array
+
+
+@dataclass(frozen=True)
 class _Response:
     """How one placement's readings answer to what is under its wheels.
 
     Attributes
     ----------
-    heights: to unit heights [kg/m], shape (block, wheels). sides: for each side of each equalised group in each
-    stance, where its wheel loads stand, the stated share, and the readings' answer to loads put on its wheels, shape
-    (block, side).
+    heights: to unit heights [kg/m], shape (block, wheels).
+    sides: each side of each equalised group whose friction these readings feel.
     """
 
     heights: Array
-    sides: tuple[tuple[NDArray[np.int_], float, Array], ...]
+    sides: tuple[_Side, ...]
+
+    def friction(self, loads: StanceLoads) -> Array:
+        """Covariance that friction brings to the readings, shape (block, block)."""
+        count = len(self.heights)
+        covariance = np.zeros((count, count))
+        for side in self.sides:
+            covariance += float(loads.values[side.out].sum()) ** 2 * side.covariance
+        return covariance
 
 
 class _Influence:
@@ -234,31 +252,37 @@ class _Influence:
             start[name] = count
             count += observations.rig.layouts[name].wheels
         heights, release = np.zeros((len(items), count)), np.zeros((len(items), count))
-        for a, item in enumerate(items):
-            by_height, by_release = self._answer(item)
-            operator = observations.rig.operators[item.draft.state]
-            for name, body in operator.bodies.items():
-                at = slice(start[name], start[name] + body.layout.wheels)
-                heights[a, at] = by_height[operator.wheel_slice(name)]
-                release[a, at] = by_release[operator.wheel_slice(name)]
+        for state in dict.fromkeys(item.draft.state for item in items):
+            rows = [row for row, item in enumerate(items) if item.draft.state == state]
+            operator = observations.rig.operators[state]
+            columns = [
+                start[name] + wheel for name, body in operator.bodies.items() for wheel in range(body.layout.wheels)
+            ]
+            by_height, by_release = self._answers(state, [items[row] for row in rows])
+            heights[np.ix_(rows, columns)] = by_height
+            release[np.ix_(rows, columns)] = by_release
         return _Response(heights, tuple(self._sides(items, start, release)))
 
-    def _answer(self, item: Observed) -> tuple[Array, Array]:
-        operator = self.observations.rig.operators[item.draft.state]
-        by_height, coupling_height, by_release, coupling_release = self._operator(item.draft.state)
-        wheels = [
-            operator.wheel_slice(wheel.vehicle).start + 2 * (wheel.axle - 1) + (wheel.side == "R")
-            for wheel in item.reading.place.wheels
-        ]
-        trailers = [joint.trailer for joint in operator.joints]
-        ends = [trailers.index(trailer) for trailer in item.reading.place.couplings]
-        height = by_height[wheels].sum(axis=0) + coupling_height[ends].sum(axis=0)
-        return height, by_release[wheels].sum(axis=0) + coupling_release[ends].sum(axis=0)
+    def _answers(self, state: str, items: list[Observed]) -> tuple[Array, Array]:
+        """What the readings of one state answer to heights and to friction, both of shape (readings, wheels)."""
+        operator = self.observations.rig.operators[state]
+        trailers = {joint.trailer: place for place, joint in enumerate(operator.joints)}
+        wheels, ends = np.zeros((len(items), operator.wheel_count)), np.zeros((len(items), len(trailers)))
+        first = {name: operator.wheel_slice(name).start for name in operator.bodies}
+        for row, item in enumerate(items):
+            for wheel in item.reading.place.wheels:
+                wheels[row, first[wheel.vehicle] + 2 * (wheel.axle - 1) + (wheel.side == "R")] = 1.0
+            for trailer in item.reading.place.couplings:
+                ends[row, trailers[trailer]] = 1.0
+        by_height, coupling_height, by_release, coupling_release = self._operator(state)
+        return wheels @ by_height + ends @ coupling_height, wheels @ by_release + ends @ coupling_release
 
-    def _sides(
-        self, items: list[Observed], start: dict[str, int], release: Array
-    ) -> Iterator[tuple[NDArray[np.int_], float, Array]]:
-        """Sides of equalised groups that any of these readings feels; drafts of one placement share their friction."""
+    def _sides(self, items: list[Observed], start: dict[str, int], release: Array) -> Iterator[_Side]:
+        """Sides of equalised groups that any of these readings feels; drafts of one placement share their friction.
+
+        Each wheel of a side departs from its share by a standard uncertainty of ``friction`` times the side's load;
+        the departures of a side add up to nothing.
+        """
         stance = items[0].stance
         layout_of, rig = self.observations.increments.layout, self.observations.rig
         for name, first in start.items():
@@ -270,22 +294,9 @@ class _Influence:
                 answer = release[:, [first + wheel for wheel in side]]
                 if share > 0.0 and np.abs(answer).max() > 1e-12:
                     out = layout_of.wheels_out[holder][name].start
-                    yield np.array([out + wheel for wheel in side]), share, answer
-
-    def friction(self, response: _Response, loads: StanceLoads) -> Array:
-        """Covariance that friction brings to a placement's readings, shape (block, block).
-
-        Each wheel of a side of an equalised group departs from its share by a standard uncertainty of ``friction``
-        times the side's load; the departures of a side add up to nothing.
-        """
-        count = len(response.heights)
-        covariance = np.zeros((count, count))
-        for out, share, answer in response.sides:
-            wheels = len(out)
-            variance = (share * float(loads.values[out].sum())) ** 2 * wheels / (wheels - 1)
-            centred = answer - answer.mean(axis=1, keepdims=True)
-            covariance += variance * (centred @ centred.T)
-        return covariance
+                    centred = answer - answer.mean(axis=1, keepdims=True)
+                    spread = share**2 * len(side) / (len(side) - 1)
+                    yield _Side(np.array([out + wheel for wheel in side]), spread * (centred @ centred.T))
 
 
 def _stance_with(items: list[Observed], layout: Layout, vehicle: str) -> int:

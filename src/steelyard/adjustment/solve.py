@@ -61,9 +61,19 @@ class Blocks:
 
     def scaled(self, factors: Array) -> Blocks:
         """The same blocks with other component factors, shape (components,)."""
+        return self._with(self._fixed, factors)
+
+    def plus(self, added: Sequence[Array]) -> Blocks:
+        """The same blocks with more known covariance, for each block of shape (block, block)."""
+        fixed = self._fixed.copy()
+        for index, block in enumerate(added):
+            fixed[index, : len(block), : len(block)] += block
+        return self._with(fixed, self.factors)
+
+    def _with(self, fixed: Array, factors: Array) -> Blocks:
         other = object.__new__(Blocks)
-        other.count, other._at, other._fixed, other._parts = self.count, self._at, self._fixed, self._parts
-        other.factors = factors
+        other.count, other._at, other._parts = self.count, self._at, self._parts
+        other._fixed, other.factors = fixed, factors
         other._factorise()
         return other
 
@@ -148,6 +158,15 @@ class Solution:
         return np.linalg.norm(scaled @ self.null, axis=1) <= tolerance * np.maximum(size, 1e-300)
 
 
+@dataclass(frozen=True)
+class _Priors:
+    """Where the unknowns with a prior stand, their uncertainties, and prior minus present value; shape (known,)."""
+
+    at: Indices
+    u: Array
+    misfit: Array
+
+
 def open_directions(columns: Array, tolerance: float = RANK_TOLERANCE) -> tuple[int, Array, Array, Array]:
     """Rank of ``columns`` (readings, free), scaled.
 
@@ -156,14 +175,20 @@ def open_directions(columns: Array, tolerance: float = RANK_TOLERANCE) -> tuple[
     rank; row space, shape (free, rank); null space, shape (free, free - rank); scale, shape (free,).
     """
     count = columns.shape[1]
-    norms = np.sqrt((columns**2).sum(axis=0)) if columns.size else np.zeros(count)
-    scale = np.where(norms > 0.0, norms, 1.0)
+    scaled, scale = _scaled(columns)
     if not columns.size:
         return 0, np.zeros((count, 0)), np.eye(count), scale
-    triangle = _triangle(columns / scale) if len(columns) > count else columns / scale
+    triangle = _triangle(scaled) if len(scaled) > count else scaled
     _, singular, basis = np.linalg.svd(triangle, full_matrices=True)
     rank = int((singular > tolerance * max(singular[0], 1e-300)).sum()) if singular[0] > 0.0 else 0
     return rank, basis[:rank].T, basis[rank:].T, scale
+
+
+def _scaled(columns: Array) -> tuple[Array, Array]:
+    """Columns of unit length, and what they were divided by; an empty column stays as it is."""
+    norms = np.sqrt((columns * columns).sum(axis=0))
+    scale = np.where(norms > 0.0, norms, 1.0)
+    return columns / scale, scale
 
 
 def _triangle(rows: Array) -> Array:
@@ -193,24 +218,69 @@ def solve(
     ------
     numpy.linalg.LinAlgError: the numbers are not finite.
     """
-    free = np.flatnonzero(np.isnan(prior_u))
-    known = np.flatnonzero(~np.isnan(prior_u))
+    unknown = np.isnan(prior_u)
+    free, known = np.flatnonzero(unknown), np.flatnonzero(~unknown)
+    priors = _Priors(known, prior_u[known], prior_misfit[known])
     if like is None:
-        rank, row_space, null, scale = open_directions(design[:, free], tolerance)
-        basis = np.eye(len(free)) if rank == len(free) else row_space
+        full = _full_rank(design, misfit, free, priors, tolerance)
+        if full is not None:
+            return full
+        rank, basis, null, scale = open_directions(design[:, free], tolerance)
     else:
         rank, basis, null, scale = like.rank, like.basis, like.null, like.scale
-    lift = np.zeros((len(prior_u), rank + len(known)))
-    lift[free, :rank] = basis / scale[:, None]
-    lift[known, rank + np.arange(len(known))] = prior_u[known]
-    size = rank + len(known)
-    rows = np.zeros((len(design) + len(known), size + 1))
-    rows[: len(design), :size] = design @ lift
-    rows[: len(design), size] = misfit
-    rows[len(design) + np.arange(len(known)), rank + np.arange(len(known))] = 1.0
-    rows[len(design) :, size] = prior_misfit[known] / prior_u[known]
-    triangle = _triangle(rows)
-    inverse = np.linalg.inv(triangle[:size, :size]) if size else np.zeros((0, 0))
-    step = lift @ (inverse @ triangle[:size, size])
-    left = triangle[size, size] if len(triangle) > size else 0.0
-    return Solution(step, lift @ inverse, float(left**2), rank, free, basis, null, scale)
+    lift = basis / scale[:, None]
+    triangle = _stack(design[:, free] @ lift, design, misfit, priors)
+    inverse, right, chi2 = _invert(triangle, rank + len(known))
+    root = np.empty((len(prior_u), rank + len(known)))
+    root[free] = lift @ inverse[:rank]
+    root[known] = priors.u[:, None] * inverse[rank:]
+    return Solution(root @ right, root, chi2, rank, free, basis, null, scale)
+
+
+def _full_rank(design: Array, misfit: Array, free: Indices, priors: _Priors, tolerance: float) -> Solution | None:
+    """The solution where the readings certainly determine every free unknown; None where a closer look is needed.
+
+    The leading block of the triangle is that of the free columns alone, and the norm of its inverse bounds their
+    smallest singular value from below: no factorisation of their own is needed.
+    """
+    count = len(free)
+    if not count or len(design) < count:
+        return None
+    columns, scale = _scaled(design[:, free])
+    triangle = _stack(columns, design, misfit, priors)
+    if not np.abs(triangle.diagonal()[:count]).min() > tolerance:
+        return None
+    inverse, right, chi2 = _invert(triangle, count + len(priors.at))
+    own = inverse[:count, :count]
+    if (
+        not float((own * own).sum()) * count < tolerance**-2
+    ):  # columns of unit length: the largest is at most sqrt(count)
+        return None
+    root = np.empty((design.shape[1], len(inverse)))
+    root[free] = inverse[:count] / scale[:, None]
+    root[priors.at] = priors.u[:, None] * inverse[count:]
+    return Solution(root @ right, root, chi2, count, free, np.eye(count), np.zeros((count, 0)), scale)
+
+
+def _stack(columns: Array, design: Array, misfit: Array, priors: _Priors) -> Array:
+    """The triangle of the readings and the priors together, the right side as its last column.
+
+    ``columns`` are the derivatives by the free unknowns, combined and scaled, shape (readings, rank).
+    """
+    readings, rank = columns.shape
+    count = len(priors.at)
+    size = rank + count
+    rows = np.zeros((readings + count, size + 1))
+    rows[:readings, :rank] = columns
+    rows[:readings, rank:size] = design[:, priors.at] * priors.u
+    rows[:readings, size] = misfit
+    rows[readings + np.arange(count), rank + np.arange(count)] = 1.0
+    rows[readings:, size] = priors.misfit / priors.u
+    return _triangle(rows)
+
+
+def _invert(triangle: Array, size: int) -> tuple[Array, Array, float]:
+    """The inverse of the triangle, shape (size, size), its right side, and the square of what is left."""
+    inverse = np.asarray(np.linalg.inv(triangle[:size, :size]), dtype=np.float64) if size else np.zeros((0, 0))
+    left = float(triangle[size, size]) if len(triangle) > size else 0.0
+    return inverse, triangle[:size, size], left * left

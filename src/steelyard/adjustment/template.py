@@ -7,10 +7,7 @@ or the stiffness of a roll tie times a factor.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import numpy as np
-from numpy.typing import NDArray
 
 from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.loads import CargoLoad, changes
@@ -19,29 +16,15 @@ from steelyard.adjustment.unknowns import Array, Term
 from steelyard.statics import Joint, Lift
 
 
-@dataclass
-class _Scaled:
-    """Coefficients ``factor x quantity``, the quantity being the place of a coupling or a tie's stiffness."""
-
-    rows: list[int] = field(default_factory=list[int])
-    columns: list[int] = field(default_factory=list[int])
-    factors: list[float] = field(default_factory=list[float])
-    joints: list[Joint] = field(default_factory=list[Joint])
-
-    def add(self, row: int, column: int, factor: float, joint: Joint) -> None:
-        self.rows.append(row)
-        self.columns.append(column)
-        self.factors.append(factor)
-        self.joints.append(joint)
-
-
 class Template:
     """``A X + L unknowns = constant + (cargo, supports, slope)``, without what geometry and stiffness put into ``A``.
 
     Attributes
     ----------
     matrix: ``A``, shape (rows, rows). by_unknown: ``L``, shape (rows, unknowns). constant: shape (rows,).
-    places, ties: coefficients that are a coupling's place [m] or a tie's stiffness [kg*m/rad] times a factor.
+    places, ties: by joint, the factors of a coupling's place [m] or a tie's stiffness [kg*m/rad] in ``A``, each of
+    shape (rows, rows).
+    scaling: of ``A`` and of its inverse, each of shape (rows, rows); None until it was first whole.
     cargo: what comes aboard (+1) or goes (-1), with the first row of the body it acts on.
     """
 
@@ -51,7 +34,9 @@ class Template:
         self.matrix = np.zeros((layout.size, layout.size))
         self.by_unknown = np.zeros((layout.size, len(layout.rig.unknowns)))
         self.constant = np.zeros(layout.size)
-        self.places, self.ties = _Scaled(), _Scaled()
+        self.places: dict[Joint, Array] = {}
+        self.ties: dict[Joint, Array] = {}
+        self.scaling: tuple[Array, Array] | None = None
         self.cargo: list[tuple[int, float, CargoLoad]] = []
         for index, stance in enumerate(layout.stances):
             self._balance(index, stance)
@@ -59,10 +44,11 @@ class Template:
             for joint in self._rig.joints[stance.state]:
                 self._hold(index, stance, joint, lifted=joint.trailer in off)
 
-    def scale(self, part: _Scaled, quantities: dict[Joint, float]) -> tuple[NDArray[np.int_], NDArray[np.int_], Array]:
-        """Rows, columns and values of scaled coefficients, each of shape (n,)."""
-        values = np.array(part.factors) * np.array([quantities[joint] for joint in part.joints])
-        return np.array(part.rows, dtype=int), np.array(part.columns, dtype=int), values
+    def _factors(self, of: dict[Joint, Array], joint: Joint) -> Array:
+        """The factors of a joint's quantity, to be added to."""
+        if joint not in of:
+            of[joint] = np.zeros_like(self.matrix)
+        return of[joint]
 
     # -- balance of each body ---------------------------------------------------------------------------------------
 
@@ -88,7 +74,7 @@ class Template:
             column = self._layout.joint_at[index][joint.trailer]
             self.matrix[row, column] += side
             if vehicle == joint.towing:
-                self.places.add(row + 1, column, side, joint)
+                self._factors(self.places, joint)[row + 1, column] += side
             if joint.towing is not None:
                 self._couple(row + 1, index, joint, -side)
                 self._tie(row + 2, index, joint, side)
@@ -112,8 +98,9 @@ class Template:
             return
         self.by_unknown[row, self._rig.latched(joint)] += factor
         trailer, towing = self._layout.ends(index, joint)
-        self.ties.add(row, trailer + 2, factor, joint)
-        self.ties.add(row, towing + 2, -factor, joint)
+        ties = self._factors(self.ties, joint)
+        ties[row, trailer + 2] += factor
+        ties[row, towing + 2] -= factor
 
     def _term(self, row: int, term: Term, factor: float) -> None:
         """A number that enters linearly: exact or an unknown."""
@@ -130,7 +117,7 @@ class Template:
         if joint.towing is not None:
             _, towing = self._layout.ends(index, joint)
             self.matrix[row, towing] -= sign
-            self.places.add(row, towing + 1, -sign, joint)
+            self._factors(self.places, joint)[row, towing + 1] -= sign
 
     def _hold(self, index: int, stance: Stance, joint: Joint, *, lifted: bool) -> None:
         row = self._layout.joint_at[index][joint.trailer]

@@ -227,8 +227,17 @@ def _reads(statement: str) -> bool:
     return True
 
 
+_MOST_BRACKETS = 3000  # of one kind in a whole text: far from what overflows its stack, were all of them nested
+_DOTTED = re.compile(r"(?:[\w-]+\s*\.\s*){200}")
+
+
 def _line_of_duplicate(text: str) -> int | None:
-    """The line of the second of two equal keys, which the other parser places better."""
+    """The line of the second of two equal keys, which the other parser places better.
+
+    That parser follows nesting on the machine's own stack: a text that may nest deeply never reaches it.
+    """
+    if any(text.count(opening) > _MOST_BRACKETS for opening in "[{") or _DOTTED.search(text) is not None:
+        return None
     try:
         import toml_rs
 

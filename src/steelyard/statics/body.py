@@ -73,15 +73,19 @@ class BodyLayout:
         self.groups = _groups(vehicle)
         self.sides = np.tile([0.5, -0.5], self.axles)  # y over track
         self.axle_of = np.repeat(np.arange(self.axles), 2)
-        self._ride_patterns, self._roll_patterns = self._patterns()
+        self._patterns = self._stiffness_patterns()
         self._mean_track = np.zeros((self.axles, self.axles))
         for group in self.groups:
             self._mean_track[np.ix_(group, group)] = 1.0 / len(group)
+        self.d_travel = np.zeros((4 * self.axles, self.wheels, 3))
+        wheel = np.arange(self.wheels)
+        self.d_travel[self.axle_of, wheel, 1] = 1.0
+        self.d_travel[self.axles + self.axle_of, wheel, 2] = self.sides
 
-    def _patterns(self) -> tuple[Array, Array]:
-        """``S = sum_a ride_a P_a + roll_a / track_a^2 R_a``; both of shape (axles, wheels, wheels)."""
-        ride = np.zeros((self.axles, self.wheels, self.wheels))
-        roll = np.zeros_like(ride)
+    def _stiffness_patterns(self) -> Array:
+        """``P_a``, then ``R_a``, of ``S = sum_a ride_a P_a + roll_a / track_a^2 R_a``; (2 axles, wheels, wheels)."""
+        patterns = np.zeros((2 * self.axles, self.wheels, self.wheels))
+        ride, roll = patterns[: self.axles], patterns[self.axles :]
         for group in self.groups:
             left, right = np.zeros(self.wheels), np.zeros(self.wheels)
             left[[2 * axle for axle in group]] = 1.0 / len(group)
@@ -89,7 +93,7 @@ class BodyLayout:
             for axle in group:
                 ride[axle] = np.outer(left, left) + np.outer(right, right)
                 roll[axle] = np.outer(left - right, left - right)
-        return ride, roll
+        return patterns
 
     def equalised_sides(self) -> tuple[tuple[int, ...], ...]:
         """The wheel indices of each side of each equalised group of two or more axles."""
@@ -103,20 +107,14 @@ class BodyLayout:
         travel[:, 0] = 1.0
         travel[:, 1] = springs.x[self.axle_of]
         travel[:, 2] = springs.track[self.axle_of] * self.sides
-        mean_track = self._mean_track @ springs.track
-        ride_parts = springs.ride[:, None, None] * self._ride_patterns
-        roll_parts = (springs.roll / mean_track**2)[:, None, None] * self._roll_patterns
-        count = self.axles
-        d_travel = np.zeros((4 * count, self.wheels, 3))
-        wheel = np.arange(self.wheels)
-        d_travel[self.axle_of, wheel, 1] = 1.0
-        d_travel[count + self.axle_of, wheel, 2] = self.sides
+        count, mean_track = self.axles, self._mean_track @ springs.track
+        rates = np.concatenate([springs.ride, springs.roll / mean_track**2])
         d_stiffness = np.zeros((4 * count, self.wheels, self.wheels))
-        by_mean = (-2.0 / mean_track)[:, None, None] * roll_parts
-        d_stiffness[count : 2 * count] = np.tensordot(self._mean_track, by_mean, (0, 0))
-        d_stiffness[2 * count : 3 * count] = ride_parts
-        d_stiffness[3 * count :] = roll_parts
-        return Body(self, travel, ride_parts.sum(0) + roll_parts.sum(0), d_travel, d_stiffness)
+        by_rate = d_stiffness[2 * count :]
+        np.multiply(rates[:, None, None], self._patterns, out=by_rate)
+        by_track = self._mean_track * (-2.0 / mean_track)  # the mean of a group is felt by each of its tracks
+        d_stiffness[count : 2 * count] = (by_track @ by_rate[count:].reshape(count, -1)).reshape(by_rate[count:].shape)
+        return Body(self, travel, by_rate.sum(axis=0), self.d_travel, d_stiffness)
 
 
 def _groups(vehicle: Vehicle) -> tuple[tuple[int, ...], ...]:

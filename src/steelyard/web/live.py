@@ -105,7 +105,8 @@ class LiveLoads:
         self._days[opened.id] = opened.day
         self.know(opened.day.instruments)
         loads = [self._loads(opened.id)] if self.channels else []
-        stance = [] if self.simulation is None else [encode("stance", self.simulation.standing())]
+        simulation = self.simulation if self._is_simulated(opened.day) else None
+        stance = [] if simulation is None else [encode("stance", simulation.standing())]
         return [chunk for chunk in (*loads, *stance) if chunk is not None]
 
     async def _read(self, port: Port) -> None:
@@ -145,7 +146,13 @@ class LiveLoads:
             return
         self._stance = self.simulation.stance()
         for day_id in self._hub.days:
-            self._hub.tell(day_id, "stance", self.simulation.standing())
+            day = self._days.get(day_id)
+            if day is not None and self._is_simulated(day):
+                self._hub.tell(day_id, "stance", self.simulation.standing())
+
+    def _is_simulated(self, day: WeighDay) -> bool:
+        """Whether the rig on the virtual pads is the rig of ``day``: no other day may have its state chosen for it."""
+        return self.simulation is not None and day.title == self.simulation.day.title
 
     def _forget_days(self) -> None:
         for day_id in set(self._days) - set(self._hub.days):
