@@ -31,8 +31,6 @@ from steelyard.statics import (
 )
 from steelyard.units import Quantity
 
-HITCH = HITCH_RISE
-
 
 @dataclass(frozen=True, slots=True)
 class Hitch:
@@ -169,11 +167,12 @@ class Rig:
         stated = None if link is None else link.height_change
         if reference in alike:
             return Hitch(
-                reference if link is not None else None, self._rise(state, joint, stated or Quantity(0.0, 0.0))
+                reference if link is not None else None,
+                self._rise(state, joint, Quantity(0.0, 0.0) if stated is None else stated),
             )
         if stated is None and alike[0] != state.id:
             return Hitch(alike[0], Term(0.0))
-        return Hitch(None, self._rise(state, joint, stated or Quantity(0.0, HITCH)))
+        return Hitch(None, self._rise(state, joint, Quantity(0.0, HITCH_RISE) if stated is None else stated))
 
     def _same_hold(self, state: str, trailer: str, link: Link | None) -> bool:
         """Whether ``trailer`` hangs on the same coupling in ``state``, or stands on its stand there if asked."""
