@@ -254,7 +254,7 @@ _MEANINGS = {
     413: "The body is too large.",
     421: "The host name is none of the station's.",
     422: "It can be read and is not sound: `faults` say where and what would be right.",
-    503: "The store is read-only, busy or out of reach; nothing was kept.",
+    503: "The store is read-only, busy or out of reach, and nothing was kept; or findings take long (`reckoning`).",
     507: "The disk is full; nothing was kept.",
 }
 _WRITES = (400, 409, 413, 422, 507)
@@ -401,6 +401,11 @@ def _findings() -> _Schema:
     return {
         "operationId": "getFindings",
         "summary": "Findings, verdicts, consistency and cautions, as `steelyard findings --json` gives them.",
+        "description": (
+            "A day of a thousand drafts takes a second or two, one of sixty states as long. What takes longer than "
+            "20 s is answered with 503 and the code `reckoning`: its message says of how many drafts and for how "
+            "long, and `Retry-After` when to ask again. Keeping drafts never waits for it."
+        ),
         "parameters": [_ID, _query("units", "As in `kg,mm`; otherwise the day's own.", {"type": "string"})],
         "responses": {"200": _json("The findings of the day as it stands.", "Findings"), **_errors(404, 422)},
     }
@@ -447,6 +452,10 @@ EVENTS = {
         "what the last additions changed: `seq`, the `findings` that moved by a tenth of their doubt or became known, "
         "the `verdicts` that are others now (both null where all may have changed), the whole `consistency`, and "
         "`questioned`: suspects of the last draft."
+    ),
+    "reckoning": (
+        "every two seconds while the findings of a long day are being worked out: as of addition `seq`, of how many "
+        "`drafts`, for how many `seconds`."
     ),
     "trouble": "the findings could not be worked out: `error`.",
 }

@@ -10,7 +10,7 @@ import asyncio
 import secrets
 from collections.abc import AsyncGenerator, Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from steelyard.capture import LinePattern, Port, pattern_to_json
@@ -45,6 +45,10 @@ _P = ParamSpec("_P")
 _T = TypeVar("_T")
 
 LONGEST_KEY = 200
+PATIENCE = 20.0
+"""s that whoever asks for findings is kept waiting; then it is said how far they are."""
+
+_SAID_EVERY = 2.0  # s between two words to the listeners that findings are still being worked out
 
 
 class Station:
@@ -77,10 +81,12 @@ class Station:
         self.authority: Authority | None = None
         self.trust_address = ""
         self.reckoner = Reckoner() if reckoner is None else reckoner
+        self.patience = PATIENCE
         # keeping has threads of its own: whoever reads a long list must not be in its way
         self._keepers = ThreadPoolExecutor(4, thread_name_prefix="keep")
         self._readers = ThreadPoolExecutor(4, thread_name_prefix="read")
         self._loose: set[asyncio.Task[None]] = set()
+        self._newest: dict[DayId, int] = {}  # the last addition whose findings are awaited
 
     def start(self) -> None:
         """Begin to read the instruments, and have the arithmetic ready; in the event loop that will serve."""
@@ -128,8 +134,26 @@ class Station:
         return await self.run(self.store.snapshot, day_id)
 
     async def findings(self, day_id: DayId) -> Answer:
-        """The findings of a day as it stands: ``seq``, ``findings``."""
-        return await self.reckoner.of(await self.day(day_id))
+        """The findings of a day as it stands: ``seq``, ``findings``.
+
+        Raises
+        ------
+        Problem: they take longer than anybody should wait without a word; they go on being worked out.
+        """
+        opened = await self.day(day_id)
+        try:
+            return await asyncio.wait_for(self.reckoner.of(opened), self.patience)
+        except TimeoutError:
+            raise self._still_reckoning(opened) from None
+
+    def _still_reckoning(self, opened: OpenDay) -> Problem:
+        underway = self.reckoner.underway(opened.id)
+        drafts, seconds = (len(opened.day.drafts), 0.0) if underway is None else (underway.drafts, underway.seconds)
+        message = (
+            f"the findings of {drafts:,} draft{'' if drafts == 1 else 's'} are still being worked out, for "
+            f"{max(seconds, self.patience):.0f} s so far; every draft is kept, ask for them again in a while"
+        )
+        return Problem(503, "reckoning", message, headers={"retry-after": "5"})
 
     @staticmethod
     def as_data(answer: Answer, units: UnitSystem | None = None) -> dict[str, Any]:
@@ -258,19 +282,35 @@ class Station:
         """Tell who listens, and have the findings worked out; nobody waits for either."""
         entry = _Told(addition.kind, appended.seq, appended.number, addition.key, addition.device)
         self.hub.tell(opened.id, *_told(opened, entry), appended.seq)
+        self._newest[opened.id] = max(opened.seq, self._newest.get(opened.id, 0))
         task = asyncio.get_running_loop().create_task(self._tell_findings(opened))
         self._loose.add(task)
         task.add_done_callback(self._loose.discard)
 
     async def _tell_findings(self, opened: OpenDay) -> None:
         try:
-            answer = await self.reckoner.of(opened)
+            answer = await self._saying_how_far(opened)
         except Exception as error:  # noqa: BLE001 - nobody waits for this task; who asks for the findings sees it too
             self.hub.tell(opened.id, "trouble", problem_of(error).to_data())
             return
+        finally:
+            if self._newest.get(opened.id) == opened.seq:
+                del self._newest[opened.id]
         if answer.seq == opened.seq and opened.id in self.hub.days:
             told = await self.run(changes, answer)
             self.hub.tell(opened.id, "findings", told)
+
+    async def _saying_how_far(self, opened: OpenDay) -> Answer:
+        """The findings; who listens hears now and then that they are being worked out, once for all that is new."""
+        work = asyncio.ensure_future(self.reckoner.of(opened))
+        try:
+            while not (await asyncio.wait({work}, timeout=_SAID_EVERY))[0]:
+                underway = self.reckoner.underway(opened.id)
+                if underway is not None and self._newest.get(opened.id) == opened.seq:
+                    self.hub.tell(opened.id, "reckoning", asdict(underway) | {"seconds": round(underway.seconds, 1)})
+            return work.result()
+        finally:
+            work.cancel()
 
 
 @dataclass(frozen=True, slots=True)
