@@ -245,7 +245,7 @@ def test_whoever_asks_is_told_that_it_takes_long(tmp_path: Path, monkeypatch: py
         return caught.value, told
 
     problem, told = asyncio.run(run())
-    assert (problem.status, problem.code, problem.headers) == (503, "reckoning", {"retry-after": "5"})
+    assert (problem.status, problem.code, problem.headers) == (504, "reckoning", {"retry-after": "5"})
     assert problem.message == (
         "the findings of 7 drafts are still being worked out, for 0 s so far; every draft is kept, "
         "ask for them again in a while"

@@ -9,11 +9,12 @@ from starlette.routing import BaseRoute, Route
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
 from steelyard.web import incoming
 from steelyard.web.events import MEDIA_TYPE
+from steelyard.web.indicators import list_indicators, put_wiring
 from steelyard.web.live import LiveLoads
 from steelyard.web.problem import Problem
 from steelyard.web.security import Viewer
 from steelyard.web.settings import API
-from steelyard.web.station import Station
+from steelyard.web.station import PATIENCE, Station
 
 _TOML = "application/toml; charset=utf-8"
 
@@ -51,7 +52,8 @@ async def get_findings(request: Request) -> Response:
     """The findings of a day."""
     units = incoming.units(request)
     station = _station(request)
-    answer = await station.findings(incoming.day_id(request))
+    wait = incoming.number(request, "wait", default=int(PATIENCE), least=0, most=600)
+    answer = await station.findings(incoming.day_id(request), wait)
     data = await station.run(station.as_data, answer, units)
     return JSONResponse(data, headers={"etag": f'"{answer.seq}"'})
 
@@ -215,6 +217,8 @@ routes: list[BaseRoute] = [
     Route(f"{API}/openapi.json", get_description, methods=["GET"]),
     Route(f"{API}/channels", get_channels, methods=["GET"]),
     Route(f"{API}/channels/{{name}}/believe", believe, methods=["POST"]),
+    Route(f"{API}/indicators", list_indicators, methods=["GET"]),
+    Route(f"{API}/indicators/{{name}}", put_wiring, methods=["PUT"]),
     Route(f"{API}/simulation", drive, methods=["POST"]),
     Route(f"{API}/days", list_days, methods=["GET"]),
     Route(f"{API}/days", add_day, methods=["POST"]),

@@ -217,6 +217,58 @@ _CHANNELS = _object(
     "channels",
     description="The live channels.",
 )
+_WIRING = _object(
+    {
+        "pattern": {
+            "type": ["string", "null"],
+            "description": "A taught pattern; null: that of the instrument's name.",
+        },
+        "pads": {
+            "type": "object",
+            "description": "For channels as the instrument calls them, the pad or platform of the day.",
+            "additionalProperties": _text(pattern="^[A-Za-z0-9_-]{1,40}$"),
+        },
+    },
+    description="What is chosen for an instrument. It is kept, and holds after a restart.",
+)
+_INDICATORS = _object(
+    {
+        "indicators": {
+            "type": "array",
+            "items": _object(
+                {
+                    "name": _text("As it was started."),
+                    "kind": {"enum": ["lines", "registers", "simulator"]},
+                    "address": _text(),
+                    "pattern": {"type": ["string", "null"], "description": "That reads its lines; null: none yet."},
+                    "given": {"type": "boolean", "description": "Whether that was said at the start."},
+                    "lines": {**_NAMES, "description": "The last ones that differ, as they came."},
+                    "channels": {"type": "array", "items": {"$ref": "#/components/schemas/IndicatorChannel"}},
+                },
+                *("name", "kind", "address", "pattern", "given", "lines", "channels"),
+                description="A connected instrument.",
+            ),
+        },
+        "patterns": {**_NAMES, "description": "Those that were taught."},
+        "pads": {**_NAMES, "description": "Of the newest days and of the yard."},
+    },
+    *("indicators", "patterns", "pads"),
+    description="What is connected.",
+)
+_INDICATOR_CHANNEL = _object(
+    {
+        "channel": _text("As the instrument calls it."),
+        "pad": _text("Which pad it is; `instrument.channel` where that is not clear."),
+        "placed": {"type": "boolean", "description": "Whether there is a pad of that name."},
+        "chosen": {"type": "boolean", "description": "Whether a person chose it."},
+        "given": {"type": "boolean", "description": "Whether that was said at the start."},
+        "said": _text("How it does."),
+        "value": {"type": ["number", "null"], "description": "[kg]"},
+        "steady": {"type": "boolean"},
+    },
+    *("channel", "pad", "placed", "chosen", "given", "said", "value", "steady"),
+    description="A channel of a connected instrument.",
+)
 _DRIVE = _object(
     {
         "drive": {"type": ["integer", "null"], "description": "The draft of the simulated day, or off the pads."},
@@ -254,7 +306,8 @@ _MEANINGS = {
     413: "The body is too large.",
     421: "The host name is none of the station's.",
     422: "It can be read and is not sound: `faults` say where and what would be right.",
-    503: "The store is read-only, busy or out of reach, and nothing was kept; or findings take long (`reckoning`).",
+    503: "The store is read-only, busy or out of reach, and nothing was kept.",
+    504: "The findings take longer than whoever asked would wait; they are still being worked out.",
     507: "The disk is full; nothing was kept.",
 }
 _WRITES = (400, 409, 413, 422, 507)
@@ -312,6 +365,8 @@ def _paths() -> _Schema:
         f"{API}/openapi.json": {"get": _description()},
         f"{API}/channels": {"get": _channels()},
         f"{API}/channels/{{name}}/believe": {"post": _believe()},
+        f"{API}/indicators": {"get": _indicators()},
+        f"{API}/indicators/{{name}}": {"put": _wire()},
         f"{API}/simulation": {"post": _drive()},
         f"{API}/days": {"get": _list(), "post": _import()},
         day: {"get": _export()},
@@ -347,6 +402,31 @@ def _believe() -> _Schema:
         "summary": "Say that a pad that seemed stuck does stand still.",
         "parameters": [name],
         "responses": {"200": done, **_errors(404)},
+    }
+
+
+def _indicators() -> _Schema:
+    return {
+        "operationId": "listIndicators",
+        "summary": "Every connected instrument: what reads its lines, which pads its channels are, its last lines.",
+        "responses": {
+            "200": _json("The instruments in the order in which they were started.", "Indicators"),
+            **_errors(),
+        },
+    }
+
+
+def _wire() -> _Schema:
+    name = {"name": "name", "in": "path", "required": True, "description": "The instrument.", "schema": _text()}
+    return {
+        "operationId": "wireIndicator",
+        "summary": "Choose which taught pattern reads an instrument and which pads its channels are.",
+        "parameters": [name],
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Wiring"}}},
+        },
+        "responses": {"200": _json("What counts now.", "Wiring"), **_errors(404, *_WRITES)},
     }
 
 
@@ -403,11 +483,15 @@ def _findings() -> _Schema:
         "summary": "Findings, verdicts, consistency and cautions, as `steelyard findings --json` gives them.",
         "description": (
             "A day of a thousand drafts takes a second or two, one of sixty states as long. What takes longer than "
-            "20 s is answered with 503 and the code `reckoning`: its message says of how many drafts and for how "
+            "`wait` is answered with 504 and the code `reckoning`: its message says of how many drafts and for how "
             "long, and `Retry-After` when to ask again. Keeping drafts never waits for it."
         ),
-        "parameters": [_ID, _query("units", "As in `kg,mm`; otherwise the day's own.", {"type": "string"})],
-        "responses": {"200": _json("The findings of the day as it stands.", "Findings"), **_errors(404, 422)},
+        "parameters": [
+            _ID,
+            _query("units", "As in `kg,mm`; otherwise the day's own.", {"type": "string"}),
+            _query("wait", "For how many seconds.", {"type": "integer", "minimum": 0, "maximum": 600, "default": 15}),
+        ],
+        "responses": {"200": _json("The findings of the day as it stands.", "Findings"), **_errors(404, 422, 504)},
     }
 
 
@@ -484,10 +568,13 @@ def description() -> dict[str, Any]:
         "Fault": _FAULT,
         "Findings": _embedded(schema(), "#/components/schemas/Findings"),
         "History": _HISTORY,
+        "IndicatorChannel": _INDICATOR_CHANNEL,
+        "Indicators": _INDICATORS,
         "Kept": _KEPT,
         "Stance": _STANCE,
         "State": _STATE,
         "Summary": _SUMMARY,
+        "Wiring": _WIRING,
     }
     return {
         "openapi": "3.1.0",

@@ -14,13 +14,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from steelyard.capture import PatternError
 from steelyard.dayfile import DayFileError, Part
 from steelyard.store import DaySummary, Kept, Shelf
-from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, IndicatorsPage, Link, MessagePage, NewPage
+from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, Link, MessagePage, NewPage
 from steelyard.web.page_access import pair_page, trust_page
 from steelyard.web.page_bench import UNITS, Taken, bench_page, compare_page
-from steelyard.web.page_indicators import channels, checked, patterns, proposed
 from steelyard.web.page_new import AnswersError, day_text
 from steelyard.web.page_pads import pads_page
 from steelyard.web.page_yard import new_day, of_day, yard_page
@@ -252,7 +250,7 @@ async def make_new(request: Request) -> Response:
     return RedirectResponse(f"/days/{day_id}/pads", 303)
 
 
-# ---- the yard and the indicators ----
+# ---- the yard ----
 
 
 async def yard(request: Request) -> Response:
@@ -290,42 +288,6 @@ async def put_out(request: Request) -> Response:
         raise Problem(422, "no_vehicle", "choose at least one vehicle")
     text = new_day(chosen[Shelf.VEHICLE], chosen[Shelf.INSTRUMENT], datetime.datetime.now(datetime.UTC).date())
     return RedirectResponse(f"/days/{await station.import_text(text)}/pads", 303)
-
-
-async def indicators(request: Request) -> Response:
-    """What is connected and what was taught."""
-    return render(request, "indicators.html", await _indicators(request), here="indicators")
-
-
-async def _indicators(request: Request, said: str = "") -> IndicatorsPage:
-    station = station_of(request)
-    kept = await station.run(station.store.shelf, Shelf.TEACHING)
-    return IndicatorsPage(channels(station.live.channels, station.live.sources), patterns(kept), said=said)
-
-
-async def teach_lines(request: Request) -> Response:
-    """Propose patterns for the lines that were pasted."""
-    form = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
-    page = await station_of(request).run(proposed, await _indicators(request), form)
-    return render(request, "indicators.html", page, here="indicators")
-
-
-async def keep_pattern(request: Request) -> Response:
-    """Keep a pattern by its name.
-
-    Raises
-    ------
-    Problem: it is no pattern.
-    """
-    station, form = station_of(request), await request.form()
-    name = str(form.get("name", "")).strip()
-    try:
-        text = checked(str(form.get("pattern", "")))
-    except PatternError as error:
-        raise Problem(422, "no_pattern", f"the pattern {error}") from error
-    await station.run(station.store.save, Shelf.TEACHING, name, text, device=request.state.viewer.device)
-    page = await _indicators(request, f"Kept as {name}.")
-    return render(request, "indicators.html", page, here="indicators")
 
 
 # ---- who comes in ----
@@ -440,9 +402,6 @@ routes: list[BaseRoute] = [
     _get("/yard", yard),
     Route("/yard", take_in, methods=["POST"]),
     Route("/yard/day", put_out, methods=["POST"]),
-    _get("/indicators", indicators),
-    Route("/indicators", teach_lines, methods=["POST"]),
-    Route("/indicators/keep", keep_pattern, methods=["POST"]),
     _get("/pair", pair),
     Route("/pair", let_in, methods=["POST"]),
     Route("/pair/revoke", shut_out, methods=["POST"]),

@@ -32,11 +32,12 @@ from steelyard.web.book import Addition, Book, KeyTakenError, OpenDay
 from steelyard.web.events import Hub, encode
 from steelyard.web.live import LiveLoads
 from steelyard.web.pairing import Pairing
-from steelyard.web.ports import open_ports
+from steelyard.web.ports import Connected, connect, routes_of, taught
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.reckon import Answer, Reckoner, changes
 from steelyard.web.settings import Settings
 from steelyard.web.simulate import Simulation
+from steelyard.web.wiring import Wiring, read_wirings
 
 if TYPE_CHECKING:
     from steelyard.web.authority import Authority
@@ -45,8 +46,8 @@ _P = ParamSpec("_P")
 _T = TypeVar("_T")
 
 LONGEST_KEY = 200
-PATIENCE = 20.0
-"""s that whoever asks for findings is kept waiting; then it is said how far they are."""
+PATIENCE = 15.0
+"""s that whoever asks for findings is kept waiting, less than pages wait; then it is said how far they are."""
 
 _SAID_EVERY = 2.0  # s between two words to the listeners that findings are still being worked out
 
@@ -58,7 +59,8 @@ class Station:
     ----------
     store: the store itself; call its methods through ``run``, for they wait for the disk.
     hub: everybody who listens. reckoner: who works out findings. live: the instruments.
-    pairing: how devices come in. authority, trust_address: whose certificate is handed out, and where; None and empty
+    connected: the instruments as they are wired. pairing: how devices come in.
+    authority, trust_address: whose certificate is handed out, and where; None and empty
         where the station speaks no TLS.
     """
 
@@ -76,7 +78,10 @@ class Station:
         self.settings = settings
         self.book = Book(store)
         self.hub = Hub()
-        self.live = LiveLoads(self.hub, self._ports() if ports is None else ports, simulation=simulation)
+        self._others = () if simulation is None else (simulation.port,)
+        self._ports = None if ports is None else tuple(ports)
+        self.connected = self._connect()
+        self.live = LiveLoads(self.hub, self.connected.ports, simulation=simulation, routes=self.connected.routes)
         self.pairing = Pairing("") if pairing is None else pairing
         self.authority: Authority | None = None
         self.trust_address = ""
@@ -93,8 +98,16 @@ class Station:
         self.live.start()
         self.reckoner.warm()
 
-    def _ports(self) -> tuple[Port, ...]:
-        return open_ports(self.settings.instruments, self.settings.registers, self.store)
+    def _connect(self) -> Connected:
+        if self._ports is None:
+            return connect(self.settings, self.store, self._others)
+        wirings = read_wirings(self.store)
+        return Connected(self._ports, wirings, {}, routes_of((*self._ports, *self._others), wirings))
+
+    async def _connect_anew(self) -> None:
+        """Read by what was chosen just now."""
+        self.connected = await self.run(self._connect)
+        await self.live.reopen(self.connected.ports, self.connected.routes)
 
     def trust(self, authority: Authority, address: str) -> None:
         """Hand out the certificate of ``authority`` at ``address``."""
@@ -133,27 +146,28 @@ class Station:
         """A day as a weigh-day file, with the number of the last addition in it."""
         return await self.run(self.store.snapshot, day_id)
 
-    async def findings(self, day_id: DayId) -> Answer:
-        """The findings of a day as it stands: ``seq``, ``findings``.
+    async def findings(self, day_id: DayId, wait: float | None = None) -> Answer:
+        """The findings of a day as it stands: ``seq``, ``findings``; waits for so many seconds, or ``patience``.
 
         Raises
         ------
         Problem: they take longer than anybody should wait without a word; they go on being worked out.
         """
         opened = await self.day(day_id)
+        wait = self.patience if wait is None else wait
         try:
-            return await asyncio.wait_for(self.reckoner.of(opened), self.patience)
+            return await asyncio.wait_for(self.reckoner.of(opened), wait)
         except TimeoutError:
-            raise self._still_reckoning(opened) from None
+            raise self._still_reckoning(opened, wait) from None
 
-    def _still_reckoning(self, opened: OpenDay) -> Problem:
+    def _still_reckoning(self, opened: OpenDay, waited: float) -> Problem:
         underway = self.reckoner.underway(opened.id)
         drafts, seconds = (len(opened.day.drafts), 0.0) if underway is None else (underway.drafts, underway.seconds)
         message = (
             f"the findings of {drafts:,} draft{'' if drafts == 1 else 's'} are still being worked out, for "
-            f"{max(seconds, self.patience):.0f} s so far; every draft is kept, ask for them again in a while"
+            f"{max(seconds, waited):.0f} s so far; every draft is kept, ask for them again in a while"
         )
-        return Problem(503, "reckoning", message, headers={"retry-after": "5"})
+        return Problem(504, "reckoning", message, headers={"retry-after": "5"})
 
     @staticmethod
     def as_data(answer: Answer, units: UnitSystem | None = None) -> dict[str, Any]:
@@ -234,13 +248,60 @@ class Station:
         """Keep the photo of a draft; False where it has one already, which stays."""
         return await _in(self._keepers, lambda: self.store.put_photo(day_id, draft_key, photo, device=device))
 
-    async def teach(self, pattern: LinePattern, device: str) -> int:
-        """Keep a taught pattern under its name, and read by it from now on; gives its version."""
+    async def teach(self, pattern: LinePattern, device: str, instruments: Sequence[str] = ()) -> int:
+        """Keep a taught pattern under its name, and read these instruments by it from now on; gives its version.
+
+        Raises
+        ------
+        Problem: no such instrument, or its pattern was given when the station was started.
+        """
+        for name in instruments:
+            self._check_choice(name, Wiring(pattern.name))
         text = pattern_to_json(pattern)
         version = await _in(self._keepers, lambda: self.store.save(Shelf.TEACHING, pattern.name, text, device=device))
-        if any(port.name == pattern.name for port in self.live.ports):
-            await self.live.reopen(await self.run(self._ports))
+        for name in instruments:
+            await self._keep_wiring(name, replace(self.wiring(name), pattern=pattern.name), device)
+        await self._connect_anew()
         return version
+
+    def wiring(self, name: str) -> Wiring:
+        """What counts of an instrument by now."""
+        return self.connected.wirings.get(name, Wiring())
+
+    async def wire(self, name: str, wiring: Wiring, device: str) -> None:
+        """Choose the pattern of an instrument and the pads of its channels; kept, and read by from now on.
+
+        Raises
+        ------
+        Problem: no such instrument or pattern, a pad of another channel, or what was given at the start.
+        """
+        self._check_choice(name, wiring)
+        if wiring.pattern is not None and await self.run(taught, self.store, wiring.pattern) is None:
+            raise Problem(422, "no_such_pattern", f"no pattern {wiring.pattern!r} was taught; teach it first")
+        await self._keep_wiring(name, wiring, device)
+        await self._connect_anew()
+
+    def _check_choice(self, name: str, wiring: Wiring) -> None:
+        names = [port.name for port in self.connected.ports]
+        if name not in names:
+            raise Problem(404, "no_such_indicator", "no instrument of that name is connected")
+        given = self.connected.given.get(name, Wiring())
+        if given.pattern is not None and wiring.pattern not in (None, given.pattern):
+            message = f"{name} was started with the pattern {given.pattern}; start it without to choose here"
+            raise Problem(409, "given_at_start", message)
+        for channel, pad in given.pads.items():
+            if wiring.pads.get(channel, pad) != pad:
+                message = f"{channel} of {name} was started as {pad}; start it without to choose here"
+                raise Problem(409, "given_at_start", message)
+        for other in names:
+            for channel, pad in self.wiring(other).pads.items() if other != name else ():
+                if pad in wiring.pads.values():
+                    message = f"{pad} is {channel} of {other} already; take it from there first"
+                    raise Problem(409, "pad_taken", message)
+
+    async def _keep_wiring(self, name: str, wiring: Wiring, device: str) -> None:
+        text = wiring.to_json()
+        await _in(self._keepers, lambda: self.store.save(Shelf.WIRING, name, text, device=device))
 
     async def _add(self, day_id: DayId, addition: Addition) -> Appended:
         try:
