@@ -80,7 +80,7 @@ def test_two_days_of_one_vehicle_are_compared(station: Serving, desk: Page) -> N
     )
     second = station.import_day(heavier)
     desk.goto(f"{station.url}/days/{second}/compare/{first}")
-    row = desk.locator("tr", has_text="solo truck gross")
+    row = desk.locator("tbody", has_text="solo").locator("tr", has_text="truck gross").first
     expect(row.locator("td b")).to_contain_text("+")
     expect(row).to_contain_text("lb")
     desk.goto(f"{station.url}/days/{second}")

@@ -34,12 +34,17 @@ export class Bench {
     if (getComputedStyle(this.panel).position === "fixed") this.panel.hidden = true;
   }
 
-  away(count) {
-    this.say(head("Kept on this device"), para(`${count} draft${count === 1 ? "" : "s"} waiting. Go on; findings come when the station answers.`));
+  // Said once for each draft and each hindrance, so that who closes it is left in peace.
+  away(count, { kind, words }) {
+    if (this.told === `${count} ${kind}`) return;
+    this.told = `${count} ${kind}`;
+    const waits = `${count} draft${count === 1 ? " waits" : "s wait"} here and ${count === 1 ? "is" : "are"} sent in order by ${count === 1 ? "itself" : "themselves"}.`;
+    this.say(head("Kept on this device"), para(waits), para(words));
   }
 
   async draft({ key, number, state, readings }) {
     this.say(head("Draft on disk"), para("Working out what it means …"));
+    this.told = null;
     let after;
     try { after = await this.fetch(); } catch (error) { this.say(head("Draft on disk"), para(`Findings follow: ${error.message}.`)); return; }
     if (after.errors) { this.say(head("Draft on disk"), para(after.errors.map((fault) => fault.message).join("; "))); return; }
@@ -72,7 +77,7 @@ export class Bench {
     if (item.explanations.length) lines.push("It would fit if:", ...item.explanations.slice(0, 3).map((words) => `· ${words}`));
     if (strange.length > 1) lines.push(`Also look at ${strange.slice(1).map((other) => other.place).join(", ")}.`);
     lines.push("Look at the pad while the rig still stands on it.");
-    if (readings[item.place] && await this.ask("Does this reading fit?", lines, ["It stands so", "Correct it"])) {
+    if (readings[item.place] && await this.ask("Does this reading fit?", lines, ["It stands so", "Correct it"]) === 1) {
       location.assign(`/days/${this.day.day}?correct=${item.draft}&place=${encodeURIComponent(item.place)}`);
     }
   }
