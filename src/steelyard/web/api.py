@@ -7,7 +7,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import BaseRoute, Route
 
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
-from steelyard.web import incoming
+from steelyard.web import incoming, yard
 from steelyard.web.events import MEDIA_TYPE
 from steelyard.web.indicators import list_indicators, put_wiring
 from steelyard.web.live import LiveLoads
@@ -214,6 +214,7 @@ def _entry(entry: StoredEntry) -> dict[str, object]:
 _DAY = f"{API}/days/{{id}}"
 
 routes: list[BaseRoute] = [
+    *yard.routes,
     Route(f"{API}/openapi.json", get_description, methods=["GET"]),
     Route(f"{API}/channels", get_channels, methods=["GET"]),
     Route(f"{API}/channels/{{name}}/believe", believe, methods=["POST"]),

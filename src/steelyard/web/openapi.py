@@ -269,6 +269,39 @@ _INDICATOR_CHANNEL = _object(
     *("channel", "pad", "placed", "chosen", "given", "said", "value", "steady"),
     description="A channel of a connected instrument.",
 )
+_THING = _object(
+    {
+        "name": _text(),
+        "version": {"type": "integer", "minimum": 1, "description": "From 1; the last one counts."},
+        "text": _text("The block of a weigh-day file, every value with its unit."),
+        "learned": {"type": "object", "description": "What weighing has shown of it beyond its labels."},
+        "device": _text("Who saved it."),
+        "saved": _text(format="date-time"),
+    },
+    *("name", "version", "text", "learned", "device", "saved"),
+    description="A vehicle or an instrument of the yard, in one version.",
+)
+_YARD = _object(
+    {name: {"type": "array", "items": {"$ref": "#/components/schemas/Thing"}} for name in ("vehicles", "instruments")},
+    *("vehicles", "instruments"),
+    description="The newest version of everything, by name.",
+)
+_SAVED = _object(
+    {
+        "text": _text("Its block of a weigh-day file: `[vehicles.NAME]` and what belongs to it."),
+        "learned": {"type": "object", "description": "Left out, what was learned before stays."},
+    },
+    "text",
+    description="A further version; the old ones stay.",
+)
+_OUT = _object(
+    {
+        "vehicles": {**_NAMES, "minItems": 1, "description": "Of the yard, each once."},
+        "instruments": {**_NAMES, "description": "Those to weigh with."},
+    },
+    "vehicles",
+    description="What a new day is made of, each in its newest version.",
+)
 _DRIVE = _object(
     {
         "drive": {"type": ["integer", "null"], "description": "The draft of the simulated day, or off the pads."},
@@ -368,6 +401,9 @@ def _paths() -> _Schema:
         f"{API}/indicators": {"get": _indicators()},
         f"{API}/indicators/{{name}}": {"put": _wire()},
         f"{API}/simulation": {"post": _drive()},
+        f"{API}/yard": {"get": _yard()},
+        f"{API}/yard/days": {"post": _day_of_yard()},
+        f"{API}/yard/{{shelf}}/{{name}}": {"get": _thing(), "post": _save()},
         f"{API}/days": {"get": _list(), "post": _import()},
         day: {"get": _export()},
         f"{day}/findings": {"get": _findings()},
@@ -439,6 +475,74 @@ def _drive() -> _Schema:
             "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Drive"}}},
         },
         "responses": {"200": _json("How it stands, or is about to.", "Stance"), **_errors(400, 404, 413, 422)},
+    }
+
+
+_SHELF = {
+    "name": "shelf",
+    "in": "path",
+    "required": True,
+    "description": "What kind of thing.",
+    "schema": {"enum": ["vehicles", "instruments"]},
+}
+_THING_NAME = {
+    "name": "name",
+    "in": "path",
+    "required": True,
+    "description": "Its name.",
+    "schema": _text(pattern="^[A-Za-z0-9_-]{1,40}$"),
+}
+
+
+def _taking(schema: str) -> _Schema:
+    return {"required": True, "content": {"application/json": {"schema": {"$ref": f"#/components/schemas/{schema}"}}}}
+
+
+def _yard() -> _Schema:
+    return {
+        "operationId": "listYard",
+        "summary": "The vehicles and instruments that are kept between days.",
+        "responses": {"200": _json("All of them.", "Yard"), **_errors()},
+    }
+
+
+def _thing() -> _Schema:
+    version = _query("version", "One of the versions; otherwise the newest.", {"type": "integer", "minimum": 1})
+    return {
+        "operationId": "getKept",
+        "summary": "One of them.",
+        "parameters": [_SHELF, _THING_NAME, version],
+        "responses": {"200": _json("It.", "Thing"), **_errors(404, 422)},
+    }
+
+
+def _save() -> _Schema:
+    body = _object({"name": _text(), "version": _whole("Its number.")}, "name", "version", description="What was kept.")
+    kept = {"content": {"application/json": {"schema": body}}}
+    units = _query("units", "Of values that do not say theirs, as in `kg,mm`; otherwise lb,in.", {"type": "string"})
+    return {
+        "operationId": "saveKept",
+        "summary": "Keep a further version, read by the same rules as a weigh-day file.",
+        "parameters": [_SHELF, _THING_NAME, units],
+        "requestBody": _taking("Saved"),
+        "responses": {
+            "201": {"description": "Kept.", **kept},
+            "200": {"description": "It is what the newest version says; nothing was added.", **kept},
+            **_errors(404, *_WRITES),
+        },
+    }
+
+
+def _day_of_yard() -> _Schema:
+    made = _object({"id": _text("The new day.")}, "id", description="The new day.")
+    return {
+        "operationId": "addDayOfYard",
+        "summary": "Begin a day without drafts: each vehicle alone, and each trailer on what can tow it.",
+        "requestBody": _taking("Out"),
+        "responses": {
+            "201": {"description": "Kept.", "content": {"application/json": {"schema": made}}},
+            **_errors(*_WRITES),
+        },
     }
 
 
@@ -571,10 +675,14 @@ def description() -> dict[str, Any]:
         "IndicatorChannel": _INDICATOR_CHANNEL,
         "Indicators": _INDICATORS,
         "Kept": _KEPT,
+        "Out": _OUT,
+        "Saved": _SAVED,
         "Stance": _STANCE,
         "State": _STATE,
         "Summary": _SUMMARY,
+        "Thing": _THING,
         "Wiring": _WIRING,
+        "Yard": _YARD,
     }
     return {
         "openapi": "3.1.0",

@@ -248,6 +248,11 @@ class Station:
         """Keep the photo of a draft; False where it has one already, which stays."""
         return await _in(self._keepers, lambda: self.store.put_photo(day_id, draft_key, photo, device=device))
 
+    async def shelve(self, shelf: Shelf, name: str, text: str, learned: Mapping[str, Any] | None, device: str) -> int:
+        """Keep a version of a thing of the yard; what was learned of it stays where ``learned`` is None."""
+        save = self.store.save
+        return await _in(self._keepers, lambda: save(shelf, name, text, learned=learned, device=device))
+
     async def teach(self, pattern: LinePattern, device: str, instruments: Sequence[str] = ()) -> int:
         """Keep a taught pattern under its name, and read these instruments by it from now on; gives its version.
 
