@@ -331,7 +331,7 @@ def _errors(*statuses: int) -> _Schema:
 
 
 _MEANINGS = {
-    400: "The body cannot be read: no UTF-8, no JSON, a key that stands twice.",
+    400: "The request cannot be read: no HTTP, no UTF-8, no JSON, a key that stands twice, an endless number.",
     401: "No session and no token, or the wrong one.",
     403: "This device may look, not weigh; or the request comes from another site's page.",
     404: "There is no such day, draft or photo.",
@@ -651,7 +651,9 @@ EVENTS = {
 
 _INTRODUCTION = (
     "Weigh days, their drafts and findings. A script shows the token that the station was started with; a browser on "
-    "the same machine has a session; without a token nobody else may write. Sending the same key again is safe."
+    "the same machine has a session; without a token nobody else may write. Reading on the machine that runs the "
+    "station takes neither, with or without a token: whoever has an account there may look at every day. Sending the "
+    "same key again is safe."
 )
 
 
