@@ -33,7 +33,7 @@ def test_plain_http_goes_on_without_the_station_and_keeps_its_queue_over_a_reloa
     kept(phone, "waiting on this device", 1)
     read_wheels(phone, SECOND)
     kept(phone, "waiting on this device", 2)
-    expect(phone.locator("#net-says")).to_have_text("No station: 2 waiting on this device")
+    expect(phone.locator("#net-says")).to_have_text("No station: 2 waiting here")
     expect(phone.locator("#kept .where", has_text="on disk")).to_have_count(6)
     own_station.start()
     phone.reload()

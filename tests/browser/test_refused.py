@@ -113,7 +113,7 @@ def test_a_full_disk_is_said_with_what_to_do_and_the_draft_goes_once_there_is_ro
     full = json.dumps({"error": {"code": "full_disk", "message": "the disk is full", "faults": []}})
     phone.route("**/drafts", lambda route: route.fulfill(status=507, body=full))
     read_wheels(phone, RIGHT)
-    expect(phone.locator("#net-says")).to_have_text("Disk full: 1 waiting on this device")
+    expect(phone.locator("#net-says")).to_have_text("Disk full: 1 waiting here")
     expect(phone.locator("#outcome")).to_contain_text("Kept on this device")
     expect(phone.locator("#outcome")).to_contain_text("The disk of the station is full. Free some space")
     phone.unroute("**/drafts")

@@ -104,5 +104,5 @@ def test_a_device_that_may_weigh_keeps_drafts_under_its_name_until_it_is_sent_aw
     bench.goto(f"{pairing.url}/pair")
     bench.get_by_role("button", name="Send away the yard phone").click()
     read_wheels(page, {"truck/1L": 2160, "truck/1R": 2120, "truck/2L": 1580, "truck/2R": 1560})
-    expect(page.locator("#net-says")).to_have_text("Not paired: 1 waiting on this device")
+    expect(page.locator("#net-says")).to_have_text("Not paired: 1 waiting here")
     expect(page.locator("#outcome")).to_contain_text("Pair it again; nothing is lost by that.")

@@ -261,6 +261,21 @@ def test_a_state_that_another_device_makes_is_there_without_a_reload(station: Se
     assert second.evaluate("window.untouched") is True
 
 
+def test_findings_that_take_long_follow_by_themselves(station: Serving, phone: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    open_pads(phone, station.url, day, "solo")
+    words = "the findings of 7 drafts are still being worked out, for 20 s so far; every draft is kept"
+    late = json.dumps({"error": {"code": "reckoning", "message": words, "faults": []}})
+    phone.route("**/findings", lambda route: route.fulfill(status=504, body=late))
+    read_wheels(phone, {"truck/1L": 2180, "truck/1R": 2100, "truck/2L": 1560, "truck/2R": 1580})
+    expect(phone.locator("#outcome")).to_contain_text(f"Findings follow: {words}.")
+    phone.unroute("**/findings")
+    draft = {"key": "other", "state": "solo", "readings": {"truck/1L": ["p1", 2180]}}
+    station.post(f"/api/v1/days/{day}/drafts", draft)
+    expect(phone.locator("#outcome h2")).to_have_text("Draft 7 on disk")
+    expect(phone.locator("#outcome")).to_contain_text("within, nothing outside or undecided")
+
+
 def test_two_phones_keep_drafts_at_once_and_hear_of_each_other(station: Serving, opening: Opening) -> None:
     day = station.import_day(EXAMPLE.read_text())
     first, second, bench = opening(), opening(), opening()

@@ -334,8 +334,9 @@ class TrustPage:
 
 @dataclass(frozen=True, slots=True)
 class MessagePage:
-    """Something went wrong, or there is nothing here; in plain words."""
+    """Something went wrong, or there is nothing here; in plain words. ``again``: the address to ask once more."""
 
     title: str
     said: str
     faults: tuple[str, ...] = ()
+    again: str = ""

@@ -178,15 +178,24 @@ def _groups(findings: Findings, items: Sequence[Finding], *, signed: bool = Fals
     groups: dict[str, list[Amount]] = {}
     for item in items:
         where = pieces.address(item.id)
-        vehicle = findings.day.vehicles.get(where.owner)
-        owner = vehicle.title if vehicle is not None else where.owner.capitalize()
-        groups.setdefault(owner, []).append(_amount(findings, item, signed=signed))
+        groups.setdefault(_owner(findings.day, where), []).append(_amount(findings, item, signed=signed))
     return tuple(Group(owner, tuple(rows)) for owner, rows in groups.items())
+
+
+def _owner(day: WeighDay, where: pieces.Address) -> str:
+    """Whose finding it is, as a heading."""
+    vehicle = day.vehicles.get(where.owner)
+    return vehicle.title if vehicle is not None else where.owner.capitalize()
+
+
+def _plain(where: pieces.Address) -> str:
+    """What a finding is called under the heading of its owner."""
+    return pieces.words(where).removeprefix(f"{where.owner} ").removeprefix(f"cargo {where.owner}: ")
 
 
 def _amount(findings: Findings, item: Finding, *, signed: bool = False) -> Amount:
     where = pieces.address(item.id)
-    name = pieces.words(where).removeprefix(f"{where.owner} ").removeprefix(f"cargo {where.owner}: ")
+    name = _plain(where)
     strong = where.what[-1:] == ("gross",) or where.owner == "coupling"
     shown = pieces.shown(item, findings.day.units, signed=signed)
     if shown is None:
@@ -301,18 +310,15 @@ def compare_page(here: Findings, there: Findings, *, ids: tuple[str, str], names
         first, second = pieces.shown(item, units), pieces.shown(other, units)
         if first is None or second is None:
             continue
-        row = ComparedRow(pieces.words(where), _brief(first), _brief(second), _moved(item, other, units))
-        groups.setdefault(" ".join(where.states) or "Cargo", []).append(row)
+        row = ComparedRow(_plain(where), _brief(first), _brief(second), _moved(item, other, units))
+        groups.setdefault(": ".join([*(where.states or ("Cargo",)), _owner(here.day, where)]), []).append(row)
     compared = tuple(ComparedGroup(title, tuple(rows)) for title, rows in groups.items())
     return ComparePage(ids[0], names[0], ids[1], names[1], compared)
 
 
 def _brief(shown: pieces.Shown) -> str:
-    """Value and doubt, to be broken only between the two."""
-    value, sign, doubt = shown.spread.partition(" \N{PLUS-MINUS SIGN} ")
-    if not sign:
-        return value
-    return f"{value} " + f"{sign.strip()} {doubt}".replace(" ", "\N{NO-BREAK SPACE}")
+    """Value and doubt; no line ends behind the sign between them."""
+    return shown.spread.replace("\N{PLUS-MINUS SIGN} ", "\N{PLUS-MINUS SIGN}\N{NO-BREAK SPACE}")
 
 
 def _moved(here: Finding, there: Finding, units: UnitSystem) -> str:

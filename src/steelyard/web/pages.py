@@ -75,12 +75,14 @@ async def show_problem(request: Request, problem: Problem) -> Response:
         403: "Not allowed",
         421: "Another name",
         503: "The station cannot do that now",
+        504: "Still being worked out",
         507: "The disk of the station is full",
     }
     title = titles.get(problem.status, "That did not work")
     faults = tuple(_fault(fault.line, fault.path, fault.message) for fault in problem.faults)
     said = problem.message[:1].upper() + problem.message[1:]
-    page = MessagePage(title, said if said.endswith(".") else f"{said}.", faults)
+    again = request.url.path if request.method == "GET" and problem.status in (503, 504, 507) else ""
+    page = MessagePage(title, said if said.endswith(".") else f"{said}.", faults, again)
     return render(request, "message.html", page, status=problem.status)
 
 

@@ -46,7 +46,12 @@ export class Bench {
     this.say(head("Draft on disk"), para("Working out what it means …"));
     this.told = null;
     let after;
-    try { after = await this.fetch(); } catch (error) { this.say(head("Draft on disk"), para(`Findings follow: ${error.message}.`)); return; }
+    this.late = null;
+    try { after = await this.fetch(); } catch (error) {
+      this.say(head("Draft on disk"), para(`Findings follow: ${error.message}.`));
+      this.late = { key, number, state, readings };
+      return;
+    }
     if (after.errors) { this.say(head("Draft on disk"), para(after.errors.map((fault) => fault.message).join("; "))); return; }
     const before = this.before;
     this.before = after;
@@ -54,6 +59,11 @@ export class Bench {
     const strange = number === null ? [] : suspectsOf(after, number).filter((item) => !this.asked.has(`${key} ${item.place}`));
     for (const item of strange) this.asked.add(`${key} ${item.place}`);
     if (strange.length) this.question(strange, readings);
+  }
+
+  // The findings that took long are there.
+  ready() {
+    if (this.late) this.draft(this.late);
   }
 
   show(before, after, state, number) {

@@ -13,7 +13,7 @@ export function standing(items, hindered) {
   // what hangs on a refused one goes as that one goes
   const held = new Set(items.filter((item) => item.refused).map((item) => item.key));
   const rest = items.find((item) => item.what !== "draft" && !item.refused && !held.has(item.after));
-  const waits = drafts ? `${drafts} waiting on this device` : rest ? `a ${rest.what} waiting on this device` : "";
+  const waits = drafts ? `${drafts} waiting here` : rest ? `a ${rest.what} waiting here` : "";
   const parts = [refused ? `${refused} refused` : "", waits].filter(Boolean);
   if (!parts.length) return hindered ?? "All on disk";
   return `${hindered ? `${hindered}: ` : ""}${parts.join(", ")}`;

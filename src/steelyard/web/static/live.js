@@ -10,7 +10,7 @@ const WAIT = 2500; // ms that the answer may take
 
 export class Live {
   // links: { events, history }; seq: of the last addition that the page knows.
-  // hooks: loads(data), stance(data), draft(data), entry(data), missed(), silent(), gone(), back()
+  // hooks: loads(data), stance(data), draft(data), entry(data), findings(), missed(), silent(), gone(), back()
   constructor(links, seq, hooks) {
     this.links = links;
     this.seq = seq;
@@ -40,7 +40,7 @@ export class Live {
       // A refused stream is closed for good; ask again later.
       if (this.source.readyState === EventSource.CLOSED) this.again = setTimeout(() => this.start(), 3000);
     });
-    for (const kind of ["loads", "draft", "stance", "entry"]) {
+    for (const kind of ["loads", "draft", "stance", "entry", "findings"]) {
       this.source.addEventListener(kind, (event) => {
         this.alive();
         if (kind === "loads") this.listen();

@@ -426,6 +426,7 @@ const live = new Live(day.links, day.seq, {
     if (data.kind === "correction") bench.elsewhere();
     else if (!maker?.own.has(data.key)) refresh();
   },
+  findings() { bench.ready(); },
   missed() { refresh(); bench.elsewhere(); },
   silent() { if (day.live) { now.silent = true; now.live.clear(); paint(); } },
   gone() { now.gone = true; now.live.clear(); lamp(); paint(); },
