@@ -75,6 +75,17 @@ def test_a_refused_draft_is_asked_about_and_put_right_from_the_wheels(station: S
     assert phone.request.get(f"{station.url}/api/v1/days/{day}/drafts/{draft['key']}/photo").body() == PIXEL
 
 
+def test_after_a_refusal_the_wheels_know_the_day_as_it_is_now(station: Serving, phone: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    _of_another_day(phone)
+    open_pads(phone, station.url, day, "solo")
+    phone.unroute("**/pads")
+    read_wheels(phone, OFF)
+    phone.locator("#question").get_by_role("button", name="Correct it").click()
+    expect(phone.locator(".wheel-says:visible")).to_have_text("p1 shows steps of 20: 2,180 or 2,200, not 2,185.")
+    expect(phone.locator("#keep")).to_have_attribute("aria-disabled", "true")
+
+
 def test_a_refused_draft_holds_nothing_up_and_is_thrown_away_only_when_that_is_meant(
     station: Serving, phone: Page
 ) -> None:

@@ -26,6 +26,7 @@ export class Refusals {
 
   async question(item) {
     const draft = item.what === "draft";
+    await this.hooks.refresh(); // it was refused by the day as it is now: the wheels should know it too
     const lines = [
       `${named(item)}${draft ? `: ${summary(item.json.readings, this.hooks.format)}` : ""}`,
       `The station says: ${item.refused}.`,
