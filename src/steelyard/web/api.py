@@ -11,6 +11,7 @@ from steelyard.web import incoming, yard
 from steelyard.web.events import MEDIA_TYPE
 from steelyard.web.indicators import list_indicators, put_wiring
 from steelyard.web.live import LiveLoads
+from steelyard.web.places import places_of
 from steelyard.web.problem import Problem
 from steelyard.web.security import Viewer
 from steelyard.web.settings import API
@@ -56,6 +57,13 @@ async def get_findings(request: Request) -> Response:
     answer = await station.findings(incoming.day_id(request), wait)
     data = await station.run(station.as_data, answer, units)
     return JSONResponse(data, headers={"etag": f'"{answer.seq}"'})
+
+
+async def get_places(request: Request) -> Response:
+    """Where a reading can stand, state by state, and the instruments of the day."""
+    day = (await _station(request).day(incoming.day_id(request))).day
+    instruments = {name: str(item.kind) for name, item in day.instruments.items()}
+    return JSONResponse({"states": places_of(day), "instruments": instruments})
 
 
 async def get_history(request: Request) -> Response:
@@ -225,6 +233,7 @@ routes: list[BaseRoute] = [
     Route(f"{API}/days", add_day, methods=["POST"]),
     Route(_DAY, get_day, methods=["GET"]),
     Route(f"{_DAY}/findings", get_findings, methods=["GET"]),
+    Route(f"{_DAY}/places", get_places, methods=["GET"]),
     Route(f"{_DAY}/history", get_history, methods=["GET"]),
     Route(f"{_DAY}/events", listen, methods=["GET"]),
     Route(f"{_DAY}/drafts", add_draft, methods=["POST"]),

@@ -302,6 +302,33 @@ _OUT = _object(
     "vehicles",
     description="What a new day is made of, each in its newest version.",
 )
+_PLACES = _object(
+    {
+        "states": {
+            "type": "object",
+            "additionalProperties": {
+                "type": "array",
+                "items": _object(
+                    {
+                        "place": _text("As a reading names it; several may be joined by `+`."),
+                        "kind": {"enum": ["wheel", "axle", "group", "vehicle", "coupling"]},
+                        "vehicle": _text(),
+                        "covers": {**_NAMES, "description": "The wheels that stand on it."},
+                    },
+                    *("place", "kind", "vehicle", "covers"),
+                    description="A place.",
+                ),
+            },
+        },
+        "instruments": {
+            "type": "object",
+            "description": "A pad stands under one wheel end; a platform under any place.",
+            "additionalProperties": {"enum": ["pad", "platform"]},
+        },
+    },
+    *("states", "instruments"),
+    description="Where readings can stand.",
+)
 _DRIVE = _object(
     {
         "drive": {"type": ["integer", "null"], "description": "The draft of the simulated day, or off the pads."},
@@ -407,6 +434,7 @@ def _paths() -> _Schema:
         f"{API}/days": {"get": _list(), "post": _import()},
         day: {"get": _export()},
         f"{day}/findings": {"get": _findings()},
+        f"{day}/places": {"get": _places()},
         f"{day}/history": {"get": _history()},
         f"{day}/events": {"get": _events()},
         f"{day}/drafts": {"post": _adding("addDraft", "a draft", "Draft")},
@@ -599,6 +627,15 @@ def _findings() -> _Schema:
     }
 
 
+def _places() -> _Schema:
+    return {
+        "operationId": "listPlaces",
+        "summary": "By state every place that a draft may read: wheels, axles, groups, whole vehicles, stands.",
+        "parameters": [_ID],
+        "responses": {"200": _json("The places, state by state.", "Places"), **_errors(404)},
+    }
+
+
 def _history() -> _Schema:
     after = _query("after", "Only additions after this one.", {"type": "integer", "minimum": 0, "maximum": 999_999_999})
     return {
@@ -678,6 +715,7 @@ def description() -> dict[str, Any]:
         "Indicators": _INDICATORS,
         "Kept": _KEPT,
         "Out": _OUT,
+        "Places": _PLACES,
         "Saved": _SAVED,
         "Stance": _STANCE,
         "State": _STATE,
