@@ -165,6 +165,10 @@ def test_two_devices_that_make_a_state_of_one_name_lose_no_draft(station: Servin
     question.get_by_role("button", name="Name mine solo_no_baker_2").click()
     kept(phone, "on disk", 8)
     expect(phone.locator("#net-says")).to_have_text("All on disk")
+    expect(phone.locator('[data-state="solo_no_baker_2"]')).to_have_attribute("aria-pressed", "true")
+    # a question about the readings, which are invented, may stand before it
+    phone.locator('[data-state="solo_no_baker"]').evaluate("tab => tab.click()")
+    expect(phone.locator("#state-is")).to_have_text("Crew-cab bread truck; aboard: apprentice")
     assert [draft["state"] for draft in _drafts(station, day)] == ["solo_apprentice", "solo_no_baker_2"]
     states = tomllib.loads(station.get(f"/api/v1/days/{day}"))["states"]
     assert states["solo_no_baker_2"].get("cargo", []) == []

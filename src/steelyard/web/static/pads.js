@@ -336,7 +336,7 @@ $("more")?.addEventListener("click", () => { places.open($("extras"), now.rig, n
 // ---- what became of it ----
 
 const bench = new Bench(day, { ask, focusWheel: (place) => now.rig.focus(place) });
-const refusals = new Refusals(day, { format, putBack, refresh });
+const refusals = new Refusals(day, { format, putBack, refresh, theirs });
 const onDisk = new Map();
 let waiting = [];
 
@@ -394,6 +394,12 @@ async function refresh() {
   listDrafts();
   paint();
   return found.day;
+}
+
+// A name that another device took first means what it means there.
+function theirs(name, state, mine) {
+  day.states[name] = state;
+  if (now.state === name) setState(mine && day.states[mine] ? mine : name);
 }
 
 // ---- live loads ----

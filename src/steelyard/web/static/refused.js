@@ -6,7 +6,8 @@ import { makeKey } from "./api.js";
 import { discard, photoOf, rename } from "./outbox.js";
 
 export class Refusals {
-  // hooks: format, putBack(item, photo) -> whether it could be, refresh() -> the day as the station has it now
+  // hooks: format, putBack(item, photo), refresh() -> the day as the station has it now, theirs(name, state, mine): a
+  // state is what the station has; `mine` is the name of what was made here instead, if anything
   constructor(day, hooks) {
     this.day = day;
     this.hooks = hooks;
@@ -53,12 +54,18 @@ export class Refusals {
     const theirs = (await this.hooks.refresh())?.states[item.shown];
     if (!theirs) { this.question(item); return; }
     const { key: _key, name, ...mine } = item.json;
-    if (same(theirs.table, mine)) { await discard(item); return; }
+    if (same(theirs.table, mine)) {
+      this.hooks.theirs(name, theirs, null);
+      await discard(item);
+      return;
+    }
     let free = name;
     for (let count = 2; this.day.states[free]; count += 1) free = `${name.slice(0, 36)}_${count}`;
     const lines = [`Another device made a state ${name} that is something else. What was weighed here in ${name} waits until yours has another name.`];
     const answer = await ask("Two states of one name", lines, [`Name mine ${free}`, "Leave it"]);
-    if (answer === 0) await rename(item, free, makeKey());
+    if (answer !== 0) return;
+    await rename(item, free, makeKey());
+    this.hooks.theirs(name, theirs, free);
   }
 }
 
