@@ -131,7 +131,8 @@ def _bare_station() -> Iterator[str]:
     while not server.started:
         time.sleep(0.01)
     try:
-        yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
+        port = server.servers[0].sockets[0].getsockname()[1]
+        yield f"http://127.0.0.1:{port}"
     finally:
         server.should_exit = True
         thread.join()
