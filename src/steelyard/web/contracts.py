@@ -259,47 +259,6 @@ class YardPage:
 
 
 @dataclass(frozen=True, slots=True)
-class Channel:
-    """One live channel: where it comes from and how it does."""
-
-    name: str
-    source: str
-    said: str
-
-
-@dataclass(frozen=True, slots=True)
-class ReadLine:
-    """What a proposed pattern reads in one line; ``trouble`` where it is no reading."""
-
-    line: str
-    said: str
-    trouble: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class ProposalCard:
-    """A pattern that would fit: what it reads, what it could not know, and itself as JSON, to be kept."""
-
-    read: tuple[ReadLine, ...]
-    notes: tuple[str, ...]
-    pattern: str
-
-
-@dataclass(frozen=True, slots=True)
-class IndicatorsPage:
-    """The indicators: live channels, patterns that were taught, and what was just proposed for the lines pasted."""
-
-    channels: tuple[Channel, ...]
-    patterns: tuple[Link, ...]
-    lines: str = ""
-    shown: str = ""
-    name: str = ""
-    proposals: tuple[ProposalCard, ...] = ()
-    questions: tuple[str, ...] = ()
-    said: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class PairPage:
     """Pairing a device. ``code``, its ``role`` and ``qr`` are only shown on the machine that runs the station."""
 
