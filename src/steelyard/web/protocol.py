@@ -19,5 +19,5 @@ class Protocol(H11Protocol):
             answer = Problem(400, "no_http", "this is no request that can be read as HTTP/1.1").to_response()
             headers = {**answer.headers, "connection": "close", **HEADERS}
             lines = ["HTTP/1.1 400 Bad Request", *(f"{name}: {value}" for name, value in headers.items()), "", ""]
-            self.transport.write("\r\n".join(lines).encode("ascii") + bytes(answer.body))
+            self.transport.write("\r\n".join(lines).encode() + bytes(answer.body))
         self.transport.close()
