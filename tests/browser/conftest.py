@@ -61,11 +61,9 @@ def opening(browser: Browser) -> Iterator[Opening]:
     errors: list[str] = []
 
     def open_page(viewport: dict[str, int] = PHONE, **options: object) -> Page:
-        context = browser.new_context(
-            viewport=viewport,  # pyright: ignore[reportArgumentType]
-            has_touch=viewport["width"] < 1000,
-            **options,  # pyright: ignore[reportArgumentType]
-        )
+        # keeping every page for later takes a second a context: only the test of it has it
+        options = {"viewport": viewport, "has_touch": viewport["width"] < 1000, "service_workers": "block", **options}
+        context = browser.new_context(**options)  # pyright: ignore[reportArgumentType]
         context.set_default_timeout(10_000)
         contexts.append(context)
 

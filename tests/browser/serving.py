@@ -29,10 +29,11 @@ def _free_port() -> int:
 
 @dataclass
 class Serving:
-    """One station on one port over one store."""
+    """One station on one port over one store; ``pairs``: it hands out codes as one on a LAN does."""
 
     store: Path
     simulate: Path | None = None
+    pairs: bool = False
     port: int = field(default_factory=_free_port)
     process: subprocess.Popen[bytes] | None = None
 
@@ -48,8 +49,8 @@ class Serving:
 
     def start(self) -> None:
         """Start it and wait until it answers."""
-        simulate = [] if self.simulate is None else [str(self.simulate)]
-        command = [sys.executable, "-m", "tests.browser.serving", str(self.port), str(self.store), *simulate]
+        options = [*(["pairs"] if self.pairs else []), *([] if self.simulate is None else [str(self.simulate)])]
+        command = [sys.executable, "-m", "tests.browser.serving", str(self.port), str(self.store), *options]
         paths = os.pathsep.join([str(ROOT / "src"), os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
         log = (self.store.parent / "station.log").open("ab")
         with log:
@@ -77,6 +78,16 @@ class Serving:
             self.process.wait()
             self.process = None
 
+    def freeze(self) -> None:
+        """Keep its lines open and say nothing any more, as when the network is gone."""
+        assert self.process is not None
+        self.process.send_signal(signal.SIGSTOP)
+
+    def thaw(self) -> None:
+        """Go on."""
+        assert self.process is not None
+        self.process.send_signal(signal.SIGCONT)
+
     def get(self, path: str) -> str:
         """What it answers to a program on this machine."""
         with urllib.request.urlopen(f"{self.url}{path}", timeout=20) as answer:
@@ -98,8 +109,14 @@ class Serving:
 def main(port: int, store: str, simulate: str | None) -> None:
     """Serve until killed, also under a name that stands for a LAN address."""
     from steelyard.web import Settings, prepare
+    from steelyard.web.pairing import Pairing
 
-    prepare(Settings(store=store, port=port, token="trial", addresses=(PLAIN,), simulate=simulate)).serve()
+    pairs = simulate == "pairs"
+    settings = Settings(store=store, port=port, token="trial", addresses=(PLAIN,), simulate=None if pairs else simulate)
+    ready = prepare(settings)
+    if pairs:
+        ready.station.pairing = Pairing(urlunsplit(("http", f"{PLAIN}:{port}", "/", "", "")))
+    ready.serve()
 
 
 if __name__ == "__main__":

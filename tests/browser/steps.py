@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 
 def open_pads(page: Page, url: str, day: str, state: str | None = None) -> None:
@@ -15,7 +15,7 @@ def open_pads(page: Page, url: str, day: str, state: str | None = None) -> None:
         page.locator(f'[data-state="{state}"]').click()
 
 
-def wheel(page: Page, place: str) -> object:
+def wheel(page: Page, place: str) -> Locator:
     """The plate of a wheel in the drawing that is shown."""
     return page.locator(f'[data-rig]:not([hidden]) [data-place="{place}"]')
 
@@ -32,9 +32,13 @@ def key_in(page: Page, value: int) -> None:
 
 
 def read_wheels(page: Page, readings: Mapping[str, int]) -> None:
-    """Tap the first wheel, then number and onward; the keypad goes along the wheels by itself."""
+    """Tap the first wheel, then number and onward; the keypad goes along the wheels by itself.
+
+    On the page of a new rig it is open already.
+    """
     places = list(readings)
-    tap_wheel(page, places[0])
+    if page.locator("#keypad").is_hidden():
+        tap_wheel(page, places[0])
     for place in places:
         heading = page.locator("#keypad h2")
         axle, side = place.split("/")[1][:-1], {"L": "left", "R": "right"}[place[-1]]

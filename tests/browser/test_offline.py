@@ -6,7 +6,7 @@ import tomllib
 
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import EXAMPLE
+from tests.browser.conftest import EXAMPLE, Opening
 from tests.browser.serving import Serving
 from tests.browser.steps import kept, open_pads, read_wheels
 
@@ -33,7 +33,7 @@ def test_plain_http_goes_on_without_the_station_and_keeps_its_queue_over_a_reloa
     kept(phone, "waiting on this device", 1)
     read_wheels(phone, SECOND)
     kept(phone, "waiting on this device", 2)
-    expect(phone.locator("#net-says")).to_have_text("No station: 2 waiting on this device")
+    expect(phone.locator("#net-says")).to_have_text("No station: 2 waiting here")
     expect(phone.locator("#kept .where", has_text="on disk")).to_have_count(6)
     own_station.start()
     phone.reload()
@@ -80,26 +80,28 @@ def test_an_answer_that_is_lost_on_the_way_does_not_keep_a_draft_twice(station: 
     assert _read_in(station, day) == [list(FIRST.values())]
 
 
-def test_a_refused_draft_stays_on_the_device_with_the_reason_and_holds_nothing_up(
-    station: Serving, phone: Page
+def test_the_page_says_by_itself_that_the_station_is_gone_and_when_it_is_back(
+    own_station: Serving, phone: Page
 ) -> None:
-    day = station.import_day(EXAMPLE.read_text())
-    open_pads(phone, station.url, day, "solo")
-    fault = (
-        '{"error": {"code": "faults", "message": "no", "faults": [{"path": "readings", "message": "does not fit"}]}}'
-    )
-    phone.route("**/drafts", lambda route: route.fulfill(status=422, body=fault), times=1)
-    read_wheels(phone, FIRST)
-    expect(phone.locator("#kept .where.refused")).to_have_text("refused: readings: does not fit")
-    read_wheels(phone, SECOND)
-    kept(phone, "on disk", 7)
-    assert _read_in(station, day) == [list(SECOND.values())]
-    phone.get_by_role("button", name="Send again").click()
-    kept(phone, "on disk", 8)
-    assert _read_in(station, day) == [list(SECOND.values()), list(FIRST.values())]
+    day = own_station.import_day(EXAMPLE.read_text())
+    open_pads(phone, own_station.plain_url, day, "solo")
+    says, why = phone.locator("#net-says"), phone.locator("#why")
+    expect(says).to_have_text("All on disk")
+    own_station.freeze()  # its lines stay open: only asking tells
+    expect(says).to_have_text("No station", timeout=10_000)
+    expect(why).to_have_text("The station does not answer. Go on: drafts wait on this device.")
+    expect(phone.locator("#net")).to_have_class("net away")
+    own_station.thaw()
+    expect(says).to_have_text("All on disk")
+    expect(why).to_have_text("Tap a wheel and type what its pad shows.")
+    own_station.kill()
+    expect(says).to_have_text("No station")
+    own_station.start()
+    expect(says).to_have_text("All on disk")
 
 
-def test_in_a_secure_context_the_page_opens_with_no_station_at_all(own_station: Serving, phone: Page) -> None:
+def test_in_a_secure_context_the_page_opens_with_no_station_at_all(own_station: Serving, opening: Opening) -> None:
+    phone = opening(service_workers="allow")
     day = own_station.import_day(EXAMPLE.read_text())
     open_pads(phone, own_station.url, day, "solo")
     address = f"/days/{day}/pads"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 
 from playwright.sync_api import Page, expect
@@ -80,11 +81,66 @@ def test_two_days_of_one_vehicle_are_compared(station: Serving, desk: Page) -> N
     )
     second = station.import_day(heavier)
     desk.goto(f"{station.url}/days/{second}/compare/{first}")
-    row = desk.locator("tr", has_text="solo truck gross")
+    row = desk.locator("tbody", has_text="solo: Crew-cab bread truck").locator("tr", has_text="gross")
     expect(row.locator("td b")).to_contain_text("+")
     expect(row).to_contain_text("lb")
     desk.goto(f"{station.url}/days/{second}")
     expect(desk.locator("#compare ~ ul a").first).to_be_visible()
+
+
+def test_days_of_one_title_are_told_apart_wherever_they_are_chosen(own_station: Serving, phone: Page) -> None:
+    days = [own_station.import_day(EXAMPLE.read_text()) for _ in range(2)]
+    first, second = (json.loads(own_station.get("/api/v1/days?limit=2"))["days"][at]["created"] for at in (1, 0))
+    begun = [f"begun {moment[:19].replace('T', ' ')}" for moment in (first, second)]
+    phone.goto(own_station.url)
+    for day, words in zip(days, begun, strict=True):
+        card = phone.locator(".card", has=phone.locator(f"a[href='/days/{day}']"))
+        expect(card).to_contain_text(f"6 drafts, {words} UTC")
+        expect(
+            card.get_by_role("link", name=f"At the pads : Quay bakery, before the market season, {words}")
+        ).to_be_visible()
+    phone.goto(f"{own_station.url}/yard")
+    options = phone.locator("#day option").all_inner_texts()
+    assert options[:2] == [f"Quay bakery, before the market season ({words})" for words in reversed(begun)]
+    phone.goto(f"{own_station.url}/days/{days[0]}/compare/{days[1]}")
+    for words in begun:
+        expect(phone.locator(".lede")).to_contain_text(f"Quay bakery, before the market season, {words}.")
+    table = phone.locator(".compared")
+    assert table.evaluate("table => table.offsetWidth <= table.parentElement.clientWidth"), "every column is seen"
+
+
+def test_every_correction_of_a_reading_stands_in_the_history_with_its_reason(station: Serving, desk: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    desk.goto(f"{station.url}/days/{day}")
+
+    def correct(value: str, reason: str) -> None:
+        draft = desk.locator("#history ~ details", has_text="2. truck, trailer on the ball")
+        if draft.get_attribute("open") is None:
+            draft.locator("summary").click()
+        draft.get_by_role("button", name="Correct draft 2, truck/2L").click()
+        if value:
+            desk.get_by_label("What it should be, lb").fill(value)
+        else:
+            desk.get_by_label("Set it aside").check()
+        desk.get_by_label("Why").fill(reason)
+        desk.get_by_role("button", name="Keep the correction").click()
+
+    correct("2245", "misread")
+    expect(desk.locator("#correct-fault")).to_contain_text("it can show 2240 or 2260 lb")
+    desk.get_by_role("button", name="Close").click()
+    for value, reason in (("2260", "misread"), ("", "half off the pad")):
+        correct(value, reason)
+        expect(desk.locator("#correct")).to_be_hidden()
+        desk.wait_for_load_state()
+    draft = desk.locator("#history ~ details", has_text="2. truck, trailer on the ball")
+    expect(draft.locator("summary .tag")).to_have_text("corrected")
+    draft.locator("summary").click()
+    expect(draft.locator("s")).to_have_text("2,240")
+    lines = draft.locator("tr.correction").all_inner_texts()
+    assert [line.split(" (")[0] for line in lines] == ["then 2,260: misread", "now set aside: half off the pad"]
+    assert all("by this device, " in line for line in lines)
+    corrections = tomllib.loads(station.get(f"/api/v1/days/{day}"))["corrections"]
+    assert [item.get("value") for item in corrections] == [2260, None]
 
 
 def test_the_bench_speaks_the_readers_units(station: Serving, desk: Page) -> None:

@@ -56,6 +56,8 @@ def test_what_is_not_json_is_refused() -> None:
         pattern_from_json("{")
     with pytest.raises(PatternError, match=r"is not JSON: "):
         pattern_from_json("[" * 100_000)
+    with pytest.raises(PatternError, match=r"^is not JSON: a number of 6000 digits is none that a pattern has$"):
+        pattern_from_json('{"format":' + "9" * 6000 + "}")
     with pytest.raises(PatternError, match=r"pattern: is no object"):
         pattern_from_json("[]")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from pathlib import Path
 
 import pytest
 from sqlalchemy import Connection, inspect, select, text
@@ -121,6 +122,19 @@ def test_a_store_of_a_newer_version_is_left_alone(where: str) -> None:
     assert error.value.reason is Reason.NEWER
     assert str(error.value) == (
         f"the store {shown}: was written by version 9.1, which is newer than this one, {__version__}: "
+        f"its form is {form}, this version knows {form - 1}; nothing was changed, open it with the newer version"
+    )
+
+
+def test_a_store_of_a_later_state_of_this_version_is_said_to_be_that(tmp_path: Path) -> None:
+    path, form = tmp_path / "days.sqlite", len(STEPS) + 1
+    with open_store(path) as store, store.database.writing() as connection:
+        values = {"number": form, "name": "later", "applied": "2031-01-01T00:00:00+00:00", "program": __version__}
+        connection.execute(MIGRATIONS.insert().values(**values))
+    with pytest.raises(StoreError) as error:
+        open_store(path)
+    assert str(error.value) == (
+        f"the store {path}: was written by a later state of version {__version__} than this one: "
         f"its form is {form}, this version knows {form - 1}; nothing was changed, open it with the newer version"
     )
 

@@ -257,3 +257,10 @@ def test_a_body_that_is_too_large_is_refused(script: TestClient, what: str, anno
     body = b"x" * size
     answer = script.post(address, content=body if announced else iter([body[:-1], body[-1:]]))
     assert error(answer, 413, "too_large") == f"the request is too large; this takes at most {size - 1:,} bytes"
+
+
+def test_an_endless_number_is_said_in_plain_words(script: TestClient, day_id: str) -> None:
+    body = b'{"key": -' + b"9" * 6_000 + b"}"
+    answer = script.post(f"/api/v1/days/{day_id}/drafts", content=body)
+    said = "the body is no JSON: a number of 6000 digits is none that anything shows"
+    assert error(answer, 400, "bad_json") == said

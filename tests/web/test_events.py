@@ -105,8 +105,7 @@ def test_a_draft_is_told_and_then_what_it_changed(served: Served, day_id: str) -
             await send(served, day_id, "k-1")
             told = {"seq": 1, "number": 7, "key": "k-1", "device": "script", "state": "solo", "title": "k-1"}
             assert await stream.next() == Event("draft", told, 1)
-            found = await stream.next()
-            assert found.name == "findings"
+            found = await stream.next("findings")  # on a busy machine it is told before how far they are
             assert found.data["seq"] == 1
             assert set(found.data) == {"seq", "findings", "verdicts", "consistency", "questioned"}
             assert found.data["findings"] is None

@@ -178,12 +178,12 @@ def test_one_bad_port_does_not_stop_the_others() -> None:
         simulation = Simulation(DAY, manner=QUICK)
         live = LiveLoads(Hub(), [Bad("bad")], simulation=simulation)
         live.start()
-        await until(lambda: live.channels.get("b") is not None and live.channels["b"].sample.trouble is not None)
+        await until(lambda: "bad.b" in live.channels and live.channels["bad.b"].sample.trouble is not None)
         await until(lambda: len(live.channels) == 5)
         await live.close()
         return live.channels
 
     channels = asyncio.run(run())
-    trouble = channels["b"].sample.trouble
+    trouble = channels["bad.b"].sample.trouble
     assert trouble is not None
     assert trouble.words == "bad: the driver gave up (RuntimeError). Trying again."

@@ -252,6 +252,7 @@ def test_nothing_that_is_sent_makes_it_stumble(client: TestClient, day_id: str, 
         named = TEXTS.filter(lambda text: text not in ("", ".", ".."))
         values = {"id": data.draw(st.one_of(st.just(day_id), named))}
         values |= {part: data.draw(named) for part in ("key", "name")}
+        values["shelf"] = data.draw(st.sampled_from(["vehicles", "instruments", "shelves"]))
         target = re.sub(r"{(\w+)}", lambda match: quoted(values[match[1]]), address)
         query = {key: data.draw(value).encode("utf-8", "replace") for key, value in queries.items()}
         kind = data.draw(st.sampled_from([*content, "text/plain", "image/png", "x", ""]))

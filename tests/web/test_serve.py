@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import json
 import resource
 import signal
 import socket
@@ -12,7 +14,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
@@ -149,11 +151,25 @@ def test_a_full_disk_is_said_and_nothing_is_lost(tmp_path: Path) -> None:
         said = "the disk does not take it: it is full, at a limit or failing; nothing was kept of this"
         assert message == f"the store {path}: {said}"
         error(client.post(DAYS, content=EXAMPLE.read_text(encoding="utf-8")), 507, "full_disk")
+        for answer in everything_else(client, day_id, kept[0]):
+            error(answer, 507, "full_disk")
         assert client.get(f"{DAYS}/{day_id}/findings").status_code == 200
         resource.prlimit(served.process.pid, resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
         assert client.post(address, json=draft("after")).status_code == 201
         day = parse_day(client.get(f"{DAYS}/{day_id}").text, "day")
         assert [item.key for item in day.drafts[6:]] == [*kept, "after"]
+
+
+def everything_else(client: httpx2.Client, day_id: str, key: str) -> Iterator[httpx2.Response]:
+    """All other ways to keep something, each larger than what is left of the disk."""
+    long = "x" * 20_000
+    correction = {"key": "c", "draft": key, "place": "truck/1L", "reason": long}
+    yield client.post(f"{DAYS}/{day_id}/corrections", json=correction)
+    yield client.post(f"{DAYS}/{day_id}/cargo", json={"key": "g", "name": "big", "on": "truck", "title": long})
+    picture = b"\xff\xd8\xff\xe0" + b"x" * 60_000
+    yield client.put(f"{DAYS}/{day_id}/drafts/{key}/photo", content=picture, headers={"content-type": "image/jpeg"})
+    pad = '[instruments.p1]\nkind = "pad"\ncapacity = "9000 kg"\ndivision = "10 kg"\n'
+    yield client.post("/api/v1/yard/instruments/p1", json={"text": pad, "learned": {"long": long}})
 
 
 @pytest.fixture
@@ -208,6 +224,45 @@ def test_a_read_only_store_is_read(public: Path) -> None:
         finally:
             process.send_signal(signal.SIGINT)
         assert process.wait(10) == 0
+
+
+# -- what is no HTTP -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        b"POST /api/v1/days HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: abc\r\n\r\n",
+        b"POST /api/v1/days HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: -1\r\n\r\n",
+        b"GET / HTTP/1.1\r\nHost: a\r\nHost: b\r\n\r\n",
+        b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03 a hello of TLS\r\n\r\n",
+    ],
+)
+def test_what_is_no_http_is_answered_in_the_shape_of_every_error(tmp_path: Path, sent: bytes) -> None:
+    with Served(tmp_path / "station.db") as served:
+        with socket.create_connection(("127.0.0.1", served.port), timeout=10) as wire:
+            wire.sendall(sent)
+            with contextlib.suppress(ConnectionError):
+                wire.shutdown(socket.SHUT_WR)
+            head, _, body = b"".join(iter(lambda: wire.recv(65536), b"")).partition(b"\r\n\r\n")
+        assert head.startswith(b"HTTP/1.1 400 Bad Request\r\n")
+        assert b"content-type: application/json\r\n" in head
+        assert b"x-content-type-options: nosniff" in head
+        message = "this is no request that can be read as HTTP/1.1"
+        assert json.loads(body) == {"error": {"code": "no_http", "message": message, "faults": []}}
+        with served.client() as client:
+            assert client.get(DAYS).status_code == 200
+
+
+def test_a_body_that_breaks_off_its_own_rules_is_dropped(tmp_path: Path) -> None:
+    head = b"POST /api/v1/days HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: chunked\r\n"
+    with Served(tmp_path / "station.db") as served:
+        with socket.create_connection(("127.0.0.1", served.port), timeout=10) as wire:
+            wire.sendall(head + f"Authorization: Bearer {TOKEN}\r\n\r\n".encode() + b"zz\r\nno chunk")
+            answer = b"".join(iter(lambda: wire.recv(65536), b""))
+        assert answer.startswith(b"HTTP/1.1 400 Bad Request\r\n")
+        with served.client() as client:
+            assert client.get(DAYS).status_code == 200
 
 
 # -- two at once -----------------------------------------------------------------------------------------------------

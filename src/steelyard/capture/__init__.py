@@ -9,7 +9,7 @@ from steelyard.capture.address import ADDRESSES, AddressError, open_port
 from steelyard.capture.checks import Checksum
 from steelyard.capture.line import ChannelReading, Chars, LinePattern, LineReading, Number, Part, Role
 from steelyard.capture.line_json import PatternError, pattern_from_json, pattern_to_json
-from steelyard.capture.line_port import Asking, Patience
+from steelyard.capture.line_port import Asking, LinePort, Patience
 from steelyard.capture.pads import Live, Pads
 from steelyard.capture.port import Clock, Port
 from steelyard.capture.registers import Bit, Register, RegisterError, Table, parse_register
@@ -30,6 +30,7 @@ __all__ = [
     "Clock",
     "Example",
     "LinePattern",
+    "LinePort",
     "LineReading",
     "Live",
     "Manner",

@@ -197,6 +197,14 @@ class LinePattern:
     def _factor(self) -> float:
         return UNITS[self.unit].factor
 
+    @property
+    def channel_names(self) -> tuple[str, ...]:
+        """The channels that its lines were taught to be of; ``""`` among them: the port says whose they are."""
+        said = [part.channel for part in self.parts if part.role is Role.VALUE]
+        if any(part.role is Role.CHANNEL for part in self.parts):
+            said = [name for own in said for name in ([own] if own else self.channels.values())]
+        return tuple(dict.fromkeys(said))
+
     def read(self, line: str) -> LineReading:
         """What a line says. Never raises: what cannot be read is a trouble."""
         match = self._regex.fullmatch(line)

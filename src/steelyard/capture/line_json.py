@@ -34,7 +34,7 @@ def pattern_from_json(text: str) -> LinePattern:
     PatternError: not JSON, a key that is missing, unknown or of another type, a unit that is none.
     """
     try:
-        data: object = json.loads(text)
+        data: object = json.loads(text, parse_int=_whole)
     except (ValueError, RecursionError) as error:
         raise PatternError(f"is not JSON: {error}") from error
     fields = _table(data, "pattern")
@@ -59,6 +59,12 @@ def pattern_from_json(text: str) -> LinePattern:
     if not any(part.role is Role.VALUE for part in pattern.parts):
         raise PatternError("has no part with the role 'value'")
     return pattern
+
+
+def _whole(text: str) -> int:
+    if len(text) > 12:
+        raise ValueError(f"a number of {len(text.lstrip('-'))} digits is none that a pattern has")
+    return int(text)
 
 
 def _check_units(pattern: LinePattern) -> None:

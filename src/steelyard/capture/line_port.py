@@ -120,6 +120,21 @@ class LinePort(Port):
         self._joining = False
 
     @property
+    def pattern(self) -> LinePattern | None:
+        """How its lines are read; None: nobody has taught that."""
+        return self._lines.pattern
+
+    @property
+    def known_channels(self) -> tuple[str, ...]:
+        """The channels of the pattern."""
+        return self._lines.taught
+
+    @property
+    def recent(self) -> tuple[str, ...]:
+        """The last few lines, as they came, the newest at the end."""
+        return tuple(self._lines.recent)
+
+    @property
     @abstractmethod
     def place(self) -> str:
         """Where it listens, as a person would say it."""

@@ -165,6 +165,11 @@ class ModbusPort(Port):
         self.patience = patience if patience is not None else Patience(silence=1.0)
 
     @property
+    def known_channels(self) -> tuple[str, ...]:
+        """The channels of the registers."""
+        return tuple(dict.fromkeys(register.channel for register in self.registers))
+
+    @property
     @abstractmethod
     def place(self) -> str:
         """Where the instrument is, as a person would say it."""

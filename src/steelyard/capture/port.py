@@ -29,6 +29,11 @@ class Port(ABC):
         self.name = name
         self.clock = clock
 
+    @property
+    def known_channels(self) -> tuple[str, ...]:
+        """The channels that it has, as far as that is known before it has said anything."""
+        return (self.name,)
+
     @abstractmethod
     def samples(self) -> AsyncGenerator[Sample, None]:
         """Samples of all channels as they arrive."""

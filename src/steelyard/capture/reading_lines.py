@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
@@ -10,6 +11,8 @@ from steelyard.capture.port import Clock
 from steelyard.capture.sample import Sample, TroubleKind, trouble_sample
 from steelyard.capture.stream import plain
 
+_RECENT = 8  # lines kept to be looked at, and to teach with
+
 
 class LineSamples:
     """Makes samples of the lines of one port.
@@ -17,6 +20,10 @@ class LineSamples:
     A channel is called what ``channels`` says; else what the line says, behind the name of the port where the pattern
     gave it no name; else as the port. Without a pattern every line is shown and none is a reading, so that it can be
     taught.
+
+    Attributes
+    ----------
+    recent: the last lines, as they came.
     """
 
     def __init__(self, name: str, pattern: LinePattern | None, channels: Mapping[str, str], clock: Clock) -> None:
@@ -24,11 +31,19 @@ class LineSamples:
         self.pattern = pattern
         self.channels = dict(channels)
         self.clock = clock
+        self.recent: deque[str] = deque(maxlen=_RECENT)
         self._known: dict[str, None] = {}
+
+    @property
+    def taught(self) -> tuple[str, ...]:
+        """The channels that the pattern was taught; the port's own name where it names none."""
+        names = () if self.pattern is None else self.pattern.channel_names
+        return tuple(dict.fromkeys(self._named(name) for name in names)) or (self.name,)
 
     def read(self, line: str) -> Iterator[Sample]:
         """The samples of one line."""
         at, raw = self.clock(), plain(line)
+        self.recent.append(line)
         if self.pattern is None:
             yield trouble_sample(
                 self.name, TroubleKind.GARBLED, "No pattern is taught for these lines.", at=at, raw=raw
@@ -48,9 +63,12 @@ class LineSamples:
 
     def _samples(self, reading: LineReading, at: float, raw: str) -> Iterator[Sample]:
         for each in reading.readings:
-            channel = self.channels.get(each.channel, each.channel) or self.name
+            channel = self._named(each.channel)
             self._known[channel] = None
             yield Sample(channel, each.value_kg, at, each.stable_mark, raw, each.trouble)
 
+    def _named(self, channel: str) -> str:
+        return self.channels.get(channel, channel) or self.name
+
     def _all(self, at: float) -> Iterator[Sample]:
-        return (Sample(channel, None, at) for channel in (self._known or {self.name: None}))
+        return (Sample(channel, None, at) for channel in (self._known or self.taught))

@@ -169,6 +169,11 @@ class SimulatedPort(Port):
         self.rate = rate
         self._plugged = True
 
+    @property
+    def known_channels(self) -> tuple[str, ...]:
+        """The virtual pads."""
+        return self.rig.channels
+
     def unplug(self) -> None:
         """Pull the cable."""
         self._plugged = False

@@ -39,6 +39,20 @@ from steelyard.web import (
     help="Read live loads, as in p1=serial:/dev/ttyUSB0@9600 or p1=tcp:HOST:PORT; may be given again.",
 )
 @click.option(
+    "--pattern",
+    "patterns",
+    multiple=True,
+    metavar="NAME=PATTERN",
+    help="Read its lines by this taught pattern; may be given again. Otherwise chosen in the browser.",
+)
+@click.option(
+    "--pad",
+    "pads",
+    multiple=True,
+    metavar="NAME/CHANNEL=PAD",
+    help="Which pad a channel of an instrument is; may be given again. Otherwise chosen in the browser.",
+)
+@click.option(
     "--register",
     "registers",
     multiple=True,
@@ -54,6 +68,8 @@ def serve(
     simulate: str | None,
     instruments: tuple[str, ...],
     registers: tuple[str, ...],
+    patterns: tuple[str, ...],
+    pads: tuple[str, ...],
 ) -> None:
     """Open the weigh station: a web page for tablet and desk, and an interface for programs under /api/v1.
 
@@ -70,6 +86,8 @@ def serve(
         simulate=simulate,
         instruments=instruments,
         registers=registers,
+        patterns=patterns,
+        pads=pads,
     )
     ready = _prepared(settings)
     _say_where(ready)

@@ -126,11 +126,18 @@ def pending(connection: Connection, where: str) -> int:
         newest = select(MIGRATIONS.c.program).where(MIGRATIONS.c.number == form)
         program = connection.execute(newest).scalar_one()
         message = (
-            f"the store {where}: was written by version {program}, which is newer than this one, {__version__}: "
-            f"its form is {form}, this version knows {len(STEPS)}; nothing was changed, open it with the newer version"
+            f"the store {where}: was written by {_newer(program)}: its form is {form}, this version knows {len(STEPS)}; "
+            "nothing was changed, open it with the newer version"
         )
         raise StoreError(Reason.NEWER, message)
     return len(STEPS) - form
+
+
+def _newer(program: str) -> str:
+    """The version that wrote a store of a newer form; between releases it may have the number of this one."""
+    if program == __version__:
+        return f"a later state of version {program} than this one"
+    return f"version {program}, which is newer than this one, {__version__}"
 
 
 def take_next(connection: Connection, where: str) -> bool:

@@ -108,6 +108,7 @@ class Shelf(StrEnum):
     VEHICLE = "vehicle"
     INSTRUMENT = "instrument"
     TEACHING = "teaching"
+    WIRING = "wiring"
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +118,8 @@ class Kept:
     Attributes
     ----------
     version: from 1; the last one counts.
-    text: the thing itself: a block of TOML for a vehicle or an instrument, JSON for a taught pattern of lines.
+    text: the thing itself: a block of TOML for a vehicle or an instrument, JSON for a taught pattern of lines
+        and for what was chosen for a connected instrument.
     learned: what weighing has shown of it beyond its labels, as JSON values.
     """
 

@@ -17,8 +17,8 @@ from steelyard.store.words import MOST, refuse_unsayable, sayable
 LARGEST_TEXT = 64_000
 
 
-def written(name: str, text: str, learned: Mapping[str, Any], device: str) -> str:
-    """What was learned as text, once name and text are found to be fit to be kept.
+def written(name: str, text: str, learned: Mapping[str, Any] | None, device: str) -> str | None:
+    """What was learned as text, once name and text are found to be fit to be kept; None where nothing new was.
 
     Raises
     ------
@@ -28,8 +28,10 @@ def written(name: str, text: str, learned: Mapping[str, Any], device: str) -> st
     if device:
         refuse_unsayable(device, "the name of a device")
     try:
-        learnt = json.dumps(learned, allow_nan=False, sort_keys=True, separators=(",", ":"))
-        size = len(text.encode()) + len(learnt)
+        learnt = (
+            None if learned is None else json.dumps(learned, allow_nan=False, sort_keys=True, separators=(",", ":"))
+        )
+        size = len(text.encode()) + len(learnt or "")
     except (TypeError, ValueError):
         raise StoreError(Reason.REFUSED, "what was learned is not what JSON can say") from None
     if size > LARGEST_TEXT or "\0" in text:
@@ -37,12 +39,14 @@ def written(name: str, text: str, learned: Mapping[str, Any], device: str) -> st
     return learnt
 
 
-def save(connection: Connection, shelf: Shelf, name: str, text: str, learned: str, device: str) -> int:
+def save(connection: Connection, shelf: Shelf, name: str, text: str, learned: str | None, device: str) -> int:
     """Keep a version, and give its number; the last one's where nothing changed."""
     if connection.dialect.name == "postgresql":
         # two who save the same name at once take turns, or both would take the same number
         connection.execute(select(func.pg_advisory_xact_lock(func.hashtext(f"{shelf}/{name}"))))
     last = connection.execute(_versions(shelf, name).order_by(SHELVES.c.version.desc()).limit(1)).first()
+    if learned is None:
+        learned = "{}" if last is None else last.learned
     if last is not None and (last.text, last.learned) == (text, learned):
         return last.version
     version = 1 if last is None else last.version + 1

@@ -149,8 +149,11 @@ class Store:
     def save(
         self, shelf: Shelf, name: str, text: str, *, learned: Mapping[str, Any] | None = None, device: str = ""
     ) -> int:
-        """Keep a new version of a named thing and give its number; what equals the last version is that version."""
-        written = shelves.written(name, text, learned or {}, device)
+        """Keep a new version of a named thing and give its number; what equals the last version is that version.
+
+        What was learned of the last version stays where ``learned`` is None.
+        """
+        written = shelves.written(name, text, learned, device)
         with self.database.writing() as connection:
             return shelves.save(connection, shelf, name, text, written, device)
 

@@ -7,13 +7,15 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import BaseRoute, Route
 
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
-from steelyard.web import incoming
+from steelyard.web import incoming, yard
 from steelyard.web.events import MEDIA_TYPE
+from steelyard.web.indicators import list_indicators, put_wiring
 from steelyard.web.live import LiveLoads
+from steelyard.web.places import places_of
 from steelyard.web.problem import Problem
 from steelyard.web.security import Viewer
 from steelyard.web.settings import API
-from steelyard.web.station import Station
+from steelyard.web.station import PATIENCE, Station
 
 _TOML = "application/toml; charset=utf-8"
 
@@ -51,9 +53,17 @@ async def get_findings(request: Request) -> Response:
     """The findings of a day."""
     units = incoming.units(request)
     station = _station(request)
-    answer = await station.findings(incoming.day_id(request))
+    wait = incoming.number(request, "wait", default=int(PATIENCE), least=0, most=600)
+    answer = await station.findings(incoming.day_id(request), wait)
     data = await station.run(station.as_data, answer, units)
     return JSONResponse(data, headers={"etag": f'"{answer.seq}"'})
+
+
+async def get_places(request: Request) -> Response:
+    """Where a reading can stand, state by state, and the instruments of the day."""
+    day = (await _station(request).day(incoming.day_id(request))).day
+    instruments = {name: str(item.kind) for name, item in day.instruments.items()}
+    return JSONResponse({"states": places_of(day), "instruments": instruments})
 
 
 async def get_history(request: Request) -> Response:
@@ -212,14 +222,18 @@ def _entry(entry: StoredEntry) -> dict[str, object]:
 _DAY = f"{API}/days/{{id}}"
 
 routes: list[BaseRoute] = [
+    *yard.routes,
     Route(f"{API}/openapi.json", get_description, methods=["GET"]),
     Route(f"{API}/channels", get_channels, methods=["GET"]),
     Route(f"{API}/channels/{{name}}/believe", believe, methods=["POST"]),
+    Route(f"{API}/indicators", list_indicators, methods=["GET"]),
+    Route(f"{API}/indicators/{{name}}", put_wiring, methods=["PUT"]),
     Route(f"{API}/simulation", drive, methods=["POST"]),
     Route(f"{API}/days", list_days, methods=["GET"]),
     Route(f"{API}/days", add_day, methods=["POST"]),
     Route(_DAY, get_day, methods=["GET"]),
     Route(f"{_DAY}/findings", get_findings, methods=["GET"]),
+    Route(f"{_DAY}/places", get_places, methods=["GET"]),
     Route(f"{_DAY}/history", get_history, methods=["GET"]),
     Route(f"{_DAY}/events", listen, methods=["GET"]),
     Route(f"{_DAY}/drafts", add_draft, methods=["POST"]),

@@ -17,22 +17,29 @@ class Frame:
     """What every page shows around its own matter.
 
     ``may_weigh``: whether this device may keep drafts. ``here``: which entry of the head is this page. ``version`` goes
-    into the addresses of style and scripts, so that a new program is never dressed in old ones.
+    into the addresses of style and scripts, so that a new program is never dressed in old ones. ``stranger``: a device
+    that is not paired, to which the other pages are closed.
     """
 
     here: str
     may_weigh: bool
     version: str
     simulated: bool = False
+    stranger: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class DayCard:
-    """One weigh day in the list; ``hint`` is why it stands ``first``."""
+    """One weigh day in the list; ``hint`` is why it stands ``first``.
+
+    ``begun`` tells it from a ``twin``, another day of the list that has the same title.
+    """
 
     id: str
     title: str
     kept: str
+    begun: str = ""
+    twin: bool = False
     hint: str = ""
     first: bool = False
 
@@ -130,14 +137,22 @@ class SuspectLine:
 
 
 @dataclass(frozen=True, slots=True)
+class CorrectionLine:
+    """One correction of a reading: what it set, why, and when and by whom it was made."""
+
+    now: str
+    reason: str
+    made: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingLine:
-    """A reading as it was written; ``now`` is what counts since a correction, ``reason`` why."""
+    """A reading as it was written, and every correction of it in order; the last one counts."""
 
     place: str
     instrument: str
     value: str
-    now: str = ""
-    reason: str = ""
+    corrections: tuple[CorrectionLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +168,7 @@ class DraftLine:
     device: str
     readings: tuple[ReadingLine, ...]
     photo: str | None = None
+    corrected: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,13 +213,22 @@ class ComparedRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ComparedGroup:
+    """What is compared of one state, or of the cargo."""
+
+    title: str
+    rows: tuple[ComparedRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ComparePage:
     """The same vehicle on two days."""
 
     id: str
     title: str
+    other_id: str
     other: str
-    rows: tuple[ComparedRow, ...]
+    groups: tuple[ComparedGroup, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,47 +256,6 @@ class YardPage:
     vehicles: tuple[YardCard, ...]
     instruments: tuple[YardCard, ...]
     days: tuple[DayCard, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Channel:
-    """One live channel: where it comes from and how it does."""
-
-    name: str
-    source: str
-    said: str
-
-
-@dataclass(frozen=True, slots=True)
-class ReadLine:
-    """What a proposed pattern reads in one line; ``trouble`` where it is no reading."""
-
-    line: str
-    said: str
-    trouble: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class ProposalCard:
-    """A pattern that would fit: what it reads, what it could not know, and itself as JSON, to be kept."""
-
-    read: tuple[ReadLine, ...]
-    notes: tuple[str, ...]
-    pattern: str
-
-
-@dataclass(frozen=True, slots=True)
-class IndicatorsPage:
-    """The indicators: live channels, patterns that were taught, and what was just proposed for the lines pasted."""
-
-    channels: tuple[Channel, ...]
-    patterns: tuple[Link, ...]
-    lines: str = ""
-    shown: str = ""
-    name: str = ""
-    proposals: tuple[ProposalCard, ...] = ()
-    questions: tuple[str, ...] = ()
-    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,8 +293,9 @@ class TrustPage:
 
 @dataclass(frozen=True, slots=True)
 class MessagePage:
-    """Something went wrong, or there is nothing here; in plain words."""
+    """Something went wrong, or there is nothing here; in plain words. ``again``: the address to ask once more."""
 
     title: str
     said: str
     faults: tuple[str, ...] = ()
+    again: str = ""

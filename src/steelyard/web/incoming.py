@@ -15,6 +15,7 @@ from steelyard.web.problem import Problem
 _ID = re.compile(r"[a-z0-9]{1,40}")
 _NUMBER = re.compile(r"[0-9]{1,9}")
 _DEEPEST = 20
+_MOST_DIGITS = 1000
 
 
 async def read_text(request: Request) -> str:
@@ -39,7 +40,7 @@ async def read_object(request: Request) -> dict[str, Any]:
     """
     text = await read_text(request)
     try:
-        value = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number)
+        value = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number, parse_int=_whole)
     except (ValueError, RecursionError) as error:
         message = "it is nested too deeply" if isinstance(error, RecursionError) else str(error)
         raise Problem(400, "bad_json", f"the body is no JSON: {message}") from None
@@ -134,6 +135,12 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
             raise ValueError(f"the key {key[:60]!r} stands twice")
         found[key] = value
     return found
+
+
+def _whole(text: str) -> int:
+    if len(text) > _MOST_DIGITS:
+        raise ValueError(f"a number of {len(text.lstrip('-'))} digits is none that anything shows")
+    return int(text)
 
 
 def _no_number(text: str) -> NoReturn:

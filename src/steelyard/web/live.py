@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import time
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import aclosing
+from dataclasses import replace
 from typing import Any
 
 from steelyard.capture import Live, Pads, Port, Sample, Trouble, TroubleKind
@@ -15,6 +17,7 @@ from steelyard.units import Dimension
 from steelyard.web.book import OpenDay
 from steelyard.web.events import Hub, encode
 from steelyard.web.simulate import Simulation
+from steelyard.web.wiring import Routes
 
 _EVERY = 0.15  # s between two showings: as quick as the eye reads a figure
 _AGAIN = 1.0  # s after which a port that ended is read anew
@@ -35,11 +38,21 @@ class LiveLoads:
 
     Attributes
     ----------
-    channels: what each channel says by now. ports: where they come from.
+    channels: what each channel says by now, by its pad. ports: where they come from. sources: by pad, of which port.
+    heard: by port, the channels as it calls them, each with its pad. routes: which pad each is.
     """
 
-    def __init__(self, hub: Hub, ports: Iterable[Port] = (), *, simulation: Simulation | None = None) -> None:
+    def __init__(
+        self,
+        hub: Hub,
+        ports: Iterable[Port] = (),
+        *,
+        simulation: Simulation | None = None,
+        routes: Routes | None = None,
+    ) -> None:
         self.ports = tuple(ports)
+        self.routes = self._usual_routes(simulation) if routes is None else routes
+        self.heard: defaultdict[str, dict[str, str]] = defaultdict(dict)
         self.channels: dict[str, Live] = {}
         self.sources: dict[str, str] = {}
         self.simulation = simulation
@@ -50,8 +63,18 @@ class LiveLoads:
         self._fresh = False
         self._stance: int | None = None
         self._tasks: list[asyncio.Task[None]] = []
+        self._changing = asyncio.Lock()
         if simulation is not None:
             self.know(simulation.day.instruments)
+
+    def _usual_routes(self, simulation: Simulation | None) -> Routes:
+        ports = [*self.ports, *(() if simulation is None else (simulation.port,))]
+        return Routes({port.name: port.known_channels for port in ports})
+
+    @property
+    def known(self) -> Mapping[str, Instrument]:
+        """The instruments of the days that were listened to."""
+        return self._known
 
     def start(self) -> None:
         """Begin to read."""
@@ -61,13 +84,15 @@ class LiveLoads:
         if ports:
             self._tasks.append(loop.create_task(self._show()))
 
-    async def reopen(self, ports: Iterable[Port]) -> None:
+    async def reopen(self, ports: Iterable[Port], routes: Routes) -> None:
         """Read from these ports instead."""
-        await self.close()
-        self.ports = tuple(ports)
-        self.channels.clear()
-        self.sources.clear()
-        self.start()
+        async with self._changing:
+            await self.close()
+            self.ports, self.routes = tuple(ports), routes
+            self.channels.clear()
+            self.sources.clear()
+            self.heard.clear()
+            self.start()
 
     async def close(self) -> None:
         """Let go of every port."""
@@ -118,15 +143,16 @@ class LiveLoads:
                         self._see(port, sample)
             except Exception as error:  # noqa: BLE001 - told in words, and tried again
                 words = f"{port.name}: the driver gave up ({type(error).__name__}). Trying again."
-                mine = [channel for channel, source in self.sources.items() if source == port.name] or [port.name]
-                for channel in mine:
+                for channel in tuple(self.heard[port.name]) or port.known_channels:
                     trouble = Trouble(TroubleKind.DROPPED, words)
                     self._see(port, Sample(channel, None, time.monotonic(), trouble=trouble))
             await asyncio.sleep(_AGAIN)
 
     def _see(self, port: Port, sample: Sample) -> None:
-        self.channels[sample.channel] = self._pads.see(sample)
-        self.sources[sample.channel] = port.name
+        pad = self.routes.pad(port.name, sample.channel)
+        self.heard[port.name][sample.channel] = pad
+        self.channels[pad] = self._pads.see(sample if pad == sample.channel else replace(sample, channel=pad))
+        self.sources[pad] = port.name
         self._fresh = True
 
     async def _show(self) -> None:

@@ -217,6 +217,118 @@ _CHANNELS = _object(
     "channels",
     description="The live channels.",
 )
+_WIRING = _object(
+    {
+        "pattern": {
+            "type": ["string", "null"],
+            "description": "A taught pattern; null: that of the instrument's name.",
+        },
+        "pads": {
+            "type": "object",
+            "description": "For channels as the instrument calls them, the pad or platform of the day.",
+            "additionalProperties": _text(pattern="^[A-Za-z0-9_-]{1,40}$"),
+        },
+    },
+    description="What is chosen for an instrument. It is kept, and holds after a restart.",
+)
+_INDICATORS = _object(
+    {
+        "indicators": {
+            "type": "array",
+            "items": _object(
+                {
+                    "name": _text("As it was started."),
+                    "kind": {"enum": ["lines", "registers", "simulator"]},
+                    "address": _text(),
+                    "pattern": {"type": ["string", "null"], "description": "That reads its lines; null: none yet."},
+                    "given": {"type": "boolean", "description": "Whether that was said at the start."},
+                    "lines": {**_NAMES, "description": "The last ones that differ, as they came."},
+                    "channels": {"type": "array", "items": {"$ref": "#/components/schemas/IndicatorChannel"}},
+                },
+                *("name", "kind", "address", "pattern", "given", "lines", "channels"),
+                description="A connected instrument.",
+            ),
+        },
+        "patterns": {**_NAMES, "description": "Those that were taught."},
+        "pads": {**_NAMES, "description": "Of the newest days and of the yard."},
+    },
+    *("indicators", "patterns", "pads"),
+    description="What is connected.",
+)
+_INDICATOR_CHANNEL = _object(
+    {
+        "channel": _text("As the instrument calls it."),
+        "pad": _text("Which pad it is; `instrument.channel` where that is not clear."),
+        "placed": {"type": "boolean", "description": "Whether there is a pad of that name."},
+        "chosen": {"type": "boolean", "description": "Whether a person chose it."},
+        "given": {"type": "boolean", "description": "Whether that was said at the start."},
+        "said": _text("How it does."),
+        "value": {"type": ["number", "null"], "description": "[kg]"},
+        "steady": {"type": "boolean"},
+    },
+    *("channel", "pad", "placed", "chosen", "given", "said", "value", "steady"),
+    description="A channel of a connected instrument.",
+)
+_THING = _object(
+    {
+        "name": _text(),
+        "version": {"type": "integer", "minimum": 1, "description": "From 1; the last one counts."},
+        "text": _text("The block of a weigh-day file, every value with its unit."),
+        "learned": {"type": "object", "description": "What weighing has shown of it beyond its labels."},
+        "device": _text("Who saved it."),
+        "saved": _text(format="date-time"),
+    },
+    *("name", "version", "text", "learned", "device", "saved"),
+    description="A vehicle or an instrument of the yard, in one version.",
+)
+_YARD = _object(
+    {name: {"type": "array", "items": {"$ref": "#/components/schemas/Thing"}} for name in ("vehicles", "instruments")},
+    *("vehicles", "instruments"),
+    description="The newest version of everything, by name.",
+)
+_SAVED = _object(
+    {
+        "text": _text("Its block of a weigh-day file: `[vehicles.NAME]` and what belongs to it."),
+        "learned": {"type": "object", "description": "Left out, what was learned before stays."},
+    },
+    "text",
+    description="A further version; the old ones stay.",
+)
+_OUT = _object(
+    {
+        "vehicles": {**_NAMES, "minItems": 1, "description": "Of the yard, each once."},
+        "instruments": {**_NAMES, "description": "Those to weigh with."},
+    },
+    "vehicles",
+    description="What a new day is made of, each in its newest version.",
+)
+_PLACES = _object(
+    {
+        "states": {
+            "type": "object",
+            "additionalProperties": {
+                "type": "array",
+                "items": _object(
+                    {
+                        "place": _text("As a reading names it; several may be joined by `+`."),
+                        "kind": {"enum": ["wheel", "axle", "group", "vehicle", "coupling"]},
+                        "vehicle": _text(),
+                        "covers": {**_NAMES, "description": "The wheels that stand on it."},
+                    },
+                    *("place", "kind", "vehicle", "covers"),
+                    description="A place.",
+                ),
+            },
+        },
+        "instruments": {
+            "type": "object",
+            "description": "A pad stands under one wheel end; a platform under any place.",
+            "additionalProperties": {"enum": ["pad", "platform"]},
+        },
+    },
+    *("states", "instruments"),
+    description="Where readings can stand.",
+)
 _DRIVE = _object(
     {
         "drive": {"type": ["integer", "null"], "description": "The draft of the simulated day, or off the pads."},
@@ -246,7 +358,7 @@ def _errors(*statuses: int) -> _Schema:
 
 
 _MEANINGS = {
-    400: "The body cannot be read: no UTF-8, no JSON, a key that stands twice.",
+    400: "The request cannot be read: no HTTP, no UTF-8, no JSON, a key that stands twice, an endless number.",
     401: "No session and no token, or the wrong one.",
     403: "This device may look, not weigh; or the request comes from another site's page.",
     404: "There is no such day, draft or photo.",
@@ -254,7 +366,8 @@ _MEANINGS = {
     413: "The body is too large.",
     421: "The host name is none of the station's.",
     422: "It can be read and is not sound: `faults` say where and what would be right.",
-    503: "The store is read-only, busy or out of reach; nothing was kept.",
+    503: "The store is read-only, busy or out of reach, and nothing was kept.",
+    504: "The findings take longer than whoever asked would wait; they are still being worked out.",
     507: "The disk is full; nothing was kept.",
 }
 _WRITES = (400, 409, 413, 422, 507)
@@ -312,10 +425,16 @@ def _paths() -> _Schema:
         f"{API}/openapi.json": {"get": _description()},
         f"{API}/channels": {"get": _channels()},
         f"{API}/channels/{{name}}/believe": {"post": _believe()},
+        f"{API}/indicators": {"get": _indicators()},
+        f"{API}/indicators/{{name}}": {"put": _wire()},
         f"{API}/simulation": {"post": _drive()},
+        f"{API}/yard": {"get": _yard()},
+        f"{API}/yard/days": {"post": _day_of_yard()},
+        f"{API}/yard/{{shelf}}/{{name}}": {"get": _thing(), "post": _save()},
         f"{API}/days": {"get": _list(), "post": _import()},
         day: {"get": _export()},
         f"{day}/findings": {"get": _findings()},
+        f"{day}/places": {"get": _places()},
         f"{day}/history": {"get": _history()},
         f"{day}/events": {"get": _events()},
         f"{day}/drafts": {"post": _adding("addDraft", "a draft", "Draft")},
@@ -350,6 +469,31 @@ def _believe() -> _Schema:
     }
 
 
+def _indicators() -> _Schema:
+    return {
+        "operationId": "listIndicators",
+        "summary": "Every connected instrument: what reads its lines, which pads its channels are, its last lines.",
+        "responses": {
+            "200": _json("The instruments in the order in which they were started.", "Indicators"),
+            **_errors(),
+        },
+    }
+
+
+def _wire() -> _Schema:
+    name = {"name": "name", "in": "path", "required": True, "description": "The instrument.", "schema": _text()}
+    return {
+        "operationId": "wireIndicator",
+        "summary": "Choose which taught pattern reads an instrument and which pads its channels are.",
+        "parameters": [name],
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Wiring"}}},
+        },
+        "responses": {"200": _json("What counts now.", "Wiring"), **_errors(404, *_WRITES)},
+    }
+
+
 def _drive() -> _Schema:
     return {
         "operationId": "drive",
@@ -359,6 +503,74 @@ def _drive() -> _Schema:
             "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Drive"}}},
         },
         "responses": {"200": _json("How it stands, or is about to.", "Stance"), **_errors(400, 404, 413, 422)},
+    }
+
+
+_SHELF = {
+    "name": "shelf",
+    "in": "path",
+    "required": True,
+    "description": "What kind of thing.",
+    "schema": {"enum": ["vehicles", "instruments"]},
+}
+_THING_NAME = {
+    "name": "name",
+    "in": "path",
+    "required": True,
+    "description": "Its name.",
+    "schema": _text(pattern="^[A-Za-z0-9_-]{1,40}$"),
+}
+
+
+def _taking(schema: str) -> _Schema:
+    return {"required": True, "content": {"application/json": {"schema": {"$ref": f"#/components/schemas/{schema}"}}}}
+
+
+def _yard() -> _Schema:
+    return {
+        "operationId": "listYard",
+        "summary": "The vehicles and instruments that are kept between days.",
+        "responses": {"200": _json("All of them.", "Yard"), **_errors()},
+    }
+
+
+def _thing() -> _Schema:
+    version = _query("version", "One of the versions; otherwise the newest.", {"type": "integer", "minimum": 1})
+    return {
+        "operationId": "getKept",
+        "summary": "One of them.",
+        "parameters": [_SHELF, _THING_NAME, version],
+        "responses": {"200": _json("It.", "Thing"), **_errors(404, 422)},
+    }
+
+
+def _save() -> _Schema:
+    body = _object({"name": _text(), "version": _whole("Its number.")}, "name", "version", description="What was kept.")
+    kept = {"content": {"application/json": {"schema": body}}}
+    units = _query("units", "Of values that do not say theirs, as in `kg,mm`; otherwise lb,in.", {"type": "string"})
+    return {
+        "operationId": "saveKept",
+        "summary": "Keep a further version, read by the same rules as a weigh-day file.",
+        "parameters": [_SHELF, _THING_NAME, units],
+        "requestBody": _taking("Saved"),
+        "responses": {
+            "201": {"description": "Kept.", **kept},
+            "200": {"description": "It is what the newest version says; nothing was added.", **kept},
+            **_errors(404, *_WRITES),
+        },
+    }
+
+
+def _day_of_yard() -> _Schema:
+    made = _object({"id": _text("The new day.")}, "id", description="The new day.")
+    return {
+        "operationId": "addDayOfYard",
+        "summary": "Begin a day without drafts: each vehicle alone, and each trailer on what can tow it.",
+        "requestBody": _taking("Out"),
+        "responses": {
+            "201": {"description": "Kept.", "content": {"application/json": {"schema": made}}},
+            **_errors(*_WRITES),
+        },
     }
 
 
@@ -401,8 +613,26 @@ def _findings() -> _Schema:
     return {
         "operationId": "getFindings",
         "summary": "Findings, verdicts, consistency and cautions, as `steelyard findings --json` gives them.",
-        "parameters": [_ID, _query("units", "As in `kg,mm`; otherwise the day's own.", {"type": "string"})],
-        "responses": {"200": _json("The findings of the day as it stands.", "Findings"), **_errors(404, 422)},
+        "description": (
+            "A day of a thousand drafts takes a second or two, one of sixty states as long. What takes longer than "
+            "`wait` is answered with 504 and the code `reckoning`: its message says of how many drafts and for how "
+            "long, and `Retry-After` when to ask again. Keeping drafts never waits for it."
+        ),
+        "parameters": [
+            _ID,
+            _query("units", "As in `kg,mm`; otherwise the day's own.", {"type": "string"}),
+            _query("wait", "For how many seconds.", {"type": "integer", "minimum": 0, "maximum": 600, "default": 15}),
+        ],
+        "responses": {"200": _json("The findings of the day as it stands.", "Findings"), **_errors(404, 422, 504)},
+    }
+
+
+def _places() -> _Schema:
+    return {
+        "operationId": "listPlaces",
+        "summary": "By state every place that a draft may read: wheels, axles, groups, whole vehicles, stands.",
+        "parameters": [_ID],
+        "responses": {"200": _json("The places, state by state.", "Places"), **_errors(404)},
     }
 
 
@@ -448,13 +678,19 @@ EVENTS = {
         "the `verdicts` that are others now (both null where all may have changed), the whole `consistency`, and "
         "`questioned`: suspects of the last draft."
     ),
+    "reckoning": (
+        "every two seconds while the findings of a long day are being worked out: as of addition `seq`, of how many "
+        "`drafts`, for how many `seconds`."
+    ),
     "trouble": "the findings could not be worked out: `error`.",
 }
 """Every event that ``/events`` sends, and what its data hold."""
 
 _INTRODUCTION = (
     "Weigh days, their drafts and findings. A script shows the token that the station was started with; a browser on "
-    "the same machine has a session; without a token nobody else may write. Sending the same key again is safe."
+    "the same machine has a session; without a token nobody else may write. Reading on the machine that runs the "
+    "station takes neither, with or without a token: whoever has an account there may look at every day. Sending the "
+    "same key again is safe."
 )
 
 
@@ -475,10 +711,18 @@ def description() -> dict[str, Any]:
         "Fault": _FAULT,
         "Findings": _embedded(schema(), "#/components/schemas/Findings"),
         "History": _HISTORY,
+        "IndicatorChannel": _INDICATOR_CHANNEL,
+        "Indicators": _INDICATORS,
         "Kept": _KEPT,
+        "Out": _OUT,
+        "Places": _PLACES,
+        "Saved": _SAVED,
         "Stance": _STANCE,
         "State": _STATE,
         "Summary": _SUMMARY,
+        "Thing": _THING,
+        "Wiring": _WIRING,
+        "Yard": _YARD,
     }
     return {
         "openapi": "3.1.0",

@@ -27,7 +27,7 @@ def pair_page(
 
 def _lines(devices: Iterable[Device]) -> tuple[DeviceLine, ...]:
     return tuple(
-        DeviceLine(item.id, item.name, _MAY[item.role], f"{item.created:%Y-%m-%d}")
+        DeviceLine(item.id, item.name, _MAY[item.role], f"{item.created:%Y-%m-%d %H:%M} UTC")
         for item in devices
         if item.revoked is None
     )

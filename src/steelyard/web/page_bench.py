@@ -10,14 +10,16 @@ from dataclasses import dataclass, replace
 from urllib.parse import quote
 
 from steelyard.findings import STANDING, Basis, Finding, Findings
-from steelyard.model import Draft, WeighDay
+from steelyard.model import Correction, Draft, WeighDay
 from steelyard.report import pieces
 from steelyard.units import Dimension, UnitSystem
 from steelyard.web.contracts import (
     Amount,
     BenchPage,
+    ComparedGroup,
     ComparedRow,
     ComparePage,
+    CorrectionLine,
     DraftLine,
     Group,
     Link,
@@ -50,6 +52,7 @@ def bench_page(
     findings: Findings,
     *,
     taken: Mapping[int, Taken],
+    corrected: Mapping[int, Taken],
     others: Sequence[Link],
     units: str | None = None,
     before: int | None = None,
@@ -58,14 +61,14 @@ def bench_page(
 
     Parameters
     ----------
-    taken: how its drafts came, by their numbers. others: days of the same vehicles.
+    taken, corrected: how its drafts and its corrections came, by their numbers. others: days of the same vehicles.
     units: as in the address; None for the day's own. before: the number of the draft before which the history begins.
     """
     if units is not None:
         findings = replace(findings, day=replace(findings.day, units=UNITS[units]))
     day = findings.day
     shown = [draft for draft in day.drafts if before is None or draft.number < before][-_LISTED:]
-    drafts = tuple(_draft(day_id, day, draft, taken.get(draft.number)) for draft in shown)
+    drafts = tuple(_draft(day_id, day, draft, taken.get(draft.number), corrected) for draft in shown)
     earlier = f"/days/{day_id}?before={shown[0].number}#history" if shown and shown[0].number > 1 else None
     return BenchPage(
         day_id,
@@ -175,15 +178,24 @@ def _groups(findings: Findings, items: Sequence[Finding], *, signed: bool = Fals
     groups: dict[str, list[Amount]] = {}
     for item in items:
         where = pieces.address(item.id)
-        vehicle = findings.day.vehicles.get(where.owner)
-        owner = vehicle.title if vehicle is not None else where.owner.capitalize()
-        groups.setdefault(owner, []).append(_amount(findings, item, signed=signed))
+        groups.setdefault(_owner(findings.day, where), []).append(_amount(findings, item, signed=signed))
     return tuple(Group(owner, tuple(rows)) for owner, rows in groups.items())
+
+
+def _owner(day: WeighDay, where: pieces.Address) -> str:
+    """Whose finding it is, as a heading."""
+    vehicle = day.vehicles.get(where.owner)
+    return vehicle.title if vehicle is not None else where.owner.capitalize()
+
+
+def _plain(where: pieces.Address) -> str:
+    """What a finding is called under the heading of its owner."""
+    return pieces.words(where).removeprefix(f"{where.owner} ").removeprefix(f"cargo {where.owner}: ")
 
 
 def _amount(findings: Findings, item: Finding, *, signed: bool = False) -> Amount:
     where = pieces.address(item.id)
-    name = pieces.words(where).removeprefix(f"{where.owner} ").removeprefix(f"cargo {where.owner}: ")
+    name = _plain(where)
     strong = where.what[-1:] == ("gross",) or where.owner == "coupling"
     shown = pieces.shown(item, findings.day.units, signed=signed)
     if shown is None:
@@ -235,18 +247,20 @@ def _suspects(findings: Findings, taken: Mapping[int, Taken]) -> Iterator[Suspec
         )
 
 
-def _draft(day_id: str, day: WeighDay, draft: Draft, came: Taken | None) -> DraftLine:
-    counts = {item.place.text: item for item in day.readings_of(draft)}
-    reasons = {item.place: item.reason for item in day.corrections if item.draft == draft.number}
-    readings: list[ReadingLine] = []
-    for written in draft.readings:
-        place = written.place.text
-        now, reason = "", reasons.get(place, "")
-        if place in reasons:
-            counted = counts.get(place)
-            now = "set aside" if counted is None else pieces.figure(counted.value, Dimension.MASS, day.units)
-        value = pieces.figure(written.value, Dimension.MASS, day.units)
-        readings.append(ReadingLine(place, written.instrument, value, now, reason))
+def _draft(day_id: str, day: WeighDay, draft: Draft, came: Taken | None, corrected: Mapping[int, Taken]) -> DraftLine:
+    made: dict[str, list[CorrectionLine]] = {}
+    for number, item in enumerate(day.corrections, 1):
+        if item.draft == draft.number:
+            made.setdefault(item.place, []).append(_correction(day, item, corrected.get(number)))
+    readings = tuple(
+        ReadingLine(
+            item.place.text,
+            item.instrument,
+            pieces.figure(item.value, Dimension.MASS, day.units),
+            tuple(made.get(item.place.text, ())),
+        )
+        for item in draft.readings
+    )
     key = draft.key or ""
     photo = f"/api/v1/days/{day_id}/drafts/{quote(key)}/photo" if came is not None and came.photo else None
     return DraftLine(
@@ -257,9 +271,17 @@ def _draft(day_id: str, day: WeighDay, draft: Draft, came: Taken | None) -> Draf
         "" if draft.at is None else draft.at.strftime("%Y-%m-%d %H:%M"),
         draft.note,
         "Came with the file." if came is None else f"Kept by {came.device or 'a script'}, received {came.received}.",
-        tuple(readings),
+        readings,
         photo,
+        bool(made),
     )
+
+
+def _correction(day: WeighDay, item: Correction, came: Taken | None) -> CorrectionLine:
+    now = "set aside" if item.value is None else pieces.figure(item.value, Dimension.MASS, day.units)
+    at = f"{item.at:%Y-%m-%d %H:%M}" if item.at is not None else "" if came is None else came.received
+    by = "in the file" if came is None else f"by {came.device or 'a script'}"
+    return CorrectionLine(now, item.reason, f"{by}, {at}" if at else by)
 
 
 def _files(day_id: str, findings: Findings) -> tuple[Link, ...]:
@@ -276,10 +298,10 @@ def _files(day_id: str, findings: Findings) -> tuple[Link, ...]:
 # ---- two days ----
 
 
-def compare_page(day_id: str, here: Findings, there: Findings) -> ComparePage:
-    """What two days say of the same thing, by the same id; both in the units of the first."""
+def compare_page(here: Findings, there: Findings, *, ids: tuple[str, str], names: tuple[str, str]) -> ComparePage:
+    """What two days say of the same thing, in the units of the first. ``ids``, ``names``: of both days."""
     units = here.day.units
-    rows: list[ComparedRow] = []
+    groups: dict[str, list[ComparedRow]] = {}
     for item in here.findings:
         other = there.get(item.id)
         where = pieces.address(item.id)
@@ -288,13 +310,15 @@ def compare_page(day_id: str, here: Findings, there: Findings) -> ComparePage:
         first, second = pieces.shown(item, units), pieces.shown(other, units)
         if first is None or second is None:
             continue
-        name = " ".join([*where.states, pieces.words(where)])
-        rows.append(ComparedRow(name, _brief(first), _brief(second), _moved(item, other, units)))
-    return ComparePage(day_id, here.day.title or "This day", there.day.title or "the other day", tuple(rows))
+        row = ComparedRow(_plain(where), _brief(first), _brief(second), _moved(item, other, units))
+        groups.setdefault(": ".join([*(where.states or ("Cargo",)), _owner(here.day, where)]), []).append(row)
+    compared = tuple(ComparedGroup(title, tuple(rows)) for title, rows in groups.items())
+    return ComparePage(ids[0], names[0], ids[1], names[1], compared)
 
 
 def _brief(shown: pieces.Shown) -> str:
-    return shown.spread
+    """Value and doubt; no line ends behind the sign between them."""
+    return shown.spread.replace("\N{PLUS-MINUS SIGN} ", "\N{PLUS-MINUS SIGN}\N{NO-BREAK SPACE}")
 
 
 def _moved(here: Finding, there: Finding, units: UnitSystem) -> str:
@@ -304,4 +328,4 @@ def _moved(here: Finding, there: Finding, units: UnitSystem) -> str:
     shown = pieces.shown(replace(here, value=value, u=u, low=None, high=None), units, signed=True)
     if shown is None:
         return ""
-    return f"{'*' if abs(value) > 2.0 * u > 0.0 else ''}{shown.spread}"
+    return f"{'*' if abs(value) > 2.0 * u > 0.0 else ''}{_brief(shown)}"

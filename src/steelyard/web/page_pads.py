@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Iterable
 from typing import Any
@@ -15,8 +16,8 @@ from steelyard.web.page_rig import RigDrawing, draw_rig, rig_key
 _LISTED = 60  # drafts sent along; the bench has them all
 
 
-def pads_page(day_id: str, day: WeighDay, *, may_weigh: bool) -> PadsPage:
-    """The page of a day as it stands."""
+def pads_page(day_id: str, day: WeighDay, *, seq: int, may_weigh: bool) -> PadsPage:
+    """The page of a day as it stands; ``seq`` is that of the last addition in it."""
     states = [state for state in day.states.values() if state.vehicles]
     rigs: dict[str, RigDrawing] = {}
     for state in states:
@@ -24,12 +25,12 @@ def pads_page(day_id: str, day: WeighDay, *, may_weigh: bool) -> PadsPage:
             rigs[rig_key(state)] = draw_rig(day, state)
     counts = {state.id: sum(draft.state == state.id for draft in day.drafts) for state in states}
     tabs = tuple(StateTab(state.id, rig_key(state), said(day, state), counts[state.id]) for state in states)
-    data = script_data(day_id, day, tabs, rigs.values(), may_weigh=may_weigh)
+    data = script_data(day_id, day, tabs, rigs.values(), seq=seq, may_weigh=may_weigh)
     return PadsPage(day_id, day.title or "Weigh day", day.units.mass, tabs, tuple(rigs.values()), data)
 
 
 def script_data(
-    day_id: str, day: WeighDay, tabs: tuple[StateTab, ...], rigs: Iterable[RigDrawing], *, may_weigh: bool
+    day_id: str, day: WeighDay, tabs: tuple[StateTab, ...], rigs: Iterable[RigDrawing], *, seq: int, may_weigh: bool
 ) -> dict[str, Any]:
     """What the script of the page knows of the day, in the day's units."""
     base = f"/api/v1/days/{day_id}"
@@ -37,6 +38,7 @@ def script_data(
     drafts = day.drafts[-_LISTED:]
     return {
         "day": day_id,
+        "seq": seq,
         "unit": day.units.mass,
         "mayWeigh": may_weigh,
         "live": False,
@@ -45,6 +47,7 @@ def script_data(
             "states": f"{base}/states",
             "findings": f"{base}/findings",
             "events": f"{base}/events",
+            "history": f"{base}/history",
             "photo": f"{base}/drafts/KEY/photo",
             "believe": "/api/v1/channels/NAME/believe",
         },
@@ -54,7 +57,7 @@ def script_data(
         "instruments": {
             name: {
                 "division": _number(day, item.division),
-                "capacity": _number(day, item.capacity),
+                "capacity": _number(day, item.capacity) if math.isfinite(item.capacity) else None,
                 "kind": str(item.kind),
             }
             for name, item in day.instruments.items()

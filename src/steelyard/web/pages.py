@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import datetime
 import hashlib
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -14,13 +17,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from steelyard.capture import PatternError
 from steelyard.dayfile import DayFileError, Part
 from steelyard.store import DaySummary, Kept, Shelf
-from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, IndicatorsPage, Link, MessagePage, NewPage
+from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, Link, MessagePage, NewPage
 from steelyard.web.page_access import pair_page, trust_page
 from steelyard.web.page_bench import UNITS, Taken, bench_page, compare_page
-from steelyard.web.page_indicators import channels, checked, patterns, proposed
 from steelyard.web.page_new import AnswersError, day_text
 from steelyard.web.page_pads import pads_page
 from steelyard.web.page_yard import new_day, of_day, yard_page
@@ -49,7 +50,8 @@ def version() -> str:
 
 def render(request: Request, template: str, page: Any, *, here: str = "days", status: int = 200) -> HTMLResponse:
     """One page from its contract."""
-    frame = Frame(here, _may_weigh(request), version())
+    viewer = getattr(request.state, "viewer", None)
+    frame = Frame(here, _may_weigh(request), version(), stranger=viewer is None and template != "offline.html")
     text = _templates().get_template(template).render(page=page, frame=frame)
     return HTMLResponse(text, status)
 
@@ -67,11 +69,20 @@ def _may_weigh(request: Request) -> bool:
 
 async def show_problem(request: Request, problem: Problem) -> Response:
     """What went wrong, for a person."""
-    titles = {404: "Nothing here", 401: "Not paired", 403: "Not allowed", 421: "Another name"}
+    titles = {
+        404: "Nothing here",
+        401: "Not paired",
+        403: "Not allowed",
+        421: "Another name",
+        503: "The station cannot do that now",
+        504: "Still being worked out",
+        507: "The disk of the station is full",
+    }
     title = titles.get(problem.status, "That did not work")
     faults = tuple(_fault(fault.line, fault.path, fault.message) for fault in problem.faults)
     said = problem.message[:1].upper() + problem.message[1:]
-    page = MessagePage(title, said if said.endswith(".") else f"{said}.", faults)
+    again = request.url.path if request.method == "GET" and problem.status in (503, 504, 507) else ""
+    page = MessagePage(title, said if said.endswith(".") else f"{said}.", faults, again)
     return render(request, "message.html", page, status=problem.status)
 
 
@@ -94,16 +105,34 @@ async def home(request: Request) -> Response:
     hints = {day.id: "simulated" for day in shown if rig is not None and day.title == rig.day.title}
     if to_try is not None:
         hints.setdefault(to_try, "to try")
-    cards = [_card(day, hints.get(day.id, "")) for day in shown]
+    cards = [replace(card, hint=hints.get(card.id, ""), first=card.id in hints) for card in _cards(shown)]
     older = f"/?before={quote(days[_A_PAGE - 1].id)}" if len(days) > _A_PAGE else None
     cards.sort(key=lambda card: not card.first)
     return render(request, "home.html", HomePage(tuple(cards), older))
 
 
-def _card(day: DaySummary, hint: str = "") -> DayCard:
-    count = f"{day.drafts} draft{'' if day.drafts == 1 else 's'}"
-    kept = f"{count}, last change {day.changed:%Y-%m-%d %H:%M} UTC"
-    return DayCard(day.id, day.title or "Weigh day", kept, hint, first=bool(hint))
+def _cards(days: Sequence[DaySummary]) -> list[DayCard]:
+    """The days as cards; those of one title are told apart by when they were begun, to the second where it must be."""
+    titles = Counter(_title(day) for day in days)
+    return [_card(day, twin=titles[_title(day)] > 1) for day in days]
+
+
+def _card(day: DaySummary, *, twin: bool = False) -> DayCard:
+    begun = f"begun {_when(day.created, twin=twin)}"
+    changed = f", last change {_when(day.changed)}" if day.seq else ""
+    return DayCard(day.id, _title(day), f"{_count(day)}, {begun}{changed} UTC", begun, twin)
+
+
+def _title(day: DaySummary) -> str:
+    return day.title or "Weigh day"
+
+
+def _count(day: DaySummary) -> str:
+    return f"{day.drafts} draft{'' if day.drafts == 1 else 's'}"
+
+
+def _when(moment: datetime.datetime, *, twin: bool = False) -> str:
+    return f"{moment:%Y-%m-%d %H:%M:%S}" if twin else f"{moment:%Y-%m-%d %H:%M}"
 
 
 @cache
@@ -121,7 +150,7 @@ async def pads(request: Request) -> Response:
     day_id = request.path_params["day"]
     station = station_of(request)
     opened = await station.day(day_id)
-    page = await station.run(pads_page, day_id, opened.day, may_weigh=_may_weigh(request))
+    page = await station.run(pads_page, day_id, opened.day, seq=opened.seq, may_weigh=_may_weigh(request))
     return render(request, "pads.html", page)
 
 
@@ -129,7 +158,7 @@ async def bench(request: Request) -> Response:
     """A day at the bench."""
     day_id = request.path_params["day"]
     station = station_of(request)
-    taken = await _taken(station, day_id)
+    taken, corrected = await _taken(station, day_id)
     others = await _others(station, day_id)
     units = request.query_params.get("units")
     answer = await station.findings(day_id)
@@ -139,6 +168,7 @@ async def bench(request: Request) -> Response:
         day_id,
         answer.findings,
         taken=taken,
+        corrected=corrected,
         others=others,
         units=units if units in UNITS else None,
         before=int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 7 else None,
@@ -146,13 +176,15 @@ async def bench(request: Request) -> Response:
     return render(request, "bench.html", page)
 
 
-async def _taken(station: Station, day_id: str) -> dict[int, Taken]:
+async def _taken(station: Station, day_id: str) -> tuple[dict[int, Taken], dict[int, Taken]]:
+    """How drafts and corrections came, by their numbers."""
     photos = await station.run(station.store.photo_keys, day_id)
-    return {
-        entry.number: Taken(entry.key, entry.device, f"{entry.received:%Y-%m-%d %H:%M:%S} UTC", entry.key in photos)
-        for entry in await station.history(day_id)
-        if entry.kind is Part.DRAFT
-    }
+    came: dict[Part, dict[int, Taken]] = {Part.DRAFT: {}, Part.CORRECTION: {}}
+    for entry in await station.history(day_id):
+        if entry.kind in came:
+            received = f"{entry.received:%Y-%m-%d %H:%M:%S} UTC"
+            came[entry.kind][entry.number] = Taken(entry.key, entry.device, received, entry.key in photos)
+    return came[Part.DRAFT], came[Part.CORRECTION]
 
 
 async def _others(station: Station, day_id: str) -> list[Link]:
@@ -163,7 +195,8 @@ async def _others(station: Station, day_id: str) -> list[Link]:
         for day in await station.run(station.store.days_with_vehicle, name, 12):
             if day.id != day_id:
                 href = f"/days/{day_id}/compare/{day.id}"
-                links.setdefault(day.id, Link(href, day.title or "Weigh day", f"{day.changed:%Y-%m-%d}"))
+                hint = f"begun {_when(day.created)} UTC, {_count(day)}"
+                links.setdefault(day.id, Link(href, _title(day), hint))
     return list(links.values())[:12]
 
 
@@ -171,8 +204,16 @@ async def compare(request: Request) -> Response:
     """Two days of the same vehicle side by side."""
     station, day_id, other = station_of(request), request.path_params["day"], request.path_params["other"]
     here, there = await station.findings(day_id), await station.findings(other)
-    page = await station.run(compare_page, day_id, here.findings, there.findings)
+    names = await _names(station, day_id, other)
+    page = await station.run(compare_page, here.findings, there.findings, ids=(day_id, other), names=names)
     return render(request, "compare.html", page)
+
+
+async def _names(station: Station, day_id: str, other: str) -> tuple[str, str]:
+    """What two days are called beside one another; days of one title by when they were begun, too."""
+    days = [await station.run(station.store.day, name) for name in (day_id, other)]
+    first, second = (f"{card.title}, {card.begun}" if card.twin else card.title for card in _cards(days))
+    return first, second
 
 
 # ---- what is taken away ----
@@ -249,10 +290,10 @@ async def make_new(request: Request) -> Response:
     except DayFileError as error:
         said = "; ".join(f"{fault.path} {fault.message}" for fault in error.faults[:3])
         return render(request, "new.html", NewPage(values, {"": f"The rig cannot be: {said}."}), status=422)
-    return RedirectResponse(f"/days/{day_id}/pads", 303)
+    return RedirectResponse(f"/days/{day_id}/pads#first", 303)
 
 
-# ---- the yard and the indicators ----
+# ---- the yard ----
 
 
 async def yard(request: Request) -> Response:
@@ -260,7 +301,7 @@ async def yard(request: Request) -> Response:
     station = station_of(request)
     vehicles = await station.run(station.store.shelf, Shelf.VEHICLE)
     instruments = await station.run(station.store.shelf, Shelf.INSTRUMENT)
-    days = tuple(_card(day) for day in await station.days(_A_PAGE))
+    days = tuple(_cards(await station.days(_A_PAGE)))
     page = await station.run(yard_page, vehicles, instruments, days)
     return render(request, "yard.html", page, here="yard")
 
@@ -290,42 +331,6 @@ async def put_out(request: Request) -> Response:
         raise Problem(422, "no_vehicle", "choose at least one vehicle")
     text = new_day(chosen[Shelf.VEHICLE], chosen[Shelf.INSTRUMENT], datetime.datetime.now(datetime.UTC).date())
     return RedirectResponse(f"/days/{await station.import_text(text)}/pads", 303)
-
-
-async def indicators(request: Request) -> Response:
-    """What is connected and what was taught."""
-    return render(request, "indicators.html", await _indicators(request), here="indicators")
-
-
-async def _indicators(request: Request, said: str = "") -> IndicatorsPage:
-    station = station_of(request)
-    kept = await station.run(station.store.shelf, Shelf.TEACHING)
-    return IndicatorsPage(channels(station.live.channels, station.live.sources), patterns(kept), said=said)
-
-
-async def teach_lines(request: Request) -> Response:
-    """Propose patterns for the lines that were pasted."""
-    form = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
-    page = await station_of(request).run(proposed, await _indicators(request), form)
-    return render(request, "indicators.html", page, here="indicators")
-
-
-async def keep_pattern(request: Request) -> Response:
-    """Keep a pattern by its name.
-
-    Raises
-    ------
-    Problem: it is no pattern.
-    """
-    station, form = station_of(request), await request.form()
-    name = str(form.get("name", "")).strip()
-    try:
-        text = checked(str(form.get("pattern", "")))
-    except PatternError as error:
-        raise Problem(422, "no_pattern", f"the pattern {error}") from error
-    await station.run(station.store.save, Shelf.TEACHING, name, text, device=request.state.viewer.device)
-    page = await _indicators(request, f"Kept as {name}.")
-    return render(request, "indicators.html", page, here="indicators")
 
 
 # ---- who comes in ----
@@ -440,9 +445,6 @@ routes: list[BaseRoute] = [
     _get("/yard", yard),
     Route("/yard", take_in, methods=["POST"]),
     Route("/yard/day", put_out, methods=["POST"]),
-    _get("/indicators", indicators),
-    Route("/indicators", teach_lines, methods=["POST"]),
-    Route("/indicators/keep", keep_pattern, methods=["POST"]),
     _get("/pair", pair),
     Route("/pair", let_in, methods=["POST"]),
     Route("/pair/revoke", shut_out, methods=["POST"]),

@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse
 
 from steelyard.dayfile import DayFileError, Fault
 from steelyard.store import Reason, StoreError
+from steelyard.web.aside import GoneError
 
 _STORE = {
     Reason.NO_SUCH_DAY: (404, "no_such_day"),
@@ -78,6 +79,12 @@ def problem_of(error: Exception) -> Problem:
         return Problem(status, code, str(error))
     if isinstance(error, DayFileError):
         return Problem(422, "faults", _first_fault(error.faults), faults=error.faults)
+    if isinstance(error, GoneError):
+        message = (
+            "the findings could not be worked out: what does it ended, perhaps for want of memory; "
+            "every draft is kept, ask for them again"
+        )
+        return Problem(503, "reckoning_failed", message, headers={"retry-after": "5"})
     if isinstance(error, HTTPException):
         code, message = _HTTP.get(error.status_code, ("error", HTTPStatus(error.status_code).phrase))
         headers = dict(error.headers) if error.headers else None

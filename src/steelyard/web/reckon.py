@@ -1,8 +1,9 @@
-"""Findings in a thread of their own: whoever keeps a draft never waits for them, and only the latest are worked out."""
+"""Findings worked out aside: whoever keeps a draft never waits for them, and only the latest are worked out."""
 
 from __future__ import annotations
 
 import asyncio
+import time
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from steelyard.model import WeighDay
 from steelyard.store import DayId
+from steelyard.web.aside import Asides
 from steelyard.web.book import OpenDay
 
 if TYPE_CHECKING:
@@ -34,21 +36,32 @@ class Answer:
     before: Findings | None
 
 
-def _weigh(day: WeighDay) -> Findings:
-    from steelyard.findings import weigh  # the arithmetic takes a while to load
+@dataclass(frozen=True, slots=True)
+class Underway:
+    """Findings that are being worked out: as of addition ``seq``, of so many ``drafts``, for so many ``seconds``."""
 
-    return weigh(day)
+    seq: int
+    drafts: int
+    seconds: float
 
 
 class Reckoner:
-    """Works out findings on request and keeps the last ones of each day. Belongs to one event loop."""
+    """Works out findings on request and keeps the last ones of each day. Belongs to one event loop.
 
-    def __init__(self, weigh: Callable[[WeighDay], Findings] = _weigh) -> None:
+    By default they are worked out in other processes; ``weigh`` is called in a thread instead.
+    """
+
+    def __init__(self, weigh: Callable[[WeighDay], Findings] | None = None) -> None:
+        self.asides: Asides | None = None
+        if weigh is None:
+            self.asides = Asides()
+            weigh = self.asides.weigh
         self._weigh = weigh
         self._pool = ThreadPoolExecutor(_THREADS, thread_name_prefix="reckon")
         self._answers: OrderedDict[DayId, Answer] = OrderedDict()
         self._latest: dict[DayId, OpenDay] = {}
         self._running: dict[DayId, asyncio.Task[Answer]] = {}
+        self._begun: dict[DayId, tuple[float, OpenDay]] = {}
 
     def warm(self) -> None:
         """Load the arithmetic before anyone waits for it."""
@@ -69,13 +82,24 @@ class Reckoner:
                 running = self._begin(self._latest.get(opened.id, opened))
             await asyncio.shield(running)
 
+    def underway(self, day_id: DayId) -> Underway | None:
+        """What is being worked out of a day; None where nothing is."""
+        begun = self._begun.get(day_id)
+        if begun is None:
+            return None
+        since, opened = begun
+        return Underway(opened.seq, len(opened.day.drafts), time.monotonic() - since)
+
     def close(self) -> None:
-        """Let go of the threads; what runs is left to end."""
+        """Let go of threads and processes; what a process works on is lost."""
+        if self.asides is not None:
+            self.asides.close()
         self._pool.shutdown(wait=False, cancel_futures=True)
 
     def _begin(self, opened: OpenDay) -> asyncio.Task[Answer]:
         task = asyncio.get_running_loop().create_task(self._work_out(opened))
         self._running[opened.id] = task
+        self._begun[opened.id] = (time.monotonic(), opened)
         return task
 
     async def _work_out(self, opened: OpenDay) -> Answer:
@@ -89,7 +113,7 @@ class Reckoner:
                 self._answers.popitem(last=False)
             return answer
         finally:
-            del self._running[opened.id]
+            del self._running[opened.id], self._begun[opened.id]
             if self._latest.get(opened.id) is opened:
                 del self._latest[opened.id]
 

@@ -21,6 +21,7 @@ from steelyard.store import Store, open_store
 from steelyard.web import network
 from steelyard.web.app import create_app
 from steelyard.web.pairing import Pairing
+from steelyard.web.protocol import Protocol
 from steelyard.web.settings import Settings, default_store
 from steelyard.web.simulate import Simulation
 from steelyard.web.station import Station
@@ -175,7 +176,7 @@ def _server(app: Starlette, context: ssl.SSLContext | None, *, first: bool) -> _
     config = uvicorn.Config(
         app,
         loop="asyncio",
-        http="h11",
+        http=Protocol,
         ws="none",
         lifespan="on" if first else "off",
         log_level=logging.WARNING,

@@ -26,6 +26,7 @@ class Settings:
     addresses: further hosts by which browsers may call the station, in lower case: a LAN address, a name.
     simulate: a weigh day whose rig stands on virtual pads.
     instruments: live sources, each ``NAME=ADDRESS``. registers: of those that speak Modbus.
+    patterns: of those that print lines, each ``NAME=PATTERN``. pads: of their channels, each ``NAME/CHANNEL=PAD``.
     """
 
     store: str | os.PathLike[str]
@@ -37,6 +38,8 @@ class Settings:
     simulate: str | os.PathLike[str] | None = None
     instruments: tuple[str, ...] = ()
     registers: tuple[str, ...] = ()
+    patterns: tuple[str, ...] = ()
+    pads: tuple[str, ...] = ()
 
 
 def default_store() -> Path:

@@ -10,7 +10,7 @@ import asyncio
 import secrets
 from collections.abc import AsyncGenerator, Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from steelyard.capture import LinePattern, Port, pattern_to_json
@@ -32,11 +32,12 @@ from steelyard.web.book import Addition, Book, KeyTakenError, OpenDay
 from steelyard.web.events import Hub, encode
 from steelyard.web.live import LiveLoads
 from steelyard.web.pairing import Pairing
-from steelyard.web.ports import open_ports
+from steelyard.web.ports import Connected, connect, routes_of, taught
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.reckon import Answer, Reckoner, changes
 from steelyard.web.settings import Settings
 from steelyard.web.simulate import Simulation
+from steelyard.web.wiring import Wiring, read_wirings
 
 if TYPE_CHECKING:
     from steelyard.web.authority import Authority
@@ -45,6 +46,10 @@ _P = ParamSpec("_P")
 _T = TypeVar("_T")
 
 LONGEST_KEY = 200
+PATIENCE = 15.0
+"""s that whoever asks for findings is kept waiting, less than pages wait; then it is said how far they are."""
+
+_SAID_EVERY = 2.0  # s between two words to the listeners that findings are still being worked out
 
 
 class Station:
@@ -54,7 +59,8 @@ class Station:
     ----------
     store: the store itself; call its methods through ``run``, for they wait for the disk.
     hub: everybody who listens. reckoner: who works out findings. live: the instruments.
-    pairing: how devices come in. authority, trust_address: whose certificate is handed out, and where; None and empty
+    connected: the instruments as they are wired. pairing: how devices come in.
+    authority, trust_address: whose certificate is handed out, and where; None and empty
         where the station speaks no TLS.
     """
 
@@ -72,23 +78,36 @@ class Station:
         self.settings = settings
         self.book = Book(store)
         self.hub = Hub()
-        self.live = LiveLoads(self.hub, self._ports() if ports is None else ports, simulation=simulation)
+        self._others = () if simulation is None else (simulation.port,)
+        self._ports = None if ports is None else tuple(ports)
+        self.connected = self._connect()
+        self.live = LiveLoads(self.hub, self.connected.ports, simulation=simulation, routes=self.connected.routes)
         self.pairing = Pairing("") if pairing is None else pairing
         self.authority: Authority | None = None
         self.trust_address = ""
         self.reckoner = Reckoner() if reckoner is None else reckoner
+        self.patience = PATIENCE
         # keeping has threads of its own: whoever reads a long list must not be in its way
         self._keepers = ThreadPoolExecutor(4, thread_name_prefix="keep")
         self._readers = ThreadPoolExecutor(4, thread_name_prefix="read")
         self._loose: set[asyncio.Task[None]] = set()
+        self._newest: dict[DayId, int] = {}  # the last addition whose findings are awaited
 
     def start(self) -> None:
         """Begin to read the instruments, and have the arithmetic ready; in the event loop that will serve."""
         self.live.start()
         self.reckoner.warm()
 
-    def _ports(self) -> tuple[Port, ...]:
-        return open_ports(self.settings.instruments, self.settings.registers, self.store)
+    def _connect(self) -> Connected:
+        if self._ports is None:
+            return connect(self.settings, self.store, self._others)
+        wirings = read_wirings(self.store)
+        return Connected(self._ports, wirings, {}, routes_of((*self._ports, *self._others), wirings))
+
+    async def _connect_anew(self) -> None:
+        """Read by what was chosen just now."""
+        self.connected = await self.run(self._connect)
+        await self.live.reopen(self.connected.ports, self.connected.routes)
 
     def trust(self, authority: Authority, address: str) -> None:
         """Hand out the certificate of ``authority`` at ``address``."""
@@ -127,9 +146,28 @@ class Station:
         """A day as a weigh-day file, with the number of the last addition in it."""
         return await self.run(self.store.snapshot, day_id)
 
-    async def findings(self, day_id: DayId) -> Answer:
-        """The findings of a day as it stands: ``seq``, ``findings``."""
-        return await self.reckoner.of(await self.day(day_id))
+    async def findings(self, day_id: DayId, wait: float | None = None) -> Answer:
+        """The findings of a day as it stands: ``seq``, ``findings``; waits for so many seconds, or ``patience``.
+
+        Raises
+        ------
+        Problem: they take longer than anybody should wait without a word; they go on being worked out.
+        """
+        opened = await self.day(day_id)
+        wait = self.patience if wait is None else wait
+        try:
+            return await asyncio.wait_for(self.reckoner.of(opened), wait)
+        except TimeoutError:
+            raise self._still_reckoning(opened, wait) from None
+
+    def _still_reckoning(self, opened: OpenDay, waited: float) -> Problem:
+        underway = self.reckoner.underway(opened.id)
+        drafts, seconds = (len(opened.day.drafts), 0.0) if underway is None else (underway.drafts, underway.seconds)
+        message = (
+            f"the findings of {drafts:,} draft{'' if drafts == 1 else 's'} are still being worked out, for "
+            f"{max(seconds, waited):.0f} s so far; every draft is kept, ask for them again in a while"
+        )
+        return Problem(504, "reckoning", message, headers={"retry-after": "5"})
 
     @staticmethod
     def as_data(answer: Answer, units: UnitSystem | None = None) -> dict[str, Any]:
@@ -210,13 +248,65 @@ class Station:
         """Keep the photo of a draft; False where it has one already, which stays."""
         return await _in(self._keepers, lambda: self.store.put_photo(day_id, draft_key, photo, device=device))
 
-    async def teach(self, pattern: LinePattern, device: str) -> int:
-        """Keep a taught pattern under its name, and read by it from now on; gives its version."""
+    async def shelve(self, shelf: Shelf, name: str, text: str, learned: Mapping[str, Any] | None, device: str) -> int:
+        """Keep a version of a thing of the yard; what was learned of it stays where ``learned`` is None."""
+        save = self.store.save
+        return await _in(self._keepers, lambda: save(shelf, name, text, learned=learned, device=device))
+
+    async def teach(self, pattern: LinePattern, device: str, instruments: Sequence[str] = ()) -> int:
+        """Keep a taught pattern under its name, and read these instruments by it from now on; gives its version.
+
+        Raises
+        ------
+        Problem: no such instrument, or its pattern was given when the station was started.
+        """
+        for name in instruments:
+            self._check_choice(name, Wiring(pattern.name))
         text = pattern_to_json(pattern)
         version = await _in(self._keepers, lambda: self.store.save(Shelf.TEACHING, pattern.name, text, device=device))
-        if any(port.name == pattern.name for port in self.live.ports):
-            await self.live.reopen(await self.run(self._ports))
+        for name in instruments:
+            await self._keep_wiring(name, replace(self.wiring(name), pattern=pattern.name), device)
+        await self._connect_anew()
         return version
+
+    def wiring(self, name: str) -> Wiring:
+        """What counts of an instrument by now."""
+        return self.connected.wirings.get(name, Wiring())
+
+    async def wire(self, name: str, wiring: Wiring, device: str) -> None:
+        """Choose the pattern of an instrument and the pads of its channels; kept, and read by from now on.
+
+        Raises
+        ------
+        Problem: no such instrument or pattern, a pad of another channel, or what was given at the start.
+        """
+        self._check_choice(name, wiring)
+        if wiring.pattern is not None and await self.run(taught, self.store, wiring.pattern) is None:
+            raise Problem(422, "no_such_pattern", f"no pattern {wiring.pattern!r} was taught; teach it first")
+        await self._keep_wiring(name, wiring, device)
+        await self._connect_anew()
+
+    def _check_choice(self, name: str, wiring: Wiring) -> None:
+        names = [port.name for port in self.connected.ports]
+        if name not in names:
+            raise Problem(404, "no_such_indicator", "no instrument of that name is connected")
+        given = self.connected.given.get(name, Wiring())
+        if given.pattern is not None and wiring.pattern not in (None, given.pattern):
+            message = f"{name} was started with the pattern {given.pattern}; start it without to choose here"
+            raise Problem(409, "given_at_start", message)
+        for channel, pad in given.pads.items():
+            if wiring.pads.get(channel, pad) != pad:
+                message = f"{channel} of {name} was started as {pad}; start it without to choose here"
+                raise Problem(409, "given_at_start", message)
+        for other in names:
+            for channel, pad in self.wiring(other).pads.items() if other != name else ():
+                if pad in wiring.pads.values():
+                    message = f"{pad} is {channel} of {other} already; take it from there first"
+                    raise Problem(409, "pad_taken", message)
+
+    async def _keep_wiring(self, name: str, wiring: Wiring, device: str) -> None:
+        text = wiring.to_json()
+        await _in(self._keepers, lambda: self.store.save(Shelf.WIRING, name, text, device=device))
 
     async def _add(self, day_id: DayId, addition: Addition) -> Appended:
         try:
@@ -258,19 +348,35 @@ class Station:
         """Tell who listens, and have the findings worked out; nobody waits for either."""
         entry = _Told(addition.kind, appended.seq, appended.number, addition.key, addition.device)
         self.hub.tell(opened.id, *_told(opened, entry), appended.seq)
+        self._newest[opened.id] = max(opened.seq, self._newest.get(opened.id, 0))
         task = asyncio.get_running_loop().create_task(self._tell_findings(opened))
         self._loose.add(task)
         task.add_done_callback(self._loose.discard)
 
     async def _tell_findings(self, opened: OpenDay) -> None:
         try:
-            answer = await self.reckoner.of(opened)
+            answer = await self._saying_how_far(opened)
         except Exception as error:  # noqa: BLE001 - nobody waits for this task; who asks for the findings sees it too
             self.hub.tell(opened.id, "trouble", problem_of(error).to_data())
             return
+        finally:
+            if self._newest.get(opened.id) == opened.seq:
+                del self._newest[opened.id]
         if answer.seq == opened.seq and opened.id in self.hub.days:
             told = await self.run(changes, answer)
             self.hub.tell(opened.id, "findings", told)
+
+    async def _saying_how_far(self, opened: OpenDay) -> Answer:
+        """The findings; who listens hears now and then that they are being worked out, once for all that is new."""
+        work = asyncio.ensure_future(self.reckoner.of(opened))
+        try:
+            while not (await asyncio.wait({work}, timeout=_SAID_EVERY))[0]:
+                underway = self.reckoner.underway(opened.id)
+                if underway is not None and self._newest.get(opened.id) == opened.seq:
+                    self.hub.tell(opened.id, "reckoning", asdict(underway) | {"seconds": round(underway.seconds, 1)})
+            return work.result()
+        finally:
+            work.cancel()
 
 
 @dataclass(frozen=True, slots=True)

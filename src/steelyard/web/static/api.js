@@ -4,15 +4,33 @@ export class Away extends Error {}
 
 export class Refused extends Error {
   constructor(status, error) {
-    const faults = (error?.faults ?? []).map((fault) => [fault.path, fault.message].filter(Boolean).join(": "));
+    const faults = (error?.faults ?? []).map(said);
     super(faults.length ? faults.join("; ") : error?.message ?? `the station refused (${status})`);
     this.status = status;
+    this.code = error?.code ?? "";
   }
+}
+
+// A fault as a person at the pads reads it: the wheel, what was typed, what would be right.
+function said({ path = "", value = "", message = "" }) {
+  const where = /^readings\."([^"]+)"/.exec(path)?.[1] ?? path;
+  const words = value && /^(is|are|stands|carries|has|was) /.test(message) ? `${value} ${message}` : message;
+  return [where, words].filter(Boolean).join(": ");
 }
 
 // Trouble that passes: the same request may be taken later.
 const PASSING = new Set([401, 403, 408, 425, 429]);
 export const passes = (error) => error instanceof Away || PASSING.has(error.status) || error.status >= 500;
+
+// Why the station does not take what waits: a word for the lamp, and what to do about it.
+export function hindrance(error) {
+  if (error instanceof Away) return { kind: "no answer", short: "No station", words: "The station does not answer. Go on; findings come when it does." };
+  if (error.status === 401) return { kind: "not paired", short: "Not paired", words: "The station does not know this device any more. Pair it again; nothing is lost by that." };
+  if (error.status === 403) return { kind: "not paired", short: "May not weigh", words: `The station says: ${error.message}. Pair this device again to weigh.` };
+  if (error.status === 507) return { kind: "full", short: "Disk full", words: "The disk of the station is full. Free some space on the machine that runs it; nothing needs to be done here. Do not clear this browser's data before that." };
+  if (error.status === 503 && error.code !== "busy") return { kind: "cannot", short: "Station cannot keep", words: `The station answers but cannot keep anything: ${error.message}. Put that right on the machine that runs it; nothing needs to be done here.` };
+  return { kind: "busy", short: "Station busy", words: `The station says: ${error.message}. It is asked again by itself.` };
+}
 
 export async function call(method, url, { json, body, type, wait = 8000 } = {}) {
   const headers = {};

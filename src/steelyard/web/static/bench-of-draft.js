@@ -34,14 +34,24 @@ export class Bench {
     if (getComputedStyle(this.panel).position === "fixed") this.panel.hidden = true;
   }
 
-  away(count) {
-    this.say(head("Kept on this device"), para(`${count} draft${count === 1 ? "" : "s"} waiting. Go on; findings come when the station answers.`));
+  // Said once for each draft and each hindrance, so that who closes it is left in peace.
+  away(count, { kind, words }) {
+    if (this.told === `${count} ${kind}`) return;
+    this.told = `${count} ${kind}`;
+    const waits = `${count} draft${count === 1 ? " waits" : "s wait"} here and ${count === 1 ? "is" : "are"} sent in order by ${count === 1 ? "itself" : "themselves"}.`;
+    this.say(head("Kept on this device"), para(waits), para(words));
   }
 
   async draft({ key, number, state, readings }) {
     this.say(head("Draft on disk"), para("Working out what it means …"));
+    this.told = null;
     let after;
-    try { after = await this.fetch(); } catch (error) { this.say(head("Draft on disk"), para(`Findings follow: ${error.message}.`)); return; }
+    this.late = null;
+    try { after = await this.fetch(); } catch (error) {
+      this.say(head("Draft on disk"), para(`Findings follow: ${error.message}.`));
+      this.late = { key, number, state, readings };
+      return;
+    }
     if (after.errors) { this.say(head("Draft on disk"), para(after.errors.map((fault) => fault.message).join("; "))); return; }
     const before = this.before;
     this.before = after;
@@ -49,6 +59,11 @@ export class Bench {
     const strange = number === null ? [] : suspectsOf(after, number).filter((item) => !this.asked.has(`${key} ${item.place}`));
     for (const item of strange) this.asked.add(`${key} ${item.place}`);
     if (strange.length) this.question(strange, readings);
+  }
+
+  // The findings that took long are there.
+  ready() {
+    if (this.late) this.draft(this.late);
   }
 
   show(before, after, state, number) {
@@ -72,7 +87,7 @@ export class Bench {
     if (item.explanations.length) lines.push("It would fit if:", ...item.explanations.slice(0, 3).map((words) => `· ${words}`));
     if (strange.length > 1) lines.push(`Also look at ${strange.slice(1).map((other) => other.place).join(", ")}.`);
     lines.push("Look at the pad while the rig still stands on it.");
-    if (readings[item.place] && await this.ask("Does this reading fit?", lines, ["It stands so", "Correct it"])) {
+    if (readings[item.place] && await this.ask("Does this reading fit?", lines, ["It stands so", "Correct it"]) === 1) {
       location.assign(`/days/${this.day.day}?correct=${item.draft}&place=${encodeURIComponent(item.place)}`);
     }
   }

@@ -1,6 +1,6 @@
 // At the bench: drawings in the look of the page, corrections with a reason, and word of new drafts.
 
-import { call, makeKey } from "./api.js";
+import { call, hindrance, makeKey, passes } from "./api.js";
 import { keep } from "./outbox.js";
 
 const id = location.pathname.split("/")[2];
@@ -57,10 +57,10 @@ dialog.querySelector("form").addEventListener("submit", async (event) => {
     await call("POST", url, { json });
     location.assign(location.pathname);
   } catch (error) {
-    if (error.status) { field("fault").textContent = error.message; return; }
+    if (!passes(error)) { field("fault").textContent = `${error.message}.`; return; }
     await keep({ day: id, what: "correction", key: json.key, method: "POST", url, json });
     dialog.close();
-    note("The correction waits on this device until the station answers.");
+    note(`The correction waits on this device and is sent by itself. ${hindrance(error).words}`);
   }
 });
 
@@ -76,12 +76,16 @@ function note(words) {
   box.hidden = false;
   box.textContent = words;
 }
-let came = 0;
-const source = new EventSource(`/api/v1/days/${id}/events`);
-source.addEventListener("draft", () => {
-  came += 1;
-  note(`${came} new draft${came === 1 ? "" : "s"} since this page was opened. `);
+const came = { draft: 0, correction: 0, state: 0 };
+function others(kind) {
+  if (!(kind in came)) return;
+  came[kind] += 1;
+  const words = Object.entries(came).filter(([, count]) => count).map(([what, count]) => `${count} new ${what}${count === 1 ? "" : "s"}`);
+  note(`${words.join(", ")} since this page was opened. `);
   const again = Object.assign(document.createElement("a"), { href: location.href, textContent: "Show", className: "button" });
   document.getElementById("fresh").append(again);
-});
+}
+const source = new EventSource(`/api/v1/days/${id}/events`);
+source.addEventListener("draft", () => others("draft"));
+source.addEventListener("entry", (event) => others(JSON.parse(event.data).kind));
 addEventListener("pagehide", () => source.close());

@@ -14,10 +14,16 @@ look.addEventListener("change", () => {
 
 const waiting = document.getElementById("waiting");
 if (waiting) {
-  onChange(({ items }) => {
-    const drafts = items.filter((item) => item.what === "draft").length;
-    waiting.hidden = drafts === 0;
-    waiting.textContent = `${drafts} draft${drafts === 1 ? " waits" : "s wait"} on this device and will be sent when the station answers.`;
+  onChange(({ items, away }) => {
+    const drafts = items.filter((item) => item.what === "draft" && !item.refused).length;
+    const refused = items.filter((item) => item.refused);
+    const lines = [];
+    if (drafts) lines.push(`${drafts} draft${drafts === 1 ? " waits" : "s wait"} on this device and will be sent when the station ${away && away.kind !== "no answer" ? "can keep them" : "answers"}.`);
+    if (away && away.kind !== "no answer") lines.push(away.words);
+    if (refused.length) lines.push(`The station refused ${refused.length === 1 ? "one thing" : `${refused.length} things`} that this device sent. Open the day at the pads to put that right.`);
+    waiting.hidden = lines.length === 0;
+    waiting.replaceChildren(...lines.map((words) => Object.assign(document.createElement("p"), { textContent: words })));
+    for (const day of new Set(refused.map((item) => item.day))) waiting.append(Object.assign(document.createElement("a"), { className: "button", href: `/days/${day}/pads`, textContent: "To the pads" }));
   });
 }
 flush();

@@ -3,8 +3,8 @@
 const LONGEST = 7;
 
 export class Keypad {
-  // hooks: typed(place, text|null), pad(place, instrument), next(place) -> place|null, warn(place, text) -> words,
-  // nextWords(place) -> text, done(place, keep)
+  // hooks: typed(place, text|null), pad(place, instrument), next(place) -> place|null, nextWords(place) -> text,
+  // warn(place, value) -> { words, stops }: stops where no display can show it, closed(place)
   constructor(dialog, hooks) {
     this.dialog = dialog;
     this.hooks = hooks;
@@ -77,8 +77,19 @@ export class Keypad {
     this.judge();
   }
 
+  // Onward only from what can be: otherwise the refusal comes when the rig has left.
+  insist() {
+    const { words } = this.hooks.warn(this.place, Number(this.text));
+    this.warning.textContent = "";
+    setTimeout(() => { this.warning.textContent = words; }); // said again to who does not see it
+    this.warning.classList.add("insists");
+  }
+
   judge() {
-    this.warning.textContent = this.text === "" ? "" : this.hooks.warn(this.place, Number(this.text));
+    const { words, stops } = this.text === "" ? { words: "", stops: false } : this.hooks.warn(this.place, Number(this.text));
+    this.warning.textContent = words;
+    this.warning.classList.remove("insists");
+    this.warning.classList.toggle("stops", stops);
     this.onward.textContent = this.hooks.nextWords(this.place);
   }
 }

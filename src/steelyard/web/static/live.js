@@ -1,35 +1,83 @@
-// Live loads over server-sent events. The browser connects again by itself; after silence we say so.
+// Live loads over server-sent events, and whether the station is there at all. The browser connects again by itself;
+// a line that is merely silent is told from a station that is gone by asking it.
 
-const SILENCE = 6000;
+import { Away, call } from "./api.js";
+
+const SILENCE = 6000; // ms without loads, where there were some, after which they are live no more
+const BEAT = 2500; // ms without a word after which it is asked whether the station is there
+const TICK = 1500; // ms between two looks at that
+const WAIT = 2500; // ms that the answer may take
 
 export class Live {
-  // hooks: loads(data), draft(data), gone(words), back()
-  constructor(url, hooks) {
-    this.url = url;
+  // links: { events, history }; seq: of the last addition that the page knows.
+  // hooks: loads(data), stance(data), draft(data), entry(data), findings(), missed(), silent(), gone(), back()
+  constructor(links, seq, hooks) {
+    this.links = links;
+    this.seq = seq;
     this.hooks = hooks;
+    this.there = true;
+    this.heard = performance.now();
     this.start();
-    document.addEventListener("visibilitychange", () => { if (!document.hidden && this.source?.readyState === EventSource.CLOSED) this.start(); });
+    this.beating = setInterval(() => this.beat(), TICK);
+    document.addEventListener("visibilitychange", () => {
+      if (document.hidden) return;
+      if (this.source?.readyState === EventSource.CLOSED) this.start();
+      this.beat({ now: true });
+    });
+    addEventListener("offline", () => this.beat({ now: true }));
+    addEventListener("online", () => this.beat({ now: true }));
+    addEventListener("pagehide", () => { this.source?.close(); clearInterval(this.beating); });
+    addEventListener("pageshow", (event) => { if (event.persisted) { this.start(); this.beating = setInterval(() => this.beat(), TICK); } });
   }
 
   start() {
+    clearTimeout(this.again);
     this.source?.close();
-    this.source = new EventSource(this.url);
-    this.source.addEventListener("open", () => { this.alive(); this.hooks.back(); });
+    this.source = new EventSource(`${this.links.events}?after=${this.seq}`);
+    this.source.addEventListener("open", () => this.alive());
     this.source.addEventListener("error", () => {
-      this.hooks.gone("No connection to the station: loads are not live.");
+      this.beat({ now: true });
       // A refused stream is closed for good; ask again later.
-      if (this.source.readyState === EventSource.CLOSED) setTimeout(() => this.start(), 3000);
+      if (this.source.readyState === EventSource.CLOSED) this.again = setTimeout(() => this.start(), 3000);
     });
-    for (const kind of ["loads", "draft", "stance", "entry"]) {
+    for (const kind of ["loads", "draft", "stance", "entry", "findings"]) {
       this.source.addEventListener(kind, (event) => {
         this.alive();
-        this.hooks[kind]?.(JSON.parse(event.data));
+        if (kind === "loads") this.listen();
+        const data = JSON.parse(event.data);
+        if (data.seq) this.knows(data.seq);
+        this.hooks[kind]?.(data);
       });
     }
   }
 
+  knows(seq) { this.seq = Math.max(this.seq, seq); }
+
   alive() {
-    clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.hooks.silent?.(), SILENCE);
+    this.heard = performance.now();
+    if (this.there) return;
+    this.there = true;
+    this.hooks.back();
+  }
+
+  listen() {
+    clearTimeout(this.silence);
+    this.silence = setTimeout(() => this.hooks.silent(), SILENCE);
+  }
+
+  // What was added since, which is next to nothing: it tells that the station is there, and what the stream did not.
+  async beat({ now = false } = {}) {
+    if (this.asking || document.hidden || (!now && this.there && performance.now() - this.heard < BEAT)) return;
+    this.asking = true;
+    const before = this.seq;
+    try {
+      const { data } = await call("GET", `${this.links.history}?after=${before}`, { wait: WAIT });
+      this.alive();
+      const last = data.entries.at(-1)?.seq ?? 0;
+      if (last > this.seq) { this.knows(last); this.hooks.missed(); }
+    } catch (error) {
+      if (!(error instanceof Away)) { this.alive(); return; } // an answer, whatever it says
+      if (this.there) { this.there = false; this.hooks.gone(); }
+    } finally { this.asking = false; }
   }
 }

@@ -6,37 +6,70 @@ import { Live } from "./live.js";
 import { Bench } from "./bench-of-draft.js";
 import { StateMaker } from "./states.js";
 import { PadPlaces } from "./placement.js";
+import { Refusals } from "./refused.js";
 import { call, makeKey } from "./api.js";
-import { discard, flush, keep as keepOnDevice, onChange, retry } from "./outbox.js";
+import { ask } from "./question.js";
+import { fetchDay } from "./fresh.js";
+import { impossible } from "./limits.js";
+import { list, standing } from "./kept.js";
+import { flush, onChange, replace, retry } from "./outbox.js";
 
 const day = JSON.parse(document.getElementById("page-data").textContent);
 const $ = (id) => document.getElementById(id);
 const format = (value) => Number(value).toLocaleString("en", { maximumFractionDigits: 3 });
 const names = Object.keys(day.instruments);
 const EMPTY = 5; // divisions
+const EDGE = 3; // px around the states, where the focus shows
+const NOTICE = 6000; // ms that a notice stands where the loads say how they are
 
-const now = { state: null, rig: null, read: new Map(), live: new Map(), gone: null, last: null };
+const now = { state: null, rig: null, read: new Map(), live: new Map(), gone: false, silent: false, away: null, last: null, correcting: null, photo: null };
 const places = new PadPlaces(day, () => { paint(); });
 
 // ---- the drawing and the state ----
 
 const rigs = new Map();
-for (const box of document.querySelectorAll("[data-rig]")) {
-  rigs.set(box.dataset.rig, { box, rig: new Rig(box, { format, onChoose: openKeypad }) });
+function takeRig(box) {
+  rigs.set(box.dataset.rig, { box, rig: new Rig(box, { format, onChoose: day.mayWeigh ? openKeypad : null }) });
 }
+document.querySelectorAll("[data-rig]").forEach(takeRig);
 
 function setState(id, { quiet = false } = {}) {
   const state = day.states[id];
   if (!state) return;
   now.state = id;
+  for (const [key, { box, rig }] of rigs) { box.hidden = key !== state.rig; rig.say(null, null); }
   for (const button of $("states").querySelectorAll("[data-state]")) button.setAttribute("aria-pressed", String(button.dataset.state === id));
-  for (const [key, { box }] of rigs) box.hidden = key !== state.rig;
+  intoView($("states").querySelector(`[data-state="${CSS.escape(id)}"]`));
   now.rig = rigs.get(state.rig).rig;
-  for (const place of [...now.read.keys()]) if (!now.rig.wheels.has(place)) now.read.delete(place);
+  for (const place of [...now.read.keys()]) if (!now.rig.wheels.has(place)) forget(place);
   places.fit(now.rig.places(), id);
   $("state-is").textContent = state.said;
   if (!quiet) try { sessionStorage.setItem(`state ${day.day}`, id); } catch { /* only a comfort */ }
   paint();
+}
+
+// Sideways only: the page under the hand must not move.
+function intoView(tab) {
+  const strip = $("states");
+  const left = tab.offsetLeft - strip.offsetLeft;
+  if (left - EDGE < strip.scrollLeft) strip.scrollLeft = left - EDGE;
+  else if (left + tab.offsetWidth + EDGE > strip.scrollLeft + strip.clientWidth) strip.scrollLeft = left + tab.offsetWidth + EDGE - strip.clientWidth;
+  fade();
+}
+
+function fade() {
+  const strip = $("states");
+  strip.classList.toggle("more", strip.scrollLeft + strip.clientWidth < strip.scrollWidth - 4);
+}
+$("states").addEventListener("scroll", fade, { passive: true });
+addEventListener("resize", () => { fade(); paint(); });
+
+function addTab(id) {
+  const button = Object.assign(document.createElement("button"), { type: "button", textContent: id });
+  button.dataset.state = id;
+  button.setAttribute("aria-pressed", "false");
+  $("states").append(button);
+  fade();
 }
 
 $("states").addEventListener("click", (event) => {
@@ -49,23 +82,34 @@ $("states").addEventListener("click", (event) => {
 // What stands at a place now: typed by hand, else live from the pad that stands there.
 function reading(place) {
   const typed = now.read.get(place);
-  if (typed) return { value: typed.value, pad: typed.pad, hand: true };
+  if (typed) return { value: typed.value, pad: typed.pad, hand: true, wrong: fault(typed.pad, typed.value, true) };
   const pad = places.padAt(place);
   const live = pad && now.live.get(pad);
   if (!live) return null;
   // A pad that shows next to nothing has no wheel on it: whoever means it types it.
   const empty = !live.trouble && Math.abs(live.value ?? 0) < EMPTY * (day.instruments[pad]?.division ?? 0);
-  return { value: live.trouble || empty ? null : live.value, pad, empty, moving: !live.steady, trouble: live.trouble ? live.short ?? "trouble" : null, why: live.trouble ?? live.why };
+  const value = live.trouble || empty ? null : live.value;
+  const wrong = value === null || !live.steady ? null : fault(pad, value, false);
+  return { value, pad, empty, wrong, moving: !live.steady, trouble: live.trouble ? live.short ?? "trouble" : null, why: live.trouble ?? live.why };
 }
 
+const fault = (pad, value, hand) => impossible(pad, day.instruments[pad], value, { unit: day.unit, format, hand });
 const readings = () => now.rig.places().map((place) => ({ place, ...reading(place) })).filter((item) => item.pad);
 const ready = () => readings().filter((item) => item.value !== null && item.value !== undefined);
+
+function forget(place) {
+  now.read.delete(place);
+  // With nothing left of it on the wheels, what comes next is another draft.
+  if (now.read.size === 0) now.correcting = null;
+}
 
 function paint() {
   if (!now.rig) return;
   for (const place of now.rig.places()) now.rig.show(place, reading(place), day.ratings[place]);
   board();
   const held = ready();
+  const wrong = held.find((item) => item.wrong);
+  now.rig.say(wrong?.place, wrong?.wrong);
   const button = $("keep");
   if (!button) return;
   const stop = blocker(held);
@@ -73,13 +117,22 @@ function paint() {
   $("keep-says").textContent = stop ?? `${held.length} of ${now.rig.places().length} wheels, ${now.state}`;
 }
 
-// Who types what a display shows is not held up by a pad whose cable is off.
+// Who types what a display shows is not held up by a pad whose cable is off. What no display can show, the station
+// would refuse: it is said here, while the rig stands there.
 function blocker(held) {
+  if (!names.length) return "this day names no pad";
   const all = readings();
   const bad = all.find((item) => item.trouble);
   if (bad && !all.some((item) => item.hand)) return `${bad.pad} is no reading`;
   if (!held.length) return all.some((item) => item.empty) ? "the pads are empty" : "no wheel read yet";
+  const wrong = held.find((item) => item.wrong);
+  if (wrong) return `${wrong.place.split("/")[1]} cannot be ${format(wrong.value)}`;
   return null;
+}
+
+function doubted(held) {
+  const item = held.find((one) => one.wrong);
+  return item && `${item.wrong}${item.hand ? ` If ${item.pad} does show that, the day has its division or capacity wrong.` : ""}`;
 }
 
 function board() {
@@ -89,30 +142,43 @@ function board() {
   const empty = all.length > 0 && all.every((item) => item.empty);
   const trouble = live.find((item) => item.trouble);
   const moving = live.filter((item) => item.moving && !item.trouble);
-  let [kind, says, why] = ["", "By hand", "Tap a wheel and type what its pad shows."];
-  if (now.gone && day.live) [kind, says, why] = ["broken", "Not live", now.gone];
+  let [kind, says, why] = day.mayWeigh ? ["", "By hand", "Tap a wheel and type what its pad shows."] : ["", "Looking on", "This device may look, not weigh."];
+  if (now.gone && day.live) [kind, says, why] = ["broken", "Not live", "The station does not answer. Type what the pads show; drafts wait on this device."];
+  else if (now.gone) [kind, why] = ["", day.mayWeigh ? "The station does not answer. Go on: drafts wait on this device." : "The station does not answer."];
+  else if (now.silent) [kind, says, why] = ["broken", "Not live", "Nothing heard from the pads for some seconds."];
   else if (empty) [kind, says, why] = ["", "Empty", now.follows ? "The simulated rig drives on in a moment." : "Drive onto the pads, or tap a wheel and type."];
   else if (trouble && !held.some((item) => item.hand)) [kind, says, why] = ["broken", "No reading", trouble.why];
   else if (moving.length) [kind, says, why] = ["unsteady", "Unsteady", moving[0].why ?? "wait until it stands still"];
-  else if (live.length) [kind, says, why] = ["steady", "Steady", "Keep it now."];
+  else if (live.length) [kind, says, why] = ["steady", "Steady", day.mayWeigh ? "Keep it now." : "It stands still."];
   else if (held.length) [kind, says, why] = ["", "By hand", held.length < names.length ? "Next wheel, or keep." : "Every pad is read. Keep it."];
+  const wrong = held.find((item) => item.wrong);
+  if (wrong && !moving.length) [kind, says, why] = ["broken", "Check it", wrong.wrong];
   now.stuck = trouble?.trouble === "stuck" && kind === "broken" ? trouble.pad : null;
   if ($("believe")) $("believe").hidden = !now.stuck;
-  $("board").className = `sign-board ${kind}`;
+  $("board").className = `sign-board side ${kind}`;
   if ($("says").textContent !== says) $("says").textContent = says;
-  if ($("why").textContent !== why) $("why").textContent = why;
+  if ($("why").textContent !== (now.notice ?? why)) $("why").textContent = now.notice ?? why;
   const sum = held.reduce((total, item) => total + Number(item.value), 0);
   $("sum").textContent = held.length ? format(sum) : "–";
   const used = [...new Set(held.map((item) => item.pad))];
   const division = Math.max(0, ...(used.length ? used : names).map((name) => day.instruments[name]?.division ?? 0));
-  $("sum-of").textContent = `${day.unit}, d ${format(division)}`;
+  $("sum-of").textContent = division ? `${day.unit}, d ${format(division)}` : day.unit;
+}
+
+// A notice stands for some seconds over whatever the loads say, and is spoken.
+function announce(words) {
+  clearTimeout(now.unsay);
+  now.notice = words;
+  $("why").setAttribute("aria-live", "assertive");
+  now.unsay = setTimeout(() => { now.notice = null; $("why").setAttribute("aria-live", "off"); paint(); }, NOTICE);
+  paint();
 }
 
 // ---- the keypad ----
 
 const keypad = new Keypad($("keypad"), {
   typed(place, text) {
-    if (text === null) now.read.delete(place);
+    if (text === null) forget(place);
     else now.read.set(place, { value: Number(text), pad: now.read.get(place)?.pad ?? choosePad(place) });
     paint();
   },
@@ -124,6 +190,7 @@ const keypad = new Keypad($("keypad"), {
     paint();
   },
   next(place) {
+    if (reading(place)?.wrong) return keypad.insist();
     const onward = nextWheel(place);
     if (onward) return openKeypad(onward);
     keypad.close();
@@ -132,13 +199,10 @@ const keypad = new Keypad($("keypad"), {
   nextWords: (place) => (nextWheel(place) ? "Next wheel" : now.read.size ? "Keep draft" : "Done"),
   warn(place, value) {
     const pad = now.read.get(place)?.pad ?? choosePad(place);
-    const box = day.instruments[pad];
-    if (!box) return "";
-    if (value > box.capacity) return `More than ${pad} may carry (${format(box.capacity)} ${day.unit}).`;
-    const steps = value / box.division;
-    if (Math.abs(steps - Math.round(steps)) > 1e-6) return `${pad} shows steps of ${format(box.division)}. Typed right?`;
+    const wrong = fault(pad, value, true);
+    if (wrong) return { words: wrong, stops: true };
     const limit = day.ratings[place];
-    return limit && value > limit ? `Over this wheel's rating of ${format(limit)}.` : "";
+    return { words: limit && value > limit ? `Over this wheel's rating of ${format(limit)}.` : "", stops: false };
   },
   closed(place) {
     now.rig.choose(null);
@@ -174,48 +238,93 @@ function openKeypad(place) {
   keypad.open(place, { title: now.rig.spoken(place), value: item ? String(item.value) : "", instruments: names, instrument: item?.pad ?? choosePad(place) });
 }
 
-function announce(words) {
-  $("why").textContent = words;
-}
-
 // ---- keeping ----
 
 // A second tap in a row means the same draft: with live loads it would keep it twice.
 async function keep() {
   if (now.keeping) return;
   now.keeping = true;
-  try { await keepDraft(); } finally { setTimeout(() => { now.keeping = false; }, 700); }
+  let kept = false;
+  try { kept = await keepDraft(); } finally { setTimeout(() => { now.keeping = false; }, kept ? 700 : 0); }
 }
 
+// Resolves to whether something was kept.
 async function keepDraft() {
+  if (!now.rig) return false;
   const held = ready();
   const stop = blocker(held);
-  if (stop) { announce(`Not kept: ${stop}.`); return; }
+  if (stop) { announce(`Not kept: ${doubted(held) ?? `${stop}.`}`); return false; }
   const moving = readings().find((item) => item.moving);
-  if (moving && !(await ask("Still unsteady", [`${moving.pad} has not settled. Wait for the steady sign, or keep it as it is.`], ["Wait", "Keep it anyway"]))) return;
+  if (moving && await ask("Still unsteady", [`${moving.pad} has not settled. Wait for the steady sign, or keep it as it is.`], ["Wait", "Keep it anyway"]) !== 1) return false;
+  const photo = $("photo").files[0] ?? now.photo;
+  if (photo && photo.size > 5e6) { announce("The photo is over 5 MB. Take a smaller one."); return false; }
   const key = makeKey();
-  const body = { key, state: now.state, at: new Date().toISOString().replace(/\.\d+Z$/, "Z"), readings: Object.fromEntries(held.map((item) => [item.place, [item.pad, Number(item.value)]])) };
+  const body = draftOf(key, held);
+  const item = { day: day.day, what: "draft", key, method: "POST", url: day.links.drafts, json: body, after: day.states[now.state].made, state: now.state };
+  try {
+    const picture = { day: day.day, what: "photo", key: `${key}-photo`, method: "PUT", url: day.links.photo.replace("KEY", key), blob: photo, after: key };
+    await replace(now.correcting, photo ? [item, picture] : [item]);
+  } catch {
+    // No room on the device: straight to the station, and nothing is said to be kept unless it says so.
+    try { sent({ item, answer: await call("POST", day.links.drafts, { json: body }) }); } catch (error) { announce(`Not kept: ${error.message}. Leave the page open and try again.`); return false; }
+  }
+  now.last = body.placement;
+  places.remember(body.readings);
+  cleared();
+  return true;
+}
+
+function draftOf(key, held) {
+  const before = now.correcting?.json;
+  const body = { key, state: now.state, at: before?.at ?? new Date().toISOString().replace(/\.\d+Z$/, "Z"), readings: Object.fromEntries(held.map((item) => [item.place, [item.pad, Number(item.value)]])) };
   if ($("label").value.trim()) body.label = $("label").value.trim();
   if ($("note").value.trim()) body.note = $("note").value.trim();
   // Drafts of one placement share how the ground and the pads lie; every draft begins one that the next may join.
-  body.placement = $("same-placement").checked && now.last ? now.last : `at-${key.slice(0, 8)}`;
-  now.last = body.placement;
-  const photo = $("photo").files[0];
-  if (photo && photo.size > 5e6) { announce("The photo is over 5 MB. Take a smaller one."); return; }
-  const state = day.states[now.state];
-  const item = { day: day.day, what: "draft", key, method: "POST", url: day.links.drafts, json: body, after: state.made, state: now.state };
-  try {
-    await keepOnDevice(item);
-    if (photo) await keepOnDevice({ day: day.day, what: "photo", key: `${key}-photo`, method: "PUT", url: day.links.photo.replace("KEY", key), blob: photo, after: key });
-  } catch {
-    // No room on the device: straight to the station, and nothing is said to be kept unless it says so.
-    try { sent({ item, answer: await call("POST", day.links.drafts, { json: body }) }); } catch (error) { announce(`Not kept: ${error.message}. Leave the page open and try again.`); return; }
-  }
-  places.remember(body.readings);
+  const joined = before && ownPlacement(before) !== before.placement ? before.placement : now.last;
+  body.placement = ($("same-placement").checked && joined) || ownPlacement(body);
+  return body;
+}
+
+const ownPlacement = ({ key }) => `at-${key.slice(0, 8)}`;
+
+function cleared() {
   now.read.clear();
+  now.correcting = null;
   for (const id of ["label", "note", "photo"]) $(id).value = "";
+  carryPhoto(null);
   $("same-placement").checked = false;
   paint();
+}
+
+// A photo that was taken for a refused draft goes along with what is made of it.
+function carryPhoto(blob) {
+  now.photo = blob;
+  $("photo-carried").hidden = !blob;
+}
+$("photo-drop")?.addEventListener("click", () => { carryPhoto(null); $("photo").focus(); });
+
+// What was refused, back on the wheels. It leaves the queue only once something is kept in its place.
+async function putBack(item, photo) {
+  const wheels = Object.keys(item.json.readings);
+  const fits = (id) => day.states[id] && wheels.every((place) => rigs.get(day.states[id].rig).rig.wheels.has(place));
+  const state = [item.json.state, now.state, ...Object.keys(day.states)].find(fits);
+  if (!state) { announce("No state of this day has these wheels. Make one first."); return; }
+  if (now.read.size && await ask("Readings stand on the wheels", ["They were typed and not kept. The refused draft would take their place."], ["Leave them", "Put it in their place"]) !== 1) return;
+  cleared();
+  if (state !== now.state) setState(state);
+  for (const [place, [pad, value]] of Object.entries(item.json.readings)) {
+    now.read.set(place, { value, pad });
+    if (day.instruments[pad]) places.set(pad, place);
+  }
+  $("label").value = item.json.label ?? "";
+  $("note").value = item.json.note ?? "";
+  $("same-placement").checked = Boolean(item.json.placement) && item.json.placement !== ownPlacement(item.json);
+  carryPhoto(photo);
+  now.correcting = item;
+  bench.close();
+  announce(state === item.json.state ? "Back on the wheels. Put it right, then keep it." : `Back on the wheels, in ${state}. Choose its state, put it right, keep it.`);
+  now.rig.focus(readings().find((one) => one.wrong)?.place ?? wheels[0]);
+  $("plan").scrollIntoView({ block: "nearest" });
 }
 
 $("believe")?.addEventListener("click", async () => {
@@ -227,118 +336,116 @@ $("more")?.addEventListener("click", () => { places.open($("extras"), now.rig, n
 // ---- what became of it ----
 
 const bench = new Bench(day, { ask, focusWheel: (place) => now.rig.focus(place) });
+const refusals = new Refusals(day, { format, putBack, refresh, theirs });
 const onDisk = new Map();
 let waiting = [];
 
-function sent({ item, answer, error }) {
+function sent({ item, answer }) {
   if (item.day !== day.day || !answer) return;
-  if (item.what === "draft") {
-    const number = answer.data?.number ?? null;
-    onDisk.set(item.key, { number, json: item.json });
-    bench.draft({ key: item.key, number, state: item.json.state, readings: item.json.readings });
-  }
-  if (error) announce(error.message);
+  if (answer.data?.seq) live.knows(answer.data.seq);
+  if (item.what !== "draft") return;
+  const number = answer.data?.number ?? null;
+  onDisk.set(item.key, { number, json: item.json });
+  bench.draft({ key: item.key, number, state: item.json.state, readings: item.json.readings });
 }
 
 onChange(({ items, away, sent: done }) => {
   if (done?.answer) sent(done);
-  const mine = items.filter((item) => item.day === day.day);
-  const drafts = mine.filter((item) => item.what === "draft");
-  const net = $("net");
-  net.classList.toggle("away", Boolean(away) || mine.some((item) => item.refused));
-  const wait = drafts.length ? `${drafts.length} waiting on this device` : "All on disk";
-  const says = away === "not paired" ? `Not paired: ${wait}` : away ? `No station: ${wait}` : wait;
-  if ($("net-says").textContent !== says) $("net-says").textContent = says;
-  if (away === "no answer" && drafts.length) bench.away(drafts.length);
-  waiting = mine;
+  waiting = items.filter((item) => item.day === day.day);
+  now.away = away;
+  lamp();
+  const drafts = waiting.filter((item) => item.what === "draft" && !item.refused).length;
+  if (away && drafts) bench.away(drafts, away);
   listDrafts();
+  refusals.look(waiting);
 });
 
+// One lamp for all: whether the station is there, and where the drafts are.
+function lamp() {
+  const hindered = now.gone ? "No station" : now.away?.short ?? null;
+  $("net").classList.toggle("away", Boolean(hindered) || waiting.some((item) => item.refused));
+  const says = standing(waiting, hindered);
+  if ($("net-says").textContent !== says) $("net-says").textContent = says;
+}
+
 function listDrafts() {
-  const lines = [
-    ...waiting.filter((item) => item.what !== "photo").reverse().map((item) => line(item.json.label || (item.what === "state" ? `state ${item.shown}` : item.json.state), summary(item.json.readings), item.refused ? `refused: ${item.refused}` : "waiting on this device", item.refused ? "refused" : "waiting", item)),
-    ...[...onDisk.values()].reverse().map(({ number, json }) => line(`${number ? `${number}. ` : ""}${json.label || json.state}`, json.readings ? summary(json.readings) : "from another device", "on disk", "disk")),
-    ...[...day.drafts].reverse().filter((draft) => !onDisk.has(draft.key)).map((draft) => line(`${draft.number}. ${draft.label || draft.state}`, summary(draft.readings), "on disk", "disk")),
-  ];
-  $("kept").replaceChildren(...lines);
-  $("none-kept").hidden = lines.length > 0;
+  const old = day.drafts.filter((draft) => !onDisk.has(draft.key));
+  list({ waiting, onDisk: [...onDisk.values()].reverse(), old, format, mayWeigh: day.mayWeigh, correct: (item) => refusals.correct(item), drop: (item) => refusals.drop(item), again: retry });
 }
 
-function line(title, what, where, kind, item) {
-  const row = document.createElement("li");
-  const left = row.appendChild(document.createElement("div"));
-  left.append(Object.assign(document.createElement("b"), { textContent: title }), Object.assign(document.createElement("div"), { textContent: what, className: "soft small" }));
-  row.append(Object.assign(document.createElement("span"), { textContent: where, className: `where ${kind}` }));
-  if (item?.refused) {
-    const acts = row.appendChild(Object.assign(document.createElement("div"), { className: "row" }));
-    const again = Object.assign(document.createElement("button"), { type: "button", textContent: "Send again" });
-    again.onclick = () => retry(item);
-    const drop = Object.assign(document.createElement("button"), { type: "button", textContent: "Throw away" });
-    drop.onclick = async () => { if (await ask("Throw this draft away?", [what], ["Leave it", "Throw away"])) discard(item.order); };
-    acts.append(again, drop);
+// ---- the day as others change it ----
+
+// What another device made: states, cargo, drafts that the stream did not tell of. Resolves to the day as it is there.
+async function refresh() {
+  const found = await fetchDay().catch(() => null);
+  if (!found) return null;
+  for (const box of found.rigs) if (!rigs.has(box.dataset.rig)) takeRig($("plan").appendChild(document.adoptNode(box)));
+  for (const [id, state] of Object.entries(found.day.states)) {
+    if (!day.states[id]) addTab(id);
+    if (!day.states[id]?.made) day.states[id] = state;
   }
-  return row;
+  for (const key of ["instruments", "ratings", "cargo"]) Object.assign(day[key], found.day[key]);
+  for (const draft of found.day.drafts) {
+    onDisk.delete(draft.key);
+    if (!day.drafts.some((one) => one.number === draft.number)) day.drafts.push(draft);
+  }
+  live.knows(found.day.seq);
+  for (const [key, { box }] of rigs) box.hidden = key !== day.states[now.state].rig;
+  listDrafts();
+  paint();
+  return found.day;
 }
 
-function summary(readings = {}) {
-  const entries = Object.entries(readings);
-  const words = entries.slice(0, 4).map(([place, [, value]]) => `${place.split("/").pop()} ${format(value)}`).join("  ");
-  return entries.length > 4 ? `${words} …` : words;
-}
-
-// A question in a dialog; resolves to true for the second answer.
-function ask(title, lines, [no, yes]) {
-  const dialog = $("question");
-  $("question-head").textContent = title;
-  $("question-body").replaceChildren(...lines.map((words) => Object.assign(document.createElement("p"), { textContent: words })));
-  return new Promise((resolve) => {
-    const make = (words, value, main) => {
-      const button = Object.assign(document.createElement("button"), { type: "button", textContent: words, className: main ? "main" : "" });
-      button.onclick = () => { dialog.close(value); };
-      return button;
-    };
-    $("question-acts").replaceChildren(make(no, "no", true), ...(yes ? [make(yes, "yes", false)] : []));
-    dialog.onclose = () => resolve(dialog.returnValue === "yes");
-    dialog.returnValue = "";
-    if (!dialog.open) dialog.showModal();
-  });
+// A name that another device took first means what it means there.
+function theirs(name, state, mine) {
+  day.states[name] = state;
+  if (now.state === name) setState(mine && day.states[mine] ? mine : name);
 }
 
 // ---- live loads ----
 
-if (day.links.events) {
-  new Live(day.links.events, {
-    loads({ channels }) {
-      now.gone = null;
-      day.live = true;
-      for (const [name, live] of Object.entries(channels)) now.live.set(name, live);
-      paint();
-    },
-    stance(data) {
-      // The simulated rig says how it stands; whoever is typing is left alone.
-      now.follows = true;
-      if (data.number !== null && day.states[data.state] && !now.read.size) {
-        if (data.state !== now.state) setState(data.state, { quiet: true });
-        places.follow(data.places, now.rig);
-        $("state-is").textContent = `Simulated: ${data.label}. ${day.states[now.state].said}`;
-      }
-      paint();
-    },
-    draft(data) {
-      // Our own come back too, sometimes before the answer to the request that kept them.
-      if (onDisk.has(data.key) || day.drafts.some((draft) => draft.key === data.key) || waiting.some((item) => item.key === data.key)) return;
-      onDisk.set(data.key, { number: data.number, json: { label: data.title === data.key ? "" : data.title, state: data.state } });
-      bench.elsewhere();
-      listDrafts();
-    },
-    silent() { if (day.live) { now.gone = "Nothing heard for some seconds."; paint(); } },
-    gone(words) { now.gone = words; now.live.clear(); paint(); },
-    back() { now.gone = null; flush(); paint(); },
-  });
-}
+const live = new Live(day.links, day.seq, {
+  loads({ channels }) {
+    now.silent = false;
+    day.live = true;
+    for (const [name, one] of Object.entries(channels)) now.live.set(name, one);
+    paint();
+  },
+  stance(data) {
+    // The simulated rig says how it stands; whoever is typing is left alone.
+    now.follows = true;
+    if (data.number !== null && day.states[data.state] && !now.read.size) {
+      if (data.state !== now.state) setState(data.state, { quiet: true });
+      places.follow(data.places, now.rig);
+      $("state-is").textContent = `Simulated: ${data.label}. ${day.states[now.state].said}`;
+    }
+    paint();
+  },
+  draft(data) {
+    // Our own come back too, sometimes before the answer to the request that kept them.
+    if (onDisk.has(data.key) || day.drafts.some((draft) => draft.key === data.key) || waiting.some((item) => item.key === data.key)) return;
+    onDisk.set(data.key, { number: data.number, json: { label: data.title === data.key ? "" : data.title, state: data.state } });
+    bench.elsewhere();
+    listDrafts();
+  },
+  entry(data) {
+    if (data.kind === "correction") bench.elsewhere();
+    else if (!maker?.own.has(data.key)) refresh();
+  },
+  findings() { bench.ready(); },
+  missed() { refresh(); bench.elsewhere(); },
+  silent() { if (day.live) { now.silent = true; now.live.clear(); paint(); } },
+  gone() { now.gone = true; now.live.clear(); lamp(); paint(); },
+  back() { now.gone = false; lamp(); paint(); flush(); },
+});
 
-if (day.mayWeigh) new StateMaker(day, { current: () => now.state, made: (id) => setState(id) });
+const maker = day.mayWeigh ? new StateMaker(day, { current: () => now.state, made: (id) => setState(id), tab: addTab }) : null;
 let first = day.state;
 try { first = sessionStorage.getItem(`state ${day.day}`) ?? first; } catch { /* the day's own */ }
 setState(day.states[first] ? first : day.state, { quiet: true });
+// Straight from the answers about a new rig: the first wheel waits for its figure.
+if (location.hash === "#first") {
+  history.replaceState(null, "", location.pathname);
+  if (!day.drafts.length && now.rig) openKeypad(now.rig.places()[0]);
+}
 document.body.dataset.ready = "yes";

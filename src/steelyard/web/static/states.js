@@ -4,12 +4,13 @@ import { keep, onChange } from "./outbox.js";
 import { makeKey } from "./api.js";
 
 export class StateMaker {
-  // hooks: current() -> id, made(id)
+  // hooks: current() -> id, made(id), tab(id)
   constructor(day, hooks) {
     this.day = day;
     this.hooks = hooks;
     this.dialog = document.getElementById("state-maker");
     this.fault = document.getElementById("maker-fault");
+    this.own = new Set(); // keys of the states that were made here
     document.getElementById("make-state").addEventListener("click", () => this.open());
     this.dialog.querySelector("[data-act=close]").addEventListener("click", () => this.dialog.close());
     this.dialog.querySelector("[data-act=named]").addEventListener("click", () => this.named());
@@ -77,6 +78,7 @@ export class StateMaker {
     this.add(name, like, json, key, said);
     this.dialog.close();
     this.hooks.made(name);
+    document.querySelector(`#states [data-state="${name}"]`)?.focus();
     await keep({ day: this.day.day, what: "state", key, method: "POST", url: this.day.links.states, json, shown: name, like, said, after: this.day.states[like].made });
   }
 
@@ -85,9 +87,7 @@ export class StateMaker {
     const from = this.day.states[like];
     if (!from) return;
     this.day.states[name] = { ...from, table, said, made: key, drafts: 0 };
-    const button = Object.assign(document.createElement("button"), { type: "button", textContent: name });
-    button.dataset.state = name;
-    button.setAttribute("aria-pressed", "false");
-    document.getElementById("make-state").before(button);
+    this.own.add(key);
+    this.hooks.tab(name);
   }
 }

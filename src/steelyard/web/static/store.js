@@ -30,4 +30,8 @@ async function within(mode, work) {
 
 export const put = (item) => within("readwrite", (box) => box.put(item));
 export const remove = (order) => within("readwrite", (box) => box.delete(order));
+export const swap = (gone, come) => within("readwrite", (box) => {
+  for (const order of gone) box.delete(order);
+  for (const item of come) box.put(item);
+});
 export const all = () => within("readonly", (box) => box.getAll());

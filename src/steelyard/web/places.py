@@ -1,0 +1,43 @@
+"""Where a reading can stand in each state of a day: wheels, axles, groups, whole vehicles, the stand of a trailer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from steelyard.model import Role, State, Vehicle, WeighDay
+
+
+def places_of(day: WeighDay) -> dict[str, list[dict[str, Any]]]:
+    """By state every place that a draft may read, with the wheels that it covers; pads go under those of one wheel."""
+    return {state.id: list(_of_state(day, state)) for state in day.states.values()}
+
+
+def _of_state(day: WeighDay, state: State) -> Iterator[dict[str, Any]]:
+    coupled = {link.trailer for link in state.links}
+    for name in state.vehicles:
+        vehicle = day.vehicles[name]
+        yield from _of_vehicle(vehicle)
+        if vehicle.role is Role.TRAILER and name not in coupled:
+            yield _place("coupling", name, f"{name}/coupling", ())
+
+
+def _of_vehicle(vehicle: Vehicle) -> Iterator[dict[str, Any]]:
+    count, name = len(vehicle.axles), vehicle.id
+    for axle in range(1, count + 1):
+        for side in "LR":
+            yield _place("wheel", name, f"{name}/{axle}{side}", (axle,), side)
+        yield _place("axle", name, f"{name}/{axle}", (axle,))
+    groups: dict[str, list[int]] = {}
+    for axle, item in enumerate(vehicle.axles, 1):
+        if item.group is not None:
+            groups.setdefault(item.group, []).append(axle)
+    for axles in groups.values():
+        if 1 < len(axles) < count:
+            yield _place("group", name, "+".join(f"{name}/{axle}" for axle in axles), tuple(axles))
+    yield _place("vehicle", name, name, tuple(range(1, count + 1)))
+
+
+def _place(kind: str, vehicle: str, text: str, axles: tuple[int, ...], sides: str = "LR") -> dict[str, Any]:
+    covers = [f"{vehicle}/{axle}{side}" for axle in axles for side in sides]
+    return {"place": text, "kind": kind, "vehicle": vehicle, "covers": covers}

@@ -1,0 +1,31 @@
+// The indicators as they are by now: what each says, and its last lines. What is being typed is left alone.
+
+import { call } from "./api.js";
+
+const EVERY = 1000; // ms
+
+const cards = [...document.querySelectorAll("[data-indicator]")];
+const edited = () => document.activeElement?.matches("select, textarea, input") || document.getElementById("lines")?.value;
+
+function show(card, now) {
+  const said = new Map(now.channels.map((item) => [item.channel, item.said]));
+  for (const place of card.querySelectorAll("[data-said]")) {
+    const words = said.get(place.dataset.said) ?? place.textContent;
+    if (place.textContent !== words) place.textContent = words;
+    said.delete(place.dataset.said);
+  }
+  const lines = card.querySelector("[data-lines]");
+  if (lines && now.lines.length) lines.textContent = now.lines.join("\n");
+  return said.size === 0;
+}
+
+async function ask() {
+  if (document.hidden) return;
+  const { data } = await call("GET", "/api/v1/indicators", { wait: 4000 }).catch(() => ({ data: null }));
+  if (!data) return;
+  const now = new Map(data.indicators.map((item) => [item.name, item]));
+  const known = cards.map((card) => now.has(card.dataset.indicator) && show(card, now.get(card.dataset.indicator)));
+  if (!known.every(Boolean) && !edited()) location.reload(); // a channel that was never heard before
+}
+
+if (cards.length) setInterval(ask, EVERY);

@@ -1,0 +1,168 @@
+"""What is chosen for connected instruments: which taught pattern reads their lines, and which pad each channel is.
+
+A channel without a choice is the pad of its own name, but only where no other channel could be meant: two boxes that
+both speak of ``A`` are told apart as ``box1.A`` and ``box2.A`` and stand on no pad until a person says which is which.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, cast
+
+from steelyard.store import Shelf, Store
+
+NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
+"""What names of connected instruments, of patterns and of pads look like."""
+
+_LONGEST_CHANNEL = 40
+_MOST_PADS = 64
+
+
+class WiringError(ValueError):
+    """A choice that cannot be; the message says what would be right."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """What was chosen for one instrument.
+
+    Attributes
+    ----------
+    pattern: the name of a taught pattern; None: the one that has the instrument's own name, if there is one.
+    pads: for channels as the instrument calls them, the pad.
+    """
+
+    pattern: str | None = None
+    pads: Mapping[str, str] = field(default_factory=dict[str, str])
+
+    def to_json(self) -> str:
+        """As it is kept."""
+        return json.dumps({"pattern": self.pattern, "pads": dict(self.pads)}, sort_keys=True)
+
+
+def wiring_of(data: Mapping[str, Any]) -> Wiring:
+    """A choice from its JSON value.
+
+    Raises
+    ------
+    WiringError: an unknown key, a name that is none, one pad for two channels.
+    """
+    if set(data) - {"pattern", "pads"}:
+        raise WiringError('takes "pattern" and "pads", nothing else')
+    pattern, pads = data.get("pattern"), data.get("pads", {})
+    if pattern is not None and not (isinstance(pattern, str) and NAME.fullmatch(pattern)):
+        raise WiringError('"pattern" is the name of a taught pattern, or null')
+    if not isinstance(pads, dict) or len(cast("dict[str, Any]", pads)) > _MOST_PADS:
+        raise WiringError('"pads" gives for each channel the name of a pad')
+    chosen = cast("dict[str, Any]", pads)
+    for channel, pad in chosen.items():
+        if not 0 < len(channel) <= _LONGEST_CHANNEL or not channel.isprintable():
+            raise WiringError(f"a channel has a name of 1 to {_LONGEST_CHANNEL} printable letters")
+        if not isinstance(pad, str) or not NAME.fullmatch(pad):
+            raise WiringError(f"the pad of the channel {channel!r} is a name of letters, digits, - and _")
+    doubled = sorted(pad for pad, count in Counter(chosen.values()).items() if count > 1)
+    if doubled:
+        raise WiringError(f"{doubled[0]} is chosen for two channels; a pad has one")
+    return Wiring(pattern, chosen)
+
+
+def read_wirings(store: Store) -> dict[str, Wiring]:
+    """What was chosen so far, by instrument. Waits for the database."""
+    found: dict[str, Wiring] = {}
+    for kept in store.shelf(Shelf.WIRING):
+        try:
+            found[kept.name] = wiring_of(json.loads(kept.text))
+        except (ValueError, AttributeError):
+            continue  # of another version: as if nothing had been chosen
+    return found
+
+
+def given_wirings(instruments: Collection[str], patterns: Sequence[str], pads: Sequence[str]) -> dict[str, Wiring]:
+    """What was said at the start: ``INSTRUMENT=PATTERN``, and ``INSTRUMENT/CHANNEL=PAD`` or, of one, ``CHANNEL=PAD``.
+
+    Raises
+    ------
+    WiringError: no such instrument, a name that is none, something said twice.
+    """
+    chosen: dict[str, str] = {}
+    for text in patterns:
+        name, sign, pattern = text.partition("=")
+        if not sign or name not in instruments or not NAME.fullmatch(pattern) or name in chosen:
+            message = f"{text!r} names no instrument and pattern; write {_names(instruments)}=PATTERN, each once"
+            raise WiringError(message)
+        chosen[name] = pattern
+    placed: dict[str, dict[str, str]] = {}
+    for text in pads:
+        left, sign, pad = text.rpartition("=")
+        name, slash, channel = left.partition("/")
+        if not slash and len(instruments) == 1:
+            name, channel = next(iter(instruments)), left
+        if not sign or name not in instruments or channel in placed.get(name, {}):
+            raise WiringError(f"{text!r} names no channel and pad; write {_names(instruments)}/CHANNEL=PAD, each once")
+        placed.setdefault(name, {})[channel] = pad
+    found = {
+        name: wiring_of({"pattern": chosen.get(name), "pads": placed.get(name, {})}) for name in {*chosen, *placed}
+    }
+    _refuse_doubled(found)
+    return found
+
+
+def _names(instruments: Collection[str]) -> str:
+    return "|".join(instruments) or "INSTRUMENT"
+
+
+def _refuse_doubled(wirings: Mapping[str, Wiring]) -> None:
+    for pad, count in Counter(pad for wiring in wirings.values() for pad in wiring.pads.values()).items():
+        if count > 1:
+            raise WiringError(f"{pad} is chosen for two channels; a pad has one")
+
+
+def together(kept: Mapping[str, Wiring], given: Mapping[str, Wiring]) -> dict[str, Wiring]:
+    """What counts: what was said at the start goes before what was chosen earlier."""
+    said = {pad for wiring in given.values() for pad in wiring.pads.values()}
+    found: dict[str, Wiring] = {}
+    for name in {**kept, **given}:
+        earlier, first = kept.get(name, Wiring()), given.get(name, Wiring())
+        pads = {channel: pad for channel, pad in earlier.pads.items() if pad not in said} | dict(first.pads)
+        found[name] = Wiring(earlier.pattern if first.pattern is None else first.pattern, pads)
+    return found
+
+
+class Routes:
+    """Which pad a channel of an instrument is.
+
+    Attributes
+    ----------
+    doubled: pads that were chosen for more than one channel: none of them gets it.
+    """
+
+    def __init__(
+        self, channels: Mapping[str, Collection[str]] | None = None, wirings: Mapping[str, Wiring] | None = None
+    ) -> None:
+        known: Mapping[str, Collection[str]] = {} if channels is None else channels
+        chosen: Mapping[str, Wiring] = {} if wirings is None else wirings
+        wired = {name: chosen[name] for name in known if name in chosen}
+        pairs = {(name, channel): pad for name, wiring in wired.items() for channel, pad in wiring.pads.items()}
+        counts = Counter(pairs.values())
+        self.doubled = frozenset(pad for pad, count in counts.items() if count > 1)
+        self._chosen = {pair: pad for pair, pad in pairs.items() if pad not in self.doubled}
+        self._ambiguous = {pair for pair, pad in pairs.items() if pad in self.doubled}
+        left = [(name, channel) for name, own in known.items() for channel in own if (name, channel) not in pairs]
+        claims = Counter(channel for _, channel in left)
+        self._taken = set(counts)
+        self._own = {pair for pair in left if claims[pair[1]] == 1 and pair[1] not in self._taken}
+        self._alone = len(known) <= 1
+
+    def pad(self, source: str, channel: str) -> str:
+        """The pad of a channel; ``source.channel``, which is no pad's name, where that is not clear."""
+        pair = (source, channel)
+        chosen = self._chosen.get(pair)
+        if chosen is not None:
+            return chosen
+        if pair in self._own or (self._alone and channel not in self._taken and pair not in self._ambiguous):
+            return channel
+        return f"{source}.{channel}"
