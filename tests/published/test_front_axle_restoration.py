@@ -91,6 +91,6 @@ def warned(part: float) -> tuple[str, ...]:
 
 def test_too_much_is_warned_of() -> None:
     assert warned(0.5) == ()
-    above = ("tow: the front axle would carry more than without the trailer; the rear axle lacks it.",)
+    above = ("tow: the front axle would carry more than without the trailer, which the rear axle then lacks.",)
     assert warned(1.5) == above
     assert any("189 %: the front axle carries more than without the trailer" in text for text in answer(0.5).cautions)

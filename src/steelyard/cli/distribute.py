@@ -14,6 +14,7 @@ from steelyard.findings import distributed, distribution_to_data, solve
 from steelyard.loading import ScenarioError
 from steelyard.model import WeighDay
 from steelyard.report import tables
+from steelyard.rules import practice
 from steelyard.units import Dimension, QuantityError, UnitSystem, parse_quantity
 
 
@@ -74,4 +75,8 @@ def _part(text: str) -> float:
         raise click.BadParameter(f"'{text}' {error}", param_hint="'--restore'") from None
     if quantity.u is not None:
         raise click.BadParameter(f"'{text}' has an uncertainty; a wish has none", param_hint="'--restore'")
+    highest = practice().front_axle_restoration.highest
+    if not 0.0 <= quantity.value <= highest:
+        message = f"'{text}' is not between 0 % and {100.0 * highest:.0f} %; write for example 50%"
+        raise click.BadParameter(message, param_hint="'--restore'")
     return quantity.value

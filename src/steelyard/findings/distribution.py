@@ -328,7 +328,8 @@ class _Asked:
         front = f"{self.alone.state}>{name}/{towing.id}/axle/1"
         back = f"{self.alone.state}>{name}/{towing.id}/axle/{rear}"
         more, less = (
-            f"{towing.title}: {words} than alone" for words in ("front axle not above", f"axle {rear} not below")
+            f"{towing.title}: axle 1 no heavier than alone",
+            f"{towing.title}: axle {rear} no lighter than alone",
         )
         return (
             Requirement(f"{front}:above_alone", front, more, 0.0, Sense.MAX, source, Dimension.MASS),
@@ -353,8 +354,7 @@ class _Asked:
                 f"The day has no state like {self.state!r} without weight distribution: add one with the same vehicles "
                 "and cargo, and a draft of its axles."
             )
-        needs = dict.fromkeys(need for finding in open_ for need in finding.needs)
-        for need in needs:
+        for need in open_[0].needs:
             yield f"Not determined yet. A draft of {', '.join(need.places)} in {self._called(need.state)} would tell."
 
     def _called(self, state: str) -> str:
@@ -393,7 +393,7 @@ def _against(day: WeighDay, verdict: Verdict) -> str:
     title = verdict.label.partition(":")[0]
     if verdict.id.endswith(":above_alone"):
         words = "would" if sure else "may"
-        return f"{title}: the front axle {words} carry more than without the trailer; the rear axle lacks it."
+        return f"{title}: the front axle {words} carry more than without the trailer, which the rear axle then lacks."
     if verdict.id.endswith(":below_alone"):
         words = "would" if sure else "may"
         return f"{title}: the rear axle {words} carry less than without the trailer; its tyres lose grip."

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from steelyard.conformity import Outcome
 from steelyard.findings import STANDING, Compared, DistributionAnswer, DistributionSetting
-from steelyard.report.tables_grid import Figures, Grid, rule, wrapped
+from steelyard.report.tables_grid import Figures, Grid, listed, rule, wrapped
 from steelyard.report.tables_names import UNKNOWN, address, amount, interval, shown, words
-from steelyard.report.tables_verdicts import summary
+from steelyard.report.tables_verdicts import by_trouble, limit_name, summary
 from steelyard.units import format_number
 
 _CHANGE_INTERVAL = 5
@@ -42,7 +43,7 @@ def _state(compared: Compared) -> str:
 
 def _loads(answer: DistributionAnswer) -> list[str]:
     units = answer.day.units
-    heads = (units.mass, "alone", "without", "with", "given by it", "95 % interval")
+    heads = (units.mass, "alone", "without", "with", "by the couple", "95 % interval")
     grid = Grid(heads if answer.changes else heads[:3])
     tails = [name.partition("/")[2] for name in answer.loads if name.startswith(f"{answer.without.state}/")]
     changes = {change.id.partition("/")[2]: change for change in answer.changes}
@@ -83,11 +84,11 @@ def _setting(answer: DistributionAnswer) -> list[str]:
         return []
     percent = f"{format_number(100.0 * setting.restore, 1).removesuffix('.0')} %"
     lines = [rule(f"to restore {percent}", "predicted"), ""]
-    if setting.source:
-        lines += [*wrapped(f"{percent} stands for want of another wish: {setting.source}."), ""]
     couple = shown(setting.couple, units)
     if couple is None:
         return [*lines, *wrapped(f"The couple: {UNKNOWN}.")]
+    if setting.source:
+        lines += [*wrapped(f"{percent} stands for want of another wish: {setting.source}."), ""]
     ends = f", 95 % interval {couple.low} to {couple.high}" if couple.u else ""
     lines += wrapped(f"The couple: {couple.spread}{ends}{_multiple(answer, setting)}.")
     return [*lines, "", *_then(answer, setting), *_warned(setting)]
@@ -110,7 +111,10 @@ def _then(answer: DistributionAnswer, setting: DistributionSetting) -> list[str]
         against = shown(found.get(f"{answer.alone.state}>{setting.state}/{tail}"), units, signed=True)
         cell = "" if against is None else amount(against)
         grid.add(words(address(f"{answer.state}/{tail}")), amount(load), interval(load), cell)
-    return [*grid.render(), "", *wrapped(f"Limits then: {summary(found.verdicts) or 'none stated'}.")]
+    troubles = [verdict for verdict in by_trouble(found.verdicts) if verdict.outcome is not Outcome.WITHIN]
+    named = listed(limit_name(verdict, found.day) for verdict in troubles if verdict.outcome is not None)
+    then = f"Limits then: {summary(found.verdicts) or 'none stated'}."
+    return [*grid.render(), "", *wrapped(f"{then} Not within: {named}." if named else then)]
 
 
 def _warned(setting: DistributionSetting) -> list[str]:
