@@ -231,9 +231,9 @@ class Catalogue:
 
     def _restored(self, about: str | None) -> Iterator[Entry]:
         """The front axle load restored, where the day has the combination without the couple and its vehicle alone."""
-        for match in restorations(self._day):
+        for match in restorations(self._day, self._loads if about is None else (about,)):
             states = [match.state, match.without, match.alone]
-            if about not in (None, match.state) or any(state not in self._loads for state in states):
+            if any(state not in self._loads for state in states):
                 continue
             towing = self._day.vehicles[match.link.towing]
             if towing.couplings[match.link.at].x.value <= towing.axles[-1].x.value:

@@ -6,7 +6,7 @@ the front axle, of one combination with and without weight distribution and of i
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass, replace
 
 from steelyard.model import Distribution, DistributionKind, Link, Role, State, WeighDay
@@ -26,9 +26,11 @@ class Restored:
     alone: str | None
 
 
-def restorations(day: WeighDay) -> Iterator[Restored]:
-    """Every coupling of a towing vehicle with weight distribution, in file order."""
+def restorations(day: WeighDay, within: Container[str] | None = None) -> Iterator[Restored]:
+    """Every coupling of a towing vehicle with weight distribution, in file order; of the states ``within`` alone."""
     for state in day.states.values():
+        if within is not None and state.id not in within:
+            continue
         for number, link in enumerate(state.links, start=1):
             if link.distribution.kind is DistributionKind.NONE:
                 continue
