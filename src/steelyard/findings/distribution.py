@@ -132,9 +132,9 @@ class _Asked:
         link = _link_of(day, state)
         if link is None:
             coupled = [name for name in day.states if _link_of(day, name) is not None]
+            where = f"; one does in {', '.join(coupled)}" if coupled else ", nor in any other of the day"
             raise ScenarioError(
-                f"no trailer hangs on a towing vehicle in state {state!r}, so no couple acts there; one does in "
-                f"{', '.join(coupled) or 'none of the states'}"
+                f"no trailer hangs on a towing vehicle in state {state!r}, so no couple acts there{where}"
             )
         self.state, self.link = state, link
         self.stem = coupling_stem("", day.states[state].links.index(link) + 1)[1:]
