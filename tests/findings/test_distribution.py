@@ -152,28 +152,44 @@ def test_warnings(part: float, warnings: tuple[str, ...]) -> None:
     assert all(text.startswith("cart: axle 1 rating: ") and text.endswith(" over its limit.") for text in trailer)
 
 
-def test_a_rear_axle_below_its_load_alone_is_warned_of() -> None:
-    """A short light trailer on a long overhang: much couple takes more off the rear axle than the trailer put there."""
-    few = (draft("hitched", {"tow/1": 3900, "tow/2": 3250}), draft("hitched", {"cart/1": 5850}))
+TRAILER_OVERHUNG = draft("hitched", {"cart/1": 3000})
+"""A ball 100 in behind the rear axle, 2000 lb on it, and a short trailer: a couple takes much off the rear axle."""
+
+
+def overhung(rear: float, *, axles: str = "x = 60\ntrack = 80", behind: str = TRAILER_OVERHUNG) -> DistributionAnswer:
+    alone = draft("solo", {"tow/1": 4000, "tow/2": rear})
+    hitched = draft("hitched", {"tow/1": 2668, "tow/2": rear + 3332})
     states = {name: STATES[name] for name in ("solo", "hitched")}
-    rig = (
-        day(ALONE, *few, states=states)
-        .replace("x = 180\ntrack = 80", "x = 60\ntrack = 80")
-        .replace("x = 200", "x = 250")
-    )
-    setting = ask(rig, "hitched", 1.5).setting
-    assert setting is not None
-    below = "tow: the rear axle would carry less than without the trailer; its tyres lose grip."
-    assert (below in setting.warnings) == (_rear_loss(ask(rig, "hitched", 1.5)) > 0.0)
-    assert _rear_loss(ask(rig, "hitched", 1.5)) > 0.0
+    rig = day(alone, hitched, behind, states=states).replace("x = 180\ntrack = 80", axles)
+    return ask(rig.replace("x = 200", "x = 250"), "hitched", 1.5)
 
 
-def _rear_loss(answer: DistributionAnswer) -> float:
-    """How much less the rear axle carries at the setting than alone [kg]."""
-    setting = answer.setting
+def test_a_rear_axle_below_its_load_alone_is_warned_of() -> None:
+    """M = 1.5 * 1332 * 150 / (1 + 100/60) lb*in takes M (1 + 250/60) / 150, 3871 lb, off what had gained 3332 lb."""
+    setting = overhung(1400).setting
     assert setting is not None
     assert setting.findings is not None
-    return -(setting.findings.by_id[f"solo>{setting.state}/tow/axle/2"].value or 0.0)
+    less = setting.findings.by_id[f"solo>{setting.state}/tow/axle/2"].value
+    assert less is not None
+    assert less / 0.45359237 == pytest.approx(3332 - 3871, abs=30)
+    assert "tow: the rear axle would carry less than without the trailer; its tyres lose grip." in setting.warnings
+
+
+def test_what_would_lift_is_warned_of() -> None:
+    """With 200 lb on it alone, the rear axle leaves the ground; a second axle keeps the trailer, and the rig, up."""
+    tandem = "x = 45\ntrack = 80\n[[vehicles.cart.axles]]\nx = 75\ntrack = 80"
+    setting = overhung(200, axles=tandem, behind=draft("hitched", {"cart/1": 1500, "cart/2": 1500})).setting
+    assert setting is not None
+    assert "tow would lift off at 2L, 2R: do not set it so." in setting.warnings
+
+
+def test_what_would_not_stand_is_warned_of() -> None:
+    """The same with one axle under the trailer: front axle, hinge and trailer axle do not hold the rig up."""
+    setting = overhung(400).setting
+    assert setting is not None
+    assert setting.findings is None
+    assert setting.couple.determined
+    assert setting.warnings == ("With this couple the supports left do not hold the rig up: do not set it so.",)
 
 
 def test_the_reverse_is_cautioned() -> None:

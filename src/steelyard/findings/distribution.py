@@ -8,7 +8,7 @@ term: SAE J2807, front axle load restoration (from memory).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from steelyard.adjustment import Adjustment, extend
@@ -172,9 +172,11 @@ class _Asked:
 
     def _extended(self) -> Adjustment:
         asked = extend(self.base, self.day)
-        fallen = [name for name in asked.tipped if name not in self.base.tipped]
-        if fallen:
-            raise ScenarioError(f"what is asked of {self.state!r} would tip over, so there are no numbers")
+        if any(name in asked.tipped for name in (self.without.state, self.alone.state, self.probe)):
+            raise ScenarioError(
+                f"{self.state!r} without weight distribution, or its towing vehicle alone, would tip over, so there is "
+                "nothing to compare with"
+            )
         return asked
 
     # -- quantities -------------------------------------------------------------------------------------------------
@@ -312,13 +314,14 @@ class _Asked:
         scenario = Scenario(self.state, distribution=self._couple(setting.couple.value))
         self._made(setting.state, scenario)
         asked = self._extended()
+        if setting.state in asked.tipped:
+            falls = "With this couple the supports left do not hold the rig up: do not set it so."
+            return replace(setting, warnings=(falls,))
         states = (self.alone.state, self.without.state, self.state, setting.state)
         entries = Catalogue(asked).entries(tuple(dict.fromkeys(states)), about=setting.state)
         found = results_of(asked, entries, setting.state, self._own_requirements(setting.state))
         warnings = tuple(_warnings(asked, found, setting.state))
-        return Setting(
-            setting.restore, setting.source, setting.couple, setting.multiple, setting.state, found, warnings
-        )
+        return replace(setting, findings=found, warnings=warnings)
 
     def _own_requirements(self, name: str) -> tuple[Requirement, ...]:
         """Neither more on the front axle than alone, nor less on the rear one."""
@@ -370,8 +373,6 @@ class _Asked:
 
 def _warnings(asked: Adjustment, found: Findings, name: str) -> Iterator[str]:
     day = asked.rig.day
-    if name in asked.tipped:
-        return
     for vehicle, wheels in asked.lifts.get(name, Lift()).wheels.items():
         off = ", ".join(day.vehicles[vehicle].wheels[wheel] for wheel in sorted(wheels))
         if off:
