@@ -39,6 +39,7 @@ def test_json_has_the_answer() -> None:
         "alone",
         "couple",
         "restored",
+        "loads",
         "changes",
         "setting",
         "missing",
@@ -46,6 +47,10 @@ def test_json_has_the_answer() -> None:
     ]
     assert data["without"] == {"state": "hitched", "basis": "measured", "of_the_day": True}
     assert data["restored"]["unit"] == "%"
+    loads = {load["id"]: load["value"] for load in data["loads"]}
+    for change in data["changes"]:
+        tail = change["id"].partition("/")[2]
+        assert change["value"] == pytest.approx(loads[f"levelled/{tail}"] - loads[f"hitched/{tail}"], abs=1e-4)
     assert data["setting"]["restore"] == 100.0
     assert data["setting"]["couple"]["unit"] == "lb*in"
     verdicts = {verdict["id"]: verdict["verdict"] for verdict in data["setting"]["verdicts"]}
