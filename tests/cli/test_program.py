@@ -36,6 +36,8 @@ COMMANDS = [
     "loadmap",
     "trailer",
     "rebalance",
+    "distribute",
+    "ledger",
     "serve",
     "schema",
 ]

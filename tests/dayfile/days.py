@@ -27,6 +27,7 @@ from steelyard.model import (
     Sharing,
     Site,
     State,
+    Unloaded,
     Vehicle,
     WeighDay,
     WrittenReading,
@@ -159,6 +160,9 @@ def vehicles(draw: Draw, name: str, role: Role) -> Vehicle:
         ratings=draw(st.builds(Ratings, maybe(MASSES), maybe(MASSES), maybe(MASSES), maybe(MASSES))),
         cg_height=draw(maybe(quantities(Dimension.LENGTH, 0.1, 3.0))),
         load_floor=tuple(draw(st.lists(corner, min_size=3, max_size=5))) if draw(st.booleans()) else (),
+        unloaded=draw(
+            maybe(st.builds(Unloaded, quantities(Dimension.MASS, 1.0, 50_000.0), x=maybe(LENGTHS), y=maybe(LENGTHS)))
+        ),
     )
 
 

@@ -160,6 +160,14 @@ class Frame:
         """Put a weight on the load's place."""
         self.model.add_node_load(self.spot, "FY", -pounds)
 
+    def couple(self, trailer: str, moment: float) -> None:
+        """Spring bars at the hitch of ``trailer`` [lb*in]: the front of what tows it down, its own tail down."""
+        hung = self.vehicles[trailer].hung
+        if hung is None:
+            raise ValueError(f"{trailer} hangs on nothing")
+        for name, turned in ((hung.towing, moment), (trailer, -moment)):
+            self.model.add_node_load(f"{name} {self.vehicles[name].gear[-1].x:g}", "MZ", turned)
+
     def raise_support(self, name: str, wheel: str, inches: float) -> None:
         """Move one wheel's support up."""
         self.model.def_node_disp(self.wheels[name][wheel], "DY", inches)

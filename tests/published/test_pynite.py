@@ -89,6 +89,22 @@ def test_influence_of_a_load(name: str, x: float, y: float) -> None:
         assert found.couplings == pytest.approx(coupling_loads(rig, expected, {on: 1000.0}), abs=0.1)
 
 
+@pytest.mark.parametrize("name", ["equalised", "independent"])
+def test_influence_of_a_couple(name: str) -> None:
+    """Weight-distributing bars of 20,000 lb*in: two opposite moments on the bodies of the frame, and no force."""
+    rig = RIGS[name]
+    frame = Frame(rig, "tow", x=60.0, y=0.0)
+    frame.couple("cart", 20_000.0)
+    expected = frame.solve()
+    found = product(rig).solve(Change(couples={"cart": 20_000.0}))
+    for vehicle_name, wheels in expected.items():
+        assert found.wheels[vehicle_name] == pytest.approx(wheels, abs=0.05)
+    assert found.couplings == pytest.approx(coupling_loads(rig, expected, {}), abs=0.1)
+    assert sum(expected["tow"][:2]) > 100.0
+    assert sum(expected["cart"]) > 50.0
+    assert sum(expected["tow"]) + sum(expected["cart"]) == pytest.approx(0.0, abs=0.01)
+
+
 @NAMES
 def test_influence_of_a_settlement(name: str) -> None:
     """One inch under each support in turn."""

@@ -163,6 +163,8 @@ class Rig:
         link = state.link_of_trailer(joint.trailer)
         if state.id == reference:
             return Hitch(None, Term(0.0))
+        if link is not None and link.height_as is not None:
+            return Hitch(link.height_as, Term(0.0))
         alike = [name for name in self.day.states if self._same_hold(name, joint.trailer, link)]
         stated = None if link is None else link.height_change
         if reference in alike:

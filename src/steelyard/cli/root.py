@@ -68,6 +68,18 @@ def _rebalance() -> click.Command:
     return rebalance
 
 
+def _distribute() -> click.Command:
+    from steelyard.cli.distribute import distribute
+
+    return distribute
+
+
+def _ledger() -> click.Command:
+    from steelyard.cli.ledger import ledger
+
+    return ledger
+
+
 def _schema() -> click.Command:
     from steelyard.cli.schema import schema
 
@@ -96,6 +108,8 @@ _COMMANDS = {
     "loadmap": _Entry(_loadmap, "How much more can stand where, as a map of the load floor."),
     "trailer": _Entry(_trailer, "How heavy a trailer may be, for each share on the coupling."),
     "rebalance": _Entry(_rebalance, "The least to move, drop or drain so that every limit is kept."),
+    "distribute": _Entry(_distribute, "What weight distribution does, and the setting for a wanted part."),
+    "ledger": _Entry(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
     "serve": _Entry(_serve, "Open the weigh station, a web page for tablet and desk."),
     "schema": _Entry(_schema, "Print the JSON Schema of what 'findings --json' writes."),
 }

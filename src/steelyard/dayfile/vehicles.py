@@ -11,11 +11,12 @@ from steelyard.dayfile.fault import KeyPath
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.tables import Key, listed_tables, named_tables, nested, read_table, whole
 from steelyard.dayfile.values import Bound, amount, as_list, as_table, choice, flag, name, quantity, text
-from steelyard.model import Axle, Coupling, CouplingType, Ratings, Role, Sharing, Vehicle
+from steelyard.model import Axle, Coupling, CouplingType, Ratings, Role, Sharing, Unloaded, Vehicle
 from steelyard.units import Dimension, Quantity
 
 _MASS = amount(Dimension.MASS, Bound.POSITIVE)
 _LENGTH = amount(Dimension.LENGTH)
+_PLACE = quantity(Dimension.LENGTH)
 _NOWHERE = Quantity(0.0)
 _MOST_AXLES = 4
 _ANY_AXLE = 99  # a place names an axle with two digits at most
@@ -43,6 +44,11 @@ _COUPLING_KEYS = {
     "rating": Key(nested({"vertical": Key(_MASS), "gross": Key(_MASS)}, what="the rating of a coupling")),
     "roll_rate": Key(quantity(Dimension.ROLL_RATE, Bound.NOT_NEGATIVE)),
 }
+_UNLOADED_KEYS = {
+    "mass": Key(quantity(Dimension.MASS, Bound.POSITIVE), '"7200 lb +/- 50 lb"'),
+    "x": Key(_PLACE),
+    "y": Key(_PLACE),
+}
 _RATING_KEYS = {key: Key(_MASS) for key in ("gvwr", "gcwr", "towed", "payload")}
 
 
@@ -67,6 +73,7 @@ def _read_vehicle(sheet: Sheet, path: KeyPath, key: str, raw: Any) -> Vehicle:
         ratings=Ratings(**values.get("ratings", {})),
         cg_height=values.get("cg_height"),
         load_floor=values.get("load_floor", ()),
+        unloaded=values.get("unloaded"),
     )
 
 
@@ -236,6 +243,11 @@ def _read_floor(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[tuple[float, flo
     return tuple(outline)
 
 
+def _read_unloaded(sheet: Sheet, path: KeyPath, raw: Any) -> Unloaded | None:
+    values = read_table(sheet, path, raw, _UNLOADED_KEYS, what="the unloaded mass")
+    return Unloaded(**values) if "mass" in values else None
+
+
 _read_ratings: Callable[[Sheet, KeyPath, Any], dict[str, Any]] = nested(_RATING_KEYS, what="the table of ratings")
 
 _KEYS = {
@@ -244,6 +256,7 @@ _KEYS = {
     "ratings": Key(_read_ratings),
     "cg_height": Key(quantity(Dimension.LENGTH, Bound.POSITIVE, most=5.0)),
     "load_floor": Key(_read_floor),
+    "unloaded": Key(_read_unloaded),
     "axles": Key(whole, '[{ x = "0 in", track = "68 in" }]'),
     "couplings": Key(_read_couplings),
 }

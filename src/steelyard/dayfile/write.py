@@ -21,6 +21,7 @@ from steelyard.model import (
     Sharing,
     Site,
     State,
+    Unloaded,
     Vehicle,
     WeighDay,
 )
@@ -272,6 +273,7 @@ class _Pen:
                 ),
                 "cg_height": self.quantity(vehicle.cg_height, Dimension.LENGTH),
                 "load_floor": self._floor(vehicle.load_floor),
+                "unloaded": self._unloaded(vehicle.unloaded),
             }
         )
         for axle in vehicle.axles:
@@ -283,6 +285,12 @@ class _Pen:
     def _floor(self, corners: tuple[tuple[float, float], ...]) -> str | None:
         pairs = [", ".join(self.amount(value, Dimension.LENGTH) or "" for value in corner) for corner in corners]
         return "[" + ", ".join(f"[{pair}]" for pair in pairs) + "]" if pairs else None
+
+    def _unloaded(self, unloaded: Unloaded | None) -> str | None:
+        if unloaded is None:
+            return None
+        places = {key: self.quantity(getattr(unloaded, key), Dimension.LENGTH) for key in ("x", "y")}
+        return _inline({"mass": self.quantity(unloaded.mass, Dimension.MASS), **places})
 
     def _axle(self, axle: Axle) -> _Values:
         return {

@@ -5,6 +5,15 @@ Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``rep
 
 from steelyard.findings.cautions import STANDING
 from steelyard.findings.data import errors_to_data, schema, to_data
+from steelyard.findings.distribution import (
+    Compared,
+    DistributionAnswer,
+    distribute,
+    distributed,
+    distribution_to_data,
+)
+from steelyard.findings.distribution import Setting as DistributionSetting
+from steelyard.findings.ledger import Account, Item, Kind, Ledger, Source, ledger, ledger_to_data
 from steelyard.findings.limits import limits_of, predict_many
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
 from steelyard.findings.result import Basis, Finding, Findings
@@ -15,20 +24,33 @@ from steelyard.findings.weigh import Weighed, solve, weigh
 
 __all__ = [
     "STANDING",
+    "Account",
     "Basis",
+    "Compared",
+    "DistributionAnswer",
+    "DistributionSetting",
     "Finding",
     "Findings",
     "Freedom",
     "Given",
+    "Item",
+    "Kind",
+    "Ledger",
     "Moved",
     "Rebalanced",
     "Rebalancing",
+    "Source",
     "Status",
     "Survey",
     "TrailerAnswer",
     "Weighed",
+    "distribute",
+    "distributed",
+    "distribution_to_data",
     "errors_to_data",
     "how_much_trailer",
+    "ledger",
+    "ledger_to_data",
     "limits_of",
     "predict_many",
     "schema",

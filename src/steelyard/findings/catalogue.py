@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment import Adjustment
 from steelyard.findings.result import Basis
 from steelyard.model import Role, State, Vehicle
-from steelyard.rules import coupling_stem, steering_changes
+from steelyard.rules import coupling_stem, restorations, steering_changes
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 
@@ -42,6 +42,14 @@ class Entry:
     fixed: tuple[float, float] | None = None
     unknown: int | None = None
     over_unknown: int | None = None
+
+
+def difference(now: Mapping[int, float], then: Mapping[int, float]) -> dict[int, float]:
+    """Terms of one sum minus those of another."""
+    change = dict(now)
+    for at, factor in then.items():
+        change[at] = change.get(at, 0.0) - factor
+    return change
 
 
 class Catalogue:
@@ -75,6 +83,7 @@ class Catalogue:
         for before_id, after_id, name in steering_changes(self._day):
             if before_id in self._loads and after_id in self._loads:
                 found.append(self._steering_change(before_id, after_id, name))
+        found.extend(self._restored(about))
         if only is None:
             found.extend(self._cargo())
         return found
@@ -203,9 +212,7 @@ class Catalogue:
         for tail, (label, terms) in now.items():
             if tail not in then or tail.endswith("/axles") or tail == "combination/gross":
                 continue
-            change = dict(terms)
-            for at, factor in then[tail][1].items():
-                change[at] = change.get(at, 0.0) - factor
+            change = difference(terms, then[tail][1])
             identity = f"{before.id}>{after.id}/{tail}"
             yield Entry(identity, f"{before.id} to {after.id}: {label}", Dimension.MASS, basis, after.id, change)
 
@@ -218,9 +225,30 @@ class Catalogue:
             Dimension.SHARE,
             Basis.MEASURED if measured else Basis.PREDICTED,
             after,
-            {**now, **{at: -factor for at, factor in then.items()}},
+            difference(now, then),
             then,
         )
+
+    def _restored(self, about: str | None) -> Iterator[Entry]:
+        """The front axle load restored, where the day has the combination without the couple and its vehicle alone."""
+        for match in restorations(self._day, self._loads if about is None else (about,)):
+            states = [match.state, match.without, match.alone]
+            if any(state not in self._loads for state in states):
+                continue
+            towing = self._day.vehicles[match.link.towing]
+            if towing.couplings[match.link.at].x.value <= towing.axles[-1].x.value:
+                continue  # hitched ahead of the rear axle, a trailer takes nothing off the front one
+            front = f"{towing.id}/axle/1"
+            now, loose, own = (self._loads[state or ""][front][1] for state in states)
+            yield Entry(
+                f"{coupling_stem(match.state, match.number)}/restored",
+                f"{match.state}: {towing.title} front axle load restored",
+                Dimension.SHARE,
+                Basis.MEASURED if {*states} <= self._measured else Basis.PREDICTED,
+                match.state,
+                difference(now, loose),
+                difference(own, loose),
+            )
 
     def _cargo(self) -> Iterator[Entry]:
         index = self._adjustment.rig.unknowns.index

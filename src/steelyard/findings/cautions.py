@@ -26,12 +26,25 @@ STANDING = (
 )
 """Cautions that go with every weigh day."""
 
+SPRING_BARS = (
+    (
+        "Spring bars and their chains hold energy: tension and release them only with the lever and in the order that "
+        "the hitch's maker gives, the rig level and chocked, nobody in the way of a bar."
+    ),
+    (
+        "The instructions and labels of the vehicle's and the hitch's makers stand above any setting here; some "
+        "vehicles and couplings must not be used with weight distribution at all."
+    ),
+)
+"""Cautions that go with every setting of weight distribution."""
+
 
 def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[str, ...]:
     """The cautions that this day calls for, in order of weight."""
     return (
         *_supports(adjustment),
         *_signs(adjustment, findings),
+        *_restored(findings),
         *_readings(adjustment),
         *_light_cargo(adjustment, findings),
         *_corrections(adjustment.rig.day, findings),
@@ -72,6 +85,24 @@ def _signs(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[st
             )
         else:
             yield f"{finding.label}: {amount}: nothing can carry less than nothing. A reading or the file is wrong."
+
+
+def _restored(findings: tuple[Finding, ...]) -> Iterator[str]:
+    """Weight distribution that does too much, or the reverse of what it is for."""
+    for finding in findings:
+        if not finding.id.endswith("/restored") or finding.value is None or finding.low is None:
+            continue
+        percent = f"{format_number(100.0 * finding.value)} %"
+        if finding.low > 1.0:
+            yield (
+                f"{finding.label}: {percent}: the front axle carries more than without the trailer, and the rear axle "
+                "is relieved of what it needs for grip. Slacken the bars, as the hitch maker's instructions say."
+            )
+        elif finding.value < 0.0:
+            yield (
+                f"{finding.label}: {percent}: with weight distribution the front axle carries less than without it. "
+                "A reading is wrong, or the two states are exchanged."
+            )
 
 
 def _readings(adjustment: Adjustment) -> Iterator[str]:

@@ -54,8 +54,8 @@ def to_data(findings: Findings, *, file: str, units: UnitSystem | None = None) -
         "file": file,
         "title": findings.day.title,
         "units": {"mass": shown.mass, "length": shown.length},
-        "findings": [_finding(finding, shown) for finding in findings.findings],
-        "verdicts": [_verdict(verdict, shown) for verdict in findings.verdicts],
+        "findings": [finding_to_data(finding, shown) for finding in findings.findings],
+        "verdicts": [verdict_to_data(verdict, shown) for verdict in findings.verdicts],
         "consistency": {
             "chi2": _number(consistency.chi2),
             "dof": consistency.dof,
@@ -87,7 +87,8 @@ def _shown(value: float | None, factor: float) -> float | None:
     return None if value is None else float(f"{value / factor:.10g}") + 0.0
 
 
-def _finding(finding: Finding, units: UnitSystem) -> dict[str, Any]:
+def finding_to_data(finding: Finding, units: UnitSystem) -> dict[str, Any]:
+    """The published shape of one finding."""
     factor = units.factor(finding.dimension)
     return {
         "id": finding.id,
@@ -103,7 +104,8 @@ def _finding(finding: Finding, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _verdict(verdict: Verdict, units: UnitSystem) -> dict[str, Any]:
+def verdict_to_data(verdict: Verdict, units: UnitSystem) -> dict[str, Any]:
+    """The published shape of one verdict."""
     factor = units.factor(verdict.dimension)
     return {
         "id": verdict.id,

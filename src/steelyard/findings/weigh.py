@@ -36,7 +36,7 @@ class Weighed:
 
     def findings(self) -> Findings:
         """Everything the readings support, in SI units."""
-        return _result(self.adjustment, Catalogue(self.adjustment).entries())
+        return results_of(self.adjustment, Catalogue(self.adjustment).entries())
 
     def ask(self, scenario: Scenario, name: str = "what_if") -> Findings:
         """The state that ``scenario`` would make, and what it would change against its base.
@@ -48,7 +48,7 @@ class Weighed:
         ScenarioError: the day cannot make the scenario.
         """
         asked = extend(self.adjustment, applied(self.adjustment.rig.day, scenario, name))
-        return _result(asked, Catalogue(asked).entries((scenario.base, name), about=name), only=name)
+        return results_of(asked, Catalogue(asked).entries((scenario.base, name), about=name), only=name)
 
 
 def solve(day: WeighDay) -> Weighed:
@@ -65,12 +65,17 @@ def weigh(day: WeighDay) -> Findings:
     return solve(day).findings()
 
 
-def _result(adjustment: Adjustment, entries: list[Entry], only: str | None = None) -> Findings:
-    """Findings and verdicts of ``entries``; of those of one state and of changes to it where ``only`` names it."""
+def results_of(
+    adjustment: Adjustment, entries: list[Entry], only: str | None = None, more: tuple[Requirement, ...] = ()
+) -> Findings:
+    """Findings and verdicts of ``entries``; of those of one state and of changes to it where ``only`` names it.
+
+    ``more`` are requirements beyond those of the day.
+    """
     quantities = Quantities(adjustment, [entry for entry in entries if only is None or entry.state == only])
     findings = tuple(quantities.findings())
     ids = {finding.id for finding in findings}
-    requirements = [item for item in requirements_of(adjustment.rig.day, only) if item.finding in ids]
+    requirements = [item for item in (*requirements_of(adjustment.rig.day, only), *more) if item.finding in ids]
     verdicts = quantities.verdicts(requirements)
     cautions = cautions_of(adjustment, findings)
     return Findings(adjustment.rig.day, findings, verdicts, adjustment.consistency, cautions)

@@ -134,7 +134,9 @@ def _shifted(
 
 
 def _as_in(base: State, link: Link) -> Link:
-    """The link as it stays: an unknown couple is the base's, not another unknown."""
+    """The link as it stays: an unknown couple, or a height stated with its doubt, is the base's, not another one."""
+    if link.height_change is not None:
+        link = replace(link, height_as=base.id)
     if link.distribution.kind is not DistributionKind.UNKNOWN:
         return link
     same = replace(link.distribution, kind=DistributionKind.SAME, state=base.id)

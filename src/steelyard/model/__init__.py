@@ -10,7 +10,7 @@ from steelyard.model.draft import Correction, Draft, Reading, WrittenReading
 from steelyard.model.instrument import Instrument, InstrumentKind
 from steelyard.model.place import Place, PlaceError, WheelRef, parse_place
 from steelyard.model.state import Distribution, DistributionKind, Link, State
-from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Vehicle
+from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Unloaded, Vehicle
 from steelyard.model.weigh_day import Record, Site, WeighDay
 
 __all__ = [
@@ -35,6 +35,7 @@ __all__ = [
     "Sharing",
     "Site",
     "State",
+    "Unloaded",
     "Vehicle",
     "WeighDay",
     "WheelRef",

@@ -32,7 +32,8 @@ class Distribution:
 class Link:
     """One coupling made: ``trailer`` hangs on coupling ``at`` of ``towing``.
 
-    ``height_change`` [m] is how far the trailer's coupling point stands higher than in the trailer's reference state.
+    ``height_change`` [m] is how far the trailer's coupling point stands higher than in the trailer's reference state;
+    ``height_as`` names a state of the same coupling instead, of which this one keeps the height, known or not.
     """
 
     towing: str
@@ -40,6 +41,7 @@ class Link:
     trailer: str
     distribution: Distribution = Distribution()
     height_change: Quantity | None = None
+    height_as: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

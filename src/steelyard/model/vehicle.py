@@ -62,6 +62,20 @@ class Ratings:
 
 
 @dataclass(frozen=True, slots=True)
+class Unloaded:
+    """What a vehicle weighs with nothing aboard, as its label or papers say; it never enters the adjustment.
+
+    Attributes
+    ----------
+    mass: [kg]. x, y: its centre of gravity [m]; None where the papers do not tell.
+    """
+
+    mass: Quantity
+    x: Quantity | None = None
+    y: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Vehicle:
     """A towing vehicle or a trailer.
 
@@ -69,6 +83,7 @@ class Vehicle:
     ----------
     cg_height: height of the centre of gravity above the ground [m]; None where nobody knows it.
     load_floor: outline of the load floor [m], corners ``(x, y)``.
+    unloaded: its mass with nothing aboard, off a label or its papers; None where none is given.
     """
 
     id: str
@@ -79,6 +94,7 @@ class Vehicle:
     ratings: Ratings = Ratings()
     cg_height: Quantity | None = None
     load_floor: tuple[tuple[float, float], ...] = ()
+    unloaded: Unloaded | None = None
 
     @property
     def title(self) -> str:

@@ -8,7 +8,9 @@ from dataclasses import replace
 from steelyard.findings import Findings
 from steelyard.report.tables_agreement import agreement_section, caution_section
 from steelyard.report.tables_csv import csv_header, csv_rows
+from steelyard.report.tables_distribution import distribution_text
 from steelyard.report.tables_gaps import gap_section
+from steelyard.report.tables_ledger import ledger_text
 from steelyard.report.tables_load_map import load_map_text
 from steelyard.report.tables_moves import move_section, pairs
 from steelyard.report.tables_names import address
@@ -23,8 +25,10 @@ from steelyard.report.tables_what_if import what_if_text
 __all__ = [
     "csv_header",
     "csv_rows",
+    "distribution_text",
     "findings_text",
     "in_states",
+    "ledger_text",
     "load_map_text",
     "pairs",
     "rebalance_reason",

@@ -31,7 +31,12 @@ _PLAIN = {
     "x": "place along the vehicle",
     "y": "place across the vehicle",
 }
-_AT_COUPLING = {"load": "load", "share": "share of trailer's gross", "couple": "weight-distributing couple"}
+_AT_COUPLING = {
+    "load": "load",
+    "share": "share of trailer's gross",
+    "couple": "weight-distributing couple",
+    "restored": "front axle load restored",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -145,8 +145,11 @@ def _balance(findings: Findings, state: State, vehicle: Vehicle) -> list[str]:
     wanted = [(prefix + "front_share", "of its load on axle 1"), (prefix + "left_share", "on its left side")]
     if vehicle.role is Role.TRAILER:
         where = "stand" if state.link_of_trailer(vehicle.id) is None else "coupling"
-        share, couple = (coupling_id(findings.day, state, vehicle.id, what) for what in ("share", "couple"))
+        share, couple, restored = (
+            coupling_id(findings.day, state, vehicle.id, what) for what in ("share", "couple", "restored")
+        )
         wanted += [(share, f"of its gross on the {where}"), (couple, "of weight-distributing couple")]
+        wanted += [(restored, "of the front axle load restored")]
     texts = [(shown(findings.get(finding_id), findings.day.units), words) for finding_id, words in wanted]
     parts = [f"{figures.spread} {words}" for figures, words in texts if figures is not None]
     place = _centre_of_gravity(findings, prefix, vehicle)

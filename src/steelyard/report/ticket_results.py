@@ -175,6 +175,7 @@ def _groups(findings: Findings, states: Sequence[str]) -> Iterator[dict[str, obj
             (f"{name} load", [f"{head}/load"]),
             (f"{name} share of trailer", [f"{head}/share"]),
             (f"weight-distributing couple{'' if number == 1 else f' {number}'}", [f"{head}/couple"]),
+            (f"front axle load restored{'' if number == 1 else f' {number}'}", [f"{head}/restored"]),
         ]
     yield {"name": "Combination", "id": "", "rows": _rows(findings, states, rows)}
 

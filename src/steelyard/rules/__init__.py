@@ -4,7 +4,19 @@ Owns which limits apply to which finding and where they come from. Judges nothin
 ``findings`` next.
 """
 
-from steelyard.rules.practice import Practice, Window, practice
+from steelyard.rules.practice import Practice, Restoration, Window, practice
 from steelyard.rules.requirements import coupling_stem, requirements_of, steering_changes
+from steelyard.rules.restoration import Restored, matched, restorations
 
-__all__ = ["Practice", "Window", "coupling_stem", "practice", "requirements_of", "steering_changes"]
+__all__ = [
+    "Practice",
+    "Restoration",
+    "Restored",
+    "Window",
+    "coupling_stem",
+    "matched",
+    "practice",
+    "requirements_of",
+    "restorations",
+    "steering_changes",
+]

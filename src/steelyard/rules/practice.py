@@ -18,6 +18,15 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
+class Restoration:
+    """The part of the front axle's lost load that weight distribution should bring back, and the most to ask [1]."""
+
+    wanted: float
+    highest: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Practice:
     """Windows by name; ``coupling_share`` by type of coupling."""
 
@@ -25,6 +34,7 @@ class Practice:
     side_balance: Window
     steering_share: Window
     steering_loss: Window
+    front_axle_restoration: Restoration
 
 
 def _window(entry: dict[str, float | str]) -> Window:
@@ -39,9 +49,11 @@ def _window(entry: dict[str, float | str]) -> Window:
 def practice() -> Practice:
     """The rules of thumb and of the road in ``practice.toml``."""
     data = tomllib.loads(files("steelyard.rules").joinpath("practice.toml").read_text(encoding="utf-8"))
+    restoration = data["front_axle_restoration"]
     return Practice(
         {name: _window(entry) for name, entry in data["coupling_share"].items()},
         _window(data["side_balance"]),
         _window(data["steering_share"]),
         _window(data["steering_loss"]),
+        Restoration(restoration["wanted"] / 100.0, restoration["highest"] / 100.0, restoration["source"]),
     )

@@ -1,0 +1,320 @@
+"""The ledger of a state: what is aboard each vehicle, item by item, how it adds up to the gross, and the rest.
+
+Every sum is taken from the adjusted day with its joint covariance, so a stated mass that entered the adjustment is not
+counted as if it were independent of the loads. Source: JCGM 100:2008, 5.2 (correlated inputs); centres as ratios of
+moments to mass, with Fieller's interval.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from steelyard.findings.book import Book, Sum
+from steelyard.findings.cautions import STANDING, cautions_of
+from steelyard.findings.data import FORMAT, finding_to_data
+from steelyard.findings.difference import put_on_since
+from steelyard.findings.result import Finding
+from steelyard.findings.weigh import Weighed
+from steelyard.loading import ScenarioError
+from steelyard.model import Cargo, Unloaded, WeighDay
+from steelyard.units import Dimension, UnitSystem, format_number
+
+LEGS = ("mass", "x", "y")
+
+
+class Source(StrEnum):
+    """How the mass of an item is known."""
+
+    STATED = "stated"
+    TANK = "tank level"
+    DIFFERENCE = "weighed by difference"
+    WEIGHED = "weighed"
+
+
+class Kind(StrEnum):
+    """What an item is."""
+
+    VEHICLE = "vehicle"
+    CARGO = "cargo"
+    COUPLING = "coupling"
+    REST = "rest"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One line of a ledger: a mass [kg] and the place of its centre [m]."""
+
+    id: str
+    name: str
+    kind: Kind
+    source: Source
+    mass: Finding
+    x: Finding
+    y: Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """The ledger of one vehicle.
+
+    Attributes
+    ----------
+    items: the vehicle itself, its cargo, what hangs on its couplings. total: their sum [kg]. gross: as weighed [kg].
+    rest: what the items do not explain; None where the vehicle's unloaded mass is not stated, for it is then itself
+        what is left over. since: what was put on (or, below zero, taken off) since another state, beyond what the file
+        says; None where not asked or not of this vehicle.
+    """
+
+    vehicle: str
+    items: tuple[Item, ...]
+    total: Finding
+    gross: Finding
+    rest: Item | None
+    since: Item | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """The ledgers of all vehicles of one state, and the state that ``since`` counts from, if any."""
+
+    day: WeighDay
+    state: str
+    accounts: tuple[Account, ...]
+    cautions: tuple[str, ...]
+    since: str | None = None
+
+
+def ledger(weighed: Weighed, state: str, since: str | None = None) -> Ledger:
+    """Everything aboard in ``state``, vehicle by vehicle.
+
+    Parameters
+    ----------
+    since: a state to compare with; an item of unknown mass and place is then sought on each vehicle that both show.
+
+    Raises
+    ------
+    ScenarioError: no such state, nothing weighed in it, or no vehicle that both states show.
+    """
+    day = weighed.adjustment.rig.day
+    _refuse_unweighed(day, state, weighed.adjustment.tipped)
+    if since is not None:
+        _refuse_unweighed(day, since, weighed.adjustment.tipped)
+    found = put_on_since(day, since, state) if since is not None else {}
+    accounts: list[Account] = []
+    book = Book(weighed.adjustment, state)
+    for vehicle in day.states[state].vehicles:
+        items = tuple(_items(day, book, vehicle))
+        stem = f"{state}/{vehicle}"
+        total = _own(day, book, vehicle).mass + book.cargo(vehicle).mass + book.hanging(vehicle)
+        mass, x, y = found.get(vehicle, (None, None, None))
+        accounts.append(
+            Account(
+                vehicle,
+                items,
+                book.finding(f"{stem}/sum", "sum of the items", Dimension.MASS, total),
+                book.finding(f"{stem}/gross", "gross, as weighed", Dimension.MASS, book.gross(vehicle)),
+                _rest(day, book, vehicle),
+                None
+                if mass is None or x is None or y is None
+                else Item("since", f"since {since}", Kind.REST, Source.DIFFERENCE, mass, x, y),
+            )
+        )
+    cautions = tuple(_cautions(day, weighed, accounts))
+    return Ledger(day, state, tuple(accounts), cautions, since)
+
+
+def _refuse_unweighed(day: WeighDay, state: str, tipped: tuple[str, ...]) -> None:
+    if state in tipped:
+        raise ScenarioError(f"what it stands on in state {state!r} does not hold it up, so there are no numbers")
+    if state not in day.states:
+        raise ScenarioError(f"there is no state {state!r}; there are {', '.join(day.states) or 'none'}")
+    measured = [name for name in day.states if name in day.measured_states()]
+    if state not in measured:
+        raise ScenarioError(
+            f"nothing was weighed in state {state!r}, so there is no gross to add up to; weighed were "
+            f"{', '.join(measured) or 'none'}"
+        )
+
+
+# -- items -------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Load:
+    """Mass and moments of something; a moment is None where its place is not known."""
+
+    mass: Sum
+    moments: tuple[Sum | None, Sum | None]
+
+
+def _own(day: WeighDay, book: Book, vehicle: str) -> _Load:
+    """The vehicle itself: as stated, else what is left when its cargo is taken off."""
+    unloaded = day.vehicles[vehicle].unloaded
+    if unloaded is not None:
+        return _stated(book, vehicle, unloaded)
+    whole, aboard = book.whole(vehicle), book.cargo(vehicle)
+    moments = [one - other for one, other in zip(whole.moments, aboard.moments, strict=True)]
+    return _Load(whole.mass - aboard.mass, (moments[0], moments[1]))
+
+
+def _stated(book: Book, vehicle: str, unloaded: Unloaded) -> _Load:
+    mass = book.label(vehicle, "mass", unloaded.mass)
+    moments: list[Sum | None] = []
+    for axis in ("x", "y"):
+        place = unloaded.x if axis == "x" else unloaded.y
+        moments.append(None if place is None else mass.times(book.label(vehicle, axis, place)))
+    return _Load(mass, (moments[0], moments[1]))
+
+
+def _items(day: WeighDay, book: Book, vehicle: str) -> Iterator[Item]:
+    unloaded = day.vehicles[vehicle].unloaded
+    own = _own(day, book, vehicle)
+    name = "unloaded mass" if unloaded is not None else "the vehicle itself"
+    source = Source.WEIGHED if unloaded is None else Source.STATED
+    yield _item(book, vehicle, "unloaded", name, Kind.VEHICLE, source, own)
+    for identity, cargo in day.cargo_in(day.states[book.state]).items():
+        if cargo.on == vehicle:
+            stem = f"{book.state}/{vehicle}/cargo/{identity}"
+            yield Item(identity, cargo.title, Kind.CARGO, _source(cargo), *book.item(stem, identity))
+    for trailer, load, place in book.couplings(vehicle):
+        stem = f"{book.state}/{vehicle}/on_coupling/{trailer}"
+        nowhere = book.finding(f"{stem}/y", "place", Dimension.LENGTH, book.number(0.0))
+        yield Item(
+            trailer,
+            f"{day.vehicles[trailer].title} on the coupling",
+            Kind.COUPLING,
+            Source.WEIGHED,
+            book.finding(f"{stem}/mass", "coupling load", Dimension.MASS, load),
+            book.finding(f"{stem}/x", "place", Dimension.LENGTH, place),
+            nowhere,
+        )
+
+
+def _source(cargo: Cargo) -> Source:
+    if not cargo.mass_known:
+        return Source.DIFFERENCE
+    return Source.TANK if cargo.is_tank else Source.STATED
+
+
+def _item(book: Book, vehicle: str, what: str, name: str, kind: Kind, source: Source, load: _Load) -> Item:
+    stem = f"{book.state}/{vehicle}/{what}"
+    mass = book.finding(f"{stem}/mass", name, Dimension.MASS, load.mass)
+    places = [
+        book.centre(f"{stem}/{axis}", f"{name}: place", moment, load.mass)
+        for axis, moment in zip("xy", load.moments, strict=True)
+    ]
+    return Item(what, name, kind, source, mass, places[0], places[1])
+
+
+def _rest(day: WeighDay, book: Book, vehicle: str) -> Item | None:
+    """What the readings show beyond the stated unloaded mass and the cargo."""
+    unloaded = day.vehicles[vehicle].unloaded
+    if unloaded is None:
+        return None
+    whole, aboard, own = book.whole(vehicle), book.cargo(vehicle), _stated(book, vehicle, unloaded)
+    moments = [
+        None if mine is None else total - mine - cargo
+        for total, mine, cargo in zip(whole.moments, own.moments, aboard.moments, strict=True)
+    ]
+    load = _Load(whole.mass - own.mass - aboard.mass, (moments[0], moments[1]))
+    return _item(book, vehicle, "rest", "not in the list", Kind.REST, Source.WEIGHED, load)
+
+
+# -- cautions ----------------------------------------------------------------------------------------------------------
+
+
+def _cautions(day: WeighDay, weighed: Weighed, accounts: list[Account]) -> Iterator[str]:
+    yield from cautions_of(weighed.adjustment, ())
+    for account in accounts:
+        title = day.vehicles[account.vehicle].title
+        if account.rest is None:
+            yield (
+                f"{title}: its unloaded mass is not stated, so what nobody listed cannot be told from the vehicle "
+                f'itself. Add unloaded = {{ mass = "..." }} to [vehicles.{account.vehicle}], off its label or papers.'
+            )
+        else:
+            yield from _of_rest(day, title, account.rest)
+        yield from _below_nothing(day, title, account)
+    exact = [_exact(day, account) for account in accounts if account.rest is not None]
+    named = [name for names in exact for name in names]
+    if named:
+        listed = ", ".join(named)
+        yield f"Masses given without +/- count as exact, which makes the rest look surer than it is: {listed}."
+
+
+def _of_rest(day: WeighDay, title: str, rest: Item) -> Iterator[str]:
+    value, low, high = rest.mass.value, rest.mass.low, rest.mass.high
+    if value is None or low is None or high is None or value >= 0.0:
+        return
+    amount = f"{format_number(day.units.show(-value, Dimension.MASS))} {day.units.mass}"
+    doubt = "The doubt of it reaches past nothing, so it may mean nothing. " if high >= 0.0 else ""
+    yield (
+        f"{title}: the list adds up to {amount} more than it weighs. {doubt}Nothing weighs less than nothing: the "
+        "unloaded mass on the label may be that of another equipment, something listed may not be aboard, a stated "
+        "mass or tank level may be too high, or a reading is wrong."
+    )
+
+
+def _below_nothing(day: WeighDay, title: str, account: Account) -> Iterator[str]:
+    for item in account.items:
+        value = item.mass.value
+        if value is None or value >= -1e-6 or item.kind is Kind.COUPLING:
+            continue
+        amount = f"{format_number(day.units.show(value, Dimension.MASS))} {day.units.mass}"
+        yield (
+            f"{title}, {item.name}: {amount}: nothing weighs less than nothing. It may be listed in the wrong states, "
+            "or a reading is wrong."
+        )
+    since = account.since
+    if since is not None and since.mass.value is not None and since.mass.value < 0.0:
+        yield f"{title}, {since.name}: a mass below zero was taken off, not put on; its place is where it was."
+
+
+def _exact(day: WeighDay, account: Account) -> Iterator[str]:
+    vehicle = day.vehicles[account.vehicle]
+    if vehicle.unloaded is not None and vehicle.unloaded.mass.u is None:
+        yield f"the unloaded mass of {vehicle.title}"
+    for item in account.items:
+        if item.kind is Kind.CARGO and item.source is not Source.DIFFERENCE and not item.mass.u:
+            yield item.name
+
+
+# -- as data -----------------------------------------------------------------------------------------------------------
+
+
+def ledger_to_data(book: Ledger, *, file: str) -> dict[str, Any]:
+    """The published shape of a ledger, in the day's units."""
+    units = book.day.units
+    return {
+        "format": FORMAT,
+        "file": file,
+        "title": book.day.title,
+        "units": {"mass": units.mass, "length": units.length},
+        "state": book.state,
+        "since": book.since,
+        "vehicles": [
+            {
+                "vehicle": account.vehicle,
+                "items": [_item_to_data(item, units) for item in account.items],
+                "sum": finding_to_data(account.total, units),
+                "gross": finding_to_data(account.gross, units),
+                "rest": None if account.rest is None else _item_to_data(account.rest, units),
+                "since": None if account.since is None else _item_to_data(account.since, units),
+            }
+            for account in book.accounts
+        ],
+        "cautions": [*book.cautions, *STANDING],
+    }
+
+
+def _item_to_data(item: Item, units: UnitSystem) -> dict[str, Any]:
+    return {
+        "item": item.id,
+        "name": item.name,
+        "kind": item.kind.value,
+        "source": item.source.value,
+        **{leg: finding_to_data(getattr(item, leg), units) for leg in LEGS},
+    }

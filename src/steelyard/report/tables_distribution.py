@@ -1,0 +1,136 @@
+"""Weight distribution as text: what the couple moved, the front axle load restored, the setting for a part of it."""
+
+from __future__ import annotations
+
+from steelyard.conformity import Outcome
+from steelyard.findings import STANDING, Compared, DistributionAnswer, DistributionSetting
+from steelyard.report.tables_grid import Figures, Grid, listed, rule, wrapped
+from steelyard.report.tables_names import UNKNOWN, address, amount, interval, shown, words
+from steelyard.report.tables_verdicts import by_trouble, limit_name, summary
+from steelyard.units import format_number
+
+_CHANGE_INTERVAL = 5
+
+
+def distribution_text(answer: DistributionAnswer) -> str:
+    """Everything a person wants to read of the answer, at most 80 columns, ending in a line end."""
+    sections = [wrapped(f"{answer.day.title or 'Weigh day'}: weight distribution in {answer.state}")]
+    sections += [_present(answer), _setting(answer), _cautions(answer)]
+    return "\n\n".join("\n".join(lines).strip("\n") for lines in sections if lines) + "\n"
+
+
+def _present(answer: DistributionAnswer) -> list[str]:
+    link = answer.link
+    lines = [rule("as it is" if answer.changes else "without", f"{link.trailer} on {link.towing} at {link.at}"), ""]
+    lines += wrapped(_compared(answer))
+    if answer.couple is not None:
+        couple = shown(answer.couple, answer.day.units)
+        ends = f", 95 % interval {couple.low} to {couple.high}" if couple is not None and couple.u else ""
+        lines += wrapped(f"The couple: {UNKNOWN if couple is None else couple.spread}{ends}.")
+    return [*lines, "", *_loads(answer), *_restored(answer)]
+
+
+def _compared(answer: DistributionAnswer) -> str:
+    alone = f"{answer.link.towing} alone: {_state(answer.alone)}"
+    return f"{alone}. Hitched without weight distribution: {_state(answer.without)}."
+
+
+def _state(compared: Compared) -> str:
+    if compared.of_the_day:
+        return f"{compared.state} ({compared.basis.value})"
+    return f"predicted, for the day has no such state with the same cargo (here called {compared.state})"
+
+
+def _loads(answer: DistributionAnswer) -> list[str]:
+    units = answer.day.units
+    heads = (units.mass, "alone", "without", "with", "by the couple", "95 % interval")
+    grid = Grid(heads if answer.changes else heads[:3])
+    tails = [name.partition("/")[2] for name in answer.loads if name.startswith(f"{answer.without.state}/")]
+    changes = {change.id.partition("/")[2]: change for change in answer.changes}
+    for tail in tails:
+        states = [answer.alone.state, answer.without.state, *([answer.state] if answer.changes else [])]
+        found = [shown(answer.loads.get(f"{state}/{tail}"), units) for state in states]
+        cells: list[Figures | str] = []
+        for state, figures in zip(states, found, strict=True):
+            absent = "" if f"{state}/{tail}" not in answer.loads else "?"
+            cells.append(absent if figures is None else Figures((figures.value,)))
+        if answer.changes:
+            change = shown(changes.get(tail), units, signed=True)
+            cells += [amount(change), interval(change)]
+        grid.add(words(address(f"{answer.state}/{tail}")), *cells)
+    return grid.render(droppable=_CHANGE_INTERVAL if answer.changes else None)
+
+
+def _restored(answer: DistributionAnswer) -> list[str]:
+    units, towing = answer.day.units, answer.link.towing
+    lines: list[str] = []
+    lost = shown(answer.hitching, units, signed=True)
+    if lost is not None:
+        lines += ["", *wrapped(f"Hitching alone changes the front axle of {towing} by {lost.spread}.")]
+    restored = shown(answer.restored, units)
+    if restored is not None:
+        ends = f"95 % interval {restored.low} to {restored.high} %"
+        lines += ["", *wrapped(f"Front axle load restored: {restored.spread}, {ends}.")]
+    elif answer.restored is not None:
+        lines += ["", *wrapped(f"Front axle load restored: {UNKNOWN}.")]
+    for missing in answer.missing:
+        lines += ["", *wrapped(missing)]
+    return lines
+
+
+def _setting(answer: DistributionAnswer) -> list[str]:
+    setting, units = answer.setting, answer.day.units
+    if setting is None:
+        return []
+    percent = f"{format_number(100.0 * setting.restore, 1).removesuffix('.0')} %"
+    lines = [rule(f"to restore {percent}", "predicted"), ""]
+    couple = shown(setting.couple, units)
+    if couple is None:
+        return [*lines, *wrapped(f"The couple: {UNKNOWN}.")]
+    if setting.source:
+        lines += [*wrapped(f"{percent} stands for want of another wish: {setting.source}."), ""]
+    ends = f", 95 % interval {couple.low} to {couple.high}" if couple.u else ""
+    lines += wrapped(f"The couple: {couple.spread}{ends}{_multiple(answer, setting)}.")
+    return [*lines, "", *_then(answer, setting), *_warned(setting)]
+
+
+def _multiple(answer: DistributionAnswer, setting: DistributionSetting) -> str:
+    multiple = shown(setting.multiple, answer.day.units)
+    return "" if multiple is None else f"; {multiple.spread} of the present one"
+
+
+def _then(answer: DistributionAnswer, setting: DistributionSetting) -> list[str]:
+    """The loads with the couple set, against alone and against without it."""
+    units, found = answer.day.units, setting.findings
+    if found is None:
+        return []
+    grid = Grid((units.mass, "then", "95 % interval", "against alone"))
+    tails = [name.partition("/")[2] for name in answer.loads if name.startswith(f"{answer.without.state}/")]
+    for tail in tails:
+        load = shown(found.get(f"{setting.state}/{tail}"), units)
+        against = shown(found.get(f"{answer.alone.state}>{setting.state}/{tail}"), units, signed=True)
+        cell = "" if against is None else amount(against)
+        grid.add(words(address(f"{answer.state}/{tail}")), amount(load), interval(load), cell)
+    troubles = [verdict for verdict in by_trouble(found.verdicts) if verdict.outcome is not Outcome.WITHIN]
+    named = listed(limit_name(verdict, found.day) for verdict in troubles if verdict.outcome is not None)
+    then = f"Limits then: {summary(found.verdicts) or 'none stated'}."
+    return [*grid.render(), "", *wrapped(f"{then} Not within: {named}." if named else then)]
+
+
+def _warned(setting: DistributionSetting) -> list[str]:
+    lines: list[str] = []
+    for warning in setting.warnings:
+        lines += wrapped(warning, first="! ")
+    return ["", *lines] if lines else []
+
+
+def _cautions(answer: DistributionAnswer) -> list[str]:
+    lines = [rule("cautions"), ""]
+    for caution in (*answer.cautions, *STANDING):
+        lines += wrapped(caution, first="- ")
+    if answer.setting is not None:
+        lines += wrapped(
+            "A setting here is a prediction with the couple taken as exact: set it, weigh again, and trust the scales.",
+            first="- ",
+        )
+    return lines
