@@ -5,6 +5,7 @@ Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``rep
 
 from steelyard.findings.cautions import STANDING
 from steelyard.findings.data import errors_to_data, schema, to_data
+from steelyard.findings.influence import Influences, influence, influence_to_data
 from steelyard.findings.limits import limits_of, predict_many
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
 from steelyard.findings.result import Basis, Finding, Findings
@@ -20,6 +21,7 @@ __all__ = [
     "Findings",
     "Freedom",
     "Given",
+    "Influences",
     "Moved",
     "Rebalanced",
     "Rebalancing",
@@ -29,6 +31,8 @@ __all__ = [
     "Weighed",
     "errors_to_data",
     "how_much_trailer",
+    "influence",
+    "influence_to_data",
     "limits_of",
     "predict_many",
     "schema",

@@ -28,6 +28,7 @@ from steelyard.dayfile import (
 from steelyard.model import Draft, WeighDay
 from steelyard.store import Appended, DayId, DaySummary, Photo, Shelf, Snapshot, Store, StoredEntry
 from steelyard.units import UnitSystem
+from steelyard.web.asking import Asker
 from steelyard.web.book import Addition, Book, KeyTakenError, OpenDay
 from steelyard.web.events import Hub, encode
 from steelyard.web.live import LiveLoads
@@ -53,7 +54,7 @@ class Station:
     Attributes
     ----------
     store: the store itself; call its methods through ``run``, for they wait for the disk.
-    hub: everybody who listens. reckoner: who works out findings. live: the instruments.
+    hub: everybody who listens. reckoner: who works out findings. asker: who asks solved days. live: the instruments.
     pairing: how devices come in. authority, trust_address: whose certificate is handed out, and where; None and empty
         where the station speaks no TLS.
     """
@@ -77,6 +78,7 @@ class Station:
         self.authority: Authority | None = None
         self.trust_address = ""
         self.reckoner = Reckoner() if reckoner is None else reckoner
+        self.asker = Asker()
         # keeping has threads of its own: whoever reads a long list must not be in its way
         self._keepers = ThreadPoolExecutor(4, thread_name_prefix="keep")
         self._readers = ThreadPoolExecutor(4, thread_name_prefix="read")
@@ -103,6 +105,7 @@ class Station:
         await self.live.close()
         self.hub.close()
         self.reckoner.close()
+        self.asker.close()
         for task in tuple(self._loose):
             task.cancel()
         await asyncio.to_thread(self._keepers.shutdown)
