@@ -40,6 +40,7 @@ PAGES = (
     "/days/new",
     "/days/DAY",
     "/days/DAY/pads",
+    "/days/DAY/ask",
     "/yard",
     "/indicators",
     "/pair",

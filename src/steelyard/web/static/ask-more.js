@@ -166,6 +166,7 @@ export function more(day, the) {
 
   $("right").addEventListener("submit", async (event) => {
     event.preventDefault();
+    movables();
     const boxes = [...$("right-items").querySelectorAll("input")], says = $("right-says");
     const move = boxes.filter((box) => box.checked && !now.model.items.get(box.value)?.level).map((box) => box.value);
     const keep = boxes.filter((box) => !box.checked).map((box) => box.value);
@@ -183,7 +184,7 @@ export function more(day, the) {
   function remedy(title, data) {
     const box = make("div", "", { className: `note ${data.status === "impossible" ? "alarm" : ""}` });
     if (data.status === "impossible") {
-      box.append(make("h3", "Impossible with these"), make("p", data.reason));
+      box.append(make("h3", "Impossible with these"), make("p", data.reason.replace(/[\w-]+\/\S+:\w+/g, the.labelOf)));
       return [box];
     }
     box.append(make("h3", `${title}: ${data.actions.length ? `${show(data.moved_mass, 0)} ${day.unit}` : "nothing to do"}`));

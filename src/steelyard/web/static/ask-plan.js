@@ -12,7 +12,7 @@ export function draw(tag, attributes = {}, ...children) {
 const round = (value) => Math.round(value * 10) / 10;
 
 export class Plan {
-  // told: onMove(name, x, y, done), onChoose(name), onTap(vehicle, x, y), onOff(name)
+  // told: where(name), onMove(name, x, y, done), onChoose(name), onTap(vehicle, x, y), onOff(name)
   constructor(root, step, told) {
     Object.assign(this, { root, step, told, markers: new Map(), plates: new Map() });
   }
@@ -92,7 +92,7 @@ export class Plan {
         const load = draw("text", { class: "load", x: left + PLATE - 8, y: round(y + 15) });
         const mark = draw("text", { class: "mark", x: left + PLATE - 8, y: round(y - 6) });
         const name = Object.assign(draw("text", { class: "name", x: left + 8, y: round(y - 6) }), { textContent: wheel.name });
-        const node = draw("g", { class: "wheel read" }, draw("path", { class: "lead", d: `M${round(x)} ${round(wheel.wheel)}L${near} ${round(y)}` }), draw("rect", { class: "plate", x: left, y: round(y - HIGH / 2), width: PLATE, height: HIGH, rx: 6 }), name, mark, load);
+        const node = draw("g", { class: "end" }, draw("path", { class: "lead", d: `M${round(x)} ${round(wheel.wheel)}L${near} ${round(y)}` }), draw("rect", { class: "plate", x: left, y: round(y - HIGH / 2), width: PLATE, height: HIGH, rx: 6 }), name, mark, load);
         this.plates.set(wheel.id, { node, load, mark, y });
         group.append(node);
       }
@@ -169,7 +169,8 @@ export class Plan {
     const end = () => {
       marker.removeEventListener("pointermove", follow);
       for (const name of ["pointerup", "pointercancel"]) marker.removeEventListener(name, end);
-      if (moved) this.told.onMove(item.name, marker.place.x, marker.place.y, true);
+      const at = this.told.where(item.name);
+      if (moved && at) this.told.onMove(item.name, at.x, at.y, true);
     };
     marker.addEventListener("pointermove", follow);
     for (const name of ["pointerup", "pointercancel"]) marker.addEventListener(name, end);
@@ -180,7 +181,8 @@ export class Plan {
     const way = { ArrowUp: [-1, 0], ArrowDown: [1, 0], ArrowLeft: [0, 1], ArrowRight: [0, -1] }[event.key];
     if (way && !item.fixed) {
       const by = this.step * (event.shiftKey ? 10 : 1);
-      const [x, y] = this.within(item.on, item.x + way[0] * by, item.y + way[1] * by);
+      const at = this.told.where(item.name); // keys come faster than the drawing follows
+      const [x, y] = this.within(item.on, at.x + way[0] * by, at.y + way[1] * by);
       this.told.onChoose(item.name);
       this.told.onMove(item.name, x, y, true);
     } else if (event.key === "Enter" || event.key === " ") this.told.onChoose(item.name);

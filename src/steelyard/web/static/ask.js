@@ -11,7 +11,7 @@ const $ = (id) => document.getElementById(id);
 const make = (tag, words = "", more_ = {}) => Object.assign(document.createElement(tag), { textContent: words }, more_);
 const show = (value, digits = 0) => value.toLocaleString("en", { maximumFractionDigits: digits }).replace("-", "−");
 const known = new Map([[day.state, day.influence]]); // influences by what was asked for
-const STILL = 300, AGAIN = 5000;
+const STILL = 300, AGAIN = 3000;
 
 const now = {
   state: day.state, hitch: [], unhitch: [], model: null, first: null, before: null, cargo: new Map(), made: new Map(), chosen: null,
@@ -20,6 +20,7 @@ const now = {
 
 const plan = new Plan($("plan"), day.step, {
   onMove: (name, x, y, done) => { Object.assign(now.cargo.get(name), { x, y }); changed(done); },
+  where: (name) => now.cargo.get(name),
   onChoose: (name) => choose(name),
   onOff: (name) => take(name, false),
   onTap: (vehicle, x, y) => { $("new-on").value = vehicle; $("new-x").value = x; $("new-y").value = y; plan.pin(vehicle, x, y); asks.tap(vehicle, x, y); },
@@ -432,3 +433,4 @@ for (const state of Object.keys(day.states)) {
   if (known.has(state)) continue;
   try { known.set(state, (await call("POST", day.links.influence, { json: { from: state } })).data); } catch { break; }
 }
+document.body.dataset.all = Object.keys(day.states).every((state) => known.has(state)) ? "yes" : "no";
