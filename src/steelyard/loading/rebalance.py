@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -163,17 +162,8 @@ class _Programme:
 
     def _reach(self, item: Movable) -> Array:
         """How far an item can be shifted either way, shape (2,): generous bounds, the sides do the rest."""
-        from scipy.optimize import linprog
-
-        most = np.zeros(2)
-        for sides, axis, sign in product(item.floors, (0, 1), (1.0, -1.0)):
-            goal = np.zeros(2)
-            goal[axis] = -sign
-            found = linprog(goal, A_ub=sides[:, :2], b_ub=sides[:, 2], bounds=[(None, None)] * 2)
-            if found.x is not None:
-                place = float(np.asarray(found.x, dtype=np.float64)[axis])
-                most[axis] = max(most[axis], abs(place - (item.x, item.y)[axis]))
-        return most
+        corners = np.concatenate([_corners(sides) for sides in item.floors])
+        return np.abs(corners - np.array([item.x, item.y])).max(axis=0)
 
     def _move_rows(self, at: int, item: Movable, reach: Array) -> None:
         for axis in (0, 1):
@@ -266,3 +256,16 @@ class _Programme:
             for place, setting in enumerate(self.settings)
         }
         return {name: value for name, value in turned.items() if abs(value) > 1e-9}
+
+
+def _corners(sides: Array) -> Array:
+    """Where the sides of a piece meet, shape (corners, 2) [m]."""
+    one, other = np.triu_indices(len(sides), 1)
+    normals, most = (
+        np.stack([sides[one, :2], sides[other, :2]], axis=1),
+        np.stack([sides[one, 2], sides[other, 2]], axis=1),
+    )
+    meeting = np.abs(np.linalg.det(normals)) > 1e-12
+    places = np.linalg.solve(normals[meeting], most[meeting][..., None])[..., 0]
+    size = 1e-9 * (1.0 + np.abs(places).max())
+    return places[np.all(places @ sides[:, :2].T <= sides[:, 2] + size, axis=1)]
