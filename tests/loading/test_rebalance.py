@@ -164,3 +164,10 @@ def test_a_sound_state_needs_nothing(weighed: Weighed) -> None:
     found = Rebalancing(weighed, "solo", Freedom()).solve(Aim.MASS)
     assert found.status is Status.OPTIMAL
     assert found.moved == 0.0
+
+
+def test_what_may_be_moved_is_marked_in_the_file_or_named(weighed: Weighed) -> None:
+    marked = {item.id for item in Rebalancing(weighed, "market", Freedom()).items}
+    named = Rebalancing(weighed, "market", Freedom(move=frozenset({"apprentice"}), keep=frozenset({"crate0"}))).items
+    assert {item.id for item in named} == marked - {"crate0"} | {"apprentice"}
+    assert next(item for item in named if item.id == "apprentice").floors

@@ -119,7 +119,9 @@ def test_a_scenario_is_kept_once_as_a_state_without_drafts(script: TestClient, d
     values = {item["id"]: (item["value"], item["u"]) for item in kept["findings"]}
     for item in asked["findings"]:
         if item["id"].startswith("what_if/"):
-            assert values["crated" + item["id"].removeprefix("what_if")] == pytest.approx((item["value"], item["u"]), rel=1e-4)
+            assert values["crated" + item["id"].removeprefix("what_if")] == pytest.approx(
+                (item["value"], item["u"]), rel=1e-4
+            )
     assert all(item["basis"] == "predicted" for item in kept["findings"] if item["id"].startswith("crated/"))
     assert script.get(f"/api/v1/days/{day_id}").text.count("[states.crated]") == 1
     taken = asks(script, day_id, "whatif/keep", {**body, "key": "k2", "add": []})

@@ -22,6 +22,9 @@ _RANGE = re.compile(r"^\s*(?P<name>[\w-]+)\s*:(?P<low>.+?)\.\.(?P<high>.+)$", re
 @day_argument
 @click.option("--state", required=True, metavar="STATE", help="The state to put right.")
 @click.option("--keep", multiple=True, metavar="CARGO", help="Cargo that nobody touches; may be given again.")
+@click.option(
+    "--movable", multiple=True, metavar="CARGO", help="Cargo that may be moved though the file does not say so."
+)
 @click.option("--no-drop", is_flag=True, help="Nothing may be left behind; moving and draining only.")
 @click.option(
     "--couple", multiple=True, metavar="RANGE", help='Couple that may be set, as in "stock:0 lb*in..40000 lb*in".'
@@ -37,6 +40,7 @@ def rebalance(
     file: str,
     state: str,
     keep: tuple[str, ...],
+    movable: tuple[str, ...],
     no_drop: bool,
     couple: tuple[str, ...],
     shift: tuple[str, ...],
@@ -56,6 +60,7 @@ def rebalance(
         ctx.exit(2)
     freedom = Freedom(
         frozenset(keep),
+        frozenset(movable),
         drop=not no_drop,
         couples=dict(_range(text, Dimension.COUPLE, "--couple") for text in couple),
         shifts=dict(_range(text, Dimension.LENGTH, "--shift") for text in shift),

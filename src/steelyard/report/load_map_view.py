@@ -144,7 +144,7 @@ def _field(day: WeighDay, made: LoadMap, vehicle: Vehicle, theme: Theme) -> Fiel
 
 
 def filled(values: Array) -> Array:
-    """The grid with what is off the floor taken from the nearest place along, so that lines run on to its edge."""
+    """The grid, shape (ny, nx), with what is off the floor taken from the nearest place along: lines run on to its edge."""
     out = values.copy()
     for row in out:
         good = np.flatnonzero(~np.isnan(row))
@@ -158,7 +158,7 @@ def filled(values: Array) -> Array:
 
 
 def round_levels(shown: Array) -> tuple[float, ...]:
-    """Round amounts from below the least to above the most, a few of them."""
+    """Round amounts for a grid of shape (ny, nx), from below the least to above the most, a few of them."""
     low, high = float(shown.min()), float(shown[shown < ENDLESS / 10].max(initial=0.0))
     span = high - low
     if span <= 1e-6 * max(high, 1.0):
@@ -333,7 +333,7 @@ def _tags(field: Field, letters: dict[int, str]) -> list[Point]:
 
 
 def widest(region: NDArray[np.bool_]) -> tuple[int, int]:
-    """The place that is farthest from the region's edge, along and across."""
+    """The place farthest from the edge of a region of shape (ny, nx), along and across: its row and column."""
     far = np.minimum(_run(region), _run(region[:, ::-1])[:, ::-1]) / region.shape[1]
     wide = np.minimum(_run(region.T).T, _run(region[::-1].T).T[::-1]) / region.shape[0]
     room = np.minimum(far * 2.5, wide)
