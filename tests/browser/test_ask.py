@@ -217,6 +217,34 @@ def test_without_the_station_the_page_goes_on_and_says_so(station: Serving, day:
     close(figures(page), mine)
 
 
+def test_what_lifts_a_wheel_waits_for_the_station_and_what_tips_has_no_numbers(
+    station: Serving, day: str, desk: Page
+) -> None:
+    open_ask(desk, station, day, "solo")
+    desk.locator("summary", has_text="Put on something new").click()
+    hold_back(desk)
+    for field, text in (("mass", "9000"), ("x", "290")):
+        desk.locator(f"#new-{field}").fill(text)
+    desk.get_by_role("button", name="Put it on").click()
+    expect(desk.locator("#says")).to_have_text("A wheel comes off the ground")
+    assert figures(desk) == {}
+    expect(desk.locator("#loads")).to_contain_text("waits for the station")
+    desk.unroute("**/whatif")
+    expect(desk.locator("#says")).to_have_text("No numbers")
+    expect(desk.locator("#why")).to_contain_text("The supports left do not hold the rig up: it tips over")
+    expect(desk.locator("#cautions-own")).to_contain_text("it tips over")
+    assert figures(desk) == {}
+
+
+def test_a_draft_from_elsewhere_is_told(station: Serving, desk: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    open_ask(desk, station, day, "solo")
+    expect(desk.locator("body")).to_have_attribute("data-hears", "yes")
+    readings = {"truck/1L": ["p1", 2160], "truck/1R": ["p2", 2120], "truck/2L": ["p3", 1580], "truck/2R": ["p4", 1540]}
+    station.post(f"/api/v1/days/{day}/drafts", {"key": "k", "state": "solo", "readings": readings})
+    expect(desk.locator("#fresh")).to_contain_text("A draft was kept since this page was opened.")
+
+
 def test_the_load_map_says_how_much_and_what_binds(station: Serving, day: str, desk: Page) -> None:
     open_ask(desk, station, day, "solo")
     desk.locator("#map").check()

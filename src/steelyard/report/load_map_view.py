@@ -144,7 +144,7 @@ def _field(day: WeighDay, made: LoadMap, vehicle: Vehicle, theme: Theme) -> Fiel
 
 
 def filled(values: Array) -> Array:
-    """The grid, shape (ny, nx), with what is off the floor taken from the nearest place along: lines run on to its edge."""
+    """The grid, shape (ny, nx), with what is off the floor taken from the nearest place: lines run on to its edge."""
     out = values.copy()
     for row in out:
         good = np.flatnonzero(~np.isnan(row))

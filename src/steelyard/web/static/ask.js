@@ -294,10 +294,9 @@ function word(kind, says, why) {
 function paint() {
   const found = now.model.predict(now.cargo);
   const sure = now.answer;
-  if (sure) {
-    for (const [id, item] of sure.quantities) if (found.quantities.has(id)) found.quantities.set(id, item);
-    for (const [id, item] of sure.verdicts) found.verdicts.set(id, { ...item, share: found.verdicts.get(id)?.share ?? item.share });
-  }
+  const tips = sure && sure.quantities.size === 0;
+  if (sure) settle(found, sure, tips);
+  else if (found.lifts) settle(found, { quantities: new Map(), verdicts: new Map() }, true);
   document.body.dataset.word = sure ? "station" : touched() ? "page" : "base";
   items();
   table(found);
@@ -309,11 +308,22 @@ function paint() {
   $("plan").classList.toggle("about", about !== "");
   if (now.refused) word("broken", "That cannot be", now.refused);
   else if (!touched()) word("base", day.states[now.state].weighed ? "As weighed" : "As predicted", "Drag a thing on the plan, or choose it below.");
+  else if (tips) word("broken", "No numbers", sure.cautions[0].replace(/^what_if: t/, "T"));
   else if (sure) word("steady", "So it would be", "The station's word, predicted from the readings with their doubt.");
   else if (now.pending) word("unsteady", "About so", "Reckoned in this page. The station does not answer; its word is pending.");
   else if (found.lifts) word("unsteady", "A wheel comes off the ground", "This page cannot reckon that; the station's word is pending.");
   else word("unsteady", "About so", "Reckoned in this page; the station's word is pending.");
   heed(sure?.cautions);
+}
+
+// The station's word in place of the page's own; what it has no number for has none. ``all``: changes between states too.
+function settle(found, sure, all) {
+  for (const [id, item] of found.quantities) found.quantities.set(id, sure.quantities.get(id) ?? { ...item, value: null });
+  for (const [id, item] of found.verdicts) {
+    const told = sure.verdicts.get(id);
+    if (told) found.verdicts.set(id, { ...told, share: item.share });
+    else if (all || id.startsWith("/")) found.verdicts.set(id, { ...item, mark: "open", room: null, order: 1e9 });
+  }
 }
 
 const ORDER = [/\/gross$/, /coupling.*\/load$/, /axle\/\d+$/, /wheel\//, /side\//];
@@ -343,7 +353,7 @@ function line(id, item, title) {
   row.dataset.id = id;
   const label = item.label.startsWith(title) ? item.label.slice(title.length).trim() : item.label;
   row.append(make("th", label, { scope: "row" }));
-  if (item.value === null) { row.append(make("td", "not determined", { colSpan: 3, className: "words" })); return row; }
+  if (item.value === null) { row.append(make("td", now.answer || now.before.quantities.get(id)?.value === null ? "not determined" : "waits for the station", { colSpan: 3, className: "words" })); return row; }
   const before = now.before.quantities.get(id), step = before?.value === null || before === undefined ? null : item.value - before.value;
   row.append(make("td", show(item.value)), make("td", step === null ? "" : Math.abs(step) < 0.05 ? "0" : `${step > 0 ? "+" : "−"}${show(Math.abs(step), Math.abs(step) < 10 ? 1 : 0)}`), make("td", `± ${show(item.half, item.half < 10 ? 1 : 0)}`));
   row.dataset.value = item.value;
@@ -381,7 +391,7 @@ function verdict(id, item) {
 
 function heed(cautions) {
   const box = $("cautions-own");
-  const shown = (cautions ?? []).filter((text) => !day.standing.includes(text));
+  const shown = (cautions ?? []).filter((text) => !day.standing.includes(text)).map((text) => text.replace(/^what_if: (.)/, (_, first) => first.toUpperCase()));
   box.hidden = shown.length === 0;
   if (box.dataset.said !== shown.join("|")) { box.replaceChildren(...shown.map((text) => make("li", text))); box.dataset.said = shown.join("|"); }
 }
@@ -433,4 +443,13 @@ for (const state of Object.keys(day.states)) {
   if (known.has(state)) continue;
   try { known.set(state, (await call("POST", day.links.influence, { json: { from: state } })).data); } catch { break; }
 }
+
+// A draft from elsewhere: what this page reckons with is of the day as it was.
+const source = new EventSource(`/api/v1/days/${day.day}/events`);
+source.addEventListener("hello", () => { document.body.dataset.hears = "yes"; });
+source.addEventListener("draft", () => {
+  $("fresh").hidden = false;
+  $("fresh").replaceChildren("A draft was kept since this page was opened. ", make("a", "Ask anew", { href: location.href, className: "button" }));
+});
+addEventListener("pagehide", () => source.close());
 document.body.dataset.all = Object.keys(day.states).every((state) => known.has(state)) ? "yes" : "no";
