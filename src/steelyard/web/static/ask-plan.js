@@ -20,6 +20,7 @@ export class Plan {
   down(along) { return TOP + (along - this.offset) * this.scale; }
   y(vehicle, x) { return this.down(vehicle.origin + x); }
   x(y) { return MIDDLE - y * this.scale; }
+  seen(y) { return Math.min(Math.max(y, 26), this.low - 32); } // what stands beyond the drawing is shown at its edge
 
   // only: the one vehicle to be shown, larger; null for the whole rig.
   draw(whole, only = null) {
@@ -41,6 +42,7 @@ export class Plan {
     const front = draw("g", { "aria-hidden": "true" }, draw("path", { class: "front", d: `M${MIDDLE} 6l6 11h-12z` }), Object.assign(draw("text", { class: "small", x: MIDDLE + 12, y: 16 }), { textContent: "front" }));
     const plates = this.platesOf();
     const low = Math.max(TOP + plan.length * this.scale, ...[...this.plates.values()].map((plate) => plate.y + HIGH / 2)) + 26;
+    this.low = low;
     this.svg = draw("svg", { class: "rig asked", viewBox: `0 0 ${WIDTH} ${Math.ceil(low)}`, role: "group", "aria-label": `${plan.vehicles.map((vehicle) => vehicle.title).join(" and ")}, from above, front up` }, bodies, this.mapLayer, frames, this.under, plates, front, this.arrowLayer, this.itemLayer);
     this.svg.addEventListener("click", (event) => this.tap(event));
     this.root.replaceChildren(this.svg);
@@ -126,7 +128,7 @@ export class Plan {
         this.markers.set(item.name, marker);
         this.itemLayer.append(marker);
       }
-      marker.setAttribute("transform", `translate(${round(this.x(item.y))} ${round(this.y(vehicle, item.x))})`);
+      marker.setAttribute("transform", `translate(${round(this.x(item.y))} ${round(this.seen(this.y(vehicle, item.x)))})`);
       const label = `${item.title}, ${item.said}`;
       if (marker.getAttribute("aria-label") !== label) marker.setAttribute("aria-label", label);
       marker.setAttribute("aria-pressed", String(item.name === chosen));
