@@ -193,9 +193,24 @@ def test_a_trailer_is_hitched_and_unhitched(station: Serving, day: str, desk: Pa
     desk.locator("#level").fill("100")
     expect(desk.locator("#level-says")).to_contain_text("100 %, 500 lb")
     word(desk, "station")
+    desk.get_by_role("button", name="Oven trailer with its bars as in levelled").click()
+    expect(desk.get_by_role("button", name="Oven trailer without its bars")).to_be_visible()
+    word(desk, "station")
+    hitch = [{"at": "ball", "trailer": "oven", "distribution": {"as": "levelled"}}]
+    close(figures(desk), told(station, day, {"from": "solo", "hitch": hitch}))
+    expect(desk.locator('tr[data-id="/truck/axle/2"] td').nth(1)).to_have_text(re.compile(r"^\+"))
+    expect(desk.locator('tr[data-id="/oven/gross"] td').nth(1)).to_have_text("new")
     desk.get_by_role("button", name="Unhitch Oven trailer").click()
     expect(desk.locator("svg.rig .body")).to_have_count(1)
     word(desk, "base")
+
+
+def test_bars_are_let_go(station: Serving, day: str, desk: Page) -> None:
+    open_ask(desk, station, day, "levelled")
+    desk.get_by_role("button", name="Oven trailer without its bars").click()
+    expect(desk.get_by_role("button", name="Oven trailer with its bars as in levelled")).to_be_visible()
+    word(desk, "station")
+    close(figures(desk), told(station, day, {"from": "levelled", "distribution": {"oven": "none"}}))
 
 
 def test_without_the_station_the_page_goes_on_and_says_so(station: Serving, day: str, opening: Opening) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from steelyard.findings import STANDING
 from steelyard.loading import ScenarioError, floor_of
-from steelyard.model import Role, State, WeighDay
+from steelyard.model import DistributionKind, Role, State, WeighDay
 from steelyard.report import pieces
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
@@ -74,6 +74,7 @@ def _state(day: WeighDay, state: State) -> dict[str, Any]:
         "vehicles": list(state.vehicles),
         "hitched": [link.trailer for link in state.links],
         "taken": [f"{link.towing}/{link.at}" for link in state.links],
+        "bars": [link.trailer for link in state.links if link.distribution.kind is not DistributionKind.NONE],
         "weighed": state.id in day.measured_states(),
     }
 

@@ -13,8 +13,10 @@ const show = (value, digits = 0) => value.toLocaleString("en", { maximumFraction
 const known = new Map([[day.state, day.influence]]); // influences by what was asked for
 const STILL = 300, AGAIN = 3000;
 
+// What is hitched, unhitched and tensioned against the state: bars by trailer, "none" or { as: a state }.
+const ALONE = { hitch: [], unhitch: [], bars: {} };
 const now = {
-  state: day.state, hitch: [], unhitch: [], model: null, first: null, before: null, cargo: new Map(), made: new Map(), chosen: null,
+  state: day.state, coupled: ALONE, model: null, first: null, before: null, cargo: new Map(), chosen: null,
   answer: null, asked: 0, timer: 0, pending: false, refused: "",
 };
 
@@ -28,11 +30,20 @@ const plan = new Plan($("plan"), day.step, {
 
 // ---- the state that is asked about ----
 
-const question = () => ({ from: now.state, ...(now.hitch.length ? { hitch: now.hitch } : {}), ...(now.unhitch.length ? { unhitch: now.unhitch } : {}) });
+const alike = ({ hitch, unhitch, bars }) => hitch.length === 0 && unhitch.length === 0 && Object.keys(bars).length === 0;
 
-async function begin(state, hitch = [], unhitch = []) {
-  const asked = { from: state, ...(hitch.length ? { hitch } : {}), ...(unhitch.length ? { unhitch } : {}) };
-  const key = hitch.length || unhitch.length ? JSON.stringify(asked) : state;
+function question(state = now.state, { hitch, unhitch, bars } = now.coupled) {
+  const json = { from: state };
+  if (hitch.length) json.hitch = hitch.map((item) => (bars[item.trailer] ? { ...item, distribution: bars[item.trailer] } : item));
+  if (unhitch.length) json.unhitch = unhitch;
+  const staying = Object.entries(bars).filter(([trailer]) => !hitch.some((item) => item.trailer === trailer));
+  if (staying.length) json.distribution = Object.fromEntries(staying);
+  return json;
+}
+
+async function begin(state, coupled = ALONE) {
+  const asked = question(state, coupled);
+  const key = alike(coupled) ? state : JSON.stringify(asked);
   if (!known.has(key)) {
     word("pending", "Asking the station …", "");
     try {
@@ -42,11 +53,12 @@ async function begin(state, hitch = [], unhitch = []) {
       return false;
     }
   }
-  Object.assign(now, { state, hitch, unhitch, chosen: null, answer: null, made: new Map(), refused: "" });
+  Object.assign(now, { state, coupled, chosen: null, answer: null, refused: "" });
   now.model = new Model(known.get(key), day.tape);
   now.cargo = now.model.start();
   now.first = now.model.start();
-  now.before = now.model.predict(now.cargo);
+  const base = known.has(state) ? new Model(known.get(state), day.tape) : now.model;
+  now.before = base.predict(base.start());
   plan.draw(known.get(key).plan);
   plan.arrows([]);
   for (const button of $("states").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.state === state));
@@ -68,22 +80,26 @@ function vehicles() {
 }
 
 function hitches() {
-  const state = day.states[now.state], buttons = [];
-  const hitched = [...state.hitched.filter((name) => !now.unhitch.includes(name)), ...now.hitch.map((item) => item.trailer)];
-  const restart = (hitch, unhitch) => () => begin(now.state, hitch, unhitch);
+  const state = day.states[now.state], buttons = [], { hitch, unhitch, bars } = now.coupled;
+  const offer = (words, coupled) => buttons.push(make("button", words, { type: "button", onclick: () => begin(now.state, { ...now.coupled, ...coupled }) }));
+  const without = (name) => Object.fromEntries(Object.entries(bars).filter(([trailer]) => trailer !== name));
+  const hitched = [...state.hitched.filter((name) => !unhitch.includes(name)), ...hitch.map((item) => item.trailer)];
   for (const name of hitched) {
-    const own = now.hitch.some((item) => item.trailer === name);
-    buttons.push(make("button", `Unhitch ${day.titles[name] ?? name}`, { type: "button", onclick: restart(own ? now.hitch.filter((item) => item.trailer !== name) : now.hitch, own ? now.unhitch : [...now.unhitch, name]) }));
+    const own = hitch.some((item) => item.trailer === name), title = day.titles[name];
+    offer(`Unhitch ${title}`, own ? { hitch: hitch.filter((item) => item.trailer !== name), bars: without(name) } : { unhitch: [...unhitch, name], bars: without(name) });
+    const tensioned = bars[name] ? bars[name] !== "none" : state.bars.includes(name);
+    if (tensioned) offer(`${title} without its bars`, { bars: !own && !state.bars.includes(name) ? without(name) : { ...bars, [name]: "none" } });
+    for (const [other, { bars: there, weighed }] of Object.entries(day.states)) {
+      if (!tensioned && weighed && there.includes(name)) offer(`${title} with its bars as in ${other}`, { bars: { ...bars, [name]: { as: other } } });
+    }
   }
-  const present = new Set([...state.vehicles, ...now.hitch.map((item) => item.trailer)]);
-  for (const name of now.unhitch) {
-    buttons.push(make("button", `Hitch ${day.titles[name]} again`, { type: "button", onclick: restart(now.hitch, now.unhitch.filter((item) => item !== name)) }));
-  }
+  for (const name of unhitch) offer(`Hitch ${day.titles[name]} again`, { unhitch: unhitch.filter((item) => item !== name) });
+  const present = new Set([...state.vehicles, ...hitch.map((item) => item.trailer)]);
   for (const [trailer, title] of Object.entries(day.trailers)) {
-    if (hitched.includes(trailer) || now.unhitch.includes(trailer)) continue;
+    if (hitched.includes(trailer) || unhitch.includes(trailer)) continue;
     for (const { towing, at } of day.couplings) {
-      if (!present.has(towing) || towing === trailer || state.taken.includes(`${towing}/${at}`) || now.hitch.some((item) => item.towing === towing && item.at === at)) continue;
-      buttons.push(make("button", `Hitch ${title} to the ${at.replace("_", " ")} of ${day.titles[towing]}`, { type: "button", onclick: restart([...now.hitch, { towing, at, trailer }], now.unhitch) }));
+      if (!present.has(towing) || towing === trailer || state.taken.includes(`${towing}/${at}`) || hitch.some((item) => item.towing === towing && item.at === at)) continue;
+      offer(`Hitch ${title} to the ${at.replace("_", " ")} of ${day.titles[towing]}`, { hitch: [...hitch, { towing, at, trailer }] });
     }
   }
   $("hitches").replaceChildren(...buttons);
@@ -265,7 +281,7 @@ function changed(done) {
   if (done) now.timer = setTimeout(ask, STILL);
 }
 
-const touched = () => now.hitch.length > 0 || now.unhitch.length > 0 || [...now.cargo.keys()].some(differs);
+const touched = () => !alike(now.coupled) || [...now.cargo.keys()].some(differs);
 
 async function ask() {
   if (!touched()) { now.pending = false; paint(); asks.settled(); return; }
@@ -355,7 +371,7 @@ function line(id, item, title) {
   row.append(make("th", label, { scope: "row" }));
   if (item.value === null) { row.append(make("td", now.answer || now.before.quantities.get(id)?.value === null ? "not determined" : "waits for the station", { colSpan: 3, className: "words" })); return row; }
   const before = now.before.quantities.get(id), step = before?.value === null || before === undefined ? null : item.value - before.value;
-  row.append(make("td", show(item.value)), make("td", step === null ? "" : Math.abs(step) < 0.05 ? "0" : `${step > 0 ? "+" : "−"}${show(Math.abs(step), Math.abs(step) < 10 ? 1 : 0)}`), make("td", `± ${show(item.half, item.half < 10 ? 1 : 0)}`));
+  row.append(make("td", show(item.value)), make("td", step === null ? "new" : Math.abs(step) < 0.05 ? "0" : `${step > 0 ? "+" : "−"}${show(Math.abs(step), Math.abs(step) < 10 ? 1 : 0)}`), make("td", `± ${show(item.half, item.half < 10 ? 1 : 0)}`));
   row.dataset.value = item.value;
   row.dataset.u = item.u;
   return row;
