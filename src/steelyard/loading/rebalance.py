@@ -266,6 +266,7 @@ def _corners(sides: Array) -> Array:
         np.stack([sides[one, 2], sides[other, 2]], axis=1),
     )
     meeting = np.abs(np.linalg.det(normals)) > 1e-12
-    places = np.linalg.solve(normals[meeting], most[meeting][..., None])[..., 0]
+    meet = np.linalg.solve(normals[meeting], most[meeting][..., None])
+    places = np.asarray(meet[..., 0], dtype=np.float64)
     size = 1e-9 * (1.0 + np.abs(places).max())
     return places[np.all(places @ sides[:, :2].T <= sides[:, 2] + size, axis=1)]
