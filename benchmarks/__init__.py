@@ -9,6 +9,7 @@ A time by itself says more about the machine than about the program, so none sta
     batch.py       a thousand days in one call, and what reading and writing them would cost alone
     programs.py    the start of the program, the ticket, the drawings: whole processes
     stages.py      one day stage by stage
+    ask_rebalance.py  a state put right, beside the same programme written out in cvxpy
 """
 
 from __future__ import annotations

@@ -47,6 +47,7 @@ PAGES = (
     "/days/DAY",
     "/days/DAY/pads",
     "/days/DAY/compare/OTHER",
+    "/days/DAY/ask",
     "/yard",
     "/indicators",
     "/pair",

@@ -27,6 +27,13 @@ def test_json_has_both_answers() -> None:
     assert data["fewest_items"]["status"] == "optimal"
 
 
+def test_cargo_that_may_be_moved_is_of_the_day() -> None:
+    result = CliRunner().invoke(cli, ["rebalance", DAY, "--state", "market", "--movable", "anvil"])
+    assert result.exit_code == 2
+    assert "there is no cargo 'anvil'; there are baker, apprentice, water" in result.output
+    assert CliRunner().invoke(cli, ["rebalance", DAY, "--state", "market", "--movable", "apprentice"]).exit_code == 0
+
+
 def test_text_says_what_to_do() -> None:
     result = CliRunner().invoke(cli, ["rebalance", DAY, "--state", "market"])
     assert result.exit_code == 0

@@ -56,6 +56,17 @@ def test_a_load_divides_over_the_axles_by_its_lever(day: str) -> None:
     assert change(found, "van/gross") == pytest.approx(360.0)
 
 
+def test_cargo_of_the_day_is_put_on_where_the_file_has_it(tmp_path: Path) -> None:
+    text = CARGO.replace('cargo = ["pots", "butt"]', 'cargo = ["butt"]')
+    day = write(tmp_path, text=text)
+    found = values(day, "--put-on", "pots")
+    assert change(found, "van/gross") == pytest.approx(80.0)
+    assert change(found, "van/axle/2") == pytest.approx(80.0 * 2500 / 3600, abs=0.2)
+    assert "pots on?" in run("whatif", day, "--from", "empty", "--put-on", "pots").stdout
+    again = run("whatif", day, "--from", "empty", "--put-on", "butt")
+    assert (again.exit_code, again.stderr) == (2, f"{day}: cargo 'butt' is aboard already\n")
+
+
 def test_bare_numbers_are_in_the_files_units_and_others_in_their_own(day: str) -> None:
     bare = values(day, "--add", "100 on van at 3600, 0")
     written = values(day, "--add", "220.462262 lb on van at 3.6 m, 0 in")
@@ -153,7 +164,7 @@ MISTAKES = [
     (["--distribution", "3 kg*m"], "no trailer is hitched, so it cannot be told which one it acts on"),
     (["--hitch", "ball:beds", "--distribution", "same-as:full"], "there is no state 'full'; there are empty, coupled"),
     (["--name", "coupled", "--remove", "pots"], "there is a state 'coupled' already; give the new one another name"),
-    ([], "nothing would change; say what with --add, --remove, --move, --set, --hitch or --unhitch"),
+    ([], "nothing would change; say what with --add, --put-on, --remove, --move, --set, --hitch or --unhitch"),
 ]
 
 

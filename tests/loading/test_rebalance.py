@@ -32,7 +32,7 @@ def problem(seed: int) -> tuple[NDArray[np.float64], list[Movable]]:
             float(rng.uniform(0.5, 3.5)),
             float(rng.uniform(-0.9, 0.9)),
             np.column_stack([-rng.uniform(0.2, 1.0, 3), rng.uniform(-0.3, 0.3, 3), rng.uniform(-0.3, 0.3, 3)]),
-            FLOOR if number < 2 else None,
+            (FLOOR,) if number < 2 else (),
             droppable=number < 3,
             drainable=60.0 if number == 3 else 0.0,
         )
@@ -54,9 +54,8 @@ def by_every_choice(room: NDArray[np.float64], items: list[Movable]) -> float:
         for at, (item, what) in enumerate(zip(items, choice, strict=True)):
             away = -item.rate @ np.array([1.0, item.x, item.y])
             if what == "move":
-                assert item.sides is not None
                 place = shift[at] + np.array([item.x, item.y])
-                constraints.append(item.sides[:, :2] @ place <= item.sides[:, 2])
+                constraints.append(item.floors[0][:, :2] @ place <= item.floors[0][:, 2])
                 effect = effect + item.mass * (item.rate[:, 1:] @ shift[at])
                 cost = cost + item.mass
             elif what == "drop":
@@ -165,3 +164,10 @@ def test_a_sound_state_needs_nothing(weighed: Weighed) -> None:
     found = Rebalancing(weighed, "solo", Freedom()).solve(Aim.MASS)
     assert found.status is Status.OPTIMAL
     assert found.moved == 0.0
+
+
+def test_what_may_be_moved_is_marked_in_the_file_or_named(weighed: Weighed) -> None:
+    marked = {item.id for item in Rebalancing(weighed, "market", Freedom()).items}
+    named = Rebalancing(weighed, "market", Freedom(move=frozenset({"apprentice"}), keep=frozenset({"crate0"}))).items
+    assert {item.id for item in named} == marked - {"crate0"} | {"apprentice"}
+    assert next(item for item in named if item.id == "apprentice").floors

@@ -53,11 +53,11 @@ def test_each_limit_that_binds_has_a_letter_on_the_map_and_in_the_list() -> None
 
 
 def test_the_letter_stands_in_its_region() -> None:
-    from steelyard.report.load_map_view import _widest
+    from steelyard.report.load_map_view import widest
 
     found = made()
     for place in found.binding:
-        row, column = _widest(found.limit == place)
+        row, column = widest(found.limit == place)
         assert found.limit[row, column] == place
 
 

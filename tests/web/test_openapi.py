@@ -17,8 +17,7 @@ from starlette.testclient import TestClient
 
 from docs.http import http_page
 from steelyard.dayfile import parse_day
-from steelyard.web import description
-from steelyard.web.api import routes
+from steelyard.web import api, api_ask, description
 from steelyard.web.openapi import EVENTS
 from tests.web.serving import EXAMPLE, ROOT
 from tests.web.shapes import draft
@@ -48,7 +47,7 @@ def schema_of(schema: dict[str, Any]) -> dict[str, Any]:
 def test_every_address_is_described_and_every_description_is_served() -> None:
     served = {
         (route.path, method.lower())
-        for route in routes
+        for route in (*api.routes, *api_ask.routes)
         if isinstance(route, Route)
         for method in route.methods or ()
         if method != "HEAD"
@@ -133,6 +132,12 @@ def sound_bodies() -> dict[str, Any]:
         "addState": {"key": "s", "name": "s", "same": "solo"},
         "addCargo": {"key": "g", "name": "g", "on": "truck", "mass": "10 kg", "x": "1 m", "y": "0 m"},
         "drive": {"drive": 1, "plugged": True},
+        "askWhatIf": {"from": "solo", "add": [{"on": "truck", "mass": 300, "x": "4 m", "y": 0}], "remove": ["baker"]},
+        "keepWhatIf": {"key": "w", "name": "fuller", "from": "levelled", "change": {"water": {"level": "60 %"}}},
+        "askInfluence": {"from": "solo", "hitch": [{"at": "ball", "trailer": "oven", "distribution": "none"}]},
+        "askLoadMap": {"scenario": {"from": "levelled", "put_on": ["apprentice"]}, "on": "truck", "item": "90 kg"},
+        "askTrailer": {"from": "solo", "at": "ball", "trailers": ["oven"]},
+        "askRebalance": {"state": "market", "move": ["apprentice"], "couple": {"oven": ["0 lb*in", "20000 lb*in"]}},
     }
 
 

@@ -202,6 +202,12 @@ def test_who_may_look_may_not_weigh(making: Making, station: Station) -> None:
     for path in ("/drafts", "/corrections", "/states", "/cargo"):
         answer = client.post(f"{DAYS}/{day_id}{path}", json=draft("k"), headers=headers)
         assert error(answer, 403, "may_only_look") == "this device may look, not weigh"
+    asked = {"from": "solo", "remove": ["baker"]}
+    assert client.post(f"{DAYS}/{day_id}/whatif", json=asked, headers=headers).status_code == 200
+    kept = client.post(f"{DAYS}/{day_id}/whatif/keep", json={**asked, "key": "k", "name": "n"}, headers=headers)
+    error(kept, 403, "may_only_look")
+    foreign = client.post(f"{DAYS}/{day_id}/whatif", json=asked, headers={**headers, "origin": "http://evil.example"})
+    error(foreign, 403, "foreign_page")
     error(client.post(DAYS, content=TEXT, headers=headers), 403, "may_only_look")
     assert station.store.entries(day_id) == ()
 

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import json
 import re
-from typing import Any
 
 import click
 
 from steelyard.cli.options import check_states, day_argument, read, say_faults, units_option
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError
-from steelyard.findings import Freedom, Rebalanced, Rebalancing, solve, to_data
+from steelyard.findings import Freedom, Rebalancing, solve
 from steelyard.loading import Aim, ScenarioError
-from steelyard.model import WeighDay
-from steelyard.report import tables
+from steelyard.report import rebalance_to_data, tables
 from steelyard.units import Dimension, QuantityError, UnitSystem, parse_quantity
 
 _RANGE = re.compile(r"^\s*(?P<name>[\w-]+)\s*:(?P<low>.+?)\.\.(?P<high>.+)$", re.DOTALL)
@@ -24,6 +22,9 @@ _RANGE = re.compile(r"^\s*(?P<name>[\w-]+)\s*:(?P<low>.+?)\.\.(?P<high>.+)$", re
 @day_argument
 @click.option("--state", required=True, metavar="STATE", help="The state to put right.")
 @click.option("--keep", multiple=True, metavar="CARGO", help="Cargo that nobody touches; may be given again.")
+@click.option(
+    "--movable", multiple=True, metavar="CARGO", help="Cargo that may be moved though the file does not say so."
+)
 @click.option("--no-drop", is_flag=True, help="Nothing may be left behind; moving and draining only.")
 @click.option(
     "--couple", multiple=True, metavar="RANGE", help='Couple that may be set, as in "stock:0 lb*in..40000 lb*in".'
@@ -39,6 +40,7 @@ def rebalance(
     file: str,
     state: str,
     keep: tuple[str, ...],
+    movable: tuple[str, ...],
     no_drop: bool,
     couple: tuple[str, ...],
     shift: tuple[str, ...],
@@ -58,6 +60,7 @@ def rebalance(
         ctx.exit(2)
     freedom = Freedom(
         frozenset(keep),
+        frozenset(movable),
         drop=not no_drop,
         couples=dict(_range(text, Dimension.COUPLE, "--couple") for text in couple),
         shifts=dict(_range(text, Dimension.LENGTH, "--shift") for text in shift),
@@ -69,7 +72,7 @@ def rebalance(
         say_error(f"{file}: {error}")
         ctx.exit(2)
     if as_json:
-        data = {**_data(least, day, file, state), "fewest_items": _data(fewest, day, file, state)}
+        data = rebalance_to_data(least, fewest, day=day, file=file, state=state)
         say_data(json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n")
     else:
         say(tables.rebalance_text(day, state, least, fewest), end="")
@@ -85,38 +88,3 @@ def _range(text: str, dimension: Dimension, option: str) -> tuple[str, tuple[flo
     except QuantityError as error:
         raise click.BadParameter(f"{text!r} {error}", param_hint=option) from None
     return match["name"], (low, high)
-
-
-def _data(answer: Rebalanced, day: WeighDay, file: str, state: str) -> dict[str, Any]:
-    """The published shape of one answer, in the day's units."""
-    units = day.units
-    actions: list[dict[str, Any]] = []
-    for step in answer.proposal.steps if answer.proposal is not None else ():
-        action = "move" if step.to is not None else "drain" if step.drained else "remove"
-        to = None
-        if step.to is not None:
-            x, y = (round(units.show(place, Dimension.LENGTH), 3) for place in step.to)
-            to = {"x": x, "y": y}
-        mass = round(units.show(step.mass, Dimension.MASS), 3)
-        actions.append({"cargo": step.id, "action": action, "mass": mass, "to": to})
-    shown = to_data(answer.findings, file=file) if answer.findings is not None else {}
-    return {
-        "status": answer.status.value,
-        "moved_mass": round(units.show(answer.moved, Dimension.MASS), 3) if answer.proposal is not None else None,
-        "actions": actions,
-        "settings": _settings(answer, day),
-        "findings": shown.get("findings", []),
-        "verdicts": shown.get("verdicts", []),
-        "reason": tables.rebalance_reason(day, state, answer),
-    }
-
-
-def _settings(answer: Rebalanced, day: WeighDay) -> list[dict[str, Any]]:
-    """What is set rather than lifted: a couple (to a value), a coupling (by a shift rearward)."""
-    found: list[dict[str, Any]] = []
-    for name, value in answer.settings.items():
-        kind, trailer = name.split("/", 1)
-        dimension = Dimension.COUPLE if kind == "couple" else Dimension.LENGTH
-        shown = round(day.units.show(value, dimension), 3)
-        found.append({"trailer": trailer, "setting": kind, "value": shown, "unit": day.units.symbol(dimension)})
-    return found

@@ -48,6 +48,7 @@ class Wishes:
     hitch: tuple[str, ...] = ()
     unhitch: tuple[str, ...] = ()
     distribution: str | None = None
+    put_on: tuple[str, ...] = ()
 
 
 def scenario_of(day: WeighDay, base: str, wishes: Wishes) -> Scenario:
@@ -68,6 +69,7 @@ def scenario_of(day: WeighDay, base: str, wishes: Wishes) -> Scenario:
     scenario = Scenario(
         base,
         add=_added(day, _each("--add", wishes.add, lambda text: read_cargo(day, text))),
+        put_on=wishes.put_on,
         remove=wishes.remove,
         change=changes,
         hitch=tuple(_each("--hitch", wishes.hitch, _hitch)),

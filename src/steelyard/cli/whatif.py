@@ -21,6 +21,7 @@ from steelyard.units import UnitSystem
 @day_argument
 @click.option("--from", "base", metavar="STATE", required=True, help="The state that is changed.")
 @click.option("--add", multiple=True, metavar="TEXT", help=f"Put on, as in {ADD}; may be given again, as all of these.")
+@click.option("--put-on", multiple=True, metavar="CARGO", help="Put cargo of the day on that is not aboard.")
 @click.option("--remove", multiple=True, metavar="CARGO", help="Take off.")
 @click.option("--move", multiple=True, metavar="TEXT", help=f"Move, as in {MOVE}.")
 @click.option("--set", "change", multiple=True, metavar="TEXT", help=f"Fill, drain or change, as in {SET}.")
@@ -40,6 +41,7 @@ def whatif(
     file: str,
     base: str,
     add: tuple[str, ...],
+    put_on: tuple[str, ...],
     remove: tuple[str, ...],
     move: tuple[str, ...],
     change: tuple[str, ...],
@@ -61,7 +63,7 @@ def whatif(
     except DayFileError as error:
         say_faults(error)
         ctx.exit(2)
-    scenario = scenario_of(day, base, Wishes(add, remove, move, change, hitch, unhitch, distribution))
+    scenario = scenario_of(day, base, Wishes(add, remove, move, change, hitch, unhitch, distribution, put_on))
     try:
         text = _answer(day, scenario, name, file=file, as_json=as_json)
     except ScenarioError as error:
@@ -75,11 +77,11 @@ def _say(text: str) -> None:
 
 
 def _answer(day: WeighDay, scenario: Scenario, name: str, *, file: str, as_json: bool) -> str:
-    if not any((scenario.add, scenario.remove, scenario.change, scenario.hitch, scenario.unhitch)) and not (
-        scenario.distribution
+    if not any((scenario.add, scenario.put_on, scenario.remove, scenario.change, scenario.hitch)) and not (
+        scenario.unhitch or scenario.distribution
     ):
         raise click.UsageError(
-            "nothing would change; say what with --add, --remove, --move, --set, --hitch or --unhitch"
+            "nothing would change; say what with --add, --put-on, --remove, --move, --set, --hitch or --unhitch"
         )
     refuse_off_vehicle(day, scenario)
     weighed = solve(day)

@@ -13,6 +13,7 @@ from steelyard.findings.distribution import (
     distribution_to_data,
 )
 from steelyard.findings.distribution import Setting as DistributionSetting
+from steelyard.findings.influence import Influences, influence, influence_to_data
 from steelyard.findings.ledger import Account, Item, Kind, Ledger, Source, ledger, ledger_to_data
 from steelyard.findings.limits import limits_of, predict_many
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
@@ -33,6 +34,7 @@ __all__ = [
     "Findings",
     "Freedom",
     "Given",
+    "Influences",
     "Item",
     "Kind",
     "Ledger",
@@ -49,6 +51,8 @@ __all__ = [
     "distribution_to_data",
     "errors_to_data",
     "how_much_trailer",
+    "influence",
+    "influence_to_data",
     "ledger",
     "ledger_to_data",
     "limits_of",

@@ -18,13 +18,13 @@ from steelyard.loading import (
     Aim,
     Limits,
     Movable,
-    Outline,
     Proposal,
     Scenario,
     ScenarioError,
     Setting,
     applied,
     floor_of,
+    floor_sides,
     nearest,
     propose,
 )
@@ -54,11 +54,13 @@ class Freedom:
 
     Attributes
     ----------
-    keep: cargo that nobody touches. drop: whether movable cargo may be left behind.
+    keep: cargo that nobody touches. move: cargo that may be moved although the file does not mark it movable.
+    drop: whether movable cargo may be left behind.
     couples: least and greatest couple [kg*m] by trailer. shifts: least and greatest shift rearward of the coupling [m].
     """
 
     keep: frozenset[str] = frozenset()
+    move: frozenset[str] = frozenset()
     drop: bool = True
     couples: Mapping[str, tuple[float, float]] = field(default_factory=dict[str, tuple[float, float]])
     shifts: Mapping[str, tuple[float, float]] = field(default_factory=dict[str, tuple[float, float]])
@@ -87,8 +89,8 @@ class Rebalancing:
 
     Raises
     ------
-    ScenarioError: no such state, an unknown item or trailer, bounds that contradict each other, a floor that is not
-    convex.
+    ScenarioError: no such state, an unknown item or trailer, bounds that contradict each other, a floor that crosses
+    itself.
     """
 
     def __init__(self, weighed: Weighed, state: str, freedom: Freedom) -> None:
@@ -96,7 +98,7 @@ class Rebalancing:
         day = weighed.adjustment.rig.day
         if state not in day.states:
             raise ScenarioError(f"there is no state {state!r}; there are {', '.join(day.states)}")
-        for name in freedom.keep:
+        for name in freedom.keep | freedom.move:
             if name not in day.cargo:
                 raise ScenarioError(f"there is no cargo {name!r}; there are {', '.join(day.cargo) or 'none'}")
         self._limits = {name: limits_of(weighed, state, name) for name in day.states[state].vehicles}
@@ -132,7 +134,8 @@ class Rebalancing:
             load = adjustment.rig.aboard[self._state][name].at(adjustment.unknowns)
             if name in freedom.keep or not _known(cargo) or load[0] <= 0.0:
                 continue
-            if not (cargo.movable or cargo.is_tank):
+            movable = cargo.movable or name in freedom.move
+            if not (movable or cargo.is_tank):
                 continue
             items.append(
                 Movable(
@@ -141,8 +144,8 @@ class Rebalancing:
                     float(load[1] / load[0]),
                     float(load[2] / load[0]),
                     self._limits[cargo.on].rate,
-                    _sides(floor_of(day.vehicles[cargo.on]), cargo.on) if cargo.movable else None,
-                    droppable=cargo.movable and freedom.drop and not cargo.is_tank,
+                    floor_sides(floor_of(day.vehicles[cargo.on])) if movable else (),
+                    droppable=movable and freedom.drop and not cargo.is_tank,
                     drainable=float(load[0]) if cargo.is_tank else 0.0,
                 )
             )
@@ -271,17 +274,3 @@ def _at(place: Quantity | None, value: float) -> Quantity:
 def _ordered(trailer: str, low: float, high: float, what: str) -> None:
     if low > high:
         raise ScenarioError(f"the least {what} of {trailer!r} is above the greatest; give the smaller one first")
-
-
-def _sides(outline: Outline, vehicle: str) -> np.ndarray:
-    """A convex outline as half-planes ``a x + b y <= c``, shape (sides, 3)."""
-    corners = np.array(outline)
-    edges = np.roll(corners, -1, axis=0) - corners
-    turns = edges[:, 0] * np.roll(edges, -1, axis=0)[:, 1] - edges[:, 1] * np.roll(edges, -1, axis=0)[:, 0]
-    if np.any(turns > 1e-9) and np.any(turns < -1e-9):
-        raise ScenarioError(
-            f"the load floor of {vehicle!r} has a corner that points inwards; give its largest part without one"
-        )
-    sign = 1.0 if np.sum(turns) > 0.0 else -1.0
-    normal = sign * np.stack([edges[:, 1], -edges[:, 0]], axis=1)
-    return np.column_stack([normal, (normal * corners).sum(axis=1)])

@@ -174,6 +174,7 @@ def trailer_to_data(answer: TrailerAnswer, *, file: str) -> dict[str, Any]:
             }
             for share, most, best, place in zip(result.shares, result.most, result.best, result.binds, strict=True)
         ],
+        "limits": [{"id": name, "label": label} for name, label in zip(limits.ids, limits.labels, strict=True)],
         "corners": [
             {
                 "share": _percent(corner.share),

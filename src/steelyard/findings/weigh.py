@@ -50,6 +50,15 @@ class Weighed:
         asked = extend(self.adjustment, applied(self.adjustment.rig.day, scenario, name))
         return results_of(asked, Catalogue(asked).entries((scenario.base, name), about=name), only=name)
 
+    def with_scenario(self, scenario: Scenario, name: str = "what_if") -> Weighed:
+        """The same day with the state that ``scenario`` would make, to be asked about as any other; nothing is solved.
+
+        Raises
+        ------
+        ScenarioError: the day cannot make the scenario.
+        """
+        return Weighed(extend(self.adjustment, applied(self.adjustment.rig.day, scenario, name)))
+
 
 def solve(day: WeighDay) -> Weighed:
     """Solve a weigh day once, to be asked for findings and for what would be."""

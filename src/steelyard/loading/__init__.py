@@ -5,6 +5,7 @@ next.
 """
 
 from steelyard.loading.floor import Outline, floor_of, refuse_off_vehicle
+from steelyard.loading.floor_pieces import convex_pieces, floor_sides
 from steelyard.loading.largest_trailer import Corner, LargestTrailer, largest_trailer
 from steelyard.loading.limits import Limits, TowLimits, without
 from steelyard.loading.load_map import Item, LoadMap, load_map
@@ -30,7 +31,9 @@ __all__ = [
     "Step",
     "TowLimits",
     "applied",
+    "convex_pieces",
     "floor_of",
+    "floor_sides",
     "largest_trailer",
     "load_map",
     "nearest",

@@ -37,7 +37,7 @@ class Movable:
     Attributes
     ----------
     mass [kg], x, y [m]: as it is. rate: change of each limit's room for a unit of (m, m x, m y), shape (limits, 3).
-    sides: the places allowed, ``sides[:, :2] @ (x, y) <= sides[:, 2]``; None: it may not be moved.
+    floors: the places allowed, convex pieces, each ``sides[:, :2] @ (x, y) <= sides[:, 2]``; none: it may not be moved.
     droppable: it may go altogether. drainable: mass that may be let out [kg].
     """
 
@@ -46,7 +46,7 @@ class Movable:
     x: float
     y: float
     rate: Array
-    sides: Array | None = None
+    floors: tuple[Array, ...] = ()
     droppable: bool = False
     drainable: float = 0.0
 
@@ -117,13 +117,16 @@ def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Setting]) 
 
 
 class _Programme:
-    """Columns: an item's (shift x, shift y, moved?, dropped?, drained, drained?), settings up and down, a slack."""
+    """Columns: an item's (shift x, shift y, moved?, dropped?, drained, drained?), settings up and down, then for each
+    piece of a floor that has several whether an item is moved onto it, and a slack at the end.
+    """
 
     PER_ITEM = 6
 
     def __init__(self, limits: int, items: Sequence[Movable], settings: Sequence[Setting]) -> None:
         self.items, self.settings = items, settings
-        self.width = self.PER_ITEM * len(items) + 2 * len(settings) + 1
+        self._piece = self.PER_ITEM * len(items) + 2 * len(settings)
+        self.width = self._piece + sum(len(item.floors) for item in items if len(item.floors) > 1) + 1
         self.limits = limits
         self.low, self.high = np.zeros(self.width), np.zeros(self.width)
         self.whole = np.zeros(self.width, dtype=np.int_)
@@ -145,7 +148,7 @@ class _Programme:
         away = -item.rate @ item.place
         self.rate[:, at + 3] = item.mass * away
         self.rate[:, at + 4] = away
-        if item.sides is not None:
+        if item.floors:
             reach = self._reach(item)
             self.low[at : at + 2], self.high[at : at + 2] = -reach, reach
             self.high[at + 2] = 1.0
@@ -159,28 +162,31 @@ class _Programme:
 
     def _reach(self, item: Movable) -> Array:
         """How far an item can be shifted either way, shape (2,): generous bounds, the sides do the rest."""
-        from scipy.optimize import linprog
-
-        sides = item.sides if item.sides is not None else np.zeros((0, 3))
-        most = np.zeros(2)
-        for axis in (0, 1):
-            for sign in (1.0, -1.0):
-                goal = np.zeros(2)
-                goal[axis] = -sign
-                found = linprog(goal, A_ub=sides[:, :2], b_ub=sides[:, 2], bounds=[(None, None)] * 2)
-                if found.x is not None:
-                    place = float(np.asarray(found.x, dtype=np.float64)[axis])
-                    most[axis] = max(most[axis], abs(place - (item.x, item.y)[axis]))
-        return most
+        corners = np.concatenate([_corners(sides) for sides in item.floors])
+        return np.abs(corners - np.array([item.x, item.y])).max(axis=0)
 
     def _move_rows(self, at: int, item: Movable, reach: Array) -> None:
         for axis in (0, 1):
             for sign in (1.0, -1.0):
                 self._row({at + axis: sign, at + 2: -float(reach[axis])}, 0.0)
-        for a, b, most in item.sides if item.sides is not None else ():
+        if len(item.floors) == 1:
+            self._sides(at, item, item.floors[0], chosen=at + 2, slack=None)
+            return
+        chosen = {self._piece + number: 1.0 for number in range(len(item.floors))}
+        self._row({**chosen, at + 2: -1.0}, 0.0)  # moved onto one of them, and onto no other
+        self._row({**dict.fromkeys(chosen, -1.0), at + 2: 1.0}, 0.0)
+        for sides in item.floors:
+            self.whole[self._piece], self.high[self._piece] = 1, 1.0
+            self._sides(at, item, sides, chosen=self._piece, slack=reach)
+            self._piece += 1
+
+    def _sides(self, at: int, item: Movable, sides: Array, *, chosen: int, slack: Array | None) -> None:
+        """An item keeps within a piece where that is chosen. ``slack``: how far it may be shifted where it is not."""
+        for a, b, most in sides:
+            left = float(most - a * item.x - b * item.y)
             # binding only where it moves: an item may stand outside the floor as long as nobody touches it
-            excess = max(a * item.x + b * item.y - most, 0.0)
-            self._row({at: float(a), at + 1: float(b), at + 2: excess}, float(most - a * item.x - b * item.y + excess))
+            room = max(-left, 0.0) if slack is None else max(float(np.abs([a, b]) @ slack) - left, 0.0)
+            self._row({at: float(a), at + 1: float(b), chosen: room}, left + room)
 
     def _row(self, entries: dict[int, float], most: float) -> None:
         row = np.zeros(self.width)
@@ -250,3 +256,17 @@ class _Programme:
             for place, setting in enumerate(self.settings)
         }
         return {name: value for name, value in turned.items() if abs(value) > 1e-9}
+
+
+def _corners(sides: Array) -> Array:
+    """Where the sides of a piece meet, shape (corners, 2) [m]."""
+    one, other = np.triu_indices(len(sides), 1)
+    normals, most = (
+        np.stack([sides[one, :2], sides[other, :2]], axis=1),
+        np.stack([sides[one, 2], sides[other, 2]], axis=1),
+    )
+    meeting = np.abs(np.linalg.det(normals)) > 1e-12
+    meet = np.linalg.solve(normals[meeting], most[meeting][..., None])
+    places = np.asarray(meet[..., 0], dtype=np.float64)
+    size = 1e-9 * (1.0 + np.abs(places).max())
+    return places[np.all(places @ sides[:, :2].T <= sides[:, 2] + size, axis=1)]

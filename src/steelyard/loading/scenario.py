@@ -37,13 +37,15 @@ class Scenario:
 
     Attributes
     ----------
-    add: cargo put on. remove: cargo taken off. change: quantities of cargo aboard that change (place [m], level [1]).
+    add: cargo put on that the day does not know. put_on: cargo of the day that comes aboard too. remove: cargo taken
+        off. change: quantities of cargo aboard that change (place [m], level [1]).
     hitch, unhitch: trailers. distribution: couple of the trailers that stay hitched, by trailer.
     shift: how far the coupling that holds a trailer goes rearward [m], by trailer.
     """
 
     base: str
     add: tuple[Cargo, ...] = ()
+    put_on: tuple[str, ...] = ()
     remove: tuple[str, ...] = ()
     change: Mapping[str, Mapping[str, Quantity]] = field(default_factory=dict[str, Mapping[str, Quantity]])
     hitch: tuple[Hitching, ...] = ()
@@ -69,6 +71,7 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
     vehicles = _vehicles(base, links, scenario)
     cargo = [item for item in base.cargo if day.cargo[item].on in vehicles]
     cargo.extend(item for item in _coming_aboard(day, base, vehicles) if item not in cargo)
+    cargo.extend(_known_cargo(day, item, cargo, vehicles) for item in scenario.put_on)
     for item in scenario.remove:
         _aboard(day, cargo, item)
         cargo.remove(item)
@@ -171,6 +174,15 @@ def _coming_aboard(day: WeighDay, base: State, vehicles: tuple[str, ...]) -> lis
         if reference is not None:
             found.extend(item for item in day.states[reference].cargo if day.cargo[item].on == name)
     return found
+
+
+def _known_cargo(day: WeighDay, item: str, cargo: list[str], vehicles: tuple[str, ...]) -> str:
+    known = _known(day.cargo, item, "cargo")
+    if item in cargo:
+        raise ScenarioError(f"cargo {item!r} is aboard already")
+    if known.on not in vehicles:
+        raise ScenarioError(f"cargo {item!r} goes on {known.on!r}, which is not in this state")
+    return item
 
 
 def _aboard(day: WeighDay, cargo: list[str], item: str) -> None:

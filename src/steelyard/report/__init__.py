@@ -5,10 +5,12 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 
 from steelyard.report import pieces, tables
 from steelyard.report.load_map_csv import load_map_csv
+from steelyard.report.load_map_data import load_map_to_data
 from steelyard.report.load_map_view import load_map_svg
 from steelyard.report.palette import Theme
 from steelyard.report.picture import svg_to_png
 from steelyard.report.plan_view import plan_view_svg
+from steelyard.report.rebalance_data import rebalance_to_data
 from steelyard.report.ticket import ticket_pdf
 from steelyard.report.ticket_digest import digest_of
 from steelyard.report.trailer_view import trailer_svg
@@ -18,8 +20,10 @@ __all__ = [
     "digest_of",
     "load_map_csv",
     "load_map_svg",
+    "load_map_to_data",
     "pieces",
     "plan_view_svg",
+    "rebalance_to_data",
     "svg_to_png",
     "tables",
     "ticket_pdf",

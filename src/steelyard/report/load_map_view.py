@@ -40,7 +40,7 @@ WIDTH, MARGIN, PANEL, HEAD = 1600.0, 48.0, 380.0, 104.0
 _DENSEST = 230.0
 _BANDS = 7
 _AXIS = 44.0  # for the figures along the floor's edges
-_ENDLESS = 1e9  # kg, in place of infinity: nothing binds
+ENDLESS = 1e9  # kg, in place of infinity: nothing binds
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ def load_map_svg(
     made: the map. item: the one thing that it was made for, as there. theme: ``light``, ``dark`` or ``transparent``.
     """
     field = _field(day, made, day.vehicles[vehicle], theme)
-    letters = {place: chr(ord("A") + number) for number, place in enumerate(_in_order(made))}
+    letters = {place: chr(ord("A") + number) for number, place in enumerate(in_order(made))}
     title = f"Load map: {day.vehicles[vehicle].title}"
     draw_map_head(field.canvas, day, title, state, right=WIDTH - MARGIN)
     field.canvas.add(
@@ -121,7 +121,7 @@ def load_map_svg(
     )
 
 
-def _in_order(made: LoadMap) -> list[int]:
+def in_order(made: LoadMap) -> list[int]:
     """The limits that bind somewhere, the one of the largest region first."""
     sizes = {place: int((made.limit == place).sum()) for place in made.binding}
     return sorted(sizes, key=lambda place: -sizes[place])
@@ -135,16 +135,16 @@ def _field(day: WeighDay, made: LoadMap, vehicle: Vehicle, theme: Theme) -> Fiel
     room = WIDTH - 2 * MARGIN - PANEL - 40 - _AXIS
     scale = min(room / (rear - front), _DENSEST, 620.0 / (2 * half))
     origin = MARGIN + _AXIS + (room - scale * (rear - front)) / 2 - front * scale
-    x_at, y_at, most = framed(made.x, made.y, _filled(np.where(np.isinf(made.most), _ENDLESS, made.most)))
+    x_at, y_at, most = framed(made.x, made.y, filled(np.where(np.isinf(made.most), ENDLESS, made.most)))
     shown = most / day.units.factor(Dimension.MASS)
     middle = MARGIN + HEAD + max(half * scale, 30.0) + 6
     canvas = Canvas(PALETTES[theme])
-    levels = _levels(shown)
+    levels = round_levels(shown)
     return Field(canvas, day.units, made, alone, scale, origin, middle, x_at, y_at, shown, levels)
 
 
-def _filled(values: Array) -> Array:
-    """The grid with what is off the floor taken from the nearest place along, so that lines run on to its edge."""
+def filled(values: Array) -> Array:
+    """The grid, shape (ny, nx), with what is off the floor taken from the nearest place: lines run on to its edge."""
     out = values.copy()
     for row in out:
         good = np.flatnonzero(~np.isnan(row))
@@ -157,9 +157,9 @@ def _filled(values: Array) -> Array:
     return out
 
 
-def _levels(shown: Array) -> tuple[float, ...]:
-    """Round amounts from below the least to above the most, a few of them."""
-    low, high = float(shown.min()), float(shown[shown < _ENDLESS / 10].max(initial=0.0))
+def round_levels(shown: Array) -> tuple[float, ...]:
+    """Round amounts for a grid of shape (ny, nx), from below the least to above the most, a few of them."""
+    low, high = float(shown.min()), float(shown[shown < ENDLESS / 10].max(initial=0.0))
     span = high - low
     if span <= 1e-6 * max(high, 1.0):
         return (low,)
@@ -228,7 +228,7 @@ def _item(field: Field, item: Item | None) -> None:
     """Where the item may not stand is hatched over."""
     if item is None or field.made.spare is None:
         return
-    x, y, spare = framed(field.made.x, field.made.y, _filled(field.made.spare))
+    x, y, spare = framed(field.made.x, field.made.y, filled(field.made.spare))
     _clip(field)
     d = "".join(_path(field, loop, closed=True) for loop in loops(x, y, -spare, 1e-12))
     if d:
@@ -260,10 +260,10 @@ def _borders(field: Field) -> None:
     if len(made.binding) < 2 or set(made.missed) & set(made.ids):
         return
     _clip(field)
-    each = np.minimum(made.each, _ENDLESS)
+    each = np.minimum(made.each, ENDLESS)
     for place in range(len(made.binding)):
         others = np.delete(each, place, axis=0).min(axis=0)
-        x, y, lead = framed(made.x, made.y, _filled(others - each[place]))
+        x, y, lead = framed(made.x, made.y, filled(others - each[place]))
         for loop in loops(x, y, lead, 0.0):
             for stretch in open_stretches(loop, x, y):
                 d = _path(field, stretch, closed=False)
@@ -325,15 +325,15 @@ def _tags(field: Field, letters: dict[int, str]) -> list[Point]:
     """The letter of each region in its widest part. Returns where they lie on the sheet."""
     taken: list[Point] = []
     for place, letter in letters.items():
-        row, column = _widest(field.made.limit == place)
+        row, column = widest(field.made.limit == place)
         x, y = field.x(float(field.made.x[column])), field.y(float(field.made.y[row]))
         field.canvas.tag(x, y + 6, letter, NOTE + 3)
         taken.append((x, y))
     return taken
 
 
-def _widest(region: NDArray[np.bool_]) -> tuple[int, int]:
-    """The place that is farthest from the region's edge, along and across."""
+def widest(region: NDArray[np.bool_]) -> tuple[int, int]:
+    """The place farthest from the edge of a region of shape (ny, nx), along and across: its row and column."""
     far = np.minimum(_run(region), _run(region[:, ::-1])[:, ::-1]) / region.shape[1]
     wide = np.minimum(_run(region.T).T, _run(region[::-1].T).T[::-1]) / region.shape[0]
     room = np.minimum(far * 2.5, wide)

@@ -299,3 +299,21 @@ class MessagePage:
     said: str
     faults: tuple[str, ...] = ()
     again: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AskPage:
+    """Ask the rig. ``alone`` are couplings of vehicles that stand without a trailer in some state.
+
+    ``data`` goes to the script as it is: see ``page_ask.ask_page``.
+    """
+
+    id: str
+    title: str
+    unit: str
+    length: str
+    states: tuple[Link, ...]
+    state: str
+    alone: tuple[Link, ...]
+    cautions: tuple[str, ...]
+    data: Mapping[str, Any]

@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from steelyard import __version__
+from steelyard.web.openapi_ask import SCHEMAS, ask_paths
 from steelyard.web.settings import API
 
 _Schema = dict[str, Any]
@@ -442,6 +443,7 @@ def _paths() -> _Schema:
         f"{day}/states": {"post": _adding("addState", "a state", "State")},
         f"{day}/cargo": {"post": _adding("addCargo", "a cargo", "Cargo")},
         f"{day}/drafts/{{key}}/photo": {"get": _photo("get"), "put": _photo("put")},
+        **ask_paths(day, _ID, _errors),
     }
 
 
@@ -723,6 +725,7 @@ def description() -> dict[str, Any]:
         "Thing": _THING,
         "Wiring": _WIRING,
         "Yard": _YARD,
+        **SCHEMAS,
     }
     return {
         "openapi": "3.1.0",

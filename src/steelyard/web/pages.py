@@ -19,8 +19,10 @@ from starlette.routing import BaseRoute, Route
 
 from steelyard.dayfile import DayFileError, Part
 from steelyard.store import DaySummary, Kept, Shelf
+from steelyard.web.api_ask import asked, influence_data, trailer_answer
 from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, Link, MessagePage, NewPage
 from steelyard.web.page_access import pair_page, trust_page
+from steelyard.web.page_ask import ask_page, first_state
 from steelyard.web.page_bench import UNITS, Taken, bench_page, compare_page
 from steelyard.web.page_new import AnswersError, day_text
 from steelyard.web.page_pads import pads_page
@@ -214,6 +216,37 @@ async def _names(station: Station, day_id: str, other: str) -> tuple[str, str]:
     days = [await station.run(station.store.day, name) for name in (day_id, other)]
     first, second = (f"{card.title}, {card.begun}" if card.twin else card.title for card in _cards(days))
     return first, second
+
+
+async def ask(request: Request) -> Response:
+    """A day that is asked: what if, how much more where, how much trailer, what to change.
+
+    Raises
+    ------
+    Problem: nothing of it was weighed yet, or there is no such state.
+    """
+    station, day_id = station_of(request), request.path_params["day"]
+    opened = await station.day(day_id)
+    state = request.query_params.get("state", first_state(opened.day))
+    if state is None:
+        raise Problem(409, "nothing_weighed", "nothing of this day was weighed yet; take a draft at the pads first")
+    if state not in opened.day.states:
+        raise Problem(404, "no_such_state", "there is no such state in this day")
+    influence = await asked(station, opened, lambda weighed: influence_data(weighed, f"{day_id}.toml", state))
+    page = await station.run(ask_page, day_id, opened.day, state, influence, may_weigh=_may_weigh(request))
+    return render(request, "ask.html", page)
+
+
+async def trailer_drawing(request: Request) -> Response:
+    """How much trailer, as SVG."""
+    from steelyard.report import trailer_svg
+
+    station, day_id = station_of(request), request.path_params["day"]
+    wanted = {key: request.query_params[key] for key in ("from", "at") if key in request.query_params}
+    theme = "dark" if request.query_params.get("theme") == "dark" else "light"
+    opened = await station.day(day_id)
+    svg = await asked(station, opened, lambda weighed: trailer_svg(trailer_answer(weighed, wanted), theme=theme))
+    return Response(svg, media_type="image/svg+xml")
 
 
 # ---- what is taken away ----
@@ -413,8 +446,8 @@ async def service_worker(request: Request) -> Response:
     del request
     scripts = sorted(path.name for path in _STATIC.glob("*.js") if path.name != "sw.js")
     mark = f"?v={version()}"
-    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js"}
-    shell = [*_SHELL, f"/static/station.css{mark}"]
+    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "ask.js"}
+    shell = [*_SHELL, f"/static/station.css{mark}", f"/static/ask.css{mark}"]
     shell += [f"/static/{name}" for name in scripts] + [f"/static/{name}{mark}" for name in scripts if name in entered]
     text = (_STATIC / "sw.js").read_text(encoding="utf-8")
     listed = "[" + ", ".join(f'"{path}"' for path in shell) + "]"
@@ -437,6 +470,8 @@ routes: list[BaseRoute] = [
     _get("/days/new", new),
     Route("/days/new", make_new, methods=["POST"]),
     _get("/days/{day}/pads", pads),
+    _get("/days/{day}/ask", ask),
+    _get("/days/{day}/ask/trailer.svg", trailer_drawing),
     _get("/days/{day}/compare/{other}", compare),
     _get("/days/{day}/day.toml", file),
     _get("/days/{day}/ticket.pdf", ticket),

@@ -35,6 +35,9 @@ _OPEN = ("/static/", "/pair", "/trust", "/authority.crt", "/favicon.ico", "/icon
 _PLAIN = ("/static/", "/trust", "/authority.crt", "/favicon.ico", "/icon")
 """What a station that speaks TLS shows without it."""
 
+_ASKING = ("/whatif", "/influence", "/loadmap", "/trailer", "/rebalance")
+"""How the addresses end at which a day is asked: they change nothing, so whoever may look may ask."""
+
 _BODY_SECONDS = 30.0
 _SMALL, _PHOTO, _DAY = 300_000, 5_300_000, 8_100_000  # bytes, each a little more than what the model takes
 _YEAR = 365 * 24 * 3600
@@ -240,7 +243,7 @@ class Guard:
         if not _from_our_page(visit):
             message = "a request that changes something must come from the station's own page, or carry the token"
             return Problem(403, "foreign_page", message).to_response()
-        if visit.viewer is None or visit.viewer.may_weigh or is_open:
+        if visit.viewer is None or visit.viewer.may_weigh or is_open or (visit.is_api and path.endswith(_ASKING)):
             return None
         return Problem(403, "may_only_look", "this device may look, not weigh").to_response()
 

@@ -28,6 +28,7 @@ from steelyard.dayfile import (
 from steelyard.model import Draft, WeighDay
 from steelyard.store import Appended, DayId, DaySummary, Photo, Shelf, Snapshot, Store, StoredEntry
 from steelyard.units import UnitSystem
+from steelyard.web.asking import Asker
 from steelyard.web.book import Addition, Book, KeyTakenError, OpenDay
 from steelyard.web.events import Hub, encode
 from steelyard.web.live import LiveLoads
@@ -58,7 +59,7 @@ class Station:
     Attributes
     ----------
     store: the store itself; call its methods through ``run``, for they wait for the disk.
-    hub: everybody who listens. reckoner: who works out findings. live: the instruments.
+    hub: everybody who listens. reckoner: who works out findings. asker: who asks solved days. live: the instruments.
     connected: the instruments as they are wired. pairing: how devices come in.
     authority, trust_address: whose certificate is handed out, and where; None and empty
         where the station speaks no TLS.
@@ -87,6 +88,7 @@ class Station:
         self.trust_address = ""
         self.reckoner = Reckoner() if reckoner is None else reckoner
         self.patience = PATIENCE
+        self.asker = Asker()
         # keeping has threads of its own: whoever reads a long list must not be in its way
         self._keepers = ThreadPoolExecutor(4, thread_name_prefix="keep")
         self._readers = ThreadPoolExecutor(4, thread_name_prefix="read")
@@ -122,6 +124,7 @@ class Station:
         await self.live.close()
         self.hub.close()
         self.reckoner.close()
+        self.asker.close()
         for task in tuple(self._loose):
             task.cancel()
         await asyncio.to_thread(self._keepers.shutdown)

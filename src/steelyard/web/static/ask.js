@@ -1,0 +1,471 @@
+// Ask the rig: cargo moved on the plan, loads and verdicts that follow at once, the station's word when the hand is still.
+
+import { Away, call, makeKey } from "./api.js";
+import { amount } from "./after.js";
+import { Model, answered } from "./ask-model.js";
+import { Plan } from "./ask-plan.js";
+import { more } from "./ask-more.js";
+
+const day = JSON.parse(document.getElementById("page-data").textContent);
+const $ = (id) => document.getElementById(id);
+const make = (tag, words = "", more_ = {}) => Object.assign(document.createElement(tag), { textContent: words }, more_);
+const show = (value, digits = 0) => value.toLocaleString("en", { maximumFractionDigits: digits }).replace("-", "−");
+const known = new Map([[day.state, day.influence]]); // influences by what was asked for
+const STILL = 300, AGAIN = 3000;
+
+// What is hitched, unhitched and tensioned against the state: bars by trailer, "none" or { as: a state }.
+const ALONE = { hitch: [], unhitch: [], bars: {} };
+const now = {
+  state: day.state, coupled: ALONE, model: null, first: null, before: null, cargo: new Map(), chosen: null,
+  answer: null, asked: 0, timer: 0, pending: false, refused: "",
+};
+
+const plan = new Plan($("plan"), day.step, {
+  onMove: (name, x, y, done) => { Object.assign(now.cargo.get(name), { x, y }); changed(done); },
+  where: (name) => now.cargo.get(name),
+  onChoose: (name) => choose(name),
+  onOff: (name) => take(name, false),
+  onTap: (vehicle, x, y) => { $("new-on").value = vehicle; $("new-x").value = x; $("new-y").value = y; plan.pin(vehicle, x, y); asks.tap(vehicle, x, y); },
+});
+
+// ---- the state that is asked about ----
+
+const alike = ({ hitch, unhitch, bars }) => hitch.length === 0 && unhitch.length === 0 && Object.keys(bars).length === 0;
+
+function question(state = now.state, { hitch, unhitch, bars } = now.coupled) {
+  const json = { from: state };
+  if (hitch.length) json.hitch = hitch.map((item) => (bars[item.trailer] ? { ...item, distribution: bars[item.trailer] } : item));
+  if (unhitch.length) json.unhitch = unhitch;
+  const staying = Object.entries(bars).filter(([trailer]) => !hitch.some((item) => item.trailer === trailer));
+  if (staying.length) json.distribution = Object.fromEntries(staying);
+  return json;
+}
+
+async function begin(state, coupled = ALONE) {
+  const asked = question(state, coupled);
+  const key = alike(coupled) ? state : JSON.stringify(asked);
+  if (!known.has(key)) {
+    word("pending", "Asking the station …", "");
+    try {
+      known.set(key, (await call("POST", day.links.influence, { json: asked })).data);
+    } catch (error) {
+      word("broken", error instanceof Away ? "The station does not answer" : "That cannot be", error instanceof Away ? "This state was not loaded yet; what was goes on working." : error.message);
+      return false;
+    }
+  }
+  Object.assign(now, { state, coupled, chosen: null, answer: null, refused: "" });
+  now.model = new Model(known.get(key), day.tape);
+  now.cargo = now.model.start();
+  now.first = now.model.start();
+  const base = known.has(state) ? new Model(known.get(state), day.tape) : now.model;
+  now.before = base.predict(base.start());
+  plan.draw(known.get(key).plan);
+  plan.arrows([]);
+  for (const button of $("states").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.state === state));
+  $("state-is").textContent = `${day.states[state].weighed ? "Weighed" : "Predicted"}: ${day.states[state].said}.`;
+  hitches();
+  vehicles();
+  asks.begin(state);
+  changed(true);
+  return true;
+}
+
+function vehicles() {
+  const names = now.model.data.vehicles;
+  for (const select of [$("new-on"), $("map-on")]) {
+    const before = select.value;
+    select.replaceChildren(...names.map((name) => new Option(day.titles[name], name)));
+    if (names.includes(before)) select.value = before;
+  }
+}
+
+function hitches() {
+  const state = day.states[now.state], buttons = [], { hitch, unhitch, bars } = now.coupled;
+  const offer = (words, coupled) => buttons.push(make("button", words, { type: "button", onclick: () => begin(now.state, { ...now.coupled, ...coupled }) }));
+  const without = (name) => Object.fromEntries(Object.entries(bars).filter(([trailer]) => trailer !== name));
+  const hitched = [...state.hitched.filter((name) => !unhitch.includes(name)), ...hitch.map((item) => item.trailer)];
+  for (const name of hitched) {
+    const own = hitch.some((item) => item.trailer === name), title = day.titles[name];
+    offer(`Unhitch ${title}`, own ? { hitch: hitch.filter((item) => item.trailer !== name), bars: without(name) } : { unhitch: [...unhitch, name], bars: without(name) });
+    const tensioned = bars[name] ? bars[name] !== "none" : state.bars.includes(name);
+    if (tensioned) offer(`${title} without its bars`, { bars: !own && !state.bars.includes(name) ? without(name) : { ...bars, [name]: "none" } });
+    for (const [other, { bars: there, weighed }] of Object.entries(day.states)) {
+      if (!tensioned && weighed && there.includes(name)) offer(`${title} with its bars as in ${other}`, { bars: { ...bars, [name]: { as: other } } });
+    }
+  }
+  for (const name of unhitch) offer(`Hitch ${day.titles[name]} again`, { unhitch: unhitch.filter((item) => item !== name) });
+  const present = new Set([...state.vehicles, ...hitch.map((item) => item.trailer)]);
+  for (const [trailer, title] of Object.entries(day.trailers)) {
+    if (hitched.includes(trailer) || unhitch.includes(trailer)) continue;
+    for (const { towing, at } of day.couplings) {
+      if (!present.has(towing) || towing === trailer || state.taken.includes(`${towing}/${at}`) || hitch.some((item) => item.towing === towing && item.at === at)) continue;
+      offer(`Hitch ${title} to the ${at.replace("_", " ")} of ${day.titles[towing]}`, { hitch: [...hitch, { towing, at, trailer }] });
+    }
+  }
+  $("hitches").replaceChildren(...buttons);
+}
+
+// ---- cargo ----
+
+const titleOf = (name) => now.model.items.get(name)?.title ?? name;
+const massOf = (name) => { const item = now.model.items.get(name), at = now.cargo.get(name); return item?.level ? item.mass[0] * at.level : at.mass; };
+const fixed = (name) => { const item = now.model.items.get(name); return item ? !item.known : false; };
+const spot = (at) => `${show(at.x, 2)} ${day.length} back, ${at.y === 0 ? "in the middle" : `${show(Math.abs(at.y), 2)} ${day.length} ${at.y > 0 ? "left" : "right"}`}`;
+const saidOf = (name) => (fixed(name) ? "mass or place not known" : `${show(massOf(name), 1)} ${day.unit}, ${spot(now.cargo.get(name))}`);
+
+function differs(name) {
+  const first = now.first.get(name), at = now.cargo.get(name);
+  return !first || first.aboard !== at.aboard || first.x !== at.x || first.y !== at.y || first.level !== at.level;
+}
+
+export function wanted() {
+  const json = { ...question(), add: [], put_on: [], remove: [], change: {} };
+  for (const [name, at] of now.cargo) {
+    const first = now.first.get(name);
+    if (!first) { if (at.aboard) json.add.push({ name, on: at.on, mass: at.mass, x: at.x, y: at.y }); continue; }
+    if (first.aboard && !at.aboard) json.remove.push(name);
+    if (!first.aboard && at.aboard) json.put_on.push(name);
+    if (!at.aboard) continue;
+    const change = {};
+    for (const axis of ["x", "y"]) if (at[axis] !== first[axis]) change[axis] = at[axis];
+    if (at.level !== first.level) change.level = `${Number((100 * at.level).toFixed(4))} %`;
+    if (Object.keys(change).length) json.change[name] = change;
+  }
+  return json;
+}
+
+function choose(name) {
+  now.chosen = name;
+  items();
+}
+
+function take(name, aboard) {
+  now.cargo.get(name).aboard = aboard;
+  if (!aboard && !now.first.has(name)) now.cargo.delete(name);
+  now.chosen = aboard ? name : null;
+  changed(true);
+  if (!aboard) $("aboard-head").focus();
+}
+
+function items() {
+  const aboard = [...now.cargo].filter(([, at]) => at.aboard).map(([name]) => name);
+  plan.items(aboard.map((name) => ({ name, title: titleOf(name), ...now.cargo.get(name), said: saidOf(name), moved: differs(name), fixed: fixed(name) })), now.chosen);
+  list($("aboard"), aboard, (name) => {
+    const button = make("button", "", { type: "button", className: "thing", onclick: () => choose(name === now.chosen ? null : name) });
+    button.setAttribute("aria-expanded", String(name === now.chosen));
+    button.append(make("b", titleOf(name)), make("span", saidOf(name)));
+    return [button];
+  });
+  $("none-aboard").hidden = aboard.length > 0;
+  const tray = [...now.cargo].filter(([, at]) => !at.aboard).map(([name]) => name);
+  $("tray-part").hidden = tray.length === 0;
+  list($("tray"), tray, (name) => {
+    const chip = make("span", "", { className: "chip" });
+    chip.append(make("b", titleOf(name)), make("span", saidOf(name)));
+    if (!fixed(name)) { chip.classList.add("grip"); chip.dataset.item = name; }
+    const button = make("button", "Put on", { type: "button", onclick: () => take(name, true) });
+    button.append(make("span", ` ${titleOf(name)}`, { className: "unseen" }));
+    return [chip, button];
+  });
+  editor();
+}
+
+// A list is only made anew where it changed: a button that has the focus stays.
+function list(node, names, fill) {
+  const made = names.map((name) => { const row = make("li"); row.dataset.name = name; row.append(...fill(name)); return row; });
+  const old = [...node.children];
+  const active = node.contains(document.activeElement) ? document.activeElement.closest("li")?.dataset.name : null;
+  made.forEach((row, place) => { const before = old[place]; if (before && before.dataset.name === row.dataset.name && before.innerHTML === row.innerHTML) made[place] = before; });
+  node.replaceChildren(...made);
+  if (active) [...node.children].find((row) => row.dataset.name === active)?.querySelector("button")?.focus({ preventScroll: true });
+}
+
+function editor() {
+  const name = now.chosen, box = $("editor");
+  box.hidden = !name;
+  if (!name) return;
+  const at = now.cargo.get(name), item = now.model.items.get(name);
+  $("editor-head").textContent = titleOf(name);
+  $("editor-what").textContent = `${saidOf(name)}, on ${day.titles[at.on]}`;
+  $("editor-place").hidden = fixed(name);
+  for (const axis of ["x", "y"]) { const field = $(`editor-${axis}`); if (document.activeElement !== field) field.value = Number(at[axis].toFixed(3)); }
+  $("editor-level").hidden = !item?.level;
+  if (item?.level) {
+    if (document.activeElement !== $("level")) $("level").value = Math.round(1000 * at.level) / 10;
+    $("level-says").textContent = `${show(100 * at.level, 1)} %, ${show(massOf(name), 0)} ${day.unit}`;
+  }
+}
+
+for (const axis of ["x", "y"]) {
+  $(`editor-${axis}`).addEventListener("change", (event) => {
+    const value = Number(event.target.value);
+    if (event.target.value.trim() === "" || !Number.isFinite(value)) { event.target.setAttribute("aria-invalid", "true"); return; }
+    event.target.removeAttribute("aria-invalid");
+    now.cargo.get(now.chosen)[axis] = value;
+    changed(true);
+  });
+}
+for (const button of document.querySelectorAll("[data-nudge]")) {
+  button.addEventListener("click", () => {
+    const [dx, dy] = button.dataset.nudge.split(" ").map(Number), at = now.cargo.get(now.chosen);
+    [at.x, at.y] = plan.within(at.on, at.x + dx * day.step, at.y + dy * day.step);
+    changed(true);
+  });
+}
+$("level").addEventListener("input", (event) => { now.cargo.get(now.chosen).level = Number(event.target.value) / 100; changed(false); });
+$("level").addEventListener("change", () => changed(true));
+$("take-off").addEventListener("click", () => take(now.chosen, false));
+$("editor-done").addEventListener("click", () => { const name = now.chosen; choose(null); $("aboard").querySelector(`[data-name="${CSS.escape(name)}"] button`)?.focus(); });
+
+// A new thing: typed, or dragged from its chip.
+function fresh(on, x, y) {
+  const mass = Number($("new-mass").value.replace(/,/g, "")), asked = $("new-name").value.trim();
+  const fault = !(mass > 0) ? "Type a mass above zero first." : asked && !/^[A-Za-z0-9_-]{1,40}$/.test(asked) ? "A name has letters, digits, - and _." : asked && now.cargo.has(asked) ? "There is something of that name already." : !Number.isFinite(x) || !Number.isFinite(y) ? "Type where it stands." : "";
+  $("new-fault").textContent = fault;
+  if (fault) return;
+  let name = asked || "load";
+  for (let number = 2; now.cargo.has(name); number += 1) name = `load${number}`;
+  now.cargo.set(name, { on, aboard: true, mass, x, y, level: null });
+  now.chosen = name;
+  $("new-name").value = "";
+  changed(true);
+}
+$("new").addEventListener("submit", (event) => {
+  event.preventDefault();
+  const number = (id) => ($(id).value.trim() === "" ? NaN : Number($(id).value));
+  fresh($("new-on").value, number("new-x"), number("new-y"));
+});
+$("new-mass").addEventListener("input", () => { const mass = Number($("new-mass").value.replace(/,/g, "")); $("new-chip-says").textContent = mass > 0 ? `${show(mass, 1)} ${day.unit}` : "no mass yet"; });
+
+// Drag of a chip onto the plan.
+document.addEventListener("pointerdown", (event) => {
+  const chip = event.target.closest?.(".grip");
+  if (!chip || event.button > 0) return;
+  event.preventDefault();
+  const ghost = chip.cloneNode(true);
+  ghost.classList.add("ghost");
+  ghost.setAttribute("aria-hidden", "true");
+  document.body.append(ghost);
+  chip.setPointerCapture(event.pointerId);
+  const follow = (one) => { ghost.style.transform = `translate(${one.clientX}px, ${one.clientY}px) translate(-50%, -50%)`; };
+  follow(event);
+  const end = (one) => {
+    chip.removeEventListener("pointermove", follow);
+    chip.removeEventListener("pointerup", end);
+    chip.removeEventListener("pointercancel", end);
+    ghost.remove();
+    const place = one.type === "pointerup" ? plan.under_(one) : null;
+    if (!place) return;
+    if (!chip.dataset.item) { fresh(place.vehicle, place.x, place.y); return; }
+    const at = now.cargo.get(chip.dataset.item);
+    if (at.on !== place.vehicle) { word("pending", `It goes on ${day.titles[at.on]}`, "The file says so; make a new thing for another vehicle."); return; }
+    Object.assign(at, { x: place.x, y: place.y });
+    take(chip.dataset.item, true);
+  };
+  chip.addEventListener("pointermove", follow);
+  chip.addEventListener("pointerup", end);
+  chip.addEventListener("pointercancel", end);
+});
+
+$("undo").addEventListener("click", () => { now.cargo = now.model.start(); now.chosen = null; plan.arrows([]); changed(true); });
+
+// ---- what it would carry ----
+
+let frame = 0;
+function changed(done) {
+  now.answer = null;
+  now.refused = "";
+  now.asked += 1;
+  frame ||= requestAnimationFrame(() => { frame = 0; paint(); });
+  clearTimeout(now.timer);
+  if (done) now.timer = setTimeout(ask, STILL);
+}
+
+const touched = () => !alike(now.coupled) || [...now.cargo.keys()].some(differs);
+
+async function ask() {
+  if (!touched()) { now.pending = false; paint(); asks.settled(); return; }
+  const asked = now.asked;
+  now.pending = false;
+  try {
+    const { data } = await call("POST", day.links.whatif, { json: wanted() });
+    if (asked !== now.asked) return;
+    now.answer = answered(data, "what_if");
+  } catch (error) {
+    if (asked !== now.asked) return;
+    if (error instanceof Away) { now.pending = true; now.timer = setTimeout(ask, AGAIN); } else now.refused = error.message;
+  }
+  paint();
+  if (now.answer) asks.settled();
+}
+addEventListener("online", () => { if (now.pending) ask(); });
+
+function word(kind, says, why) {
+  const board = $("board");
+  board.className = `sign-board ${kind}`;
+  $("says").textContent = says;
+  $("why").textContent = why;
+}
+
+function paint() {
+  const found = now.model.predict(now.cargo);
+  const sure = now.answer;
+  const tips = sure && sure.quantities.size === 0;
+  if (sure) settle(found, sure, tips);
+  else if (found.lifts) settle(found, { quantities: new Map(), verdicts: new Map() }, true);
+  document.body.dataset.word = sure ? "station" : touched() ? "page" : "base";
+  items();
+  table(found);
+  judge(found);
+  const about = sure || !touched() ? "" : "about ";
+  const loads = new Map([...found.quantities].map(([id, item]) => [id, item.value === null ? "–" : show(item.value)]));
+  const marks = new Map([...found.verdicts].filter(([id, item]) => id.includes("/wheel/") && item.mark !== "within").map(([id, item]) => [id.split(":")[0], item.mark]));
+  plan.show(loads, marks);
+  $("plan").classList.toggle("about", about !== "");
+  if (now.refused) word("broken", "That cannot be", now.refused);
+  else if (!touched()) word("base", day.states[now.state].weighed ? "As weighed" : "As predicted", "Drag a thing on the plan, or choose it below.");
+  else if (tips) word("broken", "No numbers", sure.cautions[0].replace(/^what_if: t/, "T"));
+  else if (sure) word("steady", "So it would be", "The station's word, predicted from the readings with their doubt.");
+  else if (now.pending) word("unsteady", "About so", "Reckoned in this page. The station does not answer; its word is pending.");
+  else if (found.lifts) word("unsteady", "A wheel comes off the ground", "This page cannot reckon that; the station's word is pending.");
+  else word("unsteady", "About so", "Reckoned in this page; the station's word is pending.");
+  heed(sure?.cautions);
+}
+
+// The station's word in place of the page's own; what it has no number for has none. ``all``: changes between states too.
+function settle(found, sure, all) {
+  for (const [id, item] of found.quantities) found.quantities.set(id, sure.quantities.get(id) ?? { ...item, value: null });
+  for (const [id, item] of found.verdicts) {
+    const told = sure.verdicts.get(id);
+    if (told) found.verdicts.set(id, { ...told, share: item.share });
+    else if (all || id.startsWith("/")) found.verdicts.set(id, { ...item, mark: "open", room: null, order: 1e9 });
+  }
+}
+
+const ORDER = [/\/gross$/, /coupling.*\/load$/, /axle\/\d+$/, /wheel\//, /side\//];
+const rank = (id) => { const at = ORDER.findIndex((pattern) => pattern.test(id)); return at < 0 ? ORDER.length : at; };
+
+function table(found) {
+  const groups = new Map();
+  for (const [id, item] of found.quantities) {
+    if (/\/(axles)$/.test(id)) continue;
+    const owner = id.split("/")[1], title = day.titles[owner] ?? (owner === "combination" ? "Combination" : "Coupling");
+    if (!groups.has(title)) groups.set(title, []);
+    groups.get(title).push([id, item]);
+  }
+  const sheet = $("loads");
+  while (sheet.tBodies.length) sheet.tBodies[0].remove();
+  sheet.append(...[...groups].map(([title, rows]) => {
+    const body = make("tbody"), head = make("tr");
+    const name = make("th", title, { colSpan: 4, scope: "rowgroup" });
+    head.append(name);
+    body.append(head, ...rows.sort((a, b) => rank(a[0]) - rank(b[0])).map(([id, item]) => line(id, item, title)));
+    return body;
+  }));
+}
+
+function line(id, item, title) {
+  const row = make("tr", "", { className: rank(id) < 2 ? "strong" : "" });
+  row.dataset.id = id;
+  const label = item.label.startsWith(title) ? item.label.slice(title.length).trim() : item.label;
+  row.append(make("th", label, { scope: "row" }));
+  if (item.value === null) { row.append(make("td", now.answer || now.before.quantities.get(id)?.value === null ? "not determined" : "waits for the station", { colSpan: 3, className: "words" })); return row; }
+  const before = now.before.quantities.get(id), step = before?.value === null || before === undefined ? null : item.value - before.value;
+  row.append(make("td", show(item.value)), make("td", step === null ? "new" : Math.abs(step) < 0.05 ? "0" : `${step > 0 ? "+" : "−"}${show(Math.abs(step), Math.abs(step) < 10 ? 1 : 0)}`), make("td", `± ${show(item.half, item.half < 10 ? 1 : 0)}`));
+  row.dataset.value = item.value;
+  row.dataset.u = item.u;
+  return row;
+}
+
+const RANK = { outside: 0, undecided: 1, within: 2, open: 3 };
+const SIGNS = { outside: "M9 2h10l7 7v10l-7 7H9l-7-7V9z", undecided: "M14 2L26 14 14 26 2 14z" };
+
+function judge(found) {
+  const all = [...found.verdicts].sort(([, a], [, b]) => RANK[a.mark] - RANK[b.mark] || a.order - b.order);
+  const trouble = all.filter(([, item]) => item.mark === "outside" || item.mark === "undecided");
+  const calm = all.filter(([, item]) => item.mark === "within" || item.mark === "open");
+  $("trouble").replaceChildren(...trouble.map(([id, item]) => verdict(id, item)));
+  $("calm").replaceChildren(...calm.map(([id, item]) => verdict(id, item)));
+  $("calm-says").textContent = `${calm.length} within or not judged`;
+  const count = (mark) => all.filter(([, item]) => item.mark === mark).length;
+  $("limits-says").textContent = all.length ? [count("outside") && `${count("outside")} outside`, count("undecided") && `${count("undecided")} undecided`, `${count("within")} within`].filter(Boolean).join(", ") : "no ratings, nothing judged";
+}
+
+function verdict(id, item) {
+  const row = make("li", "", { className: `verdict ${item.mark}` });
+  row.dataset.id = id;
+  const sign = $(`sign-${item.mark}`).content.firstElementChild.cloneNode(true);
+  const box = make("div");
+  const was = now.before.verdicts.get(id)?.mark;
+  box.append(make("p", "")), box.firstChild.append(make("span", item.mark === "open" ? "not judged" : item.mark, { className: "word" }), make("span", was && was !== item.mark ? `  was ${was === "open" ? "not judged" : was}` : "", { className: "soft" }));
+  box.append(make("p", item.label, { className: "what" }));
+  if (item.room !== null && !item.share) box.append(make("p", item.room >= 0 ? `${amount(item.room, item.u, day.unit)} of room` : `${amount(-item.room, item.u, day.unit)} too much`));
+  if (item.advice) box.append(make("p", `${item.advice[0].toUpperCase()}${item.advice.slice(1)}.`));
+  row.append(sign, box);
+  return row;
+}
+
+function heed(cautions) {
+  const box = $("cautions-own");
+  const shown = (cautions ?? []).filter((text) => !day.standing.includes(text)).map((text) => text.replace(/^what_if: (.)/, (_, first) => first.toUpperCase()));
+  box.hidden = shown.length === 0;
+  if (box.dataset.said !== shown.join("|")) { box.replaceChildren(...shown.map((text) => make("li", text))); box.dataset.said = shown.join("|"); }
+}
+
+// ---- keeping ----
+
+$("keep")?.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const name = $("keep-name").value.trim(), said = $("keep-says");
+  if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) { said.textContent = "A name has letters, digits, - and _."; return; }
+  now.key = now.key?.name === name ? now.key : { name, key: makeKey() };
+  try {
+    await call("POST", `${day.links.whatif}/keep`, { json: { ...wanted(), name, key: now.key.key } });
+    said.replaceChildren(`Kept as ${name}: a state without drafts, a prediction. `, make("a", "Ask about it", { href: `?state=${encodeURIComponent(name)}` }), " or ", make("a", "see it at the bench", { href: `/days/${day.day}#s-${encodeURIComponent(name)}` }), ".");
+  } catch (error) {
+    said.textContent = error instanceof Away ? "Not kept: the station does not answer. Try again when it does." : `Not kept: ${error.message}.`;
+  }
+});
+
+// ---- the other questions ----
+
+const asks = more(day, { plan, now, wanted, touched, question, titleOf, massOf, fixed, show, make, apply, paint, labelOf });
+
+// A limit in words, whatever its state is called.
+function labelOf(id) {
+  const end = id.slice(id.indexOf("/"));
+  return now.model.data.limits.find((limit) => limit.id.slice(limit.id.indexOf("/")) === end)?.label ?? id;
+}
+
+// The actions of a remedy, as if done by hand.
+function apply(actions) {
+  for (const action of actions) {
+    const at = now.cargo.get(action.cargo);
+    if (!at) continue;
+    if (action.action === "move") Object.assign(at, { x: action.to.x, y: action.to.y });
+    else if (action.action === "remove") at.aboard = false;
+    else at.level = Math.max(0, at.level - action.mass / now.model.items.get(action.cargo).mass[0]);
+  }
+  now.chosen = null;
+  changed(true);
+}
+
+for (const button of $("states").querySelectorAll("button")) button.addEventListener("click", () => begin(button.dataset.state));
+await begin(day.state);
+document.body.dataset.ready = "yes";
+
+// The other states are fetched while the station is there, so that they can be asked about without it.
+for (const state of Object.keys(day.states)) {
+  if (known.has(state)) continue;
+  try { known.set(state, (await call("POST", day.links.influence, { json: { from: state } })).data); } catch { break; }
+}
+
+// A draft from elsewhere: what this page reckons with is of the day as it was.
+const source = new EventSource(`/api/v1/days/${day.day}/events`);
+source.addEventListener("hello", () => { document.body.dataset.hears = "yes"; });
+source.addEventListener("draft", () => {
+  $("fresh").hidden = false;
+  $("fresh").replaceChildren("A draft was kept since this page was opened. ", make("a", "Ask anew", { href: location.href, className: "button" }));
+});
+addEventListener("pagehide", () => source.close());
+document.body.dataset.all = Object.keys(day.states).every((state) => known.has(state)) ? "yes" : "no";
