@@ -9,6 +9,8 @@ from steelyard.findings.limits import limits_of, predict_many
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
 from steelyard.findings.result import Basis, Finding, Findings
 from steelyard.findings.survey import Survey, survey
+from steelyard.findings.sweep import Learned, SweepAnswer, learn
+from steelyard.findings.sweep_data import lesson, sweep_schema, sweep_to_data, taught
 from steelyard.findings.towing import tow_limits, towing_vehicle
 from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_trailer, trailer_to_data
 from steelyard.findings.weigh import Weighed, solve, weigh
@@ -20,20 +22,27 @@ __all__ = [
     "Findings",
     "Freedom",
     "Given",
+    "Learned",
     "Moved",
     "Rebalanced",
     "Rebalancing",
     "Status",
     "Survey",
+    "SweepAnswer",
     "TrailerAnswer",
     "Weighed",
     "errors_to_data",
     "how_much_trailer",
+    "learn",
+    "lesson",
     "limits_of",
     "predict_many",
     "schema",
     "solve",
     "survey",
+    "sweep_schema",
+    "sweep_to_data",
+    "taught",
     "to_data",
     "tow_limits",
     "towing_vehicle",

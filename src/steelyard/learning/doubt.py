@@ -101,8 +101,8 @@ class Spread:
     """What the doubt of the plateaus does to weighted sums over them.
 
     Rounding that a slow channel carries from plateau to plateau adds up with its sign, as far as the other channels
-    tell how far it moved. That rests on the line itself, so of all lines that the plateaus allow the worst is taken; and
-    where the others do not tell, plateaus count as independent, never as better.
+    tell how far it moved. That rests on the line itself, so the worst of all lines that the plateaus allow is taken.
+    Where the others do not tell, plateaus count as independent; nowhere do they count as better than that.
     """
 
     def __init__(self, doubt: Doubt, channels: Channels) -> None:

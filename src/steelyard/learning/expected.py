@@ -30,11 +30,12 @@ _STEP = 0.1
 
 @dataclass(frozen=True, slots=True)
 class LoadPlace:
-    """Where a load is put: a vehicle and a place on it [m]."""
+    """Where a load is put: a vehicle and a place on it [m]; ``coupling`` where that is one of its couplings."""
 
     vehicle: str
     x: Quantity
     y: Quantity
+    coupling: str = ""
 
 
 @dataclass(frozen=True)
