@@ -68,6 +68,12 @@ def _rebalance() -> click.Command:
     return rebalance
 
 
+def _sweep() -> click.Command:
+    from steelyard.cli.sweep import sweep
+
+    return sweep
+
+
 def _schema() -> click.Command:
     from steelyard.cli.schema import schema
 
@@ -96,8 +102,9 @@ _COMMANDS = {
     "loadmap": _Entry(_loadmap, "How much more can stand where, as a map of the load floor."),
     "trailer": _Entry(_trailer, "How heavy a trailer may be, for each share on the coupling."),
     "rebalance": _Entry(_rebalance, "The least to move, drop or drain so that every limit is kept."),
+    "sweep": _Entry(_sweep, "What a log of growing load teaches of the rig."),
     "serve": _Entry(_serve, "Open the weigh station, a web page for tablet and desk."),
-    "schema": _Entry(_schema, "Print the JSON Schema of what 'findings --json' writes."),
+    "schema": _Entry(_schema, "Print the JSON Schema of what a command writes with --json."),
 }
 
 

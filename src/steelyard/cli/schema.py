@@ -1,4 +1,4 @@
-"""``steelyard schema``: the shape of the JSON that ``findings --json`` writes."""
+"""``steelyard schema``: the shape of the JSON that commands write."""
 
 from __future__ import annotations
 
@@ -8,9 +8,13 @@ import click
 
 from steelyard.cli.say import say_data
 from steelyard.findings import schema as findings_schema
+from steelyard.findings import sweep_schema
+
+_SCHEMAS = {"findings": findings_schema, "sweep": sweep_schema}
 
 
 @click.command()
-def schema() -> None:
-    """Print the JSON Schema of what 'findings --json' writes on each line."""
-    say_data(json.dumps(findings_schema(), indent=2) + "\n")
+@click.argument("command", type=click.Choice(list(_SCHEMAS)), default="findings")
+def schema(command: str) -> None:
+    """Print the JSON Schema of what a command writes with --json: 'findings', on each line, or 'sweep'."""
+    say_data(json.dumps(_SCHEMAS[command](), indent=2) + "\n")

@@ -162,7 +162,8 @@ def learn(
     learned = [*teacher.slopes(), *places, *teacher.left_shares(), *teacher.roll_shares(), *teacher.rates()]
     statics = _Statics(day, state, at, sums, len(sweep.channels.names))
     learned = [statics.beside(item, found=load is None) for item in learned]
-    cautions = tuple(_cautions(learned, given=load is not None, at=at, units=day.units))
+    over = _over_coupling(day, sweep, sums, at)
+    cautions = (*over, *_cautions(learned, given=load is not None, at=at, units=day.units))
     return SweepAnswer(
         day, state, vehicle, log.file, sweep, tuple(learned), sums.measures, at, load is not None, cautions
     )
@@ -338,6 +339,21 @@ def _interval(value: float, u: float) -> Expected:
     return Expected(value, u, value - half, value + half)
 
 
+def _over_coupling(day: WeighDay, sweep: Sweep, sums: Sums, at: LoadPlace | None) -> tuple[str, ...]:
+    """What is to be said where more was put on a coupling than it is rated for."""
+    if at is None or not at.coupling or not sums.added:
+        return ()
+    rating = day.vehicles[at.vehicle].couplings[at.coupling].vertical
+    loads = sweep.at(Sum(sums.measures[sums.added].factors))
+    added = float(loads.max() - loads.min())
+    if rating is None or added <= rating:
+        return ()
+    units = day.units
+    figures = [format_number(units.show(part, Dimension.MASS)) for part in (added, rating)]
+    words = f"{figures[0]} {units.mass} was put on {at.coupling}, which is rated for {figures[1]} {units.mass}"
+    return (f"{words}: take it off, and let nobody stand near it.",)
+
+
 def _cautions(learned: list[Learned], *, given: bool, at: LoadPlace | None, units: UnitSystem) -> Iterator[str]:
     widest = max((item.slope.factor for item in learned if item.slope is not None), default=1.0)
     if widest > 1.0:
@@ -359,7 +375,7 @@ def _cautions(learned: list[Learned], *, given: bool, at: LoadPlace | None, unit
             "springs and sides, not the place."
         )
     away = [item for item in learned if item.kind != "place" and _apart(item)]
-    if away:
+    if away:  # axles come before wheels, and shares after slopes
         yield (
             f"{away[0].label}: what was measured and what statics expects lie apart by more than both doubts; look at "
             "where the load stood, at the taped lengths, and for something that carries load beside the pads."

@@ -9,6 +9,7 @@ from steelyard.report.load_map_view import load_map_svg
 from steelyard.report.palette import Theme
 from steelyard.report.picture import svg_to_png
 from steelyard.report.plan_view import plan_view_svg
+from steelyard.report.sweep_view import drawable, sweep_svg
 from steelyard.report.ticket import ticket_pdf
 from steelyard.report.ticket_digest import digest_of
 from steelyard.report.trailer_view import trailer_svg
@@ -16,11 +17,13 @@ from steelyard.report.trailer_view import trailer_svg
 __all__ = [
     "Theme",
     "digest_of",
+    "drawable",
     "load_map_csv",
     "load_map_svg",
     "pieces",
     "plan_view_svg",
     "svg_to_png",
+    "sweep_svg",
     "tables",
     "ticket_pdf",
     "trailer_svg",
