@@ -91,5 +91,5 @@ def test_turned_around_it_is_the_same_line() -> None:
 def test_points_that_make_no_line(x: list[float], message: str) -> None:
     ones = np.ones(len(x))
     with pytest.raises(NoLineError) as caught:
-        york(np.array(x), np.arange(len(x)) * 1.0, var_x=ones * 0.0, var_y=ones, covariance=ones * 0.0)
+        york(np.array(x), np.linspace(0.0, 1.0, len(x)), var_x=ones * 0.0, var_y=ones, covariance=ones * 0.0)
     assert str(caught.value) == message

@@ -138,12 +138,10 @@ class _Header:
         seen: dict[str, int] = {}
         for number, name in enumerate(self._names):
             if name in seen:
-                self._fault(
-                    name, f"is the name of column {seen[name] + 1} and of column {number + 1}; keep one of them"
-                )
+                self._fault(name, f"stands twice, as columns {seen[name] + 1} and {number + 1}; keep one of them")
                 continue
             seen[name] = number
-            if name == TIME:
+            if name == TIME or self._is_time(name):
                 continue
             place = self._place(name.removesuffix(HEIGHT), name)
             if place is None:
@@ -158,7 +156,7 @@ class _Header:
         return _Columns(tuple(self._names), seen[TIME], loads, heights)
 
     def _finish(self, seen: Mapping[str, int], loads: Mapping[int, object]) -> None:
-        if TIME not in seen:
+        if TIME not in seen and not self._faults:
             self._fault("", f"no column is called {TIME}; the first row names the columns, and {TIME} is the time")
         for place in self._pads:
             if place not in seen:
@@ -167,6 +165,13 @@ class _Header:
             self._fault("", "has fewer than two places that carry load; what one takes from another cannot be told")
         if self._faults:
             raise DayFileError(self._file, tuple(self._faults))
+
+    def _is_time(self, name: str) -> bool:
+        """Whether a column looks like the time under another name, where none has the right one; it is then a fault."""
+        odd = TIME not in self._names and "/" not in name and name not in self._day.vehicles
+        if odd:
+            self._fault(name, f"is no place; if it is the time, call it {TIME}")
+        return odd
 
     def _fault(self, column: str, message: str) -> None:
         self._faults.append(Fault(self._line, column, "", message))

@@ -27,6 +27,12 @@ _SURE = 4.0
 """beyond so many times its flicker."""
 
 
+_ONE_LOAD = (
+    "shows one load only: no place moved by more than its own doubt; put on more, step by step, so that some place "
+    "moves by many divisions"
+)
+
+
 @dataclass(frozen=True)
 class Sum:
     """A sum of channels: a factor for each, shape (m,), and the doubts of these factors.
@@ -78,13 +84,13 @@ class Sweep:
     def __init__(self, channels: Channels) -> None:
         _check(channels)
         self.channels = channels
-        self.doubt: Doubt = doubt_of(channels, plateaus(channels.values, channels.step))
+        points = plateaus(channels.values, channels.step)
+        if len(points.counts) < 2:
+            raise SweepError(_ONE_LOAD)
+        self.doubt: Doubt = doubt_of(channels, points)
+        if not self._moves():
+            raise SweepError(_ONE_LOAD)
         self._spread = Spread(self.doubt, channels)
-        if len(self.doubt.points.counts) < 2 or not self._moves():
-            raise SweepError(
-                "shows one load only: no place moved by more than its own doubt; put on more, step by step, so that "
-                "some place moves by many divisions"
-            )
         _refuse_stuck(self)
 
     def _moves(self) -> bool:
