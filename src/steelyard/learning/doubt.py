@@ -29,6 +29,11 @@ _FEW = 400
 """With more plateaus than this, how fast a channel moves is known well enough for one line."""
 
 
+_CHANCE = 2.0
+"""A declared repeatability that flicker falls short of by more than so many of its own standard uncertainties is taken
+to come anew with every plateau, where no number of samples washes it out."""
+
+
 @dataclass(frozen=True)
 class Doubt:
     """The doubt of the plateaus of a sweep.
@@ -63,18 +68,20 @@ def doubt_of(channels: Channels, points: Plateaus) -> Doubt:
     left = residuals(channels.values, points.means, along, step) / step
     own = np.where(channels.division > 0.0, 1.0, 0.0)
     declared = channels.repeatability / step
-    dof = channels.dof + max(len(points.counts) - 2, 0)
     seen = made_good(0.5 * (np.diff(left, axis=0) ** 2).mean(axis=0), along, step)
     scatter = made_good((left**2).mean(axis=0), along, step) - own / 12.0
-    blended = np.maximum((channels.dof * declared**2 + (dof - channels.dof) * scatter) / dof, 0.0)
+    more = max(len(points.counts) - 2, 0)
+    blended = np.maximum((channels.dof * declared**2 + more * scatter) / (channels.dof + more), 0.0)
     flickers = np.where(own > 0.0, np.interp(seen, _table()[1], _table()[0]), np.sqrt(seen))
     flickers = np.where(seen > _table()[1][-1], np.sqrt(np.maximum(seen - own / 12.0, 0.0)), flickers)
     flickers = np.minimum(flickers, np.sqrt(blended))
     shared = own * wave_variance(flickers).sum(axis=0)
-    flicker = np.maximum(flickers**2 + own / 12.0 - shared, 0.0)
-    each = np.maximum(blended - flickers**2, 0.0)
+    unseen = np.maximum(np.minimum(blended, declared**2) - flickers**2, 0.0)
+    sure = unseen > _CHANCE * np.sqrt(2.0 / channels.dof) * blended
+    flicker = np.maximum(flickers**2 + own / 12.0 - shared, 0.0) + np.where(sure, 0.0, unseen)
+    each = np.where(sure, unseen, 0.0)
     square = step**2
-    return Doubt(along, points, flicker * square, shared * square, each * square, dof, flickers)
+    return Doubt(along, points, flicker * square, shared * square, each * square, channels.dof, flickers)
 
 
 def wave_variance(flicker: Array) -> Array:
