@@ -71,7 +71,7 @@ def rows() -> Iterator[Row]:
 
 
 def _odr(x: NDArray[np.float64], y: NDArray[np.float64]) -> object:
-    data = odr.RealData(x, y, sx=7.0, sy=7.0)
+    data = odr.RealData(x, y, sx=np.full(len(x), 7.0), sy=np.full(len(y), 7.0))
     return odr.ODR(data, odr.unilinear, beta0=[-0.2, 2000.0]).run()
 
 

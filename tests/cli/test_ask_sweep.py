@@ -312,6 +312,7 @@ def test_a_broken_log(text: str, message: str) -> None:
         ),
         (["--state", "solo", "--height-division", "0 mm"], "'0 mm' is not above zero"),
         (["--state", "solo", "--yard", "."], "cannot be opened"),
+        (["--state", "solo", "--learned", LOG], "is the log itself; give another name"),
     ],
 )
 def test_a_mistake_is_one_message(arguments: list[str], message: str) -> None:

@@ -50,7 +50,7 @@ def test_slopes_agree_with_orthogonal_distance_regression(seed: int) -> None:
     values = table(Plan("steps", 900, 20.0, 8.0, 8.0), seed)
     slope = Sweep(channels(values, repeatability=8.0)).slope(FRONT, REAR)
     x, y = values[:, 2:].sum(axis=1), values[:, :2].sum(axis=1)
-    data = odr.RealData(x - x.mean(), y - y.mean(), sx=14.0, sy=14.0)
+    data = odr.RealData(x - x.mean(), y - y.mean(), sx=np.full(len(x), 14.0), sy=np.full(len(y), 14.0))
     found = odr.ODR(data, odr.Model(lambda line, at: line[0] * at + line[1]), beta0=[-0.2, 0.0]).run()
     assert slope.value is not None
     assert slope.u is not None

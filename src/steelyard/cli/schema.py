@@ -10,11 +10,10 @@ from steelyard.cli.say import say_data
 from steelyard.findings import schema as findings_schema
 from steelyard.findings import sweep_schema
 
-_SCHEMAS = {"findings": findings_schema, "sweep": sweep_schema}
-
 
 @click.command()
-@click.argument("command", type=click.Choice(list(_SCHEMAS)), default="findings")
+@click.argument("command", type=click.Choice(["findings", "sweep"]), default="findings")
 def schema(command: str) -> None:
     """Print the JSON Schema of what a command writes with --json: 'findings', on each line, or 'sweep'."""
-    say_data(json.dumps(_SCHEMAS[command](), indent=2) + "\n")
+    shape = sweep_schema() if command == "sweep" else findings_schema()
+    say_data(json.dumps(shape, indent=2) + "\n")

@@ -81,6 +81,7 @@ def sweep(
     except ScenarioError as error:
         say_error(f"{file}: {error}")
         ctx.exit(2)
+    _spare_the_log(log, learned)
     picture = None if plot is None else _picture(answer, plot, pair, theme, width)
     if as_json:
         say_data(json.dumps(sweep_to_data(answer, file=file), allow_nan=False, separators=(",", ":")) + "\n")
@@ -95,8 +96,14 @@ def sweep(
         told.append(learned)
     if yard is not None:
         told.append(_keep(ctx, answer, yard))
-    if not as_json:
+    if told and not as_json:
         say("\n".join(told))
+
+
+def _spare_the_log(log: str, learned: str | None) -> None:
+    """See that what is written is not the log that was read."""
+    if learned is not None and log != _STDIN and Path(learned).exists() and Path(learned).samefile(log):
+        raise click.BadParameter(f"'{learned}' is the log itself; give another name", param_hint="'--learned'")
 
 
 def _named(log: str) -> str:

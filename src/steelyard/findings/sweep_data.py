@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from steelyard.findings.cautions import STANDING
 from steelyard.findings.data import FORMAT
 from steelyard.findings.sweep import Learned, SweepAnswer
 from steelyard.model import Vehicle
@@ -45,7 +46,7 @@ def sweep_to_data(answer: SweepAnswer, *, file: str) -> dict[str, Any]:
         },
         "places": _places(answer),
         "learned": [_learned(item, units) for item in answer.learned],
-        "cautions": list(answer.cautions),
+        "cautions": [*answer.cautions, *STANDING],
     }
 
 

@@ -135,7 +135,7 @@ class Sums:
     # -- sides --------------------------------------------------------------------------------------------------------
 
     def sides(self) -> Mapping[str, tuple[Array, Array]]:
-        """The left end and both ends of each axle whose ends are columns of their own, and of all together."""
+        """The left end and both ends of each axle with a column for each, and of all together, shapes (columns,)."""
         found = {name: self._ends(name) for name in self._split()}
         if self.added and found and all(len(place.wheels) == 1 for place in self.places):
             left = np.sum([pair[0] for pair in found.values()], axis=0)

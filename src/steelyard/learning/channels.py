@@ -40,6 +40,6 @@ class Channels:
 
     @property
     def step(self) -> Array:
-        """What counts as one step of each channel, never nothing: its division, or else its repeatability."""
+        """What counts as one step of each channel, never nothing: its division, else its repeatability; shape (m,)."""
         smallest = 1e-9 * np.maximum(np.abs(self.values).max(axis=0), 1e-6)
         return np.maximum(np.where(self.division > 0.0, self.division, self.repeatability), smallest)

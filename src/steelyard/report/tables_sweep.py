@@ -29,7 +29,7 @@ def sweep_text(answer: SweepAnswer) -> str:
             lines += ["", *_table(answer, title, items)]
     lines += _open(answer)
     lines += ["", rule("cautions"), ""]
-    for text in (*answer.cautions, *STANDING[:2]):
+    for text in (*answer.cautions, *STANDING):
         lines += wrapped(text, first="- ")
     return "\n".join(lines) + "\n"
 
