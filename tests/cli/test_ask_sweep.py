@@ -77,6 +77,14 @@ def test_other_units_change_figures_and_not_the_reading_of_the_log() -> None:
     assert kilograms["solo/load/x"]["value"] == pytest.approx(25.4 * pounds["solo/load/x"]["value"], rel=1e-9)
 
 
+def test_ends_of_lines_marks_and_quotes_do_not_matter() -> None:
+    plain = json.loads(run("sweep", DAY, log(FIVE), "--state", "solo", "--json").stdout)["learned"]
+    quoted = FIVE.replace("truck/1L", '"truck/1L"').replace(",", ", ").replace("\n", "\r\n")
+    Path("other.csv").write_bytes(b"\xef\xbb\xbf# a comment\r\n\r\n" + quoted.encode())
+    other = json.loads(run("sweep", DAY, "other.csv", "--state", "solo", "--json").stdout)["learned"]
+    assert other == plain
+
+
 def test_a_stream_is_a_log() -> None:
     text = Path(LOG).read_text(encoding="utf-8")
     streamed = CliRunner().invoke(cli, ["sweep", DAY, "-", "--state", "solo", "--json"], input=text)
@@ -226,6 +234,14 @@ FIVE = f"{NAMES}\n{STEPS}\n"
         (
             FIVE.replace("t,truck/1L", "truck/1L").replace("\n", "\n1,"),
             "log.csv:1: no column is called t; the first row names the columns, and t is the time",
+        ),
+        (
+            FIVE.replace(",", ";"),
+            "log.csv:1: t;truck/1L;truck/1R;truck/2L;truck/2R: has semicolons; cells are parted by commas",
+        ),
+        (
+            "t,truck/1L,truck/1R,truck/1R height\n1,2180,2100,35\n2,2100,2040,3500\n",
+            "log.csv:3: truck/1R height: 3500: is beyond 393.7 in, which no body is; they are written in in here",
         ),
         (FIVE.replace("\n2,2160,", "\n2,216O,"), "log.csv:4: truck/1L: 216O: is no number; write a plain number"),
         (FIVE.replace("\n2,2160,", "\n2,,"), "log.csv:4: truck/1L: is empty; write a plain number"),

@@ -27,6 +27,7 @@ HEIGHT = " height"
 
 _OFF_DIVISION = 1e-6
 _MOST_FAULTS = 10
+_TALLEST = 10.0  # metres
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,10 @@ def read_log(data: bytes, file: str, day: WeighDay, state: State, pads: Mapping[
     head = next(_rows(text), None)
     if head is None:
         raise _refusal(file, 'is empty; its first row names the columns, as in t,"tow/1L","tow/1R"')
+    if len(head[1]) == 1 and len(head[1][0].split(";")) > 1:
+        raise DayFileError(
+            file, (Fault(head[0], "", show_line(head[1][0]), "has semicolons; cells are parted by commas"),)
+        )
     columns = _Header(file, head, day, state, pads).columns()
     table = _fast(text, len(columns.names))
     if table is None:
@@ -314,6 +319,12 @@ def _checked(text: str, file: str, columns: _Columns, table: Array, units: UnitS
         faults.append((row, TIME, float(times[row]), message))
     for column, (place, instrument) in columns.loads.items():
         faults += _load_faults(table[:, column], place, instrument, units)
+    for column in columns.heights:
+        tall = np.flatnonzero(np.abs(table[:, column]) * length > _TALLEST)
+        if len(tall):
+            most = f"{_TALLEST / length:.4g} {units.length}"
+            message = f"is beyond {most}, which no body is; they are written in {units.length} here"
+            faults.append((int(tall[0]), columns.names[column], float(table[tall[0], column]), message))
     if faults:
         lines = [line for line, _ in _rows(text)][1:]
         found = [Fault(lines[row], name, f"{value:.10g}", message) for row, name, value, message in sorted(faults)]

@@ -114,7 +114,11 @@ class Sums:
     def moment(self, axis: int) -> tuple[Sum | None, Sum | None, str]:
         """All that was added, its moment along (0) or across (1), and why not where there is none."""
         if self._missing:
-            return None, None, f"it takes every support of the rig, and {', '.join(self._missing)} has no column"
+            return (
+                None,
+                None,
+                f"it takes a column for every support of the rig; there is none for {', '.join(self._missing)}",
+            )
         arms = arms_of(self.day, self.state, self.vehicle)
         if arms is None:
             return None, None, "weight-distributing bars with a rate shift load too, so balance alone does not tell"
