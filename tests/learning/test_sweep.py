@@ -249,3 +249,33 @@ def test_bars_that_answer_to_load_leave_the_place_open() -> None:
     )
     day = parse_day(text, "train.toml")
     assert arms_of(day, day.states["train"], "truck") is None
+
+
+@pytest.mark.parametrize("kind", ["one wheel alone", "from nothing", "one step", "back and forth"])
+def test_odd_loads_give_finite_figures_or_none(kind: str) -> None:
+    rng = np.random.default_rng(11)
+    for many in (3, 7, 40):
+        base, time = rng.integers(20, 300, 4) * 20.0, np.arange(many)
+        values = {
+            "one wheel alone": base + np.outer(time * 40.0, [1.0, 0.0, 0.0, 0.0]),
+            "from nothing": np.outer(time * 40.0, [0.0, 1.0, 0.0, 0.0]),
+            "one step": base + np.outer(400.0 * (time >= many // 2), [1.0, 0.0, 0.0, 1.0]),
+            "back and forth": base + np.outer(time % 2, [-60.0, -80.0, 400.0, 420.0]),
+        }[kind]
+        sweep = Sweep(channels(values))
+        for above, below in ((FRONT, REAR), (REAR, FRONT), (FRONT, Sum(np.ones(4)))):
+            slope = sweep.slope(above, below)
+            figures = (slope.value, slope.u, slope.low, slope.high)
+            assert all(figure is None for figure in figures) or np.isfinite(figures).all()
+            assert slope.low is None or slope.high is None or slope.low <= slope.high
+
+
+def test_readings_without_any_line_teach_nothing_or_nothing_sure() -> None:
+    rng = np.random.default_rng(11)
+    for many in (3, 7, 40):
+        try:
+            slope = Sweep(channels(rng.integers(0, 700, (many, 4)) * 20.0)).slope(FRONT, REAR)
+        except SweepError as error:
+            assert str(error).startswith("shows one load only: no place moved by more than its own doubt;")
+        else:
+            assert slope.value is None or (slope.u is not None and slope.u > 0.05)

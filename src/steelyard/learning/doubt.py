@@ -156,5 +156,6 @@ def _elsewhere(doubt: Doubt, channels: Channels) -> tuple[Array, Array, Array]:
     scores = ((centred @ pull)[:, None] - centred * pull) / others
     known: Array = np.abs(along) / np.sqrt(others) / step
     travel = np.sqrt((scores**2).sum(axis=0)) * np.maximum(np.abs(along), 1e-12 * step)
-    slack: Array = np.sqrt(typical + along**2 / others) / travel
-    return scores * along / step, known, np.minimum(slack, 1.0)
+    loose = np.sqrt(typical + along**2 / others)
+    slack: Array = loose / np.maximum(np.maximum(travel, loose), 1e-300)
+    return scores * along / step, known, slack
