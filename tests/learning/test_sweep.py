@@ -265,17 +265,15 @@ def test_odd_loads_give_finite_figures_or_none(kind: str) -> None:
         sweep = Sweep(channels(values))
         for above, below in ((FRONT, REAR), (REAR, FRONT), (FRONT, Sum(np.ones(4)))):
             slope = sweep.slope(above, below)
-            figures = (slope.value, slope.u, slope.low, slope.high)
-            assert all(figure is None for figure in figures) or np.isfinite(figures).all()
+            figures = [part for part in (slope.value, slope.u, slope.low, slope.high) if part is not None]
+            assert len(figures) in (0, 4)
+            assert all(np.isfinite(part) for part in figures)
             assert slope.low is None or slope.high is None or slope.low <= slope.high
 
 
-def test_readings_without_any_line_teach_nothing_or_nothing_sure() -> None:
+def test_readings_without_any_line_teach_nothing_sure() -> None:
     rng = np.random.default_rng(11)
-    for many in (3, 7, 40):
-        try:
-            slope = Sweep(channels(rng.integers(0, 700, (many, 4)) * 20.0)).slope(FRONT, REAR)
-        except SweepError as error:
-            assert str(error).startswith("shows one load only: no place moved by more than its own doubt;")
-        else:
-            assert slope.value is None or (slope.u is not None and slope.u > 0.05)
+    values = np.round(rng.uniform(0.0, 700.0, (40, 4))) * 20.0
+    with pytest.raises(SweepError) as caught:
+        Sweep(channels(values))
+    assert str(caught.value).startswith("shows one load only: no place moved by more than its own doubt;")
