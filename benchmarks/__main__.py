@@ -15,7 +15,7 @@ import numpy as np
 import scipy
 import statsmodels
 
-from benchmarks import ask_loading, ask_rebalance, batch, programs, stages, station, step
+from benchmarks import ask_loading, ask_rebalance, batch, programs, stages, station, step, sweep
 from benchmarks.measure import ROOT, Row
 from steelyard import __version__
 
@@ -52,6 +52,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from ask_loading.rows()
     yield from station.rows(folder)
     yield from ask_rebalance.rows()
+    yield from sweep.rows()
 
 
 def _machine() -> dict[str, str]:

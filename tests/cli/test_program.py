@@ -38,6 +38,7 @@ COMMANDS = [
     "rebalance",
     "distribute",
     "ledger",
+    "sweep",
     "serve",
     "schema",
 ]

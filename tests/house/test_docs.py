@@ -14,7 +14,7 @@ import pytest
 from docs.console import blocks
 from docs.generate import COMMANDS, commands, commands_page, documents
 from steelyard.dayfile import read_day
-from steelyard.findings import schema, weigh
+from steelyard.findings import schema, sweep_schema, weigh
 from tests.house.source import ROOT, SOURCE
 
 DOCUMENTS = [*documents(), ROOT / "CHANGELOG.md", ROOT / "CONTRIBUTING.md"]
@@ -112,6 +112,14 @@ def test_every_property_of_the_json_is_explained() -> None:
     found = set(properties(schema()))
     assert {"findings", "normalised_residual", "needs", "errors"} <= found
     assert found - code_words(page) == set()
+
+
+def test_every_property_of_a_sweep_is_explained() -> None:
+    page = (REFERENCE / "sweeps.md").read_text(encoding="utf-8")
+    found = set(properties(sweep_schema()))
+    kinds = set(sweep_schema()["properties"]["learned"]["items"]["properties"]["kind"]["enum"])
+    assert {"learned", "flicker", "expected"} <= found
+    assert (found | kinds) - code_words(page) == set()
 
 
 def test_every_kind_of_finding_and_requirement_is_explained() -> None:

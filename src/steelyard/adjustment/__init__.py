@@ -5,6 +5,7 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 """
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
+from steelyard.adjustment.assumed import repeatability, span_u
 from steelyard.adjustment.consistency import Consistency, Suspect
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import normal_gravity
@@ -19,6 +20,7 @@ from steelyard.adjustment.propagate import (
     student_quantile,
 )
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
+from steelyard.adjustment.stances import joints_of
 
 __all__ = [
     "COVERAGE",
@@ -34,10 +36,13 @@ __all__ = [
     "combined",
     "extend",
     "fieller",
+    "joints_of",
     "normal_gravity",
     "open_directions",
     "prospect",
+    "repeatability",
     "solve",
+    "span_u",
     "student_probability",
     "student_quantile",
 ]

@@ -80,6 +80,12 @@ def _ledger() -> click.Command:
     return ledger
 
 
+def _sweep() -> click.Command:
+    from steelyard.cli.sweep import sweep
+
+    return sweep
+
+
 def _schema() -> click.Command:
     from steelyard.cli.schema import schema
 
@@ -110,8 +116,9 @@ _COMMANDS = {
     "rebalance": _Entry(_rebalance, "The least to move, drop or drain so that every limit is kept."),
     "distribute": _Entry(_distribute, "What weight distribution does, and the setting for a wanted part."),
     "ledger": _Entry(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
+    "sweep": _Entry(_sweep, "What a log of growing load teaches of the rig."),
     "serve": _Entry(_serve, "Open the weigh station, a web page for tablet and desk."),
-    "schema": _Entry(_schema, "Print the JSON Schema of what 'findings --json' writes."),
+    "schema": _Entry(_schema, "Print the JSON Schema of what a command writes with --json."),
 }
 
 

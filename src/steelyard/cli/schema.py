@@ -1,4 +1,4 @@
-"""``steelyard schema``: the shape of the JSON that ``findings --json`` writes."""
+"""``steelyard schema``: the shape of the JSON that commands write."""
 
 from __future__ import annotations
 
@@ -8,9 +8,12 @@ import click
 
 from steelyard.cli.say import say_data
 from steelyard.findings import schema as findings_schema
+from steelyard.findings import sweep_schema
 
 
 @click.command()
-def schema() -> None:
-    """Print the JSON Schema of what 'findings --json' writes on each line."""
-    say_data(json.dumps(findings_schema(), indent=2) + "\n")
+@click.argument("command", type=click.Choice(["findings", "sweep"]), default="findings")
+def schema(command: str) -> None:
+    """Print the JSON Schema of what a command writes with --json: 'findings', on each line, or 'sweep'."""
+    shape = sweep_schema() if command == "sweep" else findings_schema()
+    say_data(json.dumps(shape, indent=2) + "\n")

@@ -19,6 +19,7 @@ from steelyard.dayfile.additions import (
 )
 from steelyard.dayfile.fault import DayFileError, Fault
 from steelyard.dayfile.growth import Block, Part, can_grow, grown, read_block
+from steelyard.dayfile.log import LARGEST_LOG, SweepLog, read_log
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
@@ -36,6 +37,7 @@ from steelyard.dayfile.write import (
 __all__ = [
     "FORMAT",
     "LARGEST",
+    "LARGEST_LOG",
     "Answers",
     "Block",
     "CouplingAnswers",
@@ -43,6 +45,7 @@ __all__ = [
     "Fault",
     "PadAnswers",
     "Part",
+    "SweepLog",
     "VehicleAnswers",
     "can_grow",
     "extended",
@@ -55,6 +58,7 @@ __all__ = [
     "read_day",
     "read_draft",
     "read_instrument",
+    "read_log",
     "read_state",
     "read_vehicle",
     "starter",

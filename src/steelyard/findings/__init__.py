@@ -19,6 +19,8 @@ from steelyard.findings.limits import limits_of, predict_many
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
 from steelyard.findings.result import Basis, Finding, Findings
 from steelyard.findings.survey import Survey, survey
+from steelyard.findings.sweep import Learned, SweepAnswer, learn
+from steelyard.findings.sweep_data import lesson, sweep_schema, sweep_to_data, taught
 from steelyard.findings.towing import tow_limits, towing_vehicle
 from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_trailer, trailer_to_data
 from steelyard.findings.weigh import Weighed, solve, weigh
@@ -37,6 +39,7 @@ __all__ = [
     "Influences",
     "Item",
     "Kind",
+    "Learned",
     "Ledger",
     "Moved",
     "Rebalanced",
@@ -44,6 +47,7 @@ __all__ = [
     "Source",
     "Status",
     "Survey",
+    "SweepAnswer",
     "TrailerAnswer",
     "Weighed",
     "distribute",
@@ -53,13 +57,18 @@ __all__ = [
     "how_much_trailer",
     "influence",
     "influence_to_data",
+    "learn",
     "ledger",
     "ledger_to_data",
+    "lesson",
     "limits_of",
     "predict_many",
     "schema",
     "solve",
     "survey",
+    "sweep_schema",
+    "sweep_to_data",
+    "taught",
     "to_data",
     "tow_limits",
     "towing_vehicle",

@@ -11,6 +11,7 @@ from steelyard.report.palette import Theme
 from steelyard.report.picture import svg_to_png
 from steelyard.report.plan_view import plan_view_svg
 from steelyard.report.rebalance_data import rebalance_to_data
+from steelyard.report.sweep_view import drawable, sweep_svg
 from steelyard.report.ticket import ticket_pdf
 from steelyard.report.ticket_digest import digest_of
 from steelyard.report.trailer_view import trailer_svg
@@ -18,6 +19,7 @@ from steelyard.report.trailer_view import trailer_svg
 __all__ = [
     "Theme",
     "digest_of",
+    "drawable",
     "load_map_csv",
     "load_map_svg",
     "load_map_to_data",
@@ -25,6 +27,7 @@ __all__ = [
     "plan_view_svg",
     "rebalance_to_data",
     "svg_to_png",
+    "sweep_svg",
     "tables",
     "ticket_pdf",
     "trailer_svg",

@@ -18,6 +18,7 @@ from steelyard.report.tables_rebalance import rebalance_reason, rebalance_text
 from steelyard.report.tables_rig import head_section, rig_section
 from steelyard.report.tables_states import cargo_section, state_section
 from steelyard.report.tables_survey import survey_text
+from steelyard.report.tables_sweep import learned_comment, sweep_text
 from steelyard.report.tables_trailer import trailer_text
 from steelyard.report.tables_verdicts import verdict_section
 from steelyard.report.tables_what_if import what_if_text
@@ -28,12 +29,14 @@ __all__ = [
     "distribution_text",
     "findings_text",
     "in_states",
+    "learned_comment",
     "ledger_text",
     "load_map_text",
     "pairs",
     "rebalance_reason",
     "rebalance_text",
     "survey_text",
+    "sweep_text",
     "trailer_text",
     "what_if_text",
 ]

@@ -1,0 +1,240 @@
+"""A sweep learned from: what one sum of its channels does for each unit of another, with an interval that covers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from types import ModuleType
+
+import numpy as np
+
+from steelyard.adjustment import fieller, student_quantile
+from steelyard.learning.channels import Array, Channels, SweepError
+from steelyard.learning.doubt import Doubt, Spread, doubt_of
+from steelyard.learning.plateaus import plateaus
+from steelyard.learning.york import Line, NoLineError, york
+
+MOVED = 4.0
+"""What stands below a slope must have moved by so many of its standard uncertainties, or there is no slope to tell."""
+
+_UNLIKELY = 0.95
+_FEWEST = 3
+_STUCK = 3.0
+"""Steps by which a channel at its largest value must fall short of what the others tell before it counts as stuck,"""
+
+_SURE = 4.0
+"""beyond so many times its flicker."""
+
+
+_ONE_LOAD = (
+    "shows one load only: no place moved by more than its own doubt; put on more, step by step, so that some place "
+    "moves by many divisions"
+)
+
+
+@dataclass(frozen=True)
+class Sum:
+    """A sum of channels: a factor for each, shape (m,), and the doubts of these factors.
+
+    ``doubts`` are pairs of a change of the factors, shape (m,), and the standard uncertainty of how much of it there
+    is.
+    """
+
+    factors: Array
+    doubts: tuple[tuple[Array, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class Slope:
+    """What one sum does for each unit of another.
+
+    Attributes
+    ----------
+    value, u, low, high: the slope, its standard uncertainty and its 95 % interval; None where it is not determined.
+    line: the best fit to the plateaus; None where these make none.
+    moved, u_moved: by how much what stands below moved over the sweep, and its standard uncertainty.
+    factor: by how much the scatter about the line exceeds the doubt of the readings, as a ratio of standard deviations;
+        1 where it does not.
+    u_intercept_at: standard uncertainty of the line at the middle of the sweep, in the unit above.
+    middle: where that is, in the units below and above.
+    """
+
+    value: float | None
+    u: float | None
+    low: float | None
+    high: float | None
+    line: Line | None
+    moved: float
+    u_moved: float
+    factor: float
+    u_intercept_at: float
+    middle: tuple[float, float]
+
+
+class Sweep:
+    """The plateaus of a sweep and their doubt, ready to be asked for slopes.
+
+    Raises
+    ------
+    SweepError: fewer than three samples, one channel only, one load only, or a channel that stays at its largest value
+        while the others go on.
+    """
+
+    def __init__(self, channels: Channels) -> None:
+        _check(channels)
+        self.channels = channels
+        points = plateaus(channels.values, channels.step)
+        if len(points.counts) < 2:
+            raise SweepError(_ONE_LOAD)
+        self.doubt: Doubt = doubt_of(channels, points)
+        if not self._moves():
+            raise SweepError(_ONE_LOAD)
+        self._spread = Spread(self.doubt, channels)
+        _refuse_stuck(self)
+
+    def _moves(self) -> bool:
+        points, doubt = self.doubt.points.means, np.sqrt(self.doubt.variances).max(axis=0)
+        moved = points.max(axis=0) - points.min(axis=0)
+        return bool((moved > MOVED * np.sqrt(2.0) * doubt)[self.channels.loads].any())
+
+    def at(self, total: Sum) -> Array:
+        """A sum of channels at each plateau, shape (b,)."""
+        return self.doubt.points.means @ total.factors
+
+    def u_at(self, total: Sum) -> Array:
+        """Its standard uncertainty at each plateau, shape (b,)."""
+        return np.sqrt(self.doubt.variances @ total.factors**2)
+
+    def slope(self, above: Sum, below: Sum) -> Slope:
+        """What ``above`` does for each unit of ``below``: York's fit, with an interval of the ratio (Fieller)."""
+        variances = self.doubt.variances
+        try:
+            line = york(
+                self.at(below),
+                self.at(above),
+                var_x=variances @ below.factors**2,
+                var_y=variances @ above.factors**2,
+                covariance=variances @ (above.factors * below.factors),
+            )
+        except NoLineError:
+            return Slope(None, None, None, None, None, 0.0, 0.0, 1.0, 0.0, (0.0, 0.0))
+        return self._judged(line, above, below)
+
+    def _judged(self, line: Line, above: Sum, below: Sum) -> Slope:
+        points = self.doubt.points.means
+        pull = line.weights * line.adjusted
+        pull = pull - line.weights * (pull.sum() / line.weights.sum())
+        travel = pull @ points
+        noise, estimated = self._spread.of(pull)
+        factor = _excess(line)
+        top, bottom = above.factors, below.factors
+        variances = [factor**2 * float(one**2 @ noise) for one in (top, bottom)]
+        shared = factor**2 * float((top * bottom) @ noise)
+        for one, other, weight in self._systematic(above, below, travel):
+            variances[0] += (one * weight) ** 2
+            variances[1] += (other * weight) ** 2
+            shared += one * other * weight**2
+        moved, u_moved = float(bottom @ travel), float(np.sqrt(variances[1]))
+        ratio = float(top @ travel) / moved if moved else 0.0
+        across = top - ratio * bottom
+        variance = max(variances[0] - 2.0 * ratio * shared + ratio**2 * variances[1], 0.0)
+        dof = self._dof(line, factor, float(across**2 @ estimated) * factor**2, variance)
+        quantile = float(student_quantile(np.array([dof]))[0])
+        ends = None
+        if abs(moved) >= MOVED * u_moved and moved != 0.0:
+            ends = fieller(float(top @ travel), moved, variances=variances, covariance=shared, quantile=quantile)
+        scale = float(np.abs(pull).sum()) / 2.0 or 1.0
+        middle = tuple(float(line.weights @ part / line.weights.sum()) for part in (points @ bottom, points @ top))
+        at_middle, _ = self._spread.of(line.weights / line.weights.sum())
+        known = ends is not None
+        return Slope(
+            line.slope if known else None,
+            float(np.sqrt(variance)) / abs(moved) if known else None,
+            ends[0] if ends is not None else None,
+            ends[1] if ends is not None else None,
+            line,
+            moved / scale,
+            u_moved / scale,
+            factor,
+            factor * float(np.sqrt(across**2 @ at_middle)),
+            (middle[0], middle[1]),
+        )
+
+    def _systematic(self, above: Sum, below: Sum, travel: Array) -> list[tuple[float, float, float]]:
+        """What spans and doubtful factors do to the sums above and below: pairs of derivatives and a u."""
+        channels = self.channels
+        tops, bottoms = above.factors * travel, below.factors * travel
+        found = [(float(tops[j]), float(bottoms[j]), float(u)) for j, u in enumerate(channels.span) if u > 0.0]
+        found += [(float(tops[who].sum()), float(bottoms[who].sum()), u) for who, u in channels.sets if u > 0.0]
+        found += [(float(change @ travel), 0.0, u) for change, u in above.doubts]
+        found += [(0.0, float(change @ travel), u) for change, u in below.doubts]
+        return found
+
+    def _dof(self, line: Line, factor: float, estimated: float, variance: float) -> float:
+        if factor > 1.0:
+            return float(max(line.dof, 1))
+        if estimated <= 0.0 or variance <= 0.0:
+            return float("inf")
+        return float(self.doubt.dof.min()) * (variance / estimated) ** 2
+
+
+def _excess(line: Line) -> float:
+    """By how much the points scatter more than their doubt, where that is more than chance: Birge's ratio, else 1."""
+    if line.dof < 1 or line.chi2 <= float(_special().chdtri(line.dof, 1.0 - _UNLIKELY)):
+        return 1.0
+    return float(np.sqrt(line.chi2 / line.dof))
+
+
+@cache
+def _special() -> ModuleType:
+    return import_module("scipy.special")
+
+
+def _check(channels: Channels) -> None:
+    count = len(channels.values)
+    if count < _FEWEST:
+        raise SweepError(f"has {count} sample{'' if count == 1 else 's'}; a sweep takes three or more")
+    if int(channels.loads.sum()) < 2:
+        raise SweepError("has one place only; a slope takes two places that carry load")
+    if bool((channels.values == channels.values[0]).all()):
+        raise SweepError(
+            f"shows one distinct load in all its {count} samples; put on more, step by step, while the log runs"
+        )
+
+
+def _refuse_stuck(sweep: Sweep) -> None:
+    """See that no load stays at its largest value while the others tell that it went on.
+
+    Raises
+    ------
+    SweepError: one does.
+    """
+    channels = sweep.channels
+    for place in np.flatnonzero(channels.loads):
+        held = _held_back(sweep, int(place))
+        if held:
+            raise SweepError(
+                f"{channels.names[place]} stays at its largest value in {held} samples while the other places go on: "
+                "its pad is saturated or stuck; take these samples out, or use a larger pad"
+            )
+
+
+def _held_back(sweep: Sweep, place: int) -> int:
+    """In how many samples a channel is at its largest value and by the others should be far beyond; 0: it is not."""
+    channels, step = sweep.channels, sweep.channels.step
+    values = channels.values[:, place]
+    top = values == values.max()
+    if top.sum() < _FEWEST or (~top).sum() < _FEWEST:
+        return 0
+    others = np.arange(len(step)) != place
+    score = channels.values[:, others] @ (sweep.doubt.along[others] / step[others] ** 2)
+    below = score[~top] - score[~top].mean()
+    square = float(below @ below)
+    if square <= 0.0:
+        return 0
+    slope = float(below @ values[~top]) / square
+    beyond = values[~top].mean() + slope * (score[top] - score[~top].mean()) - values.max()
+    clear = _STUCK * step[place] + _SURE * float(np.sqrt(sweep.doubt.flicker[place]))
+    seen = abs(slope) * float(np.ptp(score[~top])) > 2.0 * clear
+    return int(top.sum()) if seen and float(np.quantile(beyond, 0.75)) > clear else 0

@@ -1,0 +1,360 @@
+"""A sweep as a drawing: one place against another, plateau by plateau, the line learned and statics' line beside it.
+
+What was learned is a firm line in its band of doubt; what statics expects is a broken line in the accent's colour
+through the same middle, for statics knows changes and no loads.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.findings import Learned, SweepAnswer
+from steelyard.learning import Slope, Sum
+from steelyard.report.palette import PALETTES, Theme
+from steelyard.report.plan_canvas import Canvas, number
+from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN, TITLE
+from steelyard.report.plan_type import fitted, text_width
+from steelyard.report.plan_words import draw_mark_on
+from steelyard.report.tables_grid import wrapped
+from steelyard.report.tables_names import Shown
+from steelyard.report.tables_sweep import expected_shown, learned_shown
+from steelyard.units import Dimension, format_number
+
+Array = NDArray[np.float64]
+
+WIDTH, HEIGHT, MARGIN, PANEL = 1600.0, 900.0, 48.0, 430.0
+_LEFT, _TOP, _BOTTOM = 88.0, 170.0, 84.0
+_TICKS = 6
+_WIDE = 2.0
+"""The band of doubt in standard uncertainties."""
+
+
+@dataclass(frozen=True)
+class Chart:
+    """The drawing in the making: plateaus in the reader's unit and the ends of both axes.
+
+    Attributes
+    ----------
+    x, y, u_x, u_y: the plateaus and their standard uncertainties, shape (b,). counts: samples in each, shape (b,).
+    across, up: first and last value of each axis, and the step of its grid.
+    """
+
+    canvas: Canvas
+    answer: SweepAnswer
+    item: Learned
+    slope: Slope
+    x: Array
+    y: Array
+    u_x: Array
+    u_y: Array
+    counts: Array
+    across: tuple[float, float, float]
+    up: tuple[float, float, float]
+
+    @property
+    def right(self) -> float:
+        """Where the plot ends."""
+        return WIDTH - MARGIN - PANEL - 56
+
+    @property
+    def base(self) -> float:
+        """Where it stands."""
+        return HEIGHT - MARGIN - _BOTTOM
+
+    def at(self, x: float, y: float) -> tuple[float, float]:
+        """Where a point lies on the sheet."""
+        left = MARGIN + _LEFT
+        along = (x - self.across[0]) / (self.across[1] - self.across[0])
+        above = (y - self.up[0]) / (self.up[1] - self.up[0])
+        return left + along * (self.right - left), self.base - above * (self.base - _TOP)
+
+    def line(self, slope: float, x: float) -> float:
+        """A line of ``slope`` through the middle of the sweep, at ``x`` in the reader's unit."""
+        factor = self.answer.day.units.factor(Dimension.MASS)
+        middle = self.slope.middle
+        return middle[1] / factor + slope * (x - middle[0] / factor)
+
+
+def drawable(answer: SweepAnswer) -> list[str]:
+    """The ids of what can be drawn, best first: axle against axle, then each against all that was added."""
+    found = [item for item in answer.learned if item.kind == "slope" and item.determined]
+    return [item.id for item in sorted(found, key=lambda item: (item.per == "added", item.of[-1:] in "LR"))]
+
+
+def sweep_svg(answer: SweepAnswer, name: str, *, theme: Theme = "light") -> str:
+    """One slope of a sweep as SVG, on ``theme``; the same input gives the same text.
+
+    ``name`` is the id of a determined slope, one of ``drawable``.
+
+    Raises
+    ------
+    ValueError: there is none of that id.
+    """
+    item = answer.get(name)
+    if item is None or item.slope is None or item.sums is None or not item.determined:
+        raise ValueError(f"there is no determined slope {name!r}")
+    chart = _chart(answer, item, item.slope, item.sums, theme)
+    _head(chart)
+    _grid(chart)
+    _band(chart)
+    _statics(chart)
+    _points(chart)
+    end = _panel(chart)
+    _left_over(chart, end + 26.0)
+    draw_mark_on(chart.canvas, WIDTH - MARGIN, HEIGHT - MARGIN)
+    return chart.canvas.document(width=WIDTH, height=HEIGHT, title=_title(answer), description=_description(chart))
+
+
+def _title(answer: SweepAnswer) -> str:
+    return f"Sweep: {answer.day.vehicles[answer.vehicle].title}"
+
+
+def _chart(answer: SweepAnswer, item: Learned, slope: Slope, sums: tuple[Sum, Sum], theme: Theme) -> Chart:
+    factor = answer.day.units.factor(Dimension.MASS)
+    sweep = answer.sweep
+    y, x = (sweep.at(one) / factor for one in sums)
+    u_y, u_x = (sweep.u_at(one) / factor for one in sums)
+    counts = sweep.doubt.points.counts
+    return Chart(Canvas(PALETTES[theme]), answer, item, slope, x, y, u_x, u_y, counts, _axis(x), _axis(y))
+
+
+def _axis(values: Array) -> tuple[float, float, float]:
+    low, high = float(values.min()), float(values.max())
+    room = 0.06 * max(high - low, 1e-9)
+    low, high = low - room, high + room
+    rough = (high - low) / _TICKS
+    power = 10.0 ** np.floor(np.log10(rough))
+    step = float(next(power * factor for factor in (1.0, 2.0, 2.5, 5.0, 10.0) if power * factor >= rough))
+    return low, high, step
+
+
+def _head(chart: Chart) -> None:
+    canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
+    date = "" if answer.day.record.date is None else f", {answer.day.record.date.isoformat()}"
+    note = fitted(f"{answer.day.title}{date}", NOTE, 520.0)
+    canvas.text(WIDTH - MARGIN, MARGIN + 26, note, NOTE, anchor="end", fill=palette.soft)
+    title = fitted(_title(answer), TITLE, WIDTH - 2 * MARGIN - 560, bold=True)
+    canvas.text(MARGIN, MARGIN + 28, title, TITLE, bold=True)
+    words = (
+        f"{_label(chart, chart.item.of)} against {_label(chart, chart.item.per)} while load went on, in {answer.state}"
+    )
+    canvas.text(MARGIN, MARGIN + 60, words, 20.0)
+
+
+def _label(chart: Chart, name: str) -> str:
+    return chart.answer.measures[name].label
+
+
+def _grid(chart: Chart) -> None:
+    canvas, palette, unit = chart.canvas, chart.canvas.palette, chart.answer.day.units.mass
+    left, right = MARGIN + _LEFT, chart.right
+    for value in _ticks(chart.up):
+        _, y = chart.at(chart.across[0], value)
+        canvas.line(left, y, right, y, stroke=palette.hair, width=THIN)
+        canvas.text(left - 12, y + 5, _figure(value, chart.up[2]), NOTE, anchor="end", fill=palette.soft)
+    for value in _ticks(chart.across):
+        x, _ = chart.at(value, chart.up[0])
+        canvas.line(x, chart.base, x, chart.base + 8, stroke=palette.soft, width=FINE)
+        canvas.text(x, chart.base + 28, _figure(value, chart.across[2]), NOTE, anchor="middle", fill=palette.soft)
+    canvas.line(left, chart.base, right, chart.base, stroke=palette.hair, width=FIRM)
+    below = f"{_label(chart, chart.item.per)}, {unit}"
+    canvas.text((left + right) / 2, chart.base + 58, below, NOTE, bold=True, anchor="middle")
+    canvas.text(MARGIN, _TOP - 20, f"{_label(chart, chart.item.of)}, {unit}", NOTE, bold=True)
+
+
+def _ticks(axis: tuple[float, float, float]) -> list[float]:
+    low, high, step = axis
+    return [step * place for place in range(int(np.ceil(low / step)), int(np.floor(high / step)) + 1)]
+
+
+def _figure(value: float, step: float) -> str:
+    return format_number(value, 0 if step >= 1.0 else 2)
+
+
+def _ends(chart: Chart) -> Array:
+    return np.linspace(chart.across[0], chart.across[1], 61)
+
+
+def _path(points: list[tuple[float, float]]) -> str:
+    return "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)
+
+
+def _band(chart: Chart) -> None:
+    """The line learned and twice its standard uncertainty to either side."""
+    canvas, palette, slope = chart.canvas, chart.canvas.palette, chart.slope
+    factor = chart.answer.day.units.factor(Dimension.MASS)
+    value, u, offset = slope.value or 0.0, slope.u or 0.0, slope.u_intercept_at / factor
+    middle = slope.middle[0] / factor
+    places = [float(x) for x in _ends(chart)]
+    canvas.raw(_clip(chart))
+    canvas.open(clip_path="url(#floor)")
+    half = [_WIDE * float(np.hypot(offset, u * (x - middle))) for x in places]
+    upper = [chart.at(x, chart.line(value, x) + by) for x, by in zip(places, half, strict=True)]
+    lower = [chart.at(x, chart.line(value, x) - by) for x, by in zip(places, half, strict=True)]
+    canvas.add("path", d=f"{_path(upper + lower[::-1])}Z", fill=palette.wash, fill_opacity=0.7, halo=False)
+    ends = [chart.at(x, chart.line(value, x)) for x in (places[0], places[-1])]
+    canvas.add("path", d=_path(ends), fill="none", stroke=palette.ink, stroke_width=FIRM)
+    canvas.close()
+
+
+def _clip(chart: Chart) -> str:
+    x, y = MARGIN + _LEFT, _TOP
+    size = f'width="{number(chart.right - x)}" height="{number(chart.base - y)}"'
+    return f'<clipPath id="floor"><rect x="{number(x)}" y="{number(y)}" {size}/></clipPath>'
+
+
+def _statics(chart: Chart) -> None:
+    expected = chart.item.expected
+    if expected is None:
+        return
+    canvas, palette = chart.canvas, chart.canvas.palette
+    ends = [chart.at(x, chart.line(expected.value, x)) for x in chart.across[:2]]
+    canvas.open(clip_path="url(#floor)")
+    canvas.add("path", d=_path(ends), fill="none", stroke=palette.accent, stroke_width=FIRM, stroke_dasharray="9 6")
+    canvas.close()
+
+
+def _points(chart: Chart) -> None:
+    """Plateaus with one standard uncertainty each way; the more samples, the larger."""
+    canvas, palette = chart.canvas, chart.canvas.palette
+    many = len(chart.x) > 150
+    largest = max(float(chart.counts.max()), 2.0)
+    for x, y, u_x, u_y, count in zip(chart.x, chart.y, chart.u_x, chart.u_y, chart.counts, strict=True):
+        here = chart.at(float(x), float(y))
+        if not many:
+            for one, other in (((x - u_x, y), (x + u_x, y)), ((x, y - u_y), (x, y + u_y))):
+                (x1, y1), (x2, y2) = chart.at(*map(float, one)), chart.at(*map(float, other))
+                canvas.line(x1, y1, x2, y2, stroke=palette.load, width=FINE)
+        radius = 2.5 if many else 3.5 + 3.0 * float(np.log1p(count) / np.log1p(largest))
+        canvas.add(
+            "circle", cx=here[0], cy=here[1], r=radius, fill=palette.load, stroke=palette.ground, stroke_width=1.0
+        )
+
+
+def _panel(chart: Chart) -> float:
+    """What was learned, what statics says, and what the signs mean. Returns where it ends."""
+    canvas, palette, answer, item = chart.canvas, chart.canvas.palette, chart.answer, chart.item
+    x, y = WIDTH - MARGIN - PANEL, _TOP
+    unit = answer.day.units.mass
+    canvas.text(x, y, f"For each 100 {unit} of {_label(chart, item.per)}", NOTE, bold=True)
+    figures = learned_shown(item, answer.day.units)
+    y = _numbers(chart, x, y + 48, figures)
+    expected = expected_shown(item, answer.day.units)
+    if expected is not None:
+        canvas.text(x, y, "Statics", NOTE, bold=True)
+        for line in wrapped(_statics_words(chart, expected), width=56):
+            y += 21
+            canvas.text(x, y, line, NOTE, fill=palette.soft)
+        y += 38
+    canvas.line(x, y - 5, x + 32, y - 5, stroke=palette.ink, width=FIRM)
+    canvas.text(x + 44, y, "the line learned, in twice its uncertainty", NOTE)
+    y += 28
+    if expected is not None:
+        canvas.line(x, y - 5, x + 32, y - 5, stroke=palette.accent, width=FIRM, dash="9 6")
+        canvas.text(x + 44, y, "statics, through the same middle", NOTE)
+        y += 28
+    canvas.add("circle", cx=x + 16, cy=y - 5, r=5.0, fill=palette.load)
+    canvas.line(x + 2, y - 5, x + 30, y - 5, stroke=palette.load, width=FINE)
+    canvas.line(x + 16, y - 17, x + 16, y + 7, stroke=palette.load, width=FINE)
+    canvas.text(x + 44, y, "a plateau of load, ± one standard uncertainty", NOTE)
+    y += 40
+    for line in _notes(chart):
+        canvas.text(x, y, line, SMALL, fill=palette.soft)
+        y += 20
+    return y
+
+
+def _numbers(chart: Chart, x: float, y: float, figures: Shown | None) -> float:
+    """The slope in large figures and its interval. Returns where they end."""
+    canvas, palette = chart.canvas, chart.canvas.palette
+    if figures is None:
+        return y
+    unit = chart.answer.day.units.mass
+    value = f"{figures.value} {unit}"
+    canvas.text(x, y, value, 40.0, bold=True)
+    beside = x + text_width(value, 40.0, bold=True) + 14
+    canvas.text(beside, y, f"on {_label(chart, chart.item.of)}", 20.0)
+    canvas.text(
+        x, y + 28, f"± {figures.u} {unit}; 95 %: {figures.low} to {figures.high} {unit}", NOTE, fill=palette.soft
+    )
+    return y + 78
+
+
+def _statics_words(chart: Chart, expected: Shown) -> str:
+    answer, load = chart.answer, chart.answer.load
+    unit = answer.day.units
+    spread = f"{expected.value} ± {expected.u} {unit.mass}" if expected.u else f"{expected.value} {unit.mass}"
+    if load is None:
+        return spread
+    x, y = (format_number(unit.show(part.value, Dimension.LENGTH), 1).removesuffix(".0") for part in (load.x, load.y))
+    where = f"coupling {load.coupling}" if load.coupling else f"{x}, {y} {unit.length}"
+    return f"{spread}, for a load at {where}{'' if answer.given else ', where the wheels say it stood'}"
+
+
+def _notes(chart: Chart) -> list[str]:
+    answer = chart.answer
+    lines = wrapped(
+        f"{answer.samples:,} samples, {len(chart.x):,} plateaus; one placement: uneven ground drops out.", width=62
+    )
+    if chart.slope.factor > 1.0:
+        times = format_number(chart.slope.factor, 1)
+        lines += wrapped(
+            f"Scatter {times} times what the pads' doubt explains; the interval is that much wider.", width=62
+        )
+    return lines
+
+
+def _left_over(chart: Chart, top: float) -> None:
+    """What the plateaus depart from the line learned, enlarged, and what statics does."""
+    canvas, palette, unit = chart.canvas, chart.canvas.palette, chart.answer.day.units.mass
+    left, right, base = WIDTH - MARGIN - PANEL + 40, WIDTH - MARGIN, HEIGHT - MARGIN - 62
+    if base - top < 120.0:
+        return
+    value = chart.slope.value or 0.0
+    rest = chart.y - np.array([chart.line(value, float(x)) for x in chart.x])
+    spread = np.hypot(chart.u_y, value * chart.u_x)
+    expected = chart.item.expected
+    ends = [] if expected is None else [chart.line(expected.value, x) - chart.line(value, x) for x in chart.across[:2]]
+    most = max([float((np.abs(rest) + spread).max()), *(abs(end) for end in ends)]) * 1.15
+    canvas.text(left - 40, top, f"Beside the line learned, {unit}", NOTE, bold=True)
+    top += 18
+
+    def at(x: float, y: float) -> tuple[float, float]:
+        along = (x - chart.across[0]) / (chart.across[1] - chart.across[0])
+        return left + along * (right - left), (top + base) / 2 - y / most * (base - top) / 2
+
+    step = _axis(np.array([-most, most]))[2]
+    for place in range(-int(most // step), int(most // step) + 1):
+        _, y = at(chart.across[0], place * step)
+        canvas.line(left, y, right, y, stroke=palette.hair if place else palette.ink, width=THIN if place else FINE)
+        canvas.text(left - 8, y + 5, _figure(place * step, step), SMALL, anchor="end", fill=palette.soft)
+    if ends:
+        points = [at(x, end) for x, end in zip(chart.across[:2], ends, strict=True)]
+        canvas.add(
+            "path", d=_path(points), fill="none", stroke=palette.accent, stroke_width=FINE, stroke_dasharray="9 6"
+        )
+    for x, y, u in zip(chart.x.tolist(), rest.tolist(), spread.tolist(), strict=True):
+        here, high, low = at(x, y), at(x, y + u), at(x, y - u)
+        canvas.line(here[0], high[1], here[0], low[1], stroke=palette.load, width=FINE)
+        canvas.add("circle", cx=here[0], cy=here[1], r=3.5 if len(rest) < 150 else 2.0, fill=palette.load)
+
+
+def _description(chart: Chart) -> str:
+    figures, expected = (
+        learned_shown(chart.item, chart.answer.day.units),
+        expected_shown(chart.item, chart.answer.day.units),
+    )
+    unit = chart.answer.day.units.mass
+    text = (
+        f"{_label(chart, chart.item.of)} against {_label(chart, chart.item.per)} on {len(chart.x)} plateaus of load. "
+    )
+    if figures is not None:
+        text += (
+            f"For each 100 {unit}: {figures.spread.replace('%', unit)}, 95 % interval {figures.low} to {figures.high}."
+        )
+    if expected is not None:
+        text += f" Statics expects {expected.spread.replace('%', unit)}."
+    return text
