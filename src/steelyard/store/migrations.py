@@ -126,8 +126,8 @@ def pending(connection: Connection, where: str) -> int:
         newest = select(MIGRATIONS.c.program).where(MIGRATIONS.c.number == form)
         program = connection.execute(newest).scalar_one()
         message = (
-            f"the store {where}: was written by {_newer(program)}: its form is {form}, this version knows {len(STEPS)}; "
-            "nothing was changed, open it with the newer version"
+            f"the store {where}: was written by {_newer(program)}: its form is {form}, "
+            f"this version knows {len(STEPS)}; nothing was changed, open it with the newer version"
         )
         raise StoreError(Reason.NEWER, message)
     return len(STEPS) - form
