@@ -5,9 +5,12 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 """
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
+from steelyard.adjustment.budget import Source, budget
+from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
 from steelyard.adjustment.consistency import Consistency, Suspect
 from steelyard.adjustment.extend import extend
-from steelyard.adjustment.gravity import normal_gravity
+from steelyard.adjustment.gravity import gravity_factor, normal_gravity
+from steelyard.adjustment.ground import Effect, Moved, moved_by
 from steelyard.adjustment.propagate import (
     COVERAGE,
     Estimates,
@@ -19,21 +22,35 @@ from steelyard.adjustment.propagate import (
     student_quantile,
 )
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
+from steelyard.adjustment.stances import both_ways
+from steelyard.adjustment.tilted import Supports
 
 __all__ = [
     "COVERAGE",
     "Adjustment",
     "Blocks",
+    "CentreHeight",
     "Consistency",
+    "Effect",
     "Estimates",
+    "Lacking",
     "Linear",
+    "Moved",
     "Propagation",
     "Solution",
+    "Source",
+    "Supports",
     "Suspect",
     "adjust",
+    "both_ways",
+    "budget",
+    "centre_heights",
     "combined",
     "extend",
     "fieller",
+    "gravity_factor",
+    "line_name",
+    "moved_by",
     "normal_gravity",
     "open_directions",
     "prospect",

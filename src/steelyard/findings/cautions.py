@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from steelyard.adjustment import Adjustment
+from steelyard.adjustment import Adjustment, both_ways
 from steelyard.findings.result import Finding
 from steelyard.model import Role, Vehicle, WeighDay
 from steelyard.units import Dimension, format_number
@@ -115,8 +115,9 @@ def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
     site, units = day.site, day.units
     tilted = site.slope_long is not None and abs(site.slope_long.value) > 1e-9
     uneven = any(draft.on_ground and _pad_height(day, draft.number) > 0.0 for draft in day.drafts)
+    turned = both_ways(day)
     for vehicle in day.vehicles.values():
-        if vehicle.cg_height is None and (tilted or uneven) and len(vehicle.axles) > 1:
+        if vehicle.id not in turned and vehicle.cg_height is None and (tilted or uneven) and len(vehicle.axles) > 1:
             yield (
                 f"{vehicle.title}: its cg_height is not given, so the load that slope or pads under some wheels only "
                 f"shift from the high axle to the low one is not corrected for{_shift(day, vehicle, findings)}."

@@ -14,6 +14,7 @@ from steelyard.report.tables_moves import move_section, pairs
 from steelyard.report.tables_names import address
 from steelyard.report.tables_rebalance import rebalance_reason, rebalance_text
 from steelyard.report.tables_rig import head_section, rig_section
+from steelyard.report.tables_site import site_text
 from steelyard.report.tables_states import cargo_section, state_section
 from steelyard.report.tables_survey import survey_text
 from steelyard.report.tables_trailer import trailer_text
@@ -29,6 +30,7 @@ __all__ = [
     "pairs",
     "rebalance_reason",
     "rebalance_text",
+    "site_text",
     "survey_text",
     "trailer_text",
     "what_if_text",

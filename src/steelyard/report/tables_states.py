@@ -165,7 +165,10 @@ def _centre_of_gravity(findings: Findings, prefix: str, vehicle: Vehicle) -> str
     if across is not None and y is not None and y.value is not None:
         side = "left" if y.value >= 0.0 else "right"
         parts.append(f"{across.spread.lstrip(MINUS)} {side} of the centreline")
-    return " and ".join(parts)
+    high = shown(findings.get(prefix + "cg_z"), units)
+    if high is not None:
+        parts.append(f"{high.spread} above the ground")
+    return listed(parts)
 
 
 def cargo_section(findings: Findings) -> list[str]:
