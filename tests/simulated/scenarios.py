@@ -633,11 +633,30 @@ def draining(rng: Rng) -> Made:
     return Made(day, made.free)
 
 
+def burning(rng: Rng) -> Made:
+    """A truck weighed again and again over a morning with its engine running, its rate known roughly."""
+    made = solo(rng)
+    fuel = Cargo(on="tow", mass=Given(400, 20, "lb"), x=taped(140), y=taped(0), rate=Given(-22, 3, "lb/h"))
+    drafts = tuple(on("full", "tow", FOUR, hours=hours) for hours in (0.0, 1.0, 2.25, 3.5, 5.0, 6.5))
+    states = {"full": State(vehicles=("tow",), cargo=("driver", "fuel"))}
+    day = replace(made.day, title="Burning", cargo={**made.day.cargo, "fuel": fuel}, states=states, drafts=drafts)
+    return Made(day, made.free)
+
+
+def got_out(rng: Rng) -> Made:
+    """A truck weighed five times; before the fourth the driver got out, which is a state of its own here."""
+    made = solo(rng)
+    drafts = (*(on("full", "tow", FOUR) for _ in range(3)), *(on("empty", "tow", FOUR) for _ in range(2)))
+    states = {"full": State(vehicles=("tow",), cargo=("driver",)), "empty": State(vehicles=("tow",))}
+    return Made(replace(made.day, title="Got out", states=states, drafts=drafts), made.free)
+
+
 _SLIPPED: tuple[Callable[[Rng], Made], ...] = (slip_solo, slip_equalised, slip_scale)
 
 CLEAN: dict[str, Callable[[Rng], Made]] = {make.__name__: make for make in _CLEAN}
 SLIPPED: dict[str, Callable[[Rng], Made]] = {make.__name__: make for make in _SLIPPED}
-SITE: dict[str, Callable[[Rng], Made]] = {make.__name__: make for make in (both_ways, both_ways_hitched, draining)}
+_OF_SITE: tuple[Callable[[Rng], Made], ...] = (both_ways, both_ways_hitched, draining, burning, got_out)
+SITE: dict[str, Callable[[Rng], Made]] = {make.__name__: make for make in _OF_SITE}
 KINDS = CLEAN | SLIPPED
 
 ATTEMPTS = 20  # draws in which a wheel would lift are drawn again; they are rare

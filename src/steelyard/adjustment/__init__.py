@@ -7,7 +7,7 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
 from steelyard.adjustment.budget import Source, budget
 from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
-from steelyard.adjustment.consistency import Consistency, Suspect
+from steelyard.adjustment.consistency import Change, Consistency, Suspect
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import gravity_factor, normal_gravity
 from steelyard.adjustment.ground import Effect, Moved, moved_by
@@ -30,6 +30,7 @@ __all__ = [
     "Adjustment",
     "Blocks",
     "CentreHeight",
+    "Change",
     "Consistency",
     "Effect",
     "Estimates",

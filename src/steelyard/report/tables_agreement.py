@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from steelyard.adjustment import Suspect
+from collections.abc import Sequence
+
+from steelyard.adjustment import Change, Suspect
 from steelyard.findings import STANDING, Findings
 from steelyard.model import WeighDay
 from steelyard.report.tables_grid import rule, wrapped
@@ -35,6 +37,17 @@ def agreement_section(findings: Findings) -> list[str]:
     )
     for suspect in result.suspects:
         lines += suspect_lines(suspect, findings.day)
+    return lines + _changes(result.changes)
+
+
+def _changes(changes: Sequence[Change]) -> list[str]:
+    """What may have changed by itself, with what to add to the file."""
+    if not changes:
+        return []
+    lines = ["", *wrapped("Or nothing was misread, and something changed between the drafts by itself:")]
+    for change in changes:
+        lines += ["", *wrapped(f"{change.words}:", first="- "), ""]
+        lines += [f"    {line}" for line in change.toml.splitlines()]
     return lines
 
 
