@@ -128,7 +128,10 @@ class Propagation:
     def parts(self, roots: Array) -> Array:
         """Variance that each component of the readings brings to some quantities, shape (components, n)."""
         felt = roots[:, : len(self._readings)]
-        return np.array([((felt @ part) * felt).sum(axis=1) for part in self._parts]).reshape(-1, len(roots))
+        found = np.zeros((len(self._parts), len(roots)))
+        for row, part in enumerate(self._parts):
+            found[row] = ((felt @ part) * felt).sum(axis=1)
+        return found
 
     def of_readings(self, roots: Array) -> Array:
         """Variance that the readings as a whole bring to some quantities, shape (n,)."""

@@ -127,6 +127,8 @@ def _pad_words(day: WeighDay) -> tuple[str, bool]:
 def _length(day: WeighDay, length: Quantity) -> str:
     places = 1 if day.units.length == "mm" else 2
     value = format_number(day.units.show(length.value, Dimension.LENGTH), places)
+    if length.u is None and "." in value:
+        value = value.rstrip("0").rstrip(".")
     u = "" if length.u is None else f" ± {format_number(day.units.show(length.u, Dimension.LENGTH), places)}"
     return f"{value}{u} {day.units.length}"
 
@@ -178,7 +180,7 @@ def height_words(day: WeighDay, vehicle: Vehicle) -> tuple[str, float]:
         stated = Quantity(vehicle.cg_height.value)
         return f"with the centre of gravity {_length(day, stated)} up", stated.value
     height = ROUND_HEIGHT.get(day.units.length, 1.0) * day.units.factor(Dimension.LENGTH)
-    shown = _length(day, Quantity(height)).replace(".00", "").replace(".0 ", " ")
+    shown = _length(day, Quantity(height))
     return f"for every {shown} of height of the centre of gravity", height
 
 
