@@ -143,6 +143,9 @@ def test_what_a_height_lacks_is_said_and_nothing_guessed(tmp_path: Path) -> None
         "tow: the height of its centre of gravity is not determined: state loaded_radius of its axles, the height of "
         "the wheel centres above the ground with the tyres carrying their load." in data(file)["all"]["cautions"]
     )
+    aside = '[[corrections]]\ndraft = 2\nplace = "tow/1L"\nreason = "wheel half off"\n'
+    (height,) = data(write(tmp_path, drafts=four() + raised + aside))["all"]["heights"]
+    assert (height["value"], height["lacking"]) == (None, "readings of a raised draft")
     only = write(tmp_path, drafts=raised)
     (height,) = data(only)["all"]["heights"]
     assert (height["value"], height["lacking"]) == (None, "level drafts")

@@ -39,6 +39,7 @@ class Lacking(StrEnum):
     RADIUS = "loaded_radius"
     COUPLING_HEIGHT = "coupling_height"
     LEVEL = "level drafts"
+    READINGS = "readings of a raised draft"
 
 
 @dataclass(frozen=True)
@@ -92,7 +93,8 @@ def _height(adjustment: Adjustment, state: str, vehicle: str, drafts: list[Draft
     lacking = _lacking(adjustment, state, vehicle)
     if lacking is not Lacking.NOTHING:
         return CentreHeight(state, vehicle, numbers, lacking)
-    return _Fit(adjustment, state, vehicle, drafts).solve()
+    fit = _Fit(adjustment, state, vehicle, drafts)
+    return fit.solve() if fit.seen else CentreHeight(state, vehicle, numbers, Lacking.READINGS)
 
 
 def _lacking(adjustment: Adjustment, state: str, name: str) -> Lacking:
@@ -192,7 +194,7 @@ class _Fit:
         self._tilt = self._slope()
         self._rises = {draft.number: self._rise(draft) for draft in drafts}
         self._sprung = self._given.add("sprung", SPRUNG, u=math.hypot(_SPRUNG_U, SPRUNG * self._rate_u()))
-        self._seen = list(self._observed())
+        self.seen = list(self._observed())
 
     def _place(self, line: tuple[int | None, ...]) -> tuple[list[int], list[int]]:
         """Where the ``x`` of a line's axles and the heights of its supports stand among what is given."""
@@ -274,7 +276,7 @@ class _Fit:
         """What each line's readings should add up to [kg], shape (seen,)."""
         mass, x, supports = self._centre(given)
         shown: list[float] = []
-        for one in self._seen:
+        for one in self.seen:
             angle = self._angle(one.draft, given)
             z = height
             if not one.draft.blocked:  # the body tilts further on its springs: as if its weight stood higher
@@ -295,22 +297,22 @@ class _Fit:
 
     def _noise(self) -> tuple[Array, dict[float, Array]]:
         """Variance of each line's sum, shape (seen,): rounding and place on the plate, and repeatability by its dof."""
-        known = np.zeros(len(self._seen))
+        known = np.zeros(len(self.seen))
         learned: dict[float, Array] = {}
-        for row, one in enumerate(self._seen):
+        for row, one in enumerate(self.seen):
             for reading in one.readings:
                 item = self._day.instruments[reading.instrument]
                 known[row] += item.division**2 / 12.0 + (item.eccentricity * reading.value) ** 2
                 u, dof = repeatability(item)
-                learned.setdefault(dof, np.zeros(len(self._seen)))[row] += u**2
+                learned.setdefault(dof, np.zeros(len(self.seen)))[row] += u**2
         return known, learned
 
     # -- the fit ----------------------------------------------------------------------------------------------------
 
     def solve(self) -> CentreHeight:
         """The height that fits all raises best."""
-        values = np.array([one.value for one in self._seen])
-        for one in self._seen:  # every instrument's span and zero have their place before any array is made
+        values = np.array([one.value for one in self.seen])
+        for one in self.seen:  # every instrument's span and zero have their place before any array is made
             for reading in one.readings:
                 self._shown(np.zeros(10_000), reading, 0.0)
         given = np.array(self._given.values)

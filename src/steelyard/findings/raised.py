@@ -95,6 +95,11 @@ def _lacks(height: CentreHeight, title: str) -> Iterator[str]:
                 f"{title}: the height of its centre of gravity is not determined: its loads on level ground in "
                 f"{height.state} are not; weigh every wheel there too."
             )
+        case Lacking.READINGS:
+            yield (
+                f"{title}: the height of its centre of gravity is not determined: of its raised drafts no axle or "
+                "group is left that was read as a whole."
+            )
         case Lacking.NOTHING:
             return
 

@@ -40,7 +40,7 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
 def _basis(findings: Findings, state_id: str) -> str:
     if state_id not in findings.day.measured_states():
         return Basis.PREDICTED + ", no draft"
-    count = sum(draft.state == state_id and bool(draft.readings) for draft in findings.day.drafts)
+    count = sum(draft.state == state_id and bool(draft.readings) and not draft.raised for draft in findings.day.drafts)
     return f"{Basis.MEASURED} in {count} draft{'' if count == 1 else 's'}"
 
 
