@@ -116,6 +116,29 @@ def test_the_largest_doubt_is_named_and_what_would_help(tmp_path: Path) -> None:
     ]
 
 
+def test_what_one_more_pass_would_bring_is_what_it_brings(tmp_path: Path) -> None:
+    site, pad = 'unevenness = "5 mm"', 'span_uncertainty = "0.1 %"\nrepeatability = "4 lb"'
+    once = data(write(tmp_path, site=site, pad=pad))["all"]["largest_doubts"][0]
+    twice = data(write(tmp_path, site=site, pad=pad, drafts=four() + four()))["all"]["largest_doubts"][0]
+    assert (once["kind"], once["id"]) == (twice["kind"], twice["id"])
+    assert once["half_width"] > 1.3 * once["half_width_after"]
+    assert once["half_width_after"] == pytest.approx(twice["half_width"], rel=0.06)
+
+
+def test_a_second_pass_the_other_way_round_brings_what_was_said(tmp_path: Path) -> None:
+    site = 'unevenness = "0 mm"\nslope_long = "1 deg +/- 0.5 deg"'
+    pad = 'span_uncertainty = "0 %"\nrepeatability = "4 lb"'
+    tow = 'cg_height = "40 in +/- 5 in"'
+    once = data(write(tmp_path, site=site, pad=pad, tow=tow))["all"]
+    axle = next(one for one in once["largest_doubts"] if one["kind"] == "axle")
+    assert axle["doubt"] == "the slope along the rig"
+    assert any("facing the other way" in text for text in once["help"])
+    drafts = four(2320, 1780) + four(2280, 1820, more='heading = "reversed"\n')
+    both = data(write(tmp_path, site=site, pad=pad, tow=tow, drafts=drafts))["all"]
+    turned = next(one for one in both["largest_doubts"] if one["kind"] == "axle")
+    assert turned["half_width"] < axle["half_width_after"] < 0.6 * axle["half_width"]
+
+
 def test_a_height_stands_after_its_cautions(tmp_path: Path) -> None:
     raised = raise_rear(20)
     file = write(tmp_path, drafts=four() + raised)

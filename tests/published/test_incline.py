@@ -85,3 +85,14 @@ def test_overturning() -> None:
     angle = on_the_ground.tipping(x=BASE - AHEAD, z=HEIGHT, rear_up=False)
     assert math.degrees(angle) == pytest.approx(33.7, abs=0.05)
     assert normal_loads(angle)[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_one_axle_read_both_ways_brings_the_other_back_to_the_level_too() -> None:
+    """With neither slope nor height known, the front axle read both ways tells what the slope moved: the rear too."""
+    both = day(angle=math.radians(1.0), height="", twice=True)
+    text = both.text
+    rear = text[text.rindex(', "van/2L"') : text.rindex(" }")]
+    once = Pounds(text.replace(rear, "", 1) if text.count(rear) == 1 else text[::-1].replace(rear[::-1], "", 1)[::-1])
+    assert once.u("alone/van/axle/1") == pytest.approx(both.u("alone/van/axle/1"), rel=0.05)
+    assert once.u("alone/van/axle/2") < 5.0
+    assert once.value("alone/van/axle/2") == pytest.approx(both.value("alone/van/axle/2"), abs=1.0)

@@ -113,10 +113,10 @@ class Residuals:
             column = column - freed * freed[row]
         return column
 
-    def weight_of(self, column: Array) -> float:
-        """``c' W c`` for a change ``c`` of the readings, shape (readings,), before anything is freed."""
-        fitted = self._fitted.T @ column
-        return float(column @ self._blocks.weigh(column[:, None])[:, 0] - fitted @ fitted)
+    def weights_of(self, columns: Array) -> Array:
+        """``c' W c`` for changes ``c`` of the readings, shape (readings, n), before anything is freed; shape (n,)."""
+        fitted = self._fitted.T @ columns
+        return (columns * self._blocks.weigh(columns)).sum(axis=0) - (fitted**2).sum(axis=0)
 
     def free(self, row: int) -> None:
         """Let one reading go: it takes any value from here on."""

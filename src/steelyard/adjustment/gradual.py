@@ -25,6 +25,9 @@ APART = 0.5
 PLACES = 9
 """Places along a vehicle that are tried."""
 
+FEWEST = 3
+"""Drafts of a vehicle from which on a change can be told from a slip."""
+
 CHANCE = 1e-2
 """Chance that readings which are merely unlucky are said to tell of a change."""
 
@@ -51,9 +54,12 @@ def changes_that_explain(observations: Observations, residuals: Residuals, best:
     trials = 0
     for vehicle in observations.rig.day.vehicles.values():
         drafts = _showing(observations, vehicle.id)
-        for trial in _trials(observations.rig.day, drafts):
+        if len(drafts) < FEWEST:
+            continue
+        answers = _answers(observations, vehicle)
+        for trial in _trials(drafts):
             trials += 1
-            candidate = _best_place(observations, residuals, vehicle, trial)
+            candidate = _best_place(observations, residuals, vehicle, answers, trial)
             if candidate is not None:
                 found.append(candidate)
     if not found:
@@ -78,11 +84,8 @@ def _showing(observations: Observations, vehicle: str) -> list[Draft]:
     return ordered
 
 
-def _trials(day: WeighDay, drafts: Sequence[Draft]) -> Iterator[_Trial]:
+def _trials(drafts: Sequence[Draft]) -> Iterator[_Trial]:
     """Growing with the clock, where all drafts have a time; and there from each draft on."""
-    if len(drafts) < 3:
-        return
-    del day
     stamps = [draft.at.timestamp() for draft in drafts if draft.at is not None]
     if len(stamps) == len(drafts) and max(stamps) - min(stamps) >= 3600.0 * APART:
         hours = {draft.number: stamp - stamps[0] for draft, stamp in zip(drafts, stamps, strict=True)}
@@ -92,43 +95,65 @@ def _trials(day: WeighDay, drafts: Sequence[Draft]) -> Iterator[_Trial]:
         yield _Trial(factors, steady=False, first=drafts[place - 1].number, last=drafts[place].number)
 
 
-def _best_place(observations: Observations, residuals: Residuals, vehicle: Vehicle, trial: _Trial) -> Change | None:
+def _best_place(
+    observations: Observations, residuals: Residuals, vehicle: Vehicle, answers: _Answers, trial: _Trial
+) -> Change | None:
     """The place on ``vehicle`` where a mass that changes as in ``trial`` explains most; None where nothing would."""
+    factors = np.array([trial.factors.get(item.draft.number, 0.0) for item in observations.items])
+    columns = factors[:, None] * answers.columns
+    weights = residuals.weights_of(columns)
+    felt = weights > 1e-9 * (columns**2).sum(axis=0)
+    if not felt.any():
+        return None
+    weights = np.where(felt, weights, 1.0)
+    pulls = np.where(felt, residuals.weighed @ columns, 0.0)
+    best = int((pulls**2 / weights).argmax())
+    size = float(pulls[best] / weights[best])
+    return _change(
+        observations.rig.day,
+        vehicle,
+        trial,
+        x=float(answers.places[best]),
+        size=size,
+        u=1.0 / math.sqrt(float(weights[best])),
+        amount=size * max(trial.factors.values()),
+        fall=float(pulls[best] ** 2 / weights[best]),
+    )
+
+
+@dataclass(frozen=True)
+class _Answers:
+    """What one kilogram at each of some ``places`` [m], shape (n,), adds to each reading, shape (readings, n)."""
+
+    places: Array
+    columns: Array
+
+
+def _answers(observations: Observations, vehicle: Vehicle) -> _Answers:
     front = vehicle.axles[0].x.value if vehicle.role is Role.TOWING else 0.0
     rear = vehicle.axles[-1].x.value
-    best: tuple[float, float, float, float] | None = None
-    for x in np.linspace(front, rear + 0.125 * (rear - front), PLACES):
-        column = _column(observations, vehicle.id, float(x), trial)
-        weight = residuals.weight_of(column)
-        if weight <= 1e-9 * float(column @ column):
-            continue
-        pull = float(column @ residuals.weighed)
-        if best is None or pull**2 / weight > best[0]:
-            best = (pull**2 / weight, float(x), pull / weight, 1.0 / math.sqrt(weight))
-    if best is None:
-        return None
-    fall, x, size, u = best
-    amount = size * max(trial.factors.values())
-    return _change(observations.rig.day, vehicle, trial, x=x, size=size, u=u, amount=amount, fall=fall)
+    places = np.linspace(front, rear + 0.125 * (rear - front), PLACES)
+    columns = np.zeros((len(observations.items), PLACES))
+    for at, x in enumerate(places):
+        columns[:, at] = _column(observations, vehicle.id, float(x))
+    return _Answers(places, columns)
 
 
-def _column(observations: Observations, vehicle: str, x: float, trial: _Trial) -> Array:
-    """What one kilogram (or one a second) at ``x`` adds to each reading, shape (readings,)."""
-    rig = observations.rig
+def _column(observations: Observations, vehicle: str, x: float) -> Array:
+    """What one kilogram at ``x`` adds to each reading, shape (readings,)."""
     answers = {
         name: operator.place_influence(vehicle, x=x, y=0.0)
-        for name, operator in rig.operators.items()
+        for name, operator in observations.rig.operators.items()
         if vehicle in operator.bodies
     }
     column = np.zeros(len(observations.items))
     for row, item in enumerate(observations.items):
-        factor = trial.factors.get(item.draft.number, 0.0)
         answer = answers.get(item.draft.state)
-        if answer is None or factor == 0.0:
-            continue
-        place = item.reading.place
-        load = sum(float(answer.wheels[one.vehicle][2 * (one.axle - 1) + (one.side == "R")]) for one in place.wheels)
-        column[row] = factor * (load + sum(answer.couplings[trailer] for trailer in place.couplings))
+        if answer is not None:
+            place = item.reading.place
+            for one in place.wheels:
+                column[row] += answer.wheels[one.vehicle][2 * (one.axle - 1) + (one.side == "R")]
+            column[row] += sum(answer.couplings[trailer] for trailer in place.couplings)
     return column
 
 

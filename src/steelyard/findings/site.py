@@ -91,7 +91,10 @@ class Ground:
 
 @dataclass(frozen=True, slots=True)
 class Largest:
-    """The least certain finding of a kind, and where most of its doubt comes from; ``share`` of the variance [1]."""
+    """The least certain finding of a kind, and where most of its doubt comes from; ``share`` of the variance [1].
+
+    ``after`` is what its half-width would be, about, with the remedy for that doubt; None where it is not the ground's.
+    """
 
     kind: str
     id: str
@@ -99,6 +102,7 @@ class Largest:
     half_width: float
     source: Source
     share: float
+    after: float | None = None
 
     @property
     def of_the_ground(self) -> bool:
@@ -172,7 +176,8 @@ class _Survey:
             total = sum(parts.values())
             if total > 0.0:
                 source = max(parts, key=lambda one: parts[one])
-                yield Largest(kind, worst.id, worst.label, _half(worst), source, parts[source] / total)
+                after = _half(worst) * math.sqrt(_after(source, parts) / total) if source in GROUND else None
+                yield Largest(kind, worst.id, worst.label, _half(worst), source, parts[source] / total, after)
 
     def _doubt(self, at: int, effect: str) -> float:
         sources = [*_SOURCES[effect], *((Source.HEIGHT,) if effect == self._tall else ())]
@@ -286,6 +291,16 @@ class _Survey:
             yield f"{coupling_stem(state, place)}/load", load
 
 
+def _after(source: Source, parts: Mapping[Source, float]) -> float:
+    """The variance that is left with the remedy: one more pass placed anew, two ways round, blocks, planks."""
+    halved = (Source.GROUND, Source.REPEATABILITY, Source.ROUNDING, Source.FRICTION)
+    if source is Source.GROUND:
+        return sum(0.5 * part if one in halved else part for one, part in parts.items())
+    gone = {Source.SLOPE_LONG, Source.SLOPE_LAT, Source.HEIGHT}
+    gone = gone if source in gone else {source}
+    return sum(part for one, part in parts.items() if one not in gone)
+
+
 def _added(moved: Moved, place: Place) -> float:
     """What an effect added to the load at a place [kg]."""
     wheels = sum(float(moved.wheels[one.vehicle][2 * (one.axle - 1) + (one.side == "R")]) for one in place.wheels)
@@ -349,6 +364,7 @@ def site_to_data(answer: SiteAnswer, *, file: str) -> dict[str, Any]:
                 "doubt": one.source.value,
                 "share": float(f"{100.0 * one.share:.4g}"),
                 "of_the_ground": one.of_the_ground,
+                "half_width_after": None if one.after is None else mass(one.after),
             }
             for one in answer.largest
         ],

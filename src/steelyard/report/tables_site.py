@@ -33,6 +33,7 @@ def site_text(answer: SiteAnswer) -> str:
         lines += ["", rule("what would help"), ""]
         for text in answer.help:
             lines += wrapped(text, first="- ")
+        lines += _after(answer)
     lines += ["", rule("cautions"), ""]
     for text in (*answer.said, *STANDING):
         lines += wrapped(text, first="- ")
@@ -70,6 +71,19 @@ def _largest(answer: SiteAnswer) -> list[str]:
         else "The ground is not the largest doubt of any of these."
     )
     return [*lines, "", *wrapped(text)]
+
+
+def _after(answer: SiteAnswer) -> list[str]:
+    """What the remedies would bring, in pounds."""
+    units = answer.day.units
+    parts: list[str] = []
+    for one in answer.largest:
+        if one.after is not None:
+            where = address(one.id)
+            change = f"from ± {_mass(one.half_width, units)} to ± {_mass(one.after, units)} {units.mass}"
+            parts.append(f"{where.states[0]}: {words(where)} {change}")
+    text = "One more pass of the same drafts placed anew, or what is said above, would bring about"
+    return ["", *wrapped(f"{text}: {'; '.join(parts)}.")] if parts else []
 
 
 def _listed(answer: SiteAnswer) -> list[str]:
