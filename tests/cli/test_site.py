@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from tests.cli.days import run
+from tests.simulated.scenarios import simulate
 
 PADS = "".join(
     f'[instruments.p{number}]\nkind = "pad"\ncapacity = "20000 lb"\ndivision = "20 lb"\nheight = "2.5 in"\n{{PAD}}\n'
@@ -114,6 +115,17 @@ def test_the_largest_doubt_is_named_and_what_would_help(tmp_path: Path) -> None:
             "placed anew: four of them halve this doubt."
         )
     ]
+
+
+def test_pads_under_some_wheels_reach_the_readings_through_the_springs(tmp_path: Path) -> None:
+    path = tmp_path / "ground.toml"
+    path.write_text(simulate("ground", 3).text, encoding="utf-8")
+    found = data(str(path))["all"]
+    assert "the springs" in [one["doubt"] for one in found["largest_doubts"]]
+    assert (
+        "Pads under some wheels: put blocks of the pads' height under the others, or more pads. What they shift goes "
+        "through the springs: state ride_rate, or level the wheels." in found["help"]
+    )
 
 
 def test_what_one_more_pass_would_bring_is_what_it_brings(tmp_path: Path) -> None:

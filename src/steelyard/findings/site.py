@@ -135,7 +135,7 @@ def site(weighed: Weighed) -> SiteAnswer:
     survey = _Survey(weighed)
     largest = tuple(survey.largest())
     effects = tuple(survey.effect(name) for name in _SOURCES)
-    helps = [help_for(one.source, weighed.adjustment.rig.day) for one in largest if one.of_the_ground]
+    helps = [help_for(one.source, weighed.adjustment.rig.day) for one in largest]
     helps += [HELP[one.effect] for one in effects if one.matter is Matter.YES and not one.corrected]
     heights = tuple((one, stopping(survey.day, one)) for one in centre_heights(weighed.adjustment))
     return SiteAnswer(survey.day, survey.division, effects, largest, tuple(dict.fromkeys(filter(None, helps))), heights)

@@ -57,7 +57,12 @@ _BY_SOURCE = {
 
 
 def help_for(source: Source, day: WeighDay) -> str:
-    """What would help against one doubt that the place brings; empty where it is none of the place's."""
+    """What would help against one doubt that the place brings; empty where it is none of the place's.
+
+    The doubt of springs is the place's where pads under some wheels only reach the readings through them.
+    """
+    if source is Source.SPRINGS and any(draft.on_ground for draft in day.drafts):
+        return f"{HELP['pad_height']} What they shift goes through the springs: state ride_rate, or level the wheels."
     if source is Source.HEIGHT:
         return (
             "The height of the centre of gravity matters only on a slope: weigh both ways round, go to a more level "
