@@ -30,6 +30,7 @@ COMMANDS = [
     "new",
     "check",
     "findings",
+    "site",
     "ticket",
     "draw",
     "whatif",

@@ -101,6 +101,7 @@ class Cargo:
     x: Given | None = None
     y: Given | None = None
     tank: tuple[Given, Given, Given] | None = None  # volume [gal], density [lb/gal], level [%]
+    rate: Given | None = None  # [lb/h] by which it changes by itself, from the first draft with it aboard
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,6 +132,8 @@ class Draft:
     state: str
     readings: tuple[tuple[str, str], ...]
     placement: str | None = None
+    reversed: bool = False  # the rig faced the other way: slopes have the other sign
+    hours: float | None = None  # since eight in the morning; None: no time is written
     ground: bool = False  # unsupported wheels stand on the ground instead of at the mean height of the pads
 
 
@@ -157,6 +160,7 @@ class Day:
     cargo: Mapping[str, Cargo] = field(default_factory=dict)
     site: Site = field(default_factory=Site)
     latch_u: float = 1500.0  # [lb*in] what a fifth wheel is latched with
+    hidden: Mapping[str, float] = field(default_factory=dict)  # true values of what the file does not say
 
 
 def reference_state(day: Day, vehicle: str) -> str:
@@ -238,6 +242,8 @@ def _cargo(day: Day) -> list[Parameter]:
             found.append(Parameter(f"cargo.{name}.mass", cargo.mass.value, cargo.mass.u))
         else:
             found.append(Parameter(f"cargo.{name}.mass", 0.0, FREE))
+        if cargo.rate is not None:
+            found.append(Parameter(f"cargo.{name}.rate", cargo.rate.value, cargo.rate.u))
         for key, place in (("x", cargo.x), ("y", cargo.y)):
             if place is not None:
                 found.append(Parameter(f"cargo.{name}.{key}", place.value, place.u))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from tests.simulated.describe import FREE, Day, Draft, Vehicle, pairs_of_equalised, parameters, trailers
-from tests.simulated.rig import Loads, Response, gravity, respond, slope_forces, solve
+from tests.simulated.rig import Loads, Response, drift_forces, gravity, respond, slope_forces, solve
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -93,7 +93,9 @@ def stacked(day: Day, state: str, loads: Loads) -> Array:
 
 def level_free_loads(day: Day, draft: Draft, loads: Loads, response: Response, values: Mapping[str, float]) -> Array:
     """Loads during a draft but for chance: true loads, with slope, and with supports at the heights meant."""
-    tilted = response.forces @ slope_forces(day, draft.state, loads, values)
+    facing = -1.0 if draft.reversed else 1.0
+    tilted = response.forces @ slope_forces(day, draft.state, loads, values, facing)
+    tilted = tilted + response.forces @ drift_forces(day, draft, values)
     raised = response.heights @ support_heights(draft, response.rows, values)
     return stacked(day, draft.state, loads) + tilted + raised
 
@@ -139,7 +141,7 @@ def draw(
 
     Raises LiftedWheelError where a support or a stand would have to pull.
     """
-    values = draw_values(day, free, rng)
+    values = {**draw_values(day, free, rng), **day.hidden}
     loads = solve(day, values)
     responses = {state: respond(day, state, values) for state in {draft.state for draft in day.drafts}}
     chance: dict[str, Array] = {}

@@ -20,6 +20,7 @@ import numpy as np
 from tests.simulated.describe import (
     Couple,
     Day,
+    Draft,
     Vehicle,
     couple_of,
     pairs_of_equalised,
@@ -335,14 +336,15 @@ def _diagonal(blocks: list[Array]) -> Array:
     return whole
 
 
-def slope_forces(day: Day, state: str, loads: Loads, values: Mapping[str, float]) -> Array:
+def slope_forces(day: Day, state: str, loads: Loads, values: Mapping[str, float], facing: float = 1.0) -> Array:
     """Change of the forces on each vehicle of a state when the ground slopes, three for each vehicle [lb, lb*in].
 
     Gravity leans: its part along the ground acts at the height of the centre of gravity, and rests on the ground
-    under the same vehicle; front higher loads the rear, left higher loads the right.
+    under the same vehicle; front higher loads the rear, left higher loads the right. `facing` is -1 where the rig
+    faces the other way.
     """
-    along = math.tan(math.radians(values.get("site.slope_long", 0.0)))
-    across = math.tan(math.radians(values.get("site.slope_lat", 0.0)))
+    along = facing * math.tan(math.radians(values.get("site.slope_long", 0.0)))
+    across = facing * math.tan(math.radians(values.get("site.slope_lat", 0.0)))
     upright = 1 / math.sqrt(1 + along**2 + across**2)
     forces: list[float] = []
     for name in day.states[state].vehicles:
@@ -354,6 +356,20 @@ def slope_forces(day: Day, state: str, loads: Loads, values: Mapping[str, float]
             upright * (roll - height * mass * across) - roll,
         ]
     return np.array(forces)
+
+
+def drift_forces(day: Day, draft: Draft, values: Mapping[str, float]) -> Array:
+    """What has come aboard or drained by itself before a draft, three for each vehicle [lb, lb*in]."""
+    forces = {name: np.zeros(3) for name in day.states[draft.state].vehicles}
+    for name in day.states[draft.state].cargo:
+        rate = values.get(f"cargo.{name}.rate", 0.0)
+        there = [other for other in day.drafts if name in day.states[other.state].cargo]
+        times = [other.hours for other in there if other.hours is not None]
+        if rate == 0.0 or draft.hours is None:
+            continue
+        place = np.array([1.0, values[f"cargo.{name}.x"], values[f"cargo.{name}.y"]])
+        forces[day.cargo[name].on] += rate * (draft.hours - min(times)) * place
+    return np.concatenate(list(forces.values()))
 
 
 def gravity(latitude: float, elevation: float) -> float:

@@ -594,10 +594,69 @@ _CLEAN: tuple[Callable[[Rng], Made], ...] = (
     one_set,
     hitched_first,
 )
+
+
+def both_ways(rng: Rng) -> Made:
+    """A truck on a slope that nobody measured, its height unknown, weighed facing one way and then the other."""
+    made = solo(rng)
+    site = Site(unevenness=0.04)
+    drafts = tuple(
+        on("full", "tow", FOUR, reversed=turned, **more)
+        for turned, more in ((False, {}), (True, {}), (False, {}), (True, {}))
+    )
+    hidden = {
+        "tow.cg_height": 22.0 + 20.0 * float(rng.random()),
+        "site.slope_long": float(rng.normal(0.0, 0.7)),
+        "site.slope_lat": float(rng.normal(0.0, 0.5)),
+    }
+    day = replace(made.day, title="Truck on a slope, both ways", site=site, drafts=drafts, hidden=hidden)
+    return Made(day, made.free)
+
+
+def both_ways_hitched(rng: Rng) -> Made:
+    """Truck and trailer on a measured slope, both ways; the truck's height is known roughly, the trailer's not."""
+    made = _pair(rng, "equalised", "Both ways, hitched")
+    vehicles = {**made.day.vehicles, "tow": replace(made.day.vehicles["tow"], cg_height=Given(30, 5, "in"))}
+    site = Site(slope_long=Given(1.2, 0.3, "deg"), slope_lat=Given(-0.6, 0.3, "deg"))
+    drafts = (*made.day.drafts, *(replace(draft, reversed=True) for draft in made.day.drafts))
+    hidden = {"stock.cg_height": 30.0 + 30.0 * float(rng.random())}
+    return Made(replace(made.day, vehicles=vehicles, site=site, drafts=drafts, hidden=hidden), made.free)
+
+
+def draining(rng: Rng) -> Made:
+    """Hours between the drafts, with the engine running; the rate is known roughly."""
+    made = _pair(rng, "independent", "Engine running")
+    fuel = Cargo(on="tow", mass=Given(260, 20, "lb"), x=taped(140), y=taped(-18), rate=Given(-9, 4, "lb/h"))
+    states = {name: replace(state, cargo=(*state.cargo, "fuel")) for name, state in made.day.states.items()}
+    drafts = tuple(replace(draft, hours=1.5 * number) for number, draft in enumerate(made.day.drafts))
+    day = replace(made.day, cargo={**made.day.cargo, "fuel": fuel}, states=states, drafts=drafts)
+    return Made(day, made.free)
+
+
+def burning(rng: Rng) -> Made:
+    """A truck weighed again and again over a morning with its engine running, its rate known roughly."""
+    made = solo(rng)
+    fuel = Cargo(on="tow", mass=Given(400, 20, "lb"), x=taped(140), y=taped(0), rate=Given(-22, 3, "lb/h"))
+    drafts = tuple(on("full", "tow", FOUR, hours=hours) for hours in (0.0, 1.0, 2.25, 3.5, 5.0, 6.5))
+    states = {"full": State(vehicles=("tow",), cargo=("driver", "fuel"))}
+    day = replace(made.day, title="Burning", cargo={**made.day.cargo, "fuel": fuel}, states=states, drafts=drafts)
+    return Made(day, made.free)
+
+
+def got_out(rng: Rng) -> Made:
+    """A truck weighed five times; before the fourth the driver got out, which is a state of its own here."""
+    made = solo(rng)
+    drafts = (*(on("full", "tow", FOUR) for _ in range(3)), *(on("empty", "tow", FOUR) for _ in range(2)))
+    states = {"full": State(vehicles=("tow",), cargo=("driver",)), "empty": State(vehicles=("tow",))}
+    return Made(replace(made.day, title="Got out", states=states, drafts=drafts), made.free)
+
+
 _SLIPPED: tuple[Callable[[Rng], Made], ...] = (slip_solo, slip_equalised, slip_scale)
 
 CLEAN: dict[str, Callable[[Rng], Made]] = {make.__name__: make for make in _CLEAN}
 SLIPPED: dict[str, Callable[[Rng], Made]] = {make.__name__: make for make in _SLIPPED}
+_OF_SITE: tuple[Callable[[Rng], Made], ...] = (both_ways, both_ways_hitched, draining, burning, got_out)
+SITE: dict[str, Callable[[Rng], Made]] = {make.__name__: make for make in _OF_SITE}
 KINDS = CLEAN | SLIPPED
 
 ATTEMPTS = 20  # draws in which a wheel would lift are drawn again; they are rare
@@ -610,7 +669,7 @@ def simulate(kind: str, seed: int) -> Simulated:
     """
     for attempt in range(ATTEMPTS):
         rng = np.random.default_rng([*kind.encode(), seed, attempt])
-        made = KINDS[kind](rng)
+        made = (KINDS | SITE)[kind](rng)
         free = {p.name: made.free[p.name] for p in parameters(made.day) if p.u == FREE}
         try:
             drawn = draw(made.day, free, rng, slip=made.slip)

@@ -90,7 +90,7 @@ def _vehicle(name: str, vehicle: Vehicle) -> list[str]:
 
 def _cargo(cargo: Cargo) -> list[str]:
     lines = [f'on = "{cargo.on}"']
-    given: list[tuple[str, Given | None]] = [("mass", cargo.mass), ("x", cargo.x), ("y", cargo.y)]
+    given: list[tuple[str, Given | None]] = [("mass", cargo.mass), ("x", cargo.x), ("y", cargo.y), ("rate", cargo.rate)]
     if cargo.tank is not None:
         given += list(zip(("volume", "density", "level"), cargo.tank, strict=True))
     return lines + [f"{key} = {quantity(value)}" for key, value in given if value is not None]
@@ -132,6 +132,11 @@ def _draft(draft: Draft, shown: list[float]) -> list[str]:
     lines = [f'state = "{draft.state}"']
     if draft.placement is not None:
         lines.append(f'placement = "{draft.placement}"')
+    if draft.hours is not None:
+        minutes = round(draft.hours * 60)
+        lines.append(f"at = 2026-05-14T{8 + minutes // 60:02d}:{minutes % 60:02d}:00Z")
+    if draft.reversed:
+        lines.append('heading = "reversed"')
     if draft.ground:
         lines.append('unsupported = "ground"')
     pairs = zip(draft.readings, shown, strict=True)

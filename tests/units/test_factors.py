@@ -32,7 +32,15 @@ EXACT = {
     "in3": 1.6387064e-05,
 }
 
-SPELT = {"lbs": "pound", "gal": "US_liquid_gallon", "in3": "inch**3", "ft3": "foot**3", "m3": "meter**3", "l": "liter"}
+SPELT = {
+    "lbs": "pound",
+    "gal": "US_liquid_gallon",
+    "in3": "inch**3",
+    "ft3": "foot**3",
+    "m3": "meter**3",
+    "l": "liter",
+    "h": "hour",
+}
 """Symbols that pint spells otherwise."""
 
 
@@ -56,6 +64,8 @@ SI = {
     Dimension.RATE: "kg/m",
     Dimension.COUPLE: "kg*m",
     Dimension.ROLL_RATE: "kg*m/rad",
+    Dimension.MASS_FLOW: "kg/s",
+    Dimension.VOLUME_FLOW: "m**3/s",
 }
 
 

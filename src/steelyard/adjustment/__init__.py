@@ -6,9 +6,12 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
 from steelyard.adjustment.assumed import repeatability, span_u
-from steelyard.adjustment.consistency import Consistency, Suspect
+from steelyard.adjustment.budget import Source, budget
+from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
+from steelyard.adjustment.consistency import Change, Consistency, Suspect
 from steelyard.adjustment.extend import extend
-from steelyard.adjustment.gravity import normal_gravity
+from steelyard.adjustment.gravity import gravity_factor, normal_gravity
+from steelyard.adjustment.ground import Effect, Moved, moved_by
 from steelyard.adjustment.propagate import (
     COVERAGE,
     Estimates,
@@ -20,23 +23,37 @@ from steelyard.adjustment.propagate import (
     student_quantile,
 )
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
-from steelyard.adjustment.stances import joints_of
+from steelyard.adjustment.stances import both_ways, joints_of
+from steelyard.adjustment.tilted import Supports
 
 __all__ = [
     "COVERAGE",
     "Adjustment",
     "Blocks",
+    "CentreHeight",
+    "Change",
     "Consistency",
+    "Effect",
     "Estimates",
+    "Lacking",
     "Linear",
+    "Moved",
     "Propagation",
     "Solution",
+    "Source",
+    "Supports",
     "Suspect",
     "adjust",
+    "both_ways",
+    "budget",
+    "centre_heights",
     "combined",
     "extend",
     "fieller",
+    "gravity_factor",
     "joints_of",
+    "line_name",
+    "moved_by",
     "normal_gravity",
     "open_directions",
     "prospect",

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 import numpy as np
 
 from steelyard.adjustment.consistency import (
+    Change,
     Consistency,
     Exchange,
     Residuals,
@@ -18,6 +19,7 @@ from steelyard.adjustment.consistency import (
     reference_dof,
     snoop,
 )
+from steelyard.adjustment.gradual import changes_that_explain
 from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.lifting import lift_once
@@ -27,7 +29,7 @@ from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.slips import Slips
 from steelyard.adjustment.solve import Array, Blocks, Solution, solve
 from steelyard.adjustment.variance import learn
-from steelyard.model import WeighDay
+from steelyard.model import WeighDay, parse_place
 from steelyard.statics import Lift
 
 STEPS = 15
@@ -231,7 +233,22 @@ def _check(
             place, instrument = item.reading.place.text, item.instrument.id
             suspects[row] = Suspect(item.draft.number, place, instrument, item.reading.value, normalised, said)
     consistent = not suspects and probability >= 0.01
-    return Consistency(chi2, float(redundancy), probability, consistent, tuple(suspects.values()), reference), found
+    changes: tuple[Change, ...] = ()
+    if not consistent:
+        clean = Residuals(blocks, solved.design, solved.misfit, solved.solution)
+        changes = changes_that_explain(observations, clean, float((clean.normalised() ** 2).max()))
+    told = tuple(_with_changes(suspect, changes, observations) for suspect in suspects.values())
+    return Consistency(chi2, float(redundancy), probability, consistent, told, changes, reference), found
+
+
+def _with_changes(suspect: Suspect, changes: tuple[Change, ...], observations: Observations) -> Suspect:
+    """A suspect with what may have changed by itself on its vehicle among its explanations."""
+    place = parse_place(suspect.place, observations.rig.day.vehicles)
+    vehicles = {wheel.vehicle for wheel in place.wheels} | set(place.couplings)
+    states = {item.draft.number: item.draft.state for item in observations.items}
+    touched = vehicles | set(observations.rig.day.states[states[suspect.draft]].vehicles)
+    words = tuple(f"{change.words.partition('?')[0]}?" for change in changes if change.vehicle in touched)
+    return replace(suspect, explanations=(*words, *suspect.explanations))
 
 
 def _exchanges(observations: Observations) -> list[Exchange]:

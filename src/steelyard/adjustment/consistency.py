@@ -41,9 +41,31 @@ class Suspect:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """Something that may have come aboard or gone by itself, in words, with what to add to the file.
+
+    Attributes
+    ----------
+    x: place along the vehicle [m]. amount: by the last draft [kg], negative where less. rate [kg/s]: None for a step.
+    first, last: numbers of the drafts between which it changed. fall: by how much chi-square falls with it.
+    """
+
+    vehicle: str
+    x: float
+    amount: float
+    rate: float | None
+    first: int
+    last: int
+    fall: float
+    words: str
+    toml: str
+
+
+@dataclass(frozen=True, slots=True)
 class Consistency:
     """The global test and the suspects, worst first.
 
+    ``changes`` may have happened by themselves, as people get out and fuel burns, and explain the misfit as well.
     ``p`` is None where nothing is redundant. The declared and assumed variances are themselves known to
     ``reference_dof`` degrees of freedom only, so ``p`` is that of Fisher's F, which is above that of chi-square alone.
     """
@@ -53,6 +75,7 @@ class Consistency:
     p: float | None
     consistent: bool
     suspects: tuple[Suspect, ...]
+    changes: tuple[Change, ...] = ()
     reference_dof: float = float("inf")
 
 
@@ -89,6 +112,11 @@ class Residuals:
         for freed in self._freed:
             column = column - freed * freed[row]
         return column
+
+    def weights_of(self, columns: Array) -> Array:
+        """``c' W c`` for changes ``c`` of the readings, shape (readings, n), before anything is freed; shape (n,)."""
+        fitted = self._fitted.T @ columns
+        return (columns * self._blocks.weigh(columns)).sum(axis=0) - (fitted**2).sum(axis=0)
 
     def free(self, row: int) -> None:
         """Let one reading go: it takes any value from here on."""

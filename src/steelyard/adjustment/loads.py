@@ -91,6 +91,27 @@ def cargo_load(cargo: Cargo, unknowns: Unknowns) -> CargoLoad:
     return CargoLoad(cargo.on, mass, (places[0], places[1]), (moments[0], moments[1]))
 
 
+def drift_load(cargo: Cargo, hours: float, unknowns: Unknowns) -> CargoLoad:
+    """What ``cargo`` gains by itself in ``hours`` at its stated rate; every draft of a day shares that rate.
+
+    Raises
+    ------
+    ValueError: it has no rate, or no place.
+    """
+
+    def term(key: str, quantity: Quantity, u: float) -> Term:
+        return Term(quantity.value, unknowns.known(("cargo", cargo.id, key, quantity), quantity.value, u))
+
+    rate = cargo.rate if cargo.rate is not None else cargo.volume_rate
+    if rate is None or cargo.x is None or cargo.y is None:
+        raise ValueError(f"cargo {cargo.id!r} does not change by itself, or nobody knows where")
+    mass = [Term(3600.0 * hours), term("rate", rate, rate.u_or(0.0))]
+    if cargo.rate is None and cargo.density is not None:
+        mass.append(term("density", cargo.density, cargo.density.u_or(0.0)))
+    places = (term("x", cargo.x, cargo.x.u_or(TAPE)), term("y", cargo.y, cargo.y.u_or(TAPE)))
+    return CargoLoad(cargo.on, tuple(mass), places, (None, None))
+
+
 def changes(now: dict[str, CargoLoad], then: dict[str, CargoLoad], vehicle: str) -> list[tuple[float, CargoLoad]]:
     """What is aboard ``vehicle`` now and was not then (+1), and the reverse (-1)."""
     gone = [(-1.0, load) for name, load in then.items() if load.vehicle == vehicle and now.get(name) is not load]

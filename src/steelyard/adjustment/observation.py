@@ -16,7 +16,7 @@ from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.propagate import combined
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Blocks
-from steelyard.adjustment.stances import stance_of
+from steelyard.adjustment.stances import stances_of
 from steelyard.adjustment.unknowns import Array
 from steelyard.model import Draft, Instrument, Reading
 from steelyard.statics import FRICTION
@@ -43,14 +43,16 @@ class Observations:
 
     def __init__(self, rig: Rig) -> None:
         day = rig.day
-        stances = {draft.number: stance_of(day, draft) for draft in day.drafts}
+        stances = stances_of(day)
         self.rig = rig
         self.increments = Increments(rig, list(stances.values()))
         self.items: list[Observed] = []
         for draft in day.drafts:
+            if draft.raised:
+                continue
             placement = f"named {draft.placement}" if draft.placement is not None else f"draft {draft.number}"
             number = self.increments.layout.number[stances[draft.number]]
-            for reading in day.readings_of(draft):
+            for reading in day.counted(draft):
                 self.items.append(Observed(draft, reading, day.instruments[reading.instrument], number, placement))
         self.values = np.array([item.reading.value for item in self.items])
         self._register()

@@ -108,6 +108,7 @@ class Propagation:
         self._dof = dof
         felt = design @ solution.root
         weighed = blocks.weigh(felt) if len(design) else felt
+        self._weighed = weighed
         self._readings = felt.T @ weighed
         self._parts = [
             blocks.factors[part] * (weighed.T @ blocks.spread(part, weighed)) for part in range(blocks.components)
@@ -117,8 +118,25 @@ class Propagation:
         """The same covariance for a solution with more unknowns, none of which any reading feels."""
         other = object.__new__(Propagation)
         other.solution, other._dof = solution, self._dof
-        other._parts, other._readings = self._parts, self._readings
+        other._parts, other._readings, other._weighed = self._parts, self._readings, self._weighed
         return other
+
+    def gain(self, roots: Array) -> Array:
+        """By how much each reading moves some quantities, shape (n, readings); ``roots`` are theirs, shape (n, m)."""
+        return roots[:, : self._weighed.shape[1]] @ self._weighed.T
+
+    def parts(self, roots: Array) -> Array:
+        """Variance that each component of the readings brings to some quantities, shape (components, n)."""
+        felt = roots[:, : len(self._readings)]
+        found = np.zeros((len(self._parts), len(roots)))
+        for row, part in enumerate(self._parts):
+            found[row] = ((felt @ part) * felt).sum(axis=1)
+        return found
+
+    def of_readings(self, roots: Array) -> Array:
+        """Variance that the readings as a whole bring to some quantities, shape (n,)."""
+        felt = roots[:, : len(self._readings)]
+        return ((felt @ self._readings) * felt).sum(axis=1)
 
     def of(self, quantities: Linear, *, with_dof: bool = True) -> Estimates:
         """Values, uncertainties and degrees of freedom of some quantities; the last left infinite where not wanted."""

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment.assumed import HITCH_RISE, LATCHED_ROLL, SLOPE
-from steelyard.adjustment.loads import CargoLoad, cargo_load
-from steelyard.adjustment.stances import Stance, joints_of
+from steelyard.adjustment.assumed import ANY_HEIGHT, HITCH_RISE, LATCHED_ROLL, SLOPE, UNSTATED_SLOPE
+from steelyard.adjustment.loads import CargoLoad, cargo_load, drift_load
+from steelyard.adjustment.stances import Stance, both_ways, joints_of
 from steelyard.adjustment.unknowns import Array, Term, Unknowns
 from steelyard.model import Cargo, CouplingType, DistributionKind, Link, Role, State, Vehicle, WeighDay
 from steelyard.statics import (
@@ -190,6 +190,7 @@ class Rig:
 
     def _cargo(self) -> dict[str, dict[str, CargoLoad]]:
         built: dict[Cargo, CargoLoad] = {}
+        self._drifting: dict[tuple[str, str], Cargo] = {}
         aboard: dict[str, dict[str, CargoLoad]] = {}
         for name, state in self.day.states.items():
             aboard[name] = {}
@@ -197,7 +198,15 @@ class Rig:
                 if cargo not in built:
                     built[cargo] = cargo_load(cargo, self.unknowns)
                 aboard[name][cargo_name] = built[cargo]
+                if cargo.drifts:
+                    self._drifting[name, cargo_name] = cargo
+                    drift_load(cargo, 1.0, self.unknowns)  # its rate is an unknown of the day
         return aboard
+
+    def drifted(self, stance: Stance, vehicle: str) -> list[CargoLoad]:
+        """What has come aboard ``vehicle`` by itself since its stated amounts held, negative where it drained."""
+        found = [(self._drifting[stance.state, name], hours) for name, hours in stance.drifted]
+        return [drift_load(cargo, hours, self.unknowns) for cargo, hours in found if cargo.on == vehicle]
 
     # -- geometry and stiffness -------------------------------------------------------------------------------------
 
@@ -280,8 +289,9 @@ class Rig:
             at = self.unknowns.known(("pad_height", name), height.value, height.u_or(0.0))
             self._pad_heights[name] = Term(height.value, at)
         self._slopes: list[Term] = []
+        turned = both_ways(self.day)
         for key, slope in (("slope_long", site.slope_long), ("slope_lat", site.slope_lat)):
-            value = Quantity(0.0, 0.0) if slope is None else slope
+            value = Quantity(0.0, UNSTATED_SLOPE if turned else 0.0) if slope is None else slope
             self._slopes.append(Term(value.value, self.unknowns.known((key,), value.value, value.u_or(SLOPE))))
         self._height: dict[str, Term] = {}
         for name in self.layouts:
@@ -289,8 +299,22 @@ class Rig:
             if height is not None:
                 at = self.unknowns.known(("cg_height", name), height.value, height.u_or(TAPE))
                 self._height[name] = Term(height.value, at)
+        self._leans = {
+            name: self._lean(name) for name in sorted(turned & set(self.layouts)) if name not in self._height
+        }
         self._tilts: dict[Stance, Mapping[str, Array]] = {}
         self._parts: dict[tuple[Stance, str], list[tuple[Term, Array]]] = {}
+
+    def _lean(self, vehicle: str) -> tuple[Term, Term]:
+        """Height of the centre of gravity times the tangent of the slope [m], along and across, where the height is
+        not stated but the vehicle was weighed both ways: left to the readings, within what any rig and slope can be.
+        """
+        site = self.day.site
+        terms: list[Term] = []
+        for key, slope in (("lean_long", site.slope_long), ("lean_lat", site.slope_lat)):
+            steep = UNSTATED_SLOPE if slope is None else math.hypot(slope.value, slope.u_or(SLOPE))
+            terms.append(Term(0.0, self.unknowns.known((key, vehicle), 0.0, ANY_HEIGHT * math.tan(steep))))
+        return terms[0], terms[1]
 
     def _support_parts(self, stance: Stance, vehicle: str) -> list[tuple[Term, Array]]:
         """What the heights of supports are made of: terms [m] and the wheels they raise, shape (wheels,)."""
@@ -348,20 +372,28 @@ class Rig:
         For pitch (row 1) and roll (row 2): the row, the moment, and its derivatives as pairs of index and value. The
         vehicle's mass is taken as it stands in the unknowns, without derivative: a slope must never pass for a scale.
         """
-        height = self._height.get(vehicle)
-        if height is None:
-            return []
         mass = float(unknowns[self.reference_at[vehicle]].sum())
         if vehicle in self.coupling_at:
             mass += float(unknowns[self.coupling_at[vehicle]])
+        facing = -1.0 if stance.reversed else 1.0
+        if vehicle in self._leans:
+            return [
+                (row, sign * facing * mass * lean.at(unknowns), _gradient(lean, sign * facing * mass))
+                for row, lean, sign in zip((1, 2), self._leans[vehicle], (1.0, -1.0), strict=True)
+            ]
+        height = self._height.get(vehicle)
+        if height is None:
+            return []
         moments: list[tuple[int, float, list[tuple[int, float]]]] = []
         for row, slope, tilt, sign in zip((1, 2), self._slopes, self._tilt(stance, vehicle), (1.0, -1.0), strict=True):
-            angle = slope.at(unknowns) + tilt
+            angle = facing * slope.at(unknowns) + tilt
             arm = height.at(unknowns)
-            gradients: list[tuple[int, float]] = []
-            if height.index is not None:
-                gradients.append((height.index, sign * mass * math.tan(angle)))
-            if slope.index is not None:
-                gradients.append((slope.index, sign * mass * arm / math.cos(angle) ** 2))
+            gradients = _gradient(height, sign * mass * math.tan(angle))
+            gradients += _gradient(slope, sign * facing * mass * arm / math.cos(angle) ** 2)
             moments.append((row, sign * mass * arm * math.tan(angle), gradients))
         return moments
+
+
+def _gradient(term: Term, slope: float) -> list[tuple[int, float]]:
+    """The derivative by a term, where it is an unknown: its index and ``slope``."""
+    return [] if term.index is None else [(term.index, slope)]

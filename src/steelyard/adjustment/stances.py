@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from steelyard.model import CouplingType, DistributionKind, Draft, Link, State, WeighDay
+from steelyard.model import CouplingType, DistributionKind, Draft, Link, State, WeighDay, drift_hours
 from steelyard.statics import Joint, tie_rate
 
 
@@ -17,17 +17,21 @@ class Stance:
     pads: by vehicle, the instrument under each wheel or None; empty: all supports in one plane.
     on_ground: wheels without a pad stand on the ground; else at the mean height of the pads.
     sloped: whether the slope of the site and the tilt of the pads shift load here.
+    reversed: whether the rig faced the other way, so that the slope has the other sign.
+    drifted: cargo that has changed by itself, with the hours since its stated amount held.
     """
 
     state: str
     pads: tuple[tuple[str, tuple[str | None, ...]], ...] = ()
     on_ground: bool = False
     sloped: bool = False
+    reversed: bool = False
+    drifted: tuple[tuple[str, float], ...] = ()
 
     @property
     def level(self) -> bool:
         """Whether this is the state as findings mean it."""
-        return not self.pads and not self.sloped
+        return not self.pads and not self.sloped and not self.drifted
 
 
 def joints_of(day: WeighDay, state: State) -> list[Joint]:
@@ -56,8 +60,33 @@ def bars_of(link: Link) -> float:
     return 0.0 if link.distribution.kind is DistributionKind.NONE else link.distribution.rate.value
 
 
-def stance_of(day: WeighDay, draft: Draft) -> Stance:
-    """How the rig stood in ``draft``: what stood under which wheel where heights matter, and whether slope matters."""
+def both_ways(day: WeighDay) -> frozenset[str]:
+    """The vehicles that were weighed facing one way and the other: their own readings tell what the slope does."""
+    if not any(draft.reversed for draft in day.drafts):
+        return frozenset()
+    seen: dict[bool, set[str]] = {False: set(), True: set()}
+    for draft in day.drafts:
+        for reading in day.counted(draft):
+            seen[draft.reversed].update(wheel.vehicle for wheel in reading.place.wheels)
+    return frozenset(seen[False] & seen[True])
+
+
+def stances_of(day: WeighDay) -> dict[int, Stance]:
+    """How the rig stood in each draft that tells of loads on level ground, by number."""
+    turned = both_ways(day)
+    hours = drift_hours(day.cargo, day.states, day.drafts)
+    drifted: dict[int, list[tuple[str, float]]] = {}
+    for (number, cargo), since in hours.items():
+        drifted.setdefault(number, []).append((cargo, since))
+    return {
+        draft.number: _stance(day, draft, turned, tuple(drifted.get(draft.number, ())))
+        for draft in day.drafts
+        if not draft.raised
+    }
+
+
+def _stance(day: WeighDay, draft: Draft, turned: frozenset[str], drifted: tuple[tuple[str, float], ...]) -> Stance:
+    """What stood under which wheel where heights matter, whether slope matters, and what had drained."""
     state = day.states[draft.state]
     under = {
         (wheel.vehicle, wheel.id): reading.instrument
@@ -69,8 +98,12 @@ def stance_of(day: WeighDay, draft: Draft) -> Stance:
     )
     flat = _one_plane(day, draft, list(under.values()), sum(len(day.vehicles[name].wheels) for name in state.vehicles))
     tall = any(day.vehicles[name].cg_height is not None for name in state.vehicles)
-    sloping = day.site.slope_long is not None or day.site.slope_lat is not None
-    return Stance(draft.state, () if flat else pads, draft.on_ground and not flat, tall and (sloping or not flat))
+    leaning = not turned.isdisjoint(state.vehicles)
+    sloping = day.site.slope_long is not None or day.site.slope_lat is not None or bool(turned)
+    sloped = (tall and (sloping or not flat)) or leaning
+    return Stance(
+        draft.state, () if flat else pads, draft.on_ground and not flat, sloped, draft.reversed and sloped, drifted
+    )
 
 
 def _one_plane(day: WeighDay, draft: Draft, under: list[str], wheels: int) -> bool:

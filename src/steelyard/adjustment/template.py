@@ -64,6 +64,7 @@ class Template:
                 self.by_unknown[row, self._rig.coupling_at[name]] -= 1.0
             then = self._rig.aboard[self._rig.reference[name]]
             self.cargo.extend((row, sign, load) for sign, load in changes(self._rig.aboard[state.id], then, name))
+            self.cargo.extend((row, 1.0, load) for load in self._rig.drifted(stance, name))
 
     def _joints_on(self, row: int, vehicle: str, index: int, sign: float) -> None:
         """What the joints of stance ``index`` put on ``vehicle``, into the equations at ``row``."""

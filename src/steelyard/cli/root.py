@@ -86,6 +86,12 @@ def _sweep() -> click.Command:
     return sweep
 
 
+def _site() -> click.Command:
+    from steelyard.cli.site import site
+
+    return site
+
+
 def _schema() -> click.Command:
     from steelyard.cli.schema import schema
 
@@ -108,6 +114,7 @@ _COMMANDS = {
     "new": _Entry(_new, "Write a commented starter file for a weigh day."),
     "check": _Entry(_check, "Is a file sound, and what will its drafts determine?"),
     "findings": _Entry(_findings, "Every number that the readings support, and the verdicts."),
+    "site": _Entry(_site, "What the ground does to the loads, in pounds on this rig."),
     "ticket": _Entry(_ticket, "Write the record of the day as a PDF to print or publish."),
     "draw": _Entry(_draw, "Draw the rig from above with its loads, as SVG and PNG."),
     "whatif": _Entry(_whatif, "What would it weigh with this put on, moved or hitched?"),

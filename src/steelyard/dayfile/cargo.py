@@ -6,7 +6,7 @@ from typing import Any
 
 from steelyard.dayfile.fault import KeyPath
 from steelyard.dayfile.sheet import Sheet
-from steelyard.dayfile.tables import Key, named_tables, read_table
+from steelyard.dayfile.tables import Key, named_tables, read_table, whole
 from steelyard.dayfile.values import Bound, as_table, flag, quantity, text
 from steelyard.model import Cargo
 from steelyard.units import Dimension, Quantity
@@ -21,7 +21,9 @@ _QUANTITIES = {
     "z": Key(quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
 }
 _TANK = ("volume", "density", "level")
-_KEYS = {"on": Key(text, '"tow"'), "name": Key(text), "movable": Key(flag)} | _QUANTITIES
+_KEYS = {"on": Key(text, '"tow"'), "name": Key(text), "movable": Key(flag), "rate": Key(whole)} | _QUANTITIES
+_MASS_RATE = quantity(Dimension.MASS_FLOW)
+_VOLUME_RATE = quantity(Dimension.VOLUME_FLOW)
 
 
 def read_cargo(sheet: Sheet, raw: Any) -> None:
@@ -36,8 +38,28 @@ def read_cargo(sheet: Sheet, raw: Any) -> None:
         sound = _check_contents(sheet, path, set(present), present)
         if not sound or any(quantity not in values for quantity in present if quantity in _QUANTITIES):
             sheet.ghost("contents", key)
+        rate = values.pop("rate", None)
+        if rate is not None:
+            values |= _read_rate(sheet, path, rate, values)
         values.setdefault("on", "")
         sheet.cargo[key] = Cargo(id=key, **values)
+
+
+def _read_rate(sheet: Sheet, path: KeyPath, raw: Any, values: dict[str, Any]) -> dict[str, Quantity]:
+    """How fast the amount changes by itself; by mass, or by volume for a tank."""
+    path = (*path, "rate")
+    by_volume = isinstance(raw, str) and any(f"{unit}/" in raw for unit in ("gal", "L", "l", "m3", "ft3", "in3"))
+    rate = (_VOLUME_RATE if by_volume else _MASS_RATE)(sheet, path, raw)
+    if rate is None:
+        return {}
+    if "x" not in values or "y" not in values or not ({"mass", "volume"} & set(values)):
+        message = "needs an amount and a place beside it: mass, or volume and density, with x and y"
+        sheet.fault(path, message, raw)
+        return {}
+    if by_volume and "density" not in values:
+        sheet.fault(path, "is of a volume but this cargo is stated by its mass; write the rate by mass too", raw)
+        return {}
+    return {"volume_rate" if by_volume else "rate": rate}
 
 
 def read_change(sheet: Sheet, path: KeyPath, raw: Any, aboard: tuple[str, ...]) -> dict[str, dict[str, Quantity]]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from steelyard.dayfile.drifts import check_drifts
 from steelyard.dayfile.fault import KeyPath, listed, suggest
+from steelyard.dayfile.raised import read_raised
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.tables import Key, listed_tables, read_table, whole
 from steelyard.dayfile.values import Bound, as_list, as_table, moment, quantity, text, words
-from steelyard.model import Correction, Draft, Instrument, InstrumentKind, Place, WrittenReading
+from steelyard.model import Correction, Draft, Instrument, InstrumentKind, Place, Raise, WrittenReading
 from steelyard.units import Dimension, Quantity
 
 # the capacity of its instrument bounds a reading; this keeps the arithmetic sound where that cannot be read
@@ -27,6 +29,22 @@ def _read_unsupported(sheet: Sheet, path: KeyPath, raw: Any) -> bool | None:
     return None
 
 
+def _read_heading(sheet: Sheet, path: KeyPath, raw: Any) -> bool | None:
+    if raw == "reversed":
+        return True
+    message = 'is not known; write "reversed" where the rig faced the other way than the slope is stated for'
+    sheet.fault(path, f"{message}, or leave it out", raw)
+    return None
+
+
+def _read_suspension(sheet: Sheet, path: KeyPath, raw: Any) -> bool | None:
+    if raw == "blocked":
+        return True
+    message = 'is not known; write "blocked" where the springs were kept from moving, or leave it out'
+    sheet.fault(path, message, raw)
+    return None
+
+
 _DRAFT_KEYS = {
     "state": Key(text, '"solo"'),
     "readings": Key(whole, '{ "tow/1L" = ["p1", 2960] }'),
@@ -36,6 +54,9 @@ _DRAFT_KEYS = {
     "note": Key(text),
     "placement": Key(words),
     "unsupported": Key(_read_unsupported),
+    "heading": Key(_read_heading),
+    "raised": Key(whole),
+    "suspension": Key(_read_suspension),
 }
 _CORRECTION_KEYS = {
     "draft": Key(whole, "1"),
@@ -52,6 +73,7 @@ def read_drafts(sheet: Sheet, raw: Any) -> tuple[Draft, ...]:
     drafts = [_read_draft(sheet, ("drafts", index), table, number=index + 1) for index, table in tables]
     _check_keys(sheet, drafts)
     _check_placements(sheet, drafts)
+    check_drifts(sheet, drafts)
     return tuple(drafts)
 
 
@@ -67,6 +89,8 @@ def read_further_draft(sheet: Sheet, path: KeyPath, raw: Any, before: tuple[Draf
             sheet.fault((*path, "key"), _SAME_KEY.format(first), draft.key)
     if draft.placement is not None:
         _check_placements(sheet, [*(other for other in before if other.placement == draft.placement), draft])
+    if any(cargo.drifts for cargo in sheet.cargo.values()):
+        check_drifts(sheet, [*before, draft])
     return draft
 
 
@@ -75,17 +99,37 @@ def _read_draft(sheet: Sheet, path: KeyPath, raw: Any, *, number: int) -> Draft:
     state: str | None = values.get("state")
     if state is not None and not sheet.knows("states", state, (*path, "state"), sheet.states):
         state = None
+    readings = _read_readings(sheet, (*path, "readings"), values.get("readings"), state)
     return Draft(
         number=number,
         state=state or "",
-        readings=_read_readings(sheet, (*path, "readings"), values.get("readings"), state),
+        readings=readings,
         key=values.get("key"),
         at=values.get("at"),
         label=values.get("label", ""),
         note=values.get("note", ""),
         placement=values.get("placement"),
         on_ground=values.get("unsupported", False),
+        reversed=values.get("heading", False),
+        raised=_read_raised(sheet, path, values, state, readings),
+        blocked=_read_blocked(sheet, path, values),
     )
+
+
+def _read_raised(
+    sheet: Sheet, path: KeyPath, values: dict[str, Any], state: str | None, readings: tuple[WrittenReading, ...]
+) -> tuple[Raise, ...]:
+    if "raised" not in values:
+        return ()
+    whole_table = not sheet.is_ghost("readings", str(path[1]))
+    return read_raised(sheet, (*path, "raised"), values["raised"], state if whole_table else None, readings)
+
+
+def _read_blocked(sheet: Sheet, path: KeyPath, values: dict[str, Any]) -> bool:
+    if values.get("suspension") and "raised" not in values:
+        message = "is only for a draft with something raised; leave it out, or say what was raised"
+        sheet.fault((*path, "suspension"), message, "blocked")
+    return values.get("suspension", False)
 
 
 def _read_readings(sheet: Sheet, path: KeyPath, raw: Any, state: str | None) -> tuple[WrittenReading, ...]:

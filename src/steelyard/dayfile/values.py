@@ -39,6 +39,8 @@ _MOST = {
     Dimension.DENSITY: 3e4,
     Dimension.VOLUME: 1e3,
     Dimension.SHARE: 1.0,
+    Dimension.MASS_FLOW: 1.0,
+    Dimension.VOLUME_FLOW: 1e-3,
 }
 
 HIGHEST = 1e4

@@ -36,6 +36,7 @@ _AXLE_KEYS = {
     "sharing": Key(choice(Sharing)),
     "friction": Key(amount(Dimension.SHARE, Bound.SHARE)),
     "dual": Key(flag),
+    "loaded_radius": Key(quantity(Dimension.LENGTH, Bound.POSITIVE, most=1.5)),
     "steered": Key(flag),
 }
 _COUPLING_KEYS = {
@@ -72,9 +73,20 @@ def _read_vehicle(sheet: Sheet, path: KeyPath, key: str, raw: Any) -> Vehicle:
         name=values.get("name", ""),
         ratings=Ratings(**values.get("ratings", {})),
         cg_height=values.get("cg_height"),
+        coupling_height=_coupling_height(sheet, path, raw, values, role),
         load_floor=values.get("load_floor", ()),
         unloaded=values.get("unloaded"),
     )
+
+
+def _coupling_height(
+    sheet: Sheet, path: KeyPath, raw: Any, values: dict[str, Any], role: Role | None
+) -> Quantity | None:
+    height: Quantity | None = values.get("coupling_height")
+    if height is not None and role is Role.TOWING:
+        message = "is only for a trailer: it is the height of the point by which it hangs; leave it out here"
+        sheet.fault((*path, "coupling_height"), message, (as_table(raw) or {})["coupling_height"])
+    return height
 
 
 def _unknown_axles() -> tuple[Axle, ...]:
@@ -255,6 +267,7 @@ _KEYS = {
     "name": Key(text),
     "ratings": Key(_read_ratings),
     "cg_height": Key(quantity(Dimension.LENGTH, Bound.POSITIVE, most=5.0)),
+    "coupling_height": Key(quantity(Dimension.LENGTH, Bound.POSITIVE, most=3.0)),
     "load_floor": Key(_read_floor),
     "unloaded": Key(_read_unloaded),
     "axles": Key(whole, '[{ x = "0 in", track = "68 in" }]'),

@@ -182,6 +182,8 @@ _COMMON: dict[Dimension, tuple[str, ...]] = {
     Dimension.DENSITY: ("kg/m3", "kg/L", "lb/gal", "lb/ft3"),
     Dimension.VOLUME: ("L", "gal"),
     Dimension.SHARE: (),
+    Dimension.MASS_FLOW: ("kg/h", "lb/h"),
+    Dimension.VOLUME_FLOW: ("L/h", "gal/h"),
 }
 """What people write where the day's own unit would give a long number."""
 
@@ -272,6 +274,7 @@ class _Pen:
                     {key: self.mass(getattr(ratings, key)) for key in ("gvwr", "gcwr", "towed", "payload")}
                 ),
                 "cg_height": self.quantity(vehicle.cg_height, Dimension.LENGTH),
+                "coupling_height": self.quantity(vehicle.coupling_height, Dimension.LENGTH),
                 "load_floor": self._floor(vehicle.load_floor),
                 "unloaded": self._unloaded(vehicle.unloaded),
             }
@@ -304,6 +307,7 @@ class _Pen:
             "sharing": quoted(axle.sharing) if axle.sharing is not Sharing.INDEPENDENT else None,
             "friction": self.amount(axle.friction, Dimension.SHARE),
             "dual": _flag(axle.dual),
+            "loaded_radius": self.quantity(axle.loaded_radius, Dimension.LENGTH),
         }
 
     def _coupling(self, coupling: Coupling) -> _Values:
@@ -323,6 +327,8 @@ class _Pen:
             "name": _text(cargo.name),
             "movable": _flag(cargo.movable),
             **self._quantities(quantities),
+            "rate": self.quantity(cargo.rate, Dimension.MASS_FLOW)
+            or self.quantity(cargo.volume_rate, Dimension.VOLUME_FLOW),
         }
 
     def _quantities(self, quantities: Mapping[str, Quantity | None]) -> _Values:
@@ -378,6 +384,9 @@ class _Pen:
                 "note": _text(draft.note),
                 "placement": None if draft.placement is None else quoted(draft.placement),
                 "unsupported": '"ground"' if draft.on_ground else None,
+                "heading": '"reversed"' if draft.reversed else None,
+                "raised": _inline({item.place: self.quantity(item.height, Dimension.LENGTH) for item in draft.raised}),
+                "suspension": '"blocked"' if draft.blocked else None,
             }
         )
         in_line = f"readings = {_inline(readings) or '{}'}"

@@ -16,8 +16,11 @@ from steelyard.findings.distribution import Setting as DistributionSetting
 from steelyard.findings.influence import Influences, influence, influence_to_data
 from steelyard.findings.ledger import Account, Item, Kind, Ledger, Source, ledger, ledger_to_data
 from steelyard.findings.limits import limits_of, predict_many
+from steelyard.findings.raised import RAISING, Stopping, key_to_paste, raised_words
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
 from steelyard.findings.result import Basis, Finding, Findings
+from steelyard.findings.site import Ground, Largest, SiteAnswer, Touched, site, site_to_data
+from steelyard.findings.site_words import Matter
 from steelyard.findings.survey import Survey, survey
 from steelyard.findings.sweep import Learned, SweepAnswer, learn
 from steelyard.findings.sweep_data import lesson, sweep_schema, sweep_to_data, taught
@@ -26,6 +29,7 @@ from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_tra
 from steelyard.findings.weigh import Weighed, solve, weigh
 
 __all__ = [
+    "RAISING",
     "STANDING",
     "Account",
     "Basis",
@@ -36,18 +40,24 @@ __all__ = [
     "Findings",
     "Freedom",
     "Given",
+    "Ground",
     "Influences",
     "Item",
     "Kind",
+    "Largest",
     "Learned",
     "Ledger",
+    "Matter",
     "Moved",
     "Rebalanced",
     "Rebalancing",
+    "SiteAnswer",
     "Source",
     "Status",
+    "Stopping",
     "Survey",
     "SweepAnswer",
+    "Touched",
     "TrailerAnswer",
     "Weighed",
     "distribute",
@@ -57,13 +67,17 @@ __all__ = [
     "how_much_trailer",
     "influence",
     "influence_to_data",
+    "key_to_paste",
     "learn",
     "ledger",
     "ledger_to_data",
     "lesson",
     "limits_of",
     "predict_many",
+    "raised_words",
     "schema",
+    "site",
+    "site_to_data",
     "solve",
     "survey",
     "sweep_schema",

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from steelyard.adjustment import Adjustment
+from steelyard.adjustment import Adjustment, both_ways
 from steelyard.findings.result import Finding
-from steelyard.model import Role, Vehicle, WeighDay
+from steelyard.model import Role, Vehicle, WeighDay, drift_hours
 from steelyard.units import Dimension, format_number
 
 ROUND_HEIGHT = {"in": 10.0, "ft": 1.0, "mm": 250.0, "cm": 25.0, "m": 0.25}
@@ -146,8 +146,9 @@ def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
     site, units = day.site, day.units
     tilted = site.slope_long is not None and abs(site.slope_long.value) > 1e-9
     uneven = any(draft.on_ground and _pad_height(day, draft.number) > 0.0 for draft in day.drafts)
+    turned = both_ways(day)
     for vehicle in day.vehicles.values():
-        if vehicle.cg_height is None and (tilted or uneven) and len(vehicle.axles) > 1:
+        if vehicle.id not in turned and vehicle.cg_height is None and (tilted or uneven) and len(vehicle.axles) > 1:
             yield (
                 f"{vehicle.title}: its cg_height is not given, so the load that slope or pads under some wheels only "
                 f"shift from the high axle to the low one is not corrected for{_shift(day, vehicle, findings)}."
@@ -158,6 +159,7 @@ def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
                 f"{instrument.id}: where it was verified is not given, so gravity is not corrected for. Between the "
                 "pole and the equator that is 0.5 %."
             )
+    yield from _drifts(day)
     for correction in day.corrections:
         what = (
             "set aside"
@@ -165,6 +167,24 @@ def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
             else (f"corrected to {format_number(units.show(correction.value, Dimension.MASS))} {units.mass}")
         )
         yield f"draft {correction.draft}, {correction.place}: {what} ({correction.reason})."
+
+
+def _drifts(day: WeighDay) -> Iterator[str]:
+    """What changed by itself and was reckoned with: how much of it, by the last draft with it aboard."""
+    hours = drift_hours(day.cargo, day.states, day.drafts)
+    for name, cargo in day.cargo.items():
+        longest = max((value for (_, one), value in hours.items() if one == name), default=0.0)
+        rate = cargo.rate if cargo.rate is not None else cargo.volume_rate
+        if rate is None or longest == 0.0:
+            continue
+        density = 1.0 if cargo.rate is not None or cargo.density is None else cargo.density.value
+        mass, u = (3600.0 * longest * part * density for part in (rate.value, rate.u_or(0.0)))
+        shown, doubt = (format_number(day.units.show(abs(part), Dimension.MASS)) for part in (mass, u))
+        word = "less" if mass < 0.0 else "more"
+        yield (
+            f"{cargo.title}: reckoned as {shown} ± {doubt} {day.units.mass} {word} in the last draft than in the first "
+            "with it aboard, as its rate says; the findings are for the amount that the file states."
+        )
 
 
 def _shift(day: WeighDay, vehicle: Vehicle, findings: tuple[Finding, ...]) -> str:

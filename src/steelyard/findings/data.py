@@ -73,6 +73,17 @@ def to_data(findings: Findings, *, file: str, units: UnitSystem | None = None) -
                 }
                 for suspect in consistency.suspects
             ],
+            "changes": [
+                {
+                    "vehicle": change.vehicle,
+                    "amount": _number(shown.show(change.amount, Dimension.MASS)),
+                    "first": change.first,
+                    "last": change.last,
+                    "words": change.words,
+                    "toml": change.toml,
+                }
+                for change in consistency.changes
+            ],
         },
         "cautions": [*findings.cautions, *STANDING],
     }

@@ -9,10 +9,21 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, combined, extend, fieller, student_quantile
+from steelyard.adjustment import (
+    Adjustment,
+    Estimates,
+    Linear,
+    adjust,
+    centre_heights,
+    combined,
+    extend,
+    fieller,
+    student_quantile,
+)
 from steelyard.conformity import Measured, Requirement, Sense, Verdict, judge
 from steelyard.findings.catalogue import Catalogue, Entry
 from steelyard.findings.cautions import cautions_of
+from steelyard.findings.raised import height_cautions, with_heights
 from steelyard.findings.result import Finding, Findings
 from steelyard.loading import Scenario, applied
 from steelyard.model import WeighDay
@@ -83,10 +94,12 @@ def results_of(
     """
     quantities = Quantities(adjustment, [entry for entry in entries if only is None or entry.state == only])
     findings = tuple(quantities.findings())
+    heights = centre_heights(adjustment) if only is None else ()
+    findings = with_heights(findings, heights, adjustment.rig.day)
     ids = {finding.id for finding in findings}
     requirements = [item for item in (*requirements_of(adjustment.rig.day, only), *more) if item.finding in ids]
     verdicts = quantities.verdicts(requirements)
-    cautions = cautions_of(adjustment, findings)
+    cautions = (*cautions_of(adjustment, findings), *height_cautions(adjustment.rig.day, heights))
     return Findings(adjustment.rig.day, findings, verdicts, adjustment.consistency, cautions)
 
 
@@ -156,6 +169,11 @@ class Quantities:
         found = self._adjustment.propagation.of(Linear(values, gradients))
         determined = self._top.determined & np.where(ratio, self._bottom.determined, True)
         return replace(found, determined=determined)
+
+    @property
+    def estimates(self) -> Estimates:
+        """The entries with their doubt, ratios to first order."""
+        return self._ratio
 
     def findings(self) -> list[Finding]:
         """One finding an entry, in order."""

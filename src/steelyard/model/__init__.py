@@ -6,11 +6,12 @@ Owns what a weigh day is. Knows neither the file format nor any arithmetic on lo
 
 from steelyard.model.cargo import Cargo, CargoError
 from steelyard.model.coupling import Coupling, CouplingType
-from steelyard.model.draft import Correction, Draft, Reading, WrittenReading
+from steelyard.model.draft import Correction, Draft, Raise, Reading, WrittenReading
+from steelyard.model.drift import drift_hours
 from steelyard.model.instrument import Instrument, InstrumentKind
 from steelyard.model.place import Place, PlaceError, WheelRef, parse_place
 from steelyard.model.state import Distribution, DistributionKind, Link, State
-from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Unloaded, Vehicle
+from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Unloaded, Vehicle, support_lines
 from steelyard.model.weigh_day import Record, Site, WeighDay
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "Link",
     "Place",
     "PlaceError",
+    "Raise",
     "Ratings",
     "Reading",
     "Record",
@@ -40,5 +42,7 @@ __all__ = [
     "WeighDay",
     "WheelRef",
     "WrittenReading",
+    "drift_hours",
     "parse_place",
+    "support_lines",
 ]

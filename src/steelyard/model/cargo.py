@@ -19,12 +19,15 @@ class CargoError(ValueError):
 class Cargo:
     """People, tools, a tank, bales: aboard one vehicle, at one place.
 
+    ``rate`` or ``volume_rate`` is how fast the amount changes by itself, as fuel does while an engine runs; what is
+    stated is then the amount at the first draft with it aboard.
+
     The mass is ``mass``, or volume x density x level (level 1 where left out). A missing mass or place is unknown and
     is estimated if the drafts allow.
 
     Attributes
     ----------
-    mass [kg], volume [m3], density [kg/m3], level [1], x, y, z [m].
+    mass [kg], volume [m3], density [kg/m3], level [1], x, y, z [m], rate [kg/s], volume_rate [m3/s].
     """
 
     id: str
@@ -38,6 +41,8 @@ class Cargo:
     z: Quantity | None = None
     name: str = ""
     movable: bool = False
+    rate: Quantity | None = None
+    volume_rate: Quantity | None = None
 
     @property
     def title(self) -> str:
@@ -72,6 +77,11 @@ class Cargo:
             others = math.prod(other.value for place, other in enumerate(factors) if place != index)
             variance += (others * factor.u_or(0.0)) ** 2
         return Quantity(value, math.sqrt(variance))
+
+    @property
+    def drifts(self) -> bool:
+        """Whether the amount changes by itself with time."""
+        return self.rate is not None or self.volume_rate is not None
 
     def changed(self, overrides: Mapping[str, Quantity]) -> Cargo:
         """This cargo with some of its quantities replaced, as a state may ask."""

@@ -6,6 +6,7 @@ import datetime
 from dataclasses import dataclass
 
 from steelyard.model.place import Place
+from steelyard.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +41,31 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class Raise:
+    """An axle, or a trailer's coupling point (``axle`` None), raised for a draft.
+
+    ``height`` [m] is by how much its wheel centres (or the coupling point) stand higher against those of the other
+    axles than they do on level ground.
+    """
+
+    vehicle: str
+    axle: int | None
+    height: Quantity
+
+    @property
+    def place(self) -> str:
+        """``tow/2`` or ``stock/coupling``."""
+        return f"{self.vehicle}/{'coupling' if self.axle is None else self.axle}"
+
+
+@dataclass(frozen=True, slots=True)
 class Draft:
     """One simultaneous set of readings in one state.
 
     ``number`` counts from 1 in file order. ``placement``: drafts of the same name were taken without moving the rig or
-    the pads. ``on_ground``: wheels without a pad stand on the ground, not at the pads' height.
+    the pads. ``on_ground``: wheels without a pad stand on the ground, not at the pads' height. ``reversed``: the rig
+    faced the other way, so that the slope of the site had the other sign. ``raised``: what was lifted; such a draft
+    serves the height of the centre of gravity alone. ``blocked``: its suspension could not move then.
     """
 
     number: int
@@ -56,6 +77,9 @@ class Draft:
     note: str = ""
     placement: str | None = None
     on_ground: bool = False
+    reversed: bool = False
+    raised: tuple[Raise, ...] = ()
+    blocked: bool = False
 
     @property
     def title(self) -> str:

@@ -37,6 +37,7 @@ class Axle:
     roll_rate: roll stiffness beyond the springs' own [kg*m/rad].
     friction: of an equalised group, the standard uncertainty of the split on a side [1].
     dual: two tyres on each end; changes the drawing, not the arithmetic.
+    loaded_radius: height of the wheel centres above the ground [m], the tyres carrying their load; None: unknown.
     """
 
     x: Quantity
@@ -49,6 +50,7 @@ class Axle:
     sharing: Sharing = Sharing.INDEPENDENT
     friction: float | None = None
     dual: bool = False
+    loaded_radius: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +84,7 @@ class Vehicle:
     Attributes
     ----------
     cg_height: height of the centre of gravity above the ground [m]; None where nobody knows it.
+    coupling_height: of a trailer's coupling point above the ground, standing level [m]; None: unknown.
     load_floor: outline of the load floor [m], corners ``(x, y)``.
     unloaded: its mass with nothing aboard, off a label or its papers; None where none is given.
     """
@@ -93,6 +96,7 @@ class Vehicle:
     name: str = ""
     ratings: Ratings = Ratings()
     cg_height: Quantity | None = None
+    coupling_height: Quantity | None = None
     load_floor: tuple[tuple[float, float], ...] = ()
     unloaded: Unloaded | None = None
 
@@ -105,3 +109,20 @@ class Vehicle:
     def wheels(self) -> tuple[str, ...]:
         """Wheel ids front to rear, left before right: ``1L, 1R, 2L, ...``."""
         return tuple(f"{number}{side}" for number in range(1, len(self.axles) + 1) for side in "LR")
+
+
+def support_lines(vehicle: Vehicle) -> tuple[tuple[int | None, ...], ...]:
+    """What a vehicle that stands alone stands on, front to rear: the coupling point (None) and its axles by number.
+
+    Axles that share load through an equaliser are one line, at the mean of their places.
+    """
+    lines: list[tuple[int | None, ...]] = [(None,)] if vehicle.role is Role.TRAILER else []
+    before: str | None = None
+    for number, axle in enumerate(vehicle.axles, start=1):
+        group = axle.group if axle.sharing is Sharing.EQUALISED else None
+        if group is not None and group == before:
+            lines[-1] = (*lines[-1], number)
+        else:
+            lines.append((number,))
+        before = group
+    return tuple(lines)

@@ -73,6 +73,10 @@ class WeighDay:
                 readings.append(Reading(written.place, written.instrument, value, written.value, reason))
         return tuple(readings)
 
+    def counted(self, draft: Draft) -> tuple[Reading, ...]:
+        """The readings of ``draft`` that tell of loads on level ground: those of a raised rig do not."""
+        return () if draft.raised else self.readings_of(draft)
+
     def cargo_in(self, state: State) -> dict[str, Cargo]:
         """The cargo aboard in ``state``, with the state's own changes applied."""
         return {name: self.cargo[name].changed(state.change.get(name, {})) for name in state.cargo}
@@ -85,10 +89,10 @@ class WeighDay:
 
     def measured_states(self) -> frozenset[str]:
         """The states that have at least one draft with a reading that counts."""
-        return frozenset(draft.state for draft in self.drafts if self.readings_of(draft))
+        return frozenset(draft.state for draft in self.drafts if self.counted(draft))
 
     def _shows(self, draft: Draft, vehicle: str) -> bool:
-        places = [reading.place for reading in self.readings_of(draft)]
+        places = [reading.place for reading in self.counted(draft)]
         return any(
             vehicle in place.couplings or any(wheel.vehicle == vehicle for wheel in place.wheels) for place in places
         )

@@ -16,6 +16,7 @@ from steelyard.report.tables_moves import move_section, pairs
 from steelyard.report.tables_names import address
 from steelyard.report.tables_rebalance import rebalance_reason, rebalance_text
 from steelyard.report.tables_rig import head_section, rig_section
+from steelyard.report.tables_site import site_text
 from steelyard.report.tables_states import cargo_section, state_section
 from steelyard.report.tables_survey import survey_text
 from steelyard.report.tables_sweep import learned_comment, sweep_text
@@ -35,6 +36,7 @@ __all__ = [
     "pairs",
     "rebalance_reason",
     "rebalance_text",
+    "site_text",
     "survey_text",
     "sweep_text",
     "trailer_text",

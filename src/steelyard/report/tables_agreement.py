@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from steelyard.adjustment import Suspect
+from collections.abc import Sequence
+
+from steelyard.adjustment import Change, Consistency, Suspect
 from steelyard.findings import STANDING, Findings
 from steelyard.model import WeighDay
 from steelyard.report.tables_grid import rule, wrapped
@@ -28,13 +30,36 @@ def agreement_section(findings: Findings) -> list[str]:
     if result.consistent and not result.suspects:
         return lines + wrapped(f"Yes, within their stated doubt ({test}).")
     start = "As a whole they do" if result.consistent else "No"
-    lines += wrapped(
-        f"{start} ({test}). Look at {'this' if len(result.suspects) == 1 else 'these'} first:"
-        if result.suspects
-        else f"{start} ({test}), and no single reading stands out."
-    )
+    if _change_explains_more(result):
+        words = "Something may have changed between the drafts by itself, which explains more than any one slip:"
+        lines += [*wrapped(f"{start} ({test}). {words}"), *_changes(result.changes)]
+        lines += ["", *wrapped("If that is not so, look at these readings:")] if result.suspects else []
+    else:
+        lines += wrapped(
+            f"{start} ({test}). Look at {'this' if len(result.suspects) == 1 else 'these'} first:"
+            if result.suspects
+            else f"{start} ({test}), and no single reading stands out."
+        )
     for suspect in result.suspects:
         lines += suspect_lines(suspect, findings.day)
+    if result.changes and not _change_explains_more(result):
+        lines += ["", *wrapped("Or nothing was misread, and something changed between the drafts by itself:")]
+        lines += _changes(result.changes)
+    return lines
+
+
+def _change_explains_more(result: Consistency) -> bool:
+    """Whether a change by itself explains the misfit clearly better than any single reading does."""
+    best = max((suspect.normalised_residual**2 for suspect in result.suspects), default=0.0)
+    return bool(result.changes) and result.changes[0].fall > 2.0 * best
+
+
+def _changes(changes: Sequence[Change]) -> list[str]:
+    """What may have changed by itself, with what to add to the file."""
+    lines: list[str] = []
+    for change in changes:
+        lines += ["", *wrapped(f"{change.words}:", first="- "), ""]
+        lines += [f"    {line}" for line in change.toml.splitlines()]
     return lines
 
 

@@ -24,6 +24,7 @@ _PLAIN = {
     "axles": "on its axles",
     "cg_x": "centre of gravity along the vehicle",
     "cg_y": "centre of gravity across the vehicle",
+    "cg_z": "height of its centre of gravity",
     "front_share": "share on its front axle",
     "left_share": "share on its left side",
     "front_change": "change of its front axle, as a share",

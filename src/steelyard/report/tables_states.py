@@ -40,7 +40,7 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
 def _basis(findings: Findings, state_id: str) -> str:
     if state_id not in findings.day.measured_states():
         return Basis.PREDICTED + ", no draft"
-    count = sum(draft.state == state_id and bool(draft.readings) for draft in findings.day.drafts)
+    count = sum(draft.state == state_id and bool(draft.readings) and not draft.raised for draft in findings.day.drafts)
     return f"{Basis.MEASURED} in {count} draft{'' if count == 1 else 's'}"
 
 
@@ -168,7 +168,10 @@ def _centre_of_gravity(findings: Findings, prefix: str, vehicle: Vehicle) -> str
     if across is not None and y is not None and y.value is not None:
         side = "left" if y.value >= 0.0 else "right"
         parts.append(f"{across.spread.lstrip(MINUS)} {side} of the centreline")
-    return " and ".join(parts)
+    high = shown(findings.get(prefix + "cg_z"), units)
+    if high is not None:
+        parts.append(f"{high.spread} above the ground")
+    return listed(parts)
 
 
 def cargo_section(findings: Findings) -> list[str]:

@@ -56,6 +56,10 @@ def _references(day: WeighDay, survey: Survey) -> list[str]:
     """The state in which each vehicle's own loads are unknowns; every other state is a change from it."""
     texts = [f"{vehicle} in {state}" for vehicle, state in survey.references.items()]
     lines = wrapped(f"Changes are reckoned from {listed(texts)}.", rest="  ") if texts else []
+    raised = [str(draft.number) for draft in day.drafts if draft.raised]
+    if raised:
+        what = f"Draft {raised[0]}, raised, tells" if len(raised) == 1 else f"Drafts {listed(raised)}, raised, tell"
+        lines += wrapped(f"{what} the height of the centre of gravity and nothing else.", rest="  ")
     named = {vehicle for state in day.states.values() for vehicle in state.vehicles}
     for vehicle in day.vehicles:
         if vehicle not in named:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Collection, Iterator, Sequence
 
+from steelyard.findings import raised_words
 from steelyard.model import Correction, Draft, Instrument, Vehicle, WeighDay
 from steelyard.report.plan_values import state_words
 from steelyard.report.tables_names import figure, with_unit
@@ -169,6 +170,8 @@ def _draft(day: WeighDay, draft: Draft, suspects: Collection[tuple[int, str]]) -
         )
     notes = [_reason(item, day.units) for item in corrections] + ([draft.note] if draft.note else [])
     notes += [f"same placement as others named {draft.placement}"] if draft.placement is not None else []
+    notes += ["facing the other way"] if draft.reversed else []
+    notes += [f"{raised_words(day, draft)}: for the height of the centre of gravity alone"] if draft.raised else []
     return {
         "number": draft.number,
         "time": _time(day, draft),

@@ -25,6 +25,8 @@ _EXAMPLES = {
     Dimension.DENSITY: '"8.34 lb/gal" or "1000 kg/m3"',
     Dimension.VOLUME: '"40 gal" (US gallons) or "150 L"',
     Dimension.SHARE: '"50 %"',
+    Dimension.MASS_FLOW: '"-5 lb/h" or "-2 kg/h"',
+    Dimension.VOLUME_FLOW: '"-0.8 gal/h" or "-3 L/h"',
 }
 
 # Spellings people write; each is named in the message, never silently accepted as something else.

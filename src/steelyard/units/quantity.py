@@ -18,6 +18,8 @@ class Dimension(StrEnum):
     DENSITY = "density"  # kg/m3
     VOLUME = "volume"  # m3
     SHARE = "share"  # 1
+    MASS_FLOW = "mass per time"  # kg/s
+    VOLUME_FLOW = "volume per time"  # m3/s
 
 
 @dataclass(frozen=True, slots=True)

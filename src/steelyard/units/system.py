@@ -36,6 +36,10 @@ class UnitSystem:
                 return "gal" if self.mass == "lb" else "L"
             case Dimension.DENSITY:
                 return f"{self.mass}/{self.symbol(Dimension.VOLUME)}"
+            case Dimension.MASS_FLOW:
+                return f"{self.mass}/h"
+            case Dimension.VOLUME_FLOW:
+                return f"{self.symbol(Dimension.VOLUME)}/h"
 
     def factor(self, dimension: Dimension) -> float:
         """The SI value of one shown unit of ``dimension``."""

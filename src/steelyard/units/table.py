@@ -39,6 +39,7 @@ _LENGTH = {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "in": INCH, "ft": FOOT}
 _VOLUME = {"m3": 1.0, "L": LITRE, "l": LITRE, "gal": US_GALLON, "ft3": FOOT**3, "in3": INCH**3}
 _ANGLE = {"rad": 1.0, "mrad": 1e-3, "deg": math.pi / 180}
 _SHARE = {"%": 1e-2}
+_TIME = {"h": 3600.0, "min": 60.0, "s": 1.0}
 
 
 def _build() -> dict[str, Unit]:
@@ -57,6 +58,11 @@ def _build() -> dict[str, Unit]:
         add(symbol, Dimension.ANGLE, factor)
     for symbol, factor in _SHARE.items():
         add(symbol, Dimension.SHARE, factor)
+    for time, time_factor in _TIME.items():
+        for mass, mass_factor in _MASS.items():
+            add(f"{mass}/{time}", Dimension.MASS_FLOW, mass_factor / time_factor)
+        for volume, volume_factor in _VOLUME.items():
+            add(f"{volume}/{time}", Dimension.VOLUME_FLOW, volume_factor / time_factor)
     for mass, mass_factor in _MASS.items():
         for volume, volume_factor in _VOLUME.items():
             add(f"{mass}/{volume}", Dimension.DENSITY, mass_factor / volume_factor)

@@ -1,0 +1,389 @@
+"""Height of the centre of gravity from drafts with one end raised.
+
+Method: ISO 10392:2011, axle lift. Several raises of one vehicle in one state are fitted together by least squares; what
+they share (level loads, spans, wheelbase, radii) enters with its covariance, so that a pad's span, which is in the
+level and in the raised reading alike, drops out as it should. The level loads come from the adjustment of the other
+drafts; raised drafts tell nothing back to it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from steelyard.adjustment.adjust import Adjustment
+from steelyard.adjustment.assumed import repeatability
+from steelyard.adjustment.gravity import gravity_factor
+from steelyard.adjustment.propagate import student_quantile
+from steelyard.adjustment.tilted import Supports
+from steelyard.adjustment.unknowns import Array
+from steelyard.model import Draft, Reading, Vehicle, support_lines
+from steelyard.statics import TAPE, ride_rate
+
+SPRUNG = 0.7
+"""How much of the tilt that ``ride_rate`` allows reaches the weight: the tyres' part of it is in the measured raise
+already, and wheels and axles do not move on the springs. Common practice, no source; ± 0.3."""
+
+_SPRUNG_U = 0.3
+_STEPS = 8
+
+
+class Lacking(StrEnum):
+    """Why a height is not determined."""
+
+    NOTHING = ""
+    RADIUS = "loaded_radius"
+    COUPLING_HEIGHT = "coupling_height"
+    LEVEL = "level drafts"
+    READINGS = "readings of a raised draft"
+
+
+@dataclass(frozen=True)
+class CentreHeight:
+    """The height of a vehicle's centre of gravity in one state [m]; None where ``lacking`` says what is missing.
+
+    Attributes
+    ----------
+    half_width: of the 95 % coverage interval. dof: degrees of freedom of ``u``.
+    drafts: those with something raised. angles: by how much each of them tilted the vehicle [rad], rear up positive.
+    chi2, redundancy: do the raises lie on one line.
+    x: place of the centre of gravity along the vehicle [m]. mass [kg]. supports: what it stood on.
+    """
+
+    state: str
+    vehicle: str
+    drafts: tuple[int, ...]
+    lacking: Lacking = Lacking.NOTHING
+    value: float | None = None
+    u: float | None = None
+    half_width: float | None = None
+    dof: float = math.inf
+    angles: tuple[float, ...] = ()
+    chi2: float = 0.0
+    redundancy: int = 0
+    x: float = 0.0
+    mass: float = 0.0
+    supports: Supports | None = None
+
+    @property
+    def straight(self) -> bool:
+        """Whether the raises agree with one height, at 1 %."""
+        if self.redundancy == 0:
+            return True
+        from scipy.special import chdtrc
+
+        return float(chdtrc(self.redundancy, self.chi2)) >= 0.01
+
+
+def centre_heights(adjustment: Adjustment) -> tuple[CentreHeight, ...]:
+    """One for each vehicle in each state that has drafts with it raised, in file order."""
+    found: dict[tuple[str, str], list[Draft]] = {}
+    for draft in adjustment.rig.day.drafts:
+        if draft.raised and adjustment.rig.day.readings_of(draft):
+            found.setdefault((draft.state, draft.raised[0].vehicle), []).append(draft)
+    return tuple(_height(adjustment, state, vehicle, drafts) for (state, vehicle), drafts in found.items())
+
+
+def _height(adjustment: Adjustment, state: str, vehicle: str, drafts: list[Draft]) -> CentreHeight:
+    numbers = tuple(draft.number for draft in drafts)
+    lacking = _lacking(adjustment, state, vehicle)
+    if lacking is not Lacking.NOTHING:
+        return CentreHeight(state, vehicle, numbers, lacking)
+    fit = _Fit(adjustment, state, vehicle, drafts)
+    return fit.solve() if fit.seen else CentreHeight(state, vehicle, numbers, Lacking.READINGS)
+
+
+def _lacking(adjustment: Adjustment, state: str, name: str) -> Lacking:
+    vehicle = adjustment.rig.day.vehicles[name]
+    for line in support_lines(vehicle):
+        if line == (None,):
+            if vehicle.coupling_height is None:
+                return Lacking.COUPLING_HEIGHT
+        elif any(axle is None or vehicle.axles[axle - 1].loaded_radius is None for axle in line):
+            return Lacking.RADIUS
+    layout = adjustment.layout
+    if state in adjustment.tipped or state not in layout.level:
+        return Lacking.LEVEL
+    index = layout.level[state]
+    out = layout.wheels_out[index][name]
+    rows = adjustment.loads.jacobian[out].sum(axis=0, keepdims=True)
+    parts = [rows]
+    for line in support_lines(vehicle):
+        at = _outputs(adjustment, index, name, line)
+        parts.append(adjustment.loads.jacobian[at].sum(axis=0, keepdims=True))
+    known = adjustment.solution.determined(np.vstack(parts))
+    return Lacking.NOTHING if bool(known.all()) else Lacking.LEVEL
+
+
+def _outputs(adjustment: Adjustment, index: int, name: str, line: tuple[int | None, ...]) -> list[int]:
+    """Where the loads of one support line stand among the outputs of a stance."""
+    layout = adjustment.layout
+    if line == (None,):
+        return [layout.coupling_out[index][name]]
+    first = layout.wheels_out[index][name].start
+    return [first + 2 * (axle - 1) + side for axle in line if axle is not None for side in (0, 1)]
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """The sum of the readings of one support line in one raised draft."""
+
+    draft: Draft
+    rear: bool
+    readings: tuple[Reading, ...]
+
+    @property
+    def value(self) -> float:
+        return sum(reading.value for reading in self.readings)
+
+
+class _Given:
+    """Numbers that the height follows from, and their covariance: those of the adjustment, and those of their own."""
+
+    def __init__(self, adjustment: Adjustment) -> None:
+        self._adjustment = adjustment
+        self.values: list[float] = []
+        self.gradients: list[Array] = []
+        self.own_u: list[float] = []
+        self._at: dict[object, int] = {}
+
+    def add(self, key: object, value: float, *, gradient: Array | None = None, u: float = 0.0) -> int:
+        """The place of a number, added if new: with its gradient by the unknowns, or an uncertainty of its own [SI]."""
+        if key not in self._at:
+            self._at[key] = len(self.values)
+            self.values.append(value)
+            self.gradients.append(np.zeros(len(self._adjustment.unknowns)) if gradient is None else gradient)
+            self.own_u.append(u)
+        return self._at[key]
+
+    def unknown(self, key: tuple[object, ...], stated: float) -> int:
+        """The place of an unknown of the adjustment, or of its exact value where it is none."""
+        at = self._adjustment.rig.unknowns.index.get(key)
+        if at is None:
+            return self.add(key, stated)
+        gradient = np.zeros(len(self._adjustment.unknowns))
+        gradient[at] = 1.0
+        return self.add(key, float(self._adjustment.unknowns[at]), gradient=gradient)
+
+    def loads(self, key: object, outputs: list[int]) -> int:
+        """The place of a sum of loads."""
+        loads = self._adjustment.loads
+        return self.add(key, float(loads.values[outputs].sum()), gradient=loads.jacobian[outputs].sum(axis=0))
+
+
+class _Fit:
+    """One vehicle in one state: what it stood on, what was read, and the height that fits best."""
+
+    def __init__(self, adjustment: Adjustment, state: str, name: str, drafts: list[Draft]) -> None:
+        self._adjustment = adjustment
+        self._day = adjustment.rig.day
+        self._state, self._drafts = state, drafts
+        self._vehicle = self._day.vehicles[name]
+        self._front, self._rear = support_lines(self._vehicle)
+        self._given = _Given(adjustment)
+        index = adjustment.layout.level[state]
+        self._loads = [
+            self._given.loads(("load", line), _outputs(adjustment, index, name, line))
+            for line in (self._front, self._rear)
+        ]
+        self._places = [self._place(line) for line in (self._front, self._rear)]
+        self._tilt = self._slope()
+        self._rises = {draft.number: self._rise(draft) for draft in drafts}
+        self._sprung = self._given.add("sprung", SPRUNG, u=math.hypot(_SPRUNG_U, SPRUNG * self._rate_u()))
+        self.seen = list(self._observed())
+
+    def _place(self, line: tuple[int | None, ...]) -> tuple[list[int], list[int]]:
+        """Where the ``x`` of a line's axles and the heights of its supports stand among what is given."""
+        given, vehicle = self._given, self._vehicle
+        if line == (None,):
+            height = vehicle.coupling_height
+            value, u = (0.0, 0.0) if height is None else (height.value, height.u_or(TAPE))
+            return [given.add("origin", 0.0)], [given.add("coupling_height", value, u=u)]
+        xs: list[int] = []
+        zs: list[int] = []
+        for axle in line:
+            stated = vehicle.axles[(axle or 1) - 1]
+            xs.append(given.unknown(("x", vehicle.id, axle), stated.x.value))
+            radius = stated.loaded_radius
+            value, u = (0.0, 0.0) if radius is None else (radius.value, radius.u_or(TAPE))
+            zs.append(given.add(("radius", axle), value, u=u))
+        return xs, zs
+
+    def _slope(self) -> int | None:
+        """The slope that the level loads are free of and the raised readings are not; None: both have it, or none."""
+        slope = self._day.site.slope_long
+        if self._vehicle.cg_height is None or slope is None:
+            return None
+        return self._given.unknown(("slope_long",), slope.value)
+
+    def _rise(self, draft: Draft) -> int:
+        """By how much the rear stood higher than the front [m]; each raise was measured by itself."""
+        heights = {item.axle: item.height for item in draft.raised}
+        front, rear = heights.get(self._front[0]), heights.get(self._rear[0])
+        value = (0.0 if rear is None else rear.value) - (0.0 if front is None else front.value)
+        u = math.hypot(*(height.u_or(TAPE) for height in (front, rear) if height is not None))
+        return self._given.add(("rise", draft.number), value, u=u)
+
+    def _rate_u(self) -> float:
+        return max((ride_rate(axle).relative_u for axle in self._vehicle.axles), default=0.0)
+
+    def _compliance(self) -> float:
+        """By how much a kilogram moved from one support to the other tilts the body on its springs [m]."""
+        total = 0.0
+        for line in (self._front, self._rear):
+            rate = sum(2.0 * ride_rate(self._vehicle.axles[axle - 1]).value for axle in line if axle is not None)
+            total += 1.0 / rate if rate > 0.0 else 0.0
+        return total
+
+    def _observed(self) -> Iterator[_Seen]:
+        """Every support line that a raised draft read as a whole."""
+        for draft in self._drafts:
+            for rear, line in ((False, self._front), (True, self._rear)):
+                mine = tuple(one for one in self._day.readings_of(draft) if self._within(one, line))
+                ends = sum(len(one.place.wheels) + len(one.place.couplings) for one in mine)
+                if mine and ends == (1 if line == (None,) else 2 * len(line)):
+                    yield _Seen(draft, rear, mine)
+
+    def _within(self, reading: Reading, line: tuple[int | None, ...]) -> bool:
+        parts = [wheel.axle for wheel in reading.place.wheels] + [None] * len(reading.place.couplings)
+        return all(part in line for part in parts)
+
+    # -- the equations ----------------------------------------------------------------------------------------------
+
+    def _supports(self, given: Array) -> Supports:
+        (front_x, front_z), (rear_x, rear_z) = (
+            (float(given[xs].mean()), float(given[zs].mean())) for xs, zs in self._places
+        )
+        return Supports(front_x, front_z, rear_x, rear_z)
+
+    def _centre(self, given: Array) -> tuple[float, float, Supports]:
+        """Mass [kg], place along the vehicle [m], supports."""
+        supports = self._supports(given)
+        front, rear = given[self._loads[0]], given[self._loads[1]]
+        return float(front + rear), float(supports.front_x + supports.base * rear / (front + rear)), supports
+
+    def _angle(self, draft: Draft, given: Array) -> float:
+        angle = self._supports(given).angle(float(given[self._rises[draft.number]]))
+        if self._tilt is not None:
+            angle -= (-1.0 if draft.reversed else 1.0) * float(given[self._tilt])
+        return angle
+
+    def _expected(self, given: Array, height: float) -> Array:
+        """What each line's readings should add up to [kg], shape (seen,)."""
+        mass, x, supports = self._centre(given)
+        shown: list[float] = []
+        for one in self.seen:
+            angle = self._angle(one.draft, given)
+            z = height
+            if not one.draft.blocked:  # the body tilts further on its springs: as if its weight stood higher
+                more = mass * (height - supports.front_z) * self._compliance() / supports.base**2
+                z += (height - supports.front_z) * float(given[self._sprung]) * more
+            share = supports.rear_share(angle, x=x, z=z)
+            load = mass * (share if one.rear else 1.0 - share)
+            shown.append(sum(self._shown(given, reading, load * reading.value / one.value) for reading in one.readings))
+        return np.array(shown)
+
+    def _shown(self, given: Array, reading: Reading, load: float) -> float:
+        """What an instrument shows of a load [kg]."""
+        item = self._day.instruments[reading.instrument]
+        span = given[self._given.unknown(("span", item.id), 0.0)] + given[self._given.unknown(("set", item.set), 0.0)]
+        gravity = gravity_factor(self._day.site, item)
+        factor = self._adjustment.rig.level_factor() * (1.0 if gravity is None else gravity[0])
+        return factor * (1.0 + float(span)) * load + float(given[self._given.unknown(("zero", item.id), 0.0)])
+
+    def _noise(self) -> tuple[Array, dict[float, Array]]:
+        """Variance of each line's sum, shape (seen,): rounding and place on the plate, and repeatability by its dof."""
+        known = np.zeros(len(self.seen))
+        learned: dict[float, Array] = {}
+        for row, one in enumerate(self.seen):
+            for reading in one.readings:
+                item = self._day.instruments[reading.instrument]
+                known[row] += item.division**2 / 12.0 + (item.eccentricity * reading.value) ** 2
+                u, dof = repeatability(item)
+                learned.setdefault(dof, np.zeros(len(self.seen)))[row] += u**2
+        return known, learned
+
+    # -- the fit ----------------------------------------------------------------------------------------------------
+
+    def solve(self) -> CentreHeight:
+        """The height that fits all raises best."""
+        values = np.array([one.value for one in self.seen])
+        for one in self.seen:  # every instrument's span and zero have their place before any array is made
+            for reading in one.readings:
+                self._shown(np.zeros(10_000), reading, 0.0)
+        given = np.array(self._given.values)
+        mass, x, supports = self._centre(given)
+        height = max(supports.front_z, supports.rear_z) + 0.3
+        known, learned = self._noise()
+        noise = known + sum(learned.values(), np.zeros(len(values)))
+        slope, by_given, weight = np.zeros(len(values)), np.zeros((len(values), len(given))), np.eye(len(values))
+        for _ in range(_STEPS):
+            slope = _derivative(lambda moved: self._expected(given, moved), height, 1e-3)
+            by_given = self._by_given(given, height)
+            weight = np.linalg.inv(by_given @ self._covariance() @ by_given.T + np.diag(noise))
+            step = float(slope @ weight @ (values - self._expected(given, height))) / float(slope @ weight @ slope)
+            height += step
+            if abs(step) < 1e-7:
+                break
+        left = values - self._expected(given, height)
+        information = float(slope @ weight @ slope)
+        gain = (slope @ weight) / information
+        u = math.sqrt(1.0 / information)
+        dof = self._dof(u, gain, by_given, learned)
+        return CentreHeight(
+            self._state,
+            self._vehicle.id,
+            tuple(draft.number for draft in self._drafts),
+            value=height,
+            u=u,
+            half_width=float(student_quantile(np.array([dof]))[0]) * u,
+            dof=dof,
+            angles=tuple(self._angle(draft, given) for draft in self._drafts),
+            chi2=float(left @ weight @ left),
+            redundancy=len(values) - 1,
+            x=x,
+            mass=mass,
+            supports=supports,
+        )
+
+    def _by_given(self, given: Array, height: float) -> Array:
+        """Derivatives by what is given, shape (seen, given), from central differences."""
+        columns: list[Array] = []
+        for at in range(len(given)):
+            step = max(1e-6, 1e-6 * abs(float(given[at])))
+            unit = np.zeros(len(given))
+            unit[at] = step
+            columns.append((self._expected(given + unit, height) - self._expected(given - unit, height)) / (2.0 * step))
+        return np.column_stack(columns)
+
+    def _covariance(self) -> Array:
+        """Of what is given, shape (given, given)."""
+        roots = np.array(self._given.gradients) @ self._adjustment.solution.root
+        return roots @ roots.T + np.diag(np.square(self._given.own_u))
+
+    def _dof(self, u: float, gain: Array, by_given: Array, learned: dict[float, Array]) -> float:
+        """Effective degrees of freedom (Welch-Satterthwaite)."""
+        inverse = sum(float(gain**2 @ part) ** 2 / u**4 / dof for dof, part in learned.items())
+        roots = (gain @ by_given) @ np.array(self._given.gradients) @ self._adjustment.solution.root
+        variance = np.array([float(roots @ roots)])
+        if variance[0] > 0.0:
+            of_level = float(self._adjustment.propagation.dof_of(roots[None], variance)[0])
+            inverse += variance[0] ** 2 / u**4 / of_level
+        return 1.0 / inverse if inverse > 1e-9 else math.inf
+
+
+def _derivative(function: Callable[[float], Array], at: float, step: float) -> Array:
+    return (function(at + step) - function(at - step)) / (2.0 * step)
+
+
+def line_name(vehicle: Vehicle, *, rear: bool) -> str:
+    """What the front or rear support of a vehicle is called: ``axle 1``, ``axles 2 and 3``, ``coupling point``."""
+    line = support_lines(vehicle)[1 if rear else 0]
+    if line == (None,):
+        return "coupling point"
+    names = [str(axle) for axle in line]
+    return f"axle {names[0]}" if len(names) == 1 else f"axles {' and '.join(names)}"

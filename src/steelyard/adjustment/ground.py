@@ -1,0 +1,114 @@
+"""What the ground did to the loads of each draft: slope, tilt, pads under some wheels, pads that sink.
+
+Each effect is the operator at the day's estimates with the effect, less the operator without it; nothing is solved for
+again, so what the readings scatter by does not enter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+
+from steelyard.adjustment.adjust import Adjustment
+from steelyard.adjustment.increments import Increments, StanceLoads
+from steelyard.adjustment.layout import Layout
+from steelyard.adjustment.rig import Rig
+from steelyard.adjustment.stances import stances_of
+from steelyard.adjustment.unknowns import Array
+from steelyard.model import Draft, WeighDay
+from steelyard.units import Quantity
+
+
+class Effect(StrEnum):
+    """What the ground may do."""
+
+    SLOPE_LONG = "slope_long"
+    SLOPE_LAT = "slope_lat"
+    PAD_HEIGHT = "pad_height"
+    SINK = "pad_sink"
+
+
+@dataclass(frozen=True)
+class Moved:
+    """What an effect added to the loads in one draft [kg]: wheels by vehicle, shape (wheels,), couplings by trailer."""
+
+    draft: Draft
+    wheels: Mapping[str, Array]
+    couplings: Mapping[str, float]
+
+
+def moved_by(adjustment: Adjustment, effect: Effect, day: WeighDay | None = None) -> list[Moved]:
+    """What ``effect`` did in each draft that counts.
+
+    ``day`` is the day with the effect in it, where it is not the adjusted one itself: to see what it would do.
+    """
+    with_it = adjustment.rig.day if day is None else day
+    numbers = {item.draft.number for item in adjustment.observations.items}
+    drafts = [draft for draft in with_it.drafts if draft.number in numbers]
+    then, before = _loads(adjustment, with_it, ()), _loads(adjustment, _without(with_it, effect), _ZEROED[effect])
+    found: list[Moved] = []
+    for draft in drafts:
+        wheels, couplings = then(draft)
+        old_wheels, old_couplings = before(draft)
+        found.append(
+            Moved(
+                draft,
+                {name: loads - old_wheels[name] for name, loads in wheels.items()},
+                {name: load - old_couplings[name] for name, load in couplings.items()},
+            )
+        )
+    return found
+
+
+_ZEROED: dict[Effect, tuple[str, ...]] = {
+    Effect.SLOPE_LONG: ("slope_long", "lean_long"),
+    Effect.SLOPE_LAT: ("slope_lat", "lean_lat"),
+    Effect.PAD_HEIGHT: ("pad_height",),
+    Effect.SINK: ("sink",),
+}
+
+
+def _without(day: WeighDay, effect: Effect) -> WeighDay:
+    """The day as if there were no such effect."""
+    site = day.site
+    match effect:
+        case Effect.SLOPE_LONG:
+            return replace(day, site=replace(site, slope_long=None))
+        case Effect.SLOPE_LAT:
+            return replace(day, site=replace(site, slope_lat=None))
+        case Effect.SINK:
+            return replace(day, site=replace(site, pad_sink=None))
+        case Effect.PAD_HEIGHT:
+            flat = {name: replace(item, height=Quantity(0.0)) for name, item in day.instruments.items()}
+            return replace(day, instruments=flat)
+
+
+class _Draws:
+    """Looks up the loads of a draft's stance."""
+
+    def __init__(self, day: WeighDay, layout: Layout, loads: StanceLoads) -> None:
+        self._stances = stances_of(day)
+        self._layout, self._loads = layout, loads
+
+    def __call__(self, draft: Draft) -> tuple[dict[str, Array], dict[str, float]]:
+        index = self._layout.number[self._stances[draft.number]]
+        values = self._loads.values
+        wheels = {name: values[out] for name, out in self._layout.wheels_out[index].items()}
+        return wheels, {name: float(values[out]) for name, out in self._layout.coupling_out[index].items()}
+
+
+def _loads(adjustment: Adjustment, day: WeighDay, zeroed: tuple[str, ...]) -> _Draws:
+    """Loads of all drafts of ``day`` at the estimates, some unknowns put to nothing."""
+    rig = Rig(day)
+    increments = Increments(rig, list(stances_of(rig.day).values()))
+    unknowns = rig.unknowns.starts()
+    known = adjustment.rig.unknowns.index
+    for key, at in rig.unknowns.index.items():
+        if isinstance(key, tuple) and key[0] in zeroed:
+            unknowns[at] = 0.0
+        elif key in known:
+            unknowns[at] = adjustment.unknowns[known[key]]
+    return _Draws(rig.day, increments.layout, increments.solve(np.asarray(unknowns), adjustment.lifts))

@@ -1,0 +1,39 @@
+"""``steelyard site``: what the ground does to the loads, on this rig, and what would help."""
+
+from __future__ import annotations
+
+import json
+
+import click
+
+from steelyard.cli.options import day_argument, read, say_faults, units_option
+from steelyard.cli.say import say, say_data
+from steelyard.dayfile import DayFileError
+from steelyard.findings import site as site_of
+from steelyard.findings import site_to_data, solve
+from steelyard.report import tables
+from steelyard.units import UnitSystem
+
+
+@click.command()
+@day_argument
+@click.option("--json", "as_json", is_flag=True, help="One JSON object instead of the tables.")
+@units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
+@click.pass_context
+def site(ctx: click.Context, file: str, as_json: bool, units: UnitSystem | None) -> None:
+    """What do slope, tilt, pads under some wheels, soft and uneven ground and gravity do to the loads of DAY.toml?
+
+    Each is shown as a correction with its doubt where this rig feels it most, with whether it matters here. Where the
+    ground is the largest doubt, that is said, and what would help. With drafts of a raised axle, the height of the
+    centre of gravity is told too, and how far to raise at most.
+    """
+    try:
+        day = read(file, units)
+    except DayFileError as error:
+        say_faults(error)
+        ctx.exit(2)
+    answer = site_of(solve(day))
+    if as_json:
+        say_data(json.dumps(site_to_data(answer, file=file), allow_nan=False, separators=(",", ":")) + "\n")
+    else:
+        say(tables.site_text(answer), end="")

@@ -1,0 +1,414 @@
+"""The ground in pounds: what each of its effects did to this rig, what doubt stays, whether it matters, what helps."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment import (
+    CentreHeight,
+    Effect,
+    Moved,
+    Source,
+    both_ways,
+    budget,
+    centre_heights,
+    gravity_factor,
+    moved_by,
+)
+from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.cautions import STANDING
+from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, stopping
+from steelyard.findings.result import Basis, Finding
+from steelyard.findings.site_words import (
+    HELP,
+    SUPPOSED_SINK,
+    SUPPOSED_SLOPE,
+    Matter,
+    height_words,
+    help_for,
+    matter_words,
+    stated_words,
+)
+from steelyard.findings.weigh import Quantities, Weighed
+from steelyard.model import Place, Role, WeighDay
+from steelyard.rules import coupling_stem
+from steelyard.units import Dimension, Quantity
+
+Array = NDArray[np.float64]
+
+KINDS = ("wheel", "axle", "coupling", "gross")
+"""Of each, the one that an effect touches most is shown."""
+
+GROUND = frozenset(
+    {Source.GROUND, Source.SLOPE_LONG, Source.SLOPE_LAT, Source.HEIGHT, Source.PAD_HEIGHT, Source.SINK, Source.GRAVITY}
+)
+"""The doubts that the place brings, and another place might not."""
+
+_SOURCES: dict[str, tuple[Source, ...]] = {
+    "slope_long": (Source.SLOPE_LONG,),
+    "slope_lat": (Source.SLOPE_LAT,),
+    "pad_height": (Source.PAD_HEIGHT,),
+    "pad_sink": (Source.SINK,),
+    "unevenness": (Source.GROUND,),
+    "gravity": (Source.GRAVITY,),
+}
+FELT = 0.02
+"""A load [kg] that an effect changes by less is left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Touched:
+    """What an effect does to one finding [kg]: the correction to its reading, the doubt that stays of it.
+
+    ``half_width`` is that of the finding's 95 % interval, from everything.
+    """
+
+    kind: str
+    id: str
+    label: str
+    correction: float
+    doubt: float
+    half_width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """One effect of the ground: what the file states of it, what it does, whether that matters here, in one line."""
+
+    effect: str
+    stated: str
+    corrected: bool
+    touched: tuple[Touched, ...]
+    matter: Matter
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Largest:
+    """The least certain finding of a kind, and where most of its doubt comes from; ``share`` of the variance [1].
+
+    ``after`` is what its half-width would be, about, with the remedy for that doubt; None where it is not the ground's.
+    """
+
+    kind: str
+    id: str
+    label: str
+    half_width: float
+    source: Source
+    share: float
+    after: float | None = None
+
+    @property
+    def of_the_ground(self) -> bool:
+        """Whether it is the place that makes it so uncertain."""
+        return self.source in GROUND
+
+
+@dataclass(frozen=True)
+class SiteAnswer:
+    """Everything that ``steelyard site`` says. ``division`` [kg] is the coarsest in use, None without readings.
+
+    ``heights`` of centres of gravity stand with how far to raise each end.
+    """
+
+    day: WeighDay
+    division: float | None
+    effects: tuple[Ground, ...]
+    largest: tuple[Largest, ...]
+    help: tuple[str, ...]
+    heights: tuple[tuple[CentreHeight, tuple[Stopping, ...]], ...] = ()
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """What must be said beside the heights, without the standing cautions of raising."""
+        return tuple(height_cautions(self.day, [height for height, _ in self.heights]))[1:]
+
+
+def site(weighed: Weighed) -> SiteAnswer:
+    """What the ground does to the loads of a solved day, effect by effect."""
+    survey = _Survey(weighed)
+    largest = tuple(survey.largest())
+    effects = tuple(survey.effect(name) for name in _SOURCES)
+    helps = [help_for(one.source, weighed.adjustment.rig.day) for one in largest]
+    helps += [HELP[one.effect] for one in effects if one.matter is Matter.YES and not one.corrected]
+    heights = tuple((one, stopping(survey.day, one)) for one in centre_heights(weighed.adjustment))
+    return SiteAnswer(survey.day, survey.division, effects, largest, tuple(dict.fromkeys(filter(None, helps))), heights)
+
+
+class _Survey:
+    """Loads of all measured states with what their doubt is made of."""
+
+    def __init__(self, weighed: Weighed) -> None:
+        self.adjustment = weighed.adjustment
+        self.day = self.adjustment.rig.day
+        entries = [
+            entry
+            for entry in Catalogue(self.adjustment).entries()
+            if entry.dimension is Dimension.MASS and entry.basis is Basis.MEASURED and _kind(entry.id) is not None
+        ]
+        quantities = Quantities(self.adjustment, entries)
+        self._findings = {finding.id: (at, finding) for at, finding in enumerate(quantities.findings())}
+        self._budget = budget(self.adjustment, quantities.estimates)
+        self._gain = self.adjustment.propagation.gain(quantities.estimates.roots)
+        used = {item.instrument.id for item in self.adjustment.observations.items}
+        steps = [self.day.instruments[name].division for name in used]
+        self.division = max(steps, default=None)
+        self._used = used
+        slopes = {"slope_long": self.day.site.slope_long, "slope_lat": self.day.site.slope_lat}
+        stated = {name: abs(slope.value) for name, slope in slopes.items() if slope is not None}
+        # the doubt of the heights of centres of gravity goes with the steeper slope, or else with what pads tilt
+        self._tall = max(stated, key=lambda name: stated[name], default="pad_height")
+
+    def largest(self) -> Iterator[Largest]:
+        """The least certain finding of each kind and its largest doubt."""
+        for kind in KINDS:
+            known = [(at, one) for at, one in self._findings.values() if one.determined and _kind(one.id) == kind]
+            if not known:
+                continue
+            at, worst = max(known, key=lambda pair: _half(pair[1]))
+            parts = {source: float(variance[at]) for source, variance in self._budget.items()}
+            total = sum(parts.values())
+            if total > 0.0:
+                source = max(parts, key=lambda one: parts[one])
+                after = _half(worst) * math.sqrt(_after(source, parts) / total) if source in GROUND else None
+                yield Largest(kind, worst.id, worst.label, _half(worst), source, parts[source] / total, after)
+
+    def _doubt(self, at: int, effect: str) -> float:
+        sources = [*_SOURCES[effect], *((Source.HEIGHT,) if effect == self._tall else ())]
+        return math.sqrt(sum(max(float(self._budget[source][at]), 0.0) for source in sources))
+
+    def _touched(self, effect: str, corrections: Mapping[str, float]) -> tuple[Touched, ...]:
+        """Of each kind, the finding that the effect touches most; none where it touches nothing."""
+        found: list[Touched] = []
+        for kind in KINDS:
+            rows = [
+                Touched(kind, one.id, one.label, corrections.get(one.id, 0.0), self._doubt(at, effect), _half(one))
+                for at, one in self._findings.values()
+                if one.determined and _kind(one.id) == kind
+            ]
+            rows = [row for row in rows if abs(row.correction) > FELT or row.doubt > FELT]
+            if rows:
+                found.append(max(rows, key=lambda row: abs(row.correction) + 2.0 * row.doubt))
+        return tuple(found)
+
+    def effect(self, name: str) -> Ground:
+        """One effect: corrections, doubts, and what to make of them."""
+        turned = both_ways(self.day)
+        stated, corrected = stated_words(self.day, name, turned)
+        moved = self._moved(name) if corrected else []
+        touched = self._touched(name, self._corrections(name, moved)) if corrected else ()
+        supposed = {} if corrected else self._supposed(name)
+        alone = self._worst(moved) if turned and name in ("slope_long", "slope_lat") else {}
+        words, matter = matter_words(
+            self.day,
+            name,
+            corrected=corrected,
+            amounts=[(abs(row.correction), row.doubt, row.half_width, row.label) for row in touched],
+            alone=self._largest_of(alone),
+            supposed=max(supposed.items(), key=lambda pair: abs(pair[1]), default=None),
+            division=self.division,
+        )
+        return Ground(name, stated, corrected, touched, matter, words)
+
+    def _moved(self, name: str) -> list[Moved]:
+        return moved_by(self.adjustment, Effect(name)) if name in set(Effect) else []
+
+    def _largest_of(self, amounts: Mapping[str, float]) -> tuple[str, float] | None:
+        known = [(self._findings[key][1].label, value) for key, value in amounts.items() if key in self._findings]
+        return max(known, key=lambda pair: abs(pair[1]), default=None)
+
+    def _corrections(self, name: str, moved: Sequence[Moved]) -> dict[str, float]:
+        """By how much each finding would be off, had the effect been left out of account [kg], the sign turned."""
+        if name == "gravity":
+            return self._of_gravity()
+        if not moved:
+            return {}
+        by_draft = {one.draft.number: one for one in moved}
+        added = [_added(by_draft[item.draft.number], item.reading.place) for item in self.adjustment.observations.items]
+        shift = -self._gain @ np.array(added)
+        return {key: float(shift[at]) for key, (at, _) in self._findings.items()}
+
+    def _supposed(self, name: str) -> dict[str, float]:
+        """What an effect that is not corrected for would do [kg], by what it does it to: see ``_unstated``."""
+        if name == "gravity":
+            return {one.label: 0.001 * (one.value or 0.0) for _, one in self._findings.values() if one.determined}
+        if name == "pad_sink":
+            day = replace(self.day, site=replace(self.day.site, pad_sink=Quantity(SUPPOSED_SINK, 0.0)))
+            worst = self._worst(moved_by(self.adjustment, Effect.SINK, day))
+            largest = self._largest_of(worst)
+            return {} if largest is None else {largest[0]: largest[1]}
+        if name in ("slope_long", "slope_lat"):
+            return dict(self._by_height(name))
+        return {}
+
+    def _by_height(self, name: str) -> Iterator[tuple[str, float]]:
+        """What the slope moves on each vehicle, for a round height of its centre of gravity where none is stated."""
+        slope: Quantity | None = getattr(self.day.site, name)
+        steep = SUPPOSED_SLOPE if slope is None else abs(slope.value)
+        for key, (_, one) in self._findings.items():
+            state, owner, *rest = key.split("/")
+            vehicle = self.day.vehicles.get(owner)
+            if vehicle is None or rest != ["gross"] or one.value is None:
+                continue
+            first = vehicle.axles[0].x.value if vehicle.role is Role.TOWING else 0.0
+            base = vehicle.axles[-1].x.value - first
+            if name == "slope_lat":
+                base = sum(axle.track.value for axle in vehicle.axles) / len(vehicle.axles)
+            where, height = height_words(self.day, vehicle)
+            if base > 0.0:
+                yield f"{where} ({state}: {vehicle.title})", one.value * height * math.tan(steep) / base
+
+    def _of_gravity(self) -> dict[str, float]:
+        factors = [gravity_factor(self.day.site, self.day.instruments[name]) for name in sorted(self._used)]
+        known = [1.0 / factor[0] - 1.0 for factor in factors if factor is not None]
+        share = max(known, key=abs, default=0.0)
+        return {one.id: share * (one.value or 0.0) for _, one in self._findings.values() if one.determined}
+
+    def _worst(self, moved: Sequence[Moved]) -> dict[str, float]:
+        """For each finding, the most that it was off by in any draft of its state, the sign turned."""
+        worst: dict[str, float] = {}
+        for one in moved:
+            for identity, added in self._sums(one):
+                if abs(added) > abs(worst.get(identity, 0.0)):
+                    worst[identity] = -added
+        return worst
+
+    def _sums(self, moved: Moved) -> Iterator[tuple[str, float]]:
+        state = moved.draft.state
+        for name, wheels in moved.wheels.items():
+            for place, identity in enumerate(self.day.vehicles[name].wheels):
+                yield f"{state}/{name}/wheel/{identity}", float(wheels[place])
+            for axle in range(len(wheels) // 2):
+                yield f"{state}/{name}/axle/{axle + 1}", float(wheels[2 * axle : 2 * axle + 2].sum())
+            yield f"{state}/{name}/gross", float(wheels.sum()) + moved.couplings.get(name, 0.0)
+        for place, load in enumerate(moved.couplings.values(), start=1):
+            yield f"{coupling_stem(state, place)}/load", load
+
+
+def _after(source: Source, parts: Mapping[Source, float]) -> float:
+    """The variance that is left with the remedy: one more pass placed anew, two ways round, blocks, planks."""
+    halved = (Source.GROUND, Source.REPEATABILITY, Source.ROUNDING, Source.FRICTION)
+    if source is Source.GROUND:
+        return sum(0.5 * part if one in halved else part for one, part in parts.items())
+    gone = {Source.SLOPE_LONG, Source.SLOPE_LAT, Source.HEIGHT}
+    gone = gone if source in gone else {source}
+    return sum(part for one, part in parts.items() if one not in gone)
+
+
+def _added(moved: Moved, place: Place) -> float:
+    """What an effect added to the load at a place [kg]."""
+    wheels = sum(float(moved.wheels[one.vehicle][2 * (one.axle - 1) + (one.side == "R")]) for one in place.wheels)
+    return wheels + sum(moved.couplings[trailer] for trailer in place.couplings)
+
+
+def _kind(identity: str) -> str | None:
+    """Which of ``KINDS`` a finding is; None for changes, sides and sums of sums."""
+    if ">" in identity or identity.startswith("cargo/"):
+        return None
+    if "/coupling/" in identity:
+        return "coupling" if identity.endswith("/load") else None
+    if "/combination/" in identity:
+        return None
+    parts = identity.split("/")
+    return next((kind for kind in ("wheel", "axle", "gross") if kind in parts), None)
+
+
+def _half(finding: Finding) -> float:
+    return 0.0 if finding.low is None or finding.high is None else (finding.high - finding.low) / 2.0
+
+
+def site_to_data(answer: SiteAnswer, *, file: str) -> dict[str, Any]:
+    """The published shape of an answer, in the day's units; ``file`` is the name to print."""
+    units = answer.day.units
+
+    def mass(kilograms: float) -> float:
+        return float(f"{units.show(kilograms, Dimension.MASS):.10g}") + 0.0
+
+    return {
+        "format": 1,
+        "file": file,
+        "title": answer.day.title,
+        "units": {"mass": units.mass, "length": units.length},
+        "division": None if answer.division is None else mass(answer.division),
+        "effects": [
+            {
+                "effect": one.effect,
+                "stated": one.stated,
+                "corrected": one.corrected,
+                "matters": one.matter.value,
+                "words": one.words,
+                "most_affected": [
+                    {
+                        "kind": row.kind,
+                        "id": row.id,
+                        "correction": mass(row.correction),
+                        "doubt": mass(row.doubt),
+                        "half_width": mass(row.half_width),
+                    }
+                    for row in one.touched
+                ],
+            }
+            for one in answer.effects
+        ],
+        "largest_doubts": [
+            {
+                "kind": one.kind,
+                "id": one.id,
+                "half_width": mass(one.half_width),
+                "doubt": one.source.value,
+                "share": float(f"{100.0 * one.share:.4g}"),
+                "of_the_ground": one.of_the_ground,
+                "half_width_after": None if one.after is None else mass(one.after),
+            }
+            for one in answer.largest
+        ],
+        "help": list(answer.help),
+        "heights": [_height_data(answer.day, one, stops) for one, stops in answer.heights],
+        "cautions": [*(RAISING if answer.heights else ()), *answer.said, *STANDING],
+    }
+
+
+def _height_data(day: WeighDay, height: CentreHeight, stops: Sequence[Stopping]) -> dict[str, Any]:
+    """One height of a centre of gravity, with how far to raise; lengths in the day's unit, angles in degrees."""
+
+    def length(metres: float | None) -> float | None:
+        return None if metres is None else float(f"{day.units.show(metres, Dimension.LENGTH):.10g}") + 0.0
+
+    def angle(radians: float | None) -> float | None:
+        return None if radians is None else float(f"{math.degrees(radians):.6g}")
+
+    low, high = (
+        (None, None)
+        if height.value is None or height.half_width is None
+        else (height.value - height.half_width, height.value + height.half_width)
+    )
+    return {
+        "id": f"{height.state}/{height.vehicle}/cg_z",
+        "value": length(height.value),
+        "u": length(height.u),
+        "low": length(low),
+        "high": length(high),
+        "drafts": list(height.drafts),
+        "angles": [angle(one) for one in height.angles],
+        "one_line": height.straight,
+        "lacking": height.lacking.value or None,
+        "key": key_to_paste(day, height) or None,
+        "raising": [
+            {
+                "end": one.end,
+                "enough": angle(one.enough),
+                "stop": angle(one.stop),
+                "why": one.why,
+                "tipping": angle(one.tipping),
+                "rise": length(one.rise),
+                "roll": length(one.roll),
+            }
+            for one in stops
+        ],
+    }

@@ -1,0 +1,211 @@
+"""What is said of the ground: what the file states, whether it matters here, and what would help."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from enum import StrEnum
+
+from steelyard.adjustment import Source
+from steelyard.findings.cautions import ROUND_HEIGHT
+from steelyard.model import Vehicle, WeighDay
+from steelyard.units import Dimension, Quantity, format_number
+
+SUPPOSED_SLOPE = math.radians(0.5)
+SUPPOSED_SINK = 0.00635  # m, a quarter of an inch
+
+SLIGHT = 0.1
+"""Under this share of a division, and of a half-width, an effect is lost among the others."""
+
+
+class Matter(StrEnum):
+    """Whether an effect matters on this rig and this ground."""
+
+    NO = "no"
+    LITTLE = "little"
+    YES = "yes"
+    UNKNOWN = "unknown"
+
+
+HELP = {
+    "slope_long": (
+        'Slope: weigh a second pass with the rig facing the other way, heading = "reversed": the two cancel it. Or '
+        "state slope_long (a spirit level on a straight plank) and the vehicle's cg_height."
+    ),
+    "slope_lat": (
+        'Tilt: weigh a second pass with the rig facing the other way, heading = "reversed": the two cancel it. Or '
+        "state slope_lat and the vehicle's cg_height, or weigh on level ground."
+    ),
+    "pad_height": "Pads under some wheels: put blocks of the pads' height under the others, or more pads.",
+    "pad_sink": "Soft ground: lay a plank or a steel plate under each pad, measure how far it sinks, state pad_sink.",
+    "unevenness": (
+        "Uneven ground: lay planks so that all wheels stand in one plane, go to a flatter place, or repeat drafts "
+        "placed anew: four of them halve this doubt."
+    ),
+    "gravity": "Gravity: state the site's latitude and elevation, and where each pad was verified.",
+}
+"""What would help against each effect."""
+
+_BY_SOURCE = {
+    Source.GROUND: "unevenness",
+    Source.SLOPE_LONG: "slope_long",
+    Source.SLOPE_LAT: "slope_lat",
+    Source.PAD_HEIGHT: "pad_height",
+    Source.SINK: "pad_sink",
+    Source.GRAVITY: "gravity",
+}
+
+
+def help_for(source: Source, day: WeighDay) -> str:
+    """What would help against one doubt that the place brings; empty where it is none of the place's.
+
+    The doubt of springs is the place's where pads under some wheels only reach the readings through them.
+    """
+    if source is Source.SPRINGS and any(draft.on_ground for draft in day.drafts):
+        return f"{HELP['pad_height']} What they shift goes through the springs: state ride_rate, or level the wheels."
+    if source is Source.HEIGHT:
+        return (
+            "The height of the centre of gravity matters only on a slope: weigh both ways round, go to a more level "
+            "place, or measure the height with one axle raised."
+        )
+    if source in (Source.SLOPE_LONG, Source.SLOPE_LAT) and any(draft.reversed for draft in day.drafts):
+        return "Slope: one more pass each way round, of the same wheels, makes what is left of it smaller."
+    return HELP.get(_BY_SOURCE.get(source, ""), "")
+
+
+def stated_words(day: WeighDay, effect: str, turned: frozenset[str]) -> tuple[str, bool]:
+    """What the file states of an effect, and whether that is enough to correct for it."""
+    site = day.site
+    match effect:
+        case "slope_long" | "slope_lat":
+            return _slope_words(day, effect, turned)
+        case "pad_height":
+            return _pad_words(day)
+        case "pad_sink":
+            if not any(draft.on_ground for draft in day.drafts):
+                return "all wheels of a draft stand alike, so pads that sink alike move nothing", True
+            if site.pad_sink is None:
+                return "not stated; taken as none", False
+            return _length(day, site.pad_sink), True
+        case "unevenness":
+            if site.unevenness is not None:
+                return f"supports off by {_length(day, Quantity(site.unevenness))} at random", True
+            return f"not stated; assumed by the surface ({site.surface or 'not stated either'})", True
+        case _:
+            missing = [name for name, item in day.instruments.items() if item.verified_latitude is None]
+            if site.latitude is None:
+                return "not corrected: the site's latitude is not stated", False
+            if missing:
+                return f"not corrected on {', '.join(missing)}: not stated where verified", len(missing) < len(
+                    day.instruments
+                )
+            return "corrected from the latitudes and elevations stated", True
+
+
+def _slope_words(day: WeighDay, effect: str, turned: frozenset[str]) -> tuple[str, bool]:
+    slope: Quantity | None = getattr(day.site, effect)
+    named = {name for state in day.states.values() for name in state.vehicles}
+    low = sorted(name for name in named if day.vehicles[name].cg_height is None and name not in turned)
+    both = f"weighed both ways round: {', '.join(sorted(turned))}" if turned else ""
+    if slope is None:
+        return (both, True) if turned else ("not stated; taken as level", False)
+    up = "front higher" if effect == "slope_long" else "left higher"
+    u = "" if slope.u is None else f" ± {format_number(math.degrees(slope.u), 2)}"
+    text = f"{format_number(math.degrees(slope.value), 2)}{u} deg, {up} counted positive"
+    if low:
+        text += f"; not corrected on {', '.join(low)}: cg_height not stated"
+    return (f"{text}; {both}" if both else text), len(low) < len(named)
+
+
+def _pad_words(day: WeighDay) -> tuple[str, bool]:
+    heights = {name: item.height for name, item in day.instruments.items()}
+    ground = any(draft.on_ground for draft in day.drafts)
+    flat = len({height.value for height in heights.values()}) <= 1
+    if not ground and flat and not any(height.u for height in heights.values()):
+        return "all wheels of a draft stand at one height", True
+    shown = ", ".join(f"{name} is {_length(day, height)} high" for name, height in heights.items())
+    if len(set(heights.values())) == 1:
+        shown = f"every pad is {_length(day, next(iter(heights.values())))} high"
+    return f"{shown}{'; wheels without one stand on the ground in some drafts' if ground else ''}", True
+
+
+def _length(day: WeighDay, length: Quantity) -> str:
+    places = 1 if day.units.length == "mm" else 2
+    value = format_number(day.units.show(length.value, Dimension.LENGTH), places)
+    if length.u is None and "." in value:
+        value = value.rstrip("0").rstrip(".")
+    u = "" if length.u is None else f" ± {format_number(day.units.show(length.u, Dimension.LENGTH), places)}"
+    return f"{value}{u} {day.units.length}"
+
+
+def matter_words(
+    day: WeighDay,
+    effect: str,
+    *,
+    corrected: bool,
+    amounts: Sequence[tuple[float, float, float, str]],
+    alone: tuple[str, float] | None,
+    supposed: tuple[str, float] | None,
+    division: float | None,
+) -> tuple[str, Matter]:
+    """Whether an effect matters here, in one line.
+
+    Parameters
+    ----------
+    amounts: correction, doubt and half-width of what it touches [kg], with the label.
+    alone: what it does to one draft [kg] where two passes the two ways round take it out, and where.
+    supposed: what it would do to one finding [kg] were it there, where nobody stated it.
+    """
+    if division is None:
+        return "There are no readings yet.", Matter.UNKNOWN
+    if not corrected:
+        return _unstated(day, effect, supposed)
+    if not amounts and alone is None:
+        return "No: it moves nothing on this rig.", Matter.NO
+    moved, _, _, moved_label = max(amounts, default=(0.0, 0.0, 0.0, ""))
+    _, doubt, half, label = max(amounts, key=lambda one: one[1] / max(one[2], 1e-9), default=(0.0, 0.0, 0.0, ""))
+    kept = 2.0 * doubt / max(half, 1e-9)
+    step = _mass(day, division)
+    done = f"{_mass(day, moved)} at {moved_label} is corrected for" if moved > SLIGHT * division else ""
+    if alone is not None and abs(alone[1]) > SLIGHT * division:
+        moved = max(moved, abs(alone[1]))
+        done = f"one way alone is off by {_mass(day, abs(alone[1]))} at {alone[0]}, and the two ways take it out"
+    if moved <= SLIGHT * division and kept <= 3.0 * SLIGHT:
+        return f"No: at most {_mass(day, max(moved, doubt))}, against a division of {step}.", Matter.NO
+    left = f"{_mass(day, doubt)} of doubt stays at {label}, in an interval of ± {_mass(day, half)}"
+    text = "; ".join(part for part in (done, left if kept > SLIGHT or not done else "") if part)
+    if moved < division / 2.0 and kept < 0.7:
+        return f"A little: {text} (division {step}).", Matter.LITTLE
+    return f"Yes: {text} (division {step}).", Matter.YES
+
+
+def height_words(day: WeighDay, vehicle: Vehicle) -> tuple[str, float]:
+    """The height of the centre of gravity [m] that an effect is reckoned for, in words and as a number."""
+    if vehicle.cg_height is not None:
+        stated = Quantity(vehicle.cg_height.value)
+        return f"with the centre of gravity {_length(day, stated)} up", stated.value
+    height = ROUND_HEIGHT.get(day.units.length, 1.0) * day.units.factor(Dimension.LENGTH)
+    shown = _length(day, Quantity(height))
+    return f"for every {shown} of height of the centre of gravity", height
+
+
+def _unstated(day: WeighDay, effect: str, supposed: tuple[str, float] | None) -> tuple[str, Matter]:
+    """What an effect would do that nothing tells the size of."""
+    if supposed is None:
+        return "Nothing here tells.", Matter.UNKNOWN
+    amount, where = _mass(day, abs(supposed[1])), supposed[0]
+    if effect == "gravity":
+        said = f"every 0.1 % of gravity is {amount} at {where}; between the pole and the equator it is 0.5 %"
+    elif effect == "pad_sink":
+        said = f"a sink of {_length(day, Quantity(SUPPOSED_SINK))} would move {amount} at {where}"
+    else:
+        slope: Quantity | None = getattr(day.site, effect)
+        steep = f"half a degree would move {amount}" if slope is None else f"this slope moves {amount}"
+        between = "between the axles" if effect == "slope_long" else "between the sides"
+        said = f"{steep} {between} {where}"
+    return f"Nothing here tells: {said}.", Matter.UNKNOWN
+
+
+def _mass(day: WeighDay, kilograms: float) -> str:
+    value = day.units.show(kilograms, Dimension.MASS)
+    return f"{format_number(value, 0 if value >= 10.0 else 1)} {day.units.mass}"
