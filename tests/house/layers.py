@@ -21,7 +21,7 @@ Storeys = tuple[tuple[str, ...], ...]
 FACES: Storeys = (("cli",), ("web",), ("report",))
 RECKONING: Storeys = (
     ("findings",),
-    ("planning", "loading"),
+    ("planning", "loading", "verification"),
     ("rules",),
     ("conformity",),
     ("adjustment",),

@@ -5,6 +5,7 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 """
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
+from steelyard.adjustment.assumed import PAD_SPAN, PLATFORM_SPAN, REPEATABILITY
 from steelyard.adjustment.consistency import Consistency, Suspect
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import normal_gravity
@@ -22,6 +23,9 @@ from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
 
 __all__ = [
     "COVERAGE",
+    "PAD_SPAN",
+    "PLATFORM_SPAN",
+    "REPEATABILITY",
     "Adjustment",
     "Blocks",
     "Consistency",

@@ -74,6 +74,12 @@ def _schema() -> click.Command:
     return schema
 
 
+def _verify() -> click.Command:
+    from steelyard.cli.verify import verify
+
+    return verify
+
+
 def _serve() -> click.Command:
     from steelyard.cli.serve import serve
 
@@ -96,6 +102,7 @@ _COMMANDS = {
     "loadmap": _Entry(_loadmap, "How much more can stand where, as a map of the load floor."),
     "trailer": _Entry(_trailer, "How heavy a trailer may be, for each share on the coupling."),
     "rebalance": _Entry(_rebalance, "The least to move, drop or drain so that every limit is kept."),
+    "verify": _Entry(_verify, "Can the pads be believed: tests, verdicts, record, drift."),
     "serve": _Entry(_serve, "Open the weigh station, a web page for tablet and desk."),
     "schema": _Entry(_schema, "Print the JSON Schema of what 'findings --json' writes."),
 }

@@ -4,6 +4,7 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 """
 
 from steelyard.report import pieces, tables
+from steelyard.report.drift_view import drift_svg
 from steelyard.report.load_map_csv import load_map_csv
 from steelyard.report.load_map_view import load_map_svg
 from steelyard.report.palette import Theme
@@ -12,10 +13,12 @@ from steelyard.report.plan_view import plan_view_svg
 from steelyard.report.ticket import ticket_pdf
 from steelyard.report.ticket_digest import digest_of
 from steelyard.report.trailer_view import trailer_svg
+from steelyard.report.verification_record import verification_pdf
 
 __all__ = [
     "Theme",
     "digest_of",
+    "drift_svg",
     "load_map_csv",
     "load_map_svg",
     "pieces",
@@ -24,4 +27,5 @@ __all__ = [
     "tables",
     "ticket_pdf",
     "trailer_svg",
+    "verification_pdf",
 ]

@@ -18,11 +18,18 @@ from steelyard.report.tables_states import cargo_section, state_section
 from steelyard.report.tables_survey import survey_text
 from steelyard.report.tables_trailer import trailer_text
 from steelyard.report.tables_verdicts import verdict_section
+from steelyard.report.tables_verification import (
+    drift_text,
+    verification_csv_header,
+    verification_csv_rows,
+    verification_text,
+)
 from steelyard.report.tables_what_if import what_if_text
 
 __all__ = [
     "csv_header",
     "csv_rows",
+    "drift_text",
     "findings_text",
     "in_states",
     "load_map_text",
@@ -31,6 +38,9 @@ __all__ = [
     "rebalance_text",
     "survey_text",
     "trailer_text",
+    "verification_csv_header",
+    "verification_csv_rows",
+    "verification_text",
     "what_if_text",
 ]
 
