@@ -77,8 +77,8 @@ def read_test(sheet: Sheet, path: KeyPath, raw: Any) -> VerificationTest | None:
 
 
 _ALWAYS = {"kind": Key(whole), "label": Key(text)}
-_INSTRUMENT = Key(text, '"p1"')
-_ONE = Key(whole, "[[0, 0], [5000, 5000], [10000, 10020], [5000, 5000], [0, 0]]")
+_P1 = '"p1"'
+_LADDER = "[[0, 0], [5000, 5000], [10000, 10020], [5000, 5000], [0, 0]]"
 
 
 def _instrument(sheet: Sheet, path: KeyPath, name: str) -> Instrument | None:
@@ -103,10 +103,10 @@ def _list(sheet: Sheet, path: KeyPath, raw: Any, *, least: int, what: str) -> li
         sheet.fault(path, f"is no list; write {what} in brackets", raw)
         return None
     if len(items) < least:
-        sheet.fault(path, f"has {len(items)} of {what}; this test takes {least} or more")
+        sheet.fault(path, f"has too few {what} ({len(items)}); this test takes {least} or more")
         return None
     if len(items) > _MOST_READINGS:
-        sheet.fault(path, f"has {len(items)} of {what}; a test has at most {_MOST_READINGS}")
+        sheet.fault(path, f"has too many {what} ({len(items)}); a test has at most {_MOST_READINGS}")
         return None
     return items
 
@@ -195,19 +195,19 @@ def _in_order(sheet: Sheet, path: KeyPath, steps: tuple[Step, ...]) -> None:
         if falling and change > 0.0:
             load = sheet.units.show(steps[place].load, Dimension.MASS)
             message = "rises again after the loads began to fall; put them in order, or write a second test"
-            sheet.fault((*path, place, 0), message, round(load, 6))
+            sheet.fault((*path, place, 0), message, round(load) if load == round(load) else round(load, 6))
             return
 
 
 _MASS_KEYS = {
-    "instrument": _INSTRUMENT,
-    "readings": _ONE,
+    "instrument": Key(text, _P1),
+    "readings": Key(whole, _LADDER),
     "mass_uncertainty": Key(_SHARE, '"0.005 %"'),
     "small_weight": Key(_POSITIVE),
 }
 _REFERENCE_KEYS = {
-    "instrument": _INSTRUMENT,
-    "readings": _ONE,
+    "instrument": Key(text, _P1),
+    "readings": Key(whole, _LADDER),
     "reference_uncertainty": Key(_MASS, '"4 lb"'),
     "reference_span_uncertainty": Key(_SHARE),
     "reference_latitude": Key(quantity(Dimension.ANGLE, Bound.LATITUDE)),
@@ -346,8 +346,8 @@ def _small(sheet: Sheet, path: KeyPath, values: _Values) -> SmallMassTest | None
     )
 
 
-_LOAD = Key(_POSITIVE, '"5000 lb"')
-_MANY = Key(whole, "[5000, 5020, 5000]")
+_HEAVY = '"5000 lb"'
+_MANY = "[5000, 5020, 5000]"
 _READERS: dict[str, _Reader] = {
     _Kind.MASSES: _Reader("a test with known masses", _MASS_KEYS, _loads),
     _Kind.REFERENCE: _Reader("a test against a reference scale", _REFERENCE_KEYS, _loads),
@@ -360,29 +360,36 @@ _READERS: dict[str, _Reader] = {
     _Kind.ECCENTRIC: _Reader(
         "an eccentric test",
         {
-            "instrument": _INSTRUMENT,
-            "load": _LOAD,
+            "instrument": Key(text, _P1),
+            "load": Key(_POSITIVE, _HEAVY),
             "mass_uncertainty": Key(_SHARE),
             "readings": Key(whole, "{ centre = 5000, front = 5000 }"),
         },
         _eccentric,
     ),
     _Kind.REPEATS: _Reader(
-        "a test of repeats", {"instrument": _INSTRUMENT, "load": _LOAD, "readings": _MANY}, _repeats
+        "a test of repeats",
+        {"instrument": Key(text, _P1), "load": Key(_POSITIVE, _HEAVY), "readings": Key(whole, _MANY)},
+        _repeats,
     ),
     _Kind.ZERO_RETURN: _Reader(
         "a test of the return to zero",
-        {"instrument": _INSTRUMENT, "load": _LOAD, "before": Key(whole, "0"), "after": Key(whole, "0")},
+        {
+            "instrument": Key(text, _P1),
+            "load": Key(_POSITIVE, _HEAVY),
+            "before": Key(whole, "0"),
+            "after": Key(whole, "0"),
+        },
         _zero_return,
     ),
     _Kind.SMALL_MASS: _Reader(
         "a test with a small mass",
         {
-            "instrument": _INSTRUMENT,
+            "instrument": Key(text, _P1),
             "mass": Key(_POSITIVE, '"8 lb"'),
             "mass_uncertainty": Key(_SHARE, '"0.01 %"'),
-            "without": _MANY,
-            "with": _MANY,
+            "without": Key(whole, _MANY),
+            "with": Key(whole, _MANY),
         },
         _small,
     ),

@@ -169,11 +169,11 @@ def _point(canvas: Canvas, frame: _Frame, point: _Point, *, last: bool) -> None:
     text = f"{'+' if value > 0 else '' if value == 0 else '−'}{format_number(abs(value), 2)} %"
     side = -1.0 if last else 1.0
     anchor = "end" if last else "start"
-    below = value < 0.0  # away from the line of nothing, which the figure would lie on
-    canvas.text(x + side * 10, frame.y(value) + (19 if below else -8), text, _WORD, bold=True, anchor=anchor)
+    at = frame.y(value) + (19 if value < 0.0 else -8)  # away from the line of nothing, which the figure would lie on
+    canvas.text(x + side * 10, at, text, _WORD, bold=True, anchor=anchor)
     if outside:
-        width = text_width("outside", _SMALL, bold=True)
-        canvas.tag(x + side * (14 + width / 2), frame.y(value) + (38 if below else 18), "outside", _SMALL)
+        away = 22 + text_width(text, _WORD, bold=True) + text_width("outside", _SMALL, bold=True) / 2
+        canvas.tag(x + side * away, at, "outside", _SMALL)
 
 
 def _days(canvas: Canvas, frame: _Frame, dates: list[datetime.date]) -> None:
