@@ -110,6 +110,16 @@ def test_compared_instruments() -> None:
     ]
 
 
+def test_a_load_that_is_none_is_not_compared() -> None:
+    said = "shows no load; what is compared must stand on the instrument"
+    assert further('kind = "round"\nreadings = { p1 = [0, 40], p2 = 40 }') == [
+        f"check.toml:38: tests[3].readings.p1: [0, 40]: {said}"
+    ]
+    assert further('kind = "permuted"\ndrafts = [{ "1L" = ["p1", 0] }, { "1L" = ["p2", 40] }]') == [
+        f"check.toml:38: tests[3].drafts[1].1L[2]: 0: {said}"
+    ]
+
+
 def test_one_load() -> None:
     assert further('kind = "eccentric"\ninstrument = "p1"\nload = "30000 lb"\nreadings = { a = 40, b = 40 }') == [
         (

@@ -8,6 +8,7 @@ of a count of so many trials about 95 % downwards; nothing is asked upwards, for
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -85,8 +86,8 @@ def test_least_squares_with_rounding_as_uniform_agrees_where_the_scatter_is_larg
     pad = Pad(10.0, 2.0, 1.5e-3, 8.0, rng)
     seen = errors(pad, loads)
     found = straight_line(loads, seen - 5.0, seen + 5.0, expected=Expected(8.0, 1e5))
-    variance = np.full(len(loads), 8.0**2 + 10.0**2 / 12.0)
-    fit = sm.WLS(seen, sm.add_constant(loads), weights=1.0 / variance).fit(cov_type="fixed scale")
+    weights: Any = np.full(len(loads), 1.0 / (8.0**2 + 10.0**2 / 12.0))
+    fit = sm.WLS(seen, sm.add_constant(loads), weights=weights).fit(cov_type="fixed scale")
     assert found.zero.value == pytest.approx(fit.params[0], abs=0.1 * fit.bse[0])
     assert found.slope.value == pytest.approx(fit.params[1], abs=0.1 * fit.bse[1])
     assert found.zero.u == pytest.approx(fit.bse[0], rel=0.05)
@@ -110,6 +111,22 @@ def test_the_likelihood_is_the_one_that_scipy_maximises() -> None:
     assert found.zero.value == pytest.approx(best[0], abs=0.1 * found.zero.u)
     assert found.slope.value == pytest.approx(best[1] / 8000.0, abs=0.1 * found.slope.u)
     assert found.scatter.value == pytest.approx(math.exp(best[2]), rel=0.1)
+
+
+def test_the_ends_of_the_interval_are_those_of_the_posterior() -> None:
+    """Against the plainest sum there is, 400 zeros by 801 spans, the scatter known: to 2 % of the half-width."""
+    seen = np.array([0.0, 0.0, 10.0, 10.0, 20.0, 30.0, 20.0, 10.0, 10.0, 0.0, 0.0])
+    zeros, spans = np.meshgrid(np.linspace(-20, 20, 400), np.linspace(-8e-3, 1.2e-2, 801), indexing="ij")
+    logs = np.zeros(zeros.shape)
+    for load, error in zip(LOADS, seen, strict=True):
+        away = error - zeros - spans * load
+        logs += np.log(np.maximum(ndtr((away + 5.0) / 3.0) - ndtr((away - 5.0) / 3.0), 1e-300))
+    weights = np.exp(logs - logs.max())
+    reached = np.cumsum(weights.sum(axis=0)) / weights.sum()
+    low, high = (float(np.interp(part, reached, spans[0])) for part in (0.025, 0.975))
+    found = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=Expected(3.0, 1e6)).slope
+    assert found.value == pytest.approx(float((weights * spans).sum() / weights.sum()), abs=0.01 * (high - low))
+    assert (found.low, found.high) == pytest.approx((low, high), abs=0.01 * (high - low))
 
 
 def test_a_perfect_pad_is_not_taken_for_certain() -> None:
@@ -177,6 +194,13 @@ def test_a_reference_with_a_doubt_of_its_own_widens_the_line() -> None:
     assert blunt.slope.u > 2.0 * sharp.slope.u
 
 
+def test_loads_that_hardly_differ_leave_the_span_open() -> None:
+    """5000 kg and a gram more, nothing read empty: no span to speak of, and no certainty either."""
+    loads = np.array([5000.0, 5000.001, 5000.0])
+    found = straight_line(loads, np.full(3, -5.0), np.full(3, 5.0), expected=Expected(3.0)).slope
+    assert found.high - found.low > 1.0
+
+
 def test_what_is_expected_weighs_less_than_a_reading() -> None:
     assert EXPECTED_DOF < 1.0
 
@@ -184,5 +208,6 @@ def test_what_is_expected_weighs_less_than_a_reading() -> None:
 def test_a_further_doubt_widens_the_interval_about_the_value() -> None:
     item = Estimate(1.0, 3.0, -5.0, 8.0).widened(4.0)
     assert (item.value, item.u) == (1.0, 5.0)
-    assert (item.low, item.high) == pytest.approx((1.0 - 10.0, 1.0 + 35.0 / 3.0))
+    ends = (1.0 - math.hypot(6.0, 1.959964 * 4.0), 1.0 + math.hypot(7.0, 1.959964 * 4.0))
+    assert (item.low, item.high) == pytest.approx(ends)
     assert Estimate(1.0, 0.0, 1.0, 1.0).widened(2.0).high == pytest.approx(1.0 + 1.959964 * 2.0)

@@ -13,7 +13,7 @@ from tests.verification.pads import Pad
 
 NAMES: tuple[str, ...] = ("p1", "p2", "p3", "p4")
 PADS = {name: Instrument(name, InstrumentKind.PAD, 10_000.0, 10.0) for name in NAMES}
-SCATTERS = dict.fromkeys(NAMES, 3.0)
+SCATTERS: dict[str, float] = dict.fromkeys(NAMES, 3.0)
 
 
 def walked(values: dict[str, list[float]]) -> RoundTest:
@@ -115,7 +115,8 @@ def test_repeats_of_a_steady_pad_share_their_rounding() -> None:
     """Ten identical readings of a pad that hardly scatters say no more than one; of one that scatters, they do."""
     one = {name: [4000.0] for name in NAMES}
     ten = {name: [4000.0] * 10 for name in NAMES}
-    steady, shaky = dict.fromkeys(NAMES, 0.5), dict.fromkeys(NAMES, 4.0)
+    steady: dict[str, float] = dict.fromkeys(NAMES, 0.5)
+    shaky: dict[str, float] = dict.fromkeys(NAMES, 4.0)
     once, often = (span(compare([walked(each)], PADS, steady, {}), "p1").u for each in (one, ten))
     assert often == pytest.approx(once, rel=0.02)
     once, often = (span(compare([walked(each)], PADS, shaky, {}), "p1").u for each in (one, ten))

@@ -216,6 +216,9 @@ _REFERENCE_KEYS = {
 }
 
 
+_EMPTY = "shows no load; what is compared must stand on the instrument"
+
+
 # -- one against another -----------------------------------------------------------------------------------------------
 
 
@@ -235,7 +238,9 @@ def _round(sheet: Sheet, path: KeyPath, values: _Values) -> RoundTest | None:
             continue
         items = raw if as_list(raw) is not None else [raw]
         read = _readings(sheet, (*at, name), items, instrument, least=1)
-        if read is not None:
+        if read is not None and min(read) <= 0.0:
+            sheet.fault((*at, name), _EMPTY, raw)
+        elif read is not None:
             found[name] = read
     return RoundTest(found, values.get("label", "")) if len(found) == len(table) else None
 
@@ -274,6 +279,8 @@ def _draft(sheet: Sheet, path: KeyPath, raw: Any) -> dict[str, tuple[str, float]
         shown = None if instrument is None else read_load(sheet, (*path, place, 1), pair[1], instrument)
         if pair[0] in [name for name, _ in found.values()]:
             sheet.fault((*path, place, 0), "stands on two places of one draft", pair[0])
+        elif shown is not None and shown <= 0.0:
+            sheet.fault((*path, place, 1), _EMPTY, pair[1])
         elif shown is not None:
             found[place] = (pair[0], shown)
     return found if len(found) == len(table) else None

@@ -166,7 +166,8 @@ def _point(canvas: Canvas, frame: _Frame, point: _Point, *, last: bool) -> None:
         stroke_width=2.4 if outside else 0.0,
     )
     value = point.span.value
-    text = f"{'+' if value > 0 else '' if value == 0 else '−'}{format_number(abs(value), 2)} %"
+    shown = format_number(value, 2)
+    text = f"{'+' if value > 0.0 and shown.strip('0.') else ''}{shown} %"
     side = -1.0 if last else 1.0
     anchor = "end" if last else "start"
     at = frame.y(value) + (19 if value < 0.0 else -8)  # away from the line of nothing, which the figure would lie on

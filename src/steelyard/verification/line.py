@@ -26,7 +26,10 @@ DECLARED_DOF = 20.0
 EXPECTED_DOF = 0.5
 """Degrees of freedom of a scatter that is merely expected: so few that the readings soon outweigh it."""
 
-_FINE, _COARSE, _SCATTERS = 41, 21, 17
+NORMAL = 1.959964
+"""Quantile of the normal distribution for a 95 % interval."""
+
+_FINE, _COARSE, _SCATTERS = 41, 21, 21
 _PASSES = 5
 _REACH = 8.0
 _TAIL = 1e-5
@@ -46,16 +49,12 @@ class Estimate:
         return Estimate(self.value * factor, self.u * factor, self.low * factor, self.high * factor)
 
     def widened(self, u: float) -> Estimate:
-        """With a further standard uncertainty, independent of the first."""
-        if u <= 0.0:
-            return self
-        total = math.hypot(self.u, u)
-        grown = total / self.u if self.u > 0.0 else 0.0
-        ends = [
-            self.value + (end - self.value) * grown if self.u > 0.0 else self.value + side * 1.959964 * total
-            for end, side in ((self.low, -1.0), (self.high, 1.0))
-        ]
-        return Estimate(self.value, total, ends[0], ends[1])
+        """With a further normal doubt of standard uncertainty ``u``, independent of the first.
+
+        Half-widths add as the root of their squares: exact where either doubt is nothing, and where both are normal.
+        """
+        low, high = (math.hypot(end - self.value, NORMAL * u) for end in (self.low, self.high))
+        return Estimate(self.value, math.hypot(self.u, u), self.value - low, self.value + high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +126,7 @@ def scatter_of(groups: Sequence[Array], division: float, expected: Expected) -> 
     wide = max([expected.scatter, *(float(shown.std()) for shown in groups)])
     scatters = np.geomspace(0.1 * expected.scatter, 40.0 * wide, 161)
     weights = _normal(_prior(scatters, expected) + scatter_likelihood(groups, division)(scatters))
-    return _summary(scatters, weights)
+    return _scatter_summary(scatters, weights)
 
 
 def straight_line(
@@ -169,9 +168,10 @@ class _Grid:
         self.design = np.column_stack([np.ones(len(at)), at])
         middle = (low + high) / 2.0
         variance = (high - low) ** 2 / 12.0 + expected.scatter**2 + own_u**2
-        normal = (self.design / variance[:, None]).T @ self.design
-        self.root = np.linalg.cholesky(np.linalg.inv(normal))
-        self.start = np.linalg.solve(normal, (self.design / variance[:, None]).T @ middle)
+        # by orthogonal columns: loads that hardly differ must not break the arithmetic, only leave the slope open
+        columns, triangle = np.linalg.qr(self.design / np.sqrt(variance)[:, None])
+        self.root = np.linalg.inv(triangle)
+        self.start = self.root @ (columns.T @ (middle / np.sqrt(variance)))
         left = middle - self.design @ self.start
         self.widest = max(expected.scatter, float(np.sqrt((left**2).sum() / max(len(at) - 2, 1))))
 
@@ -190,8 +190,11 @@ class _Grid:
         weights = _normal(self._log_posterior(axes, scatters))
         plane = weights.sum(axis=2)
         places = self._places(axes)
-        zero, slope = (_summary(places[..., k].ravel(), plane.ravel()) for k in (0, 1))
-        return zero, slope, _summary(scatters, weights.sum(axis=(0, 1)))
+        cells = np.array([axis[1] - axis[0] for axis in axes])
+        zero, slope = (
+            _summary(places[..., k].ravel(), plane.ravel(), float(np.linalg.norm(self.root[k] * cells))) for k in (0, 1)
+        )
+        return zero, slope, _scatter_summary(scatters, weights.sum(axis=(0, 1)))
 
     def _places(self, axes: list[Array]) -> Array:
         """Zeros and slopes of the grid, shape (zeros, slopes, 2)."""
@@ -224,13 +227,34 @@ def _closer(axis: Array, weights: Array) -> tuple[float, float]:
     return float(low), float(high)
 
 
-def _summary(values: Array, weights: Array) -> Estimate:
-    """Mean, standard deviation and the 2.5 % and 97.5 % quantiles of weighted values, each of shape (n,)."""
-    order = np.argsort(values)
-    sorted_values, sorted_weights = values[order], weights[order]
-    total = sorted_weights.sum()
-    mean = float((values * weights).sum() / total)
-    u = math.sqrt(max(float(((values - mean) ** 2 * weights).sum() / total), 0.0))
-    reached = (np.cumsum(sorted_weights) - sorted_weights / 2.0) / total
-    low, high = (float(np.interp(part, reached, sorted_values)) for part in (0.025, 0.975))
+def _summary(values: Array, weights: Array, width: float) -> Estimate:
+    """Mean, standard deviation and the ends of the 95 % interval of weighted values, each array of shape (n,).
+
+    ``width`` is that of the cell that each value stands for: quantiles of a grid need it, or they come out too near.
+    """
+    mean, u = _moments(values, weights)
+    low, high = _ends(values, weights, width)
     return Estimate(mean, u, low, high)
+
+
+def _scatter_summary(scatters: Array, weights: Array) -> Estimate:
+    """The same for scatters on a geometric grid, shape (n,)."""
+    logs = np.log(scatters)
+    mean, u = _moments(scatters, weights)
+    low, high = _ends(logs, weights, float(logs[1] - logs[0]))
+    return Estimate(mean, u, math.exp(low), math.exp(high))
+
+
+def _moments(values: Array, weights: Array) -> tuple[float, float]:
+    mean = float((values * weights).sum() / weights.sum())
+    return mean, math.sqrt(max(float(((values - mean) ** 2 * weights).sum() / weights.sum()), 0.0))
+
+
+def _ends(values: Array, weights: Array, width: float) -> tuple[float, float]:
+    """The 2.5 % and 97.5 % quantiles, each value spread evenly over its cell."""
+    kept = weights > 1e-9 * weights.max()
+    held, share = values[kept], weights[kept] / weights[kept].sum()
+    at: Array = np.linspace(float(held.min()) - width, float(held.max()) + width, 501)
+    reached: Array = np.array([(share * np.clip((place - held) / width + 0.5, 0.0, 1.0)).sum() for place in at])
+    low, high = (float(np.interp(part, reached, at)) for part in (0.025, 0.975))
+    return low, high

@@ -14,7 +14,7 @@ import numpy as np
 
 from steelyard.adjustment import student_quantile
 from steelyard.model import Instrument, PermutedTest, RoundTest
-from steelyard.verification.line import Array, Estimate
+from steelyard.verification.line import NORMAL, Array, Estimate
 
 SHARED_BELOW = 0.3
 """Repeats that scatter less than this share of a division share one rounding error, as in the adjustment."""
@@ -176,5 +176,5 @@ def _spread(chi2: float, redundancy: int) -> tuple[float, float]:
     from scipy.special import chdtri
 
     if redundancy <= 0 or chi2 <= float(chdtri(redundancy, 0.05)):
-        return 1.0, 1.959964
+        return 1.0, NORMAL
     return math.sqrt(chi2 / redundancy), float(student_quantile(np.array([float(redundancy)]))[0])
