@@ -36,6 +36,7 @@ COMMANDS = [
     "loadmap",
     "trailer",
     "rebalance",
+    "verify",
     "serve",
     "schema",
 ]
