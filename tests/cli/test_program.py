@@ -40,6 +40,7 @@ COMMANDS = [
     "distribute",
     "ledger",
     "sweep",
+    "verify",
     "serve",
     "schema",
 ]

@@ -106,6 +106,7 @@ def instruments(draw: Draw, name: str, of_set: float) -> Instrument:
         capacity=capacity,
         division=draw(numbers(Dimension.MASS, 0.01, capacity)),
         height=draw(quantities(Dimension.LENGTH, 0.0, 0.3)),
+        span=draw(numbers(Dimension.SHARE, -0.1, 0.1)),
         span_uncertainty=draw(maybe(SHARES)),
         repeatability=draw(maybe(numbers(Dimension.MASS, 0.0, 50.0))),
         zero_uncertainty=draw(numbers(Dimension.MASS, 0.0, 50.0)),
@@ -113,7 +114,8 @@ def instruments(draw: Draw, name: str, of_set: float) -> Instrument:
         set_uncertainty=of_set if in_set else 0.0,
         eccentricity=draw(SHARES),
         serial=draw(TEXTS),
-        verified=draw(maybe(DATES)),
+        verified=(verified := draw(maybe(DATES))),
+        due=draw(maybe(st.dates(min_value=verified or datetime.date(1, 1, 1)))),
         verified_latitude=draw(maybe(quantities(Dimension.ANGLE, -1.5, 1.5))),
         verified_elevation=draw(maybe(quantities(Dimension.LENGTH, -100.0, 5000.0))),
     )

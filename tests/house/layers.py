@@ -21,7 +21,7 @@ Storeys = tuple[tuple[str, ...], ...]
 FACES: Storeys = (("cli",), ("web",), ("report",))
 RECKONING: Storeys = (
     ("findings",),
-    ("planning", "loading", "learning"),
+    ("planning", "loading", "learning", "verification"),
     ("rules",),
     ("conformity",),
     ("adjustment",),

@@ -13,8 +13,9 @@ import pytest
 
 from docs.console import blocks
 from docs.generate import COMMANDS, commands, commands_page, documents
-from steelyard.dayfile import read_day
+from steelyard.dayfile import read_day, read_verification
 from steelyard.findings import schema, sweep_schema, weigh
+from steelyard.verification import verification_to_data, verify
 from tests.house.source import ROOT, SOURCE
 
 DOCUMENTS = [*documents(), ROOT / "CHANGELOG.md", ROOT / "CONTRIBUTING.md"]
@@ -56,10 +57,15 @@ def test_every_command_and_every_option_has_help() -> None:
 # -- the weigh-day file ----------------------------------------------------------------------------------------------
 
 
-def keys_read() -> set[str]:
-    """Every key that the weigh-day file may hold: those that the reader declares with ``Key``."""
+def keys_read(*, verification: bool = False) -> set[str]:
+    """Every key that a file may hold: those that its readers declare with ``Key``.
+
+    The readers of a verification file are those named after it; all others read the weigh day.
+    """
     found: set[str] = set()
     for path in (SOURCE / "dayfile").glob("*.py"):
+        if path.stem.startswith("verification") is not verification:
+            continue
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Dict):
                 pairs = zip(node.keys, node.values, strict=True)
@@ -89,6 +95,22 @@ def test_every_key_of_the_file_is_explained_and_no_other() -> None:
     assert keys - code_words(page) == set()
     first_columns = "\n".join(re.findall(r"^\| (`[^|]*)\|", page, re.MULTILINE))
     assert code_words(first_columns) - keys == set()
+
+
+def test_every_key_of_the_verification_file_is_explained_and_no_other() -> None:
+    page = (REFERENCE / "verification-file.md").read_text(encoding="utf-8")
+    keys = keys_read(verification=True)
+    assert {"tolerances", "class", "small_weight", "reference_uncertainty", "without", "drafts"} <= keys
+    assert keys - code_words(page) == set()
+    first_columns = "\n".join(re.findall(r"^\| (`[^|]*)\|", page, re.MULTILINE))
+    assert code_words(first_columns) - keys - keys_read() == set()
+
+
+def test_every_property_of_the_verification_json_is_explained() -> None:
+    page = (REFERENCE / "verification-file.md").read_text(encoding="utf-8")
+    data = verification_to_data(verify(read_verification(ROOT / "examples" / "pads-2026.toml")), file="x")
+    names = set(data) | set(data["instruments"][0]) | set(data["judgements"][0]) | set(data["instruments"][0]["span"])
+    assert names - code_words(page) == set()
 
 
 # -- findings as data ------------------------------------------------------------------------------------------------

@@ -16,8 +16,9 @@ repeatability = "4 lb"
 zero_uncertainty = "2 lb"
 set = "case"
 set_uncertainty = "0.05 %"
+span = "{span} %"
 """
-    for number, height in ((1, 2.5), (2, 2.5), (3, 1.5), (4, 2.0))
+    for number, height, span in ((1, 2.5, 0.3), (2, 2.5, 0), (3, 1.5, -0.4), (4, 2.0, 0.1))
 )
 
 SCALE = """

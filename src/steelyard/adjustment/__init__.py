@@ -5,7 +5,7 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 """
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
-from steelyard.adjustment.assumed import repeatability, span_u
+from steelyard.adjustment.assumed import PAD_SPAN, PLATFORM_SPAN, REPEATABILITY, repeatability, span_u
 from steelyard.adjustment.budget import Source, budget
 from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
 from steelyard.adjustment.consistency import Change, Consistency, Suspect
@@ -28,6 +28,9 @@ from steelyard.adjustment.tilted import Supports
 
 __all__ = [
     "COVERAGE",
+    "PAD_SPAN",
+    "PLATFORM_SPAN",
+    "REPEATABILITY",
     "Adjustment",
     "Blocks",
     "CentreHeight",

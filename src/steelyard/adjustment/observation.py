@@ -69,7 +69,8 @@ class Observations:
         for row, item in enumerate(self.items):
             instrument = item.instrument
             gravity = gravity_factor(site, instrument)
-            self._factor[row] = self.rig.level_factor() * (1.0 if gravity is None else gravity[0])
+            known = (1.0 + instrument.span) * (1.0 if gravity is None else gravity[0])
+            self._factor[row] = self.rig.level_factor() * known
             u = math.hypot(span_u(instrument), 0.0 if gravity is None else gravity[1])
             own.append(unknowns.known(("span", instrument.id), 0.0, u))
             of_set = instrument.set_uncertainty if instrument.set is not None else 0.0

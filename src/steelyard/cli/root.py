@@ -98,6 +98,12 @@ def _schema() -> click.Command:
     return schema
 
 
+def _verify() -> click.Command:
+    from steelyard.cli.verify import verify
+
+    return verify
+
+
 def _serve() -> click.Command:
     from steelyard.cli.serve import serve
 
@@ -124,6 +130,7 @@ _COMMANDS = {
     "distribute": _Entry(_distribute, "What weight distribution does, and the setting for a wanted part."),
     "ledger": _Entry(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
     "sweep": _Entry(_sweep, "What a log of growing load teaches of the rig."),
+    "verify": _Entry(_verify, "Can the pads be believed: tests, verdicts, record, drift."),
     "serve": _Entry(_serve, "Open the weigh station, a web page for tablet and desk."),
     "schema": _Entry(_schema, "Print the JSON Schema of what a command writes with --json."),
 }

@@ -24,6 +24,7 @@ from steelyard.dayfile.reader import FORMAT, parse_day, read_day
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
 from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
+from steelyard.dayfile.verification import parse_verification, read_verification
 from steelyard.dayfile.write import (
     write_cargo,
     write_correction,
@@ -51,6 +52,7 @@ __all__ = [
     "extended",
     "grown",
     "parse_day",
+    "parse_verification",
     "quantity_complaint",
     "read_block",
     "read_cargo",
@@ -61,6 +63,7 @@ __all__ = [
     "read_log",
     "read_state",
     "read_vehicle",
+    "read_verification",
     "starter",
     "with_cargo",
     "with_correction",

@@ -16,6 +16,7 @@ from steelyard.units import Dimension, Quantity
 
 # the capacity of its instrument bounds a reading; this keeps the arithmetic sound where that cannot be read
 _LOAD = quantity(Dimension.MASS, Bound.NOT_NEGATIVE, most=1e9)
+_SIGNED = quantity(Dimension.MASS, most=1e9)
 _OFF_DIVISION = 1e-6  # of a division: what decimal fractions lose in binary, and far under what anyone can read
 
 _SAME_KEY = "is also the key of draft {}; each draft has a key of its own, or none"
@@ -204,9 +205,9 @@ def _read_pair(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[str, float] | Non
     return name, 0.0 if value is None else value
 
 
-def read_load(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> float | None:
-    """What an instrument showed [kg], within its capacity and on one of its divisions."""
-    load: Quantity | None = _LOAD(sheet, path, raw)
+def read_load(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument, *, signed: bool = False) -> float | None:
+    """What an instrument showed [kg], within its capacity and on one of its divisions; ``signed``: or below nothing."""
+    load: Quantity | None = (_SIGNED if signed else _LOAD)(sheet, path, raw)
     if load is None:
         return None
     if load.u is not None:

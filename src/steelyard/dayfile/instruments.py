@@ -13,7 +13,11 @@ from steelyard.dayfile.values import HIGHEST, Bound, amount, as_table, choice, d
 from steelyard.model import Instrument, InstrumentKind
 from steelyard.units import Dimension
 
-_KEYS = {
+MOST_SPAN = 0.1
+"""The largest known error of a span [1]: what is farther off is broken, or a slip of the unit. Common practice, no
+source."""
+
+INSTRUMENT_KEYS = {
     "kind": Key(choice(InstrumentKind), '"pad"'),
     "capacity": Key(amount(Dimension.MASS, Bound.POSITIVE), '"20000 lb"'),
     "division": Key(amount(Dimension.MASS, Bound.POSITIVE), '"20 lb"'),
@@ -28,6 +32,8 @@ _KEYS = {
     "verified": Key(date),
     "verified_latitude": Key(quantity(Dimension.ANGLE, Bound.LATITUDE)),
     "verified_elevation": Key(quantity(Dimension.LENGTH, most=HIGHEST)),
+    "span": Key(amount(Dimension.SHARE, Bound.ANY, most=MOST_SPAN)),
+    "due": Key(date),
 }
 
 # What a broken instrument is taken for, so that its readings are not faults as well.
@@ -37,17 +43,21 @@ _UNBOUNDED: dict[str, Any] = {"kind": InstrumentKind.PLATFORM, "capacity": math.
 def read_instruments(sheet: Sheet, raw: Any) -> None:
     """Read all instruments onto the sheet."""
     for key, table in named_tables(sheet, ("instruments",), raw, what="each instrument"):
-        values = read_table(sheet, ("instruments", key), table, _KEYS, what="an instrument")
-        _check(sheet, ("instruments", key), as_table(table) or {}, values)
+        values = read_table(sheet, ("instruments", key), table, INSTRUMENT_KEYS, what="an instrument")
+        check_instrument(sheet, ("instruments", key), as_table(table) or {}, values)
         sheet.instruments[key] = Instrument(id=key, **(_UNBOUNDED | values))
     _share_sets(sheet, as_table(raw) or {})
 
 
-def _check(sheet: Sheet, path: KeyPath, raw: dict[str, Any], values: dict[str, Any]) -> None:
+def check_instrument(sheet: Sheet, path: KeyPath, raw: dict[str, Any], values: dict[str, Any]) -> None:
+    """Enter the faults of an instrument's keys against one another; what cannot stand is taken out of ``values``."""
     capacity, division = values.get("capacity"), values.get("division")
     if capacity is not None and division is not None and division > capacity:
         sheet.fault((*path, "division"), "is more than the capacity; it must be a small part of it", raw["division"])
         del values["division"]
+    verified, due = values.get("verified"), values.get("due")
+    if verified is not None and due is not None and due < verified:
+        sheet.fault((*path, "due"), f"is before it was verified, on {verified.isoformat()}; correct one of them", due)
     if "set_uncertainty" in raw and "set" not in raw:
         message = 'needs a set; name the instruments that were verified together, for example set = "a"'
         sheet.fault((*path, "set_uncertainty"), message, raw["set_uncertainty"])

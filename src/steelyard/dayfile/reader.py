@@ -34,7 +34,7 @@ _SITE_KEYS = {
     "unevenness": Key(amount(Dimension.LENGTH, Bound.NOT_NEGATIVE, most=0.2)),
     "pad_sink": Key(quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE, most=0.3)),
 }
-_RECORD_KEYS = {"tester": Key(text), "owner": Key(text), "date": Key(date), "note": Key(text)}
+RECORD_KEYS = {"tester": Key(text), "owner": Key(text), "date": Key(date), "note": Key(text)}
 
 
 def _one_of(units: tuple[str, ...], *, what: str) -> Any:
@@ -50,10 +50,11 @@ def _one_of(units: tuple[str, ...], *, what: str) -> Any:
     return read
 
 
-_UNIT_KEYS = {"mass": Key(_one_of(_MASS_UNITS, what="mass")), "length": Key(_one_of(_LENGTH_UNITS, what="length"))}
+UNIT_KEYS = {"mass": Key(_one_of(_MASS_UNITS, what="mass")), "length": Key(_one_of(_LENGTH_UNITS, what="length"))}
 
 
-def _read_format(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
+def read_format(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
+    """A reader of the number of the file format."""
     if isinstance(raw, int) and not isinstance(raw, bool) and raw == FORMAT:
         return FORMAT
     sheet.fault(path, f"is not known; this version reads format = {FORMAT}", raw)
@@ -61,7 +62,7 @@ def _read_format(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
 
 
 _KEYS = {
-    "format": Key(_read_format, str(FORMAT)),
+    "format": Key(read_format, str(FORMAT)),
     "title": Key(text),
     **{key: Key(whole) for key in ("units", "site", "record", "instruments", "vehicles", "cargo", "states", "drafts")},
     "corrections": Key(whole),
@@ -99,10 +100,10 @@ def parse_day(text: str | bytes, file: str) -> WeighDay:
 def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
     """The weigh day of a parsed file; of no use where faults were entered on the sheet."""
     values = read_table(sheet, (), raw, _KEYS, what="a weigh day")
-    units = _part(sheet, "units", values, _UNIT_KEYS, what="the table of units")
+    units = read_part(sheet, "units", values, UNIT_KEYS, what="the table of units")
     sheet.units = UnitSystem(**units)
-    site = _part(sheet, "site", values, _SITE_KEYS, what="the site")
-    record = _part(sheet, "record", values, _RECORD_KEYS, what="the record")
+    site = read_part(sheet, "site", values, _SITE_KEYS, what="the site")
+    record = read_part(sheet, "record", values, RECORD_KEYS, what="the record")
     for section, read in _SECTIONS.items():
         if section in values:
             read(sheet, values[section])
@@ -130,7 +131,7 @@ _SECTIONS = {
 }
 
 
-def _part(sheet: Sheet, section: str, values: dict[str, Any], keys: dict[str, Key], *, what: str) -> dict[str, Any]:
+def read_part(sheet: Sheet, section: str, values: dict[str, Any], keys: dict[str, Key], *, what: str) -> dict[str, Any]:
     """The values of a section that is one table; nothing where it is left out."""
     if section not in values:
         return {}

@@ -249,6 +249,7 @@ class _Pen:
             "capacity": self.mass(item.capacity),
             "division": self.mass(item.division),
             "height": None if item.height == Quantity(0.0) else self.quantity(item.height, Dimension.LENGTH),
+            "span": self.nonzero(item.span, Dimension.SHARE),
             "span_uncertainty": self.amount(item.span_uncertainty, Dimension.SHARE),
             "repeatability": self.mass(item.repeatability),
             "zero_uncertainty": self.nonzero(item.zero_uncertainty, Dimension.MASS),
@@ -257,6 +258,7 @@ class _Pen:
             "eccentricity": self.nonzero(item.eccentricity, Dimension.SHARE),
             "serial": _text(item.serial),
             "verified": None if item.verified is None else item.verified.isoformat(),
+            "due": None if item.due is None else item.due.isoformat(),
             "verified_latitude": self.quantity(item.verified_latitude, Dimension.ANGLE),
             "verified_elevation": self.quantity(item.verified_elevation, Dimension.LENGTH),
         }

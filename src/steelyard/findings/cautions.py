@@ -47,6 +47,7 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
         *_restored(findings),
         *_readings(adjustment),
         *_light_cargo(adjustment, findings),
+        *_overdue(adjustment.rig.day),
         *_corrections(adjustment.rig.day, findings),
     )
 
@@ -139,6 +140,22 @@ def _light_cargo(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Itera
                 f"{cargo.title}: its mass, {value} ± {u} {units.mass}, is not known well enough to "
                 "tell where it stands; that takes a mass of four standard uncertainties."
             )
+
+
+def _overdue(day: WeighDay) -> Iterator[str]:
+    """Instruments that read on this day and were due to be verified before it; nothing where the day has no date."""
+    used = {reading.instrument for draft in day.drafts for reading in day.readings_of(draft)}
+    times = [draft.at for draft in day.drafts if draft.at is not None]
+    when = day.record.date if day.record.date is not None else times[0].date() if times else None
+    for instrument in day.instruments.values():
+        if when is None or instrument.due is None or instrument.id not in used or when <= instrument.due:
+            continue
+        days = (when - instrument.due).days
+        yield (
+            f"{instrument.id}: was due for verification on {instrument.due.isoformat()}, "
+            f"{days} day{'' if days == 1 else 's'} before this weigh day. Its span may have drifted since it was last "
+            "verified; check it before anybody relies on these numbers."
+        )
 
 
 def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:

@@ -29,7 +29,9 @@ class Instrument:
     zero_uncertainty: standard uncertainty of the zero [kg], shared by all its readings.
     set, set_uncertainty: instruments verified together share a span error of this standard uncertainty [1].
     eccentricity: standard uncertainty [1] of a reading for where the wheel stands on the plate.
+    span: known error of the span [1], as a verification found it: it shows ``1 + span`` of the load; positive is high.
     verified: date of the last verification; verified_latitude [rad], verified_elevation [m]: where that was.
+    due: the day by which it is to be verified again.
     """
 
     id: str
@@ -47,3 +49,5 @@ class Instrument:
     verified: datetime.date | None = None
     verified_latitude: Quantity | None = None
     verified_elevation: Quantity | None = None
+    span: float = 0.0
+    due: datetime.date | None = None

@@ -4,6 +4,7 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 """
 
 from steelyard.report import pieces, tables
+from steelyard.report.drift_view import drift_svg
 from steelyard.report.load_map_csv import load_map_csv
 from steelyard.report.load_map_data import load_map_to_data
 from steelyard.report.load_map_view import load_map_svg
@@ -15,11 +16,13 @@ from steelyard.report.sweep_view import drawable, sweep_svg
 from steelyard.report.ticket import ticket_pdf
 from steelyard.report.ticket_digest import digest_of
 from steelyard.report.trailer_view import trailer_svg
+from steelyard.report.verification_record import verification_pdf
 
 __all__ = [
     "Theme",
     "digest_of",
     "drawable",
+    "drift_svg",
     "load_map_csv",
     "load_map_svg",
     "load_map_to_data",
@@ -31,4 +34,5 @@ __all__ = [
     "tables",
     "ticket_pdf",
     "trailer_svg",
+    "verification_pdf",
 ]

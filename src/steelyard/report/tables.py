@@ -22,12 +22,19 @@ from steelyard.report.tables_survey import survey_text
 from steelyard.report.tables_sweep import learned_comment, sweep_text
 from steelyard.report.tables_trailer import trailer_text
 from steelyard.report.tables_verdicts import verdict_section
+from steelyard.report.tables_verification import (
+    drift_text,
+    verification_csv_header,
+    verification_csv_rows,
+    verification_text,
+)
 from steelyard.report.tables_what_if import what_if_text
 
 __all__ = [
     "csv_header",
     "csv_rows",
     "distribution_text",
+    "drift_text",
     "findings_text",
     "in_states",
     "learned_comment",
@@ -40,6 +47,9 @@ __all__ = [
     "survey_text",
     "sweep_text",
     "trailer_text",
+    "verification_csv_header",
+    "verification_csv_rows",
+    "verification_text",
     "what_if_text",
 ]
 

@@ -40,7 +40,16 @@ def _finding(finding: Finding, file: str, units: UnitSystem) -> list[str]:
     figures = [_number(item, scale) for item in (finding.value, finding.u, finding.low, finding.high)]
     unit = units.symbol(finding.dimension)
     determined = "yes" if finding.determined else "no"
-    return ["finding", _text(file), _text(finding.id), _text(finding.label), *figures, unit, finding.basis, determined]
+    return [
+        "finding",
+        cell_text(file),
+        cell_text(finding.id),
+        cell_text(finding.label),
+        *figures,
+        unit,
+        finding.basis,
+        determined,
+    ]
 
 
 def _verdict(verdict: Verdict, file: str, units: UnitSystem) -> list[str]:
@@ -50,9 +59,9 @@ def _verdict(verdict: Verdict, file: str, units: UnitSystem) -> list[str]:
     )
     outcome = "" if verdict.outcome is None else verdict.outcome.value
     return [
-        "verdict", _text(file), _text(verdict.id), _text(verdict.label), value, u, "", "",
-        units.symbol(verdict.dimension), "", "no" if verdict.value is None else "yes", _text(verdict.finding),
-        limit, verdict.sense, margin, _number(verdict.probability, 1.0), outcome, _text(verdict.source),
+        "verdict", cell_text(file), cell_text(verdict.id), cell_text(verdict.label), value, u, "", "",
+        units.symbol(verdict.dimension), "", "no" if verdict.value is None else "yes", cell_text(verdict.finding),
+        limit, verdict.sense, margin, _number(verdict.probability, 1.0), outcome, cell_text(verdict.source),
     ]  # fmt: skip
 
 
@@ -61,7 +70,8 @@ def _number(value: float | None, scale: float) -> str:
     return "" if value is None else f"{value / scale + 0.0:.{_FIGURES}g}"
 
 
-def _text(text: str) -> str:
+def cell_text(text: str) -> str:
+    """A text that a spreadsheet takes for nothing else, on one line."""
     seen = "".join(letter if letter.isprintable() else " " for letter in text)
     return f"'{seen}" if seen.lstrip().startswith(_ACTIVE) else seen
 

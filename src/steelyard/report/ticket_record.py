@@ -138,17 +138,24 @@ def _instrument(item: Instrument, units: UnitSystem) -> list[str]:
     span = "not stated"
     if item.span_uncertainty is not None:
         span = with_unit(item.span_uncertainty, Dimension.SHARE, units)
+    if item.span != 0.0:
+        span = f"{with_unit(item.span, Dimension.SHARE, units)} corrected, {span}"
     return [
         item.id,
         str(item.kind),
         item.serial or "not stated",
-        "not stated" if item.verified is None else item.verified.isoformat(),
+        _verified(item),
         figure(item.capacity, Dimension.MASS, units),
         figure(item.division, Dimension.MASS, units),
         figure(item.height.value, Dimension.LENGTH, units) or "0",
         span,
         item.set or "",
     ]
+
+
+def _verified(item: Instrument) -> str:
+    verified = "not stated" if item.verified is None else item.verified.isoformat()
+    return verified if item.due is None else f"{verified}, due {item.due.isoformat()}"
 
 
 def _draft(day: WeighDay, draft: Draft, suspects: Collection[tuple[int, str]]) -> dict[str, object]:

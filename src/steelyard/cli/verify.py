@@ -1,0 +1,158 @@
+"""``steelyard verify``: can these pads be believed; the record, the drift, and what goes into weigh days."""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from steelyard.cli.options import say_faults, units_option, write_file
+from steelyard.cli.say import say, say_data, say_error
+from steelyard.cli.status import Status, guarded
+from steelyard.dayfile import DayFileError, read_verification, write_instrument
+from steelyard.findings import errors_to_data
+from steelyard.report import drift_svg, svg_to_png, tables, verification_pdf
+from steelyard.units import UnitSystem
+from steelyard.verification import VerificationResult, verification_to_data
+from steelyard.verification import verify as judged
+
+_CHARTS = (".svg", ".png")
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True, metavar="CHECK.toml...", type=click.Path())
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line for each file.")
+@click.option("--csv", "as_csv", is_flag=True, help="One row for each estimate and each judgement, for a spreadsheet.")
+@units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
+@click.option("--record", metavar="FILE.pdf", type=click.Path(path_type=Path), help="Write the record, to print.")
+@click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", help="The size of its pages.")
+@click.option(
+    "--chart", metavar="FILE", type=click.Path(path_type=Path), help="Draw spans over time, as FILE.svg or FILE.png."
+)
+@click.option("--write", is_flag=True, help="Print the blocks [instruments.NAME] for weigh days, and nothing else.")
+@click.option("--yard", metavar="PATH|URL", help="Keep the instruments in the yard of this store, as a new version.")
+@click.pass_context
+def verify(
+    ctx: click.Context,
+    files: tuple[str, ...],
+    as_json: bool,
+    as_csv: bool,
+    units: UnitSystem | None,
+    record: Path | None,
+    paper: str,
+    chart: Path | None,
+    write: bool,
+    yard: str | None,
+) -> None:
+    """Judge the instruments of CHECK.toml by their tests: spans, zeros, repeatability, and every reading's verdict.
+
+    Several files are the same set over the years; their drift is shown, and --chart draws it. --record, --write and
+    --yard take the last of them by date.
+    """
+    if as_json + as_csv + write > 1:
+        raise click.UsageError("--json, --csv and --write exclude one another; choose one")
+    if chart is not None and chart.suffix.lower() not in _CHARTS:
+        raise click.UsageError(f"'{chart}' ends in neither .svg nor .png")
+    found: list[tuple[str, VerificationResult]] = []
+    status = max(_read(file, units, found, as_json=as_json) for file in files)
+    _show(found, as_json=as_json, as_csv=as_csv, write=write, drift=status is Status.FINE)
+    if status is not Status.FINE:
+        ctx.exit(int(status))
+    ordered = sorted(found, key=lambda item: str(item[1].verification.record.date))
+    last = ordered[-1][1]
+    if record is not None:
+        _write(ctx, record, verification_pdf(last, paper=paper), files)
+        _wrote(str(record), quiet=as_json or as_csv or write)
+    if chart is not None:
+        _write(ctx, chart, _chart(ctx, chart, [result for _, result in ordered]), files)
+        _wrote(str(chart), quiet=as_json or as_csv or write)
+    if yard is not None:
+        _keep(ctx, yard, last, quiet=as_json or as_csv or write)
+
+
+def _read(file: str, units: UnitSystem | None, found: list[tuple[str, VerificationResult]], *, as_json: bool) -> Status:
+    """Read and judge one file; faults are said, and take their line of the JSON."""
+
+    def run() -> Status:
+        try:
+            verification = read_verification(file)
+        except DayFileError as error:
+            if as_json:
+                say_data(_line(errors_to_data(error.file, error.faults)))
+            else:
+                say_faults(error)
+            return Status.BAD_INPUT
+        shown = verification if units is None else replace(verification, units=units)
+        result = judged(shown)
+        found.append((file, result))
+        if as_json:
+            say_data(_line(verification_to_data(result, file=file)))
+        return Status.FINE
+
+    return guarded(run, doing=lambda: f"'verify' on {file}")
+
+
+def _line(data: object) -> str:
+    return json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n"
+
+
+def _show(
+    found: list[tuple[str, VerificationResult]], *, as_json: bool, as_csv: bool, write: bool, drift: bool
+) -> None:
+    if as_csv:
+        say_data(tables.verification_csv_header())
+        for file, result in found:
+            say_data("".join(tables.verification_csv_rows(result, file=file)))
+    elif write and found:
+        last = max(found, key=lambda item: str(item[1].verification.record.date))[1]
+        blocks = [write_instrument(item.updated, last.verification.units) for item in last.tested]
+        say_data("\n".join(blocks))
+    elif not as_json and not write:
+        texts = [tables.verification_text(result) for _, result in found]
+        if len(found) > 1:
+            texts = [f"== {file}\n\n{text}" for (file, _), text in zip(found, texts, strict=True)]
+            if drift:
+                texts.append(tables.drift_text([result for _, result in found]))
+        say("\n".join(texts), end="")
+
+
+def _wrote(path: str, *, quiet: bool) -> None:
+    if not quiet:
+        say(path)
+
+
+def _chart(ctx: click.Context, path: Path, results: list[VerificationResult]) -> bytes:
+    try:
+        svg = drift_svg(results)
+    except ValueError as error:
+        say_error(f"{path}: {error}")
+        ctx.exit(2)
+    return svg.encode() if path.suffix.lower() == ".svg" else svg_to_png(svg, 1600)
+
+
+def _write(ctx: click.Context, path: Path, content: bytes, files: tuple[str, ...]) -> None:
+    """Write a file that is none of those read."""
+    for file in files:
+        if path.exists() and Path(file).exists() and path.samefile(file):
+            say_error(f"{path}: is the verification itself; give another name")
+            ctx.exit(2)
+    write_file(ctx, path, content, day_file=files[0])
+
+
+def _keep(ctx: click.Context, yard: str, result: VerificationResult, *, quiet: bool) -> None:
+    """Keep each tested instrument as the yard's newest version; what stands there of another serial stops it."""
+    from steelyard.cli.yard import YardError, keep_in_yard
+    from steelyard.store import StoreError, open_store
+
+    path = os.path.expanduser(yard)  # noqa: PTH111 - may be a URL
+    try:
+        with open_store(path) as store:
+            said = keep_in_yard(store, result)
+    except (StoreError, YardError) as error:
+        say_error(f"{yard}: {error}" if isinstance(error, YardError) else str(error))
+        ctx.exit(2)
+    for line in said:
+        _wrote(line, quiet=quiet)
