@@ -8,6 +8,14 @@ from steelyard.adjustment.adjust import Adjustment, adjust, prospect
 from steelyard.adjustment.consistency import Consistency, Suspect
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import normal_gravity
+from steelyard.adjustment.information import (
+    Knowledge,
+    drawn_to_readings,
+    expected_elsewhere,
+    expected_loads,
+    knowledge_of,
+)
+from steelyard.adjustment.increments import StanceLoads
 from steelyard.adjustment.propagate import (
     COVERAGE,
     Estimates,
@@ -26,14 +34,20 @@ __all__ = [
     "Blocks",
     "Consistency",
     "Estimates",
+    "Knowledge",
     "Linear",
     "Propagation",
     "Solution",
+    "StanceLoads",
     "Suspect",
     "adjust",
     "combined",
+    "drawn_to_readings",
+    "expected_elsewhere",
+    "expected_loads",
     "extend",
     "fieller",
+    "knowledge_of",
     "normal_gravity",
     "open_directions",
     "prospect",

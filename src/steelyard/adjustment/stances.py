@@ -8,13 +8,17 @@ from steelyard.model import CouplingType, DistributionKind, Draft, Link, State, 
 from steelyard.statics import Joint, tie_rate
 
 
+BLOCK = "/block"
+"""Stands for an instrument where a wheel stands on a block as high as the draft's pads; no instrument has this name."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stance:
     """One way a state stood.
 
     Attributes
     ----------
-    pads: by vehicle, the instrument under each wheel or None; empty: all supports in one plane.
+    pads: by vehicle, the instrument under each wheel, ``BLOCK`` or None; empty: all supports in one plane.
     on_ground: wheels without a pad stand on the ground; else at the mean height of the pads.
     sloped: whether the slope of the site and the tilt of the pads shift load here.
     """
@@ -64,10 +68,12 @@ def stance_of(day: WeighDay, draft: Draft) -> Stance:
         for reading in day.readings_of(draft)
         for wheel in reading.place.wheels
     }
+    blocked = {(wheel.vehicle, wheel.id): BLOCK for wheel in draft.blocks} if draft.on_ground else {}
     pads = tuple(
-        (name, tuple(under.get((name, wheel)) for wheel in day.vehicles[name].wheels)) for name in state.vehicles
+        (name, tuple((blocked | under).get((name, wheel)) for wheel in day.vehicles[name].wheels)) for name in state.vehicles
     )
-    flat = _one_plane(day, draft, list(under.values()), sum(len(day.vehicles[name].wheels) for name in state.vehicles))
+    wheels = sum(len(day.vehicles[name].wheels) for name in state.vehicles)
+    flat = _one_plane(day, draft, list(under.values()), wheels - len(blocked.keys() - under.keys()))
     tall = any(day.vehicles[name].cg_height is not None for name in state.vehicles)
     sloping = day.site.slope_long is not None or day.site.slope_lat is not None
     return Stance(draft.state, () if flat else pads, draft.on_ground and not flat, tall and (sloping or not flat))

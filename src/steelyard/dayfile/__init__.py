@@ -29,6 +29,7 @@ from steelyard.dayfile.write import (
     write_day,
     write_draft,
     write_instrument,
+    write_planned,
     write_state,
     write_vehicle,
 )
@@ -67,6 +68,7 @@ __all__ = [
     "write_day",
     "write_draft",
     "write_instrument",
+    "write_planned",
     "write_state",
     "write_vehicle",
 ]

@@ -139,6 +139,7 @@ class Quantities:
         values = self._tops.values / bottom
         gradients = self._tops.gradients / bottom[:, None]
         gradients = gradients - np.where(ratio, values / bottom, 0.0)[:, None] * self._bottoms.gradients
+        self._gradients = gradients
         found = self._adjustment.propagation.of(Linear(values, gradients))
         determined = self._top.determined & np.where(ratio, self._bottom.determined, True)
         return replace(found, determined=determined)

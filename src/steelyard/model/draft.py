@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 
-from steelyard.model.place import Place
+from steelyard.model.place import Place, WheelRef
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +45,7 @@ class Draft:
 
     ``number`` counts from 1 in file order. ``placement``: drafts of the same name were taken without moving the rig or
     the pads. ``on_ground``: wheels without a pad stand on the ground, not at the pads' height.
+    ``blocks``: those of them that stand on blocks as high as the pads.
     """
 
     number: int
@@ -56,6 +57,7 @@ class Draft:
     note: str = ""
     placement: str | None = None
     on_ground: bool = False
+    blocks: tuple[WheelRef, ...] = ()
 
     @property
     def title(self) -> str:

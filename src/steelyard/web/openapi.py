@@ -104,6 +104,11 @@ _DRAFT = _object(
         "note": _text(),
         "placement": _text("Drafts of the same name were taken without moving the rig or the pads."),
         "unsupported": {"const": "ground", "description": "Wheels without a pad stand on the ground."},
+        "blocks": {
+            "type": "array",
+            "items": {"type": "string"},
+            "description": "Of these, wheels that stand on blocks as high as the pads.",
+        },
     },
     *("key", "state", "readings"),
     description="A draft, shaped as in the weigh-day file.",
