@@ -170,6 +170,19 @@ class Quantities:
         dof = float(self._ratio.dof[place])
         return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, *bounds, dof)
 
+    def gradients(self, places: Sequence[int]) -> Array:
+        """Derivatives of some entries by the unknowns, ratios to first order, shape (entries, unknowns)."""
+        return self._gradients[list(places)]
+
+    def half_width(self, place: int) -> float | None:
+        """Half of the 95 % interval of an entry to first order, in SI units; None where it is not determined."""
+        entry = self.entries[place]
+        if entry.fixed is not None:
+            return float(student_quantile(np.array([np.inf]))[0]) * entry.fixed[1]
+        if not self.will_know(place):
+            return None
+        return float(self._ratio.half_widths[place])
+
     def will_know(self, place: int) -> bool:
         """Whether the equations determine an entry, whatever the readings turn out to say."""
         entry = self.entries[place]

@@ -65,17 +65,24 @@ class Planner:
 
     Parameters
     ----------
-    base: the day before its readings, at the loads in ``expected``.
+    base: the day before its readings, at the loads in ``expected``. states: where drafts may be taken; none: anywhere.
     """
 
     def __init__(
-        self, base: Adjustment, expected: dict[Hashable, float], kit: Kit, costs: Costs, question: Question
+        self,
+        base: Adjustment,
+        expected: dict[Hashable, float],
+        kit: Kit,
+        costs: Costs,
+        question: Question,
+        states: Sequence[str] = (),
     ) -> None:
         self.base, self.kit, self.costs, self.question = base, kit, costs, question
         self.day = base.rig.day
         places = loads_at_places(base, expected_loads(base, expected))
         self.on_offer = Offers(self.day, kit, places)
-        self.offers = self.on_offer.all(base.tipped)
+        barred = [name for name in self.day.states if states and name not in states]
+        self.offers = self.on_offer.all((*base.tipped, *barred))
         drafts = [offer.draft(self.day, 1, self._shown(places.loads, offer)) for offer in self.offers]
         self._knowledge = knowledge_of(base, drafts, expected)
         at = {key: place for place, key in enumerate(self._knowledge.keys)}

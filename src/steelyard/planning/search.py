@@ -47,13 +47,17 @@ class Progress:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The best plan found, in the order in which it is taken; no plan costs less than ``bound``."""
+    """The best plan found, in the order in which it is taken; no plan costs less than ``bound``.
+
+    ``interrupted``: somebody ended the search before its time.
+    """
 
     status: Status
     plan: Plan
     cost: float
     bound: float
     looked_at: int = 0
+    interrupted: bool = False
 
 
 @dataclass
@@ -112,18 +116,21 @@ def cheapest(problem: Problem, *, seconds: float = 20.0, told: Callable[[Progres
     run = _Search(problem, start + seconds, told, Orders(problem.prices))
     if problem.meets(()):
         return Outcome(Status.OPTIMAL, (), 0.0, 0.0)
+    interrupted = done = False
     try:
         done = _run(run, start, seconds)
     except KeyboardInterrupt:
         if run.best.plan is None:
             raise
-        done = False
+        interrupted = True
     if run.best.plan is None:
         return Outcome(Status.IMPOSSIBLE, (), float("inf"), run.bound, run.looked_at)
-    plan, cost = run.orders.ordered(run.best.plan), run.best.cost
+    cost = run.best.cost
+    chosen = run.best.plan if interrupted else _sharpened(run, run.best.plan)
+    plan = run.orders.ordered(chosen)
     if done or run.bound >= cost - 1e-6:
         return Outcome(Status.OPTIMAL, plan, cost, cost, run.looked_at)
-    return Outcome(Status.FEASIBLE, plan, cost, run.bound, run.looked_at)
+    return Outcome(Status.FEASIBLE, plan, cost, run.bound, run.looked_at, interrupted)
 
 
 def _run(run: _Search, start: float, seconds: float) -> bool:
@@ -226,7 +233,36 @@ def _cheap_first(run: _Search, rest: Plan, others: NDArray[np.int_], below: floa
     return [other for cost, other in sorted(costs) if cost < below - CENT]
 
 
+def _sharpened(run: _Search, plan: Plan) -> Plan:
+    """Of sets that cost the same, one that narrows what is wanted more: each candidate is exchanged once."""
+    problem = run.problem
+    for place in range(len(plan)):
+        rest = plan[:place] + plan[place + 1 :]
+        _, after = problem.after_one_more(rest)
+        worth = np.log(np.maximum(after, 1e-300)).sum(axis=1)
+        here = worth[plan[place]] - 1e-6
+        for other in np.argsort(worth)[: int((worth < here).sum())].tolist():
+            made = tuple(sorted((*rest, other)))
+            if run.orders.cost(made) <= run.best.cost + CENT and problem.meets(made):
+                return _sharpened(run, made)
+    return plan
+
+
 # -- the proof -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class _Open:
+    """A set whose longer ones are still to be looked at, and what any of them costs at least.
+
+    ``fewest`` more candidates are needed by rank; ``tight`` says that the bound has been tightened.
+    """
+
+    bound: float
+    shortness: int
+    plan: Plan
+    fewest: int
+    tight: bool = False
 
 
 def _best_first(run: _Search, cuts: Cuts) -> bool:
@@ -235,54 +271,51 @@ def _best_first(run: _Search, cuts: Cuts) -> bool:
     The bound of a set is tightened when its turn comes, which may put it back.
     """
     reach = Reach(run.problem, cuts)
-    heap: list[tuple[float, int, Plan, bool]] = [(run.bound, 0, (), False)]
+    heap = [_Open(run.bound, 0, (), 1)]
     while heap:
-        bound, size, plan, tight = heapq.heappop(heap)
-        run.bound = max(run.bound, min(bound, run.best.cost))
-        if bound >= run.best.cost - 1e-6 or run.bound >= run.best.cost - 1e-6:
+        first = heapq.heappop(heap)
+        run.bound = max(run.bound, min(first.bound, run.best.cost))
+        if run.bound >= run.best.cost - 1e-6:
             return True
         if run.over or len(heap) > OPEN_MOST:
             return False
         run.looked_at += 1
         if run.looked_at % 64 == 0:
             run.say()
-        if not tight:
-            better = _tightened(run, cuts, reach, plan)
-            if better > bound + CENT:
+        if not first.tight:
+            reached = cuts.gains[:, list(first.plan)].sum(axis=1)
+            better = run.orders.least(first.plan) + reach.more(first.plan, reached, first.fewest)
+            if better > first.bound + CENT:
                 if better < run.best.cost - 1e-6:
-                    heapq.heappush(heap, (better, size, plan, True))
+                    heapq.heappush(heap, _Open(better, first.shortness, first.plan, first.fewest, tight=True))
                 continue
-        for entry in _branches(run, cuts, plan, bound):
+        for entry in _branches(run, cuts, first):
             heapq.heappush(heap, entry)
     return True
 
 
-def _tightened(run: _Search, cuts: Cuts, reach: Reach, plan: Plan) -> float:
-    reached = cuts.gains[:, list(plan)].sum(axis=1)
-    fewest = max(least_number(run.problem, plan), 1)
-    return run.orders.least(plan) + reach.more(plan, reached, fewest)
-
-
-def _branches(run: _Search, cuts: Cuts, plan: Plan, floor: float) -> list[tuple[float, int, Plan, bool]]:
+def _branches(run: _Search, cuts: Cuts, open_: _Open) -> list[_Open]:
     """The longer sets of an open one that may still be cheaper than the best; those that suffice are offered."""
-    problem, least = run.problem, run.problem.prices.least
+    problem, least, plan = run.problem, run.problem.prices.least, open_.plan
     first = plan[-1] if plan else 0
     _, after = problem.after_one_more(plan)
     suffices = (after <= problem.limits * (1.0 + 1e-6)).all(axis=1)
     reached = cuts.gains[:, list(plan)].sum(axis=1)
-    more = np.maximum(cuts.more_each(reached)[first:], least_number(problem, plan) - 1)
-    entries: list[tuple[float, int, Plan, bool]] = []
-    for other, need, enough in zip(range(first, problem.count), more, suffices[first:], strict=True):
+    fewest = max((least_number(problem, plan) if open_.fewest > 1 or not plan else 1) - 1, 0)
+    more = np.maximum(cuts.more_each(reached)[first:], fewest)
+    entries: list[_Open] = []
+    for other, need, enough in zip(range(first, problem.count), more.tolist(), suffices[first:].tolist(), strict=True):
         made = (*plan, other)
         if not problem.canonical(made):
             continue
         cost = run.orders.least(made)
-        if cost + least * float(need) >= run.best.cost - 1e-6:
+        if cost + least * need >= run.best.cost - 1e-6:
             continue
         if enough and run.offer(made):
             continue
-        if len(made) < LONGEST and cost + least < run.best.cost - 1e-6:
-            entries.append((max(floor, float(cost + least * max(need, 1.0))), -len(made), made, False))
+        bound = max(open_.bound, cost + least * max(need, 1.0))
+        if len(made) < LONGEST and bound < run.best.cost - 1e-6:
+            entries.append(_Open(bound, -len(made), made, max(fewest, 1)))
     return entries
 
 

@@ -12,6 +12,7 @@ from steelyard.report.tables_gaps import gap_section
 from steelyard.report.tables_load_map import load_map_text
 from steelyard.report.tables_moves import move_section, pairs
 from steelyard.report.tables_names import address
+from steelyard.report.tables_plan import impossible_lines, plan_text
 from steelyard.report.tables_rebalance import rebalance_reason, rebalance_text
 from steelyard.report.tables_rig import head_section, rig_section
 from steelyard.report.tables_states import cargo_section, state_section
@@ -24,9 +25,11 @@ __all__ = [
     "csv_header",
     "csv_rows",
     "findings_text",
+    "impossible_lines",
     "in_states",
     "load_map_text",
     "pairs",
+    "plan_text",
     "rebalance_reason",
     "rebalance_text",
     "survey_text",
