@@ -8,6 +8,7 @@ from steelyard.adjustment.adjust import Adjustment, adjust, prospect
 from steelyard.adjustment.consistency import Consistency, Suspect
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import normal_gravity
+from steelyard.adjustment.increments import StanceLoads
 from steelyard.adjustment.information import (
     Knowledge,
     drawn_to_readings,
@@ -15,7 +16,6 @@ from steelyard.adjustment.information import (
     expected_loads,
     knowledge_of,
 )
-from steelyard.adjustment.increments import StanceLoads
 from steelyard.adjustment.propagate import (
     COVERAGE,
     Estimates,

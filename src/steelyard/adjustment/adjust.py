@@ -132,8 +132,8 @@ def adjust(day: WeighDay) -> Adjustment:
 def prospect(day: WeighDay, expected: Mapping[Hashable, float] | None = None) -> Adjustment:
     """The equations of a weigh day, before any arithmetic on its readings: what they will determine, and how well.
 
-    ``expected`` holds values of unknowns by key [kg, kg*m]. With them what grows with load is there, and variances count
-    as known as they will be once they are learned; without them rank alone is to be relied on.
+    ``expected`` holds values of unknowns by key [kg, kg*m]. With them what grows with load is there, and the degrees
+    of freedom are those of variances once learned; without them rank alone is to be relied on.
     """
     rig = Rig(day)
     observations = Observations(rig)

@@ -16,7 +16,7 @@ from steelyard.adjustment.increments import StanceLoads
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.unknowns import Array
-from steelyard.model import Draft, WeighDay
+from steelyard.model import Draft
 
 AT_ONCE = 24
 """Drafts whose equations are set up together: small enough that the joint system stays cheap."""
@@ -74,8 +74,10 @@ def knowledge_of(base: Adjustment, drafts: Sequence[Draft], expected: Mapping[Ha
     """
     gathered = _Gathered({}, [], [], {})
     raw = [_set_up(base, base.rig.day.drafts, expected, gathered, together=True)]
-    for start in range(0, len(drafts), AT_ONCE):
-        raw.append(_set_up(base, drafts[start : start + AT_ONCE], expected, gathered, together=False))
+    raw.extend(
+        _set_up(base, drafts[start : start + AT_ONCE], expected, gathered, together=False)
+        for start in range(0, len(drafts), AT_ONCE)
+    )
     rows: list[Array] = []
     parts: list[Array] = []
     for sets in raw:
@@ -146,7 +148,7 @@ def expected_loads(base: Adjustment, expected: Mapping[Hashable, float]) -> Stan
 def expected_elsewhere(base: Adjustment, expected: Mapping[Hashable, float], rig: Rig) -> dict[Hashable, float]:
     """The same expectations for a rig whose vehicles have their references in other states.
 
-    ``expected`` holds values [kg, kg*m] by key of an unknown, with wheel and coupling loads in the references of ``base``.
+    ``expected`` holds values [kg, kg*m] by key of an unknown; loads among them are those in the references of ``base``.
     """
     loads, layout = expected_loads(base, expected), base.layout
     moved = dict(expected)

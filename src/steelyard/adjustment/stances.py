@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from steelyard.model import CouplingType, DistributionKind, Draft, Link, State, WeighDay
 from steelyard.statics import Joint, tie_rate
 
-
 BLOCK = "/block"
 """Stands for an instrument where a wheel stands on a block as high as the draft's pads; no instrument has this name."""
 
@@ -70,7 +69,8 @@ def stance_of(day: WeighDay, draft: Draft) -> Stance:
     }
     blocked = {(wheel.vehicle, wheel.id): BLOCK for wheel in draft.blocks} if draft.on_ground else {}
     pads = tuple(
-        (name, tuple((blocked | under).get((name, wheel)) for wheel in day.vehicles[name].wheels)) for name in state.vehicles
+        (name, tuple((blocked | under).get((name, wheel)) for wheel in day.vehicles[name].wheels))
+        for name in state.vehicles
     )
     wheels = sum(len(day.vehicles[name].wheels) for name in state.vehicles)
     flat = _one_plane(day, draft, list(under.values()), wheels - len(blocked.keys() - under.keys()))

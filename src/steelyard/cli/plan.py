@@ -25,7 +25,9 @@ _QUIET = 1.0
 
 @click.command()
 @day_argument
-@click.option("--pads", required=True, metavar="P1,P2,...", help="The pads (and platforms) at hand, pairs left to right.")
+@click.option(
+    "--pads", required=True, metavar="P1,P2,...", help="The pads (and platforms) at hand, pairs left to right."
+)
 @click.option(
     "--want",
     "wants",
@@ -35,13 +37,17 @@ _QUIET = 1.0
     help='A finding and how far off it may be at 95 %, as in "hitched/*/axle/* <= 50 lb"; without a bound it shall be '
     "determined. May be given again.",
 )
-@click.option("--in", "states", multiple=True, metavar="STATE", help="Take drafts only in this state; may be given again.")
+@click.option(
+    "--in", "states", multiple=True, metavar="STATE", help="Take drafts only in this state; may be given again."
+)
 @click.option("--single", is_flag=True, help="A pad may stand under one wheel alone; otherwise they go in pairs.")
 @click.option("--blocks", type=click.IntRange(0, 99), help="How many blocks as high as the pads are at hand.")
 @click.option("--planks", is_flag=True, help="Planks as high as the pads are at hand for every wheel without a pad.")
 @click.option("--coupling-platform", metavar="NAME", help="The instrument that fits under a coupling point.")
 @click.option(
-    "--cost", metavar="NAME=N,...", help="What handling costs: carry, move, hitch, bars, load, block; as in carry=1,move=5."
+    "--cost",
+    metavar="NAME=N,...",
+    help="What handling costs: carry, move, hitch, bars, load, block; as in carry=1,move=5.",
 )
 @click.option("--seconds", type=click.FloatRange(0.1, 3600.0), default=20.0, help="How long the search may take.")
 @click.option("--more/--no-more", default=True, help="Say what more drafts, pads, divisions or blocks would buy.")
@@ -66,7 +72,7 @@ def plan(
     toml: str | None,
     units: UnitSystem | None,
 ) -> None:
-    """Which drafts to take next, in what order, with where each pad goes, so that every wanted finding is known well enough.
+    """Which drafts to take next, and where each pad goes, so that every wanted finding is known well enough.
 
     The cheapest plan is sought and proved where that can be done in time; otherwise it is said how far from the
     cheapest it may be. Readings taken so far count. Ctrl-C ends the search with the best plan so far.
@@ -133,7 +139,9 @@ def _costs(text: str | None) -> dict[str, float]:
         except ValueError:
             value = math.nan
         if not sign or not math.isfinite(value):
-            raise PlanError(f"the cost {part.strip()!r} is no name and number; write for example carry=1,move=5,hitch=10")
+            raise PlanError(
+                f"the cost {part.strip()!r} is no name and number; write for example carry=1,move=5,hitch=10"
+            )
         found[name.strip()] = value
     return found
 
@@ -153,4 +161,3 @@ def _progress() -> Callable[[Progress], None]:
         say_error(f"{format_number(taken, 1)} s: {best}, none costs less than {format_number(progress.bound, 1)}")
 
     return told
-

@@ -108,15 +108,17 @@ def _read_blocks(
         sheet.fault(path, message, raw)
     read = {wheel for reading in readings for wheel in reading.place.wheels}
     wheels: list[WheelRef] = []
-    for at, text in enumerate(texts):
-        place = sheet.place(text, (*path, at), value=text)
+    for at, where in enumerate(texts):
+        place = sheet.place(where, (*path, at), value=where)
         if place is None:
             continue
-        _check_state(sheet, (*path, at), place, state, text)
+        _check_state(sheet, (*path, at), place, state, where)
         if place.couplings:
-            sheet.fault((*path, at), "is no wheel; a block stands under wheels", text)
+            sheet.fault((*path, at), "is no wheel; a block stands under wheels", where)
         if read & set(place.wheels):
-            sheet.fault((*path, at), "has a pad under it in this draft; a block stands under a wheel without one", text)
+            sheet.fault(
+                (*path, at), "has a pad under it in this draft; a block stands under a wheel without one", where
+            )
         wheels.extend(place.wheels)
     return tuple(dict.fromkeys(wheels))
 

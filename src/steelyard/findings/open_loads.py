@@ -23,8 +23,8 @@ NAMED = 4
 class TradeOff:
     """What would leave every reading as it is while the quantity changes.
 
-    ``loads`` are places in ``state`` and how much the load there changes for each unit of change of the quantity; without
-    any, no reading says anything of it. ``unread`` are vehicles of the state under which no reading was taken at all.
+    ``loads`` are places in ``state`` and the change of the load there for each unit of change of the quantity.
+    ``unread`` are vehicles of the state under which no reading was taken at all.
     """
 
     state: str

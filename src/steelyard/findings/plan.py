@@ -6,6 +6,7 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steelyard.adjustment import expected_elsewhere, expected_loads, prospect
 from steelyard.findings.catalogue import Catalogue, Entry
@@ -21,8 +22,8 @@ from steelyard.planning import (
     Needs,
     Offer,
     Outcome,
-    Planner,
     PlanError,
+    Planner,
     Progress,
     Question,
     Status,
@@ -41,7 +42,7 @@ class Expected:
     """One wanted finding: half-widths of its 95 % interval after each draft, in the SI unit of ``dimension``.
 
     ``now`` is what the readings so far give; None: not determined. ``best`` is what no number of drafts would narrow,
-    ``limits`` what keeps it there, as shares of the variance. ``why`` and ``needs`` are there where it is not determined.
+    ``limits`` what keeps it there, as shares of the variance. ``why`` and ``needs``: where it is not determined yet.
     """
 
     id: str
@@ -211,7 +212,7 @@ class _Asked:
         quantities = Quantities(adjustment, [entry for entry in Catalogue(adjustment).entries() if entry.id in ids])
         return {entry.id: quantities.half_width(place) for place, entry in enumerate(quantities.entries)}
 
-    def _load(self, values: np.ndarray[tuple[int], np.dtype[np.float64]], state: str, place: str) -> float:
+    def _load(self, values: NDArray[np.float64], state: str, place: str) -> float:
         index = self.base.layout.level[state]
         name, _, what = place.partition("/")
         if what == "coupling":
@@ -230,7 +231,9 @@ def _more(asked: _Asked, planner: Planner, outcome: Outcome, seconds: float) -> 
         extra = planner.one_more(outcome.plan)
         if extra is not None:
             chosen = [planner.offers[at] for at in (*outcome.plan, extra)]
-            cost = outcome.cost + float(planner.problem.prices.step[outcome.plan[-1], extra]) if outcome.plan else None
+            prices = planner.problem.prices
+            step = prices.step[outcome.plan[-1], extra] if outcome.plan else prices.first[extra]
+            cost = outcome.cost + float(step)
             widths = tuple(asked.half_widths(chosen))
             found.append(More(_draft_words(chosen[-1]), outcome.status, cost, len(chosen), widths))
     for what, other, kit in _other_equipment(asked.day, planner.kit):
@@ -247,7 +250,7 @@ def _more(asked: _Asked, planner: Planner, outcome: Outcome, seconds: float) -> 
 
 def _draft_words(offer: Offer) -> str:
     places = sorted(offer.stations)
-    return f"one more draft: {offer.state}, {' and '.join(places)}"
+    return f"one more draft, {offer.state}: {' and '.join(places)}"
 
 
 def _other_equipment(day: WeighDay, kit: Kit) -> list[tuple[str, WeighDay, Kit]]:
@@ -274,4 +277,3 @@ def _other_equipment(day: WeighDay, kit: Kit) -> list[tuple[str, WeighDay, Kit]]
 def _free_names(day: WeighDay, count: int) -> list[str]:
     names = (f"more{number}" for number in range(1, len(day.instruments) + count + 1))
     return [name for name in names if name not in day.instruments][:count]
-

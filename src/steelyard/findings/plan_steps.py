@@ -97,7 +97,9 @@ def _cargo(day: WeighDay, before: State, after: State) -> Iterator[tuple[Action,
 def _standing(day: WeighDay, state: State) -> str:
     links = [f"{link.trailer} on {link.towing}" for link in state.links]
     hung = {link.trailer for link in state.links}
-    alone = [name for name in state.vehicles if name not in hung and not any(link.towing == name for link in state.links)]
+    alone = [
+        name for name in state.vehicles if name not in hung and not any(link.towing == name for link in state.links)
+    ]
     aboard = f", with {', '.join(state.cargo)} aboard" if state.cargo else ""
     del day
     return f"{' and '.join([*links, *(f'{name} alone' for name in alone)])}{aboard}"

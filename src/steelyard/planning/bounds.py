@@ -66,8 +66,9 @@ def cut(problem: Problem, wish: int, direction: Array) -> Array | None:
     lacking = wanted - float(direction @ problem.known @ direction)
     if lacking <= 1e-12 * wanted:
         return None
-    felt = problem.rows @ direction
-    return (felt * felt).sum(axis=1) / lacking
+    felt: Array = problem.rows @ direction
+    gains: Array = (felt * felt).sum(axis=1) / lacking
+    return gains
 
 
 def least_number(problem: Problem, plan: Sequence[int]) -> int:
@@ -175,7 +176,7 @@ class Reach:
     def __init__(self, problem: Problem, cuts: Cuts) -> None:
         prices = problem.prices
         self._count = min(len(prices.extra), MOST_FEATURES)
-        self._least = prices.least
+        self._least, self._spared = prices.least, prices.spared
         kept = range(self._count)
         bits = [sum(1 << feature for feature in kept if feature in of) for of in prices.features]
         self._bits = np.array(bits, dtype=int)[prices.kinds] if bits else np.zeros(problem.count, dtype=int)
@@ -208,7 +209,9 @@ class Reach:
             gains = self._gains[np.ix_(above, open_)]
             steps = lacking[open_] / np.maximum(gains, 1e-300)
             need = np.maximum(need, np.ceil(steps.max(axis=1) - _ROUNDING))
-        return float((self._price[above] - self._price[mask] + self._least * need).min())
+        spared = 0.0 if len(plan) else self._spared
+        paid = np.maximum(self._price[above] - self._price[mask] - spared, 0.0)
+        return float((paid + self._least * need).min())
 
 
 def whole_bound(problem: Problem, cuts: Cuts, seconds: float) -> float:
@@ -239,7 +242,7 @@ def whole_bound(problem: Problem, cuts: Cuts, seconds: float) -> float:
     top = np.concatenate([np.full(count, MANY), np.ones(features)])
     found: Any = milp(
         price,
-        integrality=np.ones(count + features),
+        integrality=np.ones(count + features, dtype=int),
         bounds=Bounds(np.zeros(count + features), top),
         constraints=constraints,
         options={"time_limit": max(seconds, 0.1), "mip_rel_gap": 1e-6},

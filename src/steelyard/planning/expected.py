@@ -28,14 +28,14 @@ DOUBT = 700.0
 
 
 def expected_of(base: Adjustment) -> dict[Hashable, float]:
-    """Values [kg, kg*m] of the free unknowns by key: from the readings, and from round figures where these are silent."""
+    """Values [kg, kg*m] of the free unknowns by key: from the readings, else from round figures."""
     return drawn_to_readings(base, likely_loads(base), DOUBT)
 
 
 def likely_loads(base: Adjustment) -> dict[Hashable, float]:
     """Round figures for the reference loads [kg] of every vehicle, by key of the unknown."""
     day, found = base.rig.day, dict[Hashable, float]()
-    for name, state in base.rig.reference.items():
+    for name in base.rig.reference:
         vehicle = day.vehicles[name]
         for wheel in vehicle.wheels:
             rating = vehicle.axles[int(wheel[:-1]) - 1].rating

@@ -106,10 +106,12 @@ def kit_of(
     pads = tuple(name for name in chosen if name not in platforms and name != coupling)
     if len(pads) % 2 and not single:
         raise PlanError(f"{len(pads)} pads are no pairs, and pads go in pairs under an axle; name one more or one less")
-    wheels = max((sum(len(day.vehicles[name].wheels) for name in state.vehicles) for state in day.states.values()))
+    wheels = max(
+        (sum(len(day.vehicles[name].wheels) for name in state.vehicles) for state in day.states.values()), default=0
+    )
     if len(pads) > wheels:
         raise PlanError(f"{len(pads)} pads are more than there are wheels: the most in one state is {wheels}")
-    under = tuple(dict.fromkeys([*([coupling] if coupling is not None else []), *platforms]))
+    under = platforms if coupling is None else (coupling, *(name for name in platforms if name != coupling))
     if blocks is None and not planks:
         planks = bool(day.drafts) and not any(draft.on_ground for draft in day.drafts)
     count = None if planks else (blocks or 0)

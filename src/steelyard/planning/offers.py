@@ -114,7 +114,9 @@ class Offers:
         ends = [(f"{axle}L", f"{axle}R") for axle in axles]
         for pads in self._placed(ends, list(self.kit.pairs), in_order=in_order):
             free = [axle for axle in axles if f"{axle}L" not in pads]
-            for more in self._placed([(axle,) for axle in free], [(name,) for name in self.kit.platforms], in_order=True):
+            for more in self._placed(
+                [(axle,) for axle in free], [(name,) for name in self.kit.platforms], in_order=True
+            ):
                 yield pads | more
 
     def _placed(
@@ -142,9 +144,7 @@ class Offers:
         placements = under_axles | under_points
         if not placements or not self._holds(state, placements):
             return None
-        covered = {
-            wheel for place in under_axles for wheel in parse_place(place, self.day.vehicles).wheels
-        }
+        covered = {wheel for place in under_axles for wheel in parse_place(place, self.day.vehicles).wheels}
         others = [
             WheelRef(name, int(wheel[:-1]), wheel[-1])
             for name in state.vehicles

@@ -6,6 +6,7 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import permutations
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -186,17 +187,19 @@ class Planner:
 
     def _is(self, key: Hashable, at: int, name: str) -> bool:
         known = not np.isnan(self._knowledge.priors[at])
-        return known and isinstance(key, tuple) and _KINDS.get(str(key[0])) == name
+        first = cast("tuple[object, ...]", key)[0] if isinstance(key, tuple) else key
+        return known and _KINDS.get(str(first)) == name
 
     # -- one more draft ---------------------------------------------------------------------------------------------
 
     def one_more(self, plan: Sequence[int]) -> int | None:
-        """The draft that would narrow the wanted intervals most, together, after those of ``plan``."""
+        """The draft that would narrow the wanted intervals most for what it costs, after those of ``plan``."""
         if not self.offers:
             return None
         now, after = self.problem.after_one_more(list(plan))
         gained = np.log(np.maximum(now, 1e-300) / np.maximum(after, 1e-300)).sum(axis=1)
-        return int(np.argmax(gained))
+        steps = self.problem.prices.step[plan[-1]] if len(plan) else self.problem.prices.first
+        return int(np.argmax(gained / steps))
 
 
 def _like(instrument: Instrument) -> tuple[object, ...]:
@@ -220,7 +223,7 @@ def _like(instrument: Instrument) -> tuple[object, ...]:
 def prices_of(day: WeighDay, offers: Sequence[Offer], costs: Costs) -> Prices:
     """What the drafts on offer cost, one after the other, from where the day's last draft left the rig and the pads.
 
-    A pad under another wheel than before was carried there; every draft is placed anew, so the rig is driven off and on.
+    A pad under another wheel than before was carried there. Every draft is placed anew: the rig drives off and on.
     """
     states = list(dict.fromkeys([*(offer.state for offer in offers), *(draft.state for draft in day.drafts[-1:])]))
     change = change_costs(day, states, costs)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,7 +55,8 @@ class Prices:
     def alike(cls, count: int) -> Prices:
         """Every one of ``count`` candidates costs 1, whatever came before."""
         kinds = np.arange(count)
-        return cls(np.ones(count), np.ones((count, count)), 1.0, kinds, (frozenset(),) * count, np.zeros(0))
+        features = (frozenset[int](),) * count
+        return cls(np.ones(count), np.ones((count, count)), 1.0, kinds, features, np.zeros(0))
 
 
 @dataclass(frozen=True)
@@ -104,7 +106,7 @@ class Problem:
         return ((self.wanted @ self.covariance(plan)) * self.wanted).sum(axis=1)
 
     def after_one_more(self, plan: Sequence[int]) -> tuple[Array, Array]:
-        """Variances after all of ``plan``, shape (wanted,), and after each candidate more, shape (candidates, wanted)."""
+        """Variances after all of ``plan``, shape (wanted,), and after each one more, shape (candidates, wanted)."""
         covariance = self.covariance(plan)
         reach = covariance @ self.wanted.T
         now = (self.wanted.T * reach).sum(axis=0)
@@ -193,5 +195,5 @@ class Orders:
         return min(found, key=self._paid)
 
     def _paid(self, order: Plan) -> float:
-        steps = sum(float(self._prices.step[one, other]) for one, other in zip(order, order[1:], strict=False))
+        steps = sum(float(self._prices.step[one, other]) for one, other in pairwise(order))
         return float(self._prices.first[order[0]]) + steps

@@ -299,12 +299,12 @@ def _branches(run: _Search, cuts: Cuts, open_: _Open) -> list[_Open]:
     problem, least, plan = run.problem, run.problem.prices.least, open_.plan
     first = plan[-1] if plan else 0
     _, after = problem.after_one_more(plan)
-    suffices = (after <= problem.limits * (1.0 + 1e-6)).all(axis=1)
+    suffices = [bool(one) for one in np.all(after <= problem.limits * (1.0 + 1e-6), axis=1)]
     reached = cuts.gains[:, list(plan)].sum(axis=1)
     fewest = max((least_number(problem, plan) if open_.fewest > 1 or not plan else 1) - 1, 0)
     more = np.maximum(cuts.more_each(reached)[first:], fewest)
     entries: list[_Open] = []
-    for other, need, enough in zip(range(first, problem.count), more.tolist(), suffices[first:].tolist(), strict=True):
+    for other, need, enough in zip(range(first, problem.count), more.tolist(), suffices[first:], strict=True):
         made = (*plan, other)
         if not problem.canonical(made):
             continue

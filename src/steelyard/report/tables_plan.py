@@ -102,7 +102,9 @@ def _columns(plan: DayPlan, kept: Sequence[int]) -> list[str]:
     grid = Grid(("", "wanted", "now", *(f"draft {at + 1}" if at == kept[0] else f"{at + 1}" for at in kept)))
     for item in plan.expected:
         wanted = "told" if item.bound is None else half_width_text(item.bound, item.dimension, units)
-        cells = [half_width_text(half, item.dimension, units) for half in (item.now, *(item.half_widths[at] for at in kept))]
+        cells = [
+            half_width_text(half, item.dimension, units) for half in (item.now, *(item.half_widths[at] for at in kept))
+        ]
         figures = [cell if cell == OPEN else Figures((cell,)) for cell in cells]
         grid.add(f"{item.id} [{units.symbol(item.dimension)}]", wanted, *figures)
     return grid.render()
@@ -126,9 +128,7 @@ def trade_off_words(why: TradeOff) -> str:
     if why.unread and not why.loads:
         return f"nothing was read under {listed(why.unread)} in any state."
     if why.unread:
-        return (
-            f"nothing was read under {listed(why.unread)} in any state, so any load there fits the readings."
-        )
+        return f"nothing was read under {listed(why.unread)} in any state, so any load there fits the readings."
     if not why.loads:
         return "no reading says anything of it."
     first, *rest = why.loads
@@ -137,36 +137,38 @@ def trade_off_words(why: TradeOff) -> str:
     if not rest:
         return f"{lead} every reading would be the same."
     size = 100.0 / abs(first[1])
-    parts = [f"{format_number(abs(amount) * size)} {'more' if amount > 0 else 'less'} at {place}" for place, amount in rest]
+    parts = [
+        f"{format_number(abs(amount) * size)} {'more' if amount > 0 else 'less'} at {place}" for place, amount in rest
+    ]
     return f"{lead} and {listed(parts)}, every reading would be the same."
 
 
 def _more_lines(plan: DayPlan) -> list[str]:
-    grid = Grid(("", "cost", "drafts", "widest interval against what is wanted"))
+    lines: list[str] = []
     for item in plan.more:
         if item.status is Status.IMPOSSIBLE:
-            grid.add(item.what, "no plan either")
-            continue
-        cost = "" if item.cost is None else _cost(item.cost)
-        grid.add(item.what, cost, f"{item.drafts}", _widest(item, plan))
-    lines: list[str] = []
-    for line in grid.render():
-        lines += [line] if len(line) <= WIDTH else wrapped(line.strip(), rest="  ")
+            text = "no plan would do either"
+        else:
+            count = "" if item.cost is None else f"cost {_cost(item.cost)} with {item.drafts} draft"
+            text = f"{count}{'s' if item.drafts != 1 else ''}{_widest(item, plan)}"
+        lines += wrapped(f"{item.what}: {text}", first="- ")
     return lines
 
 
 def _widest(item: More, plan: DayPlan) -> str:
     """The finding that comes nearest to its bound."""
-    bounds = {one.id: one for one in plan.expected}
-    best: tuple[float, str] | None = None
+    wanted = {one.id: one for one in plan.expected}
+    nearest = 0.0
+    text = ""
     for name, half in item.half_widths:
-        one = bounds[name]
-        if half is None or one.bound is None:
+        one = wanted[name]
+        if half is None or one.bound is None or half / one.bound <= nearest:
             continue
-        ratio = half / one.bound
-        if best is None or ratio > best[0]:
-            best = ratio, f"{format_number(100 * ratio)} %"
-    return "" if best is None else best[1]
+        nearest = half / one.bound
+        unit = plan.day.units.symbol(one.dimension)
+        shown, bound = (half_width_text(value, one.dimension, plan.day.units) for value in (half, one.bound))
+        text = f"; nearest to its bound is {name}, {shown} of {bound} {unit}"
+    return text
 
 
 def impossible_lines(plan: DayPlan) -> list[str]:
@@ -189,7 +191,7 @@ def impossible_lines(plan: DayPlan) -> list[str]:
 def _limit(item: Expected) -> str:
     if not item.limits:
         return ", however many drafts are taken"
-    return f", however many drafts are taken, for {listed(what for what, _ in item.limits[:2])}"
+    return f", however many drafts are taken, because of {listed(what for what, _ in item.limits[:2])}"
 
 
 def _hint(plan: DayPlan) -> str:
