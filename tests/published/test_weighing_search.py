@@ -1,10 +1,10 @@
-"""The search for drafts on the plain weighing problem: objects on one pan, several at a time, as few times as possible.
+"""The search for drafts on the plain weighing problem: objects on one pan, several at a time, in few weighings.
 
-Sources: Hotelling, Some improvements in weighing and other experimental techniques, Ann. Math. Stat. 15 (1944), and Mood,
-On Hotelling's weighing problem, ibid. 17 (1946): the spring balance design of order n (n + 1 a multiple of 4) has variance
-4 n / (n + 1)^2 for every object, and none is better. Largest determinants of n x n matrices of zeros and ones for n = 1 to
-7: 1, 1, 2, 3, 5, 9, 32 (Hadamard's problem; Williamson, Amer. Math. Monthly 53 (1946)). Grade: derived for n = 3 and 7,
-from memory for the determinants, which the test also finds by trying every matrix for n up to 3.
+Sources: Hotelling, Some improvements in weighing and other experimental techniques, Ann. Math. Stat. 15 (1944), and
+Mood, On Hotelling's weighing problem, ibid. 17 (1946): the spring balance design of order n (n + 1 a multiple of 4) has
+variance 4 n / (n + 1)^2 for every object, and none is better. Largest determinants of n x n matrices of zeros and ones
+for n = 1 to 7: 1, 1, 2, 3, 5, 9, 32 (Hadamard's problem; Williamson, Amer. Math. Monthly 53 (1946)). Grade: derived for
+n = 3 and 7, from memory for the determinants.
 Tolerance: exact up to the weak prior that stands for knowing nothing, 1e-6.
 """
 
