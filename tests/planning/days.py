@@ -74,7 +74,7 @@ def day_of(text: str) -> WeighDay:
 
 
 def weighed_as_planned(plan: DayPlan, seed: int) -> WeighDay:
-    """The day with the planned drafts taken: expected loads, with the scatter that is declared, on the pads' divisions."""
+    """The day with the planned drafts taken: expected loads, with the scatter that is declared, in whole divisions."""
     day = plan.day
     before = prospect(day)
     values = expected_of(before)

@@ -6,12 +6,11 @@ Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``rep
 from steelyard.findings.cautions import STANDING
 from steelyard.findings.data import errors_to_data, schema, to_data
 from steelyard.findings.limits import limits_of, predict_many
-from steelyard.findings.open_loads import TradeOff
 from steelyard.findings.plan import DayPlan, Expected, More, plan
 from steelyard.findings.plan_data import plan_to_data
 from steelyard.findings.plan_steps import Action, Step
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
-from steelyard.findings.result import Basis, Finding, Findings
+from steelyard.findings.result import Basis, Finding, Findings, TradeOff
 from steelyard.findings.survey import Survey, survey
 from steelyard.findings.towing import tow_limits, towing_vehicle
 from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_trailer, trailer_to_data

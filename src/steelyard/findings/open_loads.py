@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment
 from steelyard.findings.catalogue import Entry
+from steelyard.findings.result import TradeOff
 
 Array = NDArray[np.float64]
 
@@ -17,19 +16,6 @@ SMALL = 0.08
 
 NAMED = 4
 """Loads that are named at most."""
-
-
-@dataclass(frozen=True, slots=True)
-class TradeOff:
-    """What would leave every reading as it is while the quantity changes.
-
-    ``loads`` are places in ``state`` and the change of the load there for each unit of change of the quantity.
-    ``unread`` are vehicles of the state under which no reading was taken at all.
-    """
-
-    state: str
-    loads: tuple[tuple[str, float], ...]
-    unread: tuple[str, ...] = ()
 
 
 def trade_off(adjustment: Adjustment, entry: Entry, gradient: Array) -> TradeOff | None:

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import expected_elsewhere, expected_loads, prospect
-from steelyard.findings.catalogue import Catalogue, Entry
-from steelyard.findings.open_loads import TradeOff, trade_off
+from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.plan_steps import Step, steps_of
+from steelyard.findings.result import TradeOff
 from steelyard.findings.weigh import Quantities
 from steelyard.findings.wishes import Wish, read_wishes
 from steelyard.model import Draft, InstrumentKind, WeighDay
@@ -181,7 +181,7 @@ class _Asked:
             limits: tuple[tuple[str, float], ...] = ()
             if best is not None and wish.bound is not None and best > wish.bound:
                 limits = tuple(planner.limited_by(at))
-            why, wanted = self._open(entry, wish, needs) if widths[0] is None else (None, ())
+            why, wanted = self._open(wish, needs) if widths[0] is None else (None, ())
             found.append(
                 Expected(
                     wish.id, entry.label, entry.dimension, wish.bound, widths[0], widths[1:], best, limits, why, wanted
@@ -194,9 +194,8 @@ class _Asked:
         after = self._after(offers)
         return [(wish.id, after.get(wish.id)) for wish in self.wishes]
 
-    def _open(self, entry: Entry, wish: Wish, needs: Needs) -> tuple[TradeOff | None, tuple[Need, ...]]:
-        gradient = self.quantities.gradients([wish.place])[0]
-        return trade_off(self.base, entry, gradient), self.quantities.needs_of(wish.place, needs)
+    def _open(self, wish: Wish, needs: Needs) -> tuple[TradeOff | None, tuple[Need, ...]]:
+        return self.quantities.why_open(wish.place), self.quantities.needs_of(wish.place, needs)
 
     def _after(self, offers: Sequence[Offer]) -> dict[str, float | None]:
         """Half-widths of the wanted findings by id once these drafts are taken."""

@@ -13,7 +13,8 @@ from steelyard.adjustment import Adjustment, Estimates, Linear, adjust, combined
 from steelyard.conformity import Measured, Requirement, Sense, Verdict, judge
 from steelyard.findings.catalogue import Catalogue, Entry
 from steelyard.findings.cautions import cautions_of
-from steelyard.findings.result import Finding, Findings
+from steelyard.findings.open_loads import trade_off
+from steelyard.findings.result import Finding, Findings, TradeOff
 from steelyard.loading import Scenario, applied
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
@@ -166,7 +167,8 @@ class Quantities:
         bounds = self._bounds(place, entry, float(quantiles[place])) if self._known(place, entry) else None
         if bounds is None:
             wanted = self.needs_of(place, self._needs)
-            return Finding(entry.id, entry.label, entry.dimension, entry.basis, needs=wanted)
+            why = self.why_open(place)
+            return Finding(entry.id, entry.label, entry.dimension, entry.basis, needs=wanted, why=why)
         dof = float(self._ratio.dof[place])
         return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, *bounds, dof)
 
@@ -223,6 +225,14 @@ class Quantities:
             made_of.append((self._bottoms, self._bottom))
         open_ = [linear.gradients[place] for linear, found in made_of if not found.determined[place]]
         return needs.of(open_, self.entries[place].state) if open_ else ()
+
+    def why_open(self, place: int) -> TradeOff | None:
+        """Which loads trade off against one another where an entry is not determined."""
+        entry = self.entries[place]
+        if entry.fixed is not None or not (entry.terms or entry.unknown is not None):
+            return None
+        open_top = not self._top.determined[place]
+        return trade_off(self._adjustment, entry, (self._tops if open_top else self._bottoms).gradients[place])
 
     def verdicts(self, requirements: Sequence[Requirement]) -> tuple[Verdict, ...]:
         """The verdict on each requirement; the finding of one may be missing where a state tips over."""

@@ -58,6 +58,7 @@ def _read(text: str, entries: Sequence[Entry], units: UnitSystem) -> list[Wish]:
     if broken is not None:
         at = text.index(name) + broken.start()
         if not sign:
+            at += len(text[at:]) - len(text[at:].lstrip())
             raise _fault(text, at, f"{text[at:].strip()!r} is not understood", _FORM)
         raise _fault(text, at, f"{name!r} is no finding", _FORM)
     if sign and not bound.strip():

@@ -110,7 +110,8 @@ class Planner:
         bounds = self.question.bounds * (1.0 + 1e-9)
 
         def accepts(plan: Plan) -> bool:
-            return bool((self.doubt.half_widths(plan) <= bounds).all())
+            half = self.doubt.half_widths(plan)
+            return bool((np.isfinite(half) & (half <= bounds)).all())
 
         wanted, limits = self.doubt.wanted[finite], self.limits[finite]
         return Problem(self.doubt.rows, self.doubt.known, wanted, limits, prices, accepts, self._mirrors())
@@ -145,7 +146,8 @@ class Planner:
         ``told`` hears of progress; an interruption ends the search with the best so far.
         """
         if not self.offers or not self.possible():
-            sufficient = bool((self.doubt.half_widths(()) <= self.question.bounds).all())
+            half = self.doubt.half_widths(())
+            sufficient = bool((np.isfinite(half) & (half <= self.question.bounds)).all())
             status = Status.OPTIMAL if sufficient else Status.IMPOSSIBLE
             return Outcome(status, (), 0.0 if sufficient else float("inf"), 0.0)
         return cheapest(self.problem, seconds=seconds, told=told)

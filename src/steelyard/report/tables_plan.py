@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import fields
 
-from steelyard.findings import DayPlan, Expected, More, TradeOff
+from steelyard.findings import DayPlan, Expected, More
 from steelyard.planning import Costs, Status
-from steelyard.report.tables_gaps import need_lines
+from steelyard.report.tables_gaps import need_lines, trade_off_words
 from steelyard.report.tables_grid import WIDTH, Figures, Grid, listed, rule, wrapped
 from steelyard.report.tables_names import address, words
 from steelyard.units import Dimension, UnitSystem, format_number
@@ -121,26 +121,6 @@ def _open_lines(items: Sequence[Expected]) -> Iterator[str]:
         if item.needs and item.needs not in told:
             yield from need_lines(item.needs)
         told.add(item.needs)
-
-
-def trade_off_words(why: TradeOff) -> str:
-    """Which loads trade off against one another, in a sentence."""
-    if why.unread and not why.loads:
-        return f"nothing was read under {listed(why.unread)} in any state."
-    if why.unread:
-        return f"nothing was read under {listed(why.unread)} in any state, so any load there fits the readings."
-    if not why.loads:
-        return "no reading says anything of it."
-    first, *rest = why.loads
-    side = "more" if first[1] > 0 else "less"
-    lead = f"with 100 {side} at {first[0]}"
-    if not rest:
-        return f"{lead} every reading would be the same."
-    size = 100.0 / abs(first[1])
-    parts = [
-        f"{format_number(abs(amount) * size)} {'more' if amount > 0 else 'less'} at {place}" for place, amount in rest
-    ]
-    return f"{lead} and {listed(parts)}, every reading would be the same."
 
 
 def _more_lines(plan: DayPlan) -> list[str]:
