@@ -15,7 +15,7 @@ import numpy as np
 import scipy
 import statsmodels
 
-from benchmarks import ask_loading, batch, programs, stages, step
+from benchmarks import ask_loading, batch, planning, programs, stages, step
 from benchmarks.measure import ROOT, Row
 from steelyard import __version__
 
@@ -50,6 +50,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from programs.rows(folder)
     yield from stages.rows()
     yield from ask_loading.rows()
+    yield from planning.rows()
 
 
 def _machine() -> dict[str, str]:

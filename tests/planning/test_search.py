@@ -82,8 +82,9 @@ def test_a_further_test_of_a_set_is_heeded() -> None:
 def test_every_bound_holds_for_every_sufficient_set(seed: int) -> None:
     problem = drawn(seed, count=5)
     cuts = root_cuts(problem, float("inf"))
-    reach, orders = Reach(problem, cuts), Orders(problem.prices)
-    whole = whole_bound(problem, cuts, 5.0)
+    orders = Orders(problem.prices)
+    whole, cuts = whole_bound(problem, cuts, 5.0)
+    reach = Reach(problem, cuts)
     sufficient = [
         plan
         for size in range(1, 6)

@@ -23,7 +23,7 @@ ROUNDS = 80
 TIGHT = 1.002
 """Cuts are added until no variance of the relaxed plan exceeds its limit by more than this factor."""
 
-MANY = 6.0
+MANY = 24.0
 """No kind is taken more often than this in the integer programme; a plan that does costs the least step as often."""
 
 _ROUNDING = 1e-7
@@ -66,9 +66,8 @@ def cut(problem: Problem, wish: int, direction: Array) -> Array | None:
     lacking = wanted - float(direction @ problem.known @ direction)
     if lacking <= 1e-12 * wanted:
         return None
-    felt: Array = problem.rows @ direction
-    gains: Array = (felt * felt).sum(axis=1) / lacking
-    return gains
+    felt = problem.rows @ direction
+    return np.asarray((felt * felt).sum(axis=1) / lacking, dtype=np.float64)
 
 
 def least_number(problem: Problem, plan: Sequence[int]) -> int:
@@ -140,13 +139,13 @@ def _needed(rows: Array) -> Array:
     return rows[np.sort(order)]
 
 
-def _violated(problem: Problem, weights: Array) -> list[Array]:
-    """A cut for every wish that the relaxed plan does not meet."""
+def _violated(problem: Problem, weights: Array, tight: float = TIGHT) -> list[Array]:
+    """A cut for every wish that the relaxed plan, weights of shape (candidates,), does not meet."""
     information = problem.known + np.tensordot(weights, problem.told, 1)
     directions = np.linalg.solve(information, problem.wanted.T).T
     variances = (directions * problem.wanted).sum(axis=1)
     rows: list[Array] = []
-    for wish in np.flatnonzero(variances > TIGHT * problem.limits):
+    for wish in np.flatnonzero(variances > tight * problem.limits):
         row = cut(problem, int(wish), directions[wish])
         if row is not None:
             rows.append(row)
@@ -214,40 +213,59 @@ class Reach:
         return float((paid + self._least * need).min())
 
 
-def whole_bound(problem: Problem, cuts: Cuts, seconds: float) -> float:
-    """A lower bound on the cost from an integer programme over kinds of candidates.
+def whole_bound(problem: Problem, cuts: Cuts, seconds: float) -> tuple[float, Cuts]:
+    """A lower bound on the cost from integer programmes over kinds of candidates, and the cuts with those it added.
 
     Kinds gain as the best of their candidates does; what a step costs beyond the least is counted once for each
-    feature that is used. ``seconds`` limits the time; what is proved by then holds.
+    feature that is used. Where the answer of a programme, spread over the candidates of its kinds, does not meet all
+    limits, cuts are added there and it is solved again. ``seconds`` limits the time; what is proved by then holds.
     """
     prices = problem.prices
-    count, features = len(prices.features), len(prices.feature)
-    if not len(cuts.gains) or not count:
-        return 0.0
+    if not len(cuts.gains) or not prices.features:
+        return 0.0, cuts
+    until = time.perf_counter() + seconds
+    rows = list(cuts.gains)
+    members = [np.flatnonzero(prices.kinds == kind) for kind in range(len(prices.features))]
+    best = 0.0
+    for _ in range(ROUNDS):
+        solved = _whole(problem, np.array([[row[own].max() for own in members] for row in rows]), until)
+        if solved is None:
+            break
+        bound, counts = solved
+        best = max(best, min(bound - prices.spared, (MANY + 1.0) * prices.least))
+        weights = np.zeros(problem.count)
+        for own, times in zip(members, counts, strict=True):
+            weights[own] = times / len(own)
+        fresh = _violated(problem, weights, 1.0 + 1e-6)
+        if not fresh or time.perf_counter() > until:
+            break
+        rows += fresh
+    return best, Cuts(np.array(rows))
+
+
+def _whole(problem: Problem, gains: Array, until: float) -> tuple[float, Array] | None:
+    """The bound of one integer programme and how often it takes each kind, shape (kinds,); ``gains``: (cuts, kinds)."""
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
 
-    by_kind = np.zeros((len(cuts.gains), count))
-    for kind in range(count):
-        by_kind[:, kind] = cuts.gains[:, prices.kinds == kind].max(axis=1)
+    prices = problem.prices
+    count, features = gains.shape[1], len(prices.feature)
     held = [(kind, feature) for kind, of in enumerate(prices.features) for feature in of]
     linked = np.zeros((len(held), count + features))
     for row, (kind, feature) in enumerate(held):
         linked[row, kind], linked[row, count + feature] = 1.0, -MANY
-    wide = np.column_stack([np.minimum(by_kind, 1.0), np.zeros((len(by_kind), features))])
+    wide = np.column_stack([np.minimum(gains, 1.0), np.zeros((len(gains), features))])
     constraints = [LinearConstraint(csr_array(wide), np.full(len(wide), 1.0 - _ROUNDING), np.inf)]
     if held:
         constraints.append(LinearConstraint(csr_array(linked), -np.inf, 0.0))
-    price = np.concatenate([np.full(count, prices.least), prices.feature])
-    top = np.concatenate([np.full(count, MANY), np.ones(features)])
     found: Any = milp(
-        price,
+        np.concatenate([np.full(count, prices.least), prices.feature]),
         integrality=np.ones(count + features, dtype=int),
-        bounds=Bounds(np.zeros(count + features), top),
+        bounds=Bounds(np.zeros(count + features), np.concatenate([np.full(count, MANY), np.ones(features)])),
         constraints=constraints,
-        options={"time_limit": max(seconds, 0.1), "mip_rel_gap": 1e-6},
+        options={"time_limit": max(until - time.perf_counter(), 0.1), "mip_rel_gap": 1e-6},
     )
     bound = getattr(found, "mip_dual_bound", None)
-    if bound is None or not np.isfinite(bound):
-        return 0.0
-    return max(min(float(bound) - prices.spared, (MANY + 1.0) * prices.least), 0.0)
+    if bound is None or not np.isfinite(bound) or found.x is None:
+        return None
+    return float(bound) - 1e-6, np.round(np.asarray(found.x, dtype=np.float64)[:count])

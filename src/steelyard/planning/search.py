@@ -137,7 +137,7 @@ def _run(run: _Search, start: float, seconds: float) -> bool:
     """Whether the best plan is proved to be the best."""
     cuts = root_cuts(run.problem, start + 0.2 * seconds)
     fewest = max(cuts.more(np.zeros(len(cuts.gains))), least_number(run.problem, ()))
-    _build(run, fewest, start + 0.4 * seconds)
+    _build(run, fewest, start + 0.3 * seconds)
     if run.best.plan is None:
         return False
     run.bound = max(run.bound, run.problem.prices.least * fewest)
@@ -145,7 +145,8 @@ def _run(run: _Search, start: float, seconds: float) -> bool:
     if run.bound >= run.best.cost - 1e-6:
         return True
     if len(run.problem.prices.feature):
-        run.bound = max(run.bound, whole_bound(run.problem, cuts, 0.3 * (run.until - time.perf_counter())))
+        bound, cuts = whole_bound(run.problem, cuts, 0.5 * (run.until - time.perf_counter()))
+        run.bound = max(run.bound, bound)
         run.say(now=True)
         if run.bound >= run.best.cost - 1e-6:
             return True
