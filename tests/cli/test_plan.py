@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
-from tests.cli.days import NURSERY, run, write
+from steelyard.planning import Progress
+from tests.cli.days import NURSERY, ROOT, run, write
+
+command = import_module("steelyard.cli.plan")
 
 UNREAD = NURSERY[: NURSERY.index("[[drafts]]")]
 WANTS = ("--want", "coupled/coupling/load <= 15 kg", "--want", "coupled/*/axle/* <= 20 kg")
@@ -186,3 +193,51 @@ def test_options_that_exclude_each_other(day: str) -> None:
         .stderr.strip()
         .endswith("there is no such state; did you mean 'coupled'?")
     )
+
+
+def test_progress_is_said_where_somebody_watches(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    moments = iter([0.0, 0.5, 2.0, 2.5, 3.0])
+    monkeypatch.setattr(command.time, "monotonic", lambda: next(moments))
+    monkeypatch.setattr(command.sys.stderr, "isatty", lambda: True, raising=False)
+    told = command._progress()
+    assert told is not None
+    for progress in (Progress(9.0, 1.0, 0), Progress(None, 1.0, 0), Progress(9.0, 5.0, 3), Progress(9.0, 5.0, 4)):
+        told(progress)
+    assert capsys.readouterr().err.splitlines() == [
+        "2.0 s: no plan yet, none costs less than 1.0",
+        "2.5 s: best plan so far costs 9.0, none costs less than 5.0",
+    ]
+    monkeypatch.setattr(command.sys.stderr, "isatty", lambda: False, raising=False)
+    assert command._progress() is None
+
+
+def test_interrupted_it_prints_the_best_so_far(tmp_path: Path) -> None:
+    """A signal while the search runs: the plan is printed, with how far from the cheapest it may be."""
+    code = (
+        "import os, signal, sys\n"
+        "from steelyard.planning import search\n"
+        "plain = search._best_first\n"
+        "def stopped(*arguments):\n"
+        "    os.kill(os.getpid(), signal.SIGINT)\n"
+        "    return plain(*arguments)\n"
+        "search._best_first = stopped\n"
+        "search.whole_bound = lambda problem, cuts, seconds: (0.0, cuts)\n"
+        "from steelyard.cli import main\n"
+        "main()\n"
+    )
+    day = write(tmp_path, text=UNREAD)
+    done = subprocess.run(
+        [sys.executable, "-c", code, "plan", day, "--pads", "a,b,c,d", *WANTS],
+        capture_output=True,
+        text=True,
+        env=os.environ | {"PYTHONPATH": str(ROOT / "src")},
+        timeout=120,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    flat = " ".join(done.stdout.split())
+    assert "Interrupted: this is the best so far." in flat
+    assert "Draft 1, state " in flat
+    assert "what more would buy" not in flat

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -146,8 +147,10 @@ def _costs(text: str | None) -> dict[str, float]:
     return found
 
 
-def _progress() -> Callable[[Progress], None]:
-    """Says on standard error how far the search is, once it lasts."""
+def _progress() -> Callable[[Progress], None] | None:
+    """Says on standard error how far the search is, once it lasts and where somebody watches."""
+    if not sys.stderr.isatty():
+        return None
     start = time.monotonic()
     last: list[tuple[float | None, float]] = []
 

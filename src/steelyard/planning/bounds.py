@@ -54,7 +54,7 @@ class Cuts:
     def more_each(self, reached: Array) -> Array:
         """The same for one more of each candidate, shape (candidates,)."""
         if not len(self.gains):
-            return np.zeros(self.gains.shape[1])
+            return np.zeros(int(self.gains.shape[1]))
         best = np.maximum(self.gains.max(axis=1), 1e-300)
         need = ((1.0 - reached[:, None] - self.gains) / best[:, None]).max(axis=0)
         return np.maximum(np.ceil(need - _ROUNDING), 0.0)
@@ -249,7 +249,7 @@ def _whole(problem: Problem, gains: Array, until: float) -> tuple[float, Array] 
     from scipy.sparse import csr_array
 
     prices = problem.prices
-    count, features = gains.shape[1], len(prices.feature)
+    count, features = int(gains.shape[1]), len(prices.feature)
     held = [(kind, feature) for kind, of in enumerate(prices.features) for feature in of]
     linked = np.zeros((len(held), count + features))
     for row, (kind, feature) in enumerate(held):
