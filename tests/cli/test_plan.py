@@ -34,10 +34,37 @@ def test_in_words(day: str) -> None:
     assert "Nothing was read yet: the loads are taken as round figures from the ratings" in flat
     assert "begin in state" in flat
     assert "drive on, chock, release the brakes, and read" in flat
-    assert "Nothing was read under van and beds in any state." in flat
     assert "- two more pads of the same kind: cost " in flat
     assert "Chock the wheels" in flat
     assert max(map(len, result.stdout.splitlines())) <= 80
+
+
+def test_what_the_readings_so_far_cannot_tell(tmp_path: Path) -> None:
+    alone = NURSERY[: NURSERY.index('[[drafts]]\nstate = "coupled"')]
+    both = NURSERY[: NURSERY.index('[[drafts]]\nstate = "coupled"\nreadings = { "beds')]
+    first = run(
+        "plan", write(tmp_path, "a.toml", alone), "--pads", "a,b,c,d", "--want", "coupled/coupling/load", "--no-more"
+    )
+    flat = " ".join(first.stdout.split())
+    assert "coupled: coupling load: Nothing was read under beds in any state." in flat
+    assert "Draft 1, state coupled" in flat
+    second = run(
+        "plan", write(tmp_path, "b.toml", both), "--pads", "a,b,c,d", "--want", "coupled/beds/gross", "--no-more"
+    )
+    flat = " ".join(second.stdout.split())
+    assert "coupled: beds gross: Nothing was read under beds in any state." in flat
+    assert "One more draft would tell: - in state coupled, read beds/1L and beds/1R together" in flat
+
+
+def test_loads_that_trade_off_are_named(tmp_path: Path) -> None:
+    half = NURSERY[: NURSERY.index("[[drafts]]")] + (
+        '[[drafts]]\nstate = "empty"\nreadings = { "van/1L" = ["a", 720], "van/1R" = ["b", 705] }\n'
+        '[[drafts]]\nstate = "coupled"\nreadings = { "beds/1L" = ["a", 560], "beds/1R" = ["b", 540] }\n'
+    )
+    result = run("plan", write(tmp_path, text=half), "--pads", "a,b,c,d", "--want", "coupled/van/axle/1", "--no-more")
+    flat = " ".join(result.stdout.split())
+    assert "coupled: van axle 1: With 100 more at van/2, 77 more at beds/coupling and 23 less at van/1 every" in flat
+    assert "every reading would be the same." in flat
 
 
 def test_as_data(day: str) -> None:

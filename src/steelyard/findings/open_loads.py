@@ -35,14 +35,15 @@ def trade_off(adjustment: Adjustment, entry: Entry, gradient: Array) -> TradeOff
         return None
     moved = np.zeros(len(gradient))
     moved[solution.free] = direction / solution.scale / size
-    unread = _unread(adjustment, entry.state)
     if not entry.state or entry.state not in adjustment.layout.level:
-        return TradeOff(entry.state, (), unread)
+        return TradeOff(entry.state, ())
     change = adjustment.loads.jacobian @ moved
     loads = _in_state(adjustment, entry.state, change)
     largest = max((abs(amount) for _, amount in loads), default=0.0)
     kept = [(place, amount) for place, amount in loads if abs(amount) >= SMALL * largest and largest > 0.0]
     kept.sort(key=lambda one: -abs(one[1]))
+    named = {place.partition("/")[0] for place, _ in kept}
+    unread = tuple(name for name in _unread(adjustment, entry.state) if name in named)
     return TradeOff(entry.state, tuple(kept[:NAMED]), unread)
 
 

@@ -53,7 +53,9 @@ def steps_of(day: WeighDay, offers: Sequence[Offer]) -> tuple[Step, ...]:
         if blocked - blocks:
             steps.append(Step(number, Action.BLOCK, f"take the block away from {', '.join(sorted(blocked - blocks))}"))
         places = ", ".join(f"{name} under {place}" for place, name in offer.placements)
-        steps.append(Step(number, Action.READ, f"drive on, chock, release the brakes, and read {places}"))
+        again = number > 1 and offer == offers[number - 2]
+        lead = "drive off and on again" if again else "drive on"
+        steps.append(Step(number, Action.READ, f"{lead}, chock, release the brakes, and read {places}"))
         state, blocked = now, blocks
     return tuple(steps)
 

@@ -26,7 +26,7 @@ class TradeOff:
     """What would leave every reading as it is while the quantity changes.
 
     ``loads`` are places in ``state`` and the change of the load there for each unit of change of the quantity.
-    ``unread`` are vehicles of the state under which no reading was taken at all.
+    ``unread`` are those of their vehicles under which no reading was taken at all.
     """
 
     state: str

@@ -76,7 +76,7 @@ def trade_off_words(why: TradeOff) -> str:
     if why.unread:
         return f"Nothing was read under {listed(why.unread)} in any state."
     if not why.loads:
-        return "No reading says anything of it."
+        return "The readings so far leave it open."
     first, *rest = why.loads
     sign = 1.0 if first[1] > 0.0 else -1.0
     size = 100.0 / abs(first[1])

@@ -33,7 +33,7 @@ def plan_text(plan: DayPlan) -> str:
             if step.draft == number:
                 lines += wrapped(step.text, first="  - ")
     lines += ["", rule("how well it will be known", "half of the 95 % interval"), "", *_table(plan)]
-    open_ = [item for item in plan.expected if item.why is not None]
+    open_ = [item for item in plan.expected if item.why is not None and plan.day.drafts]
     if open_:
         lines += ["", rule("what the readings so far cannot tell"), *_open_lines(open_)]
     if plan.more:
@@ -160,7 +160,7 @@ def impossible_lines(plan: DayPlan) -> list[str]:
             continue
         unit = units.symbol(item.dimension)
         if item.best is None:
-            lines.append(f"{item.id}: these instruments cannot tell it in the states of this day{_hint(plan)}")
+            lines.append(f"{item.id}: these instruments cannot tell it in the states of this day{_hint(plan, item)}")
         elif item.bound is not None and item.best > item.bound:
             limit = _limit(item)
             best, bound = (half_width_text(half, item.dimension, units) for half in (item.best, item.bound))
@@ -174,10 +174,14 @@ def _limit(item: Expected) -> str:
     return f", however many drafts are taken, because of {listed(what for what, _ in item.limits[:2])}"
 
 
-def _hint(plan: DayPlan) -> str:
-    if plan.split:
-        name, count = plan.split[0]
-        return f"; axles of one group of {name} belong together, or {count} pad-high blocks stand under the others"
+def _hint(plan: DayPlan, item: Expected) -> str:
+    owner = address(item.id).owner
+    split = dict(plan.split)
+    if split:
+        name = owner if owner in split else next(iter(split))
+        return (
+            f"; axles of one group of {name} belong together, or {split[name]} pad-high blocks stand under the others"
+        )
     if plan.overloaded:
         name, state, place, load = plan.overloaded[0]
         units = plan.day.units
