@@ -10,7 +10,7 @@ import pytest
 
 from steelyard.adjustment import prospect
 from steelyard.dayfile import parse_day, write_planned
-from steelyard.findings import Action, plan, weigh
+from steelyard.findings import Action, WishError, plan, weigh
 from steelyard.findings.plan import _Asked  # pyright: ignore[reportPrivateUsage]
 from steelyard.planning import Costs, PlanError, Status, kit_of
 from tests.planning.days import TANDEM, day_of, herbs, weighed_as_planned
@@ -124,6 +124,22 @@ def test_a_group_belongs_together_or_the_others_stand_on_blocks() -> None:
     four = day_of(herbs(4, text=TANDEM, height="40 mm"))
     together = plan(four, wish, kit_of(four, ["p1", "p2", "p3", "p4"]), more=False)
     assert all({"cart/1L", "cart/2L"} <= set(dict(offer.placements)) for offer in together.offers)
+
+
+def test_what_tilting_does_is_owned_up_to() -> None:
+    day = day_of(herbs(4, height="40 mm"))
+    found = plan(day, ("solo/van/axle/1 <= 30 kg",), kit_of(day, ["p1", "p2"]), more=False)
+    assert found.cautions[0].startswith("cg_height of van is not given: what pads under some wheels only shift")
+    level = plan(day, ("solo/van/axle/1 <= 30 kg",), kit_of(day, ["p1", "p2"], planks=True), more=False)
+    assert not any("cg_height" in caution for caution in level.cautions)
+    assert any("Chock the wheels" in caution for caution in level.cautions)
+
+
+def test_what_no_draft_tells_is_no_wish() -> None:
+    crate = '[cargo.crate]\non = "van"\nx = "1 m"\ny = "0 m"\n'
+    day = day_of(herbs(2, more=crate))
+    with pytest.raises(WishError, match=r"^'cargo/crate/mass' is nothing that drafts tell"):
+        plan(day, ("cargo/crate/mass <= 3 kg",), kit_of(day, ["p1", "p2"]), more=False)
 
 
 def test_capacity_is_heeded() -> None:

@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import expected_elsewhere, expected_loads, prospect
 from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.cautions import STANDING
 from steelyard.findings.plan_steps import Step, steps_of
 from steelyard.findings.result import TradeOff
 from steelyard.findings.weigh import Quantities
-from steelyard.findings.wishes import Wish, read_wishes
+from steelyard.findings.wishes import Wish, WishError, read_wishes
 from steelyard.model import Draft, InstrumentKind, WeighDay
 from steelyard.planning import (
     Costs,
@@ -99,6 +100,21 @@ class DayPlan:
         first = len(self.day.drafts) + 1
         return tuple(offer.draft(self.day, first + at) for at, offer in enumerate(self.offers))
 
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What the expected half-widths do not hold, and what keeps people safe."""
+        tilted = {name for offer in self.offers if offer.on_ground for name in self.day.states[offer.state].vehicles}
+        blind = [name for name in self.day.vehicles if name in tilted and self._tilts(name)]
+        said = (
+            f"cg_height of {' and '.join(blind)} is not given: what pads under some wheels only shift between axles is "
+            "neither corrected nor counted here. Planks under all wheels avoid it."
+        )
+        return (*((said,) if blind else ()), *(STANDING[:2] if self.offers else ()))
+
+    def _tilts(self, name: str) -> bool:
+        vehicle = self.day.vehicles[name]
+        return vehicle.cg_height is None and len(vehicle.axles) > 1
+
 
 def plan(
     day: WeighDay,
@@ -157,6 +173,10 @@ class _Asked:
         self.entries = Catalogue(self.base).entries()
         self.quantities = Quantities(self.base, self.entries)
         self.wishes: tuple[Wish, ...] = read_wishes(wishes, self.entries, day.units)
+        for wish in self.wishes:
+            entry = self.entries[wish.place]
+            if entry.fixed is not None or not (entry.terms or entry.unknown is not None):
+                raise WishError(f"{wish.id!r} is nothing that drafts tell: it is stated, or its cargo is in no state")
 
     def planner(self, kit: Kit, costs: Costs) -> Planner:
         """What plans for it with some instruments."""

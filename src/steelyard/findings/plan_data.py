@@ -34,6 +34,7 @@ def plan_to_data(plan: DayPlan, *, file: str) -> dict[str, Any]:
         "steps": [{"draft": step.draft, "action": step.action.value, "text": step.text} for step in plan.steps],
         "what_more": [_more(item, plan) for item in plan.more],
         "assumed_loads": plan.assumed,
+        "cautions": list(plan.cautions),
     }
 
 

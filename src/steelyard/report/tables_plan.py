@@ -15,11 +15,6 @@ from steelyard.units import Dimension, UnitSystem, format_number
 OPEN = "open"
 """What stands where a finding is not determined yet."""
 
-_STANDING = (
-    "Chock the wheels; release the brakes only on level ground; nobody stands under or between vehicles. Pads stand on "
-    "firm, level, dry ground and never carry more than their capacity."
-)
-
 
 def plan_text(plan: DayPlan) -> str:
     """Everything a person wants to read of a plan, at most 80 columns, ending in a line end."""
@@ -38,8 +33,10 @@ def plan_text(plan: DayPlan) -> str:
         lines += ["", rule("what the readings so far cannot tell"), *_open_lines(open_)]
     if plan.more:
         lines += ["", rule("what more would buy"), "", *_more_lines(plan)]
-    if plan.offers:
-        lines += ["", *wrapped(_STANDING)]
+    if plan.cautions:
+        lines += ["", rule("cautions"), ""]
+        for caution in plan.cautions:
+            lines += wrapped(caution, first="- ")
     return "\n".join(lines) + "\n"
 
 
@@ -101,7 +98,7 @@ def _columns(plan: DayPlan, kept: Sequence[int]) -> list[str]:
     units = plan.day.units
     grid = Grid(("", "wanted", "now", *(f"draft {at + 1}" if at == kept[0] else f"{at + 1}" for at in kept)))
     for item in plan.expected:
-        wanted = "told" if item.bound is None else half_width_text(item.bound, item.dimension, units)
+        wanted = "known" if item.bound is None else half_width_text(item.bound, item.dimension, units)
         cells = [
             half_width_text(half, item.dimension, units) for half in (item.now, *(item.half_widths[at] for at in kept))
         ]
