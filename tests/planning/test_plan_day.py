@@ -13,6 +13,7 @@ from steelyard.dayfile import parse_day, write_planned
 from steelyard.findings import Action, WishError, plan, weigh
 from steelyard.findings.plan import _Asked  # pyright: ignore[reportPrivateUsage]
 from steelyard.planning import Costs, PlanError, Status, kit_of
+from steelyard.planning.doubt import Doubt
 from tests.planning.days import TANDEM, day_of, herbs, weighed_as_planned
 
 WISHES = ("hitched/coupling/load <= 12 kg", "hitched/van/axle/* <= 14 kg")
@@ -219,3 +220,17 @@ def test_planned_drafts_wait_for_their_readings() -> None:
     filled = block.replace('["p1", ]', '["p1", 500]').replace('["p2", ]', '["p2", 500]')
     read = parse_day(herbs(4, text=TANDEM, height="40 mm", more="\n" + filled), "x.toml").drafts[0]
     assert replace(read, readings=()) == replace(found.drafts[0], readings=())
+
+
+def test_a_bound_passed_by_a_hair_is_planned_for_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the sum of what drafts tell is a little too hopeful, the whole day's equations have the last word."""
+    day = day_of(herbs(4, height="40 mm"))
+    kit = kit_of(day, ["p1", "p2", "p3", "p4"])
+    loose = plan(day, ("hitched/coupling/load <= 10 kg",), kit, more=False)
+    tight = f"hitched/coupling/load <= {0.9975 * (loose.expected[0].half_widths[-1] or 0.0):.4f} kg"
+    plain = Doubt.half_widths
+    monkeypatch.setattr(Doubt, "half_widths", lambda self, plan: 0.97 * plain(self, plan))
+    found = plan(day, (tight,), kit, more=False)
+    assert found.expected[0].met
+    assert found.outcome.cost > loose.outcome.cost
+    assert (found.outcome.status, found.outcome.bound) == (Status.FEASIBLE, loose.outcome.cost)

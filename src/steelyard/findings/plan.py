@@ -34,6 +34,9 @@ from steelyard.units import Dimension
 
 Told = Callable[[Progress], None]
 
+NEARLY = 1.05
+"""A bound that is passed by less than this factor is planned for once more, a little closer."""
+
 MORE_SECONDS = 0.12
 """Of the time for the plan, what each look at other equipment may take."""
 
@@ -144,6 +147,15 @@ def plan(
     outcome = planner.solve(seconds=seconds, told=told)
     chosen = tuple(planner.offers[at] for at in outcome.plan)
     expected = asked.expected(planner, chosen)
+    over = _over(expected)
+    if outcome.status is not Status.IMPOSSIBLE and not outcome.interrupted and 1.0 < over < NEARLY:
+        # the whole day's equations are a hair wider than the sum of what its drafts tell alone
+        again = asked.planner(kit, costs or Costs(), 1.0 / over).solve(seconds=seconds, told=told)
+        if again.status is not Status.IMPOSSIBLE:
+            same = again.cost <= outcome.cost + 1e-6
+            outcome = replace(again, status=outcome.status if same else Status.FEASIBLE, bound=outcome.bound)
+            chosen = tuple(planner.offers[at] for at in outcome.plan)
+            expected = asked.expected(planner, chosen)
     bought = tuple(_more(asked, planner, outcome, seconds)) if more and not outcome.interrupted else ()
     return DayPlan(
         day,
@@ -158,6 +170,16 @@ def plan(
         tuple(planner.on_offer.split.items()),
         tuple((*where, load) for where, load in planner.on_offer.overloaded.items()),
     )
+
+
+def _over(expected: Sequence[Expected]) -> float:
+    """By what factor the widest interval passes its bound after the last draft; 1 where none does."""
+    factors = [
+        item.half_widths[-1] / item.bound
+        for item in expected
+        if item.bound is not None and item.half_widths and item.half_widths[-1] is not None and not item.met
+    ]
+    return max([half for half in factors if half], default=1.0)
 
 
 class _Asked:
@@ -178,9 +200,9 @@ class _Asked:
             if entry.fixed is not None or not (entry.terms or entry.unknown is not None):
                 raise WishError(f"{wish.id!r} is nothing that drafts tell: it is stated, or its cargo is in no state")
 
-    def planner(self, kit: Kit, costs: Costs) -> Planner:
-        """What plans for it with some instruments."""
-        open_ = [np.inf if wish.bound is None else wish.bound for wish in self.wishes]
+    def planner(self, kit: Kit, costs: Costs, scale: float = 1.0) -> Planner:
+        """What plans for it with some instruments, every bound taken times ``scale``."""
+        open_ = [np.inf if wish.bound is None else wish.bound * scale for wish in self.wishes]
         gradients = self.quantities.gradients([wish.place for wish in self.wishes])
         question = Question(gradients, np.array(open_))
         return Planner(self.base, self.values, kit, costs, question, self.states)
