@@ -227,9 +227,9 @@ def test_a_bound_passed_by_a_hair_is_planned_for_again(monkeypatch: pytest.Monke
     day = day_of(herbs(4, height="40 mm"))
     kit = kit_of(day, ["p1", "p2", "p3", "p4"])
     loose = plan(day, ("hitched/coupling/load <= 10 kg",), kit, more=False)
-    tight = f"hitched/coupling/load <= {0.9975 * (loose.expected[0].half_widths[-1] or 0.0):.4f} kg"
+    tight = f"hitched/coupling/load <= {0.9985 * (loose.expected[0].half_widths[-1] or 0.0):.6f} kg"
     plain = Doubt.half_widths
-    monkeypatch.setattr(Doubt, "half_widths", lambda self, plan: 0.97 * plain(self, plan))
+    monkeypatch.setattr(Doubt, "half_widths", lambda self, plan: 0.998 * plain(self, plan))
     found = plan(day, (tight,), kit, more=False)
     assert found.expected[0].met
     assert found.outcome.cost > loose.outcome.cost
