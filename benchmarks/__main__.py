@@ -15,7 +15,7 @@ import numpy as np
 import scipy
 import statsmodels
 
-from benchmarks import ask_loading, ask_rebalance, batch, programs, stages, station, step, sweep
+from benchmarks import ask_loading, ask_rebalance, batch, planning, programs, stages, station, step, sweep
 from benchmarks.measure import ROOT, Row
 from steelyard import __version__
 
@@ -53,6 +53,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from station.rows(folder)
     yield from ask_rebalance.rows()
     yield from sweep.rows()
+    yield from planning.rows()
 
 
 def _machine() -> dict[str, str]:

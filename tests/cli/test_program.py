@@ -29,6 +29,7 @@ HEAVY = (
 COMMANDS = [
     "new",
     "check",
+    "plan",
     "findings",
     "site",
     "ticket",

@@ -177,7 +177,7 @@ FAULTS: dict[str, tuple[Ask, list[str]]] = {
             'label: "\\uD800": holds half a character, which no UTF-8 file can',
             (
                 "colour: 1: is an unknown key; a draft does not have it; its keys: state, readings, key, at, label, "
-                "note, placement, unsupported, heading, raised, suspension"
+                "note, placement, unsupported, heading, raised, suspension, blocks"
             ),
             "state: \"soolo\": there is no state of that name; did you mean 'solo'?",
             (

@@ -12,6 +12,14 @@ from steelyard.adjustment.consistency import Change, Consistency, Suspect
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import gravity_factor, normal_gravity
 from steelyard.adjustment.ground import Effect, Moved, moved_by
+from steelyard.adjustment.increments import StanceLoads
+from steelyard.adjustment.information import (
+    Knowledge,
+    drawn_to_readings,
+    expected_elsewhere,
+    expected_loads,
+    knowledge_of,
+)
 from steelyard.adjustment.propagate import (
     COVERAGE,
     Estimates,
@@ -38,12 +46,14 @@ __all__ = [
     "Consistency",
     "Effect",
     "Estimates",
+    "Knowledge",
     "Lacking",
     "Linear",
     "Moved",
     "Propagation",
     "Solution",
     "Source",
+    "StanceLoads",
     "Supports",
     "Suspect",
     "adjust",
@@ -51,10 +61,14 @@ __all__ = [
     "budget",
     "centre_heights",
     "combined",
+    "drawn_to_readings",
+    "expected_elsewhere",
+    "expected_loads",
     "extend",
     "fieller",
     "gravity_factor",
     "joints_of",
+    "knowledge_of",
     "line_name",
     "moved_by",
     "normal_gravity",

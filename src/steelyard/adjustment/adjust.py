@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 
@@ -130,17 +131,27 @@ def adjust(day: WeighDay) -> Adjustment:
     )
 
 
-def prospect(day: WeighDay) -> Adjustment:
-    """The equations of a weigh day, before any arithmetic on its readings: what they will determine."""
+def prospect(day: WeighDay, expected: Mapping[Hashable, float] | None = None) -> Adjustment:
+    """The equations of a weigh day, before any arithmetic on its readings: what they will determine, and how well.
+
+    ``expected`` holds values of unknowns by key [kg, kg*m]. With them what grows with load is there, and the degrees
+    of freedom are those of variances once learned; without them rank alone is to be relied on.
+    """
     rig = Rig(day)
     observations = Observations(rig)
     starts, priors = rig.unknowns.starts(), rig.unknowns.priors()
+    for key, value in (expected or {}).items():
+        if key in rig.unknowns.index:
+            starts[rig.unknowns.index[key]] = value
     loads = observations.increments.solve(starts, {})
     _, design = observations.predict(loads, starts)
-    covariance = observations.covariance(None)
+    covariance = observations.covariance(loads if expected is not None else None)
     solution = _solve(covariance.blocks, design, np.zeros(len(design)), priors, np.zeros(len(starts)))
-    propagation = Propagation(solution, covariance.blocks, design, covariance.dof)
     redundancy = len(observations.items) - solution.rank
+    dof = covariance.dof
+    if expected is not None and redundancy > 0:
+        _, dof = learn(covariance.blocks, design, solution.root @ solution.root.T, np.zeros(len(design)), dof)
+    propagation = Propagation(solution, covariance.blocks, design, dof)
     unchecked = Consistency(0.0, float(max(redundancy, 0)), None, True, ())
     return Adjustment(
         rig,

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment.assumed import ANY_HEIGHT, HITCH_RISE, LATCHED_ROLL, SLOPE, UNSTATED_SLOPE
 from steelyard.adjustment.loads import CargoLoad, cargo_load, drift_load
-from steelyard.adjustment.stances import Stance, both_ways, joints_of
+from steelyard.adjustment.stances import BLOCK, Stance, both_ways, joints_of
 from steelyard.adjustment.unknowns import Array, Term, Unknowns
 from steelyard.model import Cargo, CouplingType, DistributionKind, Link, Role, State, Vehicle, WeighDay
 from steelyard.statics import (
@@ -320,14 +320,16 @@ class Rig:
         """What the heights of supports are made of: terms [m] and the wheels they raise, shape (wheels,)."""
         key = (stance, vehicle)
         if key not in self._parts:
-            everywhere = [name for _, pads in stance.pads for name in pads if name is not None]
+            everywhere = [name for _, pads in stance.pads for name in pads if name is not None and name != BLOCK]
             here = dict(stance.pads)[vehicle]
             on_pad = np.array([name is not None for name in here], dtype=float)
+            on_block = np.array([name == BLOCK for name in here], dtype=float)
             parts: list[tuple[Term, Array]] = []
             for name in dict.fromkeys(everywhere):
                 raised = np.array([other == name for other in here], dtype=float)
                 if not stance.on_ground:  # wheels without a pad stand at the mean height, which is the common plane
                     raised = raised - on_pad * everywhere.count(name) / len(everywhere)
+                raised = raised + on_block * everywhere.count(name) / len(everywhere)
                 parts.append((self._pad_heights[name], raised))
             if stance.on_ground:
                 parts.append((self._sink, -on_pad))

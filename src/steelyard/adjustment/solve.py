@@ -106,6 +106,14 @@ class Blocks:
         """One component's covariance (at factor one) times ``values``; shape (readings, n)."""
         return self._scatter(self._parts[component] @ self._gather(values))
 
+    def whitened(self, component: int) -> Array:
+        """One component's covariance (at factor one) of readings that are whitened, shape (readings, readings)."""
+        inner = self._root_inverse @ self._parts[component] @ np.swapaxes(self._root_inverse, 1, 2)
+        whole = np.zeros((self.count + 1, self.count + 1))
+        for at, block in zip(self._at, inner, strict=True):
+            whole[np.ix_(at, at)] += block
+        return whole[:-1, :-1]
+
     def inverse_diagonal(self) -> Array:
         """The diagonal of the inverse covariance, shape (readings,)."""
         squares = (self._root_inverse**2).sum(axis=1)

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from steelyard.model import CouplingType, DistributionKind, Draft, Link, State, WeighDay, drift_hours
 from steelyard.statics import Joint, tie_rate
 
+BLOCK = "/block"
+"""Stands for an instrument where a wheel stands on a block as high as the draft's pads; no instrument has this name."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stance:
@@ -14,7 +17,7 @@ class Stance:
 
     Attributes
     ----------
-    pads: by vehicle, the instrument under each wheel or None; empty: all supports in one plane.
+    pads: by vehicle, the instrument under each wheel, ``BLOCK`` or None; empty: all supports in one plane.
     on_ground: wheels without a pad stand on the ground; else at the mean height of the pads.
     sloped: whether the slope of the site and the tilt of the pads shift load here.
     reversed: whether the rig faced the other way, so that the slope has the other sign.
@@ -93,10 +96,13 @@ def _stance(day: WeighDay, draft: Draft, turned: frozenset[str], drifted: tuple[
         for reading in day.readings_of(draft)
         for wheel in reading.place.wheels
     }
+    blocked = {(wheel.vehicle, wheel.id): BLOCK for wheel in draft.blocks} if draft.on_ground else {}
     pads = tuple(
-        (name, tuple(under.get((name, wheel)) for wheel in day.vehicles[name].wheels)) for name in state.vehicles
+        (name, tuple((blocked | under).get((name, wheel)) for wheel in day.vehicles[name].wheels))
+        for name in state.vehicles
     )
-    flat = _one_plane(day, draft, list(under.values()), sum(len(day.vehicles[name].wheels) for name in state.vehicles))
+    wheels = sum(len(day.vehicles[name].wheels) for name in state.vehicles)
+    flat = _one_plane(day, draft, list(under.values()), wheels - len(blocked.keys() - under.keys()))
     tall = any(day.vehicles[name].cg_height is not None for name in state.vehicles)
     leaning = not turned.isdisjoint(state.vehicles)
     sloping = day.site.slope_long is not None or day.site.slope_lat is not None or bool(turned)

@@ -92,6 +92,12 @@ def _site() -> click.Command:
     return site
 
 
+def _plan() -> click.Command:
+    from steelyard.cli.plan import plan
+
+    return plan
+
+
 def _schema() -> click.Command:
     from steelyard.cli.schema import schema
 
@@ -119,6 +125,7 @@ class _Entry(NamedTuple):
 _COMMANDS = {
     "new": _Entry(_new, "Write a commented starter file for a weigh day."),
     "check": _Entry(_check, "Is a file sound, and what will its drafts determine?"),
+    "plan": _Entry(_plan, "Which drafts to take next with the pads at hand."),
     "findings": _Entry(_findings, "Every number that the readings support, and the verdicts."),
     "site": _Entry(_site, "What the ground does to the loads, in pounds on this rig."),
     "ticket": _Entry(_ticket, "Write the record of the day as a PDF to print or publish."),

@@ -31,6 +31,7 @@ from steelyard.dayfile.write import (
     write_day,
     write_draft,
     write_instrument,
+    write_planned,
     write_state,
     write_vehicle,
 )
@@ -74,6 +75,7 @@ __all__ = [
     "write_day",
     "write_draft",
     "write_instrument",
+    "write_planned",
     "write_state",
     "write_vehicle",
 ]

@@ -11,7 +11,16 @@ from steelyard.dayfile.raised import read_raised
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.tables import Key, listed_tables, read_table, whole
 from steelyard.dayfile.values import Bound, as_list, as_table, moment, quantity, text, words
-from steelyard.model import Correction, Draft, Instrument, InstrumentKind, Place, Raise, WrittenReading
+from steelyard.model import (
+    Correction,
+    Draft,
+    Instrument,
+    InstrumentKind,
+    Place,
+    Raise,
+    WheelRef,
+    WrittenReading,
+)
 from steelyard.units import Dimension, Quantity
 
 # the capacity of its instrument bounds a reading; this keeps the arithmetic sound where that cannot be read
@@ -58,6 +67,7 @@ _DRAFT_KEYS = {
     "heading": Key(_read_heading),
     "raised": Key(whole),
     "suspension": Key(_read_suspension),
+    "blocks": Key(whole),
 }
 _CORRECTION_KEYS = {
     "draft": Key(whole, "1"),
@@ -114,7 +124,40 @@ def _read_draft(sheet: Sheet, path: KeyPath, raw: Any, *, number: int) -> Draft:
         reversed=values.get("heading", False),
         raised=_read_raised(sheet, path, values, state, readings),
         blocked=_read_blocked(sheet, path, values),
+        blocks=_read_blocks(sheet, path, values, state, readings),
     )
+
+
+def _read_blocks(
+    sheet: Sheet, path: KeyPath, values: dict[str, Any], state: str | None, readings: tuple[WrittenReading, ...]
+) -> tuple[WheelRef, ...]:
+    """Wheels on blocks as high as the pads, where the others without a pad stand on the ground."""
+    raw = values.get("blocks")
+    if raw is None:
+        return ()
+    path = (*path, "blocks")
+    texts = as_list(raw)
+    if texts is None or not all(isinstance(text, str) for text in texts):
+        sheet.fault(path, 'are no list of places; write for example ["tow/2L", "tow/2R"]', raw)
+        return ()
+    if not values.get("unsupported", False):
+        message = 'only matter beside unsupported = "ground"; without it every wheel stands as high as the pads'
+        sheet.fault(path, message, raw)
+    read = {wheel for reading in readings for wheel in reading.place.wheels}
+    wheels: list[WheelRef] = []
+    for at, where in enumerate(texts):
+        place = sheet.place(where, (*path, at), value=where)
+        if place is None:
+            continue
+        _check_state(sheet, (*path, at), place, state, where)
+        if place.couplings:
+            sheet.fault((*path, at), "is no wheel; a block stands under wheels", where)
+        if read & set(place.wheels):
+            sheet.fault(
+                (*path, at), "has a pad under it in this draft; a block stands under a wheel without one", where
+            )
+        wheels.extend(place.wheels)
+    return tuple(dict.fromkeys(wheels))
 
 
 def _read_raised(
@@ -190,6 +233,9 @@ def _again(sheet: Sheet, instrument: str, first: str) -> str:
 def _read_pair(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[str, float] | None:
     """The instrument and what it showed [kg]; None where there is no such instrument."""
     pair = as_list(raw)
+    if pair is not None and len(pair) == 1 and isinstance(pair[0], str):
+        sheet.fault(path, f'is still to be read; write what {pair[0]} shows after its name, as in ["p1", 2960]', raw)
+        return None
     if pair is None or len(pair) != 2:
         sheet.fault(path, 'is no reading; write the instrument and what it showed, as in ["p1", 2960]', raw)
         return None

@@ -56,6 +56,11 @@ def write_draft(day: WeighDay, draft: Draft) -> str:
     return _lines("[[drafts]]", _Pen(day.units).draft(draft))
 
 
+def write_planned(day: WeighDay, draft: Draft) -> str:
+    """The block of one draft that is still to be taken: each reading has its instrument and room for what it shows."""
+    return _lines("[[drafts]]", _Pen(day.units).draft(draft, empty=True))
+
+
 def write_correction(day: WeighDay, correction: Correction) -> str:
     """The block of one correction; it names its draft by the key, where it has one."""
     values = dict(_Pen(day.units).correction(correction))
@@ -371,10 +376,10 @@ class _Pen:
             case DistributionKind.SAME:
                 return _inline({"as": quoted(distribution.state or "")})
 
-    def draft(self, draft: Draft) -> list[str]:
-        """The lines of a draft, its readings last."""
+    def draft(self, draft: Draft, *, empty: bool = False) -> list[str]:
+        """The lines of a draft, its readings last; with room for what is still to be read where ``empty``."""
         readings = {
-            reading.place.text: f"[{quoted(reading.instrument)}, {self.load(reading.value)}]"
+            reading.place.text: f"[{quoted(reading.instrument)}, {'' if empty else self.load(reading.value)}]"
             for reading in draft.readings
         }
         lines = _pairs(
@@ -389,6 +394,7 @@ class _Pen:
                 "heading": '"reversed"' if draft.reversed else None,
                 "raised": _inline({item.place: self.quantity(item.height, Dimension.LENGTH) for item in draft.raised}),
                 "suspension": '"blocked"' if draft.blocked else None,
+                "blocks": f"[{', '.join(quoted(str(wheel)) for wheel in draft.blocks)}]" if draft.blocks else None,
             }
         )
         in_line = f"readings = {_inline(readings) or '{}'}"

@@ -16,9 +16,12 @@ from steelyard.findings.distribution import Setting as DistributionSetting
 from steelyard.findings.influence import Influences, influence, influence_to_data
 from steelyard.findings.ledger import Account, Item, Kind, Ledger, Source, ledger, ledger_to_data
 from steelyard.findings.limits import limits_of, predict_many
+from steelyard.findings.plan import DayPlan, Expected, More, plan
+from steelyard.findings.plan_data import plan_to_data
+from steelyard.findings.plan_steps import Action, Step
 from steelyard.findings.raised import RAISING, Stopping, key_to_paste, raised_words
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
-from steelyard.findings.result import Basis, Finding, Findings
+from steelyard.findings.result import Basis, Finding, Findings, TradeOff
 from steelyard.findings.site import Ground, Largest, SiteAnswer, Touched, site, site_to_data
 from steelyard.findings.site_words import Matter
 from steelyard.findings.survey import Survey, survey
@@ -27,15 +30,19 @@ from steelyard.findings.sweep_data import lesson, sweep_schema, sweep_to_data, t
 from steelyard.findings.towing import tow_limits, towing_vehicle
 from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_trailer, trailer_to_data
 from steelyard.findings.weigh import Weighed, solve, weigh
+from steelyard.findings.wishes import WishError
 
 __all__ = [
     "RAISING",
     "STANDING",
     "Account",
+    "Action",
     "Basis",
     "Compared",
+    "DayPlan",
     "DistributionAnswer",
     "DistributionSetting",
+    "Expected",
     "Finding",
     "Findings",
     "Freedom",
@@ -48,18 +55,22 @@ __all__ = [
     "Learned",
     "Ledger",
     "Matter",
+    "More",
     "Moved",
     "Rebalanced",
     "Rebalancing",
     "SiteAnswer",
     "Source",
     "Status",
+    "Step",
     "Stopping",
     "Survey",
     "SweepAnswer",
     "Touched",
+    "TradeOff",
     "TrailerAnswer",
     "Weighed",
+    "WishError",
     "distribute",
     "distributed",
     "distribution_to_data",
@@ -73,6 +84,8 @@ __all__ = [
     "ledger_to_data",
     "lesson",
     "limits_of",
+    "plan",
+    "plan_to_data",
     "predict_many",
     "raised_words",
     "schema",

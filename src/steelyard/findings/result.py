@@ -22,11 +22,24 @@ class Basis(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class TradeOff:
+    """What would leave every reading as it is while the quantity changes.
+
+    ``loads`` are places in ``state`` and the change of the load there for each unit of change of the quantity.
+    ``unread`` are those of their vehicles under which no reading was taken at all.
+    """
+
+    state: str
+    loads: tuple[tuple[str, float], ...]
+    unread: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """An estimated quantity with its standard uncertainty, or the reason why it is not determined.
 
     ``value``, ``u``, ``low`` and ``high`` (the 95 % coverage interval) are in the SI unit of ``dimension``, all None
-    where the readings do not determine it; ``needs`` then lists the drafts that would.
+    where the readings do not determine it; ``needs`` then lists the drafts that would, ``why`` what trades off.
     """
 
     id: str
@@ -39,6 +52,7 @@ class Finding:
     high: float | None = None
     dof: float | None = None
     needs: tuple[Need, ...] = ()
+    why: TradeOff | None = None
 
     @property
     def determined(self) -> bool:

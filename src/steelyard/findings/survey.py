@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from steelyard.adjustment import prospect
 from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.result import TradeOff
 from steelyard.findings.weigh import Quantities
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
@@ -15,7 +16,8 @@ from steelyard.planning import Need, Needs
 class Survey:
     """Which findings the drafts determine, which they do not and what would, and how many readings check the others.
 
-    ``references`` names the reference state of each vehicle; ``tipped`` the states whose supports hold nothing up.
+    ``references`` names the reference state of each vehicle; ``tipped`` the states whose supports hold nothing up;
+    ``reasons`` what trades off, by finding.
     """
 
     determined: tuple[str, ...]
@@ -23,6 +25,7 @@ class Survey:
     redundancy: int
     references: dict[str, str]
     tipped: tuple[str, ...]
+    reasons: dict[str, TradeOff] = field(default_factory=dict[str, TradeOff])
 
 
 def survey(day: WeighDay) -> Survey:
@@ -32,15 +35,20 @@ def survey(day: WeighDay) -> Survey:
     needs = Needs(adjustment)
     determined: list[str] = []
     undetermined: list[tuple[str, tuple[Need, ...]]] = []
+    reasons: dict[str, TradeOff] = {}
     for place, entry in enumerate(quantities.entries):
         if quantities.will_know(place):
             determined.append(entry.id)
         else:
             undetermined.append((entry.id, quantities.needs_of(place, needs)))
+            why = quantities.why_open(place)
+            if why is not None:
+                reasons[entry.id] = why
     return Survey(
         tuple(determined),
         tuple(undetermined),
         max(adjustment.redundancy, 0),
         dict(adjustment.rig.reference),
         adjustment.tipped,
+        reasons,
     )

@@ -23,8 +23,9 @@ from steelyard.adjustment import (
 from steelyard.conformity import Measured, Requirement, Sense, Verdict, judge
 from steelyard.findings.catalogue import Catalogue, Entry
 from steelyard.findings.cautions import cautions_of
+from steelyard.findings.open_loads import trade_off
 from steelyard.findings.raised import height_cautions, with_heights
-from steelyard.findings.result import Finding, Findings
+from steelyard.findings.result import Finding, Findings, TradeOff
 from steelyard.loading import Scenario, applied
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
@@ -166,6 +167,7 @@ class Quantities:
         values = self._tops.values / bottom
         gradients = self._tops.gradients / bottom[:, None]
         gradients = gradients - np.where(ratio, values / bottom, 0.0)[:, None] * self._bottoms.gradients
+        self._gradients = gradients
         found = self._adjustment.propagation.of(Linear(values, gradients))
         determined = self._top.determined & np.where(ratio, self._bottom.determined, True)
         return replace(found, determined=determined)
@@ -197,9 +199,23 @@ class Quantities:
         bounds = self._bounds(place, entry, float(quantiles[place])) if self._known(place, entry) else None
         if bounds is None:
             wanted = self.needs_of(place, self._needs)
-            return Finding(entry.id, entry.label, entry.dimension, entry.basis, needs=wanted)
+            why = self.why_open(place)
+            return Finding(entry.id, entry.label, entry.dimension, entry.basis, needs=wanted, why=why)
         dof = float(self._ratio.dof[place])
         return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, *bounds, dof)
+
+    def gradients(self, places: Sequence[int]) -> Array:
+        """Derivatives of some entries by the unknowns, ratios to first order, shape (entries, unknowns)."""
+        return self._gradients[list(places)]
+
+    def half_width(self, place: int) -> float | None:
+        """Half of the 95 % interval of an entry to first order, in SI units; None where it is not determined."""
+        entry = self.entries[place]
+        if entry.fixed is not None:
+            return float(student_quantile(np.array([np.inf]))[0]) * entry.fixed[1]
+        if not self.will_know(place):
+            return None
+        return float(self._ratio.half_widths[place])
 
     def will_know(self, place: int) -> bool:
         """Whether the equations determine an entry, whatever the readings turn out to say."""
@@ -241,6 +257,14 @@ class Quantities:
             made_of.append((self._bottoms, self._bottom))
         open_ = [linear.gradients[place] for linear, found in made_of if not found.determined[place]]
         return needs.of(open_, self.entries[place].state) if open_ else ()
+
+    def why_open(self, place: int) -> TradeOff | None:
+        """Which loads trade off against one another where an entry is not determined."""
+        entry = self.entries[place]
+        if entry.fixed is not None or not (entry.terms or entry.unknown is not None):
+            return None
+        open_top = not self._top.determined[place]
+        return trade_off(self._adjustment, entry, (self._tops if open_top else self._bottoms).gradients[place])
 
     def verdicts(self, requirements: Sequence[Requirement]) -> tuple[Verdict, ...]:
         """The verdict on each requirement; the finding of one may be missing where a state tips over."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 
-from steelyard.model.place import Place
+from steelyard.model.place import Place, WheelRef
 from steelyard.units import Quantity
 
 
@@ -63,9 +63,10 @@ class Draft:
     """One simultaneous set of readings in one state.
 
     ``number`` counts from 1 in file order. ``placement``: drafts of the same name were taken without moving the rig or
-    the pads. ``on_ground``: wheels without a pad stand on the ground, not at the pads' height. ``reversed``: the rig
-    faced the other way, so that the slope of the site had the other sign. ``raised``: what was lifted; such a draft
-    serves the height of the centre of gravity alone. ``blocked``: its suspension could not move then.
+    the pads. ``on_ground``: wheels without a pad stand on the ground, not at the pads' height. ``blocks``: those of them
+    that stand on blocks as high as the pads. ``reversed``: the rig faced the other way, so that the slope of the site had
+    the other sign. ``raised``: what was lifted; such a draft serves the height of the centre of gravity alone.
+    ``blocked``: its suspension could not move then.
     """
 
     number: int
@@ -80,6 +81,7 @@ class Draft:
     reversed: bool = False
     raised: tuple[Raise, ...] = ()
     blocked: bool = False
+    blocks: tuple[WheelRef, ...] = ()
 
     @property
     def title(self) -> str:

@@ -3,6 +3,32 @@
 Owns the search for drafts. Read ``adjustment`` below it for determinacy.
 """
 
+from steelyard.planning.expected import expected_of
+from steelyard.planning.kit import Costs, Kit, PlanError, kit_of
 from steelyard.planning.needs import Need, Needs
+from steelyard.planning.offers import Offer
+from steelyard.planning.planner import Planner, Question
+from steelyard.planning.problem import Plan, Prices, Problem
+from steelyard.planning.search import Criterion, Outcome, Progress, Status, best_of_size, cheapest
 
-__all__ = ["Need", "Needs"]
+__all__ = [
+    "Costs",
+    "Criterion",
+    "Kit",
+    "Need",
+    "Needs",
+    "Offer",
+    "Outcome",
+    "Plan",
+    "PlanError",
+    "Planner",
+    "Prices",
+    "Problem",
+    "Progress",
+    "Question",
+    "Status",
+    "best_of_size",
+    "cheapest",
+    "expected_of",
+    "kit_of",
+]

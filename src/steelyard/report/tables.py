@@ -14,6 +14,7 @@ from steelyard.report.tables_ledger import ledger_text
 from steelyard.report.tables_load_map import load_map_text
 from steelyard.report.tables_moves import move_section, pairs
 from steelyard.report.tables_names import address
+from steelyard.report.tables_plan import impossible_lines, plan_text
 from steelyard.report.tables_rebalance import rebalance_reason, rebalance_text
 from steelyard.report.tables_rig import head_section, rig_section
 from steelyard.report.tables_site import site_text
@@ -36,11 +37,13 @@ __all__ = [
     "distribution_text",
     "drift_text",
     "findings_text",
+    "impossible_lines",
     "in_states",
     "learned_comment",
     "ledger_text",
     "load_map_text",
     "pairs",
+    "plan_text",
     "rebalance_reason",
     "rebalance_text",
     "site_text",

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from steelyard.findings import Findings
+from steelyard.findings import Findings, TradeOff
 from steelyard.planning import Need
 from steelyard.report.tables_grid import listed, rule, wrapped
 from steelyard.report.tables_names import COMBINATION, COUPLING, Address, address, words
+from steelyard.units import format_number
 
 _ORDER = ("wheel", "axle", "side")
 
@@ -32,14 +33,17 @@ def gap_section(findings: Findings) -> list[str]:
     """What is not determined, grouped by the drafts that would tell; empty where everything is."""
     gaps = [(finding.id, finding.needs) for finding in findings.findings if not finding.determined]
     told = [finding.id for finding in findings.findings if finding.determined]
-    return [rule("not determined"), *gap_lines(gaps, told=told)] if gaps else []
+    why = {finding.id: finding.why for finding in findings.findings if finding.why is not None}
+    return [rule("not determined"), *gap_lines(gaps, told=told, why=why)] if gaps else []
 
 
-def gap_lines(gaps: Iterable[tuple[str, tuple[Need, ...]]], *, told: Iterable[str]) -> list[str]:
+def gap_lines(
+    gaps: Iterable[tuple[str, tuple[Need, ...]]], *, told: Iterable[str], why: Mapping[str, TradeOff] | None = None
+) -> list[str]:
     """One paragraph for each set of drafts: what it would tell, and which drafts these are.
 
     A set that reads all that another one reads, and more, stands for both. ``told`` are the ids that are determined: a
-    vehicle of which nothing is told is named as a whole.
+    vehicle of which nothing is told is named as a whole. ``why`` says of a finding what trades off.
     """
     everything = [(address(finding_id), needs) for finding_id, needs in gaps]
     loads = [(where, needs) for where, needs in everything if not where.transfer]
@@ -52,7 +56,12 @@ def gap_lines(gaps: Iterable[tuple[str, tuple[Need, ...]]], *, told: Iterable[st
         gap.members.sort(key=order.__getitem__)
         own = Counter((item.states, item.owner) for item in gap.members)
         whole = {key for key, count in own.items() if _vehicle(*key) and key not in partly and count == missing[key]}
-        lines += ["", *_what(gap.members, whole), *need_lines(gap.needs, all_of_it=gap.merged)]
+        lines += [
+            "",
+            *_what(gap.members, whole),
+            *_why(gap.members, why or {}),
+            *need_lines(gap.needs, all_of_it=gap.merged),
+        ]
     if any(gap.merged for gap in found):
         lines += ["", *wrapped("For one of these alone, less may do: 'findings --json' names the drafts for each.")]
     changes = len(everything) - len(loads)
@@ -60,6 +69,27 @@ def gap_lines(gaps: Iterable[tuple[str, tuple[Need, ...]]], *, told: Iterable[st
         plural = "change between states is" if changes == 1 else "changes between states are"
         lines += ["", f"{changes} {plural} not determined; 'findings --json' names each."]
     return lines
+
+
+def trade_off_words(why: TradeOff) -> str:
+    """Which loads trade off against one another, in a sentence."""
+    if why.unread:
+        return f"Nothing was read under {listed(why.unread)} in any state."
+    if not why.loads:
+        return "The readings so far leave it open."
+    first, *rest = why.loads
+    sign = 1.0 if first[1] > 0.0 else -1.0
+    size = 100.0 / abs(first[1])
+    parts = [f"100 more at {first[0]}"]
+    for place, amount in rest:
+        parts.append(f"{format_number(abs(amount) * size)} {'more' if sign * amount > 0.0 else 'less'} at {place}")
+    return f"With {listed(parts)} every reading would be the same."
+
+
+def _why(members: Sequence[Address], why: Mapping[str, TradeOff]) -> list[str]:
+    """Why the first of these that has a reason is open."""
+    reason = next((why[item.id] for item in members if item.id in why), None)
+    return [] if reason is None else wrapped(trade_off_words(reason), first="  ")
 
 
 def _grouped(gaps: Iterable[tuple[Address, tuple[Need, ...]]]) -> list[_Gap]:

@@ -53,6 +53,11 @@ class Address:
     what: tuple[str, ...]
 
     @property
+    def id(self) -> str:
+        """The finding's id, put together again."""
+        return "/".join([">".join(self.states) or CARGO, self.owner, *self.what])
+
+    @property
     def of_cargo(self) -> bool:
         """Whether it is a finding on cargo, which has no state."""
         return not self.states

@@ -22,7 +22,11 @@ def survey_text(day: WeighDay, survey: Survey, *, file: str) -> str:
     lines += [*wrapped(instrument_line(day), rest="  "), *_references(day, survey)]
     lines += ["", rule("what the drafts will determine"), "", *_determined(day, survey)]
     if survey.undetermined:
-        lines += ["", rule("what they will not"), *gap_lines(survey.undetermined, told=survey.determined)]
+        lines += [
+            "",
+            rule("what they will not"),
+            *gap_lines(survey.undetermined, told=survey.determined, why=survey.reasons),
+        ]
     lines += ["", rule("what checks the readings"), "", *_redundancy(day, survey)]
     return "\n".join(lines) + "\n"
 

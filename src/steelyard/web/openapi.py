@@ -112,6 +112,11 @@ _DRAFT = _object(
             "additionalProperties": {"type": ["string", "number"]},
         },
         "suspension": {"const": "blocked", "description": "The springs were kept from moving while it was raised."},
+        "blocks": {
+            "type": "array",
+            "items": {"type": "string"},
+            "description": "Of these, wheels that stand on blocks as high as the pads.",
+        },
     },
     *("key", "state", "readings"),
     description="A draft, shaped as in the weigh-day file.",

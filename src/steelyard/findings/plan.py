@@ -1,0 +1,320 @@
+"""From a weigh day and what is wanted of it to the drafts to take: the call that every face shares."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment import expected_elsewhere, expected_loads, prospect
+from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.cautions import STANDING
+from steelyard.findings.plan_steps import Step, steps_of
+from steelyard.findings.result import TradeOff
+from steelyard.findings.weigh import Quantities
+from steelyard.findings.wishes import Wish, WishError, read_wishes
+from steelyard.model import Draft, InstrumentKind, WeighDay
+from steelyard.planning import (
+    Costs,
+    Kit,
+    Need,
+    Needs,
+    Offer,
+    Outcome,
+    PlanError,
+    Planner,
+    Progress,
+    Question,
+    Status,
+    expected_of,
+)
+from steelyard.units import Dimension
+
+Told = Callable[[Progress], None]
+
+NEARLY = 1.05
+"""A bound that is passed by less than this factor is planned for once more, a little closer."""
+
+MORE_SECONDS = 0.12
+"""Of the time for the plan, what each look at other equipment may take."""
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """One wanted finding: half-widths of its 95 % interval after each draft, in the SI unit of ``dimension``.
+
+    ``now`` is what the readings so far give; None: not determined. ``best`` is what no number of drafts would narrow,
+    ``limits`` what keeps it there, as shares of the variance. ``why`` and ``needs``: where it is not determined yet.
+    """
+
+    id: str
+    label: str
+    dimension: Dimension
+    bound: float | None
+    now: float | None
+    half_widths: tuple[float | None, ...]
+    best: float | None
+    limits: tuple[tuple[str, float], ...] = ()
+    why: TradeOff | None = None
+    needs: tuple[Need, ...] = ()
+
+    @property
+    def met(self) -> bool:
+        """Whether the last draft brings it within its bound."""
+        last = self.half_widths[-1] if self.half_widths else self.now
+        return last is not None and (self.bound is None or last <= self.bound * (1.0 + 1e-6))
+
+
+@dataclass(frozen=True, slots=True)
+class More:
+    """What something more would buy: ``what`` it is, and the cost of the best plan with it, None where none would do.
+
+    ``drafts`` counts its drafts; ``half_widths`` are by finding after its last one, in SI units.
+    """
+
+    what: str
+    status: Status
+    cost: float | None
+    drafts: int
+    half_widths: tuple[tuple[str, float | None], ...]
+
+
+@dataclass(frozen=True)
+class DayPlan:
+    """The drafts to take on a day, in order."""
+
+    day: WeighDay
+    kit: Kit
+    costs: Costs
+    outcome: Outcome
+    offers: tuple[Offer, ...]
+    steps: tuple[Step, ...]
+    expected: tuple[Expected, ...]
+    more: tuple[More, ...]
+    assumed: bool
+    split: tuple[tuple[str, int], ...] = ()
+    overloaded: tuple[tuple[str, str, str, float], ...] = ()
+
+    @property
+    def drafts(self) -> tuple[Draft, ...]:
+        """They as drafts of the day that show nothing yet, numbered behind those it has."""
+        first = len(self.day.drafts) + 1
+        return tuple(offer.draft(self.day, first + at) for at, offer in enumerate(self.offers))
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What the expected half-widths do not hold, and what keeps people safe."""
+        tilted = {name for offer in self.offers if offer.on_ground for name in self.day.states[offer.state].vehicles}
+        blind = [name for name in self.day.vehicles if name in tilted and self._tilts(name)]
+        said = (
+            f"cg_height of {' and '.join(blind)} is not given: what pads under some wheels only shift between axles is "
+            "neither corrected nor counted here. Planks under all wheels avoid it."
+        )
+        return (*((said,) if blind else ()), *(STANDING[:2] if self.offers else ()))
+
+    def _tilts(self, name: str) -> bool:
+        vehicle = self.day.vehicles[name]
+        return vehicle.cg_height is None and len(vehicle.axles) > 1
+
+
+def plan(
+    day: WeighDay,
+    wishes: Sequence[str],
+    kit: Kit,
+    costs: Costs | None = None,
+    *,
+    states: Sequence[str] = (),
+    seconds: float = 20.0,
+    told: Told | None = None,
+    more: bool = True,
+) -> DayPlan:
+    """The cheapest drafts that bring every wanted finding within its bound, in the order in which they are taken.
+
+    Parameters
+    ----------
+    wishes: such as ``hitched/*/axle/* <= 50 lb``, half-widths at 95 %; without a bound it shall be determined.
+    states: where drafts may be taken; none: anywhere. seconds: that the search may take.
+    told: hears of progress. more: whether to look also at what other equipment would buy.
+
+    Raises
+    ------
+    WishError: a wish cannot be read. PlanError: the day has no state that stands.
+    """
+    asked = _Asked(day, wishes, states)
+    planner = asked.planner(kit, costs or Costs())
+    outcome = planner.solve(seconds=seconds, told=told)
+    chosen = tuple(planner.offers[at] for at in outcome.plan)
+    expected = asked.expected(planner, chosen)
+    over = _over(expected)
+    if outcome.status is not Status.IMPOSSIBLE and not outcome.interrupted and 1.0 < over < NEARLY:
+        # the whole day's equations are a hair wider than the sum of what its drafts tell alone
+        again = asked.planner(kit, costs or Costs(), 1.0 / over).solve(seconds=seconds, told=told)
+        if again.status is not Status.IMPOSSIBLE:
+            same = again.cost <= outcome.cost + 1e-6
+            outcome = replace(again, status=outcome.status if same else Status.FEASIBLE, bound=outcome.bound)
+            chosen = tuple(planner.offers[at] for at in outcome.plan)
+            expected = asked.expected(planner, chosen)
+    bought = tuple(_more(asked, planner, outcome, seconds)) if more and not outcome.interrupted else ()
+    return DayPlan(
+        day,
+        kit,
+        planner.costs,
+        outcome,
+        chosen,
+        steps_of(day, chosen),
+        expected,
+        bought,
+        not day.drafts,
+        tuple(planner.on_offer.split.items()),
+        tuple((*where, load) for where, load in planner.on_offer.overloaded.items()),
+    )
+
+
+def _over(expected: Sequence[Expected]) -> float:
+    """By what factor the widest interval passes its bound after the last draft; 1 where none does."""
+    factors = [
+        item.half_widths[-1] / item.bound
+        for item in expected
+        if item.bound is not None and item.half_widths and item.half_widths[-1] is not None and not item.met
+    ]
+    return max([half for half in factors if half], default=1.0)
+
+
+class _Asked:
+    """A day with what is wanted of it, at the loads that are expected."""
+
+    def __init__(self, day: WeighDay, wishes: Sequence[str], states: Sequence[str]) -> None:
+        self.day, self.states, self._texts = day, tuple(states), tuple(wishes)
+        before = prospect(day)
+        if not before.rig.day.states:
+            raise PlanError("no state of the day stands on its supports; there is nothing to weigh")
+        self.values: dict[Hashable, float] = expected_of(before)
+        self.base = prospect(day, self.values)
+        self.entries = Catalogue(self.base).entries()
+        self.quantities = Quantities(self.base, self.entries)
+        self.wishes: tuple[Wish, ...] = read_wishes(wishes, self.entries, day.units)
+        for wish in self.wishes:
+            entry = self.entries[wish.place]
+            if entry.fixed is not None or not (entry.terms or entry.unknown is not None):
+                raise WishError(f"{wish.id!r} is nothing that drafts tell: it is stated, or its cargo is in no state")
+
+    def planner(self, kit: Kit, costs: Costs, scale: float = 1.0) -> Planner:
+        """What plans for it with some instruments, every bound taken times ``scale``."""
+        open_ = [np.inf if wish.bound is None else wish.bound * scale for wish in self.wishes]
+        gradients = self.quantities.gradients([wish.place for wish in self.wishes])
+        question = Question(gradients, np.array(open_))
+        return Planner(self.base, self.values, kit, costs, question, self.states)
+
+    def with_day(self, day: WeighDay) -> _Asked:
+        """The same asked of a day with other instruments."""
+        return _Asked(day, self._texts, self.states)
+
+    def expected(self, planner: Planner, offers: Sequence[Offer]) -> tuple[Expected, ...]:
+        """What each wanted finding will be known to after each draft, from the equations of the whole day."""
+        columns = [self._after(offers[:count]) for count in range(len(offers) + 1)]
+        needs = Needs(self.base)
+        found: list[Expected] = []
+        for at, wish in enumerate(self.wishes):
+            entry = self.entries[wish.place]
+            widths = tuple(column.get(wish.id) for column in columns)
+            best = float(planner.best_possible[at]) if np.isfinite(planner.best_possible[at]) else None
+            limits: tuple[tuple[str, float], ...] = ()
+            if best is not None and wish.bound is not None and best > wish.bound:
+                limits = tuple(planner.limited_by(at))
+            why, wanted = self._open(wish, needs) if widths[0] is None else (None, ())
+            found.append(
+                Expected(
+                    wish.id, entry.label, entry.dimension, wish.bound, widths[0], widths[1:], best, limits, why, wanted
+                )
+            )
+        return tuple(found)
+
+    def half_widths(self, offers: Sequence[Offer]) -> list[tuple[str, float | None]]:
+        """Of the wanted findings by id, once these drafts are taken."""
+        after = self._after(offers)
+        return [(wish.id, after.get(wish.id)) for wish in self.wishes]
+
+    def _open(self, wish: Wish, needs: Needs) -> tuple[TradeOff | None, tuple[Need, ...]]:
+        return self.quantities.why_open(wish.place), self.quantities.needs_of(wish.place, needs)
+
+    def _after(self, offers: Sequence[Offer]) -> dict[str, float | None]:
+        """Half-widths of the wanted findings by id once these drafts are taken."""
+        loads = expected_loads(self.base, self.values)
+        drafts: list[Draft] = []
+        for offer in offers:
+            shown = {place: self._load(loads.values, offer.state, place) for place, _ in offer.placements}
+            drafts.append(offer.draft(self.day, len(self.day.drafts) + len(drafts) + 1, shown))
+        day = replace(self.day, drafts=(*self.day.drafts, *drafts))
+        plain = prospect(day)
+        adjustment = prospect(day, expected_elsewhere(self.base, self.values, plain.rig))
+        ids = {wish.id for wish in self.wishes}
+        quantities = Quantities(adjustment, [entry for entry in Catalogue(adjustment).entries() if entry.id in ids])
+        return {entry.id: quantities.half_width(place) for place, entry in enumerate(quantities.entries)}
+
+    def _load(self, values: NDArray[np.float64], state: str, place: str) -> float:
+        index = self.base.layout.level[state]
+        name, _, what = place.partition("/")
+        if what == "coupling":
+            return float(values[self.base.layout.coupling_out[index][name]])
+        out = self.base.layout.wheels_out[index][name]
+        first = out.start + 2 * (int(what.rstrip("LR")) - 1)
+        if what.endswith(("L", "R")):
+            return float(values[first + what.endswith("R")])
+        return float(values[first] + values[first + 1])
+
+
+def _more(asked: _Asked, planner: Planner, outcome: Outcome, seconds: float) -> list[More]:
+    """One more draft; two more pads; half the division; blocks: what each would buy."""
+    found: list[More] = []
+    if outcome.status is not Status.IMPOSSIBLE:
+        extra = planner.one_more(outcome.plan)
+        if extra is not None:
+            chosen = [planner.offers[at] for at in (*outcome.plan, extra)]
+            prices = planner.problem.prices
+            step = prices.step[outcome.plan[-1], extra] if outcome.plan else prices.first[extra]
+            cost = outcome.cost + float(step)
+            widths = tuple(asked.half_widths(chosen))
+            found.append(More(_draft_words(chosen[-1]), outcome.status, cost, len(chosen), widths))
+    for what, other, kit in _other_equipment(asked.day, planner.kit):
+        again = asked if other is asked.day else asked.with_day(other)
+        more = again.planner(kit, planner.costs)
+        result = more.solve(seconds=MORE_SECONDS * seconds)
+        if result.status is Status.IMPOSSIBLE:
+            found.append(More(what, result.status, None, 0, ()))
+            continue
+        widths = tuple(again.half_widths([more.offers[at] for at in result.plan]))
+        found.append(More(what, result.status, result.cost, len(result.plan), widths))
+    return found
+
+
+def _draft_words(offer: Offer) -> str:
+    places = sorted(offer.stations)
+    return f"one more draft, {offer.state}: {' and '.join(places)}"
+
+
+def _other_equipment(day: WeighDay, kit: Kit) -> list[tuple[str, WeighDay, Kit]]:
+    """Days and kits with a little more than there is."""
+    found: list[tuple[str, WeighDay, Kit]] = []
+    wheels = max(sum(len(day.vehicles[name].wheels) for name in state.vehicles) for state in day.states.values())
+    if kit.pads and len(kit.pads) + 2 <= wheels:
+        model = day.instruments[kit.pads[-1]]
+        names = _free_names(day, 2)
+        extra = {name: replace(model, id=name) for name in names}
+        richer = replace(day, instruments={**day.instruments, **extra})
+        found.append(("two more pads of the same kind", richer, replace(kit, pads=(*kit.pads, *names))))
+    pads = [name for name in kit.pads if day.instruments[name].kind is InstrumentKind.PAD]
+    if pads:
+        finer = {name: replace(day.instruments[name], division=day.instruments[name].division / 2.0) for name in pads}
+        found.append(("half the division on every pad", replace(day, instruments={**day.instruments, **finer}), kit))
+    high = any(day.instruments[name].height.value > 0.0 for name in kit.pads)
+    if kit.blocks is not None and high:
+        what = "pad-high blocks under every wheel without a pad"
+        found.append((what, day, replace(kit, blocks=None)))
+    return found
+
+
+def _free_names(day: WeighDay, count: int) -> list[str]:
+    names = (f"more{number}" for number in range(1, len(day.instruments) + count + 1))
+    return [name for name in names if name not in day.instruments][:count]

@@ -1,0 +1,169 @@
+"""The search core on problems small enough to try everything."""
+
+from __future__ import annotations
+
+from itertools import combinations_with_replacement, pairwise, permutations
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from steelyard.planning import Prices, Problem, Progress, Status, cheapest
+from steelyard.planning.bounds import Reach, cut, least_number, root_cuts, whole_bound
+from steelyard.planning.problem import Orders, Plan
+
+Array = NDArray[np.float64]
+
+
+def drawn(seed: int, count: int = 7, unknowns: int = 4) -> Problem:
+    """A problem with two places to work in, some of whose candidates are alike in kind."""
+    rng = np.random.default_rng(seed)
+    rows = rng.normal(size=(count, 2, unknowns)) * rng.uniform(0.3, 2.0, size=(count, 1, 1))
+    where = rng.integers(0, 2, count)
+    marks = rng.integers(0, 2, (count, 3)).astype(float)
+    step = 2.0 + 3.0 * (where[:, None] != where[None, :]) + (1.0 - marks) @ marks.T
+    first = 2.0 + marks.sum(axis=1)
+    kinds = list(dict.fromkeys((int(w), tuple(m)) for w, m in zip(where, marks, strict=True)))
+    number = np.array([kinds.index((int(w), tuple(m))) for w, m in zip(where, marks, strict=True)])
+    features = tuple(frozenset([w, *(2 + at for at, mark in enumerate(m) if mark)]) for w, m in kinds)
+    both = len(set(where.tolist())) > 1
+    price = np.array([3.0 * both, 3.0 * both, 1.0, 1.0, 1.0])
+    prices = Prices(first, step, 2.0, number, features, price, 3.0 * both, price, 2)
+    wanted = np.eye(unknowns)[:3]
+    limits = rng.uniform(0.1, 0.4, 3)
+    return Problem(rows, 1e-4 * np.eye(unknowns), wanted, limits, prices)
+
+
+def by_exhaustion(problem: Problem, longest: int) -> float:
+    """The least cost of any sufficient set of up to ``longest`` candidates in any order."""
+    best = float("inf")
+    for size in range(1, longest + 1):
+        for plan in combinations_with_replacement(range(problem.count), size):
+            if (problem.variances(plan) <= problem.limits).all():
+                best = min(best, in_any_order(problem.prices, plan))
+    return best
+
+
+def in_any_order(prices: Prices, plan: Plan) -> float:
+    return min(
+        float(prices.first[order[0]]) + sum(float(prices.step[one, two]) for one, two in pairwise(order))
+        for order in set(permutations(plan))
+    )
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_optimum_is_that_of_exhaustion(seed: int) -> None:
+    problem = drawn(seed)
+    found = cheapest(problem, seconds=60.0)
+    assert found.status is Status.OPTIMAL
+    assert found.cost == pytest.approx(found.bound)
+    assert (problem.variances(found.plan) <= problem.limits * (1 + 1e-6)).all()
+    paid = problem.prices.first[found.plan[0]] + sum(problem.prices.step[one, two] for one, two in pairwise(found.plan))
+    assert found.cost == pytest.approx(paid)
+    longest = min(len(found.plan) + 1, 5)
+    assert found.cost == pytest.approx(min(by_exhaustion(problem, longest), found.cost))
+    assert found.cost <= by_exhaustion(problem, longest) + 1e-9
+
+
+def test_a_further_test_of_a_set_is_heeded() -> None:
+    problem = drawn(3)
+    plain = cheapest(problem, seconds=30.0)
+    forbidden = tuple(sorted(plain.plan))
+    stricter = Problem(
+        problem.rows, problem.known, problem.wanted, problem.limits, problem.prices, lambda plan: plan != forbidden
+    )
+    found = cheapest(stricter, seconds=30.0)
+    assert found.status is Status.OPTIMAL
+    assert tuple(sorted(found.plan)) != forbidden
+    assert found.cost >= plain.cost
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_every_bound_holds_for_every_sufficient_set(seed: int) -> None:
+    problem = drawn(seed, count=5)
+    cuts = root_cuts(problem, float("inf"))
+    orders = Orders(problem.prices)
+    whole, cuts = whole_bound(problem, cuts, 5.0)
+    reach = Reach(problem, cuts)
+    sufficient = [
+        plan
+        for size in range(1, 6)
+        for plan in combinations_with_replacement(range(problem.count), size)
+        if (problem.variances(plan) <= problem.limits).all()
+    ]
+    assert sufficient
+    for plan in sufficient:
+        cost = orders.cost(plan)
+        assert (cuts.gains[:, list(plan)].sum(axis=1) >= 1.0 - 1e-6).all()
+        assert whole <= cost + 1e-6
+        for taken in range(len(plan)):
+            part = plan[:taken]
+            reached = cuts.gains[:, list(part)].sum(axis=1)
+            fewest = least_number(problem, part)
+            assert fewest <= len(plan) - taken
+            assert orders.cost(part) + reach.more(part, reached, fewest) <= cost + 1e-6
+
+
+def test_a_cut_holds_in_any_direction() -> None:
+    problem = drawn(1)
+    rng = np.random.default_rng(5)
+    found = cheapest(problem, seconds=30.0)
+    rows = [cut(problem, wish, rng.normal(size=4)) for wish in range(3) for _ in range(50)]
+    gains = [row for row in rows if row is not None]
+    assert len(gains) > 20
+    assert all(row[list(found.plan)].sum() >= 1.0 - 1e-6 for row in gains)
+
+
+def test_mirror_images_change_nothing_but_the_work() -> None:
+    rng = np.random.default_rng(2)
+    half = rng.normal(size=(3, 1, 3))
+    rows = np.concatenate([half, half])
+    problem = Problem(rows, 1e-4 * np.eye(3), np.eye(3), np.full(3, 0.9), Prices.alike(6))
+    swap = np.array([3, 4, 5, 0, 1, 2])
+    mirrored = Problem(rows, problem.known, problem.wanted, problem.limits, problem.prices, mirrors=(swap,))
+    assert cheapest(mirrored, seconds=20.0).cost == cheapest(problem, seconds=20.0).cost
+    assert mirrored.canonical((0, 4))
+    assert not mirrored.canonical((1, 3))
+
+
+def test_out_of_time_there_is_a_plan_and_a_bound() -> None:
+    problem = drawn(4, count=14, unknowns=8)
+    told: list[Progress] = []
+    found = cheapest(problem, seconds=0.05, told=told.append)
+    assert found.status in (Status.FEASIBLE, Status.OPTIMAL)
+    assert 0.0 <= found.bound <= found.cost
+    assert told
+    assert told[-1].cost is not None
+    assert (problem.variances(found.plan) <= problem.limits * (1 + 1e-6)).all()
+
+
+def test_interrupted_it_gives_the_best_so_far() -> None:
+    problem = drawn(4, count=14, unknowns=8)
+
+    def stop(progress: Progress) -> None:
+        if progress.cost is not None:
+            raise KeyboardInterrupt
+
+    found = cheapest(problem, seconds=30.0, told=stop)
+    assert found.interrupted
+    assert found.status is Status.FEASIBLE
+    assert (problem.variances(found.plan) <= problem.limits * (1 + 1e-6)).all()
+
+
+def test_nothing_to_do_and_nothing_that_helps() -> None:
+    problem = drawn(0)
+    easy = Problem(problem.rows, np.eye(4) * 1e3, problem.wanted, problem.limits, problem.prices)
+    assert cheapest(easy).plan == ()
+    blind = Problem(np.zeros_like(problem.rows), problem.known, problem.wanted, problem.limits, problem.prices)
+    assert cheapest(blind, seconds=2.0).status is Status.IMPOSSIBLE
+
+
+def test_a_long_sequence_is_ordered_well() -> None:
+    prices = drawn(6, count=8).prices
+    orders = Orders(prices)
+    plan = tuple(sorted([0, 1, 2, 3, 4, 5, 6, 7, 0, 1, 2]))
+    order = orders.ordered(plan)
+    assert tuple(sorted(order)) == plan
+    assert orders.least(plan) <= orders.cost(plan) + 1e-9
+    short = (0, 2, 3, 5)
+    assert orders.cost(short) == pytest.approx(in_any_order(prices, short))
