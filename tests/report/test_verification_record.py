@@ -8,6 +8,7 @@ from functools import lru_cache
 
 import pytest
 from pypdf import PdfReader
+from pypdf.generic import DictionaryObject, StreamObject
 
 from steelyard.dayfile import read_verification
 from steelyard.report import verification_pdf
@@ -70,9 +71,12 @@ def test_a_permuted_test_and_a_return_to_zero() -> None:
 def test_it_is_tagged_archival_and_on_either_paper() -> None:
     result = verified(pad("p1"), masses("[[0, 0], [5000, 5000], [10000, 10000]]"))
     pdf = verification_pdf(result, paper="a4")
-    root = PdfReader(io.BytesIO(pdf)).trailer["/Root"]
-    assert root["/MarkInfo"]["/Marked"]
-    assert b"pdfaid" in root["/Metadata"].get_object().get_data()
+    reader = PdfReader(io.BytesIO(pdf))
+    mark, metadata = reader.root_object["/MarkInfo"].get_object(), reader.root_object["/Metadata"].get_object()
+    assert isinstance(mark, DictionaryObject)
+    assert mark["/Marked"]
+    assert isinstance(metadata, StreamObject)
+    assert b"pdfaid" in metadata.get_data()
     assert pdf != verification_pdf(result)
     with pytest.raises(ValueError, match="a record is printed on letter or a4, not on 'a5'"):
         verification_pdf(result, paper="a5")

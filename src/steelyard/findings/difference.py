@@ -51,7 +51,7 @@ def _item_on(day: WeighDay, vehicle: str, before: str, after: str) -> tuple[Find
 def _shown(day: WeighDay, state: str) -> set[str]:
     """The vehicles with a wheel on an instrument in some draft of a state."""
     drafts = [draft for draft in day.drafts if draft.state == state]
-    return {wheel.vehicle for draft in drafts for item in day.readings_of(draft) for wheel in item.place.wheels}
+    return {wheel.vehicle for draft in drafts for item in day.counted(draft) for wheel in item.place.wheels}
 
 
 def _unused(day: WeighDay, name: str) -> str:

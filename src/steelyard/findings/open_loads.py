@@ -71,7 +71,7 @@ def _unread(adjustment: Adjustment, state: str) -> tuple[str, ...]:
     read = {
         name
         for draft in day.drafts
-        for reading in day.readings_of(draft)
+        for reading in day.counted(draft)
         for name in (*(wheel.vehicle for wheel in reading.place.wheels), *reading.place.couplings)
     }
     return tuple(name for name in day.states[state].vehicles if name not in read)

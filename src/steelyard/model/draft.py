@@ -63,9 +63,9 @@ class Draft:
     """One simultaneous set of readings in one state.
 
     ``number`` counts from 1 in file order. ``placement``: drafts of the same name were taken without moving the rig or
-    the pads. ``on_ground``: wheels without a pad stand on the ground, not at the pads' height. ``blocks``: those of them
-    that stand on blocks as high as the pads. ``reversed``: the rig faced the other way, so that the slope of the site had
-    the other sign. ``raised``: what was lifted; such a draft serves the height of the centre of gravity alone.
+    the pads. ``on_ground``: wheels without a pad stand on the ground, not at the pads' height. ``blocks``: those of
+    them that stand on blocks as high as the pads. ``reversed``: the rig faced the other way, so that the slope of the
+    site had the other sign. ``raised``: what was lifted; such a draft serves the height of the centre of gravity alone.
     ``blocked``: its suspension could not move then.
     """
 
