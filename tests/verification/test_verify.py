@@ -68,6 +68,16 @@ def test_a_test_too_coarse_says_what_it_takes() -> None:
     assert far.reason.endswith("it looks outside: do not use the instrument until a finer test says otherwise")
 
 
+def test_a_coarse_test_condemns_nothing_but_warns() -> None:
+    """600 lb off with a known load good to 100 lb: no verdict, and a caution before all others; 0 lb off: none."""
+    warning = (
+        "p1 looks outside tolerance, by a test too coarse to condemn: weigh nothing that matters on it until a finer "
+        "test says otherwise."
+    )
+    assert verified(pad("p1"), masses(LADDER.format(5000, 10600), u="1 %")).cautions[0] == warning
+    assert warning not in verified(pad("p1"), masses(LADDER.format(5000, 10000), u="1 %")).cautions
+
+
 def test_r76_judges_the_error_before_rounding() -> None:
     """In service 2 e at 100 e: shown right, the error before rounding is within half a division, so within."""
     found = judged(masses("[[0, 0], [2000, 2000], [2100, 2140]]"), head=R76)

@@ -37,6 +37,7 @@ def cautions_of(
     """The cautions that this verification calls for, in order of weight."""
     return (
         *_outside(instruments),
+        *_looks_outside(judgements),
         *_suspicious(instruments),
         *_reach(verification, judgements),
         *_hysteresis(verification),
@@ -53,6 +54,18 @@ def _outside(instruments: Mapping[str, Verified]) -> Iterator[str]:
             f"{_listed(names)} failed: weigh nothing that matters on {'it' if len(names) == 1 else 'them'} until put "
             "right and verified again. A correction of the span makes a reading better; it does not make the "
             "instrument lawful."
+        )
+
+
+def _looks_outside(judgements: Sequence[Judgement]) -> Iterator[str]:
+    """Undecided only because the test is too coarse to condemn anything, and yet very likely outside."""
+    undecided = [one for one in judgements if one.outcome is Outcome.UNDECIDED and one.probability <= 0.05]
+    names = list(dict.fromkeys(one.instrument for one in undecided))
+    if names:
+        yield (
+            f"{_listed(names)} {'looks' if len(names) == 1 else 'look'} outside tolerance, by a test too coarse to "
+            f"condemn: weigh nothing that matters on {'it' if len(names) == 1 else 'them'} until a finer test says "
+            "otherwise."
         )
 
 
