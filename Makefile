@@ -6,6 +6,7 @@ BIN := $(VENV)/bin
 OUT := out
 DAY := examples/quay-bakery.toml
 SLIP := examples/quay-bakery-slip.toml
+CHECKS := examples/pads-2025.toml examples/pads-2026.toml
 # What the tests of the station need beside Python: a real database server and a real browser.
 APT_NEEDS := postgresql chromium
 
@@ -20,7 +21,7 @@ export OMP_NUM_THREADS ?= 1
 help:  ## say what there is
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
 
-demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket and drawings into out/
+demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket, drawings, pads and ground into out/
 	@mkdir -p $(OUT)
 	@echo "== The bundled weigh day: $(DAY)"
 	@echo
@@ -40,8 +41,15 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket and 
 	@$(BIN)/steelyard draw $(DAY) --state market --theme dark -o $(OUT)
 	@$(BIN)/steelyard draw $(DAY) --state market --theme transparent -o $(OUT)
 	@echo
+	@echo "== Can the pads be believed, and what does the ground do?"
+	@echo
+	@$(BIN)/steelyard verify $(CHECKS) --record $(OUT)/pads.pdf --chart $(OUT)/pads-drift.svg > $(OUT)/pads.txt
+	@$(BIN)/steelyard site $(DAY) > $(OUT)/site.txt
+	@echo $(OUT)/pads.txt $(OUT)/pads.pdf $(OUT)/pads-drift.svg $(OUT)/site.txt
+	@echo
 	@echo "== All of it lies in $(OUT)/: findings.txt and findings-slip.txt to read, findings.jsonl for programs,"
-	@echo "   the tickets as PDF, the plan views as SVG and PNG."
+	@echo "   the tickets as PDF, the plan views as SVG and PNG;"
+	@echo "   pads.txt, pads.pdf and pads-drift.svg on the pads, site.txt on the ground."
 
 test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
 	@$(BIN)/pytest -n auto --dist loadfile

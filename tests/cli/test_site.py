@@ -65,7 +65,8 @@ def test_a_slope_is_corrected_by_weight_height_and_slope_over_wheelbase(tmp_path
     found = data(write(tmp_path, site=site, tow='cg_height = "30 in +/- 0 in"'))["slope_long"]
     axle = most(found, "axle")
     assert found["corrected"] is True
-    assert abs(axle["correction"]) == pytest.approx(8200 * 30 * 0.017455 / 176, rel=2e-3)
+    cosine = 4600 * (1 - math.cos(math.radians(1)))  # the front axle's pads show that much less besides
+    assert abs(axle["correction"]) == pytest.approx(8200 * 30 * 0.017455 / 176 + cosine, rel=2e-3)
     assert axle["doubt"] == pytest.approx(8200 * 30 * 0.0017453 / 176, rel=2e-2)
     assert found["matters"] == "yes"
 
@@ -229,3 +230,20 @@ def test_a_day_without_drafts_is_answered(tmp_path: Path) -> None:
     result = run("site", str(path))
     assert result.exit_code == 0
     assert "Does it matter here? There are no readings yet." in result.stdout
+
+
+def test_what_a_slope_is_said_to_move_is_what_the_findings_move_by(tmp_path: Path) -> None:
+    """Finite differences: the findings with the slope stated, less those of the same file on level ground."""
+    tow = 'cg_height = "40 in"'
+
+    def values(site: str) -> dict[str, float]:
+        result = run("findings", write(tmp_path, site=site, tow=tow), "--json")
+        return {one["id"]: one["value"] for one in json.loads(result.stdout)["findings"]}
+
+    level = values('slope_long = "0 deg"')
+    steep = values('slope_long = "2 deg"')
+    effect = data(write(tmp_path, site='slope_long = "2 deg"', tow=tow))["slope_long"]
+    assert {row["kind"] for row in effect["most_affected"]} == {"wheel", "axle", "gross"}
+    for row in effect["most_affected"]:
+        assert row["correction"] == pytest.approx(steep[row["id"]] - level[row["id"]], abs=0.1)
+    assert most(effect, "gross")["correction"] == pytest.approx(8200 * (1 / math.cos(math.radians(2)) - 1), abs=0.1)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from steelyard.dayfile import DayFileError, parse_verification
+from steelyard.dayfile import DayFileError, parse_day, parse_verification
 from tests.house.source import ROOT
 
 SOUND = """format = 1
@@ -145,3 +145,39 @@ def test_all_faults_come_at_once() -> None:
 def test_the_bundled_verifications_are_sound(name: str) -> None:
     text = (ROOT / "examples" / name).read_text(encoding="utf-8")
     assert parse_verification(text, name).title == "The four pads, yearly check"
+
+
+def the_fault(text: str) -> str:
+    """The only fault of a verification file."""
+    with pytest.raises(DayFileError) as caught:
+        parse_verification(text, "check.toml")
+    (fault,) = caught.value.faults
+    return f"{fault.path}: {fault.message}"
+
+
+def test_small_weights_are_smaller_than_the_division() -> None:
+    sized = SOUND.replace("[10000, 10020]", "[10000, 10020, 20]").replace(
+        "mass_uncertainty", 'small_weight = "20 lb"\nmass_uncertainty', 1
+    )
+    assert the_fault(sized) == (
+        "tests[1].small_weight: is no less than the division, 20 lb; the next division shows with the first one"
+    )
+    halves = sized.replace('small_weight = "20 lb"', 'small_weight = "0.5 lb"').replace("10020, 20]", "10020, 7.5]")
+    assert parse_verification(halves, "check.toml").tests
+
+
+def test_every_permuted_draft_reads_the_same_places() -> None:
+    drafts = '[{ "1L" = ["p1", 2960], "1R" = ["p2", 2980] }, { "2L" = ["p2", 2960], "1R" = ["p1", 2980] }]'
+    assert the_fault(f'{SOUND}\n[[tests]]\nkind = "permuted"\ndrafts = {drafts}\n').endswith(
+        ".drafts[2]: has other places than the first draft (1L, 1R); every draft reads the same ones"
+    )
+
+
+def test_one_message_where_one_file_is_taken_for_the_other() -> None:
+    day = (ROOT / "examples" / "quay-bakery.toml").read_text(encoding="utf-8")
+    assert the_fault(day) == (
+        ': is a weigh day, no verification; ask "steelyard findings", or say kind = "verification"'
+    )
+    with pytest.raises(DayFileError) as caught:
+        parse_day(SOUND, "check.toml")
+    assert [fault.message for fault in caught.value.faults] == ['is no weigh day; ask "steelyard verify"']

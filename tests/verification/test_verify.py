@@ -68,6 +68,28 @@ def test_a_test_too_coarse_says_what_it_takes() -> None:
     assert far.reason.endswith("it looks outside: do not use the instrument until a finer test says otherwise")
 
 
+def test_few_readings_that_scatter_are_not_trusted_in_silence() -> None:
+    """Five readings two divisions off a line: a caution; none where they lie on it or the scatter is declared."""
+    rough = masses("[[0, 20], [5000, 4940], [10000, 10040], [5000, 5040], [0, -40]]")
+    warning = (
+        "p1: it scatters by about a division and was read only 5 times: its intervals may be too narrow; repeat the "
+        "loads until there are 12 readings or more, or declare its repeatability."
+    )
+    assert warning in verified(pad("p1"), rough).cautions
+    assert warning not in verified(pad("p1", 'repeatability = "30 lb"'), rough).cautions
+    assert warning not in verified(pad("p1"), masses(LADDER.format(5000, 10000))).cautions
+
+
+def test_a_coarse_test_condemns_nothing_but_warns() -> None:
+    """600 lb off with a known load good to 100 lb: no verdict, and a caution before all others; 0 lb off: none."""
+    warning = (
+        "p1 looks outside tolerance, by a test too coarse to condemn: weigh nothing that matters on it until a finer "
+        "test says otherwise."
+    )
+    assert verified(pad("p1"), masses(LADDER.format(5000, 10600), u="1 %")).cautions[0] == warning
+    assert warning not in verified(pad("p1"), masses(LADDER.format(5000, 10000), u="1 %")).cautions
+
+
 def test_r76_judges_the_error_before_rounding() -> None:
     """In service 2 e at 100 e: shown right, the error before rounding is within half a division, so within."""
     found = judged(masses("[[0, 0], [2000, 2000], [2100, 2140]]"), head=R76)

@@ -90,8 +90,11 @@ def parse_day(text: str | bytes, file: str) -> WeighDay:
     data = text if isinstance(text, bytes) else encode(text, file)
     refuse_large(len(data), file)
     decoded = decode(data, file)
-    sheet = Sheet()
-    day = _build(sheet, parse(decoded, file))
+    sheet, raw = Sheet(), parse(decoded, file)
+    if raw.get("kind") == "verification":  # one message, not one for each of its keys
+        sheet.fault(("kind",), 'is no weigh day; ask "steelyard verify"', raw["kind"])
+        raise DayFileError(file, sheet.faults(decoded))
+    day = _build(sheet, raw)
     if not sheet.sound:
         raise DayFileError(file, sheet.faults(decoded))
     return day

@@ -91,6 +91,9 @@ def parse_verification(text: str | bytes, file: str) -> Verification:
 
 def _build(sheet: Sheet, raw: dict[str, Any]) -> Verification | None:
     """The verification of a parsed file; of no use where faults were entered on the sheet."""
+    if "kind" not in raw and "vehicles" in raw:
+        sheet.fault((), 'is a weigh day, no verification; ask "steelyard findings", or say kind = "verification"')
+        return None
     values = read_table(sheet, (), raw, _KEYS, what="a verification")
     sheet.units = UnitSystem(**read_part(sheet, "units", values, UNIT_KEYS, what="the table of units"))
     place = read_part(sheet, "place", values, _PLACE_KEYS, what="the place")

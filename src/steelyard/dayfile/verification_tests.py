@@ -133,6 +133,8 @@ def _loads(sheet: Sheet, path: KeyPath, values: _Values) -> LoadTest | None:
     by_reference = "reference_uncertainty" in values
     if steps is None or not _enough(sheet, at, steps):
         return None
+    if not _one_by_one(sheet, path, steps, values.get("small_weight"), instrument.division):
+        return None
     if not by_reference:
         _in_order(sheet, at, steps)
     return LoadTest(
@@ -169,12 +171,42 @@ def _step(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> Step
         return None
     if not _under_capacity(sheet, (*path, 0), load, instrument, items[0]):
         return None
-    if added is not None and instrument.division > 0.0 and added > instrument.division * (1 + 1e-9):
-        division = f"{sheet.units.show(instrument.division, Dimension.MASS):.10g} {sheet.units.mass}"
-        message = f"is more than the division, {division}; the next division shows before that much is added"
-        sheet.fault((*path, 2), message, items[2])
+    if added is not None and not _can_tip(sheet, (*path, 2), added, instrument, items[2]):
         return None
     return Step(load, shown, added)
+
+
+def _can_tip(sheet: Sheet, path: KeyPath, added: float, instrument: Instrument, raw: Any) -> bool:
+    """Whether so much added can have brought the next division: something, and no more than one division."""
+    if added <= 0.0:
+        message = "is no small weight; a change point takes one or more, leave the number out where none was sought"
+        sheet.fault(path, message, raw)
+        return False
+    if instrument.division > 0.0 and added > instrument.division * (1 + 1e-9):
+        division = _shown(sheet, instrument.division)
+        message = f"is more than the division, {division}; the next division shows before that much is added"
+        sheet.fault(path, message, raw)
+        return False
+    return True
+
+
+def _one_by_one(sheet: Sheet, path: KeyPath, steps: tuple[Step, ...], stated: float | None, division: float) -> bool:
+    """Whether the small weights put on are so many of one size: that size is what the change point is good to."""
+    if division <= 0.0:
+        return True
+    size = division / 10.0 if stated is None else stated
+    if size >= division * (1 - 1e-9):
+        message = f"is no less than the division, {_shown(sheet, division)}; the next division shows with the first one"
+        sheet.fault((*path, "small_weight"), message, _shown(sheet, size))
+        return False
+    for place, step in enumerate(steps):
+        count = 0.0 if step.added is None else step.added / size
+        if abs(count - round(count)) > 1e-6 * max(count, 1.0):
+            whose = "a tenth of the division" if stated is None else "small_weight"
+            message = f"is no whole number of small weights of {_shown(sheet, size)} ({whose}); state their size"
+            sheet.fault((*path, "readings", place, 2), message, _shown(sheet, step.added or 0.0))
+            return False
+    return True
 
 
 def _enough(sheet: Sheet, path: KeyPath, steps: tuple[Step, ...]) -> bool:
@@ -254,6 +286,11 @@ def _permuted(sheet: Sheet, path: KeyPath, values: _Values) -> PermutedTest | No
     if any(draft is None for draft in drafts):
         return None
     sound = tuple(draft for draft in drafts if draft is not None)
+    for number, draft in enumerate(sound):
+        if draft.keys() != sound[0].keys():
+            message = f"has other places than the first draft ({listed(sound[0])}); every draft reads the same ones"
+            sheet.fault((*at, number), message, listed(draft))
+            return None
     seen: dict[str, set[str]] = {}
     for draft in sound:
         for place, (name, _) in draft.items():

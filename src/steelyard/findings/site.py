@@ -232,7 +232,13 @@ class _Survey:
         by_draft = {one.draft.number: one for one in moved}
         added = [_added(by_draft[item.draft.number], item.reading.place) for item in self.adjustment.observations.items]
         shift = -self._gain @ np.array(added)
-        return {key: float(shift[at]) for key, (at, _) in self._findings.items()}
+        less = self._less_shown(name)
+        return {key: float(shift[at]) + less * (one.value or 0.0) for key, (at, one) in self._findings.items()}
+
+    def _less_shown(self, name: str) -> float:
+        """The share of a load that pads on a slope do not show: its cosine is corrected for, too [1]."""
+        slope: Quantity | None = getattr(self.day.site, name, None) if name in ("slope_long", "slope_lat") else None
+        return 0.0 if slope is None else 1.0 - math.cos(slope.value)
 
     def _supposed(self, name: str) -> dict[str, float]:
         """What an effect that is not corrected for would do [kg], by what it does it to: see ``_unstated``."""
