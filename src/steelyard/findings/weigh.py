@@ -283,11 +283,11 @@ class Quantities:
         slacks = (self._top.values[places] - whole).tolist()
         doubts = np.sqrt((roots**2).sum(axis=1)).tolist()
         found = self._ratio
-        of_each = zip(*(part[places].tolist() for part in (found.values, found.u, found.dof)), strict=True)
-        floors = found.prior_u[places].tolist()
+        kept = (found.values, found.u, found.dof, found.prior_u)
+        values, us, dofs, floors = ([float(one) for one in part[places].tolist()] for part in kept)
         measured = {
-            item.id: Measured(*first, slack, doubt, floor)
-            for item, first, slack, doubt, floor in zip(judged, of_each, slacks, doubts, floors, strict=True)
+            item.id: Measured(values[at], us[at], dofs[at], slacks[at], doubts[at], floors[at])
+            for at, item in enumerate(judged)
         }
         return tuple(judge(item, measured.get(item.id), units) for item in requirements)
 
