@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from steelyard.cli import cli
+from steelyard.dayfile import read_day
+from steelyard.findings import Rebalanced, Status
+from steelyard.loading import Proposal, Step
+from steelyard.report.tables import rebalance_text
+from steelyard.units import UnitSystem
 
 DAY = str(Path(__file__).parents[2] / "examples" / "quay-bakery.toml")
 
@@ -59,6 +65,23 @@ def test_nothing_to_change_is_said() -> None:
         ),
         (["--state", "market", "--couple", "boat:0 lb*in..1 lb*in"], "'boat' is not hitched in state 'market'"),
         (["--state", "market", "--couple", "oven:0 lb..1 lb"], "a couple is wanted"),
+        (
+            ["--state", "market", "--couple", "oven:0 lb*in..1e30 lb*in"],
+            "the couple of 'oven' is beyond 86,796,166 lb*in",
+        ),
+        (
+            ["--state", "market", "--keep", "water", "--movable", "water"],
+            "'water' is to be kept and to be moved; say one of the two",
+        ),
+        (["--state", "market", "--shift", "truck:-6 in..6 in"], "'truck' is not hitched in state 'market'"),
+        (
+            ["--state", "market", "--shift", "oven:-600 in..6 in"],
+            "the coupling shift of 'oven' is beyond 79 in either way",
+        ),
+        (
+            ["--state", "market", "--shift", "oven:-6 in..6 in", "--shift", "oven:0 in..1 in"],
+            "'oven' is given twice; one range holds for a trailer",
+        ),
     ],
 )
 def test_refusals(options: list[str], message: str) -> None:
@@ -66,3 +89,23 @@ def test_refusals(options: list[str], message: str) -> None:
     assert result.exit_code == 2
     assert message in result.output
     assert "Traceback" not in result.output
+
+
+def test_the_limits_left_stand_by_their_room_and_the_mass_agrees_with_what_is_drained() -> None:
+    lines = CliRunner().invoke(cli, ["rebalance", DAY, "--state", "market"]).output.splitlines()
+    amounts = [line.split() for line in lines if "lb" in line]
+    assert amounts[0][:4] == ["Least", "mass:", "27", "lb"]
+    assert amounts[1][:3] == ["drain", "27", "lb"]
+    rooms = [int(line.split("  met with")[0].split()[-1].replace(",", "")) for line in lines if "> 99.9 %" in line]
+    assert len(rooms) == 4
+    assert rooms == sorted(rooms)
+
+
+def test_a_place_to_move_to_is_told_to_millimetres_in_any_unit() -> None:
+    options = ["rebalance", DAY, "--state", "market", "--movable", "baker", "--keep", "water", "--units", "kg,m"]
+    day = read_day(Path(DAY))
+    step = Step("baker", 83.9, (1.2346, -0.3))
+    answer = Rebalanced(Status.OPTIMAL, Proposal((step,)), None, moved=83.9)
+    metres = replace(day, units=UnitSystem("kg", "m"))
+    assert "to 1.235, −0.300 m on truck" in rebalance_text(metres, "market", answer, answer)
+    assert CliRunner().invoke(cli, options).exit_code == 0

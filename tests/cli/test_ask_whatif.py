@@ -164,6 +164,19 @@ MISTAKES = [
     (["--distribution", "3 kg*m"], "no trailer is hitched, so it cannot be told which one it acts on"),
     (["--hitch", "ball:beds", "--distribution", "same-as:full"], "there is no state 'full'; there are empty, coupled"),
     (["--name", "coupled", "--remove", "pots"], "there is a state 'coupled' already; give the new one another name"),
+    (["--add", "1e9 on van at 1, 2"], "'load' weighs more than 1,000,000 kg, which no rig carries"),
+    (["--set", "pots.mass=1e9"], "'pots' weighs more than 1,000,000 kg, which no rig carries"),
+    (
+        ["--hitch", "ball:beds", "--distribution", "1e30 kg*m"],
+        "the couple of 'beds' is beyond 1,000,000,000 kg*mm, which no hitch makes",
+    ),
+    (
+        ["--hitch", "ball:beds", "--distribution", "same-as:coupled"],
+        "'beds' has no weight distribution in state 'coupled', so no couple is there",
+    ),
+    (["--name", "", "--remove", "pots"], "'' is no name of a state; it is made of letters, digits, _ and -"),
+    (["--name", "a b", "--remove", "pots"], "'a b' is no name of a state; it is made of letters, digits, _ and -"),
+    (["--name", "cargo", "--remove", "pots"], "'cargo' is reserved; give the new state another name"),
     ([], "nothing would change; say what with --add, --put-on, --remove, --move, --set, --hitch or --unhitch"),
 ]
 

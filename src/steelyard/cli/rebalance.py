@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterable
 
 import click
 
@@ -62,8 +63,8 @@ def rebalance(
         frozenset(keep),
         frozenset(movable),
         drop=not no_drop,
-        couples=dict(_range(text, Dimension.COUPLE, "--couple") for text in couple),
-        shifts=dict(_range(text, Dimension.LENGTH, "--shift") for text in shift),
+        couples=_ranges(couple, Dimension.COUPLE, "--couple"),
+        shifts=_ranges(shift, Dimension.LENGTH, "--shift"),
     )
     try:
         problem = Rebalancing(solve(day), state, freedom)
@@ -76,6 +77,17 @@ def rebalance(
         say_data(json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n")
     else:
         say(tables.rebalance_text(day, state, least, fewest), end="")
+
+
+def _ranges(texts: Iterable[str], dimension: Dimension, option: str) -> dict[str, tuple[float, float]]:
+    """The range of each trailer, which is given once."""
+    found: dict[str, tuple[float, float]] = {}
+    for text in texts:
+        name, ends = _range(text, dimension, option)
+        if name in found:
+            raise click.BadParameter(f"'{name}' is given twice; one range holds for a trailer", param_hint=option)
+        found[name] = ends
+    return found
 
 
 def _range(text: str, dimension: Dimension, option: str) -> tuple[str, tuple[float, float]]:

@@ -15,6 +15,7 @@ from steelyard.findings.limits import at_state, limits_of
 from steelyard.findings.result import Findings
 from steelyard.findings.weigh import Quantities, Weighed
 from steelyard.loading import (
+    MOST_COUPLE,
     Aim,
     Limits,
     Movable,
@@ -30,11 +31,14 @@ from steelyard.loading import (
 )
 from steelyard.model import Cargo, Distribution, DistributionKind
 from steelyard.rules import requirements_of
-from steelyard.units import Quantity
+from steelyard.units import Dimension, Quantity, format_number
 
 ROUNDS = 8
 HAIR = 0.01
 """Room [kg] asked for beyond the guard band, so that rounding of an answer cannot tip it over."""
+
+MOST_SHIFT = 2.0
+"""The farthest [m] that a coupling is shifted. Common practice, no source."""
 
 STEP_COUPLE = 10.0  # kg*m, and metres: steps of the linearisation, small against anything that is set
 STEP_SHIFT = 0.01
@@ -101,6 +105,9 @@ class Rebalancing:
         for name in freedom.keep | freedom.move:
             if name not in day.cargo:
                 raise ScenarioError(f"there is no cargo {name!r}; there are {', '.join(day.cargo) or 'none'}")
+        both = freedom.keep & freedom.move
+        if both:
+            raise ScenarioError(f"{min(both)!r} is to be kept and to be moved; say one of the two")
         self._limits = {name: limits_of(weighed, state, name) for name in day.states[state].vehicles}
         self.ids = next(iter(self._limits.values())).ids
         self._room = _guarded(next(iter(self._limits.values())))
@@ -155,6 +162,8 @@ class Rebalancing:
         found: list[Setting] = []
         for trailer, (low, high) in freedom.couples.items():
             _ordered(trailer, low, high, "couple")
+            if not max(abs(low), abs(high)) <= MOST_COUPLE:
+                raise ScenarioError(f"the couple of {trailer!r} is beyond {self._most(MOST_COUPLE, Dimension.COUPLE)}")
             now = self._couple_now(trailer)
             shifted = self._exact(self._with_couple(trailer, now + STEP_COUPLE), "_probe")
             plain = self._exact(self._with_couple(trailer, now), "_probe")
@@ -165,10 +174,22 @@ class Rebalancing:
         found: list[Setting] = []
         for trailer, (low, high) in freedom.shifts.items():
             _ordered(trailer, low, high, "coupling shift")
+            if self._weighed.adjustment.rig.day.states[self._state].link_of_trailer(trailer) is None:
+                raise ScenarioError(
+                    f"{trailer!r} is not hitched in state {self._state!r}, so no coupling can be shifted"
+                )
+            if not max(abs(low), abs(high)) <= MOST_SHIFT:
+                most = self._most(MOST_SHIFT, Dimension.LENGTH)
+                raise ScenarioError(f"the coupling shift of {trailer!r} is beyond {most} either way")
             shifted = self._exact(Scenario(self._state, shift={trailer: STEP_SHIFT}), "_probe")
             plain = self._exact(Scenario(self._state, shift={trailer: 0.0}), "_probe")
             found.append(Setting(f"shift/{trailer}", low, high, (shifted - plain) / STEP_SHIFT))
         return found
+
+    def _most(self, bound: float, dimension: Dimension) -> str:
+        """A bound as the day's units show it."""
+        units = self._weighed.adjustment.rig.day.units
+        return f"{format_number(units.show(bound, dimension))} {units.symbol(dimension)}"
 
     def _couple_now(self, trailer: str) -> float:
         adjustment = self._weighed.adjustment

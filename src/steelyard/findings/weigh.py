@@ -125,6 +125,7 @@ class Quantities:
         self._adjustment = adjustment
         self.entries = entries
         self._place = {entry.id: place for place, entry in enumerate(entries)}
+        self._shares = [bool(entry.over) or entry.over_unknown is not None for entry in entries]
         self._tops = self._linear(numerator=True)
         self._bottoms = self._linear(numerator=False)
         self._top = adjustment.propagation.of(self._tops, with_dof=False)
@@ -139,6 +140,8 @@ class Quantities:
         factors: list[float] = []
         for place, entry in enumerate(self.entries):
             terms = entry.terms if numerator else entry.over
+            if not terms:
+                continue
             rows.extend([place] * len(terms))
             columns.extend(terms)
             factors.extend(terms.values())
@@ -157,12 +160,9 @@ class Quantities:
                 gradients[place, arm] += sum(factor * loads.values[out] for out, factor in terms.items())
         return Linear(values, gradients)
 
-    def _is_ratio(self, entry: Entry) -> bool:
-        return bool(entry.over) or entry.over_unknown is not None
-
     def _ratios(self) -> Estimates:
         """Entries as they are: sums as sums, ratios to first order."""
-        ratio = np.array([self._is_ratio(entry) for entry in self.entries], dtype=bool)
+        ratio = np.array(self._shares, dtype=bool)
         bottom = np.where(ratio & (self._bottom.values != 0.0), self._bottoms.values, 1.0)
         values = self._tops.values / bottom
         gradients = self._tops.gradients / bottom[:, None]
@@ -179,29 +179,32 @@ class Quantities:
 
     def findings(self) -> list[Finding]:
         """One finding an entry, in order."""
-        quantiles = student_quantile(self._ratio.dof)
-        return [self._finding(place, entry, quantiles) for place, entry in enumerate(self.entries)]
+        ratio = self._ratio
+        parts = (student_quantile(ratio.dof), ratio.values, ratio.u, ratio.dof, self._noise)
+        rows = zip(*(part.tolist() for part in parts), strict=True)
+        return [self._finding(*each) for each in zip(range(len(self.entries)), self.entries, rows, strict=True)]
 
     @cached_property
     def _needs(self) -> Needs:
         """Made where something is not determined: most what-ifs do without."""
         return Needs(self._adjustment)
 
-    def _finding(self, place: int, entry: Entry, quantiles: Array) -> Finding:
+    def _finding(self, place: int, entry: Entry, row: Sequence[float]) -> Finding:
+        """``row`` has the quantile, the value, its doubt, its degrees of freedom and what is noise in a sum."""
         if entry.fixed is not None:
             value, u = entry.fixed
             half = float(student_quantile(np.array([np.inf]))[0]) * u
             return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, value - half, value + half)
-        value, u = float(self._ratio.values[place]), float(self._ratio.u[place])
-        noise = 0.0 if self._is_ratio(entry) else float(self._noise[place])
+        quantile, value, u, dof, noise = row
+        if self._shares[place]:
+            noise = 0.0
         if abs(value) <= noise and u <= noise:
             value = u = 0.0  # nothing by construction: what is left is the arithmetic's own
-        bounds = self._bounds(place, entry, float(quantiles[place])) if self._known(place, entry) else None
+        bounds = self._bounds(place, quantile) if self._known(place, entry) else None
         if bounds is None:
             wanted = self.needs_of(place, self._needs)
             why = self.why_open(place)
             return Finding(entry.id, entry.label, entry.dimension, entry.basis, needs=wanted, why=why)
-        dof = float(self._ratio.dof[place])
         return Finding(entry.id, entry.label, entry.dimension, entry.basis, value, u, *bounds, dof)
 
     def gradients(self, places: Sequence[int]) -> Array:
@@ -229,15 +232,15 @@ class Quantities:
             return False  # a cargo that is in no state
         if not self._ratio.determined[place]:
             return False
-        if not self._is_ratio(entry):
+        if not self._shares[place]:
             return True
         size = float(self._bottom.values[place])
         if entry.over_unknown is not None:
             size = abs(size)  # a cargo taken off may count as negative
         return size > 0.0 and size >= KNOWN_PLACE * float(self._bottom.u[place])
 
-    def _bounds(self, place: int, entry: Entry, quantile: float) -> tuple[float, float] | None:
-        if not self._is_ratio(entry):
+    def _bounds(self, place: int, quantile: float) -> tuple[float, float] | None:
+        if not self._shares[place]:
             half = quantile * float(self._ratio.u[place]) + float(self._noise[place])
             value = float(self._ratio.values[place])
             return value - half, value + half
@@ -253,7 +256,7 @@ class Quantities:
     def needs_of(self, place: int, needs: Needs) -> tuple[Need, ...]:
         """The drafts that would determine an entry."""
         made_of = [(self._tops, self._top)]
-        if self._is_ratio(self.entries[place]):
+        if self._shares[place]:
             made_of.append((self._bottoms, self._bottom))
         open_ = [linear.gradients[place] for linear, found in made_of if not found.determined[place]]
         return needs.of(open_, self.entries[place].state) if open_ else ()
@@ -272,17 +275,20 @@ class Quantities:
         judged = [item for item in requirements if self._judged(item)]
         places = [self._place[item.finding] for item in judged]
         limits = np.array([item.limit for item in judged])
-        ratio = np.array([self._is_ratio(self.entries[place]) for place in places], dtype=bool)
+        ratio = np.array([self._shares[place] for place in places], dtype=bool)
         if not judged:
             return tuple(judge(item, None, units) for item in requirements)
         roots = self._top.roots[places] - np.where(ratio, limits, 0.0)[:, None] * self._bottom.roots[places]
         whole = np.where(ratio, limits * self._bottom.values[places], limits)
         slacks = (self._top.values[places] - whole).tolist()
         doubts = np.sqrt((roots**2).sum(axis=1)).tolist()
-        measured: dict[str, Measured] = {}
-        for item, place, slack, doubt in zip(judged, places, slacks, doubts, strict=True):
-            value, u, dof = (float(part[place]) for part in (self._ratio.values, self._ratio.u, self._ratio.dof))
-            measured[item.id] = Measured(value, u, dof, slack, doubt, float(self._ratio.prior_u[place]))
+        found = self._ratio
+        kept = (found.values, found.u, found.dof, found.prior_u)
+        values, us, dofs, floors = ([float(one) for one in part[places].tolist()] for part in kept)
+        measured = {
+            item.id: Measured(values[at], us[at], dofs[at], slacks[at], doubts[at], floors[at])
+            for at, item in enumerate(judged)
+        }
         return tuple(judge(item, measured.get(item.id), units) for item in requirements)
 
     def _judged(self, requirement: Requirement) -> bool:
@@ -296,7 +302,7 @@ class Quantities:
         if place is None or not self._known(place, self.entries[place]):
             return None
         value, root = float(self._top.values[place]), self._top.roots[place]
-        if self._is_ratio(self.entries[place]):
+        if self._shares[place]:
             value -= requirement.limit * float(self._bottom.values[place])
             root = root - requirement.limit * self._bottom.roots[place]
         else:

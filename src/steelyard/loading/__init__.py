@@ -11,9 +11,10 @@ from steelyard.loading.limits import Limits, TowLimits, without
 from steelyard.loading.load_map import Item, LoadMap, load_map
 from steelyard.loading.rebalance import Aim, Movable, Proposal, Setting, Step, nearest, propose
 from steelyard.loading.room import Predicted, predicted
-from steelyard.loading.scenario import Hitching, Scenario, ScenarioError, applied
+from steelyard.loading.scenario import MOST_COUPLE, Hitching, Scenario, ScenarioError, applied
 
 __all__ = [
+    "MOST_COUPLE",
     "Aim",
     "Corner",
     "Hitching",

@@ -103,17 +103,20 @@ def propose(room: Array, items: Sequence[Movable], settings: Sequence[Setting], 
 
 
 def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Setting]) -> Proposal:
-    """What comes nearest where nothing keeps every limit: the worst shortfall least; ``room`` of shape (limits,).
+    """What comes nearest where nothing keeps every limit: the worst shortfall least, then all of them together, so that
+    no limit is missed that need not be; ``room`` of shape (limits,).
 
     Raises
     ------
     ArithmeticError: the solver gave no answer at all.
     """
     programme = _Programme(len(room), items, settings)
-    found = programme.solve(room, programme.cost(Aim.MASS) * 1e-6, slack=True)
-    if found is None:
+    cost = programme.cost(Aim.MASS) * 1e-6
+    found = programme.solve(room, cost, slack=True)
+    if found is None or found.short is None:
         raise ArithmeticError("the relaxed programme has no answer")
-    return found
+    worst = float(found.short.max(initial=0.0))
+    return programme.solve(room, cost, slack=True, most=worst * (1.0 + 1e-6) + 1e-6) or found
 
 
 class _Programme:
@@ -213,27 +216,36 @@ class _Programme:
             cost[at : at + 2] = TOUCH / max(setting.high - setting.low, 1e-9)
         return cost
 
-    def solve(self, room: Array, cost: Array, *, slack: bool) -> Proposal | None:
-        """Solve for ``room`` of shape (limits,) and ``cost`` of shape (columns,)."""
+    def solve(self, room: Array, cost: Array, *, slack: bool, most: float | None = None) -> Proposal | None:
+        """Solve for ``room`` of shape (limits,) and ``cost`` of shape (columns,).
+
+        With ``slack`` the limits may be missed, all by the least that the worst needs; with ``most`` [kg], each by no
+        more than that, and by as little together as can be.
+        """
         from scipy.optimize import Bounds, LinearConstraint, milp
 
-        high, rate = self.high.copy(), self.rate.copy()
+        own = 0 if most is None else self.limits  # a shortfall for each limit, after the columns
+        high, rate, rows = self.high.copy(), self.rate.copy(), np.array(self._rows)
         price = cost.copy()
-        if slack:
+        if slack and most is None:
             high[-1], rate[:, -1], price[-1] = np.inf, 1.0, 1.0
-        constraints = [LinearConstraint(rate, -room, np.inf)] if self.limits else []
+        high, price = np.append(high, np.full(own, most or 0.0)), np.append(price, np.ones(own))
+        constraints: list[LinearConstraint] = []
+        if self.limits:
+            constraints.append(LinearConstraint(np.hstack([rate, np.eye(self.limits, own)]), -room, np.inf))
         if self._rows:
-            constraints.append(LinearConstraint(np.array(self._rows), -np.inf, np.array(self._most)))
+            rows = np.hstack([rows, np.zeros((len(rows), own))])
+            constraints.append(LinearConstraint(rows, -np.inf, np.array(self._most)))
         found = milp(
             price,
-            integrality=self.whole,
-            bounds=Bounds(self.low, high),
+            integrality=np.append(self.whole, np.zeros(own, dtype=np.int_)),
+            bounds=Bounds(np.append(self.low, np.zeros(own)), high),
             constraints=constraints,
             options={"time_limit": SECONDS, "mip_rel_gap": 1e-6},
         )
         if found.x is None:
             return None
-        answer = np.asarray(found.x, dtype=np.float64)
+        answer = np.asarray(found.x, dtype=np.float64)[: self.width]
         short = np.maximum(-(room + self.rate @ answer), 0.0) if slack else None
         return Proposal(tuple(self._steps(answer)), self._set(answer), found.status == 0, short)
 

@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from steelyard.model import Cargo, Distribution, DistributionKind, Link, Role, State, WeighDay
-from steelyard.units import Quantity
+from steelyard.units import Dimension, Quantity, format_number
 
 _Thing = TypeVar("_Thing")
 
 LOOSE = Distribution()
 """No weight distribution."""
+
+
+MOST_MASS, MOST_COUPLE = 1e6, 1e6
+"""The most [kg, kg*m] that a load or a couple is asked for, as in the file. Common practice, no source."""
+
+_NAME = re.compile(r"[A-Za-z0-9_-]+")
+_RESERVED = ("combination", "coupling", "cargo")
 
 
 class ScenarioError(ValueError):
@@ -63,9 +71,14 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
     mass under zero, or a name that is taken.
     """
     base = _known(day.states, scenario.base, "state")
+    if not _NAME.fullmatch(name):
+        raise ScenarioError(f"{name!r} is no name of a state; it is made of letters, digits, _ and -")
+    if name in _RESERVED:
+        raise ScenarioError(f"{name!r} is reserved; give the new state another name")
     if name in day.states:
         raise ScenarioError(f"there is a state {name!r} already; give the new one another name")
     links = _links(day, base, scenario)
+    _refuse_couples(day, links)
     if scenario.shift:
         day, links = _shifted(day, links, scenario.shift, name)
     vehicles = _vehicles(base, links, scenario)
@@ -79,6 +92,10 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
     change = {item: dict(values) for item, values in base.change.items() if item in cargo}
     for item, values in scenario.change.items():
         _aboard(day, cargo, item)
+        if "mass" in values and not values["mass"].value <= MOST_MASS:
+            raise ScenarioError(
+                f"{item!r} weighs more than {_shown(day, MOST_MASS, Dimension.MASS)}, which no rig carries"
+            )
         change.setdefault(item, {}).update(values)
     state = State(name, vehicles, links, (*cargo, *added), change)
     return replace(day, cargo={**day.cargo, **added}, states={**day.states, name: state})
@@ -199,4 +216,27 @@ def _checked(day: WeighDay, item: Cargo, vehicles: tuple[str, ...]) -> Cargo:
         raise ScenarioError(f"{item.on!r} is not in this state; its vehicles are {', '.join(vehicles)}")
     if item.mass_known and item.mass_value().value < 0.0:
         raise ScenarioError("a mass below zero cannot be put on; take cargo off with --remove")
+    if item.mass_known and not item.mass_value().value <= MOST_MASS:
+        raise ScenarioError(
+            f"{item.id!r} weighs more than {_shown(day, MOST_MASS, Dimension.MASS)}, which no rig carries"
+        )
     return item
+
+
+def _refuse_couples(day: WeighDay, links: tuple[Link, ...]) -> None:
+    """A stated couple that no hitch makes is a slip of the unit, or of the exponent."""
+    for link in links:
+        kind, value, other = link.distribution.kind, link.distribution.value, link.distribution.state
+        if kind is DistributionKind.SAME and other is not None:
+            there = day.states[other].link_of_trailer(link.trailer)
+            if there is None or there.distribution.kind is DistributionKind.NONE:
+                raise ScenarioError(
+                    f"{link.trailer!r} has no weight distribution in state {other!r}, so no couple is there"
+                )
+        if value is not None and not abs(value.value) <= MOST_COUPLE:
+            most = _shown(day, MOST_COUPLE, Dimension.COUPLE)
+            raise ScenarioError(f"the couple of {link.trailer!r} is beyond {most}, which no hitch makes")
+
+
+def _shown(day: WeighDay, bound: float, dimension: Dimension) -> str:
+    return f"{format_number(day.units.show(bound, dimension))} {day.units.symbol(dimension)}"

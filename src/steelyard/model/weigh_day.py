@@ -89,7 +89,12 @@ class WeighDay:
 
     def measured_states(self) -> frozenset[str]:
         """The states that have at least one draft with a reading that counts."""
-        return frozenset(draft.state for draft in self.drafts if self.counted(draft))
+        corrected = {item.draft for item in self.corrections}
+        return frozenset(
+            draft.state
+            for draft in self.drafts
+            if not draft.raised and (self.readings_of(draft) if draft.number in corrected else draft.readings)
+        )
 
     def _shows(self, draft: Draft, vehicle: str) -> bool:
         places = [reading.place for reading in self.counted(draft)]

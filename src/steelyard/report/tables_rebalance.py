@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterator
 
@@ -11,6 +12,12 @@ from steelyard.model import WeighDay
 from steelyard.units import Dimension, format_number
 
 WIDTH = 80
+SURE = 0.999
+"""A limit met with more than this is in no doubt."""
+
+FINE = 0.0026
+"""How closely [m] a place to move something to is told."""
+
 TIGHTEST = 5
 
 
@@ -56,7 +63,7 @@ def _answer(day: WeighDay, heading: str, answer: Rebalanced) -> Iterator[str]:
     if proposal is None:
         return
     count = len(proposal.steps)
-    yield f"{heading}: {_mass(day, answer.moved)} in {count} item{'' if count == 1 else 's'}."
+    yield f"{heading}: {_mass(day, answer.moved, up=True)} in {count} item{'' if count == 1 else 's'}."
     reason = rebalance_reason(day, "", answer)
     if reason:
         yield from textwrap.wrap(reason, WIDTH)
@@ -64,7 +71,7 @@ def _answer(day: WeighDay, heading: str, answer: Rebalanced) -> Iterator[str]:
         title = day.cargo[step.id].title
         amount = _mass(day, step.mass, up=step.to is None and step.drained)
         if step.to is not None:
-            x, y = (format_number(day.units.show(place, Dimension.LENGTH), 0) for place in step.to)
+            x, y = (_place(day, place) for place in step.to)
             yield f"  move   {title} ({amount}) to {x}, {y} {day.units.length} on {day.cargo[step.id].on}"
         elif step.drained:
             yield f"  drain  {amount} of {title}"
@@ -85,12 +92,24 @@ def _room_left(day: WeighDay, answer: Rebalanced) -> Iterator[str]:
     verdicts = (
         [verdict for verdict in answer.findings.verdicts if verdict.margin is not None] if answer.findings else []
     )
-    ranked = sorted(verdicts, key=lambda verdict: verdict.probability if verdict.probability is not None else 1.0)
+    ranked = sorted(verdicts, key=_tightness)
     masses = [verdict for verdict in ranked if verdict.dimension is Dimension.MASS][:TIGHTEST]
     if masses:
         yield f"Then the tightest limits have left, {day.units.mass}:"
         for verdict in masses:
             yield f"  {verdict.label:<48} {_margin(day, verdict):>8}  met with {_chance(verdict)}"
+
+
+def _tightness(verdict: Verdict) -> tuple[float, float]:
+    """What is least sure first; where nothing is in doubt, what has the least room."""
+    chance = 1.0 if verdict.probability is None else verdict.probability
+    return min(chance, SURE), verdict.margin or 0.0
+
+
+def _place(day: WeighDay, metres: float) -> str:
+    """A place to a few millimetres, whatever the unit."""
+    digits = max(math.ceil(-math.log10(day.units.show(FINE, Dimension.LENGTH))), 0)
+    return format_number(day.units.show(metres, Dimension.LENGTH), digits)
 
 
 def _margin(day: WeighDay, verdict: Verdict) -> str:

@@ -49,8 +49,10 @@ def matched(day: WeighDay, state: State, link: Link, number: int) -> Restored:
 
 def _without(day: WeighDay, state: State, other: State, link: Link) -> bool:
     """Whether ``other`` is the same combination with the same cargo and no couple on this coupling."""
-    if set(other.vehicles) != set(state.vehicles) or day.cargo_in(other) != day.cargo_in(state):
+    if len(other.links) != len(state.links) or set(other.vehicles) != set(state.vehicles):
         return False
+    if other is state or day.cargo_in(other) != day.cargo_in(state):
+        return False  # a state is not compared with itself
     loose = replace(link, distribution=Distribution(), height_change=None)
     wanted = [loose if item == link else replace(item, height_change=None) for item in state.links]
     found = [replace(item, height_change=None) for item in other.links]
