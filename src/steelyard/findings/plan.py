@@ -23,11 +23,13 @@ from steelyard.planning import (
     Needs,
     Offer,
     Outcome,
+    Placing,
     PlanError,
     Planner,
     Progress,
     Question,
     Status,
+    drafts_of,
     expected_of,
 )
 from steelyard.units import Dimension
@@ -100,8 +102,7 @@ class DayPlan:
     @property
     def drafts(self) -> tuple[Draft, ...]:
         """They as drafts of the day that show nothing yet, numbered behind those it has."""
-        first = len(self.day.drafts) + 1
-        return tuple(offer.draft(self.day, first + at) for at, offer in enumerate(self.offers))
+        return drafts_of(self.day, self.offers)
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -145,7 +146,7 @@ def plan(
     asked = _Asked(day, wishes, states)
     planner = asked.planner(kit, costs or Costs())
     outcome = planner.solve(seconds=seconds, told=told)
-    chosen = tuple(planner.offers[at] for at in outcome.plan)
+    chosen = _flat(planner, outcome.plan)
     expected = asked.expected(planner, chosen)
     over = _over(expected)
     if outcome.status is not Status.IMPOSSIBLE and not outcome.interrupted and 1.0 < over < NEARLY:
@@ -154,7 +155,7 @@ def plan(
         if again.status is not Status.IMPOSSIBLE:
             same = again.cost <= outcome.cost + 1e-6
             outcome = replace(again, status=outcome.status if same else Status.FEASIBLE, bound=outcome.bound)
-            chosen = tuple(planner.offers[at] for at in outcome.plan)
+            chosen = _flat(planner, outcome.plan)
             expected = asked.expected(planner, chosen)
     bought = tuple(_more(asked, planner, outcome, seconds)) if more and not outcome.interrupted else ()
     return DayPlan(
@@ -242,10 +243,7 @@ class _Asked:
     def _after(self, offers: Sequence[Offer]) -> dict[str, float | None]:
         """Half-widths of the wanted findings by id once these drafts are taken."""
         loads = expected_loads(self.base, self.values)
-        drafts: list[Draft] = []
-        for offer in offers:
-            shown = {place: self._load(loads.values, offer.state, place) for place, _ in offer.placements}
-            drafts.append(offer.draft(self.day, len(self.day.drafts) + len(drafts) + 1, shown))
+        drafts = drafts_of(self.day, offers, lambda state, place: self._load(loads.values, state, place))
         day = replace(self.day, drafts=(*self.day.drafts, *drafts))
         plain = prospect(day)
         adjustment = prospect(day, expected_elsewhere(self.base, self.values, plain.rig))
@@ -271,12 +269,12 @@ def _more(asked: _Asked, planner: Planner, outcome: Outcome, seconds: float) -> 
     if outcome.status is not Status.IMPOSSIBLE:
         extra = planner.one_more(outcome.plan)
         if extra is not None:
-            chosen = [planner.offers[at] for at in (*outcome.plan, extra)]
+            chosen = _flat(planner, (*outcome.plan, extra))
             prices = planner.problem.prices
             step = prices.step[outcome.plan[-1], extra] if outcome.plan else prices.first[extra]
             cost = outcome.cost + float(step)
             widths = tuple(asked.half_widths(chosen))
-            found.append(More(_draft_words(chosen[-1]), outcome.status, cost, len(chosen), widths))
+            found.append(More(_draft_words(planner.placings[extra]), outcome.status, cost, len(chosen), widths))
     for what, other, kit in _other_equipment(asked.day, planner.kit):
         again = asked if other is asked.day else asked.with_day(other)
         more = again.planner(kit, planner.costs)
@@ -284,14 +282,20 @@ def _more(asked: _Asked, planner: Planner, outcome: Outcome, seconds: float) -> 
         if result.status is Status.IMPOSSIBLE:
             found.append(More(what, result.status, None, 0, ()))
             continue
-        widths = tuple(again.half_widths([more.offers[at] for at in result.plan]))
-        found.append(More(what, result.status, result.cost, len(result.plan), widths))
+        drafts = _flat(more, result.plan)
+        widths = tuple(again.half_widths(drafts))
+        found.append(More(what, result.status, result.cost, len(drafts), widths))
     return found
 
 
-def _draft_words(offer: Offer) -> str:
-    places = sorted(offer.stations)
-    return f"one more draft, {offer.state}: {' and '.join(places)}"
+def _flat(planner: Planner, plan: Sequence[int]) -> tuple[Offer, ...]:
+    """The drafts of a plan, placement after placement."""
+    return tuple(offer for at in plan for offer in planner.placings[at])
+
+
+def _draft_words(placing: Placing) -> str:
+    said = [f"{offer.state}: {' and '.join(sorted(offer.stations))}" for offer in placing]
+    return f"one more draft, {said[0]}" if len(said) == 1 else f"{len(said)} more in one placement, {'; '.join(said)}"
 
 
 def _other_equipment(day: WeighDay, kit: Kit) -> list[tuple[str, WeighDay, Kit]]:
