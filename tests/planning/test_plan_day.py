@@ -11,9 +11,9 @@ import pytest
 from steelyard.adjustment import prospect
 from steelyard.dayfile import parse_day, write_planned
 from steelyard.findings import Action, WishError, plan, weigh
-from steelyard.findings.plan import _Asked  # pyright: ignore[reportPrivateUsage]
+from steelyard.findings.plan import Told, _Asked  # pyright: ignore[reportPrivateUsage]
 from steelyard.findings.plan_steps import steps_of
-from steelyard.planning import Costs, Offer, PlanError, Status, kit_of
+from steelyard.planning import Costs, Offer, Outcome, PlanError, Planner, Status, kit_of
 from steelyard.planning.doubt import Doubt
 from tests.planning.days import TANDEM, day_of, herbs, weighed_as_planned
 
@@ -166,6 +166,25 @@ def test_the_first_steps_know_the_blocks_that_the_last_draft_left() -> None:
         "put a block as high as the pads under van/1L, van/1R",
         "take the block away from van/2L, van/2R",
     ]
+
+
+def test_looks_at_more_end_with_an_interruption_and_the_plan_stays(monkeypatch: pytest.MonkeyPatch) -> None:
+    day = day_of(herbs(2))
+    kit = kit_of(day, ["p1", "p2"])
+    solve, calls = Planner.solve, list[float]()
+
+    def interrupted(self: Planner, *, seconds: float, told: Told | None = None) -> Outcome:
+        calls.append(seconds)
+        if len(calls) > 1:
+            raise KeyboardInterrupt
+        return solve(self, seconds=seconds, told=told)
+
+    monkeypatch.setattr(Planner, "solve", interrupted)
+    found = plan(day, ("hitched/van/axle/2 <= 12 kg",), kit, seconds=30.0)
+    assert found.offers
+    assert [item.what.partition(",")[0] for item in found.more] == ["one more draft"]
+    assert calls[0] == pytest.approx(21.0)  # the rest of the time is kept for the looks
+    assert calls[1] < 15.1  # two looks share what is left
 
 
 def test_what_is_taken_already_counts_and_the_rest_is_planned() -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence
+import time
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -39,8 +41,11 @@ Told = Callable[[Progress], None]
 NEARLY = 1.05
 """A bound that is passed by less than this factor is planned for once more, a little closer."""
 
-MORE_SECONDS = 0.12
-"""Of the time for the plan, what each look at other equipment may take."""
+MORE_SHARE = 0.3
+"""Of the time, what is kept for looks at other equipment."""
+
+LEAST_SHARE = 0.05
+"""Of the time, what a look or a second search gets where no more is left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,19 +150,21 @@ def plan(
     """
     asked = _Asked(day, wishes, states)
     planner = asked.planner(kit, costs or Costs())
-    outcome = planner.solve(seconds=seconds, told=told)
+    until = time.perf_counter() + seconds
+    outcome = planner.solve(seconds=seconds * (1.0 - MORE_SHARE if more else 1.0), told=told)
     chosen = _flat(planner, outcome.plan)
     expected = asked.expected(planner, chosen)
     over = _over(expected)
     if outcome.status is not Status.IMPOSSIBLE and not outcome.interrupted and 1.0 < over < NEARLY:
         # the whole day's equations are a hair wider than the sum of what its drafts tell alone
-        again = asked.planner(kit, costs or Costs(), 1.0 / over).solve(seconds=seconds, told=told)
+        left = _left(until - (MORE_SHARE * seconds if more else 0.0), seconds)
+        again = _closer(asked.planner(kit, costs or Costs(), 1.0 / over), outcome, left, told)
         if again.status is not Status.IMPOSSIBLE:
             same = again.cost <= outcome.cost + 1e-6
             outcome = replace(again, status=outcome.status if same else Status.FEASIBLE, bound=outcome.bound)
             chosen = _flat(planner, outcome.plan)
             expected = asked.expected(planner, chosen)
-    bought = tuple(_more(asked, planner, outcome, seconds)) if more and not outcome.interrupted else ()
+    bought = tuple(_more(asked, planner, outcome, until, seconds)) if more and not outcome.interrupted else ()
     return DayPlan(
         day,
         kit,
@@ -171,6 +178,19 @@ def plan(
         tuple(planner.on_offer.split.items()),
         tuple((*where, load) for where, load in planner.on_offer.overloaded.items()),
     )
+
+
+def _left(until: float, seconds: float) -> float:
+    """The time that is left, and a little in any case [s]."""
+    return max(until - time.perf_counter(), LEAST_SHARE * seconds)
+
+
+def _closer(planner: Planner, found: Outcome, seconds: float, told: Told | None) -> Outcome:
+    """The outcome of a second search; ``found`` as interrupted where it is interrupted before it has a plan."""
+    try:
+        return planner.solve(seconds=seconds, told=told)
+    except KeyboardInterrupt:
+        return replace(found, interrupted=True)
 
 
 def _over(expected: Sequence[Expected]) -> float:
@@ -263,9 +283,15 @@ class _Asked:
         return float(values[first] + values[first + 1])
 
 
-def _more(asked: _Asked, planner: Planner, outcome: Outcome, seconds: float) -> list[More]:
-    """One more draft; two more pads; half the division; blocks: what each would buy."""
+def _more(asked: _Asked, planner: Planner, outcome: Outcome, until: float, seconds: float) -> list[More]:
+    """One more draft; two more pads; half the division; blocks: what each would buy. Interrupted: those looked at."""
     found: list[More] = []
+    with suppress(KeyboardInterrupt):
+        found.extend(_looks(asked, planner, outcome, until, seconds))  # keeps what came before an interruption
+    return found
+
+
+def _looks(asked: _Asked, planner: Planner, outcome: Outcome, until: float, seconds: float) -> Iterator[More]:
     if outcome.status is not Status.IMPOSSIBLE:
         extra = planner.one_more(outcome.plan)
         if extra is not None:
@@ -274,18 +300,18 @@ def _more(asked: _Asked, planner: Planner, outcome: Outcome, seconds: float) -> 
             step = prices.step[outcome.plan[-1], extra] if outcome.plan else prices.first[extra]
             cost = outcome.cost + float(step)
             widths = tuple(asked.half_widths(chosen))
-            found.append(More(_draft_words(planner.placings[extra]), outcome.status, cost, len(chosen), widths))
-    for what, other, kit in _other_equipment(asked.day, planner.kit):
+            yield More(_draft_words(planner.placings[extra]), outcome.status, cost, len(chosen), widths)
+    looks = _other_equipment(asked.day, planner.kit)
+    for at, (what, other, kit) in enumerate(looks):
         again = asked if other is asked.day else asked.with_day(other)
         more = again.planner(kit, planner.costs)
-        result = more.solve(seconds=MORE_SECONDS * seconds)
+        result = more.solve(seconds=_left(until, seconds) / (len(looks) - at))
         if result.status is Status.IMPOSSIBLE:
-            found.append(More(what, result.status, None, 0, ()))
+            yield More(what, result.status, None, 0, ())
             continue
         drafts = _flat(more, result.plan)
         widths = tuple(again.half_widths(drafts))
-        found.append(More(what, result.status, result.cost, len(drafts), widths))
-    return found
+        yield More(what, result.status, result.cost, len(drafts), widths)
 
 
 def _flat(planner: Planner, plan: Sequence[int]) -> tuple[Offer, ...]:
