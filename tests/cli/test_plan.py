@@ -47,7 +47,7 @@ def test_what_the_readings_so_far_cannot_tell(tmp_path: Path) -> None:
     )
     flat = " ".join(first.stdout.split())
     assert "coupled: coupling load: Nothing was read under beds in any state." in flat
-    assert "Draft 1, state coupled" in flat
+    assert "Draft 2, state coupled, in the same placement" in flat
     second = run(
         "plan", write(tmp_path, "b.toml", both), "--pads", "a,b,c,d", "--want", "coupled/beds/gross", "--no-more"
     )
@@ -73,7 +73,7 @@ def test_as_data(day: str) -> None:
     assert (data["status"], data["cost"]) == ("optimal", data["bound"])
     count = len(data["drafts"])
     assert count >= 2
-    assert set(data["drafts"][0]) == {"state", "placements", "blocks", "unsupported"}
+    assert set(data["drafts"][0]) == {"state", "placements", "blocks", "unsupported", "placement"}
     assert {name for draft in data["drafts"] for name in draft["placements"].values()} <= {"a", "b", "c", "d"}
     assert [item["id"] for item in data["expected"]] == [item["id"] for item in data["best_possible"]]
     for item in data["expected"]:
@@ -158,6 +158,7 @@ def test_only_in_some_states_and_with_other_costs(day: str) -> None:
             ["--pads", "a,b", *WANTS, "--cost", "carry"],
             "the cost 'carry' is no name and number; write for example carry=1,move=5,hitch=10",
         ),
+        (["--pads", "a,b", *WANTS, "--cost", "move=2,move=3"], "the cost 'move' is given twice; give it once"),
         (["--pads", "a,b", *WANTS, "--cost", "carry=-1"], "the cost 'carry' is -1; it is a number from 0 to a million"),
         (
             ["--pads", "a,b", *WANTS, "--cost", "move=0"],

@@ -11,8 +11,9 @@ import pytest
 from steelyard.adjustment import prospect
 from steelyard.dayfile import parse_day, write_planned
 from steelyard.findings import Action, WishError, plan, weigh
-from steelyard.findings.plan import _Asked  # pyright: ignore[reportPrivateUsage]
-from steelyard.planning import Costs, PlanError, Status, kit_of
+from steelyard.findings.plan import Told, _Asked  # pyright: ignore[reportPrivateUsage]
+from steelyard.findings.plan_steps import steps_of
+from steelyard.planning import Costs, Offer, Outcome, PlanError, Planner, Status, kit_of
 from steelyard.planning.doubt import Doubt
 from tests.planning.days import TANDEM, day_of, herbs, weighed_as_planned
 
@@ -39,14 +40,14 @@ def test_the_plan_costs_what_the_cheapest_of_all_plans_costs(count: int, wishes:
     prices = planner.problem.prices
     best = float("inf")
     for size in range(1, min(len(found.offers), 4) + 1):
-        for some in combinations_with_replacement(range(len(planner.offers)), size):
+        for some in combinations_with_replacement(range(len(planner.placings)), size):
             paid = min(
                 float(prices.first[order[0]]) + sum(float(prices.step[a, b]) for a, b in pairwise(order))
                 for order in set(permutations(some))
             )
             if paid >= min(best, found.outcome.cost + 1e-6):
                 continue
-            widths = asked.half_widths([planner.offers[at] for at in some])
+            widths = asked.half_widths([offer for at in some for offer in planner.placings[at]])
             bounds = {wish.id: wish.bound for wish in asked.wishes}
             if all(half is not None and half <= (bounds[name] or np.inf) * (1 + 1e-6) for name, half in widths):
                 best = paid
@@ -75,24 +76,127 @@ def test_half_widths_after_each_draft_are_those_of_the_sum_of_what_drafts_tell()
     kit = kit_of(day, ["p1", "p2", "p3", "p4"])
     found = plan(day, WISHES, kit, seconds=30.0, more=False)
     planner = _Asked(day, WISHES, ()).planner(kit, Costs())
-    chosen = [planner.offers.index(offer) for offer in found.offers]
-    for count in range(1, len(chosen) + 1):
-        summed = planner.doubt.half_widths(chosen[:count])
+    taken = 0
+    for count in range(1, len(found.outcome.plan) + 1):
+        taken += len(planner.placings[found.outcome.plan[count - 1]])
+        summed = planner.doubt.half_widths(found.outcome.plan[:count])
         for item, half in zip(found.expected, summed, strict=True):
-            whole = item.half_widths[count - 1]
+            whole = item.half_widths[taken - 1]
             assert (whole is None) == bool(np.isinf(half))
             if whole is not None:
                 assert whole == pytest.approx(half, rel=0.005)
 
 
+def test_one_placement_serves_two_states_where_nothing_has_to_roll() -> None:
+    day = day_of(herbs(4))
+    kit = kit_of(day, ["p1", "p2", "p3", "p4"])
+    found = plan(day, WISHES, kit, seconds=30.0, more=False)
+    assert [(offer.state, offer.stays) for offer in found.offers] == [("solo", False), ("hitched", True)]
+    assert {draft.placement for draft in found.drafts} == {"plan1"}
+    assert found.outcome.cost == 4 * 1.0 + 5.0 + 10.0
+    assert [step.text.partition(", and read")[0] for step in found.steps] == [
+        "begin in state solo: van alone",
+        *(f"carry {pad} to van/{end}" for pad, end in (("p1", "1L"), ("p2", "1R"), ("p3", "2L"), ("p4", "2R"))),
+        "drive on, van backed under the coupling of cart, which is jacked up clear of it, chock, release the brakes",
+        "hitch cart to van at ball: lower its coupling on, no wheel rolls",
+        "leave the wheels and the pads as they stand",
+    ]
+    pinned = plan(
+        day_of(herbs(4).replace('type = "ball"', 'type = "fifth_wheel"')), WISHES, kit, seconds=30.0, more=False
+    )
+    assert not any(offer.stays for offer in pinned.offers)
+    assert pinned.outcome.cost > found.outcome.cost
+
+
+def test_groups_that_share_load_are_not_read_twice_in_one_placement() -> None:
+    day = day_of(herbs(4, text=TANDEM).replace("[states.parked]", _LADEN + "[states.parked]"))
+    kit = kit_of(day, ["p1", "p2", "p3", "p4"])
+    planner = _Asked(day, ("hitched>laden/cart/axle/1 <= 9 kg",), ()).planner(kit, Costs())
+    several = [placing for placing in planner.placings if len(placing) > 1]
+    assert several
+    for placing in several:
+        assert not any(place.startswith("cart/") for offer in placing[1:] for place, _ in offer.placements)
+    assert any(place.startswith("cart/") for first, *_ in several for place, _ in first.placements)
+
+
+_LADEN = """\
+[states.laden]
+vehicles = ["van", "cart"]
+couple = { towing = "van", at = "ball", trailer = "cart" }
+cargo = ["sacks"]
+[cargo.sacks]
+on = "van"
+mass = "200 kg"
+x = "3000 mm"
+y = "0 mm"
+"""
+
+
+def test_bars_are_slackened_before_anything_is_unhitched() -> None:
+    text = herbs(4).replace("[states.parked]", _BARS + "[states.parked]")
+    steps = steps_of(day_of(text), [_offer("barred"), _offer("solo"), _offer("barred")])
+    assert [step.text for step in steps if step.action not in (Action.READ, Action.CARRY)] == [
+        "begin in state barred: cart on van, weight-distributing bars tensioned",
+        "slacken the weight-distributing bars of cart",
+        "unhitch cart from van at ball",
+        "hitch cart to van at ball",
+        "tension the weight-distributing bars of cart",
+    ]
+
+
+_BARS = """\
+[states.barred]
+vehicles = ["van", "cart"]
+couple = { towing = "van", at = "ball", trailer = "cart", weight_distribution = true }
+"""
+
+
+def _offer(state: str) -> Offer:
+    return Offer(state, (("van/1L", "p1"), ("van/1R", "p2")), frozenset({"van/1"}))
+
+
+def test_the_first_steps_know_the_blocks_that_the_last_draft_left() -> None:
+    text = herbs(2, height="40 mm") + (
+        '[[drafts]]\nstate = "solo"\nreadings = { "van/1L" = ["p1", 700], "van/1R" = ["p2", 700] }\n'
+    )
+    day = day_of(text)
+    found = plan(day, ("solo/van/axle/2 <= 30 kg",), kit_of(day, ["p1", "p2"]), more=False)
+    said = [step.text for step in found.steps if step.action is Action.BLOCK]
+    assert said == [
+        "put a block as high as the pads under van/1L, van/1R",
+        "take the block away from van/2L, van/2R",
+    ]
+
+
+def test_looks_at_more_end_with_an_interruption_and_the_plan_stays(monkeypatch: pytest.MonkeyPatch) -> None:
+    day = day_of(herbs(2))
+    kit = kit_of(day, ["p1", "p2"])
+    solve, calls = Planner.solve, list[float]()
+
+    def interrupted(self: Planner, *, seconds: float, told: Told | None = None) -> Outcome:
+        calls.append(seconds)
+        if len(calls) > 1:
+            raise KeyboardInterrupt
+        return solve(self, seconds=seconds, told=told)
+
+    monkeypatch.setattr(Planner, "solve", interrupted)
+    found = plan(day, ("hitched/van/axle/2 <= 12 kg",), kit, seconds=30.0)
+    assert found.offers
+    assert [item.what.partition(",")[0] for item in found.more] == ["one more draft"]
+    assert calls[0] == pytest.approx(21.0)  # the rest of the time is kept for the looks
+    assert calls[1] < 15.1  # two looks share what is left
+
+
 def test_what_is_taken_already_counts_and_the_rest_is_planned() -> None:
     day = day_of(herbs(4))
     kit = kit_of(day, ["p1", "p2", "p3", "p4"])
-    whole = plan(day, WISHES, kit, seconds=30.0, more=False)
+    wishes = (*WISHES, "hitched/cart/axle/1 <= 8 kg")
+    whole = plan(day, wishes, kit, seconds=30.0, more=False)
     taken = weighed_as_planned(whole, 1)
-    first = replace(taken, drafts=taken.drafts[:1])
-    rest = plan(first, WISHES, kit, seconds=30.0, more=False)
-    assert len(rest.offers) == len(whole.offers) - 1
+    at = next(at for at, offer in enumerate(whole.offers) if at and not offer.stays)
+    first = replace(taken, drafts=taken.drafts[:at])
+    rest = plan(first, wishes, kit, seconds=30.0, more=False)
+    assert len(rest.offers) == len(whole.offers) - at
     assert rest.outcome.cost < whole.outcome.cost
     assert not any(step.text.startswith("begin") for step in rest.steps)
     done = plan(taken, ("hitched/coupling/load <= 60 kg",), kit, more=False)

@@ -1,7 +1,7 @@
 """What a draft would tell before it is taken: its equations, whitened, at loads that are expected.
 
-The derivatives and the covariance of a draft's readings hardly depend on what they show, so each possible draft counts
-as its rows of the whitened system. Drafts that are placed anew are independent: what several tell together is the sum.
+The derivatives and the covariance of a draft's readings hardly depend on what they show, so each possible placement
+counts as the rows of its drafts in the whitened system. Placements are independent: what several tell is the sum.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from steelyard.adjustment.unknowns import Array
 from steelyard.model import Draft
 
 AT_ONCE = 24
-"""Drafts whose equations are set up together: small enough that the joint system stays cheap."""
+"""Placements whose equations are set up together: small enough that the joint system stays cheap."""
 
 
 @dataclass(frozen=True)
@@ -63,20 +63,22 @@ def expected_values(rig: Rig, expected: Mapping[Hashable, float]) -> Array:
     return values
 
 
-def knowledge_of(base: Adjustment, drafts: Sequence[Draft], expected: Mapping[Hashable, float]) -> Knowledge:
-    """What each of ``drafts`` would tell, and first, as one set, what the drafts of the day tell already.
+def knowledge_of(
+    base: Adjustment, placings: Sequence[Sequence[Draft]], expected: Mapping[Hashable, float]
+) -> Knowledge:
+    """What each of ``placings`` would tell, and first, as one set, what the drafts of the day tell already.
 
     Parameters
     ----------
     base: the day, solved or before its readings; its references hold for every draft.
-    drafts: possible ones, each placed anew; the numbers that they carry do not matter.
+    placings: for each the possible drafts taken in it; the numbers that they carry do not matter.
     expected: values [kg, kg*m] of unknowns by key, where the priors do not tell.
     """
     gathered = _Gathered({}, [], [], {})
-    raw = [_set_up(base, base.rig.day.drafts, expected, gathered, together=True)]
+    raw = [_set_up(base, [base.rig.day.drafts], expected, gathered, together=True)]
     raw.extend(
-        _set_up(base, drafts[start : start + AT_ONCE], expected, gathered, together=False)
-        for start in range(0, len(drafts), AT_ONCE)
+        _set_up(base, placings[start : start + AT_ONCE], expected, gathered, together=False)
+        for start in range(0, len(placings), AT_ONCE)
     )
     rows: list[Array] = []
     parts: list[Array] = []
@@ -99,14 +101,14 @@ _Set = tuple[list[int], tuple[str, ...], Array, list[Array]]
 
 def _set_up(
     base: Adjustment,
-    drafts: Sequence[Draft],
+    placings: Sequence[Sequence[Draft]],
     expected: Mapping[Hashable, float],
     gathered: _Gathered,
     *,
     together: bool,
 ) -> list[_Set]:
-    """Each draft's own set, or one set of all of them, with the indices of its unknowns among those gathered."""
-    numbered = drafts if together else [replace(draft, number=at) for at, draft in enumerate(drafts, start=1)]
+    """Each placement's own set, or one set of all drafts, with the indices of its unknowns among those gathered."""
+    numbered = placings[0] if together else _numbered(placings)
     corrections = base.rig.day.corrections if together else ()
     day = replace(base.rig.day, drafts=tuple(numbered), corrections=corrections)
     rig = Rig(day, base.rig)
@@ -124,9 +126,15 @@ def _set_up(
     spreads = [covariance.blocks.whitened(part) for part in range(covariance.blocks.components)]
     if together:
         return [(at, covariance.names, white, spreads)]
-    numbers = np.array([item.draft.number for item in observations.items])
-    chosen = [np.flatnonzero(numbers == number) for number in range(1, len(drafts) + 1)]
+    names = np.array([item.draft.placement for item in observations.items])
+    chosen = [np.flatnonzero(names == str(at)) for at in range(len(placings))]
     return [(at, covariance.names, white[own], [spread[np.ix_(own, own)] for spread in spreads]) for own in chosen]
+
+
+def _numbered(placings: Sequence[Sequence[Draft]]) -> list[Draft]:
+    """All drafts, numbered from 1, those of one placement under the name of its place in the list."""
+    named = [(str(at), draft) for at, drafts in enumerate(placings) for draft in drafts]
+    return [replace(draft, number=number, placement=name) for number, (name, draft) in enumerate(named, start=1)]
 
 
 def _index(gathered: _Gathered, key: Hashable, rig: Rig, place: int, values: Array) -> int:

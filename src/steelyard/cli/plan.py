@@ -143,6 +143,8 @@ def _costs(text: str | None) -> dict[str, float]:
             raise PlanError(
                 f"the cost {part.strip()!r} is no name and number; write for example carry=1,move=5,hitch=10"
             )
+        if name.strip() in found:
+            raise PlanError(f"the cost {name.strip()!r} is given twice; give it once")
         found[name.strip()] = value
     return found
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence
+import time
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,11 +25,13 @@ from steelyard.planning import (
     Needs,
     Offer,
     Outcome,
+    Placing,
     PlanError,
     Planner,
     Progress,
     Question,
     Status,
+    drafts_of,
     expected_of,
 )
 from steelyard.units import Dimension
@@ -37,8 +41,11 @@ Told = Callable[[Progress], None]
 NEARLY = 1.05
 """A bound that is passed by less than this factor is planned for once more, a little closer."""
 
-MORE_SECONDS = 0.12
-"""Of the time for the plan, what each look at other equipment may take."""
+MORE_SHARE = 0.3
+"""Of the time, what is kept for looks at other equipment."""
+
+LEAST_SHARE = 0.05
+"""Of the time, what a look or a second search gets where no more is left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +107,7 @@ class DayPlan:
     @property
     def drafts(self) -> tuple[Draft, ...]:
         """They as drafts of the day that show nothing yet, numbered behind those it has."""
-        first = len(self.day.drafts) + 1
-        return tuple(offer.draft(self.day, first + at) for at, offer in enumerate(self.offers))
+        return drafts_of(self.day, self.offers)
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -144,19 +150,21 @@ def plan(
     """
     asked = _Asked(day, wishes, states)
     planner = asked.planner(kit, costs or Costs())
-    outcome = planner.solve(seconds=seconds, told=told)
-    chosen = tuple(planner.offers[at] for at in outcome.plan)
+    until = time.perf_counter() + seconds
+    outcome = planner.solve(seconds=seconds * (1.0 - MORE_SHARE if more else 1.0), told=told)
+    chosen = _flat(planner, outcome.plan)
     expected = asked.expected(planner, chosen)
     over = _over(expected)
     if outcome.status is not Status.IMPOSSIBLE and not outcome.interrupted and 1.0 < over < NEARLY:
         # the whole day's equations are a hair wider than the sum of what its drafts tell alone
-        again = asked.planner(kit, costs or Costs(), 1.0 / over).solve(seconds=seconds, told=told)
+        left = _left(until - (MORE_SHARE * seconds if more else 0.0), seconds)
+        again = _closer(asked.planner(kit, costs or Costs(), 1.0 / over), outcome, left, told)
         if again.status is not Status.IMPOSSIBLE:
             same = again.cost <= outcome.cost + 1e-6
             outcome = replace(again, status=outcome.status if same else Status.FEASIBLE, bound=outcome.bound)
-            chosen = tuple(planner.offers[at] for at in outcome.plan)
+            chosen = _flat(planner, outcome.plan)
             expected = asked.expected(planner, chosen)
-    bought = tuple(_more(asked, planner, outcome, seconds)) if more and not outcome.interrupted else ()
+    bought = tuple(_more(asked, planner, outcome, until, seconds)) if more and not outcome.interrupted else ()
     return DayPlan(
         day,
         kit,
@@ -170,6 +178,19 @@ def plan(
         tuple(planner.on_offer.split.items()),
         tuple((*where, load) for where, load in planner.on_offer.overloaded.items()),
     )
+
+
+def _left(until: float, seconds: float) -> float:
+    """The time that is left, and a little in any case [s]."""
+    return max(until - time.perf_counter(), LEAST_SHARE * seconds)
+
+
+def _closer(planner: Planner, found: Outcome, seconds: float, told: Told | None) -> Outcome:
+    """The outcome of a second search; ``found`` as interrupted where it is interrupted before it has a plan."""
+    try:
+        return planner.solve(seconds=seconds, told=told)
+    except KeyboardInterrupt:
+        return replace(found, interrupted=True)
 
 
 def _over(expected: Sequence[Expected]) -> float:
@@ -242,10 +263,7 @@ class _Asked:
     def _after(self, offers: Sequence[Offer]) -> dict[str, float | None]:
         """Half-widths of the wanted findings by id once these drafts are taken."""
         loads = expected_loads(self.base, self.values)
-        drafts: list[Draft] = []
-        for offer in offers:
-            shown = {place: self._load(loads.values, offer.state, place) for place, _ in offer.placements}
-            drafts.append(offer.draft(self.day, len(self.day.drafts) + len(drafts) + 1, shown))
+        drafts = drafts_of(self.day, offers, lambda state, place: self._load(loads.values, state, place))
         day = replace(self.day, drafts=(*self.day.drafts, *drafts))
         plain = prospect(day)
         adjustment = prospect(day, expected_elsewhere(self.base, self.values, plain.rig))
@@ -265,33 +283,45 @@ class _Asked:
         return float(values[first] + values[first + 1])
 
 
-def _more(asked: _Asked, planner: Planner, outcome: Outcome, seconds: float) -> list[More]:
-    """One more draft; two more pads; half the division; blocks: what each would buy."""
+def _more(asked: _Asked, planner: Planner, outcome: Outcome, until: float, seconds: float) -> list[More]:
+    """One more draft; two more pads; half the division; blocks: what each would buy. Interrupted: those looked at."""
     found: list[More] = []
+    with suppress(KeyboardInterrupt):
+        found.extend(_looks(asked, planner, outcome, until, seconds))  # keeps what came before an interruption
+    return found
+
+
+def _looks(asked: _Asked, planner: Planner, outcome: Outcome, until: float, seconds: float) -> Iterator[More]:
     if outcome.status is not Status.IMPOSSIBLE:
         extra = planner.one_more(outcome.plan)
         if extra is not None:
-            chosen = [planner.offers[at] for at in (*outcome.plan, extra)]
+            chosen = _flat(planner, (*outcome.plan, extra))
             prices = planner.problem.prices
             step = prices.step[outcome.plan[-1], extra] if outcome.plan else prices.first[extra]
             cost = outcome.cost + float(step)
             widths = tuple(asked.half_widths(chosen))
-            found.append(More(_draft_words(chosen[-1]), outcome.status, cost, len(chosen), widths))
-    for what, other, kit in _other_equipment(asked.day, planner.kit):
+            yield More(_draft_words(planner.placings[extra]), outcome.status, cost, len(chosen), widths)
+    looks = _other_equipment(asked.day, planner.kit)
+    for at, (what, other, kit) in enumerate(looks):
         again = asked if other is asked.day else asked.with_day(other)
         more = again.planner(kit, planner.costs)
-        result = more.solve(seconds=MORE_SECONDS * seconds)
+        result = more.solve(seconds=_left(until, seconds) / (len(looks) - at))
         if result.status is Status.IMPOSSIBLE:
-            found.append(More(what, result.status, None, 0, ()))
+            yield More(what, result.status, None, 0, ())
             continue
-        widths = tuple(again.half_widths([more.offers[at] for at in result.plan]))
-        found.append(More(what, result.status, result.cost, len(result.plan), widths))
-    return found
+        drafts = _flat(more, result.plan)
+        widths = tuple(again.half_widths(drafts))
+        yield More(what, result.status, result.cost, len(drafts), widths)
 
 
-def _draft_words(offer: Offer) -> str:
-    places = sorted(offer.stations)
-    return f"one more draft, {offer.state}: {' and '.join(places)}"
+def _flat(planner: Planner, plan: Sequence[int]) -> tuple[Offer, ...]:
+    """The drafts of a plan, placement after placement."""
+    return tuple(offer for at in plan for offer in planner.placings[at])
+
+
+def _draft_words(placing: Placing) -> str:
+    said = [f"{offer.state}: {' and '.join(sorted(offer.stations))}" for offer in placing]
+    return f"one more draft, {said[0]}" if len(said) == 1 else f"{len(said)} more in one placement, {'; '.join(said)}"
 
 
 def _other_equipment(day: WeighDay, kit: Kit) -> list[tuple[str, WeighDay, Kit]]:

@@ -26,8 +26,9 @@ def plan_to_data(plan: DayPlan, *, file: str) -> dict[str, Any]:
                 "placements": dict(offer.placements),
                 "blocks": [str(wheel) for wheel in offer.blocks],
                 "unsupported": "ground" if offer.on_ground else None,
+                "placement": draft.placement,
             }
-            for offer in plan.offers
+            for offer, draft in zip(plan.offers, plan.drafts, strict=True)
         ],
         "expected": [_expected(item, units) for item in plan.expected],
         "best_possible": [_best(item, units) for item in plan.expected],

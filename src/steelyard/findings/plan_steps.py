@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from steelyard.model import DistributionKind, State, WeighDay
+from steelyard.model import DistributionKind, Draft, Link, State, WeighDay, WheelRef
 from steelyard.planning import Offer
 
 
@@ -31,60 +31,124 @@ class Step:
     text: str
 
 
+_Said = Iterator[tuple[Action, str]]
+
+
 def steps_of(day: WeighDay, offers: Sequence[Offer]) -> tuple[Step, ...]:
     """What to do for each draft of a plan, beginning where the day's last draft left the rig and the pads."""
     last = day.drafts[-1] if day.drafts else None
     state = None if last is None else day.states.get(last.state)
     stands = {} if last is None else {reading.instrument: reading.place.text for reading in last.readings}
-    blocked: frozenset[str] = frozenset()
+    blocked = frozenset[str]() if last is None else _left_on_blocks(day, last)
     steps: list[Step] = []
     for number, offer in enumerate(offers, start=1):
         now = day.states[offer.state]
-        steps += [Step(number, action, text) for action, text in _changes(day, state, now)]
-        for place, name in offer.placements:
-            if stands.get(name) != place:
-                before = f" from {stands[name]}" if name in stands else ""
-                steps.append(Step(number, Action.CARRY, f"carry {name}{before} to {place}"))
-                stands = {pad: where for pad, where in stands.items() if where != place} | {name: place}
-        blocks = frozenset(str(wheel) for wheel in offer.blocks)
-        fresh = sorted(blocks - blocked)
-        if fresh:
-            steps.append(Step(number, Action.BLOCK, f"put a block as high as the pads under {', '.join(fresh)}"))
-        if blocked - blocks:
-            steps.append(Step(number, Action.BLOCK, f"take the block away from {', '.join(sorted(blocked - blocks))}"))
-        places = ", ".join(f"{name} under {place}" for place, name in offer.placements)
-        again = number > 1 and offer == offers[number - 2]
-        lead = "drive off and on again" if again else "drive on"
-        steps.append(Step(number, Action.READ, f"{lead}, chock, release the brakes, and read {places}"))
-        state, blocked = now, blocks
+        said = list(_changes(day, state, now, stays=offer.stays))
+        if not offer.stays:
+            said += [(Action.CARRY, text) for text in _carried(stands, offer)]
+            stands = {pad: at for pad, at in stands.items() if at not in dict(offer.placements)}
+            stands |= {pad: at for at, pad in offer.placements}
+            blocks = frozenset(str(wheel) for wheel in offer.blocks)
+            said += [(Action.BLOCK, text) for text in _blocked(blocked, blocks)]
+            blocked = blocks
+        said.append((Action.READ, f"{_lead(day, offers, number)}, and read {_read(offer)}"))
+        steps += [Step(number, action, text) for action, text in said]
+        state = now
     return tuple(steps)
 
 
-def _changes(day: WeighDay, before: State | None, after: State) -> Iterator[tuple[Action, str]]:
+def _left_on_blocks(day: WeighDay, draft: Draft) -> frozenset[str]:
+    """The wheels that stand as high as the pads without one, as a draft left them."""
+    if draft.on_ground:
+        return frozenset(str(wheel) for wheel in draft.blocks)
+    if not any(day.instruments[reading.instrument].height.value > 0.0 for reading in draft.readings):
+        return frozenset()
+    vehicles = day.states[draft.state].vehicles if draft.state in day.states else ()
+    every = {str(WheelRef(name, int(end[:-1]), end[-1])) for name in vehicles for end in day.vehicles[name].wheels}
+    return frozenset(every - {str(wheel) for reading in draft.readings for wheel in reading.place.wheels})
+
+
+def _carried(stands: Mapping[str, str], offer: Offer) -> Iterator[str]:
+    for place, name in offer.placements:
+        if stands.get(name) != place:
+            before = f" from {stands[name]}" if name in stands else ""
+            yield f"carry {name}{before} to {place}"
+
+
+def _blocked(before: frozenset[str], after: frozenset[str]) -> Iterator[str]:
+    if after - before:
+        yield f"put a block as high as the pads under {', '.join(sorted(after - before))}"
+    if before - after:
+        yield f"take the block away from {', '.join(sorted(before - after))}"
+
+
+def _read(offer: Offer) -> str:
+    return ", ".join(f"{name} under {place}" for place, name in offer.placements)
+
+
+def _lead(day: WeighDay, offers: Sequence[Offer], number: int) -> str:
+    """How the rig comes to stand as it is to be read."""
+    offer = offers[number - 1]
+    if offer.stays:
+        return "leave the wheels and the pads as they stand"
+    again = number > 1 and offer == offers[number - 2]
+    raised = ""
+    for one, other in zip(offers[number - 1 :], offers[number:], strict=False):
+        if not other.stays:
+            break
+        now, then = day.states[one.state], day.states[other.state]
+        hitched = [link for key, link in _links(then).items() if key not in _links(now)]
+        raised += "".join(
+            f", {link.towing} backed under the coupling of {link.trailer}, which is jacked up clear of it"
+            for link in hitched
+            if link.towing in now.vehicles and not raised
+        )
+    return f"drive {'off and on again' if again else 'on'}{raised}, chock, release the brakes"
+
+
+def _links(state: State) -> dict[tuple[str, str, str], Link]:
+    return {(link.towing, link.at, link.trailer): link for link in state.links}
+
+
+def _tensioned(link: Link | None) -> bool:
+    return link is not None and link.distribution.kind is not DistributionKind.NONE
+
+
+def _changes(day: WeighDay, before: State | None, after: State, *, stays: bool) -> _Said:
     """What to unhitch, hitch, tension and load to come from one state into another."""
-    if before is None or before.id == after.id:
-        if before is None:
-            yield Action.LOAD, f"begin in state {after.id}: {_standing(day, after)}"
+    if before is None:
+        yield Action.LOAD, f"begin in state {after.id}: {_standing(after)}"
         return
-    old = {(link.towing, link.at, link.trailer): link for link in before.links}
-    new = {(link.towing, link.at, link.trailer): link for link in after.links}
-    for towing, at, trailer in old.keys() - new.keys():
-        yield Action.UNHITCH, f"unhitch {trailer} from {towing} at {at}"
-    for towing, at, trailer in new.keys() - old.keys():
-        yield Action.HITCH, f"hitch {trailer} to {towing} at {at}"
-    for key, link in new.items():
-        was = old[key].distribution.kind if key in old else DistributionKind.NONE
-        tension = link.distribution.kind is not DistributionKind.NONE
-        if tension and (was is DistributionKind.NONE or key not in old):
-            yield Action.BARS, f"tension the weight-distributing bars of {link.trailer}"
-        elif tension and link.distribution != old[key].distribution:
-            yield Action.BARS, f"set the weight-distributing bars of {link.trailer} as in state {after.id}"
-        elif not tension and was is not DistributionKind.NONE:
-            yield Action.BARS, f"slacken the weight-distributing bars of {link.trailer}"
+    if before.id == after.id:
+        return
+    old, new = _links(before), _links(after)
+    how = (
+        (": jack its coupling up clear, no wheel rolls", ": lower its coupling on, no wheel rolls")
+        if stays
+        else ("", "")
+    )
+    for (towing, at, trailer), link in reversed(old.items()):
+        if _tensioned(link) and not _tensioned(new.get((towing, at, trailer))):
+            yield Action.BARS, f"slacken the weight-distributing bars of {trailer}"
+        if (towing, at, trailer) not in new:
+            yield Action.UNHITCH, f"unhitch {trailer} from {towing} at {at}{how[0]}"
+    for (towing, at, trailer), link in new.items():
+        was = old.get((towing, at, trailer))
+        if was is None:
+            yield Action.HITCH, f"hitch {trailer} to {towing} at {at}{how[1]}"
+        if _tensioned(link) and not _tensioned(was):
+            yield Action.BARS, f"tension the weight-distributing bars of {trailer}"
+        elif _tensioned(link) and was is not None and _set_by(before, was) != _set_by(after, link):
+            yield Action.BARS, f"set the weight-distributing bars of {trailer} as in state {after.id}"
     yield from _cargo(day, before, after)
 
 
-def _cargo(day: WeighDay, before: State, after: State) -> Iterator[tuple[Action, str]]:
+def _set_by(state: State, link: Link) -> str:
+    """The state whose tension bars are under."""
+    return link.distribution.state or state.id
+
+
+def _cargo(day: WeighDay, before: State, after: State) -> _Said:
     shared = set(before.vehicles) & set(after.vehicles)
     for name in after.cargo:
         if name not in before.cargo and (day.cargo[name].on in shared or not before.cargo):
@@ -96,12 +160,12 @@ def _cargo(day: WeighDay, before: State, after: State) -> Iterator[tuple[Action,
             yield Action.LOAD, f"take {name} off {day.cargo[name].on}"
 
 
-def _standing(day: WeighDay, state: State) -> str:
-    links = [f"{link.trailer} on {link.towing}" for link in state.links]
-    hung = {link.trailer for link in state.links}
-    alone = [
-        name for name in state.vehicles if name not in hung and not any(link.towing == name for link in state.links)
+def _standing(state: State) -> str:
+    links = [
+        f"{link.trailer} on {link.towing}{', weight-distributing bars tensioned' if _tensioned(link) else ''}"
+        for link in state.links
     ]
+    hung = {name for link in state.links for name in (link.trailer, link.towing)}
+    alone = [f"{name} alone" for name in state.vehicles if name not in hung]
     aboard = f", with {', '.join(state.cargo)} aboard" if state.cargo else ""
-    del day
-    return f"{' and '.join([*links, *(f'{name} alone' for name in alone)])}{aboard}"
+    return f"{' and '.join([*links, *alone])}{aboard}"

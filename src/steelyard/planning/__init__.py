@@ -6,7 +6,7 @@ Owns the search for drafts. Read ``adjustment`` below it for determinacy.
 from steelyard.planning.expected import expected_of
 from steelyard.planning.kit import Costs, Kit, PlanError, kit_of
 from steelyard.planning.needs import Need, Needs
-from steelyard.planning.offers import Offer
+from steelyard.planning.offers import Offer, Placing, drafts_of
 from steelyard.planning.planner import Planner, Question
 from steelyard.planning.problem import Plan, Prices, Problem
 from steelyard.planning.search import Criterion, Outcome, Progress, Status, best_of_size, cheapest
@@ -19,6 +19,7 @@ __all__ = [
     "Needs",
     "Offer",
     "Outcome",
+    "Placing",
     "Plan",
     "PlanError",
     "Planner",
@@ -29,6 +30,7 @@ __all__ = [
     "Status",
     "best_of_size",
     "cheapest",
+    "drafts_of",
     "expected_of",
     "kit_of",
 ]

@@ -173,7 +173,7 @@ class Reach:
     """
 
     def __init__(self, problem: Problem, cuts: Cuts) -> None:
-        prices = problem.prices
+        prices = self._prices = problem.prices
         self._count = min(len(prices.extra), MOST_FEATURES)
         self._least, self._spared = prices.least, prices.spared
         kept = range(self._count)
@@ -190,12 +190,24 @@ class Reach:
             self._gains[with_it] = np.maximum(self._gains[with_it], self._gains[with_it ^ bit])
             self._price[with_it] += prices.extra[feature]
         self._masks = masks
+        self._whole = self._at_least(masks)
         self._above: dict[int, NDArray[np.int_]] = {}
 
-    def more(self, plan: Sequence[int], reached: Array, fewest: int) -> float:
-        """The least cost of what is still to come after ``plan``, where its cuts have come to ``reached``, (cuts,).
+    def _at_least(self, masks: NDArray[np.int_]) -> Array:
+        """What is paid at least beyond the steps where each set of features is used, from nothing, shape (sets,)."""
+        prices = self._prices
+        if not len(prices.round) or prices.leading > self._count:
+            return np.zeros(len(masks))
+        found = prices.round[masks & ((1 << prices.leading) - 1)]
+        for feature in range(prices.leading, self._count):
+            found = found + np.where(masks >> feature & 1, prices.feature[feature], 0.0)
+        return found
 
-        ``fewest`` more candidates are needed in any case.
+    def cost(self, plan: Sequence[int], spent: float, reached: Array, fewest: int) -> float:
+        """The least cost of every longer set, where ``plan`` costs ``spent`` and its cuts have come to ``reached``.
+
+        ``reached`` has shape (cuts,). ``fewest`` more candidates are needed in any case. What is paid once is counted
+        in two ways, and the better holds: on top of ``plan``, feature by feature, and for all features from nothing.
         """
         mask = int(np.bitwise_or.reduce(self._bits[list(plan)])) if len(plan) else 0
         if mask not in self._above:
@@ -210,7 +222,8 @@ class Reach:
             need = np.maximum(need, np.ceil(steps.max(axis=1) - _ROUNDING))
         spared = 0.0 if len(plan) else self._spared
         paid = np.maximum(self._price[above] - self._price[mask] - spared, 0.0)
-        return float((paid + self._least * need).min())
+        whole = self._whole[above] + self._least * len(plan)
+        return float((np.maximum(spent + paid, whole) + self._least * need).min())
 
 
 def whole_bound(problem: Problem, cuts: Cuts, seconds: float) -> tuple[float, Cuts]:

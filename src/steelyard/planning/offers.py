@@ -1,17 +1,36 @@
-"""Every draft that the instruments and the rig allow: which state, what under which wheels, which wheels on blocks."""
+"""Every draft that the instruments and the rig allow: which state, what under which wheels, which wheels on blocks.
+
+Several may be taken in one placement: the rig and the pads stay, what is hitched, tensioned or aboard changes.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from itertools import combinations, permutations
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import combinations, pairwise, permutations
 
 from steelyard.adjustment import Adjustment, StanceLoads
-from steelyard.model import Draft, State, Vehicle, WeighDay, WheelRef, WrittenReading, parse_place
+from steelyard.model import (
+    CouplingType,
+    Draft,
+    Sharing,
+    State,
+    Vehicle,
+    WeighDay,
+    WheelRef,
+    WrittenReading,
+    parse_place,
+)
 from steelyard.planning.kit import Kit
 
 MOST = 1500
 """Drafts on offer at most; above, pads keep their order from the front of the rig to its rear."""
+
+MOST_PLACINGS = 600
+"""Placements on offer at most; above, fewer drafts are taken in one, and at last only one."""
+
+IN_ONE = 3
+"""Drafts taken in one placement at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +38,8 @@ class Offer:
     """A draft that may be taken.
 
     ``placements`` gives the instrument at each place; ``blocks`` the wheels that want a pad-high block under them.
-    ``stations`` are the axles and coupling points that it reads.
+    ``stations`` are the axles and coupling points that it reads. ``stays``: neither the rig nor the pads move between
+    the draft before and this one.
     """
 
     state: str
@@ -27,6 +47,7 @@ class Offer:
     stations: frozenset[str]
     blocks: tuple[WheelRef, ...] = ()
     on_ground: bool = False
+    stays: bool = False
 
     def draft(self, day: WeighDay, number: int, loads: dict[str, float] | None = None) -> Draft:
         """It as a draft of a day, showing ``loads`` [kg] by place where they are given."""
@@ -36,6 +57,10 @@ class Offer:
         )
         blocks = self.blocks if self.on_ground else ()
         return Draft(number, self.state, readings, on_ground=self.on_ground, blocks=blocks)
+
+
+Placing = tuple[Offer, ...]
+"""Drafts taken one after the other in one placement; nearly always one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,13 +106,68 @@ class Offers:
     overloaded: dict[tuple[str, str, str], float] = field(default_factory=dict[tuple[str, str, str], float])
     split: dict[str, int] = field(default_factory=dict[str, int])
 
-    def all(self, tipped: Sequence[str] = ()) -> list[Offer]:
-        """Every draft, states in file order; none in a state that is ``tipped``."""
+    def all(self, tipped: Sequence[str] = ()) -> list[Placing]:
+        """Every placement with its drafts, those of one draft first; none in a state that is ``tipped``."""
         states = [state for state in self.day.states.values() if state.id not in tipped]
         found = [offer for state in states for offer in self._in_state(state, in_order=False)]
         if len(found) > MOST:
             found = [offer for state in states for offer in self._in_state(state, in_order=True)]
+        single: list[Placing] = [(offer,) for offer in found]
+        for most in range(IN_ONE, 1, -1):
+            several = self._in_one(found, states, most)
+            if len(single) + len(several) <= MOST_PLACINGS:
+                return [*single, *several]
+        return single
+
+    def _in_one(self, offers: Sequence[Offer], states: Sequence[State], most: int) -> list[Placing]:
+        """Drafts in up to ``most`` states, one after the other, that share one placement.
+
+        The first has all the pads; a later one reads those under the vehicles that its state has.
+        """
+        by_place = {(offer.state, frozenset(offer.placements)): offer for offer in offers}
+        found: list[Placing] = []
+        for count in range(2, most + 1):
+            for chain in permutations(states, count):
+                if not all(self._stays(one, other) for one, other in pairwise(chain)):
+                    continue
+                first = [offer for offer in offers if offer.state == chain[0].id]
+                found += [taken for offer in first if (taken := self._chained(offer, chain, by_place))]
         return found
+
+    def _chained(
+        self, first: Offer, chain: Sequence[State], by_place: dict[tuple[str, frozenset[tuple[str, str]]], Offer]
+    ) -> Placing:
+        """``first`` and the drafts after it in the other states; empty where there is one without a pad to read."""
+        if any(place.endswith("/coupling") for place, _ in first.placements):
+            return ()
+        again = {name for state in chain[1:] for name in state.vehicles}
+        if any(self._shares(place) for place, _ in first.placements if place.partition("/")[0] in again):
+            return ()
+        taken = [first]
+        for state in chain[1:]:
+            own = frozenset(item for item in first.placements if item[0].partition("/")[0] in state.vehicles)
+            offer = by_place.get((state.id, own))
+            if offer is None or (first.on_ground and not _same_blocks(first, offer, state)):
+                return ()
+            taken.append(replace(offer, stays=True))
+        return tuple(taken)
+
+    def _shares(self, place: str) -> bool:
+        """Whether a place is in a group that shares load: its friction sets anew when the load on it changes."""
+        name, _, end = place.partition("/")
+        axle = self.day.vehicles[name].axles[int(end.rstrip("LR")) - 1]
+        return axle.group is not None and axle.sharing is Sharing.EQUALISED
+
+    def _stays(self, before: State, after: State) -> bool:
+        """Whether one state becomes the other while the wheels of what is in both stay where they stand.
+
+        A ball or a gooseneck is jacked off and lowered on; a fifth wheel is left by driving from under the pin.
+        """
+        if not set(before.vehicles) & set(after.vehicles):
+            return False
+        old, new = ({(link.towing, link.at, link.trailer) for link in state.links} for state in (before, after))
+        types = {self.day.vehicles[towing].couplings[at].type for towing, at, _ in old ^ new}
+        return CouplingType.FIFTH_WHEEL not in types
 
     def _in_state(self, state: State, *, in_order: bool) -> Iterator[Offer]:
         axles = [
@@ -181,6 +261,32 @@ class Offers:
                 self.overloaded[name, state.id, place] = load
                 sound = False
         return sound
+
+
+def _same_blocks(first: Offer, later: Offer, state: State) -> bool:
+    """Whether what both states have stands on the same blocks."""
+    return {wheel for wheel in first.blocks if wheel.vehicle in state.vehicles} >= set(later.blocks)
+
+
+def drafts_of(
+    day: WeighDay, offers: Sequence[Offer], loads: Callable[[str, str], float] | None = None
+) -> tuple[Draft, ...]:
+    """Drafts on offer as drafts of a day, numbered behind those it has; those that share a placement name it.
+
+    ``loads``: what a place carries in a state [kg]; without it the drafts show nothing yet.
+    """
+    taken = {draft.placement for draft in day.drafts}
+    names = (name for at in range(1, len(offers) + len(taken) + 2) if (name := f"plan{at}") not in taken)
+    found: list[Draft] = []
+    for at, offer in enumerate(offers):
+        shown = None if loads is None else {place: loads(offer.state, place) for place, _ in offer.placements}
+        draft = offer.draft(day, len(day.drafts) + at + 1, shown)
+        if offer.stays:
+            draft = replace(draft, placement=found[-1].placement)
+        elif at + 1 < len(offers) and offers[at + 1].stays:
+            draft = replace(draft, placement=next(names))
+        found.append(draft)
+    return tuple(found)
 
 
 def _group(vehicle: Vehicle, axle: int) -> str:

@@ -5,19 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import permutations
-from typing import cast
+from itertools import pairwise, permutations
+from typing import TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment, expected_loads, knowledge_of
-from steelyard.model import Instrument, WeighDay
+from steelyard.model import Draft, Instrument, WeighDay, WheelRef
 from steelyard.planning.doubt import Doubt
 from steelyard.planning.kit import Costs, Kit, change_costs
-from steelyard.planning.offers import Offer, Offers, loads_at_places
+from steelyard.planning.offers import Offers, Placing, drafts_of, loads_at_places
 from steelyard.planning.problem import Array, Plan, Prices, Problem
 from steelyard.planning.search import Outcome, Progress, Status, cheapest
+
+_Item = TypeVar("_Item", bound=Hashable)
 
 NORMAL = 1.959963984540054
 """The 97.5 % quantile of the normal distribution: no coverage factor of an interval is smaller."""
@@ -83,18 +85,16 @@ class Planner:
         places = loads_at_places(base, expected_loads(base, expected))
         self.on_offer = Offers(self.day, kit, places)
         barred = [name for name in self.day.states if states and name not in states]
-        self.offers = self.on_offer.all((*base.tipped, *barred))
-        drafts = [offer.draft(self.day, 1, self._shown(places.loads, offer)) for offer in self.offers]
-        self._knowledge = knowledge_of(base, drafts, expected)
+        self.placings = self.on_offer.all((*base.tipped, *barred))
+        self._knowledge = knowledge_of(base, self._drafts(places.loads), expected)
         at = {key: place for place, key in enumerate(self._knowledge.keys)}
         gradients = np.zeros((len(question.gradients), len(at)))
         for key, place in base.rig.unknowns.index.items():
             gradients[:, at[key]] = question.gradients[:, place]
         self.doubt = Doubt(self._knowledge, gradients)
 
-    @staticmethod
-    def _shown(loads: dict[tuple[str, str], float], offer: Offer) -> dict[str, float]:
-        return {place: loads[offer.state, place] for place, _ in offer.placements}
+    def _drafts(self, loads: dict[tuple[str, str], float]) -> list[tuple[Draft, ...]]:
+        return [drafts_of(self.day, placing, lambda state, place: loads[state, place]) for placing in self.placings]
 
     @cached_property
     def limits(self) -> Array:
@@ -105,7 +105,7 @@ class Planner:
     @cached_property
     def problem(self) -> Problem:
         """The same question without vehicles."""
-        prices = prices_of(self.day, self.offers, self.costs)
+        prices = prices_of(self.day, self.placings, self.costs)
         finite = np.isfinite(self.limits)
         bounds = self.question.bounds * (1.0 + 1e-9)
 
@@ -124,7 +124,7 @@ class Planner:
             return ()
         if len({_like(self.day.instruments[name]) for name in self.kit.pads}) > 1:
             return ()
-        number = {frozenset(offer.placements) | {("", offer.state)}: at for at, offer in enumerate(self.offers)}
+        number = {(_states(placing), _placements(placing)): at for at, placing in enumerate(self.placings)}
         found: list[NDArray[np.int_]] = []
         for order in permutations(pairs):
             if order == pairs:
@@ -132,9 +132,12 @@ class Planner:
             other = {old: new for one, two in zip(pairs, order, strict=True) for old, new in zip(one, two, strict=True)}
             images = [
                 number.get(
-                    frozenset((place, other.get(name, name)) for place, name in offer.placements) | {("", offer.state)}
+                    (
+                        _states(placing),
+                        frozenset((place, other.get(name, name)) for place, name in _placements(placing)),
+                    )
                 )
-                for offer in self.offers
+                for placing in self.placings
             ]
             if all(image is not None for image in images):
                 found.append(np.array(images, dtype=int))
@@ -145,7 +148,7 @@ class Planner:
 
         ``told`` hears of progress; an interruption ends the search with the best so far.
         """
-        if not self.offers or not self.possible():
+        if not self.placings or not self.possible():
             half = self.doubt.half_widths(())
             sufficient = bool((np.isfinite(half) & (half <= self.question.bounds)).all())
             status = Status.OPTIMAL if sufficient else Status.IMPOSSIBLE
@@ -195,8 +198,8 @@ class Planner:
     # -- one more draft ---------------------------------------------------------------------------------------------
 
     def one_more(self, plan: Sequence[int]) -> int | None:
-        """The draft that would narrow the wanted intervals most for what it costs, after those of ``plan``."""
-        if not self.offers:
+        """The placement that would narrow the wanted intervals most for what it costs, after those of ``plan``."""
+        if not self.placings:
             return None
         now, after = self.problem.after_one_more(list(plan))
         gained = np.log(np.maximum(now, 1e-300) / np.maximum(after, 1e-300)).sum(axis=1)
@@ -222,27 +225,55 @@ def _like(instrument: Instrument) -> tuple[object, ...]:
     )
 
 
-def prices_of(day: WeighDay, offers: Sequence[Offer], costs: Costs) -> Prices:
-    """What the drafts on offer cost, one after the other, from where the day's last draft left the rig and the pads.
+def _states(placing: Placing) -> tuple[str, ...]:
+    return tuple(offer.state for offer in placing)
 
-    A pad under another wheel than before was carried there. Every draft is placed anew: the rig drives off and on.
+
+def _placements(placing: Placing) -> frozenset[tuple[str, str]]:
+    """Where each instrument stands in a placement."""
+    return frozenset(item for offer in placing for item in offer.placements)
+
+
+def _stations(placing: Placing) -> frozenset[str]:
+    return frozenset(station for offer in placing for station in offer.stations)
+
+
+def _blocks(placing: Placing) -> frozenset[WheelRef]:
+    return frozenset(wheel for offer in placing for wheel in offer.blocks)
+
+
+def prices_of(day: WeighDay, placings: Sequence[Placing], costs: Costs) -> Prices:
+    """What the placements on offer cost one after the other, from where the last draft of the day left rig and pads.
+
+    A pad under another wheel than before was carried there. For every placement the rig drives off and on; what is
+    hitched, tensioned or loaded within it is paid for as between two.
     """
-    states = list(dict.fromkeys([*(offer.state for offer in offers), *(draft.state for draft in day.drafts[-1:])]))
+    chains = [_states(placing) for placing in placings]
+    states = list(dict.fromkeys([*(state for chain in chains for state in chain), *(d.state for d in day.drafts[-1:])]))
     change = change_costs(day, states, costs)
-    at = np.array([states.index(offer.state) for offer in offers], dtype=int)
-    put = {item: number for number, item in enumerate(dict.fromkeys(i for offer in offers for i in offer.placements))}
-    wood = {item: number for number, item in enumerate(dict.fromkeys(i for offer in offers for i in offer.blocks))}
-    stands, blocked = np.zeros((len(offers), len(put))), np.zeros((len(offers), len(wood)))
-    for row, offer in enumerate(offers):
-        stands[row, [put[item] for item in offer.placements]] = 1.0
-        blocked[row, [wood[item] for item in offer.blocks]] = 1.0
-    step = costs.move + change[np.ix_(at, at)]
+    begin = np.array([states.index(chain[0]) for chain in chains], dtype=int)
+    end = np.array([states.index(chain[-1]) for chain in chains], dtype=int)
+    within = np.array(
+        [sum(float(change[states.index(a), states.index(b)]) for a, b in pairwise(chain)) for chain in chains]
+    )
+    put, stands = _marked([_placements(placing) for placing in placings])
+    _, blocked = _marked([_blocks(placing) for placing in placings])
+    step = costs.move + change[np.ix_(end, begin)] + within[None, :]
     step += costs.carry * (1.0 - stands) @ stands.T + costs.block * (1.0 - blocked) @ blocked.T
     there, began = _left(day, put)
-    first = costs.move + costs.carry * stands @ (1.0 - there) + costs.block * blocked.sum(axis=1)
+    first = costs.move + within + costs.carry * stands @ (1.0 - there) + costs.block * blocked.sum(axis=1)
     if began is not None:
-        first = first + change[states.index(began), at]
-    return _with_features(day, offers, costs, (first, step), (states, change, began))
+        first = first + change[states.index(began), begin]
+    return _with_features(day, placings, costs, (first, step), (states, change, began))
+
+
+def _marked(sets: Sequence[frozenset[_Item]]) -> tuple[dict[_Item, int], Array]:
+    """A column for each item that is in any of some sets, and which set has which, shape (sets, items)."""
+    columns = {item: at for at, item in enumerate(dict.fromkeys(item for own in sets for item in own))}
+    marks = np.zeros((len(sets), len(columns)))
+    for row, own in enumerate(sets):
+        marks[row, [columns[item] for item in own]] = 1.0
+    return columns, marks
 
 
 def _left(day: WeighDay, put: dict[tuple[str, str], int]) -> tuple[Array, str | None]:
@@ -259,34 +290,60 @@ def _left(day: WeighDay, put: dict[tuple[str, str], int]) -> tuple[Array, str | 
 
 def _with_features(
     day: WeighDay,
-    offers: Sequence[Offer],
+    placings: Sequence[Placing],
     costs: Costs,
     paid: tuple[Array, Array],
     moves: tuple[list[str], Array, str | None],
 ) -> Prices:
     """The same with what is paid for once at least: to come into each state, to bring something to each station."""
     states, change, began = moves
-    stations = list(dict.fromkeys(station for offer in offers for station in sorted(offer.stations)))
-    brought = [_brought(day, offers, station) for station in stations]
+    stations = list(dict.fromkeys(station for placing in placings for station in sorted(_stations(placing))))
+    brought = [_brought(day, placings, station) for station in stations]
     price = np.concatenate([_entries(change, states, began), costs.carry * np.array(brought)])
     extra = np.concatenate([_detours(change, states, began), costs.carry * np.array(brought)])
-    marks = [(offer.state, offer.stations) for offer in offers]
+    marks = [(frozenset(_states(placing)), _stations(placing)) for placing in placings]
     kinds = {mark: at for at, mark in enumerate(dict.fromkeys(marks))}
     features = tuple(
-        frozenset([states.index(state), *(len(states) + stations.index(station) for station in of)])
-        for state, of in kinds
+        frozenset([*map(states.index, chain), *(len(states) + stations.index(station) for station in of)])
+        for chain, of in kinds
     )
     spared = float(price[: len(states)].max()) if began is None and len(states) else 0.0
     of_kind = np.array([kinds[mark] for mark in marks], dtype=int)
-    return Prices(*paid, costs.move, of_kind, features, price, spared, extra, len(states))
+    return Prices(
+        *paid, costs.move, of_kind, features, price, spared, extra, len(states), _rounds(change, states, began)
+    )
 
 
-def _brought(day: WeighDay, offers: Sequence[Offer], station: str) -> float:
+MOST_STATES = 8
+"""The least cost of coming into every state of a set is reckoned where a day has no more states than this."""
+
+
+def _rounds(change: Array, states: list[str], began: str | None) -> Array:
+    """What it costs at least to come into all states of each set, by its bits, shape (2 ** states,).
+
+    By the last state (Held and Karp, A dynamic programming approach to sequencing problems, J. SIAM 10 (1962)).
+    """
+    count = len(states)
+    if count > MOST_STATES:
+        return np.zeros(0)
+    ends = np.full((1 << count, count), np.inf)
+    for at in range(count):
+        ends[1 << at, at] = 0.0 if began is None else change[states.index(began), at]
+    for mask in range(1, 1 << count):
+        for at in range(count):
+            if mask >> at & 1 and mask != 1 << at:
+                ends[mask, at] = (ends[mask ^ (1 << at)] + change[:, at]).min()
+    found = ends.min(axis=1)
+    found[0] = 0.0
+    return found
+
+
+def _brought(day: WeighDay, placings: Sequence[Placing], station: str) -> float:
     """How many instruments are brought under a station at least: none where the last draft left one there."""
     left = [reading.place.text for reading in day.drafts[-1].readings] if day.drafts else []
     if any(_station(place) == station for place in left):
         return 0.0
-    counts = [sum(_station(place) == station for place, _ in offer.placements) for offer in offers]
+    counts = [sum(_station(place) == station for place, _ in _placements(placing)) for placing in placings]
     return float(min(count for count in counts if count))
 
 

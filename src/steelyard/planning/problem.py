@@ -38,7 +38,9 @@ class Prices:
     feature: a lower bound on the price of each feature, shape (features,).
     spared: what may be taken off the sum of features, since a day may begin with one of them.
     extra: a lower bound on what each feature adds to a sequence that has others already, shape (features,).
-    leading: how many of the features come first as those that every kind has exactly one of.
+    leading: how many of the features come first as those that every kind has one or more of.
+    round: what it costs at least to come through every set of leading features, by the bits of the set, shape
+        (2 ** leading,); empty where that is not known.
     """
 
     first: Array
@@ -50,6 +52,7 @@ class Prices:
     spared: float = 0.0
     extra: Array = field(default_factory=lambda: np.zeros(0))
     leading: int = 0
+    round: Array = field(default_factory=lambda: np.zeros(0))
 
     @classmethod
     def alike(cls, count: int) -> Prices:

@@ -285,7 +285,7 @@ def _best_first(run: _Search, cuts: Cuts) -> bool:
             run.say()
         if not first.tight:
             reached = cuts.gains[:, list(first.plan)].sum(axis=1)
-            better = run.orders.least(first.plan) + reach.more(first.plan, reached, first.fewest)
+            better = reach.cost(first.plan, run.orders.least(first.plan), reached, first.fewest)
             if better > first.bound + CENT:
                 if better < run.best.cost - 1e-6:
                     heapq.heappush(heap, _Open(better, first.shortness, first.plan, first.fewest, tight=True))

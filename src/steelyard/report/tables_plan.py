@@ -23,7 +23,8 @@ def plan_text(plan: DayPlan) -> str:
         said = "Nothing was read yet: the loads are taken as round figures from the ratings, which matters little."
         lines += wrapped(said)
     for number in range(1, len(plan.offers) + 1):
-        lines += ["", f"Draft {number}, state {plan.offers[number - 1].state}"]
+        offer = plan.offers[number - 1]
+        lines += ["", f"Draft {number}, state {offer.state}{', in the same placement' if offer.stays else ''}"]
         for step in plan.steps:
             if step.draft == number:
                 lines += wrapped(step.text, first="  - ")
