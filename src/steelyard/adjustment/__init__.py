@@ -5,7 +5,7 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 """
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
-from steelyard.adjustment.assumed import PAD_SPAN, PLATFORM_SPAN, REPEATABILITY, repeatability, span_u
+from steelyard.adjustment.assumed import PAD_SPAN, PLATFORM_SPAN, REPEATABILITY, laden, repeatability, span_u
 from steelyard.adjustment.budget import Source, budget
 from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
 from steelyard.adjustment.consistency import Change, Consistency, Suspect
@@ -69,6 +69,7 @@ __all__ = [
     "gravity_factor",
     "joints_of",
     "knowledge_of",
+    "laden",
     "line_name",
     "moved_by",
     "normal_gravity",

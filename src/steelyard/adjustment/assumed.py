@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from steelyard.model import Instrument, InstrumentKind, Site
+from steelyard.model import Axle, Instrument, InstrumentKind, Site
 
 DECLARED_DOF = 60.0
 """Degrees of freedom of an unevenness or repeatability that the file declares."""
@@ -28,6 +28,12 @@ UNEVENNESS = {"concrete": 0.002, "asphalt": 0.003, "gravel": 0.005, "grass": 0.0
 UNEVENNESS_UNKNOWN = 0.004
 """The same where the surface is not among those known [m]."""
 
+LADEN = 0.65
+"""Load on an axle as a share of its rating, where nothing was read; common practice, no source."""
+
+AXLE = 1500.0
+"""Load on an axle without a rating [kg], where nothing was read; common practice, no source."""
+
 HITCH_RISE = 0.05
 """Standard uncertainty of an unstated rise of a trailer's coupling point between stand and towing vehicle [m]."""
 
@@ -50,6 +56,11 @@ GRAVITY = 5e-5
 
 ELEVATION = 300.0
 """Standard uncertainty of an unstated elevation [m]."""
+
+
+def laden(axle: Axle) -> float:
+    """The load of an axle that no reading has [kg], for doubts that grow with load and for plans."""
+    return AXLE if axle.rating is None else LADEN * axle.rating
 
 
 def span_u(instrument: Instrument) -> float:

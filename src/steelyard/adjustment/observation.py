@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment.assumed import repeatability, span_u, unevenness
+from steelyard.adjustment.assumed import laden, repeatability, span_u, unevenness
 from steelyard.adjustment.gravity import gravity_factor
 from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.layout import Layout
@@ -18,7 +18,7 @@ from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Blocks
 from steelyard.adjustment.stances import stances_of
 from steelyard.adjustment.unknowns import Array
-from steelyard.model import Draft, Instrument, Reading
+from steelyard.model import Draft, Instrument, Reading, Vehicle
 from steelyard.statics import FRICTION
 
 SHARED_BELOW = 0.3
@@ -201,11 +201,17 @@ def _rounding(items: list[Observed], members: list[int], kinds: list[tuple[float
 @dataclass(frozen=True)
 class _Side:
     """One side of an equalised group: where its wheel loads stand, and the covariance that friction brings to the
-    readings for each square kilogram of their sum, shape (block, block).
+    readings for each square kilogram of their sum, shape (block, block). ``unread``: the sum to go by [kg] where no
+    reading of the day has any of these wheels, for what the solution says of them then is arbitrary; else None.
     """
 
     out: NDArray[np.int_]
     covariance: Array
+    unread: float | None
+
+    def load(self, loads: StanceLoads) -> float:
+        """The sum of the side's wheel loads [kg]."""
+        return float(loads.values[self.out].sum()) if self.unread is None else self.unread
 
 
 @dataclass(frozen=True)
@@ -226,7 +232,7 @@ class _Response:
         count = len(self.heights)
         covariance = np.zeros((count, count))
         for side in self.sides:
-            covariance += float(loads.values[side.out].sum()) ** 2 * side.covariance
+            covariance += side.load(loads) ** 2 * side.covariance
         return covariance
 
 
@@ -235,6 +241,7 @@ class _Influence:
 
     def __init__(self, observations: Observations) -> None:
         self.observations = observations
+        self._read = {(wheel.vehicle, wheel.id) for item in observations.items for wheel in item.reading.place.wheels}
         self._cache: dict[int, tuple[Array, Array, Array, Array]] = {}
 
     def _operator(self, state: str) -> tuple[Array, Array, Array, Array]:
@@ -299,7 +306,14 @@ class _Influence:
                     out = layout_of.wheels_out[holder][name].start
                     centred = answer - answer.mean(axis=1, keepdims=True)
                     spread = share**2 * len(side) / (len(side) - 1)
-                    yield _Side(np.array([out + wheel for wheel in side]), spread * (centred @ centred.T))
+                    wheels = np.array([out + wheel for wheel in side])
+                    yield _Side(wheels, spread * (centred @ centred.T), self._unread(name, layout.vehicle, side))
+
+    def _unread(self, name: str, vehicle: Vehicle, side: Sequence[int]) -> float | None:
+        """The load to assume on a side that no reading has [kg]."""
+        if any((name, vehicle.wheels[wheel]) in self._read for wheel in side):
+            return None
+        return sum(laden(vehicle.axles[wheel // 2]) / 2.0 for wheel in side)
 
 
 def _stance_with(items: list[Observed], layout: Layout, vehicle: str) -> int:

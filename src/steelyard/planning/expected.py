@@ -8,14 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 
-from steelyard.adjustment import Adjustment, drawn_to_readings
+from steelyard.adjustment import Adjustment, drawn_to_readings, laden
 from steelyard.model import CouplingType, Role, Vehicle, WeighDay
-
-LADEN = 0.65
-"""Load on an axle as a share of its rating, where nothing was read; common practice, no source."""
-
-AXLE = 1500.0
-"""Load on an axle without a rating [kg], where nothing was read; common practice, no source."""
 
 ON_BALL = 0.12
 """Share of a trailer's gross on its coupling point, where nothing was read; common practice, no source."""
@@ -38,8 +32,7 @@ def likely_loads(base: Adjustment) -> dict[Hashable, float]:
     for name in base.rig.reference:
         vehicle = day.vehicles[name]
         for wheel in vehicle.wheels:
-            rating = vehicle.axles[int(wheel[:-1]) - 1].rating
-            found["wheel", name, wheel] = (AXLE if rating is None else LADEN * rating) / 2.0
+            found["wheel", name, wheel] = laden(vehicle.axles[int(wheel[:-1]) - 1]) / 2.0
         if vehicle.role is Role.TRAILER:
             share = _share(day, name)
             found["coupling", name] = share / (1.0 - share) * _on_axles(vehicle)
@@ -50,7 +43,7 @@ def likely_loads(base: Adjustment) -> dict[Hashable, float]:
 
 
 def _on_axles(vehicle: Vehicle) -> float:
-    return sum(AXLE if axle.rating is None else LADEN * axle.rating for axle in vehicle.axles)
+    return sum(laden(axle) for axle in vehicle.axles)
 
 
 def _share(day: WeighDay, trailer: str) -> float:
