@@ -101,6 +101,9 @@ class Rebalancing:
         for name in freedom.keep | freedom.move:
             if name not in day.cargo:
                 raise ScenarioError(f"there is no cargo {name!r}; there are {', '.join(day.cargo) or 'none'}")
+        _refuse_contradiction(freedom)
+        for name in freedom.shifts:
+            self._refuse_unhitched(name, "no coupling of it can be shifted")
         self._limits = {name: limits_of(weighed, state, name) for name in day.states[state].vehicles}
         self.ids = next(iter(self._limits.values())).ids
         self._room = _guarded(next(iter(self._limits.values())))
@@ -169,6 +172,12 @@ class Rebalancing:
             plain = self._exact(Scenario(self._state, shift={trailer: 0.0}), "_probe")
             found.append(Setting(f"shift/{trailer}", low, high, (shifted - plain) / STEP_SHIFT))
         return found
+
+    def _refuse_unhitched(self, trailer: str, what: str) -> None:
+        hitched = [link.trailer for link in self._weighed.adjustment.rig.day.states[self._state].links]
+        if trailer not in hitched:
+            there = f"hitched are {', '.join(hitched)}" if hitched else "nothing is hitched"
+            raise ScenarioError(f"{trailer!r} is not hitched in state {self._state!r}, so {what}; {there}")
 
     def _couple_now(self, trailer: str) -> float:
         adjustment = self._weighed.adjustment
@@ -269,6 +278,12 @@ def _stated(couple: float) -> Distribution:
 def _at(place: Quantity | None, value: float) -> Quantity:
     """A new place, taped as well as the old one."""
     return Quantity(value, None if place is None else place.u)
+
+
+def _refuse_contradiction(freedom: Freedom) -> None:
+    both = sorted(freedom.keep & freedom.move)
+    if both:
+        raise ScenarioError(f"{', '.join(both)}: both kept and marked movable; choose one of the two")
 
 
 def _ordered(trailer: str, low: float, high: float, what: str) -> None:
