@@ -385,6 +385,7 @@ def test_what_lies_on_one_another_is_reached_by_tapping_again(station: Serving, 
     expect(phone.locator('#aboard [data-name="sack"]')).to_contain_text("place not known")
     names = phone.locator(".item .tag-of:not(.unshown)").all_text_contents()
     assert len(names) == 2  # the two of the pile show one name at most
+    phone.locator('.item[data-item="crate1"]').scroll_into_view_if_needed()
     box = phone.locator('.item[data-item="crate1"]').bounding_box()
     assert box is not None
     seen: list[str | None] = []
