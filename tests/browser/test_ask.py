@@ -416,6 +416,7 @@ def test_the_bars_the_ledger_and_what_may_be_set(station: Serving, day: str, pho
     with phone.expect_request(lambda request: request.url.endswith("/rebalance")) as asked:
         phone.get_by_role("button", name="Find the least").click()
     sent = asked.value.post_data_json
+    assert sent is not None
     assert (sent["couple"], sent["shift"]) == ({"oven": ["0 lb*in", "40000 lb*in"]}, {"oven": [-2, 2]})
     expect(phone.locator("#right-says")).to_contain_text("nothing to do")
 

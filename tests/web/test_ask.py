@@ -26,7 +26,8 @@ TEXT = EXAMPLE.read_text(encoding="utf-8")
 
 
 def asks(client: TestClient, day_id: str, what: str, body: dict[str, Any]) -> httpx2.Response:
-    return client.post(f"/api/v1/days/{day_id}/{what}", json=body)
+    sent = {"content": json.dumps(body), "headers": {"content-type": "application/json"}}  # ASCII: half a letter too
+    return client.post(f"/api/v1/days/{day_id}/{what}", **sent)  # pyright: ignore[reportArgumentType]
 
 
 def printed(*arguments: str) -> dict[str, Any]:
@@ -252,6 +253,8 @@ def test_bad_maps_trailers_and_remedies_are_answered_in_words(script: TestClient
         ("distribute", {"state": "levelled", "restore": "900 %"}, "faults", "restore: 900 %: is no part from 0 % to "),
         ("distribute", {"state": "levelled", "restore": 5}, "faults", "restore: 5: needs its unit, in quotes"),
         ("distribute", {"state": "solo"}, "cannot_be", "no trailer hangs on a towing vehicle in state 'solo'"),
+        ("ledger", {"state": "\ud800"}, "faults", "state: \\ud800: is no state of the day; there are solo"),
+        ("ledger", {"\ud800": 1}, "faults", "\\ud800: : is no key here; there are state, since"),
         ("ledger", {"since": "solo"}, "faults", "state: : is missing"),
         ("ledger", {"state": "solo", "since": 4}, "faults", "since: 4: is no name"),
         ("whatif", {"from": "solo", "name": "a/b"}, "faults", "name: a/b: is no name for a state; names are letters"),

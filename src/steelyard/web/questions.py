@@ -153,7 +153,8 @@ def as_object(value: Any) -> dict[str, Any]:
 
 def fault(path: str, value: Any, message: str) -> Problem:
     """One thing wrong with a question."""
-    shown = str(value)[:60]
+    shown = str(value)[:60].encode("utf-8", "backslashreplace").decode()  # half a letter is none that can be sent
+    path = path.encode("utf-8", "backslashreplace").decode()
     faults = (Fault(None, path, shown, message),)
     return Problem(422, "faults", f"{path}: {shown}: {message}", faults=faults)
 
