@@ -324,7 +324,7 @@ def test_a_state_is_kept_and_found_at_the_bench(station: Serving, desk: Page) ->
     gross = figures(desk)["/truck/gross"][0]
     desk.locator("#keep-name").fill("both aboard")
     desk.get_by_role("button", name="Keep the state").click()
-    expect(desk.locator("#keep-says")).to_have_text("A name has letters, digits, - and _.")
+    expect(desk.locator("#keep-says")).to_have_text("A name has letters, digits, - and _, no spaces.")
     desk.locator("#keep-name").fill("both_aboard")
     desk.get_by_role("button", name="Keep the state").click()
     expect(desk.locator("#keep-says")).to_contain_text("Kept as both_aboard")
@@ -334,6 +334,91 @@ def test_a_state_is_kept_and_found_at_the_bench(station: Serving, desk: Page) ->
     assert figures(desk)["/truck/gross"][0] == pytest.approx(gross, abs=1e-2)
     desk.get_by_role("link", name="At the bench").click()
     expect(desk.locator("#s-both_aboard")).to_contain_text("predicted")
+
+
+def test_a_new_thing_is_kept_in_one_state_after_another(station: Serving, phone: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    open_ask(phone, station, day)
+    phone.get_by_text("Put on something new").click()
+    phone.locator("#new-mass").fill("100")
+    phone.locator("#new-x").fill("150")
+    phone.get_by_role("button", name="Put it on").click()
+    for name in ("first", "second"):
+        word(phone, "station")
+        phone.locator("#keep-name").fill(name)
+        phone.get_by_role("button", name="Keep the state").click()
+        expect(phone.locator("#keep-says")).to_contain_text(f"Kept as {name}")
+        phone.get_by_role("button", name="Back", exact=True).click()
+        word(phone, "station")
+    text = station.get(f"/api/v1/days/{day}")
+    assert text.count("[cargo.load]") == 1
+    assert "change.load.x" in text.partition("[states.second]")[2]
+    phone.locator("#new-name").fill("apprentice")
+    phone.get_by_role("button", name="Put it on").click()
+    expect(phone.locator("#new-fault")).to_have_text("The day has something of that name already.")
+
+
+PILE = """
+[cargo.crate1]
+on = "truck"
+mass = "60 lb"
+x = "140 in"
+y = "0 in"
+
+[cargo.crate2]
+on = "truck"
+mass = "70 lb"
+x = "143 in"
+y = "0 in"
+
+[cargo.sack]
+on = "truck"
+mass = "30 lb"
+"""
+
+
+def test_what_lies_on_one_another_is_reached_by_tapping_again(station: Serving, phone: Page) -> None:
+    text = EXAMPLE.read_text().replace("[states.solo]", f"{PILE}\n[states.solo]", 1)
+    day = station.import_day(text.replace('cargo = ["baker"]', 'cargo = ["baker", "crate1", "crate2", "sack"]', 1))
+    open_ask(phone, station, day, "solo")
+    assert phone.locator('.item[data-item="sack"]').count() == 0  # nobody knows where it lies
+    expect(phone.locator('#aboard [data-name="sack"]')).to_contain_text("place not known")
+    names = phone.locator(".item .tag-of:not(.unshown)").all_text_contents()
+    assert len(names) == 2  # the two of the pile show one name at most
+    phone.locator('.item[data-item="crate1"]').scroll_into_view_if_needed()
+    box = phone.locator('.item[data-item="crate1"]').bounding_box()
+    assert box is not None
+    seen: list[str | None] = []
+    for _ in range(3):
+        phone.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        phone.wait_for_timeout(100)
+        seen.append(phone.locator("#editor-head").text_content())
+    assert set(seen) == {"crate1", "crate2"}
+    assert seen[0] == seen[2] != seen[1]
+
+
+def test_the_bars_the_ledger_and_what_may_be_set(station: Serving, day: str, phone: Page) -> None:
+    open_ask(phone, station, day)
+    phone.locator("#bars-part").fill("60")
+    phone.get_by_role("button", name="Ask about the bars").click()
+    told = json.loads(station.post(f"/api/v1/days/{day}/distribute", {"state": "levelled", "restore": "60 %"}))
+    expect(phone.locator("#bars-says")).to_contain_text(f"Front axle load restored: {told['restored']['value']:.1f} %")
+    expect(phone.locator("#bars-says")).to_contain_text(f"Set the couple to {told['setting']['couple']['value']:,.0f}")
+    phone.get_by_role("button", name="Add it up").click()
+    expect(phone.locator("#ledger-says caption")).to_have_text(["Crew-cab bread truck", "Oven trailer"])
+    expect(phone.locator("#ledger-says")).to_contain_text("not explained")
+    phone.get_by_text("What may be set").click()
+    phone.get_by_label("Coupling of Oven trailer").fill("-2")
+    phone.get_by_role("button", name="Find the least").click()
+    expect(phone.locator("#right-says")).to_contain_text("a number above zero, or nothing")
+    phone.get_by_label("Coupling of Oven trailer").fill("2")
+    phone.get_by_label("Couple of the bars of Oven trailer").fill("40000")
+    with phone.expect_request(lambda request: request.url.endswith("/rebalance")) as asked:
+        phone.get_by_role("button", name="Find the least").click()
+    sent = asked.value.post_data_json
+    assert sent is not None
+    assert (sent["couple"], sent["shift"]) == ({"oven": ["0 lb*in", "40000 lb*in"]}, {"oven": [-2, 2]})
+    expect(phone.locator("#right-says")).to_contain_text("nothing to do")
 
 
 @pytest.mark.parametrize("look", ["light", "dark"])

@@ -71,7 +71,7 @@ def test_nothing_to_change_is_said() -> None:
         ),
         (
             ["--state", "market", "--keep", "water", "--movable", "water"],
-            "'water' is to be kept and to be moved; say one of the two",
+            "water: both kept and marked movable; choose one of the two",
         ),
         (["--state", "market", "--shift", "truck:-6 in..6 in"], "'truck' is not hitched in state 'market'"),
         (

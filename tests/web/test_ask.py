@@ -26,7 +26,8 @@ TEXT = EXAMPLE.read_text(encoding="utf-8")
 
 
 def asks(client: TestClient, day_id: str, what: str, body: dict[str, Any]) -> httpx2.Response:
-    return client.post(f"/api/v1/days/{day_id}/{what}", json=body)
+    sent = {"content": json.dumps(body), "headers": {"content-type": "application/json"}}  # ASCII: half a letter too
+    return client.post(f"/api/v1/days/{day_id}/{what}", **sent)  # pyright: ignore[reportArgumentType]
 
 
 def printed(*arguments: str) -> dict[str, Any]:
@@ -73,6 +74,37 @@ def test_trailer_and_rebalance_are_those_of_the_commands(script: TestClient, day
         *("rebalance", str(EXAMPLE), "--state", "market", "--couple", "oven:0 lb*in..40000 lb*in", "--keep", "baker")
     )
     same(asks(script, day_id, "rebalance", body), command)
+
+
+def test_weight_distribution_and_the_ledger_are_those_of_the_commands(script: TestClient, day_id: str) -> None:
+    same(
+        asks(script, day_id, "distribute", {"state": "levelled", "restore": "60 %"}),
+        printed("distribute", str(EXAMPLE), "--state", "levelled", "--restore", "60%"),
+    )
+    same(
+        asks(script, day_id, "ledger", {"state": "levelled", "since": "hitched"}),
+        printed("ledger", str(EXAMPLE), "--state", "levelled", "--since", "hitched"),
+    )
+
+
+UNTOLD = """
+[vehicles.van]
+role = "towing"
+ratings = { gvwr = "9000 lb" }
+axles = [{ x = 0, track = 66 }, { x = 140, track = 66 }]
+couplings.ball = { type = "ball", x = 190, rating = { vertical = "500 lb" } }
+
+[states.van_alone]
+vehicles = ["van"]
+"""
+
+
+def test_a_towing_vehicle_that_was_never_weighed_is_refused_in_words(script: TestClient) -> None:
+    day_id = script.post("/api/v1/days", content=TEXT.replace("[cargo.baker]", UNTOLD + "\n[cargo.baker]", 1)).json()[
+        "id"
+    ]
+    message = error(asks(script, day_id, "trailer", {"from": "van_alone", "at": "ball"}), 422, "cannot_be")
+    assert message == "no limit on 'van' is determined in 'van_alone', so how much it tows cannot be told"
 
 
 def test_a_load_map_holds_what_the_floor_can_take(script: TestClient, day_id: str) -> None:
@@ -205,6 +237,30 @@ def test_bad_maps_trailers_and_remedies_are_answered_in_words(script: TestClient
         ),
     ]
     for what, body, code, message in cases:
+        assert error(asks(script, day_id, what, body), 422, code).startswith(message)
+    more = [
+        (
+            "rebalance",
+            {"state": "market", "shift": {"boat": [0, 1]}},
+            "cannot_be",
+            "'boat' is not hitched in state 'market'",
+        ),
+        (
+            *("rebalance", {"state": "market", "keep": ["baker"], "move": ["baker"]}, "cannot_be"),
+            "baker: both kept and marked movable; choose one of the two",
+        ),
+        ("distribute", {"state": "x"}, "faults", "state: x: is no state of the day; there are solo, hitched, levelled"),
+        ("distribute", {"state": "levelled", "restore": "900 %"}, "faults", "restore: 900 %: is no part from 0 % to "),
+        ("distribute", {"state": "levelled", "restore": 5}, "faults", "restore: 5: needs its unit, in quotes"),
+        ("distribute", {"state": "solo"}, "cannot_be", "no trailer hangs on a towing vehicle in state 'solo'"),
+        ("ledger", {"state": "\ud800"}, "faults", "state: \\ud800: is no state of the day; there are solo"),
+        ("ledger", {"\ud800": 1}, "faults", "\\ud800: : is no key here; there are state, since"),
+        ("ledger", {"since": "solo"}, "faults", "state: : is missing"),
+        ("ledger", {"state": "solo", "since": 4}, "faults", "since: 4: is no name"),
+        ("whatif", {"from": "solo", "name": "a/b"}, "faults", "name: a/b: is no name for a state; names are letters"),
+        ("whatif", {"from": "solo", "name": "cargo"}, "faults", "name: cargo: is no name for a state; names are lett"),
+    ]
+    for what, body, code, message in more:
         assert error(asks(script, day_id, what, body), 422, code).startswith(message)
     error(asks(script, "nosuchday", "whatif", {"from": "solo"}), 404, "no_such_day")
 

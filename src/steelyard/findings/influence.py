@@ -290,6 +290,7 @@ def _item(item: ItemRow, mass: float, length: float) -> dict[str, object]:
         "aboard": item.aboard,
         "known": item.known,
         "movable": item.cargo.movable,
+        "placed": item.cargo.x is not None and item.cargo.y is not None,
     }
     for key, value, root, factor in zip(("mass", "x", "y"), item.values, item.roots, factors, strict=True):
         data[key] = _with_root(float(value) / factor, root / factor)

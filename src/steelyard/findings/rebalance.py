@@ -105,9 +105,9 @@ class Rebalancing:
         for name in freedom.keep | freedom.move:
             if name not in day.cargo:
                 raise ScenarioError(f"there is no cargo {name!r}; there are {', '.join(day.cargo) or 'none'}")
-        both = freedom.keep & freedom.move
-        if both:
-            raise ScenarioError(f"{min(both)!r} is to be kept and to be moved; say one of the two")
+        _refuse_contradiction(freedom)
+        for name in freedom.shifts:
+            self._refuse_unhitched(name, "no coupling of it can be shifted")
         self._limits = {name: limits_of(weighed, state, name) for name in day.states[state].vehicles}
         self.ids = next(iter(self._limits.values())).ids
         self._room = _guarded(next(iter(self._limits.values())))
@@ -174,10 +174,6 @@ class Rebalancing:
         found: list[Setting] = []
         for trailer, (low, high) in freedom.shifts.items():
             _ordered(trailer, low, high, "coupling shift")
-            if self._weighed.adjustment.rig.day.states[self._state].link_of_trailer(trailer) is None:
-                raise ScenarioError(
-                    f"{trailer!r} is not hitched in state {self._state!r}, so no coupling can be shifted"
-                )
             if not max(abs(low), abs(high)) <= MOST_SHIFT:
                 most = self._most(MOST_SHIFT, Dimension.LENGTH)
                 raise ScenarioError(f"the coupling shift of {trailer!r} is beyond {most} either way")
@@ -190,6 +186,12 @@ class Rebalancing:
         """A bound as the day's units show it."""
         units = self._weighed.adjustment.rig.day.units
         return f"{format_number(units.show(bound, dimension))} {units.symbol(dimension)}"
+
+    def _refuse_unhitched(self, trailer: str, what: str) -> None:
+        hitched = [link.trailer for link in self._weighed.adjustment.rig.day.states[self._state].links]
+        if trailer not in hitched:
+            there = f"hitched are {', '.join(hitched)}" if hitched else "nothing is hitched"
+            raise ScenarioError(f"{trailer!r} is not hitched in state {self._state!r}, so {what}; {there}")
 
     def _couple_now(self, trailer: str) -> float:
         adjustment = self._weighed.adjustment
@@ -290,6 +292,12 @@ def _stated(couple: float) -> Distribution:
 def _at(place: Quantity | None, value: float) -> Quantity:
     """A new place, taped as well as the old one."""
     return Quantity(value, None if place is None else place.u)
+
+
+def _refuse_contradiction(freedom: Freedom) -> None:
+    both = sorted(freedom.keep & freedom.move)
+    if both:
+        raise ScenarioError(f"{', '.join(both)}: both kept and marked movable; choose one of the two")
 
 
 def _ordered(trailer: str, low: float, high: float, what: str) -> None:

@@ -56,10 +56,16 @@ def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: fl
     Parameters
     ----------
     moved: how far rearward the coupling is thought to be moved [m].
+
+    Raises
+    ------
+    ScenarioError: the readings determine no limit on the towing vehicle itself.
     """
     day = weighed.adjustment.rig.day
     coupling = day.vehicles[vehicle].couplings[at]
     body = limits_from(weighed, state, vehicle, _own(day, state, vehicle))
+    if not body.ids and day.vehicles[vehicle].role is Role.TOWING:  # its front axle alone would limit it: it is open
+        raise ScenarioError(f"no limit on {vehicle!r} is determined in {state!r}, so how much it tows cannot be told")
     body = _with_loss(body, practice().steering_loss.low)
     renamed = tuple(_renamed(name, state, vehicle) for name in body.ids)
     place, place_root, extra = _place(weighed, vehicle, coupling, body.root.shape[1])
@@ -120,12 +126,12 @@ def _renamed(name: str, state: str, vehicle: str) -> str:
 
 
 def _place(weighed: Weighed, vehicle: str, coupling: Coupling, width: int) -> tuple[float, Array, int]:
-    """Where the coupling stands [m], its doubt, shape (width + extra,), and how many roots that adds: 0 or 1."""
+    """Where the coupling stands [m], its doubt, shape (width + extra,), and how many roots that adds."""
     adjustment = weighed.adjustment
     known = adjustment.rig.unknowns.index.get(("coupling_x", vehicle, coupling.id))
     if known is not None:
         own = adjustment.solution.root[known]
-        return float(adjustment.unknowns[known]), np.pad(own, (0, width - len(own))), 0
+        return float(adjustment.unknowns[known]), np.pad(own, (0, max(0, width - len(own)))), max(0, len(own) - width)
     return coupling.x.value, np.append(np.zeros(width), coupling.x.u_or(TAPE)), 1
 
 

@@ -61,6 +61,16 @@ async def rebalance(request: Request) -> Response:
     return await _answer(request, _rebalance, slow=True)
 
 
+async def distribute(request: Request) -> Response:
+    """What weight distribution does, and the couple that restores a part."""
+    return await _answer(request, _distribute)
+
+
+async def ledger(request: Request) -> Response:
+    """Everything aboard, up to the gross, and the rest."""
+    return await _answer(request, _ledger)
+
+
 async def keep(request: Request) -> Response:
     """Keep a scenario as a state of the day, without drafts: a prediction. A key that is known already is a replay.
 
@@ -298,6 +308,37 @@ def _rebalance(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str
     return rebalance_to_data(least, fewest, day=day, file=file, state=state)
 
 
+def _distribute(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
+    from steelyard.findings import distribute as distribution_of
+    from steelyard.findings import distribution_to_data
+    from steelyard.rules import practice
+
+    questions.only(data, "state", "restore")
+    state, part = _named(weighed, data, "state"), None
+    if data.get("restore") is not None:
+        wanted = questions.quantity(weighed.adjustment.rig.day, data["restore"], Dimension.SHARE, "restore")
+        highest, part = practice().front_axle_restoration.highest, wanted.value
+        if wanted.u is not None or not 0.0 <= part <= highest:
+            raise fault("restore", data["restore"], f"is no part from 0 % to {100.0 * highest:.0f} %")
+    return distribution_to_data(distribution_of(weighed, state, part), file=file)
+
+
+def _ledger(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
+    from steelyard.findings import ledger as ledger_of
+    from steelyard.findings import ledger_to_data
+
+    questions.only(data, "state", "since")
+    since = None if data.get("since") is None else _named(weighed, data, "since")
+    return ledger_to_data(ledger_of(weighed, _named(weighed, data, "state"), since), file=file)
+
+
+def _named(weighed: Weighed, data: Mapping[str, Any], key: str) -> str:
+    name, states = questions.text(data, key), weighed.adjustment.rig.day.states
+    if name not in states:
+        raise fault(key, name, f"is no state of the day; there are {', '.join(states)}")
+    return name
+
+
 def _ranges(day: WeighDay, data: Mapping[str, Any], key: str, dimension: Dimension) -> dict[str, tuple[float, float]]:
     found: dict[str, tuple[float, float]] = {}
     for trailer_name, value in questions.table(data, key).items():
@@ -318,4 +359,6 @@ routes: list[BaseRoute] = [
     Route(f"{_DAY}/loadmap", load_map, methods=["POST"]),
     Route(f"{_DAY}/trailer", trailer, methods=["POST"]),
     Route(f"{_DAY}/rebalance", rebalance, methods=["POST"]),
+    Route(f"{_DAY}/distribute", distribute, methods=["POST"]),
+    Route(f"{_DAY}/ledger", ledger, methods=["POST"]),
 ]

@@ -305,6 +305,8 @@ class MessagePage:
 class AskPage:
     """Ask the rig. ``alone`` are couplings of vehicles that stand without a trailer in some state.
 
+    ``barred`` are states with a couple of weight distribution.
+
     ``data`` goes to the script as it is: see ``page_ask.ask_page``.
     """
 
@@ -315,5 +317,6 @@ class AskPage:
     states: tuple[Link, ...]
     state: str
     alone: tuple[Link, ...]
+    barred: tuple[str, ...]
     cautions: tuple[str, ...]
     data: Mapping[str, Any]

@@ -115,8 +115,8 @@ _INFLUENCE = _object(
         ),
         "items": _said(
             _ROWS,
-            "Cargo: `name`, `title`, `on`, `aboard`, `known`, `movable`; `mass` (of a tank: full), `x`, `y` and a "
-            "tank's `level`, each a value and its root.",
+            "Cargo: `name`, `title`, `on`, `aboard`, `known`, `movable`, `placed` (whether its place is given); `mass` "
+            "(of a tank: full), `x`, `y` and a tank's `level`, each a value and its root.",
         ),
         "plan": _said(_TABLE, "Where the vehicles stand from above, along the rig from its front."),
     },
@@ -225,7 +225,64 @@ _REMEDY = _object(
     description="The least mass that puts a state right.",
 )
 
+_DISTRIBUTE_ASKED = _object(
+    {
+        "state": _text("A coupled state."),
+        "restore": _text("The part of the front axle load to bring back, as in `50 %`; else the usual one."),
+    },
+    "state",
+    description="Weight distribution of which state.",
+)
+_DISTRIBUTE = _object(
+    {
+        **_HEAD,
+        "state": _text("As asked."),
+        "towing": _text("The towing vehicle."),
+        "trailer": _text("The trailer with the bars."),
+        "without": _said(_TABLE, "The state without them: `state`, `basis`, `of_the_day`."),
+        "alone": _said(_TABLE, "The towing vehicle alone: the same keys."),
+        "couple": _said({"type": ["object", "null"]}, "The couple, a finding; null where there is none."),
+        "restored": _said({"type": ["object", "null"]}, "Front axle load restored, in percent, a finding."),
+        "loads": _said(_ROWS, "Findings of the three states."),
+        "changes": _said(_ROWS, "What the couple did to each load."),
+        "setting": _said(
+            {"type": ["object", "null"]},
+            "For the wanted part: `restore`, `source`, `couple`, `multiple` of the present one, `state`, `findings`, "
+            "`verdicts`, `warnings`.",
+        ),
+        "missing": _said(_NAMES, "What would tell what is not determined, in words."),
+        "cautions": _said(_NAMES, "To be heeded."),
+    },
+    *("format", "file", "title", "units", "state", "towing", "trailer", "without", "alone", "couple", "restored"),
+    *("loads", "changes", "setting", "missing", "cautions"),
+    description="What weight distribution does.",
+)
+_LEDGER_ASKED = _object(
+    {"state": _text("A state with a draft."), "since": _text("Also what came or went since this state.")},
+    "state",
+    description="What is added up.",
+)
+_LEDGER = _object(
+    {
+        **_HEAD,
+        "state": _text("As asked."),
+        "since": {"type": ["string", "null"], "description": "As asked."},
+        "vehicles": _said(
+            _ROWS,
+            "For each `vehicle` its `items` (`item`, `name`, `kind`, `source`, and the findings `mass`, `x`, `y`), "
+            "their `sum`, the `gross` as weighed, the `rest` that they do not explain, and what came `since`.",
+        ),
+        "cautions": _said(_NAMES, "To be heeded."),
+    },
+    *("format", "file", "title", "units", "state", "since", "vehicles", "cautions"),
+    description="Everything aboard.",
+)
+
 SCHEMAS: _Schema = {
+    "DistributionQuestion": _DISTRIBUTE_ASKED,
+    "WeightDistribution": _DISTRIBUTE,
+    "LedgerQuestion": _LEDGER_ASKED,
+    "Ledger": _LEDGER,
     "Scenario": _SCENARIO,
     "KeepScenario": _KEEP,
     "KeptScenario": _KEPT,
@@ -287,6 +344,14 @@ def ask_paths(day: str, parameter: _Schema, errors: Callable[..., _Schema]) -> _
             "The least to move, drop or drain so that every limit is kept.",
             *("RebalanceQuestion", "Rebalance"),
             as_printed.format("rebalance"),
+        ),
+        f"{day}/distribute": asking(
+            *("askDistribution", "What weight distribution does, and the couple for a wanted part."),
+            *("DistributionQuestion", "WeightDistribution", as_printed.format("distribute")),
+        ),
+        f"{day}/ledger": asking(
+            *("askLedger", "Everything aboard, up to the gross, and the rest."),
+            *("LedgerQuestion", "Ledger", as_printed.format("ledger")),
         ),
     }
 

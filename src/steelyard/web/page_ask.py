@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from steelyard.findings import STANDING
+from steelyard.findings import STANDING, distributed
 from steelyard.loading import ScenarioError, floor_of
 from steelyard.model import DistributionKind, Role, State, WeighDay
 from steelyard.report import pieces
@@ -34,7 +34,10 @@ def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any
         "standing": list(STANDING),
         "tape": _length(day, TAPE),
         "step": {"in": 1, "ft": 0.1, "mm": 25, "cm": 2.5, "m": 0.025}.get(day.units.length, 1),
-        "links": {name: f"{base}/{name}" for name in ("whatif", "influence", "loadmap", "trailer", "rebalance")},
+        "links": {
+            name: f"{base}/{name}"
+            for name in ("whatif", "influence", "loadmap", "trailer", "rebalance", "distribute", "ledger")
+        },
         "states": {item.id: _state(day, item) for item in states},
         "trailers": {
             name: vehicle.title
@@ -46,6 +49,8 @@ def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any
             for name, vehicle in day.vehicles.items()
             for at in vehicle.couplings
         ],
+        "cargo": list(day.cargo),
+        "couple": day.units.symbol(Dimension.COUPLE),
         "titles": {name: vehicle.title for name, vehicle in day.vehicles.items()},
     }
     alone = tuple(
@@ -58,7 +63,16 @@ def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any
     measured = day.measured_states()
     tabs = tuple(Link(item.id, item.id, "weighed" if item.id in measured else "predicted") for item in states)
     return AskPage(
-        day_id, day.title or "Weigh day", day.units.mass, day.units.length, tabs, state, alone, STANDING, data
+        day_id,
+        day.title or "Weigh day",
+        day.units.mass,
+        day.units.length,
+        tabs,
+        state,
+        alone,
+        distributed(day),
+        STANDING,
+        data,
     )
 
 

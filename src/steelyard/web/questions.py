@@ -5,6 +5,7 @@ Every value passes the reader of files, so that what a question takes, a file ta
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -21,6 +22,7 @@ ASKED = "what_if"
 """What a state is called that nobody named."""
 
 _TRIED = "_tried"
+_RESERVED = ("combination", "coupling", "cargo")
 _SCENARIO = ("from", "name", "add", "put_on", "remove", "change", "hitch", "unhitch", "distribution")
 _HITCH = ("towing", "at", "trailer", "distribution")
 
@@ -46,7 +48,12 @@ def read_scenario(day: WeighDay, data: Mapping[str, Any], *more: str) -> tuple[S
     added = tuple(_added(tried, items(data, "add")))
     scenario = replace(bare, add=added, put_on=put_on, remove=remove, change=_changes(tried, data, put_on))
     refuse_off_vehicle(day, scenario)
-    return scenario, text(data, "name", ASKED)
+    name = text(data, "name", ASKED)
+    if re.fullmatch(r"[A-Za-z0-9_-]{1,200}", name) is None or name in _RESERVED:
+        raise fault(
+            "name", name, "is no name for a state; names are letters, digits, _ and -, and none that is reserved"
+        )
+    return scenario, name
 
 
 def read_added(day: WeighDay, data: Mapping[str, Any]) -> tuple[Cargo, ...]:
@@ -146,7 +153,8 @@ def as_object(value: Any) -> dict[str, Any]:
 
 def fault(path: str, value: Any, message: str) -> Problem:
     """One thing wrong with a question."""
-    shown = str(value)[:60]
+    shown = str(value)[:60].encode("utf-8", "backslashreplace").decode()  # half a letter is none that can be sent
+    path = path.encode("utf-8", "backslashreplace").decode()
     faults = (Fault(None, path, shown, message),)
     return Problem(422, "faults", f"{path}: {shown}: {message}", faults=faults)
 

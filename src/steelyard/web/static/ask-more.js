@@ -160,8 +160,41 @@ export function more(day, the) {
       label.append(make("input", "", { type: "checkbox", value: name, checked: was.get(name) ?? true }), `${name}, new`);
       rows.push(label);
     }
+    settings();
     box.replaceChildren(...rows);
     $("right-none").hidden = rows.length > 0;
+  }
+
+  // What may be set rather than lifted, for each trailer that is hitched.
+  function settings() {
+    const box = $("right-settings"), names = the.hitched();
+    $("right-set").hidden = names.length === 0;
+    if (box.dataset.of === names.join("|")) return;
+    box.dataset.of = names.join("|");
+    box.replaceChildren(...names.flatMap((name) => [
+      field(`couple-${name}`, `Couple of the bars of ${day.titles[name]}, from none to`, day.couple, { couple: name }),
+      field(`shift-${name}`, `Coupling of ${day.titles[name]}, either way by`, day.length, { shift: name }),
+    ]));
+  }
+
+  function field(id, words, unit, data) {
+    const box = make("div", "", { className: "field" }), label = make("label", `${words} `, { htmlFor: id }), input = make("input", "", { id, inputMode: "decimal", autocomplete: "off" });
+    label.append(make("span", unit, { className: "soft" }));
+    Object.assign(input.dataset, data);
+    box.append(label, input);
+    return box;
+  }
+
+  function ranges() {
+    const found = { couple: {}, shift: {} };
+    for (const input of $("right-settings").querySelectorAll("input")) {
+      const text = input.value.trim().replace(/,/g, "");
+      if (!text) continue;
+      if (!(Number(text) > 0)) { input.focus(); throw new Error(`${input.labels[0].textContent}: a number above zero, or nothing.`); }
+      if (input.dataset.couple) found.couple[input.dataset.couple] = [`0 ${day.couple}`, `${text} ${day.couple}`];
+      else found.shift[input.dataset.shift] = [-Number(text), Number(text)];
+    }
+    return found;
   }
 
   $("right").addEventListener("submit", async (event) => {
@@ -173,8 +206,8 @@ export function more(day, the) {
     says.replaceChildren(make("p", "Looking for the least …"));
     $("right-go").disabled = true;
     try {
-      const { data } = await call("POST", day.links.rebalance, { json: { ...scenario(now.state), move, keep, no_drop: $("right-no-drop").checked }, wait: 90000 });
-      const same = JSON.stringify(data.actions) === JSON.stringify(data.fewest_items.actions);
+      const { data } = await call("POST", day.links.rebalance, { json: { ...scenario(now.state), move, keep, no_drop: $("right-no-drop").checked, ...ranges() }, wait: 90000 });
+      const same = JSON.stringify([data.actions, data.settings]) === JSON.stringify([data.fewest_items.actions, data.fewest_items.settings]);
       says.replaceChildren(...remedy(same ? "Least mass, and fewest items" : "Least mass", data), ...(same || data.status === "impossible" ? [] : remedy("Fewest items", data.fewest_items)));
       if (data.status !== "impossible") arrows(data.actions);
     } catch (error) { says.replaceChildren(make("p", away(error))); }
@@ -187,15 +220,17 @@ export function more(day, the) {
       box.append(make("h3", "Impossible with these"), make("p", data.reason.replace(/[\w-]+\/\S+:\w+/g, the.labelOf)));
       return [box];
     }
-    box.append(make("h3", `${title}: ${data.actions.length ? `${show(data.moved_mass, 0)} ${day.unit}` : "nothing to do"}`));
+    box.append(make("h3", `${title}: ${data.actions.length ? `${show(data.moved_mass, 0)} ${day.unit}` : data.settings.length ? "nothing to lift" : "nothing to do"}`));
     if (data.status === "feasible") box.append(make("p", "Found, not proved to be the least."));
-    if (!data.actions.length) { box.append(make("p", "Every limit is kept at 95 % as it is.")); return [box]; }
+    if (!data.actions.length && !data.settings.length) { box.append(make("p", "Every limit is kept at 95 % as it is.")); return [box]; }
     const list = make("ol", "", { className: "steps" });
     list.append(...data.actions.map((action) => make("li", act(action))));
     for (const setting of data.settings) list.append(make("li", `Set the ${setting.setting} of ${setting.trailer} to ${show(setting.value, 1)} ${setting.unit}`));
     const row = make("div", "", { className: "row" });
     row.append(make("button", "Show it on the plan", { type: "button", onclick: () => { arrows(data.actions); $("plan").scrollIntoView({ block: "start" }); } }), make("button", "Try it", { type: "button", onclick: () => { the.apply(data.actions); arrows([]); $("board").scrollIntoView({ block: "center" }); } }));
-    box.append(list, row);
+    box.append(list);
+    if (data.settings.length) box.append(make("p", "A setting is for your hands: the plan shows what is moved, not what is set. Weigh again when it is set.", { className: "soft" }));
+    if (data.actions.length) box.append(row);
     return [box];
   }
 
@@ -212,8 +247,70 @@ export function more(day, the) {
     }));
   }
 
+  // ---- weight distribution ----
+
+  const figure = (found, digits = 0) => (found?.value === null || found === null || found === undefined ? "not determined" : `${show(found.value, digits)} ${found.unit}${found.u ? `, 95 % interval ${show(found.low, digits)} to ${show(found.high, digits)}` : ""}`);
+
+  $("bars")?.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const says = $("bars-says"), part = $("bars-part").value.trim();
+    says.replaceChildren(make("p", "Asking the station …"));
+    try {
+      const { data } = await call("POST", day.links.distribute, { json: { state: $("bars-state").value, ...(part ? { restore: `${part.replace("%", "")} %` } : {}) }, wait: 20000 });
+      says.replaceChildren(...barsWords(data));
+    } catch (error) { says.replaceChildren(make("p", away(error))); }
+  });
+
+  function barsWords(data) {
+    const lines = [`Front axle load restored: ${figure(data.restored, 1)}.`, `The couple: ${figure(data.couple)}.`];
+    for (const change of data.changes) if (/\/(axle\/\d+|axles|coupling\/(\d+\/)?load)$/.test(change.id) && change.value !== null) lines.push(`${change.label.slice(change.label.indexOf(": ") + 2)}: ${change.value < 0 ? "−" : "+"}${show(Math.abs(change.value))} ${change.unit} by the couple.`);
+    lines.push(...data.missing);
+    const rows = lines.map((words) => make("p", words)), setting = data.setting;
+    if (!setting) return rows;
+    const box = make("div", "", { className: setting.warnings.length ? "note alarm" : "note" });
+    box.append(make("h3", `To restore ${show(setting.restore, 1)} %`), make("p", `Set the couple to ${figure(setting.couple)}${setting.multiple && setting.multiple.value !== null ? `; that is ${show(setting.multiple.value)} % of the present one` : ""}.`), ...setting.warnings.map((words) => make("p", words)), make("p", "A prediction with the couple taken as exact: set it, weigh again, and trust the scales.", { className: "soft" }));
+    return [...rows, box];
+  }
+
+  // ---- what is aboard, added up ----
+
+  const HOW = { stated: "stated", tank: "tank level", difference: "by difference", weighed: "weighed" };
+
+  $("ledger-go").addEventListener("click", async () => {
+    const says = $("ledger-says");
+    says.replaceChildren(make("p", "Asking the station …"));
+    try {
+      const { data } = await call("POST", day.links.ledger, { json: { state: now.state }, wait: 20000 });
+      says.replaceChildren(make("p", `As weighed in ${data.state}.`, { className: "soft" }), ...data.vehicles.map(account), ...data.cautions.filter((words) => !day.standing.includes(words)).map((words) => make("p", words, { className: "note doubt" })));
+    } catch (error) { says.replaceChildren(make("p", away(error))); }
+  });
+
+  function account(data) {
+    const box = make("div", "", { className: "scroll", tabIndex: 0 }), sheet = make("table"), head = make("tr"), body = make("tbody"), thead = make("thead");
+    box.setAttribute("role", "region");
+    box.setAttribute("aria-label", `What is aboard: ${day.titles[data.vehicle]}`);
+    const caption = make("caption", day.titles[data.vehicle]);
+    for (const words of ["what", day.unit, "95 %", "how known"]) head.append(make("th", words, { scope: "col" }));
+    const line = (words, found, how, strong) => {
+      const row = make("tr", "", { className: strong ? "strong" : "" });
+      row.append(make("th", words, { scope: "row" }));
+      if (found.value === null) row.append(make("td", "not determined", { colSpan: 2, className: "words" }));
+      else row.append(make("td", show(found.value)), make("td", found.u ? `± ${show((found.high - found.low) / 2)}` : ""));
+      row.append(make("td", how, { className: "how" }));
+      body.append(row);
+    };
+    for (const item of data.items) line(item.name, item.mass, HOW[item.source] ?? item.source, false);
+    line("sum", data.sum, "", true);
+    line("gross", data.gross, "weighed", true);
+    if (data.rest) line("not explained", data.rest.mass, data.rest.mass.value !== null && data.rest.mass.low <= 0 && data.rest.mass.high >= 0 ? "within the doubt" : "gross less sum", true);
+    thead.append(head);
+    sheet.append(caption, thead, body);
+    box.append(sheet);
+    return box;
+  }
+
   return {
-    begin() { clearTimeout(timer); $("right-says").replaceChildren(); movables(); map = null; },
+    begin() { clearTimeout(timer); $("ledger-says").replaceChildren(); $("right-says").replaceChildren(); movables(); map = null; },
     settled() { movables(); if ($("map").checked) { clearTimeout(timer); timer = setTimeout(drawMap, 50); } },
     tap,
   };

@@ -136,6 +136,42 @@ export class Plan {
       marker.place = item;
     }
     for (const [name, marker] of this.markers) if (!there.has(name)) { marker.remove(); this.markers.delete(name); }
+    this.untangle(items, chosen);
+  }
+
+  // Names that would lie on one another or on a marker are left out, last come first; the chosen one is always shown, on top.
+  untangle(items, chosen) {
+    const order = [...this.markers.values()].sort((a, b) => Number(b.place.name === chosen) - Number(a.place.name === chosen));
+    const taken = [];
+    for (const marker of order) {
+      const { x, y } = this.spot(marker), half = 4 * marker.lastChild.textContent.length;
+      const box = [x - half, y + 15, x + half, y + 30];
+      const others = order.filter((other) => other !== marker).map((other) => this.spot(other)).map((at) => [at.x - 14, at.y - 14, at.x + 14, at.y + 14]);
+      const clear = [...taken, ...others].every((one) => one[0] >= box[2] || one[2] <= box[0] || one[1] >= box[3] || one[3] <= box[1]);
+      const shown = clear || marker.place.name === chosen;
+      marker.lastChild.classList.toggle("unshown", !shown);
+      if (shown) taken.push(box);
+    }
+    const top = this.markers.get(chosen);
+    if (top && top !== this.itemLayer.lastChild && !this.held) this.raise(top);
+  }
+
+  // Drawn last, so on top; the focus stays where it was.
+  raise(marker) {
+    const focused = document.activeElement === marker;
+    this.itemLayer.append(marker);
+    if (focused) marker.focus({ preventScroll: true });
+  }
+
+  spot(marker) {
+    const vehicle = this.vehicles.get(marker.place.on);
+    return { x: this.x(marker.place.y), y: this.seen(this.y(vehicle, marker.place.x)) };
+  }
+
+  // What lies under a press besides the marker that was hit: pressed again, the next of the pile is chosen.
+  beneath(at, marker) {
+    const pile = [...this.markers.values()].filter((other) => { const spot = this.spot(other); return Math.abs(spot.x - at.x) <= HIT / 2 && Math.abs(spot.y - at.y) <= HIT / 2; }).sort((a, b) => (a.place.name < b.place.name ? -1 : 1));
+    return pile.length > 1 ? pile[(pile.indexOf(marker) + 1) % pile.length] : null;
   }
 
   marker(item) {
@@ -143,7 +179,7 @@ export class Plan {
     const marker = draw("g", { class: "item", role: "button", tabindex: 0, "data-item": item.name, "aria-describedby": "how-to-move" },
       draw("rect", { class: "hit", x: -HIT / 2, y: -HIT / 2, width: HIT, height: HIT }),
       draw("path", { class: "ring", d: "M-14 -14H14V14H-14Z" }), draw("path", { class: "dot", d: "M-10 -10H10V10H-10Z" }),
-      draw("path", { class: "cross", d: "M-5 0H5M0 -5V5" }),
+      draw("path", { class: "cross", d: item.fixed ? "M-4.5 -3a4.5 4.5 0 1 1 6.5 4q-2 1 -2 2.5M0 6.2v1.3" : "M-5 0H5M0 -5V5" }),
       Object.assign(draw("text", { class: "tag-of", x: 0, y: 27 }), { textContent: short }));
     marker.addEventListener("pointerdown", (event) => this.grab(event, marker));
     marker.addEventListener("keydown", (event) => this.key(event, marker));
@@ -153,26 +189,31 @@ export class Plan {
 
   grab(event, marker) {
     if (event.button > 0) return;
-    const item = marker.place;
+    const item = marker.place, again = marker.getAttribute("aria-pressed") === "true";
+    this.held = true; // a marker that is put elsewhere in the drawing would lose the finger
     this.told.onChoose(item.name);
     marker.focus({ preventScroll: true });
     event.preventDefault();
-    if (item.fixed) return;
     marker.setPointerCapture(event.pointerId);
     const start = this.point(event), from = { x: item.x, y: item.y };
     let moved = false;
     const follow = (one) => {
+      if (item.fixed) return;
       const now = this.point(one);
       if (!moved && Math.hypot(now.x - start.x, now.y - start.y) < 4) return;
       moved = true;
       const [x, y] = this.within(item.on, from.x + (now.y - start.y) / this.scale, from.y - (now.x - start.x) / this.scale);
       this.told.onMove(item.name, x, y, false);
     };
-    const end = () => {
+    const end = (one) => {
+      this.held = false;
       marker.removeEventListener("pointermove", follow);
       for (const name of ["pointerup", "pointercancel"]) marker.removeEventListener(name, end);
       const at = this.told.where(item.name);
       if (moved && at) this.told.onMove(item.name, at.x, at.y, true);
+      if (moved || one.type !== "pointerup") return;
+      const next = again ? this.beneath(start, marker) : null;
+      if (next) { this.told.onChoose(next.place.name); next.focus({ preventScroll: true }); } else this.told.onChoose(item.name);
     };
     marker.addEventListener("pointermove", follow);
     for (const name of ["pointerup", "pointercancel"]) marker.addEventListener(name, end);

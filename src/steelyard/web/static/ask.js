@@ -18,6 +18,7 @@ const ALONE = { hitch: [], unhitch: [], bars: {} };
 const now = {
   state: day.state, coupled: ALONE, model: null, first: null, before: null, cargo: new Map(), chosen: null,
   answer: null, asked: 0, timer: 0, pending: false, refused: "",
+  ours: new Map(), // new things that were kept: the day has them since, with the mass and place they were kept with
 };
 
 const plan = new Plan($("plan"), day.step, {
@@ -79,6 +80,12 @@ function vehicles() {
   }
 }
 
+// Trailers that hang on something as it is asked.
+function hitched() {
+  const { hitch, unhitch } = now.coupled;
+  return [...day.states[now.state].hitched.filter((name) => !unhitch.includes(name)), ...hitch.map((item) => item.trailer)];
+}
+
 function hitches() {
   const state = day.states[now.state], buttons = [], { hitch, unhitch, bars } = now.coupled;
   const offer = (words, coupled) => buttons.push(make("button", words, { type: "button", onclick: () => begin(now.state, { ...now.coupled, ...coupled }) }));
@@ -110,8 +117,9 @@ function hitches() {
 const titleOf = (name) => now.model.items.get(name)?.title ?? name;
 const massOf = (name) => { const item = now.model.items.get(name), at = now.cargo.get(name); return item?.level ? item.mass[0] * at.level : at.mass; };
 const fixed = (name) => { const item = now.model.items.get(name); return item ? !item.known : false; };
-const spot = (at) => `${show(at.x, 2)} ${day.length} back, ${at.y === 0 ? "in the middle" : `${show(Math.abs(at.y), 2)} ${day.length} ${at.y > 0 ? "left" : "right"}`}`;
-const saidOf = (name) => (fixed(name) ? "mass or place not known" : `${show(massOf(name), 1)} ${day.unit}, ${spot(now.cargo.get(name))}`);
+const spot = (at) => `${show(at.x, 2)} ${day.length} back, ${Math.abs(at.y) < 0.005 ? "in the middle" : `${show(Math.abs(at.y), 2)} ${day.length} ${at.y > 0 ? "left" : "right"}`}`;
+const placed = (name) => now.model.items.get(name)?.placed ?? true;
+const saidOf = (name) => (fixed(name) ? (placed(name) ? "mass not known" : "place not known") : `${show(massOf(name), 1)} ${day.unit}, ${spot(now.cargo.get(name))}`);
 
 function differs(name) {
   const first = now.first.get(name), at = now.cargo.get(name);
@@ -122,6 +130,14 @@ export function wanted() {
   const json = { ...question(), add: [], put_on: [], remove: [], change: {} };
   for (const [name, at] of now.cargo) {
     const first = now.first.get(name);
+    const kept = now.ours.get(name);
+    if (!first && kept) {
+      if (!at.aboard) continue;
+      json.put_on.push(name);
+      const moved = Object.fromEntries(["x", "y"].filter((axis) => at[axis] !== kept[axis]).map((axis) => [axis, at[axis]]));
+      if (Object.keys(moved).length) json.change[name] = moved;
+      continue;
+    }
     if (!first) { if (at.aboard) json.add.push({ name, on: at.on, mass: at.mass, x: at.x, y: at.y }); continue; }
     if (first.aboard && !at.aboard) json.remove.push(name);
     if (!first.aboard && at.aboard) json.put_on.push(name);
@@ -149,7 +165,7 @@ function take(name, aboard) {
 
 function items() {
   const aboard = [...now.cargo].filter(([, at]) => at.aboard).map(([name]) => name);
-  plan.items(aboard.map((name) => ({ name, title: titleOf(name), ...now.cargo.get(name), said: saidOf(name), moved: differs(name), fixed: fixed(name) })), now.chosen);
+  plan.items(aboard.filter(placed).map((name) => ({ name, title: titleOf(name), ...now.cargo.get(name), said: saidOf(name), moved: differs(name), fixed: fixed(name) })), now.chosen);
   list($("aboard"), aboard, (name) => {
     const button = make("button", "", { type: "button", className: "thing", onclick: () => choose(name === now.chosen ? null : name) });
     button.setAttribute("aria-expanded", String(name === now.chosen));
@@ -198,8 +214,8 @@ function editor() {
 
 for (const axis of ["x", "y"]) {
   $(`editor-${axis}`).addEventListener("change", (event) => {
-    const value = Number(event.target.value);
-    if (event.target.value.trim() === "" || !Number.isFinite(value)) { event.target.setAttribute("aria-invalid", "true"); return; }
+    const value = Number(event.target.value.replace("−", "-"));
+    if (event.target.value.trim() === "" || !Number.isFinite(value)) { event.target.setAttribute("aria-invalid", "true"); $("editor-what").textContent = "A place is a number, as in 62 or −14.5."; return; }
     event.target.removeAttribute("aria-invalid");
     now.cargo.get(now.chosen)[axis] = value;
     changed(true);
@@ -217,14 +233,17 @@ $("level").addEventListener("change", () => changed(true));
 $("take-off").addEventListener("click", () => take(now.chosen, false));
 $("editor-done").addEventListener("click", () => { const name = now.chosen; choose(null); $("aboard").querySelector(`[data-name="${CSS.escape(name)}"] button`)?.focus(); });
 
+// Whether the day has something of that name, aboard or not, in whatever state.
+const named = (name) => now.cargo.has(name) || now.ours.has(name) || day.cargo.includes(name);
+
 // A new thing: typed, or dragged from its chip.
 function fresh(on, x, y) {
   const mass = Number($("new-mass").value.replace(/,/g, "")), asked = $("new-name").value.trim();
-  const fault = !(mass > 0) ? "Type a mass above zero first." : asked && !/^[A-Za-z0-9_-]{1,40}$/.test(asked) ? "A name has letters, digits, - and _." : asked && now.cargo.has(asked) ? "There is something of that name already." : !Number.isFinite(x) || !Number.isFinite(y) ? "Type where it stands." : "";
+  const fault = !(mass > 0) ? "Type a mass above zero first." : asked && !/^[A-Za-z0-9_-]{1,40}$/.test(asked) ? "A name has letters, digits, - and _." : asked && named(asked) ? "The day has something of that name already." : !Number.isFinite(x) || !Number.isFinite(y) ? "Type where it stands." : "";
   $("new-fault").textContent = fault;
   if (fault) return;
   let name = asked || "load";
-  for (let number = 2; now.cargo.has(name); number += 1) name = `load${number}`;
+  for (let number = 2; named(name); number += 1) name = `load${number}`;
   now.cargo.set(name, { on, aboard: true, mass, x, y, level: null });
   now.chosen = name;
   $("new-name").value = "";
@@ -386,9 +405,10 @@ function judge(found) {
   const calm = all.filter(([, item]) => item.mark === "within" || item.mark === "open");
   $("trouble").replaceChildren(...trouble.map(([id, item]) => verdict(id, item)));
   $("calm").replaceChildren(...calm.map(([id, item]) => verdict(id, item)));
-  $("calm-says").textContent = `${calm.length} within or not judged`;
+  const judged = calm.filter(([, item]) => item.mark === "within").length, open = calm.length - judged;
+  $("calm-says").textContent = calm.length ? [judged && `${judged} within`, open && `${open} not judged`].filter(Boolean).join(", ") : "none";
   const count = (mark) => all.filter(([, item]) => item.mark === mark).length;
-  $("limits-says").textContent = all.length ? [count("outside") && `${count("outside")} outside`, count("undecided") && `${count("undecided")} undecided`, `${count("within")} within`].filter(Boolean).join(", ") : "no ratings, nothing judged";
+  $("limits-says").textContent = all.length ? [count("outside") && `${count("outside")} outside`, count("undecided") && `${count("undecided")} undecided`, count("within") && `${count("within")} within`, count("open") && `${count("open")} not judged`].filter(Boolean).join(", ") : "no ratings, nothing judged";
 }
 
 function verdict(id, item) {
@@ -417,19 +437,21 @@ function heed(cautions) {
 $("keep")?.addEventListener("submit", async (event) => {
   event.preventDefault();
   const name = $("keep-name").value.trim(), said = $("keep-says");
-  if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) { said.textContent = "A name has letters, digits, - and _."; return; }
+  if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) { said.textContent = "A name has letters, digits, - and _, no spaces."; return; }
   now.key = now.key?.name === name ? now.key : { name, key: makeKey() };
   try {
-    await call("POST", `${day.links.whatif}/keep`, { json: { ...wanted(), name, key: now.key.key } });
+    const sent = wanted();
+    await call("POST", `${day.links.whatif}/keep`, { json: { ...sent, name, key: now.key.key } });
+    for (const { name: thing, ...values } of sent.add) now.ours.set(thing, values);
     said.replaceChildren(`Kept as ${name}: a state without drafts, a prediction. `, make("a", "Ask about it", { href: `?state=${encodeURIComponent(name)}` }), " or ", make("a", "see it at the bench", { href: `/days/${day.day}#s-${encodeURIComponent(name)}` }), ".");
   } catch (error) {
-    said.textContent = error instanceof Away ? "Not kept: the station does not answer. Try again when it does." : `Not kept: ${error.message}.`;
+    said.textContent = error instanceof Away ? "Not kept: the station does not answer. Try again when it does." : `Not kept: ${error.message.replace(/\.$/, "")}.`;
   }
 });
 
 // ---- the other questions ----
 
-const asks = more(day, { plan, now, wanted, touched, question, titleOf, massOf, fixed, show, make, apply, paint, labelOf });
+const asks = more(day, { plan, now, wanted, touched, question, titleOf, massOf, fixed, show, make, apply, paint, labelOf, hitched });
 
 // A limit in words, whatever its state is called.
 function labelOf(id) {
