@@ -17,7 +17,7 @@ from starlette.testclient import TestClient
 
 from docs.http import http_page
 from steelyard.dayfile import parse_day
-from steelyard.web import api, api_ask, description
+from steelyard.web import api, api_ask, api_plan, description
 from steelyard.web.openapi import EVENTS
 from tests.web.serving import EXAMPLE, ROOT
 from tests.web.shapes import draft
@@ -47,7 +47,7 @@ def schema_of(schema: dict[str, Any]) -> dict[str, Any]:
 def test_every_address_is_described_and_every_description_is_served() -> None:
     served = {
         (route.path, method.lower())
-        for route in (*api.routes, *api_ask.routes)
+        for route in (*api.routes, *api_ask.routes, *api_plan.routes)
         if isinstance(route, Route)
         for method in route.methods or ()
         if method != "HEAD"

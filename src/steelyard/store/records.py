@@ -109,6 +109,7 @@ class Shelf(StrEnum):
     INSTRUMENT = "instrument"
     TEACHING = "teaching"
     WIRING = "wiring"
+    PLAN = "plan"
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,7 @@ class Kept:
     ----------
     version: from 1; the last one counts.
     text: the thing itself: a block of TOML for a vehicle or an instrument, JSON for a taught pattern of lines
-        and for what was chosen for a connected instrument.
+        for what was chosen for a connected instrument, and for the plan of a day, which has the day's name.
     learned: what weighing has shown of it beyond its labels, as JSON values.
     """
 

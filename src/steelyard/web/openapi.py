@@ -10,6 +10,7 @@ from typing import Any
 
 from steelyard import __version__
 from steelyard.web.openapi_ask import SCHEMAS, ask_paths
+from steelyard.web.openapi_plan import PLAN_SCHEMAS, plan_paths
 from steelyard.web.settings import API
 
 _Schema = dict[str, Any]
@@ -457,6 +458,7 @@ def _paths() -> _Schema:
         f"{day}/cargo": {"post": _adding("addCargo", "a cargo", "Cargo")},
         f"{day}/drafts/{{key}}/photo": {"get": _photo("get"), "put": _photo("put")},
         **ask_paths(day, _ID, _errors),
+        **plan_paths(day, _ID, _errors),
     }
 
 
@@ -697,6 +699,7 @@ EVENTS = {
         "every two seconds while the findings of a long day are being worked out: as of addition `seq`, of how many "
         "`drafts`, for how many `seconds`."
     ),
+    "plan": "a plan of the day was kept: `after` how many drafts, and how many `drafts` it has.",
     "trouble": "the findings could not be worked out: `error`.",
 }
 """Every event that ``/events`` sends, and what its data hold."""
@@ -739,6 +742,7 @@ def description() -> dict[str, Any]:
         "Wiring": _WIRING,
         "Yard": _YARD,
         **SCHEMAS,
+        **PLAN_SCHEMAS,
     }
     return {
         "openapi": "3.1.0",

@@ -221,3 +221,48 @@ def _plate(station: Station, y: float) -> Markup:
         end=left + _PLATE - 9.0,
         load_y=y + 5.0,
     )
+
+
+_NARROW, _TALL, _SMALL_HALF = 170.0, 300.0, 26.0
+
+
+@dataclass(frozen=True, slots=True)
+class SmallRig:
+    """One rig as a small drawing without figures; ``places`` are those where an instrument can be marked."""
+
+    key: str
+    svg: Markup
+    places: tuple[str, ...]
+
+
+def draw_small(day: WeighDay, state: State) -> SmallRig:
+    """The rig of one state, small, with a mark for a pad and one for a block at each wheel, both hidden."""
+    rig = pieces.rig_of(day, state)
+    scale = min(_TALL / (rig.rear - rig.front), _SMALL_HALF / rig.half_width)
+    plan = _Plan(rig, scale, _NARROW / 2)
+    stations = list(plan.stations())
+    marks = Markup("").join(_mark(station) for station in stations)
+    height = max([plan.y(rig.rear), *(station.y for station in stations)]) + 2 * _BOTTOM
+    svg = Markup('<svg class="rig smallrig" viewBox="0 0 {:g} {:.0f}" aria-hidden="true">{}{}</svg>').format(
+        _NARROW, height, plan.bodies(), marks
+    )
+    return SmallRig(rig_key(state), svg, tuple(station.place for station in stations))
+
+
+def _mark(station: Station) -> Markup:
+    sign = -1 if station.side == "L" else 1
+    x = station.x + sign * 4.0
+    end = x + sign * 17.0
+    return Markup(
+        '<g data-at="{place}"><rect class="padmark" x="{left:.1f}" y="{top:.1f}" width="15" height="15" rx="2"/>'
+        '<text class="padname" x="{end:.1f}" y="{base:.1f}" text-anchor="{anchor}"></text>'
+        '<path class="blockmark" d="M{left:.1f} {foot:.1f}h15l-4 -9h-7z"/></g>'
+    ).format(
+        place=station.place,
+        left=x - 7.5,
+        top=station.y - 7.5,
+        end=end - sign * 5.0,
+        base=station.y + 4.5,
+        anchor="end" if sign < 0 else "start",
+        foot=station.y + 4.5,
+    )

@@ -20,12 +20,14 @@ from starlette.routing import BaseRoute, Route
 from steelyard.dayfile import DayFileError, Part
 from steelyard.store import DaySummary, Kept, Shelf
 from steelyard.web.api_ask import asked, influence_data, trailer_answer
+from steelyard.web.api_plan import kept_plan
 from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, Link, MessagePage, NewPage
 from steelyard.web.page_access import pair_page, trust_page
 from steelyard.web.page_ask import ask_page, first_state
 from steelyard.web.page_bench import UNITS, Taken, bench_page, compare_page
 from steelyard.web.page_new import AnswersError, day_text
 from steelyard.web.page_pads import pads_page
+from steelyard.web.page_plan import plan_page
 from steelyard.web.page_yard import new_day, of_day, yard_page
 from steelyard.web.problem import Problem
 from steelyard.web.station import Station
@@ -153,7 +155,19 @@ async def pads(request: Request) -> Response:
     station = station_of(request)
     opened = await station.day(day_id)
     page = await station.run(pads_page, day_id, opened.day, seq=opened.seq, may_weigh=_may_weigh(request))
+    kept = await station.run(kept_plan, station.store, day_id)
+    page = replace(page, data={**page.data, "plan": kept})
     return render(request, "pads.html", page)
+
+
+async def plan(request: Request) -> Response:
+    """The rest of a day, planned."""
+    day_id = request.path_params["day"]
+    station = station_of(request)
+    opened = await station.day(day_id)
+    kept = await station.run(kept_plan, station.store, day_id)
+    page = await station.run(plan_page, day_id, opened.day, kept, seq=opened.seq, may_weigh=_may_weigh(request))
+    return render(request, "plan.html", page)
 
 
 async def bench(request: Request) -> Response:
@@ -446,8 +460,8 @@ async def service_worker(request: Request) -> Response:
     del request
     scripts = sorted(path.name for path in _STATIC.glob("*.js") if path.name != "sw.js")
     mark = f"?v={version()}"
-    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "ask.js"}
-    shell = [*_SHELL, f"/static/station.css{mark}", f"/static/ask.css{mark}"]
+    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "ask.js", "plan.js"}
+    shell = [*_SHELL, f"/static/station.css{mark}", f"/static/ask.css{mark}", f"/static/plan.css{mark}"]
     shell += [f"/static/{name}" for name in scripts] + [f"/static/{name}{mark}" for name in scripts if name in entered]
     text = (_STATIC / "sw.js").read_text(encoding="utf-8")
     listed = "[" + ", ".join(f'"{path}"' for path in shell) + "]"
@@ -470,6 +484,7 @@ routes: list[BaseRoute] = [
     _get("/days/new", new),
     Route("/days/new", make_new, methods=["POST"]),
     _get("/days/{day}/pads", pads),
+    _get("/days/{day}/plan", plan),
     _get("/days/{day}/ask", ask),
     _get("/days/{day}/ask/trailer.svg", trailer_drawing),
     _get("/days/{day}/compare/{other}", compare),

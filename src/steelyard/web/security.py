@@ -35,7 +35,7 @@ _OPEN = ("/static/", "/pair", "/trust", "/authority.crt", "/favicon.ico", "/icon
 _PLAIN = ("/static/", "/trust", "/authority.crt", "/favicon.ico", "/icon")
 """What a station that speaks TLS shows without it."""
 
-_ASKING = ("/whatif", "/influence", "/loadmap", "/trailer", "/rebalance")
+_ASKING = ("/whatif", "/influence", "/loadmap", "/trailer", "/rebalance", "/plan", "/plan/enough")
 """How the addresses end at which a day is asked: they change nothing, so whoever may look may ask."""
 
 _BODY_SECONDS = 30.0

@@ -33,6 +33,7 @@ from steelyard.web.book import Addition, Book, KeyTakenError, OpenDay
 from steelyard.web.events import Hub, encode
 from steelyard.web.live import LiveLoads
 from steelyard.web.pairing import Pairing
+from steelyard.web.plan_aside import Planners
 from steelyard.web.ports import Connected, connect, routes_of, taught
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.reckon import Answer, Reckoner, changes
@@ -59,7 +60,8 @@ class Station:
     Attributes
     ----------
     store: the store itself; call its methods through ``run``, for they wait for the disk.
-    hub: everybody who listens. reckoner: who works out findings. asker: who asks solved days. live: the instruments.
+    hub: everybody who listens. reckoner: who works out findings. asker: who asks solved days. planners: who plans.
+    live: the instruments.
     connected: the instruments as they are wired. pairing: how devices come in.
     authority, trust_address: whose certificate is handed out, and where; None and empty
         where the station speaks no TLS.
@@ -89,6 +91,7 @@ class Station:
         self.reckoner = Reckoner() if reckoner is None else reckoner
         self.patience = PATIENCE
         self.asker = Asker()
+        self.planners = Planners()
         # keeping has threads of its own: whoever reads a long list must not be in its way
         self._keepers = ThreadPoolExecutor(4, thread_name_prefix="keep")
         self._readers = ThreadPoolExecutor(4, thread_name_prefix="read")
@@ -125,6 +128,7 @@ class Station:
         self.hub.close()
         self.reckoner.close()
         self.asker.close()
+        self.planners.close()
         for task in tuple(self._loose):
             task.cancel()
         await asyncio.to_thread(self._keepers.shutdown)

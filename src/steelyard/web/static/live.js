@@ -40,7 +40,7 @@ export class Live {
       // A refused stream is closed for good; ask again later.
       if (this.source.readyState === EventSource.CLOSED) this.again = setTimeout(() => this.start(), 3000);
     });
-    for (const kind of ["loads", "draft", "stance", "entry", "findings"]) {
+    for (const kind of ["loads", "draft", "stance", "entry", "findings", "plan"]) {
       this.source.addEventListener(kind, (event) => {
         this.alive();
         if (kind === "loads") this.listen();

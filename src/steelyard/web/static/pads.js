@@ -12,6 +12,7 @@ import { ask } from "./question.js";
 import { fetchDay } from "./fresh.js";
 import { impossible } from "./limits.js";
 import { list, standing } from "./kept.js";
+import { Walk } from "./plan-walk.js";
 import { flush, onChange, replace, retry } from "./outbox.js";
 
 const day = JSON.parse(document.getElementById("page-data").textContent);
@@ -282,6 +283,7 @@ function draftOf(key, held) {
   // Drafts of one placement share how the ground and the pads lie; every draft begins one that the next may join.
   const joined = before && ownPlacement(before) !== before.placement ? before.placement : now.last;
   body.placement = ($("same-placement").checked && joined) || ownPlacement(body);
+  Object.assign(body, walk.supports(body));
   return body;
 }
 
@@ -333,6 +335,21 @@ $("believe")?.addEventListener("click", async () => {
 $("keep")?.addEventListener("click", keep);
 $("more")?.addEventListener("click", () => { places.open($("extras"), now.rig, now.state); });
 
+// ---- the plan ----
+
+const walk = new Walk(day, {
+  go(draft) {
+    if (now.read.size || now.follows || !day.states[draft.state]) return false;
+    setState(draft.state);
+    const wheels = now.rig.wheels;
+    places.follow(Object.fromEntries(Object.entries(draft.placements).filter(([place]) => wheels.has(place)).map(([place, pad]) => [pad, place])), now.rig);
+    paint();
+    return true;
+  },
+  announce,
+  refresh,
+});
+
 // ---- what became of it ----
 
 const bench = new Bench(day, { ask, focusWheel: (place) => now.rig.focus(place) });
@@ -370,6 +387,7 @@ function lamp() {
 
 function listDrafts() {
   const old = day.drafts.filter((draft) => !onDisk.has(draft.key));
+  walk.look(old, [...onDisk].map(([key, { number, json }]) => ({ key, number, ...json })), waiting);
   list({ waiting, onDisk: [...onDisk.values()].reverse(), old, format, mayWeigh: day.mayWeigh, correct: (item) => refusals.correct(item), drop: (item) => refusals.drop(item), again: retry });
 }
 
@@ -433,6 +451,7 @@ const live = new Live(day.links, day.seq, {
     else if (!maker?.own.has(data.key)) refresh();
   },
   findings() { bench.ready(); },
+  plan() { walk.renew(); },
   missed() { refresh(); bench.elsewhere(); },
   silent() { if (day.live) { now.silent = true; now.live.clear(); paint(); } },
   gone() { now.gone = true; now.live.clear(); lamp(); paint(); },
@@ -448,4 +467,5 @@ if (location.hash === "#first") {
   history.replaceState(null, "", location.pathname);
   if (!day.drafts.length && now.rig) openKeypad(now.rig.places()[0]);
 }
+walk.begin();
 document.body.dataset.ready = "yes";

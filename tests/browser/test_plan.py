@@ -1,0 +1,129 @@
+"""The plan of the day in a browser: made, walked at the pads, reloaded, planned anew."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import DESK, EXAMPLE, PHONE, TABLET, Opening
+from tests.browser.serving import Serving
+from tests.browser.steps import kept, key_in, tap_wheel
+
+
+@pytest.fixture
+def day(station: Serving) -> str:
+    return station.import_day(EXAMPLE.read_text())
+
+
+def make_plan(page: Page, station: Serving, day: str, bound: str = "20") -> dict[str, Any]:
+    """Ask for the coupling load of the hitched state; gives the plan that was kept."""
+    page.goto(f"{station.url}/days/{day}/plan")
+    expect(page.locator("body")).to_have_attribute("data-ready", "yes")
+    for box in page.locator("[name=in]").all():
+        box.set_checked(box.get_attribute("value") == "hitched")
+    page.get_by_label("Axles", exact=True).uncheck()
+    page.get_by_label("Coupling load: to within").fill(bound)
+    page.get_by_role("button", name="Make the plan").click()
+    expect(page.locator("#result h2")).to_be_visible(timeout=60_000)
+    return plan_of(page, station, day) if page.locator(".draftplan").count() else {}
+
+
+def plan_of(page: Page, station: Serving, day: str) -> dict[str, Any]:
+    return page.request.get(f"{station.url}/api/v1/days/{day}/plan").json()
+
+
+def loads_of(page: Page, station: Serving, day: str) -> dict[str, float]:
+    data = page.request.get(f"{station.url}/api/v1/days/{day}/findings").json()
+    return {item["id"]: item["value"] for item in data["findings"]}
+
+
+def take(page: Page, draft: dict[str, Any], loads: dict[str, float]) -> None:
+    """Type what the pads show where the plan has them, and keep it."""
+    for place in draft["placements"]:
+        vehicle, end = place.split("/")
+        tap_wheel(page, place)
+        key_in(page, 20 * round(loads[f"{draft['state']}/{vehicle}/wheel/{end}"] / 20))
+        page.locator("#keypad [data-act=close]").click()
+    page.locator("#keep").click()
+
+
+def no_violations(page: Page) -> None:
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+def test_a_plan_is_made_walked_across_a_reload_and_planned_anew(station: Serving, day: str, phone: Page) -> None:
+    plan = make_plan(phone, station, day)
+    drafts = plan["answer"]["drafts"]
+    assert len(drafts) == 2
+    first = phone.locator(".draftplan").first
+    for place, pad in drafts[0]["placements"].items():
+        expect(first.locator(f'[data-at="{place}"].on text')).to_have_text(pad)
+        expect(first.locator("ol")).to_contain_text(f"{pad} under {place}")
+    no_violations(phone)
+    loads = loads_of(phone, station, day)
+    phone.get_by_role("link", name="Walk it").click()
+    expect(phone.locator("#walk summary")).to_have_text("Plan: draft 1 of 2")
+    expect(phone.locator(f'#states [data-state="{drafts[0]["state"]}"]')).to_have_attribute("aria-pressed", "true")
+    take(phone, drafts[0], loads)
+    expect(phone.locator("#walk summary")).to_have_text("Plan: draft 2 of 2")
+    phone.reload()
+    expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
+    expect(phone.locator("#walk summary")).to_have_text("Plan: draft 2 of 2")
+    no_violations(phone)
+    take(phone, drafts[1], loads)
+    expect(phone.locator("#walk summary")).to_have_text("Plan: all 2 drafts taken")
+    written = phone.request.get(f"{station.url}/api/v1/days/{day}").text()
+    planned = 'unsupported = "ground"' if drafts[0]["unsupported"] else "unsupported"
+    assert written.count(planned) >= (2 if drafts[0]["unsupported"] else 0)
+    phone.locator("#walk").get_by_role("link", name="Expected and reached").click()
+    expect(phone.locator(".draftplan.done")).to_have_count(2)
+    expect(phone.locator("#result td b")).to_have_count(2)
+    phone.locator("#question").get_by_role("button", name="Plan the rest").click()
+    expect(phone.locator("#result h2")).not_to_contain_text("The plan: 2 drafts", timeout=60_000)
+    assert plan_of(phone, station, day)["version"] == 2
+
+
+def test_another_draft_than_planned_is_no_error(station: Serving, day: str, desk: Page) -> None:
+    make_plan(desk, station, day)
+    body = {"key": "other", "state": "solo", "readings": {"truck/1L": ["p1", 3000], "truck/1R": ["p2", 3000]}}
+    station.post(f"/api/v1/days/{day}/drafts", body)
+    expect(desk.locator("#result .note").first).to_contain_text("That is no error. Plan the rest, and they count.")
+    expect(desk.locator(".draftplan.done")).to_have_count(0)
+    desk.goto(f"{station.url}/days/{day}/pads")
+    desk.locator("#walk summary").click()
+    expect(desk.locator("#walk").get_by_role("link", name="Plan the rest")).to_be_visible()
+
+
+def test_an_impossible_wish_says_the_best_possible(station: Serving, day: str, desk: Page) -> None:
+    make_plan(desk, station, day, "0.01")
+    expect(desk.locator("#result h2")).to_have_text("No plan can reach that")
+    expect(desk.locator("#result li").first).to_contain_text("hitched/coupling/load: at best ±")
+
+
+def test_with_the_station_gone_the_plan_goes_on_ticking(own_station: Serving, opening: Opening) -> None:
+    day = own_station.import_day(EXAMPLE.read_text())
+    page = opening(PHONE)
+    drafts = make_plan(page, own_station, day)["answer"]["drafts"]
+    loads = loads_of(page, own_station, day)
+    page.get_by_role("link", name="Walk it").click()
+    expect(page.locator("#walk summary")).to_have_text("Plan: draft 1 of 2")
+    own_station.kill()
+    take(page, drafts[0], loads)
+    kept(page, "waiting on this device", 1)
+    expect(page.locator("#walk summary")).to_have_text("Plan: draft 2 of 2")
+    expect(page.locator("#walk ol")).to_be_visible()
+
+
+@pytest.mark.parametrize("viewport", [PHONE, TABLET, DESK])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_everybody_can_use_it(
+    station: Serving, day: str, opening: Opening, viewport: dict[str, int], scheme: str
+) -> None:
+    page = opening(viewport, color_scheme=scheme)
+    make_plan(page, station, day)
+    no_violations(page)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
