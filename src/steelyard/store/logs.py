@@ -67,7 +67,7 @@ def everyone(connection: Connection, day_id: DayId) -> tuple[SweepRecord, ...]:
     StoreError: no such day.
     """
     day = number_of_day(connection, day_id)
-    columns = (LOGS.c.number, LOGS.c.key, LOGS.c.about, LOGS.c.device, LOGS.c.received)
+    columns: Any = (LOGS.c.number, LOGS.c.key, LOGS.c.about, LOGS.c.device, LOGS.c.received)
     rows = connection.execute(select(*columns).where(LOGS.c.day == day).order_by(LOGS.c.number))
     return tuple(_record(row, "") for row in rows)
 

@@ -68,11 +68,11 @@ def draw_chart(answer: SweepAnswer, item: Learned) -> LearnChart | None:
         *_grid(across, up, at),
         f'<polygon class="band" clip-path="url(#floor)" points="{" ".join(upper + lower[::-1])}"/>',
     ]
+    points = " ".join(at(along, line(value, along)) for along in ends)
+    parts.append(f'<polyline class="learned" clip-path="url(#floor)" points="{points}"/>')
     if expected is not None:
         points = " ".join(at(along, line(expected.value, along)) for along in ends)
         parts.append(f'<polyline class="statics" clip-path="url(#floor)" points="{points}"/>')
-    points = " ".join(at(along, line(value, along)) for along in ends)
-    parts.append(f'<polyline class="learned" clip-path="url(#floor)" points="{points}"/>')
     every = max(1, len(x) // _MANY)
     for along, above in list(zip(x, y, strict=True))[::every]:
         left, top = at(along, above).split(",")

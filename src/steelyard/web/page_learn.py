@@ -80,8 +80,9 @@ def _hint(log: SweepRecord) -> str:
 def _places(day: WeighDay, state: State, simulation: Simulation | None) -> list[dict[str, str]]:
     """Where a pad can stand, and which is to be expected there."""
     known = last_pads(day, state.id)
+    none: dict[str, str] = {}
     if not known and simulation is not None:
-        known = next((simulation.places(draft) for draft in simulation.drafts if draft.state == state.id), {})
+        known = next((simulation.places(draft) for draft in simulation.drafts if draft.state == state.id), none)
     stations = draw_rig(day, state).stations
     return [{"place": item.place, "name": item.spoken, "pad": known.get(item.place, "")} for item in stations]
 

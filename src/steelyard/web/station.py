@@ -268,7 +268,7 @@ class Station:
         """End a recording and keep its log; its number there. It stays at hand where the store would not."""
         recording.stopped = recording.stopped or "Finished."
         self.live.hearers.discard(recording.hear)
-        about = recording.about() | more
+        about = {**recording.about(), **more}
         number, _ = await self.keep_log(day_id, recording.key, recording.text(), about, recording.device)
         if self.recordings.get(day_id) is recording:
             del self.recordings[day_id]
