@@ -23,6 +23,7 @@ FEWEST_ROWS = 3
 """Rows that a log takes at the least."""
 
 _LOADED, _EMPTY = 50.0, 25.0  # divisions: a wheel stands on it; nothing stands on it any more
+_LEAVING = 10.0  # s that a rig may take to leave its pads
 _OFF_DIVISION = 1e-4  # of a division
 _PART = 1e-9  # of a capacity
 
@@ -62,6 +63,7 @@ class Recording:
     _now: dict[str, Live] = field(default_factory=dict[str, Live])
     _fresh: set[str] = field(default_factory=set[str])
     _loaded: set[str] = field(default_factory=set[str])
+    _stood: float = 0.0  # when all pads last stood still
     _stride: int = 1
     _passed: int = 0
 
@@ -88,6 +90,8 @@ class Recording:
         if self.stopped or len(self._fresh) < len(self.pads):
             return
         self._fresh.clear()
+        if self.steady():
+            self._stood = self.clock() - self.begun
         waits = [name for name in self.pads.values() if not self._now[name].settled.steady]
         if self.take is Take.STEADY and waits:
             self.trouble = ""
@@ -215,6 +219,9 @@ class Recording:
                 f"{name} went empty: the rig moved, or a wheel lifted. The rows before it are of one placement and "
                 "count; begin anew for the next."
             )
+            # while it rolled off, every sample was of another placement already
+            since = max(self._stood, self.clock() - self.begun - _LEAVING)
+            self.rows = [row for row in self.rows if row[0] <= since]
 
 
 def placed(day: WeighDay, state: str, given: Mapping[str, str]) -> dict[str, str]:
