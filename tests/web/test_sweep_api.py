@@ -188,8 +188,11 @@ def test_the_pads_are_recorded_and_the_log_goes_through_the_command(making: Maki
         until(client, base, more=6)
         assert client.post("/api/v1/simulation", json={"put_on": "400 lb", "at": "truck/ball"}).status_code == 200
     until(client, base, more=6)
+    deadline = time.monotonic() + 30
+    while not client.get(base).json()["recording"]["steady"]:
+        assert time.monotonic() < deadline
+        time.sleep(0.05)
     client.post("/api/v1/simulation", json={"drive": None})
-    deadline = time.monotonic() + 20
     while (now := client.get(base).json()["recording"])["running"]:
         assert time.monotonic() < deadline
         time.sleep(0.05)
