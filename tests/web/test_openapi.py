@@ -17,7 +17,7 @@ from starlette.testclient import TestClient
 
 from docs.http import http_page
 from steelyard.dayfile import parse_day
-from steelyard.web import api, api_ask, api_plan, description
+from steelyard.web import api, api_ask, api_learn, api_plan, description
 from steelyard.web.openapi import EVENTS
 from tests.web.serving import EXAMPLE, ROOT
 from tests.web.shapes import draft
@@ -47,7 +47,7 @@ def schema_of(schema: dict[str, Any]) -> dict[str, Any]:
 def test_every_address_is_described_and_every_description_is_served() -> None:
     served = {
         (route.path, method.lower())
-        for route in (*api.routes, *api_ask.routes, *api_plan.routes)
+        for route in (*api.routes, *api_ask.routes, *api_plan.routes, *api_learn.routes)
         if isinstance(route, Route)
         for method in route.methods or ()
         if method != "HEAD"
@@ -257,6 +257,7 @@ def test_nothing_that_is_sent_makes_it_stumble(client: TestClient, day_id: str, 
         named = TEXTS.filter(lambda text: text not in ("", ".", ".."))
         values = {"id": data.draw(st.one_of(st.just(day_id), named))}
         values |= {part: data.draw(named) for part in ("key", "name")}
+        values["number"] = data.draw(st.one_of(st.integers(-1, 9).map(str), named))
         values["shelf"] = data.draw(st.sampled_from(["vehicles", "instruments", "shelves"]))
         target = re.sub(r"{(\w+)}", lambda match: quoted(values[match[1]]), address)
         query = {key: data.draw(value).encode("utf-8", "replace") for key, value in queries.items()}

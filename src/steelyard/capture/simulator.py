@@ -16,10 +16,14 @@ from steelyard.capture.sample import Sample, TroubleKind, trouble_sample
 
 @dataclass(frozen=True, slots=True)
 class Stance:
-    """How the rig stands on the pads once: the load on each channel [kg]; channels left out stand empty."""
+    """How the rig stands on the pads once: the load on each channel [kg]; channels left out stand empty.
+
+    ``under``: the stance before anything was put on, None where nothing was.
+    """
 
     loads: Mapping[str, float]
     label: str = ""
+    under: Stance | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +99,23 @@ class SimulatedRig:
     def drive_off(self, *, at: float) -> None:
         """Leave the pads."""
         self._tell(_Event(at, None))
+
+    def put_on(self, loads: Mapping[str, float], *, at: float) -> bool:
+        """Put something on, so much more on each channel [kg], without moving the rig; False on empty pads."""
+        now = self.standing(at)
+        if now is None:
+            return False
+        if not self.driven:  # it drove by itself, and stays from now on
+            self._tell(_Event(at - self.round_time, now))
+        more = {name: now.loads.get(name, 0.0) + loads.get(name, 0.0) for name in {**now.loads, **loads}}
+        self._tell(_Event(at, Stance(more, now.label, now if now.under is None else now.under)))
+        return True
+
+    def take_off(self, *, at: float) -> None:
+        """Take off whatever was put on."""
+        now = self.standing(at)
+        if now is not None and now.under is not None:
+            self._tell(_Event(at, now.under))
 
     def standing(self, at: float) -> Stance | None:
         """The stance that the rig is in or moves to; None while the pads are, or become, empty."""

@@ -20,7 +20,7 @@ from steelyard.report.tables_rig import head_section, rig_section
 from steelyard.report.tables_site import site_text
 from steelyard.report.tables_states import cargo_section, state_section
 from steelyard.report.tables_survey import survey_text
-from steelyard.report.tables_sweep import learned_comment, sweep_text
+from steelyard.report.tables_sweep import expected_shown, learned_comment, learned_shown, sweep_text
 from steelyard.report.tables_trailer import trailer_text
 from steelyard.report.tables_verdicts import verdict_section
 from steelyard.report.tables_verification import (
@@ -36,10 +36,12 @@ __all__ = [
     "csv_rows",
     "distribution_text",
     "drift_text",
+    "expected_shown",
     "findings_text",
     "impossible_lines",
     "in_states",
     "learned_comment",
+    "learned_shown",
     "ledger_text",
     "load_map_text",
     "pairs",

@@ -7,6 +7,7 @@ the meaning of a reading nor any arithmetic on loads. Begin at ``store.py``. Rea
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import (
     LARGEST_PHOTO,
+    LARGEST_SWEEP,
     Appended,
     DayId,
     DaySummary,
@@ -18,11 +19,13 @@ from steelyard.store.records import (
     Shelf,
     Snapshot,
     StoredEntry,
+    SweepRecord,
 )
 from steelyard.store.store import Store, open_store
 
 __all__ = [
     "LARGEST_PHOTO",
+    "LARGEST_SWEEP",
     "Appended",
     "DayId",
     "DaySummary",
@@ -37,5 +40,6 @@ __all__ = [
     "Store",
     "StoreError",
     "StoredEntry",
+    "SweepRecord",
     "open_store",
 ]

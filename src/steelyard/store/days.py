@@ -181,14 +181,14 @@ def no_such_day(day_id: DayId) -> StoreError:
     return StoreError(Reason.NO_SUCH_DAY, f"there is no day {name}")
 
 
-def number_of_day(connection: Connection, day_id: DayId) -> int:
-    """The number by which the tables know a day.
+def number_of_day(connection: Connection, day_id: DayId, *, lock: bool = False) -> int:
+    """The number by which the tables know a day; ``lock``: whoever else adds to it waits.
 
     Raises
     ------
     StoreError: no such day.
     """
-    return _day(connection, day_id).number
+    return _day(connection, day_id, lock=lock).number
 
 
 def snapshot(connection: Connection, day_id: DayId) -> Snapshot:

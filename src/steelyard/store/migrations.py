@@ -96,6 +96,17 @@ def _access(dialect: Dialect) -> list[str]:
     ]
 
 
+def _logs(dialect: Dialect) -> list[str]:
+    """Logs of growing load beside their day."""
+    return [
+        f"""CREATE TABLE logs (
+            day INTEGER NOT NULL REFERENCES days (number), number INTEGER NOT NULL, key TEXT NOT NULL,
+            text TEXT NOT NULL, about TEXT NOT NULL, device TEXT NOT NULL, received TEXT NOT NULL,
+            PRIMARY KEY (day, number), CONSTRAINT logs_day_key UNIQUE (day, key)
+        ){dialect.strict}"""
+    ]
+
+
 Step = Callable[[Dialect], list[str]]
 
 STEPS: tuple[tuple[str, Step], ...] = (
@@ -103,6 +114,7 @@ STEPS: tuple[tuple[str, Step], ...] = (
     ("photos", _photos),
     ("shelves", _shelves),
     ("access", _access),
+    ("logs", _logs),
 )
 """Every step in order; a step's number is its place from 1."""
 

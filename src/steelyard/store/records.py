@@ -17,6 +17,10 @@ LARGEST_PHOTO = 5_000_000
 """The most bytes of a photo."""
 
 
+LARGEST_SWEEP = 8_000_000
+"""The most bytes of a log of growing load."""
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """Something to be added to a day.
@@ -100,6 +104,25 @@ class Photo:
 
     media_type: str
     data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class SweepRecord:
+    """A log of growing load that belongs to a day.
+
+    Attributes
+    ----------
+    number: place among the logs of its day, from 1. key: made by whoever keeps it; the same key again is the same log.
+    text: comma-separated, as ``dayfile.read_log`` takes it; empty in a list of logs.
+    about: the state, what stood under each place, and what else was said of it, as JSON values.
+    """
+
+    number: int
+    key: str
+    text: str
+    about: Mapping[str, Any]
+    device: str
+    received: datetime.datetime
 
 
 class Shelf(StrEnum):

@@ -95,6 +95,19 @@ PHOTOS = Table(
     ForeignKeyConstraint(["day", "kind", "draft"], ["names.day", "names.kind", "names.name"]),
 )
 
+LOGS = Table(
+    "logs",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("key", Text, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("about", Text, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("received", Text, nullable=False),
+    UniqueConstraint("day", "key", name="logs_day_key"),
+)
+
 SHELVES = Table(
     "shelves",
     METADATA,

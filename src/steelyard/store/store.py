@@ -8,7 +8,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from steelyard.dayfile import Part
-from steelyard.store import access, days, photos, shelves
+from steelyard.store import access, days, logs, photos, shelves
 from steelyard.store.database import Database
 from steelyard.store.records import (
     Appended,
@@ -22,6 +22,7 @@ from steelyard.store.records import (
     Shelf,
     Snapshot,
     StoredEntry,
+    SweepRecord,
 )
 
 
@@ -143,6 +144,26 @@ class Store:
         """The keys of the drafts that have a photo."""
         with self.database.reading() as connection:
             return photos.keys(connection, day_id)
+
+    # -- logs of growing load ----------------------------------------------------------------------------------------
+
+    def keep_log(
+        self, day_id: DayId, key: str, text: str, *, about: Mapping[str, Any], device: str = ""
+    ) -> tuple[int, bool]:
+        """Keep a log beside a day; its number there, and whether it is new. The same key again is a replay."""
+        said = logs.written(key, text, about, device)
+        with self.database.writing() as connection:
+            return logs.keep(connection, day_id, key, text, said, device)
+
+    def logs(self, day_id: DayId) -> tuple[SweepRecord, ...]:
+        """The logs of a day, the first one first, without their text."""
+        with self.database.reading() as connection:
+            return logs.everyone(connection, day_id)
+
+    def log(self, day_id: DayId, number: int) -> SweepRecord | None:
+        """One log of a day; None where there is none of that number."""
+        with self.database.reading() as connection:
+            return logs.get(connection, day_id, number)
 
     # -- yard and teachings ------------------------------------------------------------------------------------------
 

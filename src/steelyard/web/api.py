@@ -8,6 +8,7 @@ from starlette.routing import BaseRoute, Route
 
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
 from steelyard.web import incoming, yard
+from steelyard.web.api_learn import put_on
 from steelyard.web.events import MEDIA_TYPE
 from steelyard.web.indicators import list_indicators, put_wiring
 from steelyard.web.live import LiveLoads
@@ -157,6 +158,8 @@ async def drive(request: Request) -> Response:
     if simulation is None:
         raise Problem(404, "not_simulated", "there is no simulated rig here; start the station with --simulate")
     data = await incoming.read_object(request)
+    if "put_on" in data:
+        return await put_on(simulation, data)
     number, plugged = data.get("drive", ...), data.get("plugged", ...)
     if set(data) - {"drive", "plugged"} or not (plugged is ... or isinstance(plugged, bool)):
         raise Problem(422, "bad_drive", '"drive" is the number of a draft or null, "plugged" is true or false')

@@ -19,7 +19,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from steelyard.dayfile import DayFileError
 from steelyard.store import Store, StoreError, open_store
-from steelyard.web import api, api_ask, api_plan, indicators, pages
+from steelyard.web import api, api_ask, api_learn, api_plan, indicators, pages
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.security import HEADERS, Guard, Sessions
 from steelyard.web.settings import Settings
@@ -66,7 +66,7 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
 
 
 def _routes() -> list[BaseRoute]:
-    own = [*api.routes, *api_ask.routes, *api_plan.routes, *indicators.routes, *pages.routes]
+    own = [*api.routes, *api_ask.routes, *api_plan.routes, *api_learn.routes, *indicators.routes, *pages.routes]
     return [*own, Mount("/static", _Files(directory=STATIC))]
 
 

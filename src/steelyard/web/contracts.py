@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from markupsafe import Markup
+
 from steelyard.web.page_rig import RigDrawing
 
 
@@ -319,4 +321,63 @@ class AskPage:
     alone: tuple[Link, ...]
     barred: tuple[str, ...]
     cautions: tuple[str, ...]
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedLine:
+    """One thing learned in words, and what statics expects of it."""
+
+    name: str
+    value: str
+    interval: str
+    statics: str
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedGroup:
+    """Things learned of one kind; ``unit`` stands above the figures."""
+
+    title: str
+    rows: tuple[LearnedLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedResult:
+    """What one log teaches. ``said`` are the slopes in sentences; ``fault`` says why it teaches nothing.
+
+    ``query`` is what was chosen, for addresses; ``gains`` is what the vehicle's block would have from it.
+    """
+
+    number: int
+    name: str
+    head: str
+    fault: str = ""
+    said: tuple[str, ...] = ()
+    chart: Markup | None = None
+    key: tuple[str, ...] = ()
+    groups: tuple[LearnedGroup, ...] = ()
+    undetermined: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    vehicle: str = ""
+    gains: tuple[str, ...] = ()
+    query: str = ""
+    on: str = ""
+    at: str = ""
+    vehicles: tuple[Link, ...] = ()
+    couplings: tuple[Link, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LearnPage:
+    """Learn the rig: ``data`` goes to the script as it is, see ``page_learn.learn_page``."""
+
+    id: str
+    title: str
+    unit: str
+    states: tuple[Link, ...]
+    logs: tuple[Link, ...]
+    result: LearnedResult | None
+    cautions: tuple[str, ...]
+    simulated: tuple[Link, ...]
     data: Mapping[str, Any]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import aclosing
 from dataclasses import replace
 from typing import Any
@@ -56,6 +56,7 @@ class LiveLoads:
         self.channels: dict[str, Live] = {}
         self.sources: dict[str, str] = {}
         self.simulation = simulation
+        self.hearers: set[Callable[[Live], None]] = set()  # told of every sample as it comes
         self._hub = hub
         self._known: dict[str, Instrument] = {}
         self._days: dict[DayId, WeighDay] = {}
@@ -153,6 +154,8 @@ class LiveLoads:
         self.heard[port.name][sample.channel] = pad
         self.channels[pad] = self._pads.see(sample if pad == sample.channel else replace(sample, channel=pad))
         self.sources[pad] = port.name
+        for hear in tuple(self.hearers):
+            hear(self.channels[pad])
         self._fresh = True
 
     async def _show(self) -> None:

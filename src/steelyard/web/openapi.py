@@ -10,6 +10,7 @@ from typing import Any
 
 from steelyard import __version__
 from steelyard.web.openapi_ask import SCHEMAS, ask_paths
+from steelyard.web.openapi_learn import LEARN_SCHEMAS, learn_paths
 from steelyard.web.openapi_plan import PLAN_SCHEMAS, plan_paths
 from steelyard.web.settings import API
 
@@ -348,6 +349,11 @@ _DRIVE = _object(
     {
         "drive": {"type": ["integer", "null"], "description": "The draft of the simulated day, or off the pads."},
         "plugged": {"type": "boolean", "description": "Whether the cable is in."},
+        "put_on": {
+            "type": ["string", "number", "null"],
+            "description": "Somebody of this mass steps on, at `at`; null: all step off. It stands alone.",
+        },
+        "at": _text("The coupling that is stepped on, as in `tow/ball`."),
     },
     description="What the simulated rig is told.",
 )
@@ -459,6 +465,7 @@ def _paths() -> _Schema:
         f"{day}/drafts/{{key}}/photo": {"get": _photo("get"), "put": _photo("put")},
         **ask_paths(day, _ID, _errors),
         **plan_paths(day, _ID, _errors),
+        **learn_paths(day, _ID, _errors),
     }
 
 
@@ -519,7 +526,7 @@ def _drive() -> _Schema:
             "required": True,
             "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Drive"}}},
         },
-        "responses": {"200": _json("How it stands, or is about to.", "Stance"), **_errors(400, 404, 413, 422)},
+        "responses": {"200": _json("How it stands, or is about to.", "Stance"), **_errors(400, 404, 409, 413, 422)},
     }
 
 
@@ -715,7 +722,7 @@ _INTRODUCTION = (
 @cache
 def description() -> dict[str, Any]:
     """The whole document."""
-    from steelyard.findings import schema
+    from steelyard.findings import schema, sweep_schema
 
     schemas: _Schema = {
         "Cargo": _CARGO,
@@ -741,8 +748,10 @@ def description() -> dict[str, Any]:
         "Thing": _THING,
         "Wiring": _WIRING,
         "Yard": _YARD,
+        "Sweep": _embedded(sweep_schema(), "#/components/schemas/Sweep"),
         **SCHEMAS,
         **PLAN_SCHEMAS,
+        **LEARN_SCHEMAS,
     }
     return {
         "openapi": "3.1.0",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator
+from typing import Any, cast
 
 from steelyard.dayfile import parse_day, write_instrument, write_vehicle
 from steelyard.model import Instrument, Role, Vehicle, WeighDay
@@ -69,7 +70,20 @@ def _units_of(kept: list[Kept]) -> UnitSystem:
 def _vehicle_card(kept: Kept) -> YardCard:
     units = _units_of([kept])
     vehicle = _read(kept, units).vehicles[kept.name]
-    return YardCard(kept.name, vehicle.title, tuple(_vehicle_lines(vehicle, units)), kept.version)
+    lines = (*_vehicle_lines(vehicle, units), *_learned_lines(kept))
+    return YardCard(kept.name, vehicle.title, lines, kept.version)
+
+
+def _learned_lines(kept: Kept) -> Iterator[str]:
+    """What logs of growing load taught of a vehicle, and when."""
+    sweeps: Any = kept.learned.get("sweeps")
+    for state, told in sweeps.items() if isinstance(sweeps, dict) else ():  # pyright: ignore[reportUnknownVariableType]
+        if not isinstance(told, dict) or not isinstance(told.get("learned"), dict):  # pyright: ignore[reportUnknownMemberType]
+            continue
+        count = len(cast("dict[str, Any]", told["learned"]))
+        words = f"learned in {state}: {count} figures from {told.get('log', 'a log')}"  # pyright: ignore[reportUnknownMemberType]
+        kept_on = told.get("kept") or f"{kept.saved:%Y-%m-%d}"  # pyright: ignore[reportUnknownMemberType, reportUnknownVariableType]
+        yield f"{words}, kept {kept_on}"
 
 
 def _vehicle_lines(vehicle: Vehicle, units: UnitSystem) -> Iterator[str]:

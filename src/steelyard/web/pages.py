@@ -20,16 +20,18 @@ from starlette.routing import BaseRoute, Route
 from steelyard.dayfile import DayFileError, Part
 from steelyard.store import DaySummary, Kept, Shelf
 from steelyard.web.api_ask import asked, influence_data, trailer_answer
+from steelyard.web.api_learn import a_log, answer_of, query_options
 from steelyard.web.api_plan import kept_plan
 from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, Link, MessagePage, NewPage
 from steelyard.web.page_access import pair_page, trust_page
 from steelyard.web.page_ask import ask_page, first_state
 from steelyard.web.page_bench import UNITS, Taken, bench_page, compare_page
+from steelyard.web.page_learn import learn_page, learned_result, taught_nothing
 from steelyard.web.page_new import AnswersError, day_text
 from steelyard.web.page_pads import pads_page
 from steelyard.web.page_plan import plan_page
 from steelyard.web.page_yard import new_day, of_day, yard_page
-from steelyard.web.problem import Problem
+from steelyard.web.problem import Problem, problem_of
 from steelyard.web.station import Station
 
 _STATIC = Path(__file__).parent / "static"
@@ -251,6 +253,32 @@ async def ask(request: Request) -> Response:
     return render(request, "ask.html", page)
 
 
+async def learn(request: Request) -> Response:
+    """Learn the rig: logs of growing load recorded, sent, fitted and kept."""
+    station, day_id = station_of(request), request.path_params["day"]
+    opened = await station.day(day_id)
+    logs = await station.run(station.store.logs, opened.id)
+    number = request.query_params.get("log", "")
+    result = None
+    if number.isascii() and number.isdecimal() and len(number) < 10:
+        record = await a_log(station, opened.id, int(number))
+        options = query_options(request)
+        try:
+            answer = await answer_of(station, opened, record, options)
+        except (Problem, DayFileError) as error:
+            said = problem_of(error)
+            faults = "; ".join(_fault(one.line, one.path, f"{one.value} {one.message}") for one in said.faults)
+            result = taught_nothing(opened.day, record, faults or said.message, options)
+        else:
+            result = await station.run(learned_result, answer, record, options)
+    rig = station.live.simulation
+    simulated = rig if rig is not None and rig.day.title == opened.day.title else None
+    page = await station.run(
+        learn_page, opened.id, opened.day, logs, result, simulation=simulated, may_weigh=_may_weigh(request)
+    )
+    return render(request, "learn.html", page)
+
+
 async def trailer_drawing(request: Request) -> Response:
     """How much trailer, as SVG."""
     from steelyard.report import trailer_svg
@@ -460,8 +488,9 @@ async def service_worker(request: Request) -> Response:
     del request
     scripts = sorted(path.name for path in _STATIC.glob("*.js") if path.name != "sw.js")
     mark = f"?v={version()}"
-    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "ask.js", "plan.js"}
-    shell = [*_SHELL, f"/static/station.css{mark}", f"/static/ask.css{mark}", f"/static/plan.css{mark}"]
+    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "ask.js", "plan.js", "learn.js"}
+    sheets = ("station", "ask", "plan", "learn")
+    shell = [*_SHELL, *(f"/static/{name}.css{mark}" for name in sheets)]
     shell += [f"/static/{name}" for name in scripts] + [f"/static/{name}{mark}" for name in scripts if name in entered]
     text = (_STATIC / "sw.js").read_text(encoding="utf-8")
     listed = "[" + ", ".join(f'"{path}"' for path in shell) + "]"
@@ -487,6 +516,7 @@ routes: list[BaseRoute] = [
     _get("/days/{day}/plan", plan),
     _get("/days/{day}/ask", ask),
     _get("/days/{day}/ask/trailer.svg", trailer_drawing),
+    _get("/days/{day}/learn", learn),
     _get("/days/{day}/compare/{other}", compare),
     _get("/days/{day}/day.toml", file),
     _get("/days/{day}/ticket.pdf", ticket),

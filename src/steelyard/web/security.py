@@ -35,8 +35,14 @@ _OPEN = ("/static/", "/pair", "/trust", "/authority.crt", "/favicon.ico", "/icon
 _PLAIN = ("/static/", "/trust", "/authority.crt", "/favicon.ico", "/icon")
 """What a station that speaks TLS shows without it."""
 
-_ASKING = ("/whatif", "/influence", "/loadmap", "/trailer", "/rebalance", "/plan", "/plan/enough")
+_ASKING = (
+    *("/whatif", "/influence", "/loadmap", "/trailer", "/rebalance", "/distribute", "/ledger"),
+    *("/plan", "/plan/enough", "/sweep"),
+)
 """How the addresses end at which a day is asked: they change nothing, so whoever may look may ask."""
+
+_LONG = ("/days", "/sweep", "/sweeps")
+"""How the addresses end that take a whole day or a log."""
 
 _BODY_SECONDS = 30.0
 _SMALL, _PHOTO, _DAY = 300_000, 5_300_000, 8_100_000  # bytes, each a little more than what the model takes
@@ -319,7 +325,7 @@ def _from_our_page(visit: _Visit) -> bool:
 def _limit_of(path: str) -> int:
     if path.endswith("/photo"):
         return _PHOTO
-    if path.startswith("/api/") and not path.rstrip("/").endswith("/days"):
+    if path.startswith("/api/") and not path.rstrip("/").endswith(_LONG):
         return _SMALL
     return _DAY
 

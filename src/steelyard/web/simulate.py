@@ -9,6 +9,7 @@ from typing import Any
 from steelyard.capture import Manner, SimulatedPort, SimulatedRig, Stance
 from steelyard.dayfile import write_day
 from steelyard.model import Draft, WeighDay
+from steelyard.units import Quantity
 
 CHANNELS_RATE = 6.25
 """Samples a second of each channel: 50 a second from eight."""
@@ -51,6 +52,32 @@ class Simulation:
         """Leave the pads."""
         self.rig.drive_off(at=time.monotonic())
 
+    def places(self, draft: Draft) -> dict[str, str]:
+        """By place, the pad that stands there in a draft."""
+        return {reading.place.text: reading.instrument for reading in draft.readings}
+
+    def put_on(self, kilograms: float, vehicle: str, coupling: str) -> bool:
+        """Somebody steps onto a coupling: the pads change as statics says; False where the rig does not stand there.
+
+        The rig that was driving by itself then stays where it is.
+        """
+        from steelyard.learning import LoadPlace, influences  # the arithmetic takes a while to load
+
+        number = self.stance()
+        state = None if number is None else self.day.states[self.drafts[number - 1].state]
+        if number is None or state is None or vehicle not in state.vehicles:
+            return False
+        places = [reading.place for reading in self.drafts[number - 1].readings]
+        pads = [reading.instrument for reading in self.drafts[number - 1].readings]
+        at = LoadPlace(vehicle, self.day.vehicles[vehicle].couplings[coupling].x, Quantity(0.0), coupling)
+        shares = influences(self.day, state, at, places).values
+        more = {pad: kilograms * float(share) for pad, share in zip(pads, shares, strict=True)}
+        return self.rig.put_on(more, at=time.monotonic())
+
+    def take_off(self) -> None:
+        """Everybody steps off again."""
+        self.rig.take_off(at=time.monotonic())
+
     def plug(self, *, plugged: bool) -> None:
         """Put the cable in, or pull it."""
         if plugged:
@@ -61,7 +88,10 @@ class Simulation:
     def stance(self) -> int | None:
         """Which draft the rig stands as, or moves to, counted from 1; None while the pads are empty."""
         now = self.rig.standing(time.monotonic())
-        return None if now is None else next(at for at, one in enumerate(self.rig.stances, 1) if one is now)
+        if now is None:
+            return None
+        begun = now if now.under is None else now.under
+        return next(at for at, one in enumerate(self.rig.stances, 1) if one is begun)
 
     def standing(self) -> dict[str, Any]:
         """What is told of it: which state it shows and which pad stands under which wheel."""

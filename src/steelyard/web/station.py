@@ -7,6 +7,7 @@ for nothing but the disk.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import secrets
 from collections.abc import AsyncGenerator, Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -26,7 +27,7 @@ from steelyard.dayfile import (
     write_state,
 )
 from steelyard.model import Draft, WeighDay
-from steelyard.store import Appended, DayId, DaySummary, Photo, Shelf, Snapshot, Store, StoredEntry
+from steelyard.store import Appended, DayId, DaySummary, Photo, Shelf, Snapshot, Store, StoredEntry, StoreError
 from steelyard.units import UnitSystem
 from steelyard.web.asking import Asker
 from steelyard.web.book import Addition, Book, KeyTakenError, OpenDay
@@ -37,8 +38,10 @@ from steelyard.web.plan_aside import Planners
 from steelyard.web.ports import Connected, connect, routes_of, taught
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.reckon import Answer, Reckoner, changes
+from steelyard.web.recording import FEWEST_ROWS, Recording
 from steelyard.web.settings import Settings
 from steelyard.web.simulate import Simulation
+from steelyard.web.sweeping import Sweeper
 from steelyard.web.wiring import Wiring, read_wirings
 
 if TYPE_CHECKING:
@@ -92,6 +95,8 @@ class Station:
         self.patience = PATIENCE
         self.asker = Asker()
         self.planners = Planners()
+        self.sweeper = Sweeper()
+        self.recordings: dict[DayId, Recording] = {}
         # keeping has threads of its own: whoever reads a long list must not be in its way
         self._keepers = ThreadPoolExecutor(4, thread_name_prefix="keep")
         self._readers = ThreadPoolExecutor(4, thread_name_prefix="read")
@@ -125,10 +130,12 @@ class Station:
     async def close(self) -> None:
         """End streams and threads, and let go of the store; what was acknowledged is in it."""
         await self.live.close()
+        await self._keep_recordings()
         self.hub.close()
         self.reckoner.close()
         self.asker.close()
         self.planners.close()
+        self.sweeper.close()
         for task in tuple(self._loose):
             task.cancel()
         await asyncio.to_thread(self._keepers.shutdown)
@@ -254,6 +261,29 @@ class Station:
     async def keep_photo(self, day_id: DayId, draft_key: str, photo: Photo, device: str) -> bool:
         """Keep the photo of a draft; False where it has one already, which stays."""
         return await _in(self._keepers, lambda: self.store.put_photo(day_id, draft_key, photo, device=device))
+
+    async def keep_log(
+        self, day_id: DayId, key: str, text: str, about: Mapping[str, Any], device: str
+    ) -> tuple[int, bool]:
+        """Keep a log of growing load beside a day, durable on return: its number, and whether it is new."""
+        return await _in(self._keepers, lambda: self.store.keep_log(day_id, key, text, about=about, device=device))
+
+    async def finish(self, day_id: DayId, recording: Recording, more: Mapping[str, str]) -> int:
+        """End a recording and keep its log; its number there. It stays at hand where the store would not."""
+        recording.stopped = recording.stopped or "Finished."
+        self.live.hearers.discard(recording.hear)
+        about = {**recording.about(), **more}
+        number, _ = await self.keep_log(day_id, recording.key, recording.text(), about, recording.device)
+        if self.recordings.get(day_id) is recording:
+            del self.recordings[day_id]
+        return number
+
+    async def _keep_recordings(self) -> None:
+        """Keep what is being recorded when the station is stopped."""
+        for day_id, recording in tuple(self.recordings.items()):
+            if len(recording.rows) >= FEWEST_ROWS:
+                with contextlib.suppress(StoreError):
+                    await self.finish(day_id, recording, {})
 
     async def shelve(self, shelf: Shelf, name: str, text: str, learned: Mapping[str, Any] | None, device: str) -> int:
         """Keep a version of a thing of the yard; what was learned of it stays where ``learned`` is None."""
