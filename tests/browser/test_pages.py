@@ -206,3 +206,14 @@ def test_tables_and_long_labels_fit_a_phone(station: Serving, phone: Page) -> No
     phone.goto(f"{station.url}/days/{day}/pads")
     expect(phone.locator("#kept li").first).to_contain_text("a letter")
     assert phone.locator("#kept li").first.evaluate("row => row.offsetHeight") < 160
+
+
+def test_the_chosen_state_does_not_lie_in_the_fade(station: Serving, phone: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    phone.goto(f"{station.url}/days/{day}/pads")
+    for state in ("levelled", "hitched", "solo", "levelled"):
+        phone.locator(f'[data-state="{state}"]').click()
+        strip = phone.locator("#states")
+        right = "node => node.getBoundingClientRect().right"
+        clear = strip.evaluate(right) - strip.locator("[aria-pressed=true]").evaluate(right)
+        assert not strip.evaluate("strip => strip.classList.contains('more')") or clear >= 40, state

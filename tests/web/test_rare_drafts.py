@@ -41,8 +41,8 @@ def test_a_draft_that_is_no_plain_one_says_so_on_both_pages(script: TestClient, 
     assert script.post(drafts, json=lifted).status_code == 201
     raised = "truck/2 raised 20.0 in, suspension blocked: for the height of the centre of gravity alone"
     bench = _words(script.get(f"/days/{day_id}", headers=PAGE).text)
-    assert "Facing the other way." in bench
-    assert f"T{raised[1:]}." in bench
+    assert "How it stood: facing the other way." in bench
+    assert f"How it stood: {raised}." in bench
     assert "2 drafts, and 1 with an axle or the coupling raised." in bench
     pads = html.unescape(script.get(f"/days/{day_id}/pads", headers=PAGE).text)
     assert '"how": "facing the other way"' in pads
