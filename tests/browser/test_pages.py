@@ -193,3 +193,27 @@ def test_a_long_history_comes_in_pages(station: Serving, desk: Page) -> None:
     expect(desk.locator("#history ~ details")).to_have_count(30)
     expect(desk.locator("#history ~ details").last).to_contain_text("1. truck alone")
     expect(desk.get_by_role("link", name="Earlier drafts")).to_have_count(0)
+
+
+def test_tables_and_long_labels_fit_a_phone(station: Serving, phone: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    draft = {"key": "long", "state": "solo", "label": "a letter " * 500, "readings": {"truck/1L": ["p1", 2160]}}
+    station.post(f"/api/v1/days/{day}/drafts", draft)
+    phone.goto(f"{station.url}/days/{day}")
+    wide = "boxes => boxes.map(box => box.scrollWidth - box.clientWidth).filter(over => over > 0)"
+    assert phone.locator("#bystate ~ details[open] .two .scroll").count() > 1
+    assert phone.locator("#bystate ~ details[open] .two .scroll").evaluate_all(wide) == []
+    phone.goto(f"{station.url}/days/{day}/pads")
+    expect(phone.locator("#kept li").first).to_contain_text("a letter")
+    assert phone.locator("#kept li").first.evaluate("row => row.offsetHeight") < 160
+
+
+def test_the_chosen_state_does_not_lie_in_the_fade(station: Serving, phone: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    phone.goto(f"{station.url}/days/{day}/pads")
+    for state in ("levelled", "hitched", "solo", "levelled"):
+        phone.locator(f'[data-state="{state}"]').click()
+        strip = phone.locator("#states")
+        right = "node => node.getBoundingClientRect().right"
+        clear = strip.evaluate(right) - strip.locator("[aria-pressed=true]").evaluate(right)
+        assert not strip.evaluate("strip => strip.classList.contains('more')") or clear >= 40, state

@@ -10,7 +10,7 @@ from functools import cached_property
 
 from steelyard.capture.checks import Checksum
 from steelyard.capture.sample import Trouble, TroubleKind
-from steelyard.capture.stream import plain
+from steelyard.capture.stream import quoted
 from steelyard.units import UNITS, Dimension
 
 _MASS = {symbol.lower(): symbol for symbol, unit in UNITS.items() if unit.dimension is Dimension.MASS}
@@ -211,7 +211,7 @@ class LinePattern:
         if match is None:
             return LineReading((), self._no_match(line))
         if self.checksum is not None and not self.checksum.holds(line):
-            return LineReading((), Trouble(TroubleKind.GARBLED, f"The checksum does not hold: {plain(line)!r}"))
+            return LineReading((), Trouble(TroubleKind.GARBLED, f"The checksum does not hold: {quoted(line)}"))
         texts = self._texts(match)
         try:
             channel, marks = self._read_words(texts, line)
@@ -266,34 +266,34 @@ class LinePattern:
     def _check_unit(self, word: str, line: str) -> None:
         unit = self.units.get(word, mass_unit(word))
         if unit is None:
-            raise _LineError(TroubleKind.GARBLED, f"{word!r} is no unit that was taught: {plain(line)!r}")
+            raise _LineError(TroubleKind.GARBLED, f"{word!r} is no unit that was taught: {quoted(line)}")
         if UNITS[unit].factor != self._factor:
             words = f"The box shows {unit}; {self.unit} was taught. Set it back, or teach it anew."
             raise _LineError(TroubleKind.UNIT, words)
 
     def _mark(self, word: str, part: Part, line: str) -> bool | Trouble | None:
         if word in self.overload:
-            return Trouble(TroubleKind.OVERLOAD, f"The box marks an overload: {plain(line)!r}")
+            return Trouble(TroubleKind.OVERLOAD, f"The box marks an overload: {quoted(line)}")
         if word in self.steady or word in self.moving:
             return word in self.steady
         if word not in part.words:
-            return Trouble(TroubleKind.GARBLED, f"The mark {word!r} was never taught: {plain(line)!r}")
+            return Trouble(TroubleKind.GARBLED, f"The mark {word!r} was never taught: {quoted(line)}")
         return None
 
     def _no_number(self, text: str) -> Trouble:
         """What stands in place of a number: a sign of overload, or nothing that was taught."""
         if text in self.overload or (len(text) >= 3 and len(set(text)) == 1 and not text.isdigit()):
-            words = f"The box shows {plain(text)!r} in place of a number: overload, or no load cell."
+            words = f"The box shows {quoted(text)} in place of a number: overload, or no load cell."
             return Trouble(TroubleKind.OVERLOAD, words)
-        return Trouble(TroubleKind.GARBLED, f"{plain(text)!r} stands where the number was taught.")
+        return Trouble(TroubleKind.GARBLED, f"{quoted(text)} stands where the number was taught.")
 
     def _no_match(self, line: str) -> Trouble:
         """Why a line does not fit: bytes of another speed, or another shape."""
         foreign = sum(not " " <= letter <= "~" for letter in line)
         if foreign:
-            words = f"{foreign} of {len(line)} characters are no text; a loose cable, or another speed? {plain(line)!r}"
+            words = f"{foreign} of {len(line)} characters are no text; a loose cable, or another speed? {quoted(line)}"
         else:
-            words = f"Does not fit the pattern {self.name!r}: {plain(line)!r}"
+            words = f"Does not fit the pattern {self.name!r}: {quoted(line)}"
         return Trouble(TroubleKind.GARBLED, words)
 
 

@@ -49,3 +49,8 @@ def plain(line: str) -> str:
     r"""A line as a person may see it: control and foreign characters as ``\xNN``, cut to what fits on a screen."""
     shown = "".join(letter if " " <= letter <= "~" else f"\\x{ord(letter):02x}" for letter in line)
     return shown if len(shown) <= 80 else f"{shown[:77]}..."
+
+
+def quoted(line: str) -> str:
+    r"""The same within a sentence: in quotes, a foreign character still as ``\xNN`` with one stroke."""
+    return repr(plain(line)).replace("\\\\", "\\")

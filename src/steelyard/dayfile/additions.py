@@ -243,10 +243,18 @@ def _whole(text: str) -> bool:
     return True
 
 
+# What is taken now: a clock that was never set, or a slip of a digit, is no time of a draft.
+_YEARS = (1900, 2199)
+
+
 def _moment(sheet: Sheet, path: KeyPath, text: str) -> datetime.datetime | None:
     try:
         if _MOMENT.fullmatch(text):
-            return datetime.datetime.fromisoformat(text.upper().replace(" ", "T"))
+            at = datetime.datetime.fromisoformat(text.upper().replace(" ", "T"))
+            if _YEARS[0] <= at.year <= _YEARS[1]:
+                return at
+            sheet.fault(path, f"is no time of a weigh day; its year is from {_YEARS[0]} to {_YEARS[1]}", text)
+            return None
     except ValueError:
         pass
     sheet.fault(path, 'is no date with a time; write for example "2026-05-14T09:12:00Z"', text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from steelyard.report.draft_words import circumstances
 from steelyard.report.palette import PALETTES, Palette
 from steelyard.report.plan_rig import SKIRT, TREAD, TYRE, PlacedAxle, PlacedCoupling, PlacedVehicle, Rig, rig_of
 from steelyard.report.tables_names import Address, Shown, address, figure, shown, with_unit, words
@@ -22,6 +23,7 @@ __all__ = [
     "address",
     "by_trouble",
     "chance",
+    "circumstances",
     "figure",
     "rig_of",
     "shown",

@@ -10,6 +10,7 @@ import hashlib
 from collections.abc import Mapping, Sequence
 
 from steelyard.model import Correction, Draft, WeighDay
+from steelyard.report.draft_words import in_utc
 
 _Json = None | int | float | str | Sequence["_Json"] | Mapping[str, "_Json"]
 _PLACES = 6  # decimals of a kilogram: a milligram
@@ -52,4 +53,4 @@ def _correction(item: Correction) -> dict[str, _Json]:
 def _utc(at: datetime.datetime | None) -> str | None:
     if at is None:
         return None
-    return at.astimezone(datetime.UTC).isoformat() if at.tzinfo is not None else at.isoformat()
+    return in_utc(at).isoformat() if at.tzinfo is not None else at.isoformat()

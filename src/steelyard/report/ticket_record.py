@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Collection, Iterator, Sequence
 
-from steelyard.findings import raised_words
 from steelyard.model import Correction, Draft, Instrument, Vehicle, WeighDay
+from steelyard.report.draft_words import circumstances, in_utc
 from steelyard.report.plan_values import state_words
 from steelyard.report.tables_names import figure, with_unit
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number
@@ -107,7 +107,7 @@ def _in_one_zone(day: WeighDay) -> Callable[[datetime.datetime], datetime.dateti
     offsets = {draft.at.utcoffset() for draft in day.drafts if draft.at is not None} - {None}
 
     def put(at: datetime.datetime) -> datetime.datetime:
-        return at if at.tzinfo is None or len(offsets) == 1 else at.astimezone(datetime.UTC)
+        return at if at.tzinfo is None or len(offsets) == 1 else in_utc(at)
 
     return put
 
@@ -176,9 +176,7 @@ def _draft(day: WeighDay, draft: Draft, suspects: Collection[tuple[int, str]]) -
             }
         )
     notes = [_reason(item, day.units) for item in corrections] + ([draft.note] if draft.note else [])
-    notes += [f"same placement as others named {draft.placement}"] if draft.placement is not None else []
-    notes += ["facing the other way"] if draft.reversed else []
-    notes += [f"{raised_words(day, draft)}: for the height of the centre of gravity alone"] if draft.raised else []
+    notes += circumstances(day, draft)
     return {
         "number": draft.number,
         "time": _time(day, draft),

@@ -171,6 +171,8 @@ class DraftLine:
     readings: tuple[ReadingLine, ...]
     photo: str | None = None
     corrected: bool = False
+    circumstances: tuple[str, ...] = ()
+    """What sets it apart: raised, facing the other way, on blocks."""
 
 
 @dataclass(frozen=True, slots=True)

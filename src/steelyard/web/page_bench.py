@@ -149,13 +149,21 @@ def _states(day_id: str, findings: Findings) -> Iterator[Sheet]:
         own = [item for item in findings.findings if pieces.address(item.id).states == (name,)]
         if own:
             predicted = own[0].basis is Basis.PREDICTED
-            count = sum(draft.state == name for draft in day.drafts)
-            words = "No draft of its own." if predicted else f"{count} draft{'' if count == 1 else 's'}."
+            words = "No draft of its own." if predicted else _count(day, name)
             drawing = f"/days/{day_id}/drawings/{quote(name)}.svg"
             yield Sheet(f"s-{name}", name, words, _groups(findings, own), drawing, predicted, name == most)
     cargo = [item for item in findings.findings if pieces.address(item.id).of_cargo]
     if cargo:
         yield Sheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")
+
+
+def _count(day: WeighDay, state: str) -> str:
+    """``3 drafts, and 1 raised``: one with something raised tells nothing of the loads on level ground."""
+    drafts = [draft for draft in day.drafts if draft.state == state]
+    raised = sum(bool(draft.raised) for draft in drafts)
+    level = len(drafts) - raised
+    words = f"{level} draft{'' if level == 1 else 's'}"
+    return f"{words}, and {raised} with an axle or the coupling raised." if raised else f"{words}."
 
 
 def _changes(day_id: str, findings: Findings) -> Iterator[Sheet]:
@@ -274,6 +282,7 @@ def _draft(day_id: str, day: WeighDay, draft: Draft, came: Taken | None, correct
         readings,
         photo,
         bool(made),
+        pieces.circumstances(day, draft),
     )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from steelyard.dayfile import Part, write_state
 from steelyard.model import DistributionKind, Draft, State, WeighDay
+from steelyard.report import pieces
 from steelyard.units import Dimension
 from steelyard.web.contracts import PadsPage, StateTab
 from steelyard.web.page_rig import RigDrawing, draw_rig, rig_key
@@ -95,6 +96,7 @@ def _draft(day: WeighDay, draft: Draft) -> dict[str, Any]:
         "key": draft.key,
         "state": draft.state,
         "label": draft.label,
+        "how": "; ".join(pieces.circumstances(day, draft)),
         "readings": {item.place.text: [item.instrument, _number(day, item.value)] for item in draft.readings},
     }
 

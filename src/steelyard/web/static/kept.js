@@ -30,7 +30,7 @@ export function list({ waiting, onDisk, old, format, mayWeigh, correct, drop, ag
       return row;
     }),
     ...onDisk.map(({ number, json }) => line(`${number ? `${number}. ` : ""}${json.label || json.state}`, json.readings ? summed(json.readings) : "from another device", "on disk", "disk")),
-    ...[...old].reverse().map((draft) => line(`${draft.number}. ${draft.label || draft.state}`, summed(draft.readings), "on disk", "disk")),
+    ...[...old].reverse().map((draft) => line(`${draft.number}. ${draft.label || draft.state}`, [summed(draft.readings), draft.how].filter(Boolean).join("; "), "on disk", "disk")),
   ];
   box.replaceChildren(...lines);
   none.hidden = lines.length > 0;

@@ -21,6 +21,7 @@ const format = (value) => Number(value).toLocaleString("en", { maximumFractionDi
 const names = Object.keys(day.instruments);
 const EMPTY = 5; // divisions
 const EDGE = 3; // px around the states, where the focus shows
+const FADED = 43; // px at the right of the strip, where it fades while there are more states
 const NOTICE = 6000; // ms that a notice stands where the loads say how they are
 
 const now = { state: null, rig: null, read: new Map(), live: new Map(), gone: false, silent: false, away: null, last: null, correcting: null, photo: null };
@@ -53,8 +54,9 @@ function setState(id, { quiet = false } = {}) {
 function intoView(tab) {
   const strip = $("states");
   const left = tab.offsetLeft - strip.offsetLeft;
+  const right = left + tab.offsetWidth + FADED;
   if (left - EDGE < strip.scrollLeft) strip.scrollLeft = left - EDGE;
-  else if (left + tab.offsetWidth + EDGE > strip.scrollLeft + strip.clientWidth) strip.scrollLeft = left + tab.offsetWidth + EDGE - strip.clientWidth;
+  else if (right > strip.scrollLeft + strip.clientWidth) strip.scrollLeft = right - strip.clientWidth;
   fade();
 }
 

@@ -1,0 +1,29 @@
+"""How a draft was taken, in words: what a reader must know of it before its figures are read as others are."""
+
+from __future__ import annotations
+
+import datetime
+
+from steelyard.findings import raised_words
+from steelyard.model import Draft, WeighDay
+
+
+def circumstances(day: WeighDay, draft: Draft) -> tuple[str, ...]:
+    """What sets a draft apart from one on level ground and taken anew; empty where nothing does."""
+    words = [] if draft.placement is None else [f"same placement as others named {draft.placement}"]
+    words += ["facing the other way"] if draft.reversed else []
+    words += ["wheels without a pad on the ground"] if draft.on_ground else []
+    on_blocks = ", ".join(str(wheel) for wheel in draft.blocks)
+    words += [f"{on_blocks} on blocks as high as the pads"] if on_blocks else []
+    if draft.raised:
+        springs = ", suspension blocked" if draft.blocked else ""
+        words += [f"{raised_words(day, draft)}{springs}: for the height of the centre of gravity alone"]
+    return tuple(words)
+
+
+def in_utc(at: datetime.datetime) -> datetime.datetime:
+    """A moment with an offset, in UTC; one at the very ends of the calendar, which has no UTC, as it was written."""
+    try:
+        return at.astimezone(datetime.UTC)
+    except OverflowError:
+        return at
