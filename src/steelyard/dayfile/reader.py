@@ -7,7 +7,7 @@ from typing import Any
 
 from steelyard.dayfile.cargo import read_cargo
 from steelyard.dayfile.drafts import read_corrections, read_drafts
-from steelyard.dayfile.fault import DayFileError, KeyPath
+from steelyard.dayfile.fault import DayFileError, Fault, KeyPath
 from steelyard.dayfile.instruments import read_instruments
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import decode, encode, parse, read_bytes, refuse_large, show_file
@@ -69,6 +69,9 @@ _KEYS = {
 }
 
 
+_VERIFICATION = "is a verification file, no weigh day; read it with steelyard verify"
+
+
 def read_day(path: str | os.PathLike[str]) -> WeighDay:
     """Read a weigh-day file.
 
@@ -90,8 +93,11 @@ def parse_day(text: str | bytes, file: str) -> WeighDay:
     data = text if isinstance(text, bytes) else encode(text, file)
     refuse_large(len(data), file)
     decoded = decode(data, file)
+    raw = parse(decoded, file)
+    if raw.get("kind") == "verification":
+        raise DayFileError(file, (Fault(None, "", "", _VERIFICATION),))
     sheet = Sheet()
-    day = _build(sheet, parse(decoded, file))
+    day = _build(sheet, raw)
     if not sheet.sound:
         raise DayFileError(file, sheet.faults(decoded))
     return day

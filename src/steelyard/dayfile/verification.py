@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from typing import Any
 
-from steelyard.dayfile.fault import DayFileError, KeyPath
+from steelyard.dayfile.fault import DayFileError, Fault, KeyPath
 from steelyard.dayfile.instruments import INSTRUMENT_KEYS, check_instrument
 from steelyard.dayfile.reader import RECORD_KEYS, UNIT_KEYS, read_format, read_part
 from steelyard.dayfile.sheet import Sheet
@@ -61,6 +61,12 @@ _KEYS = {
 }
 
 
+_WEIGH_DAY = (
+    "is a weigh day, no verification file; read it with steelyard findings "
+    '(a verification file has kind = "verification")'
+)
+
+
 def read_verification(path: str | os.PathLike[str]) -> Verification:
     """Read a verification file.
 
@@ -82,8 +88,11 @@ def parse_verification(text: str | bytes, file: str) -> Verification:
     data = text if isinstance(text, bytes) else encode(text, file)
     refuse_large(len(data), file)
     decoded = decode(data, file)
+    raw = parse(decoded, file)
+    if "kind" not in raw and "tests" not in raw and any(key in raw for key in ("vehicles", "states", "drafts")):
+        raise DayFileError(file, (Fault(None, "", "", _WEIGH_DAY),))
     sheet = Sheet()
-    found = _build(sheet, parse(decoded, file))
+    found = _build(sheet, raw)
     if found is None or not sheet.sound:
         raise DayFileError(file, sheet.faults(decoded))
     return found
