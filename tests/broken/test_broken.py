@@ -65,7 +65,7 @@ def test_no_two_cases_have_one_name() -> None:
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 def test_without_the_optional_parser_only_lines_are_lost(case: Case, monkeypatch: pytest.MonkeyPatch) -> None:
     with_lines = _faults(broken(case))
-    monkeypatch.setitem(sys.modules, "toml_rs", None)
+    monkeypatch.setitem(sys.modules, "tree_sitter_toml", None)
     without = _faults(broken(case))
     if with_lines[0].path:
         assert sorted((f.path, f.value, f.message) for f in without) == sorted(

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, cast
 
 from steelyard.dayfile.fault import DayFileError, Fault, KeyPath, quoted, show_line, show_message, show_path
+from steelyard.dayfile.places import key_lines, statement_line
 
 LARGEST = 8_000_000
 """The most bytes a weigh-day file may have; a full day has some ten thousand."""
@@ -173,7 +174,7 @@ def _syntax_refusal(text: str, file: str, complaint: str) -> DayFileError:
     )
     key = _doubled(text, complaint, what) if twice else ""
     if twice:
-        line = _line_of_duplicate(text) or line
+        line = _line_of_duplicate(text, complaint) or line
     content = lines[line - 1].strip() if 0 < line <= len(lines) else ""
     if twice:
         message = show_message(f"{key} stands twice; keep one of the two")
@@ -194,14 +195,25 @@ def _doubled(text: str, complaint: str, what: str) -> str:
         path = ast.literal_eval(names[1])
         word = "table" if what.startswith("Cannot declare") else "key"
         return f"the {word} {show_path((path,) if isinstance(path, str) else path)}"
-    text = text.replace("\r\n", "\n")  # as the parser counts
-    match = _LOCATION.search(complaint)
-    end = len(text)
-    if match is not None and match["line"] is not None:
-        starts = [0, *(found.end() for found in re.finditer("\n", text))]
-        end = starts[int(match["line"]) - 1] + int(match["column"]) - 1
-    keys = _key_before(text, end)
+    keys = _key_before(*_stop(text, complaint))
     return "this key or table" if keys is None else f"the key {show_path(keys)}"
+
+
+def _line_of_duplicate(text: str, complaint: str) -> int | None:
+    """The line where the second of two equal keys begins: the parser stopped behind its value, however long."""
+    if len(text) > _LONGEST_PLACED:
+        return None
+    return statement_line(*_stop(text, complaint))
+
+
+def _stop(text: str, complaint: str) -> tuple[str, int]:
+    """The text as the parser counts it, and the letter at which it stopped."""
+    text = text.replace("\r\n", "\n")
+    match = _LOCATION.search(complaint)
+    if match is None or match["line"] is None:
+        return text, len(text)
+    starts = [0, *(found.end() for found in re.finditer("\n", text))]
+    return text, starts[int(match["line"]) - 1] + int(match["column"]) - 1
 
 
 def _key_before(text: str, end: int) -> KeyPath | None:
@@ -212,11 +224,23 @@ def _key_before(text: str, end: int) -> KeyPath | None:
         statement = text[begin + 1 : end]
         found = _STATEMENT.match(statement)
         if found is not None and (found["open"] is not None or _reads(statement)):
-            parts = _HEADER_KEY.finditer(found["keys"].strip())
-            return tuple(next(part for part in key.groups() if part is not None) for key in parts)
+            return _parts(found["keys"])
         if begin < 0:
             break
     return None
+
+
+def _parts(keys: str) -> KeyPath | None:
+    """The parts of a key as it is written; None where it is none."""
+    try:
+        node: Any = tomllib.loads(f"{keys} = 0")
+    except (ValueError, RecursionError):
+        return None
+    parts: list[str] = []
+    while isinstance(node, dict):
+        ((part, node),) = cast(dict[str, Any], node).items()
+        parts.append(part)
+    return tuple(parts)
 
 
 def _reads(statement: str) -> bool:
@@ -227,95 +251,20 @@ def _reads(statement: str) -> bool:
     return True
 
 
-_MOST_BRACKETS = 3000  # of one kind in a whole text: far from what overflows its stack, were all of them nested
-_DOTTED = re.compile(r"(?:[\w-]+\s*\.\s*){200}")
-
-
-def _line_of_duplicate(text: str) -> int | None:
-    """The line of the second of two equal keys, which the other parser places better.
-
-    That parser follows nesting on the machine's own stack: a text that may nest deeply never reaches it.
-    """
-    if any(text.count(opening) > _MOST_BRACKETS for opening in "[{") or _DOTTED.search(text) is not None:
-        return None
-    try:
-        import toml_rs
-
-        toml_rs.loads(text)
-    except ImportError:
-        return None
-    except ValueError as error:
-        line = getattr(error, "lineno", None)
-        return line if isinstance(line, int) else None
-    return None
-
-
 class Lines:
-    """Where each key of a text stands. Made only when there is a fault to place."""
+    """Where each key of a sound text stands. Made only when there is a fault to place."""
 
     def __init__(self, text: str) -> None:
-        self._nodes = _nodes(text)
-        self._headers = _headers(text)
+        lines = key_lines(text) if len(text) <= _LONGEST_PLACED else None
+        self._lines = _headers(text) if lines is None else lines
 
     def of(self, path: KeyPath) -> int | None:
         """The line of the value at ``path``, else of what encloses it; None where neither is known."""
         for end in range(len(path), 0, -1):
-            line = self._exact(path[:end])
+            line = self._lines.get(path[:end])
             if line is not None:
                 return line
         return None
-
-    def _exact(self, path: KeyPath) -> int | None:
-        node: Any = self._nodes
-        for step in path:
-            node = _child(node, step)
-            if node is None:
-                break
-        line = _own_line(node)
-        if line is None:
-            line = self._headers.get(path)
-        return _first_line(node) if line is None else line
-
-
-def _child(node: Any, step: str | int) -> Any:
-    if _own_line(node) is not None:
-        node = node.get("value")
-    if isinstance(step, str):
-        return cast(dict[str, Any], node).get(step) if isinstance(node, dict) else None
-    items = cast(list[Any], node) if isinstance(node, list) else []
-    return items[step] if 0 <= step < len(items) else None
-
-
-def _own_line(node: Any) -> int | None:
-    """The line of a node; a table made by a header is a plain mapping of its keys and has none."""
-    if not isinstance(node, dict):
-        return None
-    for key in ("key_line", "value_line"):
-        line = cast(dict[str, Any], node).get(key)
-        if isinstance(line, int):
-            return line
-    return None
-
-
-def _first_line(node: Any) -> int | None:
-    """The line of the first key inside a table that has no line of its own."""
-    if not isinstance(node, dict):
-        return None
-    lines = [_own_line(child) or _first_line(child) for child in cast(dict[str, Any], node).values()]
-    return min((line for line in lines if line is not None), default=None)
-
-
-def _nodes(text: str) -> dict[str, Any]:
-    """Every key with its line; nothing where the optional parser is absent or disagrees, or the text is very long."""
-    if len(text) > _LONGEST_PLACED:
-        return {}
-    try:
-        import toml_rs
-
-        meta = toml_rs.load_with_metadata(text.replace("\r\n", "\n")).meta
-        return cast(dict[str, Any], meta["nodes"])
-    except (ImportError, ValueError, KeyError, RecursionError):
-        return {}
 
 
 def _headers(text: str) -> dict[KeyPath, int]:

@@ -91,7 +91,7 @@ def parse_verification(text: str | bytes, file: str) -> Verification:
 
 def _build(sheet: Sheet, raw: dict[str, Any]) -> Verification | None:
     """The verification of a parsed file; of no use where faults were entered on the sheet."""
-    if "kind" not in raw and "vehicles" in raw:
+    if "kind" not in raw and not raw.keys().isdisjoint({"vehicles", "states", "drafts"}):
         sheet.fault((), 'is a weigh day, no verification; ask "steelyard findings", or say kind = "verification"')
         return None
     values = read_table(sheet, (), raw, _KEYS, what="a verification")
