@@ -31,9 +31,12 @@ def key_lines(text: str) -> dict[KeyPath, int] | None:
         return None
     walk = _Walk()
     todo: list[tuple[Node, KeyPath]] = [(tree.root_node, ())]
-    while todo:
-        node, path = todo.pop()
-        todo.extend(reversed(list(walk.enter(node, path))))
+    try:
+        while todo:
+            node, path = todo.pop()
+            todo.extend(reversed(list(walk.enter(node, path))))
+    except ValueError:  # a key with an escape that is no letter
+        return None
     return walk.lines
 
 
