@@ -1,9 +1,9 @@
 """A national institute's own calibration: one instrument's indications against known values, by a straight line.
 
-Source: NIST StRD, set Norris (US public domain): an ozone monitor calibrated against NIST's reference; 36 points read in
-tenths; grade: seen, as in ``test_strd``. There the least-squares room is checked; here a whole verification file is: the
-same figures as known masses on a pad of a tenth of a kilogram. The line's intercept is the pad's zero, its slope less
-one the span. The intervals are held against Student's t with the certified standard deviations.
+Source: NIST StRD, set Norris (US public domain): an ozone monitor calibrated against NIST's reference; 36 points read
+in tenths; grade: seen, as in ``test_strd``. There the least-squares room is checked; here a whole verification file is:
+the same figures as known masses on a pad of a tenth of a kilogram. The line's intercept is the pad's zero, its slope
+less one the span. The intervals are held against Student's t with the certified standard deviations.
 """
 
 from __future__ import annotations
