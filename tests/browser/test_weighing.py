@@ -286,7 +286,8 @@ def test_two_phones_keep_drafts_at_once_and_hear_of_each_other(station: Serving,
     read_wheels(second, {"truck/1L": 2160, "truck/1R": 2120, "truck/2L": 1560, "truck/2R": 1560})
     for page in (first, second):
         kept(page, "on disk", 8)
-        expect(page.locator("#kept li", has_text="from another device")).to_have_count(1)
+        expect(page.locator("#kept li", has_text="7. solo")).to_have_count(1)
+        expect(page.locator("#kept li", has_text="8. solo")).to_have_count(1)
     expect(bench.locator("#fresh")).to_contain_text("2 new drafts since this page was opened")
     assert len(_drafts(station, day)) == 8
 

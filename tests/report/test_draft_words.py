@@ -34,15 +34,17 @@ def test_what_sets_a_draft_apart_is_said() -> None:
         blocked=True,
     )
     length = "20.0 in" if day.units.length == "in" else "508.0 mm"
+    second = replace(day.drafts[1], placement="a")
+    day = replace(day, drafts=(draft, second, *day.drafts[2:]))
     said = pieces.circumstances(day, draft)
     assert said == (
-        "same placement as others named a",
+        f"same placement as draft {second.number}",
         "facing the other way",
         "wheels without a pad on the ground",
         "stock/1L, stock/1R on blocks as high as the pads",
         f"tow/2 raised {length}, suspension blocked: for the height of the centre of gravity alone",
     )
-    printed = drafts(replace(day, drafts=(draft,), corrections=()), ())[0]["notes"]
+    printed = drafts(replace(day, drafts=(draft, second), corrections=()), ())[0]["notes"]
     assert isinstance(printed, list)
     assert printed[-5:] == list(said)
 
@@ -55,3 +57,9 @@ def test_the_ends_of_the_calendar_have_no_other_zone_and_are_printed_as_written(
     odd = replace(day, drafts=(replace(day.drafts[0], at=first), replace(day.drafts[1], at=last)), corrections=())
     assert len(drafts(odd, ())) == 2
     assert len(digest_of(odd)) == 64
+
+
+def test_a_placement_that_no_other_draft_shares_is_no_news() -> None:
+    day = quarry_day()
+    alone = replace(day.drafts[0], placement="a")
+    assert pieces.circumstances(replace(day, drafts=(alone, *day.drafts[1:])), alone) == ()

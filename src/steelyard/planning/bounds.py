@@ -8,8 +8,11 @@ linear inequality a direction, a cut. Equality holds at ``x = M^-1 g``, so cuts 
 
 from __future__ import annotations
 
+import os
+import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from math import ceil
 from typing import Any
@@ -256,6 +259,25 @@ def whole_bound(problem: Problem, cuts: Cuts, seconds: float) -> tuple[float, Cu
     return best, Cuts(np.array(rows))
 
 
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Keeps a line that the solver prints of some programmes, told to be silent or not, out of what is printed here."""
+    sys.stdout.flush()
+    try:
+        shown = os.dup(1)
+    except OSError:  # nothing is printed to at all
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        yield
+    finally:
+        os.dup2(shown, 1)
+        os.close(shown)
+        os.close(nowhere)
+
+
 def _whole(problem: Problem, gains: Array, until: float) -> tuple[float, Array] | None:
     """The bound of one integer programme and how often it takes each kind, shape (kinds,); ``gains``: (cuts, kinds)."""
     from scipy.optimize import Bounds, LinearConstraint, milp
@@ -271,13 +293,14 @@ def _whole(problem: Problem, gains: Array, until: float) -> tuple[float, Array] 
     constraints = [LinearConstraint(csr_array(wide), np.full(len(wide), 1.0 - _ROUNDING), np.inf)]
     if held:
         constraints.append(LinearConstraint(csr_array(linked), -np.inf, 0.0))
-    found: Any = milp(
-        np.concatenate([np.full(count, prices.least), prices.feature]),
-        integrality=np.ones(count + features, dtype=int),
-        bounds=Bounds(np.zeros(count + features), np.concatenate([np.full(count, MANY), np.ones(features)])),
-        constraints=constraints,
-        options={"time_limit": max(until - time.perf_counter(), 0.1), "mip_rel_gap": 1e-6},
-    )
+    with _unheard():
+        found: Any = milp(
+            np.concatenate([np.full(count, prices.least), prices.feature]),
+            integrality=np.ones(count + features, dtype=int),
+            bounds=Bounds(np.zeros(count + features), np.concatenate([np.full(count, MANY), np.ones(features)])),
+            constraints=constraints,
+            options={"time_limit": max(until - time.perf_counter(), 0.1), "mip_rel_gap": 1e-6},
+        )
     bound = getattr(found, "mip_dual_bound", None)
     if bound is None or not np.isfinite(bound) or found.x is None:
         return None

@@ -10,7 +10,7 @@ from steelyard.model import Draft, WeighDay
 
 def circumstances(day: WeighDay, draft: Draft) -> tuple[str, ...]:
     """What sets a draft apart from one on level ground and taken anew; empty where nothing does."""
-    words = [] if draft.placement is None else [f"same placement as others named {draft.placement}"]
+    words = _placed_with(day, draft)
     words += ["facing the other way"] if draft.reversed else []
     words += ["wheels without a pad on the ground"] if draft.on_ground else []
     on_blocks = ", ".join(str(wheel) for wheel in draft.blocks)
@@ -19,6 +19,14 @@ def circumstances(day: WeighDay, draft: Draft) -> tuple[str, ...]:
         springs = ", suspension blocked" if draft.blocked else ""
         words += [f"{raised_words(day, draft)}{springs}: for the height of the centre of gravity alone"]
     return tuple(words)
+
+
+def _placed_with(day: WeighDay, draft: Draft) -> list[str]:
+    """The drafts between which neither the rig nor a pad was moved."""
+    if draft.placement is None:
+        return []
+    others = [f"{one.number}" for one in day.drafts if one.placement == draft.placement and one.number != draft.number]
+    return [f"same placement as draft {', '.join(others)}"] if others else []
 
 
 def in_utc(at: datetime.datetime) -> datetime.datetime:
