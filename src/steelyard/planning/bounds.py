@@ -11,7 +11,7 @@ from __future__ import annotations
 import os
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from math import ceil
@@ -260,7 +260,7 @@ def whole_bound(problem: Problem, cuts: Cuts, seconds: float) -> tuple[float, Cu
 
 
 @contextmanager
-def _unheard() -> Iterator[None]:
+def _unheard() -> Generator[None]:
     """Keeps a line that the solver prints of some programmes, told to be silent or not, out of what is printed here."""
     sys.stdout.flush()
     try:
