@@ -133,6 +133,7 @@ def test_rows_are_typed_by_hand_on_a_phone(station: Serving, phone: Page) -> Non
     phone.get_by_label("By hand: I type the rows").check()
     phone.get_by_role("button", name="Begin").click()
     for row in ((2180, 2100, 1560, 1560), (2100, 2020, 1900, 1900), (2020, 1940, 2240, 2240)):
+        expect(phone.locator("#hand-fields input")).to_have_count(len(row))
         for field, value in zip(phone.locator("#hand-fields input").all(), row, strict=True):
             field.fill(str(value))
         phone.get_by_role("button", name="Add the row").click()
