@@ -245,6 +245,8 @@ def test_interrupted_it_prints_the_best_so_far(tmp_path: Path) -> None:
     """A signal while the search runs: the plan is printed, with how far from the cheapest it may be."""
     code = (
         "import os, signal, sys\n"
+        # as in the foreground of a terminal: what is begun in the background may inherit that it is ignored
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "from steelyard.planning import search\n"
         "plain = search._best_first\n"
         "def stopped(*arguments):\n"

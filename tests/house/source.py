@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -44,7 +45,23 @@ def _module(path: Path, source: Path) -> Module:
     parts = [source.name, *path.relative_to(source).with_suffix("").parts]
     is_package = parts[-1] == "__init__"
     name = ".".join(parts[:-1] if is_package else parts)
-    return Module(name, path, ast.parse(path.read_text(encoding="utf-8"), str(path)), is_package)
+    return Module(name, path, parsed(path), is_package)
+
+
+def parsed(path: Path) -> ast.Module:
+    """A Python file parsed, once for all who look at it and do not change it.
+
+    Raises
+    ------
+    SyntaxError: it is not Python.
+    """
+    return _parsed(path, path.stat().st_mtime_ns)
+
+
+@cache
+def _parsed(path: Path, written: int) -> ast.Module:
+    del written
+    return ast.parse(path.read_text(encoding="utf-8"), str(path))
 
 
 def python_files() -> list[Path]:

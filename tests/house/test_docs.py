@@ -16,7 +16,7 @@ from docs.generate import COMMANDS, commands, commands_page, documents
 from steelyard.dayfile import read_day, read_verification
 from steelyard.findings import schema, sweep_schema, weigh
 from steelyard.verification import verification_to_data, verify
-from tests.house.source import ROOT, SOURCE
+from tests.house.source import ROOT, SOURCE, parsed
 
 DOCUMENTS = [*documents(), ROOT / "CHANGELOG.md", ROOT / "CONTRIBUTING.md"]
 REFERENCE = ROOT / "docs" / "reference"
@@ -66,7 +66,7 @@ def keys_read(*, verification: bool = False) -> set[str]:
     for path in (SOURCE / "dayfile").glob("*.py"):
         if path.stem.startswith("verification") is not verification:
             continue
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(parsed(path)):
             if isinstance(node, ast.Dict):
                 pairs = zip(node.keys, node.values, strict=True)
                 found |= {text for key, value in pairs if _declares(value) for text in _texts(key)}

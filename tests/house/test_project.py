@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import steelyard
-from tests.house.source import ROOT, SOURCE, python_files, where
+from tests.house.source import ROOT, SOURCE, parsed, python_files, where
 
 PROJECT: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 OWN = {"steelyard", "tests", "docs", "benchmarks"}
@@ -29,7 +29,7 @@ def imported(files: list[Path]) -> dict[str, str]:
     known = packages_distributions()
     found: dict[str, str] = {}
     for path in files:
-        for top in top_names(ast.parse(path.read_text(encoding="utf-8"), str(path))):
+        for top in top_names(parsed(path)):
             for distribution in known.get(top, [top]):
                 found.setdefault(plain(distribution), str(path.relative_to(ROOT)))
     return found
@@ -71,7 +71,7 @@ def skips(tree: ast.AST) -> list[int]:
 
 def test_a_missing_need_is_a_failure_and_never_a_skip() -> None:
     files = [path for path in python_files() if path.is_relative_to(ROOT / "tests")]
-    found = [where(path, line) for path in files for line in skips(ast.parse(path.read_text(encoding="utf-8")))]
+    found = [where(path, line) for path in files for line in skips(parsed(path))]
     assert found == [], "\n".join(found)
     assert skips(ast.parse("@pytest.mark.skip\ndef test_a(): ...\npytest.importorskip('x')")) == [1, 3]
 

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import ast
 from pathlib import Path
 from textwrap import indent
 
-from tests.house.source import code_lines, functions, python_files, where
+from tests.house.source import code_lines, functions, parsed, python_files, where
 
 LIMIT = 60
 
 
 def too_long(path: Path) -> list[str]:
     """The functions of a file that are longer than the limit, with their sizes."""
-    tree = ast.parse(path.read_text(encoding="utf-8"), str(path))
     return [
         f"{where(path, node.lineno)}: {node.name} has {code_lines(node)} lines"
-        for node in functions(tree)
+        for node in functions(parsed(path))
         if code_lines(node) > LIMIT
     ]
 

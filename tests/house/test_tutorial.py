@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import difflib
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-from docs.console import ROOT, Shown, agrees, blocks, fresh, play, renew, run, shown
+from docs.console import ROOT, Shown, agrees, blocks, fresh, play, prepare, renew, run, shown
 from docs.generate import documents
 
 WITH_COMMANDS = [path for path in documents() if "```console" in path.read_text(encoding="utf-8")]
@@ -20,6 +23,26 @@ def test_the_commands_of_a_document_print_what_it_shows(path: Path, tmp_path: Pa
     for item, printed in played:
         assert "internal error" not in printed
         assert agrees(item.output, printed), stale(item, printed)
+
+
+def test_a_command_prints_in_this_process_what_the_shell_would_see(tmp_path: Path) -> None:
+    """Findings on standard output, what is wrong with the next file on standard error, in this order."""
+    prepare(tmp_path)
+    (tmp_path / "bad.toml").write_text("format = 2\n", encoding="utf-8")
+    command = "steelyard findings examples/quay-bakery-slip.toml bad.toml"
+    environment = os.environ | {"PYTHONPATH": str(ROOT / "src"), "PYTHONIOENCODING": "utf-8", "COLUMNS": "80"}
+    done = subprocess.run(
+        [sys.executable, "-m", *command.split(" ")],
+        cwd=tmp_path,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        encoding="utf-8",
+        check=False,
+    )
+    assert done.returncode == 2
+    assert "bad.toml" in done.stdout.splitlines()[-1]
+    assert run(command, tmp_path) == done.stdout
 
 
 def stale(item: Shown, printed: str) -> str:

@@ -11,7 +11,7 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from tests.house.source import ROOT, SOURCE, modules, python_files, text_files, where
+from tests.house.source import ROOT, SOURCE, modules, parsed, python_files, text_files, where
 
 # Put together from parts, so that this file does not hold what it looks for.
 FORBIDDEN = {
@@ -101,8 +101,7 @@ def _same_figures(value: float, factor: float) -> bool:
 
 def factor_faults(path: Path) -> list[str]:
     """The unit factors that a file holds, with their lines."""
-    tree = ast.parse(path.read_text(encoding="utf-8"), str(path))
-    return [f"{where(path, line)}: {what}" for line, what in factors(tree)]
+    return [f"{where(path, line)}: {what}" for line, what in factors(parsed(path))]
 
 
 def test_unit_factors_stand_in_the_units_room_alone() -> None:
