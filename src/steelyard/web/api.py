@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
-from starlette.routing import BaseRoute, Route
+from starlette.routing import BaseRoute
 
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
 from steelyard.web import incoming, yard
@@ -14,6 +14,7 @@ from steelyard.web.indicators import list_indicators, put_wiring
 from steelyard.web.live import LiveLoads
 from steelyard.web.places import places_of
 from steelyard.web.problem import Problem
+from steelyard.web.routes import DAY, PHOTO, May, route
 from steelyard.web.security import Viewer
 from steelyard.web.settings import API
 from steelyard.web.station import PATIENCE, Station
@@ -226,23 +227,23 @@ _DAY = f"{API}/days/{{id}}"
 
 routes: list[BaseRoute] = [
     *yard.routes,
-    Route(f"{API}/openapi.json", get_description, methods=["GET"]),
-    Route(f"{API}/channels", get_channels, methods=["GET"]),
-    Route(f"{API}/channels/{{name}}/believe", believe, methods=["POST"]),
-    Route(f"{API}/indicators", list_indicators, methods=["GET"]),
-    Route(f"{API}/indicators/{{name}}", put_wiring, methods=["PUT"]),
-    Route(f"{API}/simulation", drive, methods=["POST"]),
-    Route(f"{API}/days", list_days, methods=["GET"]),
-    Route(f"{API}/days", add_day, methods=["POST"]),
-    Route(_DAY, get_day, methods=["GET"]),
-    Route(f"{_DAY}/findings", get_findings, methods=["GET"]),
-    Route(f"{_DAY}/places", get_places, methods=["GET"]),
-    Route(f"{_DAY}/history", get_history, methods=["GET"]),
-    Route(f"{_DAY}/events", listen, methods=["GET"]),
-    Route(f"{_DAY}/drafts", add_draft, methods=["POST"]),
-    Route(f"{_DAY}/corrections", add_correction, methods=["POST"]),
-    Route(f"{_DAY}/states", add_state, methods=["POST"]),
-    Route(f"{_DAY}/cargo", add_cargo, methods=["POST"]),
-    Route(f"{_DAY}/drafts/{{key}}/photo", get_photo, methods=["GET"]),
-    Route(f"{_DAY}/drafts/{{key}}/photo", put_photo, methods=["PUT"]),
+    route("GET", f"{API}/openapi.json", get_description, may=May.LOOK),
+    route("GET", f"{API}/channels", get_channels, may=May.LOOK),
+    route("POST", f"{API}/channels/{{name}}/believe", believe, may=May.WEIGH),
+    route("GET", f"{API}/indicators", list_indicators, may=May.LOOK),
+    route("PUT", f"{API}/indicators/{{name}}", put_wiring, may=May.WEIGH),
+    route("POST", f"{API}/simulation", drive, may=May.WEIGH),
+    route("GET", f"{API}/days", list_days, may=May.LOOK),
+    route("POST", f"{API}/days", add_day, may=May.WEIGH, body=DAY),
+    route("GET", _DAY, get_day, may=May.LOOK),
+    route("GET", f"{_DAY}/findings", get_findings, may=May.LOOK),
+    route("GET", f"{_DAY}/places", get_places, may=May.LOOK),
+    route("GET", f"{_DAY}/history", get_history, may=May.LOOK),
+    route("GET", f"{_DAY}/events", listen, may=May.LOOK),
+    route("POST", f"{_DAY}/drafts", add_draft, may=May.WEIGH),
+    route("POST", f"{_DAY}/corrections", add_correction, may=May.WEIGH),
+    route("POST", f"{_DAY}/states", add_state, may=May.WEIGH),
+    route("POST", f"{_DAY}/cargo", add_cargo, may=May.WEIGH),
+    route("GET", f"{_DAY}/drafts/{{key}}/photo", get_photo, may=May.LOOK),
+    route("PUT", f"{_DAY}/drafts/{{key}}/photo", put_photo, may=May.WEIGH, body=PHOTO),
 ]

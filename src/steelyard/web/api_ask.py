@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
-from starlette.routing import BaseRoute, Route
+from starlette.routing import BaseRoute
 
 from steelyard.dayfile import Part
 from steelyard.model import Role, WeighDay
@@ -22,6 +22,7 @@ from steelyard.web.book import OpenDay
 from steelyard.web.page_ask import plan_data
 from steelyard.web.problem import Problem
 from steelyard.web.questions import fault
+from steelyard.web.routes import May, route
 from steelyard.web.security import Viewer
 from steelyard.web.settings import API
 from steelyard.web.station import Station
@@ -353,12 +354,12 @@ def _ranges(day: WeighDay, data: Mapping[str, Any], key: str, dimension: Dimensi
 _DAY = f"{API}/days/{{id}}"
 
 routes: list[BaseRoute] = [
-    Route(f"{_DAY}/whatif", what_if, methods=["POST"]),
-    Route(f"{_DAY}/whatif/keep", keep, methods=["POST"]),
-    Route(f"{_DAY}/influence", influence, methods=["POST"]),
-    Route(f"{_DAY}/loadmap", load_map, methods=["POST"]),
-    Route(f"{_DAY}/trailer", trailer, methods=["POST"]),
-    Route(f"{_DAY}/rebalance", rebalance, methods=["POST"]),
-    Route(f"{_DAY}/distribute", distribute, methods=["POST"]),
-    Route(f"{_DAY}/ledger", ledger, methods=["POST"]),
+    route("POST", f"{_DAY}/whatif", what_if, may=May.LOOK),
+    route("POST", f"{_DAY}/whatif/keep", keep, may=May.WEIGH),
+    route("POST", f"{_DAY}/influence", influence, may=May.LOOK),
+    route("POST", f"{_DAY}/loadmap", load_map, may=May.LOOK),
+    route("POST", f"{_DAY}/trailer", trailer, may=May.LOOK),
+    route("POST", f"{_DAY}/rebalance", rebalance, may=May.LOOK),
+    route("POST", f"{_DAY}/distribute", distribute, may=May.LOOK),
+    route("POST", f"{_DAY}/ledger", ledger, may=May.LOOK),
 ]

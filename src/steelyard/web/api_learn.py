@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
-from starlette.routing import BaseRoute, Route
+from starlette.routing import BaseRoute
 
 from steelyard.model import PlaceError, WeighDay, parse_place
 from steelyard.store import LARGEST_SWEEP, Shelf, SweepRecord
@@ -24,6 +24,7 @@ from steelyard.web.book import OpenDay
 from steelyard.web.problem import Problem
 from steelyard.web.questions import fault
 from steelyard.web.recording import FEWEST_ROWS, Recording, Take, placed
+from steelyard.web.routes import DAY, May, route
 from steelyard.web.settings import API
 from steelyard.web.simulate import Simulation
 from steelyard.web.station import Station
@@ -465,16 +466,16 @@ async def put_on(simulation: Simulation, data: Mapping[str, Any]) -> Response:
 _DAY = f"{API}/days/{{id}}"
 
 routes: list[BaseRoute] = [
-    Route(f"{_DAY}/sweep", sweep, methods=["POST"]),
-    Route(f"{_DAY}/sweeps", list_logs, methods=["GET"]),
-    Route(f"{_DAY}/sweeps", add_log, methods=["POST"]),
-    Route(f"{_DAY}/sweeps/{{number}}/log.csv", get_log, methods=["GET"]),
-    Route(f"{_DAY}/sweeps/{{number}}/answer", get_answer, methods=["GET"]),
-    Route(f"{_DAY}/sweeps/{{number}}/teach", teach, methods=["POST"]),
-    Route(f"{_DAY}/recording", get_recording, methods=["GET"]),
-    Route(f"{_DAY}/recording", begin, methods=["POST"]),
-    Route(f"{_DAY}/recording", let_go, methods=["DELETE"]),
-    Route(f"{_DAY}/recording/rows", add_row, methods=["POST"]),
-    Route(f"{_DAY}/recording/rows/{{number}}", take_back, methods=["DELETE"]),
-    Route(f"{_DAY}/recording/finish", finish, methods=["POST"]),
+    route("POST", f"{_DAY}/sweep", sweep, may=May.LOOK, body=DAY),
+    route("GET", f"{_DAY}/sweeps", list_logs, may=May.LOOK),
+    route("POST", f"{_DAY}/sweeps", add_log, may=May.WEIGH, body=DAY),
+    route("GET", f"{_DAY}/sweeps/{{number}}/log.csv", get_log, may=May.LOOK),
+    route("GET", f"{_DAY}/sweeps/{{number}}/answer", get_answer, may=May.LOOK),
+    route("POST", f"{_DAY}/sweeps/{{number}}/teach", teach, may=May.WEIGH),
+    route("GET", f"{_DAY}/recording", get_recording, may=May.LOOK),
+    route("POST", f"{_DAY}/recording", begin, may=May.WEIGH),
+    route("DELETE", f"{_DAY}/recording", let_go, may=May.WEIGH),
+    route("POST", f"{_DAY}/recording/rows", add_row, may=May.WEIGH),
+    route("DELETE", f"{_DAY}/recording/rows/{{number}}", take_back, may=May.WEIGH),
+    route("POST", f"{_DAY}/recording/finish", finish, may=May.WEIGH),
 ]

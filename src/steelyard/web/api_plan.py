@@ -15,7 +15,7 @@ from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
-from starlette.routing import BaseRoute, Route
+from starlette.routing import BaseRoute
 
 from steelyard.model import WeighDay
 from steelyard.store import Shelf, Store
@@ -23,6 +23,7 @@ from steelyard.web import incoming, questions
 from steelyard.web.plan_aside import LONGEST, PlanFailure
 from steelyard.web.problem import Problem
 from steelyard.web.questions import fault
+from steelyard.web.routes import May, route
 from steelyard.web.security import Viewer
 from steelyard.web.settings import API
 from steelyard.web.station import Station
@@ -219,9 +220,9 @@ def _station(request: Request) -> Station:
 _DAY = f"{API}/days/{{id}}"
 
 routes: list[BaseRoute] = [
-    Route(f"{_DAY}/plan", make_plan, methods=["POST"]),
-    Route(f"{_DAY}/plan", get_plan, methods=["GET"]),
-    Route(f"{_DAY}/plan/progress", get_progress, methods=["GET"]),
-    Route(f"{_DAY}/plan/enough", enough, methods=["POST"]),
-    Route(f"{_DAY}/plan/reached", get_reached, methods=["GET"]),
+    route("POST", f"{_DAY}/plan", make_plan, may=May.LOOK),
+    route("GET", f"{_DAY}/plan", get_plan, may=May.LOOK),
+    route("GET", f"{_DAY}/plan/progress", get_progress, may=May.LOOK),
+    route("POST", f"{_DAY}/plan/enough", enough, may=May.LOOK),
+    route("GET", f"{_DAY}/plan/reached", get_reached, may=May.LOOK),
 ]

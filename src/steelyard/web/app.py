@@ -13,7 +13,7 @@ from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import BaseRoute, Mount
+from starlette.routing import BaseRoute
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Receive, Scope, Send
 
@@ -21,6 +21,7 @@ from steelyard.dayfile import DayFileError
 from steelyard.store import Store, StoreError, open_store
 from steelyard.web import api, api_ask, api_learn, api_plan, indicators, pages
 from steelyard.web.problem import Problem, problem_of
+from steelyard.web.routes import Address, Folder, May, declared
 from steelyard.web.security import HEADERS, Guard, Sessions
 from steelyard.web.settings import Settings
 from steelyard.web.station import Station
@@ -37,6 +38,7 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
     Raises
     ------
     StoreError: the store cannot be opened, or is of a newer version.
+    TypeError: an address does not say who may use it.
     """
     if station is None:
         station = Station(open_store(settings.store) if store is None else store, settings)
@@ -52,11 +54,12 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
             await station.close()
 
     foreseen: tuple[type[Exception], ...] = (Problem, HTTPException, StoreError, DayFileError, Exception)
+    routes = addresses()
     return Starlette(
-        routes=_routes(),
+        routes=routes,
         lifespan=lifespan,
         middleware=[
-            Middleware(Guard, settings=settings, sessions=sessions),
+            Middleware(Guard, settings=settings, sessions=sessions, routes=routes),
             Middleware(_Carrying, station=station, sessions=sessions),
             # findings of 100 kB go out as 10 kB; streams of events are left alone
             Middleware(GZipMiddleware, minimum_size=1000, compresslevel=5),
@@ -65,9 +68,16 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
     )
 
 
-def _routes() -> list[BaseRoute]:
-    own = [*api.routes, *api_ask.routes, *api_plan.routes, *api_learn.routes, *indicators.routes, *pages.routes]
-    return [*own, Mount("/static", _Files(directory=STATIC))]
+def addresses() -> list[Address | Folder]:
+    """Everything that the station answers, with who may use it.
+
+    Raises
+    ------
+    TypeError: an address does not say who may use it.
+    """
+    own: list[BaseRoute] = [*api.routes, *api_ask.routes, *api_plan.routes, *api_learn.routes]
+    files = Folder("/static", _Files(directory=STATIC), may=May.ANYONE, plain=True)
+    return declared([*own, *indicators.routes, *pages.routes, files])
 
 
 async def show_problem(request: Request, error: Exception) -> Response:

@@ -8,7 +8,7 @@ from typing import Any
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
-from starlette.routing import BaseRoute, Route
+from starlette.routing import BaseRoute
 
 from steelyard.capture import PatternError
 from steelyard.store import Shelf
@@ -16,6 +16,7 @@ from steelyard.web import incoming
 from steelyard.web.page_indicators import IndicatorsPage, cards, checked, proposed, taught_lines, with_lines_of
 from steelyard.web.pages import render
 from steelyard.web.problem import Problem
+from steelyard.web.routes import May, route
 from steelyard.web.station import Station
 from steelyard.web.wiring import NAME, Wiring, WiringError, wiring_of
 
@@ -138,8 +139,8 @@ async def put_wiring(request: Request) -> Response:
 
 
 routes: list[BaseRoute] = [
-    Route("/indicators", show, methods=["GET"]),
-    Route("/indicators", propose, methods=["POST"]),
-    Route("/indicators/keep", keep, methods=["POST"]),
-    Route("/indicators/choose", choose, methods=["POST"]),
+    route("GET", "/indicators", show, may=May.LOOK),
+    route("POST", "/indicators", propose, may=May.WEIGH),
+    route("POST", "/indicators/keep", keep, may=May.WEIGH),
+    route("POST", "/indicators/choose", choose, may=May.WEIGH),
 ]

@@ -15,7 +15,7 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
-from starlette.routing import BaseRoute, Route
+from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError, Part
 from steelyard.store import DaySummary, Kept, Shelf
@@ -32,6 +32,7 @@ from steelyard.web.page_pads import pads_page
 from steelyard.web.page_plan import plan_page
 from steelyard.web.page_yard import new_day, of_day, yard_page
 from steelyard.web.problem import Problem, problem_of
+from steelyard.web.routes import May, route
 from steelyard.web.station import Station
 
 _STATIC = Path(__file__).parent / "static"
@@ -444,14 +445,7 @@ async def let_in(request: Request) -> Response:
 
 
 async def shut_out(request: Request) -> Response:
-    """Send a paired device away; only where the station runs.
-
-    Raises
-    ------
-    Problem: asked from elsewhere.
-    """
-    if not _here(request):
-        raise Problem(403, "not_here", "devices are sent away on the machine that runs the station")
+    """Send a paired device away; only where the station runs."""
     device = str((await request.form()).get("device", ""))
     await station_of(request).run(request.state.sessions.shut_out, device)
     return RedirectResponse("/pair", 303)
@@ -504,33 +498,29 @@ async def favicon(request: Request) -> Response:
     return RedirectResponse("/static/icon.svg", 308)
 
 
-def _get(path: str, handler: Any) -> Route:
-    return Route(path, handler, methods=["GET"])
-
-
 routes: list[BaseRoute] = [
-    _get("/", home),
-    _get("/days/new", new),
-    Route("/days/new", make_new, methods=["POST"]),
-    _get("/days/{day}/pads", pads),
-    _get("/days/{day}/plan", plan),
-    _get("/days/{day}/ask", ask),
-    _get("/days/{day}/ask/trailer.svg", trailer_drawing),
-    _get("/days/{day}/learn", learn),
-    _get("/days/{day}/compare/{other}", compare),
-    _get("/days/{day}/day.toml", file),
-    _get("/days/{day}/ticket.pdf", ticket),
-    _get("/days/{day}/drawings/{state}.svg", drawing),
-    _get("/days/{day}", bench),
-    _get("/yard", yard),
-    Route("/yard", take_in, methods=["POST"]),
-    Route("/yard/day", put_out, methods=["POST"]),
-    _get("/pair", pair),
-    Route("/pair", let_in, methods=["POST"]),
-    Route("/pair/revoke", shut_out, methods=["POST"]),
-    _get("/trust", trust),
-    _get("/authority.crt", certificate),
-    _get("/offline", offline),
-    _get("/sw.js", service_worker),
-    _get("/favicon.ico", favicon),
+    route("GET", "/", home, may=May.LOOK),
+    route("GET", "/days/new", new, may=May.LOOK),
+    route("POST", "/days/new", make_new, may=May.WEIGH),
+    route("GET", "/days/{day}/pads", pads, may=May.LOOK),
+    route("GET", "/days/{day}/plan", plan, may=May.LOOK),
+    route("GET", "/days/{day}/ask", ask, may=May.LOOK),
+    route("GET", "/days/{day}/ask/trailer.svg", trailer_drawing, may=May.LOOK),
+    route("GET", "/days/{day}/learn", learn, may=May.LOOK),
+    route("GET", "/days/{day}/compare/{other}", compare, may=May.LOOK),
+    route("GET", "/days/{day}/day.toml", file, may=May.LOOK),
+    route("GET", "/days/{day}/ticket.pdf", ticket, may=May.LOOK),
+    route("GET", "/days/{day}/drawings/{state}.svg", drawing, may=May.LOOK),
+    route("GET", "/days/{day}", bench, may=May.LOOK),
+    route("GET", "/yard", yard, may=May.LOOK),
+    route("POST", "/yard", take_in, may=May.WEIGH),
+    route("POST", "/yard/day", put_out, may=May.WEIGH),
+    route("GET", "/pair", pair, may=May.ANYONE),
+    route("POST", "/pair", let_in, may=May.ANYONE),
+    route("POST", "/pair/revoke", shut_out, may=May.OWN),
+    route("GET", "/trust", trust, may=May.ANYONE, plain=True),
+    route("GET", "/authority.crt", certificate, may=May.ANYONE, plain=True),
+    route("GET", "/offline", offline, may=May.ANYONE),
+    route("GET", "/sw.js", service_worker, may=May.ANYONE),
+    route("GET", "/favicon.ico", favicon, may=May.ANYONE, plain=True),
 ]

@@ -13,7 +13,7 @@ import hmac
 import ipaddress
 import secrets
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from http.cookies import CookieError, SimpleCookie
 from typing import Any, cast
@@ -25,27 +25,11 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from steelyard.store import Device, DeviceRole, Store, StoreError
 from steelyard.web import network
+from steelyard.web.bodies import limited
 from steelyard.web.problem import Problem, problem_of
+from steelyard.web.routes import SAFE, SMALL, Address, Folder, May, matching
 from steelyard.web.settings import Settings
 
-_UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
-_OPEN = ("/static/", "/pair", "/trust", "/authority.crt", "/favicon.ico", "/icon", "/manifest", "/sw.js", "/offline")
-"""Addresses that a device may see before it is paired."""
-
-_PLAIN = ("/static/", "/trust", "/authority.crt", "/favicon.ico", "/icon")
-"""What a station that speaks TLS shows without it."""
-
-_ASKING = (
-    *("/whatif", "/influence", "/loadmap", "/trailer", "/rebalance", "/distribute", "/ledger"),
-    *("/plan", "/plan/enough", "/sweep"),
-)
-"""How the addresses end at which a day is asked: they change nothing, so whoever may look may ask."""
-
-_LONG = ("/days", "/sweep", "/sweeps")
-"""How the addresses end that take a whole day or a log."""
-
-_BODY_SECONDS = 30.0
-_SMALL, _PHOTO, _DAY = 300_000, 5_300_000, 8_100_000  # bytes, each a little more than what the model takes
 _YEAR = 365 * 24 * 3600
 _REMEMBERED = 5.0  # s that a paired device is believed without asking the store
 
@@ -173,10 +157,13 @@ class Sessions:
 class Guard:
     """The first and last thing that a request passes."""
 
-    def __init__(self, app: ASGIApp, *, settings: Settings, sessions: Sessions) -> None:
+    def __init__(
+        self, app: ASGIApp, *, settings: Settings, sessions: Sessions, routes: Sequence[Address | Folder]
+    ) -> None:
         self._app = app
         self._settings = settings
         self._sessions = sessions
+        self._routes = routes
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or answer it here."""
@@ -187,17 +174,18 @@ class Guard:
             await self._app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        visit = _Visit(scope, headers, local=_is_local(scope, headers))
+        visit = _Visit(scope, headers, local=_is_local(scope, headers), address=matching(self._routes, scope))
         finish = _finishing(send, visit, self._sessions)
         try:
-            refusal = self._wrong_host(visit) or self._plain(visit) or await self._who(visit) or self._may_not(visit)
+            refusal = self._wrong_host(visit) or self._plain(visit) or await self._who(visit) or _may_not(visit)
         except StoreError as error:
             refusal = problem_of(error).to_response()
         if refusal is not None:
             await refusal(scope, receive, finish)
             return
-        scope.setdefault("state", {})["viewer"] = visit.viewer
-        await self._app(scope, _limited(receive, headers, _limit_of(scope["path"])), finish)
+        scope.setdefault("state", {}).update(viewer=visit.viewer, address=visit.address)
+        body = SMALL if visit.address is None else visit.address.body
+        await self._app(scope, limited(receive, headers, body), finish)
 
     def _wrong_host(self, visit: _Visit) -> Response | None:
         host = _host_of(visit.headers.get("host", ""))
@@ -213,7 +201,7 @@ class Guard:
         """Over plain HTTP a station that speaks TLS only hands out its certificate; this machine needs no TLS."""
         if not self._settings.https or visit.scope["scheme"] != "http" or visit.local:
             return None
-        if visit.scope["path"].startswith(_PLAIN):
+        if visit.address is not None and visit.address.plain:
             return None
         host = _host_of(visit.headers.get("host", "")) or "localhost"
         address = network.url(host, self._settings.port, https=True)
@@ -236,23 +224,6 @@ class Guard:
             visit.viewer, visit.guest = Viewer(DeviceRole.LOOK, "this device", here=True), True
         return None
 
-    def _may_not(self, visit: _Visit) -> Response | None:
-        """The answer to who may not; None for who may."""
-        path, unsafe = visit.scope["path"], visit.scope["method"] in _UNSAFE
-        is_open = path.startswith(_OPEN)
-        if visit.viewer is None and not is_open:
-            return _unknown("pair this device first").to_response() if visit.is_api else RedirectResponse("/pair", 303)
-        if not unsafe or visit.by_token:
-            return None
-        if visit.guest and not is_open:
-            return _unknown("open the station in a browser on this machine first, or send the token").to_response()
-        if not _from_our_page(visit):
-            message = "a request that changes something must come from the station's own page, or carry the token"
-            return Problem(403, "foreign_page", message).to_response()
-        if visit.viewer is None or visit.viewer.may_weigh or is_open or (visit.is_api and path.endswith(_ASKING)):
-            return None
-        return Problem(403, "may_only_look", "this device may look, not weigh").to_response()
-
 
 @dataclass(slots=True)
 class _Visit:
@@ -261,6 +232,7 @@ class _Visit:
     scope: Scope
     headers: Headers
     local: bool
+    address: Address | Folder | None
     viewer: Viewer | None = None
     by_token: bool = False
     guest: bool = False
@@ -270,10 +242,40 @@ class _Visit:
         return self.scope["path"].startswith("/api/")
 
     @property
+    def unsafe(self) -> bool:
+        return self.scope["method"] not in SAFE
+
+    @property
+    def may(self) -> May:
+        """Who may use what is asked for; where nothing answers, nobody learns more than a weigher or a reader may."""
+        if self.address is None:
+            return May.WEIGH if self.unsafe else May.LOOK
+        return self.address.may
+
+    @property
     def begins(self) -> bool:
         """Whether a session begins with this request: a page is opened on this machine."""
         path = self.scope["path"]
         return self.guest and self.scope["method"] == "GET" and not self.is_api and not path.startswith("/static/")
+
+
+def _may_not(visit: _Visit) -> Response | None:
+    """The answer to who may not; None for who may."""
+    may, viewer = visit.may, visit.viewer
+    if viewer is None and may is not May.ANYONE:
+        return _unknown("pair this device first").to_response() if visit.is_api else RedirectResponse("/pair", 303)
+    if visit.guest and may is not May.ANYONE and (visit.unsafe or may is not May.LOOK):
+        return _unknown("open the station in a browser on this machine first, or send the token").to_response()
+    if visit.unsafe and not visit.by_token and not _from_our_page(visit):
+        message = "a request that changes something must come from the station's own page, or carry the token"
+        return Problem(403, "foreign_page", message).to_response()
+    if viewer is None or may in (May.ANYONE, May.LOOK):
+        return None
+    if not viewer.may_weigh:
+        return Problem(403, "may_only_look", "this device may look, not weigh").to_response()
+    if may is May.OWN and not viewer.here:
+        return Problem(403, "not_here", "this is done on the machine that runs the station").to_response()
+    return None
 
 
 def _unknown(message: str) -> Problem:
@@ -320,56 +322,6 @@ def _from_our_page(visit: _Visit) -> bool:
     if origin is not None:
         return origin.lower() == f"{visit.scope['scheme']}://{visit.headers.get('host', '').lower()}"
     return visit.headers.get("sec-fetch-site") == "same-origin"
-
-
-def _limit_of(path: str) -> int:
-    if path.endswith("/photo"):
-        return _PHOTO
-    if path.startswith("/api/") and not path.rstrip("/").endswith(_LONG):
-        return _SMALL
-    return _DAY
-
-
-def _limited(receive: Receive, headers: Headers, limit: int) -> Receive:
-    """``receive`` that refuses a body over ``limit`` bytes, or one that does not come to an end in time."""
-    announced = headers.get("content-length", "")
-    total, done, until = 0, False, time.monotonic() + _BODY_SECONDS
-
-    def too_large() -> Problem:
-        return Problem(413, "too_large", f"the request is too large; this takes at most {limit:,} bytes")
-
-    async def limited() -> Message:
-        nonlocal total, done
-        if done:
-            return await receive()
-        if announced.isdecimal() and int(announced[:15]) > limit:
-            await _drain(receive)
-            raise too_large()
-        try:
-            message = await asyncio.wait_for(receive(), max(until - time.monotonic(), 0.0))
-        except TimeoutError:
-            raise Problem(408, "too_slow", f"the request did not arrive within {_BODY_SECONDS:g} s") from None
-        if message["type"] == "http.request":
-            total += len(message.get("body", b""))
-            done = not message.get("more_body", False)
-            if total > limit:
-                await _drain(receive, done=done)
-                raise too_large()
-        return message
-
-    return limited
-
-
-async def _drain(receive: Receive, *, done: bool = False) -> None:
-    """Let the rest of a body pass, for a while: most clients only listen once they have said everything."""
-    passed, until = 0, time.monotonic() + 10.0
-    while not done and passed < 100_000_000 and time.monotonic() < until:
-        try:
-            message = await asyncio.wait_for(receive(), 2.0)
-        except TimeoutError:
-            return
-        passed += len(message.get("body", b""))
-        done = message["type"] != "http.request" or not message.get("more_body", False)
 
 
 def _finishing(send: Send, visit: _Visit, sessions: Sessions) -> Callable[[Message], Any]:

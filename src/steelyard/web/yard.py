@@ -7,7 +7,7 @@ from typing import Any, cast
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
-from starlette.routing import BaseRoute, Route
+from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError, Fault, Part, extended, read_block, write_instrument, write_vehicle
 from steelyard.model import WeighDay
@@ -16,6 +16,7 @@ from steelyard.units import UnitSystem
 from steelyard.web import incoming
 from steelyard.web.page_yard import new_day
 from steelyard.web.problem import Problem
+from steelyard.web.routes import May, route
 from steelyard.web.settings import API
 from steelyard.web.station import Station
 from steelyard.web.wiring import NAME
@@ -161,8 +162,8 @@ def as_data(kept: Kept) -> dict[str, Any]:
 _YARD = f"{API}/yard"
 
 routes: list[BaseRoute] = [
-    Route(_YARD, list_yard, methods=["GET"]),
-    Route(f"{_YARD}/days", make_day, methods=["POST"]),
-    Route(f"{_YARD}/{{shelf}}/{{name}}", get_kept, methods=["GET"]),
-    Route(f"{_YARD}/{{shelf}}/{{name}}", save, methods=["POST"]),
+    route("GET", _YARD, list_yard, may=May.LOOK),
+    route("POST", f"{_YARD}/days", make_day, may=May.WEIGH),
+    route("GET", f"{_YARD}/{{shelf}}/{{name}}", get_kept, may=May.LOOK),
+    route("POST", f"{_YARD}/{{shelf}}/{{name}}", save, may=May.WEIGH),
 ]

@@ -1,0 +1,91 @@
+"""Addresses: one line says the method, the path, who may use it and how much it takes. Nothing stands elsewhere.
+
+The guard reads the permission from the route that matches the request. A route that was declared in another way
+cannot be served: ``declared`` refuses it when the station starts, and ``Address`` answers only what the guard let in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Sequence
+from enum import Enum
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import BaseRoute, Match, Mount, Route
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
+"""Methods that change nothing."""
+
+SMALL, PHOTO, DAY = 300_000, 5_300_000, 8_100_000
+"""Bytes that the body of a request may have, each a little more than what the model takes."""
+
+
+class May(Enum):
+    """Who may use an address; each may do what the ones before it may."""
+
+    ANYONE = 0  # a device that is not paired yet
+    LOOK = 1  # a device that is paired to look: it may read, and ask questions that change nothing
+    WEIGH = 2  # a device that is paired to weigh, or a script with the token
+    OWN = 3  # a browser or a script on the machine that runs the station
+
+
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+class Address(Route):
+    """One method at one path, with its permission.
+
+    Attributes
+    ----------
+    may: who may use it. body: bytes that it takes. plain: whether a station that speaks TLS shows it without.
+    """
+
+    def __init__(self, method: str, path: str, handler: Handler, *, may: May, body: int, plain: bool) -> None:
+        super().__init__(path, handler, methods=[method])
+        self.may, self.body, self.plain = may, body, plain
+
+    async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request that the guard let in to this very address.
+
+        Raises
+        ------
+        RuntimeError: the guard let it in elsewhere, or never saw it.
+        """
+        asked = scope["method"] in (self.methods or ())
+        if asked and scope.get("state", {}).get("address") is not self:
+            raise RuntimeError(f"nobody let this request in to {self.path}")
+        await super().handle(scope, receive, send)
+
+
+class Folder(Mount):
+    """Files below one path, for reading. The attributes are those of ``Address``."""
+
+    def __init__(self, path: str, app: ASGIApp, *, may: May, plain: bool) -> None:
+        super().__init__(path, app)
+        self.may, self.body, self.plain = may, SMALL, plain
+
+
+def route(method: str, path: str, handler: Handler, *, may: May, body: int = SMALL, plain: bool = False) -> BaseRoute:
+    """Declare an address. ``body`` is the largest request in bytes; for ``may`` and ``plain`` see ``Address``."""
+    return Address(method, path, handler, may=may, body=body, plain=plain)
+
+
+def declared(routes: Sequence[BaseRoute]) -> list[Address | Folder]:
+    """The routes, each with its permission.
+
+    Raises
+    ------
+    TypeError: one was not declared by ``route`` or ``Folder``, so nobody knows who may use it.
+    """
+    found: list[Address | Folder] = []
+    for item in routes:
+        if not isinstance(item, (Address, Folder)):
+            raise TypeError(f"{item!r} does not say who may use it; declare it by route(..., may=...)")
+        found.append(item)
+    return found
+
+
+def matching(routes: Sequence[Address | Folder], scope: Scope) -> Address | Folder | None:
+    """The route that will answer a request, chosen as the router chooses; None where nothing answers it."""
+    return next((item for item in routes if item.matches(scope)[0] is Match.FULL), None)

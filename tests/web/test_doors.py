@@ -1,0 +1,322 @@
+"""Every address as every role by every method, from the running app; the table they are held to lies in a file.
+
+``tests/released/addresses.txt`` says who may use what. What a role may do with it is written out here once.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import re
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+import pytest
+from starlette.applications import Starlette
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Route
+from starlette.types import Message, Receive, Scope, Send
+
+from steelyard.store import DeviceRole, open_store
+from steelyard.web import Settings, create_app, network
+from steelyard.web import routes as declaring
+from steelyard.web.app import addresses
+from steelyard.web.pairing import Pairing
+from steelyard.web.routes import DAY, PHOTO, SMALL, Address, Folder, May, declared
+from steelyard.web.security import Sessions
+from steelyard.web.station import Station
+from tests.web.serving import EXAMPLE, ROOT, TOKEN
+
+TABLE = ROOT / "tests" / "released" / "addresses.txt"
+METHODS = ("GET", "HEAD", "OPTIONS", "POST", "PUT", "PATCH", "DELETE", "TRACE", "PROPFIND")
+SAFE = ("GET", "HEAD", "OPTIONS")
+BODIES = {SMALL: "small", PHOTO: "photo", DAY: "day"}
+LAN = "192.168.7.20"
+HERE_ORIGIN, LAN_ORIGIN = (network.url(host, 8765, https=False).rstrip("/") for host in ("127.0.0.1", LAN))
+
+READ = frozenset({"anyone", "look"})
+WRITE = READ | {"weigh"}
+OWN = WRITE | {"own"}
+NONE: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Role:
+    """Who asks: from where, with what, and what that lets them do by safe and by other methods."""
+
+    name: str
+    here: bool
+    safe: frozenset[str]
+    unsafe: frozenset[str]
+    token: str | None = None
+    session: str | None = None
+    origin: str | None = None
+
+
+ROLES = (
+    Role("a program on this machine that shows nothing", True, READ, NONE),
+    Role("a page on this machine before its session", True, READ, frozenset({"anyone"}), origin=HERE_ORIGIN),
+    Role("a browser on this machine", True, OWN, OWN, session="here", origin=HERE_ORIGIN),
+    Role("a foreign page in that browser", True, OWN, NONE, session="here", origin="http://evil.example"),
+    Role("a script on this machine", True, OWN, OWN, token=TOKEN),
+    Role("a script on this machine with a wrong token", True, NONE, NONE, token="wrong"),
+    Role("a reader on this machine", True, READ, READ, session="look", origin=HERE_ORIGIN),
+    Role("a weigher's cookie on this machine", True, OWN, OWN, session="weigh", origin=HERE_ORIGIN),
+    Role("a stranger on the network", False, frozenset({"anyone"}), frozenset({"anyone"}), origin=LAN_ORIGIN),
+    Role("a reader", False, READ, READ, session="look", origin=LAN_ORIGIN),
+    Role("a foreign page in a reader's browser", False, READ, NONE, session="look", origin="http://evil.example"),
+    Role("a weigher", False, WRITE, WRITE, session="weigh", origin=LAN_ORIGIN),
+    Role("a foreign page in a weigher's browser", False, WRITE, NONE, session="weigh", origin="null"),
+    Role("this machine's cookie elsewhere", False, frozenset({"anyone"}), frozenset({"anyone"}), session="here",
+         origin=LAN_ORIGIN),
+    Role("a script on the network", False, WRITE, WRITE, token=TOKEN),
+    Role("a script on the network with a wrong token", False, NONE, NONE, token=""),
+)  # fmt: skip
+
+
+def table() -> Iterator[tuple[str, str, str, str, str]]:
+    """The lines of the file: who, method, body, plain, address."""
+    for line in TABLE.read_text(encoding="utf-8").splitlines():
+        if line and not line.startswith("#"):
+            who, method, body, plain, address = line.split()
+            yield who, method, body, plain, address
+
+
+def test_the_addresses_are_those_of_the_table() -> None:
+    served = {
+        (item.may.name.lower(), method, BODIES[item.body], "plain" if item.plain else "-", item.path)
+        for item in addresses()
+        for method in (["any"] if isinstance(item, Folder) else sorted((item.methods or set()) - {"HEAD"}))
+    }
+    assert served == set(table())
+
+
+def test_an_address_that_does_not_say_who_may_use_it_cannot_be_declared(tmp_path: Path) -> None:
+    async def handler(request: object) -> Response:
+        del request
+        return PlainTextResponse("open")
+
+    with pytest.raises(TypeError, match="may"):
+        declaring.route("GET", "/x", handler)  # pyright: ignore[reportCallIssue]
+    with pytest.raises(TypeError, match="does not say who may use it"):
+        declared([Route("/x", handler, methods=["GET"])])
+    settings = Settings(store=tmp_path / "station.db")
+    monkey = pytest.MonkeyPatch()
+    with monkey.context() as patched:
+        patched.setattr("steelyard.web.yard.routes", [Route("/x", handler)])
+        patched.setattr("steelyard.web.api.routes", [Route("/x", handler)])
+        with pytest.raises(TypeError, match="does not say who may use it"):
+            create_app(settings)
+
+
+def test_an_address_answers_nothing_that_the_guard_did_not_let_in_there() -> None:
+    async def handler(request: object) -> Response:
+        del request
+        return PlainTextResponse("open")
+
+    one, other = (Address("GET", "/x", handler, may=May.OWN, body=SMALL, plain=False) for _ in range(2))
+    for let_in in (None, other):
+        with pytest.raises(RuntimeError, match="nobody let this request in to /x"):
+            asyncio.run(ask(Starlette(routes=[one]), "GET", "/x", {}, here=True, state={"address": let_in}))
+    assert asyncio.run(ask(Starlette(routes=[one]), "GET", "/x", {}, here=True, state={"address": one}))[0] == 200
+
+
+# -- every address, every method, every role -------------------------------------------------------------------------
+
+
+async def ask(
+    app: Any,
+    method: str,
+    target: str,
+    headers: dict[str, str],
+    *,
+    here: bool,
+    body: bytes = b"",
+    state: dict[str, Any] | None = None,
+) -> tuple[int, dict[str, str], bytes]:
+    """One request straight to the application: status, headers and body of its answer."""
+    sent: list[Message] = []
+    scope: Scope = {
+        "type": "http",
+        "asgi": {"version": "3.0"},
+        "http_version": "1.1",
+        "method": method,
+        "scheme": "http",
+        "path": target,
+        "raw_path": quote(target).encode(),
+        "root_path": "",
+        "query_string": b"",
+        "headers": [(name.encode(), value.encode()) for name, value in headers.items()],
+        "client": ("127.0.0.1" if here else "192.168.7.77", 50000),
+        "server": ("127.0.0.1" if here else LAN, 8765),
+        "state": {} if state is None else state,
+    }
+
+    async def receive() -> Message:
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    async def send(message: Message) -> None:
+        sent.append(message)
+
+    await app(scope, receive, send)
+    status = sent[0]["status"]
+    return status, {k.decode(): v.decode() for k, v in sent[0]["headers"]}, b"".join(m.get("body", b"") for m in sent)
+
+
+@dataclass(frozen=True)
+class House:
+    """A station over a store of its own, and the cookies of who was let in."""
+
+    app: Starlette
+    store: Path
+    day_id: str
+    cookies: dict[str, str]
+
+    def headers(self, role: Role) -> dict[str, str]:
+        """What a role sends with each request."""
+        found = {"host": "127.0.0.1:8765" if role.here else f"{LAN}:8765", "accept": "application/json"}
+        if role.origin is not None:
+            found["origin"] = role.origin
+        if role.session is not None:
+            found["cookie"] = self.cookies[role.session]
+        if role.token is not None:
+            found["authorization"] = f"Bearer {role.token}"
+        return found
+
+
+@pytest.fixture(name="house")
+def _house(tmp_path: Path) -> Iterator[House]:
+    settings = Settings(store=tmp_path / "station.db", token=TOKEN, lan=True, addresses=(LAN,))
+    store = open_store(settings.store)
+    station = Station(store, settings, pairing=Pairing(f"{LAN_ORIGIN}/"))
+    day_id = store.add_day(EXAMPLE.read_text(encoding="utf-8"))
+    sessions = Sessions(store, settings)
+    cookies = {"here": f"{sessions.cookie(secure=False)}={sessions.here()}"}
+    for word, role in (("look", DeviceRole.LOOK), ("weigh", DeviceRole.WEIGH)):
+        response = Response()
+        sessions.let_in(response, name=word, role=role)
+        cookies[word] = response.headers["set-cookie"].partition(";")[0]
+    yield House(create_app(settings, station=station), tmp_path / "station.db", day_id, cookies)
+    asyncio.run(station.close())
+
+
+def refused(status: int, headers: dict[str, str], body: bytes) -> bool:
+    """Whether an answer is the guard's."""
+    if status == 303 and headers.get("location") == "/pair":
+        return True
+    if status not in (401, 403):
+        return False
+    return json.loads(body)["error"]["code"] in ("who_are_you", "foreign_page", "may_only_look", "not_here")
+
+
+@pytest.mark.parametrize("role", ROLES, ids=lambda role: role.name)
+def test_each_role_reaches_what_it_may_and_nothing_else(
+    house: House, role: Role, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    reached: list[str] = []
+
+    async def handle(self: Route, scope: Scope, receive: Receive, send: Send) -> None:
+        asked = scope["method"] in (self.methods or ())
+        assert scope["state"]["address"] is (self if asked else None)
+        reached.extend([self.path] if asked else [])
+        await PlainTextResponse("", 200 if asked else 405)(scope, receive, send)
+
+    monkeypatch.setattr(Route, "handle", handle)  # what ``Address.handle`` goes on to
+    listed = {(method, address): who for who, method, _, _, address in table()}
+    paths = [*sorted({address for _, address in listed} - {"/static"}), "/nothing", "/api/v1/nothing/plan"]
+
+    async def sweep() -> list[str]:
+        wrong: list[str] = []
+        for path in paths:
+            target = re.sub(r"{\w+}", "plan", path)
+            for method in METHODS:
+                may = role.safe if method in SAFE else role.unsafe
+                who = listed.get(("GET" if method == "HEAD" else method, path))
+                reached.clear()
+                answer = await ask(house.app, method, target, house.headers(role), here=role.here)
+                if who is None:
+                    who = "look" if method in SAFE else "weigh"
+                    right = answer[0] in (404, 405) if who in may else refused(*answer)
+                elif who in may:
+                    right = len(reached) == 1 and answer[0] == 200
+                else:
+                    right = not reached and refused(*answer)
+                if not right:
+                    wrong.append(f"{method} {path}: {who}, answered {answer[0]}, reached {reached}")
+        return wrong
+
+    assert asyncio.run(sweep()) == []
+
+
+def rows(store: Path) -> list[str]:
+    """Everything that the store holds, as text."""
+    with sqlite3.connect(store) as connection:
+        return list(connection.iterdump())
+
+
+WORDS = ("trailer", "plan", "ledger", "sweep", "whatif", "enough", "days")
+
+
+def sound(path: str, day_id: str, word: str) -> bytes:
+    """A body that this address would take from a weigher, as far as one fits on a line."""
+    vehicle = f'[vehicles.{word}]\nrole = "trailer"\naxles = [{{ x = 100, track = 60 }}]\n'
+    readings = {"truck/1L": ["p1", 2160], "truck/1R": ["p2", 2120], "truck/2L": ["p3", 1580], "truck/2R": ["p4", 1540]}
+    by_end: dict[str, Any] = {
+        "/days": EXAMPLE.read_text(encoding="utf-8") if path == "/api/v1/days" else {"vehicles": ["oven"]},
+        "/yard/{shelf}/{name}": {"text": vehicle},
+        "/drafts": {"key": "k", "state": "solo", "readings": readings},
+        "/states": {"key": "s", "name": "s", "same": "solo"},
+        "/cargo": {"key": "g", "name": "g", "on": "truck", "mass": "10 kg", "x": "1 m", "y": "0 m"},
+        "/whatif": {"from": "solo", "remove": ["baker"]},
+        "/whatif/keep": {"key": "w", "name": "fuller", "from": "levelled", "change": {"water": {"level": "60 %"}}},
+        "/plan": {"keep": True, "key": "p", "pads": ["p1", "p2"], "want": ["solo/truck/axle/1"], "seconds": 0.1},
+        "/yard": f"day={day_id}",
+        "/pair/revoke": "device=1",
+    }
+    found = next((body for end, body in by_end.items() if path.endswith(end)), {"key": "k"})
+    return (found if isinstance(found, str) else json.dumps(found)).encode()
+
+
+def test_no_reader_changes_the_store_by_any_address_and_any_word(house: House) -> None:
+    """Whatever a day, a vehicle or a draft is called: what a reader sends leaves every row as it was."""
+    before = rows(house.store)
+    reader = next(role for role in ROLES if role.name == "a reader")
+    asked: list[tuple[int, str]] = []
+
+    async def sweep() -> None:
+        for _, method, _, _, path in table():
+            if method in ("GET", "any") or path == "/pair":
+                continue
+            for word in WORDS if "{name}" in path or "{key}" in path else WORDS[:1]:
+                values = {"id": house.day_id, "shelf": "vehicles", "name": word, "key": word, "number": "1"}
+                target = re.sub(r"{(\w+)}", lambda found, values=values: values[found[1]], path)
+                form = {} if path.startswith("/api/") else {"content-type": "application/x-www-form-urlencoded"}
+                body = sound(path, house.day_id, word)
+                headers = house.headers(reader) | form
+                status, _, _ = await ask(house.app, method, target, headers, here=False, body=body)
+                asked.append((status, path))
+
+    asyncio.run(sweep())
+    assert len(asked) > 40
+    assert (200, "/api/v1/days/{id}/whatif") in asked  # a question is answered
+    assert (403, "/api/v1/days/{id}/plan") in asked  # and kept by nobody who may only look
+    assert rows(house.store) == before
+
+
+def test_what_a_reader_sent_would_have_been_taken_from_a_weigher(house: House) -> None:
+    """The bodies above are sound: the same requests by a weigher do change the store."""
+    weigher = next(role for role in ROLES if role.name == "a weigher")
+    paths = ("/api/v1/yard/vehicles/trailer", *(f"/api/v1/days/{house.day_id}{end}" for end in ("/drafts", "/states")))
+
+    async def sweep() -> list[int]:
+        return [
+            (await ask(house.app, "POST", path, house.headers(weigher), here=False, body=body))[0]
+            for path in paths
+            for body in [sound(path.replace("vehicles/trailer", "{shelf}/{name}"), house.day_id, "trailer")]
+        ]
+
+    assert asyncio.run(sweep()) == [201, 201, 201]
