@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import re
+import string
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import cached_property
+from functools import cache, cached_property
 
 from steelyard.capture.checks import Checksum
+from steelyard.capture.matching import Blanks, Either, Group, Many, Matcher, Node, Run, Text, perhaps
 from steelyard.capture.sample import Trouble, TroubleKind
-from steelyard.capture.stream import quoted
+from steelyard.capture.stream import LONGEST, quoted
 from steelyard.units import UNITS, Dimension
 
 _MASS = {symbol.lower(): symbol for symbol, unit in UNITS.items() if unit.dimension is Dimension.MASS}
@@ -38,13 +39,17 @@ class Chars(StrEnum):
     ANY = "any"  # where characters are counted
 
 
+_DIGITS = frozenset(string.digits)
+_PLUS_MINUS = frozenset("+-")
+_PRINTED = frozenset(string.ascii_letters + string.digits + string.punctuation)
 _RUNS = {
-    Chars.LETTERS: "[A-Za-z]",
-    Chars.NUMBER: "[-+.,0-9]",
-    Chars.HEX: "[0-9A-Fa-f]",
-    Chars.SIGN: "[!-/:-@[-`{-~]",
-    Chars.ANY: "[ -~]",
+    Chars.LETTERS: frozenset(string.ascii_letters),
+    Chars.NUMBER: _DIGITS | frozenset("+-.,"),
+    Chars.HEX: frozenset(string.hexdigits),
+    Chars.SIGN: frozenset(string.punctuation),
+    Chars.ANY: _PRINTED | {" "},
 }
+_LONGEST_RUN = 12  # characters that are not counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,27 +69,40 @@ class Number:
     sign_after: bool = False
 
     @property
-    def body(self) -> str:
-        """The digits as a regular expression, without sign."""
-        whole = rf"[0-9]{{1,3}}(?:{re.escape(self.thousands)}[0-9]{{3}})*" if self.thousands else "[0-9]{1,12}"
+    def nodes(self) -> tuple[Node, ...]:
+        """The number with its sign and the blanks between, to be matched."""
+        sign = Run(_PLUS_MINUS, 0, 1)
+        return (*self._body, Blanks(), sign) if self.sign_after else (sign, Blanks(), *self._body)
+
+    @property
+    def _body(self) -> tuple[Node, ...]:
+        """The digits, without sign."""
+        if self.thousands:
+            whole: tuple[Node, ...] = (Run(_DIGITS, 1, 3), Many((Text(self.thousands), Run(_DIGITS, 3, 3))))
+        else:
+            whole = (Run(_DIGITS, 1, _LONGEST_RUN),)
         if not self.decimal or self.decimals == (0,):
             return whole
         if len(self.decimals) == 1:
-            return rf"{whole}{re.escape(self.decimal)}[0-9]{{{self.decimals[0]}}}"
-        return rf"{whole}(?:{re.escape(self.decimal)}[0-9]{{0,6}})?"
+            return (*whole, Text(self.decimal), Run(_DIGITS, self.decimals[0], self.decimals[0]))
+        return (*whole, perhaps(Text(self.decimal), Run(_DIGITS, 0, 6)))
 
-    @property
-    def regex(self) -> str:
-        """The number with its sign and the blanks between, as a regular expression."""
-        return rf"{self.body} *[-+]?" if self.sign_after else rf"[-+]? *{self.body}"
+    def fits(self, text: str) -> bool:
+        """Whether a text is such a number, and nothing else but blanks around it."""
+        return _matcher(self).match(text.strip(" ")).spans is not None
 
     def read(self, text: str) -> float:
-        """The value of a text that ``regex`` matched."""
+        """The value of a text that ``fits``."""
         sign = -1.0 if "-" in text else 1.0
         digits = text.replace(self.thousands, "") if self.thousands else text
         if self.decimal:
             digits = digits.replace(self.decimal, ".")
         return sign * float(digits.strip("+- ")) / 10**self.places
+
+
+@cache
+def _matcher(number: Number) -> Matcher:
+    return Matcher(number.nodes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,25 +126,33 @@ class Part:
     channel: str = ""
     number: Number = field(default_factory=Number)
 
-    def regex(self, group: str) -> str:
-        """This part as a regular expression; a VALUE may be no number: then it is said what stands there."""
-        gap = {"": "", " ": " +", "*": " *"}[self.gap]
+    def nodes(self, group: int) -> tuple[Node, ...]:
+        """What is to be matched here; a VALUE may be no number: then it is said what stands there."""
+        gap: tuple[Node, ...] = {"": (), " ": (Text(" "), Blanks()), "*": (Blanks(),)}[self.gap]
         if self.role is Role.TEXT:
-            return gap + re.escape(self.text)
+            return (*gap, Text(self.text))
+        if self.role is Role.VALUE and self.width is not None:
+            return (*gap, Group(group, (Run(_RUNS[Chars.ANY], self.width, self.width),)))
         if self.role is Role.VALUE:
-            filling = rf"[ -~]{{{self.width}}}" if self.width is not None else rf"{self.number.regex}|[!-/:-~]{{1,12}}"
-            return rf"{gap}(?P<{group}>{filling})"
-        run = f"(?P<{group}>{self._run()})"
-        return f"(?:{gap}{run})?" if "" in self.words and self.width is None else gap + run
+            filling = Run(_PRINTED - _DIGITS, 1, _LONGEST_RUN)
+            return (*gap, Group(group, (Either((self.number.nodes, (filling,))),)))
+        run = (*gap, Group(group, self._run()))
+        return (perhaps(*run),) if "" in self.words and self.width is None else run
 
-    def _run(self) -> str:
+    def _run(self) -> tuple[Node, ...]:
         if self.width is not None:
-            return f"{_RUNS[self.chars]}{{{self.width}}}"
+            return (Run(_RUNS[self.chars], self.width, self.width),)
         if self.chars is Chars.NUMBER:
-            return self.number.regex
+            return self.number.nodes
         if self.chars is Chars.SIGN and self.words:
-            return "|".join(re.escape(word) for word in self.words if word)  # no other: a minus is the number's
-        return _RUNS[self.chars] + ("" if self.chars is Chars.SIGN else "{1,12}")
+            return _one_of([word for word in self.words if word])  # no other: a minus is the number's
+        return (Run(_RUNS[self.chars], 1, 1 if self.chars is Chars.SIGN else _LONGEST_RUN),)
+
+
+def _one_of(words: Sequence[str]) -> tuple[Node, ...]:
+    if words and all(len(word) == 1 for word in words):
+        return (Run(frozenset(words), 1, 1),)
+    return (Either(tuple((Text(word),) for word in words)),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,15 +209,15 @@ class LinePattern:
     checksum: Checksum | None = None
 
     @cached_property
-    def _regex(self) -> re.Pattern[str]:
-        pieces = (part.regex(f"p{number}") for number, part in enumerate(self.parts))
-        return re.compile(" *" + "".join(pieces) + " *")
+    def matcher(self) -> Matcher:
+        """What finds the parts in a line; the groups are the places of the parts."""
+        ends = (Blanks(),)
+        return Matcher((*ends, *(node for place, part in enumerate(self.parts) for node in part.nodes(place)), *ends))
 
     @cached_property
-    def _numbers(self) -> dict[int, re.Pattern[str]]:
-        """The expression that each VALUE must match as a whole, by the place of its part."""
-        values = {place: part for place, part in enumerate(self.parts) if part.role is Role.VALUE}
-        return {place: re.compile(f" *{part.number.regex} *") for place, part in values.items()}
+    def _values(self) -> dict[int, Number]:
+        """How each VALUE is written, by the place of its part."""
+        return {place: part.number for place, part in enumerate(self.parts) if part.role is Role.VALUE}
 
     @cached_property
     def _factor(self) -> float:
@@ -207,35 +233,33 @@ class LinePattern:
 
     def read(self, line: str) -> LineReading:
         """What a line says. Never raises: what cannot be read is a trouble."""
-        match = self._regex.fullmatch(line)
-        if match is None:
+        texts = self._texts(line)
+        if texts is None:
             return LineReading((), self._no_match(line))
         if self.checksum is not None and not self.checksum.holds(line):
             return LineReading((), Trouble(TroubleKind.GARBLED, f"The checksum does not hold: {quoted(line)}"))
-        texts = self._texts(match)
         try:
             channel, marks = self._read_words(texts, line)
         except _LineError as error:
             return LineReading((), error.trouble)
-        return LineReading(tuple(self._read_value(place, texts[place], channel, marks) for place in self._numbers))
+        return LineReading(tuple(self._read_value(place, texts[place], channel, marks) for place in self._values))
 
     def signs_of_overload(self, line: str) -> tuple[str, ...]:
         """What a line that was an overload has in place of its numbers; else its unexplained marks; else nothing."""
-        match = self._regex.fullmatch(line)
-        if match is None:
+        texts = self._texts(line)
+        if texts is None:
             return ()
-        texts = self._texts(match)
-        fillings = [texts[place] for place, number in self._numbers.items() if number.fullmatch(texts[place]) is None]
+        fillings = [texts[place] for place, number in self._values.items() if not number.fits(texts[place])]
         known = {*self.steady, *self.moving, ""}
         marks = [text for text, part in zip(texts, self.parts, strict=True) if part.role is Role.MARK]
         return tuple(dict.fromkeys(fillings or (mark for mark in marks if mark not in known)))
 
-    def _texts(self, match: re.Match[str]) -> list[str]:
-        """What stands in each part, without blanks; nothing for a TEXT."""
-        return [
-            "" if part.role is Role.TEXT else (match[f"p{place}"] or "").strip()
-            for place, part in enumerate(self.parts)
-        ]
+    def _texts(self, line: str) -> list[str] | None:
+        """What stands in each part, without blanks, nothing for a TEXT; None where the line does not match."""
+        spans = self.matcher.match(line).spans if len(line) <= LONGEST else None
+        if spans is None:
+            return None
+        return [line[slice(*spans.get(place, (0, 0)))].strip() for place in range(len(self.parts))]
 
     def _read_value(
         self, place: int, text: str, channel: str, marks: Mapping[str, bool | Trouble | None]
@@ -245,7 +269,7 @@ class LinePattern:
         mark = marks.get(part.channel, marks.get(""))
         if isinstance(mark, Trouble):
             return ChannelReading(name, None, None, trouble=mark)
-        if self._numbers[place].fullmatch(text) is None:
+        if not part.number.fits(text):
             return ChannelReading(name, None, None, mark, self._no_number(text))
         shown = part.number.read(text)
         return ChannelReading(name, shown, shown * self._factor, mark)
@@ -289,6 +313,9 @@ class LinePattern:
 
     def _no_match(self, line: str) -> Trouble:
         """Why a line does not fit: bytes of another speed, or another shape."""
+        if len(line) > LONGEST:
+            words = f"A line of {len(line):,} characters is none that an indicator prints; at most {LONGEST} are read."
+            return Trouble(TroubleKind.GARBLED, words)
         foreign = sum(not " " <= letter <= "~" for letter in line)
         if foreign:
             words = f"{foreign} of {len(line)} characters are no text; a loose cable, or another speed? {quoted(line)}"

@@ -9,10 +9,12 @@ from typing import Any, TypeVar, cast
 
 from steelyard.capture.checks import KINDS, Checksum
 from steelyard.capture.line import Chars, LinePattern, Number, Part, Role, mass_unit
+from steelyard.capture.stream import LONGEST
 from steelyard.units import UNITS
 
 FORMAT = 1
 _LONGEST = 64  # parts; a line of 256 characters with more parts than that is no indicator's
+_MOST_OPERATIONS = 2000  # of the compiled pattern: what a person teaches has some dozens
 _Value = TypeVar("_Value")
 
 
@@ -58,6 +60,8 @@ def pattern_from_json(text: str) -> LinePattern:
     _check_units(pattern)
     if not any(part.role is Role.VALUE for part in pattern.parts):
         raise PatternError("has no part with the role 'value'")
+    if len(pattern.matcher) > _MOST_OPERATIONS:
+        raise PatternError("has more words and choices than an indicator prints")
     return pattern
 
 
@@ -86,7 +90,7 @@ def _part(data: object, where: str) -> Part:
     width = fields.get("width")
     return Part(
         role,
-        _take(fields, "text", str, where, ""),
+        _text(fields, where),
         None if width is None else _count(width, f"{where}.width"),
         chars,
         _texts(fields.get("words", []), f"{where}.words"),
@@ -94,6 +98,13 @@ def _part(data: object, where: str) -> Part:
         _take(fields, "channel", str, where, ""),
         _number(fields["number"], f"{where}.number") if "number" in fields else Number(),
     )
+
+
+def _text(fields: Mapping[str, Any], where: str) -> str:
+    text = _take(fields, "text", str, where, "")
+    if len(text) > LONGEST:
+        raise PatternError(f"{where}.text: has {len(text)} characters; a line has at most {LONGEST}")
+    return text
 
 
 def _number(data: object, where: str) -> Number:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, pairwise, product
+from typing import TypeVar
 
 from steelyard.capture.layout import Layout, Slot
 from steelyard.capture.line import Chars, LinePattern, Number, Part, Role, mass_unit
@@ -14,6 +14,8 @@ from steelyard.units import UNITS
 _PLACES = 3  # unwritten decimals at most
 _WORDS = 6  # different wordings of a mark at most
 _CHOICES = 12  # ways to cast one role that are looked at
+_TRIED = 20_000  # steps of the search for ways to cast several at once
+_Way = TypeVar("_Way")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +103,7 @@ def _ends_with_sign(slot: Slot) -> bool:
 def number_in(text: str, style: Number, places: int = 0) -> float | None:
     """The number that a text is, with as many decimals as it has; None if it is none."""
     number = replace(style, decimals=(0, 1), places=places)
-    return number.read(text) if re.fullmatch(f" *{number.regex} *", text) else None
+    return number.read(text) if number.fits(text) else None
 
 
 def number_spans(
@@ -168,9 +170,31 @@ def _values(layout: Layout, labels: Sequence[Label]) -> Iterator[dict[str, tuple
         ]
         for mine in wanted.values()
     ]
-    for choice in product(*ways):
-        if choice and len({place for place, _ in choice}) == len(choice):
+    for choice in _apart(ways, lambda one: one[0]):
+        if choice:
             yield dict(zip(wanted, choice, strict=True))
+
+
+def _apart(ways: Sequence[Sequence[_Way]], place_of: Callable[[_Way], object]) -> Iterator[tuple[_Way, ...]]:
+    """One way of each, no two at the same place, in the order of ``itertools.product``; gives up after a while.
+
+    Where more channels than places were said, or many show the same, there is no such choice among a great many.
+    """
+    budget = _TRIED
+
+    def further(chosen: tuple[_Way, ...], taken: frozenset[object]) -> Iterator[tuple[_Way, ...]]:
+        nonlocal budget
+        if len(chosen) == len(ways):
+            yield chosen
+            return
+        for way in ways[len(chosen)]:
+            budget -= 1
+            if budget < 0:
+                return
+            if place_of(way) not in taken:
+                yield from further((*chosen, way), taken | {place_of(way)})
+
+    return further((), frozenset())
 
 
 def _shows(text: str, style: Number, places: int, label: Label) -> bool:
@@ -306,9 +330,7 @@ def _marks(
     if not several:
         yield {}
         return
-    for choice in product(*ways):
-        if len(set(choice)) == len(choice):
-            yield dict(zip(values, choice, strict=True))
+    yield from (dict(zip(values, choice, strict=True)) for choice in _apart(ways, lambda place: place))
 
 
 def _may_be_mark(slot: Slot) -> bool:
