@@ -131,6 +131,40 @@ def test_what_does_not_move_is_not_determined() -> None:
     assert other.value == pytest.approx(0.0, abs=1e-12)
 
 
+def mixed(values: Array, division: Array) -> Channels:
+    """Channels of still instruments with these divisions."""
+    base = channels(np.round(values / division) * division, repeatability=0.0)
+    fields = {name: getattr(base, name) for name in base.__dataclass_fields__}
+    return Channels(**{**fields, "division": division})
+
+
+COARSE = np.array([20.0, 20.0, 20.0, 20.0, 5.0])
+GAINS = np.array([0.30, -0.03, 0.30, -0.03, 0.46])
+
+
+def test_a_fine_instrument_beside_coarse_ones_is_not_taken_for_stuck() -> None:
+    """The others tell where it should be only to within their own rounding, which is several of its divisions."""
+    rng = np.random.default_rng(5)
+    for _ in range(200):
+        loads = np.cumsum(rng.uniform(40.0, 400.0, 9))
+        weights = rng.uniform(1400.0, 2400.0, 5) + np.outer(np.repeat(loads, 9), GAINS)
+        Sweep(mixed(weights, COARSE))
+
+
+def test_an_instrument_that_saturates_is_refused_all_the_same() -> None:
+    rng = np.random.default_rng(6)
+    refused = 0
+    for _ in range(50):
+        loads = np.cumsum(rng.uniform(100.0, 400.0, 9))
+        weights = rng.uniform(1400.0, 2400.0, 5) + np.outer(np.repeat(loads, 9), GAINS)
+        weights[:, 4] = np.minimum(weights[:, 4], weights[5 * 9, 4])
+        try:
+            Sweep(mixed(weights, COARSE))
+        except SweepError as error:
+            refused += "e stays at its largest value" in str(error)
+    assert refused >= 48
+
+
 def test_friction_widens_the_interval_and_is_told_as_a_factor() -> None:
     values = table(Plan("there and back", 1000, 2.0, 2.0, 2.0), 9)
     sticking = np.where(np.arange(len(values)) < len(values) / 2, 0.0, 30.0)

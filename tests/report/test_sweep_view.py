@@ -9,7 +9,7 @@ import pytest
 from steelyard.dayfile import read_day, read_log
 from steelyard.findings import SweepAnswer, learn
 from steelyard.learning import LoadPlace
-from steelyard.report import drawable, sweep_svg, tables
+from steelyard.report import drawable, sweep_plot, sweep_svg, tables
 from steelyard.report.palette import PALETTES
 from steelyard.units import Quantity
 from tests.house.source import ROOT
@@ -64,6 +64,38 @@ def test_the_line_runs_through_the_plateaus() -> None:
     x1, y1, x2, y2 = (float(text) for text in re.findall(r"-?[\d.]+", line.attrib["d"]))
     for x, y in points:
         assert y == pytest.approx(y1 + (y2 - y1) * (x - x1) / (x2 - x1), abs=12.0)
+
+
+@pytest.mark.parametrize("name", ["solo/slope/truck/1/per/added", "solo/slope/truck/2/per/added"])
+def test_what_was_added_is_counted_from_the_lightest_plateau(name: str) -> None:
+    """The axis says added, so the lightest plateau stands at nothing and the heaviest at what went on between."""
+    item = ANSWER.get(name)
+    assert item is not None
+    assert item.sums is not None
+    plot = sweep_plot(ANSWER, item, ticks=6)
+    assert plot is not None
+    pound = 0.45359237
+    gross = ANSWER.sweep.at(item.sums[1]) / pound
+    assert plot.across.title == "all that was added, lb"
+    assert float(plot.x.min()) == 0.0
+    assert float(plot.x.max()) == pytest.approx(gross.max() - gross.min())
+    assert plot.up.title.endswith("lb")
+    assert plot.y == pytest.approx(ANSWER.sweep.at(item.sums[0]) / pound)
+    at = float(plot.x[0])
+    assert plot.line(plot.slope, at) == pytest.approx(float(plot.y[0]), abs=25.0)
+    low, high = plot.band(at)
+    assert low < plot.line(plot.slope, at) < high
+    assert "0" in [node.text for node in root_of(sweep_svg(ANSWER, name)).iter(f"{SVG}text")]
+
+
+def test_a_pair_of_axles_shows_the_loads_themselves() -> None:
+    item = ANSWER.get(AXLES)
+    assert item is not None
+    assert item.sums is not None
+    plot = sweep_plot(ANSWER, item, ticks=5)
+    assert plot is not None
+    assert plot.across.title == "truck axle 2, lb"
+    assert plot.x == pytest.approx(ANSWER.sweep.at(item.sums[1]) / 0.45359237)
 
 
 def test_axles_come_first_and_what_is_open_is_not_drawn() -> None:

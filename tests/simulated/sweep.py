@@ -6,6 +6,7 @@ Written from the balance of a rigid body on springs; nothing here comes from the
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +50,8 @@ class Plan:
     """How a sweep is run [lb, in].
 
     ``way`` is ``slow``, ``there and back``, ``steps`` or ``on and off``; ``flicker`` scatters every sample,
-    ``settling`` each plateau anew; ``declared`` is what the file says of both, None nothing.
+    ``settling`` each plateau anew; ``declared`` is what the file says of both, None nothing. ``behind`` and ``aside``
+    are the ranges of the place of the load: behind the rear axle, and left of the centreline.
     """
 
     way: str
@@ -60,14 +62,20 @@ class Plan:
     settling: float = 0.0
     total: float = 1000.0
     heights: float = 0.0
+    behind: tuple[float, float] = (30.0, 60.0)
+    aside: tuple[float, float] = (-8.0, 8.0)
 
 
 @dataclass(frozen=True)
 class Run:
-    """A log, and what is true of the truck that it was taken of."""
+    """A log, and what is true of the truck that it was taken of.
+
+    ``still`` holds the ids of ratios to something that did not move at all, which no sweep can tell.
+    """
 
     log: str
     truth: dict[str, float]
+    still: frozenset[str]
 
 
 def day_text(plan: Plan) -> str:
@@ -92,7 +100,8 @@ def loads_of(plan: Plan, rng: np.random.Generator) -> Array:
 
 def run(plan: Plan, rng: np.random.Generator) -> Run:
     """One sweep."""
-    base, x, y = 170.0 + TAPE * rng.normal(), rng.uniform(200.0, 230.0), rng.uniform(-8.0, 8.0)
+    base, x, y = 170.0 + TAPE * rng.normal(), rng.uniform(*plan.behind), rng.uniform(*plan.aside)
+    x += base
     tracks = np.array([68.0, 66.0]) + TAPE * rng.normal(size=2)
     travel = np.array(
         [[1.0, at, side * track / 2.0] for at, track in zip((0.0, base), tracks, strict=True) for side in (1.0, -1.0)]
@@ -119,17 +128,22 @@ def run(plan: Plan, rng: np.random.Generator) -> Run:
         table = np.column_stack([table, np.round(high / plan.heights) * plan.heights])
         names += ["truck/2L height", "truck/2R height"]
     rows = "\n".join(",".join(f"{value:.10g}" for value in row) for row in table.tolist())
-    return Run(",".join(names) + "\n" + rows + "\n", _truth(gains, rates, x, y))
+    return Run(",".join(names) + "\n" + rows + "\n", *_truth(gains, rates, tracks, x, y))
 
 
-def _truth(gains: Array, rates: Array, x: float, y: float) -> dict[str, float]:
-    front, rear = gains[:2].sum(), gains[2:].sum()
-    return {
-        "solo/slope/truck/1/per/truck/2": 100.0 * front / rear,
-        "solo/slope/truck/1L/per/truck/2R": 100.0 * gains[0] / gains[3],
-        "solo/slope/truck/1/per/added": 100.0 * front / gains.sum(),
-        "solo/left_share/truck/2": 100.0 * gains[2] / rear,
-        "solo/load/x": x,
-        "solo/load/y": y,
-        "solo/ride_rate/truck/2": float(rates[2]),
-    }
+def _truth(gains: Array, rates: Array, tracks: Array, x: float, y: float) -> tuple[dict[str, float], frozenset[str]]:
+    """What every finding of a sweep should be, and the ids of those that have nothing below them."""
+    names = ["1L", "1R", "2L", "2R"]
+    wheels = dict(zip(names, gains.tolist(), strict=True))
+    axles = {"1": float(gains[:2].sum()), "2": float(gains[2:].sum())}
+    moves = wheels | axles
+    pairs = [(a, b) for level in (wheels, axles) for a, b in combinations(level, 2)]
+    ratios = {f"slope/truck/{a}/per/truck/{b}": (moves[a], moves[b]) for a, b in pairs}
+    ratios |= {f"slope/truck/{name}/per/added": (move, float(gains.sum())) for name, move in moves.items()}
+    ratios |= {f"left_share/truck/{axle}": (wheels[f"{axle}L"], whole) for axle, whole in axles.items()}
+    couples = {axle: (wheels[f"{axle}L"] - wheels[f"{axle}R"]) * tracks[int(axle) - 1] / 2.0 for axle in axles}
+    ratios |= {f"roll_share/truck/{axle}": (couple, sum(couples.values())) for axle, couple in couples.items()}
+    moved = {name: (above, below) for name, (above, below) in ratios.items() if abs(below) > 1e-9}
+    truth = {f"solo/{name}": 100.0 * above / below for name, (above, below) in moved.items()}
+    places = {"solo/load/x": x, "solo/load/y": y, "solo/ride_rate/truck/2": float(rates[2])}
+    return truth | places, frozenset(f"solo/{name}" for name in ratios.keys() - moved.keys())

@@ -27,12 +27,14 @@ from steelyard.findings.site_words import Matter
 from steelyard.findings.survey import Survey, survey
 from steelyard.findings.sweep import Learned, SweepAnswer, learn
 from steelyard.findings.sweep_data import lesson, sweep_schema, sweep_to_data, taught
+from steelyard.findings.sweep_sums import ADDED
 from steelyard.findings.towing import tow_limits, towing_vehicle
 from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_trailer, trailer_to_data
 from steelyard.findings.weigh import Weighed, solve, weigh
 from steelyard.findings.wishes import WishError
 
 __all__ = [
+    "ADDED",
     "RAISING",
     "STANDING",
     "Account",

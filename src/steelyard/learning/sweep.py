@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import import_module
 from types import ModuleType
@@ -20,11 +20,11 @@ MOVED = 4.0
 
 _UNLIKELY = 0.95
 _FEWEST = 3
-_STUCK = 3.0
+_STUCK = 1.0
 """Steps by which a channel at its largest value must fall short of what the others tell before it counts as stuck,"""
 
 _SURE = 4.0
-"""beyond so many times its flicker."""
+"""beyond so many times the doubt of what they tell."""
 
 
 _ONE_LOAD = (
@@ -91,7 +91,9 @@ class Sweep:
         if not self._moves():
             raise SweepError(_ONE_LOAD)
         self._spread = Spread(self.doubt, channels)
-        _refuse_stuck(self)
+        self._pull: Array = self.doubt.along / self.doubt.variances.mean(axis=0)
+        self._score: Array = points.means @ self._pull
+        _refuse_stuck(channels)
 
     def _moves(self) -> bool:
         points, doubt = self.doubt.points.means, np.sqrt(self.doubt.variances).max(axis=0)
@@ -122,34 +124,39 @@ class Sweep:
         return self._judged(line, above, below)
 
     def _judged(self, line: Line, above: Sum, below: Sum) -> Slope:
-        points = self.doubt.points.means
-        pull = line.weights * line.adjusted
-        pull = pull - line.weights * (pull.sum() / line.weights.sum())
-        travel = pull @ points
-        noise, estimated = self._spread.of(pull)
-        factor = _excess(line)
+        """The slope with the plateaus weighted by where they lie on the sweep as all channels together show it.
+
+        Weighted by the line through these two sums alone, a sum that does not move would seem to: such a line finds a
+        movement in noise, and the more plateaus there are the surer it looks.
+        """
+        points, factor = self.doubt.points.means, _excess(line)
+        weights = line.weights * (self._score - line.weights @ self._score / line.weights.sum())
+        own = factor**2 * line.weights[:, None] * self.doubt.variances * self._pull
+        travel = weights @ points - own.sum(axis=0)
+        noise, estimated = self._spread.of(weights)
         top, bottom = above.factors, below.factors
-        variances = [factor**2 * float(one**2 @ noise) for one in (top, bottom)]
-        shared = factor**2 * float((top * bottom) @ noise)
+        pairs = ((top, top), (bottom, bottom), (top, bottom))
+        whole = [factor**2 * float((a * b) @ noise) + self._crossed(own, a, b, line, factor) for a, b in pairs]
         for one, other, weight in self._systematic(above, below, travel):
-            variances[0] += (one * weight) ** 2
-            variances[1] += (other * weight) ** 2
-            shared += one * other * weight**2
-        moved, u_moved = float(bottom @ travel), float(np.sqrt(variances[1]))
+            for at, part in enumerate((one * one, other * other, one * other)):
+                whole[at] += part * weight**2
+        moved, u_moved = float(bottom @ travel), float(np.sqrt(whole[1]))
         ratio = float(top @ travel) / moved if moved else 0.0
         across = top - ratio * bottom
-        variance = max(variances[0] - 2.0 * ratio * shared + ratio**2 * variances[1], 0.0)
+        variance = max(whole[0] - 2.0 * ratio * whole[2] + ratio**2 * whole[1], 0.0)
         dof = self._dof(line, factor, float(across**2 @ estimated) * factor**2, variance)
         quantile = float(student_quantile(np.array([dof]))[0])
         ends = None
         if abs(moved) >= MOVED * u_moved and moved != 0.0:
-            ends = fieller(float(top @ travel), moved, variances=variances, covariance=shared, quantile=quantile)
-        scale = float(np.abs(pull).sum()) / 2.0 or 1.0
+            ends = fieller(
+                float(top @ travel), moved, variances=(whole[0], whole[1]), covariance=whole[2], quantile=quantile
+            )
+        scale = float(np.abs(weights).sum()) / 2.0 or 1.0
         middle = tuple(float(line.weights @ part / line.weights.sum()) for part in (points @ bottom, points @ top))
         at_middle, _ = self._spread.of(line.weights / line.weights.sum())
         known = ends is not None
         return Slope(
-            line.slope if known else None,
+            ratio if known else None,
             float(np.sqrt(variance)) / abs(moved) if known else None,
             ends[0] if ends is not None else None,
             ends[1] if ends is not None else None,
@@ -160,6 +167,12 @@ class Sweep:
             factor * float(np.sqrt(across**2 @ at_middle)),
             (middle[0], middle[1]),
         )
+
+    def _crossed(self, own: Array, one: Array, other: Array, line: Line, factor: float) -> float:
+        """Covariance of two sums from their noise times the noise of the weights; ``own`` of shape (b, m)."""
+        variances = factor**2 * self.doubt.variances
+        among = line.weights**2 * (variances @ self._pull**2) * (variances @ (one * other))
+        return float(among.sum() + (own @ one) @ (own @ other))
 
     def _systematic(self, above: Sum, below: Sum, travel: Array) -> list[tuple[float, float, float]]:
         """What spans and doubtful factors do to the sums above and below: pairs of derivatives and a u."""
@@ -203,16 +216,15 @@ def _check(channels: Channels) -> None:
         )
 
 
-def _refuse_stuck(sweep: Sweep) -> None:
+def _refuse_stuck(channels: Channels) -> None:
     """See that no load stays at its largest value while the others tell that it went on.
 
     Raises
     ------
     SweepError: one does.
     """
-    channels = sweep.channels
     for place in np.flatnonzero(channels.loads):
-        held = _held_back(sweep, int(place))
+        held = _held_back(channels, int(place))
         if held:
             raise SweepError(
                 f"{channels.names[place]} stays at its largest value in {held} samples while the other places go on: "
@@ -220,21 +232,35 @@ def _refuse_stuck(sweep: Sweep) -> None:
             )
 
 
-def _held_back(sweep: Sweep, place: int) -> int:
-    """In how many samples a channel is at its largest value and by the others should be far beyond; 0: it is not."""
-    channels, step = sweep.channels, sweep.channels.step
-    values = channels.values[:, place]
+def _held_back(channels: Channels, place: int) -> int:
+    """In how many samples a channel is at its largest value and by the others should be far beyond; 0: it is not.
+
+    What the others show is a line through the plateaus below the largest value, carried on. Its doubt has three parts:
+    this channel's own, the others' (their rounding too, for they may have coarser divisions), and the line's. All of
+    it comes from the samples below alone, for a channel that is stuck spoils what the rest shows of the noise.
+    """
+    values, step = channels.values[:, place], channels.step
     top = values == values.max()
     if top.sum() < _FEWEST or (~top).sum() < _FEWEST:
         return 0
-    others = np.arange(len(step)) != place
-    score = channels.values[:, others] @ (sweep.doubt.along[others] / step[others] ** 2)
-    below = score[~top] - score[~top].mean()
-    square = float(below @ below)
+    below = replace(channels, values=channels.values[~top])
+    points = plateaus(below.values, step)
+    if len(points.counts) < 2:
+        return 0
+    doubt = doubt_of(below, points)
+    pull = np.where(np.arange(len(step)) == place, 0.0, doubt.along / step**2)
+    scores, further = points.means @ pull, channels.values[top] @ pull
+    middle = float(scores.mean())
+    square = float(np.sum((scores - middle) ** 2))
     if square <= 0.0:
         return 0
-    slope = float(below @ values[~top]) / square
-    beyond = values[~top].mean() + slope * (score[top] - score[~top].mean()) - values.max()
-    clear = _STUCK * step[place] + _SURE * float(np.sqrt(sweep.doubt.flicker[place]))
-    seen = abs(slope) * float(np.ptp(score[~top])) > 2.0 * clear
-    return int(top.sum()) if seen and float(np.quantile(beyond, 0.75)) > clear else 0
+    own = points.means[:, place]
+    slope = float((scores - middle) @ own) / square
+    beyond = own.mean() + slope * (further - middle) - values.max()
+    noise = doubt.shared + doubt.each + doubt.flicker
+    left = own - own.mean() - slope * (scores - middle)
+    spread = max(noise[place] + slope**2 * float(pull**2 @ noise), float(left @ left) / max(len(scores) - 2, 1))
+    away = 1.0 + 1.0 / len(scores) + (further - middle) ** 2 / square
+    clear = _STUCK * step[place] + _SURE * np.sqrt(spread * away)
+    seen = abs(slope) * float(np.ptp(scores)) > 2.0 * float(clear.min())
+    return int(top.sum()) if seen and float(np.quantile(beyond - clear, 0.75)) > 0.0 else 0

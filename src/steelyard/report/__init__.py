@@ -12,6 +12,7 @@ from steelyard.report.palette import Theme
 from steelyard.report.picture import svg_to_png
 from steelyard.report.plan_view import plan_view_svg
 from steelyard.report.rebalance_data import rebalance_to_data
+from steelyard.report.sweep_plot import SweepPlot, sweep_plot
 from steelyard.report.sweep_view import drawable, sweep_svg
 from steelyard.report.ticket import ticket_pdf
 from steelyard.report.ticket_digest import digest_of
@@ -19,6 +20,7 @@ from steelyard.report.trailer_view import trailer_svg
 from steelyard.report.verification_record import verification_pdf
 
 __all__ = [
+    "SweepPlot",
     "Theme",
     "digest_of",
     "drawable",
@@ -30,6 +32,7 @@ __all__ = [
     "plan_view_svg",
     "rebalance_to_data",
     "svg_to_png",
+    "sweep_plot",
     "sweep_svg",
     "tables",
     "ticket_pdf",

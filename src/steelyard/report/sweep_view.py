@@ -9,50 +9,34 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from steelyard.findings import Learned, SweepAnswer
-from steelyard.learning import Slope, Sum
+from steelyard.learning import Slope
 from steelyard.report.palette import PALETTES, Theme
 from steelyard.report.plan_canvas import Canvas, number
 from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN, TITLE
 from steelyard.report.plan_type import fitted, text_width
 from steelyard.report.plan_words import draw_mark_on
+from steelyard.report.sweep_plot import SweepPlot, axis_of, sweep_plot
 from steelyard.report.tables_grid import wrapped
 from steelyard.report.tables_names import Shown
 from steelyard.report.tables_sweep import expected_shown, learned_shown
 from steelyard.units import Dimension, format_number
 
-Array = NDArray[np.float64]
-
 WIDTH, HEIGHT, MARGIN, PANEL = 1600.0, 900.0, 48.0, 430.0
 _LEFT, _TOP, _BOTTOM = 88.0, 170.0, 84.0
 _TICKS = 6
-_WIDE = 2.0
-"""The band of doubt in standard uncertainties."""
 
 
 @dataclass(frozen=True)
 class Chart:
-    """The drawing in the making: plateaus in the reader's unit and the ends of both axes.
-
-    Attributes
-    ----------
-    x, y, u_x, u_y: the plateaus and their standard uncertainties, shape (b,). counts: samples in each, shape (b,).
-    across, up: first and last value of each axis, and the step of its grid.
-    """
+    """The drawing in the making: the slope, its plot, and where that lies on the sheet."""
 
     canvas: Canvas
     answer: SweepAnswer
     item: Learned
     slope: Slope
-    x: Array
-    y: Array
-    u_x: Array
-    u_y: Array
-    counts: Array
-    across: tuple[float, float, float]
-    up: tuple[float, float, float]
+    plot: SweepPlot
 
     @property
     def right(self) -> float:
@@ -67,15 +51,8 @@ class Chart:
     def at(self, x: float, y: float) -> tuple[float, float]:
         """Where a point lies on the sheet."""
         left = MARGIN + _LEFT
-        along = (x - self.across[0]) / (self.across[1] - self.across[0])
-        above = (y - self.up[0]) / (self.up[1] - self.up[0])
+        along, above = self.plot.across.share(x), self.plot.up.share(y)
         return left + along * (self.right - left), self.base - above * (self.base - _TOP)
-
-    def line(self, slope: float, x: float) -> float:
-        """A line of ``slope`` through the middle of the sweep, at ``x`` in the reader's unit."""
-        factor = self.answer.day.units.factor(Dimension.MASS)
-        middle = self.slope.middle
-        return middle[1] / factor + slope * (x - middle[0] / factor)
 
 
 def drawable(answer: SweepAnswer) -> list[str]:
@@ -94,9 +71,10 @@ def sweep_svg(answer: SweepAnswer, name: str, *, theme: Theme = "light") -> str:
     ValueError: there is none of that id.
     """
     item = answer.get(name)
-    if item is None or item.slope is None or item.sums is None or not item.determined:
+    plot = None if item is None or item.kind != "slope" else sweep_plot(answer, item, ticks=_TICKS)
+    if item is None or item.slope is None or plot is None:
         raise ValueError(f"there is no determined slope {name!r}")
-    chart = _chart(answer, item, item.slope, item.sums, theme)
+    chart = Chart(Canvas(PALETTES[theme]), answer, item, item.slope, plot)
     _head(chart)
     _grid(chart)
     _band(chart)
@@ -110,25 +88,6 @@ def sweep_svg(answer: SweepAnswer, name: str, *, theme: Theme = "light") -> str:
 
 def _title(answer: SweepAnswer) -> str:
     return f"Sweep: {answer.day.vehicles[answer.vehicle].title}"
-
-
-def _chart(answer: SweepAnswer, item: Learned, slope: Slope, sums: tuple[Sum, Sum], theme: Theme) -> Chart:
-    factor = answer.day.units.factor(Dimension.MASS)
-    sweep = answer.sweep
-    y, x = (sweep.at(one) / factor for one in sums)
-    u_y, u_x = (sweep.u_at(one) / factor for one in sums)
-    counts = sweep.doubt.points.counts
-    return Chart(Canvas(PALETTES[theme]), answer, item, slope, x, y, u_x, u_y, counts, _axis(x), _axis(y))
-
-
-def _axis(values: Array) -> tuple[float, float, float]:
-    low, high = float(values.min()), float(values.max())
-    room = 0.06 * max(high - low, 1e-9)
-    low, high = low - room, high + room
-    rough = (high - low) / _TICKS
-    power = 10.0 ** np.floor(np.log10(rough))
-    step = float(next(power * factor for factor in (1.0, 2.0, 2.5, 5.0, 10.0) if power * factor >= rough))
-    return low, high, step
 
 
 def _head(chart: Chart) -> None:
@@ -149,33 +108,20 @@ def _label(chart: Chart, name: str) -> str:
 
 
 def _grid(chart: Chart) -> None:
-    canvas, palette, unit = chart.canvas, chart.canvas.palette, chart.answer.day.units.mass
+    canvas, palette = chart.canvas, chart.canvas.palette
+    across, up = chart.plot.across, chart.plot.up
     left, right = MARGIN + _LEFT, chart.right
-    for value in _ticks(chart.up):
-        _, y = chart.at(chart.across[0], value)
+    for value in up.ticks():
+        _, y = chart.at(across.low, value)
         canvas.line(left, y, right, y, stroke=palette.hair, width=THIN)
-        canvas.text(left - 12, y + 5, _figure(value, chart.up[2]), NOTE, anchor="end", fill=palette.soft)
-    for value in _ticks(chart.across):
-        x, _ = chart.at(value, chart.up[0])
+        canvas.text(left - 12, y + 5, up.figure(value), NOTE, anchor="end", fill=palette.soft)
+    for value in across.ticks():
+        x, _ = chart.at(value, up.low)
         canvas.line(x, chart.base, x, chart.base + 8, stroke=palette.soft, width=FINE)
-        canvas.text(x, chart.base + 28, _figure(value, chart.across[2]), NOTE, anchor="middle", fill=palette.soft)
+        canvas.text(x, chart.base + 28, across.figure(value), NOTE, anchor="middle", fill=palette.soft)
     canvas.line(left, chart.base, right, chart.base, stroke=palette.hair, width=FIRM)
-    below = f"{_label(chart, chart.item.per)}, {unit}"
-    canvas.text((left + right) / 2, chart.base + 58, below, NOTE, bold=True, anchor="middle")
-    canvas.text(MARGIN, _TOP - 20, f"{_label(chart, chart.item.of)}, {unit}", NOTE, bold=True)
-
-
-def _ticks(axis: tuple[float, float, float]) -> list[float]:
-    low, high, step = axis
-    return [step * place for place in range(int(np.ceil(low / step)), int(np.floor(high / step)) + 1)]
-
-
-def _figure(value: float, step: float) -> str:
-    return format_number(value, 0 if step >= 1.0 else 2)
-
-
-def _ends(chart: Chart) -> Array:
-    return np.linspace(chart.across[0], chart.across[1], 61)
+    canvas.text((left + right) / 2, chart.base + 58, across.title, NOTE, bold=True, anchor="middle")
+    canvas.text(MARGIN, _TOP - 20, up.title, NOTE, bold=True)
 
 
 def _path(points: list[tuple[float, float]]) -> str:
@@ -184,18 +130,14 @@ def _path(points: list[tuple[float, float]]) -> str:
 
 def _band(chart: Chart) -> None:
     """The line learned and twice its standard uncertainty to either side."""
-    canvas, palette, slope = chart.canvas, chart.canvas.palette, chart.slope
-    factor = chart.answer.day.units.factor(Dimension.MASS)
-    value, u, offset = slope.value or 0.0, slope.u or 0.0, slope.u_intercept_at / factor
-    middle = slope.middle[0] / factor
-    places = [float(x) for x in _ends(chart)]
+    canvas, palette, plot = chart.canvas, chart.canvas.palette, chart.plot
+    places = np.linspace(plot.across.low, plot.across.high, 61).tolist()
     canvas.raw(_clip(chart))
     canvas.open(clip_path="url(#floor)")
-    half = [_WIDE * float(np.hypot(offset, u * (x - middle))) for x in places]
-    upper = [chart.at(x, chart.line(value, x) + by) for x, by in zip(places, half, strict=True)]
-    lower = [chart.at(x, chart.line(value, x) - by) for x, by in zip(places, half, strict=True)]
+    upper = [chart.at(x, plot.band(x)[1]) for x in places]
+    lower = [chart.at(x, plot.band(x)[0]) for x in places]
     canvas.add("path", d=f"{_path(upper + lower[::-1])}Z", fill=palette.wash, fill_opacity=0.7, halo=False)
-    ends = [chart.at(x, chart.line(value, x)) for x in (places[0], places[-1])]
+    ends = [chart.at(x, plot.line(plot.slope, x)) for x in (places[0], places[-1])]
     canvas.add("path", d=_path(ends), fill="none", stroke=palette.ink, stroke_width=FIRM)
     canvas.close()
 
@@ -207,11 +149,11 @@ def _clip(chart: Chart) -> str:
 
 
 def _statics(chart: Chart) -> None:
-    expected = chart.item.expected
+    plot, expected = chart.plot, chart.plot.expected
     if expected is None:
         return
     canvas, palette = chart.canvas, chart.canvas.palette
-    ends = [chart.at(x, chart.line(expected.value, x)) for x in chart.across[:2]]
+    ends = [chart.at(x, plot.line(expected, x)) for x in (plot.across.low, plot.across.high)]
     canvas.open(clip_path="url(#floor)")
     canvas.add("path", d=_path(ends), fill="none", stroke=palette.accent, stroke_width=FIRM, stroke_dasharray="9 6")
     canvas.close()
@@ -219,10 +161,10 @@ def _statics(chart: Chart) -> None:
 
 def _points(chart: Chart) -> None:
     """Plateaus with one standard uncertainty each way; the more samples, the larger."""
-    canvas, palette = chart.canvas, chart.canvas.palette
-    many = len(chart.x) > 150
-    largest = max(float(chart.counts.max()), 2.0)
-    for x, y, u_x, u_y, count in zip(chart.x, chart.y, chart.u_x, chart.u_y, chart.counts, strict=True):
+    canvas, palette, plot = chart.canvas, chart.canvas.palette, chart.plot
+    many = len(plot.x) > 150
+    largest = max(float(plot.counts.max()), 2.0)
+    for x, y, u_x, u_y, count in zip(plot.x, plot.y, plot.u_x, plot.u_y, plot.counts, strict=True):
         here = chart.at(float(x), float(y))
         if not many:
             for one, other in (((x - u_x, y), (x + u_x, y)), ((x, y - u_y), (x, y + u_y))):
@@ -297,7 +239,7 @@ def _statics_words(chart: Chart, expected: Shown) -> str:
 def _notes(chart: Chart) -> list[str]:
     answer = chart.answer
     lines = wrapped(
-        f"{answer.samples:,} samples, {len(chart.x):,} plateaus; one placement: uneven ground drops out.", width=62
+        f"{answer.samples:,} samples, {len(chart.plot.x):,} plateaus; one placement: uneven ground drops out.", width=62
     )
     if chart.slope.factor > 1.0:
         times = format_number(chart.slope.factor, 1)
@@ -313,30 +255,29 @@ def _left_over(chart: Chart, top: float) -> None:
     left, right, base = WIDTH - MARGIN - PANEL + 40, WIDTH - MARGIN, HEIGHT - MARGIN - 62
     if base - top < 120.0:
         return
-    value = chart.slope.value or 0.0
-    rest = chart.y - np.array([chart.line(value, float(x)) for x in chart.x])
-    spread = np.hypot(chart.u_y, value * chart.u_x)
-    expected = chart.item.expected
-    ends = [] if expected is None else [chart.line(expected.value, x) - chart.line(value, x) for x in chart.across[:2]]
+    plot = chart.plot
+    rest = plot.y - np.array([plot.line(plot.slope, float(x)) for x in plot.x])
+    spread = np.hypot(plot.u_y, plot.slope * plot.u_x)
+    both, expected = (plot.across.low, plot.across.high), plot.expected
+    ends = [] if expected is None else [plot.line(expected, x) - plot.line(plot.slope, x) for x in both]
     most = max([float((np.abs(rest) + spread).max()), *(abs(end) for end in ends)]) * 1.15
     canvas.text(left - 40, top, f"Beside the line learned, {unit}", NOTE, bold=True)
     top += 18
 
     def at(x: float, y: float) -> tuple[float, float]:
-        along = (x - chart.across[0]) / (chart.across[1] - chart.across[0])
-        return left + along * (right - left), (top + base) / 2 - y / most * (base - top) / 2
+        return left + plot.across.share(x) * (right - left), (top + base) / 2 - y / most * (base - top) / 2
 
-    step = _axis(np.array([-most, most]))[2]
-    for place in range(-int(most // step), int(most // step) + 1):
-        _, y = at(chart.across[0], place * step)
-        canvas.line(left, y, right, y, stroke=palette.hair if place else palette.ink, width=THIN if place else FINE)
-        canvas.text(left - 8, y + 5, _figure(place * step, step), SMALL, anchor="end", fill=palette.soft)
+    axis = axis_of("", np.array([-most, most]), _TICKS)
+    for value in [tick for tick in axis.ticks() if abs(tick) <= most]:
+        _, y = at(plot.across.low, value)
+        canvas.line(left, y, right, y, stroke=palette.hair if value else palette.ink, width=THIN if value else FINE)
+        canvas.text(left - 8, y + 5, axis.figure(value), SMALL, anchor="end", fill=palette.soft)
     if ends:
-        points = [at(x, end) for x, end in zip(chart.across[:2], ends, strict=True)]
+        points = [at(x, end) for x, end in zip(both, ends, strict=True)]
         canvas.add(
             "path", d=_path(points), fill="none", stroke=palette.accent, stroke_width=FINE, stroke_dasharray="9 6"
         )
-    for x, y, u in zip(chart.x.tolist(), rest.tolist(), spread.tolist(), strict=True):
+    for x, y, u in zip(plot.x.tolist(), rest.tolist(), spread.tolist(), strict=True):
         here, high, low = at(x, y), at(x, y + u), at(x, y - u)
         canvas.line(here[0], high[1], here[0], low[1], stroke=palette.load, width=FINE)
         canvas.add("circle", cx=here[0], cy=here[1], r=3.5 if len(rest) < 150 else 2.0, fill=palette.load)
@@ -348,9 +289,8 @@ def _description(chart: Chart) -> str:
         expected_shown(chart.item, chart.answer.day.units),
     )
     unit = chart.answer.day.units.mass
-    text = (
-        f"{_label(chart, chart.item.of)} against {_label(chart, chart.item.per)} on {len(chart.x)} plateaus of load. "
-    )
+    pair = f"{_label(chart, chart.item.of)} against {_label(chart, chart.item.per)}"
+    text = f"{pair} on {len(chart.plot.x)} plateaus of load. "
     if figures is not None:
         text += (
             f"For each 100 {unit}: {figures.spread.replace('%', unit)}, 95 % interval {figures.low} to {figures.high}."
