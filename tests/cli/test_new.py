@@ -53,7 +53,7 @@ def test_the_defaults_are_sound_in_all_units_and_for_all_couplings(folder: Path,
 
 @pytest.mark.usefixtures("folder")
 def test_flags_answer_every_question() -> None:
-    flags = "--title Fair --name Coach --axle 200 --axle 20.5ft --track 80 --gvwr 12000kg --gcwr 40000 --rating 9000"
+    flags = "--title Fair --name Coach --axle 200 --axle 20.5ft --track 80 --gvwr 12000kg --payload 9000 --gcwr 40000 --rating 9000"
     flags += " --rating 12000 --trailer-name Organ --trailer-axle 210 --trailer-axle 245 --trailer-track 82"
     flags += " --trailer-gvwr 11000 --trailer-rating 5500 --independent --coupling pintle --coupling-at 300"
     flags += " --coupling-rating 2000 --pads 6 --pad-capacity 20000 --pad-division 50 --pad-height 3"
@@ -63,6 +63,7 @@ def test_flags_answer_every_question() -> None:
     assert (coach.role, organ.role) == (Role.TOWING, Role.TRAILER)
     assert (places(day, "tow"), places(day, "trailer")) == ([0.0, 200.0, 246.0], [210.0, 245.0])
     assert coach.ratings.gvwr == pytest.approx(12000.0)
+    assert coach.ratings.payload == pytest.approx(9000 * POUND)
     assert coach.ratings.gcwr == pytest.approx(40000 * POUND)
     ratings = [None if axle.rating is None else round(axle.rating / POUND, 6) for axle in coach.axles]
     assert ratings == [9000.0, 12000.0, None]
@@ -77,7 +78,24 @@ def test_flags_answer_every_question() -> None:
 
 @pytest.mark.usefixtures("folder")
 def test_questions_are_asked_in_order_and_bad_answers_again() -> None:
-    answers = ["Mill day", "Wagon", "1", "3", "14.5 ft", "220", "-3", "66", "6000", "", "9000", "14k", "14000", "", "y"]
+    answers = [
+        "Mill day",
+        "Wagon",
+        "1",
+        "3",
+        "14.5 ft",
+        "220",
+        "-3",
+        "66",
+        "6000",
+        "",
+        "9000",
+        "14k",
+        "14000",
+        "",
+        "",
+        "y",
+    ]
     answers += ["", "1", "190", "", "", "", "hook", "gooseneck", "", "3000", "2", "", "", "0 in", "2.5"]
     result = run("new", answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.stderr
@@ -138,11 +156,11 @@ def test_where_nothing_can_be_written_is_said(folder: Path) -> None:
         ),
         (
             "--gvwr 14,000lb",
-            "Invalid value for '--gvwr': '14,000lb' has a comma; numbers have no thousands commas here,",
+            "Invalid value for '--gvwr': '14,000lb' could be 14000 or 14: a comma may group digits or begin the",
         ),
         (
-            "--track 5ft8in",
-            "Invalid value for '--track': '5ft8in' has two units; write it in one, for example \"68 in\"",
+            "--track 1m72cm",
+            "Invalid value for '--track': '1m72cm' has two units; write it in one, for example \"172 cm\"",
         ),
         ("--rating 1 --rating 2 --rating 3", "Invalid value for '--rating': 3 given for 2 axles"),
         ("--gvwr 3in", "Invalid value for '--gvwr': '3in' has the unit 'in', which measures a length; a mass is"),

@@ -7,12 +7,20 @@ from itertools import product
 
 import pytest
 
-from steelyard.dayfile import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, parse_day, starter
+from steelyard.dayfile import Answers, CouplingAnswers, DayFileError, PadAnswers, VehicleAnswers, parse_day, starter
 from steelyard.model import CouplingType, Role, Sharing
 from steelyard.units import Dimension, Quantity, UnitSystem, parse_quantity
 
 # A line of example under a comment sign: a key, a table, or a table of a list.
 _EXAMPLE = re.compile(r"^# (?=\[|\w+ = )", re.MULTILINE)
+
+
+_WAITING = re.compile(r'\["(p\d+)"\]')
+
+
+def filled(text: str) -> str:
+    """The same with a number after the name of each pad that waits for one."""
+    return _WAITING.sub(r'["\1", 500]', text)
 
 
 def answers(*, trailer: bool = True, kind: CouplingType = CouplingType.BALL, pads: int = 4) -> Answers:
@@ -57,7 +65,7 @@ def test_the_answers_are_in_the_file() -> None:
 @pytest.mark.parametrize(("trailer", "kind", "pads"), list(product([True, False], CouplingType, [1, 2, 4, 6])), ids=str)
 def test_with_all_examples_taken_in_it_still_reads(trailer: bool, kind: CouplingType, pads: int) -> None:
     text = _EXAMPLE.sub("", starter(answers(trailer=trailer, kind=kind, pads=pads)))
-    day = parse_day(text, "starter")
+    day = parse_day(filled(text), "starter")
     assert "driver" in day.cargo
     assert len(day.drafts) == (3 if trailer else 1)
     assert ("distributed" in day.states) == (trailer and kind in (CouplingType.BALL, CouplingType.PINTLE))
@@ -70,10 +78,22 @@ def test_bare_answers_in_any_units(mass: str, length: str) -> None:
         towing=VehicleAnswers(axles=(0.0, 3.0, 4.25), tracks=(1.7,)),
         pads=PadAnswers(count=2, capacity=9000.0, division=0.5),
     )
-    for text in (starter(small), _EXAMPLE.sub("", starter(small))):
+    for text in (starter(small), filled(_EXAMPLE.sub("", starter(small)))):
         day = parse_day(text, "starter")
         assert day.units == UnitSystem(mass, length)
         assert day.vehicles["tow"].axles[2].x == parse_quantity(f"4.25 {length}", Dimension.LENGTH)
+
+
+def test_its_examples_wait_for_their_readings() -> None:
+    """A draft that was taken in and not filled in is no draft of nothing: each reading is named as still to be read."""
+    text = _EXAMPLE.sub("", starter(answers()))
+    with pytest.raises(DayFileError) as caught:
+        parse_day(text, "starter")
+    waits = [fault for fault in caught.value.faults if "is still to be read; write what p" in fault.message]
+    assert len(waits) == len(caught.value.faults) == 12
+    assert {fault.path.rpartition(".")[2].strip('"') for fault in waits} == {
+        f"{vehicle}/{axle}{side}" for vehicle in ("tow", "trailer") for axle in (1, 2) for side in "LR"
+    }
 
 
 def test_a_trailer_needs_a_coupling() -> None:

@@ -33,6 +33,7 @@ from steelyard.adjustment.propagate import (
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
 from steelyard.adjustment.stances import both_ways, joints_of
 from steelyard.adjustment.tilted import Supports
+from steelyard.adjustment.unknowns import Term
 
 __all__ = [
     "COVERAGE",
@@ -56,6 +57,7 @@ __all__ = [
     "StanceLoads",
     "Supports",
     "Suspect",
+    "Term",
     "adjust",
     "both_ways",
     "budget",

@@ -73,6 +73,7 @@ class Rig:
         self.couples = self._couples()
         self.hitches = self._hitches()
         self.aboard = self._cargo()
+        self.unladen = self._unladen()
         self.own_used: dict[str, NDArray[np.int_]] = {}
         self.own_at: dict[str, NDArray[np.int_]] = {}
         for name in self.layouts:
@@ -202,6 +203,16 @@ class Rig:
                     self._drifting[name, cargo_name] = cargo
                     drift_load(cargo, 1.0, self.unknowns)  # its rate is an unknown of the day
         return aboard
+
+    def _unladen(self) -> dict[str, Term]:
+        """The unladen mass of each vehicle whose payload is rated: no reading feels it, but what it carries does."""
+        found: dict[str, Term] = {}
+        for name in self.reference:
+            unladen = self.day.vehicles[name].unladen
+            if unladen is not None and self.day.vehicles[name].ratings.payload is not None:
+                at = self.unknowns.known(("unladen", name), unladen.value, unladen.u_or(0.0))
+                found[name] = Term(unladen.value, at)
+        return found
 
     def drifted(self, stance: Stance, vehicle: str) -> list[CargoLoad]:
         """What has come aboard ``vehicle`` by itself since its stated amounts held, negative where it drained."""

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 import click
 
 from steelyard.dayfile import quantity_complaint
-from steelyard.units import Dimension, QuantityError, UnitSystem, parse_quantity
+from steelyard.units import Dimension, Marks, QuantityError, UnitSystem, parse_quantity
 
 _T = TypeVar("_T")
+_Read: TypeAlias = Callable[[str, Marks], _T]
 _FEET = frozenset({"in", "ft"})
 _POUNDS = frozenset({"lb", "lbs", "oz"})
 
@@ -62,12 +63,12 @@ class Asker:
 
     def text(self, flag: str, question: str, *, default: str) -> str:
         """Any text."""
-        return self._one(flag, question, str.strip, default)
+        return self._one(flag, question, lambda text, _: text.strip(), default)
 
     def count(self, flag: str, question: str, *, default: int, lowest: int, highest: int) -> int:
         """A whole number between two others."""
 
-        def read(text: str) -> int:
+        def read(text: str, _: Marks) -> int:
             if not text.strip().isdecimal() or not lowest <= int(text) <= highest:
                 raise click.UsageError(f"'{text}' is not a whole number from {lowest} to {highest}")
             return int(text)
@@ -77,7 +78,7 @@ class Asker:
     def choice(self, flag: str, question: str, *, default: str, among: tuple[str, ...]) -> str:
         """One of a few words."""
 
-        def read(text: str) -> str:
+        def read(text: str, _: Marks) -> str:
             if text not in among:
                 raise click.UsageError(f"'{text}' is none of {', '.join(among)}")
             return text
@@ -91,24 +92,28 @@ class Asker:
             return bool(given)
         return click.confirm(question, default=default, err=True) if self._questions else default
 
-    def _one(self, flag: str, question: str, read: Callable[[str], _T], default: str) -> _T:
+    def _one(self, flag: str, question: str, read: _Read[_T], default: str) -> _T:
         given = self._flags.get(flag)
         if given is not None:
             return self._checked(flag, str(given), read)
         if not self._questions:
-            return read(default)
-        return click.prompt(question, default=default, value_proc=read, show_default=bool(default), err=True)
+            return read(default, Marks.WRITTEN)
 
-    def _checked(self, flag: str, text: str, read: Callable[[str], _T]) -> _T:
+        def typed(text: str) -> _T:
+            return read(text, Marks.WRITTEN if text == default else Marks.TYPED)
+
+        return click.prompt(question, default=default, value_proc=typed, show_default=bool(default), err=True)
+
+    def _checked(self, flag: str, text: str, read: _Read[_T]) -> _T:
         try:
-            return read(text)
+            return read(text, Marks.WRITTEN)
         except click.UsageError as error:
             raise click.BadParameter(error.message, param_hint=hint(flag)) from None
 
-    def _amount(self, dimension: Dimension) -> Callable[[str], float]:
-        def read(text: str) -> float:
+    def _amount(self, dimension: Dimension) -> _Read[float]:
+        def read(text: str, marks: Marks) -> float:
             try:
-                quantity = parse_quantity(text, dimension, self._units.symbol(dimension))
+                quantity = parse_quantity(text, dimension, self._units.symbol(dimension), marks)
             except QuantityError as error:
                 raise click.UsageError(f"'{text}' {quantity_complaint(text, error, dimension)}") from None
             if quantity.value <= 0.0:
@@ -119,9 +124,9 @@ class Asker:
 
         return read
 
-    def _optional(self) -> Callable[[str], float | None]:
+    def _optional(self) -> _Read[float | None]:
         amount = self._amount(Dimension.MASS)
-        return lambda text: amount(text) if text.strip() else None
+        return lambda text, marks: amount(text, marks) if text.strip() else None
 
 
 def hint(flag: str) -> str:

@@ -34,6 +34,7 @@ _FLAGS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("--axle", {"multiple": True, "metavar": "LENGTH", "help": "From the front axle back; give it again for axle 3."}),
     ("--track", {"metavar": "LENGTH", "help": "Between the wheel centres of the towing vehicle."}),
     ("--gvwr", {"metavar": "MASS", "help": "Gross rating of the towing vehicle."}),
+    ("--payload", {"metavar": "MASS", "help": "Payload of the towing vehicle, as on its label."}),
     ("--gcwr", {"metavar": "MASS", "help": "Gross rating of the combination."}),
     ("--rating", {"multiple": True, "metavar": "MASS", "help": "Of axle 1; again for axle 2, and so on."}),
     ("--trailer/--no-trailer", {"default": None, "help": "Whether there is one."}),
@@ -142,6 +143,7 @@ def _towing(ask: Asker) -> VehicleAnswers:
         tracks=(ask.length("track", "Distance between its wheel centres, side to side", default=("68 in", "1700 mm")),),
         ratings=ask.ratings("rating", "Rating (GAWR) of axle", len(axles)),
         gross=ask.rating("gvwr", "Its gross rating (GVWR)"),
+        payload=ask.rating("payload", "Its payload, as on the label"),
         combination=ask.rating("gcwr", "Gross rating of the combination (GCWR)"),
     )
 
@@ -173,7 +175,7 @@ def _places(ask: Asker, count: int, *, start: int, origin: str, first: tuple[str
     default = first
     for number in range(start, start + count):
         if places:
-            further = f"{places[-1] * _STEP:.6g} {ask.length_unit}"
+            further = f"{round(places[-1] * _STEP, 2):.10g} {ask.length_unit}"
             default = (further, further)
         places.append(ask.length("", f"From the {origin} back to axle {number}", default=default))
     return tuple(places)
@@ -192,7 +194,7 @@ def _coupling(ask: Asker, towing: VehicleAnswers, units: UnitSystem) -> Coupling
     kind = CouplingType(ask.choice("coupling", "What couples them?", default="ball", among=kinds))
     behind = kind in (CouplingType.BALL, CouplingType.PINTLE)
     place = towing.axles[-1] + (_OVERHANG[units.length] if behind else 0.0)
-    default = f"{place:.6g} {units.length}"
+    default = f"{round(place, 2):.10g} {units.length}"
     return CouplingAnswers(
         type=kind,
         x=ask.length("coupling_at", "From the front axle back to the coupling", default=(default, default)),

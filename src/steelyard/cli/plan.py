@@ -18,7 +18,7 @@ from steelyard.findings import DayPlan, WishError, plan_to_data
 from steelyard.findings import plan as plan_day
 from steelyard.planning import Costs, PlanError, Progress, Status, kit_of
 from steelyard.report import tables
-from steelyard.units import UnitSystem, format_number
+from steelyard.units import NumberError, UnitSystem, format_number, read_number
 
 _QUIET = 1.0
 """For so long [s] the search says nothing: most are over by then."""
@@ -136,8 +136,8 @@ def _costs(text: str | None) -> dict[str, float]:
             continue
         name, sign, number = part.partition("=")
         try:
-            value = float(number)
-        except ValueError:
+            value = read_number(number)
+        except NumberError:
             value = math.nan
         if not sign or not math.isfinite(value):
             raise PlanError(

@@ -11,7 +11,7 @@ import click
 
 from steelyard.loading import Hitching, Scenario
 from steelyard.model import Cargo, Distribution, DistributionKind, State, WeighDay
-from steelyard.units import Dimension, Quantity, QuantityError, parse_quantity
+from steelyard.units import Dimension, Quantity, QuantityError, pair_of, parse_quantity
 
 _T = TypeVar("_T")
 
@@ -120,8 +120,8 @@ def mass_of(day: WeighDay, text: str) -> Quantity:
 
 
 def _place(day: WeighDay, text: str) -> tuple[Quantity, Quantity]:
-    parts = text.split(",")
-    if len(parts) != 2:
+    parts = pair_of(text)
+    if parts is None:
         raise click.UsageError(
             f"'{text.strip()}' is no place; write two lengths, rearward and to the left: 224 in, 0 in"
         )

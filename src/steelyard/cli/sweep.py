@@ -20,7 +20,7 @@ from steelyard.learning import LoadPlace, SweepError
 from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
 from steelyard.model import Cargo, Role, State, Vehicle, WeighDay
 from steelyard.report import Theme, drawable, svg_to_png, sweep_svg, tables
-from steelyard.units import Dimension, Quantity, UnitSystem
+from steelyard.units import Dimension, Quantity, UnitSystem, pair_of
 
 _STDIN = "-"
 
@@ -170,8 +170,8 @@ def _load(day: WeighDay, state: State, vehicle: str, text: str) -> LoadPlace:
     if text.strip() in couplings:
         name = text.strip()
         return LoadPlace(vehicle, couplings[name].x, Quantity(0.0), name)
-    parts = text.split(",")
-    if len(parts) != 2:
+    parts = pair_of(text)
+    if parts is None:
         known = f"a coupling of {vehicle} ({', '.join(couplings)}), or " if couplings else ""
         message = f"'{text}' is no place; write {known}two lengths, rearward and to the left: \"222 in, 0 in\""
         raise click.BadParameter(message, param_hint="'--at'")

@@ -236,6 +236,10 @@ def _read_pair(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[str, float] | Non
     if pair is not None and len(pair) == 1 and isinstance(pair[0], str):
         sheet.fault(path, f'is still to be read; write what {pair[0]} shows after its name, as in ["p1", 2960]', raw)
         return None
+    if pair is not None and len(pair) == 3 and all(isinstance(part, int) for part in pair[1:]):
+        message = "has a comma in its number; without quotes a number has a decimal point and no commas, as in"
+        sheet.fault(path, f'{message} ["p1", 2960]', raw)
+        return None
     if pair is None or len(pair) != 2:
         sheet.fault(path, 'is no reading; write the instrument and what it showed, as in ["p1", 2960]', raw)
         return None

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from steelyard.dayfile.fault import DayFileError, Fault, listed, show_line, suggest
 from steelyard.model import Instrument, Place, PlaceError, State, WeighDay, parse_place
-from steelyard.units import Dimension, UnitSystem
+from steelyard.units import Dimension, EitherNumberError, Marks, NumberError, UnitSystem, read_number
 
 if TYPE_CHECKING:
     import numpy as np
@@ -65,7 +65,7 @@ def read_log(data: bytes, file: str, day: WeighDay, state: State, pads: Mapping[
 
     The first row names the columns: ``t`` in seconds or as moments, places as in a draft's readings, and
     ``PLACE height`` for the height of the body there. Loads and heights are in the day's units. Lines that are empty or
-    begin with ``#`` do not count.
+    begin with ``#`` do not count. Semicolons or tabs may part the cells; commas then begin fractions.
 
     Parameters
     ----------
@@ -77,20 +77,17 @@ def read_log(data: bytes, file: str, day: WeighDay, state: State, pads: Mapping[
     DayFileError: it is no such log; each fault with its line and column.
     """
     text = _text(data, file)
-    head = next(_rows(text), None)
+    dialect = _dialect_of(text)
+    head = next(_rows(text, dialect), None)
     if head is None:
         raise _refusal(file, 'is empty; its first row names the columns, as in t,"tow/1L","tow/1R"')
-    if len(head[1]) == 1 and len(head[1][0].split(";")) > 1:
-        raise DayFileError(
-            file, (Fault(head[0], "", show_line(head[1][0]), "has semicolons; cells are parted by commas"),)
-        )
     columns = _Header(file, head, day, state, pads).columns()
-    table = _fast(text, len(columns.names))
+    table = _fast(text, len(columns.names), dialect)
     if table is None:
-        table = _slowly(text, file, columns)
+        table = _slowly(text, file, columns, dialect)
     if not len(table):
         raise _refusal(file, "has no sample under its row of names; a sweep takes three or more")
-    return _checked(text, file, columns, table, day.units)
+    return _checked(text, file, columns, table, day.units, dialect)
 
 
 def _refusal(file: str, message: str) -> DayFileError:
@@ -100,6 +97,10 @@ def _refusal(file: str, message: str) -> DayFileError:
 def _text(data: bytes, file: str) -> str:
     if len(data) > LARGEST_LOG:
         raise _refusal(file, f"is {len(data) / 1e6:.0f} MB; a log has at most {LARGEST_LOG / 1e6:g} MB")
+    if b"\x00" in data:
+        line = data.count(b"\n", 0, data.index(b"\x00")) + 1
+        message = "has a NUL byte, as no text has; save the log as comma-separated text in UTF-8"
+        raise DayFileError(file, (Fault(line, "", "", message),))
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -108,9 +109,26 @@ def _text(data: bytes, file: str) -> str:
         raise DayFileError(file, (Fault(line, "", "", message),)) from None
 
 
-def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
+@dataclass(frozen=True, slots=True)
+class _Dialect:
+    """How a log is written: what parts its cells, and what its points and commas mean."""
+
+    separator: str
+    marks: Marks
+
+
+def _dialect_of(text: str) -> _Dialect:
+    """Semicolons or tabs in the row of names part the cells; where they do, a comma begins a fraction."""
+    lines = (line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#"))
+    head = next(lines, "")
+    separator = next((mark for mark in ";\t" if mark in head), ",")
+    comma = separator != "," and "," in text.partition(head)[2]
+    return _Dialect(separator, Marks.COMMA if comma else Marks.WRITTEN)
+
+
+def _rows(text: str, dialect: _Dialect) -> Iterator[tuple[int, list[str]]]:
     """The rows that count, each with its line."""
-    reader = csv.reader(text.splitlines(), skipinitialspace=True)
+    reader = csv.reader(text.splitlines(), delimiter=dialect.separator, skipinitialspace=dialect.separator != "\t")
     try:
         for row in reader:
             if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#"):
@@ -237,7 +255,7 @@ class _Header:
         return list(dict.fromkeys(item.instrument for item in readings if item.place.text == place.text))
 
 
-def _fast(text: str, width: int) -> Array | None:
+def _fast(text: str, width: int, dialect: _Dialect) -> Array | None:
     """All numbers at once, shape (n, columns); None where something is no finite number or a row has another width."""
     import numpy as np
 
@@ -248,15 +266,19 @@ def _fast(text: str, width: int) -> Array | None:
     body = lines[start + 1 :]
     if not body:
         return np.zeros((0, width))
+    if dialect.marks is Marks.COMMA:
+        if any("." in line for line in body):
+            return None
+        body = [line.replace(",", ".") for line in body]
     try:
-        table = np.loadtxt(body, delimiter=",", ndmin=2)
+        table = np.loadtxt(body, delimiter=dialect.separator, ndmin=2)
     except ValueError:
         return None
     sound = table.shape[1] == width and bool(np.isfinite(table).all())
     return table if sound else None
 
 
-def _slowly(text: str, file: str, columns: _Columns) -> Array:
+def _slowly(text: str, file: str, columns: _Columns, dialect: _Dialect) -> Array:
     """The same cell by cell, for moments as times, and to say what is wrong where.
 
     Raises
@@ -267,15 +289,16 @@ def _slowly(text: str, file: str, columns: _Columns) -> Array:
 
     faults: list[Fault] = []
     table: list[list[float]] = []
-    rows = _rows(text)
+    rows = _rows(text, dialect)
     next(rows)
     width = len(columns.names)
     for line, row in rows:
         if len(row) != width:
             message = f"has {len(row)} cells; the row of names has {width}"
-            faults.append(Fault(line, "", show_line(",".join(row)), message))
+            faults.append(Fault(line, "", show_line(dialect.separator.join(row)), message))
         else:
-            table.append([_cell(line, name, text, faults) for name, text in zip(columns.names, row, strict=True)])
+            cells = zip(columns.names, row, strict=True)
+            table.append([_cell(line, name, text, dialect.marks, faults) for name, text in cells])
         if len(faults) >= _MOST_FAULTS:
             break
     if faults:
@@ -283,12 +306,15 @@ def _slowly(text: str, file: str, columns: _Columns) -> Array:
     return np.array(table).reshape(len(table), width)
 
 
-def _cell(line: int, name: str, text: str, faults: list[Fault]) -> float:
+def _cell(line: int, name: str, text: str, marks: Marks, faults: list[Fault]) -> float:
     try:
-        value = float(text)
-        if math.isfinite(value) and "_" not in text:
+        value = read_number(text, marks)
+        if math.isfinite(value):
             return value
-    except ValueError:
+    except EitherNumberError as error:
+        faults.append(Fault(line, name, show_line(text), str(error)))
+        return 0.0
+    except NumberError:
         if name == TIME:
             try:
                 moment = datetime.datetime.fromisoformat(text)
@@ -300,7 +326,7 @@ def _cell(line: int, name: str, text: str, faults: list[Fault]) -> float:
     return 0.0
 
 
-def _checked(text: str, file: str, columns: _Columns, table: Array, units: UnitSystem) -> SweepLog:
+def _checked(text: str, file: str, columns: _Columns, table: Array, units: UnitSystem, dialect: _Dialect) -> SweepLog:
     """The columns in SI units, once time, capacities and divisions are found in order.
 
     Raises
@@ -326,7 +352,7 @@ def _checked(text: str, file: str, columns: _Columns, table: Array, units: UnitS
             message = f"is beyond {most}, which no body is; they are written in {units.length} here"
             faults.append((int(tall[0]), columns.names[column], float(table[tall[0], column]), message))
     if faults:
-        lines = [line for line, _ in _rows(text)][1:]
+        lines = [line for line, _ in _rows(text, dialect)][1:]
         found = [Fault(lines[row], name, f"{value:.10g}", message) for row, name, value, message in sorted(faults)]
         raise DayFileError(file, tuple(found))
     return SweepLog(

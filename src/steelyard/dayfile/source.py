@@ -12,13 +12,14 @@ from typing import Any, cast
 
 from steelyard.dayfile.fault import DayFileError, Fault, KeyPath, quoted, show_line, show_message, show_path
 from steelyard.dayfile.places import key_lines, statement_line
+from steelyard.units import EitherNumberError, NumberError, read_number
 
 LARGEST = 8_000_000
 """The most bytes a weigh-day file may have; a full day has some ten thousand."""
 
 _LOCATION = re.compile(r" \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$")
 _UNQUOTED = re.compile(r"=\s*[+-]?[\d.]+\s*[A-Za-z%]")
-_THOUSANDS = re.compile(r"=\s*[+-]?(\d{1,3}(?:,\d{3})+)(?![\d,])")
+_COMMA = re.compile(r"=\s*([+-]?[0-9][0-9.,_]*,[0-9][0-9.,_]*)\s*(?:#|$)")
 _HEADER = re.compile(r"^[ \t]*(?P<open>\[\[?)(?P<keys>[^\[\]\n]*)\]\]?[ \t]*(?:#[^\n]*)?$", re.MULTILINE)
 _HEADER_KEY = re.compile(
     r"""[ \t]*(?:"(?P<double>[^"\\]*)"|'(?P<single>[^']*)'|(?P<bare>[A-Za-z0-9_-]+))[ \t]*(?:\.|$)"""
@@ -180,12 +181,22 @@ def _syntax_refusal(text: str, file: str, complaint: str) -> DayFileError:
         message = show_message(f"{key} stands twice; keep one of the two")
     elif _UNQUOTED.search(content):
         message = 'is no valid TOML; a value with a unit goes into quotes, as in x = "176 in"'
-    elif (number := _THOUSANDS.search(content)) is not None:
-        plain = number[1].replace(",", "")
-        message = f"is no valid TOML; numbers have no thousands commas, write {plain} for {number[1]}"
+    elif (number := _COMMA.search(content)) is not None:
+        message = f"is no valid TOML; {_with_comma(number[1])}"
     else:
         message = f"is no valid TOML: {_ADVICE.get(what, what[:1].lower() + what[1:])}"
     return _refusal(file, message, line=line, value=show_line(content))
+
+
+def _with_comma(number: str) -> str:
+    """What to write for a number without quotes that has a comma."""
+    try:
+        written = f"{read_number(number):.15g}"
+    except EitherNumberError as error:
+        written = " or ".join(error.readings)
+    except NumberError:
+        return "a number without quotes has a decimal point and no commas"
+    return f"a number without quotes has no commas, write {written} for {number}"
 
 
 def _doubled(text: str, complaint: str, what: str) -> str:

@@ -20,6 +20,7 @@ class VehicleAnswers:
     tracks: distance between wheel-end centres [length unit], one for each axle, or one for all.
     ratings: of each axle [mass unit]; None or left out where the label gives none.
     gross: gross rating [mass unit]. combination: gross combination rating [mass unit], towing vehicles only.
+    payload: as on the label [mass unit].
     equalised: whether the axles of a trailer share load; of no meaning for one axle.
     """
 
@@ -29,6 +30,7 @@ class VehicleAnswers:
     ratings: tuple[float | None, ...] = ()
     gross: float | None = None
     combination: float | None = None
+    payload: float | None = None
     equalised: bool = False
 
 
@@ -135,7 +137,7 @@ def _towing(answers: Answers) -> Iterator[str]:
     yield "[vehicles.tow]                    # x is measured rearward from the front axle"
     yield 'role = "towing"'
     yield f"name = {quoted(vehicle.name)}" if vehicle.name else '# name = ""'
-    ratings = {"gvwr": vehicle.gross, "gcwr": vehicle.combination}
+    ratings = {"gvwr": vehicle.gross, "gcwr": vehicle.combination, "payload": vehicle.payload}
     yield from _ratings(ratings, units, example="gvwr")
     yield from _axles("tow", vehicle, units)
     coupling = answers.coupling
@@ -183,7 +185,7 @@ def _trailer(answers: Answers) -> Iterator[str]:
     yield "[vehicles.trailer]                # x is measured rearward from its coupling point"
     yield 'role = "trailer"'
     yield f"name = {quoted(vehicle.name)}" if vehicle.name else '# name = ""'
-    yield from _ratings({"gvwr": vehicle.gross}, units, example="gvwr")
+    yield from _ratings({"gvwr": vehicle.gross, "payload": vehicle.payload}, units, example="gvwr")
     yield from _axles("trailer", vehicle, units)
     yield ""
 
@@ -217,7 +219,8 @@ def _states(answers: Answers) -> Iterator[str]:
 
 
 def _drafts(answers: Answers) -> Iterator[str]:
-    yield "# One draft for each set of readings taken at the same time: place, pad, what it showed."
+    yield "# One draft for each set of readings taken at the same time. Take the # away and write what each pad showed"
+    yield '# after its name, as in ["p1", 2960]. A pad without a number is still to be read; no reading counts till then.'
     pads = [f"p{number}" for number in range(1, answers.pads.count + 1)]
     yield from _example("solo", "tow", len(answers.towing.axles), pads)
     if answers.trailer is not None:
@@ -227,7 +230,7 @@ def _drafts(answers: Answers) -> Iterator[str]:
 
 def _example(state: str, vehicle: str, axles: int, pads: list[str]) -> Iterator[str]:
     wheels = [f"{vehicle}/{number}{side}" for number in range(1, axles + 1) for side in "LR"]
-    pairs = [f'"{wheel}" = ["{pad}", 0]' for wheel, pad in zip(wheels, pads, strict=False)]
+    pairs = [f'"{wheel}" = ["{pad}"]' for wheel, pad in zip(wheels, pads, strict=False)]
     yield "# [[drafts]]"
     yield f'# state = "{state}"'
     yield f"# readings = {{ {', '.join(pairs)} }}"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import Adjustment
+from steelyard.adjustment import Adjustment, Term
 from steelyard.findings.result import Basis
 from steelyard.model import Role, State, Vehicle
 from steelyard.rules import coupling_stem, restorations, steering_changes
@@ -27,6 +27,7 @@ class Entry:
     terms: sum of load outputs, by index, with a factor each.
     over: the same for a denominator; empty: the quantity is the sum itself.
     arms: unknowns that enter the numerator as an arm: index of the unknown and the load outputs it multiplies.
+    less: what is known beforehand and taken off the sum.
     fixed: value of a quantity that is known and no outcome of the readings.
     unknown: an unknown that is the quantity itself, or the numerator of a ratio.
     """
@@ -39,6 +40,7 @@ class Entry:
     terms: Mapping[int, float] = field(default_factory=dict[int, float])
     over: Mapping[int, float] = field(default_factory=dict[int, float])
     arms: tuple[tuple[int, Mapping[int, float]], ...] = ()
+    less: Term | None = None
     fixed: tuple[float, float] | None = None
     unknown: int | None = None
     over_unknown: int | None = None
@@ -128,6 +130,7 @@ class Catalogue:
         for tail, (label, terms) in sums.items():
             yield Entry(f"{state.id}/{tail}", f"{state.id}: {label}", Dimension.MASS, basis, state.id, terms)
         for name in state.vehicles:
+            yield from self._payload(state, self._day.vehicles[name], basis)
             yield from self._shares(state, self._day.vehicles[name], basis)
             yield from self._centre(state, self._day.vehicles[name], basis)
         index = self._layout.level[state.id]
@@ -148,6 +151,15 @@ class Catalogue:
                 out = self._layout.couple_out[index][trailer]
                 label = f"{state.id}: {title} weight-distributing couple"
                 yield Entry(f"{stem}/couple", label, Dimension.COUPLE, basis, state.id, {out: 1.0})
+
+    def _payload(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
+        """What a vehicle with a rated payload carries: its gross less its unladen mass."""
+        if vehicle.ratings.payload is None:
+            return
+        unladen = self._adjustment.rig.unladen.get(vehicle.id)
+        terms = self._loads[state.id][f"{vehicle.id}/gross"][1] if unladen is not None else {}
+        label = f"{state.id}: {vehicle.title} payload aboard"
+        yield Entry(f"{state.id}/{vehicle.id}/payload", label, Dimension.MASS, basis, state.id, terms, less=unladen)
 
     def _shares(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
         sums = self._loads[state.id]

@@ -46,6 +46,8 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
         *_signs(adjustment, findings),
         *_restored(findings),
         *_readings(adjustment),
+        *_all_zero(adjustment.rig.day),
+        *_payload(adjustment, findings),
         *_light_cargo(adjustment, findings),
         *_overdue(adjustment.rig.day),
         *_corrections(adjustment.rig.day, findings),
@@ -79,7 +81,12 @@ def _signs(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[st
         if finding.value >= -1e-6:
             continue
         amount = f"{format_number(units.show(finding.value, Dimension.MASS))} {units.mass}"
-        if finding.id.endswith("/load"):
+        if finding.id.endswith("/payload"):
+            yield (
+                f"{finding.label}: {amount}: it weighs less than its unladen mass. The unloaded mass or the ratings in "
+                "the file, or a reading, are wrong."
+            )
+        elif finding.id.endswith("/load"):
             yield (
                 f"{finding.label}: negative coupling load ({amount}): the trailer pulls up on the towing vehicle. It "
                 "sways easily and unloads the rear axle; do not tow it so."
@@ -122,6 +129,28 @@ def _readings(adjustment: Adjustment) -> Iterator[str]:
             yield (
                 "The readings scatter more than the declared doubt allows, though no single one stands out: look at "
                 "the ground, the pads and the taped lengths before anybody acts on these numbers."
+            )
+
+
+def _all_zero(day: WeighDay) -> Iterator[str]:
+    """Drafts in which nothing stood on any pad, or that somebody wrote before reading them."""
+    for draft in day.drafts:
+        readings = day.readings_of(draft)
+        if readings and all(reading.value == 0.0 for reading in readings):
+            yield (
+                f"Draft {draft.number} ({draft.state}): every reading is 0, so nothing stood on these pads. If they are "
+                'still to be read, write what they show; a pad without a number, as in ["p1"], waits for its reading.'
+            )
+
+
+def _payload(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[str]:
+    """Payloads that cannot be judged."""
+    named = {finding.id.split("/")[1] for finding in findings if finding.id.endswith("/payload")}
+    for name, vehicle in adjustment.rig.day.vehicles.items():
+        if name in named and vehicle.unladen is None:
+            yield (
+                f"{vehicle.title}: its payload is not judged, for what it weighs with nothing aboard is not known: state "
+                "its gvwr beside the payload, or its unloaded mass."
             )
 
 

@@ -156,6 +156,10 @@ class Quantities:
             if at is not None:
                 values[place] = unknowns[at]
                 gradients[place, at] = 1.0
+            if entry.less is not None and numerator:
+                values[place] -= entry.less.at(unknowns)
+                if entry.less.index is not None:
+                    gradients[place, entry.less.index] -= 1.0
             for arm, terms in entry.arms if numerator else ():
                 gradients[place, arm] += sum(factor * loads.values[out] for out, factor in terms.items())
         return Linear(values, gradients)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 
 from steelyard.findings.catalogue import Entry
-from steelyard.units import QuantityError, UnitSystem, parse_quantity
+from steelyard.units import EitherQuantityError, QuantityError, UnitSystem, parse_quantity
 
 _FORM = 'write a finding and how far off it may be, as in "hitched/coupling/load <= 30 lb"'
 
@@ -84,6 +84,8 @@ def _bound(text: str, start: int, entry: Entry, units: UnitSystem) -> float:
     symbol = units.symbol(entry.dimension)
     try:
         quantity = parse_quantity(written.strip(), entry.dimension, symbol)
+    except EitherQuantityError as error:
+        raise WishError(f"wish {text!r}, character {at + 1}: {written.strip()!r} {error}") from None
     except QuantityError:
         message = f"{written.strip()!r} is no amount for {entry.id!r}"
         raise _fault(text, at, message, f"write a number and its unit, as in '30 {symbol}'") from None

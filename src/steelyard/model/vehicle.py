@@ -106,6 +106,20 @@ class Vehicle:
         return self.name or self.id
 
     @property
+    def unladen(self) -> Quantity | None:
+        """Its mass [kg] with nobody and nothing aboard: as stated, else the GVWR less the payload on the label.
+
+        None where neither is given. Source: 49 CFR 567.4(g)(3) (a GVWR is at least the unloaded vehicle weight, the
+        rated cargo load and the occupants) and 571.110 S4.3 (the label: "the combined weight of occupants and cargo
+        should never exceed"), the wording from memory.
+        """
+        if self.unloaded is not None:
+            return self.unloaded.mass
+        if self.ratings.gvwr is None or self.ratings.payload is None:
+            return None
+        return Quantity(self.ratings.gvwr - self.ratings.payload)
+
+    @property
     def wheels(self) -> tuple[str, ...]:
         """Wheel ids front to rear, left before right: ``1L, 1R, 2L, ...``."""
         return tuple(f"{number}{side}" for number in range(1, len(self.axles) + 1) for side in "LR")

@@ -22,6 +22,7 @@ _SIDES = {"L": "left", "R": "right"}
 _PLAIN = {
     "gross": "gross",
     "axles": "on its axles",
+    "payload": "payload aboard",
     "cg_x": "centre of gravity along the vehicle",
     "cg_y": "centre of gravity across the vehicle",
     "cg_z": "height of its centre of gravity",

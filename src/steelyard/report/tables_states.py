@@ -143,6 +143,7 @@ def _balance(findings: Findings, state: State, vehicle: Vehicle) -> list[str]:
     """Shares, the couple and the centre of gravity of one vehicle in a sentence; nothing for what is not determined."""
     prefix = f"{state.id}/{vehicle.id}/"
     wanted = [(prefix + "front_share", "of its load on axle 1"), (prefix + "left_share", "on its left side")]
+    wanted += [(prefix + "payload", "of payload aboard")]
     if vehicle.role is Role.TRAILER:
         where = "stand" if state.link_of_trailer(vehicle.id) is None else "coupling"
         share, couple, restored = (

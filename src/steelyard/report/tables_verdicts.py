@@ -8,7 +8,7 @@ from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
 from steelyard.model import WeighDay
 from steelyard.report.tables_grid import WIDTH, Cell, Figures, Grid, listed, rule, wrapped
-from steelyard.report.tables_names import MINUS, UNKNOWN, address, with_unit
+from steelyard.report.tables_names import MINUS, UNKNOWN, address
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 
 _RANK = {Outcome.OUTSIDE: 0, Outcome.UNDECIDED: 1, Outcome.WITHIN: 2, None: 3}
@@ -69,7 +69,7 @@ def verdict_section(findings: Findings) -> list[str]:
     for alike in _by_requirement(unjudged):
         states = listed(" to ".join(address(verdict.finding).states) for verdict in alike)
         lines += wrapped(f"{limit_name(alike[0], findings.day)} ({states})", first="  ", rest="    ")
-    return lines + _payload(findings)
+    return lines
 
 
 def _by_requirement(verdicts: Sequence[Verdict]) -> list[list[Verdict]]:
@@ -123,24 +123,6 @@ def _in_full(verdict: Verdict, day: WeighDay) -> list[str]:
     texts.append(f"Limit: {verdict.source}.")
     lines = wrapped(title(verdict, day), first="  ", rest="    ")
     return lines + [part for text in texts for part in wrapped(text, first="    ", rest="      ")]
-
-
-def _payload(findings: Findings) -> list[str]:
-    """What the GVWR leaves in each state, beside the payload on the label, of vehicles whose file states both."""
-    day = findings.day
-    lines: list[str] = []
-    for vehicle in day.vehicles.values():
-        if vehicle.ratings.payload is None:
-            continue
-        left: list[str] = []
-        for verdict in findings.verdicts:
-            if verdict.id.endswith(f"/{vehicle.id}/gross:gvwr") and verdict.margin is not None:
-                _, _, u, margin = _figures(verdict, day.units)
-                left.append(f"{address(verdict.finding).states[0]} {margin} ± {u}")
-        label = with_unit(vehicle.ratings.payload, Dimension.MASS, day.units)
-        text = f"Payload left to {vehicle.id} under its GVWR, {day.units.mass}: {', '.join(left)} (its label: {label})."
-        lines += ["", *wrapped(text, rest="  ")] if left else []
-    return lines
 
 
 def _room_word(verdict: Verdict) -> str:

@@ -1,4 +1,4 @@
-"""Rules: requirements as data. The ratings off the labels, rules of the road and rules of thumb.
+"""Rules: requirements as data. The ratings off the labels, and rules of thumb.
 
 Owns which limits apply to which finding and where they come from. Judges nothing (``conformity`` does). Read
 ``findings`` next.

@@ -32,7 +32,6 @@ class Practice:
 
     coupling_share: dict[str, Window]
     side_balance: Window
-    steering_share: Window
     steering_loss: Window
     front_axle_restoration: Restoration
 
@@ -47,13 +46,12 @@ def _window(entry: dict[str, float | str]) -> Window:
 
 @cache
 def practice() -> Practice:
-    """The rules of thumb and of the road in ``practice.toml``."""
+    """The rules of thumb in ``practice.toml``. No rule of the road is among them: one holds where somebody chose it."""
     data = tomllib.loads(files("steelyard.rules").joinpath("practice.toml").read_text(encoding="utf-8"))
     restoration = data["front_axle_restoration"]
     return Practice(
         {name: _window(entry) for name, entry in data["coupling_share"].items()},
         _window(data["side_balance"]),
-        _window(data["steering_share"]),
         _window(data["steering_loss"]),
         Restoration(restoration["wanted"] / 100.0, restoration["highest"] / 100.0, restoration["source"]),
     )

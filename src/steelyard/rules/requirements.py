@@ -33,6 +33,8 @@ def _of_vehicle(vehicle: Vehicle, state: State) -> Iterator[Requirement]:
     stem = f"{state.id}/{vehicle.id}"
     if vehicle.ratings.gvwr is not None:
         yield _load(f"{stem}/gross", "gvwr", f"{vehicle.title}: GVWR", vehicle.ratings.gvwr)
+    if vehicle.ratings.payload is not None:
+        yield _load(f"{stem}/payload", "payload", f"{vehicle.title}: payload", vehicle.ratings.payload)
     for number, axle in enumerate(vehicle.axles, start=1):
         if axle.rating is not None:
             label = f"{vehicle.title}: axle {number} rating"
@@ -44,8 +46,6 @@ def _of_vehicle(vehicle: Vehicle, state: State) -> Iterator[Requirement]:
                 yield _load(finding, "wheel_rating", label, axle.wheel_rating, " on this wheel")
     rules = practice()
     yield from _window(f"{stem}/left_share", "balance", f"{vehicle.title}: left side", rules.side_balance)
-    if vehicle.role is Role.TOWING:
-        yield from _window(f"{stem}/front_share", "steering", f"{vehicle.title}: front axle", rules.steering_share)
 
 
 def _window(finding: str, name: str, label: str, window: Window) -> Iterator[Requirement]:

@@ -3,7 +3,8 @@
 Owns every parse and print of a quantity. Knows nothing of vehicles. Read ``model`` next.
 """
 
-from steelyard.units.parse import QuantityError, parse_quantity
+from steelyard.units.number import EitherNumberError, Marks, NumberError, pair_of, read_number
+from steelyard.units.parse import EitherQuantityError, QuantityError, parse_quantity
 from steelyard.units.quantity import Dimension, Quantity
 from steelyard.units.show import format_number, format_with_uncertainty, round_to_uncertainty
 from steelyard.units.system import UnitSystem
@@ -12,13 +13,19 @@ from steelyard.units.table import UNITS, Unit, units_of
 __all__ = [
     "UNITS",
     "Dimension",
+    "EitherNumberError",
+    "EitherQuantityError",
+    "Marks",
+    "NumberError",
     "Quantity",
     "QuantityError",
     "Unit",
     "UnitSystem",
     "format_number",
     "format_with_uncertainty",
+    "pair_of",
     "parse_quantity",
+    "read_number",
     "round_to_uncertainty",
     "units_of",
 ]

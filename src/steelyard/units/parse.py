@@ -5,15 +5,18 @@ from __future__ import annotations
 import difflib
 import math
 import re
+from dataclasses import dataclass
 
+from steelyard.units.number import NUMBER, EitherNumberError, Marks, NumberError, read_number
 from steelyard.units.quantity import Dimension, Quantity
 from steelyard.units.table import UNITS
 
-_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
-_PATTERN = re.compile(
-    rf"^\s*(?P<value>{_NUMBER})\s*(?:(?:\+/-|±)\s*(?P<u>{_NUMBER})\s*)?(?P<unit>[^\d\s+\-±.][^\s±]*)?\s*"
-    rf"(?:(?:\+/-|±)\s*(?P<u_late>{_NUMBER})\s*(?P<u_unit>[^\s]+)?\s*)?$"
-)
+_PLUS_MINUS = re.compile(r"\+/-|±")
+_TERM = re.compile(rf"\s*(?P<number>{NUMBER})\s*(?P<unit>[^\d\s+\-\u2212±.,][^\s±]*)?\s*")
+_FRACTION = r"(?:[0-9]+[ -])?[0-9]+/(?:2|4|8|16|32|64)"
+_TAPE = re.compile(rf"(?P<number>{_FRACTION})\s*(?P<unit>[^\s]+)?")
+_INCHES = rf"{_FRACTION}|[0-9]{{1,2}}(?:[.,][0-9]+)?"
+_FEET = re.compile(rf"(?P<feet>[0-9]+)\s*(?:ft|['\u2032\u2019])\s*(?P<inches>{_INCHES})\s*(?:in|\"|\u2033|\u201d|'')?")
 
 _EXAMPLES = {
     Dimension.MASS: '"190 lb" or "86 kg"',
@@ -56,7 +59,13 @@ class QuantityError(ValueError):
     """A text that is no quantity of the wanted dimension; the message says what would be right."""
 
 
-def parse_quantity(raw: object, dimension: Dimension, bare_unit: str | None = None) -> Quantity:
+class EitherQuantityError(QuantityError):
+    """A text with a number that could be either of two; the message says both."""
+
+
+def parse_quantity(
+    raw: object, dimension: Dimension, bare_unit: str | None = None, marks: Marks = Marks.WRITTEN
+) -> Quantity:
     """Read a quantity.
 
     Parameters
@@ -64,6 +73,7 @@ def parse_quantity(raw: object, dimension: Dimension, bare_unit: str | None = No
     raw: a text such as ``"176 in +/- 0.25 in"``, or a bare number where ``bare_unit`` is given.
     dimension: what it must be a measure of.
     bare_unit: the unit of a bare number; None where a bare number is not allowed.
+    marks: what is known of the points and commas in a text. A length may be in feet and inches, or have a fraction.
 
     Returns
     -------
@@ -71,6 +81,7 @@ def parse_quantity(raw: object, dimension: Dimension, bare_unit: str | None = No
 
     Raises
     ------
+    EitherQuantityError: a number that could be either of two.
     QuantityError: not a number, not finite, an unknown unit, a unit of another dimension, a negative uncertainty.
     """
     if isinstance(raw, bool) or not isinstance(raw, str | int | float):
@@ -79,24 +90,83 @@ def parse_quantity(raw: object, dimension: Dimension, bare_unit: str | None = No
         return _bare(float(raw) if abs(raw) < 1e300 else math.inf, dimension, bare_unit)
     if len(raw) > 200:
         raise QuantityError(f"is {len(raw)} characters long; write for example {_EXAMPLES[dimension]}")
-    match = _PATTERN.match(raw)
-    if match is None:
-        raise QuantityError(f"is not a {dimension}; write for example {_EXAMPLES[dimension]}")
-    value = float(match["value"])
-    symbol = match["unit"]
-    if symbol is None:
-        if bare_unit is None:
-            raise QuantityError(f"has no unit; write for example {_EXAMPLES[dimension]}")
-        symbol = bare_unit
-    factor = _factor(symbol, dimension)
-    u_text = match["u"] if match["u"] is not None else match["u_late"]
-    u = None
-    if u_text is not None:
-        u_symbol = match["u_unit"] or symbol
-        u = float(u_text) * _u_factor(u_symbol, dimension, abs(value) * factor)
+    return _Text(raw, dimension, marks).read(bare_unit)
+
+
+@dataclass(frozen=True, slots=True)
+class _Text:
+    """A text that shall be a quantity of ``dimension``."""
+
+    raw: str
+    dimension: Dimension
+    marks: Marks
+
+    def read(self, bare_unit: str | None) -> Quantity:
+        parts = _PLUS_MINUS.split(self.raw)
+        if len(parts) > 2:
+            raise self._refused()
+        value, symbol = self._term(parts[0])
+        value_u, symbol_u = self._term(parts[1]) if len(parts) == 2 else (None, None)
+        symbol = symbol or symbol_u if symbol_u != "%" or self.dimension is Dimension.SHARE else symbol
+        symbol = symbol or bare_unit
+        if symbol is None:
+            raise QuantityError(f"has no unit; write for example {_EXAMPLES[self.dimension]}")
+        factor = _factor(symbol, self.dimension)
+        if value_u is None:
+            return _finite(Quantity(value * factor))
+        u = value_u * _u_factor(symbol_u or symbol, self.dimension, abs(value) * factor)
         if u < 0:
-            raise QuantityError(f"has a negative uncertainty ({u_text}); a standard uncertainty is zero or more")
-    return _finite(Quantity(value * factor, u))
+            text = _PLUS_MINUS.split(self.raw)[1].split()[0]
+            raise QuantityError(f"has a negative uncertainty ({text}); a standard uncertainty is zero or more")
+        return _finite(Quantity(value * factor, u))
+
+    def _term(self, text: str) -> tuple[float, str | None]:
+        """A number and its unit, if it has one."""
+        if self.dimension is Dimension.LENGTH:
+            taped = _on_a_tape(text)
+            if taped is not None:
+                return taped
+        match = _TERM.fullmatch(text)
+        if match is None:
+            raise self._refused()
+        try:
+            return read_number(match["number"], self.marks), match["unit"]
+        except EitherNumberError as error:
+            raise EitherQuantityError(self._either(error)) from None
+        except NumberError:
+            raise self._refused() from None
+
+    def _either(self, error: EitherNumberError) -> str:
+        """Both readings, and the whole text as it should stand for each."""
+        mark = "a comma" if "," in error.text else "a point"
+        texts = " or ".join(f'"{self.raw.strip().replace(error.text, reading)}"' for reading in error.readings)
+        says = " or ".join(error.readings)
+        return f"could be {says}: {mark} may group digits or begin the fraction; write {texts}"
+
+    def _refused(self) -> QuantityError:
+        return QuantityError(f"is not a {self.dimension}; write for example {_EXAMPLES[self.dimension]}")
+
+
+def _on_a_tape(text: str) -> tuple[float, str | None] | None:
+    """Feet and inches, in inches, or a number with a fraction and its unit; None where it is neither."""
+    text = text.strip()
+    sign = -1.0 if text[:1] in ("-", "\N{MINUS SIGN}") else 1.0
+    text = text[1:] if text[:1] in ("+", "-", "\N{MINUS SIGN}") else text
+    feet = _FEET.fullmatch(text)
+    if feet is not None:
+        inches = UNITS["ft"].factor / UNITS["in"].factor * int(feet["feet"]) + _with_fraction(feet["inches"])
+        return sign * inches, "in"
+    taped = _TAPE.fullmatch(text)
+    return None if taped is None else (sign * _with_fraction(taped["number"]), taped["unit"])
+
+
+def _with_fraction(text: str) -> float:
+    """``2``, ``2.5``, ``1/2`` or ``2 1/2``."""
+    whole, _, fraction = text.replace("-", " ").rpartition(" ")
+    if "/" not in fraction:
+        return float(text.replace(",", "."))
+    top, _, bottom = fraction.partition("/")
+    return int(whole or 0) + int(top) / int(bottom)
 
 
 def _bare(value: float, dimension: Dimension, bare_unit: str | None) -> Quantity:

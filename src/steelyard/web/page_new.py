@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from steelyard.dayfile import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
 from steelyard.model import CouplingType
-from steelyard.units import Dimension, UnitSystem
+from steelyard.units import Dimension, EitherQuantityError, Marks, QuantityError, UnitSystem, parse_quantity
 
 # Usual sizes, common practice, no source; the starter file says them, so that they can be put right later.
 _USUAL = {
@@ -30,28 +30,39 @@ class _Form:
     """The fields of the form and what is wrong with them."""
 
     values: Mapping[str, str]
+    units: UnitSystem
     faults: dict[str, str] = field(default_factory=dict[str, str])
 
-    def number(self, name: str, *, needed: bool = False) -> float | None:
-        """A number over zero; None where nothing was typed."""
-        text = self.values.get(name, "").strip().replace(",", "")
+    def length(self, name: str, *, needed: bool = False) -> float | None:
+        """A length over zero in the rig's unit; None where nothing was typed."""
+        return self._amount(name, Dimension.LENGTH, needed=needed)
+
+    def mass(self, name: str) -> float | None:
+        """A mass over zero in the rig's unit; None where nothing was typed."""
+        return self._amount(name, Dimension.MASS, needed=False)
+
+    def _amount(self, name: str, dimension: Dimension, *, needed: bool) -> float | None:
+        text = self.values.get(name, "").strip()
         if not text:
             if needed:
                 self.faults[name] = "This is needed."
             return None
         try:
-            value = float(text)
-        except ValueError:
-            self.faults[name] = "Type a number."
+            quantity = parse_quantity(text, dimension, self.units.symbol(dimension), Marks.TYPED)
+        except EitherQuantityError as error:
+            self.faults[name] = f"This {error}."
             return None
-        if not 0.0 < value < 1e7:
+        except QuantityError:
+            self.faults[name] = f"Type a number, or a {dimension} with its unit."
+            return None
+        value = self.units.show(quantity.value, dimension)
+        if quantity.u is not None:
+            self.faults[name] = "Type it without an uncertainty; the file takes that afterwards."
+        elif not 0.0 < value < 1e7:
             self.faults[name] = "Type a number over zero."
-            return None
-        return value
-
-    def or_usual(self, name: str, usual: float) -> float:
-        value = self.number(name)
-        return usual if value is None else value
+        else:
+            return float(f"{value:.10g}")
+        return None
 
 
 def day_text(values: Mapping[str, str], today: datetime.date) -> str:
@@ -61,9 +72,9 @@ def day_text(values: Mapping[str, str], today: datetime.date) -> str:
     ------
     AnswersError: some answers make no sense; all faults at once.
     """
-    form = _Form(values)
     metric = values.get("units") == "kg mm"
     units = UnitSystem("kg", "mm") if metric else UnitSystem("lb", "in")
+    form = _Form(values, units)
     usual = _USUAL[units.mass]
     towing = _towing(form, usual)
     with_trailer = bool(values.get("trailer"))
@@ -72,9 +83,9 @@ def day_text(values: Mapping[str, str], today: datetime.date) -> str:
     count = values.get("pads", "4")
     pads = PadAnswers(
         count=int(count) if count.isdecimal() and 0 < int(count) <= 24 else 4,
-        capacity=form.or_usual("capacity", usual["capacity"]),
-        division=form.or_usual("division", usual["division"]),
-        height=form.number("height") or 0.0,
+        capacity=form.mass("capacity") or usual["capacity"],
+        division=form.mass("division") or usual["division"],
+        height=form.length("height") or 0.0,
     )
     _check_lengths(form, units)
     if form.faults:
@@ -84,19 +95,20 @@ def day_text(values: Mapping[str, str], today: datetime.date) -> str:
 
 
 def _towing(form: _Form, usual: Mapping[str, float]) -> VehicleAnswers:
-    base = form.number("wheelbase", needed=True)
-    third = form.number("more_axles")
+    base = form.length("wheelbase", needed=True)
+    third = form.length("more_axles")
     axles = [0.0, *(value for value in (base, third) if value is not None)]
     if base is not None and third is not None and third <= base:
         form.faults["more_axles"] = "It lies behind the second axle: more than the wheelbase."
-    rear = form.number("rear")
+    rear = form.mass("rear")
     return VehicleAnswers(
         name=form.values.get("name", "").strip()[:80],
         axles=tuple(axles),
-        tracks=(form.or_usual("track", usual["track"]),),
-        ratings=(form.number("front"), *(rear for _ in axles[1:])),
-        gross=form.number("gvwr"),
-        combination=form.number("gcwr"),
+        tracks=(form.length("track") or usual["track"],),
+        ratings=(form.mass("front"), *(rear for _ in axles[1:])),
+        gross=form.mass("gvwr"),
+        payload=form.mass("payload"),
+        combination=form.mass("gcwr"),
     )
 
 
@@ -104,21 +116,21 @@ def _coupling(form: _Form) -> CouplingAnswers:
     kind = form.values.get("coupling", "ball")
     return CouplingAnswers(
         type=CouplingType(kind) if kind in tuple(CouplingType) else CouplingType.BALL,
-        x=form.number("coupling_x", needed=True) or 0.0,
-        vertical=form.number("vertical"),
+        x=form.length("coupling_x", needed=True) or 0.0,
+        vertical=form.mass("vertical"),
     )
 
 
 def _trailer(form: _Form, usual: Mapping[str, float]) -> VehicleAnswers:
-    first = form.number("trailer_x", needed=True) or 0.0
-    spacing = form.or_usual("trailer_spacing", usual["spacing"])
+    first = form.length("trailer_x", needed=True) or 0.0
+    spacing = form.length("trailer_spacing") or usual["spacing"]
     count = {"1": 1, "3": 3}.get(form.values.get("trailer_axles", "2"), 2)
-    rating = form.number("trailer_rating")
+    rating = form.mass("trailer_rating")
     return VehicleAnswers(
         axles=tuple(first + spacing * number for number in range(count)),
-        tracks=(form.or_usual("trailer_track", usual["track"]),),
+        tracks=(form.length("trailer_track") or usual["track"],),
         ratings=tuple(rating for _ in range(count)),
-        gross=form.number("trailer_gvwr"),
+        gross=form.mass("trailer_gvwr"),
         equalised=not form.values.get("independent"),
     )
 
@@ -126,6 +138,6 @@ def _trailer(form: _Form, usual: Mapping[str, float]) -> VehicleAnswers:
 def _check_lengths(form: _Form, units: UnitSystem) -> None:
     """A wheelbase typed in the other unit is the slip that everybody makes once."""
     for name in ("wheelbase", "coupling_x", "trailer_x"):
-        value = None if name in form.faults else form.number(name)
+        value = None if name in form.faults else form.length(name)
         if value is not None and not 0.3 <= value * units.factor(Dimension.LENGTH) <= 30.0:
             form.faults[name] = f"{value:g} {units.length} fits no vehicle."

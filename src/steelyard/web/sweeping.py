@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 from steelyard.dayfile import DayFileError, read_log, read_vehicle, write_vehicle
 from steelyard.model import Cargo, PlaceError, Role, WeighDay, parse_place
 from steelyard.store import Kept
-from steelyard.units import Dimension, Quantity
+from steelyard.units import Dimension, Quantity, pair_of
 from steelyard.web import questions
 from steelyard.web.problem import Problem
 from steelyard.web.questions import fault
@@ -124,8 +124,8 @@ def _load(day: WeighDay, state: str, vehicle: str, text: str) -> Any:
     couplings = day.vehicles[vehicle].couplings
     if text.strip() in couplings:
         return LoadPlace(vehicle, couplings[text.strip()].x, Quantity(0.0), text.strip())
-    parts = text.split(",")
-    if len(parts) != 2:
+    parts = pair_of(text)
+    if parts is None:
         known = f"a coupling of {vehicle} ({', '.join(couplings)}), or " if couplings else ""
         raise fault("at", text, f'is no place; write {known}two lengths, rearward and to the left: "222 in, 0 in"')
     x, y = (questions.quantity(day, part.strip(), Dimension.LENGTH, "at") for part in parts)

@@ -1,0 +1,134 @@
+// What a person typed as a number, a length or a mass. The same rules as units/number.py and units/parse.py; a table of
+// cases, tests/units/numbers.json, holds both to them. Nothing else in the pages reads a typed number.
+
+const SPACES = " \u00a0\u2007\u2009\u202f";
+const QUIET = `[${SPACES}'\u2019_]`; // these marks only ever group
+const PARTS = /^(?<sign>[+\-\u2212]?)(?<body>[^eE]*)(?:[eE](?<exponent>[+\-\u2212]?[0-9]+))?$/u;
+const QUIETLY = new RegExp(`^[0-9]{1,3}(?<mark>${QUIET})[0-9]{3}(?:\\k<mark>[0-9]{3})*$`, "u");
+const LAKH = new RegExp(`^[0-9]{1,2}(?<mark>${QUIET}|[.,])[0-9]{2}(?:\\k<mark>[0-9]{2})*\\k<mark>[0-9]{3}$`, "u");
+const THREES = { ".": /^[0-9]{1,3}(?:\.[0-9]{3})+$/, ",": /^[0-9]{1,3}(?:,[0-9]{3})+$/ };
+const DROPPED = new RegExp(`[${SPACES}'\u2019_.,]`, "gu");
+const LONGEST = 100;
+const NUMBER = `[+\\-\\u2212]?(?:[0-9](?:${QUIET}(?=[0-9]{2,3})[0-9]|[.,](?=[0-9])[0-9]|[0-9])*[.,]?|[.,][0-9]+)(?:[eE][+\\-\\u2212]?[0-9]+)?`;
+const TERM = new RegExp(`^(?<number>${NUMBER})\\s*(?<unit>[^0-9\\s+\\-\\u2212±.,][^\\s±]*)?$`, "u");
+const FRACTION = "(?:[0-9]+[ -])?[0-9]+/(?:2|4|8|16|32|64)";
+const TAPE = new RegExp(`^(?<number>${FRACTION})\\s*(?<unit>\\S+)?$`, "u");
+const FEET = new RegExp(`^(?<feet>[0-9]+)\\s*(?:ft|['\u2032\u2019])\\s*(?<inches>${FRACTION}|[0-9]{1,2}(?:[.,][0-9]+)?)\\s*(?:in|"|\u2033|\u201d|'')?$`, "u");
+
+// Exact by definition, as in units/table.py; the same test compares them.
+const UNITS = {
+  length: { m: 1, cm: 0.01, mm: 0.001, in: 0.0254, ft: 0.3048 },
+  mass: { kg: 1, g: 0.001, t: 1000, lb: 0.45359237, lbs: 0.45359237, oz: 0.45359237 / 16 },
+};
+
+class NotANumber extends Error {}
+
+// A number that could be either of two; `readings` are both, as they are typed without doubt.
+class Either extends NotANumber {
+  constructor(readings) {
+    super(`This could be ${readings[0]} or ${readings[1]}. Type the one that is meant.`);
+    this.readings = readings;
+  }
+}
+
+const signOf = (text) => text.replace("\u2212", "-").replace("+", "");
+
+function digits(text) {
+  if (!/^[0-9]+$/.test(text)) throw new NotANumber();
+  return text;
+}
+
+// The digits of a whole number, in groups of three, or of two before the last three.
+function whole(text, mark) {
+  const plain = text.replace(DROPPED, "");
+  const grouped = (mark ? THREES[mark] : QUIETLY).test(text);
+  const lakh = LAKH.exec(text);
+  if (text !== plain && !grouped && !(lakh && (mark || text).includes(lakh.groups.mark))) throw new NotANumber();
+  return digits(plain);
+}
+
+// `tail` as the fraction, so that it is read as nothing else.
+function sure(head, tail) {
+  const short = `${head}.${tail}`.replace(/0+$/, "").replace(/\.$/, "");
+  return short.length === head.length + 4 ? `${short}0` : short;
+}
+
+function plain(body, scaled) {
+  const found = [".", ","].filter((mark) => body.includes(mark)).sort((a, b) => body.lastIndexOf(b) - body.lastIndexOf(a));
+  if (!found.length) return whole(body, "");
+  const last = found[0], at = body.lastIndexOf(last), head = body.slice(0, at), tail = body.slice(at + 1);
+  if (found.length === 2) {
+    if (head.includes(last)) throw new NotANumber();
+    return `${whole(head, found[1])}.${digits(tail)}`;
+  }
+  if (head.includes(last)) return whole(body, last);
+  if (THREES[last].test(body) && !body.startsWith("0") && !scaled) throw new Either([head + tail, sure(head, tail)]);
+  if (!tail && (last === "," || !head)) throw new NotANumber();
+  return `${head ? whole(head, "") : "0"}.${tail ? digits(tail) : "0"}`;
+}
+
+function read(text) {
+  const parts = text.length <= LONGEST ? PARTS.exec(text.trim()) : null;
+  if (!parts) throw new NotANumber();
+  const { sign, body, exponent } = parts.groups;
+  let made;
+  try { made = plain(body, exponent !== undefined); } catch (error) {
+    if (error instanceof Either) throw new Either(error.readings.map((reading) => signOf(sign) + reading));
+    throw error;
+  }
+  const value = Number(`${signOf(sign)}${made}${exponent === undefined ? "" : `e${signOf(exponent)}`}`);
+  if (!Number.isFinite(value)) throw new NotANumber();
+  return value;
+}
+
+function withFraction(text) {
+  const parts = text.replace("-", " ").split(" "), fraction = parts.at(-1);
+  if (!fraction.includes("/")) return Number(fraction.replace(",", "."));
+  const [top, bottom] = fraction.split("/").map(Number);
+  return (parts.length > 1 ? Number(parts[0]) : 0) + top / bottom;
+}
+
+// Feet and inches, or a number with a fraction and its unit; null where it is neither.
+function onATape(text) {
+  const sign = /^[-\u2212]/.test(text) ? -1 : 1, bare = /^[+\-\u2212]/.test(text) ? text.slice(1) : text;
+  const feet = FEET.exec(bare);
+  if (feet) return { value: sign * (12 * Number(feet.groups.feet) + withFraction(feet.groups.inches)), unit: "in" };
+  const taped = TAPE.exec(bare);
+  return taped && { value: sign * withFraction(taped.groups.number), unit: taped.groups.unit };
+}
+
+function amount(text, unit, dimension) {
+  const trimmed = text.trim();
+  let found = dimension === "length" ? onATape(trimmed) : null;
+  if (!found) {
+    const term = TERM.exec(trimmed);
+    if (!term) throw new NotANumber();
+    found = { value: read(term.groups.number), unit: term.groups.unit };
+  }
+  if (found.unit === undefined || found.unit === unit) return found.value;
+  const table = UNITS[dimension];
+  if (!table || !(found.unit in table)) throw new NotANumber();
+  return found.value * (table[found.unit] / table[unit]);
+}
+
+// Each answers { value, words, empty }: the value, or null and why there is none.
+function answer(text, otherwise, job) {
+  if (text.trim() === "") return { value: null, words: otherwise, empty: true };
+  try { return { value: job(), words: "", empty: false }; } catch (error) {
+    if (!(error instanceof NotANumber)) throw error;
+    return { value: null, words: error instanceof Either ? error.message : otherwise, readings: error.readings, empty: false };
+  }
+}
+
+// A number without a unit; `otherwise` is said where there is none.
+export const readNumber = (text, otherwise = "Type a number.") => answer(text, otherwise, () => read(text));
+
+// A length or a mass in `unit`, or with a unit of its own; a length may be in feet and inches.
+export const readLength = (text, unit, otherwise = "Type a length.") => answer(text, otherwise, () => amount(text, unit, "length"));
+export const readMass = (text, unit, otherwise = "Type a mass.") => answer(text, otherwise, () => amount(text, unit, "mass"));
+
+// A number as it is written into a field, so that it is read again as itself.
+export function written(value, places = 3) {
+  const text = String(Number(value.toFixed(places)));
+  return /^-?[1-9][0-9]{0,2}\.[0-9]{3}$/.test(text) ? `${text}0` : text;
+}
