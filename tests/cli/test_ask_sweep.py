@@ -37,6 +37,17 @@ def log(text: str) -> str:
     return "log.csv"
 
 
+@pytest.mark.parametrize("separator", [";", "\t", " ; "])
+def test_a_spreadsheet_that_begins_fractions_with_a_comma(separator: str) -> None:
+    """2160 and 2160,0 and 2.160 are one reading there; in a log without any comma a point begins the fraction."""
+    plain = json.loads(run("sweep", DAY, log(FIVE), "--state", "solo", "--json").stdout)["learned"]
+    for fraction, grouped in ((",0", "2160"), (",00", "2.160"), (".0", "2160")):
+        rows = [",".join(cell + fraction for cell in row.split(",")) for row in STEPS.split("\n")]
+        body = "\n".join(row.replace(fraction + ",", separator) for row in rows)
+        text = f"{NAMES.replace(',', separator)}\n{body}\n".replace(f"2160{fraction}", grouped + fraction[:0])
+        assert json.loads(run("sweep", DAY, log(text), "--state", "solo", "--json").stdout)["learned"] == plain
+
+
 def test_in_words() -> None:
     result = run("sweep", DAY, LOG, "--state", "solo", "--at", "ball", *HEIGHTS)
     assert (result.exit_code, result.stderr) == (0, "")
@@ -236,8 +247,16 @@ FIVE = f"{NAMES}\n{STEPS}\n"
             "log.csv:1: no column is called t; the first row names the columns, and t is the time",
         ),
         (
-            FIVE.replace(",", ";"),
-            "log.csv:1: t;truck/1L;truck/1R;truck/2L;truck/2R: has semicolons; cells are parted by commas",
+            FIVE.replace("\n2,2160,", '\n2,"2,160",'),
+            "log.csv:4: truck/1L: 2,160: could be 2160 or 2.16; write the one that is meant",
+        ),
+        (
+            FIVE.replace(",", ";").replace("\n2;2160;", "\n2,0;21.60;"),
+            "log.csv:4: truck/1L: 21.60: is no number; write a plain number",
+        ),
+        (
+            FIVE.replace("\n2,2160,", "\n2,2160\0,"),
+            "log.csv:4: has a NUL byte, as no text has; save the log as comma-separated text in UTF-8",
         ),
         (
             "t,truck/1L,truck/1R,truck/1R height\n1,2180,2100,35\n2,2100,2040,3500\n",

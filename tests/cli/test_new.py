@@ -53,8 +53,10 @@ def test_the_defaults_are_sound_in_all_units_and_for_all_couplings(folder: Path,
 
 @pytest.mark.usefixtures("folder")
 def test_flags_answer_every_question() -> None:
-    flags = "--title Fair --name Coach --axle 200 --axle 20.5ft --track 80 --gvwr 12000kg --payload 9000 --gcwr 40000 --rating 9000"
-    flags += " --rating 12000 --trailer-name Organ --trailer-axle 210 --trailer-axle 245 --trailer-track 82"
+    flags = "--title Fair --name Coach --axle 200 --axle 20.5ft --track 80 --gvwr 12000kg --gcwr 40000 --rating 9000"
+    flags += (
+        " --payload 9000 --rating 12000 --trailer-name Organ --trailer-axle 210 --trailer-axle 245 --trailer-track 82"
+    )
     flags += " --trailer-gvwr 11000 --trailer-rating 5500 --independent --coupling pintle --coupling-at 300"
     flags += " --coupling-rating 2000 --pads 6 --pad-capacity 20000 --pad-division 50 --pad-height 3"
     day = made("--no-questions", *flags.split())

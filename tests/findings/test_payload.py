@@ -108,19 +108,20 @@ def test_a_payload_alone_is_not_judged_and_it_is_said_what_is_missing() -> None:
     found = day_of(ratings='payload = "1500 lb"')
     assert found.by_id["solo/tow/payload"].value is None
     assert (verdict(found, "solo").outcome, verdict(found, "solo").probability) == (None, None)
-    assert [text for text in found.cautions if "payload" in text] == [
-        "tow: its payload is not judged, for what it weighs with nothing aboard is not known: state its gvwr beside the "
-        "payload, or its unloaded mass."
-    ]
+    told = next(text for text in found.cautions if "payload" in text)
+    assert told == (
+        "tow: its payload is not judged, for what it weighs with nothing aboard is not known: state its gvwr beside "
+        "the payload, or its unloaded mass."
+    )
 
 
 def test_less_than_nothing_aboard_is_said() -> None:
     found = day_of(ratings='payload = "1500 lb"', unloaded='unloaded = { mass = "6200 lb" }')
-    told = [text for text in found.cautions if text.startswith("solo: tow payload aboard: ")]
-    assert told == [
-        "solo: tow payload aboard: \N{MINUS SIGN}200 lb: it weighs less than its unladen mass. The unloaded mass or the "
-        "ratings in the file, or a reading, are wrong."
-    ]
+    told = next(text for text in found.cautions if text.startswith("solo: tow payload aboard: "))
+    assert told == (
+        "solo: tow payload aboard: \N{MINUS SIGN}200 lb: it weighs less than its unladen mass. The unloaded mass or "
+        "the ratings in the file, or a reading, are wrong."
+    )
 
 
 def test_the_data_of_it_keep_to_the_schema() -> None:
@@ -133,7 +134,7 @@ def test_the_data_of_it_keep_to_the_schema() -> None:
 
 
 def test_what_if_takes_it_as_any_other_limit() -> None:
-    """101 lb more than what is left, 100 lb, is outside by 1 lb; a yard of driftless readings, so the doubt is small."""
+    """200 lb put on where 100 lb are left."""
     text = DAY.format(
         ratings='payload = "1500 lb"', unloaded='unloaded = { mass = "5200 lb" }', solo=6000, hitched=6600
     )
@@ -144,3 +145,13 @@ def test_what_if_takes_it_as_any_other_limit() -> None:
     assert found.value == pytest.approx(1600 * POUND, rel=1e-9)
     assert found.outcome == "outside"
     assert found.dimension is Dimension.MASS
+
+
+def test_a_draft_of_nothing_but_zeros_is_cautioned() -> None:
+    found = day_of(ratings='gvwr = "7000 lb"', solo=0)
+    told = next(text for text in found.cautions if "every reading is 0" in text)
+    assert told == (
+        "Draft 1 (solo): every reading is 0, so nothing stood on these pads. If they are still to be read, write what "
+        'they show; a pad without a number, as in ["p1"], waits for it.'
+    )
+    assert not [text for text in day_of(ratings='gvwr = "7000 lb"').cautions if "every reading" in text]

@@ -220,7 +220,7 @@ def _states(answers: Answers) -> Iterator[str]:
 
 def _drafts(answers: Answers) -> Iterator[str]:
     yield "# One draft for each set of readings taken at the same time. Take the # away and write what each pad showed"
-    yield '# after its name, as in ["p1", 2960]. A pad without a number is still to be read; no reading counts till then.'
+    yield '# after its name, as in ["p1", 2960]. A pad without a number is still to be read, and the file says so.'
     pads = [f"p{number}" for number in range(1, answers.pads.count + 1)]
     yield from _example("solo", "tow", len(answers.towing.axles), pads)
     if answers.trailer is not None:

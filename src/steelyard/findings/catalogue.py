@@ -157,7 +157,8 @@ class Catalogue:
         if vehicle.ratings.payload is None:
             return
         unladen = self._adjustment.rig.unladen.get(vehicle.id)
-        terms = self._loads[state.id][f"{vehicle.id}/gross"][1] if unladen is not None else {}
+        gross = self._loads[state.id][f"{vehicle.id}/gross"][1]
+        terms: Mapping[int, float] = gross if unladen is not None else dict[int, float]()
         label = f"{state.id}: {vehicle.title} payload aboard"
         yield Entry(f"{state.id}/{vehicle.id}/payload", label, Dimension.MASS, basis, state.id, terms, less=unladen)
 

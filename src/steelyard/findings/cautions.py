@@ -138,8 +138,8 @@ def _all_zero(day: WeighDay) -> Iterator[str]:
         readings = day.readings_of(draft)
         if readings and all(reading.value == 0.0 for reading in readings):
             yield (
-                f"Draft {draft.number} ({draft.state}): every reading is 0, so nothing stood on these pads. If they are "
-                'still to be read, write what they show; a pad without a number, as in ["p1"], waits for its reading.'
+                f"Draft {draft.number} ({draft.state}): every reading is 0, so nothing stood on these pads. If they "
+                'are still to be read, write what they show; a pad without a number, as in ["p1"], waits for it.'
             )
 
 
@@ -149,8 +149,8 @@ def _payload(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[
     for name, vehicle in adjustment.rig.day.vehicles.items():
         if name in named and vehicle.unladen is None:
             yield (
-                f"{vehicle.title}: its payload is not judged, for what it weighs with nothing aboard is not known: state "
-                "its gvwr beside the payload, or its unloaded mass."
+                f"{vehicle.title}: its payload is not judged, for what it weighs with nothing aboard is not known: "
+                "state its gvwr beside the payload, or its unloaded mass."
             )
 
 

@@ -36,6 +36,9 @@ Array = NDArray[np.float64]
 NOISE = 1e-9
 """Relative error of sums of loads in double precision, generously; it matters where a change is nothing."""
 
+_NOTHING = 1e-9
+"""What is shared out is nothing below this [kg]; a share of it is not determined, and is not reckoned."""
+
 KNOWN_PLACE = 4.0
 """The place of a cargo is determined only where its mass is at least this many times its standard uncertainty."""
 
@@ -167,7 +170,8 @@ class Quantities:
     def _ratios(self) -> Estimates:
         """Entries as they are: sums as sums, ratios to first order."""
         ratio = np.array(self._shares, dtype=bool)
-        bottom = np.where(ratio & (self._bottom.values != 0.0), self._bottoms.values, 1.0)
+        told = ratio & (np.abs(self._bottom.values) > _NOTHING)
+        bottom = np.where(told, self._bottoms.values, 1.0)
         values = self._tops.values / bottom
         gradients = self._tops.gradients / bottom[:, None]
         gradients = gradients - np.where(ratio, values / bottom, 0.0)[:, None] * self._bottoms.gradients
