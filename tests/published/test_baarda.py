@@ -13,7 +13,14 @@ import numpy as np
 import pytest
 
 from steelyard.adjustment import Blocks, student_quantile
-from steelyard.adjustment.consistency import SIGNIFICANCE, critical, global_probability, reference_dof, snoop
+from steelyard.adjustment.consistency import (
+    SIGNIFICANCE,
+    critical,
+    global_probability,
+    no_exchanges,
+    reference_dof,
+    snoop,
+)
 from tests.published.least_squares import fit
 
 FOREVER = np.array([np.inf])
@@ -112,6 +119,6 @@ def test_false_alarms() -> None:
     for noise in rng.standard_normal((trials, 8)):
         checked = fit(NET, noise * np.sqrt(VARIANCES), variances=VARIANCES).checked()
         limits = critical(Blocks.independent(VARIANCES), np.array([]), checked.redundancy > 1e-6)
-        alarms += bool(snoop(checked, limits, [1] * 8, []))
+        alarms += bool(snoop(checked, limits, [1] * 8, no_exchanges()))
     assert alarms / trials < 0.01 + 4 * math.sqrt(0.01 / trials)
     assert alarms / trials > 0.003

@@ -9,6 +9,7 @@ from steelyard.adjustment.assumed import PAD_SPAN, PLATFORM_SPAN, REPEATABILITY,
 from steelyard.adjustment.budget import Source, budget
 from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
 from steelyard.adjustment.consistency import Change, Consistency, Suspect
+from steelyard.adjustment.explanation import Explanation, Named
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import gravity_factor, normal_gravity
 from steelyard.adjustment.ground import Effect, Moved, moved_by
@@ -47,10 +48,12 @@ __all__ = [
     "Consistency",
     "Effect",
     "Estimates",
+    "Explanation",
     "Knowledge",
     "Lacking",
     "Linear",
     "Moved",
+    "Named",
     "Propagation",
     "Solution",
     "Source",

@@ -4,33 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field, replace
-from itertools import combinations
 
 import numpy as np
 
-from steelyard.adjustment.consistency import (
-    Change,
-    Consistency,
-    Exchange,
-    Residuals,
-    Snoop,
-    Suspect,
-    critical,
-    global_probability,
-    reference_dof,
-    snoop,
-)
-from steelyard.adjustment.gradual import changes_that_explain
+from steelyard.adjustment.agreement import Fit, check
+from steelyard.adjustment.consistency import Consistency, Snoop
+from steelyard.adjustment.explanation import Explanation
+from steelyard.adjustment.hypotheses import explanations_of
 from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.lifting import lift_once
 from steelyard.adjustment.observation import Covariance, Observations
 from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
 from steelyard.adjustment.rig import Rig
-from steelyard.adjustment.slips import Slips
 from steelyard.adjustment.solve import Array, Blocks, Solution, solve
 from steelyard.adjustment.variance import learn
-from steelyard.model import WeighDay, parse_place
+from steelyard.model import WeighDay
 from steelyard.statics import Lift
 
 STEPS = 15
@@ -72,6 +61,7 @@ class Adjustment:
     observations: the readings; increments: the system that ``loads`` came from, which may have more states.
     unknowns: the estimates, shape (unknowns,). propagation: carries their covariance on.
     lifts: what is off the ground, by state. tipped: states whose supports do not hold the rig up.
+    explanations: where readings contradict one another, all that explains it about as well, the likeliest first.
     """
 
     rig: Rig
@@ -86,11 +76,29 @@ class Adjustment:
     tipped: tuple[str, ...]
     factors: Array
     redundancy: int
+    explanations: tuple[Explanation, ...] = ()
 
     @property
     def layout(self) -> Layout:
         """Where each load stands among the outputs."""
         return self.increments.layout
+
+    def under(self, explanation: Explanation) -> Adjustment:
+        """The day as one of its ``explanations`` has it, to be asked as any other; nothing is solved again.
+
+        Loads move along their derivatives; what lifts off the ground stays as it is.
+        """
+        root = self.propagation.inserted(self.solution.root, explanation.extra)
+        solution = replace(self.solution, root=root)
+        moved = self.loads.jacobian @ explanation.shift
+        return replace(
+            self,
+            unknowns=self.unknowns + explanation.shift,
+            loads=StanceLoads(self.loads.values + moved, self.loads.jacobian),
+            solution=solution,
+            propagation=self.propagation.under(solution, explanation.felt, explanation.weighed),
+            explanations=(),
+        )
 
     def estimate(self, combination: Array) -> Estimates:
         """Linear combinations of the loads of all stances, shape (n, outputs), with their doubt."""
@@ -112,9 +120,10 @@ def adjust(day: WeighDay) -> Adjustment:
         solved = _converge(observations, work)
     blocks, dof = work.covariance.blocks, work.covariance.dof
     redundancy = len(observations.items) - solved.solution.rank
-    consistency, found = _check(observations, blocks, dof, solved, redundancy)
-    blocks, dof = _learn(observations, work.covariance, solved, found, redundancy)
+    agreement = check(observations, Fit(blocks, dof, solved.design, solved.misfit, solved.solution), redundancy)
+    blocks, dof = _learn(observations, work.covariance, solved, agreement.found, redundancy)
     solved = _weigh_again(observations, blocks, solved)
+    fit = Fit(blocks, dof, solved.design, solved.misfit, solved.solution)
     return Adjustment(
         rig,
         observations,
@@ -123,11 +132,12 @@ def adjust(day: WeighDay) -> Adjustment:
         solved.loads,
         solved.solution,
         Propagation(solved.solution, blocks, solved.design, dof),
-        consistency,
+        agreement.consistency,
         work.lifts,
         (*rig.tipped, *work.tipped),
         blocks.factors,
         redundancy,
+        explanations_of(observations, fit, agreement),
     )
 
 
@@ -218,70 +228,6 @@ def _weigh_again(observations: Observations, blocks: Blocks, solved: _Solved) ->
     return _moved(solved.unknowns + solution.step, solved.loads, solved.design, solved.misfit, solution)
 
 
-def _check(
-    observations: Observations, blocks: Blocks, dof: Array, solved: _Solved, redundancy: int
-) -> tuple[Consistency, list[Snoop]]:
-    chi2 = solved.solution.chi2
-    if redundancy <= 0:
-        return Consistency(0.0, 0.0, None, True, ()), []
-    reference = reference_dof(blocks, dof)
-    probability = global_probability(chi2, redundancy, reference)
-    residuals = Residuals(blocks, solved.design, solved.misfit, solved.solution)
-    limits = critical(blocks, dof, residuals.redundancy > 1e-6)
-    drafts = [item.draft.number for item in observations.items]
-    found = snoop(residuals, limits, drafts, _exchanges(observations))
-    suspects: dict[int, Suspect] = {}
-    fresh = Residuals(blocks, solved.design, solved.misfit, solved.solution) if found else residuals
-    slips = Slips(observations, fresh, observations.rig.day.units)
-    for misfit in found:
-        for row, normalised in zip(misfit.rows, misfit.normalised, strict=True):
-            if row in suspects:
-                continue
-            said = slips.explain(row)
-            if len(misfit.rows) > (2 if misfit.exchanged else 1):
-                said = (*said, _tell_apart(observations, misfit, row))
-            item = observations.items[row]
-            place, instrument = item.reading.place.text, item.instrument.id
-            suspects[row] = Suspect(item.draft.number, place, instrument, item.reading.value, normalised, said)
-    consistent = not suspects and probability >= 0.01
-    changes: tuple[Change, ...] = ()
-    if not consistent:
-        clean = Residuals(blocks, solved.design, solved.misfit, solved.solution)
-        changes = changes_that_explain(observations, clean, float((clean.normalised() ** 2).max()))
-    told = tuple(_with_changes(suspect, changes, observations) for suspect in suspects.values())
-    return Consistency(chi2, float(redundancy), probability, consistent, told, changes, reference), found
-
-
-def _with_changes(suspect: Suspect, changes: tuple[Change, ...], observations: Observations) -> Suspect:
-    """A suspect with what may have changed by itself on its vehicle among its explanations."""
-    place = parse_place(suspect.place, observations.rig.day.vehicles)
-    vehicles = {wheel.vehicle for wheel in place.wheels} | set(place.couplings)
-    states = {item.draft.number: item.draft.state for item in observations.items}
-    touched = vehicles | set(observations.rig.day.states[states[suspect.draft]].vehicles)
-    words = tuple(f"{change.words.partition('?')[0]}?" for change in changes if change.vehicle in touched)
-    return replace(suspect, explanations=(*words, *suspect.explanations))
-
-
-def _exchanges(observations: Observations) -> list[Exchange]:
-    """Every pair of readings of one draft that differ by a division or more."""
-    pairs: list[Exchange] = []
-    by_draft: dict[int, list[int]] = {}
-    for row, item in enumerate(observations.items):
-        by_draft.setdefault(item.draft.number, []).append(row)
-    for draft, rows in by_draft.items():
-        for first, second in combinations(rows, 2):
-            change = float(observations.values[first] - observations.values[second])
-            if abs(change) > observations.items[first].instrument.division / 2:
-                pairs.append(Exchange(draft, first, second, change))
-    return pairs
-
-
-def _tell_apart(observations: Observations, misfit: Snoop, row: int) -> str:
-    others = [observations.items[other] for other in misfit.rows if other != row]
-    names = ", ".join(f"draft {item.draft.number} {item.reading.place.text}" for item in others[:3])
-    return f"{names} would explain it about as well: one more draft of this place would tell them apart"
-
-
 def _learn(
     observations: Observations, prior: Covariance, solved: _Solved, found: list[Snoop], redundancy: int
 ) -> tuple[Blocks, Array]:
@@ -295,7 +241,7 @@ def _learn(
     if found:
         freed = np.zeros((len(design), len(found)))
         for column, misfit in enumerate(found):
-            freed[misfit.rows[0], column] = 1.0
+            freed[misfit.freed[0], column] = 1.0
         design = np.column_stack([design, freed])
         priors = np.concatenate([priors, np.full(len(found), np.nan)])
         prior_misfit = np.concatenate([prior_misfit, np.zeros(len(found))])

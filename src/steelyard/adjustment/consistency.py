@@ -1,8 +1,6 @@
 """Do the readings agree with one another: the global test, and the readings that do not fit.
 
-Source: Baarda, A testing procedure for use in geodetic networks (1968): the normalised residual
-``w = e' P r / sqrt(e' P Qv P e)`` with the full covariance of the readings; ``w^2`` is the fall of chi-square when that
-one reading is left out.
+Source: Baarda, A testing procedure for use in geodetic networks (1968); see ``residuals``.
 """
 
 from __future__ import annotations
@@ -14,16 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment.propagate import student_quantile
-from steelyard.adjustment.solve import Array, Blocks, Solution
+from steelyard.adjustment.residuals import UNCHECKED, Residuals
+from steelyard.adjustment.solve import Array, Blocks, Indices
 
 SIGNIFICANCE = 0.01
 """Chance of a false alarm on a day without a slip, shared over its readings."""
 
 ALIKE = 4.0
 """Two readings explain a misfit equally well where their falls of chi-square differ by less (7 to 1 in likelihood)."""
-
-UNCHECKED = 1e-6
-"""A reading whose redundancy is under this is checked by nothing."""
 
 MOST_SLIPS = 8
 
@@ -46,7 +42,7 @@ class Change:
 
     Attributes
     ----------
-    x: place along the vehicle [m]. amount: by the last draft [kg], negative where less. rate [kg/s]: None for a step.
+    x, y: place on the vehicle [m]. amount: by the last draft [kg], negative where less. rate [kg/s]: None for a step.
     first, last: numbers of the drafts between which it changed. fall: by how much chi-square falls with it.
     """
 
@@ -59,6 +55,7 @@ class Change:
     fall: float
     words: str
     toml: str
+    y: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,57 +78,15 @@ class Consistency:
 
 @dataclass(frozen=True)
 class Snoop:
-    """One misfit found: readings that explain it about equally well (best first) and their normalised residuals."""
+    """One misfit found: readings that explain it about equally well (best first) and their normalised residuals.
+
+    ``freed`` are the readings let go for it; ``exchanged`` the pair, where two readings may have changed places.
+    """
 
     rows: tuple[int, ...]
     normalised: tuple[float, ...]
-    exchanged: bool = False
-
-
-class Residuals:
-    """Weighed residuals ``P r`` and the matrix ``W = P Qv P``, never formed whole.
-
-    Parameters
-    ----------
-    misfit: readings minus predictions, shape (readings,). design: derivatives, shape (readings, unknowns).
-    """
-
-    def __init__(self, blocks: Blocks, design: Array, misfit: Array, solution: Solution) -> None:
-        self._blocks = blocks
-        self._fitted = blocks.weigh(design @ solution.root)
-        self.weighed = blocks.weigh(misfit[:, None])[:, 0]
-        self.weight = blocks.inverse_diagonal() - (self._fitted**2).sum(axis=1)
-        self.redundancy = self.weight * blocks.variances()
-        self._freed: list[Array] = []
-
-    def column(self, row: int) -> Array:
-        """One column of ``W`` as it stands after what has been freed, shape (readings,)."""
-        unit = np.zeros((len(self.weighed), 1))
-        unit[row] = 1.0
-        column = self._blocks.weigh(unit)[:, 0] - self._fitted @ self._fitted[row]
-        for freed in self._freed:
-            column = column - freed * freed[row]
-        return column
-
-    def weights_of(self, columns: Array) -> Array:
-        """``c' W c`` for changes ``c`` of the readings, shape (readings, n), before anything is freed; shape (n,)."""
-        fitted = self._fitted.T @ columns
-        return (columns * self._blocks.weigh(columns)).sum(axis=0) - (fitted**2).sum(axis=0)
-
-    def free(self, row: int) -> None:
-        """Let one reading go: it takes any value from here on."""
-        column = self.column(row)
-        weight = column[row]
-        self.weighed = self.weighed - column * (self.weighed[row] / weight)
-        self.weight = self.weight - column**2 / weight
-        self.weight[row] = 0.0
-        self.redundancy = self.weight * self._blocks.variances()
-        self._freed.append(column / np.sqrt(weight))
-
-    def normalised(self) -> Array:
-        """Normalised residuals, shape (readings,); zero for readings that nothing checks."""
-        checked = self.redundancy > UNCHECKED
-        return np.where(checked, self.weighed / np.sqrt(np.where(checked, self.weight, 1.0)), 0.0)
+    freed: tuple[int, ...]
+    exchanged: tuple[int, int] | None = None
 
 
 def critical(blocks: Blocks, dof: Array, checked: NDArray[np.bool_]) -> Array:
@@ -145,33 +100,52 @@ def critical(blocks: Blocks, dof: Array, checked: NDArray[np.bool_]) -> Array:
     return student_quantile(effective, 1.0 - SIGNIFICANCE / (2 * tests))
 
 
-@dataclass(frozen=True, slots=True)
-class Exchange:
-    """Two readings of one draft; ``change`` [kg] is the first less the second, what an exchange would undo."""
+@dataclass(frozen=True)
+class Exchanges:
+    """All pairs of readings of one draft that differ by a division or more; each array of shape (pairs,).
 
-    draft: int
-    first: int
-    second: int
-    change: float
+    ``change`` [kg] is the first less the second, what an exchange would undo. ``draft`` is the draft's number.
+    """
+
+    draft: Indices
+    first: Indices
+    second: Indices
+    change: Array
+
+    def among(self, drafts: set[int]) -> Exchanges:
+        """Those of some drafts."""
+        chosen = np.isin(self.draft, list(drafts))
+        return Exchanges(self.draft[chosen], self.first[chosen], self.second[chosen], self.change[chosen])
+
+    def falls(self, residuals: Residuals) -> Array:
+        """By how much each exchange would lower chi-square, shape (pairs,)."""
+        weight = residuals.weight[self.first] + residuals.weight[self.second]
+        weight = weight - 2.0 * residuals.between(self.first, self.second)
+        pull = residuals.weighed[self.first] - residuals.weighed[self.second]
+        return 2.0 * self.change * pull - self.change**2 * weight
 
 
-def best_exchanges(residuals: Residuals, exchanges: Sequence[Exchange]) -> list[tuple[float, Exchange]]:
-    """By how much each exchange would lower chi-square, the best first; those alike to the best only."""
-    falls: list[tuple[float, Exchange]] = []
-    for pair in exchanges:
-        first, second = residuals.column(pair.first), residuals.column(pair.second)
-        weight = first[pair.first] - 2.0 * first[pair.second] + second[pair.second]
-        fall = 2.0 * pair.change * (residuals.weighed[pair.first] - residuals.weighed[pair.second])
-        falls.append((float(fall - pair.change**2 * weight), pair))
-    falls.sort(key=lambda one: (-round(one[0], 6), one[1].first, one[1].second))
-    return [one for one in falls if one[0] >= falls[0][0] - ALIKE]
+def no_exchanges() -> Exchanges:
+    """None: where readings cannot have changed places."""
+    nothing = np.zeros(0, dtype=int)
+    return Exchanges(nothing, nothing, nothing, np.zeros(0))
 
 
-def snoop(residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges: Sequence[Exchange]) -> list[Snoop]:
+def best_exchanges(residuals: Residuals, exchanges: Exchanges, margin: float) -> list[tuple[float, int]]:
+    """Falls of chi-square and places of the exchanges within ``margin`` of the best, the best first."""
+    falls = np.round(exchanges.falls(residuals), 6)
+    if not len(falls):
+        return []
+    order = np.lexsort((exchanges.second, exchanges.first, -falls))
+    return [(float(falls[at]), int(at)) for at in order if falls[at] >= falls[order[0]] - margin]
+
+
+def snoop(residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges: Exchanges) -> list[Snoop]:
     """Find misfits one after the other, each freed before the next is looked for.
 
     Two readings exchanged shift the misfit to the other ends of a rigid vehicle, so exchanges are tried whole: one that
-    explains as much as any single reading does, with nothing left to fit, is taken first.
+    explains as much as any single reading does, with nothing left to fit, is taken first. A reading that nothing checks
+    is never among the suspects: nothing could be said of it.
 
     ``limits`` are the critical values, shape (readings,); ``drafts`` the draft of each reading.
     """
@@ -182,24 +156,32 @@ def snoop(residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges:
         if not len(limits) or abs(normalised[worst]) <= limits[worst]:
             break
         accused = {drafts[int(row)] for row in np.flatnonzero(np.abs(normalised) > limits)}
-        swapped = best_exchanges(residuals, [pair for pair in exchanges if pair.draft in accused])
-        if swapped and swapped[0][0] >= float((normalised**2).max()) - ALIKE:
-            single = np.flatnonzero(normalised**2 >= swapped[0][0] - ALIKE)
-            rows = dict.fromkeys(row for _, pair in swapped for row in (pair.first, pair.second))
-            rows.update(dict.fromkeys(int(row) for row in single))
-            found.append(Snoop(tuple(rows), tuple(float(normalised[row]) for row in rows), exchanged=True))
-            for row in (swapped[0][1].first, swapped[0][1].second):
-                if residuals.redundancy[row] > UNCHECKED:
-                    residuals.free(row)
+        swapped = exchanges.among(accused)
+        best = best_exchanges(residuals, swapped, ALIKE)
+        if best and best[0][0] >= float((normalised**2).max()) - ALIKE:
+            found.append(_exchanged(residuals, normalised, swapped, best))
+            for row in found[-1].freed:
+                residuals.free(row)
             continue
         falls = np.round(normalised**2, 6)  # readings that explain it equally well stay in file order
         order = np.argsort(-falls, kind="stable")
-        best = int(order[0])
-        alike = [int(row) for row in order if falls[row] >= falls[best] - ALIKE and falls[row] > 0.0]
-        alike = [row for row in alike if abs(normalised[row]) > 0.8 * limits[row]]
-        found.append(Snoop(tuple(alike), tuple(float(normalised[row]) for row in alike)))
-        residuals.free(best)
+        alike = [int(row) for row in order if falls[row] >= falls[order[0]] - ALIKE and falls[row] > 0.0]
+        alike = [row for row in alike if row == order[0] or abs(normalised[row]) > 0.8 * limits[row]]
+        found.append(Snoop(tuple(alike), tuple(float(normalised[row]) for row in alike), (alike[0],)))
+        residuals.free(alike[0])
     return found
+
+
+def _exchanged(residuals: Residuals, normalised: Array, pairs: Exchanges, best: list[tuple[float, int]]) -> Snoop:
+    """An exchange as the misfit found: both readings of the pairs alike, then what single readings explain as well."""
+    single = np.flatnonzero(normalised**2 >= best[0][0] - ALIKE)
+    rows = dict.fromkeys(int(row) for _, at in best for row in (pairs.first[at], pairs.second[at]))
+    rows.update(dict.fromkeys(int(row) for row in single))
+    checked = [row for row in rows if residuals.redundancy[row] > UNCHECKED]
+    at = best[0][1]
+    pair = int(pairs.first[at]), int(pairs.second[at])
+    freed = tuple(row for row in pair if row in checked)
+    return Snoop(tuple(checked), tuple(float(normalised[row]) for row in checked), freed, pair)
 
 
 def reference_dof(blocks: Blocks, dof: Array) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steelyard.adjustment.adjust import Adjustment
 from steelyard.adjustment.increments import Increments, StanceLoads
@@ -29,7 +30,8 @@ def extend(adjustment: Adjustment, day: WeighDay) -> Adjustment:
         raise ValueError("an extended day starts with all states and drafts of the adjusted one")
     rig = Rig(day, adjustment.rig)
     increments = Increments(rig, ())
-    unknowns, solution = _carried(adjustment, rig)
+    places = _places(adjustment, rig)
+    unknowns, solution = _carried(adjustment, rig, places)
     propagation = adjustment.propagation.extended(solution)
     lifts, tipped = dict(adjustment.lifts), list(adjustment.tipped)
     loads = increments.solve(unknowns, lifts)
@@ -46,14 +48,20 @@ def extend(adjustment: Adjustment, day: WeighDay) -> Adjustment:
         propagation=propagation,
         lifts=lifts,
         tipped=named,
+        explanations=tuple(one.carried(places, len(unknowns)) for one in adjustment.explanations),
     )
 
 
-def _carried(adjustment: Adjustment, rig: Rig) -> tuple[Array, Solution]:
+def _places(adjustment: Adjustment, rig: Rig) -> NDArray[np.int_]:
+    """The old index of each unknown of ``rig``, -1 where it is new."""
+    before = adjustment.rig.unknowns.index
+    return np.array([before.get(key, -1) for key in rig.unknowns.index], dtype=int)
+
+
+def _carried(adjustment: Adjustment, rig: Rig, was: NDArray[np.int_]) -> tuple[Array, Solution]:
     """Estimates and covariance at their new places, and what the readings leave open."""
-    before, old = adjustment.rig.unknowns.index, adjustment.solution
+    old = adjustment.solution
     unknowns, priors = rig.unknowns.starts(), rig.unknowns.priors()
-    was = np.array([before.get(key, -1) for key in rig.unknowns.index], dtype=int)
     here, fresh = np.flatnonzero(was >= 0), np.flatnonzero(was < 0)
     unknowns[here] = adjustment.unknowns[was[here]]
     width = old.root.shape[1]

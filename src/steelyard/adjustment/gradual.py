@@ -2,6 +2,8 @@
 
 Where the readings disagree, one mass more is tried on each vehicle, growing with the clock or there from one draft on;
 the fall of chi-square says how well that explains the day (one unknown more, as in Baarda's test of a single reading).
+A change is worth saying only where drafts before it and after it would show a fair share of its mass, and where the rig
+could carry it.
 """
 
 from __future__ import annotations
@@ -9,12 +11,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
-from steelyard.adjustment.consistency import ALIKE, Change, Residuals
+from steelyard.adjustment.consistency import ALIKE, Change
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.propagate import student_quantile
+from steelyard.adjustment.residuals import Residuals
 from steelyard.adjustment.solve import Array
 from steelyard.model import Draft, Role, Vehicle, WeighDay
 from steelyard.units import Dimension, UnitSystem, format_number
@@ -23,7 +28,7 @@ APART = 0.5
 """Drafts closer together than this [h] are not said to differ by what drains."""
 
 PLACES = 9
-"""Places along a vehicle that are tried."""
+"""Places along a vehicle that are tried, each on the centreline and half way to the wheels on either side."""
 
 FEWEST = 3
 """Drafts of a vehicle from which on a change can be told from a slip."""
@@ -34,40 +39,89 @@ CHANCE = 1e-2
 MOST = 3
 """No more explanations than this are offered."""
 
+EQUAL = 0.5
+"""Places whose falls of chi-square differ by less explain a change equally well."""
 
-@dataclass(frozen=True, slots=True)
-class _Trial:
-    """One way of changing: a factor for each draft by number, None where the draft does not show when it was."""
+FAIR_SHARE = 0.3
+"""A draft shows a change where its readings would differ by this share of the mass."""
 
-    factors: dict[int, float]
-    steady: bool
+CARRIED = 0.5
+"""No change is larger than this share of what the readings put on the vehicle. Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One change tried: what a mass on ``vehicle`` at (``x``, ``y``) [m] that changes so would explain.
+
+    Attributes
+    ----------
+    column: what one kilogram (or kilogram a second) adds to each reading, shape (readings,).
+    size: the best [kg or kg/s]. u: its standard uncertainty. fall: of chi-square.
+    first, last: numbers of the drafts between which it changed. hours: between them, None for a step.
+    late: whether the drafts after the change differ from what the file says; else those before it do.
+    """
+
+    vehicle: Vehicle
+    x: float
+    y: float
+    column: Array
+    size: float
+    u: float
+    fall: float
     first: int
     last: int
+    hours: float | None
+    late: bool
+
+    @property
+    def amount(self) -> float:
+        """What came aboard by the last draft [kg], negative where it went."""
+        grown = self.size if self.hours is None else 3600.0 * self.hours * self.size
+        return grown if self.late else -grown
+
+    def touches(self, residuals: Residuals, rows: Sequence[int]) -> bool:
+        """Whether it moves one of some readings by a fair share of what that reading is off by itself."""
+        off = residuals.weighed[list(rows)] / np.maximum(residuals.weight[list(rows)], 1e-300)
+        return bool((np.abs(self.size * self.column[list(rows)]) >= FAIR_SHARE * np.abs(off)).any())
 
 
-def changes_that_explain(observations: Observations, residuals: Residuals, best: float) -> tuple[Change, ...]:
+class Changes:
+    """All changes that could be tried on a day, their effects on the readings made once."""
+
+    def __init__(self, observations: Observations, fewest: int = FEWEST) -> None:
+        self.day = observations.rig.day
+        self._on = [
+            found
+            for vehicle in self.day.vehicles.values()
+            if len(drafts := _showing(observations, vehicle.id)) >= fewest
+            for found in [_OnVehicle(observations, vehicle, drafts)]
+        ]
+
+    @property
+    def count(self) -> int:
+        """How many ways of changing are tried."""
+        return sum(one.count for one in self._on)
+
+    def best(self, residuals: Residuals, least: float) -> list[Trial]:
+        """Those that lower chi-square by ``least`` or more, the best place of each, the best first."""
+        found = [trial for one in self._on for trial in one.best(residuals, least)]
+        return sorted(found, key=lambda one: (-round(one.fall, 6), not one.late))
+
+
+def changes_that_explain(
+    changes: Changes, residuals: Residuals, best: float, suspects: Sequence[int]
+) -> tuple[Change, ...]:
     """Changes that explain a misfit about as well as the best single reading does, the best first.
 
     ``residuals`` are those with nothing freed; ``best`` is the fall of chi-square that freeing one reading brings.
+    ``suspects`` are the readings that do not fit, one of which a change must touch; none: any will do.
     """
-    found: list[Change] = []
-    trials = 0
-    for vehicle in observations.rig.day.vehicles.values():
-        drafts = _showing(observations, vehicle.id)
-        if len(drafts) < FEWEST:
-            continue
-        answers = _answers(observations, vehicle)
-        for trial in _trials(drafts):
-            trials += 1
-            candidate = _best_place(observations, residuals, vehicle, answers, trial)
-            if candidate is not None:
-                found.append(candidate)
-    if not found:
+    if not changes.count:
         return ()
-    limit = float(student_quantile(np.array([60.0]), 1.0 - CHANCE / (2 * trials))[0]) ** 2
-    found.sort(key=lambda one: -one.fall)
-    floor = max(limit, best - ALIKE, found[0].fall - ALIKE)
-    return tuple(one for one in found if one.fall >= floor)[:MOST]
+    limit = float(student_quantile(np.array([60.0]), 1.0 - CHANCE / (2 * changes.count))[0]) ** 2
+    found = [trial for trial in changes.best(residuals, max(limit, best - ALIKE)) if trial.late]
+    found = [trial for trial in found if not suspects or trial.touches(residuals, suspects)]
+    return tuple(_change(changes.day, one) for one in found if one.fall >= found[0].fall - ALIKE)[:MOST]
 
 
 def _showing(observations: Observations, vehicle: str) -> list[Draft]:
@@ -84,145 +138,257 @@ def _showing(observations: Observations, vehicle: str) -> list[Draft]:
     return ordered
 
 
-def _trials(drafts: Sequence[Draft]) -> Iterator[_Trial]:
-    """Growing with the clock, where all drafts have a time; and there from each draft on."""
-    stamps = [draft.at.timestamp() for draft in drafts if draft.at is not None]
-    if len(stamps) == len(drafts) and max(stamps) - min(stamps) >= 3600.0 * APART:
-        hours = {draft.number: stamp - stamps[0] for draft, stamp in zip(drafts, stamps, strict=True)}
-        yield _Trial(hours, steady=True, first=drafts[0].number, last=drafts[-1].number)
-    for place in range(1, len(drafts)):
-        factors = {draft.number: float(at >= place) for at, draft in enumerate(drafts)}
-        yield _Trial(factors, steady=False, first=drafts[place - 1].number, last=drafts[place].number)
+class _OnVehicle:
+    """The changes on one vehicle: growing with the clock, where all drafts have a time; and there from each draft on.
+
+    Sums over the drafts after (or before) each change are running sums, so the cost grows with the readings alone.
+    """
+
+    def __init__(self, observations: Observations, vehicle: Vehicle, drafts: Sequence[Draft]) -> None:
+        self._vehicle, self._drafts = vehicle, drafts
+        rank = {draft.number: at for at, draft in enumerate(drafts)}
+        self._rank = np.array([rank.get(item.draft.number, 0) for item in observations.items], dtype=int)
+        front = vehicle.axles[0].x.value if vehicle.role is Role.TOWING else 0.0
+        rear = vehicle.axles[-1].x.value
+        side = max(axle.track.value for axle in vehicle.axles) / 4.0
+        along = np.linspace(front, rear + 0.125 * (rear - front), PLACES)
+        self._places = [(float(x), y) for y in (0.0, side, -side) for x in along]
+        self._columns = _effects(observations, vehicle.id, self._places)
+        self._most = _most(observations, vehicle)
+        stamps = [draft.at.timestamp() for draft in drafts if draft.at is not None]
+        timed = len(stamps) == len(drafts) and max(stamps) - min(stamps) >= 3600.0 * APART
+        self._stamps = np.array(stamps) if timed else None
+
+    @property
+    def count(self) -> int:
+        """How many ways of changing are tried."""
+        return len(self._drafts) - 1 + (self._stamps is not None)
+
+    def best(self, residuals: Residuals, least: float) -> Iterator[Trial]:
+        """For each way of changing the best place, where chi-square falls by ``least`` or more."""
+        steps = _Steps(residuals, self._columns, self._rank, len(self._drafts))
+        for late in (True, False):
+            pulls, weights = steps.late if late else steps.early
+            for at, place in self._best_places(pulls, weights, steps.shown, least):
+                factors = (self._rank > at) if late else (self._rank <= at)
+                yield self._trial(factors, place, pulls[at, place], weights[at, place], (at, at + 1), None, late)
+        if self._stamps is None:
+            return
+        for late in (True, False):
+            factors = (self._stamps - self._stamps[0 if late else -1])[self._rank]
+            columns = factors[:, None] * self._columns
+            pulls = (residuals.weighed @ columns)[None]
+            weights = residuals.weights_of(columns)[None]
+            hours = float(self._stamps[-1] - self._stamps[0]) / 3600.0
+            shown = self._shown_over_hours(steps.shares)[None]
+            for _, place in self._best_places(pulls, weights, shown, least, 3600.0 * hours):
+                ends = 0, len(self._drafts) - 1
+                yield self._trial(factors, place, pulls[0, place], weights[0, place], ends, hours, late)
+
+    def _shown_over_hours(self, shares: Array) -> NDArray[np.bool_]:
+        """Whether drafts far enough apart show a fair share of a mass at each place, shape (places,)."""
+        stamps = np.zeros(len(shares)) if self._stamps is None else self._stamps
+        fair = shares >= FAIR_SHARE
+        first = np.where(fair, stamps[:, None], np.inf).min(axis=0)
+        last = np.where(fair, stamps[:, None], -np.inf).max(axis=0)
+        return np.greater_equal(last - first, 3600.0 * APART)
+
+    def _best_places(
+        self, pulls: Array, weights: Array, shown: NDArray[np.bool_], least: float, grown: float = 1.0
+    ) -> Iterator[tuple[int, int]]:
+        """For each way of changing the place that explains most of those which the rig and the readings allow."""
+        felt = shown & (weights > 0.0)
+        sizes = np.where(felt, pulls / np.where(felt, weights, 1.0), 0.0)
+        falls = np.where(np.abs(sizes) * grown <= self._most, sizes * pulls, 0.0)
+        ranked = falls.copy()  # of answers alike the plainest: the centreline
+        ranked[:, :PLACES] += np.where(falls[:, :PLACES] > 0.0, ALIKE, 0.0)
+        near = ranked >= ranked.max(axis=1, keepdims=True) - EQUAL
+        best = np.where(near, np.round(np.abs(sizes), 9), np.inf).argmin(axis=1)  # and the smallest mass
+        for at in np.flatnonzero(falls[np.arange(len(best)), best] >= max(least, 1e-9)):
+            yield int(at), int(best[at])
+
+    def _trial(
+        self,
+        factors: Array | NDArray[np.bool_],
+        place: int,
+        pull: float,
+        weight: float,
+        ends: tuple[int, int],
+        hours: float | None,
+        late: bool,
+    ) -> Trial:
+        x, y = self._places[place]
+        size, column = float(pull / weight), factors * self._columns[:, place]
+        first, last = (self._drafts[at].number for at in ends)
+        u, fall = 1.0 / math.sqrt(weight), float(pull * size)
+        return Trial(self._vehicle, x, y, column, size, u, fall, first, last, hours, late)
 
 
-def _best_place(
-    observations: Observations, residuals: Residuals, vehicle: Vehicle, answers: _Answers, trial: _Trial
-) -> Change | None:
-    """The place on ``vehicle`` where a mass that changes as in ``trial`` explains most; None where nothing would."""
-    factors = np.array([trial.factors.get(item.draft.number, 0.0) for item in observations.items])
-    columns = factors[:, None] * answers.columns
-    weights = residuals.weights_of(columns)
-    felt = weights > 1e-9 * (columns**2).sum(axis=0)
-    if not felt.any():
-        return None
-    weights = np.where(felt, weights, 1.0)
-    pulls = np.where(felt, residuals.weighed @ columns, 0.0)
-    best = int((pulls**2 / weights).argmax())
-    size = float(pulls[best] / weights[best])
-    return _change(
-        observations.rig.day,
-        vehicle,
-        trial,
-        x=float(answers.places[best]),
-        size=size,
-        u=1.0 / math.sqrt(float(weights[best])),
-        amount=size * max(trial.factors.values()),
-        fall=float(pulls[best] ** 2 / weights[best]),
-    )
+class _Steps:
+    """Pulls and weights of a mass that is there from each draft on, or up to each, at each place; (drafts - 1, places).
+
+    ``shown`` tells whether drafts before the change and after it both show a fair share of it; ``shares`` what each
+    draft shows of it, shape (drafts, places).
+    """
+
+    def __init__(self, residuals: Residuals, columns: Array, rank: NDArray[np.int_], drafts: int) -> None:
+        self._residuals, self._columns, self._rank, self._drafts = residuals, columns, rank, drafts
+        self._pull = self._by_draft(residuals.weighed[:, None] * columns)
+        self.shares = np.abs(self._by_draft(columns))
+        before = np.maximum.accumulate(self.shares, axis=0)[:-1]
+        after = np.maximum.accumulate(self.shares[::-1], axis=0)[::-1][1:]
+        self.shown = (before >= FAIR_SHARE) & (after >= FAIR_SHARE)
+
+    def _by_draft(self, values: Array) -> Array:
+        """Sums over the readings of each draft, shape (drafts, n)."""
+        found = np.zeros((self._drafts, values.shape[1]))
+        np.add.at(found, self._rank, values)
+        return found
+
+    @cached_property
+    def late(self) -> tuple[Array, Array]:
+        """There from each draft but the first on."""
+        return self._sums(slice(None, None, -1), np.minimum)
+
+    @cached_property
+    def early(self) -> tuple[Array, Array]:
+        """There up to each draft but the last."""
+        return self._sums(slice(None), np.maximum)
+
+    def _sums(self, order: slice, nearer: np.ufunc) -> tuple[Array, Array]:
+        kept = slice(1, None) if order.step == -1 else slice(None, -1)
+        at, inverse = self._residuals.inverse_blocks()
+        ranks = np.append(self._rank, 0)[at]
+        pair = nearer(ranks[:, :, None], ranks[:, None, :]).ravel()
+        root = self._residuals.rooted()
+        pulls = self._pull[order].cumsum(axis=0)[order][kept]
+        weights = np.empty(pulls.shape)
+        for place, column in enumerate(self._columns.T):
+            inside = np.append(column, 0.0)[at]
+            terms = inverse * inside[:, :, None] * inside[:, None, :]
+            whole = np.bincount(pair, weights=terms.ravel(), minlength=self._drafts)
+            fitted = self._by_draft(root * column[:, None])[order].cumsum(axis=0)[order]
+            square = whole[order].cumsum()[order]
+            weight = square - (fitted**2).sum(axis=1)
+            weights[:, place] = np.where(weight > 1e-6 * square, weight, 0.0)[kept]
+        return pulls, weights
 
 
-@dataclass(frozen=True)
-class _Answers:
-    """What one kilogram at each of some ``places`` [m], shape (n,), adds to each reading, shape (readings, n)."""
-
-    places: Array
-    columns: Array
-
-
-def _answers(observations: Observations, vehicle: Vehicle) -> _Answers:
-    front = vehicle.axles[0].x.value if vehicle.role is Role.TOWING else 0.0
-    rear = vehicle.axles[-1].x.value
-    places = np.linspace(front, rear + 0.125 * (rear - front), PLACES)
-    columns = np.zeros((len(observations.items), PLACES))
-    for at, x in enumerate(places):
-        columns[:, at] = _column(observations, vehicle.id, float(x))
-    return _Answers(places, columns)
-
-
-def _column(observations: Observations, vehicle: str, x: float) -> Array:
-    """What one kilogram at ``x`` adds to each reading, shape (readings,)."""
-    answers = {
-        name: operator.place_influence(vehicle, x=x, y=0.0)
-        for name, operator in observations.rig.operators.items()
-        if vehicle in operator.bodies
-    }
-    column = np.zeros(len(observations.items))
+def _effects(observations: Observations, vehicle: str, places: Sequence[tuple[float, float]]) -> Array:
+    """What one kilogram at each of some places adds to each reading, shape (readings, places)."""
+    wheels: dict[str, dict[str, Array]] = {}
+    ends: dict[str, dict[str, Array]] = {}
+    for name, operator in observations.rig.operators.items():
+        if vehicle in operator.bodies:
+            answers = [operator.place_influence(vehicle, x=x, y=y) for x, y in places]
+            wheels[name] = {one: np.array([a.wheels[one] for a in answers]).T for one in answers[0].wheels}
+            ends[name] = {one: np.array([a.couplings[one] for a in answers]) for one in answers[0].couplings}
+    columns = np.zeros((len(observations.items), len(places)))
     for row, item in enumerate(observations.items):
-        answer = answers.get(item.draft.state)
-        if answer is not None:
-            place = item.reading.place
-            for one in place.wheels:
-                column[row] += answer.wheels[one.vehicle][2 * (one.axle - 1) + (one.side == "R")]
-            column[row] += sum(answer.couplings[trailer] for trailer in place.couplings)
-    return column
+        state = item.draft.state
+        if state in wheels:
+            for one in item.reading.place.wheels:
+                columns[row] += wheels[state][one.vehicle][2 * (one.axle - 1) + (one.side == "R")]
+            for trailer in item.reading.place.couplings:
+                columns[row] += ends[state][trailer]
+    return columns
+
+
+def _most(observations: Observations, vehicle: Vehicle) -> float:
+    """The largest change to be believed [kg]: a share of what was read on the vehicle, its rating at most."""
+    read: dict[str, float] = {}
+    for item in observations.items:
+        place = item.reading.place
+        if any(wheel.vehicle == vehicle.id for wheel in place.wheels) or vehicle.id in place.couplings:
+            read[place.text] = max(read.get(place.text, 0.0), item.reading.value)
+    most = CARRIED * sum(read.values())
+    return most if vehicle.ratings.gvwr is None else min(most, vehicle.ratings.gvwr)
 
 
 # -- in words ---------------------------------------------------------------------------------------------------------
 
 
-def _change(
-    day: WeighDay,
-    vehicle: Vehicle,
-    trial: _Trial,
-    *,
-    x: float,
-    size: float,
-    u: float,
-    amount: float,
-    fall: float,
-) -> Change:
-    units = day.units
-    about = f"about {_mass(abs(amount), units)} {'less' if amount < 0.0 else 'more'} {_where(vehicle, x)}"
-    if trial.steady:
-        hours = max(trial.factors.values()) / 3600.0
+def said(trial: Trial, units: UnitSystem) -> str:
+    """A change in a few words: how much, where, and which drafts differ by it."""
+    about = f"about {_mass(abs(trial.amount), units)} {'less' if trial.amount < 0.0 else 'more'} "
+    about += _where(trial.vehicle, trial.x, trial.y)
+    if trial.hours is not None:
+        ends = f"by draft {trial.last} than in draft {trial.first}"
+        return f"{about} {ends}, counted from draft {trial.first if trial.late else trial.last}"
+    which = f"draft {trial.first} and before" if trial.late else f"draft {trial.last} and after"
+    return f"{about} from draft {trial.last} on, and the file is right about {which}"
+
+
+def _change(day: WeighDay, trial: Trial) -> Change:
+    units, vehicle, amount = day.units, trial.vehicle, trial.amount
+    about = f"about {_mass(abs(amount), units)} {'less' if amount < 0.0 else 'more'} "
+    about += _where(vehicle, trial.x, trial.y)
+    rate = None
+    if trial.hours is not None:
         what = "fuel burnt, water drained, or people?" if amount < 0.0 else "a tank filling, rain, or people?"
-        words = f"{about} by draft {trial.last} than in draft {trial.first}, {hours:.1f} h before: {what}"
+        words = f"{about} by draft {trial.last} than in draft {trial.first}, {trial.hours:.1f} h before: {what}"
         words += " Declare it as cargo with a rate"
-        toml = _rate_text(day, vehicle, x=x, rate=size, u=u, amount=amount)
-        return Change(vehicle.id, x, amount, size, trial.first, trial.last, fall, words, toml)
-    what = "did somebody get out?" if amount < 0.0 else "did somebody get in?"
-    words = f"{about} from draft {trial.last} on than up to draft {trial.first}: {what}"
-    words += " Declare it as cargo, aboard in the states of the drafts that had it"
-    toml = _step_text(day, vehicle, x=x, amount=amount, u=u, last=trial.last)
-    return Change(vehicle.id, x, amount, None, trial.first, trial.last, fall, words, toml)
+        rate = trial.size
+        toml = _rate_text(day, trial)
+    else:
+        what = "did somebody get out?" if amount < 0.0 else "did somebody get in?"
+        words = f"{about} from draft {trial.last} on than up to draft {trial.first}: {what}"
+        words += " Declare it as cargo, aboard in the states of the drafts that had it"
+        toml = _step_text(day, trial)
+    return Change(vehicle.id, trial.x, amount, rate, trial.first, trial.last, trial.fall, words, toml, trial.y)
 
 
-def _where(vehicle: Vehicle, x: float) -> str:
+def _where(vehicle: Vehicle, x: float, y: float) -> str:
     front = vehicle.axles[0].x.value if vehicle.role is Role.TOWING else 0.0
     share = (x - front) / max(vehicle.axles[-1].x.value - front, 1e-9)
     word = "at the front" if share < 0.3 else "in the middle" if share < 0.7 else "at the rear"
-    return f"{word} of {vehicle.title}"
+    side = "" if y == 0.0 else " left" if y > 0.0 else " right"
+    return f"{word}{side} of {vehicle.title}"
 
 
-def _rate_text(day: WeighDay, vehicle: Vehicle, *, x: float, rate: float, u: float, amount: float) -> str:
+def _rate_text(day: WeighDay, trial: Trial) -> str:
     """A cargo that changes by itself, as TOML; its doubt is wide, for the readings themselves will tell the rate."""
-    units = day.units
-    hourly, doubt = (units.show(part, Dimension.MASS_FLOW) for part in (rate, max(2.0 * u, abs(rate) / 2.0)))
+    units, rate, amount, vehicle = day.units, trial.size, trial.amount, trial.vehicle
+    hourly, doubt = (units.show(part, Dimension.MASS_FLOW) for part in (rate, max(2.0 * trial.u, abs(rate) / 2.0)))
     start = 0.0 if amount > 0.0 else math.ceil(units.show(-3.0 * amount, Dimension.MASS) / 10.0) * 10.0
     name = _free_name(day, "drained" if amount < 0.0 else "gained")
     aboard = ", ".join(dict.fromkeys(state.id for state in day.states.values() if vehicle.id in state.vehicles))
     return (
         f"# list it in the cargo of {aboard}\n[cargo.{name}]\n"
-        f'on = "{vehicle.id}"\nmass = "{start:g} {units.mass}"\n{_place_text(units, x)}'
-        f'rate = "{hourly:.3g} {units.mass}/h +/- {doubt:.2g} {units.mass}/h"\n'
+        f'on = "{vehicle.id}"\nmass = "{plain(start, 3)} {units.mass}"\n{_place_text(units, trial)}'
+        f'rate = "{plain(hourly, 3)} {units.mass}/h +/- {plain(doubt, 2)} {units.mass}/h"\n'
     )
 
 
-def _step_text(day: WeighDay, vehicle: Vehicle, *, x: float, amount: float, u: float, last: int) -> str:
-    units = day.units
-    mass, doubt = (units.show(part, Dimension.MASS) for part in (abs(amount), max(2.0 * u, abs(amount) / 5.0)))
+def _step_text(day: WeighDay, trial: Trial) -> str:
+    units, amount, vehicle = day.units, trial.amount, trial.vehicle
+    parts = (abs(amount), max(2.0 * trial.u, abs(amount) / 5.0))
+    mass, doubt = (units.show(part, Dimension.MASS) for part in parts)
     name = _free_name(day, "left" if amount < 0.0 else "joined")
-    when = f"before draft {last}" if amount < 0.0 else f"from draft {last} on"
+    when = f"before draft {trial.last}" if amount < 0.0 else f"from draft {trial.last} on"
     return (
         f"# in the states of drafts {when}; the others want states without it\n[cargo.{name}]\n"
-        f'on = "{vehicle.id}"\nmass = "{mass:.3g} {units.mass} +/- {doubt:.2g} {units.mass}"\n{_place_text(units, x)}'
+        f'on = "{vehicle.id}"\nmass = "{plain(mass, 3)} {units.mass} +/- {plain(doubt, 2)} {units.mass}"\n'
+        f"{_place_text(units, trial)}"
     )
 
 
-def _place_text(units: UnitSystem, x: float) -> str:
-    along = f"{units.show(x, Dimension.LENGTH):.0f}" if units.length in ("in", "mm", "cm") else f"{x:.2f}"
-    along = along if units.length != "ft" else f"{units.show(x, Dimension.LENGTH):.1f}"
-    return f'x = "{along} {units.length}"\ny = "0 {units.length}"\n'
+def plain(value: float, figures: int) -> str:
+    """A number for a file, to so many significant figures, without an exponent: 1170, 0.0052."""
+    if value == 0.0:
+        return "0"
+    places = figures - 1 - math.floor(math.log10(abs(value)))
+    text = f"{round(value, places):.{max(places, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _place_text(units: UnitSystem, trial: Trial) -> str:
+    def length(value: float) -> str:
+        short = units.length in ("in", "mm", "cm")
+        return f"{units.show(value, Dimension.LENGTH):.{0 if short else 1 if units.length == 'ft' else 2}f}"
+
+    across = "0" if trial.y == 0.0 else length(trial.y)
+    return f'x = "{length(trial.x)} {units.length}"\ny = "{across} {units.length}"\n'
 
 
 def _free_name(day: WeighDay, name: str) -> str:

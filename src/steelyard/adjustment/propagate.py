@@ -105,7 +105,7 @@ class Propagation:
 
     def __init__(self, solution: Solution, blocks: Blocks, design: Array, dof: Array) -> None:
         self.solution = solution
-        self._dof = dof
+        self._dof, self._blocks = dof, blocks
         felt = design @ solution.root
         weighed = blocks.weigh(felt) if len(design) else felt
         self._weighed = weighed
@@ -117,9 +117,33 @@ class Propagation:
     def extended(self, solution: Solution) -> Propagation:
         """The same covariance for a solution with more unknowns, none of which any reading feels."""
         other = object.__new__(Propagation)
-        other.solution, other._dof = solution, self._dof
+        other.solution, other._dof, other._blocks = solution, self._dof, self._blocks
         other._parts, other._readings, other._weighed = self._parts, self._readings, self._weighed
         return other
+
+    def under(self, solution: Solution, felt: Array, weighed: Array) -> Propagation:
+        """The covariance where some of what the readings say is left out.
+
+        Parameters
+        ----------
+        solution: its root has the columns ``extra`` of an explanation after those of the readings (see ``inserted``).
+        felt, weighed: those of the explanation, shape (readings, k).
+        """
+        other = object.__new__(Propagation)
+        other.solution, other._dof, other._blocks = solution, self._dof, self._blocks
+        other._weighed = np.column_stack([self._weighed, weighed])
+        other._readings = _bordered(self._readings, self._weighed.T @ felt, felt.T @ weighed)
+        parts: list[Array] = []
+        for at, part in enumerate(self._parts):
+            spread = self._blocks.factors[at] * self._blocks.spread(at, weighed)
+            parts.append(_bordered(part, self._weighed.T @ spread, weighed.T @ spread))
+        other._parts = parts
+        return other
+
+    def inserted(self, root: Array, extra: Array) -> Array:
+        """A root, shape (unknowns, n), with ``extra`` columns that readings feel put before those that none does."""
+        width = len(self._readings)
+        return np.column_stack([root[:, :width], extra, root[:, width:]])
 
     def gain(self, roots: Array) -> Array:
         """By how much each reading moves some quantities, shape (n, readings); ``roots`` are theirs, shape (n, m)."""
@@ -162,6 +186,11 @@ class Propagation:
             share = ((felt @ part) * felt).sum(axis=1)
             inverse += share**2 / square / dof
         return np.where(inverse > 1e-9, 1.0 / np.maximum(inverse, 1e-9), np.inf)
+
+
+def _bordered(square: Array, side: Array, corner: Array) -> Array:
+    """A symmetric matrix with more rows and columns."""
+    return np.block([[square, side], [side.T, corner]])
 
 
 def fieller(

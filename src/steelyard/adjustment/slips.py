@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from steelyard.adjustment.consistency import Residuals
 from steelyard.adjustment.observation import Observations
+from steelyard.adjustment.residuals import Residuals
 from steelyard.adjustment.solve import Array
 from steelyard.units import Dimension, UnitSystem, format_number
 

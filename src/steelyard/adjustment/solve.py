@@ -90,7 +90,7 @@ class Blocks:
         out = np.zeros((self.count + 1, values.shape[2]))
         if self.count == 0:
             return out[:0]
-        out[self._at.ravel()] = values.reshape(-1, values.shape[2])
+        out[self._at.ravel()] = values.reshape(self._at.size, values.shape[2])
         return out[: self.count]
 
     def whiten(self, values: Array) -> Array:
@@ -118,6 +118,22 @@ class Blocks:
         """The diagonal of the inverse covariance, shape (readings,)."""
         squares = (self._root_inverse**2).sum(axis=1)
         return self._scatter(squares[:, :, None])[:, 0]
+
+    def inverse_blocks(self) -> tuple[Indices, Array]:
+        """The blocks of the inverse covariance, shape (blocks, width, width), and the readings of each.
+
+        A place that a block does not need is given as ``count``, one past the last reading.
+        """
+        return self._at, np.swapaxes(self._root_inverse, 1, 2) @ self._root_inverse
+
+    def inverse_at(self, first: Indices, second: Indices) -> Array:
+        """Elements of the inverse covariance for pairs of readings, shape (pairs,); zero between blocks."""
+        block, place = np.zeros(self.count + 1, dtype=int), np.zeros(self.count + 1, dtype=int)
+        block[self._at] = np.arange(len(self._at))[:, None]
+        place[self._at] = np.arange(self._at.shape[1])[None, :]
+        root = self._root_inverse
+        found = (root[block[first], :, place[first]] * root[block[second], :, place[second]]).sum(axis=1)
+        return np.where(block[first] == block[second], found, 0.0)
 
     def variances(self) -> Array:
         """The variance of each reading, shape (readings,)."""

@@ -7,7 +7,8 @@ Source: JCGM 106:2012, clause 7: the conformance probability from the distributi
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from steelyard.adjustment import student_probability, student_quantile
@@ -40,7 +41,8 @@ class Verdict:
 
     ``margin`` is positive where there is room. ``probability`` is that of the requirement being met. All but the limit
     are None where the finding is not determined. ``advice`` says what would decide an undecided verdict or bring an
-    outside one within.
+    outside one within. ``contested``: readings contradict one another, and which of them is wrong decides the finding
+    or the verdict; the probability is then the mean over the answers.
     """
 
     id: str
@@ -56,6 +58,7 @@ class Verdict:
     source: str
     dimension: Dimension
     advice: str = ""
+    contested: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,27 @@ def judge(requirement: Requirement, measured: Measured | None, units: UnitSystem
     )
     outcome = outcome_of(probability)
     return _verdict(requirement, measured, probability, outcome, _advice(requirement, measured, outcome, units))
+
+
+def contested_verdict(plain: Verdict, others: Sequence[Verdict], decider: str, *, marked: bool) -> Verdict:
+    """A verdict on a day whose readings contradict one another: sure only where it is so under every explanation.
+
+    Parameters
+    ----------
+    plain: of all readings. others: of the same requirement under each explanation. decider: the draft that would tell
+    which is right, in words. marked: whether the finding is contested.
+    """
+    if plain.probability is None:
+        return plain
+    outcomes = {one.outcome for one in (plain, *others)}
+    if outcomes == {plain.outcome} and not marked:
+        return plain
+    answers = [0.5 if one.probability is None else one.probability for one in (plain, *others)]
+    probability = sum(answers) / len(answers)
+    if len(outcomes) == 1 and plain.outcome is not Outcome.UNDECIDED:
+        return replace(plain, probability=probability, contested=True)
+    advice = f"the readings contradict one another, and which is wrong decides it: {decider} would tell"
+    return replace(plain, outcome=Outcome.UNDECIDED, probability=probability, advice=advice, contested=True)
 
 
 def _verdict(

@@ -21,7 +21,7 @@ from steelyard.findings.plan_data import plan_to_data
 from steelyard.findings.plan_steps import Action, Step
 from steelyard.findings.raised import RAISING, Stopping, key_to_paste, raised_words
 from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
-from steelyard.findings.result import Basis, Finding, Findings, TradeOff
+from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
 from steelyard.findings.site import Ground, Largest, SiteAnswer, Touched, site, site_to_data
 from steelyard.findings.site_words import Matter
 from steelyard.findings.survey import Survey, survey
@@ -39,6 +39,7 @@ __all__ = [
     "STANDING",
     "Account",
     "Action",
+    "Answer",
     "Basis",
     "Compared",
     "DayPlan",

@@ -112,6 +112,16 @@ def finding_to_data(finding: Finding, units: UnitSystem) -> dict[str, Any]:
         "basis": finding.basis.value,
         "determined": finding.determined,
         "needs": [{"state": need.state, "places": list(need.places)} for need in finding.needs],
+        "contested": finding.contested,
+        "answers": [
+            {
+                "without": answer.without,
+                "value": _shown(answer.value, factor),
+                "low": _shown(answer.low, factor),
+                "high": _shown(answer.high, factor),
+            }
+            for answer in finding.answers
+        ],
     }
 
 
@@ -131,6 +141,7 @@ def verdict_to_data(verdict: Verdict, units: UnitSystem) -> dict[str, Any]:
         "source": verdict.source,
         "label": verdict.label,
         "advice": verdict.advice,
+        "contested": verdict.contested,
     }
 
 

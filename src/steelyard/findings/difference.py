@@ -7,7 +7,7 @@ from dataclasses import replace
 from steelyard.adjustment import adjust
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.result import Finding
-from steelyard.findings.weigh import Quantities
+from steelyard.findings.weigh import findings_of
 from steelyard.loading import ScenarioError
 from steelyard.model import Cargo, WeighDay
 
@@ -44,7 +44,7 @@ def _item_on(day: WeighDay, vehicle: str, before: str, after: str) -> tuple[Find
     cargo = {**day.cargo, name: Cargo(name, vehicle)}
     adjustment = adjust(replace(day, cargo=cargo, states={**day.states, after: state}))
     entries = [entry for entry in Catalogue(adjustment).entries() if entry.id.startswith(f"cargo/{name}/")]
-    mass, x, y = Quantities(adjustment, entries).findings()
+    mass, x, y = findings_of(adjustment, entries)
     return mass, x, y
 
 

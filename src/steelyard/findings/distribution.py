@@ -17,7 +17,7 @@ from steelyard.findings.catalogue import Catalogue, Entry, difference
 from steelyard.findings.cautions import SPRING_BARS, STANDING, cautions_of
 from steelyard.findings.data import FORMAT, finding_to_data, verdict_to_data
 from steelyard.findings.result import Basis, Finding, Findings
-from steelyard.findings.weigh import KNOWN_PLACE, Quantities, Weighed, results_of
+from steelyard.findings.weigh import KNOWN_PLACE, Weighed, findings_of, results_of
 from steelyard.loading import Scenario, ScenarioError, applied
 from steelyard.model import Distribution, DistributionKind, Link, Role, WeighDay
 from steelyard.rules import coupling_stem, matched, practice
@@ -264,7 +264,7 @@ class _Asked:
         on = [self.entries[f"{stem}/couple"], self._restored()] if self.on else []
         changes = [self._change(tail) for tail in self._tails()] if self.on else []
         entries = [*loads, *on, *changes, self._hitching(), *self._settings(wanted, name)]
-        found = {finding.id: finding for finding in Quantities(self.asked, entries).findings()}
+        found = {finding.id: finding for finding in findings_of(self.asked, entries)}
         hitching = found[self._hitching().id]
         reason = self._nothing_to_restore(hitching)
         restored, couple = found.get(f"{stem}/restored"), found[f"{name}/{self.stem}/couple"]

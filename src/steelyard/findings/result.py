@@ -35,11 +35,28 @@ class TradeOff:
 
 
 @dataclass(frozen=True, slots=True)
+class Answer:
+    """What a contested finding would be without some readings, or with a change that nobody declared.
+
+    ``without`` says in words what is left out or changed. ``value``, ``low`` and ``high`` (SI) are None where what is
+    left does not determine it.
+    """
+
+    without: str
+    value: float | None
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """An estimated quantity with its standard uncertainty, or the reason why it is not determined.
 
     ``value``, ``u``, ``low`` and ``high`` (the 95 % coverage interval) are in the SI unit of ``dimension``, all None
     where the readings do not determine it; ``needs`` then lists the drafts that would, ``why`` what trades off.
+    ``answers`` is empty but where readings contradict one another and what is taken to be wrong decides the answer:
+    the finding is then contested, ``value`` and ``u`` are those of all readings as they are, and ``low`` and ``high``
+    span the intervals of all answers.
     """
 
     id: str
@@ -53,6 +70,12 @@ class Finding:
     dof: float | None = None
     needs: tuple[Need, ...] = ()
     why: TradeOff | None = None
+    answers: tuple[Answer, ...] = ()
+
+    @property
+    def contested(self) -> bool:
+        """Whether its answer depends on which of the contradicting readings is wrong."""
+        return bool(self.answers)
 
     @property
     def determined(self) -> bool:

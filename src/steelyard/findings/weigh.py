@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment import (
     Adjustment,
     Estimates,
+    Explanation,
     Linear,
     adjust,
     centre_heights,
@@ -23,9 +24,10 @@ from steelyard.adjustment import (
 from steelyard.conformity import Measured, Requirement, Sense, Verdict, judge
 from steelyard.findings.catalogue import Catalogue, Entry
 from steelyard.findings.cautions import cautions_of
+from steelyard.findings.contested import Contest
 from steelyard.findings.open_loads import trade_off
 from steelyard.findings.raised import height_cautions, with_heights
-from steelyard.findings.result import Finding, Findings, TradeOff
+from steelyard.findings.result import Answer, Finding, Findings, TradeOff
 from steelyard.loading import Scenario, applied
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
@@ -97,14 +99,21 @@ def results_of(
     ``more`` are requirements beyond those of the day.
     """
     quantities = Quantities(adjustment, [entry for entry in entries if only is None or entry.state == only])
-    findings = tuple(quantities.findings())
+    contest = Contest(quantities, adjustment.explanations)
+    findings = contest.marked(quantities.findings())
     heights = centre_heights(adjustment) if only is None else ()
     findings = with_heights(findings, heights, adjustment.rig.day)
     ids = {finding.id for finding in findings}
     requirements = [item for item in (*requirements_of(adjustment.rig.day, only), *more) if item.finding in ids]
-    verdicts = quantities.verdicts(requirements)
+    verdicts = contest.verdicts(requirements, findings)
     cautions = (*cautions_of(adjustment, findings), *height_cautions(adjustment.rig.day, heights))
     return Findings(adjustment.rig.day, findings, verdicts, adjustment.consistency, cautions)
+
+
+def findings_of(adjustment: Adjustment, entries: list[Entry]) -> list[Finding]:
+    """One finding an entry, in order, marked where readings contradict one another."""
+    quantities = Quantities(adjustment, entries)
+    return Contest(quantities, adjustment.explanations).marked(quantities.findings())
 
 
 @dataclass(frozen=True)
@@ -134,6 +143,32 @@ class Quantities:
         self._top = adjustment.propagation.of(self._tops, with_dof=False)
         self._bottom = adjustment.propagation.of(self._bottoms, with_dof=False)
         self._ratio = self._ratios()
+
+    def under(self, explanation: Explanation) -> Quantities:
+        """The same entries as an explanation of the day's contradictions has them."""
+        other = object.__new__(Quantities)
+        other.__dict__.update(self.__dict__)
+        other._adjustment = self._adjustment.under(explanation)
+        other._tops, other._bottoms = (
+            Linear(one.values + one.gradients @ explanation.shift, one.gradients) for one in (self._tops, self._bottoms)
+        )
+        other._top = other._adjustment.propagation.of(other._tops, with_dof=False)
+        other._bottom = other._adjustment.propagation.of(other._bottoms, with_dof=False)
+        other._ratio = other._ratios()
+        return other
+
+    def spans(self) -> tuple[Array, Array]:
+        """Values and half-widths of the 95 % intervals, ratios to first order, both of shape (entries,)."""
+        return self._ratio.values, self._ratio.half_widths + self._noise
+
+    def answer(self, place: int, without: str) -> Answer:
+        """One entry as an answer to be set beside others; ``without`` says what it leaves out."""
+        ratio = self._ratio
+        quantile = float(student_quantile(ratio.dof[place]))
+        bounds = self._bounds(place, quantile) if self._known(place, self.entries[place]) else None
+        if bounds is None:
+            return Answer(without, None, None, None)
+        return Answer(without, float(ratio.values[place]), *bounds)
 
     def _linear(self, *, numerator: bool) -> Linear:
         """Numerators or denominators of all entries and their derivatives by the unknowns."""

@@ -1,0 +1,169 @@
+"""All that explains the contradictions of a day about as well as the best does, one hypothesis for each misfit.
+
+The contest is wider than the list of suspects: where two hypotheses are equally far from the truth, the difference of
+their chi-squares scatters with four times its mean as variance (Cox 1961, for hypotheses that are not nested), so a
+right one may by chance stand well behind a wrong one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import product
+
+import numpy as np
+
+from steelyard.adjustment.agreement import Agreement, Fit, exchanges_of
+from steelyard.adjustment.consistency import Snoop, reference_dof
+from steelyard.adjustment.explanation import Base, Explanation, Hypothesis, Named
+from steelyard.adjustment.gradual import Changes, said
+from steelyard.adjustment.observation import Observations, Observed
+from steelyard.adjustment.propagate import student_quantile
+from steelyard.adjustment.residuals import UNCHECKED, Residuals
+from steelyard.adjustment.solve import Array, Indices
+
+CONTEST = 9.0
+"""Explanations whose chi-square is within this of the best count: three standard deviations. Widened (as Student's t
+is) where the readings' variances are known poorly."""
+
+EACH = 24
+"""No more hypotheses than this for one misfit."""
+
+MOST_EXPLANATIONS = 48
+"""No more explanations than this of the whole day."""
+
+FEWEST_DRAFTS = 2
+"""Drafts of a vehicle from which on a change may explain a contradiction, though it may not be told from a slip."""
+
+
+def explanations_of(observations: Observations, fit: Fit, agreement: Agreement) -> tuple[Explanation, ...]:
+    """All that explains the misfits found about as well as the best does, the likeliest first; none on a sound day.
+
+    ``fit`` has the variances as they were learned from what remains.
+    """
+    if not agreement.found:
+        return ()
+    contest = _Contest(observations, fit, agreement.found)
+    return contest.explanations()
+
+
+class _Contest:
+    def __init__(self, observations: Observations, fit: Fit, found: Sequence[Snoop]) -> None:
+        self._observations, self._found = observations, found
+        self._residuals = fit.residuals()
+        self._base = Base(self._residuals, fit.design, fit.solution)
+        self._exchanges = exchanges_of(observations)
+        self._changes = Changes(observations, FEWEST_DRAFTS)
+        t = float(student_quantile(np.array([reference_dof(fit.blocks, fit.dof)]), 0.5 + 0.9973 / 2)[0])
+        self._margin = max(CONTEST, t * t)
+
+    def explanations(self) -> tuple[Explanation, ...]:
+        """One hypothesis for each misfit, in every combination that is worth it."""
+        own = tuple(self._own(misfit) for misfit in self._found)
+        made = [
+            self._base.under(parts) for parts in _combinations(own, [self._of_misfit(at) for at in range(len(own))])
+        ]
+        kept = sorted((one for one in made if one is not None), key=lambda one: round(one.chi2, 6))
+        return tuple(one for one in kept if one.chi2 <= kept[0].chi2 + self._margin)[:MOST_EXPLANATIONS]
+
+    def _own(self, misfit: Snoop) -> Hypothesis:
+        """What the search took a misfit for."""
+        if misfit.exchanged is None:
+            return self._reading(self._residuals, misfit.freed[0], 0.0)
+        return self._exchange(*misfit.exchanged, 0.0)
+
+    def _of_misfit(self, at: int) -> list[Hypothesis]:
+        """What explains one misfit, all others being explained by the best of theirs; the best first."""
+        residuals = self._residuals.copy()
+        for other, misfit in enumerate(self._found):
+            if other == at:
+                continue
+            if misfit.exchanged is None:
+                residuals.free(misfit.freed[0])
+            else:
+                first, second = misfit.exchanged
+                residuals.put(self._swap(first, second))
+        found = list(self._all(residuals, self._found[at].rows))
+        best = max((one.fall for one in found), default=0.0)
+        found.sort(key=lambda one: -round(one.fall, 6))
+        return [one for one in found if one.fall >= best - self._margin][:EACH]
+
+    def _all(self, residuals: Residuals, rows: Sequence[int]) -> Iterator[Hypothesis]:
+        falls = residuals.normalised() ** 2
+        top = float(falls.max())
+        pairs = self._exchanges
+        of_pairs = pairs.falls(residuals)
+        top = max(top, float(of_pairs.max(initial=0.0)))
+        changes = [one for one in self._changes.best(residuals, top - self._margin) if one.touches(residuals, rows)]
+        top = max(top, changes[0].fall if changes else 0.0)
+        least = max(top - self._margin, 1e-9)
+        for row in np.flatnonzero(falls >= least):
+            yield self._reading(residuals, int(row), float(falls[row]))
+        for pair in np.flatnonzero(of_pairs >= least):
+            yield self._exchange(int(pairs.first[pair]), int(pairs.second[pair]), float(of_pairs[pair]))
+        yield from self._zeros(residuals, least)
+        for trial in changes:
+            if trial.fall >= least:
+                words = said(trial, self._observations.rig.day.units)
+                named = self._named(np.flatnonzero(np.abs(trial.column) >= 0.5 * np.abs(trial.column).max())[:1])
+                yield Hypothesis(words, named, trial.fall, free=trial.column)
+
+    def _reading(self, residuals: Residuals, row: int, fall: float) -> Hypothesis:
+        item = self._observations.items[row]
+        words = f"draft {item.draft.number}, {item.reading.place.text}"
+        return Hypothesis(words, self._named([row]), fall, free=residuals.unit(row))
+
+    def _exchange(self, first: int, second: int, fall: float) -> Hypothesis:
+        one, other = self._observations.items[first], self._observations.items[second]
+        words = (
+            f"draft {one.draft.number}, {one.instrument.id} and {other.instrument.id} exchanged "
+            f"({one.reading.place.text} and {other.reading.place.text})"
+        )
+        return Hypothesis(words, self._named([first, second]), fall, put=self._swap(first, second))
+
+    def _swap(self, first: int, second: int) -> Array:
+        values = self._observations.values
+        put = np.zeros(len(values))
+        put[first], put[second] = values[second] - values[first], values[first] - values[second]
+        return put
+
+    def _zeros(self, residuals: Residuals, least: float) -> Iterator[Hypothesis]:
+        """A pad that was not zeroed all day, where it read more than once."""
+        members: dict[str, list[int]] = {}
+        for row, item in enumerate(self._observations.items):
+            members.setdefault(item.instrument.id, []).append(row)
+        for name, rows in members.items():
+            if len(rows) < 2:
+                continue
+            column = np.zeros(len(self._observations.items))
+            column[rows] = 1.0
+            weight, whole = float(residuals.weights_of(column[:, None])[0]), float(residuals.wholes(column[:, None])[0])
+            if weight <= UNCHECKED * whole:
+                continue
+            fall = float(column @ residuals.weighed) ** 2 / weight
+            if fall >= least:
+                yield Hypothesis(f"{name} not zeroed all day", self._named(rows[:1]), fall, free=column)
+
+    def _named(self, rows: Sequence[int] | Indices) -> tuple[Named, ...]:
+        items: list[Observed] = [self._observations.items[int(row)] for row in rows]
+        return tuple(Named(item.draft.number, item.draft.state, item.reading.place.text) for item in items)
+
+
+def _combinations(
+    own: tuple[Hypothesis, ...], rows: Sequence[Sequence[Hypothesis]]
+) -> Iterator[tuple[Hypothesis, ...]]:
+    """One hypothesis for each misfit: all combinations where they are few, else one varied at a time.
+
+    ``own`` are those that the search took, ``rows`` the rivals of each.
+    """
+    yield own
+    if all(rows) and math.prod(len(row) for row in rows) <= 4 * MOST_EXPLANATIONS:
+        chosen = product(*rows)
+    else:
+        chosen = ((*own[:at], other, *own[at + 1 :]) for at, row in enumerate(rows) for other in row)
+    words = {tuple(one.words for one in own)}
+    for parts in chosen:
+        named = tuple(one.words for one in parts)
+        if named not in words and len(set(named)) == len(named):
+            words.add(named)
+            yield parts

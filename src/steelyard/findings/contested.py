@@ -1,0 +1,117 @@
+"""What still holds where readings contradict one another: answers side by side, and intervals that span them.
+
+A finding is contested where what is taken to be wrong decides its answer. Its interval is then the hull of the answers'
+intervals, that of all readings as they are among them; its value stays that of all readings.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment import Explanation
+from steelyard.conformity import Requirement, Verdict, contested_verdict
+from steelyard.findings.result import Answer, Finding
+
+Array = NDArray[np.float64]
+
+PULLED = 0.25
+"""An answer that lies off by more than this share of the half-width, or reaches further by it, contests a finding."""
+
+NOTHING = "nothing: all readings as they are"
+"""What the answer of all readings leaves out."""
+
+
+class Asked(Protocol):
+    """Quantities of a day that can be asked again under an explanation; arrays have one element an entry (n,)."""
+
+    def under(self, explanation: Explanation) -> Asked:
+        """The same entries as an explanation has them."""
+        ...
+
+    def spans(self) -> tuple[Array, Array]:
+        """Values and half-widths of the 95 % intervals, both of shape (n,)."""
+        ...
+
+    def answer(self, place: int, without: str) -> Answer:
+        """One entry as an answer."""
+        ...
+
+    def verdicts(self, requirements: Sequence[Requirement]) -> tuple[Verdict, ...]:
+        """The verdict on each requirement."""
+        ...
+
+
+class Contest:
+    """The quantities of a day under each explanation of its contradictions."""
+
+    def __init__(self, quantities: Asked, explanations: Sequence[Explanation]) -> None:
+        self._plain, self._explanations = quantities, explanations
+        self._under = [quantities.under(one) for one in explanations]
+
+    def marked(self, findings: Sequence[Finding]) -> list[Finding]:
+        """The findings of the quantities, in order, with those contested that the explanations move."""
+        if not self._under:
+            return list(findings)
+        value, half = self._plain.spans()
+        spans = [under.spans() for under in self._under]
+        moved = np.array([exceeds(value, half, *other) for other in spans])
+        found = list(findings)
+        for place in np.flatnonzero(moved.any(axis=0)).tolist():
+            answers = [
+                under.answer(place, one.words)
+                for one, under, moves in zip(self._explanations, self._under, moved[:, place], strict=True)
+                if moves
+            ]
+            found[place] = contested(findings[place], answers)
+        return found
+
+    def verdicts(self, requirements: Sequence[Requirement], findings: Iterable[Finding]) -> tuple[Verdict, ...]:
+        """The verdict on each requirement: sure only where it is so whichever explanation is right."""
+        plain = self._plain.verdicts(requirements)
+        if not self._under:
+            return plain
+        others = [under.verdicts(requirements) for under in self._under]
+        marked = {finding.id for finding in findings if finding.contested}
+        return tuple(
+            contested_verdict(
+                one, [other[at] for other in others], self._decider(at, one, others), marked=one.finding in marked
+            )
+            for at, one in enumerate(plain)
+        )
+
+    def _decider(self, at: int, plain: Verdict, others: Sequence[Sequence[Verdict]]) -> str:
+        """The draft that would tell which explanation is right: a place that those who disagree have in common."""
+        disagree = [
+            one
+            for one, verdicts in zip(self._explanations, others, strict=True)
+            if verdicts[at].outcome is not plain.outcome
+        ]
+        counted = Counter(
+            (named.state, named.place) for one in disagree or self._explanations for named in one.readings
+        )
+        if not counted:
+            return "one more draft"
+        (state, place), _ = counted.most_common(1)[0]
+        return f"one more draft of {place} in state {state}"
+
+
+def exceeds(value: Array, half: Array, other: Array, other_half: Array) -> NDArray[np.bool_]:
+    """Where an answer lies off by too much, or reaches too far beyond the interval; all of shape (n,)."""
+    apart = np.abs(other - value)
+    return (apart > PULLED * half) | (apart + other_half > (1.0 + PULLED) * half)
+
+
+def contested(finding: Finding, answers: Sequence[Answer]) -> Finding:
+    """A finding with the answers that contest it, and the hull of their intervals as its own."""
+    if finding.value is None or finding.low is None or finding.high is None or not answers:
+        return finding
+    said = (Answer(NOTHING, finding.value, finding.low, finding.high), *answers)
+    low = min(one.low for one in said if one.low is not None)
+    high = max(one.high for one in said if one.high is not None)
+    return replace(finding, low=low, high=high, answers=said)
