@@ -11,11 +11,36 @@ import pytest
 from starlette.testclient import TestClient
 
 from steelyard.web import Settings, create_app
+from steelyard.web.aside import Asides
 from tests.web.serving import EXAMPLE, TOKEN
 
 BASE = "http://127.0.0.1:8765"
 
 Making = Callable[..., TestClient]
+
+
+class _Kept(Asides):
+    """Processes that work out findings, for one station after the other: to begin one costs a second."""
+
+    def close(self) -> None:
+        """Stay for the next station."""
+
+    def end(self) -> None:
+        """End them after all."""
+        super().close()
+
+
+@pytest.fixture(scope="session", name="kept")
+def _kept() -> Generator[_Kept, None, None]:
+    kept = _Kept()
+    yield kept
+    kept.end()
+
+
+@pytest.fixture(autouse=True)
+def _share(kept: _Kept, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Stations in this process share the processes; how these begin and end, ``test_aside`` sees."""
+    monkeypatch.setattr("steelyard.web.reckon.Asides", lambda: kept)
 
 
 @pytest.fixture

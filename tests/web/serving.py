@@ -11,8 +11,14 @@ import threading
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
+from unittest import mock
 
 import httpx2
+from click.testing import CliRunner, Result
+
+from steelyard.cli import cli
+from steelyard.web.run import Ready
+from tests.waiting import PATIENCE
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLE = ROOT / "examples" / "quay-bakery.toml"
@@ -67,34 +73,40 @@ class Served:
     def client(self, **options: Any) -> httpx2.Client:
         """A script that has the token."""
         headers = {"authorization": f"Bearer {TOKEN}"} | options.pop("headers", {})
-        return httpx2.Client(base_url=self.url, headers=headers, timeout=30.0, **options)
+        return httpx2.Client(base_url=self.url, headers=headers, timeout=PATIENCE, **options)
 
     def kill(self) -> None:
         """Die as from a flat battery."""
         self.process.send_signal(signal.SIGKILL)
         self.process.wait()
-        self._emptying.join(10)
+        self._emptying.join(PATIENCE)
 
     def end(self) -> int:
         """Ask it to stop; its exit status."""
         if self.process.poll() is None:
             self.process.send_signal(signal.SIGINT)
             try:
-                self.process.wait(10)
+                self.process.wait(PATIENCE)
             except subprocess.TimeoutExpired:
                 self.kill()
-        self._emptying.join(10)
+        self._emptying.join(PATIENCE)
         return self.process.returncode
 
 
-def refused(*options: str) -> subprocess.CompletedProcess[str]:
-    """A station that does not come up."""
+def refused(*options: str) -> Result:
+    """What ``steelyard serve`` says where a station does not come up; asked in this process."""
+    with mock.patch.object(Ready, "serve", side_effect=AssertionError("the station came up")):
+        return CliRunner().invoke(cli, ["serve", "--port", "0", *options], prog_name="steelyard")
+
+
+def refused_by_shell(*options: str) -> subprocess.CompletedProcess[str]:
+    """The same in a process of its own, as a person starts it."""
     return subprocess.run(
         [*COMMAND, "--port", "0", *options],
         cwd=ROOT,
         env=ENVIRONMENT,
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=PATIENCE,
         check=False,
     )

@@ -24,6 +24,7 @@ from steelyard.web.problem import Problem, problem_of
 from steelyard.web.reckon import Reckoner
 from steelyard.web.settings import Settings
 from steelyard.web.station import Station
+from tests.waiting import PATIENCE, until
 from tests.web.serving import EXAMPLE, Served
 from tests.web.shapes import draft
 
@@ -48,12 +49,8 @@ def running(pid: int) -> bool:
 
 
 def gone(pid: int) -> bool:
-    """Whether a process ends within some seconds."""
-    end = time.monotonic() + 20
-    while running(pid):
-        if time.monotonic() > end:
-            return False
-        time.sleep(0.02)
+    """Whether a process ends."""
+    until(lambda: not running(pid), f"the end of process {pid}")
     return True
 
 
@@ -170,7 +167,7 @@ def test_closing_ends_what_is_asked_and_the_process() -> None:
     asker.start()
     time.sleep(0.1)
     asides.close()
-    asker.join(20)
+    asker.join(PATIENCE)
     assert not asker.is_alive()
     assert len(raised) == 1
     assert gone(pid)
@@ -187,11 +184,11 @@ def test_a_short_day_does_not_wait_for_a_long_one() -> None:
         os.kill(busy, signal.SIGSTOP)
         stuck = threading.Thread(target=lambda: asides.weigh(DAY))
         stuck.start()
-        time.sleep(0.1)
+        until(lambda: asides._free.qsize() == 1, "the long day")
         assert to_data(asides.weigh(DAY), file="d") == to_data(weigh(DAY), file="d")
         assert asides.all[1].pid not in (None, busy)
         os.kill(busy, signal.SIGCONT)
-        stuck.join(20)
+        stuck.join(PATIENCE)
         assert not stuck.is_alive()
     finally:
         asides.close()
@@ -206,7 +203,7 @@ def test_no_process_is_left_behind(tmp_path: Path, how: signal.Signals) -> None:
         assert pids
         assert all(running(pid) for pid in pids)
         served.process.send_signal(how)
-        served.process.wait(20)
+        served.process.wait(PATIENCE)
         assert all(gone(pid) for pid in pids)
 
 
@@ -217,7 +214,7 @@ class Gate:
         self.open = threading.Event()
 
     def __call__(self, day: WeighDay) -> Findings:
-        assert self.open.wait(30)
+        assert self.open.wait(PATIENCE)
         return weigh(day)
 
 
@@ -235,7 +232,7 @@ def test_whoever_asks_is_told_that_it_takes_long(tmp_path: Path, monkeypatch: py
             with pytest.raises(Problem) as caught:
                 await station.findings(day_id)
             gate.open.set()
-            station.patience = 20.0
+            station.patience = PATIENCE
             assert (await station.findings(day_id)).seq == 1
             chunks = listener.chunks()
             told = await anext(chunks)

@@ -19,6 +19,7 @@ from steelyard.model import WeighDay
 from steelyard.store import Reason, StoreError, open_store
 from steelyard.web import Settings
 from steelyard.web.station import Station
+from tests.waiting import PATIENCE
 from tests.web.serving import EXAMPLE
 from tests.web.shapes import draft, error
 
@@ -272,7 +273,7 @@ def test_a_programme_that_takes_long_holds_up_neither_drafts_nor_questions(tmp_p
         settings = Settings(store=tmp_path / "station.db")
         station = Station(open_store(settings.store), settings)
         opened = await station.day(await station.import_text(TEXT))
-        slow = asyncio.create_task(station.asker.ask(opened, lambda _: gate.wait(30), slow=True))
+        slow = asyncio.create_task(station.asker.ask(opened, lambda _: gate.wait(PATIENCE), slow=True))
         await asyncio.sleep(0.05)
         kept = await station.keep(opened.id, draft("k"), "test")
         assert kept.number == 7

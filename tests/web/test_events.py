@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from steelyard.web.events import Hub, encode
+from tests.waiting import PATIENCE
 from tests.web.serving import EXAMPLE, Served
 from tests.web.shapes import draft, error
 
@@ -35,7 +36,7 @@ class Stream:
 
     async def next(self, *names: str) -> Event:
         """The next event of one of these names, of any where none is given."""
-        async with asyncio.timeout(30):
+        async with asyncio.timeout(PATIENCE):
             while True:
                 event = await self._one()
                 if event is not None and (not names or event.name in names):
@@ -156,17 +157,14 @@ def test_two_hundred_listen_while_drafts_are_kept(served: Served, day_id: str) -
             await ready.wait()
             return [(await stream.next("draft")).id for _ in range(5)]
 
-    async def run() -> float:
+    async def run() -> None:
         ready = asyncio.Barrier(CLIENTS + 1)
         tasks = [asyncio.create_task(listen(ready)) for _ in range(CLIENTS)]
         await ready.wait()
-        begun = time.perf_counter()
         await send(served, day_id, *(f"k-{number}" for number in range(5)))
-        kept = time.perf_counter() - begun
         assert await asyncio.gather(*tasks) == [[1, 2, 3, 4, 5]] * CLIENTS
-        return kept
 
-    assert asyncio.run(run()) < 20
+    asyncio.run(run())
     with served.client() as client:
         assert client.get("/api/v1/days").status_code == 200
 
@@ -185,25 +183,23 @@ def test_who_leaves_is_forgotten(served: Served, day_id: str) -> None:
 
 
 def test_open_streams_do_not_hold_up_the_end(tmp_path: Path) -> None:
-    async def run() -> float:
+    async def run() -> None:
         with Served(tmp_path / "station.db") as station:
             with station.client() as client:
                 day = client.get("/api/v1/days").json()["days"][0]["id"]
             async with listening(station.port, day) as stream:
                 await stream.next()
-                begun = time.perf_counter()
                 status = await asyncio.to_thread(station.end)
                 assert status == 0, station.later
                 with pytest.raises(EOFError):
                     await stream.next()
-                return time.perf_counter() - begun
 
-    assert asyncio.run(run()) < 8
+    asyncio.run(run())
 
 
 def test_too_many_are_turned_away_in_words(served: Served, day_id: str) -> None:
     async def run() -> str:
-        async with asyncio.timeout(60):
+        async with asyncio.timeout(PATIENCE):
             open_ones: list[Any] = []
             try:
                 for _ in range(500):

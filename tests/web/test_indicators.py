@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import html
 import re
-import time
 from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -22,6 +21,7 @@ from steelyard.web.ports import SourceError, connect
 from steelyard.web.settings import Settings
 from steelyard.web.station import Station
 from steelyard.web.wiring import Routes, Wiring, WiringError, given_wirings, together, wiring_of
+from tests.waiting import until
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE, TOKEN, refused
 from tests.web.shapes import error
@@ -100,13 +100,14 @@ def _four(tmp_path: Path) -> Generator[tuple[str, ...], None, None]:
 
 def seen(client: TestClient, ready: Callable[[dict[str, Any]], bool]) -> dict[str, Any]:
     """The indicators by name, once they are as they should be."""
-    end = time.monotonic() + 20
-    while True:
-        cards = {card["name"]: card for card in client.get(INDICATORS).json()["indicators"]}
-        if ready(cards):
-            return cards
-        assert time.monotonic() < end, cards
-        time.sleep(0.05)
+    cards: dict[str, Any] = {}
+
+    def look() -> bool:
+        cards.update({card["name"]: card for card in client.get(INDICATORS).json()["indicators"]})
+        return ready(cards)
+
+    until(look, "what is awaited of the indicators")
+    return cards
 
 
 def pads(card: dict[str, Any]) -> dict[str, Any]:
@@ -337,10 +338,10 @@ def test_a_pattern_that_was_never_taught_is_refused_at_the_start(tmp_path: Path)
 def test_the_command_says_what_is_wrong(tmp_path: Path) -> None:
     store = str(tmp_path / "station.db")
     done = refused("--store", store, "--instrument", "p1=tcp:127.0.0.1:1", "--pattern", "p1=greybox")
-    assert (done.returncode, done.stdout) == (2, "")
+    assert (done.exit_code, done.stdout) == (2, "")
     assert done.stderr.strip().endswith("no pattern 'greybox' was taught to this store; there are: none yet")
     done = refused("--store", store, "--instrument", "p1=tcp:127.0.0.1:1", "--pad", "p2/A=p1")
-    assert done.returncode == 2
+    assert done.exit_code == 2
     assert done.stderr.strip().endswith("'p2/A=p1' names no channel and pad; write p1/CHANNEL=PAD, each once")
 
 

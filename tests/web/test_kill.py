@@ -18,6 +18,7 @@ import httpx2
 
 from steelyard.dayfile import parse_day
 from steelyard.store import open_store
+from tests.waiting import PATIENCE, until
 from tests.web.serving import ENVIRONMENT, EXAMPLE, ROOT, TOKEN, Served
 from tests.web.shapes import draft
 
@@ -39,7 +40,7 @@ class Writer(threading.Thread):
 
     def run(self) -> None:
         headers = {"authorization": f"Bearer {TOKEN}"}
-        with httpx2.Client(base_url=self.url, headers=headers, timeout=20.0) as client:
+        with httpx2.Client(base_url=self.url, headers=headers, timeout=PATIENCE) as client:
             for number in range(10_000):
                 key = f"{self.prefix}-{number}"
                 try:
@@ -75,7 +76,7 @@ def test_no_kill_loses_an_acknowledged_draft(tmp_path: Path) -> None:
             time.sleep(chance.uniform(0.0, 0.05))
             os.kill(pid, signal.SIGKILL)
             for writer in writers:
-                writer.join(30)
+                writer.join(PATIENCE)
                 assert not writer.is_alive()
                 assert writer.odd == []
                 acknowledged[writer.prefix] = writer.acknowledged
@@ -113,10 +114,7 @@ def nursery(store: Path) -> Generator[Callable[[], tuple[int, int]], None, None]
 
 def wait_for_first(writers: list[Writer]) -> None:
     """Until something was acknowledged, so that every kill hits a station at work."""
-    deadline = time.monotonic() + 30
-    while not any(writer.acknowledged or writer.odd for writer in writers):
-        assert time.monotonic() < deadline, "no draft was kept in time"
-        time.sleep(0.005)
+    until(lambda: any(writer.acknowledged or writer.odd for writer in writers), "a draft that is kept")
 
 
 def check(store: Path, day_id: str, acknowledged: dict[str, list[str]], unsure: list[str]) -> None:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-import time
-from collections.abc import AsyncGenerator, Callable
+from collections.abc import AsyncGenerator
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from steelyard.web.live import LiveLoads, shown
 from steelyard.web.settings import Settings
 from steelyard.web.simulate import Simulation
 from steelyard.web.station import Station
+from tests.waiting import comes_about, until
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE, TOKEN
 from tests.web.shapes import error
@@ -26,14 +26,6 @@ TEXT = EXAMPLE.read_text(encoding="utf-8")
 DAY = parse_day(TEXT, "day")
 QUICK = Manner(approach=0.2, decay=0.1, wobble=0.0)
 TOKENED = {"authorization": f"Bearer {TOKEN}"}
-
-
-async def until(ready: Callable[[], bool], *, seconds: float = 20.0) -> None:
-    """Wait for something to become true."""
-    end = time.monotonic() + seconds
-    while not ready():
-        assert time.monotonic() < end, "did not come about in time"
-        await asyncio.sleep(0.02)
 
 
 def rig(tmp_path: Path) -> tuple[Station, Simulation]:
@@ -59,7 +51,7 @@ def test_a_draft_driven_on_settles_at_its_readings(tmp_path: Path) -> None:
             "state": "solo",
             "places": {"p1": "truck/1L", "p2": "truck/1R", "p3": "truck/2L", "p4": "truck/2R"},
         }
-        await until(lambda: bool(values(station)) and all(item["steady"] for item in values(station).values()))
+        await comes_about(lambda: bool(values(station)) and all(item["steady"] for item in values(station).values()))
         assert {name: item["value"] for name, item in values(station).items()} == {
             "p1": 2180.0,
             "p2": 2100.0,
@@ -68,7 +60,7 @@ def test_a_draft_driven_on_settles_at_its_readings(tmp_path: Path) -> None:
         }
         simulation.drive_off()
         assert simulation.standing()["number"] is None
-        await until(lambda: all(item["steady"] and item["value"] == 0.0 for item in values(station).values()))
+        await comes_about(lambda: all(item["steady"] and item["value"] == 0.0 for item in values(station).values()))
         await station.close()
 
     asyncio.run(run())
@@ -80,7 +72,7 @@ def test_what_is_shown_is_taken_as_a_draft(tmp_path: Path) -> None:
         day_id = await station.import_text(simulation.text)
         station.live.start()
         simulation.drive_on(2)
-        await until(lambda: bool(values(station)) and all(item["steady"] for item in values(station).values()))
+        await comes_about(lambda: bool(values(station)) and all(item["steady"] for item in values(station).values()))
         places = simulation.standing()["places"]
         readings = {places[name]: [name, item["value"]] for name, item in values(station).items()}
         assert (await station.keep(day_id, {"key": "k", "state": "hitched", "readings": readings}, "test")).number == 1
@@ -95,16 +87,16 @@ def test_a_pulled_cable_is_said_in_words_and_is_no_reading(tmp_path: Path) -> No
     async def run() -> None:
         station, simulation = rig(tmp_path)
         station.live.start()
-        await until(lambda: len(station.live.channels) == 4)
+        await comes_about(lambda: len(station.live.channels) == 4)
         simulation.plug(plugged=False)
-        await until(lambda: all(item["trouble"] for item in values(station).values()))
+        await comes_about(lambda: all(item["trouble"] for item in values(station).values()))
         for item in values(station).values():
             assert item["value"] is None
             assert not item["steady"]
             assert item["trouble"] == "The cable of the simulated rig is unplugged; trying again."
             assert item["short"] == "no cable"
         simulation.plug(plugged=True)
-        await until(lambda: all(item["value"] is not None for item in values(station).values()))
+        await comes_about(lambda: all(item["value"] is not None for item in values(station).values()))
         await station.close()
 
     asyncio.run(run())
@@ -118,7 +110,7 @@ def test_listeners_see_loads_in_the_units_of_their_day(tmp_path: Path) -> None:
         other = await station.import_text(simulation.text.replace(", simulated", ", another day", 1))
         station.live.start()
         simulation.drive_on(1)
-        await until(lambda: bool(values(station)) and all(item["steady"] for item in values(station).values()))
+        await comes_about(lambda: bool(values(station)) and all(item["steady"] for item in values(station).values()))
         seen: dict[str, bytes] = {}
         for day_id in (pounds, kilograms, other):
             stream = await station.events(day_id)
@@ -155,10 +147,7 @@ def test_without_a_simulated_rig_there_is_nothing_to_drive(making: Making) -> No
 def test_channels_are_shown_as_they_come_and_may_be_believed(making: Making, tmp_path: Path) -> None:
     station, _ = rig(tmp_path)
     client = making(headers=TOKENED, station=station)
-    end = time.monotonic() + 20
-    while not client.get("/api/v1/channels").json()["channels"]:
-        assert time.monotonic() < end
-        time.sleep(0.05)
+    until(lambda: client.get("/api/v1/channels").json()["channels"], "a channel")
     channel = client.get("/api/v1/channels").json()["channels"]["p1"]
     assert channel["source"] == "the simulated rig"
     assert channel["raw"].startswith("p1 ")
@@ -178,8 +167,8 @@ def test_one_bad_port_does_not_stop_the_others() -> None:
         simulation = Simulation(DAY, manner=QUICK)
         live = LiveLoads(Hub(), [Bad("bad")], simulation=simulation)
         live.start()
-        await until(lambda: "bad.b" in live.channels and live.channels["bad.b"].sample.trouble is not None)
-        await until(lambda: len(live.channels) == 5)
+        await comes_about(lambda: "bad.b" in live.channels and live.channels["bad.b"].sample.trouble is not None)
+        await comes_about(lambda: len(live.channels) == 5)
         await live.close()
         return live.channels
 

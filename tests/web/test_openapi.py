@@ -6,6 +6,7 @@ import json
 import random
 import re
 from collections.abc import Callable, Iterator
+from functools import cache
 from typing import Any
 
 import jsonschema
@@ -39,9 +40,15 @@ OPERATIONS = list(operations())
 NAMES = [operation["operationId"] for _, _, operation in OPERATIONS]
 
 
-def schema_of(schema: dict[str, Any]) -> dict[str, Any]:
-    """A schema of the document that can stand alone."""
-    return {**schema, "components": description()["components"]}
+@cache
+def _validator(schema: str) -> jsonschema.Draft202012Validator:
+    """Of a schema of the document, written as JSON: that it is one is looked at once, below."""
+    return jsonschema.Draft202012Validator({**json.loads(schema), "components": description()["components"]})
+
+
+def validate(value: Any, schema: dict[str, Any]) -> None:
+    """A value has the shape of a schema of the document."""
+    _validator(json.dumps(schema)).validate(value)
 
 
 def test_every_address_is_described_and_every_description_is_served() -> None:
@@ -95,7 +102,7 @@ def check(answer: Any, operation: dict[str, Any]) -> None:
     kind = answer.headers["content-type"].partition(";")[0]
     assert kind in described["content"], (kind, answer.text[:300])
     if kind == "application/json":
-        jsonschema.validate(answer.json(), schema_of(described["content"][kind]["schema"]))
+        validate(answer.json(), described["content"][kind]["schema"])
 
 
 @pytest.fixture(scope="module")
@@ -147,7 +154,7 @@ def test_what_is_sound_by_the_description_is_taken(client: TestClient, day_id: s
         if body is None:
             continue
         schema = operation["requestBody"]["content"]["application/json"]["schema"]
-        jsonschema.validate(body, schema_of(schema))
+        validate(body, schema)
         answer = client.request(method, address.replace("{id}", day_id), json=body)
         assert answer.status_code in (200, 201), answer.text
         check(answer, operation)

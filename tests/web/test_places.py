@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import time
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +15,9 @@ from steelyard.web.live import shown
 from steelyard.web.settings import Settings
 from steelyard.web.simulate import Simulation
 from steelyard.web.station import Station
+from tests.waiting import comes_about
 from tests.web.serving import EXAMPLE
 from tests.web.test_indicators import ONE, Box, printing
-from tests.web.test_live import until
 
 SCALE = '\n[instruments.scale]\nkind = "platform"\ncapacity = "60000 kg"\ndivision = "10 kg"\n'
 ALONE = '\n[states.parked]\nvehicles = ["oven"]\n'
@@ -89,7 +88,7 @@ def test_a_platform_is_read_live_and_kept_as_an_axle(tmp_path: Path) -> None:
         day = (await station.day(day_id)).day
         station.live.know(day.instruments)
         station.live.start()
-        await until(lambda: "scale" in station.live.channels and station.live.channels["scale"].settled.steady)
+        await comes_about(lambda: "scale" in station.live.channels and station.live.channels["scale"].settled.steady)
         loads = shown(day, station.live.channels)
         value = loads["scale"]["value"]
         await station.keep(day_id, {"key": "k", "state": "solo", "readings": {"truck/1": ["scale", value]}}, "test")
@@ -112,10 +111,8 @@ def test_a_rig_is_simulated_on_a_platform(tmp_path: Path) -> None:
         station = Station(open_store(settings.store), settings, simulation=simulation)
         station.live.start()
         simulation.drive_on(2)
-        end = time.monotonic() + 20
-        while not station.live.channels.get("scale") or not station.live.channels["scale"].settled.steady:
-            assert time.monotonic() < end
-            await asyncio.sleep(0.05)
+        channels = station.live.channels
+        await comes_about(lambda: "scale" in channels and channels["scale"].settled.steady)
         value = station.live.channels["scale"].sample.value_kg
         await station.close()
         return simulation.standing(), value

@@ -50,7 +50,7 @@ def test_a_kept_plan_outlives_the_station_and_every_version_stays(
     kept = script.get(f"/api/v1/days/{day_id}/plan").json()
     assert (kept["version"], kept["answer"]) == (1, first)
     assert kept["question"]["want"] == QUESTION["want"]
-    ask(script, day_id, keep=True, single=True)
+    ask(script, day_id, keep=True, cost={"carry": 2})
     again = making(headers=dict(script.headers))
     assert again.get(f"/api/v1/days/{day_id}/plan").json()["version"] == 2
     with open_store(tmp_path / "station.db") as store:

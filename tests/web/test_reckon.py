@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import threading
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -34,23 +33,19 @@ class Slow:
 
     def __call__(self, day: WeighDay) -> Findings:
         self.asked.append(len(day.drafts))
-        assert self.gate.wait(30)
+        assert self.gate.wait(30)  # shut all the while where keeping waits for it
         return NOTHING
 
 
 def test_keeping_does_not_wait_for_findings(tmp_path: Path) -> None:
     slow = Slow()
 
-    async def run() -> list[float]:
+    async def run() -> None:
         settings = Settings(store=tmp_path / "station.db")
         station = Station(open_store(settings.store), settings, reckoner=Reckoner(slow))
         day_id = await station.import_text(TEXT)
-        times: list[float] = []
-        for number in range(30):
-            begun = time.perf_counter()
+        for number in range(30):  # whoever waited here would wait for the gate
             await station.keep(day_id, draft(f"k-{number}"), "test")
-            times.append(time.perf_counter() - begun)
-        assert not slow.gate.is_set()
         asked = asyncio.create_task(station.findings(day_id))
         await asyncio.sleep(0.05)
         assert not asked.done()
@@ -58,10 +53,8 @@ def test_keeping_does_not_wait_for_findings(tmp_path: Path) -> None:
         answer = await asked
         assert answer.seq == 30
         await station.close()
-        return times
 
-    times = asyncio.run(run())
-    assert sorted(times)[len(times) // 2] < 0.5
+    asyncio.run(run())
     # the first, and then the last of all that came while it was worked out
     assert slow.asked == [7, 36]
 

@@ -25,10 +25,18 @@ import pytest
 from steelyard.dayfile import parse_day
 from steelyard.store import open_store
 from steelyard.web.network import lan_address, url
-from tests.web.serving import ENVIRONMENT, EXAMPLE, ROOT, TOKEN, Served, refused
+from tests.waiting import PATIENCE
+from tests.web.serving import ENVIRONMENT, EXAMPLE, ROOT, TOKEN, Served, refused, refused_by_shell
 from tests.web.shapes import READINGS, draft, error
 
 DAYS = "/api/v1/days"
+
+
+@pytest.fixture(scope="module", name="served")
+def _served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A station that all share who leave nothing in it."""
+    with Served(tmp_path_factory.mktemp("served") / "station.db") as served:
+        yield served
 
 
 def test_a_first_visitor_finds_the_bundled_day(tmp_path: Path) -> None:
@@ -49,12 +57,11 @@ def test_the_bundled_day_is_the_example() -> None:
     assert bundled.read_bytes() == EXAMPLE.read_bytes()
 
 
-def test_only_this_machine_is_served_unless_asked(tmp_path: Path) -> None:
-    with Served(tmp_path / "station.db") as served:
-        listening = subprocess.run(["cat", "/proc/net/tcp"], capture_output=True, text=True, check=True).stdout
-        port = f":{served.port:04X}"
-        local = [line.split()[1] for line in listening.splitlines()[1:] if line.split()[3] == "0A"]
-        assert [address for address in local if address.endswith(port)] == [f"0100007F{port}"]
+def test_only_this_machine_is_served_unless_asked(served: Served) -> None:
+    listening = Path("/proc/net/tcp").read_text(encoding="ascii")
+    port = f":{served.port:04X}"
+    local = [line.split()[1] for line in listening.splitlines()[1:] if line.split()[3] == "0A"]
+    assert [address for address in local if address.endswith(port)] == [f"0100007F{port}"]
 
 
 def test_a_simulated_day_waits_without_drafts(tmp_path: Path) -> None:
@@ -73,7 +80,7 @@ def test_a_simulated_day_waits_without_drafts(tmp_path: Path) -> None:
 def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
-        done = refused("--store", str(tmp_path / "s.db"), "--port", str(port))
+        done = refused_by_shell("--store", str(tmp_path / "s.db"), "--port", str(port))
     assert (done.returncode, done.stdout, done.stderr) == (2, "", f"port {port}: Address already in use\n")
 
 
@@ -82,7 +89,7 @@ def test_a_file_that_is_no_store_is_said(tmp_path: Path) -> None:
     path.write_text("These are my notes.\n" * 100)
     done = refused("--store", str(path))
     message = f"the store {path}: is no store of weigh days but a file of another kind\n"
-    assert (done.returncode, done.stdout, done.stderr) == (2, "", message)
+    assert (done.exit_code, done.stdout, done.stderr) == (2, "", message)
 
 
 def test_a_store_from_a_newer_version_is_said(tmp_path: Path) -> None:
@@ -93,7 +100,7 @@ def test_a_store_from_a_newer_version_is_said(tmp_path: Path) -> None:
             "INSERT INTO store_migrations (number, name, applied, program) VALUES (1000, 'later', '2031-01-01', '9.1')"
         )
     done = refused("--store", str(path))
-    assert (done.returncode, done.stdout) == (2, "")
+    assert (done.exit_code, done.stdout) == (2, "")
     assert done.stderr.count("\n") == 1
     assert done.stderr.startswith(f"the store {path}: was written by version 9.1, which is newer than this one")
 
@@ -115,7 +122,7 @@ def test_a_store_from_a_newer_version_is_said(tmp_path: Path) -> None:
 )
 def test_what_makes_no_sense_is_one_line(tmp_path: Path, options: list[str], message: str) -> None:
     done = refused("--store", str(tmp_path / "s.db"), *options)
-    assert done.returncode == 2
+    assert done.exit_code == 2
     assert done.stdout == ""
     assert done.stderr.count("\n") == 1
     assert message in done.stderr
@@ -127,7 +134,7 @@ def test_a_simulated_day_without_drafts_is_said(tmp_path: Path) -> None:
     path.write_text(text, encoding="utf-8")
     done = refused("--store", str(tmp_path / "s.db"), "--simulate", str(path))
     message = f"{path}: has no draft, so there is nothing to drive onto the pads\n"
-    assert (done.returncode, done.stderr) == (2, message)
+    assert (done.exit_code, done.stderr) == (2, message)
 
 
 # -- bad disks -------------------------------------------------------------------------------------------------------
@@ -214,7 +221,7 @@ def test_a_read_only_store_is_read(public: Path) -> None:
         url = process.stdout.readline().strip()
         headers = {"authorization": f"Bearer {TOKEN}"}
         try:
-            with httpx2.Client(base_url=url, headers=headers, timeout=30.0) as client:
+            with httpx2.Client(base_url=url, headers=headers, timeout=PATIENCE) as client:
                 for _ in range(2):
                     answer = client.post(f"{DAYS}/{day_id}/drafts", json=draft("k"))
                     message = error(answer, 503, "read_only")
@@ -223,7 +230,7 @@ def test_a_read_only_store_is_read(public: Path) -> None:
                     assert client.get(f"{DAYS}/{day_id}/findings").status_code == 200
         finally:
             process.send_signal(signal.SIGINT)
-        assert process.wait(10) == 0
+        assert process.wait(PATIENCE) == 0
 
 
 # -- what is no HTTP -------------------------------------------------------------------------------------------------
@@ -238,31 +245,29 @@ def test_a_read_only_store_is_read(public: Path) -> None:
         b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03 a hello of TLS\r\n\r\n",
     ],
 )
-def test_what_is_no_http_is_answered_in_the_shape_of_every_error(tmp_path: Path, sent: bytes) -> None:
-    with Served(tmp_path / "station.db") as served:
-        with socket.create_connection(("127.0.0.1", served.port), timeout=10) as wire:
-            wire.sendall(sent)
-            with contextlib.suppress(ConnectionError):
-                wire.shutdown(socket.SHUT_WR)
-            head, _, body = b"".join(iter(lambda: wire.recv(65536), b"")).partition(b"\r\n\r\n")
-        assert head.startswith(b"HTTP/1.1 400 Bad Request\r\n")
-        assert b"content-type: application/json\r\n" in head
-        assert b"x-content-type-options: nosniff" in head
-        message = "this is no request that can be read as HTTP/1.1"
-        assert json.loads(body) == {"error": {"code": "no_http", "message": message, "faults": []}}
-        with served.client() as client:
-            assert client.get(DAYS).status_code == 200
+def test_what_is_no_http_is_answered_in_the_shape_of_every_error(served: Served, sent: bytes) -> None:
+    with socket.create_connection(("127.0.0.1", served.port), timeout=PATIENCE) as wire:
+        wire.sendall(sent)
+        with contextlib.suppress(ConnectionError):
+            wire.shutdown(socket.SHUT_WR)
+        head, _, body = b"".join(iter(lambda: wire.recv(65536), b"")).partition(b"\r\n\r\n")
+    assert head.startswith(b"HTTP/1.1 400 Bad Request\r\n")
+    assert b"content-type: application/json\r\n" in head
+    assert b"x-content-type-options: nosniff" in head
+    message = "this is no request that can be read as HTTP/1.1"
+    assert json.loads(body) == {"error": {"code": "no_http", "message": message, "faults": []}}
+    with served.client() as client:
+        assert client.get(DAYS).status_code == 200
 
 
-def test_a_body_that_breaks_off_its_own_rules_is_dropped(tmp_path: Path) -> None:
+def test_a_body_that_breaks_off_its_own_rules_is_dropped(served: Served) -> None:
     head = b"POST /api/v1/days HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: chunked\r\n"
-    with Served(tmp_path / "station.db") as served:
-        with socket.create_connection(("127.0.0.1", served.port), timeout=10) as wire:
-            wire.sendall(head + f"Authorization: Bearer {TOKEN}\r\n\r\n".encode() + b"zz\r\nno chunk")
-            answer = b"".join(iter(lambda: wire.recv(65536), b""))
-        assert answer.startswith(b"HTTP/1.1 400 Bad Request\r\n")
-        with served.client() as client:
-            assert client.get(DAYS).status_code == 200
+    with socket.create_connection(("127.0.0.1", served.port), timeout=PATIENCE) as wire:
+        wire.sendall(head + f"Authorization: Bearer {TOKEN}\r\n\r\n".encode() + b"zz\r\nno chunk")
+        answer = b"".join(iter(lambda: wire.recv(65536), b""))
+    assert answer.startswith(b"HTTP/1.1 400 Bad Request\r\n")
+    with served.client() as client:
+        assert client.get(DAYS).status_code == 200
 
 
 # -- two at once -----------------------------------------------------------------------------------------------------
@@ -364,5 +369,5 @@ def test_a_tablet_that_trusts_the_authority_alone_is_served(tmp_path: Path) -> N
 def test_a_token_that_no_header_can_carry_is_refused(tmp_path: Path) -> None:
     for token in (" ", "tri\u00e4l", "a\nb"):
         done = refused("--store", str(tmp_path / "s.db"), "--token", token)
-        assert done.returncode == 2
+        assert done.exit_code == 2
         assert "--token is empty or holds what no header can carry; use letters and digits" in done.stderr

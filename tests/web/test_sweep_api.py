@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import time
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +19,7 @@ from steelyard.web import Settings, sweeping
 from steelyard.web.recording import MOST_ROWS, Recording, Take
 from steelyard.web.simulate import Simulation
 from steelyard.web.station import Station
+from tests.waiting import until
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE, ROOT, TOKEN
 
@@ -182,20 +182,17 @@ def test_the_pads_are_recorded_and_the_log_goes_through_the_command(making: Maki
     day_id = client.post("/api/v1/days", content=simulation.text).json()["id"]
     client.post("/api/v1/simulation", json={"drive": 1})
     base = f"/api/v1/days/{day_id}/recording"
-    time.sleep(0.5)
+    channels = station.live.channels
+    until(lambda: len(channels) == 4 and all(loaded(live) for live in channels.values()), "a load on each pad")
     assert client.post(base, json={"state": "solo", "take": "every", "pads": PADS}).status_code == 201
     for _ in range(4):
-        until(client, base, more=6)
+        longer(client, base, more=6)
         assert client.post("/api/v1/simulation", json={"put_on": "400 lb", "at": "truck/ball"}).status_code == 200
-    until(client, base, more=6)
-    deadline = time.monotonic() + 30
-    while not client.get(base).json()["recording"]["steady"]:
-        assert time.monotonic() < deadline
-        time.sleep(0.05)
+    longer(client, base, more=6)
+    until(lambda: client.get(base).json()["recording"]["steady"], "a steady reading")
     client.post("/api/v1/simulation", json={"drive": None})
-    while (now := client.get(base).json()["recording"])["running"]:
-        assert time.monotonic() < deadline
-        time.sleep(0.05)
+    until(lambda: not client.get(base).json()["recording"]["running"], "the end of the recording")
+    now = client.get(base).json()["recording"]
     assert "went empty: the rig moved, or a wheel lifted." in now["stopped"]
     number = client.post(f"{base}/finish", json={"at": "ball"}).json()["number"]
     log = tmp_path / "log.csv"
@@ -208,11 +205,14 @@ def test_the_pads_are_recorded_and_the_log_goes_through_the_command(making: Maki
     assert slope["value"] == pytest.approx(expected["value"], abs=3.0)
 
 
-def until(client: TestClient, base: str, *, more: int) -> None:
-    begun, deadline = client.get(base).json()["recording"]["rows"], time.monotonic() + 20
-    while client.get(base).json()["recording"]["rows"] < begun + more:
-        assert time.monotonic() < deadline, client.get(base).json()
-        time.sleep(0.05)
+def loaded(live: Live) -> bool:
+    return live.settled.steady and bool(live.sample.value_kg)
+
+
+def longer(client: TestClient, base: str, *, more: int) -> None:
+    """Wait until the recording has so many rows more."""
+    begun = client.get(base).json()["recording"]["rows"]
+    until(lambda: client.get(base).json()["recording"]["rows"] >= begun + more, f"{more} more rows")
 
 
 def recorded(day: WeighDay, take: Take) -> Recording:
