@@ -7,15 +7,18 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from tests.browser.serving import PLAIN, ROOT, Serving
+from tests.waiting import PATIENCE
 
 CHROMIUM = "/usr/bin/chromium"
 PHONE = {"width": 390, "height": 844}
 TABLET = {"width": 820, "height": 1180}
 DESK = {"width": 1280, "height": 800}
 EXAMPLE = ROOT / "examples" / "quay-bakery.toml"
+
+expect.set_options(timeout=PATIENCE * 1000)
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +29,7 @@ def browser() -> Iterator[Browser]:
     """
     assert Path(CHROMIUM).exists(), "the browser tests need chromium: make system"
     with sync_playwright() as play:
-        arguments = ["--no-sandbox", f"--host-resolver-rules=MAP {PLAIN} 127.0.0.1"]
+        arguments = ["--no-sandbox", "--disable-gpu", f"--host-resolver-rules=MAP {PLAIN} 127.0.0.1"]
         chromium = play.chromium.launch(executable_path=CHROMIUM, args=arguments)
         yield chromium
         chromium.close()
@@ -36,18 +39,22 @@ def browser() -> Iterator[Browser]:
 def station(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
     """A station over a new store, shared by all tests that leave it running."""
     serving = Serving(tmp_path_factory.mktemp("station") / "station.db")
-    serving.start()
-    yield serving
-    serving.kill()
+    try:
+        serving.start()
+        yield serving
+    finally:
+        serving.kill()
 
 
 @pytest.fixture
 def own_station(tmp_path: Path) -> Iterator[Serving]:
     """A station of one's own, to be killed at will."""
     serving = Serving(tmp_path / "station.db")
-    serving.start()
-    yield serving
-    serving.kill()
+    try:
+        serving.start()
+        yield serving
+    finally:
+        serving.kill()
 
 
 Opening = Callable[..., Page]
@@ -64,7 +71,7 @@ def opening(browser: Browser) -> Iterator[Opening]:
         # keeping every page for later takes a second a context: only the test of it has it
         options = {"viewport": viewport, "has_touch": viewport["width"] < 1000, "service_workers": "block", **options}
         context = browser.new_context(**options)  # pyright: ignore[reportArgumentType]
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(PATIENCE * 1000)
         contexts.append(context)
 
         def look(url: str) -> None:

@@ -8,17 +8,17 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 import urllib.error
 import urllib.request
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlunsplit
 
+from tests.waiting import PATIENCE, until
+
 ROOT = Path(__file__).resolve().parents[2]
 PLAIN = "station.test"
 """A name that the browser takes to this machine and does not trust: no secure context, as on a LAN address."""
-_PATIENCE = 30.0  # s
 
 
 def _free_port() -> int:
@@ -57,16 +57,14 @@ class Serving:
             self.process = subprocess.Popen(
                 command, cwd=ROOT, env={**os.environ, "PYTHONPATH": paths}, stdout=log, stderr=log
             )
-        deadline = time.monotonic() + _PATIENCE
-        while not self.answers():
-            assert self.process.poll() is None, (self.store.parent / "station.log").read_text()
-            assert time.monotonic() < deadline, "the station did not start in time"
-            time.sleep(0.05)
+        process = self.process
+        until(lambda: self.answers() or process.poll() is not None, "the start of the station")
+        assert process.poll() is None, (self.store.parent / "station.log").read_text()
 
     def answers(self) -> bool:
         """Whether it answers now."""
         try:
-            with urllib.request.urlopen(f"{self.url}/offline", timeout=2):
+            with urllib.request.urlopen(f"{self.url}/offline", timeout=PATIENCE):
                 return True
         except (OSError, urllib.error.URLError):
             return False
@@ -90,7 +88,7 @@ class Serving:
 
     def get(self, path: str) -> str:
         """What it answers to a program on this machine."""
-        with urllib.request.urlopen(f"{self.url}{path}", timeout=20) as answer:
+        with urllib.request.urlopen(f"{self.url}{path}", timeout=PATIENCE) as answer:
             return answer.read().decode()
 
     def post(self, path: str, data: object, media_type: str = "application/json") -> str:
@@ -98,7 +96,7 @@ class Serving:
         body = data.encode() if isinstance(data, str) else json.dumps(data).encode()
         headers = {"authorization": "Bearer trial", "content-type": media_type}
         request = urllib.request.Request(f"{self.url}{path}", body, headers, method="POST")
-        with urllib.request.urlopen(request, timeout=20) as answer:
+        with urllib.request.urlopen(request, timeout=PATIENCE) as answer:
             return answer.read().decode()
 
     def import_day(self, text: str) -> str:

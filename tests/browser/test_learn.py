@@ -46,11 +46,10 @@ def rows(page: Page) -> int:
 def more_rows(page: Page) -> None:
     """Wait until the pads stood still and some rows came."""
     before = rows(page)
-    expect(page.locator("#says")).to_have_text("Recording", timeout=20_000)
+    expect(page.locator("#says")).to_have_text("Recording")
     page.wait_for_function(
         "before => Number(document.getElementById('rows').textContent.replaceAll(',', '')) > before + 4",
         arg=before,
-        timeout=20_000,
     )
 
 
@@ -113,13 +112,14 @@ def test_a_pulled_cable_is_no_sample_and_a_rig_that_leaves_ends_it(rig: Serving,
     more_rows(phone)
     rig.post("/api/v1/simulation", {"plugged": False})
     expect(phone.locator("#trouble")).to_contain_text("unplugged")
+    phone.wait_for_timeout(1000)  # what was under way is shown
     stood = rows(phone)
     phone.wait_for_timeout(1500)
     assert rows(phone) == stood
     rig.post("/api/v1/simulation", {"plugged": True})
     more_rows(phone)
     rig.post("/api/v1/simulation", {"drive": None})
-    expect(phone.locator("#says")).to_have_text("Stopped", timeout=15_000)
+    expect(phone.locator("#says")).to_have_text("Stopped")
     expect(phone.locator("#why")).to_contain_text("went empty: the rig moved, or a wheel lifted.")
     phone.get_by_role("button", name="Let it go").click()
     phone.get_by_role("button", name=re.compile(r"Let \d+ rows go for good")).click()

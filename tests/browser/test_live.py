@@ -32,14 +32,14 @@ def test_a_live_draft_is_kept_once_it_is_steady(simulated: Serving, phone: Page)
     _open(simulated, phone)
     says = phone.locator("#says")
     simulated.post("/api/v1/simulation", {"drive": None})
-    expect(says).to_have_text("Empty", timeout=20_000)
+    expect(says).to_have_text("Empty")
     expect(phone.locator("#keep-says")).to_have_text("the pads are empty")
     simulated.post("/api/v1/simulation", {"drive": 2})
-    expect(says).to_have_text("Unsteady", timeout=20_000)
-    expect(says).to_have_text("Steady", timeout=20_000)
+    expect(says).to_have_text("Unsteady")
+    expect(says).to_have_text("Steady")
     phone.locator("#keep").click()
     kept(phone, "on disk", 1)
-    expect(phone.locator("#outcome h2")).to_have_text("Draft 1 on disk", timeout=10_000)
+    expect(phone.locator("#outcome h2")).to_have_text("Draft 1 on disk")
     day = phone.url.split("/")[4]
     draft = tomllib.loads(simulated.get(f"/api/v1/days/{day}"))["drafts"][0]
     bundled = tomllib.loads(Path(EXAMPLE).read_text())["drafts"]
@@ -54,19 +54,19 @@ def test_a_live_draft_is_kept_once_it_is_steady(simulated: Serving, phone: Page)
 def test_a_pulled_cable_is_said_in_words_and_is_no_reading(simulated: Serving, phone: Page) -> None:
     simulated.post("/api/v1/simulation", {"drive": 1})
     _open(simulated, phone)
-    expect(phone.locator("#says")).to_have_text("Steady", timeout=20_000)
+    expect(phone.locator("#says")).to_have_text("Steady")
     simulated.post("/api/v1/simulation", {"plugged": False})
-    expect(phone.locator("#says")).to_have_text("No reading", timeout=10_000)
+    expect(phone.locator("#says")).to_have_text("No reading")
     expect(phone.locator(".wheel.trouble .load").first).to_have_text("no cable")
     expect(phone.locator("#keep")).to_have_attribute("aria-disabled", "true")
     expect(phone.locator("#keep-says")).to_have_text("p1 is no reading")
     simulated.post("/api/v1/simulation", {"plugged": True})
-    expect(phone.locator("#says")).to_have_text("Steady", timeout=20_000)
+    expect(phone.locator("#says")).to_have_text("Steady")
 
 
 def test_readings_are_whole_divisions(simulated: Serving, phone: Page) -> None:
     _open(simulated, phone)
-    expect(phone.locator(".wheel.read").first).to_be_visible(timeout=20_000)
+    expect(phone.locator(".wheel.read").first).to_be_visible()
     shown = phone.locator("[data-rig]:not([hidden]) .wheel.read .load").all_text_contents()
     assert shown
     assert all(int(text.replace(",", "")) % 20 == 0 for text in shown)

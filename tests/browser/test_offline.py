@@ -56,7 +56,7 @@ def test_the_open_page_sends_by_itself_when_the_station_is_back(own_station: Ser
     kept(phone, "waiting on this device", 2)
     own_station.start()
     kept(phone, "on disk", 9)
-    expect(phone.locator("#outcome h2")).to_have_text("Draft 9 on disk", timeout=10_000)
+    expect(phone.locator("#outcome h2")).to_have_text("Draft 9 on disk")
     assert _read_in(own_station, day) == [list(FIRST.values()), list(SECOND.values()), list(THIRD.values())]
 
 
@@ -88,7 +88,7 @@ def test_the_page_says_by_itself_that_the_station_is_gone_and_when_it_is_back(
     says, why = phone.locator("#net-says"), phone.locator("#why")
     expect(says).to_have_text("All on disk")
     own_station.freeze()  # its lines stay open: only asking tells
-    expect(says).to_have_text("No station", timeout=10_000)
+    expect(says).to_have_text("No station")
     expect(why).to_have_text("The station does not answer. Go on: drafts wait on this device.")
     expect(phone.locator("#net")).to_have_class("net away")
     own_station.thaw()

@@ -10,12 +10,17 @@ from contextlib import aclosing, asynccontextmanager
 from dataclasses import dataclass, field
 from typing import Any, Self, TypeVar
 
-from steelyard.capture import Chars, LinePattern, Number, Part, Patience, Port, Role, Sample
+from steelyard.capture import Chars, LinePattern, LinePort, Number, Part, Patience, Port, Role, Sample, line_port
+from steelyard.capture.line_port import Wire
+from tests.waiting import PATIENCE
 
 T = TypeVar("T")
 
-QUICK = Patience(connect=5.0, silence=2.0, retry=0.01)
-"""As a port is patient in tests: nothing here is far away."""
+QUICK = Patience(connect=PATIENCE, silence=PATIENCE, retry=0.01)
+"""As a port is patient in tests: it tries again at once, and takes no stall of a busy machine for silence."""
+
+QUIET = line_port._QUIET
+"""s of silence after which a line is whole, as the program has it; in most conversations nothing is quiet so long."""
 
 PATTERN = LinePattern(
     "plain",
@@ -35,7 +40,7 @@ def run(main: Coroutine[Any, Any, T]) -> T:
     """Run a conversation; it fails if it takes too long or leaves a task behind."""
 
     async def watched() -> T:
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(PATIENCE):
             result = await main
         await asyncio.sleep(0)
         left = asyncio.all_tasks() - {asyncio.current_task()}
@@ -45,11 +50,27 @@ def run(main: Coroutine[Any, Any, T]) -> T:
     return asyncio.run(watched(), debug=False)
 
 
-async def take(port: Port, enough: int | Callable[[list[Sample]], bool]) -> list[Sample]:
-    """The samples of a port until there are enough, in number or by a test; then it is closed."""
-    got: list[Sample] = []
+def opened(port: Port) -> asyncio.Event:
+    """Set once the wire of a port is open: what is said before is lost, as on a real line."""
+    assert isinstance(port, LinePort)
+    event, connect = asyncio.Event(), port.connect
+
+    async def connecting() -> Wire:
+        wire = await connect()
+        event.set()
+        return wire
+
+    port.connect = connecting
+    return event
+
+
+async def take(
+    port: Port, enough: int | Callable[[list[Sample]], bool], got: list[Sample] | None = None
+) -> list[Sample]:
+    """The samples of a port until there are enough, in number or by a test; then it is closed. ``got`` fills."""
+    got = [] if got is None else got
     done = enough if callable(enough) else lambda samples: len(samples) >= enough
-    async with asyncio.timeout(10), aclosing(port.samples()) as samples:
+    async with asyncio.timeout(PATIENCE), aclosing(port.samples()) as samples:
         async for sample in samples:
             got.append(sample)
             if done(got):

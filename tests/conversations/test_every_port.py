@@ -26,6 +26,7 @@ from steelyard.capture import (
     parse_register,
 )
 from tests.conversations.dialogue import PATTERN, run
+from tests.waiting import PATIENCE
 
 NOWHERE = Patience(connect=0.2, silence=0.1, retry=0.01)
 
@@ -77,7 +78,7 @@ def test_a_port_with_nothing_behind_it_says_so_and_lets_go(driver: type[Port], t
         port = at_nothing(driver.kind, tmp_path)
         assert type(port) is driver
         assert port.name == "pad"
-        async with asyncio.timeout(2), aclosing(port.samples()) as samples:
+        async with asyncio.timeout(PATIENCE), aclosing(port.samples()) as samples:
             said = await anext(samples)
         assert said.channel == "pad"
         assert said.value_kg is None

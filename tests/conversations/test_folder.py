@@ -4,31 +4,62 @@ from __future__ import annotations
 
 import asyncio
 import os
-from collections.abc import Callable
-from contextlib import aclosing
+from collections.abc import Callable, Generator
+from contextlib import contextmanager
 from pathlib import Path
+from unittest import mock
 
 from steelyard.capture import Port, Sample, open_port
-from tests.conversations.dialogue import PATTERN, QUICK, kinds, run, values
+from steelyard.capture.folder import FilePort, FollowWire
+from steelyard.capture.line_port import Wire
+from tests.conversations.dialogue import PATTERN, QUICK, kinds, opened, run, take, values
+from tests.waiting import comes_about
+
+
+class Turns:
+    """How often a port looked at what it follows, or tried to open it."""
+
+    def __init__(self, port: Port) -> None:
+        assert isinstance(port, FilePort)
+        self.count = 0
+        self._connect, port.connect = port.connect, self._connecting
+
+    async def _connecting(self) -> Wire:
+        self.count += 1
+        return await self._connect()
+
+    @contextmanager
+    def counted(self) -> Generator[None, None, None]:
+        """While the block runs looks count too."""
+        look = FollowWire._sizes
+
+        def looking(wire: FollowWire) -> dict[Path, int]:
+            self.count += 1
+            return look(wire)
+
+        with mock.patch.object(FollowWire, "_sizes", looking):
+            yield
+
+    async def some(self) -> None:
+        """Until what was done before is seen: the look that was under way, one after it, and one more try."""
+        enough = self.count + 3
+        await comes_about(lambda: self.count >= enough, "a look")
 
 
 async def while_listening(port: Port, count: int, *steps: Callable[[], object]) -> list[Sample]:
-    """The samples that a port gives while steps are taken one after another, a moment apart."""
+    """The samples that a port gives while steps are taken one after another, each once the one before was seen."""
     got: list[Sample] = []
+    turns = Turns(port)
 
     async def act() -> None:
         for step in steps:
-            await asyncio.sleep(0.15)
+            await turns.some()
             step()
 
-    acting = asyncio.ensure_future(act())
-    async with asyncio.timeout(10), aclosing(port.samples()) as samples:
-        async for sample in samples:
-            if sample.trouble is None or sample.trouble.kind != "silent":
-                got.append(sample)
-            if len(got) == count:
-                break
-    await acting
+    with turns.counted():
+        acting = asyncio.ensure_future(act())
+        await take(port, count, got)
+        await acting
     return got
 
 
@@ -79,12 +110,15 @@ def test_a_pipe_outlives_its_writers(tmp_path: Path) -> None:
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
 
-    def write(text: bytes) -> Callable[[], object]:
-        return lambda: pipe.write_bytes(text)
-
     async def main() -> None:
         port = open_port("pipe", f"file:{pipe}", pattern=PATTERN, patience=QUICK)
-        got = await while_listening(port, 3, write(b"\nok 1.0 kg\n"), write(b"ok 2.0 kg\nok 3"), write(b".0 kg\n"))
+        ready, got = opened(port), list[Sample]()
+        taking = asyncio.ensure_future(take(port, 3, got))
+        await ready.wait()
+        for number, said in enumerate((b"\nok 1.0 kg\n", b"ok 2.0 kg\nok 3", b".0 kg\n"), 1):
+            pipe.write_bytes(said)
+            await comes_about(lambda number=number: len(got) >= number, f"line {number}")
+        await taking
         assert values(got) == [1.0, 2.0, 3.0]
 
     run(main())

@@ -13,10 +13,12 @@ from pymodbus.simulator import DataType, SimData, SimDevice
 
 from steelyard.capture import Patience, Port, RegisterError, Sample, open_port, parse_register
 from steelyard.units import UNITS
-from tests.conversations.dialogue import Cable, kinds, run, take, values
+from tests.conversations.dialogue import QUICK, Cable, kinds, run, take, values
+from tests.waiting import PATIENCE
 
 POUND = UNITS["lb"].factor
-QUICK = Patience(connect=5.0, silence=1.0, retry=0.01)
+IMPATIENT = Patience(connect=PATIENCE, silence=1.5, retry=0.01)
+"""Where silence is what the test is about."""
 
 # 2960 as a 32-bit integer, -12.5 as a float, -7 in halves, the bits of a mark and of an overload, a float that is none.
 WORDS = [0, 2960, *struct.unpack(">2H", struct.pack(">f", -12.5)), 0xFFF9, 0b0101, 0x7FC0, 0, 2961, 0]
@@ -36,9 +38,9 @@ async def server(words: Sequence[int] = tuple(WORDS), number: int = 0) -> AsyncG
         await asyncio.sleep(0.02)
 
 
-def port_at(number: int, *registers: str) -> Port:
+def port_at(number: int, *registers: str, patience: Patience = QUICK) -> Port:
     described = [parse_register(text) for text in registers]
-    return open_port("box", f"modbus-tcp:127.0.0.1:{number}", registers=described, patience=QUICK)
+    return open_port("box", f"modbus-tcp:127.0.0.1:{number}", registers=described, patience=patience)
 
 
 def test_registers_become_samples() -> None:
@@ -123,7 +125,7 @@ def test_power_cut_at_every_byte_of_an_answer(kept: int) -> None:
             writer.close()
 
         listening = await asyncio.start_server(box, "127.0.0.1", 0)
-        port = port_at(listening.sockets[0].getsockname()[1], "p1=holding:100:int32:kg")
+        port = port_at(listening.sockets[0].getsockname()[1], "p1=holding:100:int32:kg", patience=IMPATIENT)
         got = await take(port, lambda samples: 17.0 in values(samples))
         listening.close()
         await listening.wait_closed()
@@ -150,9 +152,9 @@ QUESTION = bytes([17, 3, 0, 107, 0, 2])
 ANSWER = bytes([17, 3, 4, 0x02, 0x2B, 0x00, 0x00])
 
 
-def rtu_port(cable: Cable) -> Port:
+def rtu_port(cable: Cable, patience: Patience = QUICK) -> Port:
     register = parse_register("p1=holding:107:int32:kg:device=17")
-    return open_port("line", f"modbus-rtu:{cable.device}@19200,8E1", registers=[register], patience=QUICK)
+    return open_port("line", f"modbus-rtu:{cable.device}@19200,8E1", registers=[register], patience=patience)
 
 
 async def play(cable: Cable, *answers: bytes) -> list[bytes]:
@@ -191,7 +193,7 @@ def test_a_wrong_check_is_no_reading_and_the_line_is_asked_again() -> None:
             bad = ANSWER + bytes([0, 0])
             good = bytes([17, 3, 4, 0, 0, 0, 9])
             playing = asyncio.ensure_future(play(cable, bad, good + crc(good)))
-            got = await take(rtu_port(cable), 2)
+            got = await take(rtu_port(cable, IMPATIENT), 2)
             await playing
         assert values(got) == [9.0]
         assert kinds(got) == ["silent"]
@@ -208,13 +210,13 @@ def test_a_late_answer_is_not_taken_for_the_next() -> None:
 
             async def box() -> None:
                 await cable.hear(8)
-                await asyncio.sleep(QUICK.silence + 0.01)
+                await asyncio.sleep(IMPATIENT.silence + 0.01)
                 cable.say(late + crc(late))
                 await cable.hear(8)
                 cable.say(right + crc(right))
 
             playing = asyncio.ensure_future(box())
-            got = await take(rtu_port(cable), 2)
+            got = await take(rtu_port(cable, IMPATIENT), 2)
             await playing
         assert values(got) == [2.0]
 
@@ -234,8 +236,7 @@ def test_one_dead_instrument_on_a_line_does_not_silence_the_others() -> None:
 
             playing = asyncio.ensure_future(box())
             registers = [parse_register(f"p{unit}=holding:0:int16:kg:device={unit}") for unit in (1, 2)]
-            patience = Patience(connect=5.0, silence=0.3, retry=0.01)
-            port = open_port("line", f"modbus-rtu:{cable.device}@9600", registers=registers, patience=patience)
+            port = open_port("line", f"modbus-rtu:{cable.device}@9600", registers=registers, patience=IMPATIENT)
             got = await take(port, 8)
             playing.cancel()
             await asyncio.wait({playing})

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 import serialx
 
-from steelyard.capture import Asking, Port, open_port
-from tests.conversations.dialogue import PATTERN, QUICK, Cable, kinds, run, take, values
+from steelyard.capture import Asking, Port, Sample, open_port
+from tests.conversations.dialogue import PATTERN, QUICK, Cable, kinds, opened, run, take, values
+from tests.waiting import comes_about
 
 
 def port_of(cable: Cable, asking: Asking | None = None) -> Port:
@@ -20,9 +21,11 @@ def port_of(cable: Cable, asking: Asking | None = None) -> Port:
 def test_lines_become_samples() -> None:
     async def main() -> None:
         with Cable() as cable:
-            async with aclosing(port_of(cable).samples()) as samples:
+            port = port_of(cable)
+            ready = opened(port)
+            async with aclosing(port.samples()) as samples:
                 first = asyncio.ensure_future(anext(samples))
-                await asyncio.sleep(0.05)
+                await ready.wait()
                 cable.say(b"7.5 kg\r\nok 10.0 kg\r\nno 1")
                 assert (await first).value_kg == 10.0
                 cable.say(b"1.0 kg\r\n")
@@ -63,33 +66,34 @@ STEPS = (b"\r\n", b"ok 1.0 kg\r\n", b"ok 2", b".0 kg\r\n", b"ok 3.0 kg\r\n")
 @pytest.mark.parametrize("step", range(len(STEPS) + 1))
 def test_the_cable_is_pulled_at_every_step(step: int, tmp_path: Path) -> None:
     """What was whole is read, the break is said once, and a cable put back is found again."""
+    whole = [float(line.split()[1]) for line in b"".join(STEPS[:step]).decode().split("\r")[1:-1]]
 
     async def main() -> None:
         link = tmp_path / "cable"  # a name that outlives the cable, as an adapter's does
         with Cable() as cable, Cable() as other:
             link.symlink_to(cable.device)
             port = open_port("pad", f"serial:{link}@9600", pattern=PATTERN, patience=QUICK)
+            ready, got = opened(port), list[Sample]()
 
             async def box() -> None:
-                await asyncio.sleep(0.4)  # the port is open by then; what is said before is lost, as on a real line
+                await ready.wait()
                 for said in STEPS[:step]:
                     cable.say(said)
                     await asyncio.sleep(0.01)
-                await asyncio.sleep(0.2)
+                await comes_about(lambda: len(values(got)) == len(whole), "every whole line")
                 cable.cut()
-                await asyncio.sleep(0.05)
+                await comes_about(lambda: "dropped" in kinds(got), "the break")
                 link.unlink()
                 link.symlink_to(other.device)
-                for _ in range(150):
+                while True:
                     await asyncio.sleep(0.02)
                     other.say(b"ok 9.0 kg\r\n")
 
             playing = asyncio.ensure_future(box())
-            got = await take(port, lambda samples: values(samples)[-1:] == [9.0])
+            await take(port, lambda samples: values(samples)[-1:] == [9.0], got)
             playing.cancel()
             await asyncio.wait({playing})
             link.unlink()
-        whole = [float(line.split()[1]) for line in b"".join(STEPS[:step]).decode().split("\r")[1:-1]]
         assert values(got) == [*whole, 9.0]
         assert "dropped" in kinds(got)
         assert set(kinds(got)) == {"dropped"}
@@ -111,9 +115,11 @@ def test_what_is_no_serial_port_is_said() -> None:
 def test_the_wrong_speed_looks_like_noise_and_is_called_so() -> None:
     async def main() -> None:
         with Cable() as cable:
-            async with aclosing(port_of(cable).samples()) as samples:
+            port = port_of(cable)
+            ready = opened(port)
+            async with aclosing(port.samples()) as samples:
                 first = asyncio.ensure_future(anext(samples))
-                await asyncio.sleep(0.05)
+                await ready.wait()
                 cable.say(b"\r\n\xf8\x80\xfe\xe0\x1c\xff\r\n")
                 said = await first
         assert said.value_kg is None

@@ -9,7 +9,8 @@ from contextlib import aclosing
 import pytest
 
 from steelyard.capture import Asking, Chars, LinePattern, Number, Part, Patience, Role, TroubleKind, open_port
-from tests.conversations.dialogue import PATTERN, QUICK, Script, kinds, run, take, values
+from tests.conversations.dialogue import PATTERN, QUICK, QUIET, Script, kinds, run, take, values
+from tests.waiting import PATIENCE
 
 LINES = b"\r\nok 1250.5 kg\r\nno 1251.0 kg\r\nok -12.5 kg\r\n"
 
@@ -83,14 +84,14 @@ def test_silence_is_said_and_the_connection_is_made_anew() -> None:
 
     async def main() -> None:
         script = Script([[(b"", b"\nok 1.0 kg\r\n")], [(b"", b"\nok 2.0 kg\r\n")]], hold=True)
-        patience = Patience(connect=1, silence=0.05, retry=0.01)
+        patience = Patience(connect=PATIENCE, silence=0.5, retry=0.01)
         async with script.listening() as number:
             port = open_port("box", f"tcp:127.0.0.1:{number}", pattern=PATTERN, patience=patience)
             got = await take(port, lambda samples: 2.0 in values(samples))
         assert values(got) == [1.0, 2.0]
         assert kinds(got) == ["silent", "dropped"]
         silent, dropped = (sample.trouble for sample in got if sample.trouble is not None)
-        assert silent.words == f"127.0.0.1:{number} has sent no line for 0.05 s."
+        assert silent.words == f"127.0.0.1:{number} has sent no line for 0.5 s."
         assert dropped.words == f"The connection to 127.0.0.1:{number} broke: no answer in time. Trying again."
 
     run(main())
@@ -131,19 +132,20 @@ def test_half_a_line_is_no_reading_even_where_it_looks_like_one(kept: int) -> No
     run(main())
 
 
-def test_a_line_after_a_quiet_while_is_whole() -> None:
+def test_a_line_after_a_quiet_while_is_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     """A box that prints at the press of a button: its first line counts."""
+    monkeypatch.setattr("steelyard.capture.line_port._QUIET", QUIET)
 
     async def main() -> None:
         async def press(_: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-            await asyncio.sleep(0.3)
+            await asyncio.sleep(1.0)
             writer.write(b"4321\r\n")
             await writer.drain()
             writer.close()
 
         server = await asyncio.start_server(press, "127.0.0.1", 0)
         address = f"tcp:127.0.0.1:{server.sockets[0].getsockname()[1]}"
-        got = await take(open_port("box", address, pattern=NUMBER, patience=Patience(1, 1, 1)), 1)
+        got = await take(open_port("box", address, pattern=NUMBER, patience=QUICK), 1)
         server.close()
         await server.wait_closed()
         assert values(got) == [4321.0]
