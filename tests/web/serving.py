@@ -29,10 +29,12 @@ COMMAND = [sys.executable, "-m", "steelyard", "serve"]
 
 
 class Served:
-    """One running station. ``said`` is what it printed until it served."""
+    """One running station. ``said`` is what it printed until it served; ``files``: how many it may have open."""
 
-    def __init__(self, store: Path | str, *options: str, port: int = 0) -> None:
+    def __init__(self, store: Path | str, *options: str, port: int = 0, files: int | None = None) -> None:
         arguments = [*COMMAND, "--port", str(port), "--store", str(store), "--token", TOKEN, *options]
+        if files is not None:
+            arguments = ["sh", "-c", f'ulimit -n {files} && exec "$@"', "sh", *arguments]
         self.process = subprocess.Popen(
             arguments, cwd=ROOT, env=ENVIRONMENT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
         )

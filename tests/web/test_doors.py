@@ -10,51 +10,31 @@ import json
 import re
 import sqlite3
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 
 import pytest
 from starlette.applications import Starlette
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
-from starlette.types import Message, Receive, Scope, Send
+from starlette.types import Receive, Scope, Send
 
-from steelyard.store import DeviceRole, open_store
-from steelyard.web import Settings, create_app, network
+from steelyard.web import Settings, create_app
 from steelyard.web import routes as declaring
 from steelyard.web.app import addresses
-from steelyard.web.pairing import Pairing
 from steelyard.web.routes import DAY, PHOTO, SMALL, Address, Folder, May, declared
-from steelyard.web.security import Sessions
-from steelyard.web.station import Station
+from tests.web.house import HERE_ORIGIN, LAN_ORIGIN, House, Role, ask, open_house
 from tests.web.serving import EXAMPLE, ROOT, TOKEN
 
 TABLE = ROOT / "tests" / "released" / "addresses.txt"
 METHODS = ("GET", "HEAD", "OPTIONS", "POST", "PUT", "PATCH", "DELETE", "TRACE", "PROPFIND")
 SAFE = ("GET", "HEAD", "OPTIONS")
 BODIES = {SMALL: "small", PHOTO: "photo", DAY: "day"}
-LAN = "192.168.7.20"
-HERE_ORIGIN, LAN_ORIGIN = (network.url(host, 8765, https=False).rstrip("/") for host in ("127.0.0.1", LAN))
 
 READ = frozenset({"anyone", "look"})
 WRITE = READ | {"weigh"}
 OWN = WRITE | {"own"}
 NONE: frozenset[str] = frozenset()
-
-
-@dataclass(frozen=True)
-class Role:
-    """Who asks: from where, with what, and what that lets them do by safe and by other methods."""
-
-    name: str
-    here: bool
-    safe: frozenset[str]
-    unsafe: frozenset[str]
-    token: str | None = None
-    session: str | None = None
-    origin: str | None = None
 
 
 ROLES = (
@@ -128,89 +108,18 @@ def test_an_address_answers_nothing_that_the_guard_did_not_let_in_there() -> Non
 # -- every address, every method, every role -------------------------------------------------------------------------
 
 
-async def ask(
-    app: Any,
-    method: str,
-    target: str,
-    headers: dict[str, str],
-    *,
-    here: bool,
-    body: bytes = b"",
-    state: dict[str, Any] | None = None,
-) -> tuple[int, dict[str, str], bytes]:
-    """One request straight to the application: status, headers and body of its answer."""
-    sent: list[Message] = []
-    scope: Scope = {
-        "type": "http",
-        "asgi": {"version": "3.0"},
-        "http_version": "1.1",
-        "method": method,
-        "scheme": "http",
-        "path": target,
-        "raw_path": quote(target).encode(),
-        "root_path": "",
-        "query_string": b"",
-        "headers": [(name.encode(), value.encode()) for name, value in headers.items()],
-        "client": ("127.0.0.1" if here else "192.168.7.77", 50000),
-        "server": ("127.0.0.1" if here else LAN, 8765),
-        "state": {} if state is None else state,
-    }
-
-    async def receive() -> Message:
-        return {"type": "http.request", "body": body, "more_body": False}
-
-    async def send(message: Message) -> None:
-        sent.append(message)
-
-    await app(scope, receive, send)
-    status = sent[0]["status"]
-    return status, {k.decode(): v.decode() for k, v in sent[0]["headers"]}, b"".join(m.get("body", b"") for m in sent)
-
-
-@dataclass(frozen=True)
-class House:
-    """A station over a store of its own, and the cookies of who was let in."""
-
-    app: Starlette
-    store: Path
-    day_id: str
-    cookies: dict[str, str]
-
-    def headers(self, role: Role) -> dict[str, str]:
-        """What a role sends with each request."""
-        found = {"host": "127.0.0.1:8765" if role.here else f"{LAN}:8765", "accept": "application/json"}
-        if role.origin is not None:
-            found["origin"] = role.origin
-        if role.session is not None:
-            found["cookie"] = self.cookies[role.session]
-        if role.token is not None:
-            found["authorization"] = f"Bearer {role.token}"
-        return found
-
-
 @pytest.fixture(name="house")
 def _house(tmp_path: Path) -> Iterator[House]:
-    settings = Settings(store=tmp_path / "station.db", token=TOKEN, lan=True, addresses=(LAN,))
-    store = open_store(settings.store)
-    station = Station(store, settings, pairing=Pairing(f"{LAN_ORIGIN}/"))
-    day_id = store.add_day(EXAMPLE.read_text(encoding="utf-8"))
-    sessions = Sessions(store, settings)
-    cookies = {"here": f"{sessions.cookie(secure=False)}={sessions.here()}"}
-    for word, role in (("look", DeviceRole.LOOK), ("weigh", DeviceRole.WEIGH)):
-        response = Response()
-        sessions.let_in(response, name=word, role=role)
-        cookies[word] = response.headers["set-cookie"].partition(";")[0]
-    yield House(create_app(settings, station=station), tmp_path / "station.db", day_id, cookies)
-    asyncio.run(station.close())
+    with open_house(tmp_path) as house:
+        yield house
 
 
 def refused(status: int, headers: dict[str, str], body: bytes) -> bool:
     """Whether an answer is the guard's."""
     if status == 303 and headers.get("location") == "/pair":
         return True
-    if status not in (401, 403):
-        return False
-    return json.loads(body)["error"]["code"] in ("who_are_you", "foreign_page", "may_only_look", "not_here")
+    codes = {"who_are_you", "foreign_page", "may_only_look", "not_here", "slow_down"}
+    return status in (401, 403, 429) and json.loads(body)["error"]["code"] in codes
 
 
 @pytest.mark.parametrize("role", ROLES, ids=lambda role: role.name)

@@ -11,9 +11,11 @@ from steelyard.store import DeviceRole, open_store
 from steelyard.web import network
 from steelyard.web.pairing import Pairing
 from steelyard.web.problem import Problem
-from steelyard.web.security import HEADERS, Sessions
+from steelyard.web.security import HEADERS
+from steelyard.web.sessions import Sessions
 from steelyard.web.settings import Settings
 from steelyard.web.station import Station
+from steelyard.web.tries import Tries
 from tests.web.conftest import BASE, Making
 from tests.web.serving import EXAMPLE, TOKEN
 from tests.web.shapes import draft, error
@@ -258,21 +260,73 @@ def test_a_code_grows_old() -> None:
     assert pairing.offer().code != code
 
 
-def test_guessing_is_slow_and_ends_the_code() -> None:
-    clock = Clock()
-    pairing = Pairing("", clock=clock)
+def test_guessing_is_slower_with_each_try_and_ends_the_code() -> None:
+    clock, told = Clock(), list[tuple[str, str]]()
+    pairing = Pairing(f"{LAN_BASE}/", clock=clock)
+    pairing.tell = lambda offer, why: told.append((offer.code, why))
     code = pairing.offer().code
     wrong = "0" * 8 if code != "0" * 8 else "1" * 8
-    assert pairing.redeem(wrong) is None
-    with pytest.raises(Problem, match="a wrong code was tried a moment ago") as slow:
-        pairing.redeem(code)
-    assert slow.value.status == 429
-    for _ in range(4):
-        clock.now += 2
-        assert pairing.redeem(wrong) is None
-    clock.now += 2
-    assert pairing.redeem(code) is None
-    assert pairing.offer().code != code
+    for pause in (1, 2, 4, 8):
+        assert pairing.redeem(wrong, "192.168.7.30") is None
+        with pytest.raises(Problem, match=f"a wrong code was tried a moment ago; wait {pause} s and try again") as slow:
+            pairing.redeem(code, "192.168.7.30")
+        assert (slow.value.status, slow.value.headers) == (429, {"retry-after": str(pause)})
+        clock.now += pause
+    assert told == []
+    assert pairing.redeem(wrong, "192.168.7.30") is None
+    fresh = pairing.offer().code
+    assert fresh != code
+    assert told == [(fresh, "5 wrong codes were tried, so the code is another one")]
+    assert pairing.redeem(code, "192.168.7.31") is None
+    assert pairing.redeem(fresh, "192.168.7.32") is DeviceRole.WEIGH  # who did not guess does not wait
+
+
+def test_the_code_that_was_used_is_told_to_be_another_one(station: Station) -> None:
+    from starlette.responses import Response
+
+    told = list[tuple[str, str]]()
+    station.pairing.tell = lambda offer, why: told.append((offer.code, why))
+    code = station.pairing.offer().code
+    sessions = Sessions(station.store, station.settings)
+    station.pairing.let_in(sessions, Response(), code=code, name="tablet", address="192.168.7.30")
+    assert told == [(station.pairing.offer().code, "The code was used by 'tablet'")]
+    assert told[0][0] != code
+
+
+def test_wrong_tries_are_counted_by_address_in_bounded_memory() -> None:
+    clock = Clock()
+    tries = Tries(free=2, clock=clock)
+    for number, pause in enumerate((0, 0, 1, 2, 4, 8, 16, 32, 60, 60), 1):
+        tries.wrong("192.168.7.30")
+        assert tries.pause("192.168.7.30") == pause, number
+        assert tries.pause("192.168.7.31") == 0.0
+        clock.now += pause
+    tries.right("192.168.7.30")
+    assert len(tries) == 0
+    for number in range(3):
+        tries.wrong(f"2001:db8::{number}")  # one network
+        tries.wrong(f"::ffff:192.168.7.{30 + number % 1}")
+    assert tries.pause("2001:db8::77") > 0.0
+    assert tries.pause("2001:db8:0:1::77") == 0.0
+    assert tries.pause("192.168.7.30") > 0.0
+    for number in range(5000):
+        tries.wrong(f"10.0.{number // 250}.{number % 250}")
+    assert len(tries) == 1024
+    clock.now += 901
+    tries.wrong("10.0.19.249")
+    assert tries.pause("10.0.19.249") == 0.0
+
+
+def test_tokens_cannot_be_tried_for_ever(making: Making) -> None:
+    client = making()
+    for _ in range(6):
+        error(client.get(DAYS, headers={"authorization": "Bearer wrong"}), 401, "who_are_you")
+    right = {"authorization": f"Bearer {TOKEN}"}
+    answer = client.get(DAYS, headers=right)
+    message = "too many wrong tokens came from this address; wait 1 s and try again"
+    assert error(answer, 429, "slow_down") == message
+    assert answer.headers["retry-after"] == "1"
+    assert client.get(DAYS).status_code == 200  # a browser of the same machine goes on
 
 
 def test_a_name_is_made_fit_to_be_shown(station: Station) -> None:

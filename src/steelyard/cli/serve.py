@@ -13,6 +13,7 @@ from steelyard.store import StoreError
 from steelyard.web import (
     DEFAULT_PORT,
     AuthorityError,
+    Offer,
     Ready,
     Settings,
     SourceError,
@@ -120,7 +121,9 @@ def _say_where(ready: Ready) -> None:
     if ready.lan_address:
         offer = station.pairing.offer()
         say(f"On the network it is at {ready.lan_address}, for devices that show the code {offer.code}, good once")
+        say(f"and for ten minutes; later, {ready.plain_address or ready.address}pair shows another on this machine")
         say(qr_terminal(offer.url))
+        station.pairing.tell = _say_code
     elif station.settings.lan:
         say("This machine is on no network, so nothing else can reach it.")
     if ready.trust_address:
@@ -129,3 +132,8 @@ def _say_where(ready: Ready) -> None:
         if station.settings.lan:
             say(qr_terminal(ready.trust_address))
     say("Stop it with Ctrl-C.")
+
+
+def _say_code(offer: Offer, why: str) -> None:
+    """The code that was printed is no longer good: print the one that is."""
+    say(f"{why}; the next device shows the code {offer.code}, good once and for ten minutes")

@@ -7,7 +7,7 @@ Read ``cli`` next.
 from steelyard.web.app import create_app
 from steelyard.web.authority import AuthorityError
 from steelyard.web.openapi import EVENTS, description
-from steelyard.web.pairing import qr_terminal
+from steelyard.web.pairing import Offer, qr_terminal
 from steelyard.web.ports import SourceError
 from steelyard.web.run import Ready, prepare
 from steelyard.web.settings import DEFAULT_PORT, Settings, default_store
@@ -16,6 +16,7 @@ __all__ = [
     "DEFAULT_PORT",
     "EVENTS",
     "AuthorityError",
+    "Offer",
     "Ready",
     "Settings",
     "SourceError",

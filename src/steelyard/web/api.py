@@ -15,7 +15,7 @@ from steelyard.web.live import LiveLoads
 from steelyard.web.places import places_of
 from steelyard.web.problem import Problem
 from steelyard.web.routes import DAY, PHOTO, May, route
-from steelyard.web.security import Viewer
+from steelyard.web.sessions import Viewer
 from steelyard.web.settings import API
 from steelyard.web.station import PATIENCE, Station
 

@@ -24,7 +24,7 @@ from steelyard.web.plan_aside import LONGEST, PlanFailure
 from steelyard.web.problem import Problem
 from steelyard.web.questions import fault
 from steelyard.web.routes import May, route
-from steelyard.web.security import Viewer
+from steelyard.web.sessions import Viewer
 from steelyard.web.settings import API
 from steelyard.web.station import Station
 

@@ -22,7 +22,8 @@ from steelyard.store import Store, StoreError, open_store
 from steelyard.web import api, api_ask, api_learn, api_plan, indicators, pages
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.routes import Address, Folder, May, declared
-from steelyard.web.security import HEADERS, Guard, Sessions
+from steelyard.web.security import HEADERS, Guard
+from steelyard.web.sessions import Sessions
 from steelyard.web.settings import Settings
 from steelyard.web.station import Station
 
@@ -32,7 +33,7 @@ STATIC = Path(__file__).parent / "static"
 def create_app(settings: Settings, *, station: Station | None = None, store: Store | None = None) -> Starlette:
     """The station as an ASGI application.
 
-    Every request carries ``request.state.station`` (``Station``), ``request.state.viewer`` (``security.Viewer``, None
+    Every request carries ``request.state.station`` (``Station``), ``request.state.viewer`` (``sessions.Viewer``, None
     on the few pages that strangers may see), ``request.state.sessions`` and ``request.state.settings``.
 
     Raises

@@ -5,6 +5,8 @@ from __future__ import annotations
 import ipaddress
 import socket
 
+from steelyard.web.doorway import Doorway
+
 _ELSEWHERE = (("192.0.2.1", socket.AF_INET), ("2001:db8::1", socket.AF_INET6))  # RFC 5737, 3849: nobody's
 
 
@@ -28,7 +30,7 @@ def names() -> tuple[str, ...]:
     return (f"{name}.local", name) if name and name != "localhost" else ()
 
 
-def listen(port: int, *, lan: bool) -> socket.socket:
+def listen(port: int, *, lan: bool) -> Doorway:
     """A socket on this machine alone, or on the network too; port 0 takes any that is free.
 
     Raises
@@ -36,11 +38,11 @@ def listen(port: int, *, lan: bool) -> socket.socket:
     OSError: the port is taken or not allowed.
     """
     # the event loop only sends at once, without waiting for further bytes, where the protocol is named
-    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    found = Doorway(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         found.bind(("0.0.0.0" if lan else "127.0.0.1", port))  # noqa: S104 - the network was asked for
-        found.listen(128)
+        found.listen()
     except BaseException:
         found.close()
         raise

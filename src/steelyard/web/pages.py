@@ -435,9 +435,11 @@ async def let_in(request: Request) -> Response:
     """Let a device in that shows the code."""
     station, form = station_of(request), await request.form()
     code, name = str(form.get("code", "")), str(form.get("name", ""))
+    address = "" if request.client is None else request.client.host
     response = RedirectResponse("/", 303)
     try:
-        await station.run(station.pairing.let_in, request.state.sessions, response, code=code, name=name)
+        let_in = station.pairing.let_in
+        await station.run(let_in, request.state.sessions, response, code=code, name=name, address=address)
     except Problem as problem:
         fault = problem.message[:1].upper() + problem.message[1:] + "."
         return await _pair(request, typed=code[:40], fault=fault, status=problem.status)
@@ -482,7 +484,7 @@ async def service_worker(request: Request) -> Response:
     del request
     scripts = sorted(path.name for path in _STATIC.glob("*.js") if path.name != "sw.js")
     mark = f"?v={version()}"
-    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "ask.js", "plan.js", "learn.js"}
+    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "ask.js", "plan.js", "learn.js", "pair.js"}
     sheets = ("station", "ask", "plan", "learn")
     shell = [*_SHELL, *(f"/static/{name}.css{mark}" for name in sheets)]
     shell += [f"/static/{name}" for name in scripts] + [f"/static/{name}{mark}" for name in scripts if name in entered]

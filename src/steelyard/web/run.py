@@ -6,10 +6,10 @@ import asyncio
 import contextlib
 import logging
 import signal
-import socket
 import sys
 from collections.abc import Callable, Generator
 from dataclasses import dataclass, replace
+from functools import partial
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,8 +20,10 @@ from steelyard.dayfile import parse_day, read_day
 from steelyard.store import Store, open_store
 from steelyard.web import network
 from steelyard.web.app import create_app
+from steelyard.web.doorway import AT_ONCE, Doorway
 from steelyard.web.pairing import Pairing
 from steelyard.web.protocol import Protocol
+from steelyard.web.quiet import keep_quiet
 from steelyard.web.settings import Settings, default_store
 from steelyard.web.simulate import Simulation
 from steelyard.web.station import Station
@@ -50,7 +52,7 @@ class Ready:
 
     station: Station
     app: Starlette
-    listeners: tuple[tuple[socket.socket, ssl.SSLContext | None], ...]
+    listeners: tuple[tuple[Doorway, ssl.SSLContext | None], ...]
     address: str
     plain_address: str = ""
     lan_address: str = ""
@@ -160,7 +162,8 @@ class _Server(uvicorn.Server):
 
 
 async def _serve(ready: Ready) -> None:
-    servers = [_server(ready.app, context, first=at == 0) for at, (_, context) in enumerate(ready.listeners)]
+    servers = [_server(ready.app, *listener, first=at == 0) for at, listener in enumerate(ready.listeners)]
+    keep_quiet()
 
     def stop() -> None:
         ready.station.hub.close()
@@ -172,17 +175,18 @@ async def _serve(ready: Ready) -> None:
     await asyncio.gather(*runs)
 
 
-def _server(app: Starlette, context: ssl.SSLContext | None, *, first: bool) -> _Server:
+def _server(app: Starlette, doorway: Doorway, context: ssl.SSLContext | None, *, first: bool) -> _Server:
     config = uvicorn.Config(
         app,
         loop="asyncio",
-        http=Protocol,
+        http=partial(Protocol, doorway=doorway),  # pyright: ignore[reportArgumentType] - made like the class
         ws="none",
         lifespan="on" if first else "off",
         log_level=logging.WARNING,
         access_log=False,
         proxy_headers=False,
         server_header=False,
+        backlog=AT_ONCE,
         timeout_keep_alive=20,
         timeout_graceful_shutdown=_LAST_SECOND,
     )

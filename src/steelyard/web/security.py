@@ -8,30 +8,27 @@ ours), a request that changes something must come from our own page, and the coo
 from __future__ import annotations
 
 import asyncio
-import hashlib
 import hmac
 import ipaddress
-import secrets
-import time
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from http.cookies import CookieError, SimpleCookie
-from typing import Any, cast
+from typing import Any
 
-from itsdangerous import BadSignature, URLSafeSerializer
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from steelyard.store import Device, DeviceRole, Store, StoreError
+from steelyard.store import DeviceRole, StoreError
 from steelyard.web import network
 from steelyard.web.bodies import limited
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.routes import SAFE, SMALL, Address, Folder, May, matching
+from steelyard.web.sessions import REMEMBERED, Sessions, Viewer
 from steelyard.web.settings import Settings
+from steelyard.web.tries import Tries
 
-_YEAR = 365 * 24 * 3600
-_REMEMBERED = 5.0  # s that a paired device is believed without asking the store
+_FREE = 5  # wrong tokens that cost nothing: a script that is being set up
 
 HEADERS = {
     "content-security-policy": (
@@ -46,114 +43,6 @@ HEADERS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Viewer:
-    """Who asks.
-
-    Attributes
-    ----------
-    role: what it may do. device: its name, as the history shows it.
-    here: whether it sits on the machine that runs the station: only there are pairing codes shown.
-    """
-
-    role: DeviceRole
-    device: str
-    here: bool = False
-
-    @property
-    def may_weigh(self) -> bool:
-        """Whether it may keep drafts."""
-        return self.role is DeviceRole.WEIGH
-
-
-def as_object(value: Any) -> dict[str, Any] | None:
-    """A JSON value as an object; None where it is something else."""
-    return cast("dict[str, Any]", value) if isinstance(value, dict) else None
-
-
-def hash_of(token: str) -> str:
-    """What the store keeps of a token; tokens are long and random, so one round is enough."""
-    return hashlib.sha256(token.encode()).hexdigest()
-
-
-class Sessions:
-    """The cookies: signed, for this origin alone, out of reach of scripts."""
-
-    def __init__(self, store: Store, settings: Settings) -> None:
-        self._store = store
-        self._settings = settings
-        try:
-            key = store.secret("cookies", lambda: secrets.token_bytes(32))
-        except StoreError:
-            key = secrets.token_bytes(32)  # a store that cannot be written: sessions last as long as the server
-        self._signer = URLSafeSerializer(key, salt="session")
-        self._known: dict[str, tuple[float, Device | None]] = {}
-
-    def cookie(self, *, secure: bool) -> str:
-        """The cookie's name. Cookies know no ports, and one that came over TLS is not replaced by one that did not."""
-        return f"steelyard-{self._settings.port}{'-tls' if secure else ''}"
-
-    def here(self) -> str:
-        """The value of a cookie for a browser on this machine."""
-        return self._sign({"here": secrets.token_hex(8)})
-
-    def let_in(self, response: Response, *, name: str, role: DeviceRole) -> Device:
-        """Let a device in that was paired, and give it its cookie. Waits for the database.
-
-        Raises
-        ------
-        StoreError: the name is none, or the store would not.
-        """
-        token = secrets.token_urlsafe(32)
-        device = self._store.add_device(name, role, hash_of(token))
-        self.give(response, self._sign({"token": token}), secure=self._settings.https)
-        return device
-
-    def give(self, response: Response, value: str, *, secure: bool) -> None:
-        """Put the cookie on an answer; ``secure``: it came over TLS and never travels without."""
-        name = self.cookie(secure=secure)
-        response.set_cookie(name, value, max_age=_YEAR, httponly=True, samesite="strict", secure=secure)
-
-    def shut_out(self, device_id: str) -> bool:
-        """Shut a device out, at once. Waits for the database."""
-        done = self._store.revoke_device(device_id)
-        self._known.clear()
-        return done
-
-    async def viewer(self, headers: Headers, *, local: bool) -> Viewer | None:
-        """Whose cookie it is; None where there is none that counts."""
-        data = self._read(headers.get("cookie", ""))
-        if data is None:
-            return None
-        if "here" in data:
-            return Viewer(DeviceRole.WEIGH, "this device", here=True) if local else None
-        token = data.get("token")
-        device = await self._device(token) if isinstance(token, str) else None
-        return None if device is None else Viewer(device.role, device.name, here=local)
-
-    async def _device(self, token: str) -> Device | None:
-        hashed, now = hash_of(token), time.monotonic()
-        known = self._known.get(hashed)
-        if known is not None and now - known[0] < _REMEMBERED:
-            return known[1]
-        device = await asyncio.to_thread(self._store.find_device, hashed)
-        if len(self._known) > 1000:
-            self._known.clear()
-        self._known[hashed] = (now, device)
-        return device
-
-    def _sign(self, data: dict[str, str]) -> str:
-        return self._signer.dumps(data)
-
-    def _read(self, header: str) -> dict[str, Any] | None:
-        try:
-            cookies = SimpleCookie(header)
-            morsel = cookies.get(self.cookie(secure=True), cookies.get(self.cookie(secure=False)))
-            return None if morsel is None else as_object(self._signer.loads(morsel.value))
-        except (CookieError, BadSignature):
-            return None
-
-
 class Guard:
     """The first and last thing that a request passes."""
 
@@ -164,6 +53,7 @@ class Guard:
         self._settings = settings
         self._sessions = sessions
         self._routes = routes
+        self._tries = Tries(free=_FREE)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or answer it here."""
@@ -175,7 +65,7 @@ class Guard:
             return
         headers = Headers(scope=scope)
         visit = _Visit(scope, headers, local=_is_local(scope, headers), address=matching(self._routes, scope))
-        finish = _finishing(send, visit, self._sessions)
+        finish = _Finish(send, visit, self._sessions)
         try:
             refusal = self._wrong_host(visit) or self._plain(visit) or await self._who(visit) or _may_not(visit)
         except StoreError as error:
@@ -185,7 +75,25 @@ class Guard:
             return
         scope.setdefault("state", {}).update(viewer=visit.viewer, address=visit.address)
         body = SMALL if visit.address is None else visit.address.body
-        await self._app(scope, limited(receive, headers, body), finish)
+        answer = self._app(scope, limited(receive, headers, body), finish)
+        if visit.viewer is None or not visit.viewer.device_id:
+            await answer
+        else:
+            await self._while_paired(visit.viewer, asyncio.ensure_future(answer), finish)
+
+    async def _while_paired(self, viewer: Viewer, answer: asyncio.Task[None], finish: _Finish) -> None:
+        """Answer a paired device; a stream, or whatever takes long, breaks off when the device is shut out."""
+        try:
+            with self._sessions.answering(viewer, answer):
+                while not (await asyncio.wait({answer}, timeout=REMEMBERED))[0]:
+                    if not await self._sessions.still_in(viewer):
+                        answer.cancel()
+        finally:
+            answer.cancel()
+        if answer.cancelled():
+            await finish.break_off(_unknown("this device was shut out").to_response())
+        else:
+            answer.result()
 
     def _wrong_host(self, visit: _Visit) -> Response | None:
         host = _host_of(visit.headers.get("host", ""))
@@ -212,11 +120,16 @@ class Guard:
         bearer = visit.headers.get("authorization")
         if bearer is not None:
             kind, _, token = bearer.partition(" ")
-            wanted = self._settings.token
+            wanted, address = self._settings.token, visit.client
+            pause = self._tries.pause(address)
+            if pause > 0.0:
+                return _slow_down(pause).to_response()
             # bytes, for a token may hold letters that compare_digest does not take as text
             if kind.lower() == "bearer" and wanted is not None and _equal(token.strip(), wanted):
                 visit.viewer, visit.by_token = Viewer(DeviceRole.WEIGH, "script", here=visit.local), True
+                self._tries.right(address)
                 return None
+            self._tries.wrong(address)
             return _unknown("the token is not the one that the station was started with").to_response()
         visit.viewer = await self._sessions.viewer(visit.headers, local=visit.local)
         if visit.viewer is None and visit.local:
@@ -236,6 +149,12 @@ class _Visit:
     viewer: Viewer | None = None
     by_token: bool = False
     guest: bool = False
+
+    @property
+    def client(self) -> str:
+        """The address at the other end."""
+        client = self.scope.get("client")
+        return "" if client is None else client[0]
 
     @property
     def is_api(self) -> bool:
@@ -282,6 +201,12 @@ def _unknown(message: str) -> Problem:
     return Problem(401, "who_are_you", message, headers={"www-authenticate": 'Bearer realm="steelyard"'})
 
 
+def _slow_down(pause: float) -> Problem:
+    seconds = math.ceil(pause)
+    message = f"too many wrong tokens came from this address; wait {seconds} s and try again"
+    return Problem(429, "slow_down", message, headers={"retry-after": str(seconds)})
+
+
 def _equal(given: str, wanted: str) -> bool:
     return hmac.compare_digest(given.encode("utf-8", "surrogateescape"), wanted.encode())
 
@@ -324,19 +249,37 @@ def _from_our_page(visit: _Visit) -> bool:
     return visit.headers.get("sec-fetch-site") == "same-origin"
 
 
-def _finishing(send: Send, visit: _Visit, sessions: Sessions) -> Callable[[Message], Any]:
-    """``send`` that adds what every answer carries."""
+class _Finish:
+    """``send`` that adds what every answer carries, and knows how far the answer is."""
 
-    async def finish(message: Message) -> None:
+    def __init__(self, send: Send, visit: _Visit, sessions: Sessions) -> None:
+        self._send = send
+        self._visit = visit
+        self._sessions = sessions
+        self._begun = self._over = False
+
+    async def __call__(self, message: Message) -> None:
+        """Send a piece of the answer."""
         if message["type"] == "http.response.start":
+            self._begun = True
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers.setdefault(name, value)
             headers.setdefault("cache-control", "no-store")
-            if visit.begins and message["status"] < 400:
+            if self._visit.begins and message["status"] < 400:
                 carrier = Response()
-                sessions.give(carrier, sessions.here(), secure=visit.scope["scheme"] == "https")
+                self._sessions.give(carrier, self._sessions.here(), secure=self._visit.scope["scheme"] == "https")
                 headers.append("set-cookie", carrier.headers["set-cookie"])
-        await send(message)
+        self._over = message["type"] == "http.response.body" and not message.get("more_body", False)
+        await self._send(message)
 
-    return finish
+    async def break_off(self, instead: Response) -> None:
+        """End an answer that was begun; answer ``instead`` where none was."""
+        if not self._begun:
+            await instead(self._visit.scope, _nothing_more, self)
+        elif not self._over:
+            await self({"type": "http.response.body", "body": b"", "more_body": False})
+
+
+async def _nothing_more() -> Message:
+    return {"type": "http.disconnect"}
