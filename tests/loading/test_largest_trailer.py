@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from statistics import NormalDist
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from steelyard.units import Quantity
 from tests.loading.days import BAKERY, weighed
 
 SHARES = np.linspace(0.05, 0.30, 251)
+QUANTILE = NormalDist().inv_cdf(0.95)
 
 
 def by_hand(*, doubt: float = 0.0) -> TowLimits:
@@ -26,7 +28,9 @@ def by_hand(*, doubt: float = 0.0) -> TowLimits:
         np.array([-1.0, -1.25, 0.0]),
         np.zeros((3, 1)),
         np.array([0.0, 0.0, -1.0]),
-        np.full(3, 1.645),
+        np.full(3, QUANTILE),
+        np.zeros((3, 0, 2, 2)),
+        np.zeros(3),
         0.10,
         0.15,
         "by hand",
@@ -35,7 +39,8 @@ def by_hand(*, doubt: float = 0.0) -> TowLimits:
 
 def test_without_doubt_it_is_the_school_sum() -> None:
     found = largest_trailer(by_hand(), SHARES)
-    expected = np.minimum(np.minimum(600.0, 900.0 / 1.25) / SHARES, 5000.0)
+    assert found.shares == pytest.approx(SHARES)
+    expected = np.minimum(np.minimum(600.0, 900.0 / 1.25) / found.shares, 5000.0)
     np.testing.assert_allclose(found.most, expected, rtol=1e-5)
     np.testing.assert_allclose(found.best, expected, rtol=1e-12)
     (corner,) = found.corners
@@ -46,7 +51,7 @@ def test_without_doubt_it_is_the_school_sum() -> None:
 
 def test_doubt_takes_its_guard_from_the_axle_alone() -> None:
     found = largest_trailer(by_hand(doubt=120.0), SHARES)
-    assert found.load == pytest.approx((900.0 - 1.645 * 120.0) / 1.25)
+    assert found.load == pytest.approx((900.0 - QUANTILE * 120.0) / 1.25)
     assert found.load_best == pytest.approx(600.0)
     assert found.limits.ids[found.load_binds] == "axle/2:rating"
     assert found.at(0.30)[0] == pytest.approx(found.load / 0.30)

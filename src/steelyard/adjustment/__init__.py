@@ -5,7 +5,15 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 """
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
-from steelyard.adjustment.assumed import PAD_SPAN, PLATFORM_SPAN, REPEATABILITY, laden, repeatability, span_u
+from steelyard.adjustment.assumed import (
+    LATCHED_ROLL,
+    PAD_SPAN,
+    PLATFORM_SPAN,
+    REPEATABILITY,
+    laden,
+    repeatability,
+    span_u,
+)
 from steelyard.adjustment.budget import Source, budget
 from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
 from steelyard.adjustment.consistency import Change, Consistency, Suspect
@@ -38,6 +46,7 @@ from steelyard.adjustment.unknowns import Term
 
 __all__ = [
     "COVERAGE",
+    "LATCHED_ROLL",
     "PAD_SPAN",
     "PLATFORM_SPAN",
     "REPEATABILITY",

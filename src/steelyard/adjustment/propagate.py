@@ -157,6 +157,27 @@ class Propagation:
             found[row] = ((felt @ part) * felt).sum(axis=1)
         return found
 
+    @property
+    def learned_dof(self) -> tuple[float, ...]:
+        """Degrees of freedom of each component of the readings."""
+        return tuple(float(dof) for dof in self._dof)
+
+    def learned(self, roots: Array) -> Array:
+        """Covariances that each component of the readings brings to some quantities each of which has several terms.
+
+        Parameters
+        ----------
+        roots: of the terms of each quantity, shape (n, terms, m).
+
+        Returns
+        -------
+        shape (n, components, terms, terms): of the terms among themselves, a matrix for each component.
+        """
+        felt = roots[:, :, : len(self._readings)]
+        if not self._parts:
+            return np.zeros((len(roots), 0, roots.shape[1], roots.shape[1]))
+        return np.stack([felt @ part @ felt.transpose(0, 2, 1) for part in self._parts], axis=1)
+
     def of_readings(self, roots: Array) -> Array:
         """Variance that the readings as a whole bring to some quantities, shape (n,)."""
         felt = roots[:, : len(self._readings)]

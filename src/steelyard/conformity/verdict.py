@@ -65,8 +65,9 @@ class Verdict:
 class Measured:
     """A determined finding as a verdict sees it (SI).
 
-    ``slack_u`` is the standard uncertainty of value minus limit times what the value is a share of; for a plain
-    quantity it is ``u``. ``slack`` is that difference itself, so that a share is judged as exactly as a load.
+    ``slack_u`` is the standard uncertainty of value minus limit times what the value is a share of, ``dof`` its degrees
+    of freedom; for a plain quantity it is ``u``. ``slack`` is that difference itself, so that a share is judged as
+    exactly as a load.
     ``floor_u`` is the part of ``u`` that more drafts cannot take away.
     """
 

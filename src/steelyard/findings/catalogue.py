@@ -67,7 +67,8 @@ class Catalogue:
     def entries(self, only: tuple[str, ...] | None = None, about: str | None = None) -> list[Entry]:
         """All of them, or those of some states and the changes between these; states that tip over have none.
 
-        With ``about``, only what is of that state, or changes towards it.
+        With ``about``, only what is of that state, or changes towards it: also what a steering axle lost against every
+        state in which its vehicle tows nothing, named or not, for that is a limit of the state itself.
         """
         tipped = self._adjustment.tipped
         wanted = self._day.states if only is None else only
@@ -82,9 +83,9 @@ class Catalogue:
                 if about not in (None, after.id):
                     continue
                 found.extend(self._between(before, after))
-        for before_id, after_id, name in steering_changes(self._day):
-            if before_id in self._loads and after_id in self._loads:
-                found.append(self._steering_change(before_id, after_id, name))
+        for before_id, after_id, name in steering_changes(self._day, about):
+            if after_id in self._loads and self._summed(before_id, only=only if about is None else None):
+                found.append(self.steering_change(before_id, after_id, name))
         found.extend(self._restored(about))
         if only is None:
             found.extend(self._cargo())
@@ -229,7 +230,14 @@ class Catalogue:
             identity = f"{before.id}>{after.id}/{tail}"
             yield Entry(identity, f"{before.id} to {after.id}: {label}", Dimension.MASS, basis, after.id, change)
 
-    def _steering_change(self, before: str, after: str, vehicle: str) -> Entry:
+    def _summed(self, state: str, *, only: tuple[str, ...] | None) -> bool:
+        """Whether the loads of a state are at hand, or can be: it is among the states wanted, and does not tip over."""
+        if state not in self._loads and (only is None or state in only) and state not in self._adjustment.tipped:
+            self._loads[state] = dict(self._sums(self._day.states[state]))
+        return state in self._loads
+
+    def steering_change(self, before: str, after: str, vehicle: str) -> Entry:
+        """What the front axle gained, as a share of its load before; the loads of both states must be at hand."""
         then, now = (self._loads[state][f"{vehicle}/axle/1"][1] for state in (before, after))
         measured = {before, after} <= self._measured
         return Entry(

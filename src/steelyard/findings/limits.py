@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import extend, student_quantile
+from steelyard.adjustment import Propagation, extend, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.weigh import Quantities, Room, Weighed
 from steelyard.loading import Limits, Predicted, Scenario, applied, predicted
 from steelyard.model import Cargo, WeighDay
 from steelyard.rules import requirements_of
+from steelyard.statics import TAPE
 from steelyard.units import Quantity
 
 PROBE = 1.0
@@ -23,6 +24,8 @@ _PLACES = {"_probe_m": (0.0, 0.0), "_probe_x": (PROBE, 0.0), "_probe_y": (0.0, P
 def limits_of(weighed: Weighed, state: str, vehicle: str) -> Limits:
     """The determined limits of ``state`` and of changes towards it, with what a load on ``vehicle`` does to them.
 
+    The place of a load is taken to be taped, as one that ``whatif`` puts on.
+
     Raises
     ------
     ScenarioError: there is no such state, or the vehicle is not in it.
@@ -30,8 +33,14 @@ def limits_of(weighed: Weighed, state: str, vehicle: str) -> Limits:
     return limits_from(weighed, state, vehicle)
 
 
-def limits_from(weighed: Weighed, state: str, vehicle: str, more: tuple[Requirement, ...] = ()) -> Limits:
-    """The same with ``more`` requirements, each on a finding of ``state``.
+def limits_from(
+    weighed: Weighed, state: str, vehicle: str, more: tuple[Requirement, ...] = (), alone: tuple[str, ...] = ()
+) -> Limits:
+    """The same with ``more`` requirements, on findings of ``state``, or on what the front axle of ``vehicle`` loses.
+
+    Parameters
+    ----------
+    alone: the states in which the vehicle tows nothing, against which the loss counts.
 
     Raises
     ------
@@ -39,17 +48,21 @@ def limits_from(weighed: Weighed, state: str, vehicle: str, more: tuple[Requirem
     """
     day = weighed.adjustment.rig.day
     asked = extend(weighed.adjustment, _probed(day, state, vehicle))
-    ends = {state, *_PLACES}
-    quantities = Quantities(asked, [entry for entry in Catalogue(asked).entries() if entry.state in ends])
+    ends = (state, *_PLACES)
+    catalogue = Catalogue(asked)
+    entries = [entry for entry in catalogue.entries() if entry.state in ends]
+    standing = [name for name in ends if name not in asked.tipped]
+    lost = [catalogue.steering_change(before, end, vehicle) for before in alone for end in standing]
+    quantities = Quantities(asked, [*entries, *lost])
     found: list[tuple[Requirement, list[Room]]] = []
     for requirement in (*requirements_of(day), *more):
         if _end(requirement.finding) != state:
             continue
-        rooms = [quantities.room(requirement, at_state(requirement.finding, name)) for name in (state, *_PLACES)]
+        rooms = [quantities.room(requirement, at_state(requirement.finding, name)) for name in ends]
         known = [room for room in rooms if room is not None]
         if len(known) == len(rooms):
             found.append((requirement, known))
-    return _limits(found)
+    return _limits(found, asked.propagation)
 
 
 def predict_many(weighed: Weighed, state: str, vehicle: str, loads: NDArray[np.float64]) -> Predicted:
@@ -70,18 +83,22 @@ def predict_many(weighed: Weighed, state: str, vehicle: str, loads: NDArray[np.f
     return predicted(limits_of(weighed, state, vehicle), loads)
 
 
-def _limits(found: list[tuple[Requirement, list[Room]]]) -> Limits:
+def _limits(found: list[tuple[Requirement, list[Room]]], propagation: Propagation) -> Limits:
     room = np.array([[part.value for part in rooms] for _, rooms in found]).reshape(len(found), 4)
-    width = len(found[0][1][0].root) if found else 0
+    width = propagation.solution.root.shape[1]
     root = np.array([[part.root for part in rooms] for _, rooms in found]).reshape(len(found), 4, width)
+    rate = np.stack([root[:, 1] - root[:, 0], root[:, 2] - root[:, 1], root[:, 3] - root[:, 1]], axis=1) / PROBE
     return Limits(
         tuple(requirement.id for requirement, _ in found),
         tuple(requirement.label for requirement, _ in found),
         room[:, 0],
         root[:, 0],
         np.stack([room[:, 1] - room[:, 0], room[:, 2] - room[:, 1], room[:, 3] - room[:, 1]], axis=1) / PROBE,
-        np.stack([root[:, 1] - root[:, 0], root[:, 2] - root[:, 1], root[:, 3] - root[:, 1]], axis=1) / PROBE,
+        rate,
         student_quantile(np.array([rooms[0].dof for _, rooms in found]), CONFIDENT),
+        propagation.learned(np.concatenate([root[:, :1], rate], axis=1)),
+        propagation.learned_dof,
+        TAPE,
     )
 
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import student_quantile
+from steelyard.adjustment import LATCHED_ROLL, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement, Sense
 from steelyard.findings.limits import limits_from
 from steelyard.findings.weigh import Weighed
-from steelyard.loading import Limits, ScenarioError, TowLimits
-from steelyard.model import Coupling, Role, WeighDay
-from steelyard.rules import practice
+from steelyard.loading import ScenarioError, TowLimits, without
+from steelyard.model import Coupling, CouplingType, Role, WeighDay
+from steelyard.rules import coupling_stem, practice
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 
@@ -51,7 +49,11 @@ def towing_vehicle(day: WeighDay, state: str, at: str | None) -> tuple[str, str]
 
 
 def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: float = 0.0) -> TowLimits:
-    """Every determined limit on a trailer at coupling ``at`` of ``vehicle``, which stands alone in ``state``.
+    """Every determined limit on a trailer at coupling ``at`` of ``vehicle``, which tows nothing in ``state``.
+
+    They are those of the vehicle, and of what it hangs on, as they would be with the trailer, whether its load moves
+    them or not. What the front axle may lose is judged against every state in which the vehicle tows nothing. The roll
+    couple latched into a fifth wheel counts as if all of it came through, for how much a trailer gives way is unknown.
 
     Parameters
     ----------
@@ -63,11 +65,12 @@ def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: fl
     """
     day = weighed.adjustment.rig.day
     coupling = day.vehicles[vehicle].couplings[at]
-    body = limits_from(weighed, state, vehicle, _own(day, state, vehicle))
+    alone = _alone(weighed, vehicle)
+    body = limits_from(weighed, state, vehicle, _own(day, state, vehicle, alone), alone)
+    body = without(body, frozenset(body.ids) - _of_train(day, state, vehicle, body.ids))
     if not body.ids and day.vehicles[vehicle].role is Role.TOWING:  # its front axle alone would limit it: it is open
         raise ScenarioError(f"no limit on {vehicle!r} is determined in {state!r}, so how much it tows cannot be told")
-    body = _with_loss(body, practice().steering_loss.low)
-    renamed = tuple(_renamed(name, state, vehicle) for name in body.ids)
+    renamed = tuple(_renamed(name) for name in body.ids)
     place, place_root, extra = _place(weighed, vehicle, coupling, body.root.shape[1])
     root = np.pad(body.root, ((0, 0), (0, extra)))
     rates = np.pad(body.rate_root, ((0, 0), (0, 0), (0, extra)))
@@ -79,7 +82,9 @@ def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: fl
             by_load[index], by_gross[index], load_root[index] = 0.0, -1.0, 0.0
     sure = _sure(day, vehicle, coupling)
     count = len(sure)
-    window = practice().coupling_share[coupling.type.value]
+    kind = coupling.type
+    window = practice().coupling_share[kind.value]
+    roots = np.stack([root, load_root], axis=1)
     return TowLimits(
         (*renamed, *(name for name, _, _, _ in sure)),
         (*body.labels, *(label for _, label, _, _ in sure)),
@@ -89,13 +94,31 @@ def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: fl
         np.pad(load_root, ((0, count), (0, 0))),
         np.concatenate([by_gross, [0.0 if on_load else -1.0 for *_, on_load in sure]]),
         np.concatenate([body.quantile, np.full(count, student_quantile(np.array([np.inf]), CONFIDENT)[0])]),
+        np.pad(weighed.adjustment.propagation.learned(roots), ((0, count), (0, 0), (0, 0), (0, 0))),
+        np.pad(
+            LATCHED_ROLL * body.rate[:, 2] if kind is CouplingType.FIFTH_WHEEL else np.zeros(len(renamed)), (0, count)
+        ),
         window.low,
         window.high,
         window.source,
+        body.dof,
     )
 
 
-def _own(day: WeighDay, state: str, vehicle: str) -> tuple[Requirement, ...]:
+def _alone(weighed: Weighed, vehicle: str) -> tuple[str, ...]:
+    """The states in which a vehicle with a steering axle tows nothing; none for a trailer."""
+    day = weighed.adjustment.rig.day
+    if day.vehicles[vehicle].role is not Role.TOWING:
+        return ()
+    standing = [item for item in day.states.values() if vehicle in item.vehicles]
+    return tuple(
+        item.id
+        for item in standing
+        if item.id not in weighed.adjustment.tipped and not any(link.towing == vehicle for link in item.links)
+    )
+
+
+def _own(day: WeighDay, state: str, vehicle: str, alone: tuple[str, ...]) -> tuple[Requirement, ...]:
     """What hitching alone calls for, put as a limit on the towing vehicle as it stands in ``state``."""
     found: list[Requirement] = []
     title = day.vehicles[vehicle].title
@@ -103,26 +126,31 @@ def _own(day: WeighDay, state: str, vehicle: str) -> tuple[Requirement, ...]:
     if gcwr is not None:
         gross = f"{state}/{vehicle}/gross"
         found.append(Requirement(f"{gross}:gcwr", gross, f"{title}: GCWR", gcwr, Sense.MAX, "", Dimension.MASS))
-    if loss.low is not None and day.vehicles[vehicle].role is Role.TOWING:
-        front = f"{state}/{vehicle}/axle/1"
-        label = f"{title}: front axle may lose {-loss.low * 100:.0f} % when hitched"
-        found.append(Requirement(f"{front}:steering_loss", front, label, 0.0, Sense.MIN, "", Dimension.MASS))
+    for before in alone if loss.low is not None else ():
+        change = f"{before}>{state}/{vehicle}/front_change"
+        label = f"{title}: front axle may lose {-(loss.low or 0.0) * 100:.0f} % when hitched"
+        identity = f"{change}:steering_loss"
+        found.append(Requirement(identity, change, label, loss.low or 0.0, Sense.MIN, loss.source, Dimension.SHARE))
     return tuple(found)
 
 
-def _with_loss(body: Limits, low: float | None) -> Limits:
-    """The limit on what the front axle may lose: a part of its load before, and all of what the coupling takes."""
-    part = np.array([-low if low is not None and name.endswith(":steering_loss") else 1.0 for name in body.ids])
-    return replace(body, room=body.room * part, root=body.root * part[:, None])
+def _of_train(day: WeighDay, state: str, vehicle: str, ids: tuple[str, ...]) -> frozenset[str]:
+    """The limits of a vehicle and of those that it is coupled to; others may stand there too."""
+    train, links = {vehicle}, day.states[state].links
+    for _ in links:
+        train |= {name for link in links if train & {link.towing, link.trailer} for name in (link.towing, link.trailer)}
+    others = set(day.states[state].vehicles) - train
+    stems = [f"{coupling_stem(state, number)}/" for number, link in enumerate(links, start=1) if link.trailer in others]
+    mine = (name for name in ids if name.split("/")[1] not in others)
+    return frozenset(name for name in mine if not any(name.startswith(stem) for stem in stems))
 
 
-def _renamed(name: str, state: str, vehicle: str) -> str:
+def _renamed(name: str) -> str:
     """The id that the limit has once the trailer is hitched."""
-    if name.endswith(":steering_loss"):
-        return f"{state}>{NAME}/{vehicle}/front_change:steering_loss"
     if name.endswith(":gcwr"):
         return f"{NAME}/combination/gross:gcwr"
-    return NAME + name.removeprefix(state)
+    head, tail = name.split("/", 1)
+    return f"{'>'.join([*head.split('>')[:-1], NAME])}/{tail}"
 
 
 def _place(weighed: Weighed, vehicle: str, coupling: Coupling, width: int) -> tuple[float, Array, int]:

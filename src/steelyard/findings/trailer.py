@@ -21,9 +21,9 @@ from steelyard.loading import (
     without,
 )
 from steelyard.model import Cargo, Role, WeighDay
-from steelyard.units import Dimension, UnitSystem
+from steelyard.units import Dimension, UnitSystem, at_most
 
-SHARES = np.linspace(0.05, 0.30, 251)
+SHARES = np.arange(50, 301) / 1000.0
 """Shares on the coupling that are looked at [1]: a tenth of a per cent apart."""
 
 STEP = {"in": 1.0, "ft": 1.0 / 12.0, "mm": 25.0, "cm": 2.5, "m": 0.025}
@@ -87,16 +87,16 @@ def how_much_trailer(
 
     Raises
     ------
-    ScenarioError: the state, coupling or trailer is none, or the vehicle does not stand alone.
+    ScenarioError: the state, coupling or trailer is not there, or the vehicle tows something already.
     """
     day = weighed.adjustment.rig.day
     vehicle, coupling = towing_vehicle(day, state, at)
     limits = tow_limits(weighed, state, vehicle, coupling)
     if not limits.ids:
         raise ScenarioError(f"no limit on {vehicle!r} is both stated and determined in {state!r}, so nothing bounds it")
-    result = largest_trailer(limits, SHARES)
-    step = STEP.get(day.units.length, 1.0) * day.units.factor(Dimension.LENGTH)
     share = _usual(limits)
+    result = largest_trailer(limits, np.unique([*SHARES, share]))
+    step = STEP.get(day.units.length, 1.0) * day.units.factor(Dimension.LENGTH)
     moved = tuple(_moved(weighed, state, vehicle, coupling, by, share) for by in (-step, 0.0, step))
     given = tuple(_given(weighed, state, vehicle, coupling, trailers, add))
     return TrailerAnswer(day, state, vehicle, coupling, result, moved, given)
@@ -108,10 +108,10 @@ def _usual(limits: TowLimits) -> float:
 
 
 def _moved(weighed: Weighed, state: str, vehicle: str, at: str, by: float, share: float) -> Moved:
-    limits = tow_limits(weighed, state, vehicle, at, moved=by)
+    limits, here = tow_limits(weighed, state, vehicle, at, moved=by), np.array([share])
     own = _without_coupling(limits)
-    load = largest_trailer(own, SHARES).load if own.ids else np.inf
-    most, place = largest_trailer(limits, SHARES).at(share)
+    load = largest_trailer(own, here).load if own.ids else np.inf
+    most, place = largest_trailer(limits, here).at(share)
     return Moved(by, load, share, most, limits.ids[place] if place >= 0 else "")
 
 
@@ -164,6 +164,11 @@ def trailer_to_data(answer: TrailerAnswer, *, file: str) -> dict[str, Any]:
             "best": _mass(result.load_best, units),
             "limit": _name(limits, result.load_binds),
         },
+        "missed": [limits.ids[place] for place in result.missed],
+        "largest": {
+            "mass": _mass(result.largest[0], units),
+            "shares": [_percent(share) for share in result.largest[1:]],
+        },
         "window": {"low": _percent(limits.low), "high": _percent(limits.high), "source": limits.source},
         "region": [
             {
@@ -209,7 +214,7 @@ def _given_data(given: Given, file: str) -> dict[str, Any]:
 
 
 def _mass(value: float, units: UnitSystem) -> float | None:
-    return float(f"{units.show(value, Dimension.MASS):.6g}") if np.isfinite(value) else None
+    return at_most(units.show(value, Dimension.MASS)) if np.isfinite(value) else None
 
 
 def _percent(value: float | None) -> float | None:

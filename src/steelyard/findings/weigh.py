@@ -324,10 +324,11 @@ class Quantities:
         roots = self._top.roots[places] - np.where(ratio, limits, 0.0)[:, None] * self._bottom.roots[places]
         whole = np.where(ratio, limits * self._bottom.values[places], limits)
         slacks = (self._top.values[places] - whole).tolist()
-        doubts = np.sqrt((roots**2).sum(axis=1)).tolist()
+        variances = (roots**2).sum(axis=1)
+        doubts, dofs = np.sqrt(variances).tolist(), self._adjustment.propagation.dof_of(roots, variances).tolist()
         found = self._ratio
-        kept = (found.values, found.u, found.dof, found.prior_u)
-        values, us, dofs, floors = ([float(one) for one in part[places].tolist()] for part in kept)
+        kept = (found.values, found.u, found.prior_u)
+        values, us, floors = ([float(one) for one in part[places].tolist()] for part in kept)
         measured = {
             item.id: Measured(values[at], us[at], dofs[at], slacks[at], doubts[at], floors[at])
             for at, item in enumerate(judged)
@@ -351,4 +352,5 @@ class Quantities:
         else:
             value -= requirement.limit
         sign = -1.0 if requirement.sense is Sense.MAX else 1.0
-        return Room(sign * value, sign * root, float(self._ratio.dof[place]))
+        dof = self._adjustment.propagation.dof_of(root[None, :], np.array([root @ root]))
+        return Room(sign * value, sign * root, float(dof[0]))

@@ -22,7 +22,10 @@ class Limits:
     ids: verdict ids, n of them. labels: in words.
     room: [kg], shape (n,). root: its doubt, ``covariance = root root'``, shape (n, q).
     rate: change of room for one unit of each component of the load, shape (n, 3). rate_root: shape (n, 3, q).
-    quantile: one-sided 95 % quantile of each limit's distribution, shape (n,).
+    quantile: one-sided 95 % quantile of each limit's distribution without a load, shape (n,).
+    learned: what each learned component of the readings' doubt brings to the covariances of the room and the three
+        rates, shape (n, components, 4, 4). dof: degrees of freedom of each component.
+    taped: standard uncertainty of the place of a load, along and across [m].
     """
 
     ids: tuple[str, ...]
@@ -32,6 +35,9 @@ class Limits:
     rate: Array
     rate_root: Array
     quantile: Array
+    learned: Array
+    dof: tuple[float, ...] = ()
+    taped: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -44,7 +50,11 @@ class TowLimits:
     room: left without the trailer [kg], shape (n,). root: its doubt, shape (n, q).
     by_load: change of room for one unit of coupling load, shape (n,). load_root: its doubt, shape (n, q).
     by_gross: change of room for one unit of the trailer's gross, shape (n,).
-    quantile: one-sided 95 % quantile of each limit's distribution, shape (n,).
+    quantile: one-sided 95 % quantile of each limit's distribution without a trailer, shape (n,).
+    learned: what each learned component of the readings' doubt brings to the covariances of the room and of its change
+        for one unit of coupling load, shape (n, components, 2, 2). dof: degrees of freedom of each component.
+    latched: standard uncertainty that hitching brings whatever the trailer [kg], shape (n,): of the roll couple that is
+        latched into a fifth wheel.
     low, high: window of the share on this kind of coupling [1], None where it is open. source: of the window.
     """
 
@@ -56,9 +66,12 @@ class TowLimits:
     load_root: Array
     by_gross: Array
     quantile: Array
+    learned: Array
+    latched: Array
     low: float | None
     high: float | None
     source: str
+    dof: tuple[float, ...] = ()
 
 
 _WORDS = ("ids", "labels")

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.loading.floor import Outline, inside
+from steelyard.loading.guard import quantile_range
 from steelyard.loading.limits import Limits, without
-from steelyard.loading.room import Array, Flags, curves_at, kept_without, most_at
+from steelyard.loading.room import Array, Flags, curves_of, kept_without, most_at
 from steelyard.loading.scenario import ScenarioError
 
 UNTOUCHED = 1e-9
@@ -27,6 +28,9 @@ class Item:
 @dataclass(frozen=True)
 class LoadMap:
     """The most that each place can take, at a one-sided probability of 95 % for every limit by itself.
+
+    It is what a prediction with that mass there would say: with the degrees of freedom that it would have, and with a
+    place that is known as well as ``Limits.taped`` says.
 
     Attributes
     ----------
@@ -113,13 +117,22 @@ def _touched(limits: Limits, corners: Array) -> Limits:
 
 
 def _bound(limits: Limits, x: Array, y: Array) -> tuple[Array, Array, NDArray[np.int_]]:
-    """The most mass [kg] by every limit at each place, shape (k, n), by all, shape (k,), and which binds, -1: none."""
+    """The most mass [kg] by every limit at each place, shape (k, n), by all, shape (k,), and which binds, -1: none.
+
+    The degrees of freedom are those of the place and the mass. Where a limit does not come near binding, its most is
+    one that surely keeps it.
+    """
     kept = kept_without(limits)
-    most = most_at(limits, x, y)
+    loose, tight = quantile_range(limits.dof)
+    most = most_at(limits, x, y, tight)
+    if loose < tight and kept.any():
+        widest = most_at(limits, x, y, loose)[:, kept].min(axis=1)
+        places, rows = np.nonzero((most <= widest[:, None]) & kept)
+        most[places, rows] = curves_of(limits, rows, x[places], y[places]).interval()[1]
     least = np.zeros_like(most)
-    for place in np.flatnonzero(~kept):
-        alone = curves_at(without(limits, frozenset(limits.ids) - {limits.ids[place]}), x, y)
-        least[:, [place]], most[:, [place]] = alone.interval()
+    for row in np.flatnonzero(~kept):
+        alone = curves_of(limits, np.full(len(x), row), x, y)
+        least[:, row], most[:, row] = alone.interval()
     binds = np.argmin(most, axis=1)
     found = most[np.arange(len(x)), binds]
     if not kept.all():
@@ -133,9 +146,12 @@ def _bound(limits: Limits, x: Array, y: Array) -> tuple[Array, Array, NDArray[np
 
 def _spare(limits: Limits, x: Array, y: Array, item: Item) -> Array:
     """What the item leaves under the limit that it strains most, shape (k,)."""
-    curves = curves_at(limits, x, y)
-    u = np.sqrt(curves.variances(item.mass) + (curves.rate * item.u) ** 2)
-    return (curves.room + curves.rate * item.mass - curves.quantile * u).min(axis=1)
+    spare = np.full(len(x), np.inf)
+    for row in range(len(limits.ids)):
+        curves = curves_of(limits, np.full(len(x), row), x, y)
+        doubtful = replace(curves, variance=curves.variance + (curves.rate * item.u) ** 2)
+        spare = np.minimum(spare, doubtful.left(item.mass))
+    return spare
 
 
 def _middles(start: float, end: float, count: int) -> Array:

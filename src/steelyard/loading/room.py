@@ -1,18 +1,24 @@
-"""How much mass a limit leaves room for: the quadratic that every search with a doubt comes down to.
+"""How much mass a limit leaves room for: where every search with a doubt meets the guard band.
 
-A limit is kept while ``a + b m >= q sqrt(A + 2 B m + C m^2)``: the room left with a mass ``m``, less the quantile times
-its standard uncertainty. The left side is linear and the right one convex, so the masses that keep it are one interval,
-and its ends are roots of a quadratic.
+A limit is kept while ``a + b m >= q(m) sqrt(A + 2 B m + C m^2)``: the room left with a mass ``m``, less its standard
+uncertainty times the one-sided quantile. With ``q`` held, the left side is linear and the right one convex, so the
+masses that keep the limit are one interval, and its ends are roots of a quadratic. But the mass has a say in how much
+of the doubt was learned from few readings, so the degrees of freedom, and ``q`` with them, belong to the mass too
+(JCGM 100, G.4). The quadratic with the least and the greatest ``q`` encloses each end, and the false position with
+halved weights (Dowell and Jarratt, A modified regula falsi method, BIT 11, 1971; from memory) closes in on it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.loading.guard import quantile_of, quantile_range
 from steelyard.loading.limits import Limits
+from steelyard.loading.scenario import MOST_MASS
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -20,33 +26,125 @@ Flags = NDArray[np.bool_]
 ROUNDING = 1e-12
 """What rounding may take from a discriminant, as a part of its first term: a limit without doubt has a double root."""
 
+CLOSE = 1e-10
+"""Part of a limit's room, or of a mass, within which the end of an interval counts as found."""
+
+TRIED = 33
+"""Masses that are tried where only the least quantile says that some mass keeps a limit."""
+
+TURNS = 40
+"""Steps towards an end at most; a handful does, unless the quantile turns sharply."""
+
 
 @dataclass(frozen=True)
 class Curves:
-    """Room over mass, of any shape: ``a + b m`` with the variance ``A + 2 B m + C m^2``, and the quantile."""
+    """Room over mass, of any one shape: ``a + b m`` with the variance ``A + 2 B m + C m^2``.
+
+    Attributes
+    ----------
+    learned: the same three coefficients of the part of the variance that each learned component brings, shape
+        (components, 3, ...). dof: degrees of freedom of each component. quantile: held for every mass; None: it follows
+        from the degrees of freedom.
+    """
 
     room: Array
     rate: Array
     variance: Array
     covariance: Array
     rate_variance: Array
-    quantile: Array
+    learned: Array
+    dof: tuple[float, ...]
+    quantile: float | None = None
 
     def kept(self, mass: Array | float) -> Flags:
         """Whether the limits are kept at 95 % with a mass [kg], broadcast over the curves' own shape."""
-        return self.room + self.rate * mass >= self.quantile * np.sqrt(self.variances(mass))
+        return self.left(mass) >= 0.0
+
+    def left(self, mass: Array | float) -> Array:
+        """What is left of the limits beyond their guard band with a mass [kg]."""
+        return self.room + self.rate * mass - self.quantiles(mass) * np.sqrt(self.variances(mass))
 
     def variances(self, mass: Array | float) -> Array:
         """The variance of the room left with a mass [kg]."""
         return np.maximum(self.variance + 2 * self.covariance * mass + self.rate_variance * mass**2, 0.0)
 
+    def quantiles(self, mass: Array | float) -> Array:
+        """The one-sided 95 % quantile of the room left with a mass [kg]."""
+        if self.quantile is not None:
+            return np.full(np.shape(self.room), self.quantile)
+        own, mixed, square = self.learned[:, 0], self.learned[:, 1], self.learned[:, 2]
+        return quantile_of(own + (2 * mixed + square * mass) * mass, self.variances(mass), self.dof)
+
     def interval(self) -> tuple[Array, Array]:
         """The least and the most mass [kg] that keep each limit, none below zero, shapes as the curves'.
 
         The most is infinite where nothing ever binds; where no mass keeps the limit the least is infinite and the most
-        is zero.
+        is zero. Of a limit that is kept without any mass, every mass up to the most keeps it.
         """
-        square = self.quantile**2
+        if self.quantile is not None:
+            return self.held()
+        low, high = quantile_range(self.dof)
+        (widest_least, widest_most), (least, most) = (replace(self, quantile=each).held() for each in (low, high))
+        kept = self.kept(0.0)
+        most = np.where(kept & np.isinf(least), 0.0, most)  # kept, but not with the greatest quantile
+        same = np.where(kept, _close(most, widest_most), _close(most, widest_most) & _close(least, widest_least))
+        least = np.where(kept, 0.0, least)
+        open_ = np.nonzero(~same)
+        if len(open_[0]):
+            wide = (widest_least[open_], widest_most[open_])
+            least[open_], most[open_] = self._some(open_).refined((least[open_], most[open_]), wide)
+        return least, most
+
+    def binding(self) -> Array:
+        """The most mass [kg] that keeps each limit, where one of the last axis may be the least of them.
+
+        Of the others it is a mass that surely keeps them.
+        """
+        low, high = quantile_range(self.dof)
+        widest, most = (replace(self, quantile=each).held()[1] for each in (low, high))
+        most = np.where(replace(self, quantile=high).kept(0.0), most, 0.0)
+        least = np.where(self.kept(0.0), widest, 0.0).min(axis=-1, keepdims=True, initial=np.inf)
+        places = np.nonzero((most <= least) & ~_close(most, widest))
+        if len(places[0]):
+            most[places] = self._some(places).interval()[1]
+        return most
+
+    def _some(self, places: tuple[NDArray[np.int_], ...]) -> Curves:
+        """The curves at some places of the shape, shape (k,)."""
+        learned = self.learned[(slice(None), slice(None), *places)]
+        return self._as(lambda part: part[places], learned)
+
+    def shaped(self, shape: tuple[int, ...]) -> Curves:
+        """The same in another shape."""
+        return self._as(lambda part: part.reshape(shape), self.learned.reshape(*self.learned.shape[:2], *shape))
+
+    def _as(self, made: Callable[[Array], Array], learned: Array) -> Curves:
+        return Curves(
+            made(self.room),
+            made(self.rate),
+            made(self.variance),
+            made(self.covariance),
+            made(self.rate_variance),
+            learned,
+            self.dof,
+        )
+
+    def refined(self, tight: tuple[Array, Array], loose: tuple[Array, Array]) -> tuple[Array, Array]:
+        """The interval, between that of the greatest quantile and that of the least; all of shape (k,)."""
+        kept = self.kept(0.0)
+        within = np.where(kept, tight[1], tight[0])
+        if (lost := np.isinf(within) & ~kept).any():
+            within = np.where(lost, self._somewhere(*loose), within)
+        never = np.isnan(within)
+        inside = np.where(never, 0.0, np.minimum(within, MOST_MASS))
+        most = self._end(inside, np.minimum(loose[1], MOST_MASS))
+        most = np.where((most >= MOST_MASS) & self.kept(MOST_MASS), np.inf, most)
+        least = np.where(kept, 0.0, self._end(inside, np.minimum(loose[0], inside)))
+        return np.where(never, np.inf, least), np.where(never, 0.0, most)
+
+    def held(self) -> tuple[Array, Array]:
+        """The interval [kg] with the quantile held."""
+        square = (self.quantile or 0.0) ** 2
         lead = self.rate**2 - square * self.rate_variance
         half = self.room * self.rate - square * self.covariance
         last = self.room**2 - square * self.variance
@@ -72,36 +170,96 @@ class Curves:
             good = real & np.isfinite(mass) & (mass > 0.0) & (self.room + self.rate * mass >= -1e-12 * size)
         return np.where(good, mass, np.nan)
 
+    def _somewhere(self, least: Array, most: Array) -> Array:
+        """A mass that keeps a limit that only some do, among those that the least quantile allows; NaN: none does."""
+        found = np.full(np.shape(self.room), np.nan)
+        with np.errstate(invalid="ignore"):
+            reach = np.minimum(most, MOST_MASS) - least
+            for part in np.linspace(0.0, 1.0, TRIED):
+                mass = least + part * reach
+                found = np.where(np.isnan(found) & np.isfinite(least) & self.kept(mass), mass, found)
+        return found
+
+    def _end(self, inside: Array, outside: Array) -> Array:
+        """The mass between one that keeps a limit and one that does not where that changes, on the side that keeps it.
+
+        Where the one ``outside`` keeps it too, that is the answer.
+        """
+        near, far = self.left(inside), self.left(outside)
+        done = (far >= 0.0) | (near < 0.0)
+        inside, outside = np.where(far >= 0.0, outside, inside), outside.copy()
+        side, size = np.zeros(np.shape(near)), np.abs(self.room) + np.abs(self.rate * inside)
+        for _ in range(TURNS):
+            wide = outside - inside
+            done |= (near <= CLOSE * size) | (np.abs(wide) <= CLOSE * (1.0 + np.abs(inside)))
+            if done.all():
+                break
+            with np.errstate(invalid="ignore", divide="ignore"):
+                step = np.where(done, 0.0, near / (near - far))
+            # not onto the very end, where the other side of the bracket would never move
+            made = inside + np.clip(step, 1e-12, 1.0 - 1e-12) * wide
+            left = self.left(made)
+            good, bad = ~done & (left >= 0.0), ~done & (left < 0.0)
+            far = np.where(good & (side > 0.0), far / 2, far)
+            near = np.where(bad & (side < 0.0), near / 2, near)
+            inside, near = np.where(good, made, inside), np.where(good, left, near)
+            outside, far = np.where(bad, made, outside), np.where(bad, left, far)
+            side = np.where(good, 1.0, np.where(bad, -1.0, side))
+        return inside
+
+
+def _close(one: Array, other: Array) -> Flags:
+    """Which of two arrays are as good as equal."""
+    with np.errstate(invalid="ignore"):
+        return (one == other) | (np.isfinite(other) & (np.abs(one - other) <= CLOSE * np.abs(other)))
+
 
 def curves_at(limits: Limits, x: Array, y: Array) -> Curves:
     """The room of every limit over a mass put at each place: ``x`` and ``y`` [m] of shape (k,); curves (k, n)."""
+    places, rows = np.divmod(np.arange(len(x) * len(limits.ids)), len(limits.ids))
+    return curves_of(limits, rows, x[places], y[places]).shaped((len(x), len(limits.ids)))
+
+
+def curves_of(limits: Limits, rows: NDArray[np.int_], x: Array, y: Array) -> Curves:
+    """The room of some limits, each over a mass at a place of its own; ``rows``, ``x`` and ``y`` [m] of shape (k,)."""
     arms, squares = _arms(x, y)
     gram, mixed = _grams(limits)
-    shape = (len(x), len(limits.ids))
+    own, own_mixed, own_gram = (
+        limits.learned[:, :, 0, 0],
+        limits.learned[:, :, 0, 1:],
+        _pairs(limits.learned[:, :, 1:, 1:]),
+    )
+    learned = [
+        own[rows].T,
+        np.einsum("kp,kcp->ck", arms, own_mixed[rows]),
+        np.einsum("kp,kcp->ck", squares, own_gram[rows]),
+    ]
     return Curves(
-        np.broadcast_to(limits.room, shape),
-        arms @ limits.rate.T,
-        np.broadcast_to((limits.root**2).sum(axis=1), shape),
-        arms @ mixed.T,
-        np.maximum(squares @ gram.T, 0.0),
-        np.broadcast_to(limits.quantile, shape),
+        limits.room[rows],
+        (arms * limits.rate[rows]).sum(axis=1),
+        (limits.root**2).sum(axis=1)[rows],
+        (arms * mixed[rows]).sum(axis=1),
+        np.maximum((squares * gram[rows]).sum(axis=1), 0.0),
+        np.stack(learned, axis=1),
+        limits.dof,
     )
 
 
-def most_at(limits: Limits, x: Array, y: Array) -> Array:
+def most_at(limits: Limits, x: Array, y: Array, quantile: float | Array) -> Array:
     """The most mass [kg] of which every limit takes no offence at each place, shape (k, n); infinite: none.
 
-    For limits that are kept without any mass. Then the first root above zero is the answer, and the coefficients of the
-    quadratic are themselves polynomials in the place ([m], shape (k,)), one matrix product each.
+    For limits that are kept without any mass, and a quantile that holds for every mass, or one for each limit. Then the
+    first root above zero is the answer, and the coefficients of the quadratic are themselves polynomials in the place
+    ([m], shape (k,)), one matrix product each. Nothing where a limit is not kept with that quantile.
     """
     arms, squares = _arms(x, y)
     gram, mixed = _grams(limits)
-    square = (limits.quantile**2)[:, None]
-    products = np.stack([limits.rate[:, i] * limits.rate[:, j] * (1.0 if i == j else 2.0) for i, j in _PAIRS], axis=1)
+    square = np.broadcast_to(np.square(quantile), (len(limits.ids),))[:, None]
+    products = _pairs(limits.rate[:, :, None] * limits.rate[:, None, :])
     lead = squares @ (products - square * gram).T
     half = arms @ (limits.room[:, None] * limits.rate - square * mixed).T
-    last = limits.room**2 - square[:, 0] * (limits.root**2).sum(axis=1)
-    lead *= -last
+    last = limits.room * np.abs(limits.room) - square[:, 0] * (limits.root**2).sum(axis=1)
+    lead *= -np.maximum(last, 0.0)
     whole = half**2
     lead += whole
     lead[(lead < 0.0) & (lead >= -ROUNDING * whole)] = 0.0
@@ -110,6 +268,7 @@ def most_at(limits: Limits, x: Array, y: Array) -> Array:
         below -= half
         most = np.maximum(last, 0.0) / below
         most[~(below > 0.0)] = np.inf
+    most[:, last <= 0.0] = 0.0
     return most
 
 
@@ -124,10 +283,18 @@ def _arms(x: Array, y: Array) -> tuple[Array, Array]:
 
 
 def _grams(limits: Limits) -> tuple[Array, Array]:
-    """The covariances of the rates among themselves, as coefficients of ``_PAIRS``, and with the room."""
+    """The covariances of the rates among themselves, as coefficients of ``_PAIRS``, and with the room.
+
+    A place along and across that was taped brings its own doubt, whatever the place.
+    """
     gram = np.einsum("nip,njp->nij", limits.rate_root, limits.rate_root)
-    pairs = np.stack([gram[:, i, j] * (1.0 if i == j else 2.0) for i, j in _PAIRS], axis=1)
-    return pairs, np.einsum("nip,np->ni", limits.rate_root, limits.root)
+    gram[:, 0, 0] += limits.taped**2 * (limits.rate[:, 1] ** 2 + limits.rate[:, 2] ** 2)
+    return _pairs(gram), np.einsum("nip,np->ni", limits.rate_root, limits.root)
+
+
+def _pairs(matrices: Array) -> Array:
+    """Symmetric matrices, shape (..., 3, 3), as coefficients of ``_PAIRS``, shape (..., 6)."""
+    return np.stack([matrices[..., i, j] * (1.0 if i == j else 2.0) for i, j in _PAIRS], axis=-1)
 
 
 _PAIRS = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))
@@ -150,9 +317,12 @@ class Predicted:
 
 
 def predicted(limits: Limits, loads: Array) -> Predicted:
-    """The limits under loads ``(m, m x, m y)`` [kg, kg*m, kg*m] of shape (k, 3): one matrix product for them all."""
+    """The limits under loads ``(m, m x, m y)`` [kg, kg*m, kg*m] of shape (k, 3): one matrix product for them all.
+
+    The loads count as they are given: how well their places are known is not among them.
+    """
     count = len(limits.ids)
-    gram, mixed = _grams(limits)
+    gram, mixed = _grams(replace(limits, taped=0.0))
     terms = np.zeros((10, 2 * count))
     terms[0, :count], terms[1:4, :count] = limits.room, limits.rate.T
     terms[0, count:], terms[1:4, count:] = (limits.root**2).sum(axis=1), 2.0 * mixed.T
@@ -160,4 +330,10 @@ def predicted(limits: Limits, loads: Array) -> Predicted:
     products = [loads[:, i] * loads[:, j] for i, j in _PAIRS]
     made = np.column_stack([np.ones(len(loads)), loads, *products]) @ terms
     room, u = made[:, :count], np.sqrt(np.maximum(made[:, count:], 0.0))
-    return Predicted(limits.ids, room, u, room >= limits.quantile * u)
+    low, high = quantile_range(limits.dof)
+    kept = room >= high * u
+    close, row = np.nonzero(~kept & (room >= low * u))
+    own = np.column_stack([np.ones(len(close)), loads[close]])
+    shares = np.einsum("ki,kcij,kj->ck", own, limits.learned[row], own)
+    kept[close, row] = room[close, row] >= quantile_of(shares, u[close, row] ** 2, limits.dof) * u[close, row]
+    return Predicted(limits.ids, room, u, kept)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from steelyard.loading import LoadMap
-from steelyard.units import Dimension, UnitSystem
+from steelyard.units import Dimension, UnitSystem, at_most
 
 
 def load_map_csv(made: LoadMap, units: UnitSystem) -> Iterator[str]:
@@ -20,6 +20,6 @@ def load_map_csv(made: LoadMap, units: UnitSystem) -> Iterator[str]:
     for column, x in enumerate(made.x):
         for row in np.flatnonzero(made.within[:, column]):
             place = int(made.limit[row, column])
-            most = f"{float(made.most[row, column]) / mass:.6g}" if place >= 0 else ""
+            most = f"{at_most(float(made.most[row, column]) / mass):.6g}" if place >= 0 else ""
             name = made.ids[place] if place >= 0 else ""
             yield f"{x / length:.6g},{made.y[row] / length:.6g},{most},{name}\n"

@@ -13,7 +13,7 @@ from steelyard.model import WeighDay
 from steelyard.report.contours import Point, framed, loops, open_stretches
 from steelyard.report.load_map_view import ENDLESS, filled, in_order, round_levels, widest
 from steelyard.report.load_map_words import scale_colour
-from steelyard.units import Dimension
+from steelyard.units import Dimension, at_most
 
 Array = NDArray[np.float64]
 
@@ -120,4 +120,4 @@ def _number(value: float) -> float:
 
 
 def _mass(value: float, mass: float) -> float | None:
-    return float(f"{value / mass:.6g}") if np.isfinite(value) else None
+    return at_most(value / mass) if np.isfinite(value) else None

@@ -16,7 +16,19 @@ _SHARES = (0.05, 0.08, 0.10, 0.12, 0.15, 0.20, 0.25, 0.30)
 def trailer_text(answer: TrailerAnswer) -> str:
     """Everything a person wants to read of the answer, at most 80 columns, ending in a line end."""
     lines = [rule(f"trailer behind {answer.vehicle} at {answer.at}", f"from {answer.state}"), ""]
-    lines += [*wrapped(_load(answer)), "", *_table(answer)]
+    lines += [*wrapped(missed_line(answer) or _load(answer)), *([] if answer.result.missed else _allowed(answer))]
+    words = window_words(answer)
+    lines += ["", *wrapped(f"{words[:1].upper()}{words[1:]}.")] if words else []
+    if not answer.result.missed:
+        lines += ["", *wrapped(moved_line(answer))]
+    for given in answer.given:
+        lines += ["", *_given(answer, given)]
+    return "\n".join(lines) + "\n"
+
+
+def _allowed(answer: TrailerAnswer) -> list[str]:
+    """The table over shares, the largest of all, and the corners."""
+    lines = ["", *_table(answer), "", *wrapped(largest_line(answer))]
     corners = answer.result.corners
     if corners:
         lines += ["", "Corners:"]
@@ -24,12 +36,30 @@ def trailer_text(answer: TrailerAnswer) -> str:
         before, after = (limit_label(answer, place) for place in (corner.before, corner.after))
         text = f"{share_text(corner.share)}, {mass_text(answer, corner.mass)}: {before} gives way to {after}"
         lines += wrapped(text, first="- ")
-    words = window_words(answer)
-    lines += ["", *wrapped(f"{words[:1].upper()}{words[1:]}.")] if words else []
-    lines += ["", *wrapped(moved_line(answer))]
-    for given in answer.given:
-        lines += ["", *_given(answer, given)]
-    return "\n".join(lines) + "\n"
+    return lines
+
+
+def missed_line(answer: TrailerAnswer) -> str:
+    """Why no trailer is allowed at all; empty where one is."""
+    result = answer.result
+    if not result.missed:
+        return ""
+    names = listed([limit_label(answer, place) for place in result.missed])
+    are = "is" if len(result.missed) == 1 else "are"
+    it = "it is" if len(result.missed) == 1 else "they are"
+    return (
+        f"No trailer is allowed: {names} {are} not kept at 95 % in {answer.state}, without any trailer. Change the "
+        f"load of {answer.vehicle} until {it}, or weigh again where it is too close to call."
+    )
+
+
+def largest_line(answer: TrailerAnswer) -> str:
+    """The largest gross of all, where it is in the table and in the drawing."""
+    mass, low, high = answer.result.largest
+    at = share_text(low) if share_text(low) == share_text(high) else f"{share_text(low)} to {share_text(high)}"
+    if not np.isfinite(mass):
+        return f"Nothing bounds the trailer at {at} on the coupling."
+    return f"The largest of all: {mass_text(answer, mass)}, with {at} of it on the coupling."
 
 
 def limit_label(answer: TrailerAnswer, place: int) -> str:
@@ -111,15 +141,27 @@ def _load(answer: TrailerAnswer) -> str:
     return f"At most {mass_text(answer, result.load)} on the coupling at 95 %; what binds: {name}."
 
 
+def told_shares(answer: TrailerAnswer) -> tuple[int, ...]:
+    """Which shares of the answer the table has: round ones, the usual one, every corner, and those of the largest."""
+    result = answer.result
+    wanted = [*_SHARES, answer.moved[1].share, *result.largest[1:], *(corner.share for corner in result.corners)]
+    places = {int(np.abs(result.shares - share).argmin()) for share in wanted}
+    exact = {int(np.abs(result.shares - corner.share).argmin()) for corner in result.corners}
+    words: dict[str, int] = {}
+    for place in sorted(places, key=lambda place: (place not in exact, place)):
+        words.setdefault(share_text(float(result.shares[place])), place)
+    return tuple(sorted(words.values()))
+
+
 def _table(answer: TrailerAnswer) -> list[str]:
     result, unit = answer.result, answer.day.units.mass
     grid = Grid(("share on the coupling", f"at 95 %, {unit}", f"best, {unit}", "what binds"), left=frozenset({3}))
-    for share in _SHARES:
-        place = int(np.abs(result.shares - share).argmin())
+    for place in told_shares(answer):
         binds = int(result.binds[place])
         most, best = (mass_text(answer, float(masses[place])) for masses in (result.most, result.best))
         name = limit_label(answer, binds) if binds >= 0 else "nothing"
-        grid.add(share_text(share), *(text.removesuffix(f" {unit}") for text in (most, best)), name)
+        share = share_text(float(result.shares[place]))
+        grid.add(share, *(text.removesuffix(f" {unit}") for text in (most, best)), name)
     return ["Largest gross trailer mass with every limit kept:", "", *grid.render()]
 
 

@@ -91,9 +91,8 @@ def _turned(asked: Findings, before: Findings, base: str, name: str) -> list[str
     then = {verdict.id: verdict for verdict in before.verdicts}
     lines: list[str] = []
     for verdict in asked.verdicts:
-        if ">" in verdict.finding:
-            continue
-        was = then.get(f"{base}{verdict.id.removeprefix(name)}")
+        head, tail = verdict.id.split("/", 1)
+        was = then.get(f"{'>'.join([*head.split('>')[:-1], base])}/{tail}")
         if was is not None and was.outcome is not verdict.outcome:
             lines += wrapped(_turn(was, verdict, asked.day), first="- ")
     title = rule("verdicts that change", f"from {base} to {name}")

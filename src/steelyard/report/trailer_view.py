@@ -7,7 +7,7 @@ stretch of the edge carries the letter of the limit that makes it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -19,7 +19,15 @@ from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN, TITLE
 from steelyard.report.plan_type import fitted, text_width
 from steelyard.report.plan_words import draw_mark_on
 from steelyard.report.tables_grid import wrapped
-from steelyard.report.tables_trailer import limit_label, mass_text, moved_line, share_text, window_words
+from steelyard.report.tables_trailer import (
+    largest_line,
+    limit_label,
+    mass_text,
+    missed_line,
+    moved_line,
+    share_text,
+    window_words,
+)
 from steelyard.units import Dimension, format_number
 
 WIDTH, HEIGHT, MARGIN, PANEL = 1600.0, 900.0, 48.0, 400.0
@@ -28,7 +36,10 @@ _LEFT, _TOP, _BOTTOM = 92.0, 188.0, 96.0
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """The drawing in the making: shares from ``low`` to ``high`` [1] and masses from 0 to ``top`` (reader's unit)."""
+    """The drawing in the making: shares from ``low`` to ``high`` [1] and masses from 0 to ``top`` (reader's unit).
+
+    ``plates`` are the places of the words that stand on a patch already.
+    """
 
     canvas: Canvas
     answer: TrailerAnswer
@@ -36,6 +47,7 @@ class Chart:
     high: float
     top: float
     step: float
+    plates: list[tuple[float, float]] = field(default_factory=list[tuple[float, float]])
 
     @property
     def right(self) -> float:
@@ -65,8 +77,10 @@ def trailer_svg(answer: TrailerAnswer, *, theme: Theme = "light") -> str:
     _region(chart)
     for given in answer.given:
         _given(chart, given)
-    _letters(chart, letters)
-    _corners(chart)
+    if not result.missed:
+        _letters(chart, letters)
+        _corners(chart)
+        _usual(chart)
     _panel(chart, letters)
     draw_mark_on(chart.canvas, WIDTH - MARGIN, HEIGHT - MARGIN)
     title = f"How much trailer: {answer.day.vehicles[answer.vehicle].title}"
@@ -77,7 +91,7 @@ def trailer_svg(answer: TrailerAnswer, *, theme: Theme = "light") -> str:
         f"Largest gross trailer mass at 95 % over its share on the coupling {answer.at}, from state {answer.state}: "
         f"{mass_text(answer, float(result.most[0]))} at {share_text(float(result.shares[0]))}, "
         f"{mass_text(answer, float(result.most[-1]))} at {share_text(float(result.shares[-1]))}; corners: "
-        f"{stretches or 'none'}. Limits: "
+        f"{stretches or 'none'}. {missed_line(answer) or largest_line(answer)} Limits: "
         + "; ".join(f"{letter}: {limit_label(answer, place)}" for place, letter in letters.items())
     )
     return chart.canvas.document(width=WIDTH, height=HEIGHT, title=title, description=description)
@@ -204,6 +218,7 @@ def _given(chart: Chart, given: Given) -> None:
 def _plate(chart: Chart, x: float, y: float, text: str) -> None:
     """Words on a patch of the ground's colour."""
     palette = chart.canvas.palette
+    chart.plates.append((x, y))
     wide = text_width(text, NOTE, bold=True) + 12
     chart.canvas.add(
         "rect",
@@ -243,10 +258,23 @@ def _corners(chart: Chart) -> None:
         _plate(chart, min(x + 14, chart.right - wide - 8), y - 16, words)
 
 
-def _panel(chart: Chart, letters: dict[int, str]) -> None:
-    """What binds, what the lines mean, and what moving the coupling does."""
-    canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
-    x, y = WIDTH - MARGIN - PANEL, _TOP
+def _usual(chart: Chart) -> None:
+    """The share of which the words tell the largest trailer, as a point of the edge; a corner is marked already."""
+    answer, palette, share = chart.answer, chart.canvas.palette, chart.answer.moved[1].share
+    most = answer.moved[1].most
+    if not np.isfinite(most) or any(abs(corner.share - share) < 0.001 for corner in answer.result.corners):
+        return
+    x, y = chart.x(share), chart.y(most)
+    chart.canvas.add("circle", cx=x, cy=y, r=4.0, fill=palette.ink)
+    words = f"{share_text(share)}, {mass_text(answer, most)}"
+    at = min(x + 24, chart.right - text_width(words, NOTE, bold=True) - 8)
+    if not any(abs(at - left) < 200.0 and abs(y - 12 - top) < 24.0 for left, top in chart.plates):
+        _plate(chart, at, y - 12, words)
+
+
+def _bounds(chart: Chart, letters: dict[int, str], x: float, y: float) -> float:
+    """The limits with their letters, the largest trailer, and the line's meaning. Returns where they end."""
+    canvas, answer = chart.canvas, chart.answer
     canvas.text(x, y, "What binds", NOTE, bold=True)
     y += 32
     for place, letter in letters.items():
@@ -256,9 +284,26 @@ def _panel(chart: Chart, letters: dict[int, str]) -> None:
             y += 20
         y += 14
     y += 8
-    canvas.line(x, y - 5, x + 30, y - 5, stroke=palette.ink, width=FIRM + 1)
+    for line in wrapped(largest_line(answer), width=54):
+        canvas.text(x, y, line, NOTE)
+        y += 20
+    y += 14
+    canvas.line(x, y - 5, x + 30, y - 5, stroke=canvas.palette.ink, width=FIRM + 1)
     canvas.text(x + 42, y, "every limit kept, each at 95 %", NOTE)
-    y += 28
+    return y + 28
+
+
+def _panel(chart: Chart, letters: dict[int, str]) -> None:
+    """What binds, what the lines mean, and what moving the coupling does."""
+    canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
+    x, y = WIDTH - MARGIN - PANEL, _TOP
+    if answer.result.missed:
+        for line in wrapped(missed_line(answer), width=50):
+            canvas.text(x, y, line, NOTE, bold=True)
+            y += 20
+        y += 14
+    else:
+        y = _bounds(chart, letters, x, y)
     if any(most != best for most, best in zip(answer.result.most, answer.result.best, strict=True)):
         canvas.add("rect", x=x, y=y - 13, width=30.0, height=14.0, fill=HATCH, stroke=palette.ink, stroke_width=THIN)
         canvas.text(x + 42, y, "doubt, up to the best estimate (broken)", NOTE)
@@ -270,6 +315,8 @@ def _panel(chart: Chart, letters: dict[int, str]) -> None:
         canvas.add("circle", cx=x + 15, cy=y - 5.5, r=3.5, fill=palette.accent)
         canvas.text(x + 42, y, "a trailer as weighed, and its 95 % box", NOTE)
         y += 28
+    if answer.result.missed:
+        return
     y += 16
     canvas.text(x, y, "Where the coupling stands", NOTE, bold=True)
     y += 24

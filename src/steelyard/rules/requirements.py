@@ -92,24 +92,25 @@ def _of_link(day: WeighDay, state: State, link: Link, stem: str) -> Iterator[Req
     yield from _window(f"{stem}/share", "window", f"{trailer.title}: share on the {name}", window)
 
 
-def steering_changes(day: WeighDay) -> Iterator[tuple[str, str, str]]:
-    """Pairs of states between which hitching may unload a steering axle: before, after, towing vehicle."""
-    states = list(day.states.values())
-    for place, before in enumerate(states):
-        for after in states[place + 1 :]:
-            for name in before.vehicles:
-                if day.vehicles[name].role is not Role.TOWING or name not in after.vehicles:
-                    continue
-                towed = [any(link.towing == name for link in state.links) for state in (before, after)]
-                if towed == [False, True]:
-                    yield before.id, after.id, name
+def steering_changes(day: WeighDay, after: str | None = None) -> Iterator[tuple[str, str, str]]:
+    """Pairs of states between which hitching may unload a steering axle: before, after, towing vehicle.
+
+    ``before`` is every state in which the vehicle tows nothing and ``after`` every state in which it tows, or one such
+    state alone; which of the two the file names first does not matter.
+    """
+    for name, vehicle in day.vehicles.items():
+        if vehicle.role is not Role.TOWING:
+            continue
+        here = [state for state in day.states.values() if name in state.vehicles]
+        towing = {state.id for state in here if any(link.towing == name for link in state.links)}
+        alone = [state.id for state in here if state.id not in towing]
+        wanted = [state.id for state in here if state.id in towing and after in (None, state.id)]
+        yield from ((before, state, name) for before in alone for state in wanted)
 
 
 def _of_changes(day: WeighDay, only: str | None) -> Iterator[Requirement]:
     rule = practice().steering_loss
-    for before, after, name in steering_changes(day):
-        if only not in (None, before, after):
-            continue
+    for before, after, name in steering_changes(day, only):
         finding = f"{before}>{after}/{name}/front_change"
         if rule.low is not None:
             label = f"{day.vehicles[name].title}: front axle may lose {-rule.low * 100:.0f} % when hitched"

@@ -29,6 +29,16 @@ def round_to_uncertainty(value: float, u: float) -> tuple[float, float, int]:
     return round(value, places) + 0.0, round(u, places), max(0, places)
 
 
+def at_most(value: float, figures: int = 6) -> float:
+    """A bound to some significant figures, never above the bound itself but for the arithmetic's own rounding."""
+    if value == 0.0 or not math.isfinite(value):
+        return value + 0.0
+    places = figures - 1 - math.floor(math.log10(abs(value)))
+    # as text, so that what comes out is the number that is meant, not one a bit beside it
+    whole = math.floor(value * 10.0**places * (1.0 + math.copysign(1e-9, value)))
+    return float(f"{whole}e{-places}")
+
+
 def format_number(value: float, places: int = 0) -> str:
     """A number with thin grouping of thousands and a true minus sign."""
     rounded = round(value, places) + 0.0  # no "-0"

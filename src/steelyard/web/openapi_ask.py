@@ -186,6 +186,10 @@ _TRAILER = _object(
         "vehicle": _text("The towing vehicle."),
         "at": _text("Its coupling."),
         "coupling_load": _said(_TABLE, "`most`, `best`, and the `limit` that binds."),
+        "missed": _said(
+            _NAMES, "Limits that are not kept without any trailer; where there is one, no trailer is allowed."
+        ),
+        "largest": _said(_TABLE, "The largest of all: its `mass`, and the least and greatest of its `shares`."),
         "window": _said(_TABLE, "Usual shares: `low`, `high`, `source`."),
         "region": _said(_ROWS, "For each `share` the `max_mass` at 95 %, the `best` estimate, the `limit`."),
         "limits": _said(_ROWS, "`id` and `label` of each limit."),
@@ -193,8 +197,8 @@ _TRAILER = _object(
         "moved": _said(_ROWS, "What moving the coupling does."),
         "trailers": _said(_ROWS, "Trailers of the day: `gross`, `share`, `verdicts`."),
     },
-    *("format", "file", "title", "units", "from", "vehicle", "at", "coupling_load", "window", "region", "limits"),
-    *("corners", "moved", "trailers"),
+    *("format", "file", "title", "units", "from", "vehicle", "at", "coupling_load", "missed", "largest"),
+    *("window", "region", "limits", "corners", "moved", "trailers"),
     description="How much trailer.",
 )
 _RANGES = {"type": "object", "additionalProperties": {"type": "array", "items": _AMOUNT, "minItems": 2, "maxItems": 2}}

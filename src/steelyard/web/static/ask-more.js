@@ -129,6 +129,10 @@ export function more(day, the) {
 
   function trailerWords(data) {
     const names = new Map(data.limits.map((limit) => [limit.id, limit.label])), labels = (id) => names.get(id) ?? "no limit";
+    if (data.missed.length) {
+      const lines = [`No trailer is allowed: ${data.missed.map(labels).join(" and ")} ${data.missed.length > 1 ? "are" : "is"} not kept at 95 % without any trailer. Change the load, or weigh again where it is too close to call.`];
+      return [...lines, ...asWeighed(data)];
+    }
     const lines = [`Coupling load: ${data.coupling_load.most === null ? "no limit bounds it" : `${show(Math.floor(data.coupling_load.most))} ${day.unit} at most, by ${labels(data.coupling_load.limit)}`}.`];
     const share = Number($("trailer-share").value), gross = Number($("trailer-gross").value.replace(/,/g, ""));
     const at = data.region.reduce((best, one) => (Math.abs(one.share - share) < Math.abs(best.share - share) ? one : best), data.region[0]);
@@ -137,11 +141,14 @@ export function more(day, the) {
       if (gross > 0 && at.max_mass !== null) lines.push(gross <= at.max_mass ? `${show(gross)} ${day.unit} keeps every limit at 95 %, with ${show(Math.floor(at.max_mass - gross))} ${day.unit} of room.` : `${show(gross)} ${day.unit} is ${show(Math.ceil(gross - at.max_mass))} ${day.unit} more than that.`);
     }
     for (const corner of data.corners) lines.push(`Corner: ${show(corner.mass)} ${day.unit} at ${show(corner.share, 1)} %, between ${corner.limits.map(labels).join(" and ")}.`);
-    const best = data.region.reduce((most, one) => ((one.max_mass ?? Infinity) > (most.max_mass ?? Infinity) ? one : most), data.region[0]);
-    if (best.max_mass !== null) lines.push(`The largest of all: ${show(Math.floor(best.max_mass))} ${day.unit} at ${show(best.share, 1)} %.`);
+    const [from, to] = data.largest.shares.map((part) => show(part, 1)), range = from === to ? from : `${from} to ${to}`;
+    if (data.largest.mass !== null) lines.push(`The largest of all: ${show(Math.floor(data.largest.mass))} ${day.unit} at ${range} %.`);
     for (const moved of data.moved) if (moved.by !== 0 && moved.max_mass !== null) lines.push(`Coupling ${show(Math.abs(moved.by), 2)} ${day.length} further ${moved.by > 0 ? "back" : "forward"}: ${show(Math.floor(moved.max_mass))} ${day.unit} at ${show(moved.share, 1)} %.`);
-    for (const given of data.trailers) lines.push(`${day.titles[given.trailer]} as weighed: ${show(given.gross.value)} ${day.unit} with ${show(given.share.value, 1)} % on the coupling.`);
-    return lines;
+    return [...lines, ...asWeighed(data)];
+  }
+
+  function asWeighed(data) {
+    return data.trailers.map((given) => `${day.titles[given.trailer]} as weighed: ${show(given.gross.value)} ${day.unit} with ${show(given.share.value, 1)} % on the coupling.`);
   }
 
   // ---- put it right ----

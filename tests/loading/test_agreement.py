@@ -1,0 +1,111 @@
+"""Any answer that two questions can give is the same in both: maps and trailers against the day asked the long way."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from steelyard.conformity import Outcome
+from steelyard.findings import Findings, how_much_trailer, limits_of, solve
+from steelyard.loading import Hitching, LoadMap, Scenario, ScenarioError, floor_of, load_map
+from steelyard.model import Cargo, WeighDay
+from steelyard.units import Quantity
+from tests.loading.rated import KINDS, on_paper, rated
+
+DOUBTS = [pytest.param(False, id="declared"), pytest.param(True, id="guessed")]
+UNDER, OVER = 1.0 - 1e-7, 1.0 + 1e-6
+
+
+def outcomes(found: Findings, state: str) -> dict[str, Outcome]:
+    """The verdicts of the state that was asked about, by the ids that they have in ``state``."""
+    return {v.id.replace("what_if", state, 1): v.outcome for v in found.verdicts if v.outcome is not None}
+
+
+def put_on(vehicle: str, mass: float, made: LoadMap, place: tuple[int, int]) -> Cargo:
+    x, y = float(made.x[place[1]]), float(made.y[place[0]])
+    return Cargo("crate", vehicle, mass=Quantity(mass), x=Quantity(x), y=Quantity(y))
+
+
+@pytest.mark.parametrize("doubtful", DOUBTS)
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_the_map_allows_is_what_a_what_if_keeps(kind: str, doubtful: bool) -> None:
+    compared = sum(agreeing(rated(kind, seed, doubtful=doubtful), np.random.default_rng(5)) for seed in (1, 2))
+    assert compared > 0
+
+
+def agreeing(day: WeighDay, rng: np.random.Generator) -> int:
+    """How many maps of a day were held against a what-if, each at one place."""
+    weighed = solve(day)
+    compared = 0
+    for state, vehicle in ((one.id, name) for one in day.states.values() for name in one.vehicles):
+        try:
+            made = load_map(limits_of(weighed, state, vehicle), floor_of(day.vehicles[vehicle]), columns=9, rows=5)
+        except ScenarioError:
+            continue  # no limit of it is determined
+        allowed = np.argwhere((made.most > 0.0) & np.isfinite(made.most))
+        if not len(allowed):
+            continue
+        row, column = (int(part) for part in rng.choice(allowed))
+        most = float(made.most[row, column])
+        below, above = (
+            outcomes(weighed.ask(Scenario(state, add=(put_on(vehicle, most * part, made, (row, column)),))), state)
+            for part in (UNDER, OVER)
+        )
+        others = set(made.missed) - set(made.ids)
+        assert {name for name, one in below.items() if one is not Outcome.WITHIN} <= others
+        assert above[made.ids[made.limit[row, column]]] is not Outcome.WITHIN
+        compared += 1
+    return compared
+
+
+def couplings(day: WeighDay) -> list[tuple[str, str, str]]:
+    """State, vehicle and coupling that nothing hangs on."""
+    return [
+        (state.id, name, at)
+        for state in day.states.values()
+        for name in state.vehicles
+        for at in day.vehicles[name].couplings
+        if not any(link.towing == name for link in state.links)
+    ]
+
+
+@pytest.mark.parametrize("doubtful", DOUBTS)
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "solo"])
+def test_the_trailer_allowed_is_one_that_hitched_on_paper_keeps_every_limit(kind: str, doubtful: bool) -> None:
+    rng = np.random.default_rng(3)
+    told = 0
+    for seed in range(2):
+        day = rated(kind, seed, doubtful=doubtful)
+        weighed = solve(day)
+        alone = {verdict.id: verdict.outcome for verdict in weighed.findings().verdicts}
+        for state, vehicle, at in couplings(day):
+            try:
+                result = how_much_trailer(weighed, state, at=at).result
+            except ScenarioError:
+                continue
+            whole = f"{state}/" if day.states[state].links else f"{state}/{vehicle}/"
+            own = [one for name, one in alone.items() if one is not None and whole in name]
+            assert bool(result.missed) == any(one is not Outcome.WITHIN for one in own)
+            if result.missed:
+                assert not result.most.any()
+                assert result.load == result.at(0.12)[0] == 0.0
+                continue
+            column = int(rng.integers(len(result.shares)))
+            share, most = float(result.shares[column]), float(result.most[column])
+            if not 0.0 < most < np.inf:
+                continue
+            below, above = (_hitched(day, state, vehicle, at, most * part, share) for part in (UNDER, OVER))
+            assert [name for name, one in below.items() if one is not Outcome.WITHIN] == []
+            limit = result.limits.ids[result.binds[column]].replace("/trailer/", "/paper/")
+            assert above[limit] is not Outcome.WITHIN or kind == "fifth_wheel"  # there the answer is cautious
+            told += 1
+    assert told > 0
+
+
+def _hitched(day: WeighDay, state: str, vehicle: str, at: str, gross: float, share: float) -> dict[str, Outcome]:
+    """The limits of the towing vehicle with a trailer on paper, the window of usual shares left out."""
+    weighed = solve(on_paper(day, gross, share))
+    found = weighed.ask(Scenario(state, hitch=(Hitching(at, "paper", vehicle),)))
+    named = {verdict.id: verdict.outcome for verdict in found.verdicts if verdict.outcome is not None}
+    theirs = ("paper/left_share", "share:window")
+    return {name: one for name, one in named.items() if not any(part in name for part in theirs)}
