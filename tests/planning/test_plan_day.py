@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations_with_replacement, pairwise, permutations
+from itertools import combinations_with_replacement, permutations
 
 import numpy as np
 import pytest
@@ -13,7 +13,7 @@ from steelyard.dayfile import parse_day, write_planned
 from steelyard.findings import Action, WishError, plan, weigh
 from steelyard.findings.plan import Told, _Asked  # pyright: ignore[reportPrivateUsage]
 from steelyard.findings.plan_steps import steps_of
-from steelyard.planning import Costs, Offer, Outcome, PlanError, Planner, Status, kit_of
+from steelyard.planning import Clock, Costs, Offer, Outcome, PlanError, Planner, Status, kit_of, walk
 from steelyard.planning.doubt import Doubt
 from tests.planning.days import TANDEM, day_of, herbs, weighed_as_planned
 
@@ -37,14 +37,10 @@ def test_the_plan_costs_what_the_cheapest_of_all_plans_costs(count: int, wishes:
     assert found.outcome.status is Status.OPTIMAL
     asked = _Asked(day, wishes, ())
     planner = asked.planner(kit, costs)
-    prices = planner.problem.prices
     best = float("inf")
     for size in range(1, min(len(found.offers), 4) + 1):
         for some in combinations_with_replacement(range(len(planner.placings)), size):
-            paid = min(
-                float(prices.first[order[0]]) + sum(float(prices.step[a, b]) for a, b in pairwise(order))
-                for order in set(permutations(some))
-            )
+            paid = min(walk(planner.handling, order)[-1][0] for order in set(permutations(some)))
             if paid >= min(best, found.outcome.cost + 1e-6):
                 continue
             widths = asked.half_widths([offer for at in some for offer in planner.placings[at]])
@@ -173,18 +169,19 @@ def test_looks_at_more_end_with_an_interruption_and_the_plan_stays(monkeypatch: 
     kit = kit_of(day, ["p1", "p2"])
     solve, calls = Planner.solve, list[float]()
 
-    def interrupted(self: Planner, *, seconds: float, told: Told | None = None) -> Outcome:
-        calls.append(seconds)
+    def interrupted(self: Planner, clock: Clock, told: Told | None = None) -> Outcome:
+        calls.append(clock.seconds)
         if len(calls) > 1:
             raise KeyboardInterrupt
-        return solve(self, seconds=seconds, told=told)
+        return solve(self, clock, told)
 
     monkeypatch.setattr(Planner, "solve", interrupted)
-    found = plan(day, ("hitched/van/axle/2 <= 12 kg",), kit, seconds=30.0)
+    stopped = iter([0.0] * 100000)  # a clock that stands still: all the time is left for every part
+    found = plan(day, ("hitched/van/axle/2 <= 12 kg",), kit, seconds=30.0, now=lambda: next(stopped))
     assert found.offers
     assert [item.what.partition(",")[0] for item in found.more] == ["one more draft"]
     assert calls[0] == pytest.approx(21.0)  # the rest of the time is kept for the looks
-    assert calls[1] < 15.1  # two looks share what is left
+    assert calls[1] == pytest.approx(15.0)  # two looks share what is left
 
 
 def test_what_is_taken_already_counts_and_the_rest_is_planned() -> None:

@@ -6,7 +6,7 @@ counts as the rows of its drafts in the whitened system. Placements are independ
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -64,7 +64,10 @@ def expected_values(rig: Rig, expected: Mapping[Hashable, float]) -> Array:
 
 
 def knowledge_of(
-    base: Adjustment, placings: Sequence[Sequence[Draft]], expected: Mapping[Hashable, float]
+    base: Adjustment,
+    placings: Sequence[Sequence[Draft]],
+    expected: Mapping[Hashable, float],
+    going_on: Callable[[], bool] | None = None,
 ) -> Knowledge:
     """What each of ``placings`` would tell, and first, as one set, what the drafts of the day tell already.
 
@@ -73,13 +76,14 @@ def knowledge_of(
     base: the day, solved or before its readings; its references hold for every draft.
     placings: for each the possible drafts taken in it; the numbers that they carry do not matter.
     expected: values [kg, kg*m] of unknowns by key, where the priors do not tell.
+    going_on: asked before each few placings; once it says no, those that follow are left out.
     """
     gathered = _Gathered({}, [], [], {})
     raw = [_set_up(base, [base.rig.day.drafts], expected, gathered, together=True)]
-    raw.extend(
-        _set_up(base, placings[start : start + AT_ONCE], expected, gathered, together=False)
-        for start in range(0, len(placings), AT_ONCE)
-    )
+    for start in range(0, len(placings), AT_ONCE):
+        if going_on is not None and not going_on():
+            break
+        raw.append(_set_up(base, placings[start : start + AT_ONCE], expected, gathered, together=False))
     rows: list[Array] = []
     parts: list[Array] = []
     for sets in raw:

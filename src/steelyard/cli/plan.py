@@ -16,7 +16,7 @@ from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError, can_grow, grown, write_day, write_planned
 from steelyard.findings import DayPlan, WishError, plan_to_data
 from steelyard.findings import plan as plan_day
-from steelyard.planning import Costs, PlanError, Progress, Status, kit_of
+from steelyard.planning import Costs, PlanError, Progress, kit_of
 from steelyard.report import tables
 from steelyard.units import NumberError, UnitSystem, format_number, read_number
 
@@ -50,7 +50,7 @@ _QUIET = 1.0
     metavar="NAME=N,...",
     help="What handling costs: carry, move, hitch, bars, load, block; as in carry=1,move=5.",
 )
-@click.option("--seconds", type=click.FloatRange(0.1, 3600.0), default=20.0, help="How long the search may take.")
+@click.option("--seconds", type=click.FloatRange(0.1, 3600.0), default=20.0, help="How long all of it may take.")
 @click.option("--more/--no-more", default=True, help="Say what more drafts, pads, divisions or blocks would buy.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object instead of the tables.")
 @click.option("--toml", metavar="FILE", help="Write the day with the planned drafts, ready to be filled in.")
@@ -102,7 +102,7 @@ def _answer(ctx: click.Context, file: str, answer: DayPlan, *, as_json: bool, to
         say_data(json.dumps(plan_to_data(answer, file=file), allow_nan=False, separators=(",", ":")) + "\n")
     else:
         say(tables.plan_text(answer), end="")
-    if answer.outcome.status is Status.IMPOSSIBLE:
+    if not answer.outcome.found:
         for line in tables.impossible_lines(answer):
             say_error(f"{file}: {line}")
         ctx.exit(2)

@@ -19,10 +19,12 @@ from steelyard.findings.weigh import Quantities
 from steelyard.findings.wishes import Wish, WishError, read_wishes
 from steelyard.model import Draft, InstrumentKind, WeighDay
 from steelyard.planning import (
+    Clock,
     Costs,
     Kit,
     Need,
     Needs,
+    Now,
     Offer,
     Outcome,
     Placing,
@@ -41,11 +43,17 @@ Told = Callable[[Progress], None]
 NEARLY = 1.05
 """A bound that is passed by less than this factor is planned for once more, a little closer."""
 
+SET_UP_SHARE = 0.4
+"""Of the time, what may go by while the placements on offer are looked at."""
+
 MORE_SHARE = 0.3
 """Of the time, what is kept for looks at other equipment."""
 
-LEAST_SHARE = 0.05
-"""Of the time, what a look or a second search gets where no more is left."""
+LEAST_LOOK = 0.02
+"""Of the time, what must be left for a look at other equipment."""
+
+LAST_WHOLE = 6
+"""For so many drafts at the end of a plan the half-widths come from the equations of the whole day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +84,10 @@ class Expected:
 
 @dataclass(frozen=True, slots=True)
 class More:
-    """What something more would buy: ``what`` it is, and the cost of the best plan with it, None where none would do.
+    """What something more would buy: ``what`` it is, and the cost of the best plan with it, None where none was found.
 
-    ``drafts`` counts its drafts; ``half_widths`` are by finding after its last one, in SI units.
+    ``status`` says whether none would do or the time was over. ``drafts`` counts its drafts; ``half_widths`` are by
+    finding after its last one, in SI units.
     """
 
     what: str
@@ -90,7 +99,10 @@ class More:
 
 @dataclass(frozen=True)
 class DayPlan:
-    """The drafts to take on a day, in order."""
+    """The drafts to take on a day, in order.
+
+    ``left_out`` says what was not on offer, in words. ``seconds`` were given and ``took`` went by, set-up included [s].
+    """
 
     day: WeighDay
     kit: Kit
@@ -103,6 +115,9 @@ class DayPlan:
     assumed: bool
     split: tuple[tuple[str, int], ...] = ()
     overloaded: tuple[tuple[str, str, str, float], ...] = ()
+    left_out: tuple[str, ...] = ()
+    seconds: float = 0.0
+    took: float = 0.0
 
     @property
     def drafts(self) -> tuple[Draft, ...]:
@@ -135,60 +150,64 @@ def plan(
     seconds: float = 20.0,
     told: Told | None = None,
     more: bool = True,
+    now: Now = time.perf_counter,
 ) -> DayPlan:
     """The cheapest drafts that bring every wanted finding within its bound, in the order in which they are taken.
 
     Parameters
     ----------
     wishes: such as ``hitched/*/axle/* <= 50 lb``, half-widths at 95 %; without a bound it shall be determined.
-    states: where drafts may be taken; none: anywhere. seconds: that the search may take.
-    told: hears of progress. more: whether to look also at what other equipment would buy.
+    states: where drafts may be taken; none: anywhere. seconds: that all this may take, the set-up included.
+    told: hears of progress. more: whether to look also at what other equipment would buy. now: the clock [s].
 
     Raises
     ------
     WishError: a wish cannot be read. PlanError: the day has no state that stands.
     """
+    clock, costs = Clock(seconds, now), costs or Costs()
     asked = _Asked(day, wishes, states)
-    planner = asked.planner(kit, costs or Costs())
-    until = time.perf_counter() + seconds
-    outcome = planner.solve(seconds=seconds * (1.0 - MORE_SHARE if more else 1.0), told=told)
+    planner = asked.planner(kit, costs, clock.part(SET_UP_SHARE))
+    keep = MORE_SHARE * seconds if more else 0.0
+    outcome = planner.solve(_before(clock, keep), told)
     chosen = _flat(planner, outcome.plan)
-    expected = asked.expected(planner, chosen)
+    expected = asked.expected(planner, outcome.plan)
     over = _over(expected)
-    if outcome.status is not Status.IMPOSSIBLE and not outcome.interrupted and 1.0 < over < NEARLY:
+    if chosen and not outcome.interrupted and not outcome.out_of_time and 1.0 < over < NEARLY:
         # the whole day's equations are a hair wider than the sum of what its drafts tell alone
-        left = _left(until - (MORE_SHARE * seconds if more else 0.0), seconds)
-        again = _closer(asked.planner(kit, costs or Costs(), 1.0 / over), outcome, left, told)
-        if again.status is not Status.IMPOSSIBLE:
+        again = _closer(asked.planner(kit, costs, clock.part(0.5), 1.0 / over), outcome, _before(clock, keep), told)
+        if again.plan:
             same = again.cost <= outcome.cost + 1e-6
             outcome = replace(again, status=outcome.status if same else Status.FEASIBLE, bound=outcome.bound)
             chosen = _flat(planner, outcome.plan)
-            expected = asked.expected(planner, chosen)
-    bought = tuple(_more(asked, planner, outcome, until, seconds)) if more and not outcome.interrupted else ()
+            expected = asked.expected(planner, outcome.plan)
+    bought = tuple(_more(asked, planner, outcome, clock)) if more and not outcome.interrupted else ()
     return DayPlan(
         day,
         kit,
-        planner.costs,
+        costs,
         outcome,
         chosen,
-        steps_of(day, chosen),
+        steps_of(day, chosen, costs, kit.blocks),
         expected,
         bought,
         not day.drafts,
         tuple(planner.on_offer.split.items()),
         tuple((*where, load) for where, load in planner.on_offer.overloaded.items()),
+        planner.left_out,
+        seconds,
+        clock.gone,
     )
 
 
-def _left(until: float, seconds: float) -> float:
-    """The time that is left, and a little in any case [s]."""
-    return max(until - time.perf_counter(), LEAST_SHARE * seconds)
+def _before(clock: Clock, keep: float) -> Clock:
+    """A clock that is over ``keep`` seconds before another is."""
+    return Clock(clock.left - keep, clock.now)
 
 
-def _closer(planner: Planner, found: Outcome, seconds: float, told: Told | None) -> Outcome:
+def _closer(planner: Planner, found: Outcome, clock: Clock, told: Told | None) -> Outcome:
     """The outcome of a second search; ``found`` as interrupted where it is interrupted before it has a plan."""
     try:
-        return planner.solve(seconds=seconds, told=told)
+        return planner.solve(clock, told)
     except KeyboardInterrupt:
         return replace(found, interrupted=True)
 
@@ -221,20 +240,28 @@ class _Asked:
             if entry.fixed is not None or not (entry.terms or entry.unknown is not None):
                 raise WishError(f"{wish.id!r} is nothing that drafts tell: it is stated, or its cargo is in no state")
 
-    def planner(self, kit: Kit, costs: Costs, scale: float = 1.0) -> Planner:
-        """What plans for it with some instruments, every bound taken times ``scale``."""
+    def planner(self, kit: Kit, costs: Costs, clock: Clock | None = None, scale: float = 1.0) -> Planner:
+        """What plans for it with some instruments, every bound taken times ``scale``; set up while ``clock`` runs."""
         open_ = [np.inf if wish.bound is None else wish.bound * scale for wish in self.wishes]
         gradients = self.quantities.gradients([wish.place for wish in self.wishes])
         question = Question(gradients, np.array(open_))
-        return Planner(self.base, self.values, kit, costs, question, self.states)
+        return Planner(self.base, self.values, kit, costs, question, self.states, clock)
 
     def with_day(self, day: WeighDay) -> _Asked:
         """The same asked of a day with other instruments."""
         return _Asked(day, self._texts, self.states)
 
-    def expected(self, planner: Planner, offers: Sequence[Offer]) -> tuple[Expected, ...]:
-        """What each wanted finding will be known to after each draft, from the equations of the whole day."""
-        columns = [self._after(offers[:count]) for count in range(len(offers) + 1)]
+    def expected(self, planner: Planner, plan: Sequence[int]) -> tuple[Expected, ...]:
+        """What each wanted finding will be known to after each draft, from the equations of the whole day.
+
+        Of a long plan only the last drafts are, the others from the sum of what the placements tell alone.
+        """
+        offers = _flat(planner, plan)
+        summed = self._summed(planner, plan) if len(offers) > LAST_WHOLE else {}
+        columns = [
+            summed[count] if count in summed and 0 < count <= len(offers) - LAST_WHOLE else self._after(offers[:count])
+            for count in range(len(offers) + 1)
+        ]
         needs = Needs(self.base)
         found: list[Expected] = []
         for at, wish in enumerate(self.wishes):
@@ -251,6 +278,18 @@ class _Asked:
                 )
             )
         return tuple(found)
+
+    def _summed(self, planner: Planner, plan: Sequence[int]) -> dict[int, dict[str, float | None]]:
+        """Half-widths by id after so many drafts, where a placement ends with one."""
+        found: dict[int, dict[str, float | None]] = {}
+        for count in range(1, len(plan) + 1):
+            taken = len(_flat(planner, plan[:count]))
+            widths = planner.doubt.half_widths(plan[:count])
+            found[taken] = {
+                wish.id: float(half) if np.isfinite(half) else None
+                for wish, half in zip(self.wishes, widths, strict=True)
+            }
+        return found
 
     def half_widths(self, offers: Sequence[Offer]) -> list[tuple[str, float | None]]:
         """Of the wanted findings by id, once these drafts are taken."""
@@ -283,30 +322,32 @@ class _Asked:
         return float(values[first] + values[first + 1])
 
 
-def _more(asked: _Asked, planner: Planner, outcome: Outcome, until: float, seconds: float) -> list[More]:
+def _more(asked: _Asked, planner: Planner, outcome: Outcome, clock: Clock) -> list[More]:
     """One more draft; two more pads; half the division; blocks: what each would buy. Interrupted: those looked at."""
     found: list[More] = []
     with suppress(KeyboardInterrupt):
-        found.extend(_looks(asked, planner, outcome, until, seconds))  # keeps what came before an interruption
+        found.extend(_looks(asked, planner, outcome, clock))  # keeps what came before an interruption
     return found
 
 
-def _looks(asked: _Asked, planner: Planner, outcome: Outcome, until: float, seconds: float) -> Iterator[More]:
-    if outcome.status is not Status.IMPOSSIBLE:
+def _looks(asked: _Asked, planner: Planner, outcome: Outcome, clock: Clock) -> Iterator[More]:
+    if outcome.found and not clock.over:
         extra = planner.one_more(outcome.plan)
         if extra is not None:
-            chosen = _flat(planner, (*outcome.plan, extra))
-            prices = planner.problem.prices
-            step = prices.step[outcome.plan[-1], extra] if outcome.plan else prices.first[extra]
-            cost = outcome.cost + float(step)
+            chosen = _flat(planner, (*outcome.plan, extra[0]))
             widths = tuple(asked.half_widths(chosen))
-            yield More(_draft_words(planner.placings[extra]), outcome.status, cost, len(chosen), widths)
+            what = _draft_words(planner.placings[extra[0]])
+            yield More(what, outcome.status, outcome.cost + extra[1], len(chosen), widths)
     looks = _other_equipment(asked.day, planner.kit)
     for at, (what, other, kit) in enumerate(looks):
+        own = clock.part(1.0 / (len(looks) - at))
+        if own.left < LEAST_LOOK * clock.seconds:
+            yield More(what, Status.UNKNOWN, None, 0, ())
+            continue
         again = asked if other is asked.day else asked.with_day(other)
-        more = again.planner(kit, planner.costs)
-        result = more.solve(seconds=_left(until, seconds) / (len(looks) - at))
-        if result.status is Status.IMPOSSIBLE:
+        more = again.planner(kit, planner.costs, own.part(0.5))
+        result = more.solve(own)
+        if not result.found:
             yield More(what, result.status, None, 0, ())
             continue
         drafts = _flat(more, result.plan)

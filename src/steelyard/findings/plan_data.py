@@ -12,14 +12,15 @@ from steelyard.units import Dimension, UnitSystem
 def plan_to_data(plan: DayPlan, *, file: str) -> dict[str, Any]:
     """The plan in the shape that ``steelyard plan --json`` prints. Half-widths are of 95 % intervals."""
     units, outcome = plan.day.units, plan.outcome
-    none = outcome.status is Status.IMPOSSIBLE
     return {
         "format": 1,
         "file": file,
         "units": {"mass": units.mass, "length": units.length},
         "status": outcome.status.value,
-        "cost": None if none else round(outcome.cost, 6),
-        "bound": None if none else round(outcome.bound, 6),
+        "cost": round(outcome.cost, 6) if outcome.found else None,
+        "bound": None if outcome.status is Status.IMPOSSIBLE else round(outcome.bound, 6),
+        "out_of_time": outcome.out_of_time,
+        "left_out": list(plan.left_out),
         "drafts": [
             {
                 "state": offer.state,
@@ -32,7 +33,10 @@ def plan_to_data(plan: DayPlan, *, file: str) -> dict[str, Any]:
         ],
         "expected": [_expected(item, units) for item in plan.expected],
         "best_possible": [_best(item, units) for item in plan.expected],
-        "steps": [{"draft": step.draft, "action": step.action.value, "text": step.text} for step in plan.steps],
+        "steps": [
+            {"draft": step.draft, "action": step.action.value, "text": step.text, "cost": round(step.cost, 6)}
+            for step in plan.steps
+        ],
         "what_more": [_more(item, plan) for item in plan.more],
         "assumed_loads": plan.assumed,
         "cautions": list(plan.cautions),

@@ -1,13 +1,14 @@
-"""A plan as a list of steps that a person can follow one by one."""
+"""A plan as a list of steps that a person can follow one by one, with what each costs."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import cast
 
-from steelyard.model import DistributionKind, Draft, Link, State, WeighDay, WheelRef
-from steelyard.planning import Offer
+from steelyard.model import DistributionKind, Link, State, WeighDay
+from steelyard.planning import Change, Costs, Deed, Handling, Offer, placings_of, walk
 
 
 class Action(StrEnum):
@@ -18,68 +19,160 @@ class Action(StrEnum):
     BARS = "bars"
     LOAD = "load"
     CARRY = "carry"
+    ASIDE = "aside"
     BLOCK = "block"
     READ = "read"
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One thing to do, for the draft of this number in the plan, counted from 1."""
+    """One thing to do, for the draft of this number in the plan, counted from 1, and what it costs."""
 
     draft: int
     action: Action
     text: str
+    cost: float = 0.0
 
 
-_Said = Iterator[tuple[Action, str]]
+_Said = Iterator[tuple[Action, str, float]]
 
 
-def steps_of(day: WeighDay, offers: Sequence[Offer]) -> tuple[Step, ...]:
-    """What to do for each draft of a plan, beginning where the day's last draft left the rig and the pads."""
-    last = day.drafts[-1] if day.drafts else None
-    state = None if last is None else day.states.get(last.state)
-    stands = {} if last is None else {reading.instrument: reading.place.text for reading in last.readings}
-    blocked = frozenset[str]() if last is None else _left_on_blocks(day, last)
-    steps: list[Step] = []
-    for number, offer in enumerate(offers, start=1):
-        now = day.states[offer.state]
-        said = list(_changes(day, state, now, stays=offer.stays))
-        if not offer.stays:
-            said += [(Action.CARRY, text) for text in _carried(stands, offer)]
-            stands = {pad: at for pad, at in stands.items() if at not in dict(offer.placements)}
-            stands |= {pad: at for at, pad in offer.placements}
-            blocks = frozenset(str(wheel) for wheel in offer.blocks)
-            said += [(Action.BLOCK, text) for text in _blocked(blocked, blocks)]
-            blocked = blocks
-        said.append((Action.READ, f"{_lead(day, offers, number)}, and read {_read(offer)}"))
-        steps += [Step(number, action, text) for action, text in said]
-        state = now
+def steps_of(
+    day: WeighDay, offers: Sequence[Offer], costs: Costs | None = None, blocks: int | None = None
+) -> tuple[Step, ...]:
+    """What to do for each draft of a plan, beginning where the day's last draft left the rig and the pads.
+
+    The costs of the steps add up to that of the plan. ``blocks``: how many there are; None: as many as are wanted.
+    """
+    costs = Costs() if costs is None else costs
+    placings = placings_of(offers)
+    handling = Handling(day, placings, costs, blocks)
+    stands, steps = handling.began, list[Step]()
+    seen = {name for draft in handling.last for name in day.states[draft.state].vehicles}
+    for at, (_, after) in enumerate(walk(handling, range(len(placings)))):
+        changes = handling.changes(stands, at, cast("int", after))
+        for offer, own in zip(placings[at], changes, strict=True):
+            number = len([step for step in steps if step.action is Action.READ]) + 1
+            state = day.states[offer.state]
+            said = list[tuple[Action, str, float]]()
+            if not offer.stays:
+                said += [*_come(day, [day.states[one.state] for one in placings[at]], seen)]
+            # how the first state of a day was before is not known, and it is begun with as it is
+            told = own if handling.last or number > 1 else [change for change in own if change.before is not None]
+            said += [*_changed(day, state, told, stays=offer.stays)]
+            if not offer.stays:
+                said += [*_pads(own), *_blocks(own, handling, stands, cast("int", after), offers[number - 1 :])]
+            read = f"{_lead(day, offers, number)}, and read {_read(offer)}"
+            said.append((Action.READ, read, 0.0 if offer.stays else costs.move))
+            steps += [Step(number, action, text, cost) for action, text, cost in said]
+        stands = cast("int", after)
     return tuple(steps)
 
 
-def _left_on_blocks(day: WeighDay, draft: Draft) -> frozenset[str]:
-    """The wheels that stand as high as the pads without one, as a draft left them."""
-    if draft.on_ground:
-        return frozenset(str(wheel) for wheel in draft.blocks)
-    if not any(day.instruments[reading.instrument].height.value > 0.0 for reading in draft.readings):
-        return frozenset()
-    vehicles = day.states[draft.state].vehicles if draft.state in day.states else ()
-    every = {str(WheelRef(name, int(end[:-1]), end[-1])) for name in vehicles for end in day.vehicles[name].wheels}
-    return frozenset(every - {str(wheel) for reading in draft.readings for wheel in reading.place.wheels})
+def _begin(state: State) -> str:
+    return f"begin in state {state.id}: {_standing(state)}"
 
 
-def _carried(stands: Mapping[str, str], offer: Offer) -> Iterator[str]:
-    for place, name in offer.placements:
-        if stands.get(name) != place:
-            before = f" from {stands[name]}" if name in stands else ""
-            yield f"carry {name}{before} to {place}"
+def _come(day: WeighDay, states: Sequence[State], seen: set[str]) -> _Said:
+    """Vehicles that come for the first time, as the states of a placement want them; they are ``seen`` from then on."""
+    for state in states:
+        if not seen:
+            yield Action.LOAD, _begin(state), 0.0
+            seen |= set(state.vehicles)
+        for name in state.vehicles:
+            aboard = [one for one in state.cargo if day.cargo[one].on == name]
+            if name not in seen and aboard:
+                yield Action.LOAD, f"bring {name} with {', '.join(aboard)} aboard", 0.0
+        seen |= set(state.vehicles)
 
 
-def _blocked(before: frozenset[str], after: frozenset[str]) -> Iterator[str]:
-    if after - before:
-        yield f"put a block as high as the pads under {', '.join(sorted(after - before))}"
-    if before - after:
-        yield f"take the block away from {', '.join(sorted(before - after))}"
+def _changed(day: WeighDay, state: State, changes: Sequence[Change], *, stays: bool) -> _Said:
+    """What to unhitch, hitch, tension and load."""
+    how = (
+        (": jack its coupling up clear, no wheel rolls", ": lower its coupling on, no wheel rolls")
+        if stays
+        else ("", "")
+    )
+    bars = {change.about: change for change in changes if change.deed is Deed.BARS}
+    couples = [change for change in changes if change.deed is Deed.COUPLE]
+    unmade = [change.about for change in couples if change.before is not None and not change.made]
+    for about in [*reversed(unmade), *(about for about in bars if about not in unmade)]:
+        towing, at, trailer = about
+        if about in bars and bars[about].before is not None and not bars[about].made:
+            yield Action.BARS, f"slacken the weight-distributing bars of {trailer}", bars.pop(about).cost
+        if about in unmade:
+            cost = next(change.cost for change in couples if change.about == about)
+            yield Action.UNHITCH, f"unhitch {trailer} from {towing} at {at}{how[0]}", cost
+    for change in couples:
+        if change.made:
+            towing, at, trailer = change.about
+            said = "hitch {} to {} at {}" if change.before is not None else "bring {} hitched to {} at {}"
+            yield Action.HITCH, f"{said.format(trailer, towing, at)}{how[1]}", change.cost
+        yield from _tension(state, bars.pop(change.about, None))
+    for change in bars.values():
+        yield from _tension(state, change)
+    yield from _cargo(day, state, changes)
+
+
+def _tension(state: State, change: Change | None) -> _Said:
+    """What to do to weight-distributing bars that are to be under tension."""
+    if change is None or not change.made:
+        return
+    trailer = change.about[2]
+    if change.before is not None and change.before.value:
+        said = f"set the weight-distributing bars of {trailer} as in state {state.id}"
+    else:
+        said = f"tension the weight-distributing bars of {trailer}"
+    yield Action.BARS, said, change.cost
+
+
+def _cargo(day: WeighDay, state: State, changes: Sequence[Change]) -> _Said:
+    """What to put aboard and what to take off; what comes with a vehicle is not said again."""
+    for change in changes:
+        if change.deed is not Deed.CARGO or change.before is None:
+            continue
+        name = change.about[0]
+        if not change.made:
+            said = f"take {name} off {day.cargo[name].on}"
+        elif change.before.value:
+            said = f"bring {name} to what state {state.id} says"
+        else:
+            said = f"put {name} aboard {day.cargo[name].on}"
+        yield Action.LOAD, said, change.cost
+
+
+def _pads(changes: Sequence[Change]) -> _Said:
+    """Which instruments to carry where, and which to take away."""
+    for change in changes:
+        if change.deed is Deed.PAD:
+            name = change.about[0]
+            before = None if change.before is None else change.before.value
+            if change.after is None:
+                yield Action.ASIDE, f"take {name} away from {before}", change.cost
+            else:
+                start = "" if before is None else f" from {before}"
+                yield Action.CARRY, f"carry {name}{start} to {change.after.value}", change.cost
+
+
+def _blocks(changes: Sequence[Change], handling: Handling, before: int, after: int, offers: Sequence[Offer]) -> _Said:
+    """Where to lay blocks, where to take them away, and where those that lie there stay.
+
+    ``before`` and ``after``: how things stand before and after the placement, whose drafts are the first of ``offers``.
+    """
+    own = [change for change in changes if change.deed is Deed.BLOCK]
+    put = [change for change in own if change.after is not None]
+    if put:
+        wheels = sorted(change.about[0] for change in put)
+        yield Action.BLOCK, f"put a block as high as the pads under {', '.join(wheels)}", sum(one.cost for one in put)
+    away = sorted(change.about[0] for change in own if change.after is None)
+    if away:
+        yield Action.BLOCK, f"take the block away from {', '.join(away)}", 0.0
+    lie = {fact.value for fact in handling.standing(before & after, Deed.BLOCK)}
+    wanted = {str(wheel) for placing in placings_of(offers)[:1] for offer in placing for wheel in offer.blocks}
+    if lie & wanted:
+        yield Action.BLOCK, f"leave the block under {', '.join(sorted(lie & wanted))}", 0.0
+    if lie - wanted:
+        yield Action.BLOCK, f"leave what lies at {', '.join(sorted(lie - wanted))}, where nothing is weighed now", 0.0
 
 
 def _read(offer: Offer) -> str:
@@ -110,54 +203,8 @@ def _links(state: State) -> dict[tuple[str, str, str], Link]:
     return {(link.towing, link.at, link.trailer): link for link in state.links}
 
 
-def _tensioned(link: Link | None) -> bool:
-    return link is not None and link.distribution.kind is not DistributionKind.NONE
-
-
-def _changes(day: WeighDay, before: State | None, after: State, *, stays: bool) -> _Said:
-    """What to unhitch, hitch, tension and load to come from one state into another."""
-    if before is None:
-        yield Action.LOAD, f"begin in state {after.id}: {_standing(after)}"
-        return
-    if before.id == after.id:
-        return
-    old, new = _links(before), _links(after)
-    how = (
-        (": jack its coupling up clear, no wheel rolls", ": lower its coupling on, no wheel rolls")
-        if stays
-        else ("", "")
-    )
-    for (towing, at, trailer), link in reversed(old.items()):
-        if _tensioned(link) and not _tensioned(new.get((towing, at, trailer))):
-            yield Action.BARS, f"slacken the weight-distributing bars of {trailer}"
-        if (towing, at, trailer) not in new:
-            yield Action.UNHITCH, f"unhitch {trailer} from {towing} at {at}{how[0]}"
-    for (towing, at, trailer), link in new.items():
-        was = old.get((towing, at, trailer))
-        if was is None:
-            yield Action.HITCH, f"hitch {trailer} to {towing} at {at}{how[1]}"
-        if _tensioned(link) and not _tensioned(was):
-            yield Action.BARS, f"tension the weight-distributing bars of {trailer}"
-        elif _tensioned(link) and was is not None and _set_by(before, was) != _set_by(after, link):
-            yield Action.BARS, f"set the weight-distributing bars of {trailer} as in state {after.id}"
-    yield from _cargo(day, before, after)
-
-
-def _set_by(state: State, link: Link) -> str:
-    """The state whose tension bars are under."""
-    return link.distribution.state or state.id
-
-
-def _cargo(day: WeighDay, before: State, after: State) -> _Said:
-    shared = set(before.vehicles) & set(after.vehicles)
-    for name in after.cargo:
-        if name not in before.cargo and (day.cargo[name].on in shared or not before.cargo):
-            yield Action.LOAD, f"put {name} aboard {day.cargo[name].on}"
-        elif before.change.get(name, {}) != after.change.get(name, {}) and name in before.cargo:
-            yield Action.LOAD, f"bring {name} to what state {after.id} says"
-    for name in before.cargo:
-        if name not in after.cargo and day.cargo[name].on in shared:
-            yield Action.LOAD, f"take {name} off {day.cargo[name].on}"
+def _tensioned(link: Link) -> bool:
+    return link.distribution.kind is not DistributionKind.NONE
 
 
 def _standing(state: State) -> str:

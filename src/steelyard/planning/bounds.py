@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import os
 import sys
-import time
 from collections.abc import Generator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -20,6 +19,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.planning.clock import Clock, endless
 from steelyard.planning.problem import Array, Problem
 
 ROUNDS = 80
@@ -87,33 +87,35 @@ def least_number(problem: Problem, plan: Sequence[int]) -> int:
     return ceil(rank / problem.rows.shape[1])
 
 
-def root_cuts(problem: Problem, until: float) -> Cuts:
+def root_cuts(problem: Problem, clock: Clock | None = None) -> Cuts:
     """Cuts from the relaxed problem, in which a candidate may be taken any part of a time.
 
     The problem is relaxed as a whole and once more within each group of features that come first in ``prices``; where a
     round ends, the cuts are combined by their prices into one that alone proves the bound of the relaxed problem.
 
-    ``until``: when to stop, on the clock of ``time.perf_counter``.
+    Raises
+    ------
+    OutOfTime: the time of ``clock`` is over.
     """
+    clock = endless() if clock is None else clock
     rows: list[Array] = []
     combined: list[Array] = []
     for allowed in _parts(problem):
         weights = np.zeros(problem.count)
         last: Array | None = None
         for _ in range(ROUNDS):
+            clock.check()
             fresh = _violated(problem, weights)
             rows += fresh
-            solved = _relaxed(np.array(rows)[:, allowed]) if fresh else None
+            solved = _relaxed(np.array(rows)[:, allowed], clock) if fresh else None
             if solved is None:
                 break
             weights[allowed], duals = solved
             total = float(duals.sum())
             last = duals @ np.array(rows) / total if total > 0.0 else None
-            if time.perf_counter() > until:
-                break
         if last is not None:
             combined.append(last)
-        if time.perf_counter() > until:
+        if len(rows) > MOST_ROWS:
             break
     kept = _needed(np.array(rows)) if rows else np.zeros((0, problem.count))
     return Cuts(np.concatenate([kept, *(row[None] for row in combined)]))
@@ -135,6 +137,9 @@ def _parts(problem: Problem) -> list[NDArray[np.int_]]:
 
 MOST_CUTS = 120
 
+MOST_ROWS = 600
+"""Once there are more cuts than this, no further group of features is relaxed alone."""
+
 
 def _needed(rows: Array) -> Array:
     """The cuts that ask for most, without those that another implies."""
@@ -144,7 +149,7 @@ def _needed(rows: Array) -> Array:
 
 def _violated(problem: Problem, weights: Array, tight: float = TIGHT) -> list[Array]:
     """A cut for every wish that the relaxed plan, weights of shape (candidates,), does not meet."""
-    information = problem.known + np.tensordot(weights, problem.told, 1)
+    information = problem.weighted(weights)
     directions = np.linalg.solve(information, problem.wanted.T).T
     variances = (directions * problem.wanted).sum(axis=1)
     rows: list[Array] = []
@@ -155,11 +160,18 @@ def _violated(problem: Problem, weights: Array, tight: float = TIGHT) -> list[Ar
     return rows
 
 
-def _relaxed(gains: Array) -> tuple[Array, Array] | None:
+def _relaxed(gains: Array, clock: Clock) -> tuple[Array, Array] | None:
     """The fewest candidates, in parts, that satisfy the cuts, and the price of each cut; None where none do."""
     from scipy.optimize import linprog
 
-    found: Any = linprog(np.ones(gains.shape[1]), A_ub=-gains, b_ub=-np.ones(len(gains)), method="highs")
+    found: Any = linprog(
+        np.ones(gains.shape[1]),
+        A_ub=-gains,
+        b_ub=-np.ones(len(gains)),
+        method="highs",
+        options={"time_limit": max(min(clock.left, 1e6), 0.01)},
+    )
+    clock.check()
     if found.status != 0:
         return None
     return np.asarray(found.x, dtype=np.float64), -np.asarray(found.ineqlin.marginals, dtype=np.float64)
@@ -229,22 +241,34 @@ class Reach:
         return float((np.maximum(spent + paid, whole) + self._least * need).min())
 
 
-def whole_bound(problem: Problem, cuts: Cuts, seconds: float) -> tuple[float, Cuts]:
+NODES = 2000
+"""An integer programme is given up after so many branches; what it has proved by then holds."""
+
+PROGRAMMES = 20
+"""Integer programmes are solved one after the other at most so many times."""
+
+
+def whole_bound(problem: Problem, cuts: Cuts, clock: Clock | None = None) -> tuple[float, Cuts]:
     """A lower bound on the cost from integer programmes over kinds of candidates, and the cuts with those it added.
 
     Kinds gain as the best of their candidates does; what a step costs beyond the least is counted once for each
     feature that is used. Where the answer of a programme, spread over the candidates of its kinds, does not meet all
-    limits, cuts are added there and it is solved again. ``seconds`` limits the time; what is proved by then holds.
+    limits, cuts are added there and it is solved again.
+
+    Raises
+    ------
+    OutOfTime: the time of ``clock`` is over.
     """
+    clock = endless() if clock is None else clock
     prices = problem.prices
     if not len(cuts.gains) or not prices.features:
         return 0.0, cuts
-    until = time.perf_counter() + seconds
     rows = list(cuts.gains)
     members = [np.flatnonzero(prices.kinds == kind) for kind in range(len(prices.features))]
     best = 0.0
-    for _ in range(ROUNDS):
-        solved = _whole(problem, np.array([[row[own].max() for own in members] for row in rows]), until)
+    for _ in range(PROGRAMMES):
+        clock.check()
+        solved = _whole(problem, np.array([[row[own].max() for own in members] for row in rows]), clock)
         if solved is None:
             break
         bound, counts = solved
@@ -253,7 +277,7 @@ def whole_bound(problem: Problem, cuts: Cuts, seconds: float) -> tuple[float, Cu
         for own, times in zip(members, counts, strict=True):
             weights[own] = times / len(own)
         fresh = _violated(problem, weights, 1.0 + 1e-6)
-        if not fresh or time.perf_counter() > until:
+        if not fresh:
             break
         rows += fresh
     return best, Cuts(np.array(rows))
@@ -278,7 +302,7 @@ def _unheard() -> Generator[None]:
         os.close(nowhere)
 
 
-def _whole(problem: Problem, gains: Array, until: float) -> tuple[float, Array] | None:
+def _whole(problem: Problem, gains: Array, clock: Clock) -> tuple[float, Array] | None:
     """The bound of one integer programme and how often it takes each kind, shape (kinds,); ``gains``: (cuts, kinds)."""
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
@@ -299,8 +323,9 @@ def _whole(problem: Problem, gains: Array, until: float) -> tuple[float, Array] 
             integrality=np.ones(count + features, dtype=int),
             bounds=Bounds(np.zeros(count + features), np.concatenate([np.full(count, MANY), np.ones(features)])),
             constraints=constraints,
-            options={"time_limit": max(until - time.perf_counter(), 0.1), "mip_rel_gap": 1e-6},
+            options={"time_limit": max(min(clock.left, 1e6), 0.01), "node_limit": NODES, "mip_rel_gap": 1e-6},
         )
+    clock.check()
     bound = getattr(found, "mip_dual_bound", None)
     if bound is None or not np.isfinite(bound) or found.x is None:
         return None

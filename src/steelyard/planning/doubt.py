@@ -7,7 +7,9 @@ together, at factors of one (``adjustment``: propagate and variance).
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 
@@ -44,33 +46,39 @@ class Doubt:
         self._all = rows
         self._parts = knowledge.parts
         self._dof = knowledge.dof
-        self.told = np.swapaxes(self.rows, 1, 2) @ self.rows
         self.open_limits = (OPEN * np.linalg.norm(self.wanted * free, axis=1)) ** 2
-        self._components: dict[int, tuple[Array, Array, Array]] = {}
 
-    def _component(self, at: int) -> tuple[Array, Array, Array]:
-        """Of one set: each component's share of the information, what it tells of its factor, and the same at most."""
-        if at not in self._components:
-            rows = self._all[at]
-            share = np.array([rows.T @ part @ rows for part in self._parts[at]])
-            learned = np.array([rows.T @ (part @ part) @ rows for part in self._parts[at]])
-            most = np.array([float((part * part).sum()) for part in self._parts[at]])
-            self._components[at] = share, learned, most
-        return self._components[at]
+    @cached_property
+    def _given(self) -> list[tuple[Array, Array, float]]:
+        """Of what the day tells so far, component by component."""
+        return [self._of(0, part) for part in range(len(self._dof))]
+
+    def _component(self, at: int, part: int) -> tuple[Array, Array, float]:
+        return self._of(at, part) if at else self._given[part]
+
+    def _of(self, at: int, part: int) -> tuple[Array, Array, float]:
+        """Of one set: a component's share of the information, what it tells of its factor, and the same at most."""
+        rows, own = self._all[at], self._parts[at][part]
+        return rows.T @ own @ rows, rows.T @ (own @ own) @ rows, float((own * own).sum())
+
+    def information(self, plan: Sequence[int]) -> Array:
+        """What is known after all drafts of ``plan``, shape (unknowns, unknowns)."""
+        rows = self.rows[list(plan)].reshape(-1, self.rows.shape[2]) if len(plan) else self.rows[:0, 0]
+        return self.known + rows.T @ rows
 
     def half_widths(self, plan: Sequence[int]) -> Array:
         """After all drafts of ``plan``, shape (quantities,); infinite where a quantity is not determined."""
-        information = self.known + (self.told[list(plan)].sum(axis=0) if len(plan) else 0.0)
-        covariance = np.asarray(np.linalg.inv(information), dtype=np.float64)
+        covariance = np.asarray(np.linalg.inv(self.information(plan)), dtype=np.float64)
         reach = covariance @ self.wanted.T
         variance = np.maximum((self.wanted.T * reach).sum(axis=0), 1e-300)
-        sets = [self._component(at) for at in (0, *(one + 1 for one in plan))]
+        times = Counter((0, *(one + 1 for one in plan)))
         inverse = np.zeros(len(variance))
         for part, prior in enumerate(self._dof):
-            share = np.sum([one[0][part] for one in sets], axis=0)
-            learned = np.sum([one[1][part] for one in sets], axis=0)
+            sets = [(count, *self._component(at, part)) for at, count in times.items()]
+            share = np.sum([count * one for count, one, _, _ in sets], axis=0)
+            learned = np.sum([count * one for count, _, one, _ in sets], axis=0)
             product = covariance @ share
-            told = sum(float(one[2][part]) for one in sets) - 2.0 * float((covariance * learned).sum())
+            told = sum(count * most for count, _, _, most in sets) - 2.0 * float((covariance * learned).sum())
             dof = float(prior) + max(told + float((product * product.T).sum()), 0.0)
             brought = (reach * (share @ reach)).sum(axis=0)
             inverse += (brought / variance) ** 2 / dof

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 
-import numpy as np
-from numpy.typing import NDArray
-
-from steelyard.model import DistributionKind, InstrumentKind, State, WeighDay
+from steelyard.model import InstrumentKind, WeighDay
 
 
 class PlanError(ValueError):
@@ -117,36 +114,3 @@ def kit_of(
         planks = bool(day.drafts) and not any(draft.on_ground for draft in day.drafts)
     count = None if planks else (blocks or 0)
     return Kit(pads, tuple(name for name in platforms if name != coupling), under, single, count)
-
-
-def change_costs(day: WeighDay, states: Sequence[str], costs: Costs) -> NDArray[np.float64]:
-    """What it costs to bring the rig from one of ``states`` into another, shape (states, states)."""
-    found = np.array([[_change(day, day.states[one], day.states[other], costs) for other in states] for one in states])
-    for through in range(len(states)):  # no change costs more than the same by way of a third state
-        found = np.minimum(found, found[:, [through]] + found[[through], :])
-    return found
-
-
-def _change(day: WeighDay, before: State, after: State, costs: Costs) -> float:
-    shared = set(before.vehicles) & set(after.vehicles)
-    hitched = [{(link.towing, link.at, link.trailer) for link in state.links} for state in (before, after)]
-    bars = [_tensioned(state) for state in (before, after)]
-    aboard = [_aboard(day, state, shared) for state in (before, after)]
-    return (
-        costs.hitch * len(hitched[0] ^ hitched[1])
-        + costs.bars * len(bars[0] ^ bars[1])
-        + costs.load * len({name for name, _ in aboard[0] ^ aboard[1]})
-    )
-
-
-def _tensioned(state: State) -> set[tuple[str, str]]:
-    """The bars that are under tension, and whose tension it is."""
-    kept = DistributionKind.NONE
-    links = [link for link in state.links if link.distribution.kind is not kept]
-    return {(link.trailer, link.distribution.state or state.id) for link in links}
-
-
-def _aboard(day: WeighDay, state: State, vehicles: set[str]) -> set[tuple[str, str]]:
-    """What is aboard some vehicles, with the changes that the state makes to it."""
-    names = [name for name in state.cargo if day.cargo[name].on in vehicles]
-    return {(name, str(sorted(state.change.get(name, {}).items(), key=lambda item: item[0]))) for name in names}

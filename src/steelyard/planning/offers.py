@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import combinations, pairwise, permutations
+from itertools import combinations, islice, pairwise, permutations, zip_longest
 
 from steelyard.adjustment import Adjustment, StanceLoads
 from steelyard.model import (
@@ -23,14 +23,29 @@ from steelyard.model import (
 )
 from steelyard.planning.kit import Kit
 
-MOST = 1500
-"""Drafts on offer at most; above, pads keep their order from the front of the rig to its rear."""
-
-MOST_PLACINGS = 600
-"""Placements on offer at most; above, fewer drafts are taken in one, and at last only one."""
+MOST = 600
+"""Placements on offer at most; above, what is on offer is cut down, one thing after the other, and that is said."""
 
 IN_ONE = 3
 """Drafts taken in one placement at most."""
+
+IN_ORDER = "pads keep their order from the front of the rig to its rear"
+PAIRED = "pads go in pairs under an axle"
+ONLY_FIRST = f"only {MOST} placements are looked at"
+"""What is said where more would be on offer."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """In what way pads are placed."""
+
+    single: bool
+    in_order: bool
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What it keeps to."""
+        return (IN_ORDER,) if self.in_order else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +113,7 @@ class Offers:
     ----------
     overloaded: what would carry too much: instrument, state, place, load [kg].
     split: groups of axles that were left out because there are not enough blocks, with how many it would take.
+    left_out: what else is not on offer, in words, since there would be too much of it.
     """
 
     day: WeighDay
@@ -105,34 +121,50 @@ class Offers:
     places: Places
     overloaded: dict[tuple[str, str, str], float] = field(default_factory=dict[tuple[str, str, str], float])
     split: dict[str, int] = field(default_factory=dict[str, int])
+    left_out: tuple[str, ...] = ()
 
     def all(self, tipped: Sequence[str] = ()) -> list[Placing]:
-        """Every placement with its drafts, those of one draft first; none in a state that is ``tipped``."""
+        """Every placement with its drafts, those of one draft first; none in a state that is ``tipped``.
+
+        What is not on offer since there would be more than ``MOST`` is said in ``left_out``.
+        """
         states = [state for state in self.day.states.values() if state.id not in tipped]
-        found = [offer for state in states for offer in self._in_state(state, in_order=False)]
-        if len(found) > MOST:
-            found = [offer for state in states for offer in self._in_state(state, in_order=True)]
+        found = self._of_one_draft(states)
         single: list[Placing] = [(offer,) for offer in found]
+        said = self.left_out
         for most in range(IN_ONE, 1, -1):
-            several = self._in_one(found, states, most)
-            if len(single) + len(several) <= MOST_PLACINGS:
+            several = list(islice(self._in_one(found, states, most), MOST + 1 - len(single)))
+            if len(single) + len(several) <= MOST:
                 return [*single, *several]
+            self.left_out = (*said, f"a placement serves {'one state' if most == 2 else f'{most - 1} states or fewer'}")
         return single
 
-    def _in_one(self, offers: Sequence[Offer], states: Sequence[State], most: int) -> list[Placing]:
+    def _of_one_draft(self, states: Sequence[State]) -> list[Offer]:
+        """Drafts in all states, in the first way that gives no more than ``MOST``; else so many of the last way."""
+        single = self.kit.single
+        ways = [_Way(single, in_order=False), _Way(single, in_order=True)]
+        ways += [_Way(single=False, in_order=True)] if single and self.kit.pairs else []
+        for way in ways:
+            self.left_out = (*way.words, *((PAIRED,) if single and not way.single else ()))
+            found = list(islice((offer for state in states for offer in self._in_state(state, way)), MOST + 1))
+            if len(found) <= MOST:
+                return found
+        self.left_out = (*self.left_out, ONLY_FIRST)
+        dealt = zip_longest(*(islice(self._in_state(state, ways[-1]), MOST) for state in states))
+        return list(islice((offer for offers in dealt for offer in offers if offer is not None), MOST))
+
+    def _in_one(self, offers: Sequence[Offer], states: Sequence[State], most: int) -> Iterator[Placing]:
         """Drafts in up to ``most`` states, one after the other, that share one placement.
 
         The first has all the pads; a later one reads those under the vehicles that its state has.
         """
         by_place = {(offer.state, frozenset(offer.placements)): offer for offer in offers}
-        found: list[Placing] = []
+        by_state = {state.id: [offer for offer in offers if offer.state == state.id] for state in states}
         for count in range(2, most + 1):
             for chain in permutations(states, count):
-                if not all(self._stays(one, other) for one, other in pairwise(chain)):
-                    continue
-                first = [offer for offer in offers if offer.state == chain[0].id]
-                found += [taken for offer in first if (taken := self._chained(offer, chain, by_place))]
-        return found
+                if all(self._stays(one, other) for one, other in pairwise(chain)):
+                    made = (self._chained(offer, chain, by_place) for offer in by_state[chain[0].id])
+                    yield from (taken for taken in made if taken)
 
     def _chained(
         self, first: Offer, chain: Sequence[State], by_place: dict[tuple[str, frozenset[tuple[str, str]]], Offer]
@@ -147,10 +179,25 @@ class Offers:
         for state in chain[1:]:
             own = frozenset(item for item in first.placements if item[0].partition("/")[0] in state.vehicles)
             offer = by_place.get((state.id, own))
-            if offer is None or (first.on_ground and not _same_blocks(first, offer, state)):
+            if offer is None:
                 return ()
             taken.append(replace(offer, stays=True))
-        return tuple(taken)
+        return tuple(taken) if self._blocks_stay(taken) else ()
+
+    def _blocks_stay(self, placing: Sequence[Offer]) -> bool:
+        """Whether the blocks of all drafts can lie there from the first on, as high as the pads of each draft."""
+        lying = {wheel for offer in placing for wheel in offer.blocks}
+        if self.kit.blocks is not None and len(lying) > self.kit.blocks:
+            return False
+        heights: set[float] = set()
+        for offer in placing:
+            here = {wheel for wheel in lying if wheel.vehicle in self.day.states[offer.state].vehicles}
+            if here != set(offer.blocks):
+                return False
+            if here:
+                under = [name for place, name in offer.placements if not place.endswith("/coupling")]
+                heights.add(round(sum(self.day.instruments[name].height.value for name in under) / len(under), 9))
+        return len(heights) <= 1
 
     def _shares(self, place: str) -> bool:
         """Whether a place is in a group that shares load: its friction sets anew when the load on it changes."""
@@ -169,7 +216,7 @@ class Offers:
         types = {self.day.vehicles[towing].couplings[at].type for towing, at, _ in old ^ new}
         return CouplingType.FIFTH_WHEEL not in types
 
-    def _in_state(self, state: State, *, in_order: bool) -> Iterator[Offer]:
+    def _in_state(self, state: State, way: _Way) -> Iterator[Offer]:
         axles = [
             f"{name}/{axle}" for name in state.vehicles for axle in range(1, len(self.day.vehicles[name].axles) + 1)
         ]
@@ -178,25 +225,21 @@ class Offers:
             for name in state.vehicles
             if (state.id, f"{name}/coupling") in self.places.loads and state.link_of_trailer(name) is None
         ]
-        for under_axles in self._under_axles(axles, in_order=in_order):
+        for under_axles in self._under_axles(axles, way):
             for under_points in self._under_points(points, under_axles):
                 offer = self._offer(state, under_axles, under_points)
                 if offer is not None:
                     yield offer
 
-    def _under_axles(self, axles: list[str], *, in_order: bool) -> Iterator[dict[str, str]]:
+    def _under_axles(self, axles: list[str], way: _Way) -> Iterator[dict[str, str]]:
         """What may stand under axles at once: instruments by place."""
-        if self.kit.single:
-            wheels = [f"{axle}{side}" for axle in axles for side in "LR"]
-            units = [(name,) for name in self.kit.pads]
-            yield from self._placed([(wheel,) for wheel in wheels], units, in_order=True)
-            return
         ends = [(f"{axle}L", f"{axle}R") for axle in axles]
-        for pads in self._placed(ends, list(self.kit.pairs), in_order=in_order):
-            free = [axle for axle in axles if f"{axle}L" not in pads]
-            for more in self._placed(
-                [(axle,) for axle in free], [(name,) for name in self.kit.platforms], in_order=True
-            ):
+        where = [(end,) for both in ends for end in both] if way.single else ends
+        units = [(name,) for name in self.kit.pads] if way.single else list(self.kit.pairs)
+        platforms = [(name,) for name in self.kit.platforms]
+        for pads in self._placed(where, units, in_order=way.in_order):
+            free = [(axle,) for axle, both in zip(axles, ends, strict=True) if not pads.keys() & set(both)]
+            for more in self._placed(free, platforms, in_order=True):
                 yield pads | more
 
     def _placed(
@@ -261,11 +304,6 @@ class Offers:
                 self.overloaded[name, state.id, place] = load
                 sound = False
         return sound
-
-
-def _same_blocks(first: Offer, later: Offer, state: State) -> bool:
-    """Whether what both states have stands on the same blocks."""
-    return {wheel for wheel in first.blocks if wheel.vehicle in state.vehicles} >= set(later.blocks)
 
 
 def drafts_of(

@@ -9,13 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from steelyard.planning.course import Alike, Array, Course
+
 Plan = tuple[int, ...]
 """Numbers of candidates; as a set in ascending order, as a sequence in the order in which they are taken."""
 
@@ -25,15 +24,12 @@ SLACK = 1e-9
 
 @dataclass(frozen=True)
 class Prices:
-    """What candidates cost in the order in which they are taken.
-
-    Each step costs ``least`` or more, and what it costs beyond that obeys the triangle inequality, so that leaving a
-    candidate out never makes a sequence dearer.
+    """What candidates cost in the order in which they are taken, and lower bounds on it.
 
     Attributes
     ----------
-    first: of each candidate where it is the first, shape (candidates,).
-    step: of the second after the first, shape (candidates, candidates).
+    course: what one more candidate costs after others.
+    least: what each candidate costs at least, wherever it comes.
     kinds: the kind of each candidate, shape (candidates,). features: by kind, what is paid for once and again free.
     feature: a lower bound on the price of each feature, shape (features,).
     spared: what may be taken off the sum of features, since a day may begin with one of them.
@@ -43,8 +39,7 @@ class Prices:
         (2 ** leading,); empty where that is not known.
     """
 
-    first: Array
-    step: Array
+    course: Course
     least: float
     kinds: NDArray[np.int_]
     features: tuple[frozenset[int], ...]
@@ -59,7 +54,7 @@ class Prices:
         """Every one of ``count`` candidates costs 1, whatever came before."""
         kinds = np.arange(count)
         features = (frozenset[int](),) * count
-        return cls(np.ones(count), np.ones((count, count)), 1.0, kinds, features, np.zeros(0))
+        return cls(Alike(), 1.0, kinds, features, np.zeros(0))
 
 
 @dataclass(frozen=True)
@@ -89,16 +84,22 @@ class Problem:
         """How many candidates there are."""
         return len(self.rows)
 
-    @cached_property
-    def told(self) -> Array:
-        """What each candidate tells, shape (candidates, unknowns, unknowns)."""
-        return np.swapaxes(self.rows, 1, 2) @ self.rows
+    def told(self, candidate: int) -> Array:
+        """What one candidate tells, shape (unknowns, unknowns)."""
+        return self.rows[candidate].T @ self.rows[candidate]
 
     def information(self, plan: Sequence[int]) -> Array:
         """What is known after all of ``plan``, shape (unknowns, unknowns)."""
         if not len(plan):
             return self.known
-        return self.known + self.told[list(plan)].sum(axis=0)
+        rows = self.rows[list(plan)].reshape(-1, self.rows.shape[2])
+        return self.known + rows.T @ rows
+
+    def weighted(self, weights: Array) -> Array:
+        """What is known after each candidate so many times, or parts of one; ``weights`` has shape (candidates,)."""
+        some = np.flatnonzero(weights > 0.0)
+        rows = (self.rows[some] * np.sqrt(weights[some])[:, None, None]).reshape(-1, self.rows.shape[2])
+        return self.known + rows.T @ rows
 
     def covariance(self, plan: Sequence[int]) -> Array:
         """Of the unknowns after all of ``plan``, shape (unknowns, unknowns)."""
@@ -119,6 +120,11 @@ class Problem:
         gain = (felt * np.linalg.solve(inner, felt)).sum(axis=1)
         return now, np.maximum(now - gain, 0.0)
 
+    def growth(self, plan: Sequence[int]) -> Array:
+        """By how much the logarithm of the determinant of the information grows with one more, shape (candidates,)."""
+        inner = (self.rows @ self.covariance(plan)) @ np.swapaxes(self.rows, 1, 2) + np.eye(self.rows.shape[1])
+        return np.asarray(np.linalg.slogdet(inner)[1], dtype=np.float64)
+
     def meets(self, plan: Plan) -> bool:
         """Whether a set brings everything under its limit, and is accepted."""
         if not bool((self.variances(plan) <= self.limits * (1.0 + SLACK)).all()):
@@ -128,75 +134,3 @@ class Problem:
     def canonical(self, plan: Plan) -> bool:
         """Whether no mirror image of an ascending set comes before it."""
         return all(tuple(sorted(mirror[list(plan)].tolist())) >= plan for mirror in self.mirrors)
-
-
-EXACT = 9
-"""The cheapest order of a set of up to so many candidates is found for certain; of a longer one a good order is."""
-
-
-class Orders:
-    """The cheapest order of every set that was asked for; all sets are ascending."""
-
-    def __init__(self, prices: Prices) -> None:
-        self._prices = prices
-        self._ends: dict[Plan, dict[int, tuple[float, int]]] = {(): {}}
-
-    def _by_end(self, plan: Plan) -> dict[int, tuple[float, int]]:
-        """For each last candidate the least cost, and the candidate before it (-1: none)."""
-        if plan not in self._ends:
-            found: dict[int, tuple[float, int]] = {}
-            for place, last in enumerate(plan):
-                if last in found:
-                    continue
-                ends = self._by_end(plan[:place] + plan[place + 1 :])
-                if not ends:
-                    found[last] = (float(self._prices.first[last]), -1)
-                    continue
-                costs = {before: cost + float(self._prices.step[before, last]) for before, (cost, _) in ends.items()}
-                before = min(costs, key=costs.__getitem__)
-                found[last] = (costs[before], before)
-            self._ends[plan] = found
-        return self._ends[plan]
-
-    def cost(self, plan: Plan) -> float:
-        """The least cost of a set in any order; for a long one that of a good order."""
-        if len(plan) > EXACT:
-            return self._paid(self._near(plan))
-        return min((cost for cost, _ in self._by_end(plan).values()), default=0.0)
-
-    def least(self, plan: Plan) -> float:
-        """What a set costs at least."""
-        if len(plan) > EXACT:
-            return self.cost(plan[:EXACT]) + self._prices.least * (len(plan) - EXACT)
-        return self.cost(plan)
-
-    def ordered(self, plan: Plan) -> Plan:
-        """A cheapest order of a set; for a long one a good order."""
-        if len(plan) > EXACT:
-            return self._near(plan)
-        order: list[int] = []
-        rest = list(plan)
-        last = -1
-        while rest:
-            ends = self._by_end(tuple(rest))
-            last = last if order else min(ends, key=lambda one: (ends[one][0], one))
-            order.append(last)
-            rest.remove(last)
-            last = ends[last][1]
-        return tuple(reversed(order))
-
-    def _near(self, plan: Plan) -> Plan:
-        """From each beginning always to the nearest; the cheapest of these."""
-        found: list[Plan] = []
-        for first in dict.fromkeys(plan):
-            rest, order = list(plan), [first]
-            rest.remove(first)
-            while rest:
-                order.append(min(rest, key=lambda one: float(self._prices.step[order[-1], one])))
-                rest.remove(order[-1])
-            found.append(tuple(order))
-        return min(found, key=self._paid)
-
-    def _paid(self, order: Plan) -> float:
-        steps = sum(float(self._prices.step[one, other]) for one, other in pairwise(order))
-        return float(self._prices.first[order[0]]) + steps

@@ -3,13 +3,15 @@
 A set is built up greedily and improved by exchange (Fedorov, Theory of Optimal Experiments, 1972); then sets are
 searched best first, in ascending order so that each comes once, under lower bounds on what every longer one costs. What
 the search has not reached when the time is over still has a bound: the least of what is open.
+
+How long each part of the search goes on is counted in steps, never in seconds. So whatever is proved is the same on any
+processor; the clock can only end the whole, and then nothing more is proved.
 """
 
 from __future__ import annotations
 
 import heapq
-import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -17,7 +19,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.planning.bounds import Cuts, Reach, least_number, root_cuts, whole_bound
-from steelyard.planning.problem import SLACK, Array, Orders, Plan, Problem
+from steelyard.planning.clock import Clock, OutOfTime, endless
+from steelyard.planning.orders import Orders
+from steelyard.planning.problem import SLACK, Array, Plan, Problem
 
 LONGEST = 24
 """No plan of more candidates is sought."""
@@ -27,6 +31,12 @@ CENT = 1e-9
 OPEN_MOST = 400_000
 """Open sets kept at most; where there are more the search stops with the bound that it has."""
 
+SHARPEN = 60
+"""Sets of the same cost that are looked at for one that narrows more."""
+
+STARTS = 30
+"""Beginnings of an exchange for a smaller set."""
+
 
 class Status(StrEnum):
     """How an answer stands."""
@@ -34,6 +44,7 @@ class Status(StrEnum):
     OPTIMAL = "optimal"
     FEASIBLE = "feasible"
     IMPOSSIBLE = "impossible"
+    UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +60,7 @@ class Progress:
 class Outcome:
     """The best plan found, in the order in which it is taken; no plan costs less than ``bound``.
 
-    ``interrupted``: somebody ended the search before its time.
+    ``interrupted``: somebody ended the search before its time. ``out_of_time``: its time was over before the proof.
     """
 
     status: Status
@@ -58,6 +69,12 @@ class Outcome:
     bound: float
     looked_at: int = 0
     interrupted: bool = False
+    out_of_time: bool = False
+
+    @property
+    def found(self) -> bool:
+        """Whether there is a plan, be it one of no drafts."""
+        return self.status in (Status.OPTIMAL, Status.FEASIBLE)
 
 
 @dataclass
@@ -71,7 +88,7 @@ class _Search:
     """One run of it."""
 
     problem: Problem
-    until: float
+    clock: Clock
     told: Callable[[Progress], None] | None
     orders: Orders
     best: _Best = field(default_factory=_Best)
@@ -80,14 +97,17 @@ class _Search:
     said: float = 0.0
 
     @property
-    def over(self) -> bool:
-        """Whether the time is up."""
-        return time.perf_counter() > self.until
+    def proved(self) -> bool:
+        """Whether no plan costs less than the best."""
+        return self.bound >= self.best.cost - 1e-6
 
     def offer(self, plan: Plan) -> bool:
         """Take a sufficient set as the best so far where it is cheaper."""
-        plan = tuple(sorted(plan))
-        cost = self.orders.cost(plan)
+        order, plan = plan, tuple(sorted(plan))
+        try:
+            cost = self.orders.cost(plan)
+        except OutOfTime:  # a first plan is not given up for want of a better order
+            cost = self.orders.after(order)[0]
         if cost < self.best.cost - CENT and self.problem.meets(plan):
             self.best.plan, self.best.cost = plan, cost
             self.say(now=True)
@@ -96,14 +116,14 @@ class _Search:
 
     def say(self, *, now: bool = False) -> None:
         """Report progress, not too often."""
-        clock = time.perf_counter()
+        clock = self.clock.now()
         if self.told is not None and (now or clock - self.said > 0.5):
             self.said = clock
             cost = None if self.best.plan is None else self.best.cost
             self.told(Progress(cost, min(self.bound, self.best.cost), self.looked_at))
 
 
-def cheapest(problem: Problem, *, seconds: float = 20.0, told: Callable[[Progress], None] | None = None) -> Outcome:
+def cheapest(problem: Problem, clock: Clock | None = None, told: Callable[[Progress], None] | None = None) -> Outcome:
     """The cheapest set of candidates that brings every wanted variance under its limit.
 
     ``told`` hears of progress. An interruption (``KeyboardInterrupt``) ends the search with the best so far.
@@ -112,44 +132,56 @@ def cheapest(problem: Problem, *, seconds: float = 20.0, told: Callable[[Progres
     ------
     KeyboardInterrupt: interrupted before there was any plan.
     """
-    start = time.perf_counter()
-    run = _Search(problem, start + seconds, told, Orders(problem.prices))
+    clock = endless() if clock is None else clock
     if problem.meets(()):
         return Outcome(Status.OPTIMAL, (), 0.0, 0.0)
-    interrupted = done = False
+    run = _Search(problem, clock, told, Orders(problem.prices.course, problem.prices.least, clock))
+    interrupted = over = False
+    status = Status.FEASIBLE
     try:
-        done = _run(run, start, seconds)
+        status = _run(run)
+    except OutOfTime:
+        over = True
     except KeyboardInterrupt:
         if run.best.plan is None:
             raise
         interrupted = True
     if run.best.plan is None:
-        return Outcome(Status.IMPOSSIBLE, (), float("inf"), run.bound, run.looked_at)
-    cost = run.best.cost
-    chosen = run.best.plan if interrupted else _sharpened(run, run.best.plan)
-    plan = run.orders.ordered(chosen)
-    if done or run.bound >= cost - 1e-6:
-        return Outcome(Status.OPTIMAL, plan, cost, cost, run.looked_at)
-    return Outcome(Status.FEASIBLE, plan, cost, run.bound, run.looked_at, interrupted)
+        status = status if status is Status.IMPOSSIBLE else Status.UNKNOWN
+        return Outcome(status, (), float("inf"), run.bound, run.looked_at, interrupted, over)
+    orders = Orders(problem.prices.course, problem.prices.least)
+    chosen = run.best.plan
+    if status is Status.OPTIMAL:
+        run.orders = orders
+        chosen = _sharpened(run, chosen)
+    plan, cost = orders.ordered(chosen), orders.cost(chosen)
+    bound = cost if status is Status.OPTIMAL else min(run.bound, cost)
+    return Outcome(status, plan, cost, bound, run.looked_at, interrupted, over)
 
 
-def _run(run: _Search, start: float, seconds: float) -> bool:
-    """Whether the best plan is proved to be the best."""
-    cuts = root_cuts(run.problem, start + 0.2 * seconds)
-    fewest = max(cuts.more(np.zeros(len(cuts.gains))), least_number(run.problem, ()))
-    _build(run, fewest, start + 0.3 * seconds)
-    if run.best.plan is None:
-        return False
-    run.bound = max(run.bound, run.problem.prices.least * fewest)
+def _run(run: _Search) -> Status:
+    """Whether the best plan is proved to be the best; impossible where it is proved that there is none."""
+    problem = run.problem
+    first = _greedy(run, 1.0)
+    if first is not None:
+        _improve(run, tuple(sorted(first)))
+    cuts = root_cuts(problem, run.clock)
+    fewest = max(cuts.more(np.zeros(len(cuts.gains))), least_number(problem, ()))
+    if fewest > LONGEST:
+        return Status.IMPOSSIBLE
+    run.bound = max(run.bound, problem.prices.least * fewest)
     run.say(now=True)
-    if run.bound >= run.best.cost - 1e-6:
-        return True
-    if len(run.problem.prices.feature):
-        bound, cuts = whole_bound(run.problem, cuts, 0.5 * (run.until - time.perf_counter()))
+    if run.proved:
+        return Status.OPTIMAL
+    _build(run, fewest)
+    if run.proved:
+        return Status.OPTIMAL
+    if len(problem.prices.feature):
+        bound, cuts = whole_bound(problem, cuts, run.clock)
         run.bound = max(run.bound, bound)
         run.say(now=True)
-        if run.bound >= run.best.cost - 1e-6:
-            return True
+        if run.proved:
+            return Status.OPTIMAL
     return _best_first(run, cuts)
 
 
@@ -161,24 +193,21 @@ def _excess(problem: Problem, variances: Array) -> Array:
     return np.log(np.maximum(variances / problem.limits, 1.0)).sum(axis=-1)
 
 
-def _build(run: _Search, fewest: int, until: float) -> None:
-    """Greedily from nothing, with a weight on cheapness that varies; each result is thinned and exchanged.
-
-    Then smaller sets are sought by exchange, of no fewer than ``fewest``.
-    """
-    for weight in (1.0, 0.5, 0.0):
+def _build(run: _Search, fewest: int) -> None:
+    """Other greedy sets are thinned and exchanged; then smaller sets are sought by exchange, of ``fewest`` or more."""
+    for weight in (0.5, 0.0):
         plan = _greedy(run, weight)
         if plan is not None:
             _improve(run, tuple(sorted(plan)))
-        if time.perf_counter() > until:
-            return
-    while run.best.plan is not None and len(run.best.plan) > max(fewest, 1) and time.perf_counter() < until:
+    if run.best.plan is None:
+        plan = _exchanged_to_meet(run, LONGEST)
+        if plan is not None:
+            run.offer(plan)
+            _improve(run, plan)
+    while run.best.plan is not None and len(run.best.plan) > max(fewest, 1):
         size = len(run.best.plan) - 1
-        for criterion in (Criterion.VARIANCE, Criterion.EXCESS):
-            plan = best_of_size(run.problem, size, criterion, starts=30, until=until, enough=run.problem.meets)
-            if run.problem.meets(plan):
-                break
-        else:
+        plan = _exchanged_to_meet(run, size)
+        if plan is None:
             return
         run.offer(plan)
         _improve(run, plan)
@@ -186,17 +215,32 @@ def _build(run: _Search, fewest: int, until: float) -> None:
             return
 
 
+def _exchanged_to_meet(run: _Search, size: int) -> Plan | None:
+    """A sufficient set of that size, found by exchange; None where none was found."""
+    for criterion in (Criterion.VARIANCE, Criterion.EXCESS):
+        plan = best_of_size(run.problem, size, criterion, starts=STARTS, clock=run.clock, enough=run.problem.meets)
+        if run.problem.meets(plan):
+            return plan
+    return None
+
+
 def _greedy(run: _Search, weight: float) -> Plan | None:
     problem = run.problem
     plan: list[int] = []
+    course = problem.prices.course
+    stands = course.start
     for _ in range(LONGEST):
+        run.clock.check()
         now, after = problem.after_one_more(plan)
-        step = problem.prices.first if not plan else problem.prices.step[plan[-1]]
+        ways = [course.go(stands, one)[0] for one in range(problem.count)]
+        step = np.array([cost for cost, _ in ways])
         gained = _excess(problem, now) - _excess(problem, after)
         if float(gained.max()) <= 1e-12:
             # all limits are met and yet it is not accepted: anything that narrows is a gain
             gained = (np.log(np.maximum(now, 1e-300)) - np.log(np.maximum(after, 1e-300))).sum(axis=1)
-        plan.append(int(np.argmax(gained / np.maximum(step, 1e-12) ** weight)))
+        worth = gained / np.maximum(step, 1e-12) ** weight
+        plan.append(int(np.argmax(np.round(worth / max(float(worth.max()), 1e-300), 9))))
+        stands = ways[plan[-1]][1]
         if problem.meets(tuple(sorted(plan))):
             run.offer(tuple(plan))
             return tuple(plan)
@@ -205,27 +249,33 @@ def _greedy(run: _Search, weight: float) -> Plan | None:
 
 def _improve(run: _Search, plan: Plan) -> None:
     """Leave out what is needless, then exchange one for another, until nothing makes it cheaper."""
-    problem, cost = run.problem, run.orders.cost(plan)
+    cost = run.orders.cost(plan)
     better = True
     while better:
         better = False
         for place in range(len(plan)):
-            if run.over:
+            made = _bettered(run, plan, place, cost)
+            if made is not None:
+                plan, cost, better = made, run.orders.cost(made), True
+                run.offer(plan)
                 break
-            rest = plan[:place] + plan[place + 1 :]
-            if problem.meets(rest):
-                plan, cost, better = rest, run.orders.cost(rest), True
-                break
-            _, after = problem.after_one_more(rest)
-            fits = np.flatnonzero((after <= problem.limits * (1.0 + 1e-6)).all(axis=1))
-            for other in _cheap_first(run, rest, fits, cost):
-                made = tuple(sorted((*rest, other)))
-                if problem.meets(made):
-                    plan, cost, better = made, run.orders.cost(made), True
-                    break
-            if better:
-                break
-    run.offer(plan)
+
+
+def _bettered(run: _Search, plan: Plan, place: int, cost: float) -> Plan | None:
+    """A cheaper sufficient set without the candidate at ``place``, or with another in its place."""
+    run.clock.check()
+    problem = run.problem
+    rest = plan[:place] + plan[place + 1 :]
+    if problem.meets(rest):
+        return rest
+    _, after = problem.after_one_more(rest)
+    fits = np.flatnonzero((after <= problem.limits * (1.0 + 1e-6)).all(axis=1))
+    for other in _cheap_first(run, rest, fits, cost):
+        run.clock.check()
+        made = tuple(sorted((*rest, other)))
+        if problem.meets(made):
+            return made
+    return None
 
 
 def _cheap_first(run: _Search, rest: Plan, others: NDArray[np.int_], below: float) -> list[int]:
@@ -235,18 +285,32 @@ def _cheap_first(run: _Search, rest: Plan, others: NDArray[np.int_], below: floa
 
 
 def _sharpened(run: _Search, plan: Plan) -> Plan:
-    """Of sets that cost the same, one that narrows what is wanted more: each candidate is exchanged once."""
-    problem = run.problem
+    """Of sets that cost the same, one that narrows what is wanted more: each candidate is exchanged once.
+
+    It looks at no more than ``SHARPEN`` sets, whatever the clock says, so that it always comes to the same.
+    """
+    looked_at, better = 0, True
+    while better:
+        better = False
+        for made in _exchanges(run.problem, plan):
+            looked_at += 1
+            if looked_at > SHARPEN:
+                return plan
+            if run.orders.cost(made) <= run.best.cost + CENT and run.problem.meets(made):
+                plan, better = made, True
+                break
+    return plan
+
+
+def _exchanges(problem: Problem, plan: Plan) -> Iterator[Plan]:
+    """Sets that narrow more, each with one candidate exchanged; the narrowest first for each place."""
     for place in range(len(plan)):
         rest = plan[:place] + plan[place + 1 :]
         _, after = problem.after_one_more(rest)
-        worth = np.log(np.maximum(after, 1e-300)).sum(axis=1)
+        worth = np.asarray(np.round(np.log(np.maximum(after, 1e-300)).sum(axis=1), 9), dtype=np.float64)
         here = worth[plan[place]] - 1e-6
-        for other in np.argsort(worth)[: int((worth < here).sum())].tolist():
-            made = tuple(sorted((*rest, other)))
-            if run.orders.cost(made) <= run.best.cost + CENT and problem.meets(made):
-                return _sharpened(run, made)
-    return plan
+        for other in np.argsort(worth, kind="stable")[: int((worth < here).sum())].tolist():
+            yield tuple(sorted((*rest, other)))
 
 
 # -- the proof -------------------------------------------------------------------------------------------------------
@@ -266,8 +330,8 @@ class _Open:
     tight: bool = False
 
 
-def _best_first(run: _Search, cuts: Cuts) -> bool:
-    """Open sets by the least that any longer one costs; True where none is left that could be cheaper.
+def _best_first(run: _Search, cuts: Cuts) -> Status:
+    """Open sets by the least that any longer one costs, until none is left that could be cheaper.
 
     The bound of a set is tightened when its turn comes, which may put it back.
     """
@@ -276,10 +340,11 @@ def _best_first(run: _Search, cuts: Cuts) -> bool:
     while heap:
         first = heapq.heappop(heap)
         run.bound = max(run.bound, min(first.bound, run.best.cost))
-        if run.bound >= run.best.cost - 1e-6:
-            return True
-        if run.over or len(heap) > OPEN_MOST:
-            return False
+        if run.proved:
+            break
+        run.clock.check()
+        if len(heap) > OPEN_MOST:
+            return Status.FEASIBLE
         run.looked_at += 1
         if run.looked_at % 64 == 0:
             run.say()
@@ -292,7 +357,7 @@ def _best_first(run: _Search, cuts: Cuts) -> bool:
                 continue
         for entry in _branches(run, cuts, first):
             heapq.heappush(heap, entry)
-    return True
+    return Status.IMPOSSIBLE if run.best.plan is None else Status.OPTIMAL
 
 
 def _branches(run: _Search, cuts: Cuts, open_: _Open) -> list[_Open]:
@@ -305,9 +370,10 @@ def _branches(run: _Search, cuts: Cuts, open_: _Open) -> list[_Open]:
     fewest = max((least_number(problem, plan) if open_.fewest > 1 or not plan else 1) - 1, 0)
     more = np.maximum(cuts.more_each(reached)[first:], fewest)
     entries: list[_Open] = []
+    spent = run.orders.least(plan) + least
     for other, need, enough in zip(range(first, problem.count), more.tolist(), suffices[first:], strict=True):
         made = (*plan, other)
-        if not problem.canonical(made):
+        if spent + least * need >= run.best.cost - 1e-6 or not problem.canonical(made):
             continue
         cost = run.orders.least(made)
         if cost + least * need >= run.best.cost - 1e-6:
@@ -338,14 +404,18 @@ def best_of_size(
     *,
     starts: int = 60,
     seed: int = 1,
-    until: float = float("inf"),
+    clock: Clock | None = None,
     enough: Callable[[Plan], bool] | None = None,
 ) -> Plan:
     """A set of ``size`` candidates, by exchange from many starts: good, and no proof that none is better.
 
-    It ends after ``starts``, at ``until`` on the clock of ``time.perf_counter``, or with the first set that is
-    ``enough``.
+    It ends after ``starts``, or with the first set that is ``enough``.
+
+    Raises
+    ------
+    OutOfTime: the time of ``clock`` is over.
     """
+    clock = endless() if clock is None else clock
     rng = np.random.default_rng(seed)
     best: list[int] = []
     least = float("inf")
@@ -354,22 +424,21 @@ def best_of_size(
         if best and start % 3:  # two in three begin at the best so far, less what a kick exchanges
             keep = rng.random(size) > min(0.5, 2.5 / size)
             plan = [old if kept else new for old, new, kept in zip(best, plan, keep, strict=True)]
-        plan, value = _exchanged(problem, plan, criterion)
+        plan, value = _exchanged(problem, plan, criterion, clock)
         if value < least - 1e-12:
             best, least = plan, value
             if enough is not None and enough(tuple(sorted(plan))):
                 break
-        if time.perf_counter() > until:
-            break
     return tuple(sorted(best))
 
 
-def _exchanged(problem: Problem, plan: list[int], criterion: Criterion) -> tuple[list[int], float]:
+def _exchanged(problem: Problem, plan: list[int], criterion: Criterion, clock: Clock) -> tuple[list[int], float]:
     value = float("inf")
     moved = True
     while moved:
         moved = False
         for place in range(len(plan)):
+            clock.check()
             rest = plan[:place] + plan[place + 1 :]
             values = _criterion(problem, rest, criterion)
             other = int(np.argmin(values))
@@ -381,7 +450,7 @@ def _exchanged(problem: Problem, plan: list[int], criterion: Criterion) -> tuple
 def _criterion(problem: Problem, rest: Sequence[int], criterion: Criterion) -> Array:
     """What is to be small after ``rest`` and each candidate, shape (candidates,)."""
     if criterion is Criterion.DETERMINANT:
-        return -np.linalg.slogdet(problem.information(rest) + problem.told)[1]
+        return -(np.linalg.slogdet(problem.information(rest))[1] + problem.growth(rest))
     after = problem.after_one_more(rest)[1]
     if criterion is Criterion.VARIANCE:
         return (after / problem.limits).sum(axis=1)

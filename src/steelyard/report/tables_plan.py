@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import fields
 
 from steelyard.findings import DayPlan, Expected, More
-from steelyard.planning import Costs, Status
+from steelyard.planning import LONGEST, Costs, Status
 from steelyard.report.tables_gaps import need_lines, trade_off_words
 from steelyard.report.tables_grid import WIDTH, Figures, Grid, listed, rule, wrapped
 from steelyard.report.tables_names import address, words
@@ -43,8 +43,8 @@ def plan_text(plan: DayPlan) -> str:
 
 def _title(plan: DayPlan) -> str:
     count = len(plan.offers)
-    if plan.outcome.status is Status.IMPOSSIBLE:
-        return "none"
+    if not plan.outcome.found:
+        return "none" if plan.outcome.status is Status.IMPOSSIBLE else "none found"
     return f"{count} draft{'' if count == 1 else 's'}, cost {_cost(plan.outcome.cost)}"
 
 
@@ -55,18 +55,40 @@ def _cost(cost: float) -> str:
 def _verdict(plan: DayPlan) -> str:
     outcome = plan.outcome
     if outcome.status is Status.IMPOSSIBLE:
-        return "There is no such plan."
+        return f"There is no such plan{_among(plan)}."
+    if outcome.status is Status.UNKNOWN:
+        return f"No plan was found, and none is ruled out{_at_least(plan)}. {_stopped(plan)}"
     if not plan.offers:
         return "Nothing more needs to be weighed: the readings so far are enough."
     costs = f"Costs: {_costs(plan.costs)}."
     if outcome.status is Status.OPTIMAL:
-        return f"Proved: no other plan costs less. {costs}"
+        return f"Proved: no other plan costs less{_among(plan)}. {costs}"
     gap = (outcome.cost - outcome.bound) / outcome.cost
-    stopped = " Interrupted: this is the best so far." if outcome.interrupted else ""
     return (
-        f"The best found; no plan costs less than {_cost(outcome.bound)}, so it is within {format_number(100 * gap)} % "
-        f"of the cheapest.{stopped} {costs}"
+        f"The best found; no plan costs less than {_cost(outcome.bound)}{_among(plan)}, so it is within "
+        f"{format_number(100 * gap)} % of the cheapest. {_stopped(plan)} {costs}"
     )
+
+
+def _among(plan: DayPlan) -> str:
+    """What was not on offer, so that nothing is proved of it."""
+    return f" among those looked at ({'; '.join(plan.left_out)})" if plan.left_out else ""
+
+
+def _at_least(plan: DayPlan) -> str:
+    return f"; a plan costs {_cost(plan.outcome.bound)} or more" if plan.outcome.bound > 0.0 else ""
+
+
+def _stopped(plan: DayPlan) -> str:
+    """Why the search ended before it had proved anything."""
+    if plan.outcome.interrupted:
+        return "Interrupted: this is the best so far."
+    if not plan.outcome.out_of_time:
+        return "The search has looked at as much as it keeps in mind."
+    given, took = format_number(plan.seconds, 1), format_number(plan.took, 1)
+    late = f"; with setting up and finishing it took {took} s" if plan.took > 1.2 * plan.seconds else ""
+    more = "find a cheaper one" if plan.outcome.found else "find one"
+    return f"The time of {given} s was over before anything was proved{late}. More --seconds may {more}."
 
 
 def _costs(costs: Costs) -> str:
@@ -126,6 +148,8 @@ def _more_lines(plan: DayPlan) -> list[str]:
     for item in plan.more:
         if item.status is Status.IMPOSSIBLE:
             text = "no plan would do either"
+        elif item.status is Status.UNKNOWN:
+            text = "no plan was found in the time that was left, and none is ruled out"
         else:
             count = "" if item.cost is None else f"cost {_cost(item.cost)} with {item.drafts} draft"
             text = f"{count}{'s' if item.drafts != 1 else ''}{_widest(item, plan)}"
@@ -150,8 +174,14 @@ def _widest(item: More, plan: DayPlan) -> str:
 
 
 def impossible_lines(plan: DayPlan) -> list[str]:
-    """One line for each wish that no plan meets: the best possible, and what keeps it there."""
+    """One line for each wish that no plan meets: the best possible, and what keeps it there.
+
+    Where none was found and none is ruled out either, one line that says so.
+    """
     units = plan.day.units
+    if plan.outcome.status is Status.UNKNOWN:
+        given = format_number(plan.seconds, 1)
+        return [f"no plan was found in {given} s, and none is ruled out; give it more --seconds, or ask for less"]
     lines: list[str] = []
     for item in plan.expected:
         if item.met and item.now is not None:
@@ -163,7 +193,9 @@ def impossible_lines(plan: DayPlan) -> list[str]:
             limit = _limit(item)
             best, bound = (half_width_text(half, item.dimension, units) for half in (item.best, item.bound))
             lines.append(f"{item.id}: {bound} {unit} is out of reach; the best possible is {best} {unit}{limit}")
-    return lines or ["no plan of 24 drafts or fewer meets all wishes; ask for less, or use more pads"]
+    return lines or [
+        f"no plan of {LONGEST} placements or fewer meets all wishes, and that is proved; ask for less, or use more pads"
+    ]
 
 
 def _limit(item: Expected) -> str:

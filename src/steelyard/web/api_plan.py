@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import asyncio
 import json
-import math
 import secrets
 from collections.abc import Mapping
 from dataclasses import replace
@@ -30,6 +29,7 @@ from steelyard.web.station import Station
 
 _KEYS = ("pads", "want", "in", "single", "blocks", "planks", "coupling_platform", "cost", "seconds", "more")
 _LONGEST_KEY = 100
+_LARGE = 1e15  # beyond every number that is asked for
 _LARGEST = 60_000  # bytes of a plan on its shelf
 _MOST_REACHED = 12  # drafts after which it is said what they reached
 _STATUS = {"cannot_be": 422, "late": 504, "busy": 503, "gone": 503}
@@ -54,7 +54,7 @@ async def make_plan(request: Request) -> Response:
         raise Problem(403, "forbidden", "this device may look, not keep a plan; leave out keep")
     question = read_question(opened.day, data)
     answer = await _planned(station, f"{day_id}/{key}", opened.day, question, f"{day_id}.toml")
-    if keep and answer["status"] != "impossible":
+    if keep and answer["status"] in ("optimal", "feasible"):
         kept = {"after": len(opened.day.drafts), "question": question, "answer": answer}
         device = "" if viewer is None else viewer.device
         await station.run(keep_plan, station.store, day_id, kept, device)
@@ -115,7 +115,8 @@ def read_question(day: WeighDay, data: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _is_number(value: Any) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
+    # compared, not converted: a whole number of 400 digits is no float
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and -_LARGE < value < _LARGE
 
 
 def keep_plan(store: Store, day_id: str, kept: Mapping[str, Any], device: str) -> None:

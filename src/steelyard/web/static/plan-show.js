@@ -9,6 +9,7 @@ const PROVED = { optimal: "Nothing that reaches it costs less.", feasible: "" };
 export function planParts({ day, kept, rigs, state, reached }) {
   const { answer } = kept;
   if (answer.status === "impossible") return impossible(answer);
+  if (answer.status === "unknown") return [make("h2", "No plan was found in the time"), make("p", "None is ruled out either. Give the search more time under More choices, or ask for less.")];
   const count = answer.drafts.length;
   const parts = [make("h2", count ? `The plan: ${count} draft${count === 1 ? "" : "s"}` : "Nothing more to take")];
   if (!count) parts.push(make("p", "The drafts taken so far tell all of it well enough."));
@@ -95,7 +96,7 @@ function more(answer) {
   for (const item of answer.what_more) {
     const widest = item.half_width.filter((one) => one.half_width !== null).map((one) => [one, plain.get(one.id)?.half_width.at(-1)]).filter(([one, before]) => before && one.half_width < before).sort((a, b) => a[0].half_width / a[1] - b[0].half_width / b[1])[0];
     const gain = widest ? ` ${widest[0].id} to ± ${figure(widest[0].half_width)} ${plain.get(widest[0].id).unit} instead of ± ${figure(widest[1])}.` : "";
-    const words = item.cost === null ? "no plan would do either." : `${item.drafts} draft${item.drafts === 1 ? "" : "s"}, cost ${figure(item.cost)} (now ${figure(answer.cost)}).${gain}`;
+    const words = item.status === "unknown" ? "no plan was found in the time that was left." : item.cost === null ? "no plan would do either." : `${item.drafts} draft${item.drafts === 1 ? "" : "s"}, cost ${figure(item.cost)} (now ${figure(answer.cost)}).${gain}`;
     list.append(make("li", `${sentence(item.what).replace(/\.$/, "")}: ${words}`));
   }
   return box;

@@ -124,7 +124,7 @@ $("question")?.addEventListener("submit", async (event) => {
     now.kept = { version: null, after: day.count, question: asked, answer: data };
     now.reached = new Map();
     show();
-    if (day.mayWeigh && data.status !== "impossible") await refresh();
+    if (day.mayWeigh && ["optimal", "feasible"].includes(data.status)) await refresh();
     $("result").scrollIntoView({ block: "start" });
   } catch (error) { refuse(error.message); } finally {
     key = null;

@@ -1,0 +1,72 @@
+"""What candidates cost one after the other, where each leaves things in a state that matters for those after it."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+class Course(Protocol):
+    """What candidates cost one after the other.
+
+    ``start`` is how things stand before the first. Leaving a candidate out of a sequence never makes it dearer.
+    """
+
+    @property
+    def start(self) -> Hashable:
+        """How things stand before anything is done."""
+        ...
+
+    def go(self, stands: Hashable, candidate: int) -> Sequence[tuple[float, Hashable]]:
+        """What one more costs, and how things stand afterwards: for each way to do it that may pay off later."""
+        ...
+
+    def regret(self, one: Hashable, other: Hashable) -> float:
+        """What may at most be saved later by things that stand as ``one``, not as ``other``."""
+        ...
+
+
+@dataclass(frozen=True)
+class Table:
+    """A course in which only the candidate before counts.
+
+    Attributes
+    ----------
+    first: the cost of each candidate where it is the first, shape (candidates,).
+    step: the cost of the second after the first, shape (candidates, candidates).
+    """
+
+    first: Array
+    step: Array
+    start: int = -1
+
+    def go(self, stands: Hashable, candidate: int) -> Sequence[tuple[float, Hashable]]:
+        """The one way that there is."""
+        costs = self.first if stands == self.start else self.step[int(str(stands))]
+        return ((float(costs[candidate]), candidate),)
+
+    def regret(self, one: Hashable, other: Hashable) -> float:
+        """Without a bound, unless they are the same."""
+        return 0.0 if one == other else float("inf")
+
+
+class Alike:
+    """A course in which every candidate costs 1, whatever came before."""
+
+    start = 0
+
+    def go(self, stands: Hashable, candidate: int) -> Sequence[tuple[float, Hashable]]:
+        """The one way that there is."""
+        del candidate
+        return ((1.0, stands),)
+
+    def regret(self, one: Hashable, other: Hashable) -> float:
+        """Nothing."""
+        del one, other
+        return 0.0
