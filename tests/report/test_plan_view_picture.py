@@ -62,7 +62,7 @@ def test_picture_of_a_transparent_drawing_is_clear_around_it() -> None:
 @pytest.mark.parametrize(("theme", "ground"), [("light", b"\xfb\xfa\xf7\xff"), ("dark", b"\x11\x16\x1c\xff")])
 def test_picture_on_a_ground_is_opaque(theme, ground: bytes) -> None:
     width, height, rows = pixels(svg_to_png(plan_view_svg(SAMPLE, "solo", theme=theme), 320))
-    assert (width, height) == (320, 210)
+    assert (width, height) == (320, 218)
     assert rows[0][:4] == ground
     assert {alpha for row in rows for alpha in row[3::4]} == {255}
 

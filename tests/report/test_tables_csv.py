@@ -21,7 +21,7 @@ def rows(units: UnitSystem | None = None, *, file: str = "day.toml", gaps: bool 
 def test_the_header_names_the_columns() -> None:
     assert csv_header() == (
         "kind,file,id,label,value,u,low,high,unit,basis,determined,"
-        "finding,limit,sense,margin,probability,verdict,source\n"
+        "finding,limit,sense,margin,probability,verdict,source,contested,answers\n"
     )
 
 
@@ -47,6 +47,7 @@ def test_a_finding_is_written_in_full() -> None:
         "unit": "lb",
         "basis": "measured",
         "determined": "yes",
+        "contested": "no",
     }
 
 
@@ -68,6 +69,7 @@ def test_a_verdict_is_written_in_full() -> None:
         "probability": "0.99999",
         "verdict": "within",
         "source": "common practice, no source",
+        "contested": "no",
     }
 
 

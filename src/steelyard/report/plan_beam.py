@@ -271,7 +271,9 @@ def _words(scene: Scene, figure: Figure, head: str) -> Block:
     """A coupling's load, its share of its rating, and of its trailer's weight."""
     if not figure.determined:
         return Block((Line(figure.text, SMALL, Style.SOFT),))
-    lines = [Line(f"{figure.text} {figure.doubt}", FIGURE - 2, Style.STRONG)]
+    lines = [Line(f"{figure.text} {figure.doubt}".strip(), FIGURE - 2, Style.STRONG)]
+    if figure.contested:
+        lines.append(Line(figure.span, NOTE, Style.SOFT))
     words: list[str] = []
     if figure.standing is Standing.OVER:
         lines.append(Line(f"{figure.share_text} over", SMALL, Style.TAG))

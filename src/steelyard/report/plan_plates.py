@@ -84,7 +84,9 @@ def _plate(scene: Scene, plate: Plate, x: float, top: float) -> None:
     else:
         canvas.text(x, y, gross.text, _BIG, bold=True)
         after = x + text_width(gross.text, _BIG, bold=True) + 9
-        canvas.text(after, y, f"{gross.doubt} {scene.reader.units.mass} gross", NOTE, fill=palette.soft)
+        unit = scene.reader.units.mass
+        words = f"{gross.span} {unit}" if gross.contested else f"{gross.doubt} {unit} gross"
+        canvas.text(after, y, fitted(words, NOTE, x + PLATE_WIDTH - after), NOTE, fill=palette.soft)
     if gross.share is not None and gross.rating is not None:
         y = _rated(scene, plate, x, y, gross.share, gross.rating)
     if plate.left is not None and plate.right is not None:

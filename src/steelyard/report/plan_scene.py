@@ -139,7 +139,7 @@ def load_block(figure: Figure, *, size: float = FIGURE) -> Block:
     """A load with its doubt and its share of its rating, or that it is not determined."""
     if not figure.determined:
         return Block((Line("not", SMALL, Style.SOFT), Line("determined", SMALL, Style.SOFT)))
-    lines = [Line(figure.text, size, Style.STRONG), Line(figure.doubt, NOTE, Style.SOFT)]
+    lines = [Line(figure.text, size, Style.STRONG), Line(figure.span or figure.doubt, NOTE, Style.SOFT)]
     if figure.standing is Standing.OVER:
         lines.append(Line(f"{figure.share_text} over", SMALL, Style.TAG))
     elif figure.standing is Standing.UNDECIDED:

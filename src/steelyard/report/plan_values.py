@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from steelyard.conformity import Outcome
 from steelyard.findings import Basis, Finding, Findings
-from steelyard.report.tables_names import UNKNOWN, figure, shown
+from steelyard.report.tables_names import CONTESTED, UNKNOWN, Shown, figure, shown
 from steelyard.units import Dimension, format_number
 
 _LOW, _HIGH = 0.985, 1.015  # so near its rating, a share needs a decimal to tell on which side it lies
@@ -26,7 +26,7 @@ class Figure:
     """One quantity as it is drawn.
 
     ``value`` [kg, or 1] is None where the readings do not determine it; ``text`` then says so. ``share`` is of
-    ``rating`` [kg]; None in a change, and without a rating.
+    ``rating`` [kg]; None in a change, and without a rating. ``span`` is the interval of a contested figure, in words.
     """
 
     value: float | None
@@ -37,11 +37,17 @@ class Figure:
     standing: Standing = Standing.PLAIN
     low: float | None = None
     high: float | None = None
+    span: str = ""
 
     @property
     def determined(self) -> bool:
         """Whether the readings determine it."""
         return self.value is not None
+
+    @property
+    def contested(self) -> bool:
+        """Whether it hangs on which reading is wrong; its text carries the mark, and it has no doubt of its own."""
+        return bool(self.span)
 
     @property
     def doubt(self) -> str:
@@ -114,6 +120,22 @@ class Reader:
         back = self.findings.get(f"{self.state}>{self.against}/{tail}")
         return None if back is None else _turned(back)
 
+    @property
+    def contradicted(self) -> bool:
+        """Whether the readings of the day contradict one another: no picture of such a day is without a word on it."""
+        result = self.findings.consistency
+        return bool(result.suspects) or not result.consistent or self.contested
+
+    @property
+    def contested(self) -> bool:
+        """Whether any finding of what is drawn is contested."""
+        head = {f"{self.state}/"} if self.against is None else {f"{a}>{b}/" for a, b in self._both_ways()}
+        return any(finding.contested and finding.id.startswith(tuple(head)) for finding in self.findings.findings)
+
+    def _both_ways(self) -> tuple[tuple[str, str], ...]:
+        against = self.against or self.state
+        return (against, self.state), (self.state, against)
+
     def figure(self, tail: str, rating: float | None = None, *, names: tuple[str, ...] = ()) -> Figure | None:
         """A quantity ready to draw; None where the day has no such quantity.
 
@@ -130,28 +152,40 @@ class Reader:
         if figures is None or finding.value is None:
             return Figure(None, UNKNOWN, rating=rating)
         if self.change:
-            return Figure(finding.value, figures.value, figures.u, low=finding.low, high=finding.high)
+            drawn = Figure(finding.value, figures.value, figures.u, low=finding.low, high=finding.high)
+            return _marked(drawn, figures)
         share = None if rating is None or rating <= 0 else finding.value / rating
-        return Figure(finding.value, figures.value, figures.u, rating, share, self._standing(finding.id, share, names))
+        standing = self._standing(finding, rating, names)
+        return _marked(Figure(finding.value, figures.value, figures.u, rating, share, standing), figures)
 
     def mass(self, value: float) -> str:
         """A stated mass [kg] in the reader's unit, without it."""
         return figure(value, Dimension.MASS, self.units)
 
-    def _standing(self, finding_id: str, share: float | None, names: tuple[str, ...]) -> Standing:
-        """By the verdict where there is one, else by the figure itself."""
+    def _standing(self, finding: Finding, rating: float | None, names: tuple[str, ...]) -> Standing:
+        """By the verdict where there is one, else by the figure itself; a contested one is over if all of it is."""
         judged = [
             verdict.outcome
-            for verdict in self.findings.verdicts_of.get(finding_id, ())
+            for verdict in self.findings.verdicts_of.get(finding.id, ())
             if verdict.id.rpartition(":")[2] in names and verdict.outcome is not None
         ]
         if Outcome.OUTSIDE in judged:
             return Standing.OVER
         if Outcome.UNDECIDED in judged:
             return Standing.UNDECIDED
-        if not judged and share is not None and share > 1.0:
+        if judged or not rating or rating < 0 or finding.value is None:
+            return Standing.PLAIN
+        low, high = (finding.low, finding.high) if finding.contested else (finding.value, finding.value)
+        if (low or 0.0) > rating:
             return Standing.OVER
-        return Standing.PLAIN
+        return Standing.UNDECIDED if (high or 0.0) > rating else Standing.PLAIN
+
+
+def _marked(drawn: Figure, figures: Shown) -> Figure:
+    """The figure with its mark and its interval where it is contested."""
+    if not figures.contested:
+        return drawn
+    return replace(drawn, text=f"{drawn.text} {CONTESTED}", u_text="", span=f"{figures.low} to {figures.high}")
 
 
 def _turned(finding: Finding) -> Finding:

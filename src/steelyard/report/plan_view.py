@@ -22,10 +22,12 @@ from steelyard.report.plan_wheels import WheelRow, largest_change, wheel_row
 from steelyard.report.plan_words import (
     HEAD,
     MARK_WIDTH,
+    NOTICE,
     description,
     draw_head,
     draw_legend,
     draw_mark,
+    draw_notice,
     heading_plain,
     legend,
     legend_height,
@@ -104,7 +106,11 @@ def draw(findings: Findings, state: str, *, against: str | None, sheet: Sheet, t
     rows = [wheel_row(scene, "R"), wheel_row(scene, "L")]
     plates = plates_of(scene)
     words = title or findings.day.title or "Weigh day"
-    bottom = _rig(scene, sheet.gap, rows, sheet.margin + (HEAD + sheet.gap / 2 if sheet.furnished else 0.0))
+    top = sheet.margin + (HEAD + sheet.gap / 2 if sheet.furnished else 0.0)
+    if reader.contradicted:
+        draw_notice(scene, scene.width - sheet.margin, top)
+        top += NOTICE
+    bottom = _rig(scene, sheet.gap, rows, top)
     if sheet.furnished:
         bottom = _furniture(scene, sheet.gap, rows, plates, words, bottom)
     return scene.canvas.document(
@@ -183,7 +189,7 @@ def _furniture(scene: Scene, gap: float, rows: list[WheelRow], plates: list[Plat
     """Head, plates and legend. Returns where they end."""
     right = scene.width - scene.margin
     draw_head(scene, title, right)
-    top = scene.margin + HEAD + gap / 2
+    top = scene.margin + HEAD + gap / 2 + (NOTICE if scene.reader.contradicted else 0.0)
     draw_plates(scene, plates, right - PLATE_WIDTH, top)
     entries = legend(scene, [wheel for row in rows for wheel in row.wheels])
     room = right - scene.margin - MARK_WIDTH

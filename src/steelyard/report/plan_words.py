@@ -13,6 +13,8 @@ from steelyard.report.plan_scene import DASH, FINE, FIRM, NOTE, SMALL, THIN, TIT
 from steelyard.report.plan_type import fitted, text_width
 from steelyard.report.plan_values import Figure, Reader, Standing, state_words
 from steelyard.report.plan_wheels import Wheel, has_whisker, is_cut, largest_change, whisker
+from steelyard.report.tables_contested import suspects_named
+from steelyard.report.tables_names import CONTESTED
 
 _STATE = 20.0
 _ROW = 27.0
@@ -55,6 +57,40 @@ def draw_head(scene: Scene, title: str, right: float) -> None:
     else:
         canvas.tag(scene.margin + width / 2, y, word, size)
     canvas.text(scene.margin + width + 14, y + 1, fitted(heading(reader, scene.rig), _STATE, room - width - 14), _STATE)
+
+
+NOTICE = 40.0
+"""Height of the line that says that readings contradict one another."""
+
+
+def draw_notice(scene: Scene, right: float, top: float) -> None:
+    """A framed line over the drawing: which readings of the day contradict one another."""
+    canvas, palette = scene.canvas, scene.palette
+    canvas.add(
+        "rect",
+        x=scene.margin,
+        y=top,
+        width=right - scene.margin,
+        height=NOTICE - 10.0,
+        rx=2.0,
+        fill="none",
+        stroke=palette.ink,
+        stroke_width=FIRM,
+    )
+    words = _notice(scene.reader)
+    room = right - scene.margin - 24
+    canvas.text(scene.margin + 12, top + 21, fitted(words, NOTE, room, bold=True), NOTE, bold=True)
+
+
+def _notice(reader: Reader) -> str:
+    if reader.contested:
+        return f"{CONTESTED} contested: readings contradict one another. {_look_at(reader)}"
+    return f"Readings of this day contradict one another. {_look_at(reader)} No figure here hangs on it."
+
+
+def _look_at(reader: Reader) -> str:
+    places = suspects_named(reader.findings)
+    return f"Look at {places}." if places else "No single reading stands out."
 
 
 def heading(reader: Reader, rig: Rig) -> str:
@@ -138,6 +174,8 @@ def legend(scene: Scene, wheels: list[Wheel]) -> list[Entry]:
         entries.append(Entry(14.0, "over its rating", lambda x, y: _swatch(scene, x, y, loss=True)))
     if any(is_cut(figure) for figure in figures):
         entries.append(Entry(14.0, "cut off: more than 130 %", lambda x, y: _cut_off(scene, x, y)))
+    if any(figure.contested for figure in figures):
+        entries.append(Entry(0.0, f"{CONTESTED} contested: hangs on which reading is wrong", _nothing))
     if any(not figure.determined for figure in figures):
         entries.append(Entry(14.0, "not determined", lambda x, y: _hollow(scene, x, y)))
     if scene.predicted:
@@ -154,7 +192,8 @@ def description(reader: Reader, figures: Iterable[tuple[str, Figure | None]]) ->
     """The drawing in sentences: what each thing is called, and its load."""
     head = f"The rig from above, front to the left, {heading_plain(reader)}, {reader.basis}. "
     said = [f"{name}: {_said(figure)}." for name, figure in figures if figure is not None]
-    return head + " ".join([f"Loads in {reader.units.mass}.", *said])
+    warned = [_notice(reader)] if reader.contradicted else []
+    return head + " ".join([*warned, f"Loads in {reader.units.mass}.", *said])
 
 
 def heading_plain(reader: Reader) -> str:
@@ -169,6 +208,8 @@ def _said(figure: Figure) -> str:
         return figure.text
     share = f", {figure.share_text} of its rating" if figure.share is not None else ""
     standing = "" if figure.standing is Standing.PLAIN else f", {figure.standing}"
+    if figure.contested:
+        return f"contested, {figure.span}{standing}"
     return f"{figure.text} {figure.doubt}{share}{standing}"
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from steelyard.findings import Findings
 from steelyard.report.tables_agreement import agreement_section, caution_section
+from steelyard.report.tables_contested import contested_lines, contested_section, explained
 from steelyard.report.tables_csv import csv_header, csv_rows
 from steelyard.report.tables_distribution import distribution_text
 from steelyard.report.tables_gaps import gap_section
@@ -32,11 +33,13 @@ from steelyard.report.tables_verification import (
 from steelyard.report.tables_what_if import what_if_text
 
 __all__ = [
+    "contested_lines",
     "csv_header",
     "csv_rows",
     "distribution_text",
     "drift_text",
     "expected_shown",
+    "explained",
     "findings_text",
     "impossible_lines",
     "in_states",
@@ -67,7 +70,7 @@ def findings_text(findings: Findings) -> str:
     sections.append(cargo_section(findings))
     sections += [move_section(findings, *pair) for pair in pairs(findings.day) if pair in present]
     sections += [verdict_section(findings), gap_section(findings)]
-    sections += [agreement_section(findings), caution_section(findings)]
+    sections += [agreement_section(findings), contested_section(findings), caution_section(findings)]
     return "\n\n".join("\n".join(lines).strip("\n") for lines in sections if lines) + "\n"
 
 

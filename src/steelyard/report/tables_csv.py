@@ -12,7 +12,7 @@ from steelyard.units import UnitSystem
 
 HEADER = (
     "kind", "file", "id", "label", "value", "u", "low", "high", "unit", "basis", "determined",
-    "finding", "limit", "sense", "margin", "probability", "verdict", "source",
+    "finding", "limit", "sense", "margin", "probability", "verdict", "source", "contested", "answers",
 )  # fmt: skip
 
 # A spreadsheet takes a cell that begins so for a formula or a command; the apostrophe makes it text again.
@@ -49,6 +49,9 @@ def _finding(finding: Finding, file: str, units: UnitSystem) -> list[str]:
         unit,
         finding.basis,
         determined,
+        *[""] * 7,
+        "yes" if finding.contested else "no",
+        _answers(finding, scale),
     ]
 
 
@@ -62,7 +65,15 @@ def _verdict(verdict: Verdict, file: str, units: UnitSystem) -> list[str]:
         "verdict", cell_text(file), cell_text(verdict.id), cell_text(verdict.label), value, u, "", "",
         units.symbol(verdict.dimension), "", "no" if verdict.value is None else "yes", cell_text(verdict.finding),
         limit, verdict.sense, margin, _number(verdict.probability, 1.0), outcome, cell_text(verdict.source),
+        "yes" if verdict.contested else "no", "",
     ]  # fmt: skip
+
+
+def _answers(finding: Finding, scale: float) -> str:
+    """``14940 without draft 1, tow/2L; 8640 without draft 2, tow/2L``; empty where the finding is not contested."""
+    return cell_text(
+        "; ".join(f"{_number(answer.value, scale) or 'open'} without {answer.without}" for answer in finding.answers)
+    )
 
 
 def _number(value: float | None, scale: float) -> str:

@@ -17,6 +17,8 @@ NOTHING = 1e-6
 """A standard uncertainty below this, in the reader's unit, is noise of the arithmetic on what is certain."""
 
 MINUS = "\N{MINUS SIGN}"
+CONTESTED = "?"
+"""Stands behind a figure that hangs on which of the contradicting readings is wrong, in place of its doubt."""
 
 _SIDES = {"L": "left", "R": "right"}
 _PLAIN = {
@@ -96,17 +98,23 @@ def words(where: Address) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """Figures of one finding as texts in the reader's units. ``u`` is empty where there is nothing in doubt."""
+    """Figures of one finding as texts in the reader's units. ``u`` is empty where there is nothing in doubt.
+
+    ``contested``: the ends of the interval span the answers of all explanations, and ``u`` is that of one of them only.
+    """
 
     value: str
     u: str
     low: str
     high: str
     unit: str
+    contested: bool = False
 
     @property
     def spread(self) -> str:
-        """``2,961 ± 12 lb``."""
+        """``2,961 ± 12 lb``; of a contested finding ``2,310 to 3,620 lb (contested)``."""
+        if self.contested:
+            return f"{self.low} to {self.high} {self.unit} (contested)"
         return f"{self.value} ± {self.u} {self.unit}" if self.u else f"{self.value} {self.unit}"
 
 
@@ -120,13 +128,19 @@ def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -
         return None
     scale, unit = units.factor(finding.dimension), units.symbol(finding.dimension)
     value, u = finding.value / scale, finding.u / scale
-    if u < NOTHING:
+    if u < NOTHING and not finding.contested:
         text = _signed(figure(round(finding.value, 9), finding.dimension, units), signed=signed)
         return Shown(text, "", text, text, unit)
     low, high = (value if end is None else end / scale for end in (finding.low, finding.high))
     half = (high - low) / 2.0 or u
-    ends = [_signed(_rounded(end, half), signed=signed) for end in (low, high)]
-    return Shown(_signed(_rounded(value, u), signed=signed), _rounded(u, u), ends[0], ends[1], unit)
+    first, last = (_signed(_rounded(end, half), signed=signed) for end in (low, high))
+    return Shown(_signed(_rounded(value, u), signed=signed), _rounded(u, u), first, last, unit, finding.contested)
+
+
+def shown_value(number: float, finding: Finding, units: UnitSystem) -> str:
+    """Another value of the same finding [SI], at the place that the finding's own doubt asks for."""
+    scale = units.factor(finding.dimension)
+    return _rounded(number / scale, max((finding.u or 0.0) / scale, NOTHING))
 
 
 def _rounded(number: float, doubt: float) -> str:
@@ -140,9 +154,11 @@ def _signed(text: str, *, signed: bool) -> str:
 
 
 def amount(figures: Shown | None) -> Figures | str:
-    """``2,961 ± 12``, or the words for what is not determined."""
+    """``2,961 ± 12``, ``2,961 ?`` where it is contested, or the words for what is not determined."""
     if figures is None:
         return UNKNOWN
+    if figures.contested:
+        return Figures((figures.value, CONTESTED), " ")
     return Figures((figures.value, figures.u) if figures.u else (figures.value,))
 
 

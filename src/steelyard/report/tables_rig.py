@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from steelyard.findings import Findings
 from steelyard.model import Instrument, Ratings, Role, Sharing, Vehicle, WeighDay
+from steelyard.report.tables_contested import contested_legend, contested_mark
 from steelyard.report.tables_grid import listed, rule, wrapped
 from steelyard.report.tables_names import figure, with_unit
 from steelyard.report.tables_verdicts import in_short
@@ -19,7 +20,8 @@ def head_section(findings: Findings) -> list[str]:
     day = findings.day
     lines = [*wrapped(day.title or "Weigh day"), *occasion(day), ""]
     limits = in_short(findings)
-    return lines + wrapped(f"In short: {limits}{'; ' if limits else ''}{_agreement(findings)}.")
+    parts = [part for part in (limits, _agreement(findings), contested_mark(findings)) if part]
+    return lines + wrapped(f"In short: {'; '.join(parts)}.")
 
 
 def _agreement(findings: Findings) -> str:
@@ -57,7 +59,7 @@ def rig_section(findings: Findings) -> list[str]:
             place = with_unit(coupling.x.value, Dimension.LENGTH, day.units)
             lines += wrapped(f"{name}, {place} behind {_origin(vehicle)}", first="  ", rest="    ")
     lines += wrapped(instrument_line(day), rest="  ")
-    return [*lines, "", *_legend()]
+    return [*lines, "", *_legend(), *contested_legend(findings)]
 
 
 def vehicle_line(vehicle: Vehicle, units: UnitSystem) -> str:

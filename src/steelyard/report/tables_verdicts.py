@@ -8,7 +8,7 @@ from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
 from steelyard.model import WeighDay
 from steelyard.report.tables_grid import WIDTH, Cell, Figures, Grid, listed, rule, wrapped
-from steelyard.report.tables_names import MINUS, UNKNOWN, address
+from steelyard.report.tables_names import CONTESTED, MINUS, UNKNOWN, address, shown
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 
 _RANK = {Outcome.OUTSIDE: 0, Outcome.UNDECIDED: 1, Outcome.WITHIN: 2, None: 3}
@@ -59,7 +59,7 @@ def verdict_section(findings: Findings) -> list[str]:
         if group:
             lines += ["", f"{_TITLES[outcome]}:"]
         for verdict in group:
-            lines += _in_full(verdict, findings.day)
+            lines += _in_full(verdict, findings)
     within = [verdict for verdict in ordered if verdict.outcome is Outcome.WITHIN]
     if within:
         lines += _tables(within, findings.day)
@@ -111,13 +111,18 @@ def has_room(verdict: Verdict) -> bool:
     return not (lifts and verdict.sense == "max" and verdict.dimension is Dimension.MASS)
 
 
-def _in_full(verdict: Verdict, day: WeighDay) -> list[str]:
+def _in_full(verdict: Verdict, findings: Findings) -> list[str]:
     """What is wrong in figures, how likely it is met, whose limit it is, and what to do."""
+    day = findings.day
     limit, value, u, margin = _figures(verdict, day.units)
     unit = day.units.symbol(verdict.dimension)
     side = "at most" if verdict.sense == "max" else "at least"
     room = f"; {margin.removeprefix(MINUS)} {unit} {_room_word(verdict)}"
-    found = f"{value} ± {u} {unit}, {side} {limit} {unit}{'' if verdict.outcome is Outcome.OUTSIDE else room}"
+    contested = shown(findings.get(verdict.finding), day.units) if verdict.contested else None
+    if contested is not None and contested.contested:
+        found = f"{contested.spread}, {side} {limit} {unit}"
+    else:
+        found = f"{value} ± {u} {unit}, {side} {limit} {unit}{'' if verdict.outcome is Outcome.OUTSIDE else room}"
     texts = [f"{found}; within with a probability of {chance(verdict.probability)}."]
     texts += [f"{verdict.advice[:1].upper()}{verdict.advice[1:]}."] if verdict.advice else []
     texts.append(f"Limit: {verdict.source}.")
@@ -159,7 +164,7 @@ def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
     for dimension in sorted({verdict.dimension for verdict in verdicts}):  # mass before share
         alike = [verdict for verdict in verdicts if verdict.dimension is dimension]
         lines += ["", *_table(alike, sources, day)]
-    legend = [part for number, source in enumerate(sources) for part in wrapped(source, first=f"  {_letter(number)}  ")]
+    legend = [part for number, source in enumerate(sources) for part in wrapped(source, first=f"  {letter(number)}  ")]
     once = "Each limit stands once, in the state where least room is left."
     return [*lines, "", *wrapped(once), "Limits from:", *legend]
 
@@ -174,8 +179,8 @@ def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -
     for verdict in verdicts:
         limit, _, u, margin = _figures(verdict, units)
         bound = f"{'max' if verdict.sense == 'max' else 'min'} {limit}"
-        mark = _letter(sources.index(verdict.source))
-        room = Figures((margin, u)) if has_room(verdict) else NO_ROOM
+        mark = letter(sources.index(verdict.source))
+        room = _room(verdict, margin, u)
         rows.append((title(verdict, day), (bound, room, chance(verdict.probability), mark)))
     for _, cells in rows:
         grid.add("", *cells)
@@ -189,7 +194,13 @@ def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -
     return grid.render()
 
 
-def _letter(number: int) -> str:
+def _room(verdict: Verdict, margin: str, u: str) -> Cell:
+    if not has_room(verdict):
+        return NO_ROOM
+    return Figures((margin, CONTESTED), " ") if verdict.contested else Figures((margin, u))
+
+
+def letter(number: int) -> str:
     """a, b, ... z, a1, b1, ...: marks that find their source in the legend."""
     turn, place = divmod(number, 26)
     return chr(ord("a") + place) + (str(turn) if turn else "")

@@ -9,6 +9,7 @@ from steelyard.findings import Findings
 from steelyard.loading import Scenario
 from steelyard.model import Distribution, DistributionKind, WeighDay
 from steelyard.report.tables_agreement import caution_section
+from steelyard.report.tables_contested import contested_legend, contested_section
 from steelyard.report.tables_gaps import gap_section
 from steelyard.report.tables_grid import listed, rule, wrapped
 from steelyard.report.tables_moves import move_section
@@ -38,14 +39,15 @@ def what_if_text(asked: Findings, before: Findings, scenario: Scenario, name: st
     both = replace(asked, findings=(*own, *asked.findings))
     sections = [_head(asked, scenario), state_section(both, name), move_section(both, scenario.base, name)]
     sections += [_turned(asked, before, scenario.base, name), verdict_section(asked), gap_section(asked)]
-    sections.append(caution_section(asked))
+    sections += [contested_section(asked), caution_section(asked)]
     return "\n\n".join("\n".join(lines).strip("\n") for lines in sections if lines) + "\n"
 
 
 def _head(asked: Findings, scenario: Scenario) -> list[str]:
     lines = wrapped(asked.day.title or "Weigh day")
     steps = listed(steps_of(asked.day, scenario))
-    return [*lines, "", *wrapped(f"What if, from {scenario.base}: {steps}?")]
+    marked = contested_legend(asked)
+    return [*lines, "", *wrapped(f"What if, from {scenario.base}: {steps}?"), *(["", *marked] if marked else [])]
 
 
 def steps_of(day: WeighDay, scenario: Scenario) -> list[str]:

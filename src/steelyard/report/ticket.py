@@ -14,6 +14,7 @@ from steelyard.report.picture import own_faces
 from steelyard.report.plan_type import REPLACEMENT, printable
 from steelyard.report.plan_values import state_words
 from steelyard.report.plan_view import PRINTED, draw
+from steelyard.report.tables_contested import contested_sentences
 from steelyard.report.ticket_digest import digest_of
 
 PAPERS = {"letter": "us-letter", "a4": "a4"}
@@ -117,6 +118,7 @@ def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:
         "findings": ticket_results.finding_tables(findings),
         "cargo": ticket_results.cargo_lines(findings),
         "moves": ticket_results.move_tables(findings),
+        "contested": contested_sentences(findings),
         "gaps": ticket_results.gaps(findings),
         "agreement": ticket_results.agreement(findings),
         "drafts": ticket_record.drafts(day, suspects),

@@ -10,10 +10,11 @@ from steelyard.findings import Findings
 from steelyard.report.plan_type import fitted
 from steelyard.report.plan_values import state_words
 from steelyard.report.tables_agreement import freedom
+from steelyard.report.tables_contested import contested_mark
 from steelyard.report.tables_gaps import drawn_together
 from steelyard.report.tables_grid import listed
 from steelyard.report.tables_moves import pairs
-from steelyard.report.tables_names import UNKNOWN, address, figure, shown, with_unit
+from steelyard.report.tables_names import CONTESTED, UNKNOWN, address, figure, shown, with_unit
 from steelyard.report.tables_verdicts import NO_ROOM, chance, has_room
 from steelyard.report.ticket_record import other_id
 from steelyard.units import Dimension, format_number, round_to_uncertainty
@@ -50,6 +51,7 @@ def cargo_lines(findings: Findings) -> list[str]:
             name = findings.day.cargo[where.owner].title if where.owner in findings.day.cargo else where.owner
             what = {"mass": "mass", "x": "x", "y": "y"}.get(where.what[0], where.what[0])
             said = UNKNOWN if figures is None else f"{figures.value} {figures.unit} ({figures.low} to {figures.high})"
+            said += f" {CONTESTED}" if figures is not None and figures.contested else ""
             lines.append(f"{name}, {what}: {said}")
     return lines
 
@@ -137,7 +139,9 @@ def agreement(findings: Findings) -> dict[str, object]:
         }
         for item in result.suspects
     ]
-    warning = f"The readings do not all fit together. {where} on these figures."
+    marked = contested_mark(findings)
+    hangs = f" {marked[:1].upper()}{marked[1:]}: which reading is wrong decides them." if marked else ""
+    warning = f"The readings do not all fit together. {where} on these figures.{hangs}"
     return {"words": words, "warning": warning, "consistent": result.consistent, "suspects": suspects}
 
 
@@ -220,9 +224,17 @@ def _cell(findings: Findings, ids: Sequence[str], *, signed: bool = False) -> di
         return None
     figures = shown(finding, findings.day.units, signed=signed)
     if figures is None:
-        return {"value": "", "low": "", "high": "", "unit": "", "u": ""}
+        return {"value": "", "low": "", "high": "", "unit": "", "u": "", "mark": ""}
     unit = "" if finding.dimension is Dimension.MASS else figures.unit.replace("*", "·")
-    return {"value": figures.value, "low": figures.low, "high": figures.high, "unit": unit, "u": figures.u}
+    mark = CONTESTED if figures.contested else ""
+    return {
+        "value": figures.value,
+        "low": figures.low,
+        "high": figures.high,
+        "unit": unit,
+        "u": figures.u or mark,
+        "mark": mark,
+    }
 
 
 def _moved(findings: Findings, pair: tuple[str, str]) -> bool:
@@ -300,7 +312,8 @@ def _judged(findings: Findings, verdict: Verdict) -> dict[str, str]:
     """A verdict in a word, with the room left (below nothing where there is none)."""
     if verdict.outcome is None or verdict.margin is None:
         return {"outcome": "", "margin": ""}
-    return {"outcome": str(verdict.outcome), "margin": _margin(findings, verdict)}
+    mark = f" {CONTESTED}" if verdict.contested else ""
+    return {"outcome": str(verdict.outcome), "margin": _margin(findings, verdict) + mark}
 
 
 def _margin(findings: Findings, verdict: Verdict) -> str:
@@ -317,6 +330,9 @@ def _margin(findings: Findings, verdict: Verdict) -> str:
 
 def _trouble(findings: Findings, verdict: Verdict) -> str:
     units = findings.day.units
+    if verdict.contested:
+        which = verdict.advice.rpartition(": ")[2].rstrip(".")
+        return f"{verdict.label}: contested, met with a probability of {chance(verdict.probability)}; {which}."
     unit = f" {units.mass}" if verdict.dimension is Dimension.MASS else ""
     # an advice that says how much is over or short says it once, in its own rounding
     told = verdict.advice.startswith(("over by", "short by"))
