@@ -119,8 +119,19 @@ def _to_fill_in(file: str, answer: DayPlan) -> str:
     for number, draft in enumerate(answer.drafts, start=1):
         steps = [f"# - {step.text}\n" for step in answer.steps if step.draft == number]
         blocks.append(f"# Planned draft {number}: write what each pad shows after its name.\n{''.join(steps)}")
-        blocks[-1] += write_planned(answer.day, draft)
+        blocks[-1] += _when(answer, number) + write_planned(answer.day, draft)
     return grown(text if can_grow(text) else write_day(answer.day), blocks)
+
+
+def _when(answer: DayPlan, number: int) -> str:
+    """A line that asks for the time of a planned draft, where something aboard changes by itself."""
+    state = answer.day.states[answer.drafts[number - 1].state]
+    drifting = [name for name in state.cargo if answer.day.cargo[name].drifts]
+    if not drifting:
+        return ""
+    return (
+        f"# Say under it when it was read, as in at = 2026-05-14T09:12:00Z: {', '.join(drifting)} changes by itself.\n"
+    )
 
 
 def _costs(text: str | None) -> dict[str, float]:

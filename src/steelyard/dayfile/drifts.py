@@ -10,14 +10,21 @@ from steelyard.model import Cargo, Draft, State, drift_hours
 
 
 def check_drifts(sheet: Sheet, drafts: Iterable[Draft]) -> None:
-    """Enter a fault for each cargo with a rate whose drafts have no times, or mixed ones, or that runs out."""
-    drafts = [draft for draft in drafts if draft.state in sheet.states]
+    """Enter a fault for each cargo with a rate whose drafts have no times, or mixed ones, or that runs out.
+
+    A draft that is still to be read has no time yet either; it is asked for once the readings are there.
+    """
+    drafts = [draft for draft in drafts if draft.state in sheet.states and not _waits(sheet, draft)]
     for name, cargo in sheet.cargo.items():
         if not cargo.drifts or sheet.is_ghost("contents", name):
             continue
         told = _complaint(sheet, cargo, [draft for draft in drafts if name in sheet.states[draft.state].cargo])
         if told is not None:
             sheet.fault(("cargo", name, "rate"), told)
+
+
+def _waits(sheet: Sheet, draft: Draft) -> bool:
+    return draft.at is None and sheet.is_ghost("readings", str(draft.number - 1))
 
 
 def _complaint(sheet: Sheet, cargo: Cargo, drafts: list[Draft]) -> str | None:
