@@ -10,11 +10,12 @@ import pytest
 
 from steelyard.adjustment import prospect
 from steelyard.dayfile import parse_day, write_planned
-from steelyard.findings import Action, WishError, plan, weigh
+from steelyard.findings import Action, WishError, plan, plan_to_data, weigh
 from steelyard.findings.plan import Told, _Asked  # pyright: ignore[reportPrivateUsage]
 from steelyard.findings.plan_steps import steps_of
 from steelyard.planning import Clock, Costs, Offer, Outcome, PlanError, Planner, Status, kit_of, walk
 from steelyard.planning.doubt import Doubt
+from steelyard.report.tables import plan_text
 from tests.planning.days import TANDEM, day_of, herbs, weighed_as_planned
 
 WISHES = ("hitched/coupling/load <= 12 kg", "hitched/van/axle/* <= 14 kg")
@@ -335,3 +336,35 @@ def test_a_bound_passed_by_a_hair_is_planned_for_again(monkeypatch: pytest.Monke
     assert found.expected[0].met
     assert found.outcome.cost > loose.outcome.cost
     assert (found.outcome.status, found.outcome.bound) == (Status.FEASIBLE, loose.outcome.cost)
+
+
+def test_what_contradicting_readings_leave_contested_is_marked() -> None:
+    """Two drafts of the van alone, the same but for 400 kg under one wheel; the same two in agreement carry no mark."""
+    draft = (
+        '[[drafts]]\nstate = "solo"\nreadings = { "van/1L" = ["p1", N], "van/1R" = ["p2", 700], '
+        '"van/2L" = ["p3", 500], "van/2R" = ["p4", 500] }\n'
+    )
+    wish, names = "solo/van/axle/1 <= 30 kg", ["p1", "p2", "p3", "p4"]
+    apart = day_of(herbs(4, more=draft.replace("N", "700") + draft.replace("N", "1100")))
+    found = plan(apart, (wish, "solo/van/side/L"), kit_of(apart, names), more=False)
+    finding = weigh(apart).by_id["solo/van/axle/1"]
+    assert finding.contested
+    assert finding.high is not None
+    assert finding.low is not None
+    item = found.expected[0]
+    assert item.contested
+    assert item.now == pytest.approx((finding.high - finding.low) / 2.0)
+    assert "contradict one another" in found.cautions[0]
+    assert "solo/van/axle/1" in found.cautions[0]
+    assert (plan_to_data(found, file="x")["contested"], plan_to_data(found, file="x")["expected"][0]["contested"]) == (
+        True,
+        True,
+    )
+    text = plan_text(found)
+    assert "solo/van/axle/1 [kg] contested" in text
+    assert "Nothing more needs to be weighed" not in text
+    sound = day_of(herbs(4, more=2 * draft.replace("N", "700")))
+    plain = plan(sound, (wish,), kit_of(sound, names), more=False)
+    assert not plain.expected[0].contested
+    assert not plain.contradiction
+    assert "Nothing more needs to be weighed" in plan_text(plain)

@@ -1,4 +1,4 @@
-"""The file with the planned drafts is one that the program reads, whatever the day, before and after it is filled in."""
+"""A file with planned drafts is one that the program reads, before and after it is filled in, whatever the day."""
 
 from __future__ import annotations
 

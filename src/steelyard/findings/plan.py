@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,11 +14,13 @@ from numpy.typing import NDArray
 from steelyard.adjustment import expected_elsewhere, expected_loads, prospect
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.cautions import STANDING
+from steelyard.findings.plan_contested import Contradiction, contradiction_of
+from steelyard.findings.plan_equipment import other_equipment
 from steelyard.findings.plan_steps import Step, steps_of
 from steelyard.findings.result import TradeOff
 from steelyard.findings.weigh import Quantities
 from steelyard.findings.wishes import Wish, WishError, read_wishes
-from steelyard.model import Draft, InstrumentKind, WeighDay
+from steelyard.model import Draft, WeighDay
 from steelyard.planning import (
     Clock,
     Costs,
@@ -62,6 +65,7 @@ class Expected:
 
     ``now`` is what the readings so far give; None: not determined. ``best`` is what no number of drafts would narrow,
     ``limits`` what keeps it there, as shares of the variance. ``why`` and ``needs``: where it is not determined yet.
+    ``contested``: readings so far contradict one another, and which is wrong decides it; ``now`` spans all answers.
     """
 
     id: str
@@ -74,6 +78,7 @@ class Expected:
     limits: tuple[tuple[str, float], ...] = ()
     why: TradeOff | None = None
     needs: tuple[Need, ...] = ()
+    contested: bool = False
 
     @property
     def met(self) -> bool:
@@ -118,6 +123,7 @@ class DayPlan:
     left_out: tuple[str, ...] = ()
     seconds: float = 0.0
     took: float = 0.0
+    contradiction: str = ""
 
     @property
     def drafts(self) -> tuple[Draft, ...]:
@@ -133,7 +139,8 @@ class DayPlan:
             f"cg_height of {' and '.join(blind)} is not given: what pads under some wheels only shift between axles is "
             "neither corrected nor counted here. Planks under all wheels avoid it."
         )
-        return (*((said,) if blind else ()), *(STANDING[:2] if self.offers else ()))
+        contested = (self.contradiction,) if self.contradiction else ()
+        return (*contested, *((said,) if blind else ()), *(STANDING[:2] if self.offers else ()))
 
     def _tilts(self, name: str) -> bool:
         vehicle = self.day.vehicles[name]
@@ -166,6 +173,7 @@ def plan(
     """
     clock, costs = Clock(seconds, now), costs or Costs()
     asked = _Asked(day, wishes, states)
+    contradiction = asked.contradiction.caution
     planner = asked.planner(kit, costs, clock.part(SET_UP_SHARE))
     keep = MORE_SHARE * seconds if more else 0.0
     outcome = planner.solve(_before(clock, keep), told)
@@ -196,6 +204,7 @@ def plan(
         planner.left_out,
         seconds,
         clock.gone,
+        contradiction,
     )
 
 
@@ -240,6 +249,11 @@ class _Asked:
             if entry.fixed is not None or not (entry.terms or entry.unknown is not None):
                 raise WishError(f"{wish.id!r} is nothing that drafts tell: it is stated, or its cargo is in no state")
 
+    @cached_property
+    def contradiction(self) -> Contradiction:
+        """Which wishes hang on which of the readings so far is wrong."""
+        return contradiction_of(self.day, [wish.id for wish in self.wishes])
+
     def planner(self, kit: Kit, costs: Costs, clock: Clock | None = None, scale: float = 1.0) -> Planner:
         """What plans for it with some instruments, every bound taken times ``scale``; set up while ``clock`` runs."""
         open_ = [np.inf if wish.bound is None else wish.bound * scale for wish in self.wishes]
@@ -272,11 +286,10 @@ class _Asked:
             if best is not None and wish.bound is not None and best > wish.bound:
                 limits = tuple(planner.limited_by(at))
             why, wanted = self._open(wish, needs) if widths[0] is None else (None, ())
-            found.append(
-                Expected(
-                    wish.id, entry.label, entry.dimension, wish.bound, widths[0], widths[1:], best, limits, why, wanted
-                )
-            )
+            contested = wish.id in self.contradiction.half_widths
+            now = self.contradiction.half_widths.get(wish.id, widths[0])
+            told = (wish.bound, now, widths[1:], best, limits, why, wanted, contested)
+            found.append(Expected(wish.id, entry.label, entry.dimension, *told))
         return tuple(found)
 
     def _summed(self, planner: Planner, plan: Sequence[int]) -> dict[int, dict[str, float | None]]:
@@ -338,7 +351,7 @@ def _looks(asked: _Asked, planner: Planner, outcome: Outcome, clock: Clock) -> I
             widths = tuple(asked.half_widths(chosen))
             what = _draft_words(planner.placings[extra[0]])
             yield More(what, outcome.status, outcome.cost + extra[1], len(chosen), widths)
-    looks = _other_equipment(asked.day, planner.kit)
+    looks = other_equipment(asked.day, planner.kit)
     for at, (what, other, kit) in enumerate(looks):
         own = clock.part(1.0 / (len(looks) - at))
         if own.left < LEAST_LOOK * clock.seconds:
@@ -363,29 +376,3 @@ def _flat(planner: Planner, plan: Sequence[int]) -> tuple[Offer, ...]:
 def _draft_words(placing: Placing) -> str:
     said = [f"{offer.state}: {' and '.join(sorted(offer.stations))}" for offer in placing]
     return f"one more draft, {said[0]}" if len(said) == 1 else f"{len(said)} more in one placement, {'; '.join(said)}"
-
-
-def _other_equipment(day: WeighDay, kit: Kit) -> list[tuple[str, WeighDay, Kit]]:
-    """Days and kits with a little more than there is."""
-    found: list[tuple[str, WeighDay, Kit]] = []
-    wheels = max(sum(len(day.vehicles[name].wheels) for name in state.vehicles) for state in day.states.values())
-    if kit.pads and len(kit.pads) + 2 <= wheels:
-        model = day.instruments[kit.pads[-1]]
-        names = _free_names(day, 2)
-        extra = {name: replace(model, id=name) for name in names}
-        richer = replace(day, instruments={**day.instruments, **extra})
-        found.append(("two more pads of the same kind", richer, replace(kit, pads=(*kit.pads, *names))))
-    pads = [name for name in kit.pads if day.instruments[name].kind is InstrumentKind.PAD]
-    if pads:
-        finer = {name: replace(day.instruments[name], division=day.instruments[name].division / 2.0) for name in pads}
-        found.append(("half the division on every pad", replace(day, instruments={**day.instruments, **finer}), kit))
-    high = any(day.instruments[name].height.value > 0.0 for name in kit.pads)
-    if kit.blocks is not None and high:
-        what = "pad-high blocks under every wheel without a pad"
-        found.append((what, day, replace(kit, blocks=None)))
-    return found
-
-
-def _free_names(day: WeighDay, count: int) -> list[str]:
-    names = (f"more{number}" for number in range(1, len(day.instruments) + count + 1))
-    return [name for name in names if name not in day.instruments][:count]

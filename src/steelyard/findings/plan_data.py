@@ -38,6 +38,7 @@ def plan_to_data(plan: DayPlan, *, file: str) -> dict[str, Any]:
             for step in plan.steps
         ],
         "what_more": [_more(item, plan) for item in plan.more],
+        "contested": any(item.contested for item in plan.expected),
         "assumed_loads": plan.assumed,
         "cautions": list(plan.cautions),
     }
@@ -55,6 +56,7 @@ def _expected(item: Expected, units: UnitSystem) -> dict[str, Any]:
         "now": _shown(item.now, item.dimension, units),
         "half_width": [_shown(half, item.dimension, units) for half in item.half_widths],
         "met": item.met,
+        "contested": item.contested,
         "needs": [{"state": need.state, "places": list(need.places)} for need in item.needs],
         "why": None
         if item.why is None

@@ -136,6 +136,7 @@ def cheapest(problem: Problem, clock: Clock | None = None, told: Callable[[Progr
     if problem.meets(()):
         return Outcome(Status.OPTIMAL, (), 0.0, 0.0)
     run = _Search(problem, clock, told, Orders(problem.prices.course, problem.prices.least, clock))
+    run.bound = problem.prices.least  # one candidate is needed in any case
     interrupted = over = False
     status = Status.FEASIBLE
     try:

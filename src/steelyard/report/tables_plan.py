@@ -58,6 +58,8 @@ def _verdict(plan: DayPlan) -> str:
         return f"There is no such plan{_among(plan)}."
     if outcome.status is Status.UNKNOWN:
         return f"No plan was found, and none is ruled out{_at_least(plan)}. {_stopped(plan)}"
+    if not plan.offers and plan.contradiction:
+        return "Nothing more would need to be weighed if the readings so far agreed; but they contradict one another."
     if not plan.offers:
         return "Nothing more needs to be weighed: the readings so far are enough."
     costs = f"Costs: {_costs(plan.costs)}."
@@ -126,7 +128,8 @@ def _columns(plan: DayPlan, kept: Sequence[int]) -> list[str]:
             half_width_text(half, item.dimension, units) for half in (item.now, *(item.half_widths[at] for at in kept))
         ]
         figures = [cell if cell == OPEN else Figures((cell,)) for cell in cells]
-        grid.add(f"{item.id} [{units.symbol(item.dimension)}]", wanted, *figures)
+        mark = " contested" if item.contested else ""
+        grid.add(f"{item.id} [{units.symbol(item.dimension)}]{mark}", wanted, *figures)
     return grid.render()
 
 

@@ -70,12 +70,13 @@ _PLAN = _object(
         "best_possible": _said(_ROWS, "What no number of drafts would narrow, and what keeps it there."),
         "steps": _said(_ROWS, "`draft`, `action`, `text`, `cost`."),
         "what_more": _said(_ROWS, "What something more would buy."),
+        "contested": _said(_FLAG, "Whether readings so far contradict one another, and which is wrong decides a wish."),
         "assumed_loads": _said(_FLAG, "Whether nothing was weighed yet."),
         "cautions": _said(_NAMES, "What the figures do not hold, and what keeps people safe."),
     },
     *("format", "file", "units", "status", "cost", "bound", "out_of_time", "left_out", "drafts"),
     *("expected", "best_possible", "steps"),
-    *("what_more", "assumed_loads", "cautions"),
+    *("what_more", "contested", "assumed_loads", "cautions"),
     description="The drafts to take next. See [the plan as JSON](plan-json.md).",
 )
 _WHOLE = {"type": "integer", "minimum": 0}

@@ -1,0 +1,52 @@
+"""Where a plan is asked of a day whose readings contradict one another: which wishes hang on what is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from steelyard.adjustment import adjust
+from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.weigh import findings_of
+from steelyard.model import WeighDay
+
+
+@dataclass(frozen=True, slots=True)
+class Contradiction:
+    """What the readings so far leave contested.
+
+    Attributes
+    ----------
+    half_widths: half of the hull of all answers [SI unit], by id of a contested finding.
+    explanations: what may be wrong, in words, the likeliest first.
+    """
+
+    half_widths: dict[str, float | None]
+    explanations: tuple[str, ...]
+
+    @property
+    def caution(self) -> str:
+        """What it means for the plan; empty where nothing is contested."""
+        if not self.half_widths:
+            return ""
+        several = len(self.half_widths) > 1
+        return (
+            f"The readings so far contradict one another ({' or '.join(self.explanations[:3])}), and which of them is "
+            f"wrong decides {', '.join(self.half_widths)}. {'They are' if several else 'It is'} contested: what is "
+            "expected after the drafts holds once the wrong reading is corrected or set aside."
+        )
+
+
+def contradiction_of(day: WeighDay, ids: Collection[str]) -> Contradiction:
+    """What the readings of ``day`` leave contested of the findings ``ids``."""
+    if not day.drafts:
+        return Contradiction({}, ())
+    adjustment = adjust(day)
+    if not adjustment.explanations:
+        return Contradiction({}, ())
+    entries = [entry for entry in Catalogue(adjustment).entries() if entry.id in ids]
+    marked = [finding for finding in findings_of(adjustment, entries) if finding.contested]
+    halves = {
+        item.id: None if item.low is None or item.high is None else (item.high - item.low) / 2.0 for item in marked
+    }
+    return Contradiction(halves, tuple(one.words for one in adjustment.explanations))
