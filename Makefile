@@ -16,7 +16,7 @@ export OMP_NUM_THREADS ?= 1
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
-.PHONY: help demo test lint types docs bench format clean python system
+.PHONY: help demo test study lint types docs bench format clean python system
 
 help:  ## say what there is
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -53,6 +53,15 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket, dra
 
 test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
 	@$(BIN)/pytest -n auto --dist loadfile
+
+# The tests that look at simulated days, at many times as many, and the table over all kinds of days. Half an hour and more.
+STUDIES := tests/intervals tests/verification/test_line.py tests/adjustment/test_monte_carlo.py tests/web/test_kill.py \
+  tests/store/test_killed.py
+STUDY_DAYS ?= 200
+
+study: system $(VENV)/.test  ## the tests of simulated days with many more days, and their figures
+	@STEELYARD_STUDY=1 $(BIN)/pytest -n auto --dist loadfile -rP $(STUDIES) | grep -v '^[-_=]* *$$'
+	@PYTHONPATH=src $(BIN)/python -m tests.intervals.study --days $(STUDY_DAYS) --quick
 
 lint: $(VENV)/.test  ## what the linter and the formatter say
 	@$(BIN)/ruff check

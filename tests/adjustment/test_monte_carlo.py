@@ -1,8 +1,8 @@
 """Every closed form between readings and findings, by Monte Carlo over whole days.
 
 Source: JCGM 101:2008 (propagation of distributions), used as the check of JCGM 100's law of propagation, of Fieller's
-intervals and of Welch and Satterthwaite's degrees of freedom. Each day is drawn anew a few hundred times
-(``redraw.py``).
+intervals and of Welch and Satterthwaite's degrees of freedom. Each day is drawn anew a hundred times or more
+(``redraw.py``), in a study a thousand times.
 Tolerance, by finding: the mean square error lies within five of its standard deviations (sqrt(2 / trials)) of the mean
 squared uncertainty, the bias within five of its own; over all findings of a day coverage is 95 % within four standard
 errors, days as clusters. A width wrong by 20 % fails that, as the last test shows.
@@ -19,9 +19,16 @@ from steelyard.dayfile import parse_day, read_day
 from steelyard.model import WeighDay
 from tests.adjustment.redraw import Redraw, Redrawn
 from tests.invariants.rich_days import RICH
+from tests.studies import days, figures
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "quay-bakery.toml"
-TRIALS = {"example": 400, "bars": 200, "cargo": 300, "fifth wheel": 250, "stand": 250}
+TRIALS = {
+    "example": days(160, 2000),
+    "bars": days(100, 1000),
+    "cargo": days(120, 1500),
+    "fifth wheel": days(100, 1000),
+    "stand": days(100, 1000),
+}
 EXACT = 1e-6
 """Findings of a smaller u [kg, m] follow from what is stated exactly: a known mass put aboard."""
 
@@ -71,6 +78,7 @@ def off(held: np.ndarray) -> float:
 
 def test_intervals(redrawn: Redrawn) -> None:
     kept = uncertain(redrawn)
+    figures(f"{redrawn.names[0]} ...", days=len(redrawn.u), coverage=float(redrawn.held[:, kept].mean()))
     assert abs(off(redrawn.held[:, kept])) < 4.0
     shares = redrawn.held[:, kept].mean(axis=0)
     assert shares.min() > 0.95 - 5.5 * np.sqrt(0.05 * 0.95 / len(redrawn.held))

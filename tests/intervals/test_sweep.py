@@ -16,8 +16,10 @@ import pytest
 from steelyard.dayfile import parse_day, read_log
 from steelyard.findings import learn
 from tests.simulated.sweep import Plan, day_text, run
+from tests.studies import days, figures
 
-TURNS = 100
+TURNS = days(40, 400)
+"""Sweeps of each plan. With 40 an interval of three quarters of its width fails in eight of the eleven plans."""
 
 MOVING = (
     "slope/truck/1/per/truck/2",
@@ -107,7 +109,7 @@ def test_what_moved_by_a_few_doubts_is_told_with_an_interval_that_holds() -> Non
     rng = np.random.default_rng(9)
     day = parse_day(day_text(plan), "truck.toml")
     held: list[bool] = []
-    for _ in range(TURNS):
+    for _ in range(days(100, 400)):
         made = run(plan, rng)
         log = read_log(made.log.encode(), "log.csv", day, day.states["solo"], {})
         for item in learn(day, "solo", log, vehicle="truck").learned:
@@ -129,6 +131,7 @@ def test_intervals_hold_the_truth(name: str) -> None:
     assert max(one.open for one in found.values()) <= TURNS // 10
     held = [flag for one in found.values() for flag in one.held]
     errors = np.array([error for one in found.values() for error in one.errors])
+    figures(name, sweeps=TURNS, coverage=float(np.mean(held)), rms=float(np.sqrt(np.mean(errors**2))))
     assert np.mean(held) >= least
     assert min(float(np.mean(one.held)) for one in found.values()) >= least - 0.05
     assert low <= float(np.sqrt(np.mean(errors**2))) <= high

@@ -15,9 +15,13 @@ from typing import IO
 from steelyard.dayfile import Part, parse_day
 from steelyard.store import open_store
 from tests.store.samples import DAY, ROOT, draft
+from tests.studies import days
+from tests.waiting import PATIENCE
 
-KILLS = 60
-KILLS_OF_A_CLIENT = 20  # where the database is a server, it is not the database that dies
+KILLS = days(25, 200)
+"""Where one death in ten loses something, one of twenty-five shows it with 93 % (1 - 0.9^25), and the test of a station
+that is killed under load looks at forty more."""
+KILLS_OF_A_CLIENT = days(10, 60)  # where the database is a server, it is not the database that dies
 
 
 class Keeper:
@@ -64,7 +68,7 @@ def keeper(address: str, day_id: str) -> Generator[Keeper, None, None]:
         yield Keeper(process)
         assert process.stdin is not None
         process.stdin.close()
-        assert process.wait(30) == 0
+        assert process.wait(PATIENCE) == 0
 
 
 def test_nothing_acknowledged_is_lost_and_nothing_is_half(where: str) -> None:

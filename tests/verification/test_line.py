@@ -18,6 +18,7 @@ from scipy.special import ndtr
 
 from steelyard.verification import EXPECTED_DOF, Estimate, Expected, scatter_likelihood, scatter_of, straight_line
 from steelyard.verification.line import Array
+from tests.studies import days, figures
 from tests.verification.pads import Pad, a_pad
 
 LOADS = np.array([0.0, 1000.0, 2000.0, 4000.0, 6000.0, 8000.0, 6000.0, 4000.0, 2000.0, 1000.0, 0.0])
@@ -42,23 +43,25 @@ def errors(pad: Pad, loads: Array) -> Array:
 )
 def test_intervals_hold_the_truth(scatter: float, expected: Expected) -> None:
     """From a pad that hardly scatters, whose rounding errors are no noise at all, to one that scatters a division."""
-    rng, trials, held = np.random.default_rng(20260220), 100, np.zeros(2)
+    rng, trials, held = np.random.default_rng(20260220), days(50, 1000), np.zeros(2)
     for _ in range(trials):
         pad = a_pad(rng, scatter=scatter)
         seen = errors(pad, LOADS)
         line = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=expected)
         held += [holds(line.zero, pad.zero), holds(line.slope, pad.span)]
+    figures(f"a line, scatter {scatter} kg", trials=trials, zero=held[0] / trials, span=held[1] / trials)
     assert (held / trials).min() >= at_least(trials)
 
 
 def test_a_scatter_nobody_expected_is_learned() -> None:
     """A pad that scatters a division where a third of one was expected: the intervals come close to their promise."""
-    rng, trials, held = np.random.default_rng(7), 100, 0
+    rng, trials, held = np.random.default_rng(7), days(40, 1000), 0
     loads = np.tile(LOADS, 2)
     for _ in range(trials):
         pad = a_pad(rng, scatter=10.0)
         seen = errors(pad, loads)
         held += holds(straight_line(loads, seen - 5.0, seen + 5.0, expected=Expected(3.0)).slope, pad.span)
+    figures("a scatter nobody expected", trials=trials, span=held / trials)
     assert held / trials >= 0.89
 
 
@@ -140,7 +143,7 @@ def test_a_perfect_pad_is_not_taken_for_certain() -> None:
 
 def test_a_small_mass_is_felt_through_the_rounding() -> None:
     """4 kg on a division of 10 kg, on and off forty times with some sway: known to a kilogram or two, honestly."""
-    rng, trials, held, widths = np.random.default_rng(17), 60, 0, 0.0
+    rng, trials, held, widths = np.random.default_rng(17), days(24, 500), 0, 0.0
     at = np.repeat([0.0, 1.0], 40)
     for _ in range(trials):
         pad = a_pad(rng, scatter=4.0)
@@ -150,6 +153,7 @@ def test_a_small_mass_is_felt_through_the_rounding() -> None:
         found = straight_line(at, seen - 5.0, seen + 5.0, expected=Expected(3.0)).slope
         held += holds(found, 4.0 * (1.0 + pad.span))
         widths += (found.high - found.low) / 2.0 / trials
+    figures("a small mass", trials=trials, mass=held / trials, half_width=widths)
     assert held / trials >= at_least(trials)
     assert 1.0 < widths < 3.5
 
@@ -164,7 +168,7 @@ def test_a_small_mass_without_any_sway_stays_open() -> None:
 
 @pytest.mark.parametrize("scatter", [4.0, 10.0])
 def test_the_scatter_of_repeats(scatter: float) -> None:
-    rng, trials, held = np.random.default_rng(23), 100, 0
+    rng, trials, held = np.random.default_rng(23), days(50, 1000), 0
     for _ in range(trials):
         pad = a_pad(rng, scatter=scatter)
         load = float(rng.uniform(2000.0, 6000.0))
