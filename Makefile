@@ -54,10 +54,10 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket, dra
 test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
 	@$(BIN)/pytest -n auto --dist loadfile
 
-# The tests that look at simulated days, at many times as many, and the table over all kinds of days. Half an hour and more.
+# The tests that look at simulated days, at several times as many, and the table over all kinds of days.
 STUDIES := tests/intervals tests/verification/test_line.py tests/adjustment/test_monte_carlo.py tests/web/test_kill.py \
   tests/store/test_killed.py
-STUDY_DAYS ?= 200
+STUDY_DAYS ?= 100
 
 study: system $(VENV)/.test  ## the tests of simulated days with many more days, and their figures
 	@STEELYARD_STUDY=1 $(BIN)/pytest -n auto --dist loadfile -rP $(STUDIES) | grep -v '^[-_=]* *$$'

@@ -1,6 +1,6 @@
 """What the ground, the clock and a raised axle do, on simulated days: the 95 % intervals hold the truth.
 
-40 days of each kind, in a study 400. Findings of one day share pads and supports, so the standard error is taken over
+40 days of each kind, in a study 200. Findings of one day share pads and supports, so the standard error is taken over
 days; the limit is four of them. Two passes the two ways round must give what a level day would, without slope or height
 being known; the same days read as if they had all faced one way must not.
 """
@@ -21,7 +21,7 @@ from tests.intervals.study import Study, run
 from tests.simulated.scenarios import SITE, simulate
 from tests.studies import days, figures
 
-DAYS = days(40, 400)
+DAYS = days(40, 200)
 INCH = 0.0254
 
 

@@ -18,7 +18,7 @@ from steelyard.findings import learn
 from tests.simulated.sweep import Plan, day_text, run
 from tests.studies import days, figures
 
-TURNS = days(40, 400)
+TURNS = days(40, 200)
 """Sweeps of each plan. With 40 an interval of three quarters of its width fails in eight of the eleven plans."""
 
 MOVING = (
@@ -109,7 +109,7 @@ def test_what_moved_by_a_few_doubts_is_told_with_an_interval_that_holds() -> Non
     rng = np.random.default_rng(9)
     day = parse_day(day_text(plan), "truck.toml")
     held: list[bool] = []
-    for _ in range(days(100, 400)):
+    for _ in range(days(100, 200)):
         made = run(plan, rng)
         log = read_log(made.log.encode(), "log.csv", day, day.states["solo"], {})
         for item in learn(day, "solo", log, vehicle="truck").learned:

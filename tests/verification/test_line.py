@@ -43,7 +43,7 @@ def errors(pad: Pad, loads: Array) -> Array:
 )
 def test_intervals_hold_the_truth(scatter: float, expected: Expected) -> None:
     """From a pad that hardly scatters, whose rounding errors are no noise at all, to one that scatters a division."""
-    rng, trials, held = np.random.default_rng(20260220), days(50, 1000), np.zeros(2)
+    rng, trials, held = np.random.default_rng(20260220), days(50, 400), np.zeros(2)
     for _ in range(trials):
         pad = a_pad(rng, scatter=scatter)
         seen = errors(pad, LOADS)
@@ -55,7 +55,7 @@ def test_intervals_hold_the_truth(scatter: float, expected: Expected) -> None:
 
 def test_a_scatter_nobody_expected_is_learned() -> None:
     """A pad that scatters a division where a third of one was expected: the intervals come close to their promise."""
-    rng, trials, held = np.random.default_rng(7), days(40, 1000), 0
+    rng, trials, held = np.random.default_rng(7), days(40, 300), 0
     loads = np.tile(LOADS, 2)
     for _ in range(trials):
         pad = a_pad(rng, scatter=10.0)
@@ -143,7 +143,7 @@ def test_a_perfect_pad_is_not_taken_for_certain() -> None:
 
 def test_a_small_mass_is_felt_through_the_rounding() -> None:
     """4 kg on a division of 10 kg, on and off forty times with some sway: known to a kilogram or two, honestly."""
-    rng, trials, held, widths = np.random.default_rng(17), days(24, 500), 0, 0.0
+    rng, trials, held, widths = np.random.default_rng(17), days(24, 200), 0, 0.0
     at = np.repeat([0.0, 1.0], 40)
     for _ in range(trials):
         pad = a_pad(rng, scatter=4.0)
@@ -168,7 +168,7 @@ def test_a_small_mass_without_any_sway_stays_open() -> None:
 
 @pytest.mark.parametrize("scatter", [4.0, 10.0])
 def test_the_scatter_of_repeats(scatter: float) -> None:
-    rng, trials, held = np.random.default_rng(23), days(50, 1000), 0
+    rng, trials, held = np.random.default_rng(23), days(50, 400), 0
     for _ in range(trials):
         pad = a_pad(rng, scatter=scatter)
         load = float(rng.uniform(2000.0, 6000.0))
