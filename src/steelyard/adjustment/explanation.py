@@ -10,6 +10,7 @@ Regression (1982), 2.2, for the change of the estimates.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -36,7 +37,8 @@ class Hypothesis:
     Attributes
     ----------
     words: what is left out or changed. readings: those it is about. fall: of chi-square, given the others.
-    free: a change of the readings of unknown size, shape (readings,); None where ``put`` is the whole of it.
+    free: changes of the readings of unknown size, shape (readings, k); None where ``put`` is the whole of it.
+    u: how large each of these may be, as a standard uncertainty, infinite where nothing is known, shape (k,).
     put: a known change [kg], shape (readings,).
     """
 
@@ -44,6 +46,7 @@ class Hypothesis:
     readings: tuple[Named, ...]
     fall: float
     free: Array | None = None
+    u: tuple[float, ...] = (math.inf,)
     put: Array | None = None
 
 
@@ -89,13 +92,14 @@ class Base:
         residuals = self.residuals
         count = len(residuals.weighed)
         put = sum((part.put for part in parts if part.put is not None), np.zeros(count))
-        free = [part.free for part in parts if part.free is not None]
-        columns = np.column_stack(free) if free else np.zeros((count, 0))
+        free = [part for part in parts if part.free is not None]
+        columns = np.column_stack([np.zeros((count, 0)), *(part.free for part in free if part.free is not None)])
+        known = np.array([1.0 / one**2 for part in free for one in part.u])
         answers = residuals.answers(np.column_stack([put, columns]))
         weighed = residuals.weighed + answers[:, 0]
         chi2 = self.solution.chi2 + float(put @ (residuals.weighed + weighed))
-        square = columns.T @ answers[:, 1:]
-        root = _root_of_inverse(square, residuals.wholes(columns))
+        square = columns.T @ answers[:, 1:] + np.diag(known)
+        root = _root_of_inverse(square, residuals.wholes(columns) + known)
         if root is None:
             return None
         half = root.T @ (columns.T @ weighed)

@@ -45,6 +45,9 @@ EQUAL = 0.5
 FAIR_SHARE = 0.3
 """A draft shows a change where its readings would differ by this share of the mass."""
 
+REACH = 0.3
+"""A mass whose place is not known may stand this share of the vehicle's length away from the best place."""
+
 CARRIED = 0.5
 """No change is larger than this share of what the readings put on the vehicle. Common practice, no source."""
 
@@ -55,7 +58,8 @@ class Trial:
 
     Attributes
     ----------
-    column: what one kilogram (or kilogram a second) adds to each reading, shape (readings,).
+    column: what one kilogram (or kilogram a second) adds to each reading, shape (readings,); along, across: what one
+    metre further back or to the left changes of that. effect: what one kilogram would add at any time.
     size: the best [kg or kg/s]. u: its standard uncertainty. fall: of chi-square.
     first, last: numbers of the drafts between which it changed. hours: between them, None for a step.
     late: whether the drafts after the change differ from what the file says; else those before it do.
@@ -65,6 +69,9 @@ class Trial:
     x: float
     y: float
     column: Array
+    along: Array
+    across: Array
+    effect: Array
     size: float
     u: float
     fall: float
@@ -82,7 +89,14 @@ class Trial:
     def touches(self, residuals: Residuals, rows: Sequence[int]) -> bool:
         """Whether it moves one of some readings by a fair share of what that reading is off by itself."""
         off = residuals.weighed[list(rows)] / np.maximum(residuals.weight[list(rows)], 1e-300)
-        return bool((np.abs(self.size * self.column[list(rows)]) >= FAIR_SHARE * np.abs(off)).any())
+        return bool((np.abs(self.amount * self.effect[list(rows)]) >= FAIR_SHARE * np.abs(off)).any())
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """How far from (``x``, ``y``) the mass may well be [m], as standard uncertainties. Common practice, no source."""
+        axles = self.vehicle.axles
+        front = axles[0].x.value if self.vehicle.role is Role.TOWING else 0.0
+        return REACH * max(axles[-1].x.value - front, 0.0), max(axle.track.value for axle in axles) / 4.0
 
 
 class Changes:
@@ -154,6 +168,9 @@ class _OnVehicle:
         along = np.linspace(front, rear + 0.125 * (rear - front), PLACES)
         self._places = [(float(x), y) for y in (0.0, side, -side) for x in along]
         self._columns = _effects(observations, vehicle.id, self._places)
+        (start, _), (end, _) = self._places[0], self._places[PLACES - 1]
+        self._along = (self._columns[:, PLACES - 1] - self._columns[:, 0]) / (end - start)  # statics is linear in place
+        self._across = (self._columns[:, PLACES] - self._columns[:, 0]) / side
         self._most = _most(observations, vehicle)
         stamps = [draft.at.timestamp() for draft in drafts if draft.at is not None]
         timed = len(stamps) == len(drafts) and max(stamps) - min(stamps) >= 3600.0 * APART
@@ -218,10 +235,11 @@ class _OnVehicle:
         late: bool,
     ) -> Trial:
         x, y = self._places[place]
-        size, column = float(pull / weight), factors * self._columns[:, place]
+        size, effect = float(pull / weight), self._columns[:, place]
         first, last = (self._drafts[at].number for at in ends)
         u, fall = 1.0 / math.sqrt(weight), float(pull * size)
-        return Trial(self._vehicle, x, y, column, size, u, fall, first, last, hours, late)
+        columns = (factors * one for one in (effect, self._along, self._across))
+        return Trial(self._vehicle, x, y, *columns, effect, size, u, fall, first, last, hours, late)
 
 
 class _Steps:
@@ -310,13 +328,14 @@ def _most(observations: Observations, vehicle: Vehicle) -> float:
 
 def said(trial: Trial, units: UnitSystem) -> str:
     """A change in a few words: how much, where, and which drafts differ by it."""
-    about = f"about {_mass(abs(trial.amount), units)} {'less' if trial.amount < 0.0 else 'more'} "
+    amount = trial.amount if trial.late or trial.hours is not None else -trial.amount
+    about = f"about {_mass(abs(amount), units)} {'less' if amount < 0.0 else 'more'} "
     about += _where(trial.vehicle, trial.x, trial.y)
     if trial.hours is not None:
-        ends = f"by draft {trial.last} than in draft {trial.first}"
-        return f"{about} {ends}, counted from draft {trial.first if trial.late else trial.last}"
-    which = f"draft {trial.first} and before" if trial.late else f"draft {trial.last} and after"
-    return f"{about} from draft {trial.last} on, and the file is right about {which}"
+        ends = f"by draft {trial.last} than in draft {trial.first}, which nobody declared"
+        return f"{about} {ends}" if trial.late else f"{about} {ends} (as it was in draft {trial.last})"
+    when = f"from draft {trial.last} on" if trial.late else f"up to draft {trial.first}"
+    return f"{about} {when}, which nobody declared"
 
 
 def _change(day: WeighDay, trial: Trial) -> Change:

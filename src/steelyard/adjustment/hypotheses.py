@@ -16,7 +16,7 @@ import numpy as np
 from steelyard.adjustment.agreement import Agreement, Fit, exchanges_of
 from steelyard.adjustment.consistency import Snoop, reference_dof
 from steelyard.adjustment.explanation import Base, Explanation, Hypothesis, Named
-from steelyard.adjustment.gradual import Changes, said
+from steelyard.adjustment.gradual import Changes, Trial, said
 from steelyard.adjustment.observation import Observations, Observed
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.residuals import UNCHECKED, Residuals
@@ -106,12 +106,12 @@ class _Contest:
             if trial.fall >= least:
                 words = said(trial, self._observations.rig.day.units)
                 named = self._named(np.flatnonzero(np.abs(trial.column) >= 0.5 * np.abs(trial.column).max())[:1])
-                yield Hypothesis(words, named, trial.fall, free=trial.column)
+                yield Hypothesis(words, named, trial.fall, *_place_unknown(trial))
 
     def _reading(self, residuals: Residuals, row: int, fall: float) -> Hypothesis:
         item = self._observations.items[row]
         words = f"draft {item.draft.number}, {item.reading.place.text}"
-        return Hypothesis(words, self._named([row]), fall, free=residuals.unit(row))
+        return Hypothesis(words, self._named([row]), fall, free=residuals.unit(row)[:, None])
 
     def _exchange(self, first: int, second: int, fall: float) -> Hypothesis:
         one, other = self._observations.items[first], self._observations.items[second]
@@ -142,11 +142,18 @@ class _Contest:
                 continue
             fall = float(column @ residuals.weighed) ** 2 / weight
             if fall >= least:
-                yield Hypothesis(f"{name} not zeroed all day", self._named(rows[:1]), fall, free=column)
+                yield Hypothesis(f"{name} not zeroed all day", self._named(rows[:1]), fall, free=column[:, None])
 
     def _named(self, rows: Sequence[int] | Indices) -> tuple[Named, ...]:
         items: list[Observed] = [self._observations.items[int(row)] for row in rows]
         return tuple(Named(item.draft.number, item.draft.state, item.reading.place.text) for item in items)
+
+
+def _place_unknown(trial: Trial) -> tuple[Array, tuple[float, ...]]:
+    """The columns of a change whose place is known roughly, and how large each may be."""
+    along, across = trial.reach
+    free = np.column_stack([trial.column, trial.size * trial.along, trial.size * trial.across])
+    return free, (math.inf, along, across)
 
 
 def _combinations(
