@@ -6,7 +6,7 @@
     python -m tests.intervals.contested --kind stand --first 3 --days 1 --text   the findings that miss
 
 Run from the root of the repository with PYTHONPATH=src. Slips: `reading` puts 400 to 2,000 lb on one reading, up or
-down; `exchanged` exchanges two readings of one draft; `forgotten` leaves the driver out of every draft from one on,
+down; `several` does so two to six times; `exchanged` exchanges two readings of one draft; `forgotten` leaves the driver out of every draft from one on,
 though the file has him aboard; `none` leaves the day as it is. Columns:
 
     free      share of findings without a mark that hold the truth, and how many there are
@@ -37,7 +37,7 @@ from tests.simulated.scenarios import ATTEMPTS, CLEAN
 from tests.simulated.truth import findings as truths
 from tests.simulated.write import day_text
 
-SLIPS = ("reading", "exchanged", "forgotten", "none")
+SLIPS = ("reading", "exchanged", "several", "forgotten", "none")
 LEAST, LARGEST = 400.0, 2000.0  # [lb]
 NEAR = 0.05  # limits are drawn within this share of the truth
 WITHOUT = "_without"  # ends the name of a state that the driver left
@@ -88,7 +88,10 @@ def repeated(day: Day) -> list[int]:
     return [
         at
         for at, draft in enumerate(drafts)
-        if any(other.readings == draft.readings and other.state == draft.state for other in (*drafts[:at], *drafts[at + 1 :]))
+        if any(
+            other.readings == draft.readings and other.state == draft.state
+            for other in (*drafts[:at], *drafts[at + 1 :])
+        )
     ]
 
 
@@ -108,7 +111,7 @@ def slipped(kind: str, seed: int, slip: str, *, anywhere: bool = False) -> Slipp
         rng = np.random.default_rng([*kind.encode(), *slip.encode(), seed, attempt])
         made = CLEAN[kind](rng)
         day = made.day if slip == "none" else with_repeat(made.day, rng)
-        drawn_day = day
+        drawn_day, on = day, frozenset(day.vehicles)
         if slip == "forgotten":
             first = int(rng.integers(1, len(day.drafts)))
             drawn_day, on = forgotten(day, first), frozenset({"tow"})
@@ -118,10 +121,10 @@ def slipped(kind: str, seed: int, slip: str, *, anywhere: bool = False) -> Slipp
         except LiftedWheelError:
             continue
         shown = [list(one) for one in drawn.indications]
-        if slip in ("reading", "exchanged"):
-            on = put(day, shown, rng, slip, range(len(day.drafts)) if anywhere else repeated(day))
-        elif slip == "none":
-            on = frozenset(day.vehicles)
+        if slip in ("reading", "exchanged", "several"):
+            where = range(len(day.drafts)) if anywhere else repeated(day)
+            times = int(rng.integers(2, 7)) if slip == "several" else 1
+            on = frozenset[str]().union(*(put(day, shown, rng, slip, where) for _ in range(times)))
         loads = {name: drawn.loads[name] for name in day.states}
         return Slipped(day_text(day, shown), truths(day, loads, drawn.values), on)
     message = f"{kind} {seed}: a wheel lifts in each of {ATTEMPTS} draws"
@@ -220,7 +223,9 @@ def study(kind: str, seeds: range, slip: str, *, anywhere: bool = False, text: b
 
 def main(arguments: list[str] | None = None) -> int:
     """Run the study from the command line."""
-    parser = argparse.ArgumentParser(prog="python -m tests.intervals.contested", description="What holds beside a slip.")
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.intervals.contested", description="What holds beside a slip."
+    )
     parser.add_argument("--days", type=int, default=20, help="days of each kind (20)")
     parser.add_argument("--first", type=int, default=0, help="first seed (0)")
     parser.add_argument("--kind", action="append", choices=[*CLEAN], help="kind of day, may be repeated (all)")

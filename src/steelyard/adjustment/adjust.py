@@ -137,7 +137,7 @@ def adjust(day: WeighDay) -> Adjustment:
         (*rig.tipped, *work.tipped),
         blocks.factors,
         redundancy,
-        explanations_of(observations, fit, agreement),
+        explanations_of(observations, fit, agreement, redundancy),
     )
 
 

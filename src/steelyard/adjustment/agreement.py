@@ -17,11 +17,12 @@ from steelyard.adjustment.consistency import (
     reference_dof,
     snoop,
 )
-from steelyard.adjustment.gradual import Changes, changes_that_explain
+from steelyard.adjustment.gradual import changes_that_explain
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.slips import Slips
 from steelyard.adjustment.solve import Array, Blocks, Solution
+from steelyard.adjustment.trials import Changes
 from steelyard.model import parse_place
 
 

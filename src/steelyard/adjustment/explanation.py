@@ -69,6 +69,15 @@ class Explanation:
     felt: Array
     weighed: Array
 
+    def widened(self, extra: Array, felt: Array, weighed: Array) -> Explanation:
+        """The same with more doubt: more columns of ``extra``, ``felt`` and ``weighed``, shapes as theirs."""
+        return replace(
+            self,
+            extra=np.column_stack([self.extra, extra]),
+            felt=np.column_stack([self.felt, felt]),
+            weighed=np.column_stack([self.weighed, weighed]),
+        )
+
     def carried(self, places: NDArray[np.int_], count: int) -> Explanation:
         """The same for a solution with ``count`` unknowns; ``places`` has the old index of each, -1 where it is new,
         shape (count,).
@@ -107,7 +116,7 @@ class Base:
         moved = residuals.fitted.T @ np.column_stack([put - columns @ sizes, columns @ root])
         moved = self.solution.root @ moved
         return Explanation(
-            " and ".join(part.words for part in parts),
+            " and ".join(part.words for part in parts) or "the stated doubt, which the readings exceed",
             tuple(dict.fromkeys(one for part in parts for one in part.readings)),
             chi2 - float(half @ half),
             moved[:, 0],

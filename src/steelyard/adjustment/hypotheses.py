@@ -16,11 +16,13 @@ import numpy as np
 from steelyard.adjustment.agreement import Agreement, Fit, exchanges_of
 from steelyard.adjustment.consistency import Snoop, reference_dof
 from steelyard.adjustment.explanation import Base, Explanation, Hypothesis, Named
-from steelyard.adjustment.gradual import Changes, Trial, said
+from steelyard.adjustment.gradual import said
 from steelyard.adjustment.observation import Observations, Observed
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.residuals import UNCHECKED, Residuals
+from steelyard.adjustment.scatter import scatter_of
 from steelyard.adjustment.solve import Array, Indices
+from steelyard.adjustment.trials import Changes, Trial
 
 CONTEST = 9.0
 """Explanations whose chi-square is within this of the best count: three standard deviations. Widened (as Student's t
@@ -36,20 +38,24 @@ FEWEST_DRAFTS = 2
 """Drafts of a vehicle from which on a change may explain a contradiction, though it may not be told from a slip."""
 
 
-def explanations_of(observations: Observations, fit: Fit, agreement: Agreement) -> tuple[Explanation, ...]:
+def explanations_of(
+    observations: Observations, fit: Fit, agreement: Agreement, redundancy: int
+) -> tuple[Explanation, ...]:
     """All that explains the misfits found about as well as the best does, the likeliest first; none on a sound day.
 
-    ``fit`` has the variances as they were learned from what remains.
+    Where the readings still disagree with the best explanation, all of them carry the doubt that is missing, and each
+    reading that stands out is left out in turn besides. ``fit`` has the variances as they were learned from what
+    remains.
     """
-    if not agreement.found:
+    if agreement.consistency.consistent:
         return ()
-    contest = _Contest(observations, fit, agreement.found)
-    return contest.explanations()
+    return _Contest(observations, fit, agreement.found).explanations(redundancy)
 
 
 class _Contest:
     def __init__(self, observations: Observations, fit: Fit, found: Sequence[Snoop]) -> None:
         self._observations, self._found = observations, found
+        self._fit = fit
         self._residuals = fit.residuals()
         self._base = Base(self._residuals, fit.design, fit.solution)
         self._exchanges = exchanges_of(observations)
@@ -57,14 +63,41 @@ class _Contest:
         t = float(student_quantile(np.array([reference_dof(fit.blocks, fit.dof)]), 0.5 + 0.9973 / 2)[0])
         self._margin = max(CONTEST, t * t)
 
-    def explanations(self) -> tuple[Explanation, ...]:
-        """One hypothesis for each misfit, in every combination that is worth it."""
+    def explanations(self, redundancy: int) -> tuple[Explanation, ...]:
+        """What explains the day, with the doubt that is missing where nothing does."""
+        kept = self._kept() if self._found else self._of_no_slip()
+        best, parts = kept[0]
+        left = self._residuals.copy()
+        freed = 0
+        for part in parts:
+            if part.put is not None:
+                left.put(part.put)
+            if part.free is not None:
+                freed += left.let(part.free[:, 0])
+        scatter = scatter_of(self._observations, self._fit, left, best.chi2, redundancy - freed)
+        if scatter is None:
+            return tuple(one for one, parts in kept if parts)
+        without = [self._base.under((*parts, self._reading(self._residuals, row, 0.0))) for row in scatter.far[:EACH]]
+        found = [*(one for one, _ in kept), *(one for one in without if one is not None)]
+        return tuple(scatter.over(one) for one in found[:MOST_EXPLANATIONS])
+
+    def _of_no_slip(self) -> list[tuple[Explanation, tuple[Hypothesis, ...]]]:
+        """Where nothing stands out: what may have changed, and that nothing did."""
+        size = np.abs(self._residuals.normalised())
+        rows = [int(row) for row in np.flatnonzero(size >= 0.5 * size.max(initial=0.0))]
+        rivals = [one for one in self._all(self._residuals, rows) if one.fall > self._margin]
+        made = [((one,), self._base.under((one,))) for one in rivals]
+        nothing = self._base.under(())
+        found = [(one, parts) for parts, one in [*made, ((), nothing)] if one is not None]
+        return sorted(found, key=lambda pair: round(pair[0].chi2, 6))
+
+    def _kept(self) -> list[tuple[Explanation, tuple[Hypothesis, ...]]]:
+        """One hypothesis for each misfit, in every combination that is worth it, the likeliest first."""
         own = tuple(self._own(misfit) for misfit in self._found)
-        made = [
-            self._base.under(parts) for parts in _combinations(own, [self._of_misfit(at) for at in range(len(own))])
-        ]
-        kept = sorted((one for one in made if one is not None), key=lambda one: round(one.chi2, 6))
-        return tuple(one for one in kept if one.chi2 <= kept[0].chi2 + self._margin)[:MOST_EXPLANATIONS]
+        rivals = [self._of_misfit(at) for at in range(len(own))]
+        made = [(self._base.under(parts), parts) for parts in _combinations(own, rivals)]
+        kept = sorted(((one, parts) for one, parts in made if one is not None), key=lambda pair: round(pair[0].chi2, 6))
+        return [pair for pair in kept if pair[0].chi2 <= kept[0][0].chi2 + self._margin][:MOST_EXPLANATIONS]
 
     def _own(self, misfit: Snoop) -> Hypothesis:
         """What the search took a misfit for."""

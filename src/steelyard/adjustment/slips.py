@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.residuals import Residuals
-from steelyard.adjustment.solve import Array
 from steelyard.units import Dimension, UnitSystem, format_number
 
 FITS = 6.0
@@ -21,13 +22,16 @@ class Slips:
         self._residuals = residuals
         self._weighed = residuals.weighed.copy()
         self._units = units
+        self._of_draft: dict[int, list[int]] = {}
+        for row, item in enumerate(self._items):
+            self._of_draft.setdefault(item.draft.number, []).append(row)
 
     def explain(self, row: int) -> tuple[str, ...]:
         """Every slip that would bring reading ``row`` in line, most telling first."""
-        column = self._residuals.column(row)
-        best = self._weighed[row] ** 2 / column[row]
-        bias = self._weighed[row] / column[row]
-        said = [*self._exchanged(row, column, best), *self._digits(row, column, best), *self._unzeroed(row, best, bias)]
+        weight = float(self._residuals.weight[row])
+        best = self._weighed[row] ** 2 / weight
+        bias = self._weighed[row] / weight
+        said = [*self._exchanged(row, best), *self._digits(row, best), *self._unzeroed(row, best, bias)]
         reading = self._items[row].reading.value
         right = reading - bias
         if bias < 0.0 and 0.2 * right < reading < 0.97 * right:
@@ -38,13 +42,13 @@ class Slips:
     def _text(self, kilograms: float) -> str:
         return format_number(self._units.show(kilograms, Dimension.MASS))
 
-    def _fits(self, row: int, column: Array, best: float, value: float) -> bool:
+    def _fits(self, row: int, best: float, value: float) -> bool:
         """Whether putting ``value`` [kg] in place of the reading explains the misfit as well as any value could."""
         change = self._items[row].reading.value - value
-        gain = 2.0 * change * self._weighed[row] - change**2 * column[row]
+        gain = 2.0 * change * self._weighed[row] - change**2 * self._residuals.weight[row]
         return gain >= best - FITS
 
-    def _digits(self, row: int, column: Array, best: float) -> list[str]:
+    def _digits(self, row: int, best: float) -> list[str]:
         value = self._units.show(self._items[row].reading.value, Dimension.MASS)
         if abs(value - round(value)) > 1e-6 or value < 10:
             return []
@@ -54,22 +58,24 @@ class Slips:
         for other, words in _neighbours(digits):
             kilograms = int(other) * factor
             whole = abs(kilograms / division - round(kilograms / division)) < 1e-6
-            if whole and self._fits(row, column, best, kilograms):
+            if whole and self._fits(row, best, kilograms):
                 said.append(f"{words}: {format_number(int(other))} read as {format_number(round(value))}?")
         return said[:2]
 
-    def _exchanged(self, row: int, column: Array, best: float) -> list[str]:
+    def _exchanged(self, row: int, best: float) -> list[str]:
         item = self._items[row]
+        weights = self._residuals.weight
         said: list[str] = []
-        for other_row, other in enumerate(self._items):
-            if other_row == row or other.draft.number != item.draft.number:
+        for other_row in self._of_draft[item.draft.number]:
+            other = self._items[other_row]
+            if other_row == row:
                 continue
             change = item.reading.value - other.reading.value
             if abs(change) < item.instrument.division / 2:
                 continue
-            other_column = self._residuals.column(other_row)
+            joint = self._residuals.between(np.array([row]), np.array([other_row]))[0]
             gain = 2.0 * change * (self._weighed[row] - self._weighed[other_row])
-            gain -= change**2 * (column[row] - 2.0 * column[other_row] + other_column[other_row])
+            gain -= change**2 * (weights[row] - 2.0 * joint + weights[other_row])
             if gain >= best - FITS:
                 pair = f"{item.instrument.id} and {other.instrument.id}"
                 said.append(f"{pair} exchanged ({item.reading.place.text} and {other.reading.place.text})?")
@@ -80,7 +86,9 @@ class Slips:
         amount = f"{self._text(abs(bias))} {self._units.mass} {'high' if bias > 0 else 'low'}"
         same = [other for other, seen in enumerate(self._items) if seen.instrument is item.instrument]
         if len(same) > 1:
-            weight = sum(float(self._residuals.column(other)[same].sum()) for other in same)
+            together = np.zeros((len(self._items), 1))
+            together[same] = 1.0
+            weight = float(self._residuals.weights_of(together)[0])
             total = float(self._weighed[same].sum())
             if weight > 0.0 and total**2 / weight >= best - FITS:
                 offset = total / weight

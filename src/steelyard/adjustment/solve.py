@@ -102,6 +102,10 @@ class Blocks:
         white = self._root_inverse @ self._gather(values)
         return self._scatter(np.swapaxes(self._root_inverse, 1, 2) @ white)
 
+    def cover(self, values: Array) -> Array:
+        """The covariance of the readings times ``values``; shape (readings, n)."""
+        return self._scatter(self._covariance @ self._gather(values))
+
     def spread(self, component: int, values: Array) -> Array:
         """One component's covariance (at factor one) times ``values``; shape (readings, n)."""
         return self._scatter(self._parts[component] @ self._gather(values))

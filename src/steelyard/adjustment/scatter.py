@@ -1,0 +1,70 @@
+"""Readings that scatter more than their doubt allows, when no slip explains it: what they touch is widened.
+
+Method: the covariance of the readings of each vehicle touched is taken as larger by the ratio of what is left of
+chi-square to its degrees of freedom, as if every stated doubt were too small by the same factor.
+Source: Birge, The calculation of errors by the method of least squares, Physical Review 40 (1932).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from steelyard.adjustment.agreement import Fit
+from steelyard.adjustment.consistency import global_probability, reference_dof
+from steelyard.adjustment.explanation import Explanation
+from steelyard.adjustment.observation import Observations
+from steelyard.adjustment.residuals import Residuals
+from steelyard.adjustment.solve import Array
+
+FAR = 2.0
+"""A reading is touched by what no slip explains where its normalised residual is beyond this."""
+
+DAY = 0.01
+"""Chance of a false alarm on a day without a slip."""
+
+
+@dataclass(frozen=True)
+class Scatter:
+    """More doubt of some readings: columns of the root, of what the readings feel, and of that weighed.
+
+    ``extra`` of shape (unknowns, n), ``felt`` and ``weighed`` of shape (readings, n). ``far`` are the readings that fit
+    worst, the worst first.
+    """
+
+    extra: Array
+    felt: Array
+    weighed: Array
+    far: tuple[int, ...]
+
+    def over(self, explanation: Explanation) -> Explanation:
+        """An explanation with this doubt besides."""
+        return explanation.widened(self.extra, self.felt, self.weighed)
+
+
+def scatter_of(observations: Observations, fit: Fit, left: Residuals, chi2: float, dof: int) -> Scatter | None:
+    """The doubt that is missing where slips have been explained and the rest still disagrees; None where it does not.
+
+    ``left`` are the residuals with the slips let go, ``chi2`` what is left with ``dof`` degrees of freedom.
+    """
+    if dof <= 0 or global_probability(chi2, dof, reference_dof(fit.blocks, fit.dof)) >= DAY:
+        return None
+    size = np.abs(left.normalised())
+    order = [int(row) for row in np.argsort(-np.round(size, 6), kind="stable")]
+    far = tuple(row for row in order if size[row] > FAR) or tuple(order[:1])
+    touched = {name for row in far for name in vehicles_of(observations, row)}
+    rows = np.array([bool(touched & vehicles_of(observations, row)) for row in range(len(observations.items))])
+    seen = np.where(rows[:, None], left.fitted, 0.0)
+    values, vectors = np.linalg.eigh(seen.T @ fit.blocks.cover(seen))
+    kept = values > 1e-12 * max(float(values.max(initial=0.0)), 1e-300)
+    root = vectors[:, kept] * np.sqrt(values[kept] * max(chi2 / dof - 1.0, 0.0))
+    extra = fit.solution.root @ root
+    felt = fit.design @ extra
+    return Scatter(extra, felt, fit.blocks.weigh(felt), far)
+
+
+def vehicles_of(observations: Observations, row: int) -> set[str]:
+    """The vehicles that a reading is of."""
+    place = observations.items[row].reading.place
+    return {wheel.vehicle for wheel in place.wheels} | set(place.couplings)
