@@ -6,8 +6,8 @@
     python -m tests.intervals.contested --kind stand --first 3 --days 1 --text   the findings that miss
 
 Run from the root of the repository with PYTHONPATH=src. Slips: `reading` puts 400 to 2,000 lb on one reading, up or
-down; `several` does so two to six times; `exchanged` exchanges two readings of one draft; `forgotten` leaves the driver out of every draft from one on,
-though the file has him aboard; `none` leaves the day as it is. Columns:
+down, and `several` does so two to six times; `exchanged` exchanges two readings of one draft; `forgotten` leaves the
+driver out of every draft from one on, though the file has him aboard; `none` leaves the day as it is. Columns:
 
     free      share of findings without a mark that hold the truth, and how many there are
     marked    the same of findings with a mark
