@@ -25,7 +25,7 @@ RECKONING: Storeys = (
     ("rules",),
     ("conformity",),
     ("adjustment",),
-    ("statics",),
+    ("statics", "solver"),
 )
 KEEPING: Storeys = (("capture", "store"), ("dayfile",))
 GROUND: Storeys = (("model",), ("units",))

@@ -2,7 +2,7 @@
 
 A mixed-integer linear programme. The mass of an item is held while its place may change, so that a move is linear in
 its new place; what is dropped goes whole; a tank may be drained by any part. Limits count with their one-sided 95 %
-guard band (JCGM 106, 8.3.3). Solved by HiGHS through ``scipy.optimize.milp``.
+guard band (JCGM 106, 8.3.3).
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
+
+from steelyard.solver import Rows, whole_programme
 
 Array = NDArray[np.float64]
 
@@ -222,26 +224,25 @@ class _Programme:
         With ``slack`` the limits may be missed, all by the least that the worst needs; with ``most`` [kg], each by no
         more than that, and by as little together as can be.
         """
-        from scipy.optimize import Bounds, LinearConstraint, milp
-
         own = 0 if most is None else self.limits  # a shortfall for each limit, after the columns
         high, rate, rows = self.high.copy(), self.rate.copy(), np.array(self._rows)
         price = cost.copy()
         if slack and most is None:
             high[-1], rate[:, -1], price[-1] = np.inf, 1.0, 1.0
         high, price = np.append(high, np.full(own, most or 0.0)), np.append(price, np.ones(own))
-        constraints: list[LinearConstraint] = []
+        constraints: list[Rows] = []
         if self.limits:
-            constraints.append(LinearConstraint(np.hstack([rate, np.eye(self.limits, own)]), -room, np.inf))
+            constraints.append((np.hstack([rate, np.eye(self.limits, own)]), -room, np.inf))
         if self._rows:
             rows = np.hstack([rows, np.zeros((len(rows), own))])
-            constraints.append(LinearConstraint(rows, -np.inf, np.array(self._most)))
-        found = milp(
+            constraints.append((rows, -np.inf, np.array(self._most)))
+        found = whole_programme(
             price,
-            integrality=np.append(self.whole, np.zeros(own, dtype=np.int_)),
-            bounds=Bounds(np.append(self.low, np.zeros(own)), high),
+            whole=np.append(self.whole, np.zeros(own, dtype=np.int_)),
+            low=np.append(self.low, np.zeros(own)),
+            high=high,
             constraints=constraints,
-            options={"time_limit": SECONDS, "mip_rel_gap": 1e-6},
+            seconds=SECONDS,
         )
         if found.x is None:
             return None

@@ -8,19 +8,16 @@ linear inequality a direction, a cut. Equality holds at ``x = M^-1 g``, so cuts 
 
 from __future__ import annotations
 
-import os
-import sys
-from collections.abc import Generator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.planning.clock import Clock, endless
 from steelyard.planning.problem import Array, Problem
+from steelyard.solver import Rows, linear_programme, whole_programme
 
 ROUNDS = 80
 TIGHT = 1.002
@@ -162,15 +159,8 @@ def _violated(problem: Problem, weights: Array, tight: float = TIGHT) -> list[Ar
 
 def _relaxed(gains: Array, clock: Clock) -> tuple[Array, Array] | None:
     """The fewest candidates, in parts, that satisfy the cuts, and the price of each cut; None where none do."""
-    from scipy.optimize import linprog
-
-    found: Any = linprog(
-        np.ones(gains.shape[1]),
-        A_ub=-gains,
-        b_ub=-np.ones(len(gains)),
-        method="highs",
-        options={"time_limit": max(min(clock.left, 1e6), 0.01)},
-    )
+    seconds = max(min(clock.left, 1e6), 0.01)
+    found = linear_programme(np.ones(int(gains.shape[1])), -gains, -np.ones(len(gains)), seconds=seconds)
     clock.check()
     if found.status != 0:
         return None
@@ -283,28 +273,8 @@ def whole_bound(problem: Problem, cuts: Cuts, clock: Clock | None = None) -> tup
     return best, Cuts(np.array(rows))
 
 
-@contextmanager
-def _unheard() -> Generator[None]:
-    """Keeps a line that the solver prints of some programmes, told to be silent or not, out of what is printed here."""
-    sys.stdout.flush()
-    try:
-        shown = os.dup(1)
-    except OSError:  # nothing is printed to at all
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 1)
-        yield
-    finally:
-        os.dup2(shown, 1)
-        os.close(shown)
-        os.close(nowhere)
-
-
 def _whole(problem: Problem, gains: Array, clock: Clock) -> tuple[float, Array] | None:
     """The bound of one integer programme and how often it takes each kind, shape (kinds,); ``gains``: (cuts, kinds)."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
 
     prices = problem.prices
@@ -314,17 +284,18 @@ def _whole(problem: Problem, gains: Array, clock: Clock) -> tuple[float, Array] 
     for row, (kind, feature) in enumerate(held):
         linked[row, kind], linked[row, count + feature] = 1.0, -MANY
     wide = np.column_stack([np.minimum(gains, 1.0), np.zeros((len(gains), features))])
-    constraints = [LinearConstraint(csr_array(wide), np.full(len(wide), 1.0 - _ROUNDING), np.inf)]
+    constraints: list[Rows] = [(csr_array(wide), np.full(len(wide), 1.0 - _ROUNDING), np.inf)]
     if held:
-        constraints.append(LinearConstraint(csr_array(linked), -np.inf, 0.0))
-    with _unheard():
-        found: Any = milp(
-            np.concatenate([np.full(count, prices.least), prices.feature]),
-            integrality=np.ones(count + features, dtype=int),
-            bounds=Bounds(np.zeros(count + features), np.concatenate([np.full(count, MANY), np.ones(features)])),
-            constraints=constraints,
-            options={"time_limit": max(min(clock.left, 1e6), 0.01), "node_limit": NODES, "mip_rel_gap": 1e-6},
-        )
+        constraints.append((csr_array(linked), -np.inf, 0.0))
+    found = whole_programme(
+        np.concatenate([np.full(count, prices.least), prices.feature]),
+        whole=np.ones(count + features, dtype=np.int_),
+        low=np.zeros(count + features),
+        high=np.concatenate([np.full(count, MANY), np.ones(features)]),
+        constraints=constraints,
+        seconds=max(min(clock.left, 1e6), 0.01),
+        nodes=NODES,
+    )
     clock.check()
     bound = getattr(found, "mip_dual_bound", None)
     if bound is None or not np.isfinite(bound) or found.x is None:
