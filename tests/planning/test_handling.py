@@ -138,3 +138,23 @@ def test_an_order_costs_what_it_costs_by_hand(seed: int) -> None:
         assert orders.cost(tuple(sorted(some))) == pytest.approx(min(paid.values()))
         best = orders.ordered(tuple(sorted(some)))
         assert paid[best] == pytest.approx(min(paid.values()))
+
+
+def test_drafts_share_a_placement_only_where_the_blocks_suit_both() -> None:
+    """Blocks are as high as the pads of a draft; with pads of two heights a later draft would want other blocks."""
+    text, wish, names = herbs(4, height="40 mm"), ("solo>hitched/van/axle/1 <= 30 kg",), ["p1", "p2", "p3", "p4"]
+    mixed = text
+    for name in ("p3", "p4"):
+        head, mark, tail = mixed.partition(f"[instruments.{name}]")
+        mixed = head + mark + tail.replace('height = "40 mm"', 'height = "60 mm"', 1)
+
+    def shared(day: WeighDay) -> set[tuple[str, ...]]:
+        placings = _Asked(day, wish, ()).planner(kit_of(day, names, planks=True), Costs()).placings
+        both = [placing for placing in placings if [offer.state for offer in placing] == ["hitched", "solo"]]
+        return {tuple(sorted(place for place, _ in placing[0].placements)) for placing in both}
+
+    every = ("cart/1L", "cart/1R", "van/1L", "van/1R")
+    assert every in shared(day_of(text))
+    assert every not in shared(day_of(mixed))
+    assert ("van/1L", "van/1R") in shared(day_of(mixed))
+    assert ("cart/1L", "cart/1R") not in shared(day_of(text))  # nothing is left to be read
