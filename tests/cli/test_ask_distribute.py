@@ -43,6 +43,7 @@ def test_json_has_the_answer() -> None:
         "changes",
         "setting",
         "missing",
+        "contested",
         "cautions",
     ]
     assert data["without"] == {"state": "hitched", "basis": "measured", "of_the_day": True}

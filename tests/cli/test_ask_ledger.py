@@ -34,7 +34,7 @@ def test_json_has_every_item() -> None:
     result = run("ledger", DAY, "--state", "levelled", "--since", "hitched", "--json")
     assert result.exit_code == 0
     data = json.loads(result.output)
-    assert list(data) == ["format", "file", "title", "units", "state", "since", "vehicles", "cautions"]
+    assert list(data) == ["format", "file", "title", "units", "state", "since", "contested", "vehicles", "cautions"]
     truck, oven = data["vehicles"]
     assert [(item["item"], item["kind"], item["source"]) for item in truck["items"]] == [
         ("unloaded", "vehicle", "stated"),

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from steelyard.dayfile import read_day
-from steelyard.findings import Findings, solve, weigh
+from steelyard.findings import Findings, ledger, site, solve, weigh
 from steelyard.loading import Scenario
 from steelyard.report import plan_view_svg, tables
 from steelyard.report.ticket import ticket_content
@@ -145,3 +145,24 @@ def test_a_what_if_of_the_day_is_marked_alike(torn: Findings) -> None:
     text = tables.what_if_text(weighed.ask(scenario), weighed.findings(), scenario, "what_if")
     assert re.search(r"gross .*4,095\s+\?", text)
     assert "── contested" in text
+
+
+def test_the_ledger_of_the_day_spans_the_answers(torn: Findings, sound: Findings) -> None:
+    found = ledger(solve(torn.day), "empty")
+    text = tables.ledger_text(found)
+    assert text.splitlines()[2].startswith("? Contested: the readings of this day contradict one another.")
+    gross = found.accounts[0].gross
+    assert gross.contested
+    assert gross.low is not None
+    assert gross.high is not None
+    assert gross.low < 3395.0
+    assert gross.high > 4395.0
+    assert re.search(r"gross, as weighed\s+3,895\s+\?", text)
+    calm = ledger(solve(sound.day), "empty")
+    assert not calm.accounts[0].gross.contested
+    assert "Contested" not in tables.ledger_text(calm)
+
+
+def test_what_is_said_of_the_ground_carries_the_mark(torn: Findings, sound: Findings) -> None:
+    assert "? Contested: the readings of this day contradict one another." in tables.site_text(site(solve(torn.day)))
+    assert "Contested" not in tables.site_text(site(solve(sound.day)))

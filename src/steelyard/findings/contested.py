@@ -107,6 +107,27 @@ def exceeds(value: Array, half: Array, other: Array, other_half: Array) -> NDArr
     return (apart > PULLED * half) | (apart + other_half > (1.0 + PULLED) * half)
 
 
+def merged(plain: Finding, others: Iterable[tuple[str, Finding]]) -> Finding:
+    """A finding of all readings, contested by what the same finding is under each explanation, given with its words.
+
+    An explanation under which the finding is not determined contests nothing.
+    """
+    answers = [
+        Answer(words, other.value, other.low, other.high)
+        for words, other in others
+        if other.value is not None and _apart(plain, other)
+    ]
+    return contested(plain, answers)
+
+
+def _apart(plain: Finding, other: Finding) -> bool:
+    if plain.low is None or plain.high is None or other.low is None or other.high is None:
+        return False
+    ends = np.array([[plain.low, plain.high], [other.low, other.high]])
+    middle, half = ends.mean(axis=1, keepdims=True), np.diff(ends, axis=1) / 2.0
+    return bool(exceeds(middle[0], half[0], middle[1], half[1])[0])
+
+
 def contested(finding: Finding, answers: Sequence[Answer]) -> Finding:
     """A finding with the answers that contest it, and the hull of their intervals as its own."""
     if finding.value is None or finding.low is None or finding.high is None or not answers:

@@ -67,6 +67,7 @@ class DistributionAnswer:
         restored [1]; None where the state has none. hitching: what hitching without the couple does to the front axle
         [kg]. changes: by the couple, of the loads ``without`` [kg].
     loads: of the three states [kg]. missing: what would tell what is not determined.
+    contested: what may be wrong, in words, where the readings contradict one another.
     """
 
     day: WeighDay
@@ -82,6 +83,7 @@ class DistributionAnswer:
     setting: Setting | None
     missing: tuple[str, ...]
     cautions: tuple[str, ...]
+    contested: tuple[str, ...] = ()
 
 
 def distribute(weighed: Weighed, state: str, restore: float | None = None) -> DistributionAnswer:
@@ -287,6 +289,7 @@ class _Asked:
             setting,
             (reason,) if reason else tuple(self._missing([item for item in (*told, couple) if not item.determined])),
             (*SPRING_BARS, *cautions_of(self.base, told)),
+            tuple(one.words for one in self.base.explanations),
         )
 
     def _nothing_to_restore(self, hitching: Finding) -> str:
@@ -447,6 +450,7 @@ def distribution_to_data(answer: DistributionAnswer, *, file: str) -> dict[str, 
         "changes": [finding_to_data(item, units) for item in answer.changes],
         "setting": shown,
         "missing": list(answer.missing),
+        "contested": bool(answer.contested),
         "cautions": [*answer.cautions, *STANDING],
     }
 

@@ -7,13 +7,15 @@ moments to mass, with Fieller's interval.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
+from steelyard.adjustment import Adjustment
 from steelyard.findings.book import Book, Sum
 from steelyard.findings.cautions import STANDING, cautions_of
+from steelyard.findings.contested import merged
 from steelyard.findings.data import FORMAT, finding_to_data
 from steelyard.findings.difference import put_on_since
 from steelyard.findings.result import Finding
@@ -78,13 +80,17 @@ class Account:
 
 @dataclass(frozen=True, slots=True)
 class Ledger:
-    """The ledgers of all vehicles of one state, and the state that ``since`` counts from, if any."""
+    """The ledgers of all vehicles of one state, and the state that ``since`` counts from, if any.
+
+    ``contested``: what may be wrong, in words, where the readings contradict one another.
+    """
 
     day: WeighDay
     state: str
     accounts: tuple[Account, ...]
     cautions: tuple[str, ...]
     since: str | None = None
+    contested: tuple[str, ...] = ()
 
 
 def ledger(weighed: Weighed, state: str, since: str | None = None) -> Ledger:
@@ -103,8 +109,46 @@ def ledger(weighed: Weighed, state: str, since: str | None = None) -> Ledger:
     if since is not None:
         _refuse_unweighed(day, since, weighed.adjustment.tipped)
     found = put_on_since(day, since, state) if since is not None else {}
+    adjustment = weighed.adjustment
+    accounts = _accounts(adjustment, state, since, found)
+    others = [(one.words, _accounts(adjustment.under(one), state, since, found)) for one in adjustment.explanations]
+    for number, account in enumerate(accounts):
+        accounts[number] = _contested(account, [(words, other[number]) for words, other in others])
+    cautions = tuple(_cautions(day, weighed, accounts))
+    return Ledger(day, state, tuple(accounts), cautions, since, tuple(one.words for one in adjustment.explanations))
+
+
+def _contested(plain: Account, others: Sequence[tuple[str, Account]]) -> Account:
+    """The account with every figure spanning its answers; each account has the same items in the same order."""
+    items = tuple(
+        _item_contested(item, [(words, other.items[place]) for words, other in others])
+        for place, item in enumerate(plain.items)
+    )
+    rests = [(words, other.rest) for words, other in others if other.rest is not None]
+    return replace(
+        plain,
+        items=items,
+        total=merged(plain.total, [(words, other.total) for words, other in others]),
+        gross=merged(plain.gross, [(words, other.gross) for words, other in others]),
+        rest=None if plain.rest is None else _item_contested(plain.rest, rests),
+    )
+
+
+def _item_contested(plain: Item, others: Sequence[tuple[str, Item]]) -> Item:
+    return replace(
+        plain,
+        mass=merged(plain.mass, [(words, other.mass) for words, other in others]),
+        x=merged(plain.x, [(words, other.x) for words, other in others]),
+        y=merged(plain.y, [(words, other.y) for words, other in others]),
+    )
+
+
+def _accounts(
+    adjustment: Adjustment, state: str, since: str | None, found: Mapping[str, tuple[Finding, Finding, Finding]]
+) -> list[Account]:
+    """The accounts of every vehicle of a state; ``found`` is what was put on since, by vehicle."""
+    day, book = adjustment.rig.day, Book(adjustment, state)
     accounts: list[Account] = []
-    book = Book(weighed.adjustment, state)
     for vehicle in day.states[state].vehicles:
         items = tuple(_items(day, book, vehicle))
         stem = f"{state}/{vehicle}"
@@ -122,8 +166,7 @@ def ledger(weighed: Weighed, state: str, since: str | None = None) -> Ledger:
                 else Item("since", f"since {since}", Kind.REST, Source.DIFFERENCE, mass, x, y),
             )
         )
-    cautions = tuple(_cautions(day, weighed, accounts))
-    return Ledger(day, state, tuple(accounts), cautions, since)
+    return accounts
 
 
 def _refuse_unweighed(day: WeighDay, state: str, tipped: tuple[str, ...]) -> None:
@@ -295,6 +338,7 @@ def ledger_to_data(book: Ledger, *, file: str) -> dict[str, Any]:
         "units": {"mass": units.mass, "length": units.length},
         "state": book.state,
         "since": book.since,
+        "contested": bool(book.contested),
         "vehicles": [
             {
                 "vehicle": account.vehicle,

@@ -114,7 +114,8 @@ class Largest:
 class SiteAnswer:
     """Everything that ``steelyard site`` says. ``division`` [kg] is the coarsest in use, None without readings.
 
-    ``heights`` of centres of gravity stand with how far to raise each end.
+    ``heights`` of centres of gravity stand with how far to raise each end. ``contested``: what may be wrong, in
+    words, where the readings contradict one another.
     """
 
     day: WeighDay
@@ -123,6 +124,7 @@ class SiteAnswer:
     largest: tuple[Largest, ...]
     help: tuple[str, ...]
     heights: tuple[tuple[CentreHeight, tuple[Stopping, ...]], ...] = ()
+    contested: tuple[str, ...] = ()
 
     @property
     def said(self) -> tuple[str, ...]:
@@ -138,7 +140,9 @@ def site(weighed: Weighed) -> SiteAnswer:
     helps = [help_for(one.source, weighed.adjustment.rig.day) for one in largest]
     helps += [HELP[one.effect] for one in effects if one.matter is Matter.YES and not one.corrected]
     heights = tuple((one, stopping(survey.day, one)) for one in centre_heights(weighed.adjustment))
-    return SiteAnswer(survey.day, survey.division, effects, largest, tuple(dict.fromkeys(filter(None, helps))), heights)
+    told = tuple(dict.fromkeys(filter(None, helps)))
+    wrong = tuple(one.words for one in weighed.adjustment.explanations)
+    return SiteAnswer(survey.day, survey.division, effects, largest, told, heights, wrong)
 
 
 class _Survey:
@@ -376,6 +380,7 @@ def site_to_data(answer: SiteAnswer, *, file: str) -> dict[str, Any]:
         ],
         "help": list(answer.help),
         "heights": [_height_data(answer.day, one, stops) for one, stops in answer.heights],
+        "contested": bool(answer.contested),
         "cautions": [*(RAISING if answer.heights else ()), *answer.said, *STANDING],
     }
 

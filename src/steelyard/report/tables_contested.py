@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from steelyard.adjustment import Explanation
 from steelyard.findings import Finding, Findings
 from steelyard.model import Role, State
 from steelyard.report.tables_grid import Cell, Figures, Grid, listed, rule, wrapped
@@ -38,12 +37,12 @@ def contested_legend(findings: Findings) -> list[str]:
     )
 
 
-def explained(explanations: Sequence[Explanation]) -> str:
+def explained(wrong: Sequence[str]) -> str:
     """What may be wrong, in a sentence for the head of an answer to any question; empty on a day without trouble."""
-    if not explanations:
+    if not wrong:
         return ""
-    words = [one.words for one in explanations[:_ACROSS]]
-    more = len(explanations) - len(words)
+    words = wrong[:_ACROSS]
+    more = len(wrong) - len(words)
     said = "; ".join(words) + (f"; and {more} more" if more else "")
     return (
         f"Contested: the readings of this day contradict one another. What may be wrong: {said}. The answer hangs on "
@@ -51,9 +50,9 @@ def explained(explanations: Sequence[Explanation]) -> str:
     )
 
 
-def contested_lines(explanations: Sequence[Explanation]) -> list[str]:
+def contested_lines(wrong: Sequence[str]) -> list[str]:
     """The same as lines of a table's text."""
-    said = explained(explanations)
+    said = explained(wrong)
     return wrapped(said, first=f"{CONTESTED} ") if said else []
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from steelyard.conformity import Outcome
 from steelyard.findings import STANDING, Compared, DistributionAnswer, DistributionSetting
+from steelyard.report.tables_contested import contested_lines
 from steelyard.report.tables_grid import Figures, Grid, listed, rule, wrapped
-from steelyard.report.tables_names import UNKNOWN, address, amount, interval, shown, words
+from steelyard.report.tables_names import UNKNOWN, address, amount, interval, plain, shown, words
 from steelyard.report.tables_verdicts import by_trouble, limit_name, summary
 from steelyard.units import format_number
 
@@ -15,7 +16,7 @@ _CHANGE_INTERVAL = 5
 def distribution_text(answer: DistributionAnswer) -> str:
     """Everything a person wants to read of the answer, at most 80 columns, ending in a line end."""
     sections = [wrapped(f"{answer.day.title or 'Weigh day'}: weight distribution in {answer.state}")]
-    sections += [_present(answer), _setting(answer), _cautions(answer)]
+    sections += [contested_lines(answer.contested), _present(answer), _setting(answer), _cautions(answer)]
     return "\n\n".join("\n".join(lines).strip("\n") for lines in sections if lines) + "\n"
 
 
@@ -53,7 +54,7 @@ def _loads(answer: DistributionAnswer) -> list[str]:
         cells: list[Figures | str] = []
         for state, figures in zip(states, found, strict=True):
             absent = "" if f"{state}/{tail}" not in answer.loads else "?"
-            cells.append(absent if figures is None else Figures((figures.value,)))
+            cells.append(absent if figures is None else plain(figures))
         if answer.changes:
             change = shown(changes.get(tail), units, signed=True)
             cells += [amount(change), interval(change)]

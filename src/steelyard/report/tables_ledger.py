@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from steelyard.findings import STANDING, Account, Item, Kind, Ledger, Source
+from steelyard.report.tables_contested import contested_lines
 from steelyard.report.tables_grid import Figures, Grid, rule, wrapped
 from steelyard.report.tables_names import UNKNOWN, amount, shown
 
@@ -12,6 +13,7 @@ _HOW = {Source.STATED: "stated", Source.TANK: "tank level", Source.DIFFERENCE: "
 def ledger_text(ledger: Ledger) -> str:
     """Everything a person wants to read of a ledger, at most 80 columns, ending in a line end."""
     sections = [wrapped(f"{ledger.day.title or 'Weigh day'}: what is aboard in {ledger.state}")]
+    sections += [lines for lines in [contested_lines(ledger.contested)] if lines]
     sections += [_account(ledger, account) for account in ledger.accounts]
     cautions = [rule("cautions"), ""]
     for caution in (*ledger.cautions, *STANDING):

@@ -6,8 +6,8 @@ from itertools import pairwise
 
 from steelyard.findings import Findings
 from steelyard.model import Role, State, WeighDay
-from steelyard.report.tables_grid import Figures, Grid, rule, wrapped
-from steelyard.report.tables_names import MINUS, Shown, amount, interval, shown
+from steelyard.report.tables_grid import Grid, rule, wrapped
+from steelyard.report.tables_names import MINUS, Shown, amount, interval, plain, shown
 from steelyard.report.tables_states import coupling_id
 
 FEW = 6
@@ -111,9 +111,4 @@ def _three(findings: Findings, before: str, after: str, rest: str) -> tuple[Show
 
 
 def _add(grid: Grid, label: str, first: Shown | None, second: Shown | None, change: Shown | None) -> None:
-    grid.add(label, _plain(first), _plain(second), amount(change), interval(change))
-
-
-def _plain(figures: Shown | None) -> Figures | str:
-    """The value alone: its doubt stands in the state's own table."""
-    return "" if figures is None else Figures((figures.value,))
+    grid.add(label, plain(first), plain(second), amount(change), interval(change))

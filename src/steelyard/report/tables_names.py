@@ -162,6 +162,13 @@ def amount(figures: Shown | None) -> Figures | str:
     return Figures((figures.value, figures.u) if figures.u else (figures.value,))
 
 
+def plain(figures: Shown | None) -> Figures | str:
+    """The value alone, with the mark where it is contested: its doubt stands elsewhere."""
+    if figures is None:
+        return ""
+    return Figures((figures.value, CONTESTED), " ") if figures.contested else Figures((figures.value,))
+
+
 def interval(figures: Shown | None) -> Figures | str:
     """``2,936 to 2,986``, empty for what is not determined and for what is not in doubt."""
     return "" if figures is None or not figures.u else Figures((figures.low, figures.high), " to ")

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from steelyard.adjustment import CentreHeight
 from steelyard.findings import RAISING, STANDING, Ground, SiteAnswer, Stopping, key_to_paste
+from steelyard.report.tables_contested import contested_lines
 from steelyard.report.tables_grid import Grid, listed, rule, wrapped
 from steelyard.report.tables_names import address, words
 from steelyard.units import Dimension, UnitSystem, format_number
@@ -24,6 +25,8 @@ _TITLES = {
 def site_text(answer: SiteAnswer) -> str:
     """Everything a person wants to read of the ground, at most 80 columns, ending in a line end."""
     lines = [answer.day.title] if answer.day.title else []
+    if answer.contested:
+        lines += ["", *contested_lines(answer.contested)]
     for effect in answer.effects:
         lines += ["", *_effect(effect, answer.day.units)]
     lines += ["", *_largest(answer)]

@@ -95,6 +95,10 @@ _COUPLED = _object(
     "from",
     description="A state, as it is or with trailers hitched and unhitched.",
 )
+_CONTESTED = {
+    "type": "boolean",
+    "description": "Whether readings contradict one another: then the answer hangs on which.",
+}
 _HEAD: _Schema = {
     "format": {"const": 1},
     "file": _text("The day."),
@@ -255,10 +259,11 @@ _DISTRIBUTE = _object(
             "`verdicts`, `warnings`.",
         ),
         "missing": _said(_NAMES, "What would tell what is not determined, in words."),
+        "contested": _CONTESTED,
         "cautions": _said(_NAMES, "To be heeded."),
     },
     *("format", "file", "title", "units", "state", "towing", "trailer", "without", "alone", "couple", "restored"),
-    *("loads", "changes", "setting", "missing", "cautions"),
+    *("loads", "changes", "setting", "missing", "contested", "cautions"),
     description="What weight distribution does.",
 )
 _LEDGER_ASKED = _object(
@@ -271,6 +276,7 @@ _LEDGER = _object(
         **_HEAD,
         "state": _text("As asked."),
         "since": {"type": ["string", "null"], "description": "As asked."},
+        "contested": _CONTESTED,
         "vehicles": _said(
             _ROWS,
             "For each `vehicle` its `items` (`item`, `name`, `kind`, `source`, and the findings `mass`, `x`, `y`), "
@@ -278,7 +284,7 @@ _LEDGER = _object(
         ),
         "cautions": _said(_NAMES, "To be heeded."),
     },
-    *("format", "file", "title", "units", "state", "since", "vehicles", "cautions"),
+    *("format", "file", "title", "units", "state", "since", "contested", "vehicles", "cautions"),
     description="Everything aboard.",
 )
 
