@@ -70,3 +70,18 @@ def test_readings_are_whole_divisions(simulated: Serving, phone: Page) -> None:
     shown = phone.locator("[data-rig]:not([hidden]) .wheel.read .load").all_text_contents()
     assert shown
     assert all(int(text.replace(",", "")) % 20 == 0 for text in shown)
+
+
+def test_what_a_pad_said_before_the_page_slept_is_not_kept(simulated: Serving, phone: Page) -> None:
+    simulated.post("/api/v1/simulation", {"drive": 1})
+    _open(simulated, phone)
+    expect(phone.locator("#says")).to_have_text("Steady")
+    count = phone.locator("#kept li").count()
+    # the clock of a device that slept jumps; the next word of the pads has not come yet
+    phone.evaluate(
+        "() => { const real = Date.now.bind(Date); Date.now = () => real() + 10000;"
+        " document.getElementById('keep').click(); }"
+    )
+    expect(phone.locator("#why")).to_have_text("Not kept: no wheel read yet.")
+    expect(phone.locator("#says")).to_have_text("Steady")  # heard again
+    assert phone.locator("#kept li").count() == count

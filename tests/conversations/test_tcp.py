@@ -5,10 +5,23 @@ from __future__ import annotations
 import asyncio
 import time
 from contextlib import aclosing
+from itertools import pairwise
 
 import pytest
 
-from steelyard.capture import Asking, Chars, LinePattern, Number, Part, Patience, Role, TroubleKind, open_port
+from steelyard.capture import (
+    Asking,
+    Chars,
+    LinePattern,
+    LinePort,
+    Number,
+    Part,
+    Patience,
+    Role,
+    Sample,
+    TroubleKind,
+    open_port,
+)
 from tests.conversations.dialogue import PATTERN, QUICK, QUIET, Script, kinds, run, take, values
 from tests.waiting import PATIENCE
 
@@ -181,5 +194,62 @@ def test_a_trouble_of_the_port_concerns_every_channel_that_was_heard() -> None:
             got = await take(port, 5)
         assert [sample.channel for sample in got] == ["p1", "p2", "p1", "p1", "p2"]
         assert kinds(got) == ["dropped", "dropped"]
+
+    run(main())
+
+
+def test_a_backlog_is_skipped_and_said_and_keeps_nobody_waiting() -> None:
+    """Thirty thousand good lines at once: the newest are read, it is said how many were not, and others get turns."""
+    flood = (
+        b"\r\n" + b"".join(b"ok %d.5 kg\r\n" % (1000 + number % 500) for number in range(30_000)) + b"ok 77.0 kg\r\n"
+    )
+
+    async def main() -> None:
+        turns: list[int] = []
+        got: list[Sample] = []
+
+        async def others() -> None:
+            while True:
+                turns.append(len(got))
+                await asyncio.sleep(0)
+
+        async with Script([[(b"", flood)]], hold=True).listening() as number:
+            port = open_port("box", f"tcp:127.0.0.1:{number}", pattern=PATTERN, patience=QUICK)
+            assert isinstance(port, LinePort)
+            waiting = asyncio.ensure_future(others())
+            await take(port, lambda samples: samples[-1].value_kg == 77.0, got)
+            waiting.cancel()
+            await asyncio.gather(waiting, return_exceptions=True)
+        said = [sample.trouble for sample in got if sample.trouble is not None]
+        assert {trouble.kind for trouble in said} == {TroubleKind.BEHIND}
+        assert "lines at once; the" in said[0].words
+        read = len(got) - len(said)
+        assert read + port.skipped in (30_001, 30_000)  # the first may have come before the connection was quiet
+        assert port.skipped > 0
+        assert max(after - before for before, after in pairwise(turns)) <= 501
+
+    run(main())
+
+
+def test_bytes_without_an_end_keep_nobody_waiting_either() -> None:
+    async def main() -> None:
+        turns = 0
+
+        async def others() -> None:
+            nonlocal turns
+            while True:
+                turns += 1
+                await asyncio.sleep(0)
+
+        async with Script([[(b"", b"x" * 3_000_000 + LINES)]], hold=True).listening() as number:
+            waiting = asyncio.ensure_future(others())
+            got = await take(
+                open_port("box", f"tcp:127.0.0.1:{number}", pattern=PATTERN, patience=QUICK),
+                lambda samples: samples[-1].value_kg == -12.5,
+            )
+            waiting.cancel()
+            await asyncio.gather(waiting, return_exceptions=True)
+        assert values(got)[-1] == -12.5
+        assert turns > 3_000_000 // 65536
 
     run(main())

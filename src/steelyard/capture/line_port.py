@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import time
 from abc import abstractmethod
-from collections.abc import AsyncGenerator, Mapping
+from collections.abc import AsyncGenerator, Iterator, Mapping, Sequence
 from contextlib import aclosing
 from dataclasses import dataclass
 from typing import Protocol
@@ -17,6 +17,8 @@ from steelyard.capture.sample import Sample, TroubleKind
 from steelyard.capture.stream import Lines
 
 _QUIET = 0.25  # s of silence before the first byte, after which a line begins there: within a line none is so long
+_MOST_AT_ONCE = 500  # lines that come together and are all read: what a quick box prints in some seconds
+_NEWEST = 100  # lines that are read of more than that: what is older says nothing about the load now
 _SILENCES = 3  # after so many in a row the connection is made anew: a box that lost its power sends no farewell
 
 
@@ -54,7 +56,7 @@ class StreamWire:
 
     async def read(self) -> bytes:
         """The next bytes, as they come."""
-        return await self._reader.read(4096)
+        return await self._reader.read(65536)
 
     async def write(self, data: bytes) -> None:
         """Send bytes."""
@@ -100,6 +102,10 @@ class LinePort(Port):
     ----------
     name: of the port. pattern: how a line is read; None: every line is shown and none is a reading.
     channels: the names here of what the pattern calls channels. asking: None for a box that prints by itself.
+
+    Attributes
+    ----------
+    skipped: lines that were not read because too many came together.
     """
 
     def __init__(
@@ -116,6 +122,7 @@ class LinePort(Port):
         self.asking = asking
         self.patience = patience if patience is not None else Patience()
         self._lines = LineSamples(name, pattern, channels if channels is not None else {}, clock)
+        self.skipped = 0
         self._opened = 0.0
         self._joining = False
 
@@ -190,11 +197,23 @@ class LinePort(Port):
             if fresh is None:
                 return
             silences = 0
-            for line in fresh:
+            for sample in self._skip_old(fresh):
+                yield sample
+            for line in fresh[-_NEWEST:] if len(fresh) > _MOST_AT_ONCE else fresh:
                 for sample in self._lines.read(line):
                     yield sample
+            await asyncio.sleep(0)  # what is buffered is read without a pause: others need their turn
             if self.asking is not None:
                 await asyncio.sleep(self.asking.every)
+
+    def _skip_old(self, fresh: Sequence[str]) -> Iterator[Sample]:
+        """What is said where more lines came together than are read."""
+        if len(fresh) <= _MOST_AT_ONCE:
+            return
+        old = len(fresh) - _NEWEST
+        self.skipped += old
+        words = f"{self.place} sent {len(fresh):,} lines at once; the {old:,} older ones were skipped."
+        yield from self._lines.everywhere(TroubleKind.BEHIND, words)
 
     async def _hear(self, wire: Wire, lines: Lines) -> list[str] | None:
         """The next lines, None at the end of the stream; raises TimeoutError where none comes in time."""
@@ -205,6 +224,7 @@ class LinePort(Port):
                 data = await wire.read()
                 if not data:
                     return None
+                await asyncio.sleep(0)  # bytes without an end of line must not keep others waiting either
                 if self._joining:
                     self._joining = False
                     if time.monotonic() - self._opened < _QUIET:

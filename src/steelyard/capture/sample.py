@@ -14,6 +14,7 @@ class TroubleKind(StrEnum):
     GARBLED = "garbled"  # something arrived that the taught pattern does not read
     STUCK = "stuck"  # the same value again and again while everything around it moves
     OVERLOAD = "overload"  # more than the instrument can say
+    BEHIND = "behind"  # more arrived at once than is read: the older part was skipped
     UNIT = "unit"  # another unit than the one that was taught
 
 

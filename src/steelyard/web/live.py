@@ -29,6 +29,7 @@ _SHORT = {
     TroubleKind.GARBLED: "garbled",
     TroubleKind.STUCK: "stuck",
     TroubleKind.OVERLOAD: "overload",
+    TroubleKind.BEHIND: "behind",
     TroubleKind.UNIT: "unit",
 }
 

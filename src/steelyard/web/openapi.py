@@ -260,8 +260,12 @@ _INDICATORS = _object(
                     "given": {"type": "boolean", "description": "Whether that was said at the start."},
                     "lines": {**_NAMES, "description": "The last ones that differ, as they came."},
                     "channels": {"type": "array", "items": {"$ref": "#/components/schemas/IndicatorChannel"}},
+                    "skipped": {
+                        "type": "integer",
+                        "description": "Lines that were not read since it is open, because too many came together.",
+                    },
                 },
-                *("name", "kind", "address", "pattern", "given", "lines", "channels"),
+                *("name", "kind", "address", "pattern", "given", "lines", "channels", "skipped"),
                 description="A connected instrument.",
             ),
         },

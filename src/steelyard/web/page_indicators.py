@@ -65,6 +65,7 @@ class IndicatorCard:
     ----------
     kind: ``lines``, ``registers`` or ``simulator``. address: where it is. pattern: that reads its lines, if any.
     given: whether the pattern was said at the start. lines: the last ones that differ, foreign characters as codes.
+    skipped: lines that were not read because too many came together.
     """
 
     name: str
@@ -74,6 +75,7 @@ class IndicatorCard:
     given: bool
     lines: tuple[str, ...]
     channels: tuple[ChannelLine, ...]
+    skipped: int = 0
 
     @property
     def needs_pattern(self) -> bool:
@@ -157,7 +159,8 @@ def _card(port: Port, live: LiveLoads, connected: Connected, pads: Collection[st
     pattern = None if port.pattern is None else port.pattern.name
     # a load that stands is printed over and over; once is enough
     lines = tuple(reversed(dict.fromkeys(_written(line) for line in reversed(port.recent))))
-    return IndicatorCard(port.name, "lines", port.place, pattern, given.pattern is not None, lines, channels)
+    is_given = given.pattern is not None
+    return IndicatorCard(port.name, "lines", port.place, pattern, is_given, lines, channels, port.skipped)
 
 
 def _channel(name: str, pad: str, live: LiveLoads, pads: Collection[str], *, chosen: bool, given: bool) -> ChannelLine:

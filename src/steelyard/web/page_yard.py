@@ -6,10 +6,10 @@ import datetime
 from collections.abc import Iterable, Iterator
 from typing import Any, cast
 
-from steelyard.dayfile import parse_day, write_instrument, write_vehicle
+from steelyard.dayfile import parse_day
 from steelyard.model import Instrument, Role, Vehicle, WeighDay
 from steelyard.report import pieces
-from steelyard.store import Kept, Shelf
+from steelyard.store import Kept
 from steelyard.units import Dimension, UnitSystem
 from steelyard.web.contracts import DayCard, YardCard, YardPage
 
@@ -18,15 +18,7 @@ _HEAD = 'format = 1\nunits = {{ mass = "{mass}", length = "{length}" }}\n'
 
 def yard_page(vehicles: Iterable[Kept], instruments: Iterable[Kept], days: tuple[DayCard, ...]) -> YardPage:
     """The page of what is kept."""
-    return YardPage(tuple(map(_vehicle_card, vehicles)), tuple(map(_instrument_card, instruments)), days)
-
-
-def of_day(day: WeighDay) -> Iterator[tuple[Shelf, str, str]]:
-    """What a day has to keep: shelf, name and text of each."""
-    for name, vehicle in day.vehicles.items():
-        yield Shelf.VEHICLE, name, write_vehicle(vehicle, day.units)
-    for name, instrument in day.instruments.items():
-        yield Shelf.INSTRUMENT, name, write_instrument(instrument, day.units)
+    return YardPage(tuple(map(vehicle_card, vehicles)), tuple(map(instrument_card, instruments)), days)
 
 
 def new_day(vehicles: list[Kept], instruments: list[Kept], today: datetime.date) -> str:
@@ -48,6 +40,7 @@ def new_day(vehicles: list[Kept], instruments: list[Kept], today: datetime.date)
 
 def _states(day: WeighDay) -> Iterator[str]:
     trailers = [item for item in day.vehicles.values() if item.role is Role.TRAILER]
+    pairs = len(trailers) * sum(item.role is Role.TOWING and bool(item.couplings) for item in day.vehicles.values())
     for towing in day.vehicles.values():
         if towing.role is not Role.TOWING:
             continue
@@ -55,7 +48,7 @@ def _states(day: WeighDay) -> Iterator[str]:
         coupling = next(iter(towing.couplings), None)
         for trailer in trailers if coupling is not None else ():
             couple = f'{{ towing = "{towing.id}", at = "{coupling}", trailer = "{trailer.id}" }}'
-            name = "hitched" if len(trailers) == 1 else f"{towing.id}_{trailer.id}"
+            name = "hitched" if pairs == 1 else f"{towing.id}_{trailer.id}"
             yield f'[states.{name}]\nvehicles = ["{towing.id}", "{trailer.id}"]\ncouple = {couple}\n'
     if not any(item.role is Role.TOWING for item in day.vehicles.values()):
         for trailer in trailers:
@@ -67,7 +60,8 @@ def _units_of(kept: list[Kept]) -> UnitSystem:
     return UnitSystem("kg", "mm") if kept and " kg" in kept[0].text else UnitSystem("lb", "in")
 
 
-def _vehicle_card(kept: Kept) -> YardCard:
+def vehicle_card(kept: Kept) -> YardCard:
+    """A vehicle that is kept."""
     units = _units_of([kept])
     vehicle = _read(kept, units).vehicles[kept.name]
     lines = (*_vehicle_lines(vehicle, units), *_learned_lines(kept))
@@ -97,7 +91,8 @@ def _vehicle_lines(vehicle: Vehicle, units: UnitSystem) -> Iterator[str]:
         yield f"axle ratings {figures} {units.mass}"
 
 
-def _instrument_card(kept: Kept) -> YardCard:
+def instrument_card(kept: Kept) -> YardCard:
+    """An instrument that is kept."""
     units = _units_of([kept])
     instrument = _read(kept, units).instruments[kept.name]
     return YardCard(kept.name, kept.name, tuple(_instrument_lines(instrument, units)), kept.version)
@@ -110,6 +105,11 @@ def _instrument_lines(instrument: Instrument, units: UnitSystem) -> Iterator[str
         yield f"serial {instrument.serial}"
     if instrument.verified is not None:
         yield f"verified {instrument.verified.isoformat()}"
+
+
+def read_kept(kept: Kept) -> WeighDay:
+    """A day with nothing but a thing of the yard."""
+    return _read(kept, _units_of([kept]))
 
 
 def _read(kept: Kept, units: UnitSystem) -> WeighDay:

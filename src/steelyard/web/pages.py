@@ -19,10 +19,11 @@ from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError, Part
 from steelyard.store import DaySummary, Kept, Shelf
+from steelyard.web import taking_in
 from steelyard.web.api_ask import asked, influence_data, trailer_answer
 from steelyard.web.api_learn import a_log, answer_of, query_options
 from steelyard.web.api_plan import kept_plan
-from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, Link, MessagePage, NewPage
+from steelyard.web.contracts import BenchPage, DayCard, Frame, HomePage, Link, MessagePage, NewPage, YardPage
 from steelyard.web.page_access import pair_page, trust_page
 from steelyard.web.page_ask import ask_page, first_state
 from steelyard.web.page_bench import UNITS, Taken, bench_page, compare_page
@@ -30,7 +31,7 @@ from steelyard.web.page_learn import learn_page, learned_result, taught_nothing
 from steelyard.web.page_new import AnswersError, day_text
 from steelyard.web.page_pads import pads_page
 from steelyard.web.page_plan import plan_page
-from steelyard.web.page_yard import new_day, of_day, yard_page
+from steelyard.web.page_yard import new_day, yard_page
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.routes import May, route
 from steelyard.web.station import Station
@@ -374,19 +375,28 @@ async def make_new(request: Request) -> Response:
 
 async def yard(request: Request) -> Response:
     """Vehicles and instruments kept between days."""
-    station = station_of(request)
+    return render(request, "yard.html", await _yard_page(station_of(request)), here="yard")
+
+
+async def _yard_page(station: Station) -> YardPage:
     vehicles = await station.run(station.store.shelf, Shelf.VEHICLE)
     instruments = await station.run(station.store.shelf, Shelf.INSTRUMENT)
     days = tuple(_cards(await station.days(_A_PAGE)))
-    page = await station.run(yard_page, vehicles, instruments, days)
-    return render(request, "yard.html", page, here="yard")
+    return await station.run(yard_page, vehicles, instruments, days)
 
 
 async def take_in(request: Request) -> Response:
-    """Take the vehicles and instruments of a day into the yard."""
-    station = station_of(request)
-    opened = await station.day(str((await request.form()).get("day", "")))
-    for shelf, name, text in of_day(opened.day):
+    """Take the vehicles and instruments of a day into the yard; asks where that has something else of that name."""
+    station, form = station_of(request), await request.form()
+    said = {name: value for name, value in form.items() if isinstance(value, str)}
+    opened = await station.day(said.get("day", ""))
+    shelves = (Shelf.VEHICLE, Shelf.INSTRUMENT)
+    known = {shelf: {kept.name: kept for kept in await station.run(station.store.shelf, shelf)} for shelf in shelves}
+    taken = await station.run(taking_in.take_in, opened.day, known, said)
+    if taken.twins:
+        page = replace(await _yard_page(station), taking=opened.id, twins=taken.twins)
+        return render(request, "yard.html", page, here="yard", status=409)
+    for shelf, name, text in taken.keep:
         await station.run(station.store.save, shelf, name, text, device=request.state.viewer.device)
     return RedirectResponse("/yard", 303)
 

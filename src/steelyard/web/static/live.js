@@ -36,6 +36,7 @@ export class Live {
     this.source = new EventSource(`${this.links.events}?after=${this.seq}`);
     this.source.addEventListener("open", () => this.alive());
     this.source.addEventListener("error", () => {
+      this.hooks.silent(); // whatever was shown is not live any more
       this.beat({ now: true });
       // A refused stream is closed for good; ask again later.
       if (this.source.readyState === EventSource.CLOSED) this.again = setTimeout(() => this.start(), 3000);

@@ -13,7 +13,9 @@ import { fetchDay } from "./fresh.js";
 import { impossible } from "./limits.js";
 import { list, standing } from "./kept.js";
 import { Walk } from "./plan-walk.js";
-import { flush, onChange, replace, retry } from "./outbox.js";
+import { OLD, Slate, ago } from "./slate.js";
+import { all } from "./store.js";
+import { flush, onChange, photoOf, replace, retry } from "./outbox.js";
 
 const day = JSON.parse(document.getElementById("page-data").textContent);
 const $ = (id) => document.getElementById(id);
@@ -24,7 +26,11 @@ const EDGE = 3; // px around the states, where the focus shows
 const FADED = 43; // px at the right of the strip, where it fades while there are more states
 const NOTICE = 6000; // ms that a notice stands where the loads say how they are
 
-const now = { state: null, rig: null, read: new Map(), live: new Map(), gone: false, silent: false, away: null, last: null, correcting: null, photo: null };
+const AGE = 6000; // ms after which a live load that was heard is none any more; an unchanged one is told every four seconds
+
+// read: typed on the wheels that are shown; aside: typed on wheels that this state does not have
+const now = { state: null, rig: null, read: new Map(), aside: new Map(), heard: 0, live: new Map(), gone: false, silent: false, away: null, last: null, correcting: null, photo: null };
+const slate = new Slate(`typed ${day.day}`);
 const places = new PadPlaces(day, () => { paint(); });
 
 // ---- the drawing and the state ----
@@ -43,7 +49,7 @@ function setState(id, { quiet = false } = {}) {
   for (const button of $("states").querySelectorAll("[data-state]")) button.setAttribute("aria-pressed", String(button.dataset.state === id));
   intoView($("states").querySelector(`[data-state="${CSS.escape(id)}"]`));
   now.rig = rigs.get(state.rig).rig;
-  for (const place of [...now.read.keys()]) if (!now.rig.wheels.has(place)) forget(place);
+  setAside();
   places.fit(now.rig.places(), id);
   $("state-is").textContent = state.said;
   if (!quiet) try { sessionStorage.setItem(`state ${day.day}`, id); } catch { /* only a comfort */ }
@@ -100,6 +106,36 @@ const fault = (pad, value, hand) => impossible(pad, day.instruments[pad], value,
 const readings = () => now.rig.places().map((place) => ({ place, ...reading(place) })).filter((item) => item.pad);
 const ready = () => readings().filter((item) => item.value !== null && item.value !== undefined);
 
+// Another state may lack some of the wheels: what was typed there waits until they are shown again.
+function setAside() {
+  const { wheels } = now.rig;
+  for (const [place, item] of [...now.read]) if (!wheels.has(place)) { forget(place); now.aside.set(place, item); }
+  const used = new Set([...now.read.values()].map((item) => item.pad));
+  for (const [place, item] of [...now.aside]) {
+    if (!wheels.has(place)) continue;
+    now.aside.delete(place);
+    if (now.read.has(place) || used.has(item.pad)) continue; // something newer stands there
+    now.read.set(place, item);
+    used.add(item.pad);
+  }
+}
+
+// What a pad said some seconds ago is not what it says: a page that slept, or a stream that broke, shows none of it.
+function dropStale() {
+  if (!now.live.size || Date.now() - now.heard < AGE) return;
+  now.live.clear();
+  now.silent = true;
+}
+
+// Every figure that is typed is on this device before anything else happens.
+function remember() {
+  if (!day.mayWeigh) return;
+  const [label, note] = [$("label").value, $("note").value];
+  const typed = now.read.size || now.aside.size || label || note;
+  slate.write(typed ? { state: now.state, read: [...now.read], aside: [...now.aside], label, note, same: $("same-placement").checked, correcting: now.correcting?.order ?? null } : null);
+}
+for (const id of ["label", "note", "same-placement"]) $(id)?.addEventListener("input", remember);
+
 function forget(place) {
   now.read.delete(place);
   // With nothing left of it on the wheels, what comes next is another draft.
@@ -108,6 +144,8 @@ function forget(place) {
 
 function paint() {
   if (!now.rig) return;
+  dropStale();
+  remember();
   for (const place of now.rig.places()) now.rig.show(place, reading(place), day.ratings[place]);
   board();
   const held = ready();
@@ -254,11 +292,17 @@ async function keep() {
 // Resolves to whether something was kept.
 async function keepDraft() {
   if (!now.rig) return false;
-  const held = ready();
+  dropStale();
+  let held = ready();
   const stop = blocker(held);
   if (stop) { announce(`Not kept: ${doubted(held) ?? `${stop}.`}`); return false; }
+  const shown = held;
   const moving = readings().find((item) => item.moving);
   if (moving && await ask("Still unsteady", [`${moving.pad} has not settled. Wait for the steady sign, or keep it as it is.`], ["Wait", "Keep it anyway"]) !== 1) return false;
+  // the question may have stood for long: what is kept is what the pads say now
+  dropStale();
+  held = ready();
+  if (held.length < shown.length || blocker(held)) { paint(); announce("Not kept: a pad shows no reading any more. Look again."); return false; }
   const photo = $("photo").files[0] ?? now.photo;
   if (photo && photo.size > 5e6) { announce("The photo is over 5 MB. Take a smaller one."); return false; }
   const key = makeKey();
@@ -309,6 +353,10 @@ $("photo-drop")?.addEventListener("click", () => { carryPhoto(null); $("photo").
 
 // What was refused, back on the wheels. It leaves the queue only once something is kept in its place.
 async function putBack(item, photo) {
+  if (now.correcting?.order === item.order) { // from before a reload, with what was changed since
+    announce("It is on the wheels already. Put it right, then keep it.");
+    return now.rig.focus(readings().find((one) => one.wrong)?.place ?? now.rig.places()[0]);
+  }
   const wheels = Object.keys(item.json.readings);
   const fits = (id) => day.states[id] && wheels.every((place) => rigs.get(day.states[id].rig).rig.wheels.has(place));
   const state = [item.json.state, now.state, ...Object.keys(day.states)].find(fits);
@@ -335,7 +383,7 @@ $("believe")?.addEventListener("click", async () => {
   try { await call("POST", day.links.believe.replace("NAME", encodeURIComponent(now.stuck)), { json: {} }); } catch (error) { announce(error.message); }
 });
 $("keep")?.addEventListener("click", keep);
-$("more")?.addEventListener("click", () => { places.open($("extras"), now.rig, now.state); });
+$("more")?.addEventListener("click", () => { $("throw-away").hidden = !(now.read.size || now.aside.size); places.open($("extras"), now.rig, now.state); });
 
 // ---- the plan ----
 
@@ -427,6 +475,7 @@ function theirs(name, state, mine) {
 const live = new Live(day.links, day.seq, {
   loads({ channels }) {
     now.silent = false;
+    now.heard = Date.now();
     day.live = true;
     for (const [name, one] of Object.entries(channels)) now.live.set(name, one);
     paint();
@@ -461,9 +510,53 @@ const live = new Live(day.links, day.seq, {
 });
 
 const maker = day.mayWeigh ? new StateMaker(day, { current: () => now.state, made: (id) => setState(id), tab: addTab }) : null;
+const left = day.mayWeigh ? slate.read() : null;
 let first = day.state;
-try { first = sessionStorage.getItem(`state ${day.day}`) ?? first; } catch { /* the day's own */ }
+if (left && day.states[left.state]) first = left.state;
+else try { first = sessionStorage.getItem(`state ${day.day}`) ?? first; } catch { /* the day's own */ }
 setState(day.states[first] ? first : day.state, { quiet: true });
+if (left) takeBack(left);
+slate.begin();
+remember();
+
+// What was typed before and not kept, back on its wheels.
+function takeBack({ read, aside = [], label = "", note = "", same = false, correcting = null, when }) {
+  now.aside = new Map([...read, ...aside].filter(([place, item]) => typeof place === "string" && Number.isFinite(item?.value)));
+  setAside();
+  for (const [place, { pad }] of now.read) if (day.instruments[pad]) places.set(pad, place);
+  $("label").value = label;
+  $("note").value = note;
+  $("same-placement").checked = same;
+  if (correcting !== null) goOnCorrecting(correcting).catch(() => {});
+  const wheels = now.read.size + now.aside.size;
+  if (!wheels) return paint();
+  announce(`What was typed and not kept is back: ${wheels} wheel${wheels === 1 ? "" : "s"}.`);
+  if (Date.now() - when > OLD) {
+    ask("Readings that were not kept", [`${wheels} wheel${wheels === 1 ? " was" : "s were"} typed ${ago(when)} and not kept. They are back in their places.`], ["Leave them there", "Throw them away"])
+      .then((answer) => { if (answer === 1) throwAway(); });
+  }
+}
+
+// The refused draft that these figures are made of still waits for them.
+async function goOnCorrecting(order) {
+  const item = (await all()).find((one) => one.order === order && one.refused);
+  if (!item || !now.read.size) return;
+  now.correcting = item;
+  carryPhoto(await photoOf(item));
+  remember();
+}
+
+function throwAway() {
+  now.aside.clear();
+  cleared();
+}
+
+$("throw-away")?.addEventListener("click", async () => {
+  $("extras").close();
+  const wheels = now.read.size + now.aside.size;
+  if (await ask("Throw away what is typed?", [`${wheels} wheel${wheels === 1 ? " is" : "s are"} typed and not kept. This device forgets them.`], ["Leave them there", "Throw them away"]) === 1) throwAway();
+});
+
 // Straight from the answers about a new rig: the first wheel waits for its figure.
 if (location.hash === "#first") {
   history.replaceState(null, "", location.pathname);

@@ -1,0 +1,39 @@
+// What is typed and not kept yet, on this device at once: a reload, another page or a flat battery takes no figure away.
+
+export const OLD = 15 * 60e3; // ms after which it is asked whether the figures still hold
+
+export class Slate {
+  constructor(name) {
+    this.name = name;
+    this.written = null; // null until the page has taken back what was there: before that nothing is written over it
+  }
+
+  // What was left, with its `when`; null where nothing was.
+  read() {
+    try {
+      const left = JSON.parse(localStorage.getItem(this.name));
+      return left && typeof left === "object" && Array.isArray(left.read) ? left : null;
+    } catch { return null; }
+  }
+
+  begin() { this.written = ""; }
+
+  // `data` as it stands now; null where nothing is typed.
+  write(data) {
+    if (this.written === null) return;
+    const text = data === null ? "" : JSON.stringify(data);
+    if (text === this.written) return;
+    this.written = text;
+    try {
+      if (data === null) localStorage.removeItem(this.name);
+      else localStorage.setItem(this.name, JSON.stringify({ ...data, when: Date.now() }));
+    } catch { /* a browser that keeps nothing: the page itself still does */ }
+  }
+}
+
+export function ago(when) {
+  const minutes = Math.round((Date.now() - when) / 60e3);
+  if (minutes < 60) return `${minutes} minute${minutes === 1 ? "" : "s"} ago`;
+  const hours = Math.round(minutes / 60);
+  return hours < 48 ? `${hours} hour${hours === 1 ? "" : "s"} ago` : `${Math.round(hours / 24)} days ago`;
+}
