@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import json
 import os
 import signal
@@ -11,6 +12,7 @@ import sys
 import urllib.error
 import urllib.request
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from urllib.parse import urlunsplit
 
@@ -27,6 +29,46 @@ def _free_port() -> int:
         return probe.getsockname()[1]
 
 
+class Nursery:
+    """Begets stations for one worker, from a process that has the program loaded."""
+
+    def __init__(self) -> None:
+        paths = os.pathsep.join([str(ROOT / "src"), os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "tests.browser.nursery"],
+            cwd=ROOT,
+            env={**os.environ, "PYTHONPATH": paths},
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+
+    def ask(self, **what: object) -> int:
+        """Have a station begotten or buried; its process."""
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        self._process.stdin.write(json.dumps(what) + "\n")
+        self._process.stdin.flush()
+        return int(self._process.stdout.readline())
+
+    def close(self) -> None:
+        """End it, and every station that is left."""
+        self._process.communicate()
+
+
+@cache
+def nursery() -> Nursery:
+    """The one of this worker."""
+    one = Nursery()
+    atexit.register(one.close)
+    return one
+
+
+def _dead(pid: int) -> bool:
+    stat = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8")
+    return stat.rpartition(")")[2].split()[0] == "Z"
+
+
 @dataclass
 class Serving:
     """One station on one port over one store; ``pairs``: it hands out codes as one on a LAN does."""
@@ -35,7 +77,7 @@ class Serving:
     simulate: Path | None = None
     pairs: bool = False
     port: int = field(default_factory=_free_port)
-    process: subprocess.Popen[bytes] | None = None
+    process: int | None = None
 
     @property
     def url(self) -> str:
@@ -49,17 +91,13 @@ class Serving:
 
     def start(self) -> None:
         """Start it and wait until it answers."""
-        options = [*(["pairs"] if self.pairs else []), *([] if self.simulate is None else [str(self.simulate)])]
-        command = [sys.executable, "-m", "tests.browser.serving", str(self.port), str(self.store), *options]
-        paths = os.pathsep.join([str(ROOT / "src"), os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
-        log = (self.store.parent / "station.log").open("ab")
-        with log:
-            self.process = subprocess.Popen(
-                command, cwd=ROOT, env={**os.environ, "PYTHONPATH": paths}, stdout=log, stderr=log
-            )
-        process = self.process
-        until(lambda: self.answers() or process.poll() is not None, "the start of the station")
-        assert process.poll() is None, (self.store.parent / "station.log").read_text()
+        log = self.store.parent / "station.log"
+        simulate = None if self.simulate is None else str(self.simulate)
+        self.process = pid = nursery().ask(
+            port=self.port, store=str(self.store), log=str(log), simulate=simulate, pairs=self.pairs
+        )
+        until(lambda: self.answers() or _dead(pid), "the start of the station")
+        assert not _dead(pid), log.read_text()
 
     def answers(self) -> bool:
         """Whether it answers now."""
@@ -72,19 +110,19 @@ class Serving:
     def kill(self) -> None:
         """End it as a flat battery would."""
         if self.process is not None:
-            self.process.send_signal(signal.SIGKILL)
-            self.process.wait()
+            os.kill(self.process, signal.SIGKILL)
+            nursery().ask(bury=self.process)
             self.process = None
 
     def freeze(self) -> None:
         """Keep its lines open and say nothing any more, as when the network is gone."""
         assert self.process is not None
-        self.process.send_signal(signal.SIGSTOP)
+        os.kill(self.process, signal.SIGSTOP)
 
     def thaw(self) -> None:
         """Go on."""
         assert self.process is not None
-        self.process.send_signal(signal.SIGCONT)
+        os.kill(self.process, signal.SIGCONT)
 
     def get(self, path: str) -> str:
         """What it answers to a program on this machine."""
@@ -102,20 +140,3 @@ class Serving:
     def import_day(self, text: str) -> str:
         """Put a weigh day into it; its id."""
         return json.loads(self.post("/api/v1/days", text, "application/toml"))["id"]
-
-
-def main(port: int, store: str, simulate: str | None) -> None:
-    """Serve until killed, also under a name that stands for a LAN address."""
-    from steelyard.web import Settings, prepare
-    from steelyard.web.pairing import Pairing
-
-    pairs = simulate == "pairs"
-    settings = Settings(store=store, port=port, token="trial", addresses=(PLAIN,), simulate=None if pairs else simulate)
-    ready = prepare(settings)
-    if pairs:
-        ready.station.pairing = Pairing(urlunsplit(("http", f"{PLAIN}:{port}", "/", "", "")))
-    ready.serve()
-
-
-if __name__ == "__main__":
-    main(int(sys.argv[1]), sys.argv[2], sys.argv[3] if len(sys.argv) > 3 else None)
