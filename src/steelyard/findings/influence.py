@@ -9,7 +9,7 @@ covariance as it is.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,6 +58,7 @@ class Influences:
     Attributes
     ----------
     quantities: id, label and row of every sum of loads. limits: each requirement and its room.
+    under: the same by what is taken to be wrong, in words, where readings contradict one another.
     items: cargo that may stand aboard, with the roots of mass [kg] and place [m]: shape (q,) each.
     """
 
@@ -68,6 +69,7 @@ class Influences:
     limits: tuple[tuple[Requirement, Row | None], ...]
     items: tuple[ItemRow, ...]
     lifted: bool
+    under: tuple[tuple[str, Influences], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -93,7 +95,13 @@ def influence(weighed: Weighed, state: str, scenario: Scenario | None = None) ->
     ------
     ScenarioError: there is no such state, or the day cannot make the scenario.
     """
-    adjustment = weighed.adjustment
+    found = _influence(weighed.adjustment, state, scenario)
+    explanations = weighed.adjustment.explanations
+    under = ((one.words, _influence(weighed.adjustment.under(one), state, scenario)) for one in explanations)
+    return replace(found, under=tuple(under))
+
+
+def _influence(adjustment: Adjustment, state: str, scenario: Scenario | None) -> Influences:
     if scenario is not None:
         adjustment = extend(adjustment, applied(adjustment.rig.day, scenario, state))
     day = adjustment.rig.day
@@ -240,16 +248,24 @@ def influence_to_data(made: Influences) -> Mapping[str, object]:
     """The published shape, ready for JSON, in the day's units.
 
     A row is a list of terms, each its value and then its root: the sum itself, then one for each unit of ``m``, ``m x``
-    and ``m y`` on each vehicle in turn.
+    and ``m y`` on each vehicle in turn. Where readings contradict one another, ``under`` has the same coefficients by
+    what is taken to be wrong, and a verdict is sure only if it is so under each.
     """
+    return {
+        "state": made.state,
+        "vehicles": list(made.vehicles),
+        "lifted": made.lifted,
+        **_coefficients(made),
+        "under": [{"without": words, **_coefficients(other)} for words, other in made.under],
+    }
+
+
+def _coefficients(made: Influences) -> dict[str, object]:
     units = made.day.units
     mass, length = units.factor(Dimension.MASS), units.factor(Dimension.LENGTH)
     scale = np.concatenate([[1.0 / mass], np.tile([1.0, length, length], len(made.vehicles))])
     place = {name: number for number, (name, _, row) in enumerate(made.quantities) if row is not None}
     return {
-        "state": made.state,
-        "vehicles": list(made.vehicles),
-        "lifted": made.lifted,
         "quantities": [
             {
                 "id": name,

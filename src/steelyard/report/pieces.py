@@ -5,10 +5,12 @@ from __future__ import annotations
 from steelyard.report.draft_words import circumstances
 from steelyard.report.palette import PALETTES, Palette
 from steelyard.report.plan_rig import SKIRT, TREAD, TYRE, PlacedAxle, PlacedCoupling, PlacedVehicle, Rig, rig_of
-from steelyard.report.tables_names import Address, Shown, address, figure, shown, with_unit, words
+from steelyard.report.tables_contested import contested_mark, contested_sentences
+from steelyard.report.tables_names import CONTESTED, Address, Shown, address, figure, shown, with_unit, words
 from steelyard.report.tables_verdicts import by_trouble, chance, summary, title
 
 __all__ = [
+    "CONTESTED",
     "PALETTES",
     "SKIRT",
     "TREAD",
@@ -24,6 +26,8 @@ __all__ = [
     "by_trouble",
     "chance",
     "circumstances",
+    "contested_mark",
+    "contested_sentences",
     "figure",
     "rig_of",
     "shown",

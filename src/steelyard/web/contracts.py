@@ -93,7 +93,10 @@ class VerdictLine:
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A finding in words; ``value`` is empty where it is not determined, and ``needs`` says what would tell."""
+    """A finding in words; ``value`` is empty where it is not determined, and ``needs`` says what would tell.
+
+    ``mark`` stands in place of the doubt where the finding is contested.
+    """
 
     name: str
     value: str
@@ -102,6 +105,7 @@ class Amount:
     interval: str
     strong: bool = False
     needs: str = ""
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +190,10 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class BenchPage:
-    """At the bench: what the day means. ``agreement`` is one sentence; ``earlier`` leads to the drafts before."""
+    """At the bench: what the day means. ``agreement`` is one sentence; ``earlier`` leads to the drafts before.
+
+    ``contested``: what hangs on which reading is wrong, a sentence each, the first on the whole.
+    """
 
     id: str
     title: str
@@ -204,6 +211,7 @@ class BenchPage:
     others: tuple[Link, ...]
     units: tuple[Link, ...]
     earlier: str | None = None
+    contested: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

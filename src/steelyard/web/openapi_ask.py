@@ -122,9 +122,14 @@ _INFLUENCE = _object(
             "Cargo: `name`, `title`, `on`, `aboard`, `known`, `movable`, `placed` (whether its place is given); `mass` "
             "(of a tank: full), `x`, `y` and a tank's `level`, each a value and its root.",
         ),
+        "under": _said(
+            _ROWS,
+            "Where readings contradict one another: `without` says what is taken to be wrong, with `quantities`, "
+            "`limits` and `items` as they are then. A verdict is sure only if it is so under each.",
+        ),
         "plan": _said(_TABLE, "Where the vehicles stand from above, along the rig from its front."),
     },
-    *("format", "file", "units", "state", "vehicles", "lifted", "quantities", "limits", "items", "plan"),
+    *("format", "file", "units", "state", "vehicles", "lifted", "quantities", "limits", "items", "under", "plan"),
     description="Coefficients of a state. A root holds standard uncertainties in directions common to all of them: "
     "variances are squares of its length, covariances products.",
 )

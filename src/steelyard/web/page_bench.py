@@ -87,6 +87,7 @@ def bench_page(
         tuple(others),
         _units(day_id, day.units),
         earlier,
+        _contested(findings),
     )
 
 
@@ -102,6 +103,15 @@ def _units(day_id: str, shown: UnitSystem) -> tuple[Link, ...]:
         for key, system in UNITS.items()
         if system.mass != shown.mass
     )
+
+
+def _contested(findings: Findings) -> tuple[str, ...]:
+    """The mark of the whole, then the answers side by side; empty where nothing is contested."""
+    marked = pieces.contested_mark(findings)
+    if not marked:
+        return ()
+    whole = f"Readings contradict one another: {marked}. Which reading is wrong decides them."
+    return (whole, *pieces.contested_sentences(findings))
 
 
 # ---- verdicts ----
@@ -131,8 +141,10 @@ def _verdicts(findings: Findings) -> Iterator[VerdictLine]:
 
 
 def _room(finding: Finding | None, margin: float | None, units: UnitSystem) -> str:
-    """``270 ± 26 lb of room``; empty where it is over, for the advice says by how much."""
-    if finding is None or margin is None or margin < 0.0:
+    """``270 ± 26 lb of room``; empty where it is over, for the advice says by how much, and where it is
+    contested, for then nobody knows.
+    """
+    if finding is None or margin is None or margin < 0.0 or finding.contested:
         return ""
     shown = pieces.shown(replace(finding, value=margin, low=margin, high=margin), units)
     return "" if shown is None else f"{shown.spread} of room"
@@ -210,6 +222,8 @@ def _amount(findings: Findings, item: Finding, *, signed: bool = False) -> Amoun
         unit = findings.day.units.symbol(item.dimension)
         return Amount(name, "", "", unit, "", strong, _needs(item))
     interval = f"{shown.low} to {shown.high}" if shown.u else ""
+    if shown.contested:
+        return Amount(name, shown.value, "", shown.unit, interval, strong, mark=pieces.CONTESTED)
     return Amount(name, shown.value, shown.u, shown.unit, interval, strong)
 
 

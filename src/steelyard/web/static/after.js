@@ -11,6 +11,14 @@ export function amount(value, u, unit) {
   return `${show(value)} ± ${show(u)} ${unit}`;
 }
 
+// A finding in words: its doubt, or where it is contested the span of the answers.
+export function said(item) {
+  if (!item.contested) return amount(item.value, item.u, item.unit);
+  const digits = Math.min(places(item.value, (item.high - item.low) / 2), 2);
+  const show = (number) => number.toLocaleString("en", { minimumFractionDigits: digits, maximumFractionDigits: digits }).replace("-", "\u2212");
+  return `${show(item.low)} to ${show(item.high)} ${item.unit} (contested)`;
+}
+
 const RANK = { outside: 0, undecided: 1, within: 2 };
 
 // The findings of one state that are new or moved by more than a part of their doubt, those that matter most first.

@@ -11,6 +11,7 @@ export class Model {
     this.at = new Map(data.vehicles.map((name, place) => [name, 1 + 3 * place]));
     this.items = new Map(data.items.map((item) => [item.name, item]));
     const rows = [...data.quantities, ...data.limits].map((item) => item.row).filter(Boolean);
+    this.under = (data.under ?? []).map((other) => new Model({ ...data, ...other, under: [] }, tape));
     this.width = Math.max(1, ...rows.flatMap((row) => row.map((term) => term.length)), ...data.items.flatMap((item) => ["mass", "x", "y"].map((key) => item[key].length))) - 1;
   }
 
@@ -84,14 +85,29 @@ export class Model {
     return { value, u: Math.sqrt(root.reduce((sum, part) => sum + part * part, more)) };
   }
 
-  // Everything at once. quantities: tail of the id to { label, value, u, half }; verdicts by the tail of theirs.
+  // Everything at once. quantities: tail of the id to { label, value, u, half, low, high, contested }; verdicts by the tail
+  // of theirs. Where readings contradict one another, an interval spans the answers, and a verdict is sure only if all agree.
   predict(cargo) {
+    const found = this.alone(cargo);
+    for (const other of this.under.map((model) => model.alone(cargo))) {
+      for (const [id, item] of found.quantities) widen(item, other.quantities.get(id));
+      for (const [id, item] of found.verdicts) {
+        if (item.mark !== "open" && other.verdicts.get(id)?.mark !== item.mark) Object.assign(item, { mark: "undecided", contested: true });
+      }
+    }
+    return found;
+  }
+
+  // The same as all readings together have it, or those that one explanation leaves.
+  alone(cargo) {
     const changes = this.changes(cargo);
     const sums = this.data.quantities.map((item) => (item.row ? this.row(item.row, changes) : null));
     const quantities = new Map();
     this.data.quantities.forEach((item, place) => {
       const found = sums[place];
-      quantities.set(tail(item.id, this.data.state), { label: words(item.label), value: found?.value ?? null, u: found?.u ?? null, half: found ? found.u * item.quantile : null });
+      const half = found ? found.u * item.quantile : null;
+      const ends = found ? { low: found.value - half, high: found.value + half } : { low: null, high: null };
+      quantities.set(tail(item.id, this.data.state), { label: words(item.label), value: found?.value ?? null, u: found?.u ?? null, half, ...ends, contested: false });
     });
     const verdicts = new Map();
     for (const item of this.data.limits) {
@@ -106,6 +122,15 @@ export class Model {
   }
 }
 
+// An answer that lies off by more than a quarter of the half width, or reaches further by it, contests a quantity.
+const PULLED = 0.25;
+function widen(item, other) {
+  if (item.half === null || !other || other.half === null) return;
+  const apart = Math.abs(other.value - item.value);
+  if (!(apart > PULLED * item.half || apart + other.half > (1 + PULLED) * item.half)) return;
+  Object.assign(item, { contested: true, low: Math.min(item.low, other.low), high: Math.max(item.high, other.high) });
+}
+
 // Ids without the name of the state: the same quantity has another name in the state that is asked about.
 export const tail = (id, state) => id.split("/").map((part, place) => (place === 0 ? part.split(">").map((name) => (name === state ? "" : name)).join(">") : part)).join("/");
 const words = (label) => label.slice(label.indexOf(": ") + 2);
@@ -115,11 +140,11 @@ export function answered(data, state) {
   const quantities = new Map(), verdicts = new Map();
   for (const item of data.findings) {
     const id = tail(item.id, state);
-    if (id.startsWith("/")) quantities.set(id, { label: words(item.label), value: item.value, u: item.u, half: item.value === null ? null : (item.high - item.low) / 2, unit: item.unit });
+    if (id.startsWith("/")) quantities.set(id, { label: words(item.label), value: item.value, u: item.u, half: item.value === null ? null : (item.high - item.low) / 2, low: item.low, high: item.high, contested: item.contested, unit: item.unit });
   }
   for (const item of data.verdicts) {
     const order = item.margin === null ? 1e9 : item.margin / Math.max(item.u ?? 0, 1e-9);
-    verdicts.set(tail(item.id, state), { label: item.label, mark: item.verdict ?? "open", room: item.margin, u: item.u, share: item.limit < 1.5 || !/(gross|axle|wheel|load)/.test(item.id), order, advice: item.advice });
+    verdicts.set(tail(item.id, state), { label: item.label, mark: item.verdict ?? "open", room: item.margin, u: item.u, share: item.limit < 1.5 || !/(gross|axle|wheel|load)/.test(item.id), order, advice: item.advice, contested: item.contested });
   }
   return { quantities, verdicts, cautions: data.cautions };
 }

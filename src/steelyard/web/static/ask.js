@@ -56,6 +56,7 @@ async function begin(state, coupled = ALONE) {
   }
   Object.assign(now, { state, coupled, chosen: null, answer: null, refused: "" });
   now.model = new Model(known.get(key), day.tape);
+  tellContested(known.get(key).under ?? []);
   now.cargo = now.model.start();
   now.first = now.model.start();
   const base = known.has(state) ? new Model(known.get(state), day.tape) : now.model;
@@ -390,10 +391,17 @@ function line(id, item, title) {
   row.append(make("th", label, { scope: "row" }));
   if (item.value === null) { row.append(make("td", now.answer || now.before.quantities.get(id)?.value === null ? "not determined" : "waits for the station", { colSpan: 3, className: "words" })); return row; }
   const before = now.before.quantities.get(id), step = before?.value === null || before === undefined ? null : item.value - before.value;
-  row.append(make("td", show(item.value)), make("td", step === null ? "new" : Math.abs(step) < 0.05 ? "0" : `${step > 0 ? "+" : "−"}${show(Math.abs(step), Math.abs(step) < 10 ? 1 : 0)}`), make("td", `± ${show(item.half, item.half < 10 ? 1 : 0)}`));
+  row.append(make("td", show(item.value)), make("td", step === null ? "new" : Math.abs(step) < 0.05 ? "0" : `${step > 0 ? "+" : "−"}${show(Math.abs(step), Math.abs(step) < 10 ? 1 : 0)}`), make("td", item.contested ? `${show(item.low)} to ${show(item.high)} ?` : `± ${show(item.half, item.half < 10 ? 1 : 0)}`));
   row.dataset.value = item.value;
   row.dataset.u = item.u;
   return row;
+}
+
+// Which readings contradict one another; whatever this page says hangs on it.
+function tellContested(under) {
+  const box = $("contested");
+  box.hidden = under.length === 0;
+  box.textContent = under.length ? `Contested: the readings of this day contradict one another. What may be wrong: ${under.map((one) => one.without).join("; ")}. Figures marked ? span the answers.` : "";
 }
 
 const RANK = { outside: 0, undecided: 1, within: 2, open: 3 };
@@ -419,7 +427,8 @@ function verdict(id, item) {
   const was = now.before.verdicts.get(id)?.mark;
   box.append(make("p", "")), box.firstChild.append(make("span", item.mark === "open" ? "not judged" : item.mark, { className: "word" }), make("span", was && was !== item.mark ? `  was ${was === "open" ? "not judged" : was}` : "", { className: "soft" }));
   box.append(make("p", item.label, { className: "what" }));
-  if (item.room !== null && !item.share) box.append(make("p", item.room >= 0 ? `${amount(item.room, item.u, day.unit)} of room` : `${amount(-item.room, item.u, day.unit)} too much`));
+  if (item.contested) box.append(make("p", "Contested: it hangs on which of the contradicting readings is wrong."));
+  else if (item.room !== null && !item.share) box.append(make("p", item.room >= 0 ? `${amount(item.room, item.u, day.unit)} of room` : `${amount(-item.room, item.u, day.unit)} too much`));
   if (item.advice) box.append(make("p", `${item.advice[0].toUpperCase()}${item.advice.slice(1)}.`));
   row.append(sign, box);
   return row;

@@ -1,7 +1,7 @@
 // After a draft: what it changed, what is within, outside or undecided now, and a question about what does not fit.
 
 import { call } from "./api.js";
-import { amount, judged, moved, suspectsOf } from "./after.js";
+import { judged, moved, said, suspectsOf } from "./after.js";
 
 const MOST = 6;
 
@@ -67,7 +67,7 @@ export class Bench {
   }
 
   show(before, after, state, number) {
-    const changes = moved(before, after, state).slice(0, MOST).map(({ item, old }) => row(item.label.replace(`${state}: `, ""), amount(item.value, item.u, item.unit), old ? "" : "new"));
+    const changes = moved(before, after, state).slice(0, MOST).map(({ item, old }) => row(item.label.replace(`${state}: `, ""), said(item), old ? "" : "new"));
     const verdicts = judged(before, after, state);
     const trouble = verdicts.filter(({ item }) => item.verdict !== "within");
     const within = verdicts.length - trouble.length;
