@@ -368,3 +368,27 @@ def test_what_contradicting_readings_leave_contested_is_marked() -> None:
     assert not plain.expected[0].contested
     assert not plain.contradiction
     assert "Nothing more needs to be weighed" in plan_text(plain)
+
+
+def test_a_long_plan_is_expected_to_reach_what_its_drafts_tell_together() -> None:
+    """Of more than six drafts all but the last come from the sum of what placements tell; the whole day agrees."""
+    day, wish = day_of(herbs(2)), ("solo/van/axle/1 <= 7 kg", "solo>hitched/van/axle/1 <= 13 kg")
+    kit, costs = kit_of(day, ["p1", "p2"]), Costs()
+    asked = _Asked(day, wish, ())
+    planner = asked.planner(kit, costs)
+    single = [at for at, placing in enumerate(planner.placings) if len(placing) == 1]
+    several = [at for at, placing in enumerate(planner.placings) if len(placing) == 2]
+    long = (several[0], single[0], several[1], single[1], several[0], single[2])
+    offers = [offer for at in long for offer in planner.placings[at]]
+    assert len(offers) == 9
+    for place, item in enumerate(asked.expected(planner, long)):
+        ends = np.cumsum([len(planner.placings[at]) for at in long])
+        assert len(item.half_widths) == 9
+        for count in range(1, 10):
+            whole = asked.half_widths(offers[:count])[place][1]
+            said = item.half_widths[count - 1]
+            if count in ends:
+                assert (said is None) == (whole is None)
+                assert said is None or said == pytest.approx(whole, rel=0.005)
+            else:  # in the middle of a placement, as before it
+                assert said is None or (whole is not None and said >= whole * 0.995)

@@ -55,8 +55,11 @@ MORE_SHARE = 0.3
 LEAST_LOOK = 0.02
 """Of the time, what must be left for a look at other equipment."""
 
-LAST_WHOLE = 6
-"""For so many drafts at the end of a plan the half-widths come from the equations of the whole day."""
+FINISH_SHARE = 0.1
+"""Of the time, what is kept for the half-widths of the plan that was found."""
+
+MOST_WHOLE = 6
+"""Of a plan of up to so many drafts the half-widths after each come from the equations of the whole day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +178,7 @@ def plan(
     asked = _Asked(day, wishes, states)
     contradiction = asked.contradiction.caution
     planner = asked.planner(kit, costs, clock.part(SET_UP_SHARE))
-    keep = MORE_SHARE * seconds if more else 0.0
+    keep = (MORE_SHARE if more else FINISH_SHARE) * seconds
     outcome = planner.solve(_before(clock, keep), told)
     chosen = _flat(planner, outcome.plan)
     expected = asked.expected(planner, outcome.plan)
@@ -268,14 +271,13 @@ class _Asked:
     def expected(self, planner: Planner, plan: Sequence[int]) -> tuple[Expected, ...]:
         """What each wanted finding will be known to after each draft, from the equations of the whole day.
 
-        Of a long plan only the last drafts are, the others from the sum of what the placements tell alone.
+        Of a long plan only the last is, the others come from the sum of what the placements tell.
         """
         offers = _flat(planner, plan)
-        summed = self._summed(planner, plan) if len(offers) > LAST_WHOLE else {}
-        columns = [
-            summed[count] if count in summed and 0 < count <= len(offers) - LAST_WHOLE else self._after(offers[:count])
-            for count in range(len(offers) + 1)
-        ]
+        if len(offers) <= MOST_WHOLE:
+            columns = [self._after(offers[:count]) for count in range(len(offers) + 1)]
+        else:
+            columns = [self._after(()), *self._summed(planner, plan), self._after(offers)]
         needs = Needs(self.base)
         found: list[Expected] = []
         for at, wish in enumerate(self.wishes):
@@ -292,17 +294,19 @@ class _Asked:
             found.append(Expected(wish.id, entry.label, entry.dimension, *told))
         return tuple(found)
 
-    def _summed(self, planner: Planner, plan: Sequence[int]) -> dict[int, dict[str, float | None]]:
-        """Half-widths by id after so many drafts, where a placement ends with one."""
-        found: dict[int, dict[str, float | None]] = {}
+    def _summed(self, planner: Planner, plan: Sequence[int]) -> list[dict[str, float | None]]:
+        """Half-widths by id after each draft but the last; those within a placement as before it, which is wider."""
+        found: list[dict[str, float | None]] = []
+        before = planner.doubt.half_widths(())
         for count in range(1, len(plan) + 1):
-            taken = len(_flat(planner, plan[:count]))
-            widths = planner.doubt.half_widths(plan[:count])
-            found[taken] = {
-                wish.id: float(half) if np.isfinite(half) else None
-                for wish, half in zip(self.wishes, widths, strict=True)
-            }
-        return found
+            after = planner.doubt.half_widths(plan[:count])
+            found += [self._by_id(before)] * (len(planner.placings[plan[count - 1]]) - 1) + [self._by_id(after)]
+            before = after
+        return found[:-1]
+
+    def _by_id(self, widths: NDArray[np.float64]) -> dict[str, float | None]:
+        halves = [float(half) if np.isfinite(half) else None for half in widths]
+        return {wish.id: half for wish, half in zip(self.wishes, halves, strict=True)}
 
     def half_widths(self, offers: Sequence[Offer]) -> list[tuple[str, float | None]]:
         """Of the wanted findings by id, once these drafts are taken."""

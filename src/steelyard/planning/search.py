@@ -163,9 +163,9 @@ def cheapest(problem: Problem, clock: Clock | None = None, told: Callable[[Progr
 def _run(run: _Search) -> Status:
     """Whether the best plan is proved to be the best; impossible where it is proved that there is none."""
     problem = run.problem
-    first = _greedy(run, 1.0)
-    if first is not None:
-        _improve(run, tuple(sorted(first)))
+    weights = [1.0, 0.5, 0.0]
+    while weights and run.best.plan is None:  # a first plan before anything is proved
+        _built_up(run, weights.pop(0))
     cuts = root_cuts(problem, run.clock)
     fewest = max(cuts.more(np.zeros(len(cuts.gains))), least_number(problem, ()))
     if fewest > LONGEST:
@@ -174,7 +174,7 @@ def _run(run: _Search) -> Status:
     run.say(now=True)
     if run.proved:
         return Status.OPTIMAL
-    _build(run, fewest)
+    _build(run, fewest, weights)
     if run.proved:
         return Status.OPTIMAL
     if len(problem.prices.feature):
@@ -194,12 +194,17 @@ def _excess(problem: Problem, variances: Array) -> Array:
     return np.log(np.maximum(variances / problem.limits, 1.0)).sum(axis=-1)
 
 
-def _build(run: _Search, fewest: int) -> None:
-    """Other greedy sets are thinned and exchanged; then smaller sets are sought by exchange, of ``fewest`` or more."""
-    for weight in (0.5, 0.0):
-        plan = _greedy(run, weight)
-        if plan is not None:
-            _improve(run, tuple(sorted(plan)))
+def _built_up(run: _Search, weight: float) -> None:
+    """A greedy set, thinned and exchanged."""
+    plan = _greedy(run, weight)
+    if plan is not None:
+        _improve(run, tuple(sorted(plan)))
+
+
+def _build(run: _Search, fewest: int, weights: Sequence[float]) -> None:
+    """Further sets are built up, with other ``weights``; then smaller ones are sought, of ``fewest`` or more."""
+    for weight in weights:
+        _built_up(run, weight)
     if run.best.plan is None:
         plan = _exchanged_to_meet(run, LONGEST)
         if plan is not None:
