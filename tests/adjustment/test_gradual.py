@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from steelyard.adjustment.gradual import plain
 from steelyard.dayfile import parse_day
 from steelyard.findings import Findings, to_data, weigh
 from steelyard.report import tables
@@ -106,3 +107,71 @@ def test_a_rate_is_said_among_the_cautions() -> None:
         "fuel: reckoned as 143 ± 20 lb less in the last draft than in the first with it aboard, as its rate says; the "
         "findings are for the amount that the file states." in found.cautions
     )
+
+
+TRAVEL = """format = 1
+units = { mass = "lb", length = "in" }
+[vehicles.suv]
+role = "towing"
+axles = [{ x = 0, track = 68, rating = 3600 }, { x = 118, track = 68, rating = 4250 }]
+couplings.ball = { type = "ball", x = 164 }
+[vehicles.van]
+role = "trailer"
+axles = [
+  { x = 188, track = 76, group = "g", sharing = "equalised" },
+  { x = 224, track = 76, group = "g", sharing = "equalised" },
+]
+[states.alone]
+vehicles = ["suv"]
+[states.hitched]
+vehicles = ["suv", "van"]
+couple = { towing = "suv", at = "ball", trailer = "van" }
+""" + "".join(
+    f'[instruments.p{number}]\nkind = "pad"\ncapacity = 25000\ndivision = 20\nheight = 2.5\n' for number in range(1, 5)
+)
+
+
+def travel(*trailer: tuple[int, ...]) -> Findings:
+    """The SUV alone and hitched once, then the travel trailer again and again."""
+    drafts = [("alone", "suv", (1440, 1400, 1340, 1380)), ("hitched", "suv", (1240, 1220, 2000, 2020))]
+    drafts += [("hitched", "van", values) for values in trailer]
+    text = TRAVEL
+    for state, vehicle, values in drafts:
+        told = ", ".join(
+            f'"{vehicle}/{wheel}" = ["p{number}", {value}]'
+            for number, (wheel, value) in enumerate(zip(("1L", "1R", "2L", "2R"), values, strict=True), start=1)
+        )
+        text += f'[[drafts]]\nstate = "{state}"\nreadings = {{ {told} }}\n'
+    return weigh(parse_day(text, "day.toml"))
+
+
+def test_a_change_that_later_drafts_do_not_show_is_not_offered() -> None:
+    """Only the trailer is drafted again: nobody could tell that the SUV has changed since."""
+    found = travel((1740, 1640, 1720, 1640), (1660, 1580, 1660, 1580), (1660, 1580, 1660, 1580))
+    assert not found.consistency.consistent
+    assert found.consistency.changes
+    assert {change.vehicle for change in found.consistency.changes} == {"van"}
+    for change in found.consistency.changes:
+        assert abs(change.amount) < 400 * POUND  # the four ends differ by 300 lb in all
+
+
+def test_a_mass_that_the_rig_could_not_carry_is_not_offered() -> None:
+    """Every end of the trailer reads less than half: no load was taken off, the readings are wrong."""
+    found = travel((1740, 1640, 1720, 1640), (600, 580, 600, 580), (600, 580, 600, 580))
+    assert not found.consistency.consistent
+    assert found.consistency.changes == ()
+
+
+@pytest.mark.parametrize(
+    ("value", "figures", "text"),
+    [
+        (129.6, 2, "130"),
+        (1172.0, 3, "1170"),
+        (0.00519, 2, "0.0052"),
+        (-22.04, 3, "-22"),
+        (0.0, 3, "0"),
+        (3e5, 2, "300000"),
+    ],
+)
+def test_numbers_to_paste_have_no_exponent(value: float, figures: int, text: str) -> None:
+    assert plain(value, figures) == text

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from steelyard.adjustment import Suspect
+from steelyard.adjustment.agreement import Fit
+from steelyard.adjustment.consistency import no_exchanges, snoop
+from steelyard.adjustment.solve import Array, Blocks, solve
 from tests.published.days import HEAD, Pounds, draft, pad, truck
 
 WHEELS = ("1L", "1R", "2L", "2R")
@@ -113,3 +117,17 @@ def test_a_slip_set_aside_is_no_longer_suspected() -> None:
     assert corrected.findings.cautions == ("draft 2, tow/2R: set aside (wheel off the pad).",)
     assert corrected.value("full/tow/wheel/2R") == pytest.approx(1860, abs=1)
     assert day.value("full/tow/wheel/2R") < 1800
+
+
+def test_the_reading_that_explains_most_is_named_even_where_its_own_limit_is_wide() -> None:
+    """Doubts that are known poorly have wide limits: one reading is beyond its limit, another explains more."""
+    fit = fit_of(np.ones((3, 1)), np.array([0.0, 5.0, -9.0]))
+    (found, *_) = snoop(fit.residuals(), np.array([2.0, 2.0, 100.0]), [1, 2, 3], no_exchanges())
+    assert found.rows[0] == found.freed[0] == 2
+
+
+def fit_of(design: Array, values: Array) -> Fit:
+    """Independent readings of unit variance."""
+    solution = solve(design, values, np.full(design.shape[1], np.nan), np.zeros(design.shape[1]))
+    blocks = Blocks.independent(np.ones(len(values)))
+    return Fit(blocks, np.array([]), design, values - design @ solution.step, solution)

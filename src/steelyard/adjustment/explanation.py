@@ -70,7 +70,7 @@ class Explanation:
     weighed: Array
 
     def widened(self, extra: Array, felt: Array, weighed: Array) -> Explanation:
-        """The same with more doubt: further columns, (unknowns, n) for ``extra`` and (readings, n) for the others."""
+        """The same with more columns, shape (unknowns, n) for ``extra`` and (readings, n) for the others."""
         return replace(
             self,
             extra=np.column_stack([self.extra, extra]),

@@ -189,7 +189,9 @@ class _OnVehicle:
         """For each way of changing the place that explains most of those which the rig and the readings allow."""
         felt = shown & (weights > 0.0)
         sizes = np.where(felt, pulls / np.where(felt, weights, 1.0), 0.0)
-        falls = np.where(np.abs(sizes) * grown <= self._most, sizes * pulls, 0.0)
+        falls = sizes * pulls
+        fair = falls >= falls.max(axis=1, keepdims=True) - ALIKE  # where it fits best the rig must be able to carry it
+        falls = np.where(fair & (np.abs(sizes) * grown <= self._most), falls, 0.0)
         ranked = falls.copy()  # of answers alike the plainest: the centreline
         ranked[:, :PLACES] += np.where(falls[:, :PLACES] > 0.0, ALIKE, 0.0)
         near = ranked >= ranked.max(axis=1, keepdims=True) - EQUAL

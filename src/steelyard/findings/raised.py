@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from steelyard.adjustment import CentreHeight, Lacking, line_name
+from steelyard.adjustment import Adjustment, CentreHeight, Lacking, centre_heights, line_name
+from steelyard.findings.contested import merged
 from steelyard.findings.result import Basis, Finding
 from steelyard.model import Draft, Role, WeighDay
 from steelyard.units import Dimension, format_number, round_to_uncertainty
@@ -29,18 +30,23 @@ HIGH = 0.6
 """Common practice, no source: no ramp or stand that people use carries an axle safely at more [m]."""
 
 
-def with_heights(findings: Sequence[Finding], heights: Sequence[CentreHeight], day: WeighDay) -> tuple[Finding, ...]:
+def with_heights(
+    findings: Sequence[Finding], heights: Sequence[CentreHeight], adjustment: Adjustment
+) -> tuple[Finding, ...]:
     """The findings with each height after what else is known of its centre of gravity."""
-    found = list(findings)
-    for height in heights:
+    found, day = list(findings), adjustment.rig.day
+    explanations = adjustment.explanations if heights else ()
+    others = [(one.words, centre_heights(adjustment.under(one))) for one in explanations]
+    for at, height in enumerate(heights):
+        one = merged(_finding(height, day), ((words, _finding(other[at], day)) for words, other in others))
         stem = f"{height.state}/{height.vehicle}"
-        one = _finding(height, f"{stem}/cg_z", day)
         places = [at for at, other in enumerate(found) if other.id.startswith(f"{stem}/")]
         found.insert(places[-1] + 1 if places else len(found), one)
     return tuple(found)
 
 
-def _finding(height: CentreHeight, identity: str, day: WeighDay) -> Finding:
+def _finding(height: CentreHeight, day: WeighDay) -> Finding:
+    identity = f"{height.state}/{height.vehicle}/cg_z"
     label = f"{height.state}: {day.vehicles[height.vehicle].title} centre of gravity above the ground"
     if height.value is None or height.u is None or height.half_width is None:
         return Finding(identity, label, Dimension.LENGTH, Basis.MEASURED)

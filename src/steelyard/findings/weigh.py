@@ -102,7 +102,7 @@ def results_of(
     contest = Contest(quantities, adjustment.explanations)
     findings = contest.marked(quantities.findings())
     heights = centre_heights(adjustment) if only is None else ()
-    findings = with_heights(findings, heights, adjustment.rig.day)
+    findings = with_heights(findings, heights, adjustment)
     ids = {finding.id for finding in findings}
     requirements = [item for item in (*requirements_of(adjustment.rig.day, only), *more) if item.finding in ids]
     verdicts = contest.verdicts(requirements, findings)
