@@ -138,6 +138,9 @@ def put(day: Day, shown: list[list[float]], rng: Rng, slip: str, drafts: range |
     if slip == "exchanged":
         one, other = (int(place) for place in rng.choice(count, 2, replace=False))
         shown[at][one], shown[at][other] = shown[at][other], shown[at][one]
+        for place in (one, other):
+            division = day.instruments[day.drafts[at].readings[place][1]].division
+            shown[at][place] = division * round(shown[at][place] / division)
         places = [day.drafts[at].readings[place][0] for place in (one, other)]
     else:
         one = int(rng.integers(count))

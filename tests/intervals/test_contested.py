@@ -1,6 +1,6 @@
 """Days with a slip that nobody corrected: what is said without a mark holds, and so do the wide intervals with one.
 
-Four days of each of 22 kinds; the figures of a larger study stand in docs/explanations/uncertainty.md. The limits are
+Two days of each of 22 kinds; the figures of a larger study stand in docs/explanations/uncertainty.md. The limits are
 those that were asked for: 93 % of the intervals hold, under 3 % of the verdicts on limits near the truth are sure and
 wrong, under 4 % of the days without a slip have a mark. With the seeds fixed a failure is a fault and not bad luck.
 """
@@ -12,7 +12,7 @@ import pytest
 from tests.intervals.contested import Tally, study
 from tests.simulated.scenarios import CLEAN
 
-DAYS = range(4)
+DAYS = range(2)
 
 
 def whole(slip: str) -> Tally:
@@ -26,8 +26,8 @@ def whole(slip: str) -> Tally:
 @pytest.mark.parametrize("slip", ["reading", "exchanged", "several"])
 def test_what_is_said_beside_a_slip_holds(slip: str) -> None:
     found = whole(slip)
-    assert found.free[1] > 200
-    assert found.marked[1] > 1000
+    assert found.free[1] > 100
+    assert found.marked[1] > 500
     assert found.free[0] >= 0.93 * found.free[1]
     assert found.marked[0] >= 0.93 * found.marked[1]
     assert found.verdicts[0] < 0.03 * found.verdicts[2]
