@@ -21,7 +21,13 @@ _HEAD = """# Commands
 
 What `steelyard COMMAND --help` says. This page is written by `make docs`.
 
-Exit status: 0 if all went well, 2 if a file or an argument was at fault, 70 if the program itself was.
+Exit status:
+
+- 0: all went well.
+- 1: whoever read the output hung up before its end.
+- 2: a file or an argument was at fault, questions got no answer, or the answer could not be written.
+- 70: the program itself was at fault; it says how to report that.
+- 130: it was interrupted.
 """
 
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import threading
+import time
 import tomllib
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -194,7 +198,7 @@ def test_a_large_text_is_refused_and_one_at_the_limit_is_not() -> None:
     head = "format = 1\n"
     assert parse_day(head + "#" * (LARGEST - len(head)), "x").title == ""
     assert complaint(head + "#" * (LARGEST - len(head) + 1)) == [
-        "day.toml: is 8.0 MB; a weigh-day file has at most 8 MB and is not read beyond that"
+        "day.toml: is over 8 MB; a weigh-day file has at most 8 MB and is not read beyond that"
     ]
 
 
@@ -207,9 +211,70 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     assert caught.value.lines() == [f"{tmp_path}: cannot be read: Is a directory"]
 
 
-def test_a_file_that_never_ends_is_read_no_further_than_the_limit() -> None:
-    with pytest.raises(DayFileError, match=r"is 8\.0 MB; a weigh-day file has at most 8 MB"):
-        read_day("/dev/zero")
+@pytest.mark.parametrize(
+    ("name", "line"),
+    [
+        ("/dev/zero", "/dev/zero: is a device; give the name of a file"),
+        ("/dev/null", "/dev/null: is a device; give the name of a file"),
+        ("", '"": is an empty name; give the name of a file'),
+        ("a\0b", '"a\\u0000b": cannot be read: its name is not usable'),
+    ],
+)
+def test_what_is_no_file_is_said_to_be_what_it_is(name: str, line: str) -> None:
+    with pytest.raises(DayFileError) as caught:
+        read_day(name)
+    assert caught.value.lines() == [line]
+
+
+def test_a_pipe_without_a_writer_does_not_hold_anything_up(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with pytest.raises(DayFileError) as caught:
+        read_day(pipe)
+    assert caught.value.lines() == [
+        f"{pipe}: is a pipe that nobody writes to; give the name of a file, or write to it first"
+    ]
+
+
+def test_a_pipe_is_read_to_its_end_however_slowly_it_is_written(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)  # so that the writer does not wait for the program
+    writer = os.open(pipe, os.O_WRONLY)
+
+    def write() -> None:
+        for part in SOUND.encode().split(b"\n\n"):
+            os.write(writer, part + b"\n\n")
+            time.sleep(0.002)
+        os.close(writer)
+
+    thread = threading.Thread(target=write)
+    thread.start()
+    day = read_day(pipe)
+    thread.join()
+    os.close(reader)
+    assert len(day.drafts) == 4
+
+
+def test_a_pipe_that_goes_on_beyond_the_limit_is_read_no_further(tmp_path: Path) -> None:
+    """A pipe has no size to be looked at beforehand."""
+    pipe = tmp_path / "endless"
+    os.mkfifo(pipe)
+    handle = os.open(pipe, os.O_RDWR)
+
+    def write() -> None:
+        with suppress(BrokenPipeError), os.fdopen(handle, "wb", buffering=0) as stream:
+            for _ in range(LARGEST // 1000 + 1):
+                stream.write(b"#" * 1000)
+
+    thread = threading.Thread(target=write)
+    thread.start()
+    with pytest.raises(DayFileError) as caught:
+        read_day(pipe)
+    thread.join()
+    assert caught.value.lines() == [
+        f"{pipe}: goes on beyond 8 MB; a weigh-day file has at most that and is not read further"
+    ]
 
 
 def test_a_file_of_another_kind_does_not_flood_the_screen() -> None:

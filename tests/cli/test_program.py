@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 
 from steelyard import __version__
 from steelyard.cli.say import say, say_error
+from steelyard.cli.status import Status
 from tests.cli.days import ROOT, run, shell, write
 
 HEAVY = (
@@ -167,3 +169,83 @@ def test_a_name_cannot_move_the_cursor(capsys: pytest.CaptureFixture[str]) -> No
     shown = capsys.readouterr()
     assert shown.out == "van \N{REPLACEMENT CHARACTER}[2J\N{REPLACEMENT CHARACTER}1m \N{REPLACEMENT CHARACTER}gnol\n"
     assert shown.err == "a\N{REPLACEMENT CHARACTER}b\N{REPLACEMENT CHARACTER}\n\n"
+
+
+def _in_shell(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """A line of shell with ``$S`` for the program."""
+    program = f"{sys.executable} -m steelyard"
+    surroundings = os.environ | {"PYTHONPATH": str(ROOT / "src"), "S": program, "DAY": str(DAY)}
+    command = ["sh", "-c", line]
+    return subprocess.run(
+        command, capture_output=True, text=True, env=surroundings, cwd=folder, timeout=120, check=False
+    )
+
+
+DAY = ROOT / "examples" / "quay-bakery.toml"
+CLOSED = "standard output: is closed, so there is nowhere to write the answer\n"
+
+
+@pytest.mark.parametrize("command", ["findings $DAY", "findings $DAY --json", "check $DAY", "--help", "new -o n.toml"])
+def test_an_output_that_is_closed_is_said_and_nothing_is_done(tmp_path: Path, command: str) -> None:
+    done = _in_shell(f"$S {command} >&-", tmp_path)
+    assert (done.returncode, done.stderr) == (2, CLOSED)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_where_no_message_can_be_written_the_status_says_it(tmp_path: Path) -> None:
+    assert _in_shell("$S findings nowhere.toml 2>&-", tmp_path).returncode == 2
+    assert _in_shell("$S findings nowhere.toml >&- 2>&-", tmp_path).returncode == 2
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (
+            "</dev/null",
+            "The input ended before every question had its answer. Nothing was written",
+        ),
+        ("<&-", "standard input is closed, so nothing can be asked; --no-questions asks nothing"),
+    ],
+)
+def test_questions_without_answers(tmp_path: Path, given: str, words: str) -> None:
+    done = _in_shell(f"$S new -o n.toml {given}", tmp_path)
+    assert done.returncode == 2
+    assert words in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_log_from_a_closed_input(tmp_path: Path) -> None:
+    done = _in_shell("$S sweep $DAY - --state solo <&-", tmp_path)
+    assert (done.returncode, done.stderr) == (2, "standard input: is closed\n")
+
+
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        ("ticket $DAY -o ''", "Invalid value for '-o' / '--output': is an empty name; give the name of a file"),
+        ("new -o ''", "Invalid value for '-o' / '--output': is an empty name; give the name of a file"),
+        ("check ''", '"": is an empty name; give the name of a file'),
+        ("sweep $DAY '' --state solo", '"": is an empty name; give the name of a file'),
+        ("serve --store ''", "the name of the store is empty; give the path of a file, or an address"),
+    ],
+)
+def test_an_empty_name_is_no_folder(tmp_path: Path, command: str, words: str) -> None:
+    done = _in_shell(f"$S {command}", tmp_path)
+    assert done.returncode == 2
+    assert words in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_interrupt_is_no_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(_: str) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("steelyard.cli.options.read_day", interrupted)
+    result = run("check", "day.toml")
+    assert (result.exit_code, result.stdout, result.stderr) == (130, "", "\nInterrupted.\n")
+
+
+def test_every_exit_status_is_documented() -> None:
+    page = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
+    listed = page.partition("Exit status:")[2].partition("##")[0]
+    assert set(re.findall(r"^- (\d+): ", listed, re.MULTILINE)) == {str(int(status)) for status in Status}

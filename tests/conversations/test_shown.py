@@ -16,7 +16,8 @@ SAID = {
     "2960 lb steady": (Shown(2960.0, "lb", steady=True),),
     "-12.5kg moving": (Shown(-12.5, "kg", steady=False),),
     "\N{MINUS SIGN}20 LB": (Shown(-20.0, "lb"),),
-    "2,960": (Shown(2960.0),),
+    "2.960 t": (Shown(2.96, "t"),),
+    "1,002,960": (Shown(1002960.0),),
     "2,9 kg": (Shown(2.9, "kg"),),
     "12,960.5": (Shown(12960.5),),
     "p1 2960 lb steady; p2=980 moving": (Shown(2960.0, "lb", "p1", True), Shown(980.0, None, "p2", False)),
@@ -33,6 +34,8 @@ def test_what_is_typed_is_what_was_meant(text: str, shown: tuple[Shown, ...]) ->
 
 EXAMPLE = 'write for example "2960 lb steady", "p1 2960; p2 980", or "overload"'
 FAULTS = {
+    "2,960 lb": "'2,960' could be 2960 or 2.96; write the one that is meant",
+    "2,9,6": "'2,9,6' is not a number",
     "lb": f"'lb' has no number; {EXAMPLE}",
     "p1 12 13": f"'p1 12 13' has two numbers; {EXAMPLE}",
     "12 stone": f"'12 stone' has 'stone', which is no unit and no mark; {EXAMPLE}",

@@ -61,6 +61,11 @@ def test_the_tutorial_writes_a_file_and_asks_for_its_findings() -> None:
     assert any(f"steelyard findings {file}" in asked for file in files)
 
 
+def test_the_file_of_the_tutorial_is_among_the_examples() -> None:
+    (text,) = [block.text for block in blocks((ROOT / "README.md").read_text(encoding="utf-8")) if block.file]
+    assert (ROOT / "examples" / "hives.toml").read_text(encoding="utf-8") == text
+
+
 DOCUMENT = """
 ```toml file=a.toml
 format = 1

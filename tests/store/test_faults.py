@@ -100,6 +100,25 @@ def test_a_database_that_may_not_grow_is_a_full_disk(tmp_path: Path) -> None:
         assert store.append(day_id, draft(f"k{kept}")).seq == kept + 1
 
 
+def test_a_file_that_is_deleted_while_it_is_open_is_not_said_to_be_read_only(tmp_path: Path) -> None:
+    path = tmp_path / "gone.db"
+    with open_store(path) as store:
+        day_id = store.add_day(DAY)
+        path.unlink()
+        with pytest.raises(StoreError) as error:
+            store.append(day_id, draft("k1"))
+    assert error.value.reason is Reason.UNREACHABLE
+    assert str(error.value) == (
+        f"the store {path}: its file was moved or deleted while it was open, and nothing more is kept; put it back, or "
+        "start again"
+    )
+
+
+def test_a_store_without_a_name() -> None:
+    with pytest.raises(StoreError, match="the name of the store is empty; give the path of a file, or an address"):
+        open_store("")
+
+
 # -- read-only -------------------------------------------------------------------------------------------------------
 
 LOOK = """

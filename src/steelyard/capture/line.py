@@ -238,6 +238,7 @@ class LinePattern:
             return LineReading((), self._no_match(line))
         if self.checksum is not None and not self.checksum.holds(line):
             return LineReading((), Trouble(TroubleKind.GARBLED, f"The checksum does not hold: {quoted(line)}"))
+        texts = self._without_unit(texts)
         try:
             channel, marks = self._read_words(texts, line)
         except _LineError as error:
@@ -260,6 +261,21 @@ class LinePattern:
         if spans is None:
             return None
         return [line[slice(*spans.get(place, (0, 0)))].strip() for place in range(len(self.parts))]
+
+    def _without_unit(self, texts: list[str]) -> list[str]:
+        """The texts with a unit that ran together with what stands in place of a number: ``-------lb``.
+
+        Such a filling takes every letter but one, and ``b`` would be said to be no unit.
+        """
+        for place, part in enumerate(self.parts[1:], start=1):
+            number = self._values.get(place - 1)
+            if part.role is not Role.UNIT or number is None or number.fits(texts[place - 1]):
+                continue
+            both = texts[place - 1] + texts[place]
+            for length in range(len(both) - 1, 0, -1):
+                if both[-length:] in self.units or mass_unit(both[-length:]) is not None:
+                    return [*texts[: place - 1], both[:-length], both[-length:], *texts[place + 1 :]]
+        return texts
 
     def _read_value(
         self, place: int, text: str, channel: str, marks: Mapping[str, bool | Trouble | None]

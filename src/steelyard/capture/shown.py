@@ -6,9 +6,9 @@ import re
 from dataclasses import dataclass, replace
 
 from steelyard.capture.line import mass_unit
+from steelyard.units import NumberError, read_number
 
-_NUMBER = re.compile(r"[-+]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")
-_THOUSANDS = re.compile(r"[-+]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?")
+_NUMBER = re.compile(r"[-+]?(?:[0-9]+(?:[.,][0-9]+)*[.,]?|[.,][0-9]+)")
 _CHANNEL = re.compile(r"[A-Za-z0-9_-]{1,40}")
 _MARKS = {"steady": True, "still": True, "stable": True, "moving": False, "unsteady": False}
 _EXAMPLE = '"2960 lb steady", "p1 2960; p2 980", or "overload"'
@@ -40,12 +40,12 @@ def parse_shown(text: str) -> tuple[Shown, ...]:
     """Read what a box showed when it printed one line: nothing where nothing is written.
 
     One display, or several behind semicolons: a channel's name if there are some, the number, its unit, ``steady`` or
-    ``moving``; or ``overload`` in place of the number. ``2,960`` is two thousand nine hundred and sixty, ``2,9`` has a
-    decimal comma.
+    ``moving``; or ``overload`` in place of the number. A fraction begins with a point, as on most displays, or with a
+    comma; ``2,960`` could be either of two numbers and is asked.
 
     Raises
     ------
-    ShownError: a word too many, two numbers, a display without a number.
+    ShownError: a word too many, two numbers, one that could be either of two, a display without a number.
     """
     pieces = [piece.strip() for piece in text.replace("\N{MINUS SIGN}", "-").split(";")]
     return tuple(_one(piece) for piece in pieces if piece)
@@ -55,7 +55,7 @@ def _one(piece: str) -> Shown:
     shown = Shown()
     spaced = re.sub(r"(?<=[0-9])(?=[A-Za-z]+(?:\s|$))", " ", re.sub(r"[:=]", " ", piece))
     words = spaced.split()
-    numbers = [word for word in words if _NUMBER.fullmatch(word) or _THOUSANDS.fullmatch(word)]
+    numbers = [word for word in words if _NUMBER.fullmatch(word)]
     first_is_name = len(numbers) == 2 and numbers[0] == words[0]  # channels may be called 1 and 2
     for place, word in enumerate(words):
         if word in numbers and not (first_is_name and place == 0):
@@ -84,5 +84,7 @@ def _with_word(shown: Shown, word: str, piece: str) -> Shown:
 
 
 def _value(word: str) -> float:
-    plain = word.replace(",", "") if _THOUSANDS.fullmatch(word) else word.replace(",", ".")
-    return float(plain)
+    try:
+        return read_number(word)
+    except NumberError as error:
+        raise ShownError(f"{word!r} {error}") from None

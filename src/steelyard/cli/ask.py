@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Mapping
 from typing import Any, TypeAlias, TypeVar
 
@@ -90,7 +91,10 @@ class Asker:
         given = self._flags[flag]
         if given is not None:
             return bool(given)
-        return click.confirm(question, default=default, err=True) if self._questions else default
+        if not self._questions:
+            return default
+        _refuse_closed_input()
+        return click.confirm(question, default=default, err=True)
 
     def _one(self, flag: str, question: str, read: _Read[_T], default: str) -> _T:
         given = self._flags.get(flag)
@@ -98,6 +102,8 @@ class Asker:
             return self._checked(flag, str(given), read)
         if not self._questions:
             return read(default, Marks.WRITTEN)
+
+        _refuse_closed_input()
 
         def typed(text: str) -> _T:
             return read(text, Marks.WRITTEN if text == default else Marks.TYPED)
@@ -127,6 +133,11 @@ class Asker:
     def _optional(self) -> _Read[float | None]:
         amount = self._amount(Dimension.MASS)
         return lambda text, marks: amount(text, marks) if text.strip() else None
+
+
+def _refuse_closed_input() -> None:
+    if sys.stdin is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
+        raise click.UsageError("standard input is closed, so nothing can be asked; --no-questions asks nothing")
 
 
 def hint(flag: str) -> str:

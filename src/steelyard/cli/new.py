@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from steelyard.cli.ask import Asker, hint
-from steelyard.cli.options import say_faults, units_option
+from steelyard.cli.options import FileName, say_faults, units_option
 from steelyard.cli.say import say, say_error
 from steelyard.dayfile import (
     Answers,
@@ -61,7 +61,7 @@ def _with_flags(command: Callable[..., None]) -> Callable[..., None]:
 
 
 @click.command()
-@click.option("-o", "--output", type=click.Path(path_type=Path), default="weigh-day.toml", help="The file to write.")
+@click.option("-o", "--output", type=FileName(path_type=Path), default="weigh-day.toml", help="The file to write.")
 @click.option("--force", is_flag=True, help="Overwrite the file if it is there already.")
 @click.option("--no-questions", is_flag=True, help="Ask nothing; what no flag says takes a default.")
 @units_option(default="lb,in", help="Of the file and of bare answers, as in lb,in or kg,mm.")

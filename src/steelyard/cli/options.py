@@ -38,6 +38,23 @@ def _units(ctx: click.Context, param: click.Parameter, value: str | None) -> Uni
     return UnitSystem(mass=parts[0], length=parts[1])
 
 
+class FileName(click.Path):
+    """The name of a file to read or to write; an empty one is refused, for it would mean the folder here."""
+
+    name = "filename"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The name as ``click.Path`` has it.
+
+        Raises
+        ------
+        BadParameter: it is empty.
+        """
+        if value == "":
+            self.fail("is an empty name; give the name of a file", param, ctx)
+        return super().convert(value, param, ctx)
+
+
 def day_argument(command: _F) -> _F:
     """The one weigh-day file of a command, as ``file``."""
     return click.argument("file", metavar="DAY.toml", type=click.Path())(command)

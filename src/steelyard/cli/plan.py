@@ -11,7 +11,7 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import check_states, day_argument, read, say_faults, units_option, write_file
+from steelyard.cli.options import FileName, check_states, day_argument, read, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError, can_grow, grown, write_day, write_planned
 from steelyard.findings import DayPlan, WishError, plan_to_data
@@ -53,7 +53,9 @@ _QUIET = 1.0
 @click.option("--seconds", type=click.FloatRange(0.1, 3600.0), default=20.0, help="How long all of it may take.")
 @click.option("--more/--no-more", default=True, help="Say what more drafts, pads, divisions or blocks would buy.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object instead of the tables.")
-@click.option("--toml", metavar="FILE", help="Write the day with the planned drafts, ready to be filled in.")
+@click.option(
+    "--toml", metavar="FILE", type=FileName(), help="Write the day with the planned drafts, ready to be filled in."
+)
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
 @click.pass_context
 def plan(

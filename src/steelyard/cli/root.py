@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import errno
+import sys
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -190,12 +191,28 @@ class Commands(click.Group):
             status = guarded(job, doing=lambda: f"'{ctx.invoked_subcommand}'")
         except OSError as error:
             if error.errno == errno.EPIPE:
-                raise
+                raise  # click ends the program with HUNG_UP
             say_error(f"standard output: {error.strerror}")
             status = Status.BAD_INPUT
+        except KeyboardInterrupt:
+            status = _interrupted()
+        except click.Abort as error:
+            status = _ended() if isinstance(error.__context__, EOFError) else _interrupted()
         if status is not Status.FINE:
             ctx.exit(int(status))
         return None
+
+
+def _ended() -> Status:
+    say_error(
+        "\nThe input ended before every question had its answer. Nothing was written; --no-questions asks nothing."
+    )
+    return Status.BAD_INPUT
+
+
+def _interrupted() -> Status:
+    say_error("\nInterrupted.")
+    return Status.INTERRUPTED
 
 
 @click.group(
@@ -213,4 +230,7 @@ def cli() -> None:
 
 def main() -> None:
     """Run the program; the entry point of the installed script."""
+    if sys.stdout is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
+        say_error("standard output: is closed, so there is nowhere to write the answer")
+        sys.exit(int(Status.BAD_INPUT))
     cli(prog_name="steelyard")

@@ -35,6 +35,8 @@ def say_data(text: str) -> None:
 
 def _write(text: str, *, error: bool, end: str) -> None:
     stream = sys.stderr if error else sys.stdout
+    if stream is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
+        return
     seen = _UNSEEN.sub("\N{REPLACEMENT CHARACTER}", text)
     click.echo(_encodable(seen, stream.encoding or "utf-8") + end, nl=False, err=error)
 

@@ -17,11 +17,16 @@ TRACEBACK = "STEELYARD_TRACEBACK"
 
 
 class Status(IntEnum):
-    """What the shell is told. The numbers of errors are those of ``sysexits.h`` where it has one."""
+    """What the shell is told; ``docs/reference/commands.md`` lists them.
+
+    The number of an internal error is that of ``sysexits.h``; that of an interrupted program is what shells say of it.
+    """
 
     FINE = 0
+    HUNG_UP = 1
     BAD_INPUT = 2
     INTERNAL = 70
+    INTERRUPTED = 130
 
 
 def guarded(
@@ -30,7 +35,8 @@ def guarded(
     """Run ``job``; an exception that nobody foresaw becomes one line and a status of its own.
 
     ``doing`` names the command and its file. ``otherwise`` is told the line too, for output that other programs read.
-    Exceptions of click, a reader that hung up and a full disk are not faults of the program and pass through.
+    Exceptions of click, a reader that hung up, a full disk and an input that ended are not faults of the program and
+    pass through.
     """
     try:
         return job()

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import check_states, day_argument, read, say_faults, units_option, write_file
+from steelyard.cli.options import FileName, check_states, day_argument, read, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.scenario_text import quantity_of
-from steelyard.dayfile import LARGEST_LOG, DayFileError, Fault, read_log, read_vehicle, write_vehicle
+from steelyard.dayfile import LARGEST_LOG, DayFileError, Fault, log_bytes, read_log, read_vehicle, write_vehicle
 from steelyard.findings import SweepAnswer, learn, lesson, sweep_to_data, taught
 from steelyard.learning import LoadPlace, SweepError
 from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
@@ -35,13 +35,15 @@ _STDIN = "-"
 @click.option("--height-division", metavar="LENGTH", default="1 mm", help="Step in which heights were read.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema sweep' describes.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
-@click.option("--plot", metavar="FILE", help="Draw it too, as .svg or .png.")
+@click.option("--plot", metavar="FILE", type=FileName(), help="Draw it too, as .svg or .png.")
 @click.option("--pair", metavar="PLACE,PLACE", help="Draw the first against the second; otherwise two axles.")
 @click.option(
     "--theme", type=click.Choice(["light", "dark", "transparent"]), default="light", help="The ground it is for."
 )
 @click.option("--width", type=click.IntRange(200, 8000), default=1600, help="Of the PNG, in pixels.")
-@click.option("--learned", metavar="FILE.toml", help="Write the vehicle's block with what was learned.")
+@click.option(
+    "--learned", metavar="FILE.toml", type=FileName(), help="Write the vehicle's block with what was learned."
+)
 @click.option("--yard", metavar="PATH|URL", help="Keep that block in the yard of this station's store.")
 @click.pass_context
 def sweep(
@@ -138,14 +140,11 @@ def _bytes(log: str) -> bytes:
     ------
     DayFileError: it cannot be opened.
     """
-    try:
-        if log == _STDIN:
-            return sys.stdin.buffer.read(LARGEST_LOG + 1)
-        with Path(log).open("rb") as stream:
-            return stream.read(LARGEST_LOG + 1)
-    except OSError as error:
-        message = f"cannot be read: {error.strerror or 'no reason given'}"
-        raise DayFileError(_named(log), (Fault(None, "", "", message),)) from None
+    if log != _STDIN:
+        return log_bytes(log)
+    if sys.stdin is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
+        raise DayFileError(_named(log), (Fault(None, "", "", "is closed"),))
+    return sys.stdin.buffer.read(LARGEST_LOG + 1)
 
 
 def _vehicle(state: State, day: WeighDay, wanted: str | None) -> str:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import day_argument, read_or_exit, write_file
+from steelyard.cli.options import FileName, day_argument, read_or_exit, write_file
 from steelyard.cli.say import say
 from steelyard.findings import weigh
 from steelyard.report import ticket_pdf
@@ -14,7 +14,7 @@ from steelyard.report import ticket_pdf
 
 @click.command()
 @day_argument
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="The PDF to write; otherwise DAY.pdf, here.")
+@click.option("-o", "--output", type=FileName(path_type=Path), help="The PDF to write; otherwise DAY.pdf, here.")
 @click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", help="The size of the pages.")
 @click.pass_context
 def ticket(ctx: click.Context, file: str, output: Path | None, paper: str) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import say_faults, units_option, write_file
+from steelyard.cli.options import FileName, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.status import Status, guarded
 from steelyard.dayfile import DayFileError, read_verification, write_instrument
@@ -27,10 +27,10 @@ _CHARTS = (".svg", ".png")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line for each file.")
 @click.option("--csv", "as_csv", is_flag=True, help="One row for each estimate and each judgement, for a spreadsheet.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
-@click.option("--record", metavar="FILE.pdf", type=click.Path(path_type=Path), help="Write the record, to print.")
+@click.option("--record", metavar="FILE.pdf", type=FileName(path_type=Path), help="Write the record, to print.")
 @click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", help="The size of its pages.")
 @click.option(
-    "--chart", metavar="FILE", type=click.Path(path_type=Path), help="Draw spans over time, as FILE.svg or FILE.png."
+    "--chart", metavar="FILE", type=FileName(path_type=Path), help="Draw spans over time, as FILE.svg or FILE.png."
 )
 @click.option("--write", is_flag=True, help="Print the blocks [instruments.NAME] for weigh days, and nothing else.")
 @click.option("--yard", metavar="PATH|URL", help="Keep the instruments in the yard of this store, as a new version.")

@@ -19,7 +19,7 @@ from steelyard.dayfile.additions import (
 )
 from steelyard.dayfile.fault import DayFileError, Fault
 from steelyard.dayfile.growth import Block, Part, can_grow, grown, read_block
-from steelyard.dayfile.log import LARGEST_LOG, SweepLog, read_log
+from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
@@ -52,6 +52,7 @@ __all__ = [
     "can_grow",
     "extended",
     "grown",
+    "log_bytes",
     "parse_day",
     "parse_verification",
     "quantity_complaint",

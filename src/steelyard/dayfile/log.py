@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from steelyard.dayfile.contents import Limit, contents, refuse_large
 from steelyard.dayfile.fault import DayFileError, Fault, listed, show_line, suggest
 from steelyard.model import Instrument, Place, PlaceError, State, WeighDay, parse_place
 from steelyard.units import Dimension, EitherNumberError, Marks, NumberError, UnitSystem, read_number
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 LARGEST_LOG = 200_000_000
 """The most bytes of a log."""
+
+LOG = Limit("a log", LARGEST_LOG)
 
 TIME = "t"
 HEIGHT = " height"
@@ -90,13 +93,22 @@ def read_log(data: bytes, file: str, day: WeighDay, state: State, pads: Mapping[
     return _checked(text, file, columns, table, day.units, dialect)
 
 
+def log_bytes(path: str) -> bytes:
+    """The bytes of a log by its name.
+
+    Raises
+    ------
+    DayFileError: it cannot be read.
+    """
+    return contents(path, LOG)
+
+
 def _refusal(file: str, message: str) -> DayFileError:
     return DayFileError(file, (Fault(None, "", "", message),))
 
 
 def _text(data: bytes, file: str) -> str:
-    if len(data) > LARGEST_LOG:
-        raise _refusal(file, f"is {len(data) / 1e6:.0f} MB; a log has at most {LARGEST_LOG / 1e6:g} MB")
+    refuse_large(len(data), file, LOG)
     if b"\x00" in data:
         line = data.count(b"\n", 0, data.index(b"\x00")) + 1
         message = "has a NUL byte, as no text has; save the log as comma-separated text in UTF-8"

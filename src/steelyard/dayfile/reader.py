@@ -6,11 +6,12 @@ import os
 from typing import Any
 
 from steelyard.dayfile.cargo import read_cargo
+from steelyard.dayfile.contents import contents, refuse_large
 from steelyard.dayfile.drafts import read_corrections, read_drafts
 from steelyard.dayfile.fault import DayFileError, KeyPath
 from steelyard.dayfile.instruments import read_instruments
 from steelyard.dayfile.sheet import Sheet
-from steelyard.dayfile.source import decode, encode, parse, read_bytes, refuse_large, show_file
+from steelyard.dayfile.source import DAY_FILE, decode, encode, parse, show_file
 from steelyard.dayfile.states import read_states
 from steelyard.dayfile.tables import Key, read_table, whole
 from steelyard.dayfile.values import HIGHEST, Bound, amount, as_table, date, quantity, text
@@ -76,7 +77,7 @@ def read_day(path: str | os.PathLike[str]) -> WeighDay:
     ------
     DayFileError: it cannot be read, is too large, is no TOML, or is no sound weigh day; all faults at once.
     """
-    return parse_day(read_bytes(path), os.fspath(path))
+    return parse_day(contents(path, DAY_FILE), os.fspath(path))
 
 
 def parse_day(text: str | bytes, file: str) -> WeighDay:
@@ -88,7 +89,7 @@ def parse_day(text: str | bytes, file: str) -> WeighDay:
     """
     file = show_file(file)
     data = text if isinstance(text, bytes) else encode(text, file)
-    refuse_large(len(data), file)
+    refuse_large(len(data), file, DAY_FILE)
     decoded = decode(data, file)
     sheet, raw = Sheet(), parse(decoded, file)
     if raw.get("kind") == "verification":  # one message, not one for each of its keys

@@ -1,21 +1,22 @@
-"""The text behind a weigh day: read within limits, decoded, parsed as TOML, and where each key stands in it."""
+"""The text behind a weigh day: decoded, parsed as TOML, and where each key stands in it."""
 
 from __future__ import annotations
 
 import ast
-import os
 import re
 import tomllib
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any, cast
 
+from steelyard.dayfile.contents import Limit
 from steelyard.dayfile.fault import DayFileError, Fault, KeyPath, quoted, show_line, show_message, show_path
 from steelyard.dayfile.places import key_lines, statement_line
 from steelyard.units import EitherNumberError, NumberError, read_number
 
 LARGEST = 8_000_000
 """The most bytes a weigh-day file may have; a full day has some ten thousand."""
+
+DAY_FILE = Limit("a weigh-day file", LARGEST)
 
 _LOCATION = re.compile(r" \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$")
 _UNQUOTED = re.compile(r"=\s*[+-]?[\d.]+\s*[A-Za-z%]")
@@ -51,36 +52,6 @@ _ADVICE = {
     "Invalid initial character for a key part": "a key is missing, or has a letter that needs quotes",
     "Expected newline or end of document after a statement": "something stands after the end of the value",
 }
-
-
-def read_bytes(path: str | os.PathLike[str]) -> bytes:
-    """The bytes of a file, never more than the limit.
-
-    Raises
-    ------
-    DayFileError: it cannot be opened, or is too large (known before it is read).
-    """
-    name = os.fspath(path)
-    try:
-        with Path(path).open("rb") as stream:
-            refuse_large(os.fstat(stream.fileno()).st_size, name)
-            data = stream.read(LARGEST + 1)
-    except (OSError, ValueError) as error:
-        if isinstance(error, DayFileError):
-            raise
-        reason = (error.strerror or "no reason given") if isinstance(error, OSError) else "its name is not usable"
-        raise _refusal(name, f"cannot be read: {reason}") from None
-    refuse_large(len(data), name)
-    return data
-
-
-def refuse_large(size: int, file: str) -> None:
-    """Raise a ``DayFileError`` for a size [bytes] over the limit."""
-    if size > LARGEST:
-        limit = f"{LARGEST / 1e6:g} MB"
-        raise _refusal(
-            file, f"is {size / 1e6:.1f} MB; a weigh-day file has at most {limit} and is not read beyond that"
-        )
 
 
 def decode(data: bytes, file: str) -> str:
@@ -303,4 +274,4 @@ def _headers(text: str) -> dict[KeyPath, int]:
 
 def show_file(file: str) -> str:
     """A file's name on one line, whatever letters it has."""
-    return file if file.isprintable() else quoted(file)
+    return file if file and file.isprintable() else quoted(file)

@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 from typing import Any
 
+from steelyard.dayfile.contents import contents, refuse_large
 from steelyard.dayfile.fault import DayFileError, KeyPath
 from steelyard.dayfile.instruments import INSTRUMENT_KEYS, check_instrument
 from steelyard.dayfile.reader import RECORD_KEYS, UNIT_KEYS, read_format, read_part
 from steelyard.dayfile.sheet import Sheet
-from steelyard.dayfile.source import decode, encode, parse, read_bytes, refuse_large, show_file
+from steelyard.dayfile.source import DAY_FILE, decode, encode, parse, show_file
 from steelyard.dayfile.tables import Key, listed_tables, named_tables, read_table, whole
 from steelyard.dayfile.values import HIGHEST, Bound, as_table, choice, date, quantity, text
 from steelyard.dayfile.verification_tests import read_test
@@ -68,7 +69,7 @@ def read_verification(path: str | os.PathLike[str]) -> Verification:
     ------
     DayFileError: it cannot be read, is too large, is no TOML, or is no sound verification; all faults at once.
     """
-    return parse_verification(read_bytes(path), os.fspath(path))
+    return parse_verification(contents(path, DAY_FILE), os.fspath(path))
 
 
 def parse_verification(text: str | bytes, file: str) -> Verification:
@@ -80,7 +81,7 @@ def parse_verification(text: str | bytes, file: str) -> Verification:
     """
     file = show_file(file)
     data = text if isinstance(text, bytes) else encode(text, file)
-    refuse_large(len(data), file)
+    refuse_large(len(data), file, DAY_FILE)
     decoded = decode(data, file)
     sheet = Sheet()
     found = _build(sheet, parse(decoded, file))

@@ -105,6 +105,8 @@ def _url(where: str | os.PathLike[str]) -> URL:
     A text with ``://`` is an address; anything else is the path of a file.
     """
     text = os.fspath(where)
+    if not text.strip():
+        raise StoreError(Reason.NOT_A_STORE, "the name of the store is empty; give the path of a file, or an address")
     if "://" not in text:
         return URL.create("sqlite", database=str(Path(text).expanduser()))
     try:

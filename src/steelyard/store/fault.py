@@ -52,6 +52,14 @@ _SQLITE = {
 }
 """By the family of SQLite's result code: what stands between ``SQLITE_`` and the next underscore."""
 
+_SQLITE_ALONE = {
+    "SQLITE_READONLY_DBMOVED": (
+        Reason.UNREACHABLE,
+        "its file was moved or deleted while it was open, and nothing more is kept; put it back, or start again",
+    ),
+}
+"""Result codes that say more than their family. Source: sqlite.org/rescode.html."""
+
 _POSTGRESQL = {
     "53100": (Reason.FULL_DISK, "the disk of the database is full; nothing was kept of this"),
     "25006": (Reason.READ_ONLY, "is read-only; what is in it can be read, nothing can be kept"),
@@ -80,6 +88,8 @@ def _translated(error: exc.DBAPIError) -> tuple[Reason, str]:
     original = error.orig
     name = getattr(original, "sqlite_errorname", None)
     if isinstance(name, str):
+        if name in _SQLITE_ALONE:
+            return _SQLITE_ALONE[name]
         family = name.removeprefix("SQLITE_").partition("_")[0]
         return _SQLITE.get(family, (Reason.BROKEN, f"the database gives up: {original}"))
     state = getattr(original, "sqlstate", None)

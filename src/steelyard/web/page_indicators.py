@@ -21,7 +21,7 @@ from steelyard.capture import (
     teach,
 )
 from steelyard.store import Kept
-from steelyard.units import Dimension, units_of
+from steelyard.units import Dimension, read_number, units_of
 from steelyard.web.live import LiveLoads
 from steelyard.web.ports import Connected
 from steelyard.web.wiring import Wiring
@@ -32,6 +32,7 @@ _SHOWN = re.compile(
     r"(?P<unit>(?!steady|moving)[A-Za-z]*)[ \t]*(?P<mark>steady|moving)?",
     re.IGNORECASE,
 )
+_EITHER = re.compile(r"(?<![0-9])[0-9]{1,3},[0-9]{3}(?![0-9])")
 _STEADY = {"steady": True, "moving": False}
 _ESCAPED = re.compile(r"\\x([0-9a-f]{2})")
 
@@ -245,8 +246,13 @@ def _what_it_showed(text: str, count: int) -> list[tuple[Shown, ...]]:
 def _in_a_row(text: str) -> list[tuple[Shown, ...]]:
     known = units_of(Dimension.MASS)
     said: list[tuple[Shown, ...]] = []
-    for match in _SHOWN.finditer(re.sub(r"(?<=\d),(?=\d{3}\b)", "", text)):
-        value = float(match["value"].replace("\N{MINUS SIGN}", "-"))
+    doubtful = _EITHER.search(text)
+    if doubtful is not None:
+        raise ShownError(
+            f"{doubtful[0]!r} could be one number or two; write a number without commas, and a space between two"
+        )
+    for match in _SHOWN.finditer(text):
+        value = read_number(match["value"])
         unit = match["unit"].lower()
         steady = _STEADY.get((match["mark"] or "").lower())
         said.append((Shown(value, unit if unit in known else None, steady=steady),))

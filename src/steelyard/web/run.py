@@ -75,7 +75,7 @@ def prepare(settings: Settings) -> Ready:
     AuthorityError: no certificate can be had.
     OSError: the port is taken, or a folder cannot be made.
     """
-    if "://" not in str(settings.store):
+    if str(settings.store) and "://" not in str(settings.store):
         path = Path(settings.store).expanduser()
         path.parent.mkdir(parents=True, exist_ok=True)
         settings = replace(settings, store=path)

@@ -1,10 +1,18 @@
 // The load map under the plan, how much trailer, and what to change: each asks the station and shows its answer.
 
 import { Away, call } from "./api.js";
+import { readLength, readMass, readNumber, written } from "./number.js";
 
 const $ = (id) => document.getElementById(id);
 const dark = matchMedia("(prefers-color-scheme: dark)");
 const theme = () => document.documentElement.dataset.look || (dark.matches ? "dark" : "light");
+// The value of a field, or an error in words; undefined where nothing was typed and nothing is needed.
+function valued(field, read, words, needed = false) {
+  const found = read(words);
+  if (found.empty && !needed) return undefined;
+  if (found.value === null) { field.focus(); throw new Error(found.words); }
+  return found.value;
+}
 const away = (error) => (error instanceof Away ? "The station does not answer; try again when it does." : error.message);
 
 export function more(day, the) {
@@ -21,8 +29,8 @@ export function more(day, the) {
     near(on);
     const mine = turn += 1;
     try {
-      const item = $("map-item").value.trim();
-      const { data } = await call("POST", day.links.loadmap, { json: { ...scenario(now.state), on, grid: [96, 40], ...(item ? { item: Number(item.replace(/,/g, "")) } : {}) } });
+      const item = valued($("map-item"), (words) => readMass($("map-item").value, day.unit, words), "One thing of: type a mass, or nothing.");
+      const { data } = await call("POST", day.links.loadmap, { json: { ...scenario(now.state), on, grid: [96, 40], ...(item === undefined ? {} : { item }) } });
       if (mine !== turn || !$("map").checked) return; // a later question is on its way
       map = data;
       plan.map(data);
@@ -79,7 +87,7 @@ export function more(day, the) {
   }
 
   function tap(vehicle, x, y) {
-    for (const [field, value] of [["map-x", x], ["map-y", y]]) $(field).value = value;
+    for (const [field, value] of [["map-x", x], ["map-y", y]]) $(field).value = written(value);
     look(vehicle, x, y);
   }
 
@@ -95,7 +103,12 @@ export function more(day, the) {
   }
 
   for (const id of ["map", "map-on", "map-item"]) $(id).addEventListener("change", drawMap);
-  $("map-look").addEventListener("click", () => look($("map-on").value, Number($("map-x").value), Number($("map-y").value)));
+  $("map-look").addEventListener("click", () => {
+    try {
+      const [x, y] = ["map-x", "map-y"].map((id) => valued($(id), (words) => readLength($(id).value, day.length, words), "Type how far back and how far left.", true));
+      look($("map-on").value, x, y);
+    } catch (error) { $("map-says").textContent = error.message; }
+  });
 
   // ---- how much trailer ----
 
@@ -117,24 +130,25 @@ export function more(day, the) {
     const [from, , coupling] = $("trailer-from").value.split("/"), says = $("trailer-says");
     says.textContent = "Asking the station …";
     try {
+      const share = valued($("trailer-share"), (words) => readNumber($("trailer-share").value.replace("%", ""), words), "Share on the coupling: type a number of percent.");
+      const gross = valued($("trailer-gross"), (words) => readMass($("trailer-gross").value, day.unit, words), "Gross: type a mass, or nothing.");
       const { data } = await call("POST", day.links.trailer, { json: { from, at: coupling }, wait: 20000 });
       const figure = $("trailer-drawing");
       figure.dataset.drawing = `/days/${day.day}/ask/trailer.svg?from=${encodeURIComponent(from)}&at=${encodeURIComponent(coupling)}`;
       figure.dataset.alt = "Chart: largest gross trailer mass over the share of it on the coupling; the text beside it holds the same figures";
       figure.hidden = false;
       drawing(figure);
-      says.replaceChildren(...trailerWords(data).map((words) => make("p", words)));
+      says.replaceChildren(...trailerWords(data, share, gross).map((words) => make("p", words)));
     } catch (error) { says.textContent = away(error); }
   });
 
-  function trailerWords(data) {
+  function trailerWords(data, share, gross) {
     const names = new Map(data.limits.map((limit) => [limit.id, limit.label])), labels = (id) => names.get(id) ?? "no limit";
     if (data.missed.length) {
       const lines = [`No trailer is allowed: ${data.missed.map(labels).join(" and ")} ${data.missed.length > 1 ? "are" : "is"} not kept at 95 % without any trailer. Change the load, or weigh again where it is too close to call.`];
       return [...lines, ...asWeighed(data)];
     }
     const lines = [`Coupling load: ${data.coupling_load.most === null ? "no limit bounds it" : `${show(Math.floor(data.coupling_load.most))} ${day.unit} at most, by ${labels(data.coupling_load.limit)}`}.`];
-    const share = Number($("trailer-share").value), gross = Number($("trailer-gross").value.replace(/,/g, ""));
     const at = data.region.reduce((best, one) => (Math.abs(one.share - share) < Math.abs(best.share - share) ? one : best), data.region[0]);
     if (share > 0) {
       lines.push(`With ${show(at.share, 1)} % of it on the coupling: ${at.max_mass === null ? "no limit binds" : `${show(Math.floor(at.max_mass))} ${day.unit} gross at most, by ${labels(at.limit)}`}.`);
@@ -195,11 +209,12 @@ export function more(day, the) {
   function ranges() {
     const found = { couple: {}, shift: {} };
     for (const input of $("right-settings").querySelectorAll("input")) {
-      const text = input.value.trim().replace(/,/g, "");
-      if (!text) continue;
-      if (!(Number(text) > 0)) { input.focus(); throw new Error(`${input.labels[0].textContent}: a number above zero, or nothing.`); }
-      if (input.dataset.couple) found.couple[input.dataset.couple] = [`0 ${day.couple}`, `${text} ${day.couple}`];
-      else found.shift[input.dataset.shift] = [-Number(text), Number(text)];
+      const read = (words) => (input.dataset.couple ? readNumber(input.value, words) : readLength(input.value, day.length, words));
+      const words = `${input.labels[0].textContent}: a number above zero, or nothing.`, value = valued(input, read, words);
+      if (value === undefined) continue;
+      if (!(value > 0)) { input.focus(); throw new Error(words); }
+      if (input.dataset.couple) found.couple[input.dataset.couple] = [`0 ${day.couple}`, `${value} ${day.couple}`];
+      else found.shift[input.dataset.shift] = [-value, value];
     }
     return found;
   }
@@ -260,10 +275,11 @@ export function more(day, the) {
 
   $("bars")?.addEventListener("submit", async (event) => {
     event.preventDefault();
-    const says = $("bars-says"), part = $("bars-part").value.trim();
+    const says = $("bars-says");
     says.replaceChildren(make("p", "Asking the station …"));
     try {
-      const { data } = await call("POST", day.links.distribute, { json: { state: $("bars-state").value, ...(part ? { restore: `${part.replace("%", "")} %` } : {}) }, wait: 20000 });
+      const part = valued($("bars-part"), (words) => readNumber($("bars-part").value.replace("%", ""), words), "Part to restore: type a number of percent, or nothing.");
+      const { data } = await call("POST", day.links.distribute, { json: { state: $("bars-state").value, ...(part === undefined ? {} : { restore: `${part} %` }) }, wait: 20000 });
       says.replaceChildren(...barsWords(data));
     } catch (error) { says.replaceChildren(make("p", away(error))); }
   });

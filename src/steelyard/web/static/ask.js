@@ -5,6 +5,7 @@ import { amount } from "./after.js";
 import { Model, answered } from "./ask-model.js";
 import { Plan } from "./ask-plan.js";
 import { more } from "./ask-more.js";
+import { readLength, readMass, written } from "./number.js";
 
 const day = JSON.parse(document.getElementById("page-data").textContent);
 const $ = (id) => document.getElementById(id);
@@ -26,7 +27,7 @@ const plan = new Plan($("plan"), day.step, {
   where: (name) => now.cargo.get(name),
   onChoose: (name) => choose(name),
   onOff: (name) => take(name, false),
-  onTap: (vehicle, x, y) => { $("new-on").value = vehicle; $("new-x").value = x; $("new-y").value = y; plan.pin(vehicle, x, y); asks.tap(vehicle, x, y); },
+  onTap: (vehicle, x, y) => { $("new-on").value = vehicle; $("new-x").value = written(x); $("new-y").value = written(y); plan.pin(vehicle, x, y); asks.tap(vehicle, x, y); },
 });
 
 // ---- the state that is asked about ----
@@ -203,9 +204,12 @@ function editor() {
   if (!name) return;
   const at = now.cargo.get(name), item = now.model.items.get(name);
   $("editor-head").textContent = titleOf(name);
-  $("editor-what").textContent = `${saidOf(name)}, on ${day.titles[at.on]}`;
+  // What is wrong with a place that was typed stands until it is right, or something else is chosen.
+  if (box.dataset.name !== name) for (const axis of ["x", "y"]) $(`editor-${axis}`).removeAttribute("aria-invalid");
+  box.dataset.name = name;
+  if (!box.querySelector("[aria-invalid]")) $("editor-what").textContent = `${saidOf(name)}, on ${day.titles[at.on]}`;
   $("editor-place").hidden = fixed(name);
-  for (const axis of ["x", "y"]) { const field = $(`editor-${axis}`); if (document.activeElement !== field) field.value = Number(at[axis].toFixed(3)); }
+  for (const axis of ["x", "y"]) { const field = $(`editor-${axis}`); if (document.activeElement !== field && !field.hasAttribute("aria-invalid")) field.value = written(at[axis]); }
   $("editor-level").hidden = !item?.level;
   if (item?.level) {
     if (document.activeElement !== $("level")) $("level").value = Math.round(1000 * at.level) / 10;
@@ -215,8 +219,8 @@ function editor() {
 
 for (const axis of ["x", "y"]) {
   $(`editor-${axis}`).addEventListener("change", (event) => {
-    const value = Number(event.target.value.replace("−", "-"));
-    if (event.target.value.trim() === "" || !Number.isFinite(value)) { event.target.setAttribute("aria-invalid", "true"); $("editor-what").textContent = "A place is a number, as in 62 or −14.5."; return; }
+    const { value, words } = readLength(event.target.value, day.length, "A place is a number, as in 62 or −14.5.");
+    if (value === null) { event.target.setAttribute("aria-invalid", "true"); $("editor-what").textContent = words; return; }
     event.target.removeAttribute("aria-invalid");
     now.cargo.get(now.chosen)[axis] = value;
     changed(true);
@@ -237,25 +241,25 @@ $("editor-done").addEventListener("click", () => { const name = now.chosen; choo
 // Whether the day has something of that name, aboard or not, in whatever state.
 const named = (name) => now.cargo.has(name) || now.ours.has(name) || day.cargo.includes(name);
 
-// A new thing: typed, or dragged from its chip.
+// A new thing: typed, or dragged from its chip. A place has a `value`, or `words` on why it has none.
 function fresh(on, x, y) {
-  const mass = Number($("new-mass").value.replace(/,/g, "")), asked = $("new-name").value.trim();
-  const fault = !(mass > 0) ? "Type a mass above zero first." : asked && !/^[A-Za-z0-9_-]{1,40}$/.test(asked) ? "A name has letters, digits, - and _." : asked && named(asked) ? "The day has something of that name already." : !Number.isFinite(x) || !Number.isFinite(y) ? "Type where it stands." : "";
+  const { value: mass, readings, words } = readMass($("new-mass").value, day.unit), asked = $("new-name").value.trim();
+  const fault = readings ? words : !(mass > 0) ? "Type a mass above zero first." : asked && !/^[A-Za-z0-9_-]{1,40}$/.test(asked) ? "A name has letters, digits, - and _." : asked && named(asked) ? "The day has something of that name already." : [x, y].find((one) => one.value === null)?.words ?? "";
   $("new-fault").textContent = fault;
   if (fault) return;
   let name = asked || "load";
   for (let number = 2; named(name); number += 1) name = `load${number}`;
-  now.cargo.set(name, { on, aboard: true, mass, x, y, level: null });
+  now.cargo.set(name, { on, aboard: true, mass, x: x.value, y: y.value, level: null });
   now.chosen = name;
   $("new-name").value = "";
   changed(true);
 }
 $("new").addEventListener("submit", (event) => {
   event.preventDefault();
-  const number = (id) => ($(id).value.trim() === "" ? NaN : Number($(id).value));
-  fresh($("new-on").value, number("new-x"), number("new-y"));
+  const place = (id) => readLength($(id).value, day.length, "Type where it stands.");
+  fresh($("new-on").value, place("new-x"), place("new-y"));
 });
-$("new-mass").addEventListener("input", () => { const mass = Number($("new-mass").value.replace(/,/g, "")); $("new-chip-says").textContent = mass > 0 ? `${show(mass, 1)} ${day.unit}` : "no mass yet"; });
+$("new-mass").addEventListener("input", () => { const mass = readMass($("new-mass").value, day.unit).value; $("new-chip-says").textContent = mass > 0 ? `${show(mass, 1)} ${day.unit}` : "no mass yet"; });
 
 // Drag of a chip onto the plan.
 document.addEventListener("pointerdown", (event) => {
@@ -276,7 +280,7 @@ document.addEventListener("pointerdown", (event) => {
     ghost.remove();
     const place = one.type === "pointerup" ? plan.under_(one) : null;
     if (!place) return;
-    if (!chip.dataset.item) { fresh(place.vehicle, place.x, place.y); return; }
+    if (!chip.dataset.item) { fresh(place.vehicle, { value: place.x }, { value: place.y }); return; }
     const at = now.cargo.get(chip.dataset.item);
     if (at.on !== place.vehicle) { word("pending", `It goes on ${day.titles[at.on]}`, "The file says so; make a new thing for another vehicle."); return; }
     Object.assign(at, { x: place.x, y: place.y });

@@ -2,6 +2,7 @@
 
 import { call, hindrance, makeKey, passes } from "./api.js";
 import { keep } from "./outbox.js";
+import { readMass } from "./number.js";
 
 const id = location.pathname.split("/")[2];
 const dark = matchMedia("(prefers-color-scheme: dark)");
@@ -48,8 +49,8 @@ field("aside").addEventListener("change", () => { field("value").disabled = fiel
 dialog.querySelector("form").addEventListener("submit", async (event) => {
   event.preventDefault();
   const aside = field("aside").checked;
-  const value = Number(field("value").value.replace(/,/g, ""));
-  if (!aside && (field("value").value.trim() === "" || !Number.isFinite(value))) { field("fault").textContent = "Type what it should be, or set it aside."; return; }
+  const { value, words } = readMass(field("value").value, field("value").dataset.unit, "Type what it should be, or set it aside.");
+  if (!aside && value === null) { field("fault").textContent = words; field("value").focus(); return; }
   const json = { key: makeKey(), ...subject, reason: field("reason").value.trim(), at: new Date().toISOString().replace(/\.\d+Z$/, "Z") };
   if (!aside) json.value = value;
   const url = `/api/v1/days/${id}/corrections`;

@@ -4,7 +4,7 @@ const LONGEST = 7;
 
 export class Keypad {
   // hooks: typed(place, text|null), pad(place, instrument), next(place) -> place|null, nextWords(place) -> text,
-  // warn(place, value) -> { words, stops }: stops where no display can show it, closed(place)
+  // warn(place, text) -> { words, stops }: stops where no display can show it, closed(place)
   constructor(dialog, hooks) {
     this.dialog = dialog;
     this.hooks = hooks;
@@ -22,7 +22,7 @@ export class Keypad {
     });
     dialog.addEventListener("keydown", (event) => {
       if (event.target === this.pad && event.key !== "Enter") return;
-      if (/^[0-9.,]$/.test(event.key)) this.digit(event.key.replace(",", "."));
+      if (/^[0-9.,]$/.test(event.key)) this.digit(event.key);
       else if (event.key === "Backspace") this.act("rub");
       else if (event.key === "Delete") this.act("clear");
       else if (event.key === "Enter" && !event.target.closest?.("button:not([data-digit]):not([data-act=next])")) this.act("next");
@@ -53,7 +53,7 @@ export class Keypad {
   digit(digit) {
     if (this.fresh) this.text = "";
     this.fresh = false;
-    if (digit === "." && (this.text.includes(".") || this.text === "")) digit = this.text === "" ? "0." : "";
+    if (/[.,]/.test(digit)) digit = this.text === "" ? `0${digit}` : this.text.includes(digit) || /[.,]$/.test(this.text) ? "" : digit;
     if (this.text.length < LONGEST) this.text += digit;
     this.changed();
   }
@@ -79,14 +79,14 @@ export class Keypad {
 
   // Onward only from what can be: otherwise the refusal comes when the rig has left.
   insist() {
-    const { words } = this.hooks.warn(this.place, Number(this.text));
+    const { words } = this.hooks.warn(this.place, this.text);
     this.warning.textContent = "";
     setTimeout(() => { this.warning.textContent = words; }); // said again to who does not see it
     this.warning.classList.add("insists");
   }
 
   judge() {
-    const { words, stops } = this.text === "" ? { words: "", stops: false } : this.hooks.warn(this.place, Number(this.text));
+    const { words, stops } = this.text === "" ? { words: "", stops: false } : this.hooks.warn(this.place, this.text);
     this.warning.textContent = words;
     this.warning.classList.remove("insists");
     this.warning.classList.toggle("stops", stops);

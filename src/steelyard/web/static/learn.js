@@ -1,6 +1,7 @@
 // Learn the rig: begin, watch, type and finish a recording that runs on the station; send a log; keep what it taught.
 
 import { Away, call } from "./api.js";
+import { readMass } from "./number.js";
 
 const EVERY = 1000; // ms between two looks at the recording
 const page = JSON.parse(document.getElementById("page-data").textContent);
@@ -74,7 +75,7 @@ function type(now, hand) {
   fields.replaceChildren(...now.places.map(({ place, pad }) => {
     const id = `hand-${place}`;
     const input = make("input", { id, inputMode: "decimal", autocomplete: "off" });
-    input.dataset.place = place;
+    Object.assign(input.dataset, { place, unit: now.unit });
     return make("div", { className: "field" }, make("label", { htmlFor: id }, `${place} `, make("span", { className: "soft", textContent: `${pad}, ${now.unit}` })), input);
   }));
 }
@@ -82,9 +83,10 @@ function type(now, hand) {
 find("by-hand")?.addEventListener("submit", async (event) => {
   event.preventDefault();
   const inputs = [...find("hand-fields").querySelectorAll("input")];
-  const empty = inputs.find((one) => one.value.trim() === "" || !Number.isFinite(Number(one.value.replace(/,/g, ""))));
-  if (empty) { say("hand-fault", `${empty.dataset.place}: type the number that its pad shows.`); empty.focus(); return; }
-  const readings = Object.fromEntries(inputs.map((one) => [one.dataset.place, Number(one.value.replace(/,/g, ""))]));
+  const read = inputs.map((one) => [one, readMass(one.value, one.dataset.unit, "Type the number that its pad shows.")]);
+  const [wrong, { words }] = read.find(([, { value }]) => value === null) ?? [null, {}];
+  if (wrong) { say("hand-fault", `${wrong.dataset.place}: ${words}`); wrong.focus(); return; }
+  const readings = Object.fromEntries(read.map(([one, { value }]) => [one.dataset.place, value]));
   await attempt("hand-fault", async () => {
     show((await call("POST", `${page.base}/recording/rows`, { json: { row: rows + 1, readings } })).data.recording);
     for (const one of inputs) one.value = "";

@@ -1,5 +1,39 @@
+// The trailer's fields appear with a trailer. A number that could be either of two is asked before the form is sent; the
+// station reads every field again.
+
+import { readLength, readMass } from "./number.js";
+
 const box = document.getElementById("has-trailer");
 const fields = document.getElementById("trailer-fields");
 const show = () => { fields.hidden = !box.checked; };
 box.addEventListener("change", show);
 show();
+
+const form = document.getElementById("new");
+const read = { length: readLength, mass: readMass };
+const inputs = [...form.querySelectorAll("input")].filter((input) => input.labels[0]?.querySelector("[data-unit]"));
+
+function look(input) {
+  const kind = input.labels[0].querySelector("[data-unit]").dataset.unit;
+  const units = form.querySelector("[name=units]:checked").value.split(" ");
+  const { value, words, empty } = read[kind](input.value, units[kind === "mass" ? 0 : 1], `Type a number, or a ${kind} with its unit.`);
+  const wrong = value === null && !empty && !input.closest("[hidden]");
+  let said = document.getElementById(`w-${input.name}`);
+  if (wrong && !said) {
+    said = Object.assign(document.createElement("p"), { id: `w-${input.name}`, className: "fault" });
+    said.setAttribute("role", "alert");
+    input.after(said);
+  }
+  if (said) said.textContent = wrong ? words : "";
+  if (wrong) input.setAttribute("aria-invalid", "true");
+  else if (said) input.removeAttribute("aria-invalid");
+  return !wrong;
+}
+
+for (const input of inputs) input.addEventListener("change", () => look(input));
+form.addEventListener("submit", (event) => {
+  const bad = inputs.filter((input) => !look(input));
+  if (!bad.length) return;
+  event.preventDefault();
+  bad[0].focus();
+});

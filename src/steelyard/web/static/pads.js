@@ -11,6 +11,7 @@ import { call, makeKey } from "./api.js";
 import { ask } from "./question.js";
 import { fetchDay } from "./fresh.js";
 import { impossible } from "./limits.js";
+import { readNumber, written } from "./number.js";
 import { list, standing } from "./kept.js";
 import { Walk } from "./plan-walk.js";
 import { OLD, Slate, ago } from "./slate.js";
@@ -91,7 +92,7 @@ $("states").addEventListener("click", (event) => {
 // What stands at a place now: typed by hand, else live from the pad that stands there.
 function reading(place) {
   const typed = now.read.get(place);
-  if (typed) return { value: typed.value, pad: typed.pad, hand: true, wrong: fault(typed.pad, typed.value, true) };
+  if (typed) return { ...meant(typed.text, typed.pad), pad: typed.pad, hand: true };
   const pad = places.padAt(place);
   const live = pad && now.live.get(pad);
   if (!live) return null;
@@ -100,6 +101,16 @@ function reading(place) {
   const value = live.trouble || empty ? null : live.value;
   const wrong = value === null || !live.steady ? null : fault(pad, value, false);
   return { value, pad, empty, wrong, moving: !live.steady, trouble: live.trouble ? live.short ?? "trouble" : null, why: live.trouble ?? live.why };
+}
+
+// What was typed for a pad. Of two numbers that it could be, the one that the display can show; if both, it is asked.
+function meant(text, pad) {
+  const { value, words, readings: either } = readNumber(text.replace(/[.,]$/, ""));
+  if (value !== null) return { value, wrong: fault(pad, value, true) };
+  const both = (either ?? []).map((one) => readNumber(one).value), can = both.filter((one) => !fault(pad, one, true));
+  if (can.length === 1) return { value: can[0], wrong: null };
+  if (both.length && !can.length) return { value: both[0], wrong: fault(pad, both[0], true) };
+  return { value: both[0] ?? 0, wrong: words, unclear: text };
 }
 
 const fault = (pad, value, hand) => impossible(pad, day.instruments[pad], value, { unit: day.unit, format, hand });
@@ -167,13 +178,13 @@ function blocker(held) {
   if (bad && !all.some((item) => item.hand)) return `${bad.pad} is no reading`;
   if (!held.length) return all.some((item) => item.empty) ? "the pads are empty" : "no wheel read yet";
   const wrong = held.find((item) => item.wrong);
-  if (wrong) return `${wrong.place.split("/")[1]} cannot be ${format(wrong.value)}`;
+  if (wrong) return `${wrong.place.split("/")[1]} ${wrong.unclear ? `could be two numbers, ${wrong.unclear}` : `cannot be ${format(wrong.value)}`}`;
   return null;
 }
 
 function doubted(held) {
   const item = held.find((one) => one.wrong);
-  return item && `${item.wrong}${item.hand ? ` If ${item.pad} does show that, the day has its division or capacity wrong.` : ""}`;
+  return item && `${item.wrong}${item.hand && !item.unclear ? ` If ${item.pad} does show that, the day has its division or capacity wrong.` : ""}`;
 }
 
 function board() {
@@ -220,7 +231,7 @@ function announce(words) {
 const keypad = new Keypad($("keypad"), {
   typed(place, text) {
     if (text === null) forget(place);
-    else now.read.set(place, { value: Number(text), pad: now.read.get(place)?.pad ?? choosePad(place) });
+    else now.read.set(place, { text, pad: now.read.get(place)?.pad ?? choosePad(place) });
     paint();
   },
   pad(place, pad) {
@@ -238,9 +249,8 @@ const keypad = new Keypad($("keypad"), {
     if (now.read.size) keep();
   },
   nextWords: (place) => (nextWheel(place) ? "Next wheel" : now.read.size ? "Keep draft" : "Done"),
-  warn(place, value) {
-    const pad = now.read.get(place)?.pad ?? choosePad(place);
-    const wrong = fault(pad, value, true);
+  warn(place, text) {
+    const { value, wrong } = meant(text, now.read.get(place)?.pad ?? choosePad(place));
     if (wrong) return { words: wrong, stops: true };
     const limit = day.ratings[place];
     return { words: limit && value > limit ? `Over this wheel's rating of ${format(limit)}.` : "", stops: false };
@@ -276,7 +286,7 @@ function openKeypad(place) {
   bench.close();
   now.rig.choose(place);
   const item = now.read.get(place);
-  keypad.open(place, { title: now.rig.spoken(place), value: item ? String(item.value) : "", instruments: names, instrument: item?.pad ?? choosePad(place) });
+  keypad.open(place, { title: now.rig.spoken(place), value: item ? item.text : "", instruments: names, instrument: item?.pad ?? choosePad(place) });
 }
 
 // ---- keeping ----
@@ -365,7 +375,7 @@ async function putBack(item, photo) {
   cleared();
   if (state !== now.state) setState(state);
   for (const [place, [pad, value]] of Object.entries(item.json.readings)) {
-    now.read.set(place, { value, pad });
+    now.read.set(place, { text: written(value, 6), pad });
     if (day.instruments[pad]) places.set(pad, place);
   }
   $("label").value = item.json.label ?? "";

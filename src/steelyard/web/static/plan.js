@@ -6,6 +6,7 @@ import { fetchDay } from "./fresh.js";
 import { onChange } from "./outbox.js";
 import { follow } from "./plan-follow.js";
 import { planParts } from "./plan-show.js";
+import { readMass, readNumber } from "./number.js";
 
 const POLL = 700; // ms between two looks at the search
 const day = JSON.parse(document.getElementById("page-data").textContent);
@@ -41,6 +42,12 @@ async function refresh() {
   reached();
 }
 
+function counted(id, otherwise) {
+  const { value, words } = readNumber($(id).value, otherwise);
+  if (value === null) { $(id).focus(); throw new Error(words); }
+  return value;
+}
+
 function question() {
   const form = $("question");
   const states = [...form.querySelectorAll("[name=in]:checked")].map((box) => box.value);
@@ -48,7 +55,9 @@ function question() {
   for (const row of form.querySelectorAll("[data-wish]")) {
     const [tick, amount] = row.querySelectorAll("input");
     if (!tick.checked) continue;
-    const bound = amount.value.trim() ? ` <= ${amount.value.trim()} ${day.unit}` : "";
+    const { value, words, empty } = readMass(amount.value, day.unit, `${amount.getAttribute("aria-label")}: type a mass, or nothing.`);
+    if (value === null && !empty) { amount.focus(); throw new Error(words); }
+    const bound = empty ? "" : ` <= ${value} ${day.unit}`;
     for (const id of states) {
       if (row.dataset.wish === "coupling") { if (day.states[id].hitched) want.push(`${id}/coupling/load${bound}`); } else want.push(`${id}/*/${row.dataset.wish}/*${bound}`);
     }
@@ -58,9 +67,9 @@ function question() {
     pads: [...form.querySelectorAll("[name=pads]:checked")].map((box) => box.value),
     want,
     single: $("single").checked,
-    ...(under === "planks" ? { planks: true } : under === "blocks" ? { blocks: Number($("blocks").value) } : {}),
+    ...(under === "planks" ? { planks: true } : under === "blocks" ? { blocks: counted("blocks", "How many pad-high blocks: type a number.") } : {}),
     ...($("platform").value ? { coupling_platform: $("platform").value } : {}),
-    seconds: Number($("seconds").value),
+    seconds: counted("seconds", "Seconds for the search: type a number."),
   };
 }
 
@@ -106,7 +115,7 @@ const round = (value) => value.toLocaleString("en", { maximumFractionDigits: 1 }
 
 function refuse(words) {
   $("fault").hidden = !words;
-  $("fault").textContent = words ? `${words[0].toUpperCase()}${words.slice(1)}.` : "";
+  $("fault").textContent = words ? `${words[0].toUpperCase()}${words.slice(1)}.`.replace(/\.\.$/, ".") : "";
 }
 
 $("question")?.addEventListener("submit", async (event) => {

@@ -1,0 +1,55 @@
+"""What is typed into the form of a new rig, as the station reads it whatever the page's script did."""
+
+from __future__ import annotations
+
+import datetime
+
+import pytest
+
+from steelyard.dayfile import parse_day
+from steelyard.web.page_new import AnswersError, day_text
+
+TODAY = datetime.date(2026, 5, 14)
+METRIC = {"units": "kg mm", "wheelbase": "3200", "front": "1500", "rear": "1700"}
+
+
+def test_a_decimal_comma_is_no_factor_of_ten() -> None:
+    """2700,5 was stored as 27,005 kg: an overloaded axle would have passed."""
+    day = parse_day(day_text({**METRIC, "rear": "2700,5", "gvwr": "3.200,5", "payload": "1 200"}, TODAY), "new")
+    assert [axle.rating for axle in day.vehicles["tow"].axles] == [1500.0, 2700.5]
+    assert (day.vehicles["tow"].ratings.gvwr, day.vehicles["tow"].ratings.payload) == (3200.5, 1200.0)
+
+
+def test_a_unit_of_its_own_and_feet_and_inches() -> None:
+    day = parse_day(day_text({**METRIC, "wheelbase": "10 ft 6 in", "front": "3300 lb", "rear": "1,7 t"}, TODAY), "new")
+    tow = day.vehicles["tow"]
+    assert tow.axles[1].x.value == pytest.approx(126 * 0.0254)
+    assert [axle.rating for axle in tow.axles] == [pytest.approx(3300 * 0.45359237), 1700.0]
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "words"),
+    [
+        (
+            "front",
+            "2,500",
+            'This could be 2500 or 2.5: a comma may group digits or begin the fraction; write "2500" or "2.5".',
+        ),
+        (
+            "front",
+            "2.500",
+            'This could be 2500 or 2.5: a point may group digits or begin the fraction; write "2500" or "2.5".',
+        ),
+        ("front", "heavy", "Type a number, or a mass with its unit."),
+        ("front", "3200 mm", "Type a number, or a mass with its unit."),
+        ("wheelbase", "1,2,3", "Type a number, or a length with its unit."),
+        ("wheelbase", "", "This is needed."),
+        ("rear", "-5", "Type a number over zero."),
+        ("rear", "1700 kg +/- 5 kg", "Type it without an uncertainty; the file takes that afterwards."),
+        ("wheelbase", "150", "150 mm fits no vehicle."),
+    ],
+)
+def test_a_field_that_is_asked_or_refused(field: str, typed: str, words: str) -> None:
+    with pytest.raises(AnswersError) as refused:
+        day_text({**METRIC, field: typed}, TODAY)
+    assert refused.value.faults == {field: words}
