@@ -307,7 +307,7 @@ def test_what_is_too_heavy_is_put_right(station: Serving, day: str, desk: Page) 
 
 def test_how_much_trailer_names_the_corner(station: Serving, day: str, phone: Page) -> None:
     open_ask(phone, station, day, "solo")
-    phone.locator("#trailer-gross").fill("9,500")
+    phone.locator("#trailer-gross").fill("9500")
     phone.get_by_role("button", name="How much?").click()
     says = phone.locator("#trailer-says")
     expect(says).to_contain_text("Corner: 10,000 lb at 12.5 %, between Crew-cab bread truck: heaviest trailer")

@@ -16,8 +16,12 @@ def test_a_box_is_taught_by_example(station: Serving, phone: Page) -> None:
     phone.goto(f"{station.url}/indicators")
     phone.get_by_label("Paste a few lines").fill("S 1 +002040 lb\nM 2 +002060 lb\nS 1 -000120 lb")
     phone.get_by_label("What its display showed").fill("2,040 lb steady, 2060 lb moving, -120 lb steady")
+    phone.get_by_role("button", name="Propose a pattern").click()
+    expect(phone.locator(".note.doubt").first).to_contain_text("'2,040' could be one number or two")
+    phone.get_by_label("What its display showed").fill("2040 lb steady, 2060 lb moving, -120 lb steady")
     phone.get_by_label("Name of the box").fill("greybox")
     phone.get_by_role("button", name="Propose a pattern").click()
+    expect(phone.locator(".card .read").first).to_be_visible()
     lines = phone.locator(".card .read").first.locator("li b").all_inner_texts()
     assert [line.split(": ")[-1] for line in lines] == ["2040, steady", "2060, moving", "-120, steady"]
     phone.get_by_role("button", name="Keep it as greybox").first.click()
