@@ -531,7 +531,7 @@ remember();
 
 // What was typed before and not kept, back on its wheels.
 function takeBack({ read, aside = [], label = "", note = "", same = false, correcting = null, when }) {
-  now.aside = new Map([...read, ...aside].filter(([place, item]) => typeof place === "string" && Number.isFinite(item?.value)));
+  now.aside = new Map([...read, ...aside].filter(([place, item]) => typeof place === "string" && typeof item?.text === "string"));
   setAside();
   for (const [place, { pad }] of now.read) if (day.instruments[pad]) places.set(pad, place);
   $("label").value = label;
