@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Collection
 from pathlib import Path
 
 import jsonschema
@@ -187,10 +188,10 @@ def test_one_way_of_writing_at_a_time(tmp_path: Path) -> None:
 
 
 def break_on(monkeypatch: pytest.MonkeyPatch, title: str) -> None:
-    def weigh_or_break(day: WeighDay) -> Findings:
+    def weigh_or_break(day: WeighDay, changes: Collection[tuple[str, str]] = ()) -> Findings:
         if day.title == title:
             raise RuntimeError("the beam\nsnapped")
-        return weigh(day)
+        return weigh(day, changes)
 
     monkeypatch.setattr("steelyard.cli.findings.weigh", weigh_or_break)
 

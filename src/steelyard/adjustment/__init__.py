@@ -41,6 +41,7 @@ from steelyard.adjustment.propagate import (
 )
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
 from steelyard.adjustment.stances import both_ways, joints_of
+from steelyard.adjustment.sums import Sums
 from steelyard.adjustment.tilted import Supports
 from steelyard.adjustment.unknowns import Term
 
@@ -67,6 +68,7 @@ __all__ = [
     "Solution",
     "Source",
     "StanceLoads",
+    "Sums",
     "Supports",
     "Suspect",
     "Term",

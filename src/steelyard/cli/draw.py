@@ -64,7 +64,7 @@ def draw(
     if into_file and len(views) > 1:
         raise click.UsageError(f"-o names one file, but there are {len(views)} drawings; choose one with --state")
     suffixes = _suffixes(output if into_file else None, form)
-    result = weigh(day)
+    result = weigh(day, [(view.against, view.state) for view in views if view.against is not None])
     for view in views:
         stem = _stem(file, view, theme, output, into_file=into_file)
         for path, content in _drawn(

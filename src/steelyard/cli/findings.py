@@ -70,15 +70,30 @@ class _Json:
 
 
 @dataclass(frozen=True)
-class _JsonLine:
-    """Work on one file that another process may do: its status and its line."""
+class _Wanted:
+    """What was asked for, the same of every file."""
 
     units: UnitSystem | None
     states: tuple[str, ...]
+    changes: tuple[tuple[str, str], ...]
+
+
+def _pair(text: str) -> tuple[str, str]:
+    before, sign, after = (part.strip() for part in text.partition(">"))
+    if not sign or not before or not after:
+        raise click.BadParameter(f"'{text}' is not a change; write for example 'solo>hitched'", param_hint="'--change'")
+    return before, after
+
+
+@dataclass(frozen=True)
+class _JsonLine:
+    """Work on one file that another process may do: its status and its line."""
+
+    wanted: _Wanted
 
     def __call__(self, file: str) -> tuple[Status, str]:
         writer = _Json()
-        return _answer(file, writer, self.units, self.states), writer.line
+        return _answer(file, writer, self.wanted), writer.line
 
 
 class _Csv:
@@ -103,6 +118,13 @@ class _Csv:
 @click.option("--csv", "as_csv", is_flag=True, help="One row for each finding and each verdict, for a spreadsheet.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
 @click.option("--state", "states", multiple=True, metavar="STATE", help="Only this state; may be given again.")
+@click.option(
+    "--change",
+    "changes",
+    multiple=True,
+    metavar="A>B",
+    help="Also this change, on a day of so many states that only neighbours are compared.",
+)
 @click.pass_context
 def findings(
     ctx: click.Context,
@@ -111,6 +133,7 @@ def findings(
     as_csv: bool,
     units: UnitSystem | None,
     states: tuple[str, ...],
+    changes: tuple[str, ...],
 ) -> None:
     """Every number that the readings of DAY.toml support, each with its doubt, judged against the ratings.
 
@@ -118,11 +141,12 @@ def findings(
     """
     if as_json and as_csv:
         raise click.UsageError("--json and --csv exclude each other; choose one")
+    wanted = _Wanted(units, states, tuple(_pair(text) for text in changes))
     if as_json:
-        status = _say_lines(files, _JsonLine(units, states))
+        status = _say_lines(files, _JsonLine(wanted))
     else:
         writer: _Writer = _Csv() if as_csv else _Text(several=len(files) > 1)
-        status = max(_answer(file, writer, units, states) for file in files)
+        status = max(_answer(file, writer, wanted) for file in files)
     if status is not Status.FINE:
         ctx.exit(int(status))
 
@@ -135,26 +159,27 @@ def _say_lines(files: Sequence[str], work: _JsonLine) -> Status:
     return worst
 
 
-def _answer(file: str, writer: _Writer, units: UnitSystem | None, states: Sequence[str]) -> Status:
+def _answer(file: str, writer: _Writer, wanted: _Wanted) -> Status:
     return guarded(
-        _job(file, writer, units, states),
+        _job(file, writer, wanted),
         doing=lambda: f"'findings' on {file}",
         otherwise=lambda line: writer.broken(file, line),
     )
 
 
-def _job(file: str, writer: _Writer, units: UnitSystem | None, states: Sequence[str]) -> Callable[[], Status]:
+def _job(file: str, writer: _Writer, wanted: _Wanted) -> Callable[[], Status]:
     """The whole way of one file; its answer is written before the next file is opened."""
 
     def run() -> Status:
         try:
-            day = read(file, units)
-            check_states(day, file, states)
+            day = read(file, wanted.units)
+            check_states(day, file, wanted.states)
+            check_states(day, file, [state for pair in wanted.changes for state in pair], option="--change")
         except DayFileError as error:
             writer.bad(error)
             return Status.BAD_INPUT
-        result = weigh(day)
-        writer.good(file, tables.in_states(result, states) if states else result)
+        result = weigh(day, wanted.changes)
+        writer.good(file, tables.in_states(result, wanted.states) if wanted.states else result)
         return Status.FINE
 
     return run

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,10 @@ from steelyard.statics import TAPE
 from steelyard.units import Dimension
 
 Array = NDArray[np.float64]
+
+EVERY_PAIR = 20
+"""Up to so many states, the change between every two of them is told. Beyond, only changes between neighbours and those
+that are asked for: the number of pairs grows with the square of the states, and nobody reads them all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +69,15 @@ class Catalogue:
         self._measured = self._day.measured_states()
         self._loads: dict[str, dict[str, tuple[str, Mapping[int, float]]]] = {}
 
-    def entries(self, only: tuple[str, ...] | None = None, about: str | None = None) -> list[Entry]:
+    def entries(
+        self,
+        only: tuple[str, ...] | None = None,
+        about: str | None = None,
+        changes: Collection[tuple[str, str]] = (),
+    ) -> list[Entry]:
         """All of them, or those of some states and the changes between these; states that tip over have none.
+
+        ``changes`` are pairs of states whose change is told on a day of many states too, in either order.
 
         With ``about``, only what is of that state, or changes towards it: also what a steering axle lost against every
         state in which its vehicle tows nothing, named or not, for that is a limit of the state itself.
@@ -78,10 +90,8 @@ class Catalogue:
             self._loads[state.id] = dict(self._sums(state))
             if about in (None, state.id):
                 found.extend(self._of_state(state))
-        for place, before in enumerate(states):
-            for after in states[place + 1 :]:
-                if about not in (None, after.id):
-                    continue
+        for before, after in self._pairs(states, changes):
+            if about in (None, after.id):
                 found.extend(self._between(before, after))
         for before_id, after_id, name in steering_changes(self._day, about):
             if after_id in self._loads and self._summed(before_id, only=only if about is None else None):
@@ -90,6 +100,17 @@ class Catalogue:
         if only is None:
             found.extend(self._cargo())
         return found
+
+    def _pairs(self, states: Sequence[State], asked: Collection[tuple[str, str]]) -> Iterator[tuple[State, State]]:
+        """The pairs of states whose change is told, in file order."""
+        if len(states) <= EVERY_PAIR:
+            yield from combinations(states, 2)
+            return
+        place = {state.id: number for number, state in enumerate(states)}
+        told = {tuple(sorted(pair, key=place.__getitem__)) for pair in asked if set(pair) <= place.keys()}
+        wanted = {pair for pair in self._day.neighbours() if set(pair) <= place.keys()} | told
+        for before, after in sorted(wanted, key=lambda pair: (place[pair[0]], place[pair[1]])):
+            yield states[place[before]], states[place[after]]
 
     # -- sums of loads ----------------------------------------------------------------------------------------------
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -14,9 +14,9 @@ from steelyard.adjustment import (
     Estimates,
     Explanation,
     Linear,
+    Sums,
     adjust,
     centre_heights,
-    combined,
     extend,
     fieller,
     student_quantile,
@@ -51,9 +51,12 @@ class Weighed:
 
     adjustment: Adjustment
 
-    def findings(self) -> Findings:
-        """Everything the readings support, in SI units."""
-        return results_of(self.adjustment, Catalogue(self.adjustment).entries())
+    def findings(self, changes: Collection[tuple[str, str]] = ()) -> Findings:
+        """Everything the readings support, in SI units.
+
+        ``changes`` are pairs of states whose change is told on a day of many states too.
+        """
+        return results_of(self.adjustment, Catalogue(self.adjustment).entries(changes=changes))
 
     def ask(self, scenario: Scenario, name: str = "what_if") -> Findings:
         """The state that ``scenario`` would make, and what it would change against its base.
@@ -82,13 +85,14 @@ def solve(day: WeighDay) -> Weighed:
     return Weighed(adjust(day))
 
 
-def weigh(day: WeighDay) -> Findings:
+def weigh(day: WeighDay, changes: Collection[tuple[str, str]] = ()) -> Findings:
     """Everything the readings of ``day`` support, in SI units.
 
     States whose supports do not hold the rig up have no findings; a caution says so. A finding that the readings do
-    not determine carries the smallest set of drafts that would.
+    not determine carries the smallest set of drafts that would. ``changes`` are pairs of states whose change is told
+    on a day of many states too, where otherwise only neighbours are compared.
     """
-    return solve(day).findings()
+    return solve(day).findings(changes)
 
 
 def results_of(
@@ -173,22 +177,11 @@ class Quantities:
     def _linear(self, *, numerator: bool) -> Linear:
         """Numerators or denominators of all entries and their derivatives by the unknowns."""
         loads, unknowns = self._adjustment.loads, self._adjustment.unknowns
-        rows: list[int] = []
-        columns: list[int] = []
-        factors: list[float] = []
-        for place, entry in enumerate(self.entries):
-            terms = entry.terms if numerator else entry.over
-            if not terms:
-                continue
-            rows.extend([place] * len(terms))
-            columns.extend(terms)
-            factors.extend(terms.values())
-        combination = np.zeros((len(self.entries), len(loads.values)))
-        combination[rows, columns] = factors
-        values = combination @ loads.values
+        sums = Sums([entry.terms if numerator else entry.over for entry in self.entries])
+        values = sums.of(loads.values)
         if numerator:
-            self._noise = NOISE * (np.abs(combination) @ np.abs(loads.values))
-        gradients = combined(combination, loads.jacobian)
+            self._noise = NOISE * sums.sizes(loads.values)
+        gradients = sums.derivatives(loads.jacobian)
         for place, entry in enumerate(self.entries):
             at = entry.unknown if numerator else entry.over_unknown
             if at is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from steelyard.model.cargo import Cargo
 from steelyard.model.draft import Correction, Draft, Reading
@@ -86,6 +87,14 @@ class WeighDay:
         shown = {draft.state for draft in self.drafts if self._shows(draft, vehicle)}
         naming = [state.id for state in self.states.values() if vehicle in state.vehicles]
         return next((name for name in naming if name in shown), naming[0] if naming else None)
+
+    def neighbours(self) -> frozenset[tuple[str, str]]:
+        """Pairs of states, each state with the one before it, in file order, in which one of its vehicles stands."""
+        found: set[tuple[str, str]] = set()
+        for vehicle in self.vehicles:
+            standing = [state.id for state in self.states.values() if vehicle in state.vehicles]
+            found.update(pairwise(standing))
+        return frozenset(found)
 
     def measured_states(self) -> frozenset[str]:
         """The states that have at least one draft with a reading that counts."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 from steelyard.findings import Findings
 from steelyard.model import Role, State, WeighDay
 from steelyard.report.tables_grid import Grid, rule, wrapped
@@ -21,11 +19,10 @@ def pairs(day: WeighDay) -> tuple[tuple[str, str], ...]:
     the vehicle's last uncoupled one: what hitching alone did. Where that gives more than `FEW`, the first kind only.
     """
     order = list(day.states)
-    consecutive: set[tuple[str, str]] = set()
+    consecutive = day.neighbours()
     hitching: set[tuple[str, str]] = set()
     for vehicle in day.vehicles:
         standing = [state for state in day.states.values() if vehicle in state.vehicles]
-        consecutive.update((before.id, after.id) for before, after in pairwise(standing))
         hitching.update(_hitching(standing, vehicle))
     chosen = consecutive | hitching if len(consecutive | hitching) <= FEW else consecutive
     return tuple(sorted(chosen, key=lambda pair: (order.index(pair[1]), -order.index(pair[0]))))

@@ -92,11 +92,16 @@ def _of_link(day: WeighDay, state: State, link: Link, stem: str) -> Iterator[Req
     yield from _window(f"{stem}/share", "window", f"{trailer.title}: share on the {name}", window)
 
 
+MOST_ALONE = 8
+"""States in which a towing vehicle stands alone that its steering axle is compared with, at most."""
+
+
 def steering_changes(day: WeighDay, after: str | None = None) -> Iterator[tuple[str, str, str]]:
     """Pairs of states between which hitching may unload a steering axle: before, after, towing vehicle.
 
     ``before`` is every state in which the vehicle tows nothing and ``after`` every state in which it tows, or one such
-    state alone; which of the two the file names first does not matter.
+    state alone; which of the two the file names first does not matter. Where a vehicle stands alone in more than
+    ``MOST_ALONE`` states, only the first of them count, those that have a draft before those that have none.
     """
     for name, vehicle in day.vehicles.items():
         if vehicle.role is not Role.TOWING:
@@ -104,6 +109,9 @@ def steering_changes(day: WeighDay, after: str | None = None) -> Iterator[tuple[
         here = [state for state in day.states.values() if name in state.vehicles]
         towing = {state.id for state in here if any(link.towing == name for link in state.links)}
         alone = [state.id for state in here if state.id not in towing]
+        if len(alone) > MOST_ALONE:
+            measured = day.measured_states()
+            alone = sorted(alone, key=lambda state: state not in measured)[:MOST_ALONE]
         wanted = [state.id for state in here if state.id in towing and after in (None, state.id)]
         yield from ((before, state, name) for before in alone for state in wanted)
 
