@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from steelyard.findings import limits_of, predict_many
+from steelyard.findings import limits_of, predict_many, solve
 from steelyard.loading import Item, LoadMap, Scenario, ScenarioError, floor_of, load_map, without
 from steelyard.model import Cargo
 from steelyard.units import Quantity
@@ -134,3 +134,15 @@ def test_ten_thousand_what_ifs_are_those_asked_one_by_one() -> None:
 def test_loads_of_another_shape_are_refused(loads: np.ndarray) -> None:
     with pytest.raises(ValueError, match=r"loads are finite and of shape \(k, 3\)"):
         predict_many(weighed(), "levelled", "truck", loads)
+
+
+@pytest.mark.parametrize("payload", [1800.0, 1860.3, 1900.0, 2000.7])
+def test_of_two_limits_that_are_one_the_first_is_named(payload: float) -> None:
+    """Without an unloaded mass, the payload allows what the GVWR allows, but for the last bit of a sum."""
+    truck = BAKERY.vehicles["truck"]
+    alike = replace(truck, unloaded=None, ratings=replace(truck.ratings, payload=payload))
+    solved = solve(replace(BAKERY, vehicles={**BAKERY.vehicles, "truck": alike}))
+    found = load_map(limits_of(solved, "solo", "truck"), floor_of(alike), columns=20, rows=8)
+    names = {found.ids[place] for place in found.binding}
+    assert "solo/truck/gross:gvwr" in names
+    assert "solo/truck/payload:payload" not in names

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.loading.limits import TowLimits
-from steelyard.loading.room import Array, Curves
+from steelyard.loading.room import Array, Curves, tightest
 
 SAME_SHARE = 1e-6
 """Shares [1] that are closer than this are one."""
@@ -75,7 +75,7 @@ class LargestTrailer:
         if self.missed:
             return 0.0, self.missed[0]
         each = _each(self.limits, np.array([share]))
-        place = int(np.argmin(each[0]))
+        place = int(tightest(each)[0])
         return float(each[0, place]), place if np.isfinite(each[0, place]) else -1
 
 
@@ -98,7 +98,7 @@ def _bound(limits: TowLimits, shares: Array, missed: tuple[int, ...]) -> tuple[A
     """The largest gross by each limit at each share, shape (k, n), and which binds, shape (k,), -1: none."""
     each = _each(limits, shares)
     each[:, list(missed)] = 0.0
-    binds = np.full(len(shares), missed[0]) if missed else np.argmin(each, axis=1)
+    binds = np.full(len(shares), missed[0]) if missed else tightest(each)
     return each, np.where(np.isinf(each.min(axis=1)), -1, binds)
 
 
@@ -120,7 +120,7 @@ def _load(limits: TowLimits, missed: tuple[int, ...]) -> tuple[float, float, int
         return np.inf, float(best), -1
     curves = _curves(limits, limits.by_load[None, :], np.ones(1))
     most = np.where(curves.kept(0.0), curves.binding(), 0.0)[0, moved]
-    place = int(np.argmin(most))
+    place = int(tightest(most[None, :])[0])
     return float(most[place]), float(best), int(moved[place]) if np.isfinite(most[place]) else -1
 
 

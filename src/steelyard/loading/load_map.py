@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from steelyard.loading.floor import Outline, inside
 from steelyard.loading.guard import quantile_range
 from steelyard.loading.limits import Limits, without
-from steelyard.loading.room import Array, Flags, curves_of, kept_without, most_at
+from steelyard.loading.room import Array, Flags, curves_of, kept_without, most_at, tightest
 from steelyard.loading.scenario import ScenarioError
 
 UNTOUCHED = 1e-9
@@ -133,8 +133,7 @@ def _bound(limits: Limits, x: Array, y: Array) -> tuple[Array, Array, NDArray[np
     for row in np.flatnonzero(~kept):
         alone = curves_of(limits, np.full(len(x), row), x, y)
         least[:, row], most[:, row] = alone.interval()
-    binds = np.argmin(most, axis=1)
-    found = most[np.arange(len(x)), binds]
+    binds, found = tightest(most), most.min(axis=1)
     if not kept.all():
         needed = np.argmax(least, axis=1)
         never = least[np.arange(len(x)), needed] > found

@@ -272,6 +272,16 @@ def most_at(limits: Limits, x: Array, y: Array, quantile: float | Array) -> Arra
     return most
 
 
+def tightest(most: Array) -> NDArray[np.int_]:
+    """Which limit allows the least mass, of each row of ``most`` [kg]; shape (k, n) gives (k,).
+
+    Of limits that allow the same, to the milligram, the first: the last bit of a sum never chooses a name. A payload
+    and the GVWR that it was derived from are such limits.
+    """
+    least = most.min(axis=1, keepdims=True)
+    return np.argmax(most <= least + 1e-6, axis=1)
+
+
 def kept_without(limits: Limits) -> Flags:
     """Which limits are kept at 95 % before anything is put on, shape (n,)."""
     return limits.room >= limits.quantile * np.linalg.norm(limits.root, axis=1)

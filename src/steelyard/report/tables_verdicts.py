@@ -24,7 +24,8 @@ def by_trouble(verdicts: Sequence[Verdict]) -> list[Verdict]:
 
     def trouble(verdict: Verdict) -> tuple[int, float, float]:
         probability = 1.0 if verdict.probability is None else verdict.probability
-        return _RANK[verdict.outcome], round(probability, 3), 0.0 if verdict.margin is None else verdict.margin
+        margin = 0.0 if verdict.margin is None else round(verdict.margin, 6)  # the last bit chooses no order
+        return _RANK[verdict.outcome], round(probability, 3), margin
 
     return sorted(verdicts, key=trouble)
 
