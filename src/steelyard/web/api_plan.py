@@ -8,7 +8,7 @@ from __future__ import annotations
 import asyncio
 import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Coroutine, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -20,7 +20,7 @@ from steelyard.model import WeighDay
 from steelyard.store import Shelf, Store
 from steelyard.web import incoming, questions
 from steelyard.web.plan_aside import LONGEST, PlanFailure
-from steelyard.web.problem import Problem
+from steelyard.web.problem import Problem, foreseen
 from steelyard.web.questions import fault
 from steelyard.web.routes import May, route
 from steelyard.web.sessions import Viewer
@@ -191,10 +191,12 @@ async def get_reached(request: Request) -> Response:
     after, count = int(kept["after"]), len(opened.day.drafts)
     wanted = [item["id"] for item in kept["answer"]["expected"]]
     numbers = range(after + 1, count + 1)[:_MOST_REACHED]
-    reached = [
-        {"draft": number, "half_width": await station.run(_reached, station, opened.day, number, wanted)}
-        for number in numbers
-    ]
+    what = "what the plan has reached"
+
+    def reached_by(number: int) -> Coroutine[Any, Any, dict[str, float | None]]:
+        return station.run(_reached, station, opened.day, number, wanted)
+
+    reached = [{"draft": number, "half_width": await foreseen(what, reached_by(number))} for number in numbers]
     return JSONResponse({"version": kept["version"], "after": after, "reached": reached})
 
 

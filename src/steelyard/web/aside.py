@@ -87,6 +87,9 @@ class Aside:
         )
         pipe = subprocess.PIPE
         self._process = subprocess.Popen(self._command, stdin=pipe, stdout=pipe, env=environment)  # noqa: S603
+        from steelyard.web import memory
+
+        memory.bound(self._process.pid)
         if self._closed:  # closed while it began
             self._process.kill()
         return self._process
@@ -200,6 +203,9 @@ class _Desk:
         try:
             found = _weigh(day)
         except Exception as error:  # noqa: BLE001 - it is the asker's
+            from steelyard.web.failed import note_place  # with all of the web room: only where it is needed
+
+            note_place(error)
             _write(self.answers, _packable(error))
         else:
             other = None if found.day is day else found.day
@@ -214,7 +220,10 @@ def _packable(error: Exception) -> Exception:
     try:
         pickle.loads(pickle.dumps(error))  # noqa: S301 - our own
     except Exception:  # noqa: BLE001 - whatever it is, it cannot go over
-        return RuntimeError(f"{type(error).__name__}: {error}")
+        other = RuntimeError(f"{type(error).__name__}: {error}")
+        for note in getattr(error, "__notes__", ()):
+            other.add_note(note)
+        return other
     return error
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from steelyard.store import DayId
 from steelyard.web.book import OpenDay
+from steelyard.web.problem import foreseen
 
 if TYPE_CHECKING:
     from steelyard.findings import Weighed
@@ -31,7 +32,8 @@ class Asker:
         """What ``question`` finds in the solved day; ``slow``: it may take seconds."""
         weighed = await self._weighed(opened)
         pool = self._slow if slow else self._quick
-        return await asyncio.get_running_loop().run_in_executor(pool, question, weighed)
+        answer = asyncio.get_running_loop().run_in_executor(pool, question, weighed)
+        return await foreseen("what was asked of this day", answer)
 
     def close(self) -> None:
         """Let go of the threads; what runs is left to end."""
@@ -56,4 +58,5 @@ class Asker:
     async def _solve(self, opened: OpenDay) -> Weighed:
         from steelyard.findings import solve  # the arithmetic takes a while to load
 
-        return await asyncio.get_running_loop().run_in_executor(self._quick, solve, opened.day)
+        solving = asyncio.get_running_loop().run_in_executor(self._quick, solve, opened.day)
+        return await foreseen("this day", solving)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import math
 import re
+import sys
 from typing import Any, NoReturn
 
 from starlette.requests import Request
@@ -137,10 +139,14 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return found
 
 
-def _whole(text: str) -> int:
+def _whole(text: str) -> float:
+    """A whole number; beyond every float it is infinite, as ``1e999`` is, and whoever wants a number refuses that."""
     if len(text) > _MOST_DIGITS:
         raise ValueError(f"a number of {len(text.lstrip('-'))} digits is none that anything shows")
-    return int(text)
+    value = int(text)
+    if abs(value) <= sys.float_info.max:
+        return value
+    return math.inf if value > 0 else -math.inf
 
 
 def _no_number(text: str) -> NoReturn:

@@ -390,7 +390,8 @@ _MEANINGS = {
     409: "The key was used for something else; the name is taken; the day is full.",
     413: "The body is too large.",
     421: "The host name is none of the station's.",
-    422: "It can be read and is not sound: `faults` say where and what would be right.",
+    422: "It can be read and is not sound: `faults` say where and what would be right. Or the program failed on "
+    "it: the message says what to report.",
     503: "The store is read-only, busy or out of reach, and nothing was kept.",
     504: "The findings take longer than whoever asked would wait; they are still being worked out.",
     507: "The disk is full; nothing was kept.",

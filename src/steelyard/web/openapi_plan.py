@@ -163,7 +163,9 @@ def plan_paths(day: str, parameter: _Schema, errors: Callable[..., _Schema]) -> 
             )
         },
         f"{day}/plan/reached": {
-            "get": operation("planReached", "What the drafts since the plan have reached.", "PlanReached", 404, 503)
+            "get": operation(
+                "planReached", "What the drafts since the plan have reached.", "PlanReached", 404, 422, 503
+            )
         },
     }
 

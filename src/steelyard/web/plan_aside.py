@@ -124,6 +124,7 @@ class Planners:
         pipe = subprocess.PIPE
         with subprocess.Popen(command, stdin=pipe, stdout=pipe, env=environment, start_new_session=True) as process:  # noqa: S603
             run.process = process
+            _bound(process.pid)
             limit = 2.0 * float(question["seconds"]) + _SPARE
             clock = threading.Timer(limit, process.kill)
             clock.daemon = True
@@ -133,6 +134,18 @@ class Planners:
             finally:
                 clock.cancel()
                 process.kill()
+
+
+def _bound(pid: int) -> None:
+    from steelyard.web import memory  # only the station has the web room at hand
+
+    memory.bound(pid)
+
+
+def _failure(words: str) -> Exception:
+    from steelyard.web.failed import FailedError
+
+    return FailedError(words)
 
 
 def _heard(run: Run, process: subprocess.Popen[bytes], question: Any) -> dict[str, Any]:
@@ -146,6 +159,8 @@ def _heard(run: Run, process: subprocess.Popen[bytes], question: Any) -> dict[st
             told: dict[str, Any] = json.loads(line)
             if "answer" in told:
                 return told["answer"]
+            if "failed" in told:
+                raise _failure(told["failed"])
             if "refused" in told:
                 raise PlanFailure("cannot_be", told["refused"])
             run.progress = told
@@ -236,6 +251,10 @@ def main() -> None:
         answer = _answer(day, question, file)
     except PlanFailure as error:
         _tell(refused=str(error))
+    except Exception as error:  # noqa: BLE001 - told in words, and all of it to the station's own output
+        from steelyard.web.failed import failed
+
+        _tell(failed=str(failed("the plan", error)))
     else:
         _tell(answer=answer)
     os._exit(0)

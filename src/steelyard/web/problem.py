@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Awaitable
 from http import HTTPStatus
-from typing import Any
+from typing import Any, TypeVar
 
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse
@@ -11,6 +12,9 @@ from starlette.responses import JSONResponse
 from steelyard.dayfile import DayFileError, Fault
 from steelyard.store import Reason, StoreError
 from steelyard.web.aside import GoneError
+from steelyard.web.failed import FailedError, failed, unforeseen
+
+_T = TypeVar("_T")
 
 _STORE = {
     Reason.NO_SUCH_DAY: (404, "no_such_day"),
@@ -89,7 +93,24 @@ def problem_of(error: Exception) -> Problem:
         code, message = _HTTP.get(error.status_code, ("error", HTTPStatus(error.status_code).phrase))
         headers = dict(error.headers) if error.headers else None
         return Problem(error.status_code, code, message, headers=headers)
-    return Problem(500, "internal", "this is a fault of the program, not yours; the server's own output says more")
+    if isinstance(error, FailedError):
+        return Problem(422, "not_worked_out", str(error))
+    return Problem(500, "internal", unforeseen(error))
+
+
+async def foreseen(what: str, answer: Awaitable[_T]) -> _T:
+    """An answer of the arithmetic; what nobody foresaw there is told as what it is.
+
+    Raises
+    ------
+    FailedError: the program failed on ``what``. Also whatever ``problem_of`` knows by itself.
+    """
+    try:
+        return await answer
+    except (Problem, StoreError, DayFileError, GoneError, HTTPException, FailedError):
+        raise
+    except Exception as error:
+        raise failed(what, error) from error
 
 
 def _first_fault(faults: tuple[Fault, ...]) -> str:

@@ -14,6 +14,7 @@ from steelyard.model import WeighDay
 from steelyard.store import DayId
 from steelyard.web.aside import Asides
 from steelyard.web.book import OpenDay
+from steelyard.web.problem import foreseen
 
 if TYPE_CHECKING:
     from steelyard.findings import Findings
@@ -104,7 +105,10 @@ class Reckoner:
 
     async def _work_out(self, opened: OpenDay) -> Answer:
         try:
-            found = await asyncio.get_running_loop().run_in_executor(self._pool, self._weigh, opened.day)
+            found = await foreseen(
+                "the findings of this day",
+                asyncio.get_running_loop().run_in_executor(self._pool, self._weigh, opened.day),
+            )
             last = self._answers.get(opened.id)
             answer = Answer(opened.id, opened.seq, found, None if last is None else last.findings)
             self._answers[opened.id] = answer

@@ -24,7 +24,7 @@ from steelyard.dayfile import DayFileError, read_log, read_vehicle, write_vehicl
 from steelyard.model import Cargo, PlaceError, Role, WeighDay, parse_place
 from steelyard.store import Kept
 from steelyard.units import Dimension, Quantity, pair_of
-from steelyard.web import questions
+from steelyard.web import memory, questions
 from steelyard.web.problem import Problem
 from steelyard.web.questions import fault
 
@@ -194,18 +194,30 @@ def _apart(day: WeighDay, question: Question) -> SweepAnswer:
     asked = pickle.dumps((day, question), pickle.HIGHEST_PROTOCOL)
     command = [sys.executable, "-P", str(Path(__file__))]
     try:
-        done = subprocess.run(  # noqa: S603 - our own file
-            command, input=asked, stdout=subprocess.PIPE, env=environment, timeout=_PATIENCE, check=True
-        )
+        done = _run(command, asked, environment)
     except (subprocess.SubprocessError, OSError):
         message = "the log could not be worked out: what does it ended or took too long; a shorter log may do"
         raise Problem(503, "sweep_failed", message, headers={"retry-after": "5"}) from None
-    told: Any = pickle.loads(done.stdout)  # noqa: S301 - from our own process
+    told: Any = pickle.loads(done)  # noqa: S301 - from our own process
     if isinstance(told, dict):
         raise Problem(**told)  # pyright: ignore[reportUnknownArgumentType]
     if isinstance(told, DayFileError):
         raise told
     return told
+
+
+def _run(command: list[str], asked: bytes, environment: dict[str, str]) -> bytes:
+    pipe = subprocess.PIPE
+    with subprocess.Popen(command, stdin=pipe, stdout=pipe, env=environment) as process:  # noqa: S603 - our own file
+        memory.bound(process.pid)
+        try:
+            answered, _ = process.communicate(asked, timeout=_PATIENCE)
+        except BaseException:
+            process.kill()
+            raise
+    if process.returncode:
+        raise subprocess.CalledProcessError(process.returncode, command)
+    return answered
 
 
 def main() -> None:
