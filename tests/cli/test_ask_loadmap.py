@@ -67,6 +67,14 @@ MISTAKES = [
     (["--state", "empty", "--on", "van", "--grid", "200"], "'200' is no grid; write two whole numbers from 2 to 1000"),
     (["--state", "empty", "--on", "van", "--grid", "1x9999"], "'1x9999' is no grid"),
     (["--state", "empty", "--on", "van", "--item", "-3 kg"], "'-3 kg' is not above zero"),
+    (
+        ["--state", "empty", "--on", "van", "--item", "1e300 kg"],
+        "'1e300 kg' is over 1000000 kg, the most that is allowed here; check the number and its unit",
+    ),
+    (
+        ["--state", "empty", "--on", "van", "--item", "8 kg +/- 1e200 kg"],
+        "'8 kg +/- 1e200 kg' has an uncertainty over 1000000 kg, the most that is allowed here",
+    ),
     (["--state", "empty", "--on", "van", "--item", "heavy"], "'heavy' is not a mass"),
     (["--state", "empty", "--on", "van", "--without", "empty/van/axle/2"], "did you mean 'empty/van/axle/2:rating'?"),
     (["--state", "empty", "--on", "van", "-o", "nowhere/map"], "nowhere/map.svg: cannot be written: No such file"),

@@ -164,6 +164,24 @@ MISTAKES = [
     (["--distribution", "3 kg*m"], "no trailer is hitched, so it cannot be told which one it acts on"),
     (["--hitch", "ball:beds", "--distribution", "same-as:full"], "there is no state 'full'; there are empty, coupled"),
     (["--name", "coupled", "--remove", "pots"], "there is a state 'coupled' already; give the new one another name"),
+    (
+        ["--add", "8 +/- 1e155 on van at 1, 2"],
+        "'8 +/- 1e155' has an uncertainty over 1000000 kg, the most that is allowed here",
+    ),
+    (
+        ["--add", "8 on van at 1 m +/- 1e155 m, 2"],
+        "'1 m +/- 1e155 m' has an uncertainty over 60000 mm, the most that is allowed here",
+    ),
+    (["--move", "pots to 1, 0 +/- 1e9"], "'0 +/- 1e9' has an uncertainty over 60000 mm, the most that is allowed here"),
+    (["--set", "butt.volume=1e300 L"], "'1e300 L' is over 1000000 L, the most that is allowed here"),
+    (["--set", "butt.density=1e300 kg/L"], "'1e300 kg/L' is over 30 kg/L, the most that is allowed here"),
+    (["--set", "butt.level=9 % +/- 1e9 %"], "'9 % +/- 1e9 %' has an uncertainty over 100 %, the most that is allowed"),
+    (["--set", "pots.z=1e300"], "'1e300' is over 60000 mm, the most that is allowed here"),
+    (
+        ["--hitch", "ball:beds", "--distribution", "3 kg*m +/- 1e30 kg*m"],
+        "'3 kg*m +/- 1e30 kg*m' has an uncertainty over 1000000000 kg*mm, the most that is allowed here",
+    ),
+    (["--add", "1e300 on van at 1, 2"], "'load' weighs more than 1,000,000 kg, which no rig carries"),
     (["--add", "1e9 on van at 1, 2"], "'load' weighs more than 1,000,000 kg, which no rig carries"),
     (["--set", "pots.mass=1e9"], "'pots' weighs more than 1,000,000 kg, which no rig carries"),
     (

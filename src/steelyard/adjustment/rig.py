@@ -46,6 +46,8 @@ _Alike = tuple[tuple[str, ...], tuple[Joint, ...]]
 class Rig:
     """Bodies, joints, references and unknowns of a day; states that tip over are left out and named in ``tipped``.
 
+    ``given`` is the day as it was given, with those states.
+
     ``like`` is the rig of a day of the same vehicles and drafts whose states this one's begin with: what is alike in
     both is taken from it.
     """
@@ -61,6 +63,7 @@ class Rig:
             self.layouts = {name: body.layout for name, body in self.plain.items()}
         self.latest: dict[str, tuple[bytes, Body]] = {} if like is None else dict(like.latest)
         self.alike: dict[_Alike, Combination] = {} if like is None else dict(like.alike)
+        self.given = day
         self.day, self.tipped = self._standing(day)
         self.unknowns = Unknowns()
         self._roots: dict[tuple[str, str], str | None] = {}

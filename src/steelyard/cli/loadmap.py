@@ -9,12 +9,13 @@ import click
 
 from steelyard.cli.options import check_states, day_argument, read_or_exit, say_faults, write_file
 from steelyard.cli.say import say, say_error
-from steelyard.cli.scenario_text import mass_of
-from steelyard.dayfile import DayFileError
+from steelyard.cli.scenario_text import mass_of, refuse
+from steelyard.dayfile import DayFileError, size_complaint
 from steelyard.findings import limits_of, solve
 from steelyard.loading import Item, LoadMap, ScenarioError, floor_of, load_map, without
 from steelyard.model import WeighDay
 from steelyard.report import Theme, load_map_csv, load_map_svg, svg_to_png, tables
+from steelyard.units import Dimension
 
 _FINEST = 1000
 
@@ -85,6 +86,7 @@ def _grid(text: str) -> tuple[int, int]:
 def _item(day: WeighDay, text: str) -> Item:
     try:
         mass = mass_of(day, text)
+        refuse(text, size_complaint(mass, Dimension.MASS, day.units))
     except click.UsageError as error:
         raise click.BadParameter(error.message, param_hint="'--item'") from None
     return Item(mass.value, mass.u_or(0.0))

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 import click
 
+from steelyard.dayfile import doubt_complaint, size_complaint
 from steelyard.loading import Hitching, Scenario
 from steelyard.model import Cargo, Distribution, DistributionKind, State, WeighDay
 from steelyard.units import Dimension, Quantity, QuantityError, pair_of, parse_quantity
@@ -35,6 +36,7 @@ _KEYS = {
     "z": Dimension.LENGTH,
 }
 _BARE = (Dimension.MASS, Dimension.LENGTH)
+_BOUNDED = (*_BARE, Dimension.COUPLE, Dimension.SHARE)  # what these are of says how large they may be
 
 
 @dataclass(frozen=True)
@@ -95,15 +97,31 @@ def _each(option: str, texts: Iterable[str], read: Callable[[str], _T]) -> list[
 def quantity_of(day: WeighDay, text: str, dimension: Dimension) -> Quantity:
     """A quantity in the day's units where it has none of its own.
 
+    How large a mass, a place, a couple or a level may be is said by those who know what it is of.
+
     Raises
     ------
-    UsageError: it is none.
+    UsageError: the text is not one, or it is larger than anything that a file may hold.
     """
     bare = day.units.symbol(dimension) if dimension in _BARE else None
     try:
-        return parse_quantity(text.strip(), dimension, bare)
+        quantity = parse_quantity(text.strip(), dimension, bare)
     except QuantityError as error:
         raise click.UsageError(f"'{text.strip()}' {error}") from None
+    check = doubt_complaint if dimension in _BOUNDED else size_complaint
+    refuse(text, check(quantity, dimension, day.units))
+    return quantity
+
+
+def refuse(text: str, complaint: str | None) -> None:
+    """See that there is nothing to complain of in a text.
+
+    Raises
+    ------
+    UsageError: there is.
+    """
+    if complaint is not None:
+        raise click.UsageError(f"'{text.strip()}' {complaint}")
 
 
 def mass_of(day: WeighDay, text: str) -> Quantity:
@@ -111,7 +129,7 @@ def mass_of(day: WeighDay, text: str) -> Quantity:
 
     Raises
     ------
-    UsageError: it is none.
+    UsageError: the text is not one.
     """
     mass = quantity_of(day, text, Dimension.MASS)
     if mass.value <= 0.0:
@@ -175,6 +193,8 @@ def _set(day: WeighDay, base: str, text: str) -> tuple[str, dict[str, Quantity]]
     if key not in _KEYS:
         raise click.UsageError(f"cargo has no '{key}'; there are {', '.join(_KEYS)}")
     value = quantity_of(day, match["value"], _KEYS[key])
+    if key == "z":
+        refuse(match["value"], size_complaint(value, Dimension.LENGTH, day.units))
     cargo = day.cargo_in(day.states[base]).get(name)
     tank = cargo is not None and cargo.is_tank
     if key in ("mass", "volume", "density", "level") and value.value < 0.0:

@@ -24,6 +24,7 @@ from steelyard.dayfile.reader import FORMAT, parse_day, read_day
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
 from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
+from steelyard.dayfile.values import doubt_complaint, size_complaint
 from steelyard.dayfile.verification import parse_verification, read_verification
 from steelyard.dayfile.write import (
     write_cargo,
@@ -50,6 +51,7 @@ __all__ = [
     "SweepLog",
     "VehicleAnswers",
     "can_grow",
+    "doubt_complaint",
     "extended",
     "grown",
     "log_bytes",
@@ -66,6 +68,7 @@ __all__ = [
     "read_state",
     "read_vehicle",
     "read_verification",
+    "size_complaint",
     "starter",
     "with_cargo",
     "with_correction",

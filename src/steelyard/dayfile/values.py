@@ -15,7 +15,7 @@ from typing import Any, TypeAlias, TypeVar, cast
 from steelyard.dayfile.fault import KeyPath, suggest
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.slips import quantity_complaint
-from steelyard.units import Dimension, Quantity, QuantityError, parse_quantity
+from steelyard.units import Dimension, Quantity, QuantityError, UnitSystem, parse_quantity
 
 Reader: TypeAlias = Callable[[Sheet, KeyPath, Any], Any]
 _Word = TypeVar("_Word", bound=StrEnum)
@@ -42,6 +42,8 @@ _MOST = {
     Dimension.MASS_FLOW: 1.0,
     Dimension.VOLUME_FLOW: 1e-3,
 }
+
+_CHECK = "check the number and its unit"
 
 HIGHEST = 1e4
 """The highest place [m] where anything is weighed."""
@@ -116,14 +118,32 @@ def _out_of_bounds(value: Quantity, bound: Bound) -> str | None:
 
 def _too_large(sheet: Sheet, value: Quantity, dimension: Dimension, bound: Bound, most: float) -> str | None:
     """What to say of a value, or an uncertainty, over ``most`` [SI], with the bound in the file's unit."""
-    symbol = sheet.units.symbol(dimension)
-    limit = f"{_plain(sheet.units.show(most, dimension))} {symbol}"
+    limit = _limit(sheet.units, dimension, most)
     if abs(value.value) > most * (1 + _ROUNDED):
         span = f"outside -{limit} to {limit}" if bound is Bound.ANY else f"over {limit}, the most that is allowed here"
-        return f"is {span}; check the number and its unit"
-    if value.u_or(0.0) > most * (1 + _ROUNDED):
-        return f"has an uncertainty over {limit}, the most that is allowed here; check the number and its unit"
-    return None
+        return f"is {span}; {_CHECK}"
+    return doubt_complaint(value, dimension, sheet.units, most=most)
+
+
+def size_complaint(value: Quantity, dimension: Dimension, units: UnitSystem) -> str | None:
+    """What to say of a value, or its uncertainty, beyond what a file may hold of its dimension; None: nothing."""
+    if abs(value.value) > _MOST[dimension] * (1 + _ROUNDED):
+        return f"is over {_limit(units, dimension, _MOST[dimension])}, the most that is allowed here; {_CHECK}"
+    return doubt_complaint(value, dimension, units)
+
+
+def doubt_complaint(
+    value: Quantity, dimension: Dimension, units: UnitSystem, *, most: float | None = None
+) -> str | None:
+    """What to say of an uncertainty over ``most`` [SI], else over what a file may hold of it; None: nothing."""
+    bound = _MOST[dimension] if most is None else most
+    if value.u_or(0.0) <= bound * (1 + _ROUNDED):
+        return None
+    return f"has an uncertainty over {_limit(units, dimension, bound)}, the most that is allowed here; {_CHECK}"
+
+
+def _limit(units: UnitSystem, dimension: Dimension, most: float) -> str:
+    return f"{_plain(units.show(most, dimension))} {units.symbol(dimension)}"
 
 
 def _plain(value: float) -> str:

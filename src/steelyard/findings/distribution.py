@@ -127,8 +127,7 @@ class _Asked:
     def __init__(self, weighed: Weighed, state: str) -> None:
         self.base = weighed.adjustment
         day = self.base.rig.day
-        if state in self.base.tipped:
-            raise ScenarioError(f"what it stands on in state {state!r} does not hold it up, so there are no numbers")
+        weighed.refuse_fallen(state)
         if state not in day.states:
             raise ScenarioError(f"there is no state {state!r}; there are {', '.join(day.states) or 'none'}")
         link = _link_of(day, state)

@@ -95,6 +95,7 @@ def influence(weighed: Weighed, state: str, scenario: Scenario | None = None) ->
     ------
     ScenarioError: there is no such state, or the day cannot make the scenario.
     """
+    weighed.refuse_fallen(state if scenario is None else scenario.base)
     found = _influence(weighed.adjustment, state, scenario)
     explanations = weighed.adjustment.explanations
     under = ((one.words, _influence(weighed.adjustment.under(one), state, scenario)) for one in explanations)

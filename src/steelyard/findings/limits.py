@@ -28,7 +28,7 @@ def limits_of(weighed: Weighed, state: str, vehicle: str) -> Limits:
 
     Raises
     ------
-    ScenarioError: there is no such state, or the vehicle is not in it.
+    ScenarioError: there is no such state, its supports do not hold, or the vehicle is not in it.
     """
     return limits_from(weighed, state, vehicle)
 
@@ -44,8 +44,9 @@ def limits_from(
 
     Raises
     ------
-    ScenarioError: there is no such state, or the vehicle is not in it.
+    ScenarioError: there is no such state, its supports do not hold, or the vehicle is not in it.
     """
+    weighed.refuse_fallen(state)
     day = weighed.adjustment.rig.day
     asked = extend(weighed.adjustment, _probed(day, state, vehicle))
     ends = (state, *_PLACES)

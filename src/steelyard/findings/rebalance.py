@@ -99,6 +99,7 @@ class Rebalancing:
 
     def __init__(self, weighed: Weighed, state: str, freedom: Freedom) -> None:
         self._weighed, self._state = weighed, state
+        weighed.refuse_fallen(state)
         day = weighed.adjustment.rig.day
         if state not in day.states:
             raise ScenarioError(f"there is no state {state!r}; there are {', '.join(day.states)}")

@@ -89,6 +89,7 @@ def how_much_trailer(
     ------
     ScenarioError: the state, coupling or trailer is not there, or the vehicle tows something already.
     """
+    weighed.refuse_fallen(state)
     day = weighed.adjustment.rig.day
     vehicle, coupling = towing_vehicle(day, state, at)
     limits = tow_limits(weighed, state, vehicle, coupling)

@@ -28,7 +28,7 @@ from steelyard.findings.contested import Contest
 from steelyard.findings.open_loads import trade_off
 from steelyard.findings.raised import height_cautions, with_heights
 from steelyard.findings.result import Answer, Finding, Findings, TradeOff
-from steelyard.loading import Scenario, applied
+from steelyard.loading import Scenario, ScenarioError, applied
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
 from steelyard.rules import requirements_of
@@ -67,7 +67,7 @@ class Weighed:
         ------
         ScenarioError: the day cannot make the scenario.
         """
-        asked = extend(self.adjustment, applied(self.adjustment.rig.day, scenario, name))
+        asked = extend(self.adjustment, self._with(scenario, name))
         return results_of(asked, Catalogue(asked).entries((scenario.base, name), about=name), only=name)
 
     def with_scenario(self, scenario: Scenario, name: str = "what_if") -> Weighed:
@@ -77,7 +77,23 @@ class Weighed:
         ------
         ScenarioError: the day cannot make the scenario.
         """
-        return Weighed(extend(self.adjustment, applied(self.adjustment.rig.day, scenario, name)))
+        return Weighed(extend(self.adjustment, self._with(scenario, name)))
+
+    def refuse_fallen(self, state: str) -> None:
+        """See that a state stands, so that it can be asked about; one that the day does not have is not refused here.
+
+        Raises
+        ------
+        ScenarioError: what it stands on does not hold it up.
+        """
+        if state in self.adjustment.tipped:
+            raise ScenarioError(f"what it stands on in state {state!r} does not hold it up, so there are no numbers")
+
+    def _with(self, scenario: Scenario, name: str) -> WeighDay:
+        """The day with one more state; one may stand that is made of a state whose load tipped it over."""
+        if scenario.base not in self.adjustment.rig.day.states:
+            self.refuse_fallen(scenario.base)
+        return applied(self.adjustment.rig.day, scenario, name)
 
 
 def solve(day: WeighDay) -> Weighed:
@@ -111,7 +127,7 @@ def results_of(
     requirements = [item for item in (*requirements_of(adjustment.rig.day, only), *more) if item.finding in ids]
     verdicts = contest.verdicts(requirements, findings)
     cautions = (*cautions_of(adjustment, findings), *height_cautions(adjustment.rig.day, heights))
-    return Findings(adjustment.rig.day, findings, verdicts, adjustment.consistency, cautions)
+    return Findings(adjustment.rig.given, findings, verdicts, adjustment.consistency, cautions)
 
 
 def findings_of(adjustment: Adjustment, entries: list[Entry]) -> list[Finding]:

@@ -82,6 +82,7 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
     if scenario.shift:
         day, links = _shifted(day, links, scenario.shift, name)
     vehicles = _vehicles(base, links, scenario)
+    _refuse_loose_ends(links, vehicles)
     cargo = [item for item in base.cargo if day.cargo[item].on in vehicles]
     cargo.extend(item for item in _coming_aboard(day, base, vehicles) if item not in cargo)
     cargo.extend(_known_cargo(day, item, cargo, vehicles) for item in scenario.put_on)
@@ -179,6 +180,16 @@ def _holder(day: WeighDay, present: Iterable[str], hitching: Hitching) -> str:
 def _vehicles(base: State, links: tuple[Link, ...], scenario: Scenario) -> tuple[str, ...]:
     gone = set(scenario.unhitch) - {link.trailer for link in links}
     return tuple(dict.fromkeys([name for name in base.vehicles if name not in gone] + [link.trailer for link in links]))
+
+
+def _refuse_loose_ends(links: tuple[Link, ...], vehicles: tuple[str, ...]) -> None:
+    """A trailer cannot hang on a vehicle that leaves."""
+    for link in links:
+        if link.towing not in vehicles:
+            raise ScenarioError(
+                f"{link.trailer!r} would hang on {link.towing!r}, which is unhitched and leaves; unhitch "
+                f"{link.trailer!r} too, and hitch it to what stays if it is to come along"
+            )
 
 
 def _coming_aboard(day: WeighDay, base: State, vehicles: tuple[str, ...]) -> list[str]:

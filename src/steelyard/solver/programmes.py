@@ -47,7 +47,7 @@ def whole_programme(
     """
     from scipy.optimize import Bounds, LinearConstraint, milp
 
-    options: dict[str, Any] = {"time_limit": seconds, "mip_rel_gap": 1e-6}
+    options: Any = {"time_limit": seconds, "mip_rel_gap": 1e-6}
     if nodes is not None:
         options["node_limit"] = nodes
     with quiet():

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
-from steelyard.dayfile import Part
+from steelyard.dayfile import Part, size_complaint
 from steelyard.model import Role, WeighDay
 from steelyard.store import Appended
 from steelyard.units import Dimension
@@ -241,6 +241,8 @@ def _load_map(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str,
         mass = questions.quantity(day, data["item"], Dimension.MASS, "item")
         if mass.value <= 0.0:
             raise fault("item", data["item"], "is not above zero")
+        if (complaint := size_complaint(mass, Dimension.MASS, day.units)) is not None:
+            raise fault("item", data["item"], complaint)
         item = Item(mass.value, mass.u_or(0.0))
     limits = limits_of(weighed, state, vehicle)
     left_out = frozenset(questions.names(data, "without"))

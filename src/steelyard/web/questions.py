@@ -10,7 +10,16 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from steelyard.dayfile import DayFileError, Fault, Part, quantity_complaint, read_cargo, read_state
+from steelyard.dayfile import (
+    DayFileError,
+    Fault,
+    Part,
+    doubt_complaint,
+    quantity_complaint,
+    read_cargo,
+    read_state,
+    size_complaint,
+)
 from steelyard.model import Cargo, Distribution, DistributionKind, WeighDay
 from steelyard.units import Dimension, Quantity, QuantityError, parse_quantity
 from steelyard.web.problem import Problem
@@ -253,9 +262,19 @@ def quantity(day: WeighDay, value: Any, dimension: Dimension, path: str) -> Quan
         raise fault(path, value, "needs its unit, in quotes")
     written = value if isinstance(value, str) else repr(float(value)) if abs(value) < 1e12 else "too large"
     try:
-        return parse_quantity(written, dimension, bare)
+        found = parse_quantity(written, dimension, bare)
     except QuantityError as error:
         raise fault(path, value, quantity_complaint(written, error, dimension)) from None
+    own = (
+        Dimension.MASS,
+        Dimension.LENGTH,
+        Dimension.COUPLE,
+        Dimension.SHARE,
+    )  # what these are of says how large they may be
+    complaint = (doubt_complaint if dimension in own else size_complaint)(found, dimension, day.units)
+    if complaint is not None:
+        raise fault(path, value, complaint)
+    return found
 
 
 def kept_state(day: WeighDay, scenario: Scenario, name: str) -> tuple[list[tuple[str, dict[str, Any]]], dict[str, Any]]:
