@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import subprocess
 import sys
 from pathlib import Path
@@ -18,6 +19,7 @@ from steelyard.web.aside import Aside, Asides
 from steelyard.web.reckon import Reckoner
 from steelyard.web.station import Station
 from tests.web.conftest import Making
+from tests.web.house import ask
 from tests.web.serving import EXAMPLE, TOKEN
 from tests.web.shapes import error
 
@@ -43,6 +45,9 @@ def test_a_day_that_the_arithmetic_fails_on_is_told_with_the_place(making: Makin
     assert message.startswith("the findings of this day could not be worked out: this is a fault of the program (")
     assert ", in adjustment/rig.py, line " in message
     assert message.endswith(REPORT)
+    headers = {"host": "127.0.0.1:8765", "authorization": f"Bearer {TOKEN}"}
+    # nothing is raised beyond the answer: that would end the connection under the next request
+    assert asyncio.run(ask(client.app, "GET", f"{DAYS}/{day_id}/findings", headers, here=True))[0] == 422
     page = client.get(f"/days/{day_id}", headers={"accept": "text/html"})
     assert page.status_code == 422
     assert "Please report these words" in page.text

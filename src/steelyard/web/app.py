@@ -20,6 +20,8 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from steelyard.dayfile import DayFileError
 from steelyard.store import Store, StoreError, open_store
 from steelyard.web import api, api_ask, api_learn, api_plan, indicators, pages
+from steelyard.web.aside import GoneError
+from steelyard.web.failed import FailedError
 from steelyard.web.problem import Problem, problem_of
 from steelyard.web.routes import Address, Folder, May, declared
 from steelyard.web.security import HEADERS, Guard
@@ -54,7 +56,10 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
         finally:
             await station.close()
 
-    foreseen: tuple[type[Exception], ...] = (Problem, HTTPException, StoreError, DayFileError, Exception)
+    # what is not listed by its own name ends the connection, too
+    foreseen: tuple[type[Exception], ...] = (
+        *(Problem, HTTPException, StoreError, DayFileError, FailedError, GoneError, Exception),
+    )
     routes = addresses()
     return Starlette(
         routes=routes,

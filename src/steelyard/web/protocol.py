@@ -7,6 +7,7 @@ from __future__ import annotations
 import asyncio
 from typing import Any
 
+import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol, RequestResponseCycle
 
 from steelyard.web.doorway import Doorway
@@ -60,11 +61,16 @@ class Protocol(H11Protocol):
         cycle = self._underway()
         if self._doorway is not None:
             self._doorway.say(self._fd, busy=cycle is not None and not cycle.more_body)
-        if cycle is not None:
+        if cycle is None and self._half():
+            if not self.transport.is_closing():
+                self._await_head()
+        else:  # silence between two requests is another matter: see ``timeout_keep_alive``
             self._said = False
             self._await_no_head()
-        elif self._said and not self.transport.is_closing():
-            self._await_head()  # silence between two requests is another matter: see ``timeout_keep_alive``
+
+    def _half(self) -> bool:
+        """Whether part of a request is there: some of its head, or a body that was answered before its end."""
+        return bool(self.conn.trailing_data[0]) or self.conn.their_state is h11.SEND_BODY
 
     def _underway(self) -> RequestResponseCycle | None:
         cycle = getattr(self, "cycle", None)  # none before the first request
