@@ -7,14 +7,17 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from scipy import stats
 
 from steelyard.adjustment import Consistency
 from steelyard.conformity import Outcome
+from steelyard.dayfile import parse_day
 from steelyard.findings import STANDING, Basis, Finding, Findings, weigh
 from steelyard.model import Cargo, State, WeighDay
 from steelyard.report.tables import findings_text, in_states, pairs
 from steelyard.units import Dimension, UnitSystem
 from tests.report.tables_sample import CAUTIONS, LORRY, POUND, sample_day, sample_findings
+from tests.simulated.scenarios import simulate
 
 
 def section(text: str, heading: str) -> str:
@@ -288,6 +291,14 @@ def test_a_suspect_comes_with_the_slips_that_would_explain_it() -> None:
         "    - digits swapped: 2,860 would fit\n"
         "    - pads p1 and p2 exchanged?"
     )
+
+
+def test_the_test_that_is_shown_is_the_one_that_p_belongs_to() -> None:
+    """Upper 5 % point of F with 5 and 10 degrees of freedom: 3.326 (any table of F; here from Pearson and Hartley)."""
+    known_in_part = Consistency(5 * 3.326, 5.0, 0.05, True, (), reference_dof=10.0)
+    assert "(F 3.33 with 5 and 10 degrees of freedom, p = 5 %)" in _agreement(known_in_part).replace("\n", " ")
+    found = weigh(parse_day(simulate("solo", 0).text, "day.toml")).consistency
+    assert found.p == pytest.approx(stats.f.sf(found.chi2 / found.dof, found.dof, found.reference_dof))
 
 
 def test_the_agreement_is_said_in_words() -> None:

@@ -143,13 +143,13 @@ def test_suspects_are_named_at_the_head_and_among_the_readings() -> None:
     assert "suspect The readings do not all fit together. Look at draft 7, flatbed/1R before anybody acts" in first
     assert "flatbed/1R 2,260 ? p2" in second
     assert "two digits swapped (2,620)?" in second
-    assert "The readings do not agree within their stated doubt (chi-square 31.4 on 13 degrees of freedom" in second
+    assert "The readings do not agree within their stated doubt (chi-square 31.4 with 13 degrees of freedom" in second
 
 
 def test_a_day_that_agrees_has_no_warning() -> None:
     said = words(ticket_pdf(replace(SAMPLE, consistency=AGREE)))
     assert "suspect The readings" not in said
-    assert "The readings agree within their stated doubt (chi-square 9.1 on 11 degrees of freedom" in said
+    assert "The readings agree within their stated doubt (chi-square 9.1 with 11 degrees of freedom" in said
 
 
 def test_cautions_of_the_day_and_of_every_day() -> None:

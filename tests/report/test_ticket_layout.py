@@ -231,6 +231,6 @@ def test_the_test_of_agreement_is_written_as_an_equation() -> None:
         assert isinstance(content, dict)
         return content["words"]
 
-    head = "The readings agree within their stated doubt (chi-square 9.1 on"
+    head = "The readings agree within their stated doubt (chi-square 9.1 with"
     assert said(0.27, 1.0) == f"{head} 1 degree of freedom, p = 27 %)."
     assert said(0.0001, 11.0) == f"{head} 11 degrees of freedom, p < 0.1 %)."

@@ -9,10 +9,14 @@ from steelyard.findings import STANDING, Findings
 from steelyard.model import WeighDay
 from steelyard.report.tables_grid import rule, wrapped
 from steelyard.report.tables_names import with_unit
-from steelyard.units import Dimension
+from steelyard.units import Dimension, format_number
 
 _SAID = ("There are no readings", "Nothing checks these readings")
 """How the cautions begin that the section on agreement says already, in its own words."""
+
+
+KNOWN = 999.0
+"""Doubt known to more degrees of freedom than this is as good as known for certain: F and chi-square agree."""
 
 
 def agreement_section(findings: Findings) -> list[str]:
@@ -26,7 +30,7 @@ def agreement_section(findings: Findings) -> list[str]:
             "Nothing tells: every reading is just needed, so a slip in one would pass unseen. "
             "One repeated draft, taken anew, would check them."
         )
-    test = f"chi-square {result.chi2:.1f} with {freedom(result.dof)}, p {_percent(result.p)}"
+    test = f"{global_test(result)}, p {_percent(result.p)}"
     if result.consistent and not result.suspects:
         return lines + wrapped(f"Yes, within their stated doubt ({test}).")
     start = "As a whole they do" if result.consistent else "No"
@@ -89,6 +93,15 @@ def caution_section(findings: Findings) -> list[str]:
         if not caution.startswith(_SAID):
             lines += wrapped(caution, first="- ")
     return lines
+
+
+def global_test(result: Consistency) -> str:
+    """The statistic that ``p`` belongs to, so that a table confirms it: F, or chi-square where the doubt is known."""
+    if result.reference_dof > KNOWN or result.dof <= 0.0:
+        return f"chi-square {result.chi2:.1f} with {freedom(result.dof)}"
+    ratio = result.chi2 / result.dof
+    figure = format_number(ratio, 2 if ratio < 10.0 else 1)
+    return f"F {figure} with {result.dof:.3g} and {result.reference_dof:.3g} degrees of freedom"
 
 
 def freedom(dof: float) -> str:

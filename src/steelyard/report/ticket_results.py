@@ -9,7 +9,7 @@ from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
 from steelyard.report.plan_type import fitted
 from steelyard.report.plan_values import state_words
-from steelyard.report.tables_agreement import freedom
+from steelyard.report.tables_agreement import global_test
 from steelyard.report.tables_contested import contested_mark
 from steelyard.report.tables_gaps import drawn_together
 from steelyard.report.tables_grid import listed
@@ -125,8 +125,7 @@ def agreement(findings: Findings) -> dict[str, object]:
     if result.p is None:
         words = "Nothing checks these readings: each is needed. A repeated draft would check them."
     else:
-        chi2 = format_number(result.chi2, 1)
-        test = f"chi-square {chi2} on {freedom(result.dof)}, {_p(result.p)}"
+        test = f"{global_test(result)}, {_p(result.p)}"
         words = f"The readings {'agree' if result.consistent else 'do not agree'} within their stated doubt ({test})."
     places = listed(f"draft {item.draft}, {item.place}" for item in result.suspects)
     where = f"Look at {places} before anybody acts" if places else "No single reading stands out; do not act"

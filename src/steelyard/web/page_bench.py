@@ -245,7 +245,7 @@ def _agreement(findings: Findings) -> str:
             "One repeated draft, taken anew, would check them."
         )
     p = "under 0.01 %" if result.p < 1e-4 else f"{100.0 * result.p:.2g} %"
-    test = f"chi-square {result.chi2:.1f} with {result.dof:.3g} degrees of freedom, p {p}"
+    test = f"{pieces.global_test(result)}, p {p}"
     if result.consistent and not result.suspects:
         return f"Yes, within their stated doubt ({test})."
     start = "As a whole they do" if result.consistent else "No"
