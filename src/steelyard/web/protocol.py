@@ -7,7 +7,6 @@ from __future__ import annotations
 import asyncio
 from typing import Any
 
-import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol, RequestResponseCycle
 
 from steelyard.web.doorway import Doorway
@@ -70,7 +69,7 @@ class Protocol(H11Protocol):
 
     def _half(self) -> bool:
         """Whether part of a request is there: some of its head, or a body that was answered before its end."""
-        return bool(self.conn.trailing_data[0]) or self.conn.their_state is h11.SEND_BODY
+        return bool(self.conn.trailing_data[0]) or repr(self.conn.their_state) == "SEND_BODY"
 
     def _underway(self) -> RequestResponseCycle | None:
         cycle = getattr(self, "cycle", None)  # none before the first request
