@@ -280,7 +280,10 @@ def test_a_plate_that_its_class_does_not_allow_is_said() -> None:
     plate = pad("p1").replace('"20 lb"', '"10 lb"')
     found = cautions(plate, masses(LADDER.format(5000, 10000)))
     assert found == [
-        "p1: has 2,000 divisions; class IIII has 100 to 1,200. Check class, capacity and division on its plate."
+        (
+            "p1: has 2,000 divisions of 10 lb; with such divisions class IIII has 100 to 1,200. Check class, capacity "
+            "and division on its plate."
+        )
     ]
 
 

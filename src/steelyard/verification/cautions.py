@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from steelyard.conformity import Outcome
@@ -151,12 +152,15 @@ def _against_one_another(compared: Compared | None) -> Iterator[str]:
 def _divisions(verification: Verification) -> Iterator[str]:
     for name, instrument in verification.instruments.items():
         grade = verification.classes[name]
-        bounds = divisions_of(verification.table, grade)
-        count = round(instrument.capacity / instrument.division)
+        bounds = divisions_of(verification.table, grade, instrument.division)
+        count = math.floor(instrument.capacity / instrument.division + 1e-6)
         if bounds is not None and not bounds[0] <= count <= bounds[1]:
+            most = f"to {format_number(bounds[1])}" if math.isfinite(bounds[1]) else "or more"
+            division = verification.units.show(instrument.division, Dimension.MASS)
             yield (
-                f"{name}: has {format_number(count)} divisions; class {grade.value} has {format_number(bounds[0])} to "
-                f"{format_number(bounds[1])}. Check class, capacity and division on its plate."
+                f"{name}: has {format_number(count)} divisions of {division:.6g} {verification.units.mass}; with such "
+                f"divisions class {grade.value} has {format_number(bounds[0])} {most}. Check class, capacity and "
+                "division on its plate."
             )
 
 

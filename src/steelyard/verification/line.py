@@ -26,10 +26,13 @@ DECLARED_DOF = 20.0
 EXPECTED_DOF = 0.5
 """Degrees of freedom of a scatter that is merely expected: so few that the readings soon outweigh it."""
 
+STILL = 0.01
+"""The least share of the expected scatter that is looked at: below it an instrument counts as perfectly still."""
+
 NORMAL = 1.959964
 """Quantile of the normal distribution for a 95 % interval."""
 
-_FINE, _COARSE, _SCATTERS = 41, 21, 21
+_FINE, _COARSE, _SCATTERS, _FINE_SCATTERS = 41, 21, 21, 31
 _PASSES = 5
 _REACH = 8.0
 _TAIL = 1e-5
@@ -59,10 +62,14 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """The scatter of one reading that is expected [kg], and how well that is known, in degrees of freedom."""
+    """The scatter of one reading that is expected [kg], and how well that is known, in degrees of freedom.
+
+    ``may_be_still``: whether the instrument may scatter much less, down to ``STILL`` of it.
+    """
 
     scatter: float
     dof: float = EXPECTED_DOF
+    may_be_still: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +128,12 @@ def _prior(scatters: Array, expected: Expected) -> Array:
     return expected.dof * np.log(ratio) - 0.5 * expected.dof * ratio**2
 
 
+def _stiller(scatters: Array, expected: Expected) -> Array:
+    """What to add to the prior below the expected scatter, shape (s,), so that it is flat there."""
+    peak = -0.5 * expected.dof
+    return np.where(scatters < expected.scatter, peak - _prior(scatters, expected), 0.0)
+
+
 def scatter_of(groups: Sequence[Array], division: float, expected: Expected) -> Estimate:
     """The scatter of one reading [kg] from repeats alone; groups as indications [kg], shape (n,) each."""
     wide = max([expected.scatter, *(float(shown.std()) for shown in groups)])
@@ -153,7 +166,12 @@ def straight_line(
 
 
 class _Grid:
-    """The joint posterior of zero, slope and scatter on a grid that closes in on it. Slopes are per largest load."""
+    """The joint posterior of zero, slope and scatter on a grid that closes in on it. Slopes are per largest load.
+
+    Where the instrument may be still, there are two: with the scatter that is expected, and with any smaller one. Where
+    two roundings repeat, the second says no more than the first, and a scatter taken for granted would make readings
+    that never tip a sign of where within the division they lie. An interval is the hull of both.
+    """
 
     def __init__(
         self,
@@ -178,23 +196,27 @@ class _Grid:
     def solve(self) -> tuple[Estimate, Estimate, Estimate]:
         """Zero, slope and scatter [kg]."""
         box = [(-_REACH * self.widest / self.expected.scatter, _REACH * self.widest / self.expected.scatter)] * 2
-        logs = (math.log(0.1 * self.expected.scatter), math.log(40.0 * self.widest))
+        least = math.log((STILL if self.expected.may_be_still else 0.1) * self.expected.scatter)
+        logs = (least, math.log(40.0 * self.widest))
         for _ in range(_PASSES - 1):
             axes = [np.linspace(*side, _COARSE) for side in box]
             scatters = np.exp(np.linspace(*logs, _SCATTERS))
             weights = _normal(self._log_posterior(axes, scatters))
             box = [_closer(axes[k], weights.sum(axis=(1 - k, 2))) for k in (0, 1)]
             logs = _closer(np.log(scatters), weights.sum(axis=(0, 1)))
+            logs = (max(logs[0], least), logs[1]) if self.expected.may_be_still else logs
         axes = [np.linspace(*side, _FINE) for side in box]
-        scatters = np.exp(np.linspace(*logs, _SCATTERS))
+        scatters = np.exp(np.linspace(*logs, _FINE_SCATTERS))
         weights = _normal(self._log_posterior(axes, scatters))
-        plane = weights.sum(axis=2)
         places = self._places(axes)
         cells = np.array([axis[1] - axis[0] for axis in axes])
-        zero, slope = (
-            _summary(places[..., k].ravel(), plane.ravel(), float(np.linalg.norm(self.root[k] * cells))) for k in (0, 1)
-        )
-        return zero, slope, _scatter_summary(scatters, weights.sum(axis=(0, 1)))
+        widths = [float(np.linalg.norm(self.root[k] * cells)) for k in (0, 1)]
+        as_expected = weights
+        if self.expected.may_be_still:
+            as_expected = weights * np.exp(-_stiller(scatters, self.expected))
+        planes = [part.sum(axis=2).ravel() for part in (as_expected, weights)]
+        zero, slope = (_hull(*(_summary(places[..., k].ravel(), plane, widths[k]) for plane in planes)) for k in (0, 1))
+        return zero, slope, _scatter_summary(scatters, as_expected.sum(axis=(0, 1)))
 
     def _places(self, axes: list[Array]) -> Array:
         """Zeros and slopes of the grid, shape (zeros, slopes, 2)."""
@@ -208,7 +230,14 @@ class _Grid:
             spread = np.array(math.hypot(scatter, self.own_u))
             total[..., k] = _log_between(self.low - expected, self.high - expected, spread).sum(axis=-1)
         total += _prior(scatters, self.expected)
+        if self.expected.may_be_still:
+            total += _stiller(scatters, self.expected)
         return total if self.repeats is None else total + self.repeats(scatters)
+
+
+def _hull(one: Estimate, other: Estimate) -> Estimate:
+    """The first value, with the larger doubt and an interval that holds both intervals."""
+    return Estimate(one.value, max(one.u, other.u), min(one.low, other.low), max(one.high, other.high))
 
 
 def _normal(logs: Array) -> Array:

@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from steelyard.model import AccuracyClass, Instrument, InstrumentKind, Phase, ToleranceTable
+from steelyard.units import UNITS
 
 _ON_THE_LINE = 1e-6
 """Of a division: a load that meets a boundary of the table exactly may miss it by the conversion of its unit."""
@@ -79,7 +80,15 @@ def checked() -> str:
     return str(_data()["checked"])
 
 
-def divisions_of(table: ToleranceTable, grade: AccuracyClass) -> tuple[int, int] | None:
-    """How many divisions an instrument of the class has, from and to; None where the table does not bound them."""
-    found = _data()["divisions"][table.value].get(grade.value)
-    return None if found is None else (int(found[0]), int(found[1]))
+def divisions_of(table: ToleranceTable, grade: AccuracyClass, division: float) -> tuple[float, float] | None:
+    """How many divisions an instrument of the class has, from and to; None where the table does not know the class.
+
+    Source: see ``tolerances.toml``. The smallest number hangs on the division [kg]; the largest may be infinite.
+    """
+    rows = _data()["divisions"][table.value].get(grade.value)
+    if rows is None:
+        return None
+    grams = division / UNITS["g"].factor * (1.0 + _ON_THE_LINE)
+    first, *others = rows
+    _, least, most = next((row for row in reversed(others) if grams >= float(row[0])), first)
+    return float(least), float(most)
