@@ -18,10 +18,11 @@ from typing import Any
 from urllib.parse import urlunsplit
 
 from steelyard.findings import weigh
-from steelyard.web import Settings, prepare
+from steelyard.web import Settings, api, prepare
 from steelyard.web.pairing import Pairing
 from steelyard.web.reckon import Reckoner
 from tests.browser.serving import PLAIN
+from tests.waiting import PATIENCE
 
 LOADED = ("uvicorn.protocols.http.h11_impl", "uvicorn.lifespan.on", "steelyard.report", "steelyard.dayfile")
 
@@ -31,6 +32,7 @@ def serve(port: int, store: str, simulate: str | None, *, pairs: bool) -> None:
     settings = Settings(store=store, port=port, token="trial", addresses=(PLAIN,), simulate=simulate)
     ready = prepare(settings)
     ready.station.reckoner = Reckoner(weigh)
+    ready.station.patience = api.PATIENCE = PATIENCE
     if pairs:
         ready.station.pairing = Pairing(urlunsplit(("http", f"{PLAIN}:{port}", "/", "", "")))
     ready.serve()

@@ -12,6 +12,7 @@ from starlette.testclient import TestClient
 
 from steelyard.web import Settings, create_app
 from steelyard.web.aside import Asides
+from tests.waiting import PATIENCE
 from tests.web.serving import EXAMPLE, TOKEN
 
 BASE = "http://127.0.0.1:8765"
@@ -39,8 +40,13 @@ def _kept() -> Generator[_Kept, None, None]:
 
 @pytest.fixture(autouse=True)
 def _share(kept: _Kept, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Stations in this process share the processes; how these begin and end, ``test_aside`` sees."""
+    """Stations in this process share the processes; how these begin and end, ``test_aside`` sees.
+
+    They wait for findings as long as a busy machine needs; that they say so after a while is seen there too.
+    """
     monkeypatch.setattr("steelyard.web.reckon.Asides", lambda: kept)
+    monkeypatch.setattr("steelyard.web.station.PATIENCE", PATIENCE)
+    monkeypatch.setattr("steelyard.web.api.PATIENCE", PATIENCE)
 
 
 @pytest.fixture

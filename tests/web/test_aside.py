@@ -198,7 +198,7 @@ def test_a_short_day_does_not_wait_for_a_long_one() -> None:
 def test_no_process_is_left_behind(tmp_path: Path, how: signal.Signals) -> None:
     with Served(tmp_path / "station.db") as served, served.client() as client:
         day_id = client.post("/api/v1/days", content=TEXT).json()["id"]
-        assert client.get(f"/api/v1/days/{day_id}/findings").status_code == 200
+        assert client.get(f"/api/v1/days/{day_id}/findings?wait=120").status_code == 200
         pids = children(served.process.pid)
         assert pids
         assert all(running(pid) for pid in pids)

@@ -30,7 +30,7 @@ def test_a_day_in_postgresql(making: Making, postgres: Cluster) -> None:
     assert client.post(f"{DAYS}/{day_id}/drafts", json=draft("k-1")).status_code == 201
     assert client.post(f"{DAYS}/{day_id}/drafts", json=draft("k-1")).status_code == 200
     error(client.post(f"{DAYS}/{day_id}/drafts", json=draft("k-1", note="x")), 409, "key_taken")
-    assert client.get(f"{DAYS}/{day_id}/findings").status_code == 200
+    assert client.get(f"{DAYS}/{day_id}/findings?wait=120").status_code == 200
     assert parse_day(client.get(f"{DAYS}/{day_id}").text, "day").drafts[6].key == "k-1"
 
 

@@ -160,7 +160,7 @@ def test_a_full_disk_is_said_and_nothing_is_lost(tmp_path: Path) -> None:
         error(client.post(DAYS, content=EXAMPLE.read_text(encoding="utf-8")), 507, "full_disk")
         for answer in everything_else(client, day_id, kept[0]):
             error(answer, 507, "full_disk")
-        assert client.get(f"{DAYS}/{day_id}/findings").status_code == 200
+        assert client.get(f"{DAYS}/{day_id}/findings?wait=120").status_code == 200
         resource.prlimit(served.process.pid, resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
         assert client.post(address, json=draft("after")).status_code == 201
         day = parse_day(client.get(f"{DAYS}/{day_id}").text, "day")
@@ -227,7 +227,7 @@ def test_a_read_only_store_is_read(public: Path) -> None:
                     message = error(answer, 503, "read_only")
                     assert message == f"the store {path}: is read-only; what is in it can be read, nothing can be kept"
                     assert client.get(f"{DAYS}/{day_id}").text == EXAMPLE.read_text(encoding="utf-8")
-                    assert client.get(f"{DAYS}/{day_id}/findings").status_code == 200
+                    assert client.get(f"{DAYS}/{day_id}/findings?wait=120").status_code == 200
         finally:
             process.send_signal(signal.SIGINT)
         assert process.wait(PATIENCE) == 0
