@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
+from steelyard.cli.scenario_text import Wishes, scenario_of
 from steelyard.conformity import Outcome
-from steelyard.findings import Findings, how_much_trailer, limits_of, solve
-from steelyard.loading import Hitching, LoadMap, Scenario, ScenarioError, floor_of, load_map
+from steelyard.findings import Findings, Freedom, Rebalancing, Status, how_much_trailer, limits_of, solve
+from steelyard.loading import Aim, Hitching, LoadMap, Scenario, ScenarioError, floor_of, load_map
 from steelyard.model import Cargo, WeighDay
+from steelyard.report import rebalance_to_data
 from steelyard.units import Quantity
-from tests.loading.rated import KINDS, on_paper, rated
+from tests.loading.rated import KINDS, on_paper, rated, with_crates
 
 DOUBTS = [pytest.param(False, id="declared"), pytest.param(True, id="guessed")]
 UNDER, OVER = 1.0 - 1e-7, 1.0 + 1e-6
@@ -109,3 +113,36 @@ def _hitched(day: WeighDay, state: str, vehicle: str, at: str, gross: float, sha
     named = {verdict.id: verdict.outcome for verdict in found.verdicts if verdict.outcome is not None}
     theirs = ("paper/left_share", "share:window")
     return {name: one for name, one in named.items() if not any(part in name for part in theirs)}
+
+
+MENDED = [kind for kind in KINDS if kind not in ("fifth_wheel", "double")]
+"""Kinds of days in which what is aboard can put a state right; in the others the share on a coupling is far out."""
+
+
+@pytest.mark.parametrize("aim", list(Aim))
+@pytest.mark.parametrize("kind", MENDED)
+def test_what_puts_a_state_right_does_so_when_it_is_typed_as_a_what_if(kind: str, aim: Aim) -> None:
+    told = 0
+    for seed in range(2):
+        day = with_crates(rated(kind, seed, doubtful=seed == 1), seed)
+        weighed = solve(day)
+        for state in day.states:
+            answer = Rebalancing(weighed, state, Freedom(drop=seed == 0)).solve(aim)
+            if answer.status is Status.IMPOSSIBLE:
+                continue
+            data = rebalance_to_data(answer, answer, day=day, file="day.toml", state=state)
+            found = weighed.ask(scenario_of(day, state, typed(data["actions"], day)))
+            assert {v.id for v in found.verdicts if v.outcome not in (Outcome.WITHIN, None)} == set()
+            told += bool(data["actions"])
+    assert told > 0
+
+
+def typed(actions: list[dict[str, Any]], day: WeighDay) -> Wishes:
+    """The actions as options of ``whatif``."""
+    unit = day.units.length
+    moves = [item for item in actions if item["action"] == "move"]
+    return Wishes(
+        remove=tuple(item["cargo"] for item in actions if item["action"] == "remove"),
+        move=tuple(f"{item['cargo']} to {item['to']['x']} {unit}, {item['to']['y']} {unit}" for item in moves),
+        change=tuple(f"{item['cargo']}.level={item['level']} %" for item in actions if item["action"] == "drain"),
+    )

@@ -87,6 +87,43 @@ def test_the_least_mass_is_that_of_every_choice_tried(seed: int) -> None:
     assert touched == pytest.approx(best, abs=0.05 * len(items) + 1e-3)
 
 
+def kept_to_their_lines(items: list[Movable]) -> list[Movable]:
+    """The same items, none of which may leave its line along the vehicle."""
+    lines: list[Movable] = []
+    for item in items:
+        line = np.array([[0.0, 1.0, item.y], [0.0, -1.0, -item.y]])
+        lines.append(replace(item, floors=tuple(np.concatenate([sides, line]) for sides in item.floors)))
+    return lines
+
+
+@pytest.mark.parametrize("aim", list(Aim))
+def test_nothing_is_moved_across_where_moving_along_costs_the_same(aim: Aim) -> None:
+    """Of forty programmes that leave nothing behind, each asked again with every item kept to its line."""
+    saved = across = 0
+    for seed in range(40):
+        room, items = problem(seed)
+        items = [replace(item, droppable=False) for item in items]
+        found, straight = propose(room, items, [], aim=aim), propose(room, kept_to_their_lines(items), [], aim=aim)
+        if found is None:
+            assert straight is None
+            continue
+        ways = [abs(step.to[1] - item.y) for step in found.steps for item in items if item.id == step.id and step.to]
+        if straight is not None and straight.cost <= found.cost * (1.0 + 1e-6) + 1e-6:
+            assert max(ways, default=0.0) == 0.0
+            saved += bool(ways)
+        across += max(ways, default=0.0) > 0.0
+    assert saved > 0
+    assert across > 0
+
+
+def test_nothing_is_moved_further_than_it_must_be() -> None:
+    rate = np.array([[-1.0, 0.5, 0.0]])
+    crate = Movable("crate", 100.0, 1.0, 0.25, rate, (FLOOR,))
+    found = propose(np.array([-30.0]), [crate], [], aim=Aim.MASS)
+    assert found is not None
+    assert [step.to for step in found.steps] == [pytest.approx((1.6, 0.25), abs=1e-6)]
+
+
 def test_where_nothing_does_the_shortfall_is_the_least_there_is() -> None:
     item = Movable("crate", 100.0, 1.0, 0.0, np.array([[-1.0, 0.0, 0.0], [-0.5, 0.0, 0.0]]), droppable=True)
     room = np.array([-130.0, -20.0])

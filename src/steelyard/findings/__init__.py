@@ -20,7 +20,7 @@ from steelyard.findings.plan import DayPlan, Expected, More, plan
 from steelyard.findings.plan_data import plan_to_data
 from steelyard.findings.plan_steps import Action, Step
 from steelyard.findings.raised import RAISING, Stopping, key_to_paste, raised_words
-from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status
+from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status, place_digits
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
 from steelyard.findings.site import Ground, Largest, SiteAnswer, Touched, site, site_to_data
 from steelyard.findings.site_words import Matter
@@ -87,6 +87,7 @@ __all__ = [
     "ledger_to_data",
     "lesson",
     "limits_of",
+    "place_digits",
     "plan",
     "plan_to_data",
     "predict_many",

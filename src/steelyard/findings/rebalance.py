@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
@@ -23,6 +24,7 @@ from steelyard.loading import (
     Scenario,
     ScenarioError,
     Setting,
+    Step,
     applied,
     floor_of,
     floor_sides,
@@ -31,11 +33,17 @@ from steelyard.loading import (
 )
 from steelyard.model import Cargo, Distribution, DistributionKind
 from steelyard.rules import requirements_of
-from steelyard.units import Dimension, Quantity, format_number
+from steelyard.units import Dimension, Quantity, UnitSystem, format_number
 
 ROUNDS = 8
 HAIR = 0.01
 """Room [kg] asked for beyond the guard band, so that rounding of an answer cannot tip it over."""
+
+FINE = 0.0026
+"""How closely [m] a place to move something to is told."""
+
+SLACK = 1e-6
+"""Part of the last decimal of a place within which it counts as round already."""
 
 MOST_SHIFT = 2.0
 """The farthest [m] that a coupling is shifted. Common practice, no source."""
@@ -74,9 +82,9 @@ class Freedom:
 class Rebalanced:
     """An answer: what to do, what would then be found, or the reason why nothing does.
 
-    ``settings`` holds couples to be set [kg*m] as ``couple/TRAILER`` and shifts [m] as ``shift/TRAILER``. ``moved``
-    [kg] is the mass moved, dropped or drained. ``worst`` names the limit that stays short, ``short`` by how
-    much [kg].
+    ``levels`` holds how full the tanks that are drained are left [1]. ``settings`` holds couples to be set [kg*m] as
+    ``couple/TRAILER`` and shifts [m] as ``shift/TRAILER``. ``moved`` [kg] is the mass moved, dropped or drained.
+    ``worst`` names the limit that stays short, ``short`` by how much [kg].
     """
 
     status: Status
@@ -86,6 +94,12 @@ class Rebalanced:
     moved: float = 0.0
     worst: str = ""
     short: float = 0.0
+    levels: Mapping[str, float] = field(default_factory=dict[str, float])
+
+
+def place_digits(units: UnitSystem) -> int:
+    """Decimals with which a place to move something to is told: to a few millimetres, whatever the unit."""
+    return max(math.ceil(-math.log10(units.show(FINE, Dimension.LENGTH))), 0)
 
 
 class Rebalancing:
@@ -116,21 +130,61 @@ class Rebalancing:
         self.settings = [*self._couples(freedom), *self._shifts(freedom)]
 
     def solve(self, aim: Aim, name: str = "what_if") -> Rebalanced:
-        """The best answer for ``aim``; re-linearised until the exact prediction keeps every limit."""
+        """The best answer for ``aim``: the exact prediction keeps every limit, and linear equations around it do not
+        find a cheaper one.
+
+        What each choice does to the guard bands is taken from the exact prediction of the last one, so an answer whose
+        doubt is quite another may be missed; one that is given always holds.
+        """
         correction = np.zeros(len(self.ids))
+        best: Proposal | None = None
         for _ in range(ROUNDS):
             proposal = propose(self._room + correction - HAIR, self.items, self.settings, aim=aim)
-            if proposal is None:
-                return self._impossible(correction)
-            scenario = self._scenario(proposal)
-            exact = self._exact(scenario, name)
+            if proposal is None or (best is not None and proposal.cost >= best.cost - HAIR):
+                break
+            exact = self._exact(self._scenario(proposal), name)
             if np.all(exact >= 0.0):
-                status = Status.OPTIMAL if proposal.proved else Status.FEASIBLE
-                moved = sum(step.mass for step in proposal.steps)
-                found = self._weighed.ask(scenario, name)
-                return Rebalanced(status, proposal, found, self._settled(proposal), moved)
-            correction = correction + exact - (self._room + correction + self._effect(proposal))
-        return self._impossible(correction)
+                best = proposal
+            if not np.isfinite(exact).all():
+                break
+            before, correction = correction, exact - (self._room + self._effect(proposal))
+            if best is not None and np.abs(correction - before).max(initial=0.0) < HAIR:
+                break
+        if best is None:
+            return self._impossible(correction)
+        answer = self._rounded(best, name)
+        scenario = self._scenario(answer)
+        return Rebalanced(
+            Status.OPTIMAL if answer.proved else Status.FEASIBLE,
+            answer,
+            self._weighed.ask(scenario, name),
+            self._settled(answer),
+            sum(step.mass for step in answer.steps),
+            levels={item: values["level"].value for item, values in scenario.change.items() if "level" in values},
+        )
+
+    def _rounded(self, proposal: Proposal, name: str) -> Proposal:
+        """The same with places as they are told, where every limit is still kept: rather a little further."""
+        for further in (True, False):
+            steps = tuple(self._step_rounded(step, further=further) for step in proposal.steps)
+            rounded = replace(proposal, steps=steps)
+            if np.all(self._exact(self._scenario(rounded), name) >= 0.0):
+                return rounded
+        return proposal
+
+    def _step_rounded(self, step: Step, *, further: bool) -> Step:
+        if step.to is None:
+            return step
+        item = next(item for item in self.items if item.id == step.id)
+        units = self._weighed.adjustment.rig.day.units
+        fine = 10.0 ** -place_digits(units) * units.factor(Dimension.LENGTH)
+        place: list[float] = []
+        for now, then in zip((item.x, item.y), step.to, strict=True):
+            up = then > now
+            whole = np.ceil(then / fine - SLACK) if up == further else np.floor(then / fine + SLACK)
+            place.append(then if then == now else float(whole) * fine)
+        on_floor = any(np.all(sides[:, :2] @ np.array(place) <= sides[:, 2] + 1e-9) for sides in item.floors)
+        return replace(step, to=(place[0], place[1])) if on_floor else step
 
     # -- what may be changed ----------------------------------------------------------------------------------------
 
@@ -228,7 +282,8 @@ class Rebalancing:
         masses = {item.id: item.mass for item in self.items}
         for step in proposal.steps:
             if step.to is not None:
-                change[step.id] = {"x": _at(aboard[step.id].x, step.to[0]), "y": _at(aboard[step.id].y, step.to[1])}
+                # taped anew, as any place that is told without its doubt
+                change[step.id] = {"x": Quantity(step.to[0]), "y": Quantity(step.to[1])}
             elif step.drained:
                 level = aboard[step.id].level or Quantity(1.0)
                 left = max(level.value * (1.0 - step.mass / masses[step.id]), 0.0)
@@ -288,11 +343,6 @@ def _known(cargo: Cargo) -> bool:
 
 def _stated(couple: float) -> Distribution:
     return Distribution(DistributionKind.STATED, Quantity(couple, 0.0))
-
-
-def _at(place: Quantity | None, value: float) -> Quantity:
-    """A new place, taped as well as the old one."""
-    return Quantity(value, None if place is None else place.u)
 
 
 def _refuse_contradiction(freedom: Freedom) -> None:

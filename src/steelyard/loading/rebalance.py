@@ -2,13 +2,14 @@
 
 A mixed-integer linear programme. The mass of an item is held while its place may change, so that a move is linear in
 its new place; what is dropped goes whole; a tank may be drained by any part. Limits count with their one-sided 95 %
-guard band (JCGM 106, 8.3.3).
+guard band (JCGM 106, 8.3.3). Of answers that cost the same the plainest is taken, by a second programme: what need not
+be moved across the vehicle stays where it is across it, and nothing is moved further than it must be.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
@@ -20,6 +21,12 @@ Array = NDArray[np.float64]
 
 TOUCH = 0.05
 """Mass [kg] that touching one more item counts for where the least mass is sought: it breaks ties, no more."""
+
+ACROSS = 1000.0
+"""How much more a move across counts than one along where answers cost the same."""
+
+SAME = 1e-5
+"""Costs that differ by less than this part, and places by less than this [m], are the same."""
 
 SECONDS = 20.0
 """Time that one programme may take; what has been found by then is given as feasible, not as optimal."""
@@ -80,12 +87,17 @@ class Step:
 
 @dataclass(frozen=True)
 class Proposal:
-    """An answer of the programme. ``short`` [kg] is by how much each limit is missed where none keeps them all."""
+    """An answer of the programme.
+
+    ``short`` [kg] is by how much each limit is missed where none keeps them all; ``cost`` what the answer costs by its
+    aim.
+    """
 
     steps: tuple[Step, ...]
     settings: dict[str, float] = field(default_factory=dict[str, float])
     proved: bool = True
     short: Array | None = None
+    cost: float = 0.0
 
 
 def propose(room: Array, items: Sequence[Movable], settings: Sequence[Setting], *, aim: Aim) -> Proposal | None:
@@ -101,7 +113,12 @@ def propose(room: Array, items: Sequence[Movable], settings: Sequence[Setting], 
     None where nothing within the places and limits given does.
     """
     programme = _Programme(len(room), items, settings)
-    return programme.solve(room, programme.cost(aim), slack=False)
+    cost = programme.cost(aim)
+    found = programme.solve(room, cost, slack=False)
+    if found is None or all(step.to is None for step in found.steps):
+        return found
+    plain = programme.solve(room, programme.way(), slack=False, within=(cost, found.cost * (1.0 + SAME) + SAME))
+    return found if plain is None else replace(plain, proved=found.proved, cost=found.cost)
 
 
 def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Setting]) -> Proposal:
@@ -122,11 +139,11 @@ def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Setting]) 
 
 
 class _Programme:
-    """Columns: an item's (shift x, shift y, moved?, dropped?, drained, drained?), settings up and down, then for each
-    piece of a floor that has several whether an item is moved onto it, and a slack at the end.
+    """Columns: an item's (shift x, shift y, moved?, dropped?, drained, drained?, way along, way across), settings up
+    and down, then for each piece of a floor that has several whether an item is moved onto it, and a slack at the end.
     """
 
-    PER_ITEM = 6
+    PER_ITEM = 8
 
     def __init__(self, limits: int, items: Sequence[Movable], settings: Sequence[Setting]) -> None:
         self.items, self.settings = items, settings
@@ -157,6 +174,7 @@ class _Programme:
             reach = self._reach(item)
             self.low[at : at + 2], self.high[at : at + 2] = -reach, reach
             self.high[at + 2] = 1.0
+            self.high[at + 6 : at + 8] = reach
             self._move_rows(at, item, reach)
         self.high[at + 3] = 1.0 if item.droppable else 0.0
         self.high[at + 4] = item.drainable
@@ -174,6 +192,7 @@ class _Programme:
         for axis in (0, 1):
             for sign in (1.0, -1.0):
                 self._row({at + axis: sign, at + 2: -float(reach[axis])}, 0.0)
+                self._row({at + axis: sign, at + 6 + axis: -1.0}, 0.0)
         if len(item.floors) == 1:
             self._sides(at, item, item.floors[0], chosen=at + 2, slack=None)
             return
@@ -218,11 +237,27 @@ class _Programme:
             cost[at : at + 2] = TOUCH / max(setting.high - setting.low, 1e-9)
         return cost
 
-    def solve(self, room: Array, cost: Array, *, slack: bool, most: float | None = None) -> Proposal | None:
+    def way(self) -> Array:
+        """How far everything is moved, across before along, shape (columns,)."""
+        cost = np.zeros(self.width)
+        for place in range(len(self.items)):
+            at = self.PER_ITEM * place
+            cost[at + 6], cost[at + 7] = 1.0, ACROSS
+        return cost
+
+    def solve(
+        self,
+        room: Array,
+        cost: Array,
+        *,
+        slack: bool,
+        most: float | None = None,
+        within: tuple[Array, float] | None = None,
+    ) -> Proposal | None:
         """Solve for ``room`` of shape (limits,) and ``cost`` of shape (columns,).
 
-        With ``slack`` the limits may be missed, all by the least that the worst needs; with ``most`` [kg], each by no
-        more than that, and by as little together as can be.
+        ``within`` is another cost and the most that it may come to. With ``slack`` the limits may be missed, all by the
+        least that the worst needs; with ``most`` [kg], each by no more than that, and by as little together as can be.
         """
         own = 0 if most is None else self.limits  # a shortfall for each limit, after the columns
         high, rate, rows = self.high.copy(), self.rate.copy(), np.array(self._rows)
@@ -236,6 +271,8 @@ class _Programme:
         if self._rows:
             rows = np.hstack([rows, np.zeros((len(rows), own))])
             constraints.append((rows, -np.inf, np.array(self._most)))
+        if within is not None:
+            constraints.append((np.append(within[0], np.zeros(own))[None, :], -np.inf, within[1]))
         found = whole_programme(
             price,
             whole=np.append(self.whole, np.zeros(own, dtype=np.int_)),
@@ -248,18 +285,20 @@ class _Programme:
             return None
         answer = np.asarray(found.x, dtype=np.float64)[: self.width]
         short = np.maximum(-(room + self.rate @ answer), 0.0) if slack else None
-        return Proposal(tuple(self._steps(answer)), self._set(answer), found.status == 0, short)
+        cost_now = float(cost @ answer)
+        return Proposal(tuple(self._steps(answer)), self._set(answer), found.status == 0, short, cost_now)
 
     def _steps(self, answer: Array) -> list[Step]:
         steps: list[Step] = []
         for place, item in enumerate(self.items):
-            shift_x, shift_y, moved, dropped, drained, _ = answer[self.PER_ITEM * place :][: self.PER_ITEM]
+            shift_x, shift_y, moved, dropped, drained = (float(part) for part in answer[self.PER_ITEM * place :][:5])
             if dropped > 0.5:
                 steps.append(Step(item.id, item.mass, None))
-            elif moved > 0.5 and max(abs(shift_x), abs(shift_y)) > 1e-6:
-                steps.append(Step(item.id, item.mass, (item.x + float(shift_x), item.y + float(shift_y))))
+            elif moved > 0.5 and max(abs(shift_x), abs(shift_y)) > SAME:
+                way = tuple(shift if abs(shift) > SAME else 0.0 for shift in (shift_x, shift_y))
+                steps.append(Step(item.id, item.mass, (item.x + way[0], item.y + way[1])))
             elif drained > 1e-6:
-                steps.append(Step(item.id, float(drained), None, drained=True))
+                steps.append(Step(item.id, drained, None, drained=True))
         return steps
 
     def _set(self, answer: Array) -> dict[str, float]:

@@ -7,7 +7,7 @@ from typing import Any
 from steelyard.findings import Rebalanced, to_data
 from steelyard.model import WeighDay
 from steelyard.report.tables_rebalance import rebalance_reason
-from steelyard.units import Dimension
+from steelyard.units import Dimension, at_most
 
 
 def rebalance_to_data(least: Rebalanced, fewest: Rebalanced, *, day: WeighDay, file: str, state: str) -> dict[str, Any]:
@@ -28,14 +28,15 @@ def _data(answer: Rebalanced, day: WeighDay, file: str, state: str) -> dict[str,
         action = "move" if step.to is not None else "drain" if step.drained else "remove"
         to = None
         if step.to is not None:
-            x, y = (round(units.show(place, Dimension.LENGTH), 3) for place in step.to)
+            x, y = (round(units.show(place, Dimension.LENGTH), 6) + 0.0 for place in step.to)
             to = {"x": x, "y": y}
-        mass = round(units.show(step.mass, Dimension.MASS), 3)
-        actions.append({"cargo": step.id, "action": action, "mass": mass, "to": to})
+        mass = round(units.show(step.mass, Dimension.MASS), 6)
+        level = None if step.id not in answer.levels else at_most(100.0 * answer.levels[step.id], 8)
+        actions.append({"cargo": step.id, "action": action, "mass": mass, "to": to, "level": level})
     shown = to_data(answer.findings, file=file) if answer.findings is not None else {}
     return {
         "status": answer.status.value,
-        "moved_mass": round(units.show(answer.moved, Dimension.MASS), 3) if answer.proposal is not None else None,
+        "moved_mass": round(units.show(answer.moved, Dimension.MASS), 6) if answer.proposal is not None else None,
         "actions": actions,
         "settings": _settings(answer, day),
         "findings": shown.get("findings", []),
@@ -50,6 +51,6 @@ def _settings(answer: Rebalanced, day: WeighDay) -> list[dict[str, Any]]:
     for name, value in answer.settings.items():
         kind, trailer = name.split("/", 1)
         dimension = Dimension.COUPLE if kind == "couple" else Dimension.LENGTH
-        shown = round(day.units.show(value, dimension), 3)
+        shown = round(day.units.show(value, dimension), 6) + 0.0
         found.append({"trailer": trailer, "setting": kind, "value": shown, "unit": day.units.symbol(dimension)})
     return found

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Iterator
 
 from steelyard.conformity import Verdict
-from steelyard.findings import Rebalanced, Status
+from steelyard.findings import Rebalanced, Status, place_digits
 from steelyard.model import WeighDay
-from steelyard.units import Dimension, format_number
+from steelyard.units import Dimension, at_most, format_number
 
 WIDTH = 80
 SURE = 0.999
 """A limit met with more than this is in no doubt."""
-
-FINE = 0.0026
-"""How closely [m] a place to move something to is told."""
 
 TIGHTEST = 5
 
@@ -74,18 +70,22 @@ def _answer(day: WeighDay, heading: str, answer: Rebalanced) -> Iterator[str]:
             x, y = (_place(day, place) for place in step.to)
             yield f"  move   {title} ({amount}) to {x}, {y} {day.units.length} on {day.cargo[step.id].on}"
         elif step.drained:
-            yield f"  drain  {amount} of {title}"
+            yield f"  drain  {amount} of {title}{_left(answer, step.id)}"
         else:
             yield f"  leave  {title} ({amount}) behind"
     for name, value in answer.settings.items():
         kind, trailer = name.split("/", 1)
-        dimension = Dimension.COUPLE if kind == "couple" else Dimension.LENGTH
-        shown = f"{format_number(day.units.show(value, dimension), 1)} {day.units.symbol(dimension)}"
-        yield (
-            f"  set    the couple of {trailer} to {shown}"
-            if kind == "couple"
-            else (f"  shift  the coupling of {trailer} rearward by {shown}")
-        )
+        if kind == "couple":
+            couple = format_number(day.units.show(value, Dimension.COUPLE), 1)
+            yield f"  set    the couple of {trailer} to {couple} {day.units.symbol(Dimension.COUPLE)}"
+        else:
+            yield f"  shift  the coupling of {trailer} rearward by {_place(day, value)} {day.units.length}"
+
+
+def _left(answer: Rebalanced, cargo: str) -> str:
+    """How full a tank is left."""
+    level = answer.levels.get(cargo)
+    return "" if level is None else f", to {format_number(at_most(100.0 * level, 3), 1)} %"
 
 
 def _room_left(day: WeighDay, answer: Rebalanced) -> Iterator[str]:
@@ -108,8 +108,7 @@ def _tightness(verdict: Verdict) -> tuple[float, float]:
 
 def _place(day: WeighDay, metres: float) -> str:
     """A place to a few millimetres, whatever the unit."""
-    digits = max(math.ceil(-math.log10(day.units.show(FINE, Dimension.LENGTH))), 0)
-    return format_number(day.units.show(metres, Dimension.LENGTH), digits)
+    return format_number(day.units.show(metres, Dimension.LENGTH), place_digits(day.units))
 
 
 def _margin(day: WeighDay, verdict: Verdict) -> str:
