@@ -16,7 +16,7 @@ export OMP_NUM_THREADS ?= 1
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
-.PHONY: help demo test study lint types docs bench format clean python system
+.PHONY: help demo test kernels study lint types docs bench format clean python system
 
 help:  ## say what there is
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -53,6 +53,13 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket, dra
 
 test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
 	@$(BIN)/pytest -n auto --dist loadfile
+
+# Kernels of the library of linear algebra that the documents must not depend on; each needs a processor that has it.
+KERNELS ?= Prescott Nehalem Sandybridge Haswell
+
+kernels: $(VENV)/.test  ## the documents' commands with several kernels of linear algebra
+	@for kernel in $(KERNELS); do echo "== $$kernel"; \
+	  OPENBLAS_CORETYPE=$$kernel $(BIN)/pytest -q tests/house/test_tutorial.py -k commands_of_a_document || exit 1; done
 
 # The tests that look at simulated days, at several times as many, and the table over all kinds of days.
 STUDIES := tests/intervals tests/verification/test_line.py tests/adjustment/test_monte_carlo.py tests/web/test_kill.py \

@@ -28,7 +28,7 @@ RECKONING: Storeys = (
     ("statics", "solver"),
 )
 KEEPING: Storeys = (("capture", "store"), ("dayfile",))
-GROUND: Storeys = (("model",), ("units",))
+GROUND: Storeys = (("model",), ("units", "ties"))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)
 ROOT_FILES = frozenset({"__init__", "__main__"})

@@ -173,7 +173,7 @@ def test_a_small_mass_without_any_sway_is_a_difference_of_two_roundings(expected
 
 def test_a_small_mass_on_a_still_instrument() -> None:
     """The same for masses of up to two divisions at loads anywhere: 95 %, where two in three used to hold."""
-    rng, trials, held = np.random.default_rng(31), 100, 0
+    rng, trials, held = np.random.default_rng(31), days(40, 300), 0
     at = np.repeat([0.0, 1.0], 10)
     for _ in range(trials):
         mass, base = float(rng.uniform(0.0, 20.0)), float(rng.uniform(2990.0, 3010.0))

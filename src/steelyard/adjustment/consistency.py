@@ -152,7 +152,7 @@ def snoop(residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges:
     found: list[Snoop] = []
     while len(found) < MOST_SLIPS:
         normalised = residuals.normalised()
-        worst = int(np.argmax(np.abs(normalised) / limits)) if len(limits) else 0
+        worst = int(np.argmax(np.round(np.abs(normalised) / limits, 9))) if len(limits) else 0
         if not len(limits) or abs(normalised[worst]) <= limits[worst]:
             break
         accused = {drafts[int(row)] for row in np.flatnonzero(np.abs(normalised) > limits)}

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment import Adjustment
 from steelyard.findings.catalogue import Entry
 from steelyard.findings.result import TradeOff
+from steelyard.ties import ranked
 
 Array = NDArray[np.float64]
 
@@ -41,7 +42,7 @@ def trade_off(adjustment: Adjustment, entry: Entry, gradient: Array) -> TradeOff
     loads = _in_state(adjustment, entry.state, change)
     largest = max((abs(amount) for _, amount in loads), default=0.0)
     kept = [(place, amount) for place, amount in loads if abs(amount) >= SMALL * largest and largest > 0.0]
-    kept.sort(key=lambda one: -abs(one[1]))
+    kept = ranked(kept, lambda one: abs(one[1]))
     named = {place.partition("/")[0] for place, _ in kept}
     unread = tuple(name for name in _unread(adjustment, entry.state) if name in named)
     return TradeOff(entry.state, tuple(kept[:NAMED]), unread)

@@ -33,6 +33,7 @@ from steelyard.loading import (
 )
 from steelyard.model import Cargo, Distribution, DistributionKind
 from steelyard.rules import requirements_of
+from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number
 
 ROUNDS = 8
@@ -328,7 +329,7 @@ class Rebalancing:
     def _impossible(self, correction: np.ndarray) -> Rebalanced:
         found = nearest(self._room + correction, self.items, self.settings)
         short = found.short if found.short is not None else np.zeros(len(self.ids))
-        worst = int(np.argmax(short)) if len(short) else 0
+        worst = largest(range(len(short)), lambda at: float(short[at])) if len(short) else 0
         name, amount = (self.ids[worst], float(short[worst])) if len(short) else ("", 0.0)
         return Rebalanced(Status.IMPOSSIBLE, None, None, worst=name, short=amount)
 

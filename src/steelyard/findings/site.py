@@ -38,6 +38,7 @@ from steelyard.findings.site_words import (
 from steelyard.findings.weigh import Quantities, Weighed
 from steelyard.model import Place, Role, WeighDay
 from steelyard.rules import coupling_stem
+from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity
 
 Array = NDArray[np.float64]
@@ -167,7 +168,7 @@ class _Survey:
         slopes = {"slope_long": self.day.site.slope_long, "slope_lat": self.day.site.slope_lat}
         stated = {name: abs(slope.value) for name, slope in slopes.items() if slope is not None}
         # the doubt of the heights of centres of gravity goes with the steeper slope, or else with what pads tilt
-        self._tall = max(stated, key=lambda name: stated[name], default="pad_height")
+        self._tall = largest(stated, lambda name: stated[name]) if stated else "pad_height"
 
     def largest(self) -> Iterator[Largest]:
         """The least certain finding of each kind and its largest doubt."""
@@ -175,11 +176,11 @@ class _Survey:
             known = [(at, one) for at, one in self._findings.values() if one.determined and _kind(one.id) == kind]
             if not known:
                 continue
-            at, worst = max(known, key=lambda pair: _half(pair[1]))
+            at, worst = largest(known, lambda pair: _half(pair[1]))
             parts = {source: float(variance[at]) for source, variance in self._budget.items()}
             total = sum(parts.values())
             if total > 0.0:
-                source = max(parts, key=lambda one: parts[one])
+                source, _ = largest(parts.items(), lambda pair: pair[1])
                 after = _half(worst) * math.sqrt(_after(source, parts) / total) if source in GROUND else None
                 yield Largest(kind, worst.id, worst.label, _half(worst), source, parts[source] / total, after)
 
@@ -198,7 +199,7 @@ class _Survey:
             ]
             rows = [row for row in rows if abs(row.correction) > FELT or row.doubt > FELT]
             if rows:
-                found.append(max(rows, key=lambda row: abs(row.correction) + 2.0 * row.doubt))
+                found.append(largest(rows, lambda row: abs(row.correction) + 2.0 * row.doubt))
         return tuple(found)
 
     def effect(self, name: str) -> Ground:
@@ -215,7 +216,7 @@ class _Survey:
             corrected=corrected,
             amounts=[(abs(row.correction), row.doubt, row.half_width, row.label) for row in touched],
             alone=self._largest_of(alone),
-            supposed=max(supposed.items(), key=lambda pair: abs(pair[1]), default=None),
+            supposed=largest(supposed.items(), lambda pair: abs(pair[1])) if supposed else None,
             division=self.division,
         )
         return Ground(name, stated, corrected, touched, matter, words)
@@ -225,7 +226,7 @@ class _Survey:
 
     def _largest_of(self, amounts: Mapping[str, float]) -> tuple[str, float] | None:
         known = [(self._findings[key][1].label, value) for key, value in amounts.items() if key in self._findings]
-        return max(known, key=lambda pair: abs(pair[1]), default=None)
+        return largest(known, lambda pair: abs(pair[1])) if known else None
 
     def _corrections(self, name: str, moved: Sequence[Moved]) -> dict[str, float]:
         """By how much each finding would be off, had the effect been left out of account [kg], the sign turned."""

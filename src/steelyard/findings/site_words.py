@@ -9,6 +9,7 @@ from enum import StrEnum
 from steelyard.adjustment import Source
 from steelyard.findings.cautions import ROUND_HEIGHT
 from steelyard.model import Vehicle, WeighDay
+from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity, format_number
 
 SUPPOSED_SLOPE = math.radians(0.5)
@@ -162,8 +163,9 @@ def matter_words(
         return _unstated(day, effect, supposed)
     if not amounts and alone is None:
         return "No: it moves nothing on this rig.", Matter.NO
-    moved, _, _, moved_label = max(amounts, default=(0.0, 0.0, 0.0, ""))
-    _, doubt, half, label = max(amounts, key=lambda one: one[1] / max(one[2], 1e-9), default=(0.0, 0.0, 0.0, ""))
+    told = amounts or [(0.0, 0.0, 0.0, "")]
+    moved, _, _, moved_label = largest(told, lambda one: one[0])
+    _, doubt, half, label = largest(told, lambda one: one[1] / max(one[2], 1e-9))
     kept = 2.0 * doubt / max(half, 1e-9)
     step = _mass(day, division)
     done = f"{_mass(day, moved)} at {moved_label} is corrected for" if moved > SLIGHT * division else ""

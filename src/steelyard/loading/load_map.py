@@ -135,7 +135,7 @@ def _bound(limits: Limits, x: Array, y: Array) -> tuple[Array, Array, NDArray[np
         least[:, row], most[:, row] = alone.interval()
     binds, found = tightest(most), most.min(axis=1)
     if not kept.all():
-        needed = np.argmax(least, axis=1)
+        needed = tightest(-least)
         never = least[np.arange(len(x)), needed] > found
         binds[never] = needed[never]
         found[never] = 0.0

@@ -22,6 +22,7 @@ from steelyard.planning.orders import walk
 from steelyard.planning.prices import prices_of
 from steelyard.planning.problem import Array, Plan, Problem
 from steelyard.planning.search import Outcome, Progress, Status, cheapest
+from steelyard.ties import ranked
 
 NORMAL = 1.959963984540054
 """The 97.5 % quantile of the normal distribution: no coverage factor of an interval is smaller."""
@@ -212,7 +213,7 @@ class Planner:
                 sharp = self._all_told.copy()
                 sharp[own, own] += 1e12
                 found[name] = 1.0 - float(self._variances(sharp)[wish]) / whole
-        return sorted(((name, share) for name, share in found.items() if share > 0.05), key=lambda one: -one[1])
+        return ranked(((name, share) for name, share in found.items() if share > 0.05), lambda one: one[1])
 
     def _is(self, key: Hashable, at: int, name: str) -> bool:
         known = not np.isnan(self._knowledge.priors[at])

@@ -32,6 +32,7 @@ from steelyard.report.plan_rig import TREAD, TYRE, PlacedVehicle, rig_of
 from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN
 from steelyard.report.plan_type import text_width
 from steelyard.report.ramp import lightness
+from steelyard.ties import largest, ranked
 from steelyard.units import Dimension, UnitSystem, format_number
 
 Array = NDArray[np.float64]
@@ -297,12 +298,13 @@ def _figures(field: Field, taken: list[Point]) -> None:
             for loop in loops(field.x_at, field.y_at, field.most, level)
             for stretch in open_stretches(loop, field.x_at, field.y_at)
         ]
-        for stretch in sorted(stretches, key=_length, reverse=True)[:2]:
+        for stretch in ranked(stretches, _length)[:2]:
             places = [(field.x(x), field.y(y)) for x, y in stretch]
             if _length(stretch) * field.scale < 90:
                 continue
-            best = max(places[len(places) // 6 : -(len(places) // 6) or None], key=lambda at: _clear(at, taken, places))
-            if _clear(best, taken, places) > 0:
+            inner = places[len(places) // 6 : -(len(places) // 6) or None]
+            room, best = largest([(_clear(at, taken, places), at) for at in inner], lambda pair: pair[0])
+            if room > 0:
                 taken.append(best)
                 _plate(field, best[0], best[1], text)
 

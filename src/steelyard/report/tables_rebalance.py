@@ -103,7 +103,7 @@ def _room_left(day: WeighDay, answer: Rebalanced) -> Iterator[str]:
 def _tightness(verdict: Verdict) -> tuple[float, float]:
     """What is least sure first; where nothing is in doubt, what has the least room."""
     chance = 1.0 if verdict.probability is None else verdict.probability
-    return min(chance, SURE), verdict.margin or 0.0
+    return round(min(chance, SURE), 6), round(verdict.margin or 0.0, 6)  # the last bit chooses no order
 
 
 def _place(day: WeighDay, metres: float) -> str:

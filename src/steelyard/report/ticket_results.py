@@ -17,6 +17,7 @@ from steelyard.report.tables_moves import pairs
 from steelyard.report.tables_names import CONTESTED, UNKNOWN, address, figure, shown, with_unit
 from steelyard.report.tables_verdicts import NO_ROOM, chance, has_room
 from steelyard.report.ticket_record import other_id
+from steelyard.ties import smallest
 from steelyard.units import Dimension, format_number, round_to_uncertainty
 
 ACROSS = 4
@@ -266,7 +267,7 @@ def _verdict_rows(
             "name": name + "".join(f", from {state_words(state)}" for state in before),
             "limit": _limits(findings, verdicts),
             "source": sources.index(verdicts[0].source),
-            "cells": [_judged(findings, min(items, key=_met)) if items else None for items in own.values()],
+            "cells": [_judged(findings, smallest(items, _met)) if items else None for items in own.values()],
         }
 
 
