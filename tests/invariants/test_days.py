@@ -7,7 +7,6 @@ the equations come in another order, 1e-6 of u and of the value; nothing more.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 
@@ -18,8 +17,8 @@ from hypothesis import strategies as st
 
 from steelyard.dayfile import parse_day
 from steelyard.findings import Findings, weigh
-from steelyard.model import Cargo, Draft, Place, Site, State, WeighDay, WheelRef, WrittenReading
-from steelyard.units import Quantity
+from steelyard.model import WeighDay
+from tests.invariants.changes import Known, mirrored, numbers, reflected
 from tests.invariants.rich_days import RICH
 
 DAYS = pytest.mark.parametrize("name", RICH)
@@ -33,18 +32,6 @@ def day_of(name: str) -> WeighDay:
 def plain() -> dict[str, Findings]:
     """Every day as it is written."""
     return {name: weigh(day_of(name)) for name in RICH}
-
-
-Known = Mapping[str, tuple[float, float, float, float] | None]
-
-
-def numbers(findings: Findings) -> Known:
-    """Value, u, low and high by id; None where a finding is not determined."""
-    found: dict[str, tuple[float, float, float, float] | None] = {}
-    for item in findings.findings:
-        told = (item.value, item.u, item.low, item.high)
-        found[item.id] = None if item.value is None else tuple(float(part) for part in told if part is not None)  # type: ignore[assignment]
-    return found
 
 
 def differences(one: Known, other: Known) -> list[str]:
@@ -162,61 +149,6 @@ def test_units(name: str, plain: dict[str, Findings]) -> None:
     assert found.day.units.mass == "kg"
     assert differences(numbers(plain[name]), numbers(found)) == []
     assert judged(found) == judged(plain[name])
-
-
-def _other(quantity: Quantity | None) -> Quantity | None:
-    return None if quantity is None else Quantity(-quantity.value, quantity.u)
-
-
-def mirrored(day: WeighDay) -> WeighDay:
-    """The day seen in a mirror: left is right."""
-
-    def place(of: Place) -> Place:
-        wheels = tuple(WheelRef(wheel.vehicle, wheel.axle, "L" if wheel.side == "R" else "R") for wheel in of.wheels)
-        text = re.sub(r"(\d)([LR])", lambda match: match[1] + ("L" if match[2] == "R" else "R"), of.text)
-        return Place(text, wheels, of.couplings)
-
-    def draft(of: Draft) -> Draft:
-        readings = tuple(WrittenReading(place(item.place), item.instrument, item.value) for item in of.readings)
-        return replace(of, readings=readings)
-
-    def state(of: State) -> State:
-        change = {
-            name: {key: Quantity(-value.value, value.u) if key == "y" else value for key, value in keys.items()}
-            for name, keys in of.change.items()
-        }
-        return replace(of, change=change)
-
-    def cargo(of: Cargo) -> Cargo:
-        return replace(of, y=_other(of.y))
-
-    site: Site = replace(day.site, slope_lat=_other(day.site.slope_lat))
-    return replace(
-        day,
-        site=site,
-        cargo={name: cargo(item) for name, item in day.cargo.items()},
-        states={name: state(item) for name, item in day.states.items()},
-        drafts=tuple(draft(item) for item in day.drafts),
-    )
-
-
-def reflected(known: Known) -> Known:
-    """What a mirror image of findings reads."""
-    found: dict[str, tuple[float, float, float, float] | None] = {}
-    for key, numbers_of in known.items():
-        head, _, tail = key.rpartition("/")
-        swapped = {"L": "R", "R": "L"}.get(tail[-1:], "") if "/wheel/" in key or "/side/" in key else ""
-        name = f"{head}/{tail[:-1]}{swapped}" if swapped else key
-        if numbers_of is None:
-            found[name] = None
-            continue
-        value, u, low, high = numbers_of
-        if tail in ("cg_y", "y"):
-            value, low, high = -value, -high, -low
-        if tail == "left_share":
-            value, low, high = 1.0 - value, 1.0 - high, 1.0 - low
-        found[name] = (value, u, low, high)
-    return found
 
 
 @DAYS

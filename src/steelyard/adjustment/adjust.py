@@ -13,7 +13,8 @@ from steelyard.adjustment.explanation import Explanation
 from steelyard.adjustment.hypotheses import explanations_of
 from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.layout import Layout
-from steelyard.adjustment.lifting import lift_once
+from steelyard.adjustment.lifting import firm_references, lift_next
+from steelyard.adjustment.masses import own_masses
 from steelyard.adjustment.observation import Covariance, Observations
 from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
 from steelyard.adjustment.rig import Rig
@@ -22,22 +23,42 @@ from steelyard.adjustment.variance import learn
 from steelyard.model import WeighDay
 from steelyard.statics import Lift
 
-STEPS = 15
-SETTLED = 0.02
+STEPS = 20
+SETTLED = 1e-5
 """Gauss-Newton stops when no unknown moves by more than this share of its standard uncertainty; that last step is taken
-along the derivatives at hand. What is left is of second order: far under a thousandth of the uncertainty."""
+along the derivatives at hand. What is left is of second order, under 1e-6 of the uncertainty, so that nothing of where
+the iteration started, such as the order of the file, is seen in a result."""
+
+HALVINGS = 4
 
 LEARNING_STEPS = 6
 
 
+@dataclass(frozen=True)
+class _Point:
+    """Everything at one set of unknowns; ``prior`` is the weighted sum of squares of what is known beforehand."""
+
+    unknowns: Array
+    loads: StanceLoads
+    design: Array
+    misfit: Array
+    prior: float
+
+    def cost(self, blocks: Blocks) -> float:
+        """The weighted sum of squares that the solution makes least."""
+        white = blocks.whiten(self.misfit[:, None])
+        return self.prior + float((white * white).sum())
+
+
 @dataclass
 class _Work:
-    """Where the iteration stands."""
+    """Where the iteration stands; ``point`` is where the last step was taken from."""
 
     unknowns: Array
     covariance: Covariance
     lifts: dict[str, Lift] = field(default_factory=dict[str, Lift])
     tipped: list[str] = field(default_factory=list[str])
+    point: _Point | None = None
 
 
 @dataclass(frozen=True)
@@ -112,11 +133,12 @@ def adjust(day: WeighDay) -> Adjustment:
     variances; only then are variances learned from what remains.
     """
     rig = Rig(day)
-    observations = Observations(rig)
-    guess = observations.first_guess()
-    work = _Work(guess, observations.covariance(observations.increments.guessed(guess)))
-    solved = _converge(observations, work)
-    while lift_once(observations.increments, work.lifts, work.tipped, solved.solution, solved.loads):
+    observations, work, solved = _settle(rig)
+    firm = firm_references(observations.increments, solved.solution, solved.loads)
+    if firm is not None and not firm.items() <= rig.reference.items():
+        rig = Rig(day, reference={**rig.reference, **firm})
+        observations, work, solved = _settle(rig)
+    while lift_next(observations.increments, work.lifts, work.tipped, solved.solution, solved.loads):
         solved = _converge(observations, work)
     blocks, dof = work.covariance.blocks, work.covariance.dof
     redundancy = len(observations.items) - solved.solution.rank
@@ -179,11 +201,20 @@ def prospect(day: WeighDay, expected: Mapping[Hashable, float] | None = None) ->
     )
 
 
+def _settle(rig: Rig) -> tuple[Observations, _Work, _Solved]:
+    """The observations of a rig and their solution, every wheel and stand on the ground."""
+    observations = Observations(rig)
+    guess = observations.first_guess()
+    work = _Work(guess, observations.covariance(observations.increments.guessed(guess)))
+    return observations, work, _converge(observations, work)
+
+
 def _converge(observations: Observations, work: _Work) -> _Solved:
-    """Gauss-Newton; friction grows with load: taken from the first guess, then once more from a good one."""
+    """Gauss-Newton; friction grows with load: taken from the first guess, then from each solution."""
+    work.point = None
     solved, _ = _step(observations, work)
-    work.covariance = observations.covariance(solved.loads)
     for _ in range(STEPS):
+        work.covariance = observations.covariance(solved.loads)
         solved, settled = _step(observations, work)
         if settled:
             break
@@ -191,15 +222,33 @@ def _converge(observations: Observations, work: _Work) -> _Solved:
 
 
 def _step(observations: Observations, work: _Work) -> tuple[_Solved, bool]:
-    """One Gauss-Newton step, and whether it was too small to need another."""
+    """One Gauss-Newton step, and whether it was too small to need another.
+
+    Where the last step made the fit worse, it is halved first: far from the solution the derivatives can mislead.
+    """
     starts, priors = observations.rig.unknowns.starts(), observations.rig.unknowns.priors()
-    loads = observations.increments.solve(work.unknowns, work.lifts)
-    shown, design = observations.predict(loads, work.unknowns)
-    misfit = observations.values - shown
-    solution = _solve(work.covariance.blocks, design, misfit, priors, starts - work.unknowns)
+    blocks = work.covariance.blocks
+    here = _evaluate(observations, work, work.unknowns)
+    for _ in range(HALVINGS):
+        if work.point is None or not here.cost(blocks) > work.point.cost(blocks) * (1.0 + 1e-6) + 1e-4:
+            break
+        here = _evaluate(observations, work, (work.point.unknowns + here.unknowns) / 2.0)
+    solution = _solve(blocks, here.design, here.misfit, priors, starts - here.unknowns)
     moved = np.abs(solution.step) > SETTLED * np.sqrt((solution.root**2).sum(axis=1)) + 1e-9
-    work.unknowns = work.unknowns + solution.step
-    return _moved(work.unknowns, loads, design, misfit, solution), not bool(moved.any())
+    work.point, work.unknowns = here, here.unknowns + solution.step
+    solved = _moved(work.unknowns, here.loads, here.design, here.misfit, solution)
+    observations.increments.masses = own_masses(observations.increments, solution, solved.loads)
+    return solved, not bool(moved.any())
+
+
+def _evaluate(observations: Observations, work: _Work, unknowns: Array) -> _Point:
+    """Loads, derivatives and what is left of the readings at ``unknowns``."""
+    loads = observations.increments.solve(unknowns, work.lifts)
+    shown, design = observations.predict(loads, unknowns)
+    priors = observations.rig.unknowns.priors()
+    known = ~np.isnan(priors)
+    off = (unknowns - observations.rig.unknowns.starts())[known] / priors[known]
+    return _Point(unknowns, loads, design, observations.values - shown, float(off @ off))
 
 
 def _moved(unknowns: Array, loads: StanceLoads, design: Array, misfit: Array, solution: Solution) -> _Solved:

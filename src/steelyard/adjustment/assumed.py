@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from steelyard.model import Axle, Instrument, InstrumentKind, Site
+from steelyard.model import Axle, CouplingType, Instrument, InstrumentKind, Site, WeighDay
 
 DECLARED_DOF = 60.0
 """Degrees of freedom of an unevenness or repeatability that the file declares."""
@@ -34,6 +34,12 @@ LADEN = 0.65
 AXLE = 1500.0
 """Load on an axle without a rating [kg], where nothing was read; common practice, no source."""
 
+ON_BALL = 0.12
+"""Share of a trailer's gross on its coupling point, where nothing was read; common practice, no source."""
+
+ON_PIN = 0.20
+"""The same on a gooseneck or a fifth wheel; common practice, no source."""
+
 HITCH_RISE = 0.05
 """Standard uncertainty of an unstated rise of a trailer's coupling point between stand and towing vehicle [m]."""
 
@@ -61,6 +67,13 @@ ELEVATION = 300.0
 def laden(axle: Axle) -> float:
     """The load of an axle that no reading has [kg], for doubts that grow with load and for plans."""
     return AXLE if axle.rating is None else LADEN * axle.rating
+
+
+def coupling_share(day: WeighDay, trailer: str) -> float:
+    """The share of a trailer's gross on its coupling point [1], where nothing was read."""
+    links = [link for state in day.states.values() for link in state.links if link.trailer == trailer]
+    kinds = {day.vehicles[link.towing].couplings[link.at].type for link in links}
+    return ON_PIN if kinds & {CouplingType.FIFTH_WHEEL, CouplingType.GOOSENECK} else ON_BALL
 
 
 def span_u(instrument: Instrument) -> float:

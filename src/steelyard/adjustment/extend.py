@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment.adjust import Adjustment
-from steelyard.adjustment.increments import Increments, StanceLoads
-from steelyard.adjustment.lifting import lift_once
+from steelyard.adjustment.increments import Increments
+from steelyard.adjustment.lifting import lift_next
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Array, Solution
 from steelyard.model import WeighDay
@@ -35,7 +35,7 @@ def extend(adjustment: Adjustment, day: WeighDay) -> Adjustment:
     propagation = adjustment.propagation.extended(solution)
     lifts, tipped = dict(adjustment.lifts), list(adjustment.tipped)
     loads = increments.solve(unknowns, lifts)
-    while _pulls(increments, loads) and lift_once(increments, lifts, tipped, solution, loads):
+    while lift_next(increments, lifts, tipped, solution, loads):
         loads = increments.solve(unknowns, lifts)
     named = tuple(dict.fromkeys((*rig.tipped, *tipped)))
     return replace(
@@ -82,11 +82,3 @@ def _carried(adjustment: Adjustment, rig: Rig, was: NDArray[np.int_]) -> tuple[A
     null[np.flatnonzero(~carried), left + np.arange(int(opened.sum()))] = 1.0
     step = np.zeros(len(unknowns))
     return unknowns, Solution(step, root, old.chi2, old.rank, free, old.basis, null, scale)
-
-
-def _pulls(increments: Increments, loads: StanceLoads) -> bool:
-    """Whether any wheel or stand carries less than nothing: only then may one lift."""
-    layout = increments.layout
-    out = [place for wheels in layout.wheels_out for at in wheels.values() for place in range(at.start, at.stop)]
-    out += [place for couplings in layout.coupling_out for place in couplings.values()]
-    return bool((loads.values[out] < 0.0).any())

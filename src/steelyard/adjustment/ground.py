@@ -102,8 +102,9 @@ class _Draws:
 
 def _loads(adjustment: Adjustment, day: WeighDay, zeroed: tuple[str, ...]) -> _Draws:
     """Loads of all drafts of ``day`` at the estimates, some unknowns put to nothing."""
-    rig = Rig(day)
+    rig = Rig(day, reference=adjustment.rig.reference)
     increments = Increments(rig, list(stances_of(rig.day).values()))
+    increments.masses = adjustment.increments.masses
     unknowns = rig.unknowns.starts()
     known = adjustment.rig.unknowns.index
     for key, at in rig.unknowns.index.items():

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment.layout import Layout
+from steelyard.adjustment.loads import changes
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.stances import Stance
 from steelyard.adjustment.template import Template
@@ -84,11 +85,16 @@ def _scaling(matrix: Array) -> tuple[Array, Array]:
 
 
 class Increments:
-    """The joint system of some stances of one rig."""
+    """The joint system of some stances of one rig.
+
+    ``masses`` [kg], by state and vehicle, are what slope and tilt act on; those of vehicles not in it are taken from
+    the level stances.
+    """
 
     def __init__(self, rig: Rig, stances: Sequence[Stance]) -> None:
         self.rig = rig
         self.layout = Layout(rig, stances)
+        self.masses: dict[tuple[str, str], float] = {}
         self._free = np.flatnonzero(np.isnan(rig.unknowns.priors()))
         self._templates: dict[tuple[tuple[str, frozenset[str]], ...], Template] = {}
         self._places: dict[tuple[tuple[str, str, frozenset[int]], ...], list[_Place]] = {}
@@ -113,6 +119,9 @@ class Increments:
         before, after = template.scaling
         inverse = np.linalg.inv(system.matrix * before) * after
         found = inverse @ system.right
+        if any(stance.sloped for stance in self.layout.stances):
+            self._slope(system, standing, found)  # level stances do not feel it, and tell what each vehicle weighs
+            found = inverse @ system.right
         self._differentiate_scaled(system, template, found)
         made = [self._differentiate(system, part, found) for part in standing]
         by_unknown = -inverse @ system.by_unknown
@@ -188,7 +197,7 @@ class Increments:
                 system.by_unknown[row : row + 3, at] -= sign * gradient
 
     def _spring(self, system: _System, standing: _Standing) -> None:
-        """Springs, supports, what lifted wheels give back, and slope."""
+        """Springs, supports, and what lifted wheels give back."""
         place, body, rig = standing.place, standing.body, self.rig
         system.matrix[place.rows[:, :, None], place.rows[:, None, :]] += body.ground_stiffness
         if body.kept is not None:
@@ -203,11 +212,39 @@ class Increments:
                 system.right[rows] -= body.travel_stiffness @ rig.supports(stance, place.vehicle, system.unknowns)
                 for at_height, raised in rig.support_gradients(stance, place.vehicle):
                     system.by_unknown[rows, at_height] += body.travel_stiffness @ raised
-            if stance.sloped:
-                for offset, moment, gradients in rig.slope_moments(place.vehicle, stance, system.unknowns):
+
+    def _slope(self, system: _System, standing: Sequence[_Standing], found: Array) -> None:
+        """What slope and tilted pads do to vehicles that weigh what the level stances ``found`` say."""
+        masses = dict(self.masses)
+        for place in (part.place for part in standing):
+            for rows, index in zip(place.rows, place.stances, strict=True):
+                stance = self.layout.stances[index]
+                if not stance.sloped:
+                    continue
+                key = (stance.state, place.vehicle)
+                if key not in masses:
+                    masses[key] = self._own_mass(*key, system.unknowns, found)
+                for offset, moment, gradients in self.rig.slope_moments(
+                    place.vehicle, stance, system.unknowns, masses[key]
+                ):
                     system.right[rows[offset]] += moment
                     for at_slope, gradient in gradients:
                         system.by_unknown[rows[offset], at_slope] -= gradient
+
+    def _own_mass(self, state: str, vehicle: str, unknowns: Array, found: Array) -> float:
+        """Mass of a vehicle with its cargo in a level state [kg], coupling loads taken out."""
+        rig, reference = self.rig, self.rig.reference[vehicle]
+        mass = float(unknowns[rig.reference_at[vehicle]].sum())
+        joint_at = self.layout.joint_at[self.layout.level[reference]]
+        for joint in rig.joints[reference]:
+            if vehicle == joint.trailer:
+                mass += float(found[joint_at[joint.trailer]])
+            elif vehicle == joint.towing:
+                mass -= float(found[joint_at[joint.trailer]])
+        return mass + sum(
+            sign * float(load.at(unknowns)[0])
+            for sign, load in changes(rig.aboard[state], rig.aboard[reference], vehicle)
+        )
 
     # -- derivatives ------------------------------------------------------------------------------------------------
 
@@ -317,9 +354,10 @@ class Increments:
             return
         out, latched, at = self.layout.tie_out[index][joint.trailer], self.rig.latched(joint), self.rig.tie_at(joint)
         trailer, towing = self.layout.ends(index, joint)
-        rate, roll = self.rig.tie(joint, system.unknowns), found[trailer + 2] - found[towing + 2]
+        mean = self.layout.level_at[self.rig.twist_of(self.layout.stances[index].state, joint)]
+        rate, roll = self.rig.tie(joint, system.unknowns), found[trailer + 2] - found[towing + 2] - found[mean]
         values[out] = system.unknowns[latched] + rate * roll
-        jacobian[out] = rate * (by_unknown[trailer + 2] - by_unknown[towing + 2])
+        jacobian[out] = rate * (by_unknown[trailer + 2] - by_unknown[towing + 2] - by_unknown[mean])
         jacobian[out, latched] += 1.0
         if at is not None:
             jacobian[out, at] += rate * roll

@@ -16,7 +16,7 @@ class Layout:
     ----------
     level: the level stance of each state. number: the index of each stance.
     body_at: by stance, the first of the three rows of each vehicle.
-    joint_at: by stance, the row of each trailer's joint.
+    joint_at: by stance, the row of each trailer's joint. level_at: the row of each level (see ``Heights``).
     wheels_out, coupling_out, couple_out, tie_out: by stance, where the loads of each vehicle or trailer stand among the
     outputs.
     """
@@ -36,6 +36,7 @@ class Layout:
         self.size = self.outputs = 0
         for stance in self.stances:
             self._add(stance)
+        self.level_at = {level: self._rows(1) for level in rig.heights.levels}
 
     def _add(self, stance: Stance) -> None:
         vehicles, joints = self.rig.day.states[stance.state].vehicles, self.rig.joints[stance.state]

@@ -1,51 +1,101 @@
-"""Supports that would have to pull leave the ground, one after the other, until all that is left pushes."""
+"""Supports that would have to pull leave the ground until all that is left pushes."""
 
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Array, Solution
 from steelyard.statics import Lift, Response, TipsOverError, next_lift
 
+PULLS = 1e-6
+"""A support that has to pull by more than this leaves the ground [kg]."""
 
-def lift_once(
+
+def lift_next(
     increments: Increments, lifts: dict[str, Lift], tipped: list[str], solution: Solution, loads: StanceLoads
 ) -> bool:
-    """Lift the support that would have to pull hardest in any state that is not a vehicle's reference; False: none.
+    """In every state at once, lift the support that would have to pull hardest; False: none pulls.
 
-    ``lifts`` and ``tipped`` are brought up to date; loads are in kg.
+    ``lifts`` and ``tipped`` are brought up to date; loads are in kg. A vehicle in its reference state stays down.
     """
-    layout, rig = increments.layout, increments.rig
+    if not _pulling(increments, loads):
+        return False
+    rig = increments.rig
     known = solution.determined(loads.jacobian)
+    lifted = False
     for name in rig.day.states:
         if name in tipped:
             continue
-        index = layout.level[name]
-        lift = lifts.get(name, Lift())
-        wheels: dict[str, Array] = {}
-        for vehicle, out in layout.wheels_out[index].items():
-            free = rig.reference[vehicle] == name or not known[out].all()
-            wheels[vehicle] = np.abs(loads.values[out]) if free else loads.values[out]
-        stands = {
-            joint.trailer: float(loads.values[layout.coupling_out[index][joint.trailer]])
-            for joint in rig.joints[name]
-            if joint.towing is None
-            and rig.reference[joint.trailer] != name
-            and known[layout.coupling_out[index][joint.trailer]]
-        }
+        wheels, stands = _supports(increments, name, known, loads)
+        for vehicle, carried in wheels.items():
+            if rig.reference[vehicle] == name:
+                wheels[vehicle] = np.abs(carried)
+        stands = {trailer: load for trailer, load in stands.items() if rig.reference[trailer] != name}
         bodies = {vehicle: rig.plain[vehicle] for vehicle in wheels}
-        more = next_lift(bodies, Response(wheels, {}, {}), stands, lift, tolerance=1e-6)
+        lift = lifts.get(name, Lift())
+        more = next_lift(bodies, Response(wheels, {}, {}), stands, lift, tolerance=PULLS)
         if more is None:
             continue
+        lifted = True
         if _holds(rig, name, more):
             lifts[name] = more
         else:
             lifts.pop(name, None)
             tipped.append(name)
-        return True
-    return False
+    return lifted
+
+
+def firm_references(increments: Increments, solution: Solution, loads: StanceLoads) -> dict[str, str] | None:
+    """For every vehicle that would have to pull somewhere, the state in which it is held down best; None: none pulls.
+
+    What a wheel carries before it lifts counts from a state in which it is on the ground, so such a state is taken as
+    the reference: that choice must not be left to the order of the file. ``loads`` [kg] are those with nothing lifted.
+    """
+    if not _pulling(increments, loads):
+        return None
+    known = solution.determined(loads.jacobian)
+    least: dict[str, dict[str, float]] = {}
+    for name in increments.rig.day.states:
+        wheels, stands = _supports(increments, name, known, loads)
+        for vehicle, carried in wheels.items():
+            told = [*carried, *(load for trailer, load in stands.items() if trailer == vehicle)]
+            if not np.isinf(told).any():
+                least.setdefault(vehicle, {})[name] = min(told)
+    firm = {
+        vehicle: max(states, key=states.__getitem__)
+        for vehicle, states in least.items()
+        if min(states.values()) < -PULLS
+    }
+    return firm or None
+
+
+def _pulling(increments: Increments, loads: StanceLoads) -> bool:
+    """Whether any wheel or stand carries less than nothing: only then may one lift."""
+    layout = increments.layout
+    places = [out for wheels in layout.wheels_out for out in wheels.values()]
+    ends = [place for couplings in layout.coupling_out for place in couplings.values()]
+    return bool(any((loads.values[out] < -PULLS).any() for out in places) or (loads.values[ends] < -PULLS).any())
+
+
+def _supports(
+    increments: Increments, state: str, known: NDArray[np.bool_], loads: StanceLoads
+) -> tuple[dict[str, Array], dict[str, float]]:
+    """Loads [kg] on the wheels of each vehicle in a state and on its stands; infinite where not determined."""
+    layout, rig = increments.layout, increments.rig
+    index = layout.level[state]
+    wheels: dict[str, Array] = {}
+    for vehicle, out in layout.wheels_out[index].items():
+        told = bool(known[out].all())
+        wheels[vehicle] = loads.values[out] if told else np.full(out.stop - out.start, np.inf)
+    stands: dict[str, float] = {}
+    for joint in rig.joints[state]:
+        at = layout.coupling_out[index][joint.trailer]
+        if joint.towing is None and known[at]:
+            stands[joint.trailer] = float(loads.values[at])
+    return wheels, stands
 
 
 def _holds(rig: Rig, state: str, lift: Lift) -> bool:

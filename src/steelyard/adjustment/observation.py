@@ -39,7 +39,9 @@ class Observed:
 
 
 class Observations:
-    """All readings that count, in file order."""
+    """All readings that count, the largest first: where two explain a misfit equally well, no order of the file
+    chooses.
+    """
 
     def __init__(self, rig: Rig) -> None:
         day = rig.day
@@ -54,6 +56,7 @@ class Observations:
             number = self.increments.layout.number[stances[draft.number]]
             for reading in day.counted(draft):
                 self.items.append(Observed(draft, reading, day.instruments[reading.instrument], number, placement))
+        self.items.sort(key=_by_content)
         self.values = np.array([item.reading.value for item in self.items])
         self._register()
         self.selection = self._select()
@@ -125,6 +128,15 @@ class Observations:
         if self._placements is None:
             self._placements = _Placements(self)
         return self._placements.covariance(loads)
+
+
+def _by_content(item: Observed) -> tuple[float, list[float], int, list[tuple[int, str]]]:
+    """What the readings are sorted by: their values and those beside them; where all of that is alike, draft and
+    axle.
+    """
+    beside = sorted(reading.value for reading in item.draft.readings)
+    wheels = [(wheel.axle, wheel.side) for wheel in item.reading.place.wheels]
+    return -item.reading.value, beside, item.draft.number, wheels
 
 
 def _rows(indices: list[int | None]) -> tuple[NDArray[np.int_], NDArray[np.int_]]:

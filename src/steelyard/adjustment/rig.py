@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment.assumed import ANY_HEIGHT, HITCH_RISE, LATCHED_ROLL, SLOPE, UNSTATED_SLOPE
+from steelyard.adjustment.assumed import ANY_HEIGHT, LATCHED_ROLL, SLOPE, UNSTATED_SLOPE
+from steelyard.adjustment.heights import Heights, Level
 from steelyard.adjustment.loads import CargoLoad, cargo_load, drift_load
 from steelyard.adjustment.stances import BLOCK, Stance, both_ways, joints_of
 from steelyard.adjustment.unknowns import Array, Term, Unknowns
-from steelyard.model import Cargo, CouplingType, DistributionKind, Link, Role, State, Vehicle, WeighDay
+from steelyard.model import Cargo, CouplingType, DistributionKind, Role, State, Vehicle, WeighDay
 from steelyard.statics import (
     TAPE,
     Body,
@@ -31,15 +32,6 @@ from steelyard.statics import (
 )
 from steelyard.units import Quantity
 
-
-@dataclass(frozen=True, slots=True)
-class Hitch:
-    """What holds a trailer's coupling point in a state: its rise [m] against another state or its reference."""
-
-    against: str | None
-    rise: Term
-
-
 _Alike = tuple[tuple[str, ...], tuple[Joint, ...]]
 
 
@@ -49,10 +41,10 @@ class Rig:
     ``given`` is the day as it was given, with those states.
 
     ``like`` is the rig of a day of the same vehicles and drafts whose states this one's begin with: what is alike in
-    both is taken from it.
+    both is taken from it. ``reference`` names reference states that are to be used in place of the first in the file.
     """
 
-    def __init__(self, day: WeighDay, like: Rig | None = None) -> None:
+    def __init__(self, day: WeighDay, like: Rig | None = None, *, reference: Mapping[str, str] | None = None) -> None:
         if like is None:
             self.layouts = {name: BodyLayout(vehicle) for name, vehicle in day.vehicles.items()}
             self.plain = {
@@ -68,13 +60,14 @@ class Rig:
         self.unknowns = Unknowns()
         self._roots: dict[tuple[str, str], str | None] = {}
         self.joints = {name: joints_of(self.day, state) for name, state in self.day.states.items()}
-        self.reference = self._references({} if like is None else like.reference)
+        self.reference = self._references((reference or {}) if like is None else like.reference)
         self.layouts = {name: layout for name, layout in self.layouts.items() if name in self.reference}
         self.reference_at: dict[str, slice] = {}
         self.coupling_at: dict[str, int] = {}
         self._loads_unknown()
         self.couples = self._couples()
-        self.hitches = self._hitches()
+        heights = None if like is None else like.heights
+        self.heights = Heights(self.day, self.joints, self.reference, self.unknowns, heights)
         self.aboard = self._cargo()
         self.unladen = self._unladen()
         self.own_used: dict[str, NDArray[np.int_]] = {}
@@ -154,43 +147,6 @@ class Rig:
                     at = self.unknowns.known(key, value.value, value.u_or(0.0))
                     couples[name, link.trailer] = Term(value.value, at)
         return couples
-
-    def _hitches(self) -> dict[tuple[str, str], Hitch]:
-        hitches: dict[tuple[str, str], Hitch] = {}
-        for name, state in self.day.states.items():
-            for joint in self.joints[name]:
-                hitches[name, joint.trailer] = self._hitch(state, joint)
-        return hitches
-
-    def _hitch(self, state: State, joint: Joint) -> Hitch:
-        reference = self.reference[joint.trailer]
-        link = state.link_of_trailer(joint.trailer)
-        if state.id == reference:
-            return Hitch(None, Term(0.0))
-        if link is not None and link.height_as is not None:
-            return Hitch(link.height_as, Term(0.0))
-        alike = [name for name in self.day.states if self._same_hold(name, joint.trailer, link)]
-        stated = None if link is None else link.height_change
-        if reference in alike:
-            return Hitch(
-                reference if link is not None else None,
-                self._rise(state, joint, Quantity(0.0, 0.0) if stated is None else stated),
-            )
-        if stated is None and alike[0] != state.id:
-            return Hitch(alike[0], Term(0.0))
-        return Hitch(None, self._rise(state, joint, Quantity(0.0, HITCH_RISE) if stated is None else stated))
-
-    def _same_hold(self, state: str, trailer: str, link: Link | None) -> bool:
-        """Whether ``trailer`` hangs on the same coupling in ``state``, or stands on its stand there if asked."""
-        if trailer not in self.day.states[state].vehicles:
-            return False
-        other = self.day.states[state].link_of_trailer(trailer)
-        if link is None or other is None:
-            return link is other
-        return (other.towing, other.at) == (link.towing, link.at)
-
-    def _rise(self, state: State, joint: Joint, rise: Quantity) -> Term:
-        return Term(rise.value, self.unknowns.known(("rise", state.id, joint.trailer), rise.value, rise.u_or(TAPE)))
 
     def _cargo(self) -> dict[str, dict[str, CargoLoad]]:
         built: dict[Cargo, CargoLoad] = {}
@@ -287,6 +243,11 @@ class Rig:
         """The index of the logarithm of that stiffness among the unknowns, None where exact or absent."""
         return self._tie.get(joint)
 
+    def twist_of(self, state: str, joint: Joint) -> Level:
+        """The mean twist of a fifth wheel over its states, at which what was latched in is all of its couple."""
+        link = self.day.states[state].link_of_trailer(joint.trailer)
+        return Level("roll", joint.trailer, None if link is None else (link.towing, link.at))
+
     def latched(self, joint: Joint) -> int:
         """The index of the roll couple latched into a fifth wheel."""
         return self._latched[joint]
@@ -379,18 +340,15 @@ class Rig:
         return float(pitch), -float(roll)
 
     def slope_moments(
-        self, vehicle: str, stance: Stance, unknowns: Array
+        self, vehicle: str, stance: Stance, unknowns: Array, mass: float
     ) -> list[tuple[int, float, list[tuple[int, float]]]]:
         """Moments [kg*m] that slope and tilt put on a vehicle whose centre of gravity stands above the ground.
 
         Returns
         -------
         For pitch (row 1) and roll (row 2): the row, the moment, and its derivatives as pairs of index and value. The
-        vehicle's mass is taken as it stands in the unknowns, without derivative: a slope must never pass for a scale.
+        vehicle's own ``mass`` [kg] is taken as it is, without derivative: a slope must never pass for a scale.
         """
-        mass = float(unknowns[self.reference_at[vehicle]].sum())
-        if vehicle in self.coupling_at:
-            mass += float(unknowns[self.coupling_at[vehicle]])
         facing = -1.0 if stance.reversed else 1.0
         if vehicle in self._leans:
             return [

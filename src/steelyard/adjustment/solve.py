@@ -20,6 +20,11 @@ Indices = NDArray[np.int_]
 RANK_TOLERANCE = 1e-7
 """Singular values under this share of the largest, columns scaled to unit length, count as zero."""
 
+OPEN = 1e-5
+"""A function of the unknowns whose share along the open directions is under this is determined: a load of a ton that
+nobody knows then moves it by some grams. Derivatives are those of the last step, and differ from the exact ones by a
+tenth of it."""
+
 
 class Blocks:
     """The covariance of the readings in independent blocks, as a sum of components with a factor each.
@@ -177,7 +182,7 @@ class Solution:
     null: Array
     scale: Array
 
-    def determined(self, gradients: Array, tolerance: float = 1e-6) -> NDArray[np.bool_]:
+    def determined(self, gradients: Array, tolerance: float = OPEN) -> NDArray[np.bool_]:
         """Which linear functions of the unknowns, shape (n, unknowns), the readings determine."""
         if self.null.shape[1] == 0:
             return np.ones(len(gradients), dtype=bool)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from steelyard.adjustment.heights import Equation, Motion
 from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.loads import CargoLoad, changes
 from steelyard.adjustment.stances import Stance
@@ -43,6 +44,8 @@ class Template:
             off = lifts[stance.state].stands if stance.state in lifts else frozenset[str]()
             for joint in self._rig.joints[stance.state]:
                 self._hold(index, stance, joint, lifted=joint.trailer in off)
+        for level, equation in self._rig.heights.levels.items():
+            self._equate(layout.level_at[level], level.trailer, equation)
 
     def _factors(self, of: dict[Joint, Array], joint: Joint) -> Array:
         """The factors of a joint's quantity, to be added to."""
@@ -102,6 +105,7 @@ class Template:
         ties = self._factors(self.ties, joint)
         ties[row, trailer + 2] += factor
         ties[row, towing + 2] -= factor
+        ties[row, self._layout.level_at[self._rig.twist_of(self._layout.stances[index].state, joint)]] -= factor
 
     def _term(self, row: int, term: Term, factor: float) -> None:
         """A number that enters linearly: exact or an unknown."""
@@ -129,10 +133,22 @@ class Template:
             self._gap(row, index, joint, 1.0)
             self._gap(row, self._layout.level[stance.state], joint, -1.0)
             return
-        hitch = self._rig.hitches[stance.state, joint.trailer]
-        if hitch.against is None:
-            self.matrix[row, self._layout.body_at[index][joint.trailer]] += 1.0
-        else:
-            self._gap(row, index, joint, 1.0)
-            self._gap(row, self._layout.level[hitch.against], joint, -1.0)
-        self._term(row, hitch.rise, 1.0)
+        self._equate(row, joint.trailer, self._rig.heights.holds[stance.state, joint.trailer])
+
+    def _equate(self, row: int, trailer: str, equation: Equation) -> None:
+        """An equation between the heights of coupling points, or their twists."""
+        for motion, state, factor in equation.motions:
+            index = self._layout.level[state]
+            joint = next(one for one in self._rig.joints[state] if one.trailer == trailer)
+            if motion is Motion.SINK:
+                self.matrix[row, self._layout.body_at[index][trailer]] += factor
+            elif motion is Motion.GAP:
+                self._gap(row, index, joint, factor)
+            else:
+                behind, ahead = self._layout.ends(index, joint)
+                self.matrix[row, behind + 2] += factor
+                self.matrix[row, ahead + 2] -= factor
+        for level, factor in equation.levels:
+            self.matrix[row, self._layout.level_at[level]] += factor
+        for term, factor in equation.terms:
+            self._term(row, term, factor)

@@ -32,7 +32,8 @@ class Distribution:
 class Link:
     """One coupling made: ``trailer`` hangs on coupling ``at`` of ``towing``.
 
-    ``height_change`` [m] is how far the trailer's coupling point stands higher than in the trailer's reference state;
+    ``height_change`` [m] is how much higher the trailer's coupling point is than on its stand, where any state of the
+    day parks the trailer; else how much was changed at the hitch, against other states of the same coupling.
     ``height_as`` names a state of the same coupling instead, of which this one keeps the height, known or not.
     """
 

@@ -83,10 +83,17 @@ class WeighDay:
         return {name: self.cargo[name].changed(state.change.get(name, {})) for name in state.cargo}
 
     def reference_state(self, vehicle: str) -> str | None:
-        """The first state in file order that has a draft showing ``vehicle``, else the first that names it."""
-        shown = {draft.state for draft in self.drafts if self._shows(draft, vehicle)}
+        """The first state in file order that has a draft showing ``vehicle``, else the first that names it.
+
+        Loads in other states count from it. Which state it is changes no finding.
+        """
+        shown = self.shown_in(vehicle)
         naming = [state.id for state in self.states.values() if vehicle in state.vehicles]
         return next((name for name in naming if name in shown), naming[0] if naming else None)
+
+    def shown_in(self, vehicle: str) -> frozenset[str]:
+        """The states that have a draft with a reading of ``vehicle``."""
+        return frozenset(draft.state for draft in self.drafts if self._shows(draft, vehicle))
 
     def neighbours(self) -> frozenset[tuple[str, str]]:
         """Pairs of states, each state with the one before it, in file order, in which one of its vehicles stands."""

@@ -8,14 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 
-from steelyard.adjustment import Adjustment, drawn_to_readings, laden
-from steelyard.model import CouplingType, Role, Vehicle, WeighDay
-
-ON_BALL = 0.12
-"""Share of a trailer's gross on its coupling point, where nothing was read; common practice, no source."""
-
-ON_PIN = 0.20
-"""The same on a gooseneck or a fifth wheel; common practice, no source."""
+from steelyard.adjustment import Adjustment, coupling_share, drawn_to_readings, laden
+from steelyard.model import Role, Vehicle
 
 DOUBT = 700.0
 """How far these figures may be off [kg]; what readings say outweighs them."""
@@ -34,7 +28,7 @@ def likely_loads(base: Adjustment) -> dict[Hashable, float]:
         for wheel in vehicle.wheels:
             found["wheel", name, wheel] = laden(vehicle.axles[int(wheel[:-1]) - 1]) / 2.0
         if vehicle.role is Role.TRAILER:
-            share = _share(day, name)
+            share = coupling_share(day, name)
             found["coupling", name] = share / (1.0 - share) * _on_axles(vehicle)
     for name, cargo in day.cargo.items():
         if not cargo.mass_known:
@@ -44,9 +38,3 @@ def likely_loads(base: Adjustment) -> dict[Hashable, float]:
 
 def _on_axles(vehicle: Vehicle) -> float:
     return sum(laden(axle) for axle in vehicle.axles)
-
-
-def _share(day: WeighDay, trailer: str) -> float:
-    links = [link for state in day.states.values() for link in state.links if link.trailer == trailer]
-    kinds = {day.vehicles[link.towing].couplings[link.at].type for link in links}
-    return ON_PIN if kinds & {CouplingType.FIFTH_WHEEL, CouplingType.GOOSENECK} else ON_BALL

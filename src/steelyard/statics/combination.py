@@ -17,6 +17,9 @@ import numpy as np
 
 from steelyard.statics.body import Array, Body
 
+ALIKE = 1e-6
+"""Supports whose loads differ by less than this share pull equally hard."""
+
 STIFF = 1e-9
 """A combination whose scaled operator has a singular value under this share of the largest is a mechanism."""
 
@@ -260,23 +263,26 @@ def next_lift(
 ) -> Lift | None:
     """What must leave the ground next: the support that pulls hardest, an equalised side as a whole; None: all push.
 
+    Supports that pull equally hard leave together, so that left and right, front and rear are treated alike.
     ``tolerance`` is in kg.
     """
-    worst, found = -tolerance, None
+    pulls: list[tuple[float, str, frozenset[int]]] = []
     for name, body in bodies.items():
         off = lift.wheels.get(name, frozenset[int]())
-        whole = {wheel: side for side in body.layout.equalised_sides() for wheel in side}
-        for wheel, load in enumerate(loads.wheels[name]):
-            if wheel in off:
-                continue
-            side = whole.get(wheel, (wheel,))
-            mean = float(load) if len(side) == 1 else float(np.mean(loads.wheels[name][list(side)]))
-            if mean < worst:
-                worst, found = mean, Lift({**lift.wheels, name: off | frozenset(side)}, lift.stands)
-    for trailer, load in stands.items():
-        if trailer not in lift.stands and load < worst:
-            worst, found = load, Lift(lift.wheels, lift.stands | {trailer})
-    return found
+        shared = {wheel for side in body.layout.equalised_sides() for wheel in side}
+        alone = [(wheel,) for wheel in range(body.layout.wheels) if wheel not in shared]
+        down = [side for side in (*alone, *body.layout.equalised_sides()) if off.isdisjoint(side)]
+        pulls.extend((float(np.mean(loads.wheels[name][list(side)])), name, frozenset(side)) for side in down)
+    free = {trailer: load for trailer, load in stands.items() if trailer not in lift.stands}
+    worst = min([load for load, _, _ in pulls] + list(free.values()), default=0.0)
+    if not worst < -tolerance:
+        return None
+    limit = worst * (1.0 - ALIKE)
+    wheels = dict(lift.wheels)
+    for load, name, side in pulls:
+        if load <= limit:
+            wheels[name] = wheels.get(name, frozenset[int]()) | side
+    return Lift(wheels, lift.stands | {trailer for trailer, load in free.items() if load <= limit})
 
 
 def _invert(matrix: Array, motions: int) -> Array:
