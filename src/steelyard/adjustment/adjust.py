@@ -31,6 +31,13 @@ the iteration started, such as the order of the file, is seen in a result."""
 
 HALVINGS = 4
 
+FASTEST = 1.0
+"""The logarithm of a stiffness changes by no more in one step."""
+
+SOFTEST = 3.0
+"""The logarithm of a stiffness departs by no more from what the file says or what is assumed: a factor of 20. That is six
+standard uncertainties of an assumed rate."""
+
 LEARNING_STEPS = 6
 
 
@@ -214,7 +221,7 @@ def _converge(observations: Observations, work: _Work) -> _Solved:
     work.point = None
     solved, _ = _step(observations, work)
     for _ in range(STEPS):
-        work.covariance = observations.covariance(solved.loads)
+        work.covariance = observations.covariance(solved.loads, solved.solution)
         solved, settled = _step(observations, work)
         if settled:
             break
@@ -235,10 +242,19 @@ def _step(observations: Observations, work: _Work) -> tuple[_Solved, bool]:
         here = _evaluate(observations, work, (work.point.unknowns + here.unknowns) / 2.0)
     solution = _solve(blocks, here.design, here.misfit, priors, starts - here.unknowns)
     moved = np.abs(solution.step) > SETTLED * np.sqrt((solution.root**2).sum(axis=1)) + 1e-9
-    work.point, work.unknowns = here, here.unknowns + solution.step
+    work.point, work.unknowns = here, _within(observations.rig, here.unknowns, solution.step)
     solved = _moved(work.unknowns, here.loads, here.design, here.misfit, solution)
     observations.increments.masses = own_masses(observations.increments, solution, solved.loads)
     return solved, not bool(moved.any())
+
+
+def _within(rig: Rig, unknowns: Array, step: Array) -> Array:
+    """Where a step leads, stiffnesses kept within reason: readings that contradict one another may ask for any."""
+    there = unknowns + step
+    rates = rig.rates
+    there[rates] = unknowns[rates] + np.clip(step[rates], -FASTEST, FASTEST)
+    there[rates] = np.clip(there[rates], -SOFTEST, SOFTEST)
+    return there
 
 
 def _evaluate(observations: Observations, work: _Work, unknowns: Array) -> _Point:

@@ -70,6 +70,9 @@ class _System:
         self.right = template.constant - template.by_unknown @ unknowns
 
 
+SINGULAR = 1e10
+"""A scaled system whose inverse has larger elements leaves a motion open."""
+
 FELT = 1e-9
 """A load that answers to a free unknown (kilograms, or moments with arms of metres) by less than this does not answer:
 what is left is the rounding of the solution, and must never be taken for information."""
@@ -107,13 +110,7 @@ class Increments:
         unknowns: shape (unknowns,).
         lifts: what is off the ground, by state.
         """
-        template = self._template(lifts)
-        system = _System(template, unknowns)
-        standing = self._standing(unknowns, lifts)
-        self._scale(system, template)
-        self._cargo(system, template)
-        for part in standing:
-            self._spring(system, part)
+        template, standing, system = self._assembled(unknowns, lifts)
         if template.scaling is None:  # estimates change it by little: once is enough
             template.scaling = _scaling(system.matrix)
         before, after = template.scaling
@@ -134,6 +131,31 @@ class Increments:
         felt[np.abs(felt) < FELT] = 0.0
         jacobian[:, self._free] = felt
         return StanceLoads(values, jacobian)
+
+    def held(self, lifts: Mapping[str, Lift]) -> bool:
+        """Whether the equations tell every motion with these supports gone, at the stated geometry and stiffness.
+
+        They do not where a trailer is held only by another one behind it that was never seen hitched elsewhere.
+        """
+        _, _, system = self._assembled(self.rig.unknowns.starts(), lifts)
+        before, _ = _scaling(system.matrix)
+        scaled = system.matrix * before
+        try:
+            inverse = np.linalg.inv(scaled)
+        except np.linalg.LinAlgError:
+            return False
+        return float(np.abs(scaled).max()) * float(np.abs(inverse).max()) < SINGULAR
+
+    def _assembled(self, unknowns: Array, lifts: Mapping[str, Lift]) -> tuple[Template, list[_Standing], _System]:
+        """The joint system with everything but slope in it."""
+        template = self._template(lifts)
+        system = _System(template, unknowns)
+        standing = self._standing(unknowns, lifts)
+        self._scale(system, template)
+        self._cargo(system, template)
+        for part in standing:
+            self._spring(system, part)
+        return template, standing, system
 
     def guessed(self, unknowns: Array) -> StanceLoads:
         """Reference wheel loads in every stance, without derivatives: good enough for what grows with load.

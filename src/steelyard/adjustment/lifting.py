@@ -40,7 +40,7 @@ def lift_next(
         if more is None:
             continue
         lifted = True
-        if _holds(rig, name, more):
+        if _holds(rig, name, more) and increments.held({**lifts, name: more}):
             lifts[name] = more
         else:
             lifts.pop(name, None)

@@ -15,7 +15,7 @@ from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.propagate import combined
 from steelyard.adjustment.rig import Rig
-from steelyard.adjustment.solve import Blocks
+from steelyard.adjustment.solve import Blocks, Solution
 from steelyard.adjustment.stances import stances_of
 from steelyard.adjustment.unknowns import Array
 from steelyard.model import Draft, Instrument, Reading, Vehicle
@@ -25,6 +25,10 @@ SHARED_BELOW = 0.3
 """Repeats whose normal scatter is under this share of a division share one rounding error. The correlation of the
 rounding errors of two readings with scatter ``s`` falls as ``exp(-(2 pi s / d)^2)``: 3 % at 0.3 d (Widrow and Kollar,
 Quantization Noise, 2008; from memory)."""
+
+MOST_LIKELY = 10.0
+"""No side of a group carries more than so many times what is likely, for its friction's sake: far from the solution, or
+where readings contradict one another, the loads at hand may be anything."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,11 +127,14 @@ class Observations:
                     guess[at] = item.reading.value
         return guess
 
-    def covariance(self, loads: StanceLoads | None) -> Covariance:
-        """The readings' covariance, placement by placement; without ``loads`` what grows with load is left out."""
+    def covariance(self, loads: StanceLoads | None, solution: Solution | None = None) -> Covariance:
+        """The readings' covariance, placement by placement; without ``loads`` what grows with load is left out.
+
+        ``solution`` tells which of the loads the readings determine; without it all of them count.
+        """
         if self._placements is None:
             self._placements = _Placements(self)
-        return self._placements.covariance(loads)
+        return self._placements.covariance(loads, solution)
 
 
 def _by_content(item: Observed) -> tuple[float, list[float], int, list[tuple[int, str]]]:
@@ -177,11 +184,11 @@ class _Placements:
         self._names = ("placement", *(f"repeatability ({dof:g} degrees of freedom)" for dof in groups))
         self._blocks = Blocks(self._rows, rounding, parts)
 
-    def covariance(self, loads: StanceLoads | None) -> Covariance:
+    def covariance(self, loads: StanceLoads | None, solution: Solution | None) -> Covariance:
         if loads is None:
             return Covariance(self._blocks, self._dof, self._names)
         grown = [
-            response.friction(loads) + on_plate
+            response.friction(loads, solution) + on_plate
             for response, on_plate in zip(self._responses, self._eccentricity, strict=True)
         ]
         return Covariance(self._blocks.plus(grown), self._dof, self._names)
@@ -213,17 +220,26 @@ def _rounding(items: list[Observed], members: list[int], kinds: list[tuple[float
 @dataclass(frozen=True)
 class _Side:
     """One side of an equalised group: where its wheel loads stand, and the covariance that friction brings to the
-    readings for each square kilogram of their sum, shape (block, block). ``unread``: the sum to go by [kg] where no
-    reading of the day has any of these wheels, for what the solution says of them then is arbitrary; else None.
+    readings for each square kilogram of their sum, shape (block, block).
+
+    ``likely``: the sum to go by [kg] where the readings do not determine it, for what the solution says is arbitrary
+    then. ``read``: whether any reading of the day has any of these wheels.
     """
 
     out: NDArray[np.int_]
     covariance: Array
-    unread: float | None
+    likely: float
+    read: bool
 
-    def load(self, loads: StanceLoads) -> float:
-        """The sum of the side's wheel loads [kg]."""
-        return float(loads.values[self.out].sum()) if self.unread is None else self.unread
+    def load(self, loads: StanceLoads, solution: Solution | None) -> float:
+        """The sum of the side's wheel loads [kg]; never more than ``MOST_LIKELY`` times what is likely."""
+        if not self.read:
+            return self.likely
+        if solution is not None:
+            gradient = loads.jacobian[self.out].sum(axis=0)
+            if not solution.determined(gradient[None])[0]:
+                return self.likely
+        return min(max(float(loads.values[self.out].sum()), 0.0), MOST_LIKELY * self.likely)
 
 
 @dataclass(frozen=True)
@@ -239,12 +255,12 @@ class _Response:
     heights: Array
     sides: tuple[_Side, ...]
 
-    def friction(self, loads: StanceLoads) -> Array:
+    def friction(self, loads: StanceLoads, solution: Solution | None) -> Array:
         """Covariance that friction brings to the readings, shape (block, block)."""
         count = len(self.heights)
         covariance = np.zeros((count, count))
         for side in self.sides:
-            covariance += side.load(loads) ** 2 * side.covariance
+            covariance += side.load(loads, solution) ** 2 * side.covariance
         return covariance
 
 
@@ -254,6 +270,11 @@ class _Influence:
     def __init__(self, observations: Observations) -> None:
         self.observations = observations
         self._read = {(wheel.vehicle, wheel.id) for item in observations.items for wheel in item.reading.place.wheels}
+        self._single: dict[tuple[str, str], list[float]] = {}
+        for item in observations.items:
+            if len(item.reading.place.wheels) == 1 and not item.reading.place.couplings:
+                wheel = item.reading.place.wheels[0]
+                self._single.setdefault((wheel.vehicle, wheel.id), []).append(item.reading.value)
         self._cache: dict[int, tuple[Array, Array, Array, Array]] = {}
 
     def _operator(self, state: str) -> tuple[Array, Array, Array, Array]:
@@ -319,13 +340,20 @@ class _Influence:
                     centred = answer - answer.mean(axis=1, keepdims=True)
                     spread = share**2 * len(side) / (len(side) - 1)
                     wheels = np.array([out + wheel for wheel in side])
-                    yield _Side(wheels, spread * (centred @ centred.T), self._unread(name, layout.vehicle, side))
+                    likely, read = self._likely(name, layout.vehicle, side)
+                    yield _Side(wheels, spread * (centred @ centred.T), likely, read)
 
-    def _unread(self, name: str, vehicle: Vehicle, side: Sequence[int]) -> float | None:
-        """The load to assume on a side that no reading has [kg]."""
-        if any((name, vehicle.wheels[wheel]) in self._read for wheel in side):
-            return None
-        return sum(laden(vehicle.axles[wheel // 2]) / 2.0 for wheel in side)
+    def _likely(self, name: str, vehicle: Vehicle, side: Sequence[int]) -> tuple[float, bool]:
+        """The load to assume on a side [kg], and whether any reading has a wheel of it.
+
+        Readings of single wheels tell, or round figures.
+        """
+        wheels = [(name, vehicle.wheels[wheel]) for wheel in side]
+        told = [value for wheel in wheels for value in self._single.get(wheel, ())]
+        if told and max(told) > 0.0:
+            return len(side) * sum(told) / len(told), True
+        read = any(wheel in self._read for wheel in wheels)
+        return sum(laden(vehicle.axles[wheel // 2]) / 2.0 for wheel in side), read
 
 
 def _stance_with(items: list[Observed], layout: Layout, vehicle: str) -> int:

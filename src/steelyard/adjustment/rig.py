@@ -81,6 +81,9 @@ class Rig:
         for name, state in self.day.states.items():
             self._joint_unknowns(name, state)
         self._site_unknowns()
+        kinds = ("ride", "roll", "tie")
+        named = ((key[0] if isinstance(key, tuple) else key, at) for key, at in self.unknowns.index.items())
+        self.rates = np.array([at for kind, at in named if kind in kinds], dtype=int)
 
     def _standing(self, day: WeighDay) -> tuple[WeighDay, tuple[str, ...]]:
         self.operators: dict[str, Combination] = {}

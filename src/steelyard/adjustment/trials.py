@@ -122,7 +122,7 @@ def _showing(observations: Observations, vehicle: str) -> list[Draft]:
         for item in observations.items
         if vehicle in observations.rig.day.states[item.draft.state].vehicles
     }
-    ordered = list(drafts.values())
+    ordered = [drafts[number] for number in sorted(drafts)]
     times = [draft.at for draft in ordered]
     if all(at is not None for at in times) and len({at.tzinfo is None for at in times if at is not None}) == 1:
         ordered.sort(key=lambda draft: (draft.at is not None and draft.at.timestamp(), draft.number))
