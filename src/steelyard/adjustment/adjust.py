@@ -35,8 +35,8 @@ FASTEST = 1.0
 """The logarithm of a stiffness changes by no more in one step."""
 
 SOFTEST = 3.0
-"""The logarithm of a stiffness departs by no more from what the file says or what is assumed: a factor of 20. That is six
-standard uncertainties of an assumed rate."""
+"""The logarithm of a stiffness departs by no more from what the file says or what is assumed: a factor of 20. That is
+six standard uncertainties of an assumed rate."""
 
 LEARNING_STEPS = 6
 
