@@ -109,6 +109,7 @@ def exchanges_of(observations: Observations) -> Exchanges:
     first: list[int] = []
     second: list[int] = []
     for rows in members.values():
+        rows.sort(key=lambda row: [str(wheel) for wheel in observations.items[row].reading.place.wheels])
         upper = np.triu_indices(len(rows), 1)
         first += [rows[at] for at in upper[0]]
         second += [rows[at] for at in upper[1]]
