@@ -41,7 +41,7 @@ from steelyard.adjustment.propagate import (
     student_quantile,
 )
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
-from steelyard.adjustment.stances import both_ways, joints_of
+from steelyard.adjustment.stances import both_ways, decks_of, joints_of
 from steelyard.adjustment.sums import Sums
 from steelyard.adjustment.tilted import Supports
 from steelyard.adjustment.unknowns import Term
@@ -79,6 +79,7 @@ __all__ = [
     "centre_heights",
     "combined",
     "coupling_share",
+    "decks_of",
     "drawn_to_readings",
     "expected_elsewhere",
     "expected_loads",

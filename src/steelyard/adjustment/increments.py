@@ -372,7 +372,7 @@ class Increments:
     def _tie_output(
         self, system: _System, found: Array, by_unknown: Array, index: int, joint: Joint, values: Array, jacobian: Array
     ) -> None:
-        if not joint.tie:
+        if not joint.tie or self.layout.stances[index].deck(joint.trailer) is not None:
             return
         out, latched, at = self.layout.tie_out[index][joint.trailer], self.rig.latched(joint), self.rig.tie_at(joint)
         trailer, towing = self.layout.ends(index, joint)

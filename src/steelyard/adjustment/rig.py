@@ -72,6 +72,7 @@ class Rig:
         self.unladen = self._unladen()
         self.own_used: dict[str, NDArray[np.int_]] = {}
         self.own_at: dict[str, NDArray[np.int_]] = {}
+        self._rates_at: dict[str, list[int]] = {}
         for name in self.layouts:
             self._own_unknowns(self.day.vehicles[name])
         self._springs = {name: springs_of(self.day.vehicles[name]) for name in self.layouts}
@@ -81,9 +82,8 @@ class Rig:
         for name, state in self.day.states.items():
             self._joint_unknowns(name, state)
         self._site_unknowns()
-        kinds = ("ride", "roll", "tie")
-        named = ((key[0] if isinstance(key, tuple) else key, at) for key, at in self.unknowns.index.items())
-        self.rates = np.array([at for kind, at in named if kind in kinds], dtype=int)
+        own = [at for name in self.layouts for at in self._rates_at[name]]
+        self.rates = np.array([*own, *{at for at in self._tie.values() if at is not None}], dtype=int)
 
     def _standing(self, day: WeighDay) -> tuple[WeighDay, tuple[str, ...]]:
         self.operators: dict[str, Combination] = {}
@@ -181,6 +181,22 @@ class Rig:
         found = [(self._drifting[stance.state, name], hours) for name, hours in stance.drifted]
         return [drift_load(cargo, hours, self.unknowns) for cargo, hours in found if cargo.on == vehicle]
 
+    def decks_on(self, stance: Stance, vehicle: str) -> list[CargoLoad]:
+        """Instruments that stand on ``vehicle`` under the coupling point of what hangs on it."""
+        found: list[CargoLoad] = []
+        for joint in self.joints[stance.state]:
+            deck = stance.deck(joint.trailer)
+            if deck is None or joint.towing != vehicle:
+                continue
+            if deck in self._deck_masses:
+                places = (self._coupling_x[joint], Term(0.0))
+                found.append(CargoLoad(vehicle, (self._deck_masses[deck],), places, (None, None)))
+        return found
+
+    def pad_height(self, instrument: str) -> Term:
+        """Height of an instrument [m]."""
+        return self._pad_heights[instrument]
+
     # -- geometry and stiffness -------------------------------------------------------------------------------------
 
     def _own_unknowns(self, vehicle: Vehicle) -> None:
@@ -194,6 +210,7 @@ class Rig:
         for kind, rate in (("ride", ride_rate), ("roll", roll_rate)):
             for number, axle in enumerate(vehicle.axles, start=1):
                 entries.append(self.unknowns.known((kind, vehicle.id, number), 0.0, rate(axle).relative_u))
+        self._rates_at[vehicle.id] = [at for at in entries[2 * len(vehicle.axles) :] if at is not None]
         self.own_used[vehicle.id] = np.array([place for place, at in enumerate(entries) if at is not None], dtype=int)
         self.own_at[vehicle.id] = np.array([at for at in entries if at is not None], dtype=int)
 
@@ -262,10 +279,15 @@ class Rig:
         sink = Quantity(0.0, 0.0) if site.pad_sink is None else site.pad_sink
         self._sink = Term(sink.value, self.unknowns.known(("sink",), sink.value, sink.u_or(0.0)))
         self._pad_heights: dict[str, Term] = {}
+        self._deck_masses: dict[str, Term] = {}
         for name, instrument in self.day.instruments.items():
             height = instrument.height
             at = self.unknowns.known(("pad_height", name), height.value, height.u_or(0.0))
             self._pad_heights[name] = Term(height.value, at)
+            if instrument.mass is not None:
+                mass = instrument.mass
+                at = self.unknowns.known(("instrument_mass", name), mass.value, mass.u_or(0.0))
+                self._deck_masses[name] = Term(mass.value, at)
         self._slopes: list[Term] = []
         turned = both_ways(self.day)
         for key, slope in (("slope_long", site.slope_long), ("slope_lat", site.slope_lat)):

@@ -15,13 +15,12 @@ BLOCK = "/block"
 class Stance:
     """One way a state stood.
 
-    Attributes
-    ----------
-    pads: by vehicle, the instrument under each wheel, ``BLOCK`` or None; empty: all supports in one plane.
-    on_ground: wheels without a pad stand on the ground; else at the mean height of the pads.
-    sloped: whether the slope of the site and the tilt of the pads shift load here.
-    reversed: whether the rig faced the other way, so that the slope has the other sign.
-    drifted: cargo that has changed by itself, with the hours since its stated amount held.
+    Attributes ---------- pads: by vehicle, the instrument under each wheel, ``BLOCK`` or None; empty: all supports in
+    one plane. on_ground: wheels without a pad stand on the ground; else at the mean height of the pads. sloped: whether
+    the slope of the site and the tilt of the pads shift load here. reversed: whether the rig faced the other way, so
+    that the slope has the other sign. drifted: cargo that has changed by itself, with the hours since its stated amount
+    held. decks: trailers whose coupling point rests on an instrument that stands on the vehicle in front, with the
+    instrument.
     """
 
     state: str
@@ -30,11 +29,16 @@ class Stance:
     sloped: bool = False
     reversed: bool = False
     drifted: tuple[tuple[str, float], ...] = ()
+    decks: tuple[tuple[str, str], ...] = ()
 
     @property
     def level(self) -> bool:
         """Whether this is the state as findings mean it."""
-        return not self.pads and not self.sloped and not self.drifted
+        return not self.pads and not self.sloped and not self.drifted and not self.decks
+
+    def deck(self, trailer: str) -> str | None:
+        """The instrument on the vehicle in front that carries the coupling point of ``trailer``, if one does."""
+        return next((instrument for name, instrument in self.decks if name == trailer), None)
 
 
 def joints_of(day: WeighDay, state: State) -> list[Joint]:
@@ -108,7 +112,24 @@ def _stance(day: WeighDay, draft: Draft, turned: frozenset[str], drifted: tuple[
     sloping = day.site.slope_long is not None or day.site.slope_lat is not None or bool(turned)
     sloped = (tall and (sloping or not flat)) or leaning
     return Stance(
-        draft.state, () if flat else pads, draft.on_ground and not flat, sloped, draft.reversed and sloped, drifted
+        draft.state,
+        () if flat else pads,
+        draft.on_ground and not flat,
+        sloped,
+        draft.reversed and sloped,
+        drifted,
+        decks_of(day, draft),
+    )
+
+
+def decks_of(day: WeighDay, draft: Draft) -> tuple[tuple[str, str], ...]:
+    """Trailers that are coupled in ``draft`` while an instrument reads their coupling load, with the instrument."""
+    state = day.states[draft.state]
+    return tuple(
+        (trailer, reading.instrument)
+        for reading in day.readings_of(draft)
+        for trailer in reading.place.couplings
+        if state.link_of_trailer(trailer) is not None
     )
 
 

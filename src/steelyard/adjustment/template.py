@@ -68,6 +68,7 @@ class Template:
             then = self._rig.aboard[self._rig.reference[name]]
             self.cargo.extend((row, sign, load) for sign, load in changes(self._rig.aboard[state.id], then, name))
             self.cargo.extend((row, 1.0, load) for load in self._rig.drifted(stance, name))
+            self.cargo.extend((row, 1.0, load) for load in self._rig.decks_on(stance, name))
 
     def _joints_on(self, row: int, vehicle: str, index: int, sign: float) -> None:
         """What the joints of stance ``index`` put on ``vehicle``, into the equations at ``row``."""
@@ -81,7 +82,8 @@ class Template:
                 self._factors(self.places, joint)[row + 1, column] += side
             if joint.towing is not None:
                 self._couple(row + 1, index, joint, -side)
-                self._tie(row + 2, index, joint, side)
+                if self._layout.stances[index].deck(joint.trailer) is None:  # what rests on a plate is not held in roll
+                    self._tie(row + 2, index, joint, side)
 
     def _couple(self, row: int, index: int, joint: Joint, factor: float) -> None:
         """The weight-distributing couple: that of its root state, less what the bars give as the rig bends."""
@@ -132,6 +134,9 @@ class Template:
         if not stance.level:
             self._gap(row, index, joint, 1.0)
             self._gap(row, self._layout.level[stance.state], joint, -1.0)
+            deck = stance.deck(joint.trailer)
+            if deck is not None:
+                self._term(row, self._rig.pad_height(deck), 1.0)
             return
         self._equate(row, joint.trailer, self._rig.heights.holds[stance.state, joint.trailer])
 

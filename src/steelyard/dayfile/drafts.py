@@ -13,6 +13,7 @@ from steelyard.dayfile.tables import Key, listed_tables, read_table, whole
 from steelyard.dayfile.values import Bound, as_list, as_table, moment, quantity, text, words
 from steelyard.model import (
     Correction,
+    DistributionKind,
     Draft,
     Instrument,
     InstrumentKind,
@@ -288,7 +289,7 @@ def _shown(sheet: Sheet, value: float) -> str:
 
 
 def _check_state(sheet: Sheet, path: KeyPath, place: Place, state: str | None, raw: Any) -> None:
-    """A reading stands under vehicles of its state, and under a coupling point only where nothing else carries it."""
+    """A reading is of vehicles of its state; under a coupled trailer's coupling point a platform stands by itself."""
     if state is None or sheet.is_ghost("states", state):
         return
     condition = sheet.states[state]
@@ -298,10 +299,16 @@ def _check_state(sheet: Sheet, path: KeyPath, place: Place, state: str | None, r
             sheet.fault(path, message, raw)
     for trailer in place.couplings:
         link = condition.link_of_trailer(trailer)
-        if link is not None:
+        if link is not None and link.distribution.kind is not DistributionKind.NONE:
             message = (
-                f"{trailer!r} is coupled in state {state!r}: {link.towing!r} carries its coupling load there and no "
-                "instrument can; weigh it in a state where the trailer is parked"
+                f"{trailer!r} has weight distribution on in state {state!r}, which needs the coupling made; a platform "
+                f"between it and {link.towing!r} reads its coupling load in a state without"
+            )
+            sheet.fault(path, message, raw)
+        elif link is not None and len(place.wheels) + len(place.couplings) > 1:
+            message = (
+                f"joins the coupling load of {trailer!r} with other places, but {link.towing!r} carries it in state "
+                f"{state!r}; a platform on {link.towing!r} reads {trailer + '/coupling'!r} alone"
             )
             sheet.fault(path, message, raw)
 

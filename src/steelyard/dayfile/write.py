@@ -264,6 +264,7 @@ class _Pen:
             "serial": _text(item.serial),
             "verified": None if item.verified is None else item.verified.isoformat(),
             "due": None if item.due is None else item.due.isoformat(),
+            "mass": None if item.mass is None else self.quantity(item.mass, Dimension.MASS),
             "verified_latitude": self.quantity(item.verified_latitude, Dimension.ANGLE),
             "verified_elevation": self.quantity(item.verified_elevation, Dimension.LENGTH),
         }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from steelyard.adjustment import Adjustment, both_ways
+from steelyard.adjustment import Adjustment, both_ways, decks_of
 from steelyard.findings.result import Finding
 from steelyard.model import Role, Vehicle, WeighDay, drift_hours
 from steelyard.units import Dimension, format_number
@@ -49,6 +49,7 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
         *_all_zero(adjustment.rig.day),
         *_payload(adjustment, findings),
         *_light_cargo(adjustment, findings),
+        *_weightless(adjustment.rig.day),
         *_overdue(adjustment.rig.day),
         *_corrections(adjustment.rig.day, findings),
     )
@@ -169,6 +170,20 @@ def _light_cargo(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Itera
                 f"{cargo.title}: its mass, {value} ± {u} {units.mass}, is not known well enough to "
                 "tell where it stands; that takes a mass of four standard uncertainties."
             )
+
+
+def _weightless(day: WeighDay) -> Iterator[str]:
+    """Instruments of unknown mass that stood on a towing vehicle while wheels were read."""
+    for draft in day.drafts:
+        read = any(reading.place.wheels for reading in day.readings_of(draft))
+        for trailer, instrument in decks_of(day, draft) if read else ():
+            link = day.states[draft.state].link_of_trailer(trailer)
+            if link is not None and day.instruments[instrument].mass is None:
+                yield (
+                    f"{instrument}: stood on {day.vehicles[link.towing].title} under the coupling point of "
+                    f"{day.vehicles[trailer].title} in draft {draft.number}, and its mass is not given: the wheels "
+                    "read in that draft are taken to carry nothing of it. Give the instrument its mass."
+                )
 
 
 def _overdue(day: WeighDay) -> Iterator[str]:

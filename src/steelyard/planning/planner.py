@@ -50,6 +50,7 @@ _KINDS = {
     "slope_lat": "the slope of the ground",
     "cg_height": "the height of the centre of gravity",
     "pad_height": "the height of the pads",
+    "instrument_mass": "the mass of the platform in the bed",
     "sink": "how far the pads sink",
     "cargo": "what is stated of the cargo",
 }

@@ -1,11 +1,11 @@
-"""Where a reading can stand in each state of a day: wheels, axles, groups, whole vehicles, the stand of a trailer."""
+"""Where a reading can stand in each state of a day: wheels, axles, groups, vehicles, a trailer's stand or coupling."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any
 
-from steelyard.model import Role, State, Vehicle, WeighDay
+from steelyard.model import DistributionKind, Role, State, Vehicle, WeighDay
 
 
 def places_of(day: WeighDay) -> dict[str, list[dict[str, Any]]]:
@@ -14,11 +14,11 @@ def places_of(day: WeighDay) -> dict[str, list[dict[str, Any]]]:
 
 
 def _of_state(day: WeighDay, state: State) -> Iterator[dict[str, Any]]:
-    coupled = {link.trailer for link in state.links}
+    barred = {link.trailer for link in state.links if link.distribution.kind is not DistributionKind.NONE}
     for name in state.vehicles:
         vehicle = day.vehicles[name]
         yield from _of_vehicle(vehicle)
-        if vehicle.role is Role.TRAILER and name not in coupled:
+        if vehicle.role is Role.TRAILER and name not in barred:
             yield _place("coupling", name, f"{name}/coupling", ())
 
 
