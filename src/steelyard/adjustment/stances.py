@@ -15,12 +15,14 @@ BLOCK = "/block"
 class Stance:
     """One way a state stood.
 
-    Attributes ---------- pads: by vehicle, the instrument under each wheel, ``BLOCK`` or None; empty: all supports in
-    one plane. on_ground: wheels without a pad stand on the ground; else at the mean height of the pads. sloped: whether
-    the slope of the site and the tilt of the pads shift load here. reversed: whether the rig faced the other way, so
-    that the slope has the other sign. drifted: cargo that has changed by itself, with the hours since its stated amount
-    held. decks: trailers whose coupling point rests on an instrument that stands on the vehicle in front, with the
-    instrument.
+    Attributes
+    ----------
+    pads: by vehicle, the instrument under each wheel, ``BLOCK`` or None; empty: all supports in one plane.
+    on_ground: wheels without a pad stand on the ground; else at the mean height of the pads.
+    sloped: whether the slope of the site and the tilt of the pads shift load here.
+    reversed: whether the rig faced the other way, so that the slope has the other sign.
+    drifted: cargo that has changed by itself, with the hours since its stated amount held.
+    decks: trailers whose coupling point rests on an instrument on the vehicle in front, with that instrument.
     """
 
     state: str
