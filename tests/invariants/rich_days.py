@@ -28,6 +28,8 @@ capacity = "6000 lb"
 division = "5 lb"
 """
 
+PLATE = SCALE.replace("6000", "4000")
+
 
 def truck(more: str = "", coupling: str = "ball", x: float = 222.0, extra: str = "") -> str:
     """A two-axle truck with bars and a coupling."""
@@ -159,6 +161,16 @@ def _stand() -> str:
     return HEAD + PADS + SCALE + truck() + cart(182, 218, 254) + DRIVER + BALES + states + drafts
 
 
+def _bed() -> str:
+    plate = PLATE.replace("division", 'height = "3 in +/- 0.2 in"\nmass = "120 lb +/- 5 lb"\ndivision')
+    states = SOLO + hitched("hitched") + hitched("crated", cargo='"driver", "bales"')
+    drafts = draft("solo", "tow", SOLO_TOW) + draft("hitched", "cart", (2880, 2610, 2370, 2450))
+    drafts += draft("hitched", "tow", (2390, 2190, 2260, 2440), extra='"cart/coupling" = ["s1", 1150]')
+    drafts += draft("crated", "cart", (3040, 2680, 2430, 2480), extra='"cart/coupling" = ["s1", 1410]')
+    rig = truck(coupling="fifth_wheel", x=160.0, extra='roll_rate = "600000 lb*in/rad"\n') + cart(182, 218)
+    return HEAD + PADS + plate + rig + DRIVER + BALES + states + drafts
+
+
 def _cargo() -> str:
     states = '[states.empty]\nvehicles = ["tow"]\n[states.stone]\nvehicles = ["tow"]\ncargo = ["stone"]\n'
     states += '[states.both]\nvehicles = ["tow"]\ncargo = ["stone", "drum"]\n'
@@ -189,6 +201,7 @@ RICH = {
     ),
     "plate": _fifth_wheel("equalised", (2450, 2250, 2220, 2540), (2490, 2450, 2690, 2650), (2750, 2420, 2830, 2670)),
     "stand": _stand(),
+    "bed": _bed(),
     "cargo": _cargo(),
     "slope": _slope(),
 }

@@ -114,5 +114,5 @@ def test_every_sort_of_unknown_is_met() -> None:
         "tie",
         "latched",
     }
-    expected |= {"sink", "slope_long", "slope_lat", "cg_height", "span", "set", "zero"}
+    expected |= {"sink", "slope_long", "slope_lat", "cg_height", "span", "set", "zero", "pad_height", "instrument_mass"}
     assert expected <= kinds

@@ -90,6 +90,7 @@ class Instrument:
     set_u: float = 0.0
     verified_latitude: float | None = None  # [deg]
     verified_elevation: float | None = None  # [m]
+    mass: Given | None = None  # [lb] of itself, felt where it stands on a vehicle
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -282,6 +283,8 @@ def _instruments_and_site(day: Day) -> list[Parameter]:
         found.append(Parameter(f"span.{name}", 0.0, instrument.span_u))
         if instrument.height is not None:
             found.append(Parameter(f"height.{name}", instrument.height.value, instrument.height.u))
+        if instrument.mass is not None:
+            found.append(Parameter(f"mass.{name}", instrument.mass.value, instrument.mass.u))
     for name, u in {i.set: i.set_u for i in day.instruments.values() if i.set is not None}.items():
         found.append(Parameter(f"set.{name}", 0.0, u))
     for key in ("slope_long", "slope_lat"):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from tests.simulated.describe import FREE, Day, Draft, Vehicle, pairs_of_equalised, parameters, trailers
-from tests.simulated.rig import Loads, Response, drift_forces, gravity, respond, slope_forces, solve
+from tests.simulated.rig import Loads, Response, deck_forces, decks, drift_forces, gravity, respond, slope_forces, solve
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -95,7 +95,10 @@ def level_free_loads(day: Day, draft: Draft, loads: Loads, response: Response, v
     """Loads during a draft but for chance: true loads, with slope, and with supports at the heights meant."""
     facing = -1.0 if draft.reversed else 1.0
     tilted = response.forces @ slope_forces(day, draft.state, loads, values, facing)
-    tilted = tilted + response.forces @ drift_forces(day, draft, values)
+    tilted = tilted + response.forces @ (drift_forces(day, draft, values) + deck_forces(day, draft, values))
+    under = decks(day, draft)
+    raised_by = [values.get(f"height.{under.get(name)}", 0.0) for name in trailers(day, draft.state)]
+    tilted = tilted + response.gaps @ np.array(raised_by)
     raised = response.heights @ support_heights(draft, response.rows, values)
     return stacked(day, draft.state, loads) + tilted + raised
 

@@ -63,13 +63,15 @@ class Response:
     """What one state's loads do for support heights, loads within a group, and forces on the bodies.
 
     `rows` name the loads (vehicle, wheel) and (trailer, "coupling"); `heights` and `friction` have a column for each
-    wheel in the order of the first rows; `forces` has three columns for each vehicle.
+    wheel in the order of the first rows; `forces` has three columns for each vehicle; `gaps` one for each trailer
+    whose coupling point is raised against what holds it [lb/in].
     """
 
     rows: list[tuple[str, str]]
     heights: Array
     friction: Array
     forces: Array
+    gaps: Array
 
 
 def _sides(vehicle: Vehicle) -> list[list[int]]:
@@ -317,13 +319,15 @@ def respond(day: Day, state: str, values: Mapping[str, float]) -> Response:
             stiffness += values[f"{couple.towing}.{couple.at}.roll"] * np.outer(twist, twist)
     count, tied = len(places), len(hung)
     system = np.block([[stiffness, ties.T], [ties, np.zeros((tied, tied))]])
-    sources = np.hstack([-places.T @ springs, -places.T, np.eye(len(stiffness))])
-    solved = np.linalg.solve(system, np.vstack([sources, np.zeros((tied, sources.shape[1]))]))
-    direct = np.hstack([springs, np.eye(count), np.zeros((count, len(stiffness)))])
+    sources = np.hstack([-places.T @ springs, -places.T, np.eye(len(stiffness)), np.zeros((len(stiffness), tied))])
+    apart = np.hstack([np.zeros((tied, sources.shape[1] - tied)), -np.eye(tied)])
+    solved = np.linalg.solve(system, np.vstack([sources, apart]))
+    direct = np.hstack([springs, np.eye(count), np.zeros((count, len(stiffness) + tied))])
     answers = np.vstack([springs @ places @ solved[: len(stiffness)] + direct, solved[len(stiffness) :]])
     rows = [(name, wheel) for name in names for wheel in day.vehicles[name].wheels]
     rows += [(name, "coupling") for name in hung]
-    return Response(rows, answers[:, :count], answers[:, count : 2 * count], answers[:, 2 * count :])
+    heights, friction, forces, gaps = np.split(answers, np.cumsum([count, count, len(stiffness)]), axis=1)
+    return Response(rows, heights, friction, forces, gaps)
 
 
 def _diagonal(blocks: list[Array]) -> Array:
@@ -369,6 +373,24 @@ def drift_forces(day: Day, draft: Draft, values: Mapping[str, float]) -> Array:
             continue
         place = np.array([1.0, values[f"cargo.{name}.x"], values[f"cargo.{name}.y"]])
         forces[day.cargo[name].on] += rate * (draft.hours - min(times)) * place
+    return np.concatenate(list(forces.values()))
+
+
+def decks(day: Day, draft: Draft) -> dict[str, str]:
+    """The platform that stands on the vehicle in front under the coupling point of each hitched trailer."""
+    hung = {couple.trailer for couple in day.states[draft.state].couples}
+    read = {place.removesuffix("/coupling"): name for place, name in draft.readings if place.endswith("/coupling")}
+    return {trailer: name for trailer, name in read.items() if trailer in hung}
+
+
+def deck_forces(day: Day, draft: Draft, values: Mapping[str, float]) -> Array:
+    """The weight of platforms that stand on a vehicle, three for each vehicle [lb, lb*in]."""
+    forces = {name: np.zeros(3) for name in day.states[draft.state].vehicles}
+    for trailer, name in decks(day, draft).items():
+        couple = couple_of(day.states[draft.state], trailer)
+        assert couple is not None
+        x = values[f"{couple.towing}.{couple.at}.x"]
+        forces[couple.towing] += values.get(f"mass.{name}", 0.0) * np.array([1.0, x, 0.0])
     return np.concatenate(list(forces.values()))
 
 

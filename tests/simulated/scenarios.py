@@ -385,6 +385,27 @@ def stand(rng: Rng) -> Made:
     return Made(day, share_out(rng, "tow", (4400, 4800)) | share_out(rng, "stock", (5200, 5200), 1400))
 
 
+def bed(rng: Rng) -> Made:
+    """A platform in the bed under the coupling point, tall and heavy, with pads under the wheels."""
+    mass, height = Given(160, 4, "lb"), Given(4, 0.1, "in")
+    plate = Instrument(kind="platform", capacity=5000, division=10, repeatability=4, mass=mass, height=height)
+    with_truck, with_trailer = on("hitched", "tow", FOUR), on("hitched", "stock", FOUR)
+    day = Day(
+        title="Platform in the bed",
+        instruments=pads() | {"s1": plate},
+        vehicles={"tow": truck(rng, ball(rng)), "stock": trailer(200, 2, "independent")},
+        cargo={"driver": driver()},
+        states={"hitched": hitched(), "solo": State(vehicles=("tow",), cargo=("driver",))},
+        drafts=(
+            replace(with_truck, readings=(*with_truck.readings, ("stock/coupling", "s1"))),
+            replace(with_trailer, readings=(*with_trailer.readings, ("stock/coupling", "s1"))),
+            on("hitched", "stock", FOUR),
+            on("solo", "tow", FOUR),
+        ),
+    )
+    return Made(day, share_out(rng, "tow", (4200, 5600)) | share_out(rng, "stock", (5200, 5200), 1400))
+
+
 def stand_equalised(rng: Rng) -> Made:
     """The same with an equalised tandem: the height at the hitch does not matter."""
     made = stand(rng)
@@ -583,6 +604,7 @@ _CLEAN: tuple[Callable[[Rng], Made], ...] = (
     truck_scale,
     stand,
     stand_equalised,
+    bed,
     ground,
     heights,
     predicted,

@@ -56,6 +56,8 @@ def _instrument(made: Instrument) -> list[str]:
     ]
     if made.height is not None:
         lines.append(f"height = {quantity(made.height)}")
+    if made.mass is not None:
+        lines.append(f"mass = {quantity(made.mass)}")
     if made.set is not None:
         lines += [f'set = "{made.set}"', f'set_uncertainty = "{number(100 * made.set_u)} %"']
     if made.verified_latitude is not None:
