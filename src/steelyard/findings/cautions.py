@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from steelyard.adjustment import Adjustment, both_ways, decks_of
+from steelyard.findings.impossible import impossible
 from steelyard.findings.result import Finding
 from steelyard.model import Role, Vehicle, WeighDay, drift_hours
 from steelyard.units import Dimension, format_number
@@ -43,7 +44,7 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
     """The cautions that this day calls for, in order of weight."""
     return (
         *_supports(adjustment),
-        *_signs(adjustment, findings),
+        *impossible(adjustment.rig.day, findings),
         *_restored(findings),
         *_readings(adjustment),
         *_all_zero(adjustment.rig.day),
@@ -72,28 +73,6 @@ def _supports(adjustment: Adjustment) -> Iterator[str]:
         for trailer in sorted(lift.stands):
             title = day.vehicles[trailer].title
             yield f"{name}: {title} lifts off its stand: its coupling end rises unless it is held down."
-
-
-def _signs(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[str]:
-    units = adjustment.rig.day.units
-    for finding in findings:
-        if finding.value is None or finding.dimension is not Dimension.MASS or ">" in finding.id:
-            continue
-        if finding.value >= -1e-6:
-            continue
-        amount = f"{format_number(units.show(finding.value, Dimension.MASS))} {units.mass}"
-        if finding.id.endswith("/payload"):
-            yield (
-                f"{finding.label}: {amount}: it weighs less than its unladen mass. The unloaded mass or the ratings in "
-                "the file, or a reading, are wrong."
-            )
-        elif finding.id.endswith("/load"):
-            yield (
-                f"{finding.label}: negative coupling load ({amount}): the trailer pulls up on the towing vehicle. It "
-                "sways easily and unloads the rear axle; do not tow it so."
-            )
-        else:
-            yield f"{finding.label}: {amount}: nothing can carry less than nothing. A reading or the file is wrong."
 
 
 def _restored(findings: tuple[Finding, ...]) -> Iterator[str]:

@@ -4,7 +4,7 @@ Owns scenarios and the searches over them. Judges by ``conformity``; words and i
 next.
 """
 
-from steelyard.loading.floor import Outline, floor_of, refuse_off_vehicle
+from steelyard.loading.floor import Outline, floor_of, reach, refuse_off_vehicle
 from steelyard.loading.floor_pieces import convex_pieces, floor_sides
 from steelyard.loading.largest_trailer import Corner, LargestTrailer, largest_trailer
 from steelyard.loading.limits import Limits, TowLimits, without
@@ -40,6 +40,7 @@ __all__ = [
     "nearest",
     "predicted",
     "propose",
+    "reach",
     "refuse_off_vehicle",
     "without",
 ]

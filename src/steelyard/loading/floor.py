@@ -42,7 +42,7 @@ def refuse_off_vehicle(day: WeighDay, scenario: Scenario) -> None:
     for name, on, x, y in placed:
         if on not in day.vehicles:
             continue
-        along, across = _reach(day.vehicles[on])
+        along, across = reach(day.vehicles[on])
         length = day.units.length
         for quantity, (low, high), words in ((x, along, "along"), (y, across, "across")):
             if quantity is not None and not low <= quantity.value <= high:
@@ -54,7 +54,7 @@ def refuse_off_vehicle(day: WeighDay, scenario: Scenario) -> None:
                 )
 
 
-def _reach(vehicle: Vehicle) -> tuple[tuple[float, float], tuple[float, float]]:
+def reach(vehicle: Vehicle) -> tuple[tuple[float, float], tuple[float, float]]:
     """How far a vehicle may reach along and across [m]."""
     along = [axle.x.value for axle in vehicle.axles] + [item.x.value for item in vehicle.couplings.values()]
     along += [x for x, _ in vehicle.load_floor] + ([0.0] if vehicle.role is Role.TRAILER else [])

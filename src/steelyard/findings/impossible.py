@@ -1,0 +1,135 @@
+"""Numbers that no rig can have: said beside the finding, for the arithmetic gives what the readings ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from steelyard.adjustment import joints_of
+from steelyard.findings.result import Finding
+from steelyard.loading import reach
+from steelyard.model import Role, State, Vehicle, WeighDay
+from steelyard.rules import coupling_stem
+from steelyard.units import Dimension, format_number
+
+NOTHING = 1e-6
+"""What is nearer to a bound than this [kg, m, 1] is at it."""
+
+TALLEST = 5.0
+"""No centre of gravity is higher [m]: no whole vehicle is as tall on a road. Common practice, no source."""
+
+
+def impossible(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
+    """What stands beside findings that are negative or absurd."""
+    holders = {
+        f"{coupling_stem(state.id, place)}/load": (state, trailer)
+        for state in day.states.values()
+        for place, trailer in enumerate((joint.trailer for joint in joints_of(day, state)), start=1)
+    }
+    for finding in findings:
+        if finding.value is None or ">" in finding.id:
+            continue
+        match finding.dimension:
+            case Dimension.MASS:
+                said = _negative(day, finding, finding.value, holders)
+            case Dimension.SHARE:
+                said = _no_share(finding, finding.value)
+            case Dimension.LENGTH:
+                said = _outside(day, finding, finding.value)
+            case Dimension.COUPLE:
+                said = _backward(day, finding, finding.value)
+            case _:
+                said = None
+        if said is not None:
+            yield f"{finding.label}: {said}"
+
+
+def _shown(day: WeighDay, value: float, dimension: Dimension) -> str:
+    units = day.units
+    unit = {
+        Dimension.MASS: units.mass,
+        Dimension.LENGTH: units.length,
+        Dimension.COUPLE: f"{units.mass}*{units.length}",
+    }
+    return f"{format_number(units.show(value, dimension))} {unit[dimension]}"
+
+
+def _negative(day: WeighDay, finding: Finding, value: float, holders: Mapping[str, tuple[State, str]]) -> str | None:
+    if value >= -NOTHING:
+        return None
+    amount = _shown(day, value, Dimension.MASS)
+    if finding.id.endswith("/payload"):
+        return (
+            f"{amount}: it weighs less than its unladen mass. The unloaded mass or the ratings in the file, or a "
+            "reading, are wrong."
+        )
+    if finding.id.startswith("cargo/"):
+        return (
+            f"{amount}: no cargo weighs less than nothing. States with and without it are exchanged, or a reading or "
+            "the file is wrong."
+        )
+    if finding.id not in holders:
+        return f"{amount}: nothing can carry less than nothing. A reading or the file is wrong."
+    state, trailer = holders[finding.id]
+    if state.link_of_trailer(trailer) is None:
+        high = finding.high
+        told = (
+            "The interval reaches above nothing: more readings would tell."
+            if high is not None and high > 0.0
+            else "A reading or the file is wrong, or something holds the trailer down."
+        )
+        return f"{amount}: a stand pushes and cannot pull: the trailer would tip back off it. {told}"
+    return (
+        f"negative coupling load ({amount}): the trailer pulls up on the towing vehicle. It sways easily and unloads "
+        "the rear axle; do not tow it so."
+    )
+
+
+def _no_share(finding: Finding, value: float) -> str | None:
+    """Shares lie between nothing and all; what was restored of a load is judged apart."""
+    if finding.id.endswith("/restored") or -NOTHING <= value <= 1.0 + NOTHING:
+        return None
+    return f"{format_number(100.0 * value)} %: a share lies between 0 and 100 %. A reading or the file is wrong."
+
+
+def _outside(day: WeighDay, finding: Finding, value: float) -> str | None:
+    """A centre of gravity must stand within what carries it; cargo, within reach of its vehicle."""
+    owner, _, what = finding.id.rpartition("/")
+    if owner.startswith("cargo/"):
+        vehicle = day.vehicles[day.cargo[owner.removeprefix("cargo/")].on]
+        low, high = reach(vehicle)[0 if what == "x" else 1]
+        where = (
+            f"which reaches from {_shown(day, low, Dimension.LENGTH)} to {_shown(day, high, Dimension.LENGTH)} at most"
+        )
+        verdict = f"that is off {vehicle.title}, {where}"
+    elif what in ("cg_x", "cg_y"):
+        vehicle = day.vehicles[owner.rpartition("/")[2]]
+        low, high = _base(vehicle) if what == "cg_x" else _stance(vehicle)
+        verdict = "that is outside what it stands on: alone it would tip, or a reading or the file is wrong"
+    elif what == "cg_z":
+        low, high, verdict = 0.0, TALLEST, "no vehicle has it there. A reading or the file is wrong"
+    else:
+        return None
+    if low - NOTHING <= value <= high + NOTHING:
+        return None
+    return f"{_shown(day, value, Dimension.LENGTH)}: {verdict}."
+
+
+def _base(vehicle: Vehicle) -> tuple[float, float]:
+    """The first and last place along a vehicle that carries it [m]."""
+    first = 0.0 if vehicle.role is Role.TRAILER else vehicle.axles[0].x.value
+    return min(first, vehicle.axles[0].x.value), vehicle.axles[-1].x.value
+
+
+def _stance(vehicle: Vehicle) -> tuple[float, float]:
+    """Its outermost wheel ends, right and left of the centreline [m]."""
+    half = max(axle.track.value for axle in vehicle.axles) / 2.0
+    return -half, half
+
+
+def _backward(day: WeighDay, finding: Finding, value: float) -> str | None:
+    if not finding.id.endswith("/couple") or value >= -NOTHING:
+        return None
+    return (
+        f"{_shown(day, value, Dimension.COUPLE)}: bars load the front axle and never relieve it. A reading is wrong, "
+        "or the states with and without them are exchanged."
+    )
