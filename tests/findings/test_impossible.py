@@ -90,7 +90,7 @@ def test_what_can_be_is_not_said() -> None:
 
 
 def test_a_parked_trailer_that_would_tip() -> None:
-    """Hitched, it takes 100 lb off the truck; parked, its stand would have to pull as much, and it has one axle: it tips."""
+    """Hitched, it takes 80 lb off the truck; parked, its stand would have to pull as much, and on one axle it tips."""
     states = f'[states.parked]\nvehicles = ["cart"]\n[states.on]\n{HITCHED}[states.alone]\nvehicles = ["tow"]\n'
     drafts = "".join(
         draft(
