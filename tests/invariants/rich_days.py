@@ -164,9 +164,9 @@ def _stand() -> str:
 def _bed() -> str:
     plate = PLATE.replace("division", 'height = "3 in +/- 0.2 in"\nmass = "120 lb +/- 5 lb"\ndivision')
     states = SOLO + hitched("hitched") + hitched("crated", cargo='"driver", "bales"')
-    drafts = draft("solo", "tow", SOLO_TOW) + draft("hitched", "cart", (2880, 2610, 2370, 2450))
-    drafts += draft("hitched", "tow", (2390, 2190, 2260, 2440), extra='"cart/coupling" = ["s1", 1150]')
-    drafts += draft("crated", "cart", (3040, 2680, 2430, 2480), extra='"cart/coupling" = ["s1", 1410]')
+    drafts = draft("solo", "tow", (2460, 2120, 1630, 1970)) + draft("hitched", "cart", (3250, 2810, 2010, 2320))
+    drafts += draft("hitched", "tow", (2530, 2190, 2250, 2580), extra='"cart/coupling" = ["s1", 1230]')
+    drafts += draft("crated", "cart", (3310, 2640, 2460, 2530), extra='"cart/coupling" = ["s1", 1360]')
     rig = truck(coupling="fifth_wheel", x=160.0, extra='roll_rate = "600000 lb*in/rad"\n') + cart(182, 218)
     return HEAD + PADS + plate + rig + DRIVER + BALES + states + drafts
 
