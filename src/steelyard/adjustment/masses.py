@@ -36,7 +36,7 @@ def own_masses(increments: Increments, solution: Solution, loads: StanceLoads) -
     found: dict[tuple[str, str], float] = {}
     for key, value, told, variance in zip(wanted, sums @ loads.values, known, variances, strict=True):
         likely = likely_mass(rig.day, key[1])
-        weight = 1.0 / (1.0 + float(variance) / (DOUBT * likely) ** 2) if told else 0.0
+        weight = 1.0 / (1.0 + (float(variance) / (DOUBT * likely) ** 2) ** 2) if told else 0.0
         found[key] = likely + weight * (float(value) - likely)
     return found
 

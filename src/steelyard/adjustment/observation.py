@@ -222,11 +222,14 @@ class _Side:
     """One side of an equalised group: where its wheel loads stand, and the covariance that friction brings to the
     readings for each square kilogram of their sum, shape (block, block).
 
+    ``group``: where those of both sides stand; this one carries half where only their sum is known.
+
     ``likely``: the sum to go by [kg] where the readings do not determine it, for what the solution says is arbitrary
     then. ``read``: whether any reading of the day has any of these wheels.
     """
 
     out: NDArray[np.int_]
+    group: NDArray[np.int_]
     covariance: Array
     likely: float
     read: bool
@@ -235,11 +238,13 @@ class _Side:
         """The sum of the side's wheel loads [kg]; never more than ``MOST_LIKELY`` times what is likely."""
         if not self.read:
             return self.likely
+        told = float(loads.values[self.out].sum())
         if solution is not None:
-            gradient = loads.jacobian[self.out].sum(axis=0)
-            if not solution.determined(gradient[None])[0]:
-                return self.likely
-        return min(max(float(loads.values[self.out].sum()), 0.0), MOST_LIKELY * self.likely)
+            own, both = (loads.jacobian[at].sum(axis=0) for at in (self.out, self.group))
+            known, known_together = solution.determined(np.array([own, both]))
+            if not known:
+                told = float(loads.values[self.group].sum()) / 2.0 if known_together else self.likely
+        return min(max(told, 0.0), MOST_LIKELY * self.likely)
 
 
 @dataclass(frozen=True)
@@ -341,7 +346,8 @@ class _Influence:
                     spread = share**2 * len(side) / (len(side) - 1)
                     wheels = np.array([out + wheel for wheel in side])
                     likely, read = self._likely(name, layout.vehicle, side)
-                    yield _Side(wheels, spread * (centred @ centred.T), likely, read)
+                    both = out + np.array([2 * (wheel // 2) + end for wheel in side for end in (0, 1)])
+                    yield _Side(wheels, both, spread * (centred @ centred.T), likely, read)
 
     def _likely(self, name: str, vehicle: Vehicle, side: Sequence[int]) -> tuple[float, bool]:
         """The load to assume on a side [kg], and whether any reading has a wheel of it.
