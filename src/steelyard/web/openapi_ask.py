@@ -225,7 +225,9 @@ _REMEDY_ASKED = _object(
 _ANSWER: _Schema = {
     "status": {"enum": ["optimal", "feasible", "impossible"]},
     "moved_mass": {"type": ["number", "null"], "description": "Moved, dropped or drained."},
-    "actions": _said(_ROWS, "`cargo`, `action` (move, remove or drain), `mass`, where `to`, and the `level` left in %."),
+    "actions": _said(
+        _ROWS, "`cargo`, `action` (move, remove or drain), `mass`, where `to`, and the `level` left in %."
+    ),
     "settings": _said(_ROWS, "What is set rather than lifted: `trailer`, `setting`, `value`, `unit`."),
     "findings": _said(_ROWS, "Of the state as it would be."),
     "verdicts": _said(_ROWS, "The same."),
