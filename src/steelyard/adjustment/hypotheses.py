@@ -89,14 +89,14 @@ class _Contest:
         made = [((one,), self._base.under((one,))) for one in rivals]
         nothing = self._base.under(())
         found = [(one, parts) for parts, one in [*made, ((), nothing)] if one is not None]
-        return sorted(found, key=lambda pair: round(pair[0].chi2, 6))
+        return sorted(found, key=_by_fit)
 
     def _kept(self) -> list[tuple[Explanation, tuple[Hypothesis, ...]]]:
         """One hypothesis for each misfit, in every combination that is worth it, the likeliest first."""
         own = tuple(self._own(misfit) for misfit in self._found)
         rivals = [self._of_misfit(at) for at in range(len(own))]
         made = [(self._base.under(parts), parts) for parts in _combinations(own, rivals)]
-        kept = sorted(((one, parts) for one, parts in made if one is not None), key=lambda pair: round(pair[0].chi2, 6))
+        kept = sorted(((one, parts) for one, parts in made if one is not None), key=_by_fit)
         return [pair for pair in kept if pair[0].chi2 <= kept[0][0].chi2 + self._margin][:MOST_EXPLANATIONS]
 
     def _own(self, misfit: Snoop) -> Hypothesis:
@@ -187,6 +187,12 @@ def _place_unknown(trial: Trial) -> tuple[Array, tuple[float, ...]]:
     along, across = trial.reach
     free = np.column_stack([trial.column, trial.size * trial.along, trial.size * trial.across])
     return free, (math.inf, along, across)
+
+
+def _by_fit(pair: tuple[Explanation, object]) -> tuple[float, list[int]]:
+    """The likeliest first; of those that explain it equally well, the one about the earliest draft."""
+    explanation, _ = pair
+    return round(explanation.chi2, 6), [named.draft for named in explanation.readings]
 
 
 def _combinations(
