@@ -34,7 +34,7 @@ INSTRUMENT_KEYS = {
     "verified_elevation": Key(quantity(Dimension.LENGTH, most=HIGHEST)),
     "span": Key(amount(Dimension.SHARE, Bound.ANY, most=MOST_SPAN)),
     "due": Key(date),
-    "mass": Key(quantity(Dimension.MASS, Bound.NOT_NEGATIVE, most=1000.0)),
+    "mass": Key(quantity(Dimension.MASS, Bound.NOT_NEGATIVE)),
 }
 
 # What a broken instrument is taken for, so that its readings are not faults as well.
