@@ -3,6 +3,7 @@
 A document's blocks belong together and run in order in one folder, beside a copy of ``examples/``:
 
     ```toml file=hives.toml      the block is written to that file
+    ```toml more=hives.toml      the block is added at its end
     ```console                   lines after ``$ steelyard ...`` are what it prints; ``…`` alone stands for some lines
 """
 
@@ -44,6 +45,12 @@ class Block:
     def file(self) -> str | None:
         """The file that the block is, if it names one."""
         match = re.search(r"\bfile=(\S+)", self.info)
+        return None if match is None else match[1]
+
+    @property
+    def more(self) -> str | None:
+        """The file that the block is added to, if it names one."""
+        match = re.search(r"\bmore=(\S+)", self.info)
         return None if match is None else match[1]
 
 
@@ -132,6 +139,9 @@ def play(markdown: str, folder: Path) -> Iterator[tuple[Shown, str]]:
     for block in blocks(markdown):
         if block.file is not None:
             (folder / block.file).write_text(block.text, encoding="utf-8")
+        elif block.more is not None:
+            with (folder / block.more).open("a", encoding="utf-8") as file:
+                file.write(f"\n{block.text}")
         elif block.info == "console":
             for item in shown(block):
                 yield item, run(item.command, folder)
@@ -145,6 +155,9 @@ def renew(markdown: str, folder: Path) -> str:
     for block in blocks(markdown):
         if block.file is not None:
             (folder / block.file).write_text(block.text, encoding="utf-8")
+        elif block.more is not None:
+            with (folder / block.more).open("a", encoding="utf-8") as file:
+                file.write(f"\n{block.text}")
         elif block.info == "console":
             printed = [(item, run(item.command, folder)) for item in shown(block)]
             renewed = "".join(f"$ {item.command}\n{fresh(item.output, output)}" for item, output in printed)

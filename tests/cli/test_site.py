@@ -67,7 +67,8 @@ def test_a_slope_is_corrected_by_weight_height_and_slope_over_wheelbase(tmp_path
     assert found["corrected"] is True
     cosine = 4600 * (1 - math.cos(math.radians(1)))  # the front axle's pads show that much less besides
     assert abs(axle["correction"]) == pytest.approx(8200 * 30 * 0.017455 / 176 + cosine, rel=2e-3)
-    assert axle["doubt"] == pytest.approx(8200 * 30 * 0.0017453 / 176, rel=2e-2)
+    by_cosine = 4600 * math.sin(math.radians(1))
+    assert axle["doubt"] == pytest.approx((8200 * 30 / 176 + by_cosine) * 0.0017453, rel=1e-2)
     assert found["matters"] == "yes"
 
 

@@ -91,6 +91,13 @@ def test_blocks_are_found_with_their_commands() -> None:
     ]
 
 
+def test_a_block_is_added_to_the_end_of_a_file(tmp_path: Path) -> None:
+    whole, more = "```toml file=a.toml\nformat = 1\n```\n", "```toml more=a.toml\ntitle = 'more'\n```\n"
+    text = f"{whole}{more}```console\n$ steelyard --version\n…\n```\n"
+    assert len(list(play(text, tmp_path))) == 1
+    assert (tmp_path / "a.toml").read_text(encoding="utf-8") == "format = 1\n\ntitle = 'more'\n"
+
+
 def test_a_stale_output_is_seen_and_renewed(tmp_path: Path) -> None:
     stale = "```console\n$ steelyard --version\nsteelyard 0\n```\n"
     ((item, printed),) = play(stale, tmp_path / "a")

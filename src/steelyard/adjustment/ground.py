@@ -6,7 +6,7 @@ again, so what the readings scatter by does not enter.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -33,11 +33,17 @@ class Effect(StrEnum):
 
 @dataclass(frozen=True)
 class Moved:
-    """What an effect added to the loads in one draft [kg]: wheels by vehicle, shape (wheels,), couplings by trailer."""
+    """What an effect added to the loads in one draft [kg]: wheels by vehicle, shape (wheels,), couplings by trailer.
+
+    ``wheels_by`` and ``couplings_by`` are the derivatives of these by the unknowns of the adjustment, shapes (wheels,
+    unknowns) and (unknowns,): what the effect is worth hangs on springs, tape, heights and slope, each with its doubt.
+    """
 
     draft: Draft
     wheels: Mapping[str, Array]
     couplings: Mapping[str, float]
+    wheels_by: Mapping[str, Array]
+    couplings_by: Mapping[str, Array]
 
 
 def moved_by(adjustment: Adjustment, effect: Effect, day: WeighDay | None = None) -> list[Moved]:
@@ -51,13 +57,14 @@ def moved_by(adjustment: Adjustment, effect: Effect, day: WeighDay | None = None
     then, before = _loads(adjustment, with_it, ()), _loads(adjustment, _without(with_it, effect), _ZEROED[effect])
     found: list[Moved] = []
     for draft in drafts:
-        wheels, couplings = then(draft)
-        old_wheels, old_couplings = before(draft)
+        one, other = then(draft), before(draft)
         found.append(
             Moved(
                 draft,
-                {name: loads - old_wheels[name] for name, loads in wheels.items()},
-                {name: load - old_couplings[name] for name, load in couplings.items()},
+                {name: one.values[out] - other.values[other.wheels[name]] for name, out in one.wheels.items()},
+                {name: float(one.values[out] - other.values[other.couplings[name]]) for name, out in one.joints()},
+                {name: one.by_unknown[out] - other.by_unknown[other.wheels[name]] for name, out in one.wheels.items()},
+                {name: one.by_unknown[out] - other.by_unknown[other.couplings[name]] for name, out in one.joints()},
             )
         )
     return found
@@ -86,18 +93,34 @@ def _without(day: WeighDay, effect: Effect) -> WeighDay:
             return replace(day, instruments=flat)
 
 
+@dataclass(frozen=True)
+class _Drawn:
+    """The loads of a draft's stance: ``values`` of shape (outputs,), ``by_unknown`` (outputs, unknowns), and where.
+
+    ``wheels`` says where those of each vehicle stand among the outputs, ``couplings`` the same of each trailer's.
+    """
+
+    values: Array
+    by_unknown: Array
+    wheels: Mapping[str, slice]
+    couplings: Mapping[str, int]
+
+    def joints(self) -> Iterable[tuple[str, int]]:
+        """The couplings, each with its place."""
+        return self.couplings.items()
+
+
 class _Draws:
-    """Looks up the loads of a draft's stance."""
+    """Looks up the loads of a draft's stance; derivatives stand by the unknowns of the adjustment."""
 
-    def __init__(self, day: WeighDay, layout: Layout, loads: StanceLoads) -> None:
+    def __init__(self, day: WeighDay, layout: Layout, loads: StanceLoads, by_unknown: Array) -> None:
         self._stances = stances_of(day)
-        self._layout, self._loads = layout, loads
+        self._layout, self._loads, self._by_unknown = layout, loads, by_unknown
 
-    def __call__(self, draft: Draft) -> tuple[dict[str, Array], dict[str, float]]:
+    def __call__(self, draft: Draft) -> _Drawn:
         index = self._layout.number[self._stances[draft.number]]
-        values = self._loads.values
-        wheels = {name: values[out] for name, out in self._layout.wheels_out[index].items()}
-        return wheels, {name: float(values[out]) for name, out in self._layout.coupling_out[index].items()}
+        wheels, couplings = self._layout.wheels_out[index], self._layout.coupling_out[index]
+        return _Drawn(self._loads.values, self._by_unknown, wheels, couplings)
 
 
 def _loads(adjustment: Adjustment, day: WeighDay, zeroed: tuple[str, ...]) -> _Draws:
@@ -107,9 +130,14 @@ def _loads(adjustment: Adjustment, day: WeighDay, zeroed: tuple[str, ...]) -> _D
     increments.masses = adjustment.increments.masses
     unknowns = rig.unknowns.starts()
     known = adjustment.rig.unknowns.index
+    shared: dict[int, int] = {}
     for key, at in rig.unknowns.index.items():
         if isinstance(key, tuple) and key[0] in zeroed:
             unknowns[at] = 0.0
         elif key in known:
             unknowns[at] = adjustment.unknowns[known[key]]
-    return _Draws(rig.day, increments.layout, increments.solve(np.asarray(unknowns), adjustment.lifts))
+            shared[known[key]] = at
+    loads = increments.solve(np.asarray(unknowns), adjustment.lifts)
+    by_unknown = np.zeros((len(loads.values), len(known)))
+    by_unknown[:, list(shared)] = loads.jacobian[:, list(shared.values())]
+    return _Draws(rig.day, increments.layout, loads, by_unknown)

@@ -51,14 +51,11 @@ GROUND = frozenset(
 )
 """The doubts that the place brings, and another place might not."""
 
-_SOURCES: dict[str, tuple[Source, ...]] = {
-    "slope_long": (Source.SLOPE_LONG,),
-    "slope_lat": (Source.SLOPE_LAT,),
-    "pad_height": (Source.PAD_HEIGHT,),
-    "pad_sink": (Source.SINK,),
-    "unevenness": (Source.GROUND,),
-    "gravity": (Source.GRAVITY,),
-}
+EFFECTS = ("slope_long", "slope_lat", "pad_height", "pad_sink", "unevenness", "gravity")
+
+_SOURCES = {"unevenness": (Source.GROUND,), "gravity": (Source.GRAVITY,)}
+"""Where the doubt of an effect comes from that the operator does not move loads by."""
+
 FELT = 0.02
 """A load [kg] that an effect changes by less is left out."""
 
@@ -137,7 +134,7 @@ def site(weighed: Weighed) -> SiteAnswer:
     """What the ground does to the loads of a solved day, effect by effect."""
     survey = _Survey(weighed)
     largest = tuple(survey.largest())
-    effects = tuple(survey.effect(name) for name in _SOURCES)
+    effects = tuple(survey.effect(name) for name in EFFECTS)
     helps = [help_for(one.source, weighed.adjustment.rig.day) for one in largest]
     helps += [HELP[one.effect] for one in effects if one.matter is Matter.YES and not one.corrected]
     heights = tuple((one, stopping(survey.day, one)) for one in centre_heights(weighed.adjustment))
@@ -165,10 +162,6 @@ class _Survey:
         steps = [self.day.instruments[name].division for name in used]
         self.division = max(steps, default=None)
         self._used = used
-        slopes = {"slope_long": self.day.site.slope_long, "slope_lat": self.day.site.slope_lat}
-        stated = {name: abs(slope.value) for name, slope in slopes.items() if slope is not None}
-        # the doubt of the heights of centres of gravity goes with the steeper slope, or else with what pads tilt
-        self._tall = largest(stated, lambda name: stated[name]) if stated else "pad_height"
 
     def largest(self) -> Iterator[Largest]:
         """The least certain finding of each kind and its largest doubt."""
@@ -184,16 +177,33 @@ class _Survey:
                 after = _half(worst) * math.sqrt(_after(source, parts) / total) if source in GROUND else None
                 yield Largest(kind, worst.id, worst.label, _half(worst), source, parts[source] / total, after)
 
-    def _doubt(self, at: int, effect: str) -> float:
-        sources = [*_SOURCES[effect], *((Source.HEIGHT,) if effect == self._tall else ())]
-        return math.sqrt(sum(max(float(self._budget[source][at]), 0.0) for source in sources))
+    def _doubts(self, name: str, moved: Sequence[Moved]) -> Array:
+        """The standard uncertainty [kg] that stays of what is corrected for, by finding.
 
-    def _touched(self, effect: str, corrections: Mapping[str, float]) -> tuple[Touched, ...]:
+        What an effect is worth hangs on springs, tape, heights of pads and of centres of gravity, and the slope: their
+        doubt goes through its derivatives. Uneven ground and gravity have a doubt of their own.
+        """
+        if not moved:
+            sources = _SOURCES.get(name, ())
+            whole = sum((np.maximum(self._budget[source], 0.0) for source in sources), np.zeros(len(self._findings)))
+            return np.sqrt(whole)
+        by_draft = {one.draft.number: one for one in moved}
+        items = self.adjustment.observations.items
+        gradient = -self._gain @ np.array([_added_by(by_draft[one.draft.number], one.reading.place) for one in items])
+        slope: Quantity | None = getattr(self.day.site, name, None) if name in ("slope_long", "slope_lat") else None
+        at = self.adjustment.rig.unknowns.index.get((name,))
+        if slope is not None and at is not None:  # the cosine, see ``_less_shown``
+            loads = [one.value or 0.0 for _, one in self._findings.values()]
+            gradient[:, at] += math.sin(slope.value) * np.array(loads)
+        found: Array = np.linalg.norm(gradient @ self.adjustment.solution.root, axis=1)
+        return found
+
+    def _touched(self, corrections: Mapping[str, float], doubts: Array) -> tuple[Touched, ...]:
         """Of each kind, the finding that the effect touches most; none where it touches nothing."""
         found: list[Touched] = []
         for kind in KINDS:
             rows = [
-                Touched(kind, one.id, one.label, corrections.get(one.id, 0.0), self._doubt(at, effect), _half(one))
+                Touched(kind, one.id, one.label, corrections.get(one.id, 0.0), float(doubts[at]), _half(one))
                 for at, one in self._findings.values()
                 if one.determined and _kind(one.id) == kind
             ]
@@ -207,7 +217,7 @@ class _Survey:
         turned = both_ways(self.day)
         stated, corrected = stated_words(self.day, name, turned)
         moved = self._moved(name) if corrected else []
-        touched = self._touched(name, self._corrections(name, moved)) if corrected else ()
+        touched = self._touched(self._corrections(name, moved), self._doubts(name, moved)) if corrected else ()
         supposed = {} if corrected else self._supposed(name)
         alone = self._worst(moved) if turned and name in ("slope_long", "slope_lat") else {}
         words, matter = matter_words(
@@ -316,6 +326,12 @@ def _added(moved: Moved, place: Place) -> float:
     """What an effect added to the load at a place [kg]."""
     wheels = sum(float(moved.wheels[one.vehicle][2 * (one.axle - 1) + (one.side == "R")]) for one in place.wheels)
     return wheels + sum(moved.couplings[trailer] for trailer in place.couplings)
+
+
+def _added_by(moved: Moved, place: Place) -> Array:
+    """Its derivatives by the unknowns, shape (unknowns,)."""
+    parts = [moved.wheels_by[one.vehicle][2 * (one.axle - 1) + (one.side == "R")] for one in place.wheels]
+    return np.sum([*parts, *(moved.couplings_by[trailer] for trailer in place.couplings)], axis=0)
 
 
 def _kind(identity: str) -> str | None:
