@@ -110,5 +110,11 @@ def freedom(dof: float) -> str:
     return f"{count} degree{'' if count == '1' else 's'} of freedom"
 
 
+ALMOST_ONE = 0.99
+"""A probability from here on is said to be above 99 %: two figures would round it to a hundred."""
+
+
 def _percent(p: float) -> str:
-    return "< 0.01 %" if p < 1e-4 else f"= {100.0 * p:.2g} %"
+    if p < 1e-4:
+        return "< 0.01 %"
+    return f"= {100.0 * p:.2g} %" if p < ALMOST_ONE else "> 99 %"

@@ -143,4 +143,5 @@ def _cells(findings: Findings, finding: Finding, words: Sequence[str]) -> list[C
 
 def suspects_named(findings: Findings) -> str:
     """``draft 1, tow/2L and draft 2, tow/2L``: where to look, for a short mark."""
-    return listed(f"draft {item.draft}, {item.place}" for item in findings.consistency.suspects)
+    named = sorted((item.draft, item.place) for item in findings.consistency.suspects)
+    return listed(f"draft {draft}, {place}" for draft, place in named)
