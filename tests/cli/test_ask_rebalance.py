@@ -15,6 +15,7 @@ from steelyard.findings import Rebalanced, Status
 from steelyard.loading import Proposal, Step
 from steelyard.report.tables import rebalance_text
 from steelyard.units import UnitSystem
+from tests.cli.days import NURSERY, run, write
 
 DAY = str(Path(__file__).parents[2] / "examples" / "quay-bakery.toml")
 
@@ -109,3 +110,14 @@ def test_a_place_to_move_to_is_told_to_millimetres_in_any_unit() -> None:
     metres = replace(day, units=UnitSystem("kg", "m"))
     assert "to 1.235, −0.300 m on truck" in rebalance_text(metres, "market", answer, answer)
     assert CliRunner().invoke(cli, options).exit_code == 0
+
+
+def test_a_shift_is_refused_where_nothing_tells_what_the_coupling_carries(tmp_path: Path) -> None:
+    coupled_only = NURSERY.replace('state = "empty"', 'state = "coupled"')
+    result = run("rebalance", write(tmp_path, text=coupled_only), "--state", "coupled", "--shift", "beds:-5 cm..5 cm")
+    assert result.exit_code == 2
+    assert (
+        "the readings do not tell what a shift of the coupling of 'beds' does to coupled/van/axle/1:rating: they do "
+        in (result.stderr)
+    )
+    assert "weigh the towing vehicle without the trailer too" in result.stderr

@@ -416,6 +416,13 @@ def test_one_degree_of_freedom_is_singular() -> None:
     assert "with 1.5 degrees of freedom" in half
 
 
+@pytest.mark.parametrize(("p", "told"), [(0.993, "> 99 %"), (0.99, "= 99 %"), (1.0, "> 99 %"), (0.00004, "< 0.01 %")])
+def test_a_probability_near_one_is_not_printed_with_an_exponent(p: float, told: str) -> None:
+    agreeing = Consistency(1.5, 1204.0, p, True, ())
+    said = section(findings_text(replace(sample_findings(), consistency=agreeing)), "do the readings agree?")
+    assert f"(chi-square 1.5 with 1,204 degrees of freedom, p {told})" in said.replace("\n", " ")
+
+
 @pytest.mark.parametrize("readings", [True, False])
 def test_a_caution_that_the_section_on_agreement_holds_is_not_said_twice(readings: bool) -> None:
     day = sample_day()

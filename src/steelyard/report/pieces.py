@@ -5,7 +5,7 @@ from __future__ import annotations
 from steelyard.report.draft_words import circumstances
 from steelyard.report.palette import PALETTES, Palette
 from steelyard.report.plan_rig import SKIRT, TREAD, TYRE, PlacedAxle, PlacedCoupling, PlacedVehicle, Rig, rig_of
-from steelyard.report.tables_agreement import global_test
+from steelyard.report.tables_agreement import global_test, p_words
 from steelyard.report.tables_contested import contested_mark, contested_sentences
 from steelyard.report.tables_names import CONTESTED, Address, Shown, address, figure, shown, with_unit, words
 from steelyard.report.tables_verdicts import by_trouble, chance, summary, title
@@ -31,6 +31,7 @@ __all__ = [
     "contested_sentences",
     "figure",
     "global_test",
+    "p_words",
     "rig_of",
     "shown",
     "summary",

@@ -30,7 +30,7 @@ def agreement_section(findings: Findings) -> list[str]:
             "Nothing tells: every reading is just needed, so a slip in one would pass unseen. "
             "One repeated draft, taken anew, would check them."
         )
-    test = f"{global_test(result)}, p {_percent(result.p)}"
+    test = f"{global_test(result)}, p {' '.join(p_words(result.p))}"
     if result.consistent and not result.suspects:
         return lines + wrapped(f"Yes, within their stated doubt ({test}).")
     start = "As a whole they do" if result.consistent else "No"
@@ -101,20 +101,21 @@ def global_test(result: Consistency) -> str:
         return f"chi-square {result.chi2:.1f} with {freedom(result.dof)}"
     ratio = result.chi2 / result.dof
     figure = format_number(ratio, 2 if ratio < 10.0 else 1)
-    return f"F {figure} with {result.dof:.3g} and {result.reference_dof:.3g} degrees of freedom"
+    return f"F {figure} with {_count(result.dof)} and {_count(result.reference_dof)} degrees of freedom"
 
 
 def freedom(dof: float) -> str:
-    """``1 degree of freedom``, ``9.5 degrees of freedom``."""
-    count = f"{dof:.3g}"
+    """``1 degree of freedom``, ``9.5 degrees of freedom``, ``1,204 degrees of freedom``."""
+    count = _count(dof)
     return f"{count} degree{'' if count == '1' else 's'} of freedom"
 
 
-ALMOST_ONE = 0.99
-"""A probability from here on is said to be above 99 %: two figures would round it to a hundred."""
+def _count(dof: float) -> str:
+    return f"{dof:.3g}" if dof < 999.5 else format_number(dof)
 
 
-def _percent(p: float) -> str:
+def p_words(p: float) -> tuple[str, str]:
+    """A probability as a sign and a number: ``=`` and ``27 %``, ``<`` and ``0.01 %``, ``>`` and ``99 %``."""
     if p < 1e-4:
-        return "< 0.01 %"
-    return f"= {100.0 * p:.2g} %" if p < ALMOST_ONE else "> 99 %"
+        return "<", "0.01 %"
+    return (">", "99 %") if p > 0.99 else ("=", f"{100.0 * p:.2g} %")

@@ -244,7 +244,8 @@ def _agreement(findings: Findings) -> str:
             "Nothing tells: every reading is just needed, so a slip in one would pass unseen. "
             "One repeated draft, taken anew, would check them."
         )
-    p = "under 0.01 %" if result.p < 1e-4 else f"{100.0 * min(result.p, 0.99):.2g} %"
+    sign, percent = pieces.p_words(result.p)
+    p = {"<": "under ", ">": "over ", "=": ""}[sign] + percent
     test = f"{pieces.global_test(result)}, p {p}"
     if result.consistent and not result.suspects:
         return f"Yes, within their stated doubt ({test})."
