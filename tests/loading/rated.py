@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import Findings, weigh
+from steelyard.findings import Findings, solve, weigh
 from steelyard.model import Cargo, Ratings, Vehicle, WeighDay
 from steelyard.units import Quantity
 from tests.simulated.scenarios import simulate
@@ -42,6 +42,15 @@ def rated(kind: str, seed: int, *, doubtful: bool = False) -> WeighDay:
     found = weigh(day)
     vehicles = {name: _with_ratings(vehicle, found, rng) for name, vehicle in day.vehicles.items()}
     return replace(day, vehicles=vehicles)
+
+
+SLIPPED = ("slip_solo", "slip_equalised")
+
+
+def contradicting(kind: str, seed: int) -> WeighDay | None:
+    """A day with a slip left standing in one reading; None where it explains itself away."""
+    day = rated(kind, seed)
+    return day if solve(day).adjustment.explanations else None
 
 
 def with_crates(day: WeighDay, seed: int) -> WeighDay:

@@ -13,6 +13,8 @@ from steelyard.dayfile import read_day
 from steelyard.findings import Findings, ledger, site, solve, weigh
 from steelyard.loading import Scenario
 from steelyard.report import plan_view_svg, tables
+from steelyard.report.tables_agreement import p_words
+from steelyard.report.tables_names import Shown, two_sided
 from steelyard.report.ticket import ticket_content
 from tests.report.svg_reading import root_of, texts
 
@@ -166,3 +168,27 @@ def test_the_ledger_of_the_day_spans_the_answers(torn: Findings, sound: Findings
 def test_what_is_said_of_the_ground_carries_the_mark(torn: Findings, sound: Findings) -> None:
     assert "? Contested: the readings of this day contradict one another." in tables.site_text(site(solve(torn.day)))
     assert "Contested" not in tables.site_text(site(solve(sound.day)))
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "said"),
+    [
+        ("\N{MINUS SIGN}8.53", "\N{MINUS SIGN}7.37", "lost 7.37 to 8.53 % (contested)"),
+        ("+1.2", "+3.4", "gained +1.2 to +3.4 % (contested)"),
+        ("\N{MINUS SIGN}10.8", "21.5", "lost 10.8 % to gained 21.5 % (contested)"),
+    ],
+)
+def test_the_word_for_the_sign_stands_with_each_end(low: str, high: str, said: str) -> None:
+    figures = Shown("1", "0.1", low, high, "%", contested=True)
+    assert two_sided(figures, "lost", "gained", first=True) == said
+
+
+def test_the_word_for_the_sign_of_a_plain_figure() -> None:
+    assert two_sided(Shown("\N{MINUS SIGN}12.4", "2.4", "", "", "mm"), "right", "left") == "12.4 ± 2.4 mm right"
+    assert two_sided(Shown("12.4", "2.4", "", "", "mm"), "right", "left") == "12.4 ± 2.4 mm left"
+
+
+def test_a_probability_near_one_is_said_in_words() -> None:
+    assert p_words(0.999) == (">", "99 %")
+    assert p_words(0.705) == ("=", "70 %")
+    assert p_words(0.00001) == ("<", "0.01 %")

@@ -9,7 +9,7 @@ from steelyard.adjustment import Propagation, extend, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.weigh import Quantities, Room, Weighed
-from steelyard.loading import Limits, Predicted, Scenario, applied, predicted
+from steelyard.loading import Limits, Predicted, Scenario, applied, predicted, together
 from steelyard.model import Cargo, WeighDay
 from steelyard.rules import requirements_of
 from steelyard.statics import TAPE
@@ -46,6 +46,18 @@ def limits_from(
     ------
     ScenarioError: there is no such state, its supports do not hold, or the vehicle is not in it.
     """
+    return together(limits_under(weighed, state, vehicle, more, alone), wrong_words(weighed))
+
+
+def limits_under(
+    weighed: Weighed, state: str, vehicle: str, more: tuple[Requirement, ...] = (), alone: tuple[str, ...] = ()
+) -> list[Limits]:
+    """The same by all readings as they are, then under each explanation of what contradicts itself in them.
+
+    Raises
+    ------
+    ScenarioError: as above.
+    """
     weighed.refuse_fallen(state)
     day = weighed.adjustment.rig.day
     asked = extend(weighed.adjustment, _probed(day, state, vehicle))
@@ -54,16 +66,16 @@ def limits_from(
     entries = [entry for entry in catalogue.entries() if entry.state in ends]
     standing = [name for name in ends if name not in asked.tipped]
     lost = [catalogue.steering_change(before, end, vehicle) for before in alone for end in standing]
-    quantities = Quantities(asked, [*entries, *lost])
-    found: list[tuple[Requirement, list[Room]]] = []
-    for requirement in (*requirements_of(day), *more):
-        if _end(requirement.finding) != state:
-            continue
-        rooms = [quantities.room(requirement, at_state(requirement.finding, name)) for name in ends]
-        known = [room for room in rooms if room is not None]
-        if len(known) == len(rooms):
-            found.append((requirement, known))
-    return _limits(found, asked.propagation)
+    plain = Quantities(asked, [*entries, *lost])
+    requirements = [item for item in (*requirements_of(day), *more) if _end(item.finding) == state]
+    others = ((plain.under(one), asked.under(one).propagation) for one in asked.explanations)
+    told = ((plain, asked.propagation), *others)
+    return [_limits(quantities, requirements, ends, propagation) for quantities, propagation in told]
+
+
+def wrong_words(weighed: Weighed) -> tuple[str, ...]:
+    """What may be wrong where readings contradict one another, in words, the likeliest first."""
+    return tuple(one.words for one in weighed.adjustment.explanations)
 
 
 def predict_many(weighed: Weighed, state: str, vehicle: str, loads: NDArray[np.float64]) -> Predicted:
@@ -84,7 +96,16 @@ def predict_many(weighed: Weighed, state: str, vehicle: str, loads: NDArray[np.f
     return predicted(limits_of(weighed, state, vehicle), loads)
 
 
-def _limits(found: list[tuple[Requirement, list[Room]]], propagation: Propagation) -> Limits:
+def _limits(
+    quantities: Quantities, requirements: list[Requirement], ends: tuple[str, ...], propagation: Propagation
+) -> Limits:
+    found: list[tuple[Requirement, list[Room]]] = []
+    for requirement in requirements:
+        rooms = [quantities.room(requirement, at_state(requirement.finding, name)) for name in ends]
+        known = [room for room in rooms if room is not None]
+        if len(known) == len(rooms):
+            found.append((requirement, known))
+    judged = {requirement.id for requirement, _ in found}
     room = np.array([[part.value for part in rooms] for _, rooms in found]).reshape(len(found), 4)
     width = propagation.solution.root.shape[1]
     root = np.array([[part.root for part in rooms] for _, rooms in found]).reshape(len(found), 4, width)
@@ -100,6 +121,7 @@ def _limits(found: list[tuple[Requirement, list[Room]]], propagation: Propagatio
         propagation.learned(np.concatenate([root[:, :1], rate], axis=1)),
         propagation.learned_dof,
         TAPE,
+        not_judged=tuple(requirement.id for requirement in requirements if requirement.id not in judged),
     )
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from steelyard.adjustment import extend, student_quantile
 from steelyard.conformity import CONFIDENT
 from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.limits import at_state, limits_of
+from steelyard.findings.limits import at_state, limits_under, wrong_words
 from steelyard.findings.result import Findings
 from steelyard.findings.weigh import Quantities, Weighed
 from steelyard.loading import (
@@ -30,6 +30,7 @@ from steelyard.loading import (
     floor_sides,
     nearest,
     propose,
+    together,
 )
 from steelyard.model import Cargo, Distribution, DistributionKind
 from steelyard.rules import requirements_of
@@ -85,7 +86,8 @@ class Rebalanced:
 
     ``levels`` holds how full the tanks that are drained are left [1]. ``settings`` holds couples to be set [kg*m] as
     ``couple/TRAILER`` and shifts [m] as ``shift/TRAILER``. ``moved`` [kg] is the mass moved, dropped or drained.
-    ``worst`` names the limit that stays short, ``short`` by how much [kg].
+    ``worst`` names the limit that stays short, ``short`` by how much [kg]. ``contested``: what may be wrong, in words,
+    where readings contradict one another; every limit is then kept whichever it is.
     """
 
     status: Status
@@ -96,6 +98,7 @@ class Rebalanced:
     worst: str = ""
     short: float = 0.0
     levels: Mapping[str, float] = field(default_factory=dict[str, float])
+    contested: tuple[str, ...] = ()
 
 
 def place_digits(units: UnitSystem) -> int:
@@ -124,9 +127,14 @@ class Rebalancing:
         _refuse_contradiction(freedom)
         for name in freedom.shifts:
             self._refuse_unhitched(name, "no coupling of it can be shifted")
-        self._limits = {name: limits_of(weighed, state, name) for name in day.states[state].vehicles}
-        self.ids = next(iter(self._limits.values())).ids
-        self._room = _guarded(next(iter(self._limits.values())))
+        self.contested = wrong_words(weighed)
+        self._limits = {
+            name: together(limits_under(weighed, state, name), self.contested, every=True)
+            for name in day.states[state].vehicles
+        }
+        first = next(iter(self._limits.values()))
+        self.ids, self._room = first.ids, _guarded(first)
+        self._under = [int(number) for number in first.under]
         self.items = self._movables(freedom)
         self.settings = [*self._couples(freedom), *self._shifts(freedom)]
 
@@ -161,6 +169,7 @@ class Rebalancing:
             self._weighed.ask(scenario, name),
             self._settled(answer),
             sum(step.mass for step in answer.steps),
+            contested=self.contested,
             levels={item: values["level"].value for item, values in scenario.change.items() if "level" in values},
         )
 
@@ -326,9 +335,13 @@ class Rebalancing:
         day = self._weighed.adjustment.rig.day
         asked = extend(self._weighed.adjustment, applied(day, scenario, name))
         entries = [entry for entry in Catalogue(asked).entries() if entry.state == name]
-        quantities = Quantities(asked, entries)
+        plain = Quantities(asked, entries)
+        under: list[Quantities] = [plain, *(plain.under(one) for one in asked.explanations)]
         by_id = {requirement.id: requirement for requirement in requirements_of(day)}
-        rooms = [quantities.room(by_id[id_], at_state(by_id[id_].finding, name)) for id_ in self.ids]
+        rooms = [
+            under[number].room(by_id[id_], at_state(by_id[id_].finding, name))
+            for number, id_ in zip(self._under, self.ids, strict=True)
+        ]
         guarded = [
             -np.inf
             if room is None
@@ -343,7 +356,7 @@ class Rebalancing:
         short = found.short if found.short is not None else np.zeros(len(self.ids))
         worst = largest(range(len(short)), lambda at: float(short[at])) if len(short) else 0
         name, amount = (self.ids[worst], float(short[worst])) if len(short) else ("", 0.0)
-        return Rebalanced(Status.IMPOSSIBLE, None, None, worst=name, short=amount)
+        return Rebalanced(Status.IMPOSSIBLE, None, None, worst=name, short=amount, contested=self.contested)
 
 
 def _guarded(limits: Limits) -> np.ndarray:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import LATCHED_ROLL, student_quantile
+from steelyard.adjustment import LATCHED_ROLL, Adjustment, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement, Sense
-from steelyard.findings.limits import limits_from
+from steelyard.findings.limits import limits_under, wrong_words
 from steelyard.findings.weigh import Weighed
-from steelyard.loading import ScenarioError, TowLimits, without
+from steelyard.loading import Limits, ScenarioError, TowLimits, together, without
 from steelyard.model import Coupling, CouplingType, Role, WeighDay
-from steelyard.rules import coupling_stem, practice
+from steelyard.rules import coupling_stem, practice, states_alone
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 
@@ -64,14 +64,27 @@ def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: fl
     ScenarioError: the readings determine no limit on the towing vehicle itself.
     """
     day = weighed.adjustment.rig.day
-    coupling = day.vehicles[vehicle].couplings[at]
-    alone = _alone(weighed, vehicle)
-    body = limits_from(weighed, state, vehicle, _own(day, state, vehicle, alone), alone)
-    body = without(body, frozenset(body.ids) - _of_train(day, state, vehicle, body.ids))
-    if not body.ids and day.vehicles[vehicle].role is Role.TOWING:  # its front axle alone would limit it: it is open
+    alone = states_alone(day, vehicle) if day.vehicles[vehicle].role is Role.TOWING else ()
+    alone = tuple(name for name in alone if name not in weighed.adjustment.tipped)
+    parts = limits_under(weighed, state, vehicle, _own(day, state, vehicle, alone), alone)
+    others = [weighed.adjustment.under(one) for one in weighed.adjustment.explanations]
+    found = [
+        _tow_limits(adjustment, part, state, (vehicle, at), moved)
+        for adjustment, part in zip((weighed.adjustment, *others), parts, strict=True)
+    ]
+    if not parts[0].ids and day.vehicles[vehicle].role is Role.TOWING:  # even its front axle alone is open
         raise ScenarioError(f"no limit on {vehicle!r} is determined in {state!r}, so how much it tows cannot be told")
+    return together(found, wrong_words(weighed))
+
+
+def _tow_limits(adjustment: Adjustment, body: Limits, state: str, hitch: tuple[str, str], moved: float) -> TowLimits:
+    """The limits out of those on the towing vehicle's body; ``hitch``: the vehicle and its coupling."""
+    day, (vehicle, at) = adjustment.rig.day, hitch
+    coupling = day.vehicles[vehicle].couplings[at]
+    mine = _of_train(day, state, vehicle, (*body.ids, *body.not_judged))
+    body = without(body, frozenset(body.ids) - mine)
     renamed = tuple(_renamed(name) for name in body.ids)
-    place, place_root, extra = _place(weighed, vehicle, coupling, body.root.shape[1])
+    place, place_root, extra = _place(adjustment, vehicle, coupling, body.root.shape[1])
     root = np.pad(body.root, ((0, 0), (0, extra)))
     rates = np.pad(body.rate_root, ((0, 0), (0, 0), (0, extra)))
     by_load = body.rate[:, 0] + (place + moved) * body.rate[:, 1]
@@ -84,7 +97,8 @@ def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: fl
     count = len(sure)
     kind = coupling.type
     window = practice().coupling_share[kind.value]
-    roots = np.stack([root, load_root], axis=1)
+    latched = LATCHED_ROLL * body.rate[:, 2] if kind is CouplingType.FIFTH_WHEEL else np.zeros(len(renamed))
+    learned = adjustment.propagation.learned(np.stack([root, load_root], axis=1))
     return TowLimits(
         (*renamed, *(name for name, _, _, _ in sure)),
         (*body.labels, *(label for _, label, _, _ in sure)),
@@ -94,27 +108,13 @@ def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: fl
         np.pad(load_root, ((0, count), (0, 0))),
         np.concatenate([by_gross, [0.0 if on_load else -1.0 for *_, on_load in sure]]),
         np.concatenate([body.quantile, np.full(count, student_quantile(np.array([np.inf]), CONFIDENT)[0])]),
-        np.pad(weighed.adjustment.propagation.learned(roots), ((0, count), (0, 0), (0, 0), (0, 0))),
-        np.pad(
-            LATCHED_ROLL * body.rate[:, 2] if kind is CouplingType.FIFTH_WHEEL else np.zeros(len(renamed)), (0, count)
-        ),
+        np.pad(learned, ((0, count), (0, 0), (0, 0), (0, 0))),
+        np.pad(latched, (0, count)),
         window.low,
         window.high,
         window.source,
         body.dof,
-    )
-
-
-def _alone(weighed: Weighed, vehicle: str) -> tuple[str, ...]:
-    """The states in which a vehicle with a steering axle tows nothing; none for a trailer."""
-    day = weighed.adjustment.rig.day
-    if day.vehicles[vehicle].role is not Role.TOWING:
-        return ()
-    standing = [item for item in day.states.values() if vehicle in item.vehicles]
-    return tuple(
-        item.id
-        for item in standing
-        if item.id not in weighed.adjustment.tipped and not any(link.towing == vehicle for link in item.links)
+        not_judged=tuple(_renamed(name) for name in body.not_judged if name in mine),
     )
 
 
@@ -153,9 +153,8 @@ def _renamed(name: str) -> str:
     return f"{'>'.join([*head.split('>')[:-1], NAME])}/{tail}"
 
 
-def _place(weighed: Weighed, vehicle: str, coupling: Coupling, width: int) -> tuple[float, Array, int]:
+def _place(adjustment: Adjustment, vehicle: str, coupling: Coupling, width: int) -> tuple[float, Array, int]:
     """Where the coupling stands [m], its doubt, shape (width + extra,), and how many roots that adds."""
-    adjustment = weighed.adjustment
     known = adjustment.rig.unknowns.index.get(("coupling_x", vehicle, coupling.id))
     if known is not None:
         own = adjustment.solution.root[known]

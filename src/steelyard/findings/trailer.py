@@ -165,6 +165,8 @@ def trailer_to_data(answer: TrailerAnswer, *, file: str) -> dict[str, Any]:
             "best": _mass(result.load_best, units),
             "limit": _name(limits, result.load_binds),
         },
+        "contested": bool(limits.contested),
+        "not_judged": list(limits.not_judged),
         "missed": [limits.ids[place] for place in result.missed],
         "largest": {
             "mass": _mass(result.largest[0], units),
@@ -180,7 +182,9 @@ def trailer_to_data(answer: TrailerAnswer, *, file: str) -> dict[str, Any]:
             }
             for share, most, best, place in zip(result.shares, result.most, result.best, result.binds, strict=True)
         ],
-        "limits": [{"id": name, "label": label} for name, label in zip(limits.ids, limits.labels, strict=True)],
+        "limits": [
+            {"id": name, "label": label} for name, label in dict(zip(limits.ids, limits.labels, strict=True)).items()
+        ],
         "corners": [
             {
                 "share": _percent(corner.share),

@@ -7,7 +7,7 @@ next.
 from steelyard.loading.floor import Outline, floor_of, reach, refuse_off_vehicle
 from steelyard.loading.floor_pieces import convex_pieces, floor_sides
 from steelyard.loading.largest_trailer import Corner, LargestTrailer, largest_trailer
-from steelyard.loading.limits import Limits, TowLimits, without
+from steelyard.loading.limits import Limits, TowLimits, together, without
 from steelyard.loading.load_map import Item, LoadMap, load_map
 from steelyard.loading.rebalance import Aim, Movable, Proposal, Setting, Step, nearest, propose
 from steelyard.loading.room import Predicted, predicted
@@ -42,5 +42,6 @@ __all__ = [
     "propose",
     "reach",
     "refuse_off_vehicle",
+    "together",
     "without",
 ]

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.loading.limits import TowLimits
+from steelyard.loading.limits import TowLimits, least_of_each, owners
 from steelyard.loading.room import Array, Curves, tightest
 
 SAME_SHARE = 1e-6
@@ -105,8 +105,11 @@ def _bound(limits: TowLimits, shares: Array, missed: tuple[int, ...]) -> tuple[A
 def _missed(limits: TowLimits) -> tuple[int, ...]:
     """The limits that are not kept without a trailer, by what they lack to the gram, then in order."""
     lacking = limits.quantile * np.linalg.norm(limits.root, axis=1) - limits.room
-    found = [int(place) for place in np.flatnonzero(lacking > 0.0)]
-    return tuple(sorted(found, key=lambda place: (-round(float(lacking[place]), 3), place)))
+    first = owners(limits)
+    worst: dict[int, float] = {}
+    for place in np.flatnonzero(lacking > 0.0):
+        worst[int(first[place])] = max(worst.get(int(first[place]), 0.0), float(lacking[place]))
+    return tuple(sorted(worst, key=lambda place: (-round(worst[place], 3), place)))
 
 
 def _load(limits: TowLimits, missed: tuple[int, ...]) -> tuple[float, float, int]:
@@ -119,7 +122,7 @@ def _load(limits: TowLimits, missed: tuple[int, ...]) -> tuple[float, float, int
     if not len(moved):
         return np.inf, float(best), -1
     curves = _curves(limits, limits.by_load[None, :], np.ones(1))
-    most = np.where(curves.kept(0.0), curves.binding(), 0.0)[0, moved]
+    most = least_of_each(limits, np.where(curves.kept(0.0), curves.binding(), 0.0))[0, moved]
     place = int(tightest(most[None, :])[0])
     return float(most[place]), float(best), int(moved[place]) if np.isfinite(most[place]) else -1
 
@@ -127,7 +130,7 @@ def _load(limits: TowLimits, missed: tuple[int, ...]) -> tuple[float, float, int
 def _each(limits: TowLimits, shares: Array) -> Array:
     """The largest gross by each limit at each share, shape (k, n); of one that does not bind there, a lesser one."""
     curves = _curves(limits, limits.by_load * shares[:, None] + limits.by_gross, shares)
-    return np.where(curves.kept(0.0), curves.binding(), 0.0)
+    return least_of_each(limits, np.where(curves.kept(0.0), curves.binding(), 0.0))
 
 
 def _curves(limits: TowLimits, rate: Array, parts: Array) -> Curves:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from steelyard.loading.floor import Outline, inside
 from steelyard.loading.guard import quantile_range
-from steelyard.loading.limits import Limits, without
+from steelyard.loading.limits import Limits, least_of_each, owners, without
 from steelyard.loading.room import Array, Flags, curves_of, kept_without, most_at, tightest
 from steelyard.loading.scenario import ScenarioError
 
@@ -43,6 +43,8 @@ class LoadMap:
     binding: indices of the limits that bind somewhere. each: the most by each of them alone [kg], shape (b, ny, nx).
     spare: room that the item leaves under the limit that it strains most, guard band taken off [kg], shape (ny, nx):
         it may stand where this is not negative; None without an item.
+    not_judged: ids of limits that the readings do not determine. contested: what may be wrong, in words, where readings
+        contradict one another; the most is then the least of all answers.
     """
 
     outline: Outline
@@ -57,6 +59,8 @@ class LoadMap:
     binding: tuple[int, ...]
     each: Array
     spare: Array | None = None
+    not_judged: tuple[str, ...] = ()
+    contested: tuple[str, ...] = ()
 
     @property
     def fits(self) -> Flags | None:
@@ -84,6 +88,9 @@ def load_map(limits: Limits, outline: Outline, *, columns: int, rows: int, item:
     if not touched.ids:
         raise ScenarioError("no limit that the readings determine depends on a load there, so nothing bounds it")
     all_most, most, binds = _bound(touched, along[within], across[within])
+    owner, all_most = owners(touched), least_of_each(touched, all_most)
+    binds = np.where(binds >= 0, owner[binds], -1)
+    names = len(set(owner.tolist()))
     binding = tuple(int(place) for place in np.unique(binds) if place >= 0)
 
     def spread(values: Array) -> Array:
@@ -100,12 +107,14 @@ def load_map(limits: Limits, outline: Outline, *, columns: int, rows: int, item:
         within.reshape(rows, columns),
         spread(most),
         limit.reshape(rows, columns),
-        touched.ids,
-        touched.labels,
-        tuple(missed),
+        touched.ids[:names],
+        touched.labels[:names],
+        tuple(dict.fromkeys(missed)),
         binding,
         np.array([spread(all_most[:, place]) for place in binding]).reshape(len(binding), rows, columns),
         None if item is None else spread(_spare(touched, along[within], across[within], item)),
+        limits.not_judged,
+        limits.contested,
     )
 
 
@@ -113,7 +122,8 @@ def _touched(limits: Limits, corners: Array) -> Limits:
     """The limits whose room a load somewhere between the ``corners`` [m] changes at all, shape (n, 2)."""
     arms = np.column_stack([np.ones(len(corners)), corners])
     size = np.abs(limits.rate @ arms.T).max(axis=1)
-    return without(limits, frozenset(name for name, most in zip(limits.ids, size, strict=True) if most < UNTOUCHED))
+    touched = {name for name, most in zip(limits.ids, size, strict=True) if most >= UNTOUCHED}
+    return without(limits, frozenset(limits.ids) - touched)
 
 
 def _bound(limits: Limits, x: Array, y: Array) -> tuple[Array, Array, NDArray[np.int_]]:

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.loading.guard import quantile_of, quantile_range
-from steelyard.loading.limits import Limits
+from steelyard.loading.limits import Limits, owners
 from steelyard.loading.scenario import MOST_MASS
 
 Array = NDArray[np.float64]
@@ -317,7 +317,7 @@ class Predicted:
     Attributes
     ----------
     ids: verdict ids, n of them. room, u: what is left of each and its standard uncertainty [kg], shape (k, n).
-    kept: whether it is kept at 95 %, shape (k, n).
+    kept: whether it is kept at 95 %, shape (k, n); where readings contradict one another, whichever is wrong.
     """
 
     ids: tuple[str, ...]
@@ -346,4 +346,7 @@ def predicted(limits: Limits, loads: Array) -> Predicted:
     own = np.column_stack([np.ones(len(close)), loads[close]])
     shares = np.einsum("ki,kcij,kj->ck", own, limits.learned[row], own)
     kept[close, row] = room[close, row] >= quantile_of(shares, u[close, row] ** 2, limits.dof) * u[close, row]
-    return Predicted(limits.ids, room, u, kept)
+    first = owners(limits)
+    names = len(set(first.tolist()))
+    kept = np.column_stack([kept[:, first == place].all(axis=1) for place in range(names)]) if names else kept
+    return Predicted(limits.ids[:names], room[:, :names], u[:, :names], kept)

@@ -51,6 +51,8 @@ def load_map_to_data(
             for place, (name, label) in enumerate(zip(made.ids, made.labels, strict=True))
         ],
         "missed": list(made.missed),
+        "not_judged": list(made.not_judged),
+        "contested": bool(made.contested),
         "fits": None if item is None or fits is None else [[bool(fit) for fit in row] for row in fits],
         **_drawn(made, letters, mass, length),
     }

@@ -14,7 +14,8 @@ from steelyard.report.plan_scene import FINE, NOTE, SMALL, TITLE
 from steelyard.report.plan_type import fitted, text_width
 from steelyard.report.plan_words import draw_mark_on
 from steelyard.report.ramp import colour
-from steelyard.report.tables_grid import wrapped
+from steelyard.report.tables_contested import contested_note
+from steelyard.report.tables_grid import listed, wrapped
 from steelyard.report.tables_names import with_unit
 from steelyard.units import Dimension, UnitSystem, format_number
 
@@ -87,7 +88,12 @@ def _range(panel: Panel, place: int) -> str:
 
 
 def _missed(panel: Panel) -> list[str]:
-    return [f"Not kept at 95 % before anything is added: {name}." for name in panel.made.missed]
+    """What must not be overlooked: a contradiction, limits that are missed, limits that nobody can judge."""
+    made = panel.made
+    notes = [f"Not kept at 95 % before anything is added: {name}." for name in made.missed]
+    if made.not_judged:
+        notes.append(f"Not judged, because not determined: {listed(list(made.not_judged))}.")
+    return [*([contested_note(made.contested)] if made.contested else []), *notes]
 
 
 def _notes(panel: Panel) -> list[str]:

@@ -36,6 +36,7 @@ def _data(answer: Rebalanced, day: WeighDay, file: str, state: str) -> dict[str,
     shown = to_data(answer.findings, file=file) if answer.findings is not None else {}
     return {
         "status": answer.status.value,
+        "contested": bool(answer.contested),
         "moved_mass": round(units.show(answer.moved, Dimension.MASS), 6) if answer.proposal is not None else None,
         "actions": actions,
         "settings": _settings(answer, day),

@@ -114,8 +114,12 @@ def _count(dof: float) -> str:
     return f"{dof:.3g}" if dof < 999.5 else format_number(dof)
 
 
+ALMOST_ONE = 0.99
+"""A probability from here on is said to be above 99 %: two figures would round it to a hundred."""
+
+
 def p_words(p: float) -> tuple[str, str]:
     """A probability as a sign and a number: ``=`` and ``27 %``, ``<`` and ``0.01 %``, ``>`` and ``99 %``."""
     if p < 1e-4:
         return "<", "0.01 %"
-    return (">", "99 %") if p > 0.99 else ("=", f"{100.0 * p:.2g} %")
+    return ("=", f"{100.0 * p:.2g} %") if p < ALMOST_ONE else (">", "99 %")

@@ -10,6 +10,12 @@ from steelyard.report.tables_grid import Cell, Figures, Grid, listed, rule, wrap
 from steelyard.report.tables_names import CONTESTED, shown_value
 from steelyard.report.tables_verdicts import letter
 
+LEAST = "the least of the answers, whichever of them is right"
+"""What the figure of a question about how much is on such a day."""
+
+_FEW = 2
+"""What may be wrong, named in a drawing."""
+
 _ACROSS = 5
 """Answers that stand beside one another; a line has room for no more."""
 
@@ -48,6 +54,14 @@ def explained(wrong: Sequence[str]) -> str:
         f"Contested: the readings of this day contradict one another. What may be wrong: {said}. The answer hangs on "
         "which; take the draft that 'findings' names, or correct the reading, before anybody acts on it."
     )
+
+
+def contested_note(wrong: Sequence[str]) -> str:
+    """The mark in a drawing of an answer about how much; empty on a day without trouble."""
+    if not wrong:
+        return ""
+    said = "; ".join(wrong[:_FEW]) + (f"; and {len(wrong) - _FEW} more" if len(wrong) > _FEW else "")
+    return f"{CONTESTED} Contested: the readings contradict one another ({said}). Shown is {LEAST}."
 
 
 def contested_lines(wrong: Sequence[str]) -> list[str]:
@@ -143,4 +157,5 @@ def _cells(findings: Findings, finding: Finding, words: Sequence[str]) -> list[C
 
 def suspects_named(findings: Findings) -> str:
     """``draft 1, tow/2L and draft 2, tow/2L``: where to look, for a short mark."""
-    return listed(f"draft {item.draft}, {item.place}" for item in findings.consistency.suspects)
+    named = sorted((item.draft, item.place) for item in findings.consistency.suspects)
+    return listed(f"draft {draft}, {place}" for draft, place in named)

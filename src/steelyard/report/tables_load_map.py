@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from steelyard.loading import Item, LoadMap
 from steelyard.model import WeighDay
-from steelyard.report.tables_grid import Figures, Grid, rule, wrapped
+from steelyard.report.tables_contested import LEAST, contested_lines
+from steelyard.report.tables_grid import Figures, Grid, listed, rule, wrapped
 from steelyard.report.tables_names import with_unit
 from steelyard.units import Dimension, format_number
 
@@ -15,6 +16,8 @@ def load_map_text(day: WeighDay, made: LoadMap, *, state: str, vehicle: str, ite
     factor = day.units.factor(Dimension.MASS)
     title = day.vehicles[vehicle].title
     lines = [rule(f"load map of {vehicle} in {state}", title), ""]
+    if made.contested:
+        lines += [*contested_lines(made.contested), "", *wrapped(f"Each figure is {LEAST}."), ""]
     lines += wrapped("The most that one place can take before a limit binds, every limit kept at 95 %.")
     grid = Grid(("what binds", "of the floor", f"most mass, {unit}"), left=frozenset())
     floor = int(made.within.sum())
@@ -30,6 +33,11 @@ def load_map_text(day: WeighDay, made: LoadMap, *, state: str, vehicle: str, ite
     lines += ["", *grid.render()]
     for name in made.missed:
         lines += ["", *wrapped(f"Not kept before anything is added: {name}. Leave it out with --without {name}.")]
+    if made.not_judged:
+        lines += [
+            "",
+            *wrapped(f"Not judged, because not determined: {listed(list(made.not_judged))}."),
+        ]
     fits = made.fits
     if item is not None and fits is not None:
         mass = with_unit(round(item.mass, 6), Dimension.MASS, day.units)

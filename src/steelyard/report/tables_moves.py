@@ -5,7 +5,7 @@ from __future__ import annotations
 from steelyard.findings import Findings
 from steelyard.model import Role, State, WeighDay
 from steelyard.report.tables_grid import Grid, rule, wrapped
-from steelyard.report.tables_names import MINUS, Shown, amount, interval, plain, shown
+from steelyard.report.tables_names import Shown, amount, interval, plain, shown, two_sided
 from steelyard.report.tables_states import coupling_id
 
 FEW = 6
@@ -92,9 +92,8 @@ def _front_axles(findings: Findings, before: str, after: str) -> list[str]:
         finding = findings.get(f"{before}>{after}/{vehicle}/front_change")
         figures = shown(finding, findings.day.units)
         if figures is not None and finding is not None and finding.value is not None:
-            verb = "lost" if finding.value < 0.0 else "gained"
-            change = figures.spread.removeprefix(MINUS)
-            lines += wrapped(f"{vehicle}: its front axle {verb} {change} of its load before.", rest="  ")
+            change = two_sided(figures, "lost", "gained", first=True)
+            lines += wrapped(f"{vehicle}: its front axle {change} of its load before.", rest="  ")
     return lines
 
 

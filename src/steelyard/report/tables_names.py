@@ -118,6 +118,29 @@ class Shown:
         return f"{self.value} ± {self.u} {self.unit}" if self.u else f"{self.value} {self.unit}"
 
 
+def two_sided(figures: Shown, below: str, above: str, *, first: bool = False) -> str:
+    """A figure whose sign is a word: ``12.4 ± 2.4 mm left``, ``1.28 in right to 0.45 in left (contested)``.
+
+    ``below`` and ``above`` are the words for less and for more than nothing; ``first`` puts them before the figure.
+    """
+
+    def said(number: str, word: str) -> str:
+        return f"{word} {number}" if first else f"{number} {word}"
+
+    def side(text: str) -> str:
+        return below if text.startswith(MINUS) else above
+
+    if not figures.contested:
+        return said(figures.spread.removeprefix(MINUS), side(figures.value))
+    ends = sorted((figures.low, figures.high), key=lambda text: text.startswith(MINUS), reverse=True)
+    sizes = [text.removeprefix(MINUS) for text in ends]
+    if side(ends[0]) == side(ends[1]):
+        low, high = sizes[::-1] if side(ends[0]) == below else sizes
+        return said(f"{low} to {high} {figures.unit} (contested)", side(ends[0]))
+    parts = [said(f"{size} {figures.unit}", side(text)) for size, text in zip(sizes, ends, strict=True)]
+    return f"{' to '.join(parts)} (contested)"
+
+
 def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -> Shown | None:
     """The figures of a finding, the uncertainty to two figures and the value to the same place (GUM, 7.2.6).
 

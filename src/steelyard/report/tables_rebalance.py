@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from steelyard.conformity import Verdict
 from steelyard.findings import Rebalanced, Status, place_digits
 from steelyard.model import WeighDay
+from steelyard.report.tables_contested import contested_lines
 from steelyard.units import Dimension, at_most, format_number
 
 WIDTH = 80
@@ -16,10 +17,14 @@ SURE = 0.999
 
 TIGHTEST = 5
 
+_WHICHEVER = "What is said here brings every limit within whichever of them is right."
+
 
 def rebalance_text(day: WeighDay, state: str, least: Rebalanced, fewest: Rebalanced) -> str:
     """Both answers, at most 80 columns wide."""
     lines = [f"{day.title or 'Weigh day'}: {state}, put right", ""]
+    if least.contested:
+        lines += [*contested_lines(least.contested), "", *textwrap.wrap(_WHICHEVER, WIDTH), ""]
     if least.status is Status.IMPOSSIBLE:
         lines.extend(textwrap.wrap(rebalance_reason(day, state, least), WIDTH))
         return "\n".join(lines) + "\n"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from steelyard.findings import Basis, Findings
 from steelyard.model import DistributionKind, Link, Role, State, Vehicle, WeighDay
 from steelyard.report.tables_grid import Grid, listed, rule, wrapped
-from steelyard.report.tables_names import MINUS, Shown, amount, interval, shown, with_unit
+from steelyard.report.tables_names import Shown, amount, interval, shown, two_sided, with_unit
 from steelyard.units import Dimension
 
 _LEFT, _RIGHT, _INTERVAL = 1, 2, 4
@@ -124,7 +124,7 @@ def _combination(findings: Findings, state: State) -> list[str]:
     gross = shown(findings.get(f"{state.id}/combination/gross"), findings.day.units)
     if gross is None:
         return []
-    interval_text = f", 95 % interval {gross.low} to {gross.high}" if gross.u else ""
+    interval_text = f", 95 % interval {gross.low} to {gross.high}" if gross.u and not gross.contested else ""
     return wrapped(f"All wheels of the combination: {gross.spread}{interval_text}.", rest="  ")
 
 
@@ -167,8 +167,7 @@ def _centre_of_gravity(findings: Findings, prefix: str, vehicle: Vehicle) -> str
         origin = "axle 1" if vehicle.role is Role.TOWING else "its coupling point"
         parts.append(f"{along.spread} behind {origin}")
     if across is not None and y is not None and y.value is not None:
-        side = "left" if y.value >= 0.0 else "right"
-        parts.append(f"{across.spread.lstrip(MINUS)} {side} of the centreline")
+        parts.append(f"{two_sided(across, 'right', 'left')} of the centreline")
     high = shown(findings.get(prefix + "cg_z"), units)
     if high is not None:
         parts.append(f"{high.spread} above the ground")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from steelyard.findings import Given, TrailerAnswer
+from steelyard.report.tables_contested import LEAST, contested_lines
 from steelyard.report.tables_grid import Grid, listed, rule, wrapped
 from steelyard.report.tables_names import shown
 from steelyard.report.tables_verdicts import by_trouble, limit_name, summary
@@ -16,11 +17,15 @@ _SHARES = (0.05, 0.08, 0.10, 0.12, 0.15, 0.20, 0.25, 0.30)
 def trailer_text(answer: TrailerAnswer) -> str:
     """Everything a person wants to read of the answer, at most 80 columns, ending in a line end."""
     lines = [rule(f"trailer behind {answer.vehicle} at {answer.at}", f"from {answer.state}"), ""]
+    wrong = answer.result.limits.contested
+    lines += [*contested_lines(wrong), "", *wrapped(f"Each figure is {LEAST}."), ""] if wrong else []
     lines += [*wrapped(missed_line(answer) or _load(answer)), *([] if answer.result.missed else _allowed(answer))]
     words = window_words(answer)
     lines += ["", *wrapped(f"{words[:1].upper()}{words[1:]}.")] if words else []
     if not answer.result.missed:
         lines += ["", *wrapped(moved_line(answer))]
+    if answer.result.limits.not_judged:
+        lines += ["", *wrapped(not_judged_line(answer))]
     for given in answer.given:
         lines += ["", *_given(answer, given)]
     return "\n".join(lines) + "\n"
@@ -37,6 +42,14 @@ def _allowed(answer: TrailerAnswer) -> list[str]:
         text = f"{share_text(corner.share)}, {mass_text(answer, corner.mass)}: {before} gives way to {after}"
         lines += wrapped(text, first="- ")
     return lines
+
+
+def not_judged_line(answer: TrailerAnswer) -> str:
+    """Which limits nobody can judge, because the readings leave them open."""
+    limits = answer.result.limits
+    if not limits.not_judged:
+        return ""
+    return f"Not judged, because not determined: {listed(list(limits.not_judged))}."
 
 
 def missed_line(answer: TrailerAnswer) -> str:

@@ -18,6 +18,7 @@ from steelyard.report.plan_canvas import HATCH, Canvas, number
 from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN, TITLE
 from steelyard.report.plan_type import fitted, text_width
 from steelyard.report.plan_words import draw_mark_on
+from steelyard.report.tables_contested import contested_note
 from steelyard.report.tables_grid import wrapped
 from steelyard.report.tables_trailer import (
     largest_line,
@@ -25,12 +26,14 @@ from steelyard.report.tables_trailer import (
     mass_text,
     missed_line,
     moved_line,
+    not_judged_line,
     share_text,
     window_words,
 )
 from steelyard.units import Dimension, format_number
 
 WIDTH, HEIGHT, MARGIN, PANEL = 1600.0, 900.0, 48.0, 400.0
+_NOTHING = 1000.0  # of the reader's unit: an axis where no trailer is allowed and none is shown
 _LEFT, _TOP, _BOTTOM = 92.0, 188.0, 96.0
 
 
@@ -91,7 +94,8 @@ def trailer_svg(answer: TrailerAnswer, *, theme: Theme = "light") -> str:
         f"Largest gross trailer mass at 95 % over its share on the coupling {answer.at}, from state {answer.state}: "
         f"{mass_text(answer, float(result.most[0]))} at {share_text(float(result.shares[0]))}, "
         f"{mass_text(answer, float(result.most[-1]))} at {share_text(float(result.shares[-1]))}; corners: "
-        f"{stretches or 'none'}. {missed_line(answer) or largest_line(answer)} Limits: "
+        f"{stretches or 'none'}. {missed_line(answer) or largest_line(answer)} "
+        f"{contested_note(result.limits.contested)} Limits: "
         + "; ".join(f"{letter}: {limit_label(answer, place)}" for place, letter in letters.items())
     )
     return chart.canvas.document(width=WIDTH, height=HEIGHT, title=title, description=description)
@@ -105,7 +109,7 @@ def _chart(answer: TrailerAnswer, theme: Theme) -> Chart:
     result, units = answer.result, answer.day.units
     finite = [float(mass) for mass in (*result.most, *result.best) if np.isfinite(mass)]
     finite += [given.gross.high for given in answer.given if given.gross.high is not None]
-    most = max(units.show(max(finite, default=1.0), Dimension.MASS), 1.0) * 1.12
+    most = 1.12 * (units.show(max(finite, default=0.0), Dimension.MASS) or _NOTHING)
     rough = most / 6
     power = 10.0 ** np.floor(np.log10(rough))
     step = float(next(power * factor for factor in (1.0, 2.0, 2.5, 5.0, 10.0) if power * factor >= rough))
@@ -297,6 +301,11 @@ def _panel(chart: Chart, letters: dict[int, str]) -> None:
     """What binds, what the lines mean, and what moving the coupling does."""
     canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
     x, y = WIDTH - MARGIN - PANEL, _TOP
+    for text in (contested_note(answer.result.limits.contested), not_judged_line(answer)):
+        for line in wrapped(text, width=50) if text else ():
+            canvas.text(x, y, line, NOTE, bold=True)
+            y += 20
+        y += 14 if text else 0
     if answer.result.missed:
         for line in wrapped(missed_line(answer), width=50):
             canvas.text(x, y, line, NOTE, bold=True)

@@ -5,7 +5,7 @@ Owns which limits apply to which finding and where they come from. Judges nothin
 """
 
 from steelyard.rules.practice import Practice, Restoration, Window, practice
-from steelyard.rules.requirements import coupling_stem, requirements_of, steering_changes
+from steelyard.rules.requirements import coupling_stem, requirements_of, states_alone, steering_changes
 from steelyard.rules.restoration import Restored, matched, restorations
 
 __all__ = [
@@ -18,5 +18,6 @@ __all__ = [
     "practice",
     "requirements_of",
     "restorations",
+    "states_alone",
     "steering_changes",
 ]

@@ -108,12 +108,18 @@ def steering_changes(day: WeighDay, after: str | None = None) -> Iterator[tuple[
             continue
         here = [state for state in day.states.values() if name in state.vehicles]
         towing = {state.id for state in here if any(link.towing == name for link in state.links)}
-        alone = [state.id for state in here if state.id not in towing]
-        if len(alone) > MOST_ALONE:
-            measured = day.measured_states()
-            alone = sorted(alone, key=lambda state: state not in measured)[:MOST_ALONE]
         wanted = [state.id for state in here if state.id in towing and after in (None, state.id)]
-        yield from ((before, state, name) for before in alone for state in wanted)
+        yield from ((before, state, name) for before in states_alone(day, name) for state in wanted)
+
+
+def states_alone(day: WeighDay, vehicle: str) -> tuple[str, ...]:
+    """The states in which a vehicle tows nothing, of which what its front axle loses is told."""
+    here = [state for state in day.states.values() if vehicle in state.vehicles]
+    alone = [state.id for state in here if not any(link.towing == vehicle for link in state.links)]
+    if len(alone) > MOST_ALONE:
+        measured = day.measured_states()
+        alone = sorted(alone, key=lambda state: state not in measured)[:MOST_ALONE]
+    return tuple(alone)
 
 
 def _of_changes(day: WeighDay, only: str | None) -> Iterator[Requirement]:

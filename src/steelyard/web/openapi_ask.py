@@ -99,6 +99,7 @@ _CONTESTED = {
     "type": "boolean",
     "description": "Whether readings contradict one another: then the answer hangs on which.",
 }
+_NOT_JUDGED = _said(_NAMES, "Verdict ids of limits that the readings do not determine.")
 _HEAD: _Schema = {
     "format": {"const": 1},
     "file": _text("The day."),
@@ -167,6 +168,8 @@ _MAP = _object(
         "limit": {"type": "array", "description": "ny by nx: which of `limits` binds; -1 for none."},
         "limits": _said(_ROWS, "`id`, `label` and, where it binds, its `letter`."),
         "missed": _said(_NAMES, "Verdict ids of limits that are not kept before anything is added."),
+        "not_judged": _NOT_JUDGED,
+        "contested": _CONTESTED,
         "fits": {"type": ["array", "null"], "description": "ny by nx: whether the item may stand there."},
         "most": {"type": "number", "description": "Where the last band ends."},
         "bands": _said(_ROWS, "`from` a mass on: `colour` and `loops`, over the band before; null: the whole floor."),
@@ -175,7 +178,7 @@ _MAP = _object(
         "tags": _said(_ROWS, "`letter` of each region and a place in it, `at`."),
     },
     *("format", "file", "title", "units", "state", "vehicle", "outline", "x", "y", "max_mass", "limit", "limits"),
-    *("missed", "fits"),
+    *("missed", "not_judged", "contested", "fits"),
     description="A load map.",
 )
 _TRAILER_ASKED = _object(
@@ -195,6 +198,8 @@ _TRAILER = _object(
         "vehicle": _text("The towing vehicle."),
         "at": _text("Its coupling."),
         "coupling_load": _said(_TABLE, "`most`, `best`, and the `limit` that binds."),
+        "contested": _CONTESTED,
+        "not_judged": _NOT_JUDGED,
         "missed": _said(
             _NAMES, "Limits that are not kept without any trailer; where there is one, no trailer is allowed."
         ),
@@ -206,7 +211,8 @@ _TRAILER = _object(
         "moved": _said(_ROWS, "What moving the coupling does."),
         "trailers": _said(_ROWS, "Trailers of the day: `gross`, `share`, `verdicts`."),
     },
-    *("format", "file", "title", "units", "from", "vehicle", "at", "coupling_load", "missed", "largest"),
+    *("format", "file", "title", "units", "from", "vehicle", "at", "contested", "not_judged"),
+    *("coupling_load", "missed", "largest"),
     *("window", "region", "limits", "corners", "moved", "trailers"),
     description="How much trailer.",
 )
@@ -224,6 +230,7 @@ _REMEDY_ASKED = _object(
 )
 _ANSWER: _Schema = {
     "status": {"enum": ["optimal", "feasible", "impossible"]},
+    "contested": _CONTESTED,
     "moved_mass": {"type": ["number", "null"], "description": "Moved, dropped or drained."},
     "actions": _said(
         _ROWS, "`cargo`, `action` (move, remove or drain), `mass`, where `to`, and the `level` left in %."

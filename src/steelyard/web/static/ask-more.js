@@ -15,6 +15,8 @@ function valued(field, read, words, needed = false) {
 }
 const away = (error) => (error instanceof Away ? "The station does not answer; try again when it does." : error.message);
 
+const LEAST = "Contested: the readings of this day contradict one another. Each figure is the least of the answers, whichever of them is right.";
+
 export function more(day, the) {
   const { plan, now, show, make } = the;
   let map = null, timer = 0, turn = 0;
@@ -75,6 +77,8 @@ export function more(day, the) {
     $("map-key").replaceChildren(...rows);
     const notes = [];
     if (data.assumed_floor) notes.push("The file gives no load_floor; the rectangle of axles and tracks stands in for it.");
+    if (data.contested) notes.push(LEAST);
+    if (data.not_judged.length) notes.push(`Not judged, because not determined: ${data.not_judged.map(the.labelOf).join(", ")}.`);
     for (const missed of data.missed) notes.push(`Not kept at 95 % before anything is added: ${the.labelOf(missed)}.`);
     $("map-notes").replaceChildren(...notes.map((words) => make("li", words)));
   }
@@ -144,9 +148,11 @@ export function more(day, the) {
 
   function trailerWords(data, share, gross) {
     const names = new Map(data.limits.map((limit) => [limit.id, limit.label])), labels = (id) => names.get(id) ?? "no limit";
+    const open = data.not_judged.length ? [`Not judged, because not determined: ${data.not_judged.join(", ")}.`] : [];
+    if (data.contested) open.unshift(LEAST);
     if (data.missed.length) {
       const lines = [`No trailer is allowed: ${data.missed.map(labels).join(" and ")} ${data.missed.length > 1 ? "are" : "is"} not kept at 95 % without any trailer. Change the load, or weigh again where it is too close to call.`];
-      return [...lines, ...asWeighed(data)];
+      return [...open, ...lines, ...asWeighed(data)];
     }
     const lines = [`Coupling load: ${data.coupling_load.most === null ? "no limit bounds it" : `${show(Math.floor(data.coupling_load.most))} ${day.unit} at most, by ${labels(data.coupling_load.limit)}`}.`];
     const at = data.region.reduce((best, one) => (Math.abs(one.share - share) < Math.abs(best.share - share) ? one : best), data.region[0]);
@@ -158,7 +164,7 @@ export function more(day, the) {
     const [from, to] = data.largest.shares.map((part) => show(part, 1)), range = from === to ? from : `${from} to ${to}`;
     if (data.largest.mass !== null) lines.push(`The largest of all: ${show(Math.floor(data.largest.mass))} ${day.unit} at ${range} %.`);
     for (const moved of data.moved) if (moved.by !== 0 && moved.max_mass !== null) lines.push(`Coupling ${show(Math.abs(moved.by), 2)} ${day.length} further ${moved.by > 0 ? "back" : "forward"}: ${show(Math.floor(moved.max_mass))} ${day.unit} at ${show(moved.share, 1)} %.`);
-    return [...lines, ...asWeighed(data)];
+    return [...open, ...lines, ...asWeighed(data)];
   }
 
   function asWeighed(data) {
@@ -243,6 +249,7 @@ export function more(day, the) {
       return [box];
     }
     box.append(make("h3", `${title}: ${data.actions.length ? `${show(data.moved_mass, 0)} ${day.unit}` : data.settings.length ? "nothing to lift" : "nothing to do"}`));
+    if (data.contested) box.append(make("p", "Contested: the readings of this day contradict one another. This brings every limit within whichever of them is right."));
     if (data.status === "feasible") box.append(make("p", "Found, not proved to be the least."));
     if (!data.actions.length && !data.settings.length) { box.append(make("p", "Every limit is kept at 95 % as it is.")); return [box]; }
     const list = make("ol", "", { className: "steps" });
