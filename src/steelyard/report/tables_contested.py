@@ -47,11 +47,9 @@ def explained(wrong: Sequence[str]) -> str:
     """What may be wrong, in a sentence for the head of an answer to any question; empty on a day without trouble."""
     if not wrong:
         return ""
-    words = wrong[:_ACROSS]
-    more = len(wrong) - len(words)
-    said = "; ".join(words) + (f"; and {more} more" if more else "")
     return (
-        f"Contested: the readings of this day contradict one another. What may be wrong: {said}. The answer hangs on "
+        "Contested: the readings of this day contradict one another. "
+        f"What may be wrong: {_first(wrong, _ACROSS)}. The answer hangs on "
         "which; take the draft that 'findings' names, or correct the reading, before anybody acts on it."
     )
 
@@ -60,8 +58,14 @@ def contested_note(wrong: Sequence[str]) -> str:
     """The mark in a drawing of an answer about how much; empty on a day without trouble."""
     if not wrong:
         return ""
-    said = "; ".join(wrong[:_FEW]) + (f"; and {len(wrong) - _FEW} more" if len(wrong) > _FEW else "")
+    said = _first(wrong, _FEW)
     return f"{CONTESTED} Contested: the readings contradict one another ({said}). Shown is {LEAST}."
+
+
+def _first(wrong: Sequence[str], most: int) -> str:
+    """The first few things that may be wrong, and how many more there are."""
+    more = len(wrong) - most
+    return "; ".join([*wrong[:most], *([f"and {more} more"] if more > 0 else [])])
 
 
 def contested_lines(wrong: Sequence[str]) -> list[str]:

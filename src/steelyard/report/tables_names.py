@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from steelyard.findings import Finding, Findings
+from steelyard.findings import Finding
 from steelyard.report.tables_grid import Figures
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 
@@ -212,9 +212,3 @@ def figure(number: float, dimension: Dimension, units: UnitSystem) -> str:
 def with_unit(number: float, dimension: Dimension, units: UnitSystem) -> str:
     """A stated number with its unit."""
     return f"{figure(number, dimension, units)} {units.symbol(dimension)}"
-
-
-def states_of(findings: Findings) -> tuple[str, ...]:
-    """The states that have findings, in file order."""
-    present = {where.states[0] for where in map(address, findings.by_id) if len(where.states) == 1}
-    return tuple(state for state in findings.day.states if state in present)
