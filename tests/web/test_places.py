@@ -52,7 +52,8 @@ def test_every_place_that_is_offered_can_be_kept(script: TestClient) -> None:
         *("truck/1L", "truck/1R", "truck/1", "truck/2L", "truck/2R", "truck/2", "truck")
     ]
     assert [item["place"] for item in listed["states"]["parked"] if item["kind"] == "coupling"] == ["oven/coupling"]
-    assert not [item for item in listed["states"]["hitched"] if item["kind"] == "coupling"]
+    # a platform in the bed of the towing vehicle carries the coupling point of a hitched trailer
+    assert [item["place"] for item in listed["states"]["hitched"] if item["kind"] == "coupling"] == ["oven/coupling"]
     for state, places in listed["states"].items():
         for number, item in enumerate(places):
             readings = {item["place"]: ["scale", "1500 kg"]}
