@@ -290,7 +290,8 @@ def _weigh_again(observations: Observations, blocks: Blocks, solved: _Solved) ->
     unknowns = observations.rig.unknowns
     prior_misfit = unknowns.starts() - solved.unknowns
     solution = _solve(blocks, solved.design, solved.misfit, unknowns.priors(), prior_misfit, solved.solution)
-    return _moved(solved.unknowns + solution.step, solved.loads, solved.design, solved.misfit, solution)
+    there = _within(observations.rig, solved.unknowns, solution.step)
+    return _moved(there, solved.loads, solved.design, solved.misfit, solution)
 
 
 def _learn(

@@ -79,7 +79,7 @@ def _suspects(observations: Observations, residuals: Residuals, found: list[Snoo
     suspects: dict[int, Suspect] = {}
     slips = Slips(observations, residuals, observations.rig.day.units)
     for misfit in found:
-        for row, normalised in zip(misfit.rows, misfit.normalised, strict=True):
+        for row, normalised in _as_told(observations, misfit):
             if row in suspects:
                 continue
             said = slips.explain(row)
@@ -89,6 +89,14 @@ def _suspects(observations: Observations, residuals: Residuals, found: list[Snoo
             place, instrument = item.reading.place.text, item.instrument.id
             suspects[row] = Suspect(item.draft.number, place, instrument, item.reading.value, normalised, said)
     return list(suspects.values())
+
+
+def _as_told(observations: Observations, misfit: Snoop) -> list[tuple[int, float]]:
+    """The readings of a misfit, the likeliest first; those that explain it equally well in the order of the drafts."""
+    pairs = list(zip(misfit.rows, misfit.normalised, strict=True))
+    if misfit.exchanged is not None:
+        return pairs
+    return sorted(pairs, key=lambda pair: (-round(pair[1] ** 2, 6), observations.items[pair[0]].draft.number))
 
 
 def _with_changes(suspect: Suspect, changes: tuple[Change, ...], observations: Observations) -> Suspect:

@@ -27,16 +27,20 @@ class Motion(Enum):
 
     SINK = auto()  # of the point itself, downwards [m]
     GAP = auto()  # of the point against what holds it [m]
+    FRONT = auto()  # of the coupling on the vehicle in front, downwards [m]; any state of that vehicle
     TWIST = auto()  # roll of the trailer less roll of the vehicle in front [rad]
+    ROLL = auto()  # of the trailer [rad]
+    FRONT_ROLL = auto()  # of the vehicle in front [rad]; any state of that vehicle
 
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """A motion common to several states: ``kind`` is ``stand`` or ``hitch`` [m] or ``roll`` [rad]."""
+    """A motion common to several states, or of one: ``kind`` is ``stand`` or ``hitch`` [m] or ``roll`` [rad]."""
 
     kind: str
     trailer: str
     hold: Hold = None
+    state: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,33 @@ class Equation:
     terms: tuple[tuple[Term, float], ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Anchor:
+    """What the levels of one coupling are the mean of.
+
+    Attributes ---------- states: in which the trailer hangs on it; none where each counts by itself. front: where
+    nobody weighed these, the weighed states of the vehicle in front, and own: those of the trailer, wherever it stood.
+    """
+
+    states: tuple[str, ...]
+    front: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()
+
+    @property
+    def twist(self) -> tuple[tuple[Motion, str, float], ...]:
+        """The mean twist."""
+        if not self.front:
+            return _mean(Motion.TWIST, self.states)
+        ahead = [(motion, name, -factor) for motion, name, factor in _mean(Motion.FRONT_ROLL, self.front)]
+        return (*_mean(Motion.ROLL, self.own), *ahead)
+
+    def as_high(self, level: Level, stand: Level, terms: tuple[tuple[Term, float], ...]) -> Equation:
+        """The coupling point is as high as on its stand on the mean, but for ``terms``."""
+        if not self.front:
+            return Equation(_mean(Motion.SINK, self.states), ((stand, -1.0),), terms)
+        return Equation(_mean(Motion.FRONT, self.front), ((level, 1.0), (stand, -1.0)), terms)
+
+
 class Heights:
     """The equations of all trailers of a day.
 
@@ -62,7 +93,8 @@ class Heights:
     Attributes
     ----------
     holds: what fixes the height of each trailer's coupling point, by state and trailer.
-    levels: what fixes each level. anchors: by trailer and hold, the states that a level is the mean of.
+    levels: what fixes each level. anchors: by trailer and hold, the states that a level is the mean of; without a draft
+    in any of them, those of the vehicle in front while nothing hangs on it so.
     parked: by trailer, whether a stated ``height_change`` is the whole rise from its stand.
     """
 
@@ -81,7 +113,7 @@ class Heights:
         }
         self.holds: dict[tuple[str, str], Equation] = {}
         self.levels: dict[Level, Equation] = {}
-        self.anchors: dict[tuple[str, Hold], tuple[str, ...]] = {} if like is None else dict(like.anchors)
+        self.anchors: dict[tuple[str, Hold], Anchor] = {} if like is None else dict(like.anchors)
         self.parked: dict[str, bool] = {} if like is None else dict(like.parked)
         for name, state in reference.items():
             if day.vehicles[name].role is Role.TRAILER:
@@ -110,20 +142,55 @@ class Heights:
             like = links[name].height_as
             if like is not None:
                 self.holds[name, trailer] = Equation(((Motion.GAP, name, 1.0), (Motion.GAP, like, -1.0)))
-        shown = self._day.shown_in(trailer)
-        drafted = tuple(name for name in own or names if name in shown)
-        anchors = self.anchors.setdefault((trailer, hold), drafted or tuple(own or names))
+        anchors = self._anchor(trailer, hold, own or names)
         if (hold[0], trailer, names[0]) in self._tied:
-            twist = Level("roll", trailer, hold)
-            self.levels[twist] = Equation(_mean(Motion.TWIST, anchors), ((twist, -1.0),))
+            for name in names:
+                twist = self.twist_of(name, trailer, hold)
+                motions = anchors.twist if anchors.states else ((Motion.TWIST, name, 1.0),)
+                self.levels[twist] = Equation(motions, ((twist, -1.0),))
         if own:
             rises = {name: self._rise(name, links[name]) for name in own}
             unstated = None if alone else self._unknowns.known(("rise", *hold, trailer), 0.0, HITCH_RISE)
             close = self._against_stand if self.parked[trailer] else self._against_one_another
+            if not anchors.states:
+                close = self._each_alone
             close(trailer, hold, anchors, rises, Term(0.0, unstated))
 
+    def twist_of(self, state: str, trailer: str, hold: Hold) -> Level:
+        """The twist of a fifth wheel at which what was latched in is all of its couple, in a state."""
+        return Level("roll", trailer, hold, None if self.anchors[trailer, hold].states else state)
+
+    def _anchor(self, trailer: str, hold: tuple[str, str], names: Sequence[str]) -> Anchor:
+        """What the levels of a coupling are the mean of: its weighed states; where none is, the weighed states of the
+        two vehicles apart, so that one prediction does not hang on another.
+        """
+        key = (trailer, hold)
+        if key not in self.anchors:
+            own, front = self._day.shown_in(trailer), self._day.shown_in(hold[0])
+            drafted = tuple(name for name in names if name in own)
+            apart = tuple(name for name in self._day.states if name in front)
+            alone = tuple(name for name in self._day.states if name in own)
+            if drafted or not alone:
+                self.anchors[key] = Anchor(drafted or tuple(names))
+            else:
+                self.anchors[key] = Anchor(tuple(names) if apart else (), apart, alone)
+        return self.anchors[key]
+
+    def _each_alone(
+        self, trailer: str, hold: Hold, anchors: Anchor, rises: Mapping[str, Term | None], unstated: Term
+    ) -> None:
+        """Where nobody weighed the vehicle in front at all, nothing is known of how it squats: each state counts from
+        the stand by itself.
+        """
+        del anchors
+        stand, level = Level("stand", trailer), Level("hitch", trailer, hold)
+        for name, rise in rises.items():
+            risen = unstated if rise is None else rise
+            self.holds[name, trailer] = Equation(((Motion.SINK, name, 1.0),), ((stand, -1.0),), ((risen, 1.0),))
+        self.levels[level] = Equation((), ((level, 1.0),))
+
     def _against_stand(
-        self, trailer: str, hold: Hold, anchors: Sequence[str], rises: Mapping[str, Term | None], unstated: Term
+        self, trailer: str, hold: Hold, anchors: Anchor, rises: Mapping[str, Term | None], unstated: Term
     ) -> None:
         """A stated rise is the whole one from the stand; states that state none keep the mean height at the hitch of
         those that do, and where none does they hang as high as the stand, within the unstated rise.
@@ -134,23 +201,29 @@ class Heights:
                 self.holds[name, trailer] = Equation(((Motion.GAP, name, 1.0),), ((level, -1.0),))
             else:
                 self.holds[name, trailer] = Equation(((Motion.SINK, name, 1.0),), ((stand, -1.0),), ((rise, 1.0),))
-        stated = [name for name in anchors if rises.get(name) is not None]
-        if stated:
-            self.levels[level] = Equation(_mean(Motion.GAP, stated), ((level, -1.0),))
+        stated = [(name, rise) for name in anchors.states if (rise := rises.get(name)) is not None]
+        if stated and not anchors.front:
+            self.levels[level] = Equation(_mean(Motion.GAP, [name for name, _ in stated]), ((level, -1.0),))
         elif None in rises.values():
-            self.levels[level] = Equation(_mean(Motion.SINK, anchors), ((stand, -1.0),), ((unstated, 1.0),))
+            terms = tuple((rise, 1.0 / len(stated)) for _, rise in stated) or ((unstated, 1.0),)
+            self.levels[level] = anchors.as_high(level, stand, terms)
 
     def _against_one_another(
-        self, trailer: str, hold: Hold, anchors: Sequence[str], rises: Mapping[str, Term | None], unstated: Term
+        self, trailer: str, hold: Hold, anchors: Anchor, rises: Mapping[str, Term | None], unstated: Term
     ) -> None:
         """A stated rise is what was changed at the hitch; where every state has one, they count from one stand."""
         stand, level = Level("stand", trailer), Level("hitch", trailer, hold)
         for name, rise in rises.items():
             changed = () if rise is None else ((rise, 1.0),)
             self.holds[name, trailer] = Equation(((Motion.GAP, name, 1.0),), ((level, -1.0),), changed)
-        stated = [(rise, 1.0 / len(anchors)) for rise in map(rises.get, anchors) if rise is not None]
-        terms = tuple(stated) if len(stated) == len(anchors) else ((unstated, 1.0),)
-        self.levels[level] = Equation(_mean(Motion.SINK, anchors), ((stand, -1.0),), terms)
+        stated = [rise for rise in map(rises.get, anchors.states) if rise is not None]
+        every = len(stated) == len(anchors.states)
+        terms = tuple((rise, 1.0 / len(stated)) for rise in stated) if every else ((unstated, 1.0),)
+        if (
+            anchors.front
+        ):  # the level is that of the hitch itself: what was changed there is in the states' own equations
+            terms = ((unstated, 1.0),)
+        self.levels[level] = anchors.as_high(level, stand, terms)
 
     def _link(self, state: str, trailer: str) -> Link:
         link = self._day.states[state].link_of_trailer(trailer)

@@ -66,6 +66,8 @@ class _Contest:
     def explanations(self, redundancy: int) -> tuple[Explanation, ...]:
         """What explains the day, with the doubt that is missing where nothing does."""
         kept = self._kept() if self._found else self._of_no_slip()
+        if not kept:
+            return ()
         best, parts = kept[0]
         left = self._residuals.copy()
         freed = 0

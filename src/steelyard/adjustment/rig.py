@@ -263,10 +263,20 @@ class Rig:
         """The index of the logarithm of that stiffness among the unknowns, None where exact or absent."""
         return self._tie.get(joint)
 
+    def joint_of(self, state: str, trailer: str) -> Joint:
+        """The joint of ``trailer`` in a state."""
+        return next(joint for joint in self.joints[state] if joint.trailer == trailer)
+
+    def joint_on(self, hold: tuple[str, str], trailer: str) -> Joint:
+        """The joint of ``trailer`` on one coupling, in the first state that has it."""
+        links = ((name, state.link_of_trailer(trailer)) for name, state in self.day.states.items())
+        state = next(name for name, link in links if link is not None and (link.towing, link.at) == hold)
+        return self.joint_of(state, trailer)
+
     def twist_of(self, state: str, joint: Joint) -> Level:
-        """The mean twist of a fifth wheel over its states, at which what was latched in is all of its couple."""
+        """The twist of a fifth wheel at which what was latched in is all of its couple."""
         link = self.day.states[state].link_of_trailer(joint.trailer)
-        return Level("roll", joint.trailer, None if link is None else (link.towing, link.at))
+        return self.heights.twist_of(state, joint.trailer, None if link is None else (link.towing, link.at))
 
     def latched(self, joint: Joint) -> int:
         """The index of the roll couple latched into a fifth wheel."""

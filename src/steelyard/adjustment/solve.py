@@ -20,6 +20,24 @@ Indices = NDArray[np.int_]
 RANK_TOLERANCE = 1e-7
 """Singular values under this share of the largest, columns scaled to unit length, count as zero."""
 
+
+def _root(covariance: Array) -> Array:
+    """Lower triangular roots of covariances, shape (blocks, width, width).
+
+    Where what readings share drowns their own doubt beyond the last digit, as under springs that do not give, each
+    keeps a trace of its own: a millionth of its standard deviation, or a little more.
+    """
+    trace = 0.0
+    while True:
+        try:
+            root = np.linalg.cholesky(covariance + trace * covariance * np.eye(covariance.shape[-1]))
+            return np.asarray(root, dtype=np.float64)
+        except np.linalg.LinAlgError:
+            trace = max(10.0 * trace, 1e-12)
+            if trace > 1e-3 or not np.isfinite(covariance).all():
+                raise
+
+
 OPEN = 1e-5
 """A function of the unknowns whose share along the open directions is under this is determined: a load of a ton that
 nobody knows then moves it by some grams. Derivatives are those of the last step, and differ from the exact ones by a
@@ -85,7 +103,7 @@ class Blocks:
     def _factorise(self) -> None:
         covariance = self._fixed + np.tensordot(self.factors, self._parts, 1) if len(self._parts) else self._fixed
         self._covariance = covariance
-        self._root_inverse = np.linalg.inv(np.linalg.cholesky(covariance)) if covariance.size else covariance
+        self._root_inverse = np.linalg.inv(_root(covariance)) if covariance.size else covariance
 
     def _gather(self, values: Array) -> Array:
         padded = np.concatenate([values, np.zeros((1, values.shape[1]))])

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from steelyard.adjustment.heights import Equation, Motion
+from steelyard.adjustment.heights import Equation, Hold, Motion
 from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.loads import CargoLoad, changes
 from steelyard.adjustment.stances import Stance
@@ -45,7 +45,7 @@ class Template:
             for joint in self._rig.joints[stance.state]:
                 self._hold(index, stance, joint, lifted=joint.trailer in off)
         for level, equation in self._rig.heights.levels.items():
-            self._equate(layout.level_at[level], level.trailer, equation)
+            self._equate(layout.level_at[level], level.trailer, equation, level.hold)
 
     def _factors(self, of: dict[Joint, Array], joint: Joint) -> Array:
         """The factors of a joint's quantity, to be added to."""
@@ -116,6 +116,14 @@ class Template:
         else:
             self.by_unknown[row, term.index] += factor
 
+    def _ahead(self, row: int, body: int, trailer: str, hold: tuple[str, str], motion: Motion, factor: float) -> None:
+        """How the vehicle in front stands, whatever hangs on it: how low its coupling is, or how far it rolls."""
+        if motion is Motion.FRONT_ROLL:
+            self.matrix[row, body + 2] += factor
+            return
+        self.matrix[row, body] += factor
+        self._factors(self.places, self._rig.joint_on(hold, trailer))[row, body + 1] += factor
+
     # -- couplings and stands ---------------------------------------------------------------------------------------
 
     def _gap(self, row: int, index: int, joint: Joint, sign: float) -> None:
@@ -140,19 +148,25 @@ class Template:
             return
         self._equate(row, joint.trailer, self._rig.heights.holds[stance.state, joint.trailer])
 
-    def _equate(self, row: int, trailer: str, equation: Equation) -> None:
+    def _equate(self, row: int, trailer: str, equation: Equation, hold: Hold = None) -> None:
         """An equation between the heights of coupling points, or their twists."""
         for motion, state, factor in equation.motions:
-            index = self._layout.level[state]
-            joint = next(one for one in self._rig.joints[state] if one.trailer == trailer)
-            if motion is Motion.SINK:
-                self.matrix[row, self._layout.body_at[index][trailer]] += factor
-            elif motion is Motion.GAP:
-                self._gap(row, index, joint, factor)
-            else:
-                behind, ahead = self._layout.ends(index, joint)
-                self.matrix[row, behind + 2] += factor
-                self.matrix[row, ahead + 2] -= factor
+            body_at = self._layout.body_at[self._layout.level[state]]
+            match motion:
+                case Motion.SINK:
+                    self.matrix[row, body_at[trailer]] += factor
+                case Motion.GAP:
+                    self._gap(row, self._layout.level[state], self._rig.joint_of(state, trailer), factor)
+                case Motion.TWIST:
+                    behind, ahead = self._layout.ends(self._layout.level[state], self._rig.joint_of(state, trailer))
+                    self.matrix[row, behind + 2] += factor
+                    self.matrix[row, ahead + 2] -= factor
+                case Motion.ROLL:
+                    self.matrix[row, body_at[trailer] + 2] += factor
+                case Motion.FRONT | Motion.FRONT_ROLL if hold is not None:
+                    self._ahead(row, body_at[hold[0]], trailer, hold, motion, factor)
+                case _:
+                    raise ValueError(f"{motion} needs a coupling")
         for level, factor in equation.levels:
             self.matrix[row, self._layout.level_at[level]] += factor
         for term, factor in equation.terms:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from steelyard.adjustment import Adjustment, both_ways, decks_of
 from steelyard.findings.impossible import impossible
 from steelyard.findings.result import Finding
-from steelyard.model import Role, Vehicle, WeighDay, drift_hours
+from steelyard.model import Draft, Role, Vehicle, WeighDay, drift_hours
 from steelyard.units import Dimension, format_number
 
 ROUND_HEIGHT = {"in": 10.0, "ft": 1.0, "mm": 250.0, "cm": 25.0, "m": 0.25}
@@ -185,7 +185,7 @@ def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
     """What was not corrected for, and how much that may be."""
     site, units = day.site, day.units
     tilted = site.slope_long is not None and abs(site.slope_long.value) > 1e-9
-    uneven = any(draft.on_ground and _pad_height(day, draft.number) > 0.0 for draft in day.drafts)
+    uneven = any(draft.on_ground and _pad_height(day, draft) > 0.0 for draft in day.drafts)
     turned = both_ways(day)
     for vehicle in day.vehicles.values():
         if vehicle.id not in turned and vehicle.cg_height is None and (tilted or uneven) and len(vehicle.axles) > 1:
@@ -240,6 +240,6 @@ def _shift(day: WeighDay, vehicle: Vehicle, findings: tuple[Finding, ...]) -> st
     return f": about {shown} {day.units.mass} for every {count:g} {day.units.length} of that height"
 
 
-def _pad_height(day: WeighDay, number: int) -> float:
-    readings = day.readings_of(day.drafts[number - 1])
+def _pad_height(day: WeighDay, draft: Draft) -> float:
+    readings = day.readings_of(draft)
     return max((day.instruments[reading.instrument].height.value for reading in readings), default=0.0)

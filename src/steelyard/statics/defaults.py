@@ -17,6 +17,10 @@ TAPE = 0.00635
 STATED_RATE = 0.10
 """Relative standard uncertainty of a spring or roll rate that the file states without one."""
 
+MOST_DOUBT = 1.0
+"""Relative standard uncertainty of a rate, at most: a rate is uncertain as a factor, and one that is known no better
+than to a factor of ``e`` either way is not known at all."""
+
 ASSUMED_RATE = 0.50
 """Relative standard uncertainty of a spring or roll rate that is assumed."""
 
@@ -47,7 +51,8 @@ class Rate:
 def _stated(quantity: Quantity) -> Rate:
     if quantity.value <= 0.0:
         return Rate(0.0, 0.0)
-    return Rate(quantity.value, STATED_RATE if quantity.u is None else quantity.u / quantity.value)
+    relative = STATED_RATE if quantity.u is None else min(quantity.u / quantity.value, MOST_DOUBT)
+    return Rate(quantity.value, relative)
 
 
 def ride_rate(axle: Axle) -> Rate:
