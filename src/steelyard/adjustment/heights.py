@@ -59,8 +59,10 @@ class Equation:
 class Anchor:
     """What the levels of one coupling are the mean of.
 
-    Attributes ---------- states: in which the trailer hangs on it; none where each counts by itself. front: where
-    nobody weighed these, the weighed states of the vehicle in front, and own: those of the trailer, wherever it stood.
+    Attributes
+    ----------
+    states: in which the trailer hangs on it; none where each counts by itself.
+    front, own: where nobody weighed these, the weighed states of the vehicle in front, and of the trailer itself.
     """
 
     states: tuple[str, ...]

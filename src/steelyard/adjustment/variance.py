@@ -38,6 +38,6 @@ def learn(blocks: Blocks, design: Array, covariance: Array, misfit: Array, prior
         product = covariance @ inner
         information = trace_square - 2.0 * float((covariance * twice).sum()) + float((product * product.T).sum())
         squares = factor**2 * float((weighed_misfit * blocks.spread(part, weighed_misfit)).sum())
-        factors[part] = (prior_dof[part] + squares) / (prior_dof[part] + max(redundancy, 0.0))
+        factors[part] = (prior_dof[part] + max(squares, 0.0)) / (prior_dof[part] + max(redundancy, 0.0))
         dof[part] = prior_dof[part] + max(factor**2 * information, 0.0)
     return factors, dof
