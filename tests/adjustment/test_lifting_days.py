@@ -126,3 +126,19 @@ def test_no_load_is_ever_negative_and_the_weight_is_kept(y: float) -> None:
     lifted = adjust(parse_day(day.text, "day.toml")).lifts.get("loaded")
     off = set() if lifted is None else {WHEELS[wheel] for wheel in lifted.wheels.get("cart", ())}
     assert {wheel for wheel, load in zip(WHEELS, loads, strict=True) if load < 1e-6} == off
+
+
+def test_a_trailer_that_only_the_one_behind_it_would_hold_up() -> None:
+    """Its stand would lift, and nothing says how high the trailer behind it holds it: left out in words, not in a crash."""
+    rig = trailer(160, 200, equalised=True) + '[vehicles.cart.couplings.rear]\ntype = "ball"\nx = "320 in"\n'
+    rig += '[vehicles.boat]\nrole = "trailer"\n' + "".join(
+        f'[[vehicles.boat.axles]]\nx = "{x} in"\ntrack = "80 in"\n' for x in (150, 230)
+    )
+    states = '[states.parked]\nvehicles = ["cart"]\n[states.both]\nvehicles = ["cart", "boat"]\n'
+    states += 'couple = { towing = "cart", at = "rear", trailer = "boat" }\n'
+    drafts = draft("parked", {**on_pads("cart", 1000), "cart/coupling": ("s9", 600)})
+    drafts += draft("both", on_pads("cart", 1900)) + draft("both", on_pads("boat", 700))
+    day = Pounds(HEAD, PADS, platform("s9", division=1), rig, states, drafts)
+    assert day.findings.cautions[0].startswith("both: the supports left do not hold the rig up")
+    assert not [name for name in day.known() if name.startswith("both/")]
+    assert day.value("parked/cart/gross") == pytest.approx(4600.0, abs=1e-6)

@@ -1,4 +1,4 @@
-"""Days at the bounds of what a file may say: axles a hair apart, springs of steel and of wool, loads of a thousand tons,
+"""Days at the bounds of what a file may say: axles a hair apart, springs of steel or of wool, loads of 1,000 tons,
 readings of nothing and of nonsense. Whatever comes, findings are finite, and no arithmetic gives up.
 """
 

@@ -24,19 +24,27 @@ if TYPE_CHECKING:
 COVERAGE = 0.95
 
 
+FEWEST = 1.0
+"""The fewest degrees of freedom that are reckoned with: effective ones (JCGM 100, G.4) fall towards nothing where one
+reading is all that tells of a scatter, and a quantile would then have no bounds."""
+
+
 def student_quantile(dof: Array, probability: float = 0.5 + COVERAGE / 2) -> Array:
-    """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile."""
+    """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile.
+
+    Fewer than ``FEWEST`` degrees of freedom count as so many.
+    """
     special = _special()
-    finite = np.minimum(dof, 1e9)
+    finite = np.clip(dof, FEWEST, 1e9)
     far: float = special.ndtri(probability)
     near: Array = special.stdtrit(finite, probability)
     return np.where(dof > 1e8, far, near)
 
 
 def student_probability(dof: float, deviate: float) -> float:
-    """Probability that a t variable is at most ``deviate``."""
+    """Probability that a t variable is at most ``deviate``; degrees of freedom as for the quantile."""
     special = _special()
-    return float(special.ndtr(deviate) if dof > 1e8 else special.stdtr(dof, deviate))
+    return float(special.ndtr(deviate) if dof > 1e8 else special.stdtr(max(dof, FEWEST), deviate))
 
 
 @cache
