@@ -129,7 +129,7 @@ def test_no_load_is_ever_negative_and_the_weight_is_kept(y: float) -> None:
 
 
 def test_a_trailer_that_only_the_one_behind_it_would_hold_up() -> None:
-    """Its stand would lift, and nothing says how high the trailer behind it holds it: left out in words, not in a crash."""
+    """Its stand would lift, and nothing tells how high the trailer behind it holds it: left out in words, no crash."""
     rig = trailer(160, 200, equalised=True) + '[vehicles.cart.couplings.rear]\ntype = "ball"\nx = "320 in"\n'
     rig += '[vehicles.boat]\nrole = "trailer"\n' + "".join(
         f'[[vehicles.boat.axles]]\nx = "{x} in"\ntrack = "80 in"\n' for x in (150, 230)
