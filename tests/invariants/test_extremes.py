@@ -80,7 +80,7 @@ def extreme_day(seed: int) -> WeighDay:
 
 def test_findings_at_the_bounds_are_finite() -> None:
     determined = 0
-    for seed in range(60):
+    for seed in range(30):
         found = weigh(extreme_day(seed))
         assert np.isfinite(found.consistency.chi2), seed
         for item in found.findings:
@@ -88,4 +88,4 @@ def test_findings_at_the_bounds_are_finite() -> None:
                 determined += 1
                 told = [item.value, item.u or 0.0, item.low or 0.0, item.high or 0.0]
                 assert np.isfinite(told).all(), (seed, item.id)
-    assert determined > 2000
+    assert determined > 1000

@@ -124,7 +124,7 @@ class Adjustment:
             unknowns=self.unknowns + explanation.shift,
             loads=StanceLoads(self.loads.values + moved, self.loads.jacobian),
             solution=solution,
-            propagation=self.propagation.under(solution, explanation.felt, explanation.weighed),
+            propagation=self.propagation.under(solution, explanation),
             explanations=(),
         )
 

@@ -58,7 +58,9 @@ class Explanation:
     ----------
     words: what is left out or changed. readings: those it is about. chi2: what is left of chi-square.
     shift: of the unknowns, shape (unknowns,). extra: columns that the root of their covariance gains, shape
-    (unknowns, k). felt: what each of these does to the readings, shape (readings, k); weighed: the same, weighed.
+    (unknowns, k + n). felt: what each of the first k does to the readings, shape (readings, k); weighed: the same,
+    weighed. parts: of the variance of the other n, which is the readings' own, what each component of them brings,
+    shape (components, n, n); None where there are none.
     """
 
     words: str
@@ -68,15 +70,13 @@ class Explanation:
     extra: Array
     felt: Array
     weighed: Array
+    parts: Array | None = None
 
-    def widened(self, extra: Array, felt: Array, weighed: Array) -> Explanation:
-        """The same with more columns, shape (unknowns, n) for ``extra`` and (readings, n) for the others."""
-        return replace(
-            self,
-            extra=np.column_stack([self.extra, extra]),
-            felt=np.column_stack([self.felt, felt]),
-            weighed=np.column_stack([self.weighed, weighed]),
-        )
+    def widened(self, extra: Array, parts: Array) -> Explanation:
+        """The same where the readings are doubted more, which moves nothing: columns of shape (unknowns, n), and what
+        each component of the readings brings to them, shape (components, n, n).
+        """
+        return replace(self, extra=np.column_stack([self.extra, extra]), parts=parts)
 
     def carried(self, places: NDArray[np.int_], count: int) -> Explanation:
         """The same for a solution with ``count`` unknowns; ``places`` has the old index of each, -1 where it is new,

@@ -21,30 +21,24 @@ from steelyard.adjustment.solve import Array, Blocks, Solution
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from steelyard.adjustment.explanation import Explanation
+
 COVERAGE = 0.95
 
 
-FEWEST = 1.0
-"""The fewest degrees of freedom that are reckoned with: effective ones (JCGM 100, G.4) fall towards nothing where one
-reading is all that tells of a scatter, and a quantile would then have no bounds."""
-
-
 def student_quantile(dof: Array, probability: float = 0.5 + COVERAGE / 2) -> Array:
-    """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile.
-
-    Fewer than ``FEWEST`` degrees of freedom count as so many.
-    """
+    """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile."""
     special = _special()
-    finite = np.clip(dof, FEWEST, 1e9)
+    finite = np.minimum(dof, 1e9)
     far: float = special.ndtri(probability)
     near: Array = special.stdtrit(finite, probability)
     return np.where(dof > 1e8, far, near)
 
 
 def student_probability(dof: float, deviate: float) -> float:
-    """Probability that a t variable is at most ``deviate``; degrees of freedom as for the quantile."""
+    """Probability that a t variable is at most ``deviate``."""
     special = _special()
-    return float(special.ndtr(deviate) if dof > 1e8 else special.stdtr(max(dof, FEWEST), deviate))
+    return float(special.ndtr(deviate) if dof > 1e8 else special.stdtr(dof, deviate))
 
 
 @cache
@@ -129,14 +123,14 @@ class Propagation:
         other._parts, other._readings, other._weighed = self._parts, self._readings, self._weighed
         return other
 
-    def under(self, solution: Solution, felt: Array, weighed: Array) -> Propagation:
-        """The covariance where some of what the readings say is left out.
+    def under(self, solution: Solution, explanation: Explanation) -> Propagation:
+        """The covariance where some of what the readings say is left out, or doubted more.
 
         Parameters
         ----------
-        solution: its root has the columns ``extra`` of an explanation after those of the readings (see ``inserted``).
-        felt, weighed: those of the explanation, shape (readings, k).
+        solution: its root has the columns ``extra`` of the explanation after those of the readings (see ``inserted``).
         """
+        felt, weighed, more = explanation.felt, explanation.weighed, explanation.parts
         other = object.__new__(Propagation)
         other.solution, other._dof, other._blocks = solution, self._dof, self._blocks
         other._weighed = np.column_stack([self._weighed, weighed])
@@ -145,6 +139,11 @@ class Propagation:
         for at, part in enumerate(self._parts):
             spread = self._blocks.factors[at] * self._blocks.spread(at, weighed)
             parts.append(_bordered(part, self._weighed.T @ spread, weighed.T @ spread))
+        if more is not None:  # doubt that leaves the weights of the readings as they are: all of it is theirs
+            none = np.zeros((len(other._readings), more.shape[-1]))
+            other._weighed = np.column_stack([other._weighed, np.zeros((len(weighed), more.shape[-1]))])
+            other._readings = _bordered(other._readings, none, np.eye(more.shape[-1]))
+            parts = [_bordered(part, none, corner) for part, corner in zip(parts, more, strict=True)]
         other._parts = parts
         return other
 

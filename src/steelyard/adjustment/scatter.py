@@ -7,6 +7,7 @@ Source: Birge, The calculation of errors by the method of least squares, Physica
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,20 +28,19 @@ DAY = 0.01
 
 @dataclass(frozen=True)
 class Scatter:
-    """More doubt of some readings: columns of the root, of what the readings feel, and of that weighed.
+    """More doubt of some readings: columns of the root, and what the readings bring to them.
 
-    ``extra`` of shape (unknowns, n), ``felt`` and ``weighed`` of shape (readings, n). ``far`` are the readings that fit
-    worst, the worst first.
+    ``extra`` of shape (unknowns, n), ``parts`` of shape (components, n, n): of its variance, what each component of the
+    readings brings. ``far`` are the readings that fit worst, the worst first.
     """
 
     extra: Array
-    felt: Array
-    weighed: Array
+    parts: Array
     far: tuple[int, ...]
 
     def over(self, explanation: Explanation) -> Explanation:
         """An explanation with this doubt besides."""
-        return explanation.widened(self.extra, self.felt, self.weighed)
+        return explanation.widened(self.extra, self.parts)
 
 
 def scatter_of(observations: Observations, fit: Fit, left: Residuals, chi2: float, dof: int) -> Scatter | None:
@@ -58,10 +58,11 @@ def scatter_of(observations: Observations, fit: Fit, left: Residuals, chi2: floa
     seen = np.where(rows[:, None], left.fitted, 0.0)
     values, vectors = np.linalg.eigh(seen.T @ fit.blocks.cover(seen))
     kept = values > 1e-12 * max(float(values.max(initial=0.0)), 1e-300)
-    root = vectors[:, kept] * np.sqrt(values[kept] * max(chi2 / dof - 1.0, 0.0))
-    extra = fit.solution.root @ root
-    felt = fit.design @ extra
-    return Scatter(extra, felt, fit.blocks.weigh(felt), far)
+    root = vectors[:, kept] * np.sqrt(values[kept])
+    moved = seen @ (vectors[:, kept] / np.sqrt(values[kept]))
+    parts = [factor * (moved.T @ fit.blocks.spread(at, moved)) for at, factor in enumerate(fit.blocks.factors)]
+    extra = fit.solution.root @ root * math.sqrt(max(chi2 / dof - 1.0, 0.0))
+    return Scatter(extra, np.array(parts).reshape(-1, *[int(kept.sum())] * 2), far)
 
 
 def vehicles_of(observations: Observations, row: int) -> set[str]:

@@ -38,6 +38,10 @@ def _root(covariance: Array) -> Array:
                 raise
 
 
+FAINT = 1e-6
+"""A column of whitened readings shorter than this is none at all: a thousand tons, of which a file can be, would move
+the readings by less than their own doubt."""
+
 OPEN = 1e-5
 """A function of the unknowns whose share along the open directions is under this is determined: a load of a ton that
 nobody knows then moves it by some grams. Derivatives are those of the last step, and differ from the exact ones by a
@@ -236,10 +240,11 @@ def open_directions(columns: Array, tolerance: float = RANK_TOLERANCE) -> tuple[
 
 
 def _scaled(columns: Array) -> tuple[Array, Array]:
-    """Columns of unit length, and what they were divided by; an empty column stays as it is."""
+    """Columns of unit length, and what they were divided by; a faint one is empty."""
     norms = np.sqrt((columns * columns).sum(axis=0))
-    scale = np.where(norms > 0.0, norms, 1.0)
-    return columns / scale, scale
+    told = norms > FAINT
+    scale = np.where(told, norms, 1.0)
+    return np.where(told, columns / scale, 0.0), scale
 
 
 def _triangle(rows: Array) -> Array:
