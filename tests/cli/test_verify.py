@@ -46,6 +46,7 @@ def broken(name: str = "bad.toml", *, old: str = BAD, new: str = "[10000, 10010]
 
 def test_the_tables_say_what_matters() -> None:
     text = printed(NOW)
+    # a finer grid of the same sums gives 0.079 to 0.199
     assert "p1: reads 0.139 % high (95 %: 0.079 to 0.200 %), by known masses." in text
     assert "10,000 lb, going up         +14  0.8        200  > 0.999  within" in text
     assert "This is no legal verification" in text

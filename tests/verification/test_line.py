@@ -167,8 +167,8 @@ def test_a_small_mass_without_any_sway_is_a_difference_of_two_roundings(expected
     seen = np.zeros(24)
     found = straight_line(np.repeat([0.0, 1.0], 12), seen - 5.0, seen + 5.0, expected=expected).slope
     half = 10.0 * (1.0 - math.sqrt(0.05))
-    assert (found.low, found.high) == pytest.approx((-half, half), rel=0.09)
-    assert found.u == pytest.approx(10.0 / math.sqrt(6.0), rel=0.09)
+    assert (found.low, found.high) == pytest.approx((-half, half), rel=0.03)
+    assert found.u == pytest.approx(10.0 / math.sqrt(6.0), rel=0.03)
 
 
 def test_a_small_mass_on_a_still_instrument() -> None:

@@ -9,7 +9,7 @@ span and scatter are done on a grid, so that the intervals hold where the divisi
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
@@ -35,6 +35,8 @@ NORMAL = 1.959964
 _FINE, _COARSE, _SCATTERS, _FINE_SCATTERS = 41, 21, 21, 31
 _PASSES = 5
 _REACH = 8.0
+_PLAUSIBLE = 0.05
+"""No scatter at all is allowed for where it explains the readings at least so well as the best scatter does."""
 _TAIL = 1e-5
 
 
@@ -168,9 +170,10 @@ def straight_line(
 class _Grid:
     """The joint posterior of zero, slope and scatter on a grid that closes in on it. Slopes are per largest load.
 
-    Where the instrument may be still, there are two: with the scatter that is expected, and with any smaller one. Where
-    two roundings repeat, the second says no more than the first, and a scatter taken for granted would make readings
-    that never tip a sign of where within the division they lie. An interval is the hull of both.
+    Where the instrument may be still, there are three: with the scatter that is expected, with any smaller one, and
+    with none, where the readings allow that. Where two roundings repeat, the second says no more than the first, and a
+    scatter taken for granted would make readings that never tip a sign of where within the division they lie. An
+    interval is the hull of all.
     """
 
     def __init__(
@@ -211,11 +214,15 @@ class _Grid:
         places = self._places(axes)
         cells = np.array([axis[1] - axis[0] for axis in axes])
         widths = [float(np.linalg.norm(self.root[k] * cells)) for k in (0, 1)]
-        as_expected = weights
+        as_expected, kinds = weights, [weights]
         if self.expected.may_be_still:
             as_expected = weights * np.exp(-_stiller(scatters, self.expected))
-        planes = [part.sum(axis=2).ravel() for part in (as_expected, weights)]
-        zero, slope = (_hull(*(_summary(places[..., k].ravel(), plane, widths[k]) for plane in planes)) for k in (0, 1))
+            kinds = [as_expected, weights]
+            each = weights.sum(axis=(0, 1))
+            if logs[0] == least and each[0] >= _PLAUSIBLE * each.max():
+                kinds.append(weights[..., :1])
+        planes = [part.sum(axis=2).ravel() for part in kinds]
+        zero, slope = (_hull(_summary(places[..., k].ravel(), plane, widths[k]) for plane in planes) for k in (0, 1))
         return zero, slope, _scatter_summary(scatters, as_expected.sum(axis=(0, 1)))
 
     def _places(self, axes: list[Array]) -> Array:
@@ -235,9 +242,12 @@ class _Grid:
         return total if self.repeats is None else total + self.repeats(scatters)
 
 
-def _hull(one: Estimate, other: Estimate) -> Estimate:
-    """The first value, with the larger doubt and an interval that holds both intervals."""
-    return Estimate(one.value, max(one.u, other.u), min(one.low, other.low), max(one.high, other.high))
+def _hull(estimates: Iterable[Estimate]) -> Estimate:
+    """The first value, with the largest doubt and an interval that holds all intervals."""
+    first, *others = estimates
+    every = [first, *others]
+    low, high = min(one.low for one in every), max(one.high for one in every)
+    return Estimate(first.value, max(one.u for one in every), low, high)
 
 
 def _normal(logs: Array) -> Array:
