@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import json
 import struct
 from pathlib import Path
 
@@ -60,6 +61,27 @@ def test_an_item_and_a_requirement_left_out() -> None:
 CROSSED = FLOOR.replace(
     '["4500 mm", "-800 mm"], ["4500 mm", "800 mm"]', '["4500 mm", "800 mm"], ["4500 mm", "-800 mm"]'
 )
+
+
+def test_the_place_counts_as_taped_and_what_the_table_allows_is_kept(tmp_path: Path) -> None:
+    """The row of a place, typed as it stands into a what-if."""
+    day = write(tmp_path, text=FLOOR)
+    arguments = ("loadmap", day, "--state", "empty", "--on", "van", "--grid", "7x5", "-o", str(tmp_path / "map"))
+    assert "A place counts as taped, with a standard uncertainty of 6.35 mm." in " ".join(
+        run(*arguments).stdout.split()
+    )
+    rows = (tmp_path / "map.csv").read_text(encoding="utf-8").splitlines()[1:]
+    for row in (rows[3], rows[17], rows[-2]):
+        x, y, most, limit = row.split(",")
+        tail = limit.partition("/")[2]
+        for part, kept in ((1.0, True), (1.0005, False)):
+            load = f"{part * float(most)} kg on van at {x} mm, {y} mm"
+            asked = json.loads(run("whatif", day, "--from", "empty", "--add", load, "--json").stdout)
+            named = {verdict["id"].partition("/")[2]: verdict["verdict"] for verdict in asked["verdicts"]}
+            assert (named[tail] == "within") == kept
+            assert all(one in ("within", None) for one in named.values()) == kept
+
+
 MISTAKES = [
     (["--state", "emty", "--on", "van"], "there is no such state; did you mean 'empty'?"),
     (["--state", "empty", "--on", "vam"], "'vam' is not in state 'empty'; there are van; did you mean 'van'?"),

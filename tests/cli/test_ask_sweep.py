@@ -346,6 +346,10 @@ def test_a_broken_log(text: str, message: str) -> None:
             "no determined slope; there are truck/1,",
         ),
         (["--state", "solo", "--height-division", "0 mm"], "'0 mm' is not above zero"),
+        (
+            ["--state", "solo", "--height-division", "1e155 mm"],
+            "'1e155 mm' is over 2362.2 in, the most that is allowed",
+        ),
         (["--state", "solo", "--yard", "."], "cannot be opened"),
         (["--state", "solo", "--learned", LOG], "is the log itself; give another name"),
     ],

@@ -115,6 +115,17 @@ def test_for_a_person_it_says_the_question_the_state_and_what_moved(day: str) ->
     assert max(map(len, text.splitlines())) <= 80
 
 
+def test_how_well_a_place_counts_as_known_is_said_where_nobody_says_it(day: str) -> None:
+    words = "A place counts as taped, with a standard uncertainty of 6.35 mm."
+    told = {
+        "8 kg on van at 1 m, 0 m": True,
+        "8 kg on van at 1 m +/- 2 mm, 0 m +/- 2 mm": False,
+    }
+    for text, said in told.items():
+        assert (words in " ".join(run("whatif", day, "--from", "empty", "--add", text).stdout.split())) == said
+    assert words not in " ".join(run("whatif", day, "--from", "empty", "--remove", "pots").stdout.split())
+
+
 def test_units_and_name_can_be_chosen(day: str) -> None:
     result = run(
         "whatif", day, "--from", "empty", "--remove", "pots", "--units", "lb,in", "--name", "lighter", "--json"

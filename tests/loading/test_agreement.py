@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,9 +10,9 @@ import pytest
 
 from steelyard.cli.scenario_text import Wishes, scenario_of
 from steelyard.conformity import Outcome
-from steelyard.findings import Findings, Freedom, Rebalancing, Status, how_much_trailer, limits_of, solve
-from steelyard.loading import Aim, Hitching, LoadMap, Scenario, ScenarioError, floor_of, load_map
-from steelyard.model import Cargo, WeighDay
+from steelyard.findings import Findings, Freedom, Rebalancing, Status, distribute, how_much_trailer, limits_of, solve
+from steelyard.loading import Aim, Hitching, Item, LoadMap, Scenario, ScenarioError, floor_of, load_map
+from steelyard.model import Cargo, Distribution, DistributionKind, WeighDay
 from steelyard.report import rebalance_to_data
 from steelyard.units import Quantity
 from tests.loading.rated import KINDS, on_paper, rated, with_crates
@@ -146,3 +147,47 @@ def typed(actions: list[dict[str, Any]], day: WeighDay) -> Wishes:
         move=tuple(f"{item['cargo']} to {item['to']['x']} {unit}, {item['to']['y']} {unit}" for item in moves),
         change=tuple(f"{item['cargo']}.level={item['level']} %" for item in actions if item["action"] == "drain"),
     )
+
+
+@pytest.mark.parametrize("kind", ["weight_distribution", "single", "equalised", "independent", "gooseneck"])
+@pytest.mark.parametrize("seed", range(2))
+def test_a_couple_that_restores_a_part_is_the_same_state_asked_as_a_what_if(kind: str, seed: int) -> None:
+    day = rated(kind, seed)
+    weighed = solve(day)
+    told = 0
+    for state in day.states.values():
+        if not state.links or day.vehicles[state.links[0].towing].couplings[state.links[0].at].type.value != "ball":
+            continue
+        setting = distribute(weighed, state.id, 0.5).setting
+        if setting is None or setting.findings is None or setting.couple.value is None:
+            continue
+        couple = Distribution(DistributionKind.STATED, Quantity(setting.couple.value, 0.0))
+        asked = weighed.ask(Scenario(state.id, distribution={state.links[0].trailer: couple}), setting.state)
+        mine, theirs = ({v.id: v for v in one.verdicts} for one in (setting.findings, asked))
+        own = {name for name in mine if name.endswith(("above_alone", "below_alone"))}  # against a setting only
+        own |= {name for name in mine if name.split(">")[0] in {"alone", "alone_"} - set(day.states)}  # made to compare
+        assert set(mine) - own == set(theirs)
+        for name, verdict in theirs.items():
+            assert mine[name].outcome is verdict.outcome
+            assert mine[name].probability == pytest.approx(verdict.probability, abs=1e-9)
+        told += 1
+    assert told > 0 or kind == "gooseneck"
+
+
+@pytest.mark.parametrize("kind", ["equalised", "triple", "single"])
+def test_a_thing_may_stand_where_a_what_if_with_it_keeps_every_limit(kind: str) -> None:
+    day = rated(kind, 1)
+    weighed, item = solve(day), Item(500.0, 20.0)
+    answers: set[bool] = set()
+    for state, vehicle in ((one.id, name) for one in day.states.values() for name in one.vehicles):
+        made = load_map(
+            limits_of(weighed, state, vehicle), floor_of(day.vehicles[vehicle]), columns=5, rows=3, item=item
+        )
+        assert made.fits is not None
+        for row, column in np.ndindex(3, 5):
+            crate = replace(put_on(vehicle, item.mass, made, (row, column)), mass=Quantity(item.mass, item.u))
+            found = outcomes(weighed.ask(Scenario(state, add=(crate,))), state)
+            kept = all(found[name] is Outcome.WITHIN for name in made.ids)
+            assert kept == made.fits[row, column]
+            answers.add(kept)
+    assert answers == {True, False}

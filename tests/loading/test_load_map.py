@@ -146,3 +146,11 @@ def test_of_two_limits_that_are_one_the_first_is_named(payload: float) -> None:
     names = {found.ids[place] for place in found.binding}
     assert "solo/truck/gross:gvwr" in names
     assert "solo/truck/payload:payload" not in names
+
+
+@pytest.mark.parametrize("count", [3, 5, 7, 11, 15, 17, 21, 27, 81])
+def test_the_place_in_the_middle_is_on_the_centreline_and_not_beside_it(count: int) -> None:
+    found = made("levelled", "truck", grid=(4, count))
+    assert found.y[count // 2] == 0.0
+    assert not np.signbit(found.y[count // 2])
+    assert (found.y == -found.y[::-1]).all()

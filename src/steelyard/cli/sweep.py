@@ -13,8 +13,17 @@ import click
 
 from steelyard.cli.options import FileName, check_states, day_argument, read, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
-from steelyard.cli.scenario_text import quantity_of
-from steelyard.dayfile import LARGEST_LOG, DayFileError, Fault, log_bytes, read_log, read_vehicle, write_vehicle
+from steelyard.cli.scenario_text import quantity_of, refuse
+from steelyard.dayfile import (
+    LARGEST_LOG,
+    DayFileError,
+    Fault,
+    log_bytes,
+    read_log,
+    read_vehicle,
+    size_complaint,
+    write_vehicle,
+)
 from steelyard.findings import SweepAnswer, learn, lesson, sweep_to_data, taught
 from steelyard.learning import LoadPlace, SweepError
 from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
@@ -192,12 +201,13 @@ def _pad(text: str) -> tuple[str, str]:
 
 def _step(day: WeighDay, text: str) -> float:
     try:
-        step = quantity_of(day, text, Dimension.LENGTH).value
+        read = quantity_of(day, text, Dimension.LENGTH)
+        refuse(text, size_complaint(read, Dimension.LENGTH, day.units))
     except click.UsageError as error:
         raise click.BadParameter(error.message, param_hint="'--height-division'") from None
-    if step <= 0.0:
+    if read.value <= 0.0:
         raise click.BadParameter(f"'{text}' is not above zero", param_hint="'--height-division'")
-    return step
+    return read.value
 
 
 def _picture(answer: SweepAnswer, plot: str, pair: str | None, theme: Theme, width: int) -> bytes:

@@ -164,5 +164,6 @@ def _spare(limits: Limits, x: Array, y: Array, item: Item) -> Array:
 
 
 def _middles(start: float, end: float, count: int) -> Array:
-    """The middles of equal cells between two places [m], shape (count,)."""
-    return start + (np.arange(count) + 0.5) * (end - start) / count
+    """The middles of equal cells between two places [m], shape (count,); halfway between -1 and 1 stands 0 itself."""
+    odd = 2.0 * np.arange(count) + 1.0
+    return (start * (2.0 * count - odd) + end * odd) / (2.0 * count)

@@ -24,4 +24,4 @@ def load_map_csv(made: LoadMap, units: UnitSystem) -> Iterator[str]:
             place = int(made.limit[row, column])
             most = f"{at_most(float(made.most[row, column]) / mass):.6g}" if place >= 0 else ""
             name = made.ids[place] if place >= 0 else ""
-            yield f"{x / length:.6g},{made.y[row] / length:.6g},{most},{name}{mark}\n"
+            yield f"{x / length:.9g},{made.y[row] / length:.9g},{most},{name}{mark}\n"

@@ -39,8 +39,8 @@ def load_map_to_data(
         "vehicle": vehicle,
         "assumed_floor": not day.vehicles[vehicle].load_floor,
         "outline": _points(made.outline, length),
-        "x": [_number(x / length) for x in made.x],
-        "y": [_number(y / length) for y in made.y],
+        "x": [_place(x / length) for x in made.x],
+        "y": [_place(y / length) for y in made.y],
         "max_mass": [[_mass(value, mass) for value in row] for row in made.most],
         "limit": [
             [int(limit) if inside else -1 for limit, inside in zip(*pair, strict=True)]
@@ -115,6 +115,11 @@ def _straight(a: Point, b: Point, c: Point) -> bool:
 
 def _point(point: Point, length: float) -> list[float]:
     return [round(point[0] / length, 2), round(point[1] / length, 2)]
+
+
+def _place(value: float) -> float:
+    """Fine enough that what a place allows is kept at the place as it is told."""
+    return float(f"{value:.9g}") + 0.0
 
 
 def _number(value: float) -> float:

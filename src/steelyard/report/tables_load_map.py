@@ -6,7 +6,7 @@ from steelyard.loading import Item, LoadMap
 from steelyard.model import WeighDay
 from steelyard.report.tables_contested import LEAST, contested_lines
 from steelyard.report.tables_grid import Figures, Grid, listed, rule, wrapped
-from steelyard.report.tables_names import with_unit
+from steelyard.report.tables_names import taped_words, with_unit
 from steelyard.units import Dimension, format_number
 
 
@@ -18,7 +18,8 @@ def load_map_text(day: WeighDay, made: LoadMap, *, state: str, vehicle: str, ite
     lines = [rule(f"load map of {vehicle} in {state}", title), ""]
     if made.contested:
         lines += [*contested_lines(made.contested), "", *wrapped(f"Each figure is {LEAST}."), ""]
-    lines += wrapped("The most that one place can take before a limit binds, every limit kept at 95 %.")
+    head = "The most that one place can take before a limit binds, every limit kept at 95 %."
+    lines += wrapped(f"{head} {taped_words(day.units)}")
     grid = Grid(("what binds", "of the floor", f"most mass, {unit}"), left=frozenset())
     floor = int(made.within.sum())
     for place in sorted(made.binding, key=lambda place: -int((made.limit == place).sum())):

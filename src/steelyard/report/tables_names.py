@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from steelyard.findings import Finding
 from steelyard.report.tables_grid import Figures
+from steelyard.statics import TAPE
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 
 COMBINATION = "combination"
@@ -212,3 +213,8 @@ def figure(number: float, dimension: Dimension, units: UnitSystem) -> str:
 def with_unit(number: float, dimension: Dimension, units: UnitSystem) -> str:
     """A stated number with its unit."""
     return f"{figure(number, dimension, units)} {units.symbol(dimension)}"
+
+
+def taped_words(units: UnitSystem) -> str:
+    """How well the place of a load counts as known, where nobody says it."""
+    return f"A place counts as taped, with a standard uncertainty of {with_unit(TAPE, Dimension.LENGTH, units)}."

@@ -13,7 +13,7 @@ from steelyard.report.tables_contested import contested_legend, contested_sectio
 from steelyard.report.tables_gaps import gap_section
 from steelyard.report.tables_grid import listed, rule, wrapped
 from steelyard.report.tables_moves import move_section
-from steelyard.report.tables_names import address, figure, with_unit
+from steelyard.report.tables_names import address, figure, taped_words, with_unit
 from steelyard.report.tables_states import state_section
 from steelyard.report.tables_verdicts import limit_name, verdict_section
 from steelyard.units import Dimension, Quantity
@@ -47,7 +47,12 @@ def _head(asked: Findings, scenario: Scenario) -> list[str]:
     lines = wrapped(asked.day.title or "Weigh day")
     steps = listed(steps_of(asked.day, scenario))
     marked = contested_legend(asked)
-    return [*lines, "", *wrapped(f"What if, from {scenario.base}: {steps}?"), *(["", *marked] if marked else [])]
+    asks = f"What if, from {scenario.base}: {steps}?"
+    places = [place for item in scenario.add for place in (item.x, item.y)]
+    places += [values.get(key) for values in scenario.change.values() for key in "xy"]
+    if any(place is not None and place.u is None for place in places):
+        asks = f"{asks} {taped_words(asked.day.units)}"
+    return [*lines, "", *wrapped(asks), *(["", *marked] if marked else [])]
 
 
 def steps_of(day: WeighDay, scenario: Scenario) -> list[str]:

@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from steelyard.dayfile import DayFileError, read_log, read_vehicle, write_vehicle
+from steelyard.dayfile import DayFileError, read_log, read_vehicle, size_complaint, write_vehicle
 from steelyard.model import Cargo, PlaceError, Role, WeighDay, parse_place
 from steelyard.store import Kept
 from steelyard.units import Dimension, Quantity, pair_of
@@ -73,7 +73,10 @@ def answer(day: WeighDay, question: Question) -> SweepAnswer:
     on = loaded(day, question.state, question.on)
     step = _HEIGHT_DIVISION
     if question.height_division:
-        step = questions.quantity(day, question.height_division, Dimension.LENGTH, "height_division").value
+        read = questions.quantity(day, question.height_division, Dimension.LENGTH, "height_division")
+        if (complaint := size_complaint(read, Dimension.LENGTH, day.units)) is not None:
+            raise fault("height_division", question.height_division, complaint)
+        step = read.value
         if step <= 0.0:
             raise fault("height_division", question.height_division, "is not above zero")
     try:
