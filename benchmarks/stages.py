@@ -13,7 +13,8 @@ from steelyard.adjustment import adjust
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.rig import Rig
 from steelyard.dayfile import parse_day
-from steelyard.findings import to_data, weigh
+from steelyard.findings import weigh
+from steelyard.questions.findings import findings_data
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.cautions import cautions_of
 from steelyard.findings.weigh import Quantities
@@ -38,7 +39,7 @@ def rows() -> Iterator[Row]:
 
 def _floor(text: str) -> Callable[[], object]:
     """Reading and writing the same with nothing in between."""
-    answer = to_data(weigh(parse_day(text, _FILE)), file=_FILE)
+    answer = findings_data(weigh(parse_day(text, _FILE)), file=_FILE)
     return lambda: (tomllib.loads(text), json.dumps(answer))
 
 
@@ -50,10 +51,10 @@ def _calls(text: str) -> dict[str, Callable[[], object]]:
     quantities = Quantities(adjustment, entries)
     requirements = requirements_of(day)
     findings = weigh(day)
-    data = to_data(findings, file=_FILE)
+    data = findings_data(findings, file=_FILE)
 
     def whole() -> str:
-        return _line(to_data(weigh(parse_day(text, _FILE)), file=_FILE))
+        return _line(findings_data(weigh(parse_day(text, _FILE)), file=_FILE))
 
     return {
         WHOLE: whole,

@@ -6,7 +6,8 @@ import pytest
 
 from steelyard.adjustment.gradual import plain
 from steelyard.dayfile import parse_day
-from steelyard.findings import Findings, to_data, weigh
+from steelyard.findings import Findings, weigh
+from steelyard.questions.findings import findings_data
 from steelyard.report import tables
 from tests.simulated.scenarios import Simulated, simulate
 
@@ -57,7 +58,7 @@ def test_suspects_carry_it_and_so_do_table_and_data() -> None:
     question = words[: words.index("?") + 1]
     assert found.consistency.suspects
     assert all(question in suspect.explanations for suspect in found.consistency.suspects)
-    data = to_data(found, file="day.toml")["consistency"]["changes"][0]
+    data = findings_data(found, file="day.toml")["consistency"]["changes"][0]
     assert data["words"] == words
     assert data["amount"] == pytest.approx(-190, abs=45)
     text = tables.findings_text(found)

@@ -13,8 +13,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from steelyard.findings import Findings, schema, weigh
+from steelyard.findings import Findings, weigh
 from steelyard.model import WeighDay
+from steelyard.questions.findings import findings_schema
 from tests.cli.days import BAD, NURSERY, run, shell, write
 
 FAULTS = [
@@ -110,7 +111,7 @@ def test_json_lines_match_the_files_with_a_bad_one_in_the_middle(tmp_path: Path)
         {"line": None, "path": "", "value": "", "message": "cannot be read: No such file or directory"}
     ]
     for item in objects:
-        jsonschema.validate(item, schema())
+        jsonschema.validate(item, findings_schema())
 
 
 def test_an_unknown_state_is_an_error_of_its_file_in_json(tmp_path: Path) -> None:

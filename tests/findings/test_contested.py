@@ -11,9 +11,10 @@ import pytest
 from steelyard.adjustment import adjust
 from steelyard.conformity import Outcome
 from steelyard.dayfile import parse_day
-from steelyard.findings import Finding, Findings, schema, solve, to_data, weigh
+from steelyard.findings import Finding, Findings, solve, weigh
 from steelyard.findings.contested import NOTHING
 from steelyard.loading import Scenario
+from steelyard.questions.findings import findings_data, findings_schema
 
 POUND = 0.45359237
 WHEELS = ("1L", "1R", "2L", "2R")
@@ -163,8 +164,8 @@ def test_a_verdict_is_sure_only_where_every_answer_is() -> None:
 def test_the_data_says_so_and_keeps_to_the_schema() -> None:
     from jsonschema import Draft202012Validator
 
-    data = json.loads(json.dumps(to_data(found(TWO), file="day.toml")))
-    Draft202012Validator(schema()).validate(data)
+    data = json.loads(json.dumps(findings_data(found(TWO), file="day.toml")))
+    Draft202012Validator(findings_schema()).validate(data)
     gross = next(one for one in data["findings"] if one["id"] == "solo/tow/gross")
     assert gross["contested"] is True
     assert gross["answers"][1].keys() == {"without", "value", "low", "high"}
@@ -200,7 +201,7 @@ def test_a_reading_that_nothing_checks_is_no_suspect() -> None:
     findings = found(text)
     assert not findings.consistency.consistent
     assert all(abs(one.normalised_residual) > 1.0 for one in findings.consistency.suspects)
-    assert all(math.isfinite(number) for number in numbers(to_data(findings, file="day.toml")))
+    assert all(math.isfinite(number) for number in numbers(findings_data(findings, file="day.toml")))
 
 
 def test_explanations_are_the_likeliest_first_and_few() -> None:

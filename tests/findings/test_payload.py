@@ -11,9 +11,10 @@ import math
 import pytest
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import Findings, schema, solve, to_data, weigh
+from steelyard.findings import Findings, solve, weigh
 from steelyard.loading import Scenario
 from steelyard.model import Cargo
+from steelyard.questions.findings import findings_data, findings_schema
 from steelyard.units import Dimension, Quantity
 
 POUND = 0.45359237
@@ -128,8 +129,8 @@ def test_the_data_of_it_keep_to_the_schema() -> None:
     from jsonschema import Draft202012Validator
 
     found = day_of(ratings='gvwr = "7000 lb", payload = "1500 lb"')
-    data = json.loads(json.dumps(to_data(found, file="day.toml")))
-    Draft202012Validator(schema()).validate(data)
+    data = json.loads(json.dumps(findings_data(found, file="day.toml")))
+    Draft202012Validator(findings_schema()).validate(data)
     assert [item["limit"] for item in data["verdicts"] if item["id"].endswith(":payload")] == [1500.0, 1500.0]
 
 

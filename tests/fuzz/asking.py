@@ -20,8 +20,9 @@ from click.testing import CliRunner
 
 from steelyard.cli import cli
 from steelyard.dayfile import DayFileError, parse_day
-from steelyard.findings import schema, to_data, weigh
+from steelyard.findings import weigh
 from steelyard.model import Role, State, WeighDay
+from steelyard.questions.findings import findings_data, findings_schema
 from steelyard.report import plan_view_svg, tables
 from steelyard.report.ticket import ticket_content
 from steelyard.units import Dimension
@@ -102,7 +103,7 @@ def _said(day: WeighDay, file: str) -> Iterator[Fault]:
             rows = tables.csv_header() + "".join(tables.csv_rows(found, file=file))
             yield from wrong(Answer(("findings", file, "--csv"), 0, rows, ""))
             step = "findings --json"
-            data = to_data(found, file=file)
+            data = findings_data(found, file=file)
             yield from wrong(Answer(("findings", file, "--json"), 0, json.dumps(data), ""))
             yield from unsound(data)
             step = "ticket"
@@ -172,7 +173,7 @@ def _texts(data: Any) -> Iterator[str]:
 
 @cache
 def _shape() -> Any:
-    return jsonschema.Draft202012Validator(schema())
+    return jsonschema.Draft202012Validator(findings_schema())
 
 
 def unsound(data: dict[str, Any]) -> Iterator[Fault]:

@@ -14,7 +14,8 @@ import pytest
 from docs.console import blocks
 from docs.generate import COMMANDS, commands, commands_page, documents
 from steelyard.dayfile import read_day, read_verification
-from steelyard.findings import schema, sweep_schema, weigh
+from steelyard.findings import sweep_schema, weigh
+from steelyard.questions.findings import findings_schema
 from steelyard.verification import verification_to_data, verify
 from tests.house.source import ROOT, SOURCE, parsed
 
@@ -131,7 +132,7 @@ def properties(node: object) -> Iterator[str]:
 
 def test_every_property_of_the_json_is_explained() -> None:
     page = (REFERENCE / "findings-json.md").read_text(encoding="utf-8")
-    found = set(properties(schema()))
+    found = set(properties(findings_schema()))
     assert {"findings", "normalised_residual", "needs", "errors"} <= found
     assert found - code_words(page) == set()
 

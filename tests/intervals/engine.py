@@ -41,10 +41,11 @@ def ask(simulated: Simulated) -> Answer:
     Raises RefusedError where the product refuses the file, and ImportError where the product is not complete.
     """
     from steelyard.dayfile import parse_day
-    from steelyard.findings import to_data, weigh
+    from steelyard.findings import weigh
+    from steelyard.questions.findings import findings_data
 
     file = f"{simulated.kind}-{simulated.seed}.toml"
-    data: Any = to_data(weigh(parse_day(simulated.text, file)), file=file)
+    data: Any = findings_data(weigh(parse_day(simulated.text, file)), file=file)
     if "errors" in data:
         raise RefusedError(str(data["errors"]))
     return read(data)

@@ -10,7 +10,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import schema, to_data, weigh
+from steelyard.findings import weigh
+from steelyard.questions.findings import findings_data, findings_schema
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE, TOKEN
 from tests.web.shapes import READINGS, draft, error
@@ -45,9 +46,9 @@ def test_findings_are_those_of_the_command_line(script: TestClient, day_id: str)
     answer = script.get(f"{DAYS}/{day_id}/findings")
     assert answer.status_code == 200
     data = answer.json()
-    jsonschema.validate(data, schema())
+    jsonschema.validate(data, findings_schema())
     day = parse_day(EXAMPLE.read_text(encoding="utf-8"), "day")
-    assert data == json.loads(json.dumps(to_data(weigh(day), file=f"{day_id}.toml")))
+    assert data == json.loads(json.dumps(findings_data(weigh(day), file=f"{day_id}.toml")))
 
 
 def test_findings_come_in_the_units_asked_for(script: TestClient, day_id: str) -> None:

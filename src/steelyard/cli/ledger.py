@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
-from steelyard.cli.options import check_states, day_argument, read, say_faults, units_option
-from steelyard.cli.say import say, say_data, say_error
-from steelyard.dayfile import DayFileError
-from steelyard.findings import ledger as ledger_of
-from steelyard.findings import ledger_to_data, solve
-from steelyard.loading import ScenarioError
+from steelyard.cli.asking import asked, say_answer
+from steelyard.cli.options import day_argument, units_option
+from steelyard.questions.ledger import LEDGER
 from steelyard.report import tables
 from steelyard.units import UnitSystem
 
@@ -32,19 +27,5 @@ def ledger(
     vehicle's unloaded mass off its label or papers in the file. With --since, an item of which nothing is known is
     weighed by difference.
     """
-    try:
-        day = read(file, units)
-        check_states(day, file, [state])
-        check_states(day, file, [] if since is None else [since], option="--since")
-    except DayFileError as error:
-        say_faults(error)
-        ctx.exit(2)
-    try:
-        found = ledger_of(solve(day), state, since)
-    except ScenarioError as error:
-        say_error(f"{file}: {error}")
-        ctx.exit(2)
-    if as_json:
-        say_data(json.dumps(ledger_to_data(found, file=file), allow_nan=False, separators=(",", ":")) + "\n")
-    else:
-        say(tables.ledger_text(found), end="")
+    answer = asked(ctx, LEDGER, file, {"state": state, "since": since}, units=units)
+    say_answer(LEDGER, answer, tables.ledger_text, file=file, as_json=as_json)

@@ -13,7 +13,7 @@ from steelyard.cli.options import FileName, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.status import Status, guarded
 from steelyard.dayfile import DayFileError, read_verification, write_instrument
-from steelyard.findings import errors_to_data
+from steelyard.questions.findings import faults_data
 from steelyard.report import drift_svg, svg_to_png, tables, verification_pdf
 from steelyard.units import UnitSystem
 from steelyard.verification import VerificationResult, verification_to_data
@@ -81,7 +81,7 @@ def _read(file: str, units: UnitSystem | None, found: list[tuple[str, Verificati
             verification = read_verification(file)
         except DayFileError as error:
             if as_json:
-                say_data(_line(errors_to_data(error.file, error.faults)))
+                say_data(_line(faults_data(error.file, error.faults)))
             else:
                 say_faults(error)
             return Status.BAD_INPUT

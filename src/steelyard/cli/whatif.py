@@ -10,9 +10,10 @@ from steelyard.cli.options import check_states, day_argument, read, say_faults, 
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.scenario_text import ADD, MOVE, SET, Wishes, scenario_of
 from steelyard.dayfile import DayFileError
-from steelyard.findings import solve, to_data
+from steelyard.findings import solve
 from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
 from steelyard.model import WeighDay
+from steelyard.questions.findings import findings_data
 from steelyard.report import tables
 from steelyard.units import UnitSystem
 
@@ -87,5 +88,5 @@ def _answer(day: WeighDay, scenario: Scenario, name: str, *, file: str, as_json:
     weighed = solve(day)
     asked = weighed.ask(scenario, name)
     if as_json:
-        return json.dumps(to_data(asked, file=file), allow_nan=False, separators=(",", ":")) + "\n"
+        return json.dumps(findings_data(asked, file=file), allow_nan=False, separators=(",", ":")) + "\n"
     return tables.what_if_text(asked, weighed.findings(), scenario, name)

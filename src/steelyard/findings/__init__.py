@@ -3,8 +3,9 @@
 Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``report`` next.
 """
 
-from steelyard.findings.cautions import STANDING
-from steelyard.findings.data import errors_to_data, schema, to_data
+from steelyard.findings.catalogue import Catalogue
+from steelyard.findings.cautions import STANDING, cautions_of
+from steelyard.findings.contested import merged
 from steelyard.findings.distribution import (
     Compared,
     DistributionAnswer,
@@ -14,7 +15,6 @@ from steelyard.findings.distribution import (
 )
 from steelyard.findings.distribution import Setting as DistributionSetting
 from steelyard.findings.influence import Influences, influence, influence_to_data
-from steelyard.findings.ledger import Account, Item, Kind, Ledger, Source, ledger, ledger_to_data
 from steelyard.findings.limits import limits_of, predict_many
 from steelyard.findings.plan import DayPlan, Expected, More, plan
 from steelyard.findings.plan_data import plan_to_data
@@ -30,17 +30,19 @@ from steelyard.findings.sweep_data import lesson, sweep_schema, sweep_to_data, t
 from steelyard.findings.sweep_sums import ADDED
 from steelyard.findings.towing import tow_limits, towing_vehicle
 from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_trailer, trailer_to_data
-from steelyard.findings.weigh import Weighed, solve, weigh
+from steelyard.findings.weigh import KNOWN_PLACE, Weighed, findings_of, solve, weigh
 from steelyard.findings.wishes import WishError
+from steelyard.questions.findings import faults_data, findings_data, findings_schema
 
 __all__ = [
     "ADDED",
+    "KNOWN_PLACE",
     "RAISING",
     "STANDING",
-    "Account",
     "Action",
     "Answer",
     "Basis",
+    "Catalogue",
     "Compared",
     "DayPlan",
     "DistributionAnswer",
@@ -52,18 +54,14 @@ __all__ = [
     "Given",
     "Ground",
     "Influences",
-    "Item",
-    "Kind",
     "Largest",
     "Learned",
-    "Ledger",
     "Matter",
     "More",
     "Moved",
     "Rebalanced",
     "Rebalancing",
     "SiteAnswer",
-    "Source",
     "Status",
     "Step",
     "Stopping",
@@ -74,19 +72,20 @@ __all__ = [
     "TrailerAnswer",
     "Weighed",
     "WishError",
+    "cautions_of",
     "distribute",
     "distributed",
     "distribution_to_data",
     "errors_to_data",
+    "findings_of",
     "how_much_trailer",
     "influence",
     "influence_to_data",
     "key_to_paste",
     "learn",
-    "ledger",
-    "ledger_to_data",
     "lesson",
     "limits_of",
+    "merged",
     "place_digits",
     "plan",
     "plan_to_data",

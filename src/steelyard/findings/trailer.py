@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from steelyard.findings.data import to_data
 from steelyard.findings.result import Finding, Findings
 from steelyard.findings.towing import NAME, tow_limits, towing_vehicle
 from steelyard.findings.weigh import Weighed
@@ -21,6 +20,7 @@ from steelyard.loading import (
     without,
 )
 from steelyard.model import Cargo, Role, WeighDay
+from steelyard.questions.findings import findings_data
 from steelyard.units import Dimension, UnitSystem, at_most
 
 SHARES = np.arange(50, 301) / 1000.0
@@ -208,7 +208,7 @@ def trailer_to_data(answer: TrailerAnswer, *, file: str) -> dict[str, Any]:
 
 
 def _given_data(given: Given, file: str) -> dict[str, Any]:
-    data = to_data(given.findings, file=file)
+    data = findings_data(given.findings, file=file)
     by_id = {finding["id"]: finding for finding in data["findings"]}
     return {
         "trailer": given.trailer,

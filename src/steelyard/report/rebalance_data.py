@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from steelyard.findings import Rebalanced, to_data
+from steelyard.findings import Rebalanced
 from steelyard.model import WeighDay
+from steelyard.questions.findings import findings_data
 from steelyard.report.tables_rebalance import rebalance_reason
 from steelyard.units import Dimension, at_most
 
@@ -33,7 +34,7 @@ def _data(answer: Rebalanced, day: WeighDay, file: str, state: str) -> dict[str,
         mass = round(units.show(step.mass, Dimension.MASS), 6)
         level = None if step.id not in answer.levels else at_most(100.0 * answer.levels[step.id], 8)
         actions.append({"cargo": step.id, "action": action, "mass": mass, "to": to, "level": level})
-    shown = to_data(answer.findings, file=file) if answer.findings is not None else {}
+    shown = findings_data(answer.findings, file=file) if answer.findings is not None else {}
     return {
         "status": answer.status.value,
         "contested": bool(answer.contested),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from steelyard.findings import STANDING, Account, Item, Kind, Ledger, Source
+from steelyard.findings import STANDING
+from steelyard.questions.ledger import Account, Item, Kind, Ledger, Source
 from steelyard.report.tables_contested import contested_lines
 from steelyard.report.tables_grid import Figures, Grid, rule, wrapped
 from steelyard.report.tables_names import UNKNOWN, amount, shown

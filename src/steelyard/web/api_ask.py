@@ -175,10 +175,10 @@ def _sound(question: Callable[[], Any]) -> Any:
 
 
 def _what_if(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.findings import to_data
+    from steelyard.questions.findings import findings_data
 
     scenario, name = questions.read_scenario(weighed.adjustment.rig.day, data)
-    return to_data(weighed.ask(scenario, name), file=file)
+    return findings_data(weighed.ask(scenario, name), file=file)
 
 
 def _influence(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:

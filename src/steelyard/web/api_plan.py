@@ -202,12 +202,13 @@ async def get_reached(request: Request) -> Response:
 
 def _reached(station: Station, day: WeighDay, count: int, wanted: list[str]) -> dict[str, float | None]:
     """Half-widths of the wanted findings as of so many drafts, in the day's units; None: not determined."""
-    from steelyard.findings import to_data, weigh
+    from steelyard.findings import weigh
+    from steelyard.questions.findings import findings_data
 
     corrections = tuple(item for item in day.corrections if item.draft <= count)
     earlier = replace(day, drafts=day.drafts[:count], corrections=corrections)
     asides = station.reckoner.asides
-    found = to_data(weigh(earlier) if asides is None else asides.weigh(earlier), file="day")
+    found = findings_data(weigh(earlier) if asides is None else asides.weigh(earlier), file="day")
     by_id = {item["id"]: item for item in found["findings"]}
     return {name: _half(by_id.get(name)) for name in wanted}
 

@@ -727,7 +727,8 @@ _INTRODUCTION = (
 @cache
 def description() -> dict[str, Any]:
     """The whole document."""
-    from steelyard.findings import schema, sweep_schema
+    from steelyard.findings import sweep_schema
+    from steelyard.questions.findings import findings_schema
 
     schemas: _Schema = {
         "Cargo": _CARGO,
@@ -739,7 +740,7 @@ def description() -> dict[str, Any]:
         "Entry": _ENTRY,
         "Error": _ERROR,
         "Fault": _FAULT,
-        "Findings": _embedded(schema(), "#/components/schemas/Findings"),
+        "Findings": _embedded(findings_schema(), "#/components/schemas/Findings"),
         "History": _HISTORY,
         "IndicatorChannel": _INDICATOR_CHANNEL,
         "Indicators": _INDICATORS,

@@ -128,16 +128,16 @@ def changes(answer: Answer) -> dict[str, Any]:
     ``questioned`` are the suspects among the readings of the last draft: the rig may still stand on the pads. Findings
     and verdicts are None where those before are not known, so that all may have changed.
     """
-    from steelyard.findings import to_data
+    from steelyard.questions.findings import findings_data
 
-    now = to_data(answer.findings, file=answer.id)
+    now = findings_data(answer.findings, file=answer.id)
     consistency = now["consistency"]
     last = len(answer.findings.day.drafts)
     told: dict[str, Any] = {"seq": answer.seq, "findings": None, "verdicts": None, "consistency": consistency}
     told["questioned"] = [item for item in consistency["suspects"] if item["draft"] == last]
     if answer.before is None:
         return told
-    before = to_data(answer.before, file=answer.id)
+    before = findings_data(answer.before, file=answer.id)
     old = {item["id"]: item for item in before["findings"]}
     judged = {item["id"]: item["verdict"] for item in before["verdicts"]}
     told["findings"] = [item for item in now["findings"] if _moved(item, old.get(item["id"]))]

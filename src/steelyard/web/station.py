@@ -186,9 +186,9 @@ class Station:
     @staticmethod
     def as_data(answer: Answer, units: UnitSystem | None = None) -> dict[str, Any]:
         """Findings in the published shape. Takes some milliseconds."""
-        from steelyard.findings import to_data
+        from steelyard.questions.findings import findings_data
 
-        return to_data(answer.findings, file=f"{answer.id}.toml", units=units)
+        return findings_data(answer.findings, file=f"{answer.id}.toml", units=units)
 
     async def history(self, day_id: DayId, after: int = 0) -> tuple[StoredEntry, ...]:
         """What was added to a day since it was imported, by whom and when."""

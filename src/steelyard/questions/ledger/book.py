@@ -9,9 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment, combined, fieller, student_quantile
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.result import Basis, Finding
-from steelyard.findings.weigh import KNOWN_PLACE
+from steelyard.findings import KNOWN_PLACE, Basis, Catalogue, Finding
 from steelyard.planning import Needs
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from steelyard.adjustment import adjust
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.result import Finding
-from steelyard.findings.weigh import findings_of
+from steelyard.findings import Catalogue, Finding, findings_of
 from steelyard.loading import ScenarioError
 from steelyard.model import Cargo, WeighDay
 

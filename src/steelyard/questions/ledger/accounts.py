@@ -10,21 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Any
 
 from steelyard.adjustment import Adjustment
-from steelyard.findings.book import Book, Sum
-from steelyard.findings.cautions import STANDING, cautions_of
-from steelyard.findings.contested import merged
-from steelyard.findings.data import FORMAT, finding_to_data
-from steelyard.findings.difference import put_on_since
-from steelyard.findings.result import Finding
-from steelyard.findings.weigh import Weighed
+from steelyard.findings import Finding, Weighed, cautions_of, merged
 from steelyard.loading import ScenarioError
 from steelyard.model import Cargo, Unloaded, WeighDay
-from steelyard.units import Dimension, UnitSystem, format_number
-
-LEGS = ("mass", "x", "y")
+from steelyard.questions.ledger.book import Book, Sum
+from steelyard.questions.ledger.difference import put_on_since
+from steelyard.units import Dimension, format_number
 
 
 class Source(StrEnum):
@@ -323,42 +316,3 @@ def _exact(day: WeighDay, account: Account) -> Iterator[str]:
     for item in account.items:
         if item.kind is Kind.CARGO and item.source is not Source.DIFFERENCE and not item.mass.u:
             yield item.name
-
-
-# -- as data -----------------------------------------------------------------------------------------------------------
-
-
-def ledger_to_data(book: Ledger, *, file: str) -> dict[str, Any]:
-    """The published shape of a ledger, in the day's units."""
-    units = book.day.units
-    return {
-        "format": FORMAT,
-        "file": file,
-        "title": book.day.title,
-        "units": {"mass": units.mass, "length": units.length},
-        "state": book.state,
-        "since": book.since,
-        "contested": bool(book.contested),
-        "vehicles": [
-            {
-                "vehicle": account.vehicle,
-                "items": [_item_to_data(item, units) for item in account.items],
-                "sum": finding_to_data(account.total, units),
-                "gross": finding_to_data(account.gross, units),
-                "rest": None if account.rest is None else _item_to_data(account.rest, units),
-                "since": None if account.since is None else _item_to_data(account.since, units),
-            }
-            for account in book.accounts
-        ],
-        "cautions": [*book.cautions, *STANDING],
-    }
-
-
-def _item_to_data(item: Item, units: UnitSystem) -> dict[str, Any]:
-    return {
-        "item": item.id,
-        "name": item.name,
-        "kind": item.kind.value,
-        "source": item.source.value,
-        **{leg: finding_to_data(getattr(item, leg), units) for leg in LEGS},
-    }

@@ -1,0 +1,35 @@
+"""Questions: everything that can be asked of a weigh day, each in one place.
+
+Owns what a question takes, how it is answered, and the JSON of its answer; the command line and the station both ask
+through this registry. Each question is a file or a folder of its own, which other rooms may import from. Draws nothing.
+Read ``report`` next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from steelyard.questions.entry import Entry
+
+__all__ = ["QUESTIONS", "Listed"]
+
+
+def _ledger() -> Entry[Any, Any]:
+    from steelyard.questions.ledger import LEDGER
+
+    return LEDGER
+
+
+class Listed(NamedTuple):
+    """A question in the list; ``load`` imports it, and with it the arithmetic, when it is first asked."""
+
+    load: Callable[[], Entry[Any, Any]]
+    summary: str
+
+
+# In the order in which a weigh day needs them.
+QUESTIONS: dict[str, Listed] = {
+    "ledger": Listed(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
+}

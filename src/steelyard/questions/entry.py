@@ -1,0 +1,59 @@
+"""An entry of the registry: one question, how it is answered, and the shape in which its answer is published."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from steelyard.findings import Weighed
+from steelyard.model import WeighDay
+from steelyard.questions.form import question_schema, read
+from steelyard.questions.shape import schema_of, to_json
+
+Q = TypeVar("Q")
+A = TypeVar("A")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry(Generic[Q, A]):
+    """One question that can be asked of a day.
+
+    Attributes
+    ----------
+    question: dataclass of what is asked; see ``form``. answer: computes the answer from the solved day; raises
+        ``ScenarioError`` where the day cannot be asked so. shape: dataclass of the published answer; see ``shape``.
+    shaped: puts an answer into that shape; its second argument is the name of the file to print. slow: whether the
+        answer may take seconds.
+    """
+
+    question: type[Q]
+    answer: Callable[[Weighed, Q], A]
+    shape: type
+    shaped: Callable[[A, str], Any]
+    slow: bool = False
+
+    def read(self, day: WeighDay, data: Mapping[str, Any], source: str, options: Mapping[str, str]) -> Q:
+        """The question from JSON values; see ``form.read``, which says what it raises."""
+        return read(self.question, day, data, source=source, options=options)
+
+    def data(self, answer: A, *, file: str) -> dict[str, Any]:
+        """The published answer, ready for ``json``."""
+        return to_json(self.shaped(answer, file))
+
+    def asked(self, weighed: Weighed, data: Mapping[str, Any], *, file: str) -> dict[str, Any]:
+        """The published answer to a question that came as JSON.
+
+        Raises
+        ------
+        DayFileError: with every fault of the question. ScenarioError: the day cannot be asked so.
+        """
+        return self.data(self.answer(weighed, self.read(weighed.adjustment.rig.day, data, "question", {})), file=file)
+
+    def question_schema(self) -> dict[str, Any]:
+        """The JSON Schema of what the question takes."""
+        return question_schema(self.question)
+
+    def answer_schema(self, title: str) -> dict[str, Any]:
+        """The JSON Schema of the published answer."""
+        return schema_of(self.shape, title=title)

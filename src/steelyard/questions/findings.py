@@ -1,0 +1,176 @@
+"""Findings as JSON: one object a weigh day, or the faults of a file that cannot be read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from typing import Annotated, Any, Literal, Protocol
+
+from steelyard.findings import STANDING, Findings
+from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
+from steelyard.questions.shape import DRAFT, FORMAT, Units, component, to_json
+from steelyard.units import Dimension, UnitSystem
+
+
+@dataclass(frozen=True, slots=True)
+class SuspectShape:
+    """A reading that may be wrong: its own residual, standardised, is large."""
+
+    draft: Annotated[int, "Number of the draft, from 1."]
+    place: str
+    instrument: str
+    reading: Annotated[float, "As it was read, in the unit of masses."]
+    normalised_residual: float
+    explanations: Annotated[tuple[str, ...], "What may have happened, in words."]
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeShape:
+    """A load that somebody may have forgotten to write down."""
+
+    vehicle: str
+    amount: Annotated[float, "Mass that came aboard, below zero where it went."]
+    first: Annotated[int, "First draft that it was there, from 1."]
+    last: Annotated[int, "Last draft that it was there."]
+    words: str
+    toml: Annotated[str, "Lines to paste into the file if it is so."]
+
+
+@dataclass(frozen=True, slots=True)
+class ConsistencyShape:
+    """Whether the readings agree with one another."""
+
+    chi2: Annotated[float, "Weighted sum of squared residuals."]
+    dof: Annotated[int, "Degrees of freedom."]
+    p: Annotated[float | None, "Probability of a sum at least this large where every reading is sound."]
+    consistent: bool
+    reference_dof: Annotated[
+        float | None,
+        "Degrees of freedom to which the variances of the readings are known: p is then that of F with dof and these. "
+        "Null where they are known so well that p is that of chi-square.",
+    ]
+    suspects: tuple[SuspectShape, ...]
+    changes: tuple[ChangeShape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FindingsShape:
+    """Findings of one weigh day, in the units named in the object."""
+
+    format: Literal[1]
+    file: str
+    title: str
+    units: Units
+    findings: tuple[FindingShape, ...]
+    verdicts: tuple[VerdictShape, ...]
+    consistency: ConsistencyShape
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FaultShape:
+    """One thing wrong with a file."""
+
+    line: Annotated[int | None, "From 1; null where it cannot be told."]
+    path: Annotated[str, "The keys that lead there."]
+    value: Annotated[str, "What stands there, shortened."]
+    message: Annotated[str, "What is wrong and what would be right."]
+
+
+@dataclass(frozen=True, slots=True)
+class FaultyShape:
+    """A file that cannot be weighed, so that lines match files."""
+
+    format: Literal[1]
+    file: str
+    errors: tuple[FaultShape, ...]
+
+
+class _FaultLike(Protocol):
+    """A fault of a weigh-day file, as the reader of files reports it."""
+
+    @property
+    def line(self) -> int | None: ...
+    @property
+    def path(self) -> str: ...
+    @property
+    def value(self) -> str: ...
+    @property
+    def message(self) -> str: ...
+
+
+_MANY = 1e6
+"""Degrees of freedom from which on an uncertainty counts as known."""
+
+
+def findings_shape(findings: Findings, *, file: str, units: UnitSystem | None = None) -> FindingsShape:
+    """One day's findings in the shape in which they are published.
+
+    Parameters
+    ----------
+    file: the name to print. units: the reader's units; None: the file's own.
+    """
+    shown = findings.day.units if units is None else units
+    return FindingsShape(
+        format=FORMAT,
+        file=file,
+        title=findings.day.title,
+        units=Units(shown.mass, shown.length),
+        findings=tuple(finding_shape(finding, shown) for finding in findings.findings),
+        verdicts=tuple(verdict_shape(verdict, shown) for verdict in findings.verdicts),
+        consistency=_consistency(findings, shown),
+        cautions=(*findings.cautions, *STANDING),
+    )
+
+
+def _consistency(findings: Findings, units: UnitSystem) -> ConsistencyShape:
+    consistency = findings.consistency
+    return ConsistencyShape(
+        chi2=consistency.chi2,
+        dof=consistency.dof,
+        p=consistency.p,
+        consistent=consistency.consistent,
+        reference_dof=consistency.reference_dof if consistency.reference_dof < _MANY else None,
+        suspects=tuple(
+            SuspectShape(
+                draft=item.draft,
+                place=item.place,
+                instrument=item.instrument,
+                reading=units.show(item.reading, Dimension.MASS),
+                normalised_residual=item.normalised_residual,
+                explanations=tuple(item.explanations),
+            )
+            for item in consistency.suspects
+        ),
+        changes=tuple(
+            ChangeShape(
+                vehicle=item.vehicle,
+                amount=units.show(item.amount, Dimension.MASS),
+                first=item.first,
+                last=item.last,
+                words=item.words,
+                toml=item.toml,
+            )
+            for item in consistency.changes
+        ),
+    )
+
+
+def findings_data(findings: Findings, *, file: str, units: UnitSystem | None = None) -> dict[str, Any]:
+    """One day's findings, ready for ``json``; for the parameters see ``findings_shape``."""
+    return to_json(findings_shape(findings, file=file, units=units))
+
+
+def faults_data(file: str, faults: Iterable[_FaultLike]) -> dict[str, Any]:
+    """The faults of a file, ready for ``json``."""
+    each = (FaultShape(fault.line, fault.path, fault.value, fault.message) for fault in faults)
+    return to_json(FaultyShape(FORMAT, file, tuple(each)))
+
+
+@cache
+def findings_schema() -> dict[str, Any]:
+    """The JSON Schema of one line: the findings of a day, or the faults of a file."""
+    defs: dict[str, Any] = {}
+    either = [component(kind, defs) for kind in (FindingsShape, FaultyShape)]
+    return {"$schema": DRAFT, "title": "Findings of a weigh day, format 1", "oneOf": either, "$defs": defs}

@@ -1,0 +1,312 @@
+"""The form: turns the JSON of a request or the options of a command into a question, with all faults at once.
+
+A question is a dataclass. Each of its fields is annotated with the kind of value that it takes::
+
+    state: Annotated[str, StateName("A state with a draft.")]
+    since: Annotated[str | None, StateName("Another state to count from.")] = None
+
+A field without a default is required; null counts as left out. A trailing underscore of a field's name is not part of
+the key (``from_`` is ``from``). Both faces read through ``read``: what one of them takes, the other takes too.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Mapping, Sequence
+from dataclasses import MISSING, dataclass, field, fields
+from typing import Any, TypeVar
+
+from steelyard.dayfile import DayFileError, Fault, doubt_complaint, quantity_complaint, size_complaint
+from steelyard.model import WeighDay
+from steelyard.names import meant
+from steelyard.questions.shape import described_fields, key_of
+from steelyard.units import Dimension, Quantity, QuantityError, parse_quantity
+
+_Q = TypeVar("_Q")
+
+MOST = 200
+"""Items of a list, and letters of a name, that a question may have."""
+
+_SHOWN = 60
+_LARGE = 1e12
+_OWN_SIZE = (Dimension.MASS, Dimension.LENGTH, Dimension.COUPLE, Dimension.SHARE)
+
+
+@dataclass(slots=True)
+class Reading:
+    """One question that is being read.
+
+    Attributes
+    ----------
+    day: the day that is asked. options: by key the option of the command line that carried its value; empty for JSON.
+    faults: everything wrong so far, in the order of the fields.
+    """
+
+    day: WeighDay
+    options: Mapping[str, str] = field(default_factory=dict[str, str])
+    faults: list[Fault] = field(default_factory=list[Fault])
+
+    def fault(self, path: str, value: Any, message: str) -> None:
+        """Note that ``value`` cannot stand at ``path``; the message says what would be right."""
+        top, dot, rest = path.partition(".")
+        place = self.options.get(top) or f"{top}{dot}{rest}"
+        # half of a letter that takes two code units cannot be sent as UTF-8
+        place, shown = (text.encode("utf-8", "backslashreplace").decode() for text in (place, str(value)[:_SHOWN]))
+        self.faults.append(Fault(None, place, shown, message))
+
+
+class Kind(ABC):
+    """A kind of value. ``doc`` says what the value means, for the description of the interface."""
+
+    doc: str
+
+    @abstractmethod
+    def read(self, reading: Reading, value: Any, path: str) -> Any:
+        """The value as the question holds it. What is wrong is noted in ``reading``; then the result is not used."""
+
+    @abstractmethod
+    def schema(self) -> dict[str, Any]:
+        """The JSON Schema of what may be sent."""
+
+
+def read(
+    question: type[_Q], day: WeighDay, data: Mapping[str, Any], *, source: str, options: Mapping[str, str] | None = None
+) -> _Q:
+    """A question from JSON values.
+
+    Parameters
+    ----------
+    question: its dataclass. data: by key what was sent. source: what the faults are reported against, a file or a
+        request. options: by key the option of the command line that carried the value.
+
+    Raises
+    ------
+    DayFileError: with every fault of the question.
+    """
+    reading = Reading(day, options or {})
+    known = {key_of(name): (name, _kind(question, name, notes)) for name, _, notes in described_fields(question)}
+    for key in data:
+        if key not in known:
+            reading.fault(str(key)[:_SHOWN], "", f"is not a key here; {meant(str(key)[:_SHOWN], known)}")
+    values: dict[str, Any] = {}
+    required = {item.name for item in fields(question) if item.default is MISSING and item.default_factory is MISSING}  # pyright: ignore[reportArgumentType]
+    for key, (name, kind) in known.items():
+        if data.get(key) is not None:
+            values[name] = kind.read(reading, data[key], key)
+        elif name in required:
+            reading.fault(key, "", "is missing")
+    if not reading.faults and (check := getattr(question, "check", None)) is not None:
+        check(question(**values), reading)
+    if reading.faults:
+        raise DayFileError(source, tuple(reading.faults))
+    return question(**values)
+
+
+def question_schema(question: type) -> dict[str, Any]:
+    """The JSON Schema of what a question takes."""
+    properties: dict[str, Any] = {}
+    required: list[str] = []
+    for item, (name, _, notes) in zip(fields(question), described_fields(question), strict=True):
+        kind = _kind(question, name, notes)
+        properties[key_of(name)] = {**kind.schema(), "description": kind.doc}
+        if item.default is MISSING and item.default_factory is MISSING:
+            required.append(key_of(name))
+    return {
+        "type": "object",
+        "description": " ".join((question.__doc__ or "").strip().split("\n\n")[0].split()),
+        "properties": properties,
+        "required": required,
+        "additionalProperties": False,
+    }
+
+
+def _kind(question: type, name: str, notes: Sequence[Any]) -> Kind:
+    for note in notes:
+        if isinstance(note, Kind):
+            return note
+    raise TypeError(f"{question.__name__}.{name} does not say what kind of value it takes")
+
+
+# ---- kinds of values ----
+
+
+@dataclass(frozen=True, slots=True)
+class Text(Kind):
+    """Any text of at most ``MOST`` letters."""
+
+    doc: str
+
+    def read(self, reading: Reading, value: Any, path: str) -> str:
+        """The text."""
+        if not isinstance(value, str) or len(value) > MOST:
+            reading.fault(path, value, f"is not a text of at most {MOST} letters")
+            return ""
+        return value
+
+    def schema(self) -> dict[str, Any]:
+        """A string."""
+        return {"type": "string", "maxLength": MOST}
+
+
+@dataclass(frozen=True, slots=True)
+class StateName(Kind):
+    """A state of the day."""
+
+    doc: str
+
+    def read(self, reading: Reading, value: Any, path: str) -> str:
+        """The name of a state that the day has."""
+        if not isinstance(value, str) or value not in reading.day.states:
+            hint = meant(str(value)[:_SHOWN], reading.day.states, "the day has")
+            reading.fault(path, value, f"there is no such state; {hint}")
+        return str(value)
+
+    def schema(self) -> dict[str, Any]:
+        """A string."""
+        return {"type": "string", "maxLength": MOST}
+
+
+@dataclass(frozen=True, slots=True)
+class Names(Kind):
+    """A list of names; a name that comes twice counts once."""
+
+    doc: str
+
+    def read(self, reading: Reading, value: Any, path: str) -> tuple[str, ...]:
+        """The names."""
+        found = items(reading, value, path)
+        for item in found:
+            if not isinstance(item, str) or len(item) > MOST:
+                reading.fault(path, item, 'is not a name; write a list of names, as in ["driver"]')
+        return tuple(dict.fromkeys(str(item) for item in found))
+
+    def schema(self) -> dict[str, Any]:
+        """A list of strings."""
+        return {"type": "array", "items": {"type": "string", "maxLength": MOST}, "maxItems": MOST}
+
+
+@dataclass(frozen=True, slots=True)
+class Flag(Kind):
+    """Yes or no."""
+
+    doc: str
+
+    def read(self, reading: Reading, value: Any, path: str) -> bool:
+        """True or false."""
+        if not isinstance(value, bool):
+            reading.fault(path, value, "is neither true nor false")
+        return value is True
+
+    def schema(self) -> dict[str, Any]:
+        """A boolean."""
+        return {"type": "boolean"}
+
+
+@dataclass(frozen=True, slots=True)
+class Whole(Kind):
+    """A whole number from ``low`` to ``high``."""
+
+    doc: str
+    low: int
+    high: int
+
+    def read(self, reading: Reading, value: Any, path: str) -> int:
+        """The number."""
+        if isinstance(value, bool) or not isinstance(value, int) or not self.low <= value <= self.high:
+            reading.fault(path, value, f"is not a whole number from {self.low} to {self.high}")
+            return self.low
+        return value
+
+    def schema(self) -> dict[str, Any]:
+        """An integer within its bounds."""
+        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True, slots=True)
+class Number(Kind):
+    """A number without a unit, from ``low`` to ``high``."""
+
+    doc: str
+    low: float
+    high: float
+
+    def read(self, reading: Reading, value: Any, path: str) -> float:
+        """The number."""
+        # compared before it is converted: a whole number of 400 digits is not a float
+        if isinstance(value, bool) or not isinstance(value, int | float) or not self.low <= value <= self.high:
+            reading.fault(path, value, f"is not a number from {self.low:g} to {self.high:g}")
+            return self.low
+        return float(value)
+
+    def schema(self) -> dict[str, Any]:
+        """A number within its bounds."""
+        return {"type": "number", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True, slots=True)
+class Amount(Kind):
+    """A quantity of one dimension: a number in the day's units, or a text with its unit.
+
+    ``positive``: it must be above zero. ``certain``: it may not carry an uncertainty.
+    """
+
+    doc: str
+    dimension: Dimension
+    positive: bool = False
+    certain: bool = False
+
+    def read(self, reading: Reading, value: Any, path: str) -> Quantity:
+        """The quantity, in SI units."""
+        found = quantity(reading, value, self.dimension, path)
+        if found is None:
+            return Quantity(0.0)
+        if self.positive and found.value <= 0.0:
+            reading.fault(path, value, "is not above zero")
+        elif self.certain and found.u is not None:
+            reading.fault(path, value, "has an uncertainty; a wish has none")
+        return found
+
+    def schema(self) -> dict[str, Any]:
+        """A string or a number."""
+        return {"type": ["string", "number"]}
+
+
+def quantity(reading: Reading, value: Any, dimension: Dimension, path: str) -> Quantity | None:
+    """A quantity, in SI units; None where something is wrong with it, which is then noted.
+
+    A number without a unit counts in the day's mass or length unit; every other dimension needs its unit.
+    """
+    bare = reading.day.units.symbol(dimension) if dimension in (Dimension.MASS, Dimension.LENGTH) else None
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        reading.fault(path, value, "is not a quantity")
+        return None
+    if not isinstance(value, str) and bare is None:
+        reading.fault(path, value, "needs its unit, in quotes")
+        return None
+    written = value.strip() if isinstance(value, str) else repr(float(value)) if abs(value) < _LARGE else "too large"
+    try:
+        found = parse_quantity(written, dimension, bare)
+    except QuantityError as error:
+        reading.fault(path, value, quantity_complaint(written, error, dimension))
+        return None
+    complaint = (doubt_complaint if dimension in _OWN_SIZE else size_complaint)(found, dimension, reading.day.units)
+    if complaint is not None:
+        reading.fault(path, value, complaint)
+        return None
+    return found
+
+
+def items(reading: Reading, value: Any, path: str) -> list[Any]:
+    """A list of at most ``MOST`` items; empty where it is not one, which is then noted."""
+    if not isinstance(value, list | tuple) or len(value) > MOST:  # pyright: ignore[reportUnknownArgumentType]
+        reading.fault(path, value, f"is not a list of at most {MOST}")
+        return []
+    return list(value)  # pyright: ignore[reportUnknownArgumentType]
+
+
+def table(reading: Reading, value: Any, path: str) -> dict[str, Any]:
+    """An object with keys of its own; empty where it is not one, which is then noted."""
+    if not isinstance(value, dict):
+        reading.fault(path, value, "is not a table of keys and values")
+        return {}
+    return {str(key): item for key, item in value.items()}  # pyright: ignore[reportUnknownVariableType, reportUnknownArgumentType]

@@ -1,0 +1,217 @@
+"""The shape of an answer: a dataclass, and from it the JSON and the JSON Schema.
+
+A field is one key. Its type says what may stand there, its annotation says what the key means::
+
+    mass: Annotated[float | None, "Mass of the item; null where it is not determined."]
+
+A trailing underscore of a field's name is not part of the key (``from_`` is ``from``). A field that holds ``OMIT`` is
+left out. Every number passes one rounding rule, ``rounded``.
+"""
+
+from __future__ import annotations
+
+import math
+import types
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from enum import Enum
+from functools import cache
+from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, get_type_hints
+
+from steelyard.model import WeighDay
+
+FORMAT: Final = 1
+"""Version of the published JSON."""
+
+FIGURES = 10
+"""Significant figures of every number: more than any reading carries, and no noise of the arithmetic."""
+
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+
+_PLAIN: Mapping[Any, str] = {str: "string", bool: "boolean", int: "integer", float: "number", type(None): "null"}
+
+
+class _Omit(Enum):
+    OMIT = "omit"
+
+
+OMIT: Final = _Omit.OMIT
+"""Stands in a field that this answer does not have. The field's type says ``X | Omit``."""
+
+Omit = _Omit
+"""Type of ``OMIT``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """Units of all figures of an answer, unless a figure names its own."""
+
+    mass: Annotated[str, "Unit of masses and loads."]
+    length: Annotated[str, "Unit of lengths."]
+
+
+def units_of(day: WeighDay) -> Units:
+    """The units in which a day's answers are given."""
+    return Units(day.units.mass, day.units.length)
+
+
+def rounded(value: float) -> float:
+    """A number as it is published: ``FIGURES`` significant figures, never minus zero."""
+    return float(f"{value:.{FIGURES}g}") + 0.0
+
+
+def to_json(shape: Any) -> Any:
+    """The answer as dictionaries, lists, texts and numbers, ready for ``json``.
+
+    Parameters
+    ----------
+    shape: a dataclass of this kind, or anything that may stand in one of its fields.
+
+    Raises
+    ------
+    ValueError: a number is not finite.
+    TypeError: something stands there that has no JSON.
+    """
+    if isinstance(shape, bool | str | int | None) and not isinstance(shape, Enum):
+        return shape
+    if isinstance(shape, float):
+        if not math.isfinite(shape):
+            raise ValueError(f"{shape} is not a finite number")
+        return rounded(shape)
+    if isinstance(shape, Enum):
+        return shape.value
+    if isinstance(shape, list | tuple):
+        return [to_json(item) for item in shape]  # pyright: ignore[reportUnknownVariableType]
+    if isinstance(shape, Mapping):
+        return {str(key): to_json(value) for key, value in shape.items()}  # pyright: ignore[reportUnknownVariableType, reportUnknownArgumentType]
+    if is_dataclass(shape):
+        pairs = ((key, getattr(shape, name)) for name, key in _keys(type(shape)))
+        return {key: to_json(value) for key, value in pairs if value is not OMIT}
+    raise TypeError(f"{type(shape).__name__} has no JSON")
+
+
+@cache
+def _keys(kind: type) -> tuple[tuple[str, str], ...]:
+    return tuple((item.name, key_of(item.name)) for item in fields(kind))
+
+
+def key_of(name: str) -> str:
+    """The JSON key of a field."""
+    return name.rstrip("_")
+
+
+# ---- JSON Schema ----
+
+
+def schema_of(kind: type, *, title: str | None = None) -> dict[str, Any]:
+    """The JSON Schema of an answer; dataclasses within it are named under ``$defs``.
+
+    Raises
+    ------
+    TypeError: a field's type has no JSON Schema.
+    """
+    defs: dict[str, Any] = {}
+    top = _object(kind, defs)
+    return {"$schema": DRAFT, **({"title": title} if title else {}), **top, **({"$defs": defs} if defs else {})}
+
+
+def component(kind: type, defs: dict[str, Any], root: str = "#/$defs/") -> dict[str, Any]:
+    """A reference to the schema of a dataclass, which is put into ``defs`` with all that it holds."""
+    name = schema_name(kind)
+    if name not in defs:
+        defs[name] = {}
+        defs[name] = _object(kind, defs, root)
+    return {"$ref": f"{root}{name}"}
+
+
+def schema_name(kind: type) -> str:
+    """What a dataclass is called in a schema: its own name without the ending that only the code needs."""
+    return kind.__name__.removesuffix("Shape")
+
+
+def described_fields(kind: type) -> Iterator[tuple[str, Any, tuple[Any, ...]]]:
+    """For each field of a dataclass its name, its type and the notes of its annotation."""
+    hints = _hints(kind)
+    for item in fields(kind):
+        hint = hints[item.name]
+        if get_origin(hint) is Annotated:
+            inner, *notes = get_args(hint)
+            yield item.name, inner, tuple(notes)
+        else:
+            yield item.name, hint, ()
+
+
+@cache
+def _hints(kind: type) -> dict[str, Any]:
+    return get_type_hints(kind, include_extras=True)
+
+
+def _object(kind: type, defs: dict[str, Any], root: str = "#/$defs/") -> dict[str, Any]:
+    properties: dict[str, Any] = {}
+    required: list[str] = []
+    for name, hint, notes in described_fields(kind):
+        parts = _parts(hint)
+        made = _one_of([part for part in parts if part is not Omit], defs, root)
+        text = next((note for note in notes if isinstance(note, str)), None)
+        properties[key_of(name)] = {**made, "description": text} if text else made
+        if Omit not in parts:
+            required.append(key_of(name))
+    said = (kind.__doc__ or "").strip().split("\n\n")[0]
+    return {
+        "type": "object",
+        "description": " ".join(said.split()),
+        "properties": properties,
+        "required": required,
+        "additionalProperties": False,
+    }
+
+
+def _parts(hint: Any) -> list[Any]:
+    return list(get_args(hint)) if get_origin(hint) in (Union, types.UnionType) else [hint]
+
+
+def _one_of(parts: list[Any], defs: dict[str, Any], root: str) -> dict[str, Any]:
+    made = [_schema(part, defs, root) for part in parts]
+    if len(made) == 1:
+        return made[0]
+    if all(set(item) == {"type"} and isinstance(item["type"], str) for item in made):
+        return {"type": [item["type"] for item in made]}
+    return {"anyOf": made}
+
+
+def _schema(hint: Any, defs: dict[str, Any], root: str) -> dict[str, Any]:
+    if hint is Any:
+        return {}
+    if hint in _PLAIN:
+        return {"type": _PLAIN[hint]}
+    origin, inner = get_origin(hint), get_args(hint)
+    if origin is Annotated:
+        text = next((note for note in inner[1:] if isinstance(note, str)), None)
+        made = _one_of(_parts(inner[0]), defs, root)
+        return {**made, "description": text} if text else made
+    if origin is Literal:
+        return {"const": inner[0]} if len(inner) == 1 else {"enum": list(inner)}
+    if origin in (Union, types.UnionType):
+        return _one_of(_parts(hint), defs, root)
+    if origin in (tuple, list):
+        return _array(inner, defs, root)
+    if origin is not None and isinstance(origin, type) and issubclass(origin, Mapping):
+        return {"type": "object", "additionalProperties": _one_of(_parts(inner[1]), defs, root)}
+    if isinstance(hint, type) and issubclass(hint, Enum):
+        return {"enum": [item.value for item in hint]}
+    if is_dataclass(hint) and isinstance(hint, type):
+        return component(hint, defs, root)
+    raise TypeError(f"{hint!r} has no JSON Schema")
+
+
+def _array(inner: tuple[Any, ...], defs: dict[str, Any], root: str) -> dict[str, Any]:
+    """A list of any length, or one of as many items as are named."""
+    if len(inner) == 1 or inner[1:] == (Ellipsis,):
+        return {"type": "array", "items": _one_of(_parts(inner[0]), defs, root)}
+    each = [_one_of(_parts(part), defs, root) for part in inner]
+    alike = all(item == each[0] for item in each)
+    return {"type": "array", **({"items": each[0]} if alike else {"prefixItems": each}), **_exactly(len(each))}
+
+
+def _exactly(count: int) -> dict[str, int]:
+    return {"minItems": count, "maxItems": count}
