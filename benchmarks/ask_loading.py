@@ -13,9 +13,11 @@ import numpy as np
 
 from benchmarks.measure import Row
 from steelyard.dayfile import read_day
-from steelyard.findings import how_much_trailer, limits_of, predict_many, solve, weigh
+from steelyard.findings import solve, weigh
 from steelyard.loading import Hitching, Scenario, applied, floor_of, load_map, predicted
 from steelyard.model import Cargo
+from steelyard.questions.limits import limits_of, predict_many
+from steelyard.questions.trailer import how_much_trailer
 from steelyard.units import Quantity
 
 DAY = Path(__file__).resolve().parents[1] / "examples" / "quay-bakery.toml"

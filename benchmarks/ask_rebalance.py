@@ -16,9 +16,11 @@ from numpy.typing import NDArray
 from benchmarks.ask_loading import DAY, GROUP, best
 from benchmarks.measure import Row
 from steelyard.dayfile import read_day
-from steelyard.findings import Freedom, Rebalancing, Status, limits_of, solve
+from steelyard.findings import solve
 from steelyard.loading import Aim, Limits, Movable
 from steelyard.model import Cargo, WeighDay
+from steelyard.questions.limits import limits_of
+from steelyard.questions.rebalance import Freedom, Rebalancing, Status
 from steelyard.units import Quantity
 
 ITEMS, STATE = 20, "market"

@@ -14,8 +14,8 @@ import numpy as np
 from benchmarks.ask_loading import best
 from benchmarks.measure import Row
 from steelyard.dayfile import read_day
-from steelyard.findings import DayPlan, plan
 from steelyard.planning import Prices, Problem, kit_of
+from steelyard.questions.plan import DayPlan, plan
 
 GROUP = "planning"
 HERE = Path(__file__).parent

@@ -14,10 +14,10 @@ from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.rig import Rig
 from steelyard.dayfile import parse_day
 from steelyard.findings import weigh
-from steelyard.questions.findings import findings_data
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.cautions import cautions_of
 from steelyard.findings.weigh import Quantities
+from steelyard.questions.findings import findings_data
 from steelyard.report import plan_view_svg, tables
 from steelyard.rules import requirements_of
 
@@ -69,7 +69,7 @@ def _calls(text: str) -> dict[str, Callable[[], object]]:
         "requirements": partial(requirements_of, day),
         "verdicts": partial(quantities.verdicts, requirements),
         "cautions": partial(cautions_of, adjustment, findings.findings),
-        "findings as data": partial(to_data, findings, file=_FILE),
+        "findings as data": partial(findings_data, findings, file=_FILE),
         "data to JSON": partial(_line, data),
         "(not in the whole) tables for a person": partial(tables.findings_text, findings),
         "(not in the whole) plan view as SVG": partial(plan_view_svg, findings, "hitched"),

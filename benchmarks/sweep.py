@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from benchmarks.measure import Row, side_by_side
 from steelyard.dayfile import read_day, read_log
-from steelyard.findings import learn
 from steelyard.learning import york
+from steelyard.questions.sweep import learn
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore", DeprecationWarning)

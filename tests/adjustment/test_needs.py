@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import survey, weigh
+from steelyard.findings import weigh
+from steelyard.questions.survey import survey
 
 PADS = "".join(
     f'[instruments.p{number}]\nkind = "pad"\ncapacity = "20000 lb"\ndivision = "20 lb"\n' for number in range(1, 5)

@@ -11,8 +11,8 @@ from click.testing import CliRunner
 
 from steelyard.cli import cli
 from steelyard.dayfile import read_day
-from steelyard.findings import Rebalanced, Status
 from steelyard.loading import Proposal, Step
+from steelyard.questions.rebalance import Rebalanced, Status
 from steelyard.report.tables import rebalance_text
 from steelyard.units import UnitSystem
 from tests.cli.days import NURSERY, run, write

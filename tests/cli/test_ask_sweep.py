@@ -12,7 +12,7 @@ from click.testing import CliRunner
 
 from steelyard.cli import cli
 from steelyard.dayfile import parse_day
-from steelyard.findings import sweep_schema
+from steelyard.questions.sweep import sweep_schema
 from steelyard.store import Shelf, open_store
 from tests.cli.days import ROOT, run
 

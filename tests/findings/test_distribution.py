@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import Basis, DistributionAnswer, distribute, distributed, solve, weigh
+from steelyard.findings import Basis, solve, weigh
 from steelyard.loading import ScenarioError
+from steelyard.questions.distribution import DistributionAnswer, distribute, distributed
 from steelyard.rules import restorations
 from tests.findings.days import BARS, COUPLE, draft, text
 

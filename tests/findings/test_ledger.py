@@ -7,8 +7,9 @@ import math
 import pytest
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import Account, Ledger, Source, ledger, solve
+from steelyard.findings import solve
 from steelyard.loading import ScenarioError
+from steelyard.questions.ledger import Account, Ledger, Source, ledger
 from tests.findings.days import COUPLE, draft, text
 
 POUND, INCH = 0.45359237, 0.0254

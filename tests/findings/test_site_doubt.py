@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import site, solve
+from steelyard.findings import solve
+from steelyard.questions.site import site
 from tests.studies import days
 
 DRAWS = days(60, 400)

@@ -18,7 +18,7 @@ from tests.house.source import PACKAGE, Module, modules, where
 
 Storeys = tuple[tuple[str, ...], ...]
 
-FACES: Storeys = (("cli",), ("web",), ("report",))
+FACES: Storeys = (("cli",), ("web",), ("report",), ("questions",))
 RECKONING: Storeys = (
     ("findings",),
     ("planning", "loading", "learning", "verification"),
@@ -28,9 +28,12 @@ RECKONING: Storeys = (
     ("statics", "solver"),
 )
 KEEPING: Storeys = (("capture", "store"), ("dayfile",))
-GROUND: Storeys = (("model",), ("units", "ties"))
+GROUND: Storeys = (("model",), ("units", "ties", "names"))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)
+DOORS = frozenset({"questions"})
+"""Rooms of which each file and each folder is a door of its own: what it holds is imported from there, so that asking
+one question does not load the others."""
 ROOT_FILES = frozenset({"__init__", "__main__"})
 
 _DOTTED = re.compile(rf"{PACKAGE}(\.\w+)+")
@@ -158,11 +161,18 @@ def _fault(
     allowed = below.get(module.room, frozenset({"cli"}) if module.name == f"{PACKAGE}.__main__" else frozenset[str]())
     if room not in allowed:
         return f"{module.room or module.name!r} may not import {room!r}"
-    if len(reference.parts) > 1:
-        return f"reaches into {room!r} ({reference.target}); take it from {PACKAGE}.{room}"
-    if reference.name is not None and reference.name not in _exported(everything[f"{PACKAGE}.{room}"]):
-        return f"takes {reference.name!r} from {room!r}, which does not offer it in __all__"
+    depth = 2 if room in DOORS else 1
+    door = ".".join([PACKAGE, *reference.parts[:depth]])
+    if len(reference.parts) > depth:
+        return f"reaches into {room!r} ({reference.target}); take it from {door}"
+    if reference.name is not None and not _offers(everything[door], reference.name):
+        return f"takes {reference.name!r} from {'.'.join(reference.parts[:depth])!r}, which does not offer it in __all__"
     return None
+
+
+def _offers(door: Module, name: str) -> bool:
+    """Whether a door has this name: a package lists it in ``__all__``, a file of its own does not hide it."""
+    return name in _exported(door) if door.is_package else not name.startswith("_")
 
 
 def _exported(package: Module) -> set[str]:

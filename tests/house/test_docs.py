@@ -14,8 +14,9 @@ import pytest
 from docs.console import blocks
 from docs.generate import COMMANDS, commands, commands_page, documents
 from steelyard.dayfile import read_day, read_verification
-from steelyard.findings import sweep_schema, weigh
+from steelyard.findings import weigh
 from steelyard.questions.findings import findings_schema
+from steelyard.questions.sweep import sweep_schema
 from steelyard.verification import verification_to_data, verify
 from tests.house.source import ROOT, SOURCE, parsed
 

@@ -13,7 +13,8 @@ from dataclasses import replace
 import pytest
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import DistributionAnswer, Finding, distribute, solve
+from steelyard.findings import Finding, solve
+from steelyard.questions.distribution import DistributionAnswer, distribute
 from tests.simulated.describe import Day, exact, parameters
 from tests.simulated.rig import solve as truly
 from tests.simulated.scenarios import Simulated, simulate

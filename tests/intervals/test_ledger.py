@@ -13,8 +13,9 @@ import numpy as np
 import pytest
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import Item, ledger, solve
+from steelyard.findings import solve
 from steelyard.model import Unloaded, WeighDay
+from steelyard.questions.ledger import Item, ledger
 from steelyard.units import Quantity
 from tests.simulated.rig import cargo_weight
 from tests.simulated.scenarios import Simulated, simulate

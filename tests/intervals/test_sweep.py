@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from steelyard.dayfile import parse_day, read_log
-from steelyard.findings import learn
+from steelyard.questions.sweep import learn
 from tests.simulated.sweep import Plan, day_text, run
 from tests.studies import days, figures
 

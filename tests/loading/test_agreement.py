@@ -10,10 +10,13 @@ import pytest
 
 from steelyard.cli.scenario_text import Wishes, scenario_of
 from steelyard.conformity import Outcome
-from steelyard.findings import Findings, Freedom, Rebalancing, Status, distribute, how_much_trailer, limits_of, solve
+from steelyard.findings import Findings, solve
 from steelyard.loading import Aim, Hitching, Item, LoadMap, Scenario, ScenarioError, floor_of, load_map
 from steelyard.model import Cargo, Distribution, DistributionKind, WeighDay
-from steelyard.report import rebalance_to_data
+from steelyard.questions.distribution import distribute
+from steelyard.questions.limits import limits_of
+from steelyard.questions.rebalance import Freedom, Rebalancing, Status, rebalance_to_data
+from steelyard.questions.trailer import how_much_trailer
 from steelyard.units import Quantity
 from tests.loading.rated import KINDS, on_paper, rated, with_crates
 

@@ -9,27 +9,14 @@ import numpy as np
 import pytest
 
 from steelyard.conformity import Outcome
-from steelyard.findings import (
-    Freedom,
-    Rebalancing,
-    Status,
-    Weighed,
-    how_much_trailer,
-    limits_of,
-    predict_many,
-    solve,
-    trailer_to_data,
-)
+from steelyard.findings import Weighed, solve
 from steelyard.loading import Aim, Item, ScenarioError, floor_of, load_map
 from steelyard.model import WeighDay
-from steelyard.report import (
-    load_map_csv,
-    load_map_svg,
-    load_map_to_data,
-    rebalance_to_data,
-    tables,
-    trailer_svg,
-)
+from steelyard.questions.limits import limits_of, predict_many
+from steelyard.questions.load_map import load_map_to_data
+from steelyard.questions.rebalance import Freedom, Rebalancing, Status, rebalance_to_data
+from steelyard.questions.trailer import how_much_trailer, trailer_to_data
+from steelyard.report import load_map_csv, load_map_svg, tables, trailer_svg
 from tests.loading.rated import SLIPPED, contradicting, rated, with_crates
 from tests.loading.test_agreement import agreeing
 

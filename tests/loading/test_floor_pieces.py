@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from steelyard.findings import Freedom, Rebalancing, Status, solve
+from steelyard.findings import solve
 from steelyard.loading import Aim, Movable, convex_pieces, floor_sides, propose
 from steelyard.loading.floor import inside
+from steelyard.questions.rebalance import Freedom, Rebalancing, Status
 from tests.loading.test_rebalance import loaded
 
 Outline = tuple[tuple[float, float], ...]

@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from steelyard.findings import Weighed, influence, influence_to_data, solve
+from steelyard.findings import Weighed, solve
 from steelyard.loading import Hitching, Scenario, ScenarioError
 from steelyard.model import Cargo
+from steelyard.questions.influence import influence, influence_to_data
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity
 from tests.loading.days import BAKERY, weighed

@@ -8,9 +8,10 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from steelyard.findings import how_much_trailer, solve, tow_limits, trailer_to_data
+from steelyard.findings import solve
 from steelyard.loading import Hitching, Scenario, ScenarioError, TowLimits, largest_trailer
 from steelyard.model import Coupling, CouplingType, WeighDay
+from steelyard.questions.trailer import how_much_trailer, tow_limits, trailer_to_data
 from steelyard.units import Quantity
 from tests.loading.days import BAKERY, weighed
 

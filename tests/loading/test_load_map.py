@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from steelyard.findings import limits_of, predict_many, solve
+from steelyard.findings import solve
 from steelyard.loading import Item, LoadMap, Scenario, ScenarioError, floor_of, load_map, without
 from steelyard.model import Cargo
+from steelyard.questions.limits import limits_of, predict_many
 from steelyard.units import Quantity
 from tests.loading.days import BAKERY, weighed
 

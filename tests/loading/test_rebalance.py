@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from steelyard.conformity import Outcome
 from steelyard.dayfile import read_day
-from steelyard.findings import Freedom, Rebalancing, Status, Weighed, solve
+from steelyard.findings import Weighed, solve
 from steelyard.loading import Aim, Movable, Setting, nearest, propose
 from steelyard.model import Cargo, WeighDay
+from steelyard.questions.rebalance import Freedom, Rebalancing, Status
 from steelyard.units import Quantity
 
 DAY = Path(__file__).parents[2] / "examples" / "quay-bakery.toml"

@@ -9,20 +9,14 @@ import pytest
 
 from steelyard.conformity import Outcome
 from steelyard.dayfile import parse_day
-from steelyard.findings import (
-    Findings,
-    Freedom,
-    Rebalancing,
-    Status,
-    distribute,
-    how_much_trailer,
-    influence,
-    limits_of,
-    solve,
-    weigh,
-)
+from steelyard.findings import Findings, solve, weigh
 from steelyard.loading import Aim, Scenario, floor_of, load_map
 from steelyard.model import Cargo, State, WeighDay
+from steelyard.questions.distribution import distribute
+from steelyard.questions.influence import influence
+from steelyard.questions.limits import limits_of
+from steelyard.questions.rebalance import Freedom, Rebalancing, Status
+from steelyard.questions.trailer import how_much_trailer
 from steelyard.report import tables
 from steelyard.units import Quantity
 

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
-from steelyard.findings import Action, DayPlan
 from steelyard.model import Draft, WeighDay
 from steelyard.planning import Costs, Offer
+from steelyard.questions.plan import Action, DayPlan
 
 
 @dataclass

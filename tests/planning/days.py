@@ -9,9 +9,9 @@ import numpy as np
 
 from steelyard.adjustment import expected_elsewhere, prospect
 from steelyard.dayfile import parse_day
-from steelyard.findings import DayPlan
 from steelyard.model import Draft, WeighDay, WrittenReading
 from steelyard.planning import expected_of
+from steelyard.questions.plan import DayPlan
 
 HERBS = """\
 format = 1

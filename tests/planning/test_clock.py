@@ -7,11 +7,11 @@ from itertools import count
 import numpy as np
 import pytest
 
-from steelyard.findings import plan
 from steelyard.planning import Clock, Criterion, OutOfTime, Problem, Status, best_of_size, cheapest, kit_of
 from steelyard.planning import problem as parts
 from steelyard.planning.bounds import root_cuts, whole_bound
 from steelyard.planning.orders import Orders
+from steelyard.questions.plan import plan
 from steelyard.report import tables
 from tests.planning.days import day_of, herbs
 from tests.planning.test_search import drawn

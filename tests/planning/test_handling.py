@@ -9,11 +9,11 @@ from itertools import combinations_with_replacement, count, permutations
 import numpy as np
 import pytest
 
-from steelyard.findings import DayPlan, plan
-from steelyard.findings.plan import _Asked  # pyright: ignore[reportPrivateUsage]
 from steelyard.model import Draft, WeighDay, WrittenReading, parse_place
 from steelyard.planning import Costs, Kit, Planner, Status, kit_of, walk
 from steelyard.planning.orders import Orders
+from steelyard.questions.plan import DayPlan, plan
+from steelyard.questions.plan.planned import _Asked  # pyright: ignore[reportPrivateUsage]
 from tests.planning.by_hand import carried_out, cheapest, left
 from tests.planning.days import HERBS, TANDEM, day_of, herbs
 

@@ -10,11 +10,12 @@ import pytest
 
 from steelyard.adjustment import prospect
 from steelyard.dayfile import parse_day, write_planned
-from steelyard.findings import Action, WishError, plan, plan_to_data, weigh
-from steelyard.findings.plan import Told, _Asked  # pyright: ignore[reportPrivateUsage]
-from steelyard.findings.plan_steps import steps_of
+from steelyard.findings import weigh
 from steelyard.planning import Clock, Costs, Offer, Outcome, PlanError, Planner, Status, kit_of, walk
 from steelyard.planning.doubt import Doubt
+from steelyard.questions.plan import Action, WishError, plan, plan_to_data
+from steelyard.questions.plan.planned import Told, _Asked  # pyright: ignore[reportPrivateUsage]
+from steelyard.questions.plan.steps import steps_of
 from steelyard.report.tables import plan_text
 from tests.planning.days import TANDEM, day_of, herbs, weighed_as_planned
 

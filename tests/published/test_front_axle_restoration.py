@@ -16,7 +16,8 @@ from functools import cache
 import pytest
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import DistributionAnswer, Finding, distribute, solve
+from steelyard.findings import Finding, solve
+from steelyard.questions.distribution import DistributionAnswer, distribute
 from tests.published.days import HEAD, HITCHED, coupling, draft, pad, trailer, truck
 
 FOOT = 12.0

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from steelyard.findings import predict_many
+from steelyard.questions.limits import predict_many
 from tests.loading.days import weighed
 
 INCH = 0.0254

@@ -11,7 +11,7 @@ from __future__ import annotations
 import pytest
 
 from steelyard.dayfile import parse_day, read_log
-from steelyard.findings import learn
+from steelyard.questions.sweep import learn
 from steelyard.units import Dimension
 from tests.simulated.sweep import Plan, day_text
 

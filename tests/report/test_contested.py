@@ -10,8 +10,10 @@ from pathlib import Path
 import pytest
 
 from steelyard.dayfile import read_day
-from steelyard.findings import Findings, ledger, site, solve, weigh
+from steelyard.findings import Findings, solve, weigh
 from steelyard.loading import Scenario
+from steelyard.questions.ledger import ledger
+from steelyard.questions.site import site
 from steelyard.report import plan_view_svg, tables
 from steelyard.report.tables_agreement import p_words
 from steelyard.report.tables_names import Shown, two_sided

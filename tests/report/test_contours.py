@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from steelyard.report.contours import framed, loops, open_stretches
-from steelyard.report.ramp import colour, lightness
+from steelyard.questions.load_map.contours import framed, loops, open_stretches
+from steelyard.questions.load_map.ramp import colour, lightness
 
 X, Y = np.linspace(-2.0, 2.0, 81), np.linspace(-1.5, 1.5, 61)
 ROUND = 1.0 - np.hypot(*np.meshgrid(X, Y))

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from steelyard.findings import limits_of
 from steelyard.loading import Item, LoadMap, floor_of, load_map
+from steelyard.questions.limits import limits_of
 from steelyard.report import load_map_csv, load_map_svg, tables
 from steelyard.report.palette import PALETTES
 from steelyard.units import UnitSystem

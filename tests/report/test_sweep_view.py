@@ -7,8 +7,8 @@ import re
 import pytest
 
 from steelyard.dayfile import read_day, read_log
-from steelyard.findings import SweepAnswer, learn
 from steelyard.learning import LoadPlace
+from steelyard.questions.sweep import SweepAnswer, learn
 from steelyard.report import drawable, sweep_plot, sweep_svg, tables
 from steelyard.report.palette import PALETTES
 from steelyard.units import Quantity

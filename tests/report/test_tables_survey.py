@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from steelyard.findings import Survey
 from steelyard.model import Correction, WeighDay
 from steelyard.planning import Need
+from steelyard.questions.survey import Survey
 from steelyard.report.tables import survey_text
 from tests.report.tables_sample import sample_day, sample_findings
 

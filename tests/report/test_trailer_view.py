@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from steelyard.findings import how_much_trailer
+from steelyard.questions.trailer import how_much_trailer
 from steelyard.report import tables, trailer_svg
 from steelyard.report.palette import PALETTES
 from tests.loading.days import weighed

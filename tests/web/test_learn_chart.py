@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from steelyard.dayfile import read_day, read_log
-from steelyard.findings import learn
+from steelyard.questions.sweep import learn
 from steelyard.web.learn_chart import draw_chart
 from tests.house.source import ROOT
 

@@ -6,7 +6,7 @@ import click
 
 from steelyard.cli.options import day_argument, read_or_exit
 from steelyard.cli.say import say
-from steelyard.findings import survey
+from steelyard.questions.survey import survey
 from steelyard.report import tables
 
 

@@ -9,10 +9,11 @@ import click
 from steelyard.cli.options import check_states, day_argument, read, say_faults, units_option
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError
-from steelyard.findings import distribute as distribute_of
-from steelyard.findings import distributed, distribution_to_data, solve
+from steelyard.findings import solve
 from steelyard.loading import ScenarioError
 from steelyard.model import WeighDay
+from steelyard.questions.distribution import distribute as distribute_of
+from steelyard.questions.distribution import distributed, distribution_to_data
 from steelyard.report import tables
 from steelyard.rules import practice
 from steelyard.units import Dimension, QuantityError, UnitSystem, parse_quantity

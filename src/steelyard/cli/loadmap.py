@@ -11,9 +11,10 @@ from steelyard.cli.options import check_states, day_argument, read_or_exit, say_
 from steelyard.cli.say import say, say_error
 from steelyard.cli.scenario_text import mass_of, refuse
 from steelyard.dayfile import DayFileError, size_complaint
-from steelyard.findings import limits_of, solve
+from steelyard.findings import solve
 from steelyard.loading import Item, LoadMap, ScenarioError, floor_of, load_map, without
 from steelyard.model import WeighDay
+from steelyard.questions.limits import limits_of
 from steelyard.report import Theme, load_map_csv, load_map_svg, svg_to_png, tables
 from steelyard.units import Dimension
 

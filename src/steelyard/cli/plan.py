@@ -14,9 +14,9 @@ import click
 from steelyard.cli.options import FileName, check_states, day_argument, read, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError, can_grow, grown, write_day, write_planned
-from steelyard.findings import DayPlan, WishError, plan_to_data
-from steelyard.findings import plan as plan_day
 from steelyard.planning import Costs, PlanError, Progress, kit_of
+from steelyard.questions.plan import DayPlan, WishError, plan_to_data
+from steelyard.questions.plan import plan as plan_day
 from steelyard.report import tables
 from steelyard.units import NumberError, UnitSystem, format_number, read_number
 

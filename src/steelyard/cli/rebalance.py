@@ -11,9 +11,10 @@ import click
 from steelyard.cli.options import check_states, day_argument, read, say_faults, units_option
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError
-from steelyard.findings import Freedom, Rebalancing, solve
+from steelyard.findings import solve
 from steelyard.loading import Aim, ScenarioError
-from steelyard.report import rebalance_to_data, tables
+from steelyard.questions.rebalance import Freedom, Rebalancing, rebalance_to_data
+from steelyard.report import tables
 from steelyard.units import Dimension, QuantityError, UnitSystem, parse_quantity
 
 _RANGE = re.compile(r"^\s*(?P<name>[\w-]+)\s*:(?P<low>.+?)\.\.(?P<high>.+)$", re.DOTALL)

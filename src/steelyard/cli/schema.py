@@ -7,8 +7,8 @@ import json
 import click
 
 from steelyard.cli.say import say_data
-from steelyard.findings import sweep_schema
 from steelyard.questions.findings import findings_schema
+from steelyard.questions.sweep import sweep_schema
 
 
 @click.command()

@@ -9,8 +9,9 @@ import click
 from steelyard.cli.options import day_argument, read, say_faults, units_option
 from steelyard.cli.say import say, say_data
 from steelyard.dayfile import DayFileError
-from steelyard.findings import site as site_of
-from steelyard.findings import site_to_data, solve
+from steelyard.findings import solve
+from steelyard.questions.site import site as site_of
+from steelyard.questions.site import site_to_data
 from steelyard.report import tables
 from steelyard.units import UnitSystem
 

@@ -24,10 +24,10 @@ from steelyard.dayfile import (
     size_complaint,
     write_vehicle,
 )
-from steelyard.findings import SweepAnswer, learn, lesson, sweep_to_data, taught
 from steelyard.learning import LoadPlace, SweepError
 from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
 from steelyard.model import Cargo, Role, State, Vehicle, WeighDay
+from steelyard.questions.sweep import SweepAnswer, learn, lesson, sweep_to_data, taught
 from steelyard.report import Theme, drawable, svg_to_png, sweep_svg, tables
 from steelyard.units import Dimension, Quantity, UnitSystem, pair_of
 

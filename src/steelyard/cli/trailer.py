@@ -11,9 +11,10 @@ from steelyard.cli.options import check_states, day_argument, read, say_faults, 
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.scenario_text import ADD, Wishes, scenario_of
 from steelyard.dayfile import DayFileError
-from steelyard.findings import TrailerAnswer, how_much_trailer, solve, trailer_to_data
+from steelyard.findings import solve
 from steelyard.loading import ScenarioError, refuse_off_vehicle
 from steelyard.model import Role, WeighDay
+from steelyard.questions.trailer import TrailerAnswer, how_much_trailer, trailer_to_data
 from steelyard.report import Theme, svg_to_png, tables, trailer_svg
 from steelyard.units import UnitSystem
 

@@ -3,105 +3,39 @@
 Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``report`` next.
 """
 
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.cautions import STANDING, cautions_of
+from steelyard.findings.catalogue import Catalogue, Entry, difference
+from steelyard.findings.cautions import ROUND_HEIGHT, SPRING_BARS, STANDING, cautions_of
 from steelyard.findings.contested import merged
-from steelyard.findings.distribution import (
-    Compared,
-    DistributionAnswer,
-    distribute,
-    distributed,
-    distribution_to_data,
-)
-from steelyard.findings.distribution import Setting as DistributionSetting
-from steelyard.findings.influence import Influences, influence, influence_to_data
-from steelyard.findings.limits import limits_of, predict_many
-from steelyard.findings.plan import DayPlan, Expected, More, plan
-from steelyard.findings.plan_data import plan_to_data
-from steelyard.findings.plan_steps import Action, Step
-from steelyard.findings.raised import RAISING, Stopping, key_to_paste, raised_words
-from steelyard.findings.rebalance import Freedom, Rebalanced, Rebalancing, Status, place_digits
+from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, raised_words, stopping
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
-from steelyard.findings.site import Ground, Largest, SiteAnswer, Touched, site, site_to_data
-from steelyard.findings.site_words import Matter
-from steelyard.findings.survey import Survey, survey
-from steelyard.findings.sweep import Learned, SweepAnswer, learn
-from steelyard.findings.sweep_data import lesson, sweep_schema, sweep_to_data, taught
-from steelyard.findings.sweep_sums import ADDED
-from steelyard.findings.towing import tow_limits, towing_vehicle
-from steelyard.findings.trailer import Given, Moved, TrailerAnswer, how_much_trailer, trailer_to_data
-from steelyard.findings.weigh import KNOWN_PLACE, Weighed, findings_of, solve, weigh
-from steelyard.findings.wishes import WishError
-from steelyard.questions.findings import faults_data, findings_data, findings_schema
+from steelyard.findings.weigh import KNOWN_PLACE, Quantities, Room, Weighed, findings_of, results_of, solve, weigh
 
 __all__ = [
-    "ADDED",
     "KNOWN_PLACE",
     "RAISING",
+    "ROUND_HEIGHT",
+    "SPRING_BARS",
     "STANDING",
-    "Action",
     "Answer",
     "Basis",
     "Catalogue",
-    "Compared",
-    "DayPlan",
-    "DistributionAnswer",
-    "DistributionSetting",
-    "Expected",
+    "Entry",
     "Finding",
     "Findings",
-    "Freedom",
-    "Given",
-    "Ground",
-    "Influences",
-    "Largest",
-    "Learned",
-    "Matter",
-    "More",
-    "Moved",
-    "Rebalanced",
-    "Rebalancing",
-    "SiteAnswer",
-    "Status",
-    "Step",
+    "Quantities",
+    "Room",
     "Stopping",
-    "Survey",
-    "SweepAnswer",
-    "Touched",
     "TradeOff",
-    "TrailerAnswer",
     "Weighed",
-    "WishError",
     "cautions_of",
-    "distribute",
-    "distributed",
-    "distribution_to_data",
-    "errors_to_data",
+    "difference",
     "findings_of",
-    "how_much_trailer",
-    "influence",
-    "influence_to_data",
+    "height_cautions",
     "key_to_paste",
-    "learn",
-    "lesson",
-    "limits_of",
     "merged",
-    "place_digits",
-    "plan",
-    "plan_to_data",
-    "predict_many",
     "raised_words",
-    "schema",
-    "site",
-    "site_to_data",
+    "results_of",
     "solve",
-    "survey",
-    "sweep_schema",
-    "sweep_to_data",
-    "taught",
-    "to_data",
-    "tow_limits",
-    "towing_vehicle",
-    "trailer_to_data",
+    "stopping",
     "weigh",
 ]

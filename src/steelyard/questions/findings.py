@@ -42,7 +42,7 @@ class ConsistencyShape:
     """Whether the readings agree with one another."""
 
     chi2: Annotated[float, "Weighted sum of squared residuals."]
-    dof: Annotated[int, "Degrees of freedom."]
+    dof: Annotated[float, "Degrees of freedom."]
     p: Annotated[float | None, "Probability of a sum at least this large where every reading is sound."]
     consistent: bool
     reference_dof: Annotated[

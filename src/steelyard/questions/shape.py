@@ -84,7 +84,7 @@ def to_json(shape: Any) -> Any:
         return [to_json(item) for item in shape]  # pyright: ignore[reportUnknownVariableType]
     if isinstance(shape, Mapping):
         return {str(key): to_json(value) for key, value in shape.items()}  # pyright: ignore[reportUnknownVariableType, reportUnknownArgumentType]
-    if is_dataclass(shape):
+    if is_dataclass(shape) and not isinstance(shape, type):
         pairs = ((key, getattr(shape, name)) for name, key in _keys(type(shape)))
         return {key: to_json(value) for key, value in pairs if value is not OMIT}
     raise TypeError(f"{type(shape).__name__} has no JSON")
@@ -199,7 +199,7 @@ def _schema(hint: Any, defs: dict[str, Any], root: str) -> dict[str, Any]:
         return {"type": "object", "additionalProperties": _one_of(_parts(inner[1]), defs, root)}
     if isinstance(hint, type) and issubclass(hint, Enum):
         return {"enum": [item.value for item in hint]}
-    if is_dataclass(hint) and isinstance(hint, type):
+    if isinstance(hint, type) and is_dataclass(hint):
         return component(hint, defs, root)
     raise TypeError(f"{hint!r} has no JSON Schema")
 

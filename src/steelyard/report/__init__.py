@@ -6,12 +6,10 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 from steelyard.report import pieces, tables
 from steelyard.report.drift_view import drift_svg
 from steelyard.report.load_map_csv import load_map_csv
-from steelyard.report.load_map_data import load_map_to_data
 from steelyard.report.load_map_view import load_map_svg
 from steelyard.report.palette import Theme
 from steelyard.report.picture import svg_to_png
 from steelyard.report.plan_view import plan_view_svg
-from steelyard.report.rebalance_data import rebalance_to_data
 from steelyard.report.sweep_plot import SweepPlot, sweep_plot
 from steelyard.report.sweep_view import drawable, sweep_svg
 from steelyard.report.ticket import ticket_pdf
@@ -27,10 +25,8 @@ __all__ = [
     "drift_svg",
     "load_map_csv",
     "load_map_svg",
-    "load_map_to_data",
     "pieces",
     "plan_view_svg",
-    "rebalance_to_data",
     "svg_to_png",
     "sweep_plot",
     "sweep_svg",

@@ -14,7 +14,18 @@ from numpy.typing import NDArray
 
 from steelyard.loading import Item, LoadMap
 from steelyard.model import State, Vehicle, WeighDay
-from steelyard.report.contours import Point, framed, loops, open_stretches
+from steelyard.questions.load_map import (
+    ENDLESS,
+    Point,
+    filled,
+    framed,
+    in_order,
+    lightness,
+    loops,
+    open_stretches,
+    round_levels,
+    widest,
+)
 from steelyard.report.load_map_words import (
     BARRED,
     BARRED_PATTERN,
@@ -31,7 +42,6 @@ from steelyard.report.plan_canvas import Canvas, number
 from steelyard.report.plan_rig import TREAD, TYRE, PlacedVehicle, rig_of
 from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN
 from steelyard.report.plan_type import text_width
-from steelyard.report.ramp import lightness
 from steelyard.ties import largest, ranked
 from steelyard.units import Dimension, UnitSystem, format_number
 
@@ -39,9 +49,7 @@ Array = NDArray[np.float64]
 
 WIDTH, MARGIN, PANEL, HEAD = 1600.0, 48.0, 380.0, 104.0
 _DENSEST = 230.0
-_BANDS = 7
 _AXIS = 44.0  # for the figures along the floor's edges
-ENDLESS = 1e9  # kg, in place of infinity: nothing binds
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,12 +130,6 @@ def load_map_svg(
     )
 
 
-def in_order(made: LoadMap) -> list[int]:
-    """The limits that bind somewhere, the one of the largest region first."""
-    sizes = {place: int((made.limit == place).sum()) for place in made.binding}
-    return sorted(sizes, key=lambda place: -sizes[place])
-
-
 def _field(day: WeighDay, made: LoadMap, vehicle: Vehicle, theme: Theme) -> Field:
     alone = rig_of(day, State("", (vehicle.id,))).vehicles[0]
     front, rear = min(alone.tip, float(made.x[0])), max(alone.rear, float(made.x[-1]))
@@ -142,36 +144,6 @@ def _field(day: WeighDay, made: LoadMap, vehicle: Vehicle, theme: Theme) -> Fiel
     canvas = Canvas(PALETTES[theme])
     levels = round_levels(shown)
     return Field(canvas, day.units, made, alone, scale, origin, middle, x_at, y_at, shown, levels)
-
-
-def filled(values: Array) -> Array:
-    """The grid, shape (ny, nx), with what is off the floor taken from the nearest place: lines run on to its edge."""
-    out = values.copy()
-    for row in out:
-        good = np.flatnonzero(~np.isnan(row))
-        if len(good):
-            near = np.abs(np.arange(len(row))[:, None] - good).argmin(axis=1)
-            row[:] = row[good[near]]
-    rows = np.flatnonzero(~np.isnan(out[:, 0]))
-    for empty in np.flatnonzero(np.isnan(out[:, 0])):
-        out[empty] = out[rows[np.abs(rows - empty).argmin()]]
-    return out
-
-
-def round_levels(shown: Array) -> tuple[float, ...]:
-    """Round amounts for a grid of shape (ny, nx), from below the least to above the most, a few of them."""
-    low, high = float(shown.min()), float(shown[shown < ENDLESS / 10].max(initial=0.0))
-    span = high - low
-    if span <= 1e-6 * max(high, 1.0):
-        return (low,)
-    rough = span / _BANDS
-    power = 10.0 ** np.floor(np.log10(rough))
-    step = next(power * factor for factor in (1.0, 2.0, 2.5, 5.0, 10.0) if power * factor >= rough)
-    first, last = np.floor(low / step), np.ceil(high / step)
-    return tuple(float(step) * place for place in range(int(first), int(last) + 1))
-
-
-# -- the floor ---------------------------------------------------------------------------------------------------------
 
 
 def _wheels(field: Field) -> None:
@@ -332,25 +304,6 @@ def _tags(field: Field, letters: dict[int, str]) -> list[Point]:
         field.canvas.tag(x, y + 6, letter, NOTE + 3)
         taken.append((x, y))
     return taken
-
-
-def widest(region: NDArray[np.bool_]) -> tuple[int, int]:
-    """The place farthest from the edge of a region of shape (ny, nx), along and across: its row and column."""
-    far = np.minimum(_run(region), _run(region[:, ::-1])[:, ::-1]) / region.shape[1]
-    wide = np.minimum(_run(region.T).T, _run(region[::-1].T).T[::-1]) / region.shape[0]
-    room = np.minimum(far * 2.5, wide)
-    best = np.argwhere(room >= 0.98 * room.max())
-    at = int(best[len(best) // 2] @ (region.shape[1], 1))
-    return at // region.shape[1], at % region.shape[1]
-
-
-def _run(region: NDArray[np.bool_]) -> Array:
-    """How many places before each one in its row belong to the region without a break, itself among them."""
-    out = np.zeros(region.shape)
-    for column in range(region.shape[1]):
-        before = out[:, column - 1] if column else 0.0
-        out[:, column] = np.where(region[:, column], before + 1, 0)
-    return out
 
 
 def _axes(field: Field) -> None:

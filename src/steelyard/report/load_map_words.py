@@ -9,11 +9,11 @@ import numpy as np
 
 from steelyard.loading import Item, LoadMap
 from steelyard.model import WeighDay
+from steelyard.questions.load_map import scale_colour
 from steelyard.report.plan_canvas import Canvas
 from steelyard.report.plan_scene import FINE, NOTE, SMALL, TITLE
 from steelyard.report.plan_type import fitted, text_width
 from steelyard.report.plan_words import draw_mark_on
-from steelyard.report.ramp import colour
 from steelyard.report.tables_contested import contested_note
 from steelyard.report.tables_grid import listed, wrapped
 from steelyard.report.tables_names import with_unit
@@ -172,13 +172,6 @@ def draw_scale(
         canvas.text(x, top + 36, format_number(level), SMALL, anchor="middle", fill=palette.soft)
     draw_mark_on(canvas, right, top + 32)
     return top + 40
-
-
-def scale_colour(levels: tuple[float, ...], place: int) -> str:
-    """The colour of the band that begins at one of the levels; a single amount is nothing, or the middle."""
-    if len(levels) == 1:
-        return colour(0.0 if levels[0] <= 0.0 else 0.5)
-    return colour((place + 0.5) / (len(levels) - 1))
 
 
 def map_description(panel: Panel, state: str, low: float, high: float) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.findings import ADDED, Learned, SweepAnswer
+from steelyard.questions.sweep import ADDED, Learned, SweepAnswer
 from steelyard.units import Dimension, format_number
 
 Array = NDArray[np.float64]

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from steelyard.findings import Learned, SweepAnswer
 from steelyard.learning import Slope
+from steelyard.questions.sweep import Learned, SweepAnswer
 from steelyard.report.palette import PALETTES, Theme
 from steelyard.report.plan_canvas import Canvas, number
 from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN, TITLE

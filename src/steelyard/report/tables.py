@@ -16,7 +16,7 @@ from steelyard.report.tables_load_map import load_map_text
 from steelyard.report.tables_moves import move_section, pairs
 from steelyard.report.tables_names import address
 from steelyard.report.tables_plan import impossible_lines, plan_text
-from steelyard.report.tables_rebalance import rebalance_reason, rebalance_text
+from steelyard.report.tables_rebalance import rebalance_text
 from steelyard.report.tables_rig import head_section, rig_section
 from steelyard.report.tables_site import site_text
 from steelyard.report.tables_states import cargo_section, state_section
@@ -49,7 +49,6 @@ __all__ = [
     "load_map_text",
     "pairs",
     "plan_text",
-    "rebalance_reason",
     "rebalance_text",
     "site_text",
     "survey_text",

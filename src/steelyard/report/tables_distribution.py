@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from steelyard.conformity import Outcome
-from steelyard.findings import STANDING, Compared, DistributionAnswer, DistributionSetting
+from steelyard.findings import STANDING
+from steelyard.questions.distribution import Compared, DistributionAnswer
+from steelyard.questions.distribution import Setting as DistributionSetting
 from steelyard.report.tables_contested import contested_lines
 from steelyard.report.tables_grid import Figures, Grid, listed, rule, wrapped
 from steelyard.report.tables_names import UNKNOWN, address, amount, interval, plain, shown, words

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import fields
 
-from steelyard.findings import DayPlan, Expected, More
 from steelyard.planning import LONGEST, Costs, Status
+from steelyard.questions.plan import DayPlan, Expected, More
 from steelyard.report.tables_gaps import need_lines, trade_off_words
 from steelyard.report.tables_grid import WIDTH, Figures, Grid, listed, rule, wrapped
 from steelyard.report.tables_names import address, words

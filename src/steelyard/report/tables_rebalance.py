@@ -6,8 +6,8 @@ import textwrap
 from collections.abc import Iterator
 
 from steelyard.conformity import Verdict
-from steelyard.findings import Rebalanced, Status, place_digits
 from steelyard.model import WeighDay
+from steelyard.questions.rebalance import Rebalanced, Status, place_digits, rebalance_reason
 from steelyard.report.tables_contested import contested_lines
 from steelyard.units import Dimension, at_most, format_number
 
@@ -41,22 +41,6 @@ def rebalance_text(day: WeighDay, state: str, least: Rebalanced, fewest: Rebalan
     )
     lines.extend(textwrap.wrap(caution, WIDTH))
     return "\n".join(lines) + "\n"
-
-
-def rebalance_reason(day: WeighDay, state: str, answer: Rebalanced) -> str:
-    """Why an answer is what it is, in one sentence; empty where there is nothing to say."""
-    if answer.status is Status.IMPOSSIBLE:
-        short = _mass(day, answer.short, up=True)
-        limit = answer.worst or f"some limit of {state}"
-        return (
-            f"Impossible with what may be changed: {limit} stays short of 95 % by at least {short}. Mark more cargo as "
-            "movable, or take something off that is not in the file."
-        )
-    if answer.proposal is not None and not answer.proposal.steps and not answer.settings:
-        return "Nothing needs to change: every limit is within at 95 % already."
-    if answer.status is Status.FEASIBLE:
-        return "Good, but not proved the least: time ran out before the search was done."
-    return ""
 
 
 def _answer(day: WeighDay, heading: str, answer: Rebalanced) -> Iterator[str]:

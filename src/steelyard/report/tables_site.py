@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 
 from steelyard.adjustment import CentreHeight
-from steelyard.findings import RAISING, STANDING, Ground, SiteAnswer, Stopping, key_to_paste
+from steelyard.findings import RAISING, STANDING, Stopping, key_to_paste
+from steelyard.questions.site import Ground, SiteAnswer
 from steelyard.report.tables_contested import contested_lines
 from steelyard.report.tables_grid import Grid, listed, rule, wrapped
 from steelyard.report.tables_names import address, words

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from steelyard.findings import Survey
 from steelyard.model import InstrumentKind, WeighDay
+from steelyard.questions.survey import Survey
 from steelyard.report.tables_gaps import drawn_together, gap_lines
 from steelyard.report.tables_grid import listed, rule, wrapped
 from steelyard.report.tables_names import COMBINATION, COUPLING, Address, address

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from steelyard.findings import STANDING, Basis, Finding, Learned, SweepAnswer
+from steelyard.findings import STANDING, Basis, Finding
 from steelyard.model import Vehicle
+from steelyard.questions.sweep import Learned, SweepAnswer
 from steelyard.report.tables_grid import Grid, rule, wrapped
 from steelyard.report.tables_names import Shown, amount, interval, shown
 from steelyard.units import Dimension, UnitSystem, format_number

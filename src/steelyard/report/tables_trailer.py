@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from steelyard.findings import Given, TrailerAnswer
+from steelyard.questions.trailer import Given, TrailerAnswer
 from steelyard.report.tables_contested import LEAST, contested_lines
 from steelyard.report.tables_grid import Grid, listed, rule, wrapped
 from steelyard.report.tables_names import shown

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from steelyard.findings import Given, TrailerAnswer
+from steelyard.questions.trailer import Given, TrailerAnswer
 from steelyard.report.palette import PALETTES, Theme
 from steelyard.report.plan_canvas import HATCH, Canvas, number
 from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN, TITLE

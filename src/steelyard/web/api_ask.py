@@ -191,8 +191,8 @@ def _influence(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str
 
 def influence_data(weighed: Weighed, file: str, state: str, scenario: Any = None) -> dict[str, Any]:
     """How a state answers to loads, and where its rig stands."""
-    from steelyard.findings import influence as influence_of
-    from steelyard.findings import influence_to_data
+    from steelyard.questions.influence import influence as influence_of
+    from steelyard.questions.influence import influence_to_data
 
     made = influence_of(weighed, state, scenario)
     units = made.day.units
@@ -225,10 +225,10 @@ def _of_state(weighed: Weighed, data: Mapping[str, Any]) -> tuple[Weighed, str]:
 
 
 def _load_map(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.findings import limits_of
     from steelyard.loading import Item, floor_of, without
     from steelyard.loading import load_map as map_of
-    from steelyard.report import load_map_to_data
+    from steelyard.questions.limits import limits_of
+    from steelyard.questions.load_map import load_map_to_data
 
     questions.only(data, "state", "scenario", "on", "grid", "item", "without")
     weighed, state = _of_state(weighed, data)
@@ -261,7 +261,7 @@ def _grid(value: Any) -> tuple[int, int]:
 
 
 def _trailer(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.findings import trailer_to_data
+    from steelyard.questions.trailer import trailer_to_data
 
     return trailer_to_data(trailer_answer(weighed, data), file=file)
 
@@ -273,7 +273,7 @@ def trailer_answer(weighed: Weighed, data: Mapping[str, Any]) -> Any:
     ------
     Problem: a key is none. ScenarioError: the day cannot be asked so.
     """
-    from steelyard.findings import how_much_trailer
+    from steelyard.questions.trailer import how_much_trailer
 
     day = weighed.adjustment.rig.day
     questions.only(data, "from", "at", "trailers", "add")
@@ -291,9 +291,8 @@ def trailer_answer(weighed: Weighed, data: Mapping[str, Any]) -> Any:
 
 
 def _rebalance(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.findings import Freedom, Rebalancing
     from steelyard.loading import Aim
-    from steelyard.report import rebalance_to_data
+    from steelyard.questions.rebalance import Freedom, Rebalancing, rebalance_to_data
 
     questions.only(data, "state", "scenario", "keep", "move", "no_drop", "couple", "shift")
     weighed, state = _of_state(weighed, data)
@@ -312,8 +311,8 @@ def _rebalance(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str
 
 
 def _distribute(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.findings import distribute as distribution_of
-    from steelyard.findings import distribution_to_data
+    from steelyard.questions.distribution import distribute as distribution_of
+    from steelyard.questions.distribution import distribution_to_data
     from steelyard.rules import practice
 
     questions.only(data, "state", "restore")
@@ -327,12 +326,9 @@ def _distribute(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[st
 
 
 def _ledger(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.findings import ledger as ledger_of
-    from steelyard.findings import ledger_to_data
+    from steelyard.questions.ledger import LEDGER
 
-    questions.only(data, "state", "since")
-    since = None if data.get("since") is None else _named(weighed, data, "since")
-    return ledger_to_data(ledger_of(weighed, _named(weighed, data, "state"), since), file=file)
+    return LEDGER.asked(weighed, data, file=file)
 
 
 def _named(weighed: Weighed, data: Mapping[str, Any], key: str) -> str:

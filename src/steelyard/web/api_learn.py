@@ -31,7 +31,7 @@ from steelyard.web.station import Station
 from steelyard.web.sweeping import Question, in_yard
 
 if TYPE_CHECKING:
-    from steelyard.findings import SweepAnswer
+    from steelyard.questions.sweep import SweepAnswer
 
 _OPTIONS = ("on", "at", "height_division")
 _LONGEST = 200  # letters of a name, a place, a length
@@ -69,7 +69,7 @@ async def get_answer(request: Request) -> Response:
 
 
 def _data(opened: OpenDay, answer: SweepAnswer) -> dict[str, Any]:
-    from steelyard.findings import sweep_to_data
+    from steelyard.questions.sweep import sweep_to_data
 
     return sweep_to_data(answer, file=f"{opened.id}.toml")
 

@@ -727,8 +727,8 @@ _INTRODUCTION = (
 @cache
 def description() -> dict[str, Any]:
     """The whole document."""
-    from steelyard.findings import sweep_schema
     from steelyard.questions.findings import findings_schema
+    from steelyard.questions.sweep import sweep_schema
 
     schemas: _Schema = {
         "Cargo": _CARGO,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from steelyard.findings import STANDING, distributed
+from steelyard.findings import STANDING
 from steelyard.loading import ScenarioError, floor_of
 from steelyard.model import DistributionKind, Role, State, WeighDay
+from steelyard.questions.distribution import distributed
 from steelyard.report import pieces
 from steelyard.statics import TAPE
 from steelyard.units import Dimension

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 from urllib.parse import urlencode
 
-from steelyard.findings import STANDING, Learned, SweepAnswer, taught
+from steelyard.findings import STANDING
 from steelyard.model import State, WeighDay
+from steelyard.questions.sweep import Learned, SweepAnswer, taught
 from steelyard.report import tables
 from steelyard.store import SweepRecord
 from steelyard.units import Dimension, format_number

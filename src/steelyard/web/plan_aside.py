@@ -183,8 +183,8 @@ def planned(day: WeighDay, question: Mapping[str, Any], file: str, told: Any = N
     ------
     PlanFailure: the day cannot be planned so.
     """
-    from steelyard.findings import WishError, plan, plan_to_data
     from steelyard.planning import Costs, PlanError, kit_of
+    from steelyard.questions.plan import WishError, plan, plan_to_data
 
     names: list[str] = list(question["pads"])
     try:

@@ -29,7 +29,7 @@ from steelyard.web.problem import Problem
 from steelyard.web.questions import fault
 
 if TYPE_CHECKING:
-    from steelyard.findings import SweepAnswer
+    from steelyard.questions.sweep import SweepAnswer
 
 _LONG = 200_000  # bytes
 _PATIENCE = 120.0  # s
@@ -63,9 +63,9 @@ def answer(day: WeighDay, question: Question) -> SweepAnswer:
     ------
     Problem: it teaches nothing, or what is said of it cannot be. DayFileError: the log has a fault.
     """
-    from steelyard.findings import learn
     from steelyard.learning import SweepError
     from steelyard.loading import ScenarioError
+    from steelyard.questions.sweep import learn
 
     if question.state not in day.states:
         raise fault("state", question.state, f"is no state of the day; there are {', '.join(day.states)}")
@@ -146,7 +146,7 @@ def in_yard(answered: SweepAnswer, kept: Kept | None, today: datetime.date) -> t
     """
     import tomllib
 
-    from steelyard.findings import lesson, taught
+    from steelyard.questions.sweep import lesson, taught
 
     name, units = answered.vehicle, answered.day.units
     own = answered.day.vehicles[name]

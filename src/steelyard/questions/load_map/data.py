@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from steelyard.loading import Item, LoadMap
 from steelyard.model import WeighDay
-from steelyard.report.contours import Point, framed, loops, open_stretches
-from steelyard.report.load_map_view import ENDLESS, filled, in_order, round_levels, widest
-from steelyard.report.load_map_words import scale_colour
+from steelyard.questions.load_map.contours import Point, framed, loops, open_stretches
+from steelyard.questions.load_map.ramp import scale_colour
+from steelyard.questions.load_map.regions import ENDLESS, filled, in_order, round_levels, widest
 from steelyard.units import Dimension, at_most
 
 Array = NDArray[np.float64]

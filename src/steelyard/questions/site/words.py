@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from enum import StrEnum
 
 from steelyard.adjustment import Source
-from steelyard.findings.cautions import ROUND_HEIGHT
+from steelyard.findings import ROUND_HEIGHT
 from steelyard.model import Vehicle, WeighDay
 from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity, format_number

@@ -21,11 +21,21 @@ from steelyard.adjustment import (
     gravity_factor,
     moved_by,
 )
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.cautions import STANDING
-from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, stopping
-from steelyard.findings.result import Basis, Finding
-from steelyard.findings.site_words import (
+from steelyard.findings import (
+    RAISING,
+    STANDING,
+    Basis,
+    Catalogue,
+    Finding,
+    Quantities,
+    Stopping,
+    Weighed,
+    height_cautions,
+    key_to_paste,
+    stopping,
+)
+from steelyard.model import Place, Role, WeighDay
+from steelyard.questions.site.words import (
     HELP,
     SUPPOSED_SINK,
     SUPPOSED_SLOPE,
@@ -35,8 +45,6 @@ from steelyard.findings.site_words import (
     matter_words,
     stated_words,
 )
-from steelyard.findings.weigh import Quantities, Weighed
-from steelyard.model import Place, Role, WeighDay
 from steelyard.rules import coupling_stem
 from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity

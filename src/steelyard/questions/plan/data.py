@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from steelyard.findings.plan import DayPlan, Expected, More
 from steelyard.planning import Status
+from steelyard.questions.plan.planned import DayPlan, Expected, More
 from steelyard.units import Dimension, UnitSystem
 
 

@@ -11,10 +11,7 @@ import numpy as np
 
 from steelyard.adjustment import extend, student_quantile
 from steelyard.conformity import CONFIDENT
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.limits import at_state, limits_under, wrong_words
-from steelyard.findings.result import Findings
-from steelyard.findings.weigh import Quantities, Weighed
+from steelyard.findings import Catalogue, Findings, Quantities, Weighed
 from steelyard.loading import (
     MOST_COUPLE,
     Aim,
@@ -33,6 +30,7 @@ from steelyard.loading import (
     together,
 )
 from steelyard.model import Cargo, Distribution, DistributionKind
+from steelyard.questions.limits import at_state, limits_under, wrong_words
 from steelyard.rules import requirements_of
 from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import repeatability, span_u, student_quantile
-from steelyard.findings.sweep_sums import Height, Measure, Sums
 from steelyard.learning import Channels, Influences, LoadPlace, Slope, Sum, Sweep, influences
 from steelyard.model import Place, Sharing, WeighDay
+from steelyard.questions.sweep.sums import Height, Measure, Sums
 from steelyard.statics import TAPE, TipsOverError
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number
 

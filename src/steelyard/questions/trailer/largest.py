@@ -7,9 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from steelyard.findings.result import Finding, Findings
-from steelyard.findings.towing import NAME, tow_limits, towing_vehicle
-from steelyard.findings.weigh import Weighed
+from steelyard.findings import Finding, Findings, Weighed
 from steelyard.loading import (
     Hitching,
     LargestTrailer,
@@ -21,6 +19,7 @@ from steelyard.loading import (
 )
 from steelyard.model import Cargo, Role, WeighDay
 from steelyard.questions.findings import findings_data
+from steelyard.questions.trailer.towing import NAME, tow_limits, towing_vehicle
 from steelyard.units import Dimension, UnitSystem, at_most
 
 SHARES = np.arange(50, 301) / 1000.0

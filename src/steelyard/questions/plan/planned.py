@@ -12,14 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import expected_elsewhere, expected_loads, prospect
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.cautions import STANDING
-from steelyard.findings.plan_contested import Contradiction, contradiction_of
-from steelyard.findings.plan_equipment import other_equipment
-from steelyard.findings.plan_steps import Step, steps_of
-from steelyard.findings.result import TradeOff
-from steelyard.findings.weigh import Quantities
-from steelyard.findings.wishes import Wish, WishError, read_wishes
+from steelyard.findings import STANDING, Catalogue, Quantities, TradeOff
 from steelyard.model import Draft, WeighDay
 from steelyard.planning import (
     Clock,
@@ -39,6 +32,10 @@ from steelyard.planning import (
     drafts_of,
     expected_of,
 )
+from steelyard.questions.plan.contested import Contradiction, contradiction_of
+from steelyard.questions.plan.equipment import other_equipment
+from steelyard.questions.plan.steps import Step, steps_of
+from steelyard.questions.plan.wishes import Wish, WishError, read_wishes
 from steelyard.units import Dimension
 
 Told = Callable[[Progress], None]

@@ -7,10 +7,10 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import LATCHED_ROLL, Adjustment, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement, Sense
-from steelyard.findings.limits import limits_under, wrong_words
-from steelyard.findings.weigh import Weighed
+from steelyard.findings import Weighed
 from steelyard.loading import Limits, ScenarioError, TowLimits, together, without
 from steelyard.model import Coupling, CouplingType, Role, WeighDay
+from steelyard.questions.limits import limits_under, wrong_words
 from steelyard.rules import coupling_stem, practice, states_alone
 from steelyard.statics import TAPE
 from steelyard.units import Dimension

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 
-from steelyard.findings.catalogue import Entry
+from steelyard.findings import Entry
 from steelyard.units import EitherQuantityError, QuantityError, UnitSystem, parse_quantity
 
 _FORM = 'write a finding and how far off it may be, as in "hitched/coupling/load <= 30 lb"'

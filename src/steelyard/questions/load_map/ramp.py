@@ -61,3 +61,10 @@ def _linear(value: float) -> float:
 
 def _gamma(value: float) -> float:
     return 12.92 * value if value <= 0.0031308 else 1.055 * max(value, 0.0) ** (1 / 2.4) - 0.055
+
+
+def scale_colour(levels: tuple[float, ...], place: int) -> str:
+    """The colour of the band that begins at one of the levels; a single amount is nothing, or the middle."""
+    if len(levels) == 1:
+        return colour(0.0 if levels[0] <= 0.0 else 0.5)
+    return colour((place + 0.5) / (len(levels) - 1))

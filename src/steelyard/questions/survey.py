@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from steelyard.adjustment import prospect
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.result import TradeOff
-from steelyard.findings.weigh import Quantities
+from steelyard.findings import Catalogue, Quantities, TradeOff
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
 

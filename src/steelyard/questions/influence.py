@@ -16,11 +16,10 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment, extend, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement, Sense
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.limits import at_state
-from steelyard.findings.weigh import Quantities, Room, Weighed
+from steelyard.findings import Catalogue, Quantities, Room, Weighed
 from steelyard.loading import Scenario, ScenarioError, applied
 from steelyard.model import Cargo, WeighDay
+from steelyard.questions.limits import at_state
 from steelyard.rules import requirements_of
 from steelyard.units import Dimension, Quantity
 

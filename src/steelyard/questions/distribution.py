@@ -13,13 +13,25 @@ from typing import Any
 
 from steelyard.adjustment import Adjustment, extend
 from steelyard.conformity import Outcome, Requirement, Sense, Verdict
-from steelyard.findings.catalogue import Catalogue, Entry, difference
-from steelyard.findings.cautions import SPRING_BARS, STANDING, cautions_of
-from steelyard.findings.data import FORMAT, finding_to_data, verdict_to_data
-from steelyard.findings.result import Basis, Finding, Findings
-from steelyard.findings.weigh import KNOWN_PLACE, Weighed, findings_of, results_of
+from steelyard.findings import (
+    KNOWN_PLACE,
+    SPRING_BARS,
+    STANDING,
+    Basis,
+    Catalogue,
+    Entry,
+    Finding,
+    Findings,
+    Weighed,
+    cautions_of,
+    difference,
+    findings_of,
+    results_of,
+)
 from steelyard.loading import Scenario, ScenarioError, applied
 from steelyard.model import Distribution, DistributionKind, Link, Role, WeighDay
+from steelyard.questions.figures import finding_shape, verdict_shape
+from steelyard.questions.shape import FORMAT, to_json
 from steelyard.rules import coupling_stem, matched, practice
 from steelyard.statics import Lift
 from steelyard.units import Dimension, Quantity, format_number
@@ -417,7 +429,7 @@ def distribution_to_data(answer: DistributionAnswer, *, file: str) -> dict[str, 
     units = answer.day.units
 
     def one(finding: Finding | None) -> dict[str, Any] | None:
-        return None if finding is None else finding_to_data(finding, units)
+        return None if finding is None else to_json(finding_shape(finding, units))
 
     setting = answer.setting
     shown: dict[str, Any] | None = None
@@ -429,8 +441,8 @@ def distribution_to_data(answer: DistributionAnswer, *, file: str) -> dict[str, 
             "couple": one(setting.couple),
             "multiple": one(setting.multiple),
             "state": setting.state,
-            "findings": [finding_to_data(item, units) for item in (found.findings if found is not None else ())],
-            "verdicts": [verdict_to_data(item, units) for item in (found.verdicts if found is not None else ())],
+            "findings": [to_json(finding_shape(item, units)) for item in (found.findings if found is not None else ())],
+            "verdicts": [to_json(verdict_shape(item, units)) for item in (found.verdicts if found is not None else ())],
             "warnings": list(setting.warnings),
         }
     return {
@@ -445,8 +457,8 @@ def distribution_to_data(answer: DistributionAnswer, *, file: str) -> dict[str, 
         "alone": _compared_to_data(answer.alone),
         "couple": one(answer.couple),
         "restored": one(answer.restored),
-        "loads": [finding_to_data(item, units) for item in answer.loads.values()],
-        "changes": [finding_to_data(item, units) for item in answer.changes],
+        "loads": [to_json(finding_shape(item, units)) for item in answer.loads.values()],
+        "changes": [to_json(finding_shape(item, units)) for item in answer.changes],
         "setting": shown,
         "missing": list(answer.missing),
         "contested": bool(answer.contested),

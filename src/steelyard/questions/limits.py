@@ -7,8 +7,7 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import Propagation, extend, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.weigh import Quantities, Room, Weighed
+from steelyard.findings import Catalogue, Quantities, Room, Weighed
 from steelyard.loading import Limits, Predicted, Scenario, applied, predicted, together
 from steelyard.model import Cargo, WeighDay
 from steelyard.rules import requirements_of

@@ -10,10 +10,10 @@ from typing import Any
 
 import numpy as np
 
-from steelyard.findings.cautions import STANDING
-from steelyard.findings.data import FORMAT
-from steelyard.findings.sweep import Learned, SweepAnswer
+from steelyard.findings import STANDING
 from steelyard.model import Vehicle
+from steelyard.questions.shape import FORMAT
+from steelyard.questions.sweep.learned import Learned, SweepAnswer
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity, UnitSystem, round_to_uncertainty
 

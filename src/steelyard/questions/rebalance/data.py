@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from steelyard.findings import Rebalanced
 from steelyard.model import WeighDay
 from steelyard.questions.findings import findings_data
-from steelyard.report.tables_rebalance import rebalance_reason
+from steelyard.questions.rebalance.reason import rebalance_reason
+from steelyard.questions.rebalance.search import Rebalanced
 from steelyard.units import Dimension, at_most
 
 

@@ -6,8 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from steelyard.adjustment import adjust
-from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.weigh import findings_of
+from steelyard.findings import Catalogue, findings_of
 from steelyard.model import WeighDay
 
 

@@ -1,0 +1,7 @@
+"""The least to move, drop or drain so that every limit is kept."""
+
+from steelyard.questions.rebalance.data import rebalance_to_data
+from steelyard.questions.rebalance.reason import rebalance_reason
+from steelyard.questions.rebalance.search import Freedom, Rebalanced, Rebalancing, Status, place_digits
+
+__all__ = ["Freedom", "Rebalanced", "Rebalancing", "Status", "place_digits", "rebalance_reason", "rebalance_to_data"]
