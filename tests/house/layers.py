@@ -166,7 +166,9 @@ def _fault(
     if len(reference.parts) > depth:
         return f"reaches into {room!r} ({reference.target}); take it from {door}"
     if reference.name is not None and not _offers(everything[door], reference.name):
-        return f"takes {reference.name!r} from {'.'.join(reference.parts[:depth])!r}, which does not offer it in __all__"
+        return (
+            f"takes {reference.name!r} from {'.'.join(reference.parts[:depth])!r}, which does not offer it in __all__"
+        )
     return None
 
 
