@@ -25,7 +25,7 @@ from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
 from steelyard.findings.site import Ground, Largest, SiteAnswer, Touched, site, site_to_data
 from steelyard.findings.site_words import Matter
 from steelyard.findings.survey import Survey, survey
-from steelyard.findings.sweep import Learned, SweepAnswer, learn
+from steelyard.findings.sweep import Learned, SweepAnswer, learn, learned_id
 from steelyard.findings.sweep_data import lesson, sweep_schema, sweep_to_data, taught
 from steelyard.findings.sweep_sums import ADDED
 from steelyard.findings.towing import tow_limits, towing_vehicle
@@ -83,6 +83,7 @@ __all__ = [
     "influence_to_data",
     "key_to_paste",
     "learn",
+    "learned_id",
     "ledger",
     "ledger_to_data",
     "lesson",

@@ -20,7 +20,7 @@ from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.limits import at_state
 from steelyard.findings.weigh import Quantities, Room, Weighed
 from steelyard.loading import Scenario, ScenarioError, applied
-from steelyard.model import Cargo, WeighDay
+from steelyard.model import Cargo, FindingId, WeighDay
 from steelyard.rules import requirements_of
 from steelyard.units import Dimension, Quantity
 
@@ -116,7 +116,7 @@ def _influence(adjustment: Adjustment, state: str, scenario: Scenario | None) ->
     rows = _Rows(Quantities(asked, entries), state, tuple(probes))
     sums = [entry for entry in entries if entry.state == state and ">" not in entry.id and entry.terms]
     plain = [entry for entry in sums if not entry.over and not entry.arms and entry.dimension is Dimension.MASS]
-    wanted = [item for item in requirements_of(day) if _end(item.finding) == state]
+    wanted = [item for item in requirements_of(day) if FindingId.parse(item.finding).state == state]
     made = Influences(
         day,
         state,
@@ -127,10 +127,6 @@ def _influence(adjustment: Adjustment, state: str, scenario: Scenario | None) ->
         bool(asked.lifts.get(state)),
     )
     return _shortened(made)
-
-
-def _end(finding: str) -> str:
-    return finding.partition("/")[0].rpartition(">")[2]
 
 
 def _load_of(finding: str) -> Requirement:

@@ -20,7 +20,7 @@ from steelyard.loading import (
     largest_trailer,
     without,
 )
-from steelyard.model import Cargo, Role, WeighDay
+from steelyard.model import Cargo, Role, VerdictId, WeighDay, coupling_quantity, gross_load
 from steelyard.units import Dimension, UnitSystem, at_most
 
 SHARES = np.arange(50, 301) / 1000.0
@@ -118,7 +118,7 @@ def _moved(weighed: Weighed, state: str, vehicle: str, at: str, by: float, share
 
 def _without_coupling(limits: TowLimits) -> TowLimits:
     """The limits but the coupling's own."""
-    return without(limits, frozenset(name for name in limits.ids if name.endswith(":vertical")))
+    return without(limits, frozenset(name for name in limits.ids if VerdictId.parse(name).requirement == "vertical"))
 
 
 def _given(
@@ -134,7 +134,8 @@ def _given(
         hitching = Hitching(at, name, vehicle)
         name_of_state = _free_name(day)
         asked = weighed.ask(Scenario(state, add=own, hitch=(hitching,)), name_of_state)
-        gross, share = (asked.get(f"{name_of_state}/{tail}") for tail in (f"{name}/gross", "coupling/share"))
+        of_it = (gross_load(name), coupling_quantity(1, "share"))
+        gross, share = (asked.get(str(one.at(name_of_state))) for one in of_it)
         if gross is not None and share is not None and gross.determined and share.determined:
             found.append(Given(name, asked, gross, share))
         elif trailers is not None:

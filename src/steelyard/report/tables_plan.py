@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import fields
 
 from steelyard.findings import DayPlan, Expected, More
+from steelyard.model import FindingId
 from steelyard.planning import LONGEST, Costs, Status
 from steelyard.report.tables_gaps import need_lines, trade_off_words
 from steelyard.report.tables_grid import WIDTH, Figures, Grid, listed, rule, wrapped
-from steelyard.report.tables_names import address, words
+from steelyard.report.tables_names import words
 from steelyard.units import Dimension, UnitSystem, format_number
 
 OPEN = "open"
@@ -138,8 +139,8 @@ def _open_lines(items: Sequence[Expected]) -> Iterator[str]:
     for item in items:
         yield ""
         reason = trade_off_words(item.why) if item.why is not None else ""
-        name = words(address(item.id))
-        states = ">".join(address(item.id).states)
+        name = words(FindingId.parse(item.id))
+        states = ">".join(FindingId.parse(item.id).states)
         yield from wrapped(f"{states + ': ' if states else ''}{name}: {reason}", rest="  ")
         if item.needs and item.needs not in told:
             yield from need_lines(item.needs)
@@ -208,7 +209,7 @@ def _limit(item: Expected) -> str:
 
 
 def _hint(plan: DayPlan, item: Expected) -> str:
-    owner = address(item.id).owner
+    owner = FindingId.parse(item.id).owner
     split = dict(plan.split)
     if split:
         name = owner if owner in split else next(iter(split))
