@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -125,6 +127,7 @@ def _limits(
     )
 
 
+@lru_cache(maxsize=1 << 14)
 def at_state(finding: str, state: str) -> str:
     """The same finding of another state."""
     return str(FindingId.parse(finding).at(state))

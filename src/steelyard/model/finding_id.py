@@ -5,7 +5,7 @@ This file alone knows how such a name is written. Everything else makes the valu
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 CARGO = "cargo"
@@ -14,6 +14,9 @@ COUPLING = "coupling"
 
 _PLACED = frozenset({"wheel", "axle", "side"})
 """Kinds of quantities of a vehicle of which it has several, each at a place of its own."""
+
+_remembered = lru_cache(maxsize=1 << 12)
+"""A day names the same few quantities in each of its states."""
 
 _MOST = 4
 """Parts of the longest measurand: vehicle, ``cargo``, the item, ``mass``."""
@@ -125,7 +128,7 @@ class FindingId:
 
     def at(self, state: str) -> FindingId:
         """The same quantity of another state; a change then leads to that state."""
-        return replace(self, states=(*self.states[:-1], state))
+        return FindingId((*self.states[:-1], state), self.measurand)
 
     @staticmethod
     def parse(text: str) -> FindingId:
@@ -150,7 +153,7 @@ class VerdictId:
 
     def at(self, state: str) -> VerdictId:
         """The same limit on another state; on a change, on the one that leads to that state."""
-        return replace(self, finding=self.finding.at(state))
+        return VerdictId(self.finding.at(state), self.requirement)
 
     @staticmethod
     def parse(text: str) -> VerdictId:
@@ -166,26 +169,31 @@ class VerdictId:
         return VerdictId(_parsed(finding), requirement)
 
 
+@_remembered
 def wheel_load(vehicle: str, wheel: str) -> Measurand:
     """The load of a wheel end such as ``1L``."""
     return Measurand(vehicle, "wheel", wheel)
 
 
+@_remembered
 def axle_load(vehicle: str, axle: int) -> Measurand:
     """The load of an axle, counted from 1."""
     return Measurand(vehicle, "axle", str(axle))
 
 
+@_remembered
 def side_load(vehicle: str, side: str) -> Measurand:
     """The load of all wheels of a side, ``L`` or ``R``."""
     return Measurand(vehicle, "side", side)
 
 
+@_remembered
 def gross_load(vehicle: str) -> Measurand:
     """What a vehicle weighs, its own coupling load included."""
     return Measurand(vehicle, "gross")
 
 
+@_remembered
 def axles_load(vehicle: str) -> Measurand:
     """The load of all wheels of a vehicle."""
     return Measurand(vehicle, "axles")
@@ -196,6 +204,7 @@ def combination_gross() -> Measurand:
     return Measurand(COMBINATION, "gross")
 
 
+@_remembered
 def coupling_quantity(number: int, kind: str) -> Measurand:
     """A quantity of a state's coupling, counted from 1: ``load``, ``share``, ``couple`` and so on."""
     return Measurand(COUPLING, kind, "" if number == 1 else str(number))
