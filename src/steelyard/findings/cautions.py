@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from steelyard.adjustment import Adjustment, both_ways, decks_of
 from steelyard.findings.impossible import impossible
 from steelyard.findings.result import Finding
+from steelyard.findings.unequal import unequal_sides
 from steelyard.model import Draft, FindingId, Role, Vehicle, WeighDay, cargo_finding, drift_hours, gross_load
 from steelyard.units import Dimension, format_number
 
@@ -47,6 +48,7 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
         *impossible(adjustment.rig.day, findings),
         *_restored(findings),
         *_readings(adjustment),
+        *unequal_sides(adjustment.rig.day),
         *_all_zero(adjustment.rig.day),
         *_payload(adjustment, findings),
         *_light_cargo(adjustment, findings),

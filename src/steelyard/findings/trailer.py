@@ -18,6 +18,7 @@ from steelyard.loading import (
     ScenarioError,
     TowLimits,
     largest_trailer,
+    sometimes_aboard,
     without,
 )
 from steelyard.model import Cargo, Role, VerdictId, WeighDay, coupling_quantity, gross_load
@@ -82,8 +83,9 @@ def how_much_trailer(
 
     Parameters
     ----------
-    at: the coupling, where the vehicle has several. trailers: of the day, to be set into the picture as they were
-        weighed; None takes each that the readings determine. add: more cargo on these.
+    at: the coupling, where the vehicle has several. trailers: of the day, to be set into the picture with all
+        cargo that they had in any state in which they were weighed; None takes each that the readings determine.
+    add: more cargo on these.
 
     Raises
     ------
@@ -133,7 +135,8 @@ def _given(
             continue
         hitching = Hitching(at, name, vehicle)
         name_of_state = _free_name(day)
-        asked = weighed.ask(Scenario(state, add=own, hitch=(hitching,)), name_of_state)
+        more = sometimes_aboard(day, name)  # the heaviest that it was weighed: whatever the order of the states
+        asked = weighed.ask(Scenario(state, add=own, put_on=more, hitch=(hitching,)), name_of_state)
         of_it = (gross_load(name), coupling_quantity(1, "share"))
         gross, share = (asked.get(str(one.at(name_of_state))) for one in of_it)
         if gross is not None and share is not None and gross.determined and share.determined:

@@ -60,7 +60,10 @@ def _verdict(plan: DayPlan) -> str:
     if outcome.status is Status.UNKNOWN:
         return f"No plan was found, and none is ruled out{_at_least(plan)}. {_stopped(plan)}"
     if not plan.offers and plan.contradiction:
-        return "Nothing more would need to be weighed if the readings so far agreed; but they contradict one another."
+        return (
+            "The readings so far contradict one another. Nothing but what tells which of them is wrong needs to be "
+            f"weighed: take {plan.decider}."
+        )
     if not plan.offers:
         return "Nothing more needs to be weighed: the readings so far are enough."
     costs = f"Costs: {_costs(plan.costs)}."
