@@ -144,6 +144,8 @@ def test_two_loads_without_a_name_are_two(day: str) -> None:
 MISTAKES = [
     (["--add", "8 on van at 1"], "'1' is no place; write two lengths, rearward and to the left: 224 in, 0 in"),
     (["--add", "-8 on van at 1, 2"], "'-8' is not above zero; what comes off is named with --remove"),
+    (["--add", "1e-320 on van at 1, 2"], "'1e-320' is less than a gram, which no rig shows; check it"),
+    (["--add", "5e-10 on van at 1, 2"], "'5e-10' is less than a gram, which no rig shows; check it"),
     (["--add", "0 on van at 1, 2"], "'0' is not above zero; what comes off is named with --remove"),
     (["--add", "8 kg at 1, 2"], "'8 kg at 1, 2' is no load; write for example \"850 lb on tow at 224 in, 0 in\""),
     (["--add", "8 kgs on van at 1, 2"], "'8 kgs' has the unknown unit 'kgs'; did you mean 'kg'?"),

@@ -357,6 +357,7 @@ def test_what_contradicting_readings_leave_contested_is_marked() -> None:
     assert item.now == pytest.approx((finding.high - finding.low) / 2.0)
     assert "contradict one another" in found.cautions[0]
     assert "solo/van/axle/1" in found.cautions[0]
+    assert "One more draft of van/1L in state solo would tell." in found.cautions[0]
     assert (plan_to_data(found, file="x")["contested"], plan_to_data(found, file="x")["expected"][0]["contested"]) == (
         True,
         True,

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 import typst
 
-from steelyard.model import Ratings, State, Vehicle
+from steelyard.model import Ratings, State, Vehicle, coupling_quantity, gross_load
 from steelyard.report.palette import PALETTES, PAPER, Palette
 from steelyard.report.picture import own_faces
 from steelyard.report.plan_rig import rig_of
@@ -255,8 +255,8 @@ def test_share_near_one_has_a_decimal() -> None:
 
 
 def test_reader_knows_no_figure_for_what_the_day_has_not() -> None:
-    assert Reader(SAMPLE, "solo").figure("flatbed/gross") is None
-    assert Reader(SAMPLE, "hitched", against="solo").figure("coupling/load") is None
+    assert Reader(SAMPLE, "solo").figure(gross_load("flatbed")) is None
+    assert Reader(SAMPLE, "hitched", against="solo").figure(coupling_quantity(1, "load")) is None
 
 
 @pytest.mark.parametrize("weight", [400, 700])

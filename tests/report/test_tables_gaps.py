@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from steelyard.model import FindingId
 from steelyard.planning import Need
 from steelyard.report.tables_gaps import drawn_together, gap_lines
-from steelyard.report.tables_names import address
 
 FRONT = (Need("solo", ("tow/1L", "tow/1R")),)
 REAR = (Need("solo", ("tow/2L", "tow/2R")),)
@@ -74,11 +74,11 @@ def test_changes_are_counted() -> None:
 def test_quantities_are_drawn_together_under_whose_they_are() -> None:
     ids = ["hitched/tow/wheel/1L", "hitched/coupling/load", "hitched/tow/wheel/1R", "hitched/tow/side/L"]
     ids += ["hitched/coupling/2/load", "hitched/tow/gross", "hitched/coupling/2/share", "hitched/combination/gross"]
-    assert drawn_together([address(item) for item in ids]) == [
+    assert drawn_together([FindingId.parse(item) for item in ids]) == [
         "tow wheels 1L 1R, side L, gross",
         "coupling load",
         "coupling 2 load, share of trailer's gross",
         "combination gross",
     ]
-    cargo = [address("cargo/hay/mass"), address("cargo/hay/x")]
+    cargo = [FindingId.parse("cargo/hay/mass"), FindingId.parse("cargo/hay/x")]
     assert drawn_together(cargo) == ["cargo hay: mass, place along the vehicle"]

@@ -1,11 +1,12 @@
-"""Ids taken apart, and figures rounded as the GUM asks (JCGM 100:2008, 7.2.6)."""
+"""Names of findings in words, and figures rounded as the GUM asks (JCGM 100:2008, 7.2.6)."""
 
 from __future__ import annotations
 
 import pytest
 
 from steelyard.findings import Basis, Finding
-from steelyard.report.tables_names import Address, address, figure, shown, words
+from steelyard.model import FindingId
+from steelyard.report.tables_names import figure, shown, words
 from steelyard.units import UNITS, Dimension, UnitSystem
 
 POUND = UNITS["lb"].factor
@@ -33,14 +34,10 @@ POUND = UNITS["lb"].factor
     ],
 )
 def test_an_id_says_its_states_and_its_quantity(finding_id: str, states: tuple[str, ...], text: str) -> None:
-    where = address(finding_id)
+    where = FindingId.parse(finding_id)
     assert (where.states, words(where)) == (states, text)
-    assert where.transfer == (len(states) == 2)
+    assert where.change == (len(states) == 2)
     assert where.of_cargo == (not states)
-
-
-def test_the_parts_of_an_id_are_kept() -> None:
-    assert address("solo>hitched/lorry/wheel/1L") == Address(("solo", "hitched"), "lorry", ("wheel", "1L"))
 
 
 def _mass(value: float, u: float, low: float, high: float) -> Finding:

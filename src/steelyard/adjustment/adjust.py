@@ -166,7 +166,7 @@ def adjust(day: WeighDay) -> Adjustment:
         (*rig.tipped, *work.tipped),
         blocks.factors,
         redundancy,
-        explanations_of(observations, fit, agreement, redundancy),
+        explanations_of(observations, fit, agreement, redundancy, _carried(observations, solved.loads)),
     )
 
 
@@ -206,6 +206,19 @@ def prospect(day: WeighDay, expected: Mapping[Hashable, float] | None = None) ->
         covariance.blocks.factors,
         redundancy,
     )
+
+
+def _carried(observations: Observations, loads: StanceLoads) -> StanceLoads:
+    """The loads of wheels and couplings of every state, level."""
+    layout = observations.increments.layout
+    places = [
+        out
+        for index in layout.level.values()
+        for vehicle in layout.wheels_out[index].values()
+        for out in range(vehicle.start, vehicle.stop)
+    ]
+    places += [out for index in layout.level.values() for out in layout.coupling_out[index].values()]
+    return StanceLoads(loads.values[places], loads.jacobian[places])
 
 
 def _settle(rig: Rig) -> tuple[Observations, _Work, _Solved]:

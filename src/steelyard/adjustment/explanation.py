@@ -39,7 +39,7 @@ class Hypothesis:
     words: what is left out or changed. readings: those it is about. fall: of chi-square, given the others.
     free: changes of the readings of unknown size, shape (readings, k); None where ``put`` is the whole of it.
     u: how large each of these may be, as a standard uncertainty, infinite where nothing is known, shape (k,).
-    put: a known change [kg], shape (readings,).
+    put: a known change [kg], shape (readings,). mass: whether a mass came aboard or went, the readings being right.
     """
 
     words: str
@@ -48,6 +48,7 @@ class Hypothesis:
     free: Array | None = None
     u: tuple[float, ...] = (math.inf,)
     put: Array | None = None
+    mass: bool = False
 
 
 @dataclass(frozen=True)

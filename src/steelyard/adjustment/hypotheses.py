@@ -9,20 +9,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import product
+from itertools import combinations, product
 
 import numpy as np
 
 from steelyard.adjustment.agreement import Agreement, Fit, exchanges_of
-from steelyard.adjustment.consistency import Snoop, reference_dof
+from steelyard.adjustment.consistency import SIGNIFICANCE, Snoop, global_probability, reference_dof
+from steelyard.adjustment.declared import Declared
 from steelyard.adjustment.explanation import Base, Explanation, Hypothesis, Named
 from steelyard.adjustment.gradual import said
+from steelyard.adjustment.increments import StanceLoads
 from steelyard.adjustment.observation import Observations, Observed
+from steelyard.adjustment.pairs import best_pairs
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.scatter import scatter_of
 from steelyard.adjustment.solve import Array, Indices
-from steelyard.adjustment.trials import Changes, Trial
+from steelyard.adjustment.trials import FAIR_SHARE, Changes, Trial
 
 CONTEST = 9.0
 """Explanations whose chi-square is within this of the best count: three standard deviations. Widened (as Student's t
@@ -34,40 +37,49 @@ EACH = 24
 MOST_EXPLANATIONS = 48
 """No more explanations than this of the whole day."""
 
+MOST_PAIRED = 4
+"""Of more misfits than this, pairs are not tried in place of two of them."""
+
 FEWEST_DRAFTS = 2
 """Drafts of a vehicle from which on a change may explain a contradiction, though it may not be told from a slip."""
 
 
 def explanations_of(
-    observations: Observations, fit: Fit, agreement: Agreement, redundancy: int
+    observations: Observations, fit: Fit, agreement: Agreement, redundancy: int, carried: StanceLoads | None = None
 ) -> tuple[Explanation, ...]:
     """All that explains the misfits found about as well as the best does, the likeliest first; none on a sound day.
 
     Where the readings still disagree with the best explanation, all of them carry the doubt that is missing, and each
     reading that stands out is left out in turn besides. ``fit`` has the variances as they were learned from what
-    remains.
+    remains. ``carried`` are the loads of wheels and couplings [kg]: no mass is said to have come or gone that would
+    make one of them pull.
     """
     if agreement.consistency.consistent:
         return ()
-    return _Contest(observations, fit, agreement.found).explanations(redundancy)
+    return _Contest(observations, fit, agreement.found, carried).explanations(redundancy)
 
 
 class _Contest:
-    def __init__(self, observations: Observations, fit: Fit, found: Sequence[Snoop]) -> None:
+    def __init__(
+        self, observations: Observations, fit: Fit, found: Sequence[Snoop], carried: StanceLoads | None
+    ) -> None:
         self._observations, self._found = observations, found
         self._fit = fit
         self._residuals = fit.residuals()
         self._base = Base(self._residuals, fit.design, fit.solution)
         self._exchanges = exchanges_of(observations)
         self._changes = Changes(observations, FEWEST_DRAFTS)
+        self._declared = Declared(observations)
+        self._carried = carried
         t = float(student_quantile(np.array([reference_dof(fit.blocks, fit.dof)]), 0.5 + 0.9973 / 2)[0])
         self._margin = max(CONTEST, t * t)
 
     def explanations(self, redundancy: int) -> tuple[Explanation, ...]:
         """What explains the day, with the doubt that is missing where nothing does."""
-        kept = self._kept() if self._found else self._of_no_slip()
+        kept = self._kept(redundancy) if self._found else self._of_no_slip()
         if not kept:
             return ()
+        kept = [(one, parts) for one, parts in kept if not self._pulls(one, parts)] or kept
         best, parts = kept[0]
         left = self._residuals.copy()
         freed = 0
@@ -83,6 +95,15 @@ class _Contest:
         found = [*(one for one, _ in kept), *(one for one in without if one is not None)]
         return tuple(scatter.over(one) for one in found[:MOST_EXPLANATIONS])
 
+    def _pulls(self, explanation: Explanation, parts: Sequence[Hypothesis]) -> bool:
+        """Whether a mass that came or went would have a wheel or a coupling pull that pushes by all readings."""
+        if self._carried is None or not any(part.mass for part in parts):
+            return False
+        loads, jacobian = self._carried.values, self._carried.jacobian
+        u = np.sqrt(((jacobian @ self._fit.solution.root) ** 2).sum(axis=1))
+        known = self._fit.solution.determined(jacobian)
+        return bool((known & (loads >= 0.0) & (loads + jacobian @ explanation.shift < -2.0 * u)).any())
+
     def _of_no_slip(self) -> list[tuple[Explanation, tuple[Hypothesis, ...]]]:
         """Where nothing stands out: what may have changed, and that nothing did."""
         size = np.abs(self._residuals.normalised())
@@ -93,13 +114,39 @@ class _Contest:
         found = [(one, parts) for parts, one in [*made, ((), nothing)] if one is not None]
         return sorted(found, key=_by_fit)
 
-    def _kept(self) -> list[tuple[Explanation, tuple[Hypothesis, ...]]]:
+    def _kept(self, redundancy: int) -> list[tuple[Explanation, tuple[Hypothesis, ...]]]:
         """One hypothesis for each misfit, in every combination that is worth it, the likeliest first."""
         own = tuple(self._own(misfit) for misfit in self._found)
         rivals = [self._of_misfit(at) for at in range(len(own))]
-        made = [(self._base.under(parts), parts) for parts in _combinations(own, rivals)]
+        tried = {frozenset(part.words for part in parts): parts for parts in _combinations(own, rivals)}
+        if len(own) > 1:  # one cause of all that was found
+            rows = list(dict.fromkeys(row for misfit in self._found for row in misfit.rows))
+            tried.update((frozenset([one.words]), (one,)) for one in self._all(self._residuals, rows))
+        alone = self._base.under(own) if len(own) == 1 else None
+        if alone is None or self._disagrees(alone.chi2, redundancy - 1):
+            tried.update((frozenset(part.words for part in parts), parts) for parts in self._pairs(own))
+        made = [(self._base.under(parts), parts) for parts in tried.values()]
         kept = sorted(((one, parts) for one, parts in made if one is not None), key=_by_fit)
         return [pair for pair in kept if pair[0].chi2 <= kept[0][0].chi2 + self._margin][:MOST_EXPLANATIONS]
+
+    def _disagrees(self, chi2: float, dof: int) -> bool:
+        """Whether what is left of chi-square is more than bad luck."""
+        reference = reference_dof(self._fit.blocks, self._fit.dof)
+        return dof > 0 and global_probability(chi2, dof, reference) < SIGNIFICANCE
+
+    def _pairs(self, own: tuple[Hypothesis, ...]) -> Iterator[tuple[Hypothesis, ...]]:
+        """Pairs of readings in place of all that was found, or of two misfits where there are more."""
+        places = [(), *combinations(range(len(own)), 2)] if 2 < len(own) <= MOST_PAIRED else [()]
+        for taken in places:
+            others = tuple(one for at, one in enumerate(own) if at not in taken) if taken else ()
+            residuals = self._residuals.copy()
+            for part in others:
+                if part.put is not None:
+                    residuals.put(part.put)
+                if part.free is not None:
+                    residuals.let(part.free[:, 0])
+            for first, second, fall in best_pairs(residuals, self._margin, MOST_EXPLANATIONS):
+                yield (*others, *(self._reading(self._residuals, row, fall) for row in (first, second)))
 
     def _own(self, misfit: Snoop) -> Hypothesis:
         """What the search took a misfit for."""
@@ -130,18 +177,23 @@ class _Contest:
         of_pairs = pairs.falls(residuals)
         top = max(top, float(of_pairs.max(initial=0.0)))
         changes = [one for one in self._changes.best(residuals, top - self._margin) if one.touches(residuals, rows)]
-        top = max(top, changes[0].fall if changes else 0.0)
+        declared = [
+            one for one in self._declared.best(residuals, top - self._margin) if _touched(one.put, residuals, rows)
+        ]
+        top = max([top, *(one.fall for one in (*changes[:1], *declared))])
         least = max(top - self._margin, 1e-9)
         for row in np.flatnonzero(falls >= least):
             yield self._reading(residuals, int(row), float(falls[row]))
         for pair in np.flatnonzero(of_pairs >= least):
             yield self._exchange(int(pairs.first[pair]), int(pairs.second[pair]), float(of_pairs[pair]))
         yield from self._zeros(residuals, least)
+        for case in declared:
+            if case.fall >= least:
+                yield Hypothesis(case.words, self._largest(case.put), case.fall, put=case.put, mass=True)
         for trial in changes:
             if trial.fall >= least:
                 words = said(trial, self._observations.rig.day.units)
-                named = self._named(np.flatnonzero(np.abs(trial.column) >= 0.5 * np.abs(trial.column).max())[:1])
-                yield Hypothesis(words, named, trial.fall, *_place_unknown(trial))
+                yield Hypothesis(words, self._largest(trial.column), trial.fall, *_place_unknown(trial), mass=True)
 
     def _reading(self, residuals: Residuals, row: int, fall: float) -> Hypothesis:
         item = self._observations.items[row]
@@ -179,9 +231,19 @@ class _Contest:
             if fall >= least:
                 yield Hypothesis(f"{name} not zeroed all day", self._named(rows[:1]), fall, free=column[:, None])
 
+    def _largest(self, column: Array) -> tuple[Named, ...]:
+        """The first of the readings that a change shows in most."""
+        return self._named(np.flatnonzero(np.abs(column) >= 0.5 * np.abs(column).max())[:1])
+
     def _named(self, rows: Sequence[int] | Indices) -> tuple[Named, ...]:
         items: list[Observed] = [self._observations.items[int(row)] for row in rows]
         return tuple(Named(item.draft.number, item.draft.state, item.reading.place.text) for item in items)
+
+
+def _touched(put: Array, residuals: Residuals, rows: Sequence[int]) -> bool:
+    """Whether a change, shape (readings,), moves one of some readings by a fair share of what it is off by itself."""
+    off = residuals.weighed[list(rows)] / np.maximum(residuals.weight[list(rows)], 1e-300)
+    return bool((np.abs(put[list(rows)]) >= FAIR_SHARE * np.abs(off)).any())
 
 
 def _place_unknown(trial: Trial) -> tuple[Array, tuple[float, ...]]:

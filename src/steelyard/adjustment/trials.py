@@ -100,7 +100,7 @@ class Changes:
         self._on = [
             found
             for vehicle in self.day.vehicles.values()
-            if len(drafts := _showing(observations, vehicle.id)) >= fewest
+            if len(drafts := showing(observations, vehicle.id)) >= fewest
             for found in [_OnVehicle(observations, vehicle, drafts)]
         ]
 
@@ -115,7 +115,7 @@ class Changes:
         return sorted(found, key=lambda one: (-round(one.fall, 6), not one.late))
 
 
-def _showing(observations: Observations, vehicle: str) -> list[Draft]:
+def showing(observations: Observations, vehicle: str) -> list[Draft]:
     """The drafts that read something of a vehicle, in the order in which they were taken."""
     drafts = {
         item.draft.number: item.draft
@@ -141,7 +141,7 @@ class _OnVehicle:
         side = max(axle.track.value for axle in vehicle.axles) / 4.0
         along = np.linspace(front, rear + 0.125 * (rear - front), PLACES)
         self._places = [(float(x), y) for y in (0.0, side, -side) for x in along]
-        self._columns = _effects(observations, vehicle.id, front)
+        self._columns = effects_of(observations, vehicle.id, front)
         self._vectors = np.array([[1.0, x - front, y] for x, y in self._places]).T
         self._most = _most(observations, vehicle)
         stamps = [draft.at.timestamp() for draft in drafts if draft.at is not None]
@@ -272,7 +272,7 @@ class _Steps:
         return pulls, np.where(weights > 1e-6 * wholes, weights, 0.0)
 
 
-def _effects(observations: Observations, vehicle: str, front: float) -> Array:
+def effects_of(observations: Observations, vehicle: str, front: float) -> Array:
     """What one kilogram at ``front`` [m] adds to each reading, and what each metre back or to the left changes of that.
 
     Shape (readings, 3).

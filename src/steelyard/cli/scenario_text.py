@@ -10,7 +10,7 @@ from typing import TypeVar
 import click
 
 from steelyard.dayfile import doubt_complaint, size_complaint
-from steelyard.loading import Hitching, Scenario
+from steelyard.loading import LEAST_MASS, Hitching, Scenario
 from steelyard.model import Cargo, Distribution, DistributionKind, State, WeighDay
 from steelyard.units import Dimension, Quantity, QuantityError, pair_of, parse_quantity
 
@@ -134,6 +134,8 @@ def mass_of(day: WeighDay, text: str) -> Quantity:
     mass = quantity_of(day, text, Dimension.MASS)
     if mass.value <= 0.0:
         raise click.UsageError(f"'{text.strip()}' is not above zero; what comes off is named with --remove")
+    if mass.value < LEAST_MASS:
+        raise click.UsageError(f"'{text.strip()}' is less than a gram, which no rig shows; check it")
     return mass
 
 

@@ -27,7 +27,7 @@ from steelyard.dayfile import (
 from steelyard.learning import LoadPlace, SweepError
 from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
 from steelyard.model import Cargo, Role, State, Vehicle, WeighDay
-from steelyard.questions.sweep import SweepAnswer, learn, lesson, sweep_to_data, taught
+from steelyard.questions.sweep import SweepAnswer, learn, learned_id, lesson, sweep_to_data, taught
 from steelyard.report import Theme, drawable, svg_to_png, sweep_svg, tables
 from steelyard.units import Dimension, Quantity, UnitSystem, pair_of
 
@@ -220,9 +220,9 @@ def _picture(answer: SweepAnswer, plot: str, pair: str | None, theme: Theme, wid
     name = names[0]
     if pair is not None:
         above, _, below = (part.strip() for part in pair.partition(","))
-        name = f"{answer.state}/slope/{above}/per/{below}"
+        name = learned_id(answer.state, "slope", above, below)
         if name not in names:
-            pairs = [known.split("/slope/", 1)[1].replace("/per/", ",") for known in names]
+            pairs = [f"{item.of},{item.per}" for item in map(answer.get, names) if item is not None]
             message = f"'{pair}' is no determined slope; there are {' '.join(pairs)}"
             raise click.BadParameter(message, param_hint="'--pair'")
     svg = sweep_svg(answer, name, theme=theme)

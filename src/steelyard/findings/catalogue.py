@@ -11,8 +11,21 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment, Term
 from steelyard.findings.result import Basis
-from steelyard.model import Role, State, Vehicle
-from steelyard.rules import coupling_stem, restorations, steering_changes
+from steelyard.model import (
+    Measurand,
+    Role,
+    State,
+    Vehicle,
+    axle_load,
+    axles_load,
+    cargo_finding,
+    combination_gross,
+    coupling_quantity,
+    gross_load,
+    side_load,
+    wheel_load,
+)
+from steelyard.rules import restorations, steering_changes
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 
@@ -67,7 +80,7 @@ class Catalogue:
         self._day = adjustment.rig.day
         self._layout = adjustment.layout
         self._measured = self._day.measured_states()
-        self._loads: dict[str, dict[str, tuple[str, Mapping[int, float]]]] = {}
+        self._loads: dict[str, dict[Measurand, tuple[str, Mapping[int, float]]]] = {}
 
     def entries(
         self,
@@ -114,8 +127,8 @@ class Catalogue:
 
     # -- sums of loads ----------------------------------------------------------------------------------------------
 
-    def _sums(self, state: State) -> Iterator[tuple[str, tuple[str, Mapping[int, float]]]]:
-        """Tails of ids with label and terms: what can be added up in a state and compared between states."""
+    def _sums(self, state: State) -> Iterator[tuple[Measurand, tuple[str, Mapping[int, float]]]]:
+        """Measurands with label and terms: what can be added up in a state and compared between states."""
         index = self._layout.level[state.id]
         everything: dict[int, float] = {}
         coupled = {name for link in state.links for name in (link.towing, link.trailer)}
@@ -124,74 +137,74 @@ class Catalogue:
             out = self._layout.wheels_out[index][name]
             wheels = list(range(out.start, out.stop))
             for wheel, identity in zip(wheels, vehicle.wheels, strict=True):
-                yield f"{name}/wheel/{identity}", (f"{vehicle.title} wheel {identity}", {wheel: 1.0})
+                yield wheel_load(name, identity), (f"{vehicle.title} wheel {identity}", {wheel: 1.0})
             for axle in range(len(vehicle.axles)):
                 pair = {wheels[2 * axle]: 1.0, wheels[2 * axle + 1]: 1.0}
-                yield f"{name}/axle/{axle + 1}", (f"{vehicle.title} axle {axle + 1}", pair)
+                yield axle_load(name, axle + 1), (f"{vehicle.title} axle {axle + 1}", pair)
             for start, side in enumerate("LR"):
                 word = "left" if side == "L" else "right"
-                yield f"{name}/side/{side}", (f"{vehicle.title} {word} side", dict.fromkeys(wheels[start::2], 1.0))
+                yield side_load(name, side), (f"{vehicle.title} {word} side", dict.fromkeys(wheels[start::2], 1.0))
             total = dict.fromkeys(wheels, 1.0)
             if name in coupled:
                 everything.update(total)
             coupling = self._layout.coupling_out[index].get(name)
             own = total if coupling is None else {**total, coupling: 1.0}
-            yield f"{name}/gross", (f"{vehicle.title} gross", own)
-            yield f"{name}/axles", (f"{vehicle.title} all axles", total)
+            yield gross_load(name), (f"{vehicle.title} gross", own)
+            yield axles_load(name), (f"{vehicle.title} all axles", total)
         for place, (trailer, out) in enumerate(self._layout.coupling_out[index].items(), start=1):
-            stem = coupling_stem("", place)[1:]
             parked = state.link_of_trailer(trailer) is None
             what = "on its stand" if parked else "coupling load"
-            yield f"{stem}/load", (f"{self._day.vehicles[trailer].title} {what}", {out: 1.0})
+            yield coupling_quantity(place, "load"), (f"{self._day.vehicles[trailer].title} {what}", {out: 1.0})
         if state.links:
-            yield "combination/gross", ("combination gross", everything)
+            yield combination_gross(), ("combination gross", everything)
 
     def _of_state(self, state: State) -> Iterator[Entry]:
         basis = Basis.MEASURED if state.id in self._measured else Basis.PREDICTED
         sums = self._loads[state.id]
-        for tail, (label, terms) in sums.items():
-            yield Entry(f"{state.id}/{tail}", f"{state.id}: {label}", Dimension.MASS, basis, state.id, terms)
+        for measurand, (label, terms) in sums.items():
+            yield Entry(str(measurand.at(state.id)), f"{state.id}: {label}", Dimension.MASS, basis, state.id, terms)
         for name in state.vehicles:
             yield from self._payload(state, self._day.vehicles[name], basis)
             yield from self._shares(state, self._day.vehicles[name], basis)
             yield from self._centre(state, self._day.vehicles[name], basis)
         index = self._layout.level[state.id]
         for place, trailer in enumerate(self._layout.coupling_out[index], start=1):
-            stem = coupling_stem(state.id, place)
             title = self._day.vehicles[trailer].title
             share = Entry(
-                f"{stem}/share",
+                str(coupling_quantity(place, "share").at(state.id)),
                 f"{state.id}: {title} share on its coupling point",
                 Dimension.SHARE,
                 basis,
                 state.id,
-                sums[f"{stem[len(state.id) + 1 :]}/load"][1],
-                sums[f"{trailer}/gross"][1],
+                sums[coupling_quantity(place, "load")][1],
+                sums[gross_load(trailer)][1],
             )
             yield share
             if self._adjustment.rig.couple_root(state.id, trailer) is not None:
                 out = self._layout.couple_out[index][trailer]
                 label = f"{state.id}: {title} weight-distributing couple"
-                yield Entry(f"{stem}/couple", label, Dimension.COUPLE, basis, state.id, {out: 1.0})
+                couple = str(coupling_quantity(place, "couple").at(state.id))
+                yield Entry(couple, label, Dimension.COUPLE, basis, state.id, {out: 1.0})
 
     def _payload(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
         """What a vehicle with a rated payload carries: its gross less its unladen mass."""
         if vehicle.ratings.payload is None:
             return
         unladen = self._adjustment.rig.unladen.get(vehicle.id)
-        gross = self._loads[state.id][f"{vehicle.id}/gross"][1]
+        gross = self._loads[state.id][gross_load(vehicle.id)][1]
         terms: Mapping[int, float] = gross if unladen is not None else dict[int, float]()
         label = f"{state.id}: {vehicle.title} payload aboard"
-        yield Entry(f"{state.id}/{vehicle.id}/payload", label, Dimension.MASS, basis, state.id, terms, less=unladen)
+        identity = str(Measurand(vehicle.id, "payload").at(state.id))
+        yield Entry(identity, label, Dimension.MASS, basis, state.id, terms, less=unladen)
 
     def _shares(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
         sums = self._loads[state.id]
-        axles = sums[f"{vehicle.id}/axles"][1]
-        pairs = [("left_share", "share on the left side", f"{vehicle.id}/side/L")]
+        axles = sums[axles_load(vehicle.id)][1]
+        pairs = [("left_share", "share on the left side", side_load(vehicle.id, "L"))]
         if vehicle.role is Role.TOWING:
-            pairs.insert(0, ("front_share", "share on the front axle", f"{vehicle.id}/axle/1"))
+            pairs.insert(0, ("front_share", "share on the front axle", axle_load(vehicle.id, 1)))
         for name, words, part in pairs:
-            identity = f"{state.id}/{vehicle.id}/{name}"
+            identity = str(Measurand(vehicle.id, name).at(state.id))
             label = f"{state.id}: {vehicle.title} {words}"
             yield Entry(identity, label, Dimension.SHARE, basis, state.id, sums[part][1], axles)
 
@@ -232,7 +245,7 @@ class Catalogue:
             pitch[self._layout.couple_out[index][joint.trailer]] = -side
             roll[self._layout.tie_out[index][joint.trailer]] = side
         for axis, moment, words in (("x", pitch, "behind its origin"), ("y", roll, "left of the centreline")):
-            identity = f"{state.id}/{vehicle.id}/cg_{axis}"
+            identity = str(Measurand(vehicle.id, f"cg_{axis}").at(state.id))
             label = f"{state.id}: {vehicle.title} centre of gravity {words}"
             yield Entry(identity, label, Dimension.LENGTH, basis, state.id, moment, mass, tuple(arms[axis]))
 
@@ -244,11 +257,11 @@ class Catalogue:
         then, now = self._loads[before.id], self._loads[after.id]
         if not set(before.vehicles) & set(after.vehicles):
             return
-        for tail, (label, terms) in now.items():
-            if tail not in then or tail.endswith("/axles") or tail == "combination/gross":
+        for measurand, (label, terms) in now.items():
+            if measurand not in then or measurand.kind == "axles" or measurand.of_combination:
                 continue
-            change = difference(terms, then[tail][1])
-            identity = f"{before.id}>{after.id}/{tail}"
+            change = difference(terms, then[measurand][1])
+            identity = str(measurand.between(before.id, after.id))
             yield Entry(identity, f"{before.id} to {after.id}: {label}", Dimension.MASS, basis, after.id, change)
 
     def _summed(self, state: str, *, only: tuple[str, ...] | None) -> bool:
@@ -259,10 +272,10 @@ class Catalogue:
 
     def steering_change(self, before: str, after: str, vehicle: str) -> Entry:
         """What the front axle gained, as a share of its load before; the loads of both states must be at hand."""
-        then, now = (self._loads[state][f"{vehicle}/axle/1"][1] for state in (before, after))
+        then, now = (self._loads[state][axle_load(vehicle, 1)][1] for state in (before, after))
         measured = {before, after} <= self._measured
         return Entry(
-            f"{before}>{after}/{vehicle}/front_change",
+            str(Measurand(vehicle, "front_change").between(before, after)),
             f"{before} to {after}: {self._day.vehicles[vehicle].title} front axle, share of its load before",
             Dimension.SHARE,
             Basis.MEASURED if measured else Basis.PREDICTED,
@@ -280,10 +293,10 @@ class Catalogue:
             towing = self._day.vehicles[match.link.towing]
             if towing.couplings[match.link.at].x.value <= towing.axles[-1].x.value:
                 continue  # hitched ahead of the rear axle, a trailer takes nothing off the front one
-            front = f"{towing.id}/axle/1"
+            front = axle_load(towing.id, 1)
             now, loose, own = (self._loads[state or ""][front][1] for state in states)
             yield Entry(
-                f"{coupling_stem(match.state, match.number)}/restored",
+                str(coupling_quantity(match.number, "restored").at(match.state)),
                 f"{match.state}: {towing.title} front axle load restored",
                 Dimension.SHARE,
                 Basis.MEASURED if {*states} <= self._measured else Basis.PREDICTED,
@@ -300,14 +313,14 @@ class Catalogue:
             keys = {"x": (cargo.x, "place from the origin, rearward"), "y": (cargo.y, "place left of the centreline")}
             mass_at = index.get(("cargo", name, "mass"))
             label = f"{cargo.title}: mass"
-            identity = f"cargo/{name}/mass"
+            identity = str(cargo_finding(name, "mass"))
             if cargo.mass_known:
                 fixed = (cargo.mass_value().value, cargo.mass_value().u_or(0.0))
                 yield Entry(identity, label, Dimension.MASS, Basis.MEASURED, "", fixed=fixed)
             else:
                 yield Entry(identity, label, Dimension.MASS, Basis.MEASURED, "", unknown=mass_at)
             for key, (place, words) in keys.items():
-                identity, label = f"cargo/{name}/{key}", f"{cargo.title}: {words}"
+                identity, label = str(cargo_finding(name, key)), f"{cargo.title}: {words}"
                 taped = index.get(("cargo", name, key, place))
                 if place is not None and taped is None:
                     fixed = (place.value, place.u_or(TAPE))

@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from steelyard.adjustment import Adjustment, both_ways, decks_of
 from steelyard.findings.impossible import impossible
 from steelyard.findings.result import Finding
-from steelyard.model import Draft, Role, Vehicle, WeighDay, drift_hours
+from steelyard.findings.unequal import unequal_sides
+from steelyard.model import Draft, FindingId, Role, Vehicle, WeighDay, cargo_finding, drift_hours, gross_load
 from steelyard.units import Dimension, format_number
 
 ROUND_HEIGHT = {"in": 10.0, "ft": 1.0, "mm": 250.0, "cm": 25.0, "m": 0.25}
@@ -47,6 +48,7 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
         *impossible(adjustment.rig.day, findings),
         *_restored(findings),
         *_readings(adjustment),
+        *unequal_sides(adjustment.rig.day),
         *_all_zero(adjustment.rig.day),
         *_payload(adjustment, findings),
         *_light_cargo(adjustment, findings),
@@ -78,7 +80,7 @@ def _supports(adjustment: Adjustment) -> Iterator[str]:
 def _restored(findings: tuple[Finding, ...]) -> Iterator[str]:
     """Weight distribution that does too much, or the reverse of what it is for."""
     for finding in findings:
-        if not finding.id.endswith("/restored") or finding.value is None or finding.low is None:
+        if FindingId.parse(finding.id).kind != "restored" or finding.value is None or finding.low is None:
             continue
         percent = f"{format_number(100.0 * finding.value)} %"
         if finding.low > 1.0:
@@ -125,7 +127,7 @@ def _all_zero(day: WeighDay) -> Iterator[str]:
 
 def _payload(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[str]:
     """Payloads that cannot be judged."""
-    named = {finding.id.split("/")[1] for finding in findings if finding.id.endswith("/payload")}
+    named = {name.owner for finding in findings if (name := FindingId.parse(finding.id)).kind == "payload"}
     for name, vehicle in adjustment.rig.day.vehicles.items():
         if name in named and vehicle.unladen is None:
             yield (
@@ -139,8 +141,8 @@ def _light_cargo(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Itera
     units = adjustment.rig.day.units
     by_id = {finding.id: finding for finding in findings}
     for name, cargo in adjustment.rig.day.cargo.items():
-        mass = by_id.get(f"cargo/{name}/mass")
-        places = [by_id.get(f"cargo/{name}/{axis}") for axis in "xy"]
+        mass = by_id.get(str(cargo_finding(name, "mass")))
+        places = [by_id.get(str(cargo_finding(name, axis))) for axis in "xy"]
         if mass is None or mass.value is None or mass.u is None:
             continue
         if any(place is not None and not place.determined and not place.needs for place in places):
@@ -229,8 +231,8 @@ def _drifts(day: WeighDay) -> Iterator[str]:
 
 def _shift(day: WeighDay, vehicle: Vehicle, findings: tuple[Finding, ...]) -> str:
     """How much that is for each foot or so of height, where the mass and the slope are known."""
-    slope = day.site.slope_long
-    gross = next((one.value for one in findings if one.id.endswith(f"/{vehicle.id}/gross") and one.value), None)
+    slope, wanted = day.site.slope_long, gross_load(vehicle.id)
+    gross = next((one.value for one in findings if one.value and FindingId.parse(one.id).measurand == wanted), None)
     if slope is None or gross is None or abs(slope.value) < 1e-9:
         return "; it is the mass times the height of the centre of gravity times the slope, over the wheelbase"
     base = vehicle.axles[-1].x.value - (vehicle.axles[0].x.value if vehicle.role is Role.TOWING else 0.0)

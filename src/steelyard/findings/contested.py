@@ -86,19 +86,31 @@ class Contest:
         )
 
     def _decider(self, at: int, plain: Verdict, others: Sequence[Sequence[Verdict]]) -> str:
-        """The draft that would tell which explanation is right: a place that those who disagree have in common."""
+        """The draft that would tell which explanation is right: of what those who disagree have in common."""
         disagree = [
             one
             for one, verdicts in zip(self._explanations, others, strict=True)
             if verdicts[at].outcome is not plain.outcome
         ]
-        counted = Counter(
-            (named.state, named.place) for one in disagree or self._explanations for named in one.readings
-        )
-        if not counted:
-            return "one more draft"
-        (state, place), _ = counted.most_common(1)[0]
-        return f"one more draft of {place} in state {state}"
+        return deciding_draft(disagree or self._explanations)
+
+
+def deciding_draft(explanations: Iterable[Explanation]) -> str:
+    """The draft that would tell which explanation is right, in words: of the places that most of them are about.
+
+    Places that as many are about are all named, so that which comes first in the file or on which side it is does not
+    matter.
+    """
+    counted = Counter((named.state, named.place) for one in explanations for named in one.readings)
+    if not counted:
+        return "one more draft"
+    most = max(counted.values())
+    places: dict[str, list[str]] = {}
+    for (state, place), count in counted.items():
+        if count == most:
+            places.setdefault(state, []).append(place)
+    said = [f"of {' and '.join(sorted(some))} in state {state}" for state, some in sorted(places.items())]
+    return f"one more draft {' or '.join(said)}"
 
 
 def exceeds(value: Array, half: Array, other: Array, other_half: Array) -> NDArray[np.bool_]:

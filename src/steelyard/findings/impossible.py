@@ -7,8 +7,7 @@ from collections.abc import Iterator, Mapping
 from steelyard.adjustment import joints_of
 from steelyard.findings.result import Finding
 from steelyard.loading import reach
-from steelyard.model import Role, State, Vehicle, WeighDay
-from steelyard.rules import coupling_stem
+from steelyard.model import FindingId, Role, State, Vehicle, WeighDay, coupling_quantity
 from steelyard.units import Dimension, format_number
 
 NOTHING = 1e-6
@@ -21,12 +20,12 @@ TALLEST = 5.0
 def impossible(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
     """What stands beside findings that are negative or absurd."""
     holders = {
-        f"{coupling_stem(state.id, place)}/load": (state, trailer)
+        str(coupling_quantity(place, "load").at(state.id)): (state, trailer)
         for state in day.states.values()
         for place, trailer in enumerate((joint.trailer for joint in joints_of(day, state)), start=1)
     }
     for finding in findings:
-        if finding.value is None or ">" in finding.id:
+        if finding.value is None or FindingId.parse(finding.id).change:
             continue
         match finding.dimension:
             case Dimension.MASS:
@@ -57,12 +56,13 @@ def _negative(day: WeighDay, finding: Finding, value: float, holders: Mapping[st
     if value >= -NOTHING:
         return None
     amount = _shown(day, value, Dimension.MASS)
-    if finding.id.endswith("/payload"):
+    name = FindingId.parse(finding.id)
+    if name.kind == "payload":
         return (
             f"{amount}: it weighs less than its unladen mass. The unloaded mass or the ratings in the file, or a "
             "reading, are wrong."
         )
-    if finding.id.startswith("cargo/"):
+    if name.of_cargo:
         return (
             f"{amount}: no cargo weighs less than nothing. States with and without it are exchanged, or a reading or "
             "the file is wrong."
@@ -86,23 +86,24 @@ def _negative(day: WeighDay, finding: Finding, value: float, holders: Mapping[st
 
 def _no_share(finding: Finding, value: float) -> str | None:
     """Shares lie between nothing and all; what was restored of a load is judged apart."""
-    if finding.id.endswith("/restored") or -NOTHING <= value <= 1.0 + NOTHING:
+    if FindingId.parse(finding.id).kind == "restored" or -NOTHING <= value <= 1.0 + NOTHING:
         return None
     return f"{format_number(100.0 * value)} %: a share lies between 0 and 100 %. A reading or the file is wrong."
 
 
 def _outside(day: WeighDay, finding: Finding, value: float) -> str | None:
     """A centre of gravity must stand within what carries it; cargo, within reach of its vehicle."""
-    owner, _, what = finding.id.rpartition("/")
-    if owner.startswith("cargo/"):
-        vehicle = day.vehicles[day.cargo[owner.removeprefix("cargo/")].on]
+    name = FindingId.parse(finding.id)
+    what = name.kind
+    if name.of_cargo:
+        vehicle = day.vehicles[day.cargo[name.owner].on]
         low, high = reach(vehicle)[0 if what == "x" else 1]
         where = (
             f"which reaches from {_shown(day, low, Dimension.LENGTH)} to {_shown(day, high, Dimension.LENGTH)} at most"
         )
         verdict = f"that is off {vehicle.title}, {where}"
     elif what in ("cg_x", "cg_y"):
-        vehicle = day.vehicles[owner.rpartition("/")[2]]
+        vehicle = day.vehicles[name.owner]
         low, high = _base(vehicle) if what == "cg_x" else _stance(vehicle)
         verdict = "that is outside what it stands on: alone it would tip, or a reading or the file is wrong"
     elif what == "cg_z":
@@ -127,7 +128,7 @@ def _stance(vehicle: Vehicle) -> tuple[float, float]:
 
 
 def _backward(day: WeighDay, finding: Finding, value: float) -> str | None:
-    if not finding.id.endswith("/couple") or value >= -NOTHING:
+    if FindingId.parse(finding.id).kind != "couple" or value >= -NOTHING:
         return None
     return (
         f"{_shown(day, value, Dimension.COUPLE)}: bars load the front axle and never relieve it. A reading is wrong, "

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from steelyard.adjustment import Adjustment, CentreHeight, Lacking, centre_heights, line_name
 from steelyard.findings.contested import merged
 from steelyard.findings.result import Basis, Finding
-from steelyard.model import Draft, Role, WeighDay
+from steelyard.model import Draft, FindingId, Measurand, Role, WeighDay
 from steelyard.units import Dimension, format_number, round_to_uncertainty
 
 RAISING = (
@@ -39,14 +39,18 @@ def with_heights(
     others = [(one.words, centre_heights(adjustment.under(one))) for one in explanations]
     for at, height in enumerate(heights):
         one = merged(_finding(height, day), ((words, _finding(other[at], day)) for words, other in others))
-        stem = f"{height.state}/{height.vehicle}"
-        places = [at for at, other in enumerate(found) if other.id.startswith(f"{stem}/")]
+        places = [at for at, other in enumerate(found) if _of_the_same(height, FindingId.parse(other.id))]
         found.insert(places[-1] + 1 if places else len(found), one)
     return tuple(found)
 
 
+def _of_the_same(height: CentreHeight, name: FindingId) -> bool:
+    """Whether a finding is on the vehicle and the state of a height."""
+    return name.states == (height.state,) and name.of_vehicle and name.owner == height.vehicle
+
+
 def _finding(height: CentreHeight, day: WeighDay) -> Finding:
-    identity = f"{height.state}/{height.vehicle}/cg_z"
+    identity = str(Measurand(height.vehicle, "cg_z").at(height.state))
     label = f"{height.state}: {day.vehicles[height.vehicle].title} centre of gravity above the ground"
     if height.value is None or height.u is None or height.half_width is None:
         return Finding(identity, label, Dimension.LENGTH, Basis.MEASURED)

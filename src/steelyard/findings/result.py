@@ -9,7 +9,7 @@ from functools import cached_property
 
 from steelyard.adjustment import Consistency
 from steelyard.conformity import Verdict
-from steelyard.model import WeighDay
+from steelyard.model import FindingId, WeighDay
 from steelyard.planning import Need
 from steelyard.units import Dimension
 
@@ -98,9 +98,9 @@ class Findings:
         """The findings by their id."""
         return {finding.id: finding for finding in self.findings}
 
-    def get(self, finding_id: str) -> Finding | None:
+    def get(self, finding_id: FindingId | str) -> Finding | None:
         """One finding by its id, None where the day has no such quantity."""
-        return self.by_id.get(finding_id)
+        return self.by_id.get(str(finding_id))
 
     @cached_property
     def verdicts_of(self) -> Mapping[str, tuple[Verdict, ...]]:

@@ -11,9 +11,18 @@ from steelyard.loading.limits import Limits, TowLimits, together, without
 from steelyard.loading.load_map import Item, LoadMap, load_map
 from steelyard.loading.rebalance import Aim, Movable, Proposal, Setting, Step, nearest, propose
 from steelyard.loading.room import Predicted, predicted
-from steelyard.loading.scenario import MOST_COUPLE, Hitching, Scenario, ScenarioError, applied
+from steelyard.loading.scenario import (
+    LEAST_MASS,
+    MOST_COUPLE,
+    Hitching,
+    Scenario,
+    ScenarioError,
+    applied,
+    sometimes_aboard,
+)
 
 __all__ = [
+    "LEAST_MASS",
     "MOST_COUPLE",
     "Aim",
     "Corner",
@@ -42,6 +51,7 @@ __all__ = [
     "propose",
     "reach",
     "refuse_off_vehicle",
+    "sometimes_aboard",
     "together",
     "without",
 ]

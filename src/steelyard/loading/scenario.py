@@ -20,6 +20,9 @@ LOOSE = Distribution()
 MOST_MASS, MOST_COUPLE = 1e6, 1e6
 """The most [kg, kg*m] that a load or a couple is asked for, as in the file. Common practice, no source."""
 
+LEAST_MASS = 0.001
+"""The least [kg] that is put on: less would be shown as nothing."""
+
 _NAME = re.compile(r"[A-Za-z0-9_-]+")
 _RESERVED = ("combination", "coupling", "cargo")
 
@@ -84,11 +87,13 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
     vehicles = _vehicles(base, links, scenario)
     _refuse_loose_ends(links, vehicles)
     cargo = [item for item in base.cargo if day.cargo[item].on in vehicles]
-    cargo.extend(item for item in _coming_aboard(day, base, vehicles) if item not in cargo)
+    coming, left = _coming_aboard(day, base, vehicles, scenario)
+    cargo.extend(item for item in coming if item not in cargo)
     cargo.extend(_known_cargo(day, item, cargo, vehicles) for item in scenario.put_on)
     for item in scenario.remove:
-        _aboard(day, cargo, item)
-        cargo.remove(item)
+        if item not in left:
+            _aboard(day, cargo, item)
+            cargo.remove(item)
     added = {item.id: _checked(day, item, vehicles) for item in scenario.add}
     change = {item: dict(values) for item, values in base.change.items() if item in cargo}
     for item, values in scenario.change.items():
@@ -192,16 +197,51 @@ def _refuse_loose_ends(links: tuple[Link, ...], vehicles: tuple[str, ...]) -> No
             )
 
 
-def _coming_aboard(day: WeighDay, base: State, vehicles: tuple[str, ...]) -> list[str]:
-    """What is aboard the trailers that come in, as it was in their reference state."""
+def _weighed_with(day: WeighDay, name: str) -> dict[str, list[str]]:
+    """The cargo of a vehicle in each state in which it was weighed, or in each that names it where it was in none."""
+    naming = [state for state in day.states.values() if name in state.vehicles]
+    shown = day.shown_in(name)
+    return {
+        state.id: [item for item in state.cargo if day.cargo[item].on == name]
+        for state in [state for state in naming if state.id in shown] or naming
+    }
+
+
+def sometimes_aboard(day: WeighDay, name: str) -> tuple[str, ...]:
+    """The cargo that a vehicle had in some, not in all, of the states in which it was weighed."""
+    aboard = _weighed_with(day, name).values()
+    return tuple(item for item in day.cargo if 0 < sum(item in items for items in aboard) < len(aboard))
+
+
+def _coming_aboard(
+    day: WeighDay, base: State, vehicles: tuple[str, ...], scenario: Scenario
+) -> tuple[list[str], set[str]]:
+    """What is aboard the trailers that come in: what they had in every state in which they were weighed.
+
+    And what they had in some of these states only, which the scenario takes off.
+
+    What they had in some of them only must be put on or taken off by the scenario: which of the states is meant is not
+    left to the order of the file. Of a trailer that was never weighed every state that names it counts.
+    """
     found: list[str] = []
+    left: set[str] = set()
     for name in vehicles:
         if name in base.vehicles:
             continue
-        reference = day.reference_state(name)
-        if reference is not None:
-            found.extend(item for item in day.states[reference].cargo if day.cargo[item].on == name)
-    return found
+        aboard = _weighed_with(day, name)
+        somewhere = [item for item in day.cargo if any(item in items for items in aboard.values())]
+        everywhere = [item for item in somewhere if item not in sometimes_aboard(day, name)]
+        for item in somewhere:
+            if item not in everywhere and item not in (*scenario.put_on, *scenario.remove):
+                having = [state for state, items in aboard.items() if item in items]
+                lacking = [state for state in aboard if state not in having]
+                raise ScenarioError(
+                    f"{name!r} was weighed with {item!r} in {', '.join(having)} and without it in "
+                    f"{', '.join(lacking)}; say which is meant: put {item!r} on, or remove it"
+                )
+        found.extend(everywhere)
+        left.update(item for item in somewhere if item not in everywhere and item in scenario.remove)
+    return found, left
 
 
 def _known_cargo(day: WeighDay, item: str, cargo: list[str], vehicles: tuple[str, ...]) -> str:
@@ -227,6 +267,8 @@ def _checked(day: WeighDay, item: Cargo, vehicles: tuple[str, ...]) -> Cargo:
         raise ScenarioError(f"{item.on!r} is not in this state; its vehicles are {', '.join(vehicles)}")
     if item.mass_known and item.mass_value().value < 0.0:
         raise ScenarioError("a mass below zero cannot be put on; take cargo off with --remove")
+    if item.mass_known and 0.0 < item.mass_value().value < LEAST_MASS:
+        raise ScenarioError(f"{item.id!r} weighs less than a gram, which no rig shows; check its mass")
     if item.mass_known and not item.mass_value().value <= MOST_MASS:
         raise ScenarioError(
             f"{item.id!r} weighs more than {_shown(day, MOST_MASS, Dimension.MASS)}, which no rig carries"

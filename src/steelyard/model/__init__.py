@@ -8,6 +8,23 @@ from steelyard.model.cargo import Cargo, CargoError
 from steelyard.model.coupling import Coupling, CouplingType
 from steelyard.model.draft import Correction, Draft, Raise, Reading, WrittenReading
 from steelyard.model.drift import drift_hours
+from steelyard.model.finding_id import (
+    CARGO,
+    COMBINATION,
+    COUPLING,
+    FindingId,
+    FindingIdError,
+    Measurand,
+    VerdictId,
+    axle_load,
+    axles_load,
+    cargo_finding,
+    combination_gross,
+    coupling_quantity,
+    gross_load,
+    side_load,
+    wheel_load,
+)
 from steelyard.model.instrument import Instrument, InstrumentKind
 from steelyard.model.place import Place, PlaceError, WheelRef, parse_place
 from steelyard.model.state import Distribution, DistributionKind, Link, State
@@ -31,6 +48,9 @@ from steelyard.model.verification import (
 from steelyard.model.weigh_day import Record, Site, WeighDay
 
 __all__ = [
+    "CARGO",
+    "COMBINATION",
+    "COUPLING",
     "AccuracyClass",
     "Axle",
     "Cargo",
@@ -42,10 +62,13 @@ __all__ = [
     "DistributionKind",
     "Draft",
     "EccentricTest",
+    "FindingId",
+    "FindingIdError",
     "Instrument",
     "InstrumentKind",
     "Link",
     "LoadTest",
+    "Measurand",
     "PermutedTest",
     "Phase",
     "Place",
@@ -65,6 +88,7 @@ __all__ = [
     "ToleranceTable",
     "Unloaded",
     "Vehicle",
+    "VerdictId",
     "Verification",
     "VerificationPlace",
     "VerificationTest",
@@ -72,7 +96,15 @@ __all__ = [
     "WheelRef",
     "WrittenReading",
     "ZeroReturnTest",
+    "axle_load",
+    "axles_load",
+    "cargo_finding",
+    "combination_gross",
+    "coupling_quantity",
     "drift_hours",
+    "gross_load",
     "parse_place",
+    "side_load",
     "support_lines",
+    "wheel_load",
 ]

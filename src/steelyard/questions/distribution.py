@@ -29,10 +29,22 @@ from steelyard.findings import (
     results_of,
 )
 from steelyard.loading import Scenario, ScenarioError, applied
-from steelyard.model import Distribution, DistributionKind, Link, Role, WeighDay
+from steelyard.model import (
+    Distribution,
+    DistributionKind,
+    FindingId,
+    Link,
+    Measurand,
+    Role,
+    VerdictId,
+    WeighDay,
+    axle_load,
+    axles_load,
+    coupling_quantity,
+)
 from steelyard.questions.figures import finding_shape, verdict_shape
 from steelyard.questions.shape import FORMAT, to_json
-from steelyard.rules import coupling_stem, matched, practice
+from steelyard.rules import matched, practice
 from steelyard.statics import Lift
 from steelyard.units import Dimension, Quantity, format_number
 
@@ -150,8 +162,8 @@ class _Asked:
                 f"no trailer hangs on a towing vehicle in state {state!r}, so no couple acts there{where}"
             )
         self.state, self.link = state, link
-        self.stem = coupling_stem("", day.states[state].links.index(link) + 1)[1:]
-        self.match = matched(day, day.states[state], link, day.states[state].links.index(link) + 1)
+        self.number = day.states[state].links.index(link) + 1
+        self.match = matched(day, day.states[state], link, self.number)
         self.measured = day.measured_states()
         self.on = _is_on(link)
         self.day = day
@@ -195,22 +207,25 @@ class _Asked:
     # -- quantities -------------------------------------------------------------------------------------------------
 
     def _front(self, state: str) -> Mapping[int, float]:
-        return self.entries[f"{state}/{self.link.towing}/axle/1"].terms
+        return self.entries[str(axle_load(self.link.towing, 1).at(state))].terms
 
-    def _tails(self) -> list[str]:
+    def _moved(self) -> list[Measurand]:
         """The loads that a couple moves, front to rear."""
         vehicles = self.day.vehicles
-        tails = [f"{self.link.towing}/axle/{number + 1}" for number in range(len(vehicles[self.link.towing].axles))]
+        axles = [axle_load(self.link.towing, number + 1) for number in range(len(vehicles[self.link.towing].axles))]
         behind = [link.trailer for link in self.day.states[self.state].links]
-        return [*tails, *(f"{name}/axles" for name in behind), f"{self.stem}/load"]
+        return [*axles, *(axles_load(name) for name in behind), coupling_quantity(self.number, "load")]
 
     def _basis(self, *states: str) -> Basis:
         return Basis.MEASURED if {*states} <= self.measured else Basis.PREDICTED
 
-    def _change(self, tail: str) -> Entry:
+    def _of_coupling(self, state: str, kind: str) -> str:
+        return str(coupling_quantity(self.number, kind).at(state))
+
+    def _change(self, load: Measurand) -> Entry:
         """What the couple does to one load."""
-        now, then = (self.entries[f"{state}/{tail}"] for state in (self.state, self.without.state))
-        name = f"{self.without.state}>{self.state}/{tail}"
+        now, then = (self.entries[str(load.at(state))] for state in (self.state, self.without.state))
+        name = str(load.between(self.without.state, self.state))
         label = f"{self.without.state} to {now.label}"
         basis = self._basis(self.state, self.without.state)
         return Entry(name, label, Dimension.MASS, basis, self.state, difference(now.terms, then.terms))
@@ -221,7 +236,7 @@ class _Asked:
 
     def _hitching(self) -> Entry:
         """What hitching without the couple does to the front axle."""
-        name = f"{self.alone.state}>{self.without.state}/{self.link.towing}/axle/1"
+        name = str(axle_load(self.link.towing, 1).between(self.alone.state, self.without.state))
         label = f"{self.alone.state} to {self.without.state}: front axle"
         gained = {at: -part for at, part in self._lost().items()}
         basis = self._basis(self.alone.state, self.without.state)
@@ -230,7 +245,7 @@ class _Asked:
     def _restored(self) -> Entry:
         states = (self.state, self.without.state, self.alone.state)
         given_back = difference(self._front(self.state), self._front(self.without.state))
-        name, label = f"{self.state}/{self.stem}/restored", f"{self.state}: front axle load restored"
+        name, label = self._of_coupling(self.state, "restored"), f"{self.state}: front axle load restored"
         return Entry(name, label, Dimension.SHARE, self._basis(*states), self.state, given_back, self._lost())
 
     def _settings(self, wanted: float, name: str) -> list[Entry]:
@@ -241,9 +256,9 @@ class _Asked:
 
         front = self._front(self.without.state)
         per_probe = difference(self._front(self.probe), front)
-        stem, label = f"{name}/{self.stem}", f"to restore {format_number(100.0 * wanted)} %"
+        label = f"to restore {format_number(100.0 * wanted)} %"
         couple = Entry(
-            f"{stem}/couple",
+            self._of_coupling(name, "couple"),
             f"{label}: weight-distributing couple",
             Dimension.COUPLE,
             Basis.PREDICTED,
@@ -253,7 +268,7 @@ class _Asked:
         )
         given_back = difference(self._front(self.state), front)
         multiple = Entry(
-            f"{stem}/multiple",
+            self._of_coupling(name, "multiple"),
             f"{label}: couple as a share of the present one",
             Dimension.SHARE,
             Basis.PREDICTED,
@@ -270,20 +285,20 @@ class _Asked:
         name = "setting"
         while name in self.day.states:
             name += "_"
-        stem = f"{self.state}/{self.stem}"
         states = dict.fromkeys((self.alone.state, self.without.state, self.state))
-        tails = [f"{state}/{tail}" for state in states for tail in self._tails()]
-        loads = [self.entries[tail] for tail in tails if tail in self.entries]
-        on = [self.entries[f"{stem}/couple"], self._restored()] if self.on else []
-        changes = [self._change(tail) for tail in self._tails()] if self.on else []
+        names = [str(load.at(state)) for state in states for load in self._moved()]
+        loads = [self.entries[known] for known in names if known in self.entries]
+        on = [self.entries[self._of_coupling(self.state, "couple")], self._restored()] if self.on else []
+        changes = [self._change(load) for load in self._moved()] if self.on else []
         entries = [*loads, *on, *changes, self._hitching(), *self._settings(wanted, name)]
         found = {finding.id: finding for finding in findings_of(self.asked, entries)}
         hitching = found[self._hitching().id]
         reason = self._nothing_to_restore(hitching)
-        restored, couple = found.get(f"{stem}/restored"), found[f"{name}/{self.stem}/couple"]
+        restored = found.get(self._of_coupling(self.state, "restored"))
+        couple = found[self._of_coupling(name, "couple")]
         setting = None
         if not reason:
-            multiple = found.get(f"{name}/{self.stem}/multiple")
+            multiple = found.get(self._of_coupling(name, "multiple"))
             setting = self._setting(Setting(wanted, source, couple, multiple, name))
         told = () if restored is None or reason else (restored,)
         return DistributionAnswer(
@@ -292,7 +307,7 @@ class _Asked:
             self.link,
             self.without,
             self.alone,
-            found.get(f"{stem}/couple") if self.on else None,
+            found.get(self._of_coupling(self.state, "couple")) if self.on else None,
             next(iter(told), None),
             hitching,
             {entry.id: found[entry.id] for entry in loads},
@@ -342,15 +357,15 @@ class _Asked:
         towing = self.day.vehicles[self.link.towing]
         rear = len(towing.axles)
         source = "common practice, no source"
-        front = f"{self.alone.state}>{name}/{towing.id}/axle/1"
-        back = f"{self.alone.state}>{name}/{towing.id}/axle/{rear}"
+        front = axle_load(towing.id, 1).between(self.alone.state, name)
+        back = axle_load(towing.id, rear).between(self.alone.state, name)
         more, less = (
             f"{towing.title}: axle 1 no heavier than alone",
             f"{towing.title}: axle {rear} no lighter than alone",
         )
         return (
-            Requirement(f"{front}:above_alone", front, more, 0.0, Sense.MAX, source, Dimension.MASS),
-            Requirement(f"{back}:below_alone", back, less, 0.0, Sense.MIN, source, Dimension.MASS),
+            _limit(front, "above_alone", more, Sense.MAX, source),
+            _limit(back, "below_alone", less, Sense.MIN, source),
         )
 
     # -- what is missing --------------------------------------------------------------------------------------------
@@ -382,6 +397,11 @@ class _Asked:
         return state
 
 
+def _limit(finding: FindingId, requirement: str, label: str, sense: Sense, source: str) -> Requirement:
+    identity = str(VerdictId(finding, requirement))
+    return Requirement(identity, str(finding), label, 0.0, sense, source, Dimension.MASS)
+
+
 # -- what speaks against a setting ------------------------------------------------------------------------------------
 
 
@@ -398,18 +418,19 @@ def _warnings(asked: Adjustment, found: Findings, name: str) -> Iterator[str]:
         if text:
             yield text
     for finding in found.findings:
-        if finding.id.startswith(f"{name}/coupling") and finding.id.endswith("/load") and (finding.low or 0.0) < 0.0:
+        what = FindingId.parse(finding.id)
+        if what.states == (name,) and what.of_coupling and what.kind == "load" and (finding.low or 0.0) < 0.0:
             yield "The trailer may pull up on its coupling: it would sway. Do not tow it so."
 
 
 def _against(day: WeighDay, verdict: Verdict) -> str:
     """One verdict as a warning; empty where it is about something that the couple is not to blame for."""
     sure = verdict.outcome is Outcome.OUTSIDE
-    title = verdict.label.partition(":")[0]
-    if verdict.id.endswith(":above_alone"):
+    title, requirement = verdict.label.partition(":")[0], VerdictId.parse(verdict.id).requirement
+    if requirement == "above_alone":
         words = "would" if sure else "may"
         return f"{title}: the front axle {words} carry more than without the trailer, which the rear axle then lacks."
-    if verdict.id.endswith(":below_alone"):
+    if requirement == "below_alone":
         words = "would" if sure else "may"
         return f"{title}: the rear axle {words} carry less than without the trailer; its tyres lose grip."
     if verdict.dimension is not Dimension.MASS or verdict.margin is None:

@@ -18,7 +18,7 @@ from steelyard.adjustment import Adjustment, extend, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement, Sense
 from steelyard.findings import Catalogue, Quantities, Room, Weighed
 from steelyard.loading import Scenario, ScenarioError, applied
-from steelyard.model import Cargo, WeighDay
+from steelyard.model import Cargo, FindingId, WeighDay
 from steelyard.questions.limits import at_state
 from steelyard.rules import requirements_of
 from steelyard.units import Dimension, Quantity
@@ -115,7 +115,7 @@ def _influence(adjustment: Adjustment, state: str, scenario: Scenario | None) ->
     rows = _Rows(Quantities(asked, entries), state, tuple(probes))
     sums = [entry for entry in entries if entry.state == state and ">" not in entry.id and entry.terms]
     plain = [entry for entry in sums if not entry.over and not entry.arms and entry.dimension is Dimension.MASS]
-    wanted = [item for item in requirements_of(day) if _end(item.finding) == state]
+    wanted = [item for item in requirements_of(day) if FindingId.parse(item.finding).state == state]
     made = Influences(
         day,
         state,
@@ -126,10 +126,6 @@ def _influence(adjustment: Adjustment, state: str, scenario: Scenario | None) ->
         bool(asked.lifts.get(state)),
     )
     return _shortened(made)
-
-
-def _end(finding: str) -> str:
-    return finding.partition("/")[0].rpartition(">")[2]
 
 
 def _load_of(finding: str) -> Requirement:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,7 +11,7 @@ from steelyard.adjustment import Propagation, extend, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement
 from steelyard.findings import Catalogue, Quantities, Room, Weighed
 from steelyard.loading import Limits, Predicted, Scenario, applied, predicted, together
-from steelyard.model import Cargo, WeighDay
+from steelyard.model import Cargo, FindingId, WeighDay
 from steelyard.rules import requirements_of
 from steelyard.statics import TAPE
 from steelyard.units import Quantity
@@ -66,7 +68,7 @@ def limits_under(
     standing = [name for name in ends if name not in asked.tipped]
     lost = [catalogue.steering_change(before, end, vehicle) for before in alone for end in standing]
     plain = Quantities(asked, [*entries, *lost])
-    requirements = [item for item in (*requirements_of(day), *more) if _end(item.finding) == state]
+    requirements = [item for item in (*requirements_of(day), *more) if FindingId.parse(item.finding).state == state]
     others = ((plain.under(one), asked.under(one).propagation) for one in asked.explanations)
     told = ((plain, asked.propagation), *others)
     return [_limits(quantities, requirements, ends, propagation) for quantities, propagation in told]
@@ -124,15 +126,10 @@ def _limits(
     )
 
 
-def _end(finding: str) -> str:
-    """The state that a finding is about; of a change, the one it leads to."""
-    return finding.partition("/")[0].rpartition(">")[2]
-
-
+@lru_cache(maxsize=1 << 14)
 def at_state(finding: str, state: str) -> str:
     """The same finding of another state."""
-    head, tail = finding.split("/", 1)
-    return "/".join((">".join([*head.split(">")[:-1], state]), tail))
+    return str(FindingId.parse(finding).at(state))
 
 
 def _probed(day: WeighDay, state: str, vehicle: str) -> WeighDay:

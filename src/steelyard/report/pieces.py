@@ -7,7 +7,7 @@ from steelyard.report.palette import PALETTES, Palette
 from steelyard.report.plan_rig import SKIRT, TREAD, TYRE, PlacedAxle, PlacedCoupling, PlacedVehicle, Rig, rig_of
 from steelyard.report.tables_agreement import global_test, p_words
 from steelyard.report.tables_contested import contested_mark, contested_sentences
-from steelyard.report.tables_names import CONTESTED, Address, Shown, address, figure, shown, with_unit, words
+from steelyard.report.tables_names import CONTESTED, Shown, figure, shown, with_unit, words
 from steelyard.report.tables_verdicts import by_trouble, chance, summary, title
 
 __all__ = [
@@ -16,14 +16,12 @@ __all__ = [
     "SKIRT",
     "TREAD",
     "TYRE",
-    "Address",
     "Palette",
     "PlacedAxle",
     "PlacedCoupling",
     "PlacedVehicle",
     "Rig",
     "Shown",
-    "address",
     "by_trouble",
     "chance",
     "circumstances",

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from steelyard.model import axle_load, coupling_quantity
 from steelyard.report.plan_canvas import HATCH, number
 from steelyard.report.plan_rig import PlacedCoupling, PlacedVehicle
 from steelyard.report.plan_scene import (
@@ -169,8 +170,8 @@ def beams_of(scene: Scene) -> Beams:
     hung: list[Hung] = []
     for placed in scene.rig.vehicles:
         for axle in placed.axles:
-            tail = f"{placed.vehicle.id}/axle/{axle.number}"
-            figure = scene.reader.figure(tail, axle.axle.rating, names=("rating",))
+            load = axle_load(placed.vehicle.id, axle.number)
+            figure = scene.reader.figure(load, axle.axle.rating, names=("rating",))
             if figure is not None:
                 level = scene.rig.level(placed.vehicle.id)
                 hung.append(Hung(placed.vehicle.id, axle.number, axle.x, level, figure))
@@ -261,13 +262,12 @@ def _weight(scene: Scene, x: float, top: float, figure: Figure, most: float) -> 
 
 
 def _borne(scene: Scene, coupling: PlacedCoupling) -> Borne:
-    head = "coupling" if coupling.number == 1 else f"coupling/{coupling.number}"
     rating = None if coupling.coupling is None else coupling.coupling.vertical
-    figure = scene.reader.figure(f"{head}/load", rating, names=("vertical",))
-    return Borne(coupling, figure, Block(()) if figure is None else _words(scene, figure, head))
+    figure = scene.reader.figure(coupling_quantity(coupling.number, "load"), rating, names=("vertical",))
+    return Borne(coupling, figure, Block(()) if figure is None else _words(scene, figure, coupling.number))
 
 
-def _words(scene: Scene, figure: Figure, head: str) -> Block:
+def _words(scene: Scene, figure: Figure, number: int) -> Block:
     """A coupling's load, its share of its rating, and of its trailer's weight."""
     if not figure.determined:
         return Block((Line(figure.text, SMALL, Style.SOFT),))
@@ -281,7 +281,7 @@ def _words(scene: Scene, figure: Figure, head: str) -> Block:
         lines.append(Line(f"{figure.share_text} undecided", SMALL, Style.BOXED))
     elif figure.share is not None:
         words.append(f"{figure.share_text} of rating")
-    share = scene.reader.finding(f"{head}/share")
+    share = scene.reader.finding(coupling_quantity(number, "share"))
     if share is not None and share.value is not None and not scene.reader.change:
         words.append(f"{format_number(scene.reader.units.show(share.value, Dimension.SHARE), 1)} % of trailer")
     if words:

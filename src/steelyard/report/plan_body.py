@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Protocol
 
+from steelyard.model import Measurand
 from steelyard.report.plan_canvas import HATCH, number
 from steelyard.report.plan_rig import SKIRT, TREAD, TYRE, PlacedVehicle
 from steelyard.report.plan_scene import FINE, FIRM, NOTE, SMALL, THIN, Scene
@@ -172,8 +173,8 @@ def _gravity(scene: Scene, placed: PlacedVehicle, middle: float) -> None:
     if scene.reader.change:
         return
     name = placed.vehicle.id
-    along = scene.reader.finding(f"{name}/cg_x")
-    over = scene.reader.finding(f"{name}/cg_y")
+    along = scene.reader.finding(Measurand(name, "cg_x"))
+    over = scene.reader.finding(Measurand(name, "cg_y"))
     if along is None or along.value is None or over is None or over.value is None:
         return
     gravity_sign(scene, scene.x(placed.origin + along.value), middle + over.value * scene.scale, 8.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from steelyard.model import combination_gross, gross_load, side_load
 from steelyard.report.plan_canvas import HATCH
 from steelyard.report.plan_rig import Rig
 from steelyard.report.plan_scene import FINE, NOTE, SMALL, THIN, Block, Line, Scene, Style, break_mark, fill_of
@@ -44,11 +45,11 @@ def plates_of(scene: Scene) -> list[Plate]:
     plates: list[Plate] = []
     for placed in scene.rig.vehicles:
         name = placed.vehicle.id
-        gross = scene.reader.figure(f"{name}/gross", placed.vehicle.ratings.gvwr, names=("gvwr",))
+        gross = scene.reader.figure(gross_load(name), placed.vehicle.ratings.gvwr, names=("gvwr",))
         if gross is not None:
-            sides = [scene.reader.figure(f"{name}/side/{side}") for side in "LR"]
+            sides = [scene.reader.figure(side_load(name, side)) for side in "LR"]
             plates.append(Plate(placed.vehicle.title, gross, "GVWR", sides[0], sides[1]))
-    combined = scene.reader.figure("combination/gross", _gcwr(scene.rig), names=("gcwr",))
+    combined = scene.reader.figure(combination_gross(), _gcwr(scene.rig), names=("gcwr",))
     if combined is not None:
         plates.append(Plate("Combination, all wheels", combined, "GCWR"))
     return plates

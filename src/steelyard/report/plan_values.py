@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from steelyard.conformity import Outcome
 from steelyard.findings import Basis, Finding, Findings
+from steelyard.model import FindingId, Measurand, VerdictId
 from steelyard.report.tables_names import CONTESTED, UNKNOWN, Shown, figure, shown
 from steelyard.units import Dimension, format_number
 
@@ -72,7 +73,7 @@ def state_words(state: str) -> str:
 
 def tips_over(findings: Findings, state: str) -> bool:
     """Whether the supports of a state do not hold it up: it has no finding at all, and a caution says why."""
-    found = any(item.id.startswith(f"{state}/") for item in findings.findings)
+    found = any(FindingId.parse(item.id).states == (state,) for item in findings.findings)
     return not found and any(caution.startswith(f"{state}: ") for caution in findings.cautions)
 
 
@@ -110,14 +111,14 @@ class Reader:
         """Whether a state that is drawn tips over, so that there are no findings in it."""
         return any(tips_over(self.findings, name) for name in (self.state, self.against) if name is not None)
 
-    def finding(self, tail: str) -> Finding | None:
-        """The finding whose id ends in ``tail``; states of a change may be asked for in any order."""
+    def finding(self, measurand: Measurand) -> Finding | None:
+        """The finding on ``measurand``; states of a change may be asked for in any order."""
         if self.against is None:
-            return self.findings.get(f"{self.state}/{tail}")
-        straight = self.findings.get(f"{self.against}>{self.state}/{tail}")
+            return self.findings.get(measurand.at(self.state))
+        straight = self.findings.get(measurand.between(self.against, self.state))
         if straight is not None:
             return straight
-        back = self.findings.get(f"{self.state}>{self.against}/{tail}")
+        back = self.findings.get(measurand.between(self.state, self.against))
         return None if back is None else _turned(back)
 
     @property
@@ -129,23 +130,25 @@ class Reader:
     @property
     def contested(self) -> bool:
         """Whether any finding of what is drawn is contested."""
-        head = {f"{self.state}/"} if self.against is None else {f"{a}>{b}/" for a, b in self._both_ways()}
-        return any(finding.contested and finding.id.startswith(tuple(head)) for finding in self.findings.findings)
+        drawn = ((self.state,),) if self.against is None else self._both_ways()
+        return any(item.contested and FindingId.parse(item.id).states in drawn for item in self.findings.findings)
 
     def _both_ways(self) -> tuple[tuple[str, str], ...]:
         against = self.against or self.state
         return (against, self.state), (self.state, against)
 
-    def figure(self, tail: str, rating: float | None = None, *, names: tuple[str, ...] = ()) -> Figure | None:
+    def figure(
+        self, measurand: Measurand, rating: float | None = None, *, names: tuple[str, ...] = ()
+    ) -> Figure | None:
         """A quantity ready to draw; None where the day has no such quantity.
 
         Parameters
         ----------
-        tail: the finding's id without its state.
+        measurand: the quantity, whatever the state.
         rating: [kg] its share is of this.
         names: the requirements (the verdict's id behind the colon) that judge it against that rating.
         """
-        finding = self.finding(tail)
+        finding = self.finding(measurand)
         if finding is None:
             return None
         figures = shown(finding, self.units, signed=self.change)
@@ -167,7 +170,7 @@ class Reader:
         judged = [
             verdict.outcome
             for verdict in self.findings.verdicts_of.get(finding.id, ())
-            if verdict.id.rpartition(":")[2] in names and verdict.outcome is not None
+            if VerdictId.parse(verdict.id).requirement in names and verdict.outcome is not None
         ]
         if Outcome.OUTSIDE in judged:
             return Standing.OVER

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from steelyard.model import wheel_load
 from steelyard.report.plan_canvas import HATCH
 from steelyard.report.plan_rig import PlacedAxle, PlacedVehicle
 from steelyard.report.plan_scene import (
@@ -58,8 +59,8 @@ def wheels_of(scene: Scene, side: str) -> list[Wheel]:
             rating = axle.axle.wheel_rating
             if rating is None and axle.axle.rating is not None:
                 rating = axle.axle.rating / 2
-            tail = f"{placed.vehicle.id}/wheel/{axle.number}{side}"
-            found.append(Wheel(placed, axle, side, scene.reader.figure(tail, rating, names=("wheel_rating",))))
+            load = wheel_load(placed.vehicle.id, f"{axle.number}{side}")
+            found.append(Wheel(placed, axle, side, scene.reader.figure(load, rating, names=("wheel_rating",))))
     return sorted(found, key=lambda wheel: wheel.axle.x)
 
 

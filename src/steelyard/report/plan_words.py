@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
+from steelyard.model import Measurand
 from steelyard.report.plan_beam import notch
 from steelyard.report.plan_body import gravity_sign
 from steelyard.report.plan_canvas import HATCH, Canvas, number, tag_width
@@ -225,7 +226,7 @@ def _rating_words(wheels: list[Wheel]) -> str:
 
 
 def _balanced(scene: Scene, vehicle: str) -> bool:
-    found = [scene.reader.finding(f"{vehicle}/{tail}") for tail in ("cg_x", "cg_y")]
+    found = [scene.reader.finding(Measurand(vehicle, kind)) for kind in ("cg_x", "cg_y")]
     return all(finding is not None and finding.determined for finding in found)
 
 

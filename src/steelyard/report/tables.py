@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from steelyard.findings import Findings
+from steelyard.model import FindingId
 from steelyard.report.tables_agreement import agreement_section, caution_section
 from steelyard.report.tables_contested import contested_lines, contested_section, explained
 from steelyard.report.tables_csv import csv_header, csv_rows
@@ -14,7 +15,6 @@ from steelyard.report.tables_gaps import gap_section
 from steelyard.report.tables_ledger import ledger_text
 from steelyard.report.tables_load_map import load_map_text
 from steelyard.report.tables_moves import move_section, pairs
-from steelyard.report.tables_names import address
 from steelyard.report.tables_plan import impossible_lines, plan_text
 from steelyard.report.tables_rebalance import rebalance_text
 from steelyard.report.tables_rig import head_section, rig_section
@@ -63,7 +63,7 @@ __all__ = [
 
 def findings_text(findings: Findings) -> str:
     """Everything a person wants to read of one weigh day, in its units, at most 80 columns, ending in a line end."""
-    present = {where.states for where in map(address, findings.by_id)}
+    present = {where.states for where in map(FindingId.parse, findings.by_id)}
     sections = [head_section(findings), rig_section(findings)]
     sections += [state_section(findings, state) for state in findings.day.states]
     sections.append(cargo_section(findings))
@@ -76,7 +76,7 @@ def findings_text(findings: Findings) -> str:
 def in_states(findings: Findings, states: Sequence[str]) -> Findings:
     """The same day with only the findings and verdicts of these states, changes between them, and cargo."""
     kept = frozenset(states)
-    chosen = tuple(item for item in findings.findings if kept.issuperset(address(item.id).states))
+    chosen = tuple(item for item in findings.findings if kept.issuperset(FindingId.parse(item.id).states))
     names = {item.id for item in chosen}
     verdicts = tuple(verdict for verdict in findings.verdicts if verdict.finding in names)
     day = replace(findings.day, states={name: state for name, state in findings.day.states.items() if name in kept})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from steelyard.findings import Finding, Findings
-from steelyard.model import Role, State
+from steelyard.model import Role, State, axle_load, axles_load, coupling_quantity, gross_load
 from steelyard.report.tables_grid import Cell, Figures, Grid, listed, rule, wrapped
 from steelyard.report.tables_names import CONTESTED, shown_value
 from steelyard.report.tables_verdicts import letter
@@ -135,13 +135,13 @@ def _rows(findings: Findings, state: State) -> Iterable[tuple[str, Finding | Non
     for name in state.vehicles:
         vehicle = findings.day.vehicles[name]
         for number in range(1, len(vehicle.axles) + 1):
-            yield f"{name} axle {number}", findings.get(f"{state.id}/{name}/axle/{number}")
+            yield f"{name} axle {number}", findings.get(axle_load(name, number).at(state.id))
         if vehicle.role is Role.TRAILER:
-            yield f"{name} on its axles", findings.get(f"{state.id}/{name}/axles")
-        yield f"{name} gross", findings.get(f"{state.id}/{name}/gross")
-    yield "coupling load", findings.get(f"{state.id}/coupling/load")
+            yield f"{name} on its axles", findings.get(axles_load(name).at(state.id))
+        yield f"{name} gross", findings.get(gross_load(name).at(state.id))
+    yield "coupling load", findings.get(coupling_quantity(1, "load").at(state.id))
     for number in range(2, len(state.vehicles) + 1):
-        yield f"coupling {number} load", findings.get(f"{state.id}/coupling/{number}/load")
+        yield f"coupling {number} load", findings.get(coupling_quantity(number, "load").at(state.id))
 
 
 def _cells(findings: Findings, finding: Finding, words: Sequence[str]) -> list[Cell]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from steelyard.conformity import Outcome
 from steelyard.findings import STANDING
+from steelyard.model import FindingId, Measurand
 from steelyard.questions.distribution import Compared, DistributionAnswer
 from steelyard.questions.distribution import Setting as DistributionSetting
 from steelyard.report.tables_contested import contested_lines
 from steelyard.report.tables_grid import Figures, Grid, listed, rule, wrapped
-from steelyard.report.tables_names import UNKNOWN, address, amount, interval, plain, shown, words
+from steelyard.report.tables_names import UNKNOWN, amount, interval, plain, shown, words
 from steelyard.report.tables_verdicts import by_trouble, limit_name, summary
 from steelyard.units import format_number
 
@@ -44,23 +45,29 @@ def _state(compared: Compared) -> str:
     return f"predicted, for the day has no such state with the same cargo (here called {compared.state})"
 
 
+def _told(answer: DistributionAnswer) -> list[Measurand]:
+    """The loads that a couple moves, front to rear."""
+    names = [FindingId.parse(name) for name in answer.loads]
+    return [name.measurand for name in names if name.states == (answer.without.state,)]
+
+
 def _loads(answer: DistributionAnswer) -> list[str]:
     units = answer.day.units
     heads = (units.mass, "alone", "without", "with", "by the couple", "95 % interval")
     grid = Grid(heads if answer.changes else heads[:3])
-    tails = [name.partition("/")[2] for name in answer.loads if name.startswith(f"{answer.without.state}/")]
-    changes = {change.id.partition("/")[2]: change for change in answer.changes}
-    for tail in tails:
+    changes = {FindingId.parse(change.id).measurand: change for change in answer.changes}
+    for load in _told(answer):
         states = [answer.alone.state, answer.without.state, *([answer.state] if answer.changes else [])]
-        found = [shown(answer.loads.get(f"{state}/{tail}"), units) for state in states]
+        names = [str(load.at(state)) for state in states]
+        found = [shown(answer.loads.get(name), units) for name in names]
         cells: list[Figures | str] = []
-        for state, figures in zip(states, found, strict=True):
-            absent = "" if f"{state}/{tail}" not in answer.loads else "?"
+        for name, figures in zip(names, found, strict=True):
+            absent = "" if name not in answer.loads else "?"
             cells.append(absent if figures is None else plain(figures))
         if answer.changes:
-            change = shown(changes.get(tail), units, signed=True)
+            change = shown(changes.get(load), units, signed=True)
             cells += [amount(change), interval(change)]
-        grid.add(words(address(f"{answer.state}/{tail}")), *cells)
+        grid.add(words(load.at(answer.state)), *cells)
     return grid.render(droppable=_CHANGE_INTERVAL if answer.changes else None)
 
 
@@ -108,12 +115,11 @@ def _then(answer: DistributionAnswer, setting: DistributionSetting) -> list[str]
     if found is None:
         return []
     grid = Grid((units.mass, "then", "95 % interval", "against alone"))
-    tails = [name.partition("/")[2] for name in answer.loads if name.startswith(f"{answer.without.state}/")]
-    for tail in tails:
-        load = shown(found.get(f"{setting.state}/{tail}"), units)
-        against = shown(found.get(f"{answer.alone.state}>{setting.state}/{tail}"), units, signed=True)
+    for each in _told(answer):
+        load = shown(found.get(each.at(setting.state)), units)
+        against = shown(found.get(each.between(answer.alone.state, setting.state)), units, signed=True)
         cell = "" if against is None else amount(against)
-        grid.add(words(address(f"{answer.state}/{tail}")), amount(load), interval(load), cell)
+        grid.add(words(each.at(answer.state)), amount(load), interval(load), cell)
     troubles = [verdict for verdict in by_trouble(found.verdicts) if verdict.outcome is not Outcome.WITHIN]
     named = listed(limit_name(verdict, found.day) for verdict in troubles if verdict.outcome is not None)
     then = f"Limits then: {summary(found.verdicts) or 'none stated'}."

@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from steelyard.findings import Findings, TradeOff
+from steelyard.model import COMBINATION, COUPLING, FindingId
 from steelyard.planning import Need
 from steelyard.report.tables_grid import listed, rule, wrapped
-from steelyard.report.tables_names import COMBINATION, COUPLING, Address, address, words
+from steelyard.report.tables_names import words
 from steelyard.units import format_number
 
 _ORDER = ("wheel", "axle", "side")
@@ -20,7 +21,7 @@ class _Gap:
     """Findings that the same drafts would tell; ``merged`` where some of them need less."""
 
     needs: tuple[Need, ...]
-    members: list[Address] = field(default_factory=list[Address])
+    members: list[FindingId] = field(default_factory=list[FindingId])
     merged: bool = False
 
     @property
@@ -45,9 +46,9 @@ def gap_lines(
     A set that reads all that another one reads, and more, stands for both. ``told`` are the ids that are determined: a
     vehicle of which nothing is told is named as a whole. ``why`` says of a finding what trades off.
     """
-    everything = [(address(finding_id), needs) for finding_id, needs in gaps]
-    loads = [(where, needs) for where, needs in everything if not where.transfer]
-    partly = {(where.states, where.owner) for where in map(address, told)}
+    everything = [(FindingId.parse(finding_id), needs) for finding_id, needs in gaps]
+    loads = [(where, needs) for where, needs in everything if not where.change]
+    partly = {(where.states, where.owner) for where in map(FindingId.parse, told)}
     missing = Counter((where.states, where.owner) for where, _ in loads)
     lines: list[str] = []
     found = _merged(_grouped(loads))
@@ -86,13 +87,13 @@ def trade_off_words(why: TradeOff) -> str:
     return f"With {listed(parts)} every reading would be the same."
 
 
-def _why(members: Sequence[Address], why: Mapping[str, TradeOff]) -> list[str]:
+def _why(members: Sequence[FindingId], why: Mapping[str, TradeOff]) -> list[str]:
     """Why the first of these that has a reason is open."""
-    reason = next((why[item.id] for item in members if item.id in why), None)
+    reason = next((why[name] for name in map(str, members) if name in why), None)
     return [] if reason is None else wrapped(trade_off_words(reason), first="  ")
 
 
-def _grouped(gaps: Iterable[tuple[Address, tuple[Need, ...]]]) -> list[_Gap]:
+def _grouped(gaps: Iterable[tuple[FindingId, tuple[Need, ...]]]) -> list[_Gap]:
     groups: dict[tuple[Need, ...], _Gap] = {}
     for where, needs in gaps:
         groups.setdefault(needs, _Gap(needs)).members.append(where)
@@ -117,7 +118,7 @@ def _vehicle(states: tuple[str, ...], owner: str) -> bool:
     return bool(states) and owner not in {COMBINATION, COUPLING}
 
 
-def _what(members: Sequence[Address], whole: set[tuple[tuple[str, ...], str]]) -> list[str]:
+def _what(members: Sequence[FindingId], whole: set[tuple[tuple[str, ...], str]]) -> list[str]:
     """The quantities of each state; states of which the same is missing are named together."""
     alike: dict[str, list[str]] = {}
     for states in dict.fromkeys(item.states for item in members):
@@ -132,15 +133,15 @@ def _what(members: Sequence[Address], whole: set[tuple[tuple[str, ...], str]]) -
     return lines
 
 
-def drawn_together(members: Sequence[Address]) -> list[str]:
+def drawn_together(members: Sequence[FindingId]) -> list[str]:
     """Names of quantities of one state, one text for each owner; its wheels, axles and sides drawn together.
 
     ``tow wheels 1L 1R, axle 1, gross``, ``coupling load, share of trailer's gross``.
     """
     names: dict[str, dict[str, list[str]]] = {}
     for item in members:
-        kind = item.what[0] if item.what[0] in _ORDER and item.states else ""
-        names.setdefault(_lead(item), {}).setdefault(kind or words(item), []).append(item.what[-1] if kind else "")
+        kind = item.kind if item.kind in _ORDER and item.states else ""
+        names.setdefault(_lead(item), {}).setdefault(kind or words(item), []).append(item.place if kind else "")
     drawn: list[str] = []
     for lead, kinds in names.items():
         texts = [f"{lead}{_numbered(kind, numbers)}" if numbers[0] else kind for kind, numbers in kinds.items()]
@@ -148,12 +149,12 @@ def drawn_together(members: Sequence[Address]) -> list[str]:
     return drawn
 
 
-def _lead(item: Address) -> str:
+def _lead(item: FindingId) -> str:
     """How the name of a quantity begins: with whose it is."""
     if item.of_cargo:
         return f"cargo {item.owner}: "
-    if item.owner == COUPLING and len(item.what) > 1:
-        return f"{COUPLING} {item.what[0]} "
+    if item.of_coupling and item.place:
+        return f"{COUPLING} {item.place} "
     return f"{item.owner} "
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from steelyard.findings import Findings
-from steelyard.model import Role, State, WeighDay
+from steelyard.model import Measurand, Role, State, WeighDay, axle_load, coupling_quantity, gross_load, side_load
 from steelyard.report.tables_grid import Grid, rule, wrapped
 from steelyard.report.tables_names import Shown, amount, interval, plain, shown, two_sided
-from steelyard.report.tables_states import coupling_id
+from steelyard.report.tables_states import coupling_number
 
 FEW = 6
 _INTERVAL = 4
@@ -56,10 +56,10 @@ def move_section(findings: Findings, before: str, after: str) -> list[str]:
 
 def _vehicle_rows(grid: Grid, findings: Findings, before: str, after: str, vehicle: str) -> bool:
     axles = len(findings.day.vehicles[vehicle].axles)
-    quantities = [(f"  axle {number}", f"{vehicle}/axle/{number}") for number in range(1, axles + 1)]
-    quantities += [("  left side", f"{vehicle}/side/L"), ("  right side", f"{vehicle}/side/R")]
-    quantities.append(("  gross", f"{vehicle}/gross"))
-    rows = [(label, *_three(findings, before, after, rest)) for label, rest in quantities]
+    quantities = [(f"  axle {number}", axle_load(vehicle, number)) for number in range(1, axles + 1)]
+    quantities += [("  left side", side_load(vehicle, "L")), ("  right side", side_load(vehicle, "R"))]
+    quantities.append(("  gross", gross_load(vehicle)))
+    rows = [(label, *_three(findings, before, after, load)) for label, load in quantities]
     if all(change is None for *_, change in rows):
         return False
     grid.say(vehicle)
@@ -75,11 +75,11 @@ def _coupling_rows(grid: Grid, findings: Findings, before: str, after: str) -> b
     told = False
     for trailer in day.states[after].vehicles:
         if trailer in day.states[before].vehicles and day.vehicles[trailer].role is Role.TRAILER:
-            tails = {
-                coupling_id(day, day.states[state], trailer, "load").partition("/")[2] for state in (before, after)
+            loads = {
+                coupling_quantity(coupling_number(day, day.states[state], trailer), "load") for state in (before, after)
             }
-            row = _three(findings, before, after, tails.pop())
-            if not tails and row[2] is not None:
+            row = _three(findings, before, after, loads.pop())
+            if not loads and row[2] is not None:
                 _add(grid, f"{trailer} coupling", *row)
                 told = True
     return told
@@ -89,7 +89,7 @@ def _front_axles(findings: Findings, before: str, after: str) -> list[str]:
     """What the front axle of a towing vehicle lost or gained, as a share of its load before."""
     lines: list[str] = []
     for vehicle in findings.day.states[after].vehicles:
-        finding = findings.get(f"{before}>{after}/{vehicle}/front_change")
+        finding = findings.get(Measurand(vehicle, "front_change").between(before, after))
         figures = shown(finding, findings.day.units)
         if figures is not None and finding is not None and finding.value is not None:
             change = two_sided(figures, "lost", "gained", first=True)
@@ -97,12 +97,14 @@ def _front_axles(findings: Findings, before: str, after: str) -> list[str]:
     return lines
 
 
-def _three(findings: Findings, before: str, after: str, rest: str) -> tuple[Shown | None, Shown | None, Shown | None]:
+def _three(
+    findings: Findings, before: str, after: str, load: Measurand
+) -> tuple[Shown | None, Shown | None, Shown | None]:
     units = findings.day.units
     return (
-        shown(findings.get(f"{before}/{rest}"), units),
-        shown(findings.get(f"{after}/{rest}"), units),
-        shown(findings.get(f"{before}>{after}/{rest}"), units, signed=True),
+        shown(findings.get(load.at(before)), units),
+        shown(findings.get(load.at(after)), units),
+        shown(findings.get(load.between(before, after)), units, signed=True),
     )
 
 

@@ -6,13 +6,11 @@ import math
 from dataclasses import dataclass
 
 from steelyard.findings import Finding
+from steelyard.model import FindingId
 from steelyard.report.tables_grid import Figures
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 
-COMBINATION = "combination"
-COUPLING = "coupling"
-CARGO = "cargo"
 UNKNOWN = "not determined"
 NOTHING = 1e-6
 """A standard uncertainty below this, in the reader's unit, is noise of the arithmetic on what is certain."""
@@ -44,56 +42,20 @@ _AT_COUPLING = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Address:
-    """A finding's id taken apart.
-
-    ``states`` is empty for cargo, one state for a load, two for a transfer. ``owner`` is a vehicle, a cargo,
-    ``combination`` or ``coupling``; ``what`` the rest of the id.
-    """
-
-    states: tuple[str, ...]
-    owner: str
-    what: tuple[str, ...]
-
-    @property
-    def id(self) -> str:
-        """The finding's id, put together again."""
-        return "/".join([">".join(self.states) or CARGO, self.owner, *self.what])
-
-    @property
-    def of_cargo(self) -> bool:
-        """Whether it is a finding on cargo, which has no state."""
-        return not self.states
-
-    @property
-    def transfer(self) -> bool:
-        """Whether it is the change from one state to another."""
-        return len(self.states) == 2
-
-
-def address(finding_id: str) -> Address:
-    """Take a finding's id apart (design, section 5)."""
-    head, *rest = finding_id.split("/")
-    if head == CARGO:
-        return Address((), rest[0], tuple(rest[1:]))
-    return Address(tuple(head.split(">")), rest[0], tuple(rest[1:]))
-
-
-def words(where: Address) -> str:
+def words(where: FindingId) -> str:
     """The quantity without its state: ``tow axle 1``, ``coupling load``, ``cargo bales: mass``."""
+    kind, place = where.kind, where.place
     if where.of_cargo:
-        return f"cargo {where.owner}: {_PLAIN.get(where.what[0], where.what[0])}"
-    if where.owner == COMBINATION:
+        return f"cargo {where.owner}: {_PLAIN.get(kind, kind)}"
+    if where.of_combination:
         return "combination gross"
-    if where.owner == COUPLING:
-        number = "" if len(where.what) == 1 else f" {where.what[0]}"
-        return f"coupling{number} {_AT_COUPLING.get(where.what[-1], where.what[-1])}"
-    kind, *number = where.what
+    if where.of_coupling:
+        number = f" {place}" if place else ""
+        return f"coupling{number} {_AT_COUPLING.get(kind, kind)}"
     if kind == "side":
-        return f"{where.owner} {_SIDES[number[0]]} side"
-    if number:
-        return f"{where.owner} {kind} {number[0]}"
+        return f"{where.owner} {_SIDES[place]} side"
+    if place:
+        return f"{where.owner} {kind} {place}"
     return f"{where.owner} {_PLAIN.get(kind, kind)}"
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import fields
 
+from steelyard.model import FindingId
 from steelyard.planning import LONGEST, Costs, Status
 from steelyard.questions.plan import DayPlan, Expected, More
 from steelyard.report.tables_gaps import need_lines, trade_off_words
 from steelyard.report.tables_grid import WIDTH, Figures, Grid, listed, rule, wrapped
-from steelyard.report.tables_names import address, words
+from steelyard.report.tables_names import words
 from steelyard.units import Dimension, UnitSystem, format_number
 
 OPEN = "open"
@@ -59,7 +60,10 @@ def _verdict(plan: DayPlan) -> str:
     if outcome.status is Status.UNKNOWN:
         return f"No plan was found, and none is ruled out{_at_least(plan)}. {_stopped(plan)}"
     if not plan.offers and plan.contradiction:
-        return "Nothing more would need to be weighed if the readings so far agreed; but they contradict one another."
+        return (
+            "The readings so far contradict one another. Nothing but what tells which of them is wrong needs to be "
+            f"weighed: take {plan.decider}."
+        )
     if not plan.offers:
         return "Nothing more needs to be weighed: the readings so far are enough."
     costs = f"Costs: {_costs(plan.costs)}."
@@ -138,8 +142,8 @@ def _open_lines(items: Sequence[Expected]) -> Iterator[str]:
     for item in items:
         yield ""
         reason = trade_off_words(item.why) if item.why is not None else ""
-        name = words(address(item.id))
-        states = ">".join(address(item.id).states)
+        name = words(FindingId.parse(item.id))
+        states = ">".join(FindingId.parse(item.id).states)
         yield from wrapped(f"{states + ': ' if states else ''}{name}: {reason}", rest="  ")
         if item.needs and item.needs not in told:
             yield from need_lines(item.needs)
@@ -208,7 +212,7 @@ def _limit(item: Expected) -> str:
 
 
 def _hint(plan: DayPlan, item: Expected) -> str:
-    owner = address(item.id).owner
+    owner = FindingId.parse(item.id).owner
     split = dict(plan.split)
     if split:
         name = owner if owner in split else next(iter(split))

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 
 from steelyard.adjustment import CentreHeight
 from steelyard.findings import RAISING, STANDING, Stopping, key_to_paste
+from steelyard.model import FindingId
 from steelyard.questions.site import Ground, SiteAnswer
 from steelyard.report.tables_contested import contested_lines
 from steelyard.report.tables_grid import Grid, listed, rule, wrapped
-from steelyard.report.tables_names import address, words
+from steelyard.report.tables_names import words
 from steelyard.units import Dimension, UnitSystem, format_number
 
 _TITLES = {
@@ -50,7 +51,7 @@ def _effect(effect: Ground, units: UnitSystem) -> list[str]:
         unit = units.mass
         grid = Grid(("felt most at", f"correction, {unit}", f"doubt, {unit}", f"interval ±, {unit}"), indent=2)
         for row in effect.touched:
-            where = address(row.id)
+            where = FindingId.parse(row.id)
             shown = (_mass(value, units) for value in (row.correction, row.doubt, row.half_width))
             grid.add(f"{where.states[0]}: {words(where)}", *shown)
         lines += ["", *grid.render(), ""]
@@ -64,7 +65,7 @@ def _largest(answer: SiteAnswer) -> list[str]:
         return [*lines, "Nothing is determined yet."]
     grid = Grid(("least certain", f"interval ±, {units.mass}", "mostly from", "share"), left=frozenset({2}))
     for one in answer.largest:
-        where = address(one.id)
+        where = FindingId.parse(one.id)
         name = f"{where.states[0]}: {words(where)}"
         grid.add(name, _mass(one.half_width, units), one.source.value, f"{100.0 * one.share:.0f} %")
     lines += grid.render() if max(map(len, grid.render())) <= 80 else _listed(answer)
@@ -83,7 +84,7 @@ def _after(answer: SiteAnswer) -> list[str]:
     parts: list[str] = []
     for one in answer.largest:
         if one.after is not None:
-            where = address(one.id)
+            where = FindingId.parse(one.id)
             change = f"from ± {_mass(one.half_width, units)} to ± {_mass(one.after, units)} {units.mass}"
             parts.append(f"{where.states[0]}: {words(where)} {change}")
     text = "One more pass of the same drafts placed anew, or what is said above, would bring about"
@@ -95,7 +96,7 @@ def _listed(answer: SiteAnswer) -> list[str]:
     units = answer.day.units
     lines: list[str] = []
     for one in answer.largest:
-        where = address(one.id)
+        where = FindingId.parse(one.id)
         half = f"{_mass(one.half_width, units)} {units.mass}"
         text = f"{where.states[0]}: {words(where)}, ± {half}: {100.0 * one.share:.0f} % of it {one.source.value}"
         lines += wrapped(text, first="- ")

@@ -2,8 +2,27 @@
 
 from __future__ import annotations
 
-from steelyard.findings import Basis, Findings
-from steelyard.model import DistributionKind, Link, Role, State, Vehicle, WeighDay
+from collections.abc import Iterator
+
+from steelyard.findings import Basis, Finding, Findings
+from steelyard.model import (
+    DistributionKind,
+    FindingId,
+    Link,
+    Measurand,
+    Role,
+    State,
+    Vehicle,
+    WeighDay,
+    axle_load,
+    axles_load,
+    cargo_finding,
+    combination_gross,
+    coupling_quantity,
+    gross_load,
+    side_load,
+    wheel_load,
+)
 from steelyard.report.tables_grid import Grid, listed, rule, wrapped
 from steelyard.report.tables_names import Shown, amount, interval, shown, two_sided, with_unit
 from steelyard.units import Dimension
@@ -16,7 +35,7 @@ _UNKNOWNS = ("mass", "x", "y")
 def state_section(findings: Findings, state_id: str) -> list[str]:
     """The lines of one state: one table over all its vehicles, then what stands beside the loads."""
     state = findings.day.states[state_id]
-    if not any(item.id.startswith(f"{state_id}/") for item in findings.findings):
+    if not any(_of_state(findings, state_id)):
         return [rule(state_id, "no numbers"), *wrapped("What it stands on does not hold it up; see the cautions.")]
     units = findings.day.units
     lines = [rule(state_id, _basis(findings, state_id)), *_aboard(findings, state), ""]
@@ -24,7 +43,7 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
     for vehicle_id in state.vehicles:
         _vehicle_rows(grid, findings, state, findings.day.vehicles[vehicle_id])
     grid.trim()
-    if not _anything(findings, f"{state_id}/"):
+    if not any(item.determined for _, item in _of_state(findings, state_id)):
         return [*lines, *wrapped(_NOTHING)]
     if not _more_than_the_whole(findings, state_id):
         return [*lines, *_combination(findings, state), *wrapped(f"All else is {_NOTHING}.")]
@@ -71,22 +90,23 @@ def _cargo(findings: Findings, state: State) -> list[str]:
 
 
 def _vehicle_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle) -> None:
-    def get(rest: str) -> Shown | None:
-        return shown(findings.get(f"{state.id}/{vehicle.id}/{rest}"), findings.day.units)
+    def get(load: Measurand) -> Shown | None:
+        return shown(findings.get(load.at(state.id)), findings.day.units)
 
     for line in wrapped(vehicle.id if vehicle.title == vehicle.id else f"{vehicle.id}: {vehicle.title}", rest="  "):
         grid.say(line)
-    if not _anything(findings, f"{state.id}/{vehicle.id}/"):
+    own = (item for name, item in _of_state(findings, state.id) if name.of_vehicle and name.owner == vehicle.id)
+    if not any(item.determined for item in own):
         grid.say(f"  {_NOTHING}")
         grid.say()
         return
     for number in range(1, len(vehicle.axles) + 1):
-        axle = get(f"axle/{number}")
-        left, right = get(f"wheel/{number}L"), get(f"wheel/{number}R")
+        axle = get(axle_load(vehicle.id, number))
+        left, right = (get(wheel_load(vehicle.id, f"{number}{side}")) for side in "LR")
         grid.add(f"  axle {number}", amount(left), amount(right), amount(axle), interval(axle))
     trailer = vehicle.role is Role.TRAILER
-    total = get("axles") if trailer else get("gross")
-    left, right = get("side/L"), get("side/R")
+    total = get(axles_load(vehicle.id) if trailer else gross_load(vehicle.id))
+    left, right = (get(side_load(vehicle.id, side)) for side in "LR")
     grid.add("  axles" if trailer else "  gross", amount(left), amount(right), amount(total), interval(total))
     if trailer:
         _trailer_rows(grid, findings, state, vehicle)
@@ -95,80 +115,88 @@ def _vehicle_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle
 
 def _sides_known(findings: Findings, state: State) -> bool:
     """Whether any wheel or side is determined; after a truck scale's axle weights none is."""
-    stems = tuple(f"{state.id}/{vehicle}/{kind}/" for vehicle in state.vehicles for kind in ("wheel", "side"))
-    return any(item.determined and item.id.startswith(stems) for item in findings.findings)
+    kinds = ("wheel", "side")
+    return any(
+        item.determined for name, item in _of_state(findings, state.id) if name.of_vehicle and name.kind in kinds
+    )
 
 
 def _more_than_the_whole(findings: Findings, state_id: str) -> bool:
     """Whether anything beside the combination's total is determined."""
-    whole = f"{state_id}/combination/"
-    own = (item for item in findings.findings if item.determined and item.id.startswith(f"{state_id}/"))
-    return any(not item.id.startswith(whole) for item in own)
+    return any(item.determined for name, item in _of_state(findings, state_id) if not name.of_combination)
 
 
-def _anything(findings: Findings, prefix: str) -> bool:
-    return any(finding.determined for finding in findings.findings if finding.id.startswith(prefix))
+def _of_state(findings: Findings, state_id: str) -> Iterator[tuple[FindingId, Finding]]:
+    """The findings of one state, changes left out, each with its name."""
+    named = ((FindingId.parse(item.id), item) for item in findings.findings)
+    return ((name, item) for name, item in named if name.states == (state_id,))
 
 
 def _trailer_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle) -> None:
     """What a trailer rests on beside its wheels: its coupling, or its stand where it is parked; then its gross."""
     units = findings.day.units
     label = "  stand" if state.link_of_trailer(vehicle.id) is None else "  coupling"
-    load = shown(findings.get(coupling_id(findings.day, state, vehicle.id, "load")), units)
+    load = shown(findings.get(_at_coupling(findings.day, state, vehicle.id, "load")), units)
     grid.add(label, "", "", amount(load), interval(load))
-    gross = shown(findings.get(f"{state.id}/{vehicle.id}/gross"), units)
+    gross = shown(findings.get(gross_load(vehicle.id).at(state.id)), units)
     grid.add("  gross", "", "", amount(gross), interval(gross))
 
 
 def _combination(findings: Findings, state: State) -> list[str]:
-    gross = shown(findings.get(f"{state.id}/combination/gross"), findings.day.units)
+    gross = shown(findings.get(combination_gross().at(state.id)), findings.day.units)
     if gross is None:
         return []
     interval_text = f", 95 % interval {gross.low} to {gross.high}" if gross.u and not gross.contested else ""
     return wrapped(f"All wheels of the combination: {gross.spread}{interval_text}.", rest="  ")
 
 
-def coupling_id(day: WeighDay, state: State, trailer: str, what: str) -> str:
-    """The id of a finding on the coupling, or stand, of ``trailer``.
+def _at_coupling(day: WeighDay, state: State, trailer: str, kind: str) -> FindingId:
+    return coupling_quantity(coupling_number(day, state, trailer), kind).at(state.id)
+
+
+def coupling_number(day: WeighDay, state: State, trailer: str) -> int:
+    """The number of the coupling, or stand, of ``trailer`` among those of a state.
 
     Couplings are counted from the front of the combination; stands of parked trailers follow in the state's order.
     """
     coupled = [link.trailer for link in state.links]
     parked = [name for name in state.vehicles if day.vehicles[name].role is Role.TRAILER and name not in coupled]
-    number = [*coupled, *parked].index(trailer) + 1
-    return f"{state.id}/coupling/{what}" if number == 1 else f"{state.id}/coupling/{number}/{what}"
+    return [*coupled, *parked].index(trailer) + 1
 
 
 def _balance(findings: Findings, state: State, vehicle: Vehicle) -> list[str]:
     """Shares, the couple and the centre of gravity of one vehicle in a sentence; nothing for what is not determined."""
-    prefix = f"{state.id}/{vehicle.id}/"
-    wanted = [(prefix + "front_share", "of its load on axle 1"), (prefix + "left_share", "on its left side")]
-    wanted += [(prefix + "payload", "of payload aboard")]
+    own = (
+        ("front_share", "of its load on axle 1"),
+        ("left_share", "on its left side"),
+        ("payload", "of payload aboard"),
+    )
+    wanted = [(Measurand(vehicle.id, kind).at(state.id), words) for kind, words in own]
     if vehicle.role is Role.TRAILER:
         where = "stand" if state.link_of_trailer(vehicle.id) is None else "coupling"
         share, couple, restored = (
-            coupling_id(findings.day, state, vehicle.id, what) for what in ("share", "couple", "restored")
+            _at_coupling(findings.day, state, vehicle.id, kind) for kind in ("share", "couple", "restored")
         )
         wanted += [(share, f"of its gross on the {where}"), (couple, "of weight-distributing couple")]
         wanted += [(restored, "of the front axle load restored")]
     texts = [(shown(findings.get(finding_id), findings.day.units), words) for finding_id, words in wanted]
     parts = [f"{figures.spread} {words}" for figures, words in texts if figures is not None]
-    place = _centre_of_gravity(findings, prefix, vehicle)
+    place = _centre_of_gravity(findings, state.id, vehicle)
     parts += [f"centre of gravity {place}"] if place else []
     return wrapped(f"{vehicle.id}: {'; '.join(parts)}.", rest="  ") if parts else []
 
 
-def _centre_of_gravity(findings: Findings, prefix: str, vehicle: Vehicle) -> str:
+def _centre_of_gravity(findings: Findings, state: str, vehicle: Vehicle) -> str:
     units = findings.day.units
-    y = findings.get(prefix + "cg_y")
-    along, across = shown(findings.get(prefix + "cg_x"), units), shown(y, units)
+    x, y, z = (findings.get(Measurand(vehicle.id, f"cg_{axis}").at(state)) for axis in "xyz")
+    along, across = shown(x, units), shown(y, units)
     parts: list[str] = []
     if along is not None:
         origin = "axle 1" if vehicle.role is Role.TOWING else "its coupling point"
         parts.append(f"{along.spread} behind {origin}")
     if across is not None and y is not None and y.value is not None:
         parts.append(f"{two_sided(across, 'right', 'left')} of the centreline")
-    high = shown(findings.get(prefix + "cg_z"), units)
+    high = shown(z, units)
     if high is not None:
         parts.append(f"{high.spread} above the ground")
     return listed(parts)
@@ -177,13 +205,13 @@ def _centre_of_gravity(findings: Findings, prefix: str, vehicle: Vehicle) -> str
 def cargo_section(findings: Findings) -> list[str]:
     """Cargo whose mass or place was unknown, as far as it was found; empty where the day has none."""
     units = findings.day.units
-    names = [name for name in findings.day.cargo if any(findings.get(f"cargo/{name}/{what}") for what in _UNKNOWNS)]
+    names = [name for name in findings.day.cargo if any(findings.get(cargo_finding(name, what)) for what in _UNKNOWNS)]
     if not names:
         return []
     heads = (f"mass, {units.mass}", f"along (x), {units.length}", f"across (y), {units.length}")
     grid = Grid(("", *heads))
     for name in names:
-        found = [findings.get(f"cargo/{name}/{what}") for what in _UNKNOWNS]
+        found = [findings.get(cargo_finding(name, what)) for what in _UNKNOWNS]
         cells = ["as stated" if finding is None else amount(shown(finding, units)) for finding in found]
         grid.add(f"{name} on {findings.day.cargo[name].on}", *cells)
     return [rule("cargo found"), "", *grid.render()]

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from steelyard.model import InstrumentKind, WeighDay
+from steelyard.model import COMBINATION, COUPLING, FindingId, InstrumentKind, WeighDay
 from steelyard.questions.survey import Survey
 from steelyard.report.tables_gaps import drawn_together, gap_lines
 from steelyard.report.tables_grid import listed, rule, wrapped
-from steelyard.report.tables_names import COMBINATION, COUPLING, Address, address
 from steelyard.report.tables_rig import instrument_line, occasion, vehicle_line
 
 
@@ -72,8 +71,8 @@ def _references(day: WeighDay, survey: Survey) -> list[str]:
 
 
 def _determined(day: WeighDay, survey: Survey) -> list[str]:
-    told = [address(item) for item in survey.determined]
-    missing = {(where.states, where.owner) for where in (address(item) for item, _ in survey.undetermined)}
+    told = [FindingId.parse(item) for item in survey.determined]
+    missing = {(where.states, where.owner) for where in (FindingId.parse(item) for item, _ in survey.undetermined)}
     lines: list[str] = []
     measured = day.measured_states()
     for state in day.states:
@@ -88,13 +87,13 @@ def _determined(day: WeighDay, survey: Survey) -> list[str]:
     cargo = [item for item in told if item.of_cargo]
     if cargo:
         lines += wrapped("; ".join(drawn_together(cargo)), rest="  ")
-    changes = sum(item.transfer for item in told)
+    changes = sum(item.change for item in told)
     if changes:
         lines.append(f"{counted(changes, 'change')} between states")
     return lines or ["Nothing: the file has no states."]
 
 
-def _owner(owner: str, members: Sequence[Address], *, whole: bool) -> str:
+def _owner(owner: str, members: Sequence[FindingId], *, whole: bool) -> str:
     own = [item for item in members if item.owner == owner]
     if whole and owner not in {COMBINATION, COUPLING}:
         return f"all of {owner}"

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
-from steelyard.model import WeighDay
+from steelyard.model import FindingId, Measurand, VerdictId, WeighDay
 from steelyard.report.tables_grid import WIDTH, Cell, Figures, Grid, listed, rule, wrapped
-from steelyard.report.tables_names import CONTESTED, MINUS, UNKNOWN, address, shown
+from steelyard.report.tables_names import CONTESTED, MINUS, UNKNOWN, shown
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 
 _RANK = {Outcome.OUTSIDE: 0, Outcome.UNDECIDED: 1, Outcome.WITHIN: 2, None: 3}
@@ -68,22 +68,23 @@ def verdict_section(findings: Findings) -> list[str]:
     if unjudged:
         lines += ["", "Not judged, because not determined:"]
     for alike in _by_requirement(unjudged):
-        states = listed(" to ".join(address(verdict.finding).states) for verdict in alike)
+        states = listed(" to ".join(FindingId.parse(verdict.finding).states) for verdict in alike)
         lines += wrapped(f"{limit_name(alike[0], findings.day)} ({states})", first="  ", rest="    ")
     return lines
 
 
 def _by_requirement(verdicts: Sequence[Verdict]) -> list[list[Verdict]]:
     """The verdicts on one limit in its several states, in the order given."""
-    alike: dict[str, list[Verdict]] = {}
+    alike: dict[tuple[Measurand, str], list[Verdict]] = {}
     for verdict in verdicts:
-        alike.setdefault(verdict.id.partition("/")[2], []).append(verdict)
+        name = VerdictId.parse(verdict.id)
+        alike.setdefault((name.finding.measurand, name.requirement), []).append(verdict)
     return list(alike.values())
 
 
 def title(verdict: Verdict, day: WeighDay) -> str:
     """``hitched: tow axle 2 rating``."""
-    return f"{' to '.join(address(verdict.finding).states)}: {limit_name(verdict, day)}"
+    return f"{' to '.join(FindingId.parse(verdict.finding).states)}: {limit_name(verdict, day)}"
 
 
 def limit_name(verdict: Verdict, day: WeighDay) -> str:

@@ -7,13 +7,13 @@ from dataclasses import replace
 from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
 from steelyard.loading import Scenario
-from steelyard.model import Distribution, DistributionKind, WeighDay
+from steelyard.model import Distribution, DistributionKind, FindingId, VerdictId, WeighDay
 from steelyard.report.tables_agreement import caution_section
 from steelyard.report.tables_contested import contested_legend, contested_section
 from steelyard.report.tables_gaps import gap_section
 from steelyard.report.tables_grid import listed, rule, wrapped
 from steelyard.report.tables_moves import move_section
-from steelyard.report.tables_names import address, figure, taped_words, with_unit
+from steelyard.report.tables_names import figure, taped_words, with_unit
 from steelyard.report.tables_states import state_section
 from steelyard.report.tables_verdicts import limit_name, verdict_section
 from steelyard.units import Dimension, Quantity
@@ -35,7 +35,7 @@ def what_if_text(asked: Findings, before: Findings, scenario: Scenario, name: st
     ----------
     asked: the new state ``name`` and what changed. before: the day as weighed.
     """
-    own = tuple(item for item in before.findings if address(item.id).states == (scenario.base,))
+    own = tuple(item for item in before.findings if FindingId.parse(item.id).states == (scenario.base,))
     both = replace(asked, findings=(*own, *asked.findings))
     sections = [_head(asked, scenario), state_section(both, name), move_section(both, scenario.base, name)]
     sections += [_turned(asked, before, scenario.base, name), verdict_section(asked), gap_section(asked)]
@@ -98,8 +98,7 @@ def _turned(asked: Findings, before: Findings, base: str, name: str) -> list[str
     then = {verdict.id: verdict for verdict in before.verdicts}
     lines: list[str] = []
     for verdict in asked.verdicts:
-        head, tail = verdict.id.split("/", 1)
-        was = then.get(f"{'>'.join([*head.split('>')[:-1], base])}/{tail}")
+        was = then.get(str(VerdictId.parse(verdict.id).at(base)))
         if was is not None and was.outcome is not verdict.outcome:
             lines += wrapped(_turn(was, verdict, asked.day), first="- ")
     title = rule("verdicts that change", f"from {base} to {name}")

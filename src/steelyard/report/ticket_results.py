@@ -7,6 +7,16 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
+from steelyard.model import (
+    FindingId,
+    Measurand,
+    axle_load,
+    combination_gross,
+    coupling_quantity,
+    gross_load,
+    side_load,
+    wheel_load,
+)
 from steelyard.report.plan_type import fitted
 from steelyard.report.plan_values import state_words
 from steelyard.report.tables_agreement import global_test
@@ -14,7 +24,7 @@ from steelyard.report.tables_contested import contested_mark
 from steelyard.report.tables_gaps import drawn_together
 from steelyard.report.tables_grid import listed
 from steelyard.report.tables_moves import pairs
-from steelyard.report.tables_names import CONTESTED, UNKNOWN, address, figure, shown, with_unit
+from steelyard.report.tables_names import CONTESTED, UNKNOWN, figure, shown, with_unit
 from steelyard.report.tables_verdicts import NO_ROOM, chance, has_room
 from steelyard.report.ticket_record import other_id
 from steelyard.ties import smallest
@@ -33,7 +43,8 @@ def finding_tables(findings: Findings) -> list[dict[str, object]]:
     """The findings of every state with their 95 % intervals, some states across, the vehicles down."""
     measured = findings.day.measured_states()
     tables: list[dict[str, object]] = []
-    states = [name for name in findings.day.states if any(item.id.startswith(f"{name}/") for item in findings.findings)]
+    told = {FindingId.parse(item.id).states for item in findings.findings}
+    states = [name for name in findings.day.states if (name,) in told]
     for start in range(0, len(states), ACROSS):
         chosen = states[start : start + ACROSS]
         heads = [{"name": _head(name, _PAIR), "measured": name in measured} for name in chosen]
@@ -46,11 +57,11 @@ def cargo_lines(findings: Findings) -> list[str]:
     """Cargo whose mass or place was unknown, a line for each."""
     lines: list[str] = []
     for finding in findings.findings:
-        where = address(finding.id)
+        where = FindingId.parse(finding.id)
         if where.of_cargo:
             figures = shown(finding, findings.day.units)
             name = findings.day.cargo[where.owner].title if where.owner in findings.day.cargo else where.owner
-            what = {"mass": "mass", "x": "x", "y": "y"}.get(where.what[0], where.what[0])
+            what = {"mass": "mass", "x": "x", "y": "y"}.get(where.kind, where.kind)
             said = UNKNOWN if figures is None else f"{figures.value} {figures.unit} ({figures.low} to {figures.high})"
             said += f" {CONTESTED}" if figures is not None and figures.contested else ""
             lines.append(f"{name}, {what}: {said}")
@@ -64,10 +75,8 @@ def move_tables(findings: Findings) -> list[dict[str, object]]:
     for start in range(0, len(chosen), _MOVES_ACROSS):
         part = chosen[start : start + _MOVES_ACROSS]
         rows: list[dict[str, object]] = []
-        for name, tails in _move_rows(findings):
-            cells = [
-                _cell(findings, [f"{before}>{after}/{tail}" for tail in tails], signed=True) for before, after in part
-            ]
+        for name, load in _move_rows(findings):
+            cells = [_cell(findings, load.between(before, after), signed=True) for before, after in part]
             if any(cell is not None for cell in cells):
                 rows.append({"name": fitted(name, _TYPE, _SUBJECT), "cells": cells})
         heads = [{"before": _head(before, _PAIR), "after": _head(after, _PAIR)} for before, after in part]
@@ -82,10 +91,10 @@ def verdict_tables(findings: Findings) -> list[dict[str, object]]:
     """
     rows: dict[tuple[object, ...], list[Verdict]] = {}
     for verdict in findings.verdicts:
-        where = address(verdict.finding)
-        key = (where.owner, where.what, _name(verdict), verdict.source, where.states[:-1])
+        where = FindingId.parse(verdict.finding)
+        key = (where.measurand, _name(verdict), verdict.source, where.states[:-1])
         rows.setdefault(key, []).append(verdict)
-    present = {address(verdict.finding).states[-1] for verdict in findings.verdicts}
+    present = {FindingId.parse(verdict.finding).state for verdict in findings.verdicts}
     states = [name for name in findings.day.states if name in present]
     return [
         {
@@ -107,7 +116,7 @@ def troubles(findings: Findings) -> list[dict[str, object]]:
     for outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED):
         for verdict in findings.verdicts:
             if verdict.outcome is outcome:
-                states = " to ".join(map(state_words, address(verdict.finding).states))
+                states = " to ".join(map(state_words, FindingId.parse(verdict.finding).states))
                 found.append({"outcome": str(outcome), "where": states, "text": _trouble(findings, verdict)})
     return found
 
@@ -149,13 +158,13 @@ def gaps(findings: Findings) -> list[str]:
     """What is not determined, and the drafts that would tell."""
     grouped: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for finding in findings.findings:
-        where = address(finding.id)
-        if not finding.determined and not where.transfer:
+        where = FindingId.parse(finding.id)
+        if not finding.determined and not where.change:
             needs = tuple(f"in {state_words(need.state)}: {listed(need.places)}" for need in finding.needs)
             grouped.setdefault((where.states, needs), []).append(finding.id)
     lines: list[str] = []
     for (states, needs), members in grouped.items():
-        names = "; ".join(drawn_together([address(member) for member in members]))
+        names = "; ".join(drawn_together([FindingId.parse(member) for member in members]))
         state = "".join(f"{state_words(name)}: " for name in states)
         tell = (
             f"read at the same time {'; then '.join(needs)}" if needs else "no draft with these instruments would tell"
@@ -166,20 +175,20 @@ def gaps(findings: Findings) -> list[str]:
 
 def _groups(findings: Findings, states: Sequence[str]) -> Iterator[dict[str, object]]:
     for vehicle in findings.day.vehicles.values():
-        rows = [(name, [tail]) for name, tail in _vehicle_rows(len(vehicle.axles), vehicle.id)]
+        rows = list(_vehicle_rows(len(vehicle.axles), vehicle.id))
         yield {
             "name": fitted(vehicle.title, _TYPE, _GROUP, bold=True),
             "id": other_id(vehicle),
             "rows": _rows(findings, states, rows),
         }
-    rows = [("gross, all wheels", ["combination/gross"])]
+    rows = [("gross, all wheels", combination_gross())]
     for number in range(1, len(findings.day.vehicles) + 1):
-        head, name = ("coupling", "coupling") if number == 1 else (f"coupling/{number}", f"coupling {number}")
+        name = "coupling" if number == 1 else f"coupling {number}"
         rows += [
-            (f"{name} load", [f"{head}/load"]),
-            (f"{name} share of trailer", [f"{head}/share"]),
-            (f"weight-distributing couple{'' if number == 1 else f' {number}'}", [f"{head}/couple"]),
-            (f"front axle load restored{'' if number == 1 else f' {number}'}", [f"{head}/restored"]),
+            (f"{name} load", coupling_quantity(number, "load")),
+            (f"{name} share of trailer", coupling_quantity(number, "share")),
+            (f"weight-distributing couple{'' if number == 1 else f' {number}'}", coupling_quantity(number, "couple")),
+            (f"front axle load restored{'' if number == 1 else f' {number}'}", coupling_quantity(number, "restored")),
         ]
     yield {"name": "Combination", "id": "", "rows": _rows(findings, states, rows)}
 
@@ -196,30 +205,30 @@ def _p(probability: float) -> str:
     return f"p {text}" if text[0] in "<>" else f"p = {text}"
 
 
-def _vehicle_rows(axles: int, vehicle: str) -> Iterator[tuple[str, str]]:
+def _vehicle_rows(axles: int, vehicle: str) -> Iterator[tuple[str, Measurand]]:
     for number in range(1, axles + 1):
-        yield f"wheel {number}L", f"{vehicle}/wheel/{number}L"
-        yield f"wheel {number}R", f"{vehicle}/wheel/{number}R"
-        yield f"axle {number}", f"{vehicle}/axle/{number}"
-    yield "left side", f"{vehicle}/side/L"
-    yield "right side", f"{vehicle}/side/R"
-    yield "gross", f"{vehicle}/gross"
+        for side in "LR":
+            yield f"wheel {number}{side}", wheel_load(vehicle, f"{number}{side}")
+        yield f"axle {number}", axle_load(vehicle, number)
+    yield "left side", side_load(vehicle, "L")
+    yield "right side", side_load(vehicle, "R")
+    yield "gross", gross_load(vehicle)
 
 
-def _rows(findings: Findings, states: Sequence[str], rows: Sequence[tuple[str, list[str]]]) -> list[dict[str, object]]:
+def _rows(findings: Findings, states: Sequence[str], rows: Sequence[tuple[str, Measurand]]) -> list[dict[str, object]]:
     """The rows that have a finding in any of the states."""
     found: list[dict[str, object]] = []
-    for name, tails in rows:
-        cells = [_cell(findings, [f"{state}/{tail}" for tail in tails]) for state in states]
+    for name, measurand in rows:
+        cells = [_cell(findings, measurand.at(state)) for state in states]
         if any(cell is not None for cell in cells):
             unit = next((f", {cell['unit']}" for cell in cells if cell and cell["unit"]), "")
             found.append({"name": name + unit, "strong": not name.startswith("wheel"), "cells": cells})
     return found
 
 
-def _cell(findings: Findings, ids: Sequence[str], *, signed: bool = False) -> dict[str, str] | None:
-    """Value and interval of the first finding that the day has; None where it has none."""
-    finding = next((item for item in map(findings.get, ids) if item is not None), None)
+def _cell(findings: Findings, name: FindingId, *, signed: bool = False) -> dict[str, str] | None:
+    """Value and interval of a finding; None where the day has none of that name."""
+    finding = findings.get(name)
     if finding is None:
         return None
     figures = shown(finding, findings.day.units, signed=signed)
@@ -238,18 +247,17 @@ def _cell(findings: Findings, ids: Sequence[str], *, signed: bool = False) -> di
 
 
 def _moved(findings: Findings, pair: tuple[str, str]) -> bool:
-    head = f"{pair[0]}>{pair[1]}/"
-    return any(finding.determined for finding in findings.findings if finding.id.startswith(head))
+    return any(item.determined for item in findings.findings if FindingId.parse(item.id).states == pair)
 
 
-def _move_rows(findings: Findings) -> Iterator[tuple[str, list[str]]]:
+def _move_rows(findings: Findings) -> Iterator[tuple[str, Measurand]]:
     for vehicle in findings.day.vehicles.values():
         for number in range(1, len(vehicle.axles) + 1):
-            yield f"{vehicle.id}, axle {number}", [f"{vehicle.id}/axle/{number}"]
-        yield f"{vehicle.id}, gross", [f"{vehicle.id}/gross"]
-    yield "coupling load", ["coupling/load"]
+            yield f"{vehicle.id}, axle {number}", axle_load(vehicle.id, number)
+        yield f"{vehicle.id}, gross", gross_load(vehicle.id)
+    yield "coupling load", coupling_quantity(1, "load")
     for number in range(2, len(findings.day.vehicles) + 1):
-        yield f"coupling {number} load", [f"coupling/{number}/load"]
+        yield f"coupling {number} load", coupling_quantity(number, "load")
 
 
 def _verdict_rows(
@@ -257,11 +265,13 @@ def _verdict_rows(
 ) -> Iterator[dict[str, object]]:
     sources = verdict_sources(findings)
     for verdicts in rows:
-        own = {state: [item for item in verdicts if address(item.finding).states[-1] == state] for state in states}
+        own = {
+            state: [item for item in verdicts if FindingId.parse(item.finding).states[-1] == state] for state in states
+        }
         if not any(own.values()):
             continue
         subject, name = _subject(findings, _name(verdicts[0]))
-        before = address(verdicts[0].finding).states[:-1] if _ambiguous(findings, verdicts[0]) else ()
+        before = FindingId.parse(verdicts[0].finding).states[:-1] if _ambiguous(findings, verdicts[0]) else ()
         yield {
             "subject": fitted(subject, _TYPE, _SUBJECT, bold=True),
             "name": name + "".join(f", from {state_words(state)}" for state in before),
@@ -273,9 +283,9 @@ def _verdict_rows(
 
 def _ambiguous(findings: Findings, verdict: Verdict) -> bool:
     """Whether the same is asked of changes from several states."""
-    where = address(verdict.finding)
-    alike = [address(item.finding) for item in findings.verdicts if item.label == verdict.label]
-    return len({item.states[:-1] for item in alike if (item.owner, item.what) == (where.owner, where.what)}) > 1
+    where = FindingId.parse(verdict.finding)
+    alike = [FindingId.parse(item.finding) for item in findings.verdicts if item.label == verdict.label]
+    return len({item.states[:-1] for item in alike if item.measurand == where.measurand}) > 1
 
 
 def _name(verdict: Verdict) -> str:

@@ -5,7 +5,7 @@ Owns which limits apply to which finding and where they come from. Judges nothin
 """
 
 from steelyard.rules.practice import Practice, Restoration, Window, practice
-from steelyard.rules.requirements import coupling_stem, requirements_of, states_alone, steering_changes
+from steelyard.rules.requirements import requirements_of, states_alone, steering_changes
 from steelyard.rules.restoration import Restored, matched, restorations
 
 __all__ = [
@@ -13,7 +13,6 @@ __all__ = [
     "Restoration",
     "Restored",
     "Window",
-    "coupling_stem",
     "matched",
     "practice",
     "requirements_of",

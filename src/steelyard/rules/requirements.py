@@ -5,7 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steelyard.conformity import Requirement, Sense
-from steelyard.model import Link, Role, State, Vehicle, WeighDay
+from steelyard.model import (
+    FindingId,
+    Link,
+    Measurand,
+    Role,
+    State,
+    Vehicle,
+    VerdictId,
+    WeighDay,
+    axle_load,
+    combination_gross,
+    coupling_quantity,
+    gross_load,
+    wheel_load,
+)
 from steelyard.rules.practice import Window, practice
 from steelyard.units import Dimension
 
@@ -25,36 +39,41 @@ def requirements_of(day: WeighDay, only: str | None = None) -> tuple[Requirement
     return tuple(found)
 
 
-def _load(finding: str, name: str, label: str, limit: float, remedy: str = "", source: str = LABEL) -> Requirement:
-    return Requirement(f"{finding}:{name}", finding, label, limit, Sense.MAX, source, Dimension.MASS, remedy)
+def _load(
+    finding: FindingId, name: str, label: str, limit: float, remedy: str = "", source: str = LABEL
+) -> Requirement:
+    identity = str(VerdictId(finding, name))
+    return Requirement(identity, str(finding), label, limit, Sense.MAX, source, Dimension.MASS, remedy)
 
 
 def _of_vehicle(vehicle: Vehicle, state: State) -> Iterator[Requirement]:
-    stem = f"{state.id}/{vehicle.id}"
     if vehicle.ratings.gvwr is not None:
-        yield _load(f"{stem}/gross", "gvwr", f"{vehicle.title}: GVWR", vehicle.ratings.gvwr)
+        yield _load(gross_load(vehicle.id).at(state.id), "gvwr", f"{vehicle.title}: GVWR", vehicle.ratings.gvwr)
     if vehicle.ratings.payload is not None:
-        yield _load(f"{stem}/payload", "payload", f"{vehicle.title}: payload", vehicle.ratings.payload)
+        payload = Measurand(vehicle.id, "payload").at(state.id)
+        yield _load(payload, "payload", f"{vehicle.title}: payload", vehicle.ratings.payload)
     for number, axle in enumerate(vehicle.axles, start=1):
         if axle.rating is not None:
             label = f"{vehicle.title}: axle {number} rating"
-            yield _load(f"{stem}/axle/{number}", "rating", label, axle.rating, " on this axle")
+            finding = axle_load(vehicle.id, number).at(state.id)
+            yield _load(finding, "rating", label, axle.rating, " on this axle")
         if axle.wheel_rating is not None:
             for side in "LR":
                 label = f"{vehicle.title}: wheel {number}{side} rating"
-                finding = f"{stem}/wheel/{number}{side}"
+                finding = wheel_load(vehicle.id, f"{number}{side}").at(state.id)
                 yield _load(finding, "wheel_rating", label, axle.wheel_rating, " on this wheel")
     rules = practice()
-    yield from _window(f"{stem}/left_share", "balance", f"{vehicle.title}: left side", rules.side_balance)
+    share = Measurand(vehicle.id, "left_share").at(state.id)
+    yield from _window(share, "balance", f"{vehicle.title}: left side", rules.side_balance)
 
 
-def _window(finding: str, name: str, label: str, window: Window) -> Iterator[Requirement]:
+def _window(finding: FindingId, name: str, label: str, window: Window) -> Iterator[Requirement]:
     for end, limit, sense in (("low", window.low, Sense.MIN), ("high", window.high, Sense.MAX)):
         if limit is not None:
             bound = "at least" if sense is Sense.MIN else "at most"
-            identity = f"{finding}:{name}_{end}"
+            identity = str(VerdictId(finding, f"{name}_{end}"))
             text = f"{label}, {bound} {limit * 100:.0f} %"
-            yield Requirement(identity, finding, text, limit, sense, window.source, Dimension.SHARE)
+            yield Requirement(identity, str(finding), text, limit, sense, window.source, Dimension.SHARE)
 
 
 def _of_combination(day: WeighDay, state: State) -> Iterator[Requirement]:
@@ -62,34 +81,31 @@ def _of_combination(day: WeighDay, state: State) -> Iterator[Requirement]:
         towing = day.vehicles[link.towing]
         if towing.ratings.gcwr is not None:
             label = f"{towing.title}: GCWR"
-            yield _load(f"{state.id}/combination/gross", "gcwr", label, towing.ratings.gcwr)
+            yield _load(combination_gross().at(state.id), "gcwr", label, towing.ratings.gcwr)
         break
     for place, link in enumerate(state.links, start=1):
-        yield from _of_link(day, state, link, coupling_stem(state.id, place))
+        yield from _of_link(day, state, link, place)
 
 
 def _front_first(day: WeighDay, state: State) -> list[Link]:
     return [link for link in state.links if day.vehicles[link.towing].role is Role.TOWING]
 
 
-def coupling_stem(prefix: str, place: int) -> str:
-    """The start of a coupling's finding ids: the first of a state is ``<state>/coupling``, the next ``.../2``."""
-    return f"{prefix}/coupling" if place == 1 else f"{prefix}/coupling/{place}"
-
-
-def _of_link(day: WeighDay, state: State, link: Link, stem: str) -> Iterator[Requirement]:
+def _of_link(day: WeighDay, state: State, link: Link, number: int) -> Iterator[Requirement]:
     towing, trailer = day.vehicles[link.towing], day.vehicles[link.trailer]
     coupling = towing.couplings[link.at]
     name = coupling.type.value.replace("_", " ")
     if coupling.vertical is not None:
-        yield _load(f"{stem}/load", "vertical", f"{towing.title}: {name} vertical rating", coupling.vertical)
-    gross = f"{state.id}/{trailer.id}/gross"
+        load = coupling_quantity(number, "load").at(state.id)
+        yield _load(load, "vertical", f"{towing.title}: {name} vertical rating", coupling.vertical)
+    gross = gross_load(trailer.id).at(state.id)
     if coupling.gross is not None:
         yield _load(gross, "coupling_gross", f"{towing.title}: {name} gross rating", coupling.gross)
     if towing.ratings.towed is not None:
         yield _load(gross, "towed", f"{towing.title}: heaviest trailer", towing.ratings.towed)
     window = practice().coupling_share[coupling.type.value]
-    yield from _window(f"{stem}/share", "window", f"{trailer.title}: share on the {name}", window)
+    share = coupling_quantity(number, "share").at(state.id)
+    yield from _window(share, "window", f"{trailer.title}: share on the {name}", window)
 
 
 MOST_ALONE = 8
@@ -125,9 +141,8 @@ def states_alone(day: WeighDay, vehicle: str) -> tuple[str, ...]:
 def _of_changes(day: WeighDay, only: str | None) -> Iterator[Requirement]:
     rule = practice().steering_loss
     for before, after, name in steering_changes(day, only):
-        finding = f"{before}>{after}/{name}/front_change"
+        finding = Measurand(name, "front_change").between(before, after)
         if rule.low is not None:
             label = f"{day.vehicles[name].title}: front axle may lose {-rule.low * 100:.0f} % when hitched"
-            yield Requirement(
-                f"{finding}:steering_loss", finding, label, rule.low, Sense.MIN, rule.source, Dimension.SHARE
-            )
+            identity = str(VerdictId(finding, "steering_loss"))
+            yield Requirement(identity, str(finding), label, rule.low, Sense.MIN, rule.source, Dimension.SHARE)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from urllib.parse import quote
 
 from steelyard.findings import STANDING, Basis, Finding, Findings
-from steelyard.model import Correction, Draft, WeighDay
+from steelyard.model import Correction, Draft, FindingId, WeighDay
 from steelyard.report import pieces
 from steelyard.units import Dimension, UnitSystem
 from steelyard.web.contracts import (
@@ -158,13 +158,13 @@ def _states(day_id: str, findings: Findings) -> Iterator[Sheet]:
     measured = [name for name in day.states if name in day.measured_states()]
     most = max(measured, key=lambda name: len(day.states[name].vehicles), default=None)
     for name in day.states:
-        own = [item for item in findings.findings if pieces.address(item.id).states == (name,)]
+        own = [item for item in findings.findings if FindingId.parse(item.id).states == (name,)]
         if own:
             predicted = own[0].basis is Basis.PREDICTED
             words = "No draft of its own." if predicted else _count(day, name)
             drawing = f"/days/{day_id}/drawings/{quote(name)}.svg"
             yield Sheet(f"s-{name}", name, words, _groups(findings, own), drawing, predicted, name == most)
-    cargo = [item for item in findings.findings if pieces.address(item.id).of_cargo]
+    cargo = [item for item in findings.findings if FindingId.parse(item.id).of_cargo]
     if cargo:
         yield Sheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")
 
@@ -181,8 +181,8 @@ def _count(day: WeighDay, state: str) -> str:
 def _changes(day_id: str, findings: Findings) -> Iterator[Sheet]:
     pairs: dict[tuple[str, ...], list[Finding]] = {}
     for item in findings.findings:
-        where = pieces.address(item.id)
-        if where.transfer:
+        where = FindingId.parse(item.id)
+        if where.change:
             pairs.setdefault(where.states, []).append(item)
     for (before, after), items in pairs.items():
         title = f"{before} to {after}"
@@ -197,26 +197,26 @@ def _groups(findings: Findings, items: Sequence[Finding], *, signed: bool = Fals
     """Findings under the name of their vehicle, in the order that the findings have."""
     groups: dict[str, list[Amount]] = {}
     for item in items:
-        where = pieces.address(item.id)
+        where = FindingId.parse(item.id)
         groups.setdefault(_owner(findings.day, where), []).append(_amount(findings, item, signed=signed))
     return tuple(Group(owner, tuple(rows)) for owner, rows in groups.items())
 
 
-def _owner(day: WeighDay, where: pieces.Address) -> str:
+def _owner(day: WeighDay, where: FindingId) -> str:
     """Whose finding it is, as a heading."""
     vehicle = day.vehicles.get(where.owner)
     return vehicle.title if vehicle is not None else where.owner.capitalize()
 
 
-def _plain(where: pieces.Address) -> str:
+def _plain(where: FindingId) -> str:
     """What a finding is called under the heading of its owner."""
     return pieces.words(where).removeprefix(f"{where.owner} ").removeprefix(f"cargo {where.owner}: ")
 
 
 def _amount(findings: Findings, item: Finding, *, signed: bool = False) -> Amount:
-    where = pieces.address(item.id)
+    where = FindingId.parse(item.id)
     name = _plain(where)
-    strong = where.what[-1:] == ("gross",) or where.owner == "coupling"
+    strong = where.kind == "gross" or where.owner == "coupling"
     shown = pieces.shown(item, findings.day.units, signed=signed)
     if shown is None:
         unit = findings.day.units.symbol(item.dimension)
@@ -328,8 +328,8 @@ def compare_page(here: Findings, there: Findings, *, ids: tuple[str, str], names
     groups: dict[str, list[ComparedRow]] = {}
     for item in here.findings:
         other = there.get(item.id)
-        where = pieces.address(item.id)
-        if other is None or where.transfer or item.value is None or other.value is None:
+        where = FindingId.parse(item.id)
+        if other is None or where.change or item.value is None or other.value is None:
             continue
         first, second = pieces.shown(item, units), pieces.shown(other, units)
         if first is None or second is None:

@@ -14,7 +14,7 @@ from enum import StrEnum
 from steelyard.adjustment import Adjustment
 from steelyard.findings import Finding, Weighed, cautions_of, merged
 from steelyard.loading import ScenarioError
-from steelyard.model import Cargo, Unloaded, WeighDay
+from steelyard.model import Cargo, Measurand, Unloaded, WeighDay, gross_load
 from steelyard.questions.ledger.book import Book, Sum
 from steelyard.questions.ledger.difference import put_on_since
 from steelyard.units import Dimension, format_number
@@ -144,15 +144,16 @@ def _accounts(
     accounts: list[Account] = []
     for vehicle in day.states[state].vehicles:
         items = tuple(_items(day, book, vehicle))
-        stem = f"{state}/{vehicle}"
         total = _own(day, book, vehicle).mass + book.cargo(vehicle).mass + book.hanging(vehicle)
         mass, x, y = found.get(vehicle, (None, None, None))
         accounts.append(
             Account(
                 vehicle,
                 items,
-                book.finding(f"{stem}/sum", "sum of the items", Dimension.MASS, total),
-                book.finding(f"{stem}/gross", "gross, as weighed", Dimension.MASS, book.gross(vehicle)),
+                book.finding(str(Measurand(vehicle, "sum").at(state)), "sum of the items", Dimension.MASS, total),
+                book.finding(
+                    str(gross_load(vehicle).at(state)), "gross, as weighed", Dimension.MASS, book.gross(vehicle)
+                ),
                 _rest(day, book, vehicle),
                 None
                 if mass is None or x is None or y is None
@@ -213,18 +214,17 @@ def _items(day: WeighDay, book: Book, vehicle: str) -> Iterator[Item]:
     yield _item(book, vehicle, "unloaded", name, Kind.VEHICLE, source, own)
     for identity, cargo in day.cargo_in(day.states[book.state]).items():
         if cargo.on == vehicle:
-            stem = f"{book.state}/{vehicle}/cargo/{identity}"
-            yield Item(identity, cargo.title, Kind.CARGO, _source(cargo), *book.item(stem, identity))
+            yield Item(identity, cargo.title, Kind.CARGO, _source(cargo), *book.item(vehicle, identity))
     for trailer, load, place in book.couplings(vehicle):
-        stem = f"{book.state}/{vehicle}/on_coupling/{trailer}"
-        nowhere = book.finding(f"{stem}/y", "place", Dimension.LENGTH, book.number(0.0))
+        names = [book.line(vehicle, "on_coupling", trailer, of=part) for part in ("mass", "x", "y")]
+        nowhere = book.finding(names[2], "place", Dimension.LENGTH, book.number(0.0))
         yield Item(
             trailer,
             f"{day.vehicles[trailer].title} on the coupling",
             Kind.COUPLING,
             Source.WEIGHED,
-            book.finding(f"{stem}/mass", "coupling load", Dimension.MASS, load),
-            book.finding(f"{stem}/x", "place", Dimension.LENGTH, place),
+            book.finding(names[0], "coupling load", Dimension.MASS, load),
+            book.finding(names[1], "place", Dimension.LENGTH, place),
             nowhere,
         )
 
@@ -236,10 +236,9 @@ def _source(cargo: Cargo) -> Source:
 
 
 def _item(book: Book, vehicle: str, what: str, name: str, kind: Kind, source: Source, load: _Load) -> Item:
-    stem = f"{book.state}/{vehicle}/{what}"
-    mass = book.finding(f"{stem}/mass", name, Dimension.MASS, load.mass)
+    mass = book.finding(book.line(vehicle, what, of="mass"), name, Dimension.MASS, load.mass)
     places = [
-        book.centre(f"{stem}/{axis}", f"{name}: place", moment, load.mass)
+        book.centre(book.line(vehicle, what, of=axis), f"{name}: place", moment, load.mass)
         for axis, moment in zip("xy", load.moments, strict=True)
     ]
     return Item(what, name, kind, source, mass, places[0], places[1])

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment, combined, fieller, student_quantile
 from steelyard.findings import KNOWN_PLACE, Basis, Catalogue, Finding
+from steelyard.model import Measurand, gross_load
 from steelyard.planning import Needs
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity
@@ -97,11 +98,11 @@ class Book:
 
     def gross(self, vehicle: str) -> Sum:
         """The gross as findings mean it [kg]."""
-        return self._loads(self._entries[f"{self.state}/{vehicle}/gross"].terms)
+        return self._loads(self._entries[str(gross_load(vehicle).at(self.state))].terms)
 
     def whole(self, vehicle: str) -> Whole:
         """The vehicle with its cargo; coupling loads, couples and roll ties are taken out."""
-        x, y = (self._entries[f"{self.state}/{vehicle}/cg_{axis}"] for axis in "xy")
+        x, y = (self._entries[str(Measurand(vehicle, f"cg_{axis}").at(self.state))] for axis in "xy")
         return Whole(self._loads(x.over), (self._loads(x.terms, x.arms), self._loads(y.terms, y.arms)))
 
     def cargo(self, vehicle: str) -> Whole:
@@ -139,8 +140,12 @@ class Book:
             total = total + load
         return total
 
-    def item(self, stem: str, cargo: str) -> tuple[Finding, Finding, Finding]:
-        """Mass and place of one cargo aboard."""
+    def line(self, vehicle: str, kind: str, item: str = "", *, of: str) -> str:
+        """The name of what is told of one line of the ledger: ``of`` is ``mass``, ``x`` or ``y``."""
+        return str(Measurand(vehicle, kind, item, of).at(self.state))
+
+    def item(self, vehicle: str, cargo: str) -> tuple[Finding, Finding, Finding]:
+        """Mass and place of one cargo aboard ``vehicle``."""
         unknowns, load = self._adjustment.unknowns, self._adjustment.rig.aboard[self.state][cargo]
         parts: list[Sum] = []
         for axis, value in enumerate(load.at(unknowns)):
@@ -148,10 +153,10 @@ class Book:
             for at, slope in load.gradients(unknowns):
                 gradient[at] += slope[axis]
             parts.append(Sum(float(value), gradient))
-        mass = self.finding(f"{stem}/mass", f"{cargo}: mass", Dimension.MASS, parts[0])
+        mass = self.finding(self.line(vehicle, "cargo", cargo, of="mass"), f"{cargo}: mass", Dimension.MASS, parts[0])
         places: list[Finding] = []
         for axis, place in enumerate(load.place):
-            name = f"{stem}/{'xy'[axis]}"
+            name = self.line(vehicle, "cargo", cargo, of="xy"[axis])
             if place is None:
                 places.append(self.centre(name, f"{cargo}: place", parts[1 + axis], parts[0]))
                 continue

@@ -7,7 +7,7 @@ from dataclasses import replace
 from steelyard.adjustment import adjust
 from steelyard.findings import Catalogue, Finding, findings_of
 from steelyard.loading import ScenarioError
-from steelyard.model import Cargo, WeighDay
+from steelyard.model import Cargo, WeighDay, cargo_finding
 
 
 def put_on_since(day: WeighDay, before: str, after: str) -> dict[str, tuple[Finding, Finding, Finding]]:
@@ -41,7 +41,8 @@ def _item_on(day: WeighDay, vehicle: str, before: str, after: str) -> tuple[Find
     state = replace(day.states[after], cargo=(*day.states[after].cargo, name))
     cargo = {**day.cargo, name: Cargo(name, vehicle)}
     adjustment = adjust(replace(day, cargo=cargo, states={**day.states, after: state}))
-    entries = [entry for entry in Catalogue(adjustment).entries() if entry.id.startswith(f"cargo/{name}/")]
+    names = {str(cargo_finding(name, kind)) for kind in ("mass", "x", "y")}
+    entries = [entry for entry in Catalogue(adjustment).entries() if entry.id in names]
     mass, x, y = findings_of(adjustment, entries)
     return mass, x, y
 

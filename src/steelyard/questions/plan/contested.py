@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from steelyard.adjustment import adjust
-from steelyard.findings import Catalogue, findings_of
+from steelyard.findings import Catalogue, deciding_draft, findings_of
 from steelyard.model import WeighDay
 
 
@@ -17,11 +17,12 @@ class Contradiction:
     Attributes
     ----------
     half_widths: half of the hull of all answers [SI unit], by id of a contested finding.
-    explanations: what may be wrong, in words, the likeliest first.
+    explanations: what may be wrong, in words, the likeliest first. decider: the draft that would tell, in words.
     """
 
     half_widths: dict[str, float | None]
     explanations: tuple[str, ...]
+    decider: str = ""
 
     @property
     def caution(self) -> str:
@@ -32,7 +33,8 @@ class Contradiction:
         return (
             f"The readings so far contradict one another ({' or '.join(self.explanations[:3])}), and which of them is "
             f"wrong decides {', '.join(self.half_widths)}. {'They are' if several else 'It is'} contested: what is "
-            "expected after the drafts holds once the wrong reading is corrected or set aside."
+            "expected after the drafts holds once the wrong reading is corrected or set aside. "
+            f"{self.decider[:1].upper()}{self.decider[1:]} would tell."
         )
 
 
@@ -48,4 +50,6 @@ def contradiction_of(day: WeighDay, ids: Collection[str]) -> Contradiction:
     halves = {
         item.id: None if item.low is None or item.high is None else (item.high - item.low) / 2.0 for item in marked
     }
-    return Contradiction(halves, tuple(one.words for one in adjustment.explanations))
+    said = {answer.without for item in marked for answer in item.answers}
+    decider = deciding_draft(one for one in adjustment.explanations if one.words in said)
+    return Contradiction(halves, tuple(one.words for one in adjustment.explanations), decider)

@@ -124,6 +124,7 @@ class DayPlan:
     seconds: float = 0.0
     took: float = 0.0
     contradiction: str = ""
+    decider: str = ""
 
     @property
     def drafts(self) -> tuple[Draft, ...]:
@@ -205,6 +206,7 @@ def plan(
         seconds,
         clock.gone,
         contradiction,
+        asked.contradiction.decider if contradiction else "",
     )
 
 

@@ -34,7 +34,17 @@ from steelyard.findings import (
     key_to_paste,
     stopping,
 )
-from steelyard.model import Place, Role, WeighDay
+from steelyard.model import (
+    FindingId,
+    Measurand,
+    Place,
+    Role,
+    WeighDay,
+    axle_load,
+    coupling_quantity,
+    gross_load,
+    wheel_load,
+)
 from steelyard.questions.site.words import (
     HELP,
     SUPPOSED_SINK,
@@ -45,7 +55,6 @@ from steelyard.questions.site.words import (
     matter_words,
     stated_words,
 )
-from steelyard.rules import coupling_stem
 from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity
 
@@ -281,9 +290,9 @@ class _Survey:
         slope: Quantity | None = getattr(self.day.site, name)
         steep = SUPPOSED_SLOPE if slope is None else abs(slope.value)
         for key, (_, one) in self._findings.items():
-            state, owner, *rest = key.split("/")
-            vehicle = self.day.vehicles.get(owner)
-            if vehicle is None or rest != ["gross"] or one.value is None:
+            name_of = FindingId.parse(key)
+            state, vehicle = name_of.state, self.day.vehicles.get(name_of.owner) if name_of.of_vehicle else None
+            if vehicle is None or name_of.kind != "gross" or name_of.change or one.value is None:
                 continue
             first = vehicle.axles[0].x.value if vehicle.role is Role.TOWING else 0.0
             base = vehicle.axles[-1].x.value - first
@@ -312,12 +321,12 @@ class _Survey:
         state = moved.draft.state
         for name, wheels in moved.wheels.items():
             for place, identity in enumerate(self.day.vehicles[name].wheels):
-                yield f"{state}/{name}/wheel/{identity}", float(wheels[place])
+                yield str(wheel_load(name, identity).at(state)), float(wheels[place])
             for axle in range(len(wheels) // 2):
-                yield f"{state}/{name}/axle/{axle + 1}", float(wheels[2 * axle : 2 * axle + 2].sum())
-            yield f"{state}/{name}/gross", float(wheels.sum()) + moved.couplings.get(name, 0.0)
+                yield str(axle_load(name, axle + 1).at(state)), float(wheels[2 * axle : 2 * axle + 2].sum())
+            yield str(gross_load(name).at(state)), float(wheels.sum()) + moved.couplings.get(name, 0.0)
         for place, load in enumerate(moved.couplings.values(), start=1):
-            yield f"{coupling_stem(state, place)}/load", load
+            yield str(coupling_quantity(place, "load").at(state)), load
 
 
 def _after(source: Source, parts: Mapping[Source, float]) -> float:
@@ -344,14 +353,12 @@ def _added_by(moved: Moved, place: Place) -> Array:
 
 def _kind(identity: str) -> str | None:
     """Which of ``KINDS`` a finding is; None for changes, sides and sums of sums."""
-    if ">" in identity or identity.startswith("cargo/"):
+    name = FindingId.parse(identity)
+    if name.change:
         return None
-    if "/coupling/" in identity:
-        return "coupling" if identity.endswith("/load") else None
-    if "/combination/" in identity:
-        return None
-    parts = identity.split("/")
-    return next((kind for kind in ("wheel", "axle", "gross") if kind in parts), None)
+    if name.of_coupling:
+        return "coupling" if name.kind == "load" else None
+    return name.kind if name.of_vehicle and name.kind in ("wheel", "axle", "gross") else None
 
 
 def _half(finding: Finding) -> float:
@@ -425,7 +432,7 @@ def _height_data(day: WeighDay, height: CentreHeight, stops: Sequence[Stopping])
         else (height.value - height.half_width, height.value + height.half_width)
     )
     return {
-        "id": f"{height.state}/{height.vehicle}/cg_z",
+        "id": str(Measurand(height.vehicle, "cg_z").at(height.state)),
         "value": length(height.value),
         "u": length(height.u),
         "low": length(low),

@@ -1,7 +1,17 @@
 """What a log of growing load teaches of a rig."""
 
 from steelyard.questions.sweep.data import lesson, sweep_schema, sweep_to_data, taught
-from steelyard.questions.sweep.learned import Learned, SweepAnswer, learn
+from steelyard.questions.sweep.learned import Learned, SweepAnswer, learn, learned_id
 from steelyard.questions.sweep.sums import ADDED
 
-__all__ = ["ADDED", "Learned", "SweepAnswer", "learn", "lesson", "sweep_schema", "sweep_to_data", "taught"]
+__all__ = [
+    "ADDED",
+    "Learned",
+    "SweepAnswer",
+    "learn",
+    "learned_id",
+    "lesson",
+    "sweep_schema",
+    "sweep_to_data",
+    "taught",
+]

@@ -13,7 +13,7 @@ import numpy as np
 from steelyard.findings import STANDING
 from steelyard.model import Vehicle
 from steelyard.questions.shape import FORMAT
-from steelyard.questions.sweep.learned import Learned, SweepAnswer
+from steelyard.questions.sweep.learned import Learned, SweepAnswer, learned_id
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity, UnitSystem, round_to_uncertainty
 
@@ -115,14 +115,14 @@ def taught(answer: SweepAnswer, vehicle: Vehicle) -> Vehicle:
     axles = list(vehicle.axles)
     for number in range(1, len(axles) + 1):
         for key, dimension in (("ride_rate", Dimension.RATE), ("roll_rate", Dimension.ROLL_RATE)):
-            item = answer.get(f"{answer.state}/{key}/{vehicle.id}/{number}")
+            item = answer.get(learned_id(answer.state, key, f"{vehicle.id}/{number}"))
             if item is not None and item.value is not None and item.low is not None and item.low > 0.0:
                 axles[number - 1] = replace(axles[number - 1], **{key: _rounded(item, dimension, answer)})
     return replace(vehicle, axles=tuple(axles), couplings={**vehicle.couplings, **_coupling(answer, vehicle)})
 
 
 def _coupling(answer: SweepAnswer, vehicle: Vehicle) -> dict[str, Any]:
-    item, load = answer.get(f"{answer.state}/load/x"), answer.load
+    item, load = answer.get(learned_id(answer.state, "place", "x")), answer.load
     if load is None or load.vehicle != vehicle.id or load.coupling not in vehicle.couplings:
         return {}
     if item is None or item.value is None or item.u is None:

@@ -58,6 +58,10 @@ class LogLike(Protocol):
         ...
 
 
+_WRITTEN = {"place": "load"}
+"""What a kind is called in an id, where that is another word."""
+
+
 @dataclass(frozen=True, slots=True)
 class Expected:
     """What statics expects, in the unit of the finding beside it."""
@@ -99,6 +103,11 @@ class Learned:
     def determined(self) -> bool:
         """Whether the sweep tells it."""
         return self.value is not None
+
+
+def learned_id(state: str, kind: str, of: str, per: str = "") -> str:
+    """The id of one thing learned: ``solo/slope/tow/2/per/tow/1``, ``solo/load/x``, ``solo/ride_rate/tow/1``."""
+    return "/".join((state, _WRITTEN.get(kind, kind), of, *(("per", per) if per else ())))
 
 
 @dataclass(frozen=True)
@@ -229,14 +238,16 @@ class _Teacher:
         for above, below in dict.fromkeys(pairs):
             one, other = measures[above], measures[below]
             label = f"{one.label}, for each 100 of {other.label}"
-            blank = Learned(f"{self._state}/slope/{above}/per/{below}", "slope", label, above, below, Dimension.SHARE)
+            blank = Learned(
+                learned_id(self._state, "slope", above, below), "slope", label, above, below, Dimension.SHARE
+            )
             yield self._ask(blank, Sum(one.factors), Sum(other.factors))
 
     def place(self, axis: int) -> Learned:
         """Where the load stands, along (axis 0) or across (axis 1)."""
         letter, words = ("x", "along") if axis == 0 else ("y", "across")
         label = f"place of the load {words} {self._sums.vehicle}"
-        blank = Learned(f"{self._state}/load/{letter}", "place", label, letter, "", Dimension.LENGTH)
+        blank = Learned(learned_id(self._state, "place", letter), "place", label, letter, "", Dimension.LENGTH)
         total, moment, reason = self._sums.moment(axis)
         if total is None or moment is None:
             return replace(blank, reason=reason)
@@ -247,7 +258,7 @@ class _Teacher:
         for name, (left, both) in self._sums.sides().items():
             words = self._sums.measures[name].label if name in self._sums.measures else "all that was added"
             label = f"left share of what {words} takes" if words != "all that was added" else f"left share of {words}"
-            blank = Learned(f"{self._state}/left_share/{name}", "left_share", label, name, "", Dimension.SHARE)
+            blank = Learned(learned_id(self._state, "left_share", name), "left_share", label, name, "", Dimension.SHARE)
             yield self._ask(blank, Sum(left), Sum(both))
 
     def roll_shares(self) -> Iterator[Learned]:
@@ -261,7 +272,7 @@ class _Teacher:
         )
         for name, couple in couples.items():
             label = f"share of the roll couple that {self._sums.measures[name].label} takes"
-            blank = Learned(f"{self._state}/roll_share/{name}", "roll_share", label, name, "", Dimension.SHARE)
+            blank = Learned(learned_id(self._state, "roll_share", name), "roll_share", label, name, "", Dimension.SHARE)
             yield self._ask(blank, Sum(couple.factors), whole)
 
     def rates(self) -> Iterator[Learned]:
@@ -269,7 +280,7 @@ class _Teacher:
         for name in self._sums.heighted():
             label = self._sums.measures[name].label
             ride = Learned(
-                f"{self._state}/ride_rate/{name}",
+                learned_id(self._state, "ride_rate", name),
                 "ride_rate",
                 f"spring rate of a wheel end of {label}",
                 name,
@@ -289,7 +300,7 @@ class _Teacher:
     def _roll(self, name: str, ride: Learned, load: Sum, tilt: Sum) -> Learned:
         """``w_L - w_R`` over the difference of the sinks is ``k + 2 kr / t^2``."""
         words = f"roll rate of {self._sums.measures[name].label} beyond its springs' own"
-        blank = Learned(f"{self._state}/roll_rate/{name}", "roll_rate", words, name, "", Dimension.ROLL_RATE)
+        blank = Learned(learned_id(self._state, "roll_rate", name), "roll_rate", words, name, "", Dimension.ROLL_RATE)
         asked = self._ask(blank, load, tilt)
         if asked.value is None or asked.u is None or asked.slope is None:
             return replace(asked, reason="the body rolled too little against its doubt; load it to one side")

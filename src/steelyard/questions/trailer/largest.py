@@ -15,9 +15,10 @@ from steelyard.loading import (
     ScenarioError,
     TowLimits,
     largest_trailer,
+    sometimes_aboard,
     without,
 )
-from steelyard.model import Cargo, Role, WeighDay
+from steelyard.model import Cargo, Role, VerdictId, WeighDay, coupling_quantity, gross_load
 from steelyard.questions.findings import findings_data
 from steelyard.questions.trailer.towing import NAME, tow_limits, towing_vehicle
 from steelyard.units import Dimension, UnitSystem, at_most
@@ -81,8 +82,9 @@ def how_much_trailer(
 
     Parameters
     ----------
-    at: the coupling, where the vehicle has several. trailers: of the day, to be set into the picture as they were
-        weighed; None takes each that the readings determine. add: more cargo on these.
+    at: the coupling, where the vehicle has several. trailers: of the day, to be set into the picture with all
+        cargo that they had in any state in which they were weighed; None takes each that the readings determine.
+    add: more cargo on these.
 
     Raises
     ------
@@ -117,7 +119,7 @@ def _moved(weighed: Weighed, state: str, vehicle: str, at: str, by: float, share
 
 def _without_coupling(limits: TowLimits) -> TowLimits:
     """The limits but the coupling's own."""
-    return without(limits, frozenset(name for name in limits.ids if name.endswith(":vertical")))
+    return without(limits, frozenset(name for name in limits.ids if VerdictId.parse(name).requirement == "vertical"))
 
 
 def _given(
@@ -132,8 +134,10 @@ def _given(
             continue
         hitching = Hitching(at, name, vehicle)
         name_of_state = _free_name(day)
-        asked = weighed.ask(Scenario(state, add=own, hitch=(hitching,)), name_of_state)
-        gross, share = (asked.get(f"{name_of_state}/{tail}") for tail in (f"{name}/gross", "coupling/share"))
+        more = sometimes_aboard(day, name)  # the heaviest that it was weighed: whatever the order of the states
+        asked = weighed.ask(Scenario(state, add=own, put_on=more, hitch=(hitching,)), name_of_state)
+        of_it = (gross_load(name), coupling_quantity(1, "share"))
+        gross, share = (asked.get(str(one.at(name_of_state))) for one in of_it)
         if gross is not None and share is not None and gross.determined and share.determined:
             found.append(Given(name, asked, gross, share))
         elif trailers is not None:

@@ -9,9 +9,19 @@ from steelyard.adjustment import LATCHED_ROLL, Adjustment, student_quantile
 from steelyard.conformity import CONFIDENT, Requirement, Sense
 from steelyard.findings import Weighed
 from steelyard.loading import Limits, ScenarioError, TowLimits, together, without
-from steelyard.model import Coupling, CouplingType, Role, WeighDay
+from steelyard.model import (
+    Coupling,
+    CouplingType,
+    Measurand,
+    Role,
+    VerdictId,
+    WeighDay,
+    combination_gross,
+    coupling_quantity,
+    gross_load,
+)
 from steelyard.questions.limits import limits_under, wrong_words
-from steelyard.rules import coupling_stem, practice, states_alone
+from steelyard.rules import practice, states_alone
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 
@@ -91,7 +101,8 @@ def _tow_limits(adjustment: Adjustment, body: Limits, state: str, hitch: tuple[s
     load_root = rates[:, 0] + (place + moved) * rates[:, 1] + body.rate[:, [1]] * place_root
     by_gross = np.zeros(len(renamed))
     for index, name in enumerate(renamed):
-        if name.endswith(":gcwr"):  # all of the trailer stands on the combination's wheels, wherever its load goes
+        # all of the trailer stands on the combination's wheels, wherever its load goes
+        if VerdictId.parse(name).requirement == "gcwr":
             by_load[index], by_gross[index], load_root[index] = 0.0, -1.0, 0.0
     sure = _sure(day, vehicle, coupling)
     count = len(sure)
@@ -124,13 +135,16 @@ def _own(day: WeighDay, state: str, vehicle: str, alone: tuple[str, ...]) -> tup
     title = day.vehicles[vehicle].title
     gcwr, loss = day.vehicles[vehicle].ratings.gcwr, practice().steering_loss
     if gcwr is not None:
-        gross = f"{state}/{vehicle}/gross"
-        found.append(Requirement(f"{gross}:gcwr", gross, f"{title}: GCWR", gcwr, Sense.MAX, "", Dimension.MASS))
+        gross = gross_load(vehicle).at(state)
+        identity = str(VerdictId(gross, "gcwr"))
+        found.append(Requirement(identity, str(gross), f"{title}: GCWR", gcwr, Sense.MAX, "", Dimension.MASS))
     for before in alone if loss.low is not None else ():
-        change = f"{before}>{state}/{vehicle}/front_change"
+        change = Measurand(vehicle, "front_change").between(before, state)
         label = f"{title}: front axle may lose {-(loss.low or 0.0) * 100:.0f} % when hitched"
-        identity = f"{change}:steering_loss"
-        found.append(Requirement(identity, change, label, loss.low or 0.0, Sense.MIN, loss.source, Dimension.SHARE))
+        identity = str(VerdictId(change, "steering_loss"))
+        found.append(
+            Requirement(identity, str(change), label, loss.low or 0.0, Sense.MIN, loss.source, Dimension.SHARE)
+        )
     return tuple(found)
 
 
@@ -140,17 +154,23 @@ def _of_train(day: WeighDay, state: str, vehicle: str, ids: tuple[str, ...]) -> 
     for _ in links:
         train |= {name for link in links if train & {link.towing, link.trailer} for name in (link.towing, link.trailer)}
     others = set(day.states[state].vehicles) - train
-    stems = [f"{coupling_stem(state, number)}/" for number, link in enumerate(links, start=1) if link.trailer in others]
-    mine = (name for name in ids if name.split("/")[1] not in others)
-    return frozenset(name for name in mine if not any(name.startswith(stem) for stem in stems))
+    apart = {
+        coupling_quantity(number, "").place for number, link in enumerate(links, start=1) if link.trailer in others
+    }
+
+    def is_mine(name: str) -> bool:
+        finding = VerdictId.parse(name).finding
+        return finding.place not in apart if finding.of_coupling else finding.owner not in others
+
+    return frozenset(name for name in ids if is_mine(name))
 
 
 def _renamed(name: str) -> str:
     """The id that the limit has once the trailer is hitched."""
-    if name.endswith(":gcwr"):
-        return f"{NAME}/combination/gross:gcwr"
-    head, tail = name.split("/", 1)
-    return f"{'>'.join([*head.split('>')[:-1], NAME])}/{tail}"
+    verdict = VerdictId.parse(name)
+    if verdict.requirement == "gcwr":
+        return str(VerdictId(combination_gross().at(NAME), "gcwr"))
+    return str(verdict.at(NAME))
 
 
 def _place(adjustment: Adjustment, vehicle: str, coupling: Coupling, width: int) -> tuple[float, Array, int]:
@@ -165,9 +185,10 @@ def _place(adjustment: Adjustment, vehicle: str, coupling: Coupling, width: int)
 def _sure(day: WeighDay, vehicle: str, coupling: Coupling) -> list[tuple[str, str, float, bool]]:
     """Limits on the trailer alone, free of doubt: id, label, limit [kg], and whether on its coupling load."""
     title, kind = day.vehicles[vehicle].title, coupling.type.value.replace("_", " ")
+    load, gross = coupling_quantity(1, "load").at(NAME), gross_load("trailer").at(NAME)
     stated = [
-        (f"{NAME}/coupling/load:vertical", f"{title}: {kind} vertical rating", coupling.vertical, True),
-        (f"{NAME}/trailer/gross:coupling_gross", f"{title}: {kind} gross rating", coupling.gross, False),
-        (f"{NAME}/trailer/gross:towed", f"{title}: heaviest trailer", day.vehicles[vehicle].ratings.towed, False),
+        (VerdictId(load, "vertical"), f"{title}: {kind} vertical rating", coupling.vertical, True),
+        (VerdictId(gross, "coupling_gross"), f"{title}: {kind} gross rating", coupling.gross, False),
+        (VerdictId(gross, "towed"), f"{title}: heaviest trailer", day.vehicles[vehicle].ratings.towed, False),
     ]
-    return [(name, label, limit, on_load) for name, label, limit, on_load in stated if limit is not None]
+    return [(str(name), label, limit, on_load) for name, label, limit, on_load in stated if limit is not None]
