@@ -34,6 +34,8 @@ def rebalance_text(day: WeighDay, state: str, least: Rebalanced, fewest: Rebalan
         lines.extend(_answer(day, "Fewest items", fewest))
     lines.append("")
     lines.extend(_room_left(day, least))
+    if _open(least):
+        lines += ["", *textwrap.wrap(f"Not judged, because not determined: {', '.join(_open(least))}.", WIDTH)]
     lines.append("")
     caution = (
         "These are predictions from the day's readings: weigh again when it is done. The maker's label, the tyre's "
@@ -53,7 +55,8 @@ def rebalance_reason(day: WeighDay, state: str, answer: Rebalanced) -> str:
             "movable, or take something off that is not in the file."
         )
     if answer.proposal is not None and not answer.proposal.steps and not answer.settings:
-        return "Nothing needs to change: every limit is within at 95 % already."
+        judged = "every limit that is judged" if _open(answer) else "every limit"
+        return f"Nothing needs to change: {judged} is within at 95 % already."
     if answer.status is Status.FEASIBLE:
         return "Good, but not proved the least: time ran out before the search was done."
     return ""
@@ -85,6 +88,11 @@ def _answer(day: WeighDay, heading: str, answer: Rebalanced) -> Iterator[str]:
             yield f"  set    the couple of {trailer} to {couple} {day.units.symbol(Dimension.COUPLE)}"
         else:
             yield f"  shift  the coupling of {trailer} rearward by {_place(day, value)} {day.units.length}"
+
+
+def _open(answer: Rebalanced) -> list[str]:
+    """The limits that the readings do not determine enough to judge."""
+    return [one.label for one in answer.findings.verdicts if one.outcome is None] if answer.findings else []
 
 
 def _left(answer: Rebalanced, cargo: str) -> str:

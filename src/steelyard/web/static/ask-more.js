@@ -251,7 +251,7 @@ export function more(day, the) {
     box.append(make("h3", `${title}: ${data.actions.length ? `${show(data.moved_mass, 0)} ${day.unit}` : data.settings.length ? "nothing to lift" : "nothing to do"}`));
     if (data.contested) box.append(make("p", "Contested: the readings of this day contradict one another. This brings every limit within whichever of them is right."));
     if (data.status === "feasible") box.append(make("p", "Found, not proved to be the least."));
-    if (!data.actions.length && !data.settings.length) { box.append(make("p", "Every limit is kept at 95 % as it is.")); return [box]; }
+    if (!data.actions.length && !data.settings.length) { box.append(make("p", data.verdicts.some((one) => one.verdict === null) ? "Every limit that is judged is kept at 95 % as it is." : "Every limit is kept at 95 % as it is.")); return [box]; }
     const list = make("ol", "", { className: "steps" });
     list.append(...data.actions.map((action) => make("li", act(action))));
     for (const setting of data.settings) list.append(make("li", `Set the ${setting.setting} of ${setting.trailer} to ${show(setting.value, 1)} ${setting.unit}`));
