@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import difflib
 import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 
 from docs.console import ROOT, Shown, agrees, blocks, fresh, play, prepare, renew, run, shown
 from docs.generate import documents
+from steelyard.cli import cli
 
 WITH_COMMANDS = [path for path in documents() if "```console" in path.read_text(encoding="utf-8")]
 
@@ -154,3 +157,40 @@ def test_an_output_agrees_to_the_last_place_and_an_elision_stands_for_lines(
     expected: str, printed: str, same: bool
 ) -> None:
     assert agrees(expected, printed) is same
+
+
+HOW_TO = sorted((ROOT / "docs" / "how-to").glob("*.md"))
+PAGES = pytest.mark.parametrize("path", HOW_TO, ids=lambda path: path.stem)
+
+
+@PAGES
+def test_every_block_of_a_how_to_page_runs_from_a_fresh_shell(path: Path, tmp_path: Path) -> None:
+    """A block is a file, or goes to the end of one that the page has, or is commands; what it makes can be read."""
+    files: set[str] = set()
+    text = path.read_text(encoding="utf-8")
+    for block in blocks(text):
+        before = text[: block.start].rsplit("```", 1)[0].rstrip().rsplit("\n\n", 1)[-1]
+        name = block.file or block.more
+        if name is not None:
+            assert f"`{name}`" in before, f"the words above a block do not say that it is {name}: {before}"
+            assert block.file or name in files, f"{name} is not there yet"
+            files.add(name)
+        elif block.info == "console":
+            files.update(item.command.split()[2] for item in shown(block) if item.command.startswith("cp "))
+        else:
+            assert block.info == "sh", f"what is a reader to do with this? {block.text}"
+            for line in block.text.splitlines():
+                assert line.startswith("steelyard serve"), "only what does not end by itself is not run here"
+                serving(line)
+    list(play(text, tmp_path))
+    for name in files:
+        printed = run(f"steelyard check {name}", tmp_path)
+        assert printed.startswith(f"{name}: sound"), printed
+
+
+def serving(line: str) -> None:
+    """See that the options of a command that serves are there, without serving."""
+    context = click.Context(cli)
+    serve = cli.get_command(context, "serve")
+    assert serve is not None
+    serve.make_context("serve", shlex.split(line)[2:])

@@ -74,6 +74,10 @@ def _largest(answer: SiteAnswer) -> list[str]:
         if ground
         else "The ground is not the largest doubt of any of these."
     )
+    if any(one.through_pads for one in answer.largest):
+        text += (
+            " What the springs leave in doubt is the ground's there: pads under some wheels shift load through them."
+        )
     return [*lines, "", *wrapped(text)]
 
 
