@@ -62,8 +62,10 @@ def rig_key(state: State) -> str:
 
 
 def draw_rig(day: WeighDay, state: State) -> RigDrawing:
-    """The rig of one state: a plate for each wheel, for the stand of a trailer that hangs on nothing, and for a platform
-    under a coupling point.
+    """The rig of one state.
+
+    It has a plate for each wheel, for the stand of a trailer that hangs on nothing, and for a platform under a coupling
+    point.
     """
     rig = pieces.rig_of(day, state)
     scale = min(_LONGEST / (rig.rear - rig.front), _WIDEST / rig.half_width)
@@ -214,7 +216,8 @@ def _plate(station: Station, y: float) -> Markup:
     left = 2.0 if station.side == "L" else WIDTH - 2.0 - _PLATE
     near = left + _PLATE if station.side == "L" else left
     return Markup(
-        '<g class="wheel{aboard}" role="button" tabindex="0" data-place="{place}" data-spoken="{spoken}" aria-label="{spoken}">'
+        '<g class="wheel{aboard}" role="button" tabindex="0" data-place="{place}" '
+        'data-spoken="{spoken}" aria-label="{spoken}">'
         '<path class="lead" d="M{x:.1f} {wy:.1f}L{near:.1f} {y:.1f}"/>'
         '<rect class="plate" x="{left:.1f}" y="{top:.1f}" width="{w:g}" height="{h:g}" rx="7"/>'
         '<rect class="trough" x="{bar:.1f}" y="{foot:.1f}" width="{full:g}" height="6"/>'
