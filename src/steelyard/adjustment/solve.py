@@ -39,8 +39,8 @@ def _root(covariance: Array) -> Array:
 
 
 FAINT = 1e-6
-"""A column of a weigh day's whitened readings shorter than this is none at all: a thousand tons, of which a file can be,
-would move the readings by less than their own doubt."""
+"""A column of a weigh day's whitened readings shorter than this is none at all: a thousand tons, of which a file can
+be, would move the readings by less than their own doubt."""
 
 OPEN = 1e-5
 """A function of the unknowns whose share along the open directions is under this is determined: a load of a ton that
