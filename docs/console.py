@@ -5,6 +5,8 @@ A document's blocks belong together and run in order in one folder, beside a cop
     ```toml file=hives.toml      the block is written to that file
     ```toml more=hives.toml      the block is added at its end
     ```console                   lines after ``$ steelyard ...`` are what it prints; ``…`` alone stands for some lines
+
+``$ cp FROM TO`` is the one other command: a page that goes on from an example copies it first.
 """
 
 from __future__ import annotations
@@ -85,9 +87,12 @@ def run(command: str, folder: Path) -> str:
 
     Raises
     ------
-    ValueError: it is none of this program's commands.
+    ValueError: it is neither one of this program's commands nor a copy.
     """
     words = shlex.split(command)
+    if words[:1] == ["cp"] and len(words) == 3:
+        shutil.copyfile(folder / words[1], folder / words[2])
+        return ""
     if words[:1] != ["steelyard"]:
         raise ValueError(f"documents show this program's commands only, not {command!r}")
     with contextlib.chdir(folder):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from steelyard.adjustment.solve import solve
+from steelyard.adjustment.solve import FAINT, solve
 from steelyard.dayfile import parse_day
 from steelyard.findings import weigh
 from tests.fuzz.writing import LENGTHS, MASSES
@@ -65,10 +65,10 @@ def test_how_little_a_column_may_say(spread: float) -> None:
     """Two sums of two unknowns, the second felt by ``1 / spread`` of its size."""
     design = np.array([[1.0, 0.0], [1.0, 1.0 / spread], [0.0, 1.0 / spread]])
     nan = np.full(2, np.nan)
-    near = solve(design, np.array([1.0, 2.0, 1.0]), nan, np.zeros(2))
+    near = solve(design, np.array([1.0, 2.0, 1.0]), nan, np.zeros(2), faint=FAINT)
     assert near.rank == 2
     assert near.step == pytest.approx([1.0, spread], rel=1e-9)
-    faint = solve(design * [1.0, 1e-7 * spread], np.array([1.0, 2.0, 1.0]), nan, np.zeros(2))
+    faint = solve(design * [1.0, 1e-7 * spread], np.array([1.0, 2.0, 1.0]), nan, np.zeros(2), faint=FAINT)
     assert faint.rank == 1
     assert faint.determined(np.eye(2)).tolist() == [True, False]
     assert faint.step[1] == 0.0

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import tomllib
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +15,9 @@ from tests.browser.conftest import EXAMPLE
 from tests.browser.serving import Serving
 from tests.browser.steps import kept, key_in, open_pads, read_wheels, tap_wheel, wheel
 
+PNG = base64.b64decode(
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
+)
 WHEELS = {"truck/1L": 2160, "truck/1R": 2120}
 
 
@@ -121,3 +126,26 @@ def test_old_readings_are_asked_about(station: Serving, phone: Page, day: str) -
     expect(phone.locator("#question-body")).to_have_text(words)
     phone.get_by_role("button", name="Throw them away").click()
     expect(phone.locator("#keep-says")).to_have_text("no wheel read yet")
+
+
+def test_a_photo_that_was_chosen_goes_with_the_draft_after_a_reload(
+    station: Serving, phone: Page, day: str, tmp_path: Path
+) -> None:
+    picture = tmp_path / "display.png"
+    picture.write_bytes(PNG)
+    open_pads(phone, station.url, day, "solo")
+    _type(phone)
+    phone.locator("#more").click()
+    phone.locator("#photo").set_input_files(picture)
+    phone.reload()
+    _stand(phone)
+    phone.locator("#more").click()
+    expect(phone.locator("#photo-says")).to_have_text("The photo chosen 0 minutes ago goes along.")
+    phone.keyboard.press("Escape")
+    with phone.expect_request(lambda request: request.url.endswith("/photo")) as sent:
+        phone.locator("#keep").click()
+    assert sent.value.method == "PUT"
+    kept(phone, "on disk", 7)
+    phone.reload()
+    phone.locator("#more").click()
+    expect(phone.locator("#photo-carried")).to_be_hidden()

@@ -57,7 +57,8 @@ def test_flags_answer_every_question() -> None:
     flags += (
         " --payload 9000 --rating 12000 --trailer-name Organ --trailer-axle 210 --trailer-axle 245 --trailer-track 82"
     )
-    flags += " --trailer-gvwr 11000 --trailer-rating 5500 --independent --coupling pintle --coupling-at 300"
+    flags += " --trailer-gvwr 11000 --trailer-payload 7000,5"
+    flags += " --trailer-rating 5500 --independent --coupling pintle --coupling-at 300"
     flags += " --coupling-rating 2000 --pads 6 --pad-capacity 20000 --pad-division 50 --pad-height 3"
     day = made("--no-questions", *flags.split())
     coach, organ = day.vehicles["tow"], day.vehicles["trailer"]
@@ -66,6 +67,7 @@ def test_flags_answer_every_question() -> None:
     assert (places(day, "tow"), places(day, "trailer")) == ([0.0, 200.0, 246.0], [210.0, 245.0])
     assert coach.ratings.gvwr == pytest.approx(12000.0)
     assert coach.ratings.payload == pytest.approx(9000 * POUND)
+    assert organ.ratings.payload == pytest.approx(7000.5 * POUND)
     assert coach.ratings.gcwr == pytest.approx(40000 * POUND)
     ratings = [None if axle.rating is None else round(axle.rating / POUND, 6) for axle in coach.axles]
     assert ratings == [9000.0, 12000.0, None]
@@ -98,7 +100,7 @@ def test_questions_are_asked_in_order_and_bad_answers_again() -> None:
         "",
         "y",
     ]
-    answers += ["", "1", "190", "", "", "", "hook", "gooseneck", "", "3000", "2", "", "", "0 in", "2.5"]
+    answers += ["", "1", "190", "", "", "", "1500", "hook", "gooseneck", "", "3000", "2", "", "", "0 in", "2.5"]
     result = run("new", answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.stderr
     errors = [line for line in result.stderr.splitlines() if line.startswith("Error: ")]

@@ -39,6 +39,20 @@ def test_in_words(day: str) -> None:
     assert max(map(len, result.stdout.splitlines())) <= 80
 
 
+def test_its_seconds_are_a_number_as_any_other(day: str) -> None:
+    asked = ("plan", day, "--pads", "a,b,c,d", "--want", "coupled/coupling/load <= 15 kg", "--no-more", "--seconds")
+    assert run(*asked, "2,5").exit_code == 0
+    for typed, words in {
+        "2,500": "'2,500' could be 2500 or 2.5; write the one that is meant.",
+        "soon": "'soon' is not a number.",
+        "1e999": "'1e999' is too large a number.",
+        "0,01": "0.01 is not in the range 0.1<=x<=3600.0.",
+    }.items():
+        refused = run(*asked, typed)
+        assert refused.exit_code == 2
+        assert words in refused.stderr
+
+
 def test_what_the_readings_so_far_cannot_tell(tmp_path: Path) -> None:
     alone = NURSERY[: NURSERY.index('[[drafts]]\nstate = "coupled"')]
     both = NURSERY[: NURSERY.index('[[drafts]]\nstate = "coupled"\nreadings = { "beds')]

@@ -146,13 +146,3 @@ def test_what_if_takes_it_as_any_other_limit() -> None:
     assert found.value == pytest.approx(1600 * POUND, rel=1e-9)
     assert found.outcome == "outside"
     assert found.dimension is Dimension.MASS
-
-
-def test_a_draft_of_nothing_but_zeros_is_cautioned() -> None:
-    found = day_of(ratings='gvwr = "7000 lb"', solo=0)
-    told = next(text for text in found.cautions if "every reading is 0" in text)
-    assert told == (
-        "Draft 1 (solo): every reading is 0, so nothing stood on these pads. If they are still to be read, write what "
-        'they show; a pad without a number, as in ["p1"], waits for it.'
-    )
-    assert not [text for text in day_of(ratings='gvwr = "7000 lb"').cautions if "every reading" in text]

@@ -26,6 +26,7 @@ from steelyard.questions.findings import findings_data, findings_schema
 from steelyard.report import plan_view_svg, tables
 from steelyard.report.ticket import ticket_content
 from steelyard.units import Dimension
+from tests.fuzz.logs import sweep_question
 
 NO_NUMBER = re.compile(r"\b(nan|NaN|inf|Infinity)\b|\b\d[\d.]*[eE][+-]?\d+\b|\bNone\b|np\.float64|array\(")
 NOT_FINITE = re.compile(r"\b(nan|NaN|inf|Infinity|None)\b")
@@ -234,6 +235,7 @@ def questions(day: WeighDay, file: str, folder: str, dice: random.Random) -> Ite
     alone = [name for name in names if any(day.vehicles[v].role is Role.TOWING for v in day.states[name].vehicles)]
     if alone:
         yield ("trailer", file, "--from", dice.choice(alone), *dice.choice([(), ("--at", "hook")]), *as_data)
+    yield sweep_question(day, file, folder, dice)
     if len(names) > 1:
         one, other = dice.sample(names, 2)
         yield ("draw", file, "--state", one, "--against", other, "-o", str(Path(folder) / "against.svg"))

@@ -154,3 +154,34 @@ def test_an_output_agrees_to_the_last_place_and_an_elision_stands_for_lines(
     expected: str, printed: str, same: bool
 ) -> None:
     assert agrees(expected, printed) is same
+
+
+HOW_TO = sorted((ROOT / "docs" / "how-to").glob("*.md"))
+PAGES = pytest.mark.parametrize("path", HOW_TO, ids=lambda path: path.stem)
+
+
+@PAGES
+def test_every_block_of_a_how_to_page_runs_from_a_fresh_shell(path: Path, tmp_path: Path) -> None:
+    """A block is a file, or goes to the end of one that the page has, or is commands; what it makes can be read."""
+    files: set[str] = set()
+    text = path.read_text(encoding="utf-8")
+    for block in blocks(text):
+        before = text[: block.start].rsplit("```", 1)[0].rstrip().rsplit("\n\n", 1)[-1]
+        name = block.file or block.more
+        if name is not None:
+            assert f"`{name}`" in before, f"the words above a block do not say that it is {name}: {before}"
+            assert block.file or name in files, f"{name} is not there yet"
+            files.add(name)
+        elif block.info == "console":
+            files.update(item.command.split()[2] for item in shown(block) if item.command.startswith("cp "))
+        else:
+            assert block.info == "sh", f"what is a reader to do with this? {block.text}"
+            for line in block.text.splitlines():
+                assert line.startswith("steelyard serve"), "only what does not end by itself is not run here"
+                assert run(f"{line} --help", tmp_path).startswith("Usage: steelyard serve"), line
+    folder = tmp_path / "page"
+    folder.mkdir()
+    list(play(text, folder))
+    for name in files:
+        printed = run(f"steelyard check {name}", folder)
+        assert printed.startswith(f"{name}: sound"), printed

@@ -190,7 +190,7 @@ def _draft(rng: Rng, day: WeighDay, state: str, places: list[str]) -> Draft:
     parked = [name for name in day.states[state].vehicles if name != "tow"]
     if parked and parked[0] == day.states[state].vehicles[0] and _chance(rng, 0.6):
         told.append((f"{parked[0]}/coupling", "bed"))
-    readings = tuple(WrittenReading(parse_place(place, day.vehicles), pad, 0.0) for place, pad in told)
+    readings = tuple(WrittenReading(parse_place(place, day.vehicles), pad, 500.0) for place, pad in told)
     return Draft(0, state, readings, on_ground=_chance(rng, 0.2), reversed=_chance(rng, 0.1))
 
 

@@ -11,20 +11,18 @@ from typing import Any
 
 import numpy as np
 import pytest
-from statsmodels.api import GLS, WLS
+from statsmodels.regression import linear_model
 
 from steelyard.adjustment import Blocks
 from tests.published.least_squares import fit
+
+LIBRARY: Any = linear_model
+"""It carries no types, and to infer them from its source takes the type checker seconds."""
 
 RNG = np.random.default_rng(42)
 DESIGN = np.column_stack([np.ones(12), RNG.normal(size=(12, 3))])
 SEEN = RNG.normal(3000.0, 40.0, 12)
 VARIANCES = RNG.uniform(1.0, 30.0, 12)
-
-
-def weighted(seen: np.ndarray, rows: np.ndarray, *, weights: Any) -> Any:
-    """Its weighted least squares, whose stub knows scalar weights only."""
-    return WLS(seen, rows, weights=weights)
 
 
 def blocks() -> tuple[Blocks, np.ndarray]:
@@ -41,7 +39,7 @@ def blocks() -> tuple[Blocks, np.ndarray]:
 
 def test_weighted() -> None:
     found = fit(DESIGN, SEEN, variances=VARIANCES)
-    expected = weighted(SEEN, DESIGN, weights=1.0 / VARIANCES).fit(cov_type="fixed scale")
+    expected = LIBRARY.WLS(SEEN, DESIGN, weights=1.0 / VARIANCES).fit(cov_type="fixed scale")
     assert found.estimates == pytest.approx(expected.params, rel=1e-9)
     assert found.factors == pytest.approx(expected.bse, rel=1e-9)
     assert found.cofactor == pytest.approx(expected.cov_params(), rel=1e-9, abs=1e-12)
@@ -52,7 +50,7 @@ def test_correlated_blocks() -> None:
     """Readings of one placement are scattered through the file; the blocks find them."""
     made, whole = blocks()
     found = fit(DESIGN, SEEN, blocks=made)
-    expected = GLS(SEEN, DESIGN, sigma=whole).fit(cov_type="fixed scale")
+    expected = LIBRARY.GLS(SEEN, DESIGN, sigma=whole).fit(cov_type="fixed scale")
     assert found.estimates == pytest.approx(expected.params, rel=1e-9)
     assert found.cofactor == pytest.approx(expected.cov_params(), rel=1e-9, abs=1e-12)
     assert made.variances() == pytest.approx(np.diag(whole), rel=1e-12)
@@ -65,7 +63,7 @@ def test_priors_are_readings_of_the_unknowns() -> None:
     found = fit(DESIGN, SEEN, variances=VARIANCES, prior_u=prior_u)
     rows = np.vstack([DESIGN, np.eye(4)[[1, 3]]])
     weights = 1.0 / np.concatenate([VARIANCES, prior_u[[1, 3]] ** 2])
-    expected = weighted(np.append(SEEN, [0.0, 0.0]), rows, weights=weights).fit(cov_type="fixed scale")
+    expected = LIBRARY.WLS(np.append(SEEN, [0.0, 0.0]), rows, weights=weights).fit(cov_type="fixed scale")
     assert found.estimates == pytest.approx(expected.params, rel=1e-8)
     assert found.factors == pytest.approx(expected.bse, rel=1e-9)
 
@@ -73,6 +71,6 @@ def test_priors_are_readings_of_the_unknowns() -> None:
 def test_variance_factor_from_residuals() -> None:
     """With the factor estimated, the usual standard errors."""
     found = fit(DESIGN, SEEN, variances=VARIANCES)
-    expected = weighted(SEEN, DESIGN, weights=1.0 / VARIANCES).fit()
+    expected = LIBRARY.WLS(SEEN, DESIGN, weights=1.0 / VARIANCES).fit()
     assert found.sd == pytest.approx(expected.bse, rel=1e-9)
     assert found.sigma**2 == pytest.approx(expected.scale, rel=1e-9)

@@ -206,7 +206,7 @@ def test_four_equal_boxes_are_taught_once(making: Making, four: tuple[str, ...])
     names = ["p1", "p2", "p3", "p4"]
     form = {"pattern": pattern_to_json(ONE), "name": "greybox", "reader": names}
     answer = client.post("/indicators/keep", data=form, headers=TOKENED, follow_redirects=False)
-    assert (answer.status_code, answer.headers["location"]) == (303, "/indicators?kept=greybox#connected")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/indicators?kept=greybox&taught=yes#connected")
     cards = seen(client, lambda found: all(pads(card)[name][1] is not None for name, card in found.items()))
     assert {name: pads(card) for name, card in cards.items()} == {
         f"p{number}": {f"p{number}": (f"p{number}", number * 100.0)} for number in range(1, 5)

@@ -20,6 +20,16 @@ def test_a_decimal_comma_is_no_factor_of_ten() -> None:
     assert (day.vehicles["tow"].ratings.gvwr, day.vehicles["tow"].ratings.payload) == (3200.5, 1200.0)
 
 
+def test_a_trailer_has_a_payload_on_its_label_too() -> None:
+    """49 CFR 571.110 S4.3.5 asks for it on the label of a recreational trailer (cited from memory)."""
+    trailer = {"trailer": "yes", "coupling_x": "4500", "trailer_x": "3800", "trailer_gvwr": "2500"}
+    day = parse_day(day_text({**METRIC, **trailer, "trailer_payload": "1.700,5"}, TODAY), "new")
+    assert day.vehicles["trailer"].ratings.payload == 1700.5
+    with pytest.raises(AnswersError) as refused:
+        day_text({**METRIC, **trailer, "trailer_payload": "1,700"}, TODAY)
+    assert list(refused.value.faults) == ["trailer_payload"]
+
+
 def test_a_unit_of_its_own_and_feet_and_inches() -> None:
     day = parse_day(day_text({**METRIC, "wheelbase": "10 ft 6 in", "front": "3300 lb", "rear": "1,7 t"}, TODAY), "new")
     tow = day.vehicles["tow"]

@@ -18,7 +18,7 @@ from steelyard.adjustment.masses import own_masses
 from steelyard.adjustment.observation import Covariance, Observations
 from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
 from steelyard.adjustment.rig import Rig
-from steelyard.adjustment.solve import Array, Blocks, Solution, solve
+from steelyard.adjustment.solve import FAINT, Array, Blocks, Solution, solve
 from steelyard.adjustment.variance import learn
 from steelyard.model import WeighDay
 from steelyard.statics import Lift
@@ -295,7 +295,7 @@ def _solve(
     like: Solution | None = None,
 ) -> Solution:
     white = blocks.whiten(np.column_stack([design, misfit]))
-    return solve(white[:, :-1], white[:, -1], priors, prior_misfit, like=like)
+    return solve(white[:, :-1], white[:, -1], priors, prior_misfit, faint=FAINT, like=like)
 
 
 def _weigh_again(observations: Observations, blocks: Blocks, solved: _Solved) -> _Solved:

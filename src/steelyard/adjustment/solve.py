@@ -39,8 +39,8 @@ def _root(covariance: Array) -> Array:
 
 
 FAINT = 1e-6
-"""A column of whitened readings shorter than this is none at all: a thousand tons, of which a file can be, would move
-the readings by less than their own doubt."""
+"""A column of a weigh day's whitened readings shorter than this is none at all: a thousand tons, of which a file can
+be, would move the readings by less than their own doubt."""
 
 OPEN = 1e-5
 """A function of the unknowns whose share along the open directions is under this is determined: a load of a ton that
@@ -222,15 +222,17 @@ class _Priors:
     misfit: Array
 
 
-def open_directions(columns: Array, tolerance: float = RANK_TOLERANCE) -> tuple[int, Array, Array, Array]:
-    """Rank of ``columns`` (readings, free), scaled.
+def open_directions(
+    columns: Array, tolerance: float = RANK_TOLERANCE, *, faint: float = 0.0
+) -> tuple[int, Array, Array, Array]:
+    """Rank of ``columns`` (readings, free), scaled; one no longer than ``faint`` counts as empty.
 
     Returns
     -------
     rank; row space, shape (free, rank); null space, shape (free, free - rank); scale, shape (free,).
     """
     count = columns.shape[1]
-    scaled, scale = _scaled(columns)
+    scaled, scale = _scaled(columns, faint)
     if not columns.size:
         return 0, np.zeros((count, 0)), np.eye(count), scale
     triangle = _triangle(scaled) if len(scaled) > count else scaled
@@ -239,10 +241,10 @@ def open_directions(columns: Array, tolerance: float = RANK_TOLERANCE) -> tuple[
     return rank, basis[:rank].T, basis[rank:].T, scale
 
 
-def _scaled(columns: Array) -> tuple[Array, Array]:
+def _scaled(columns: Array, faint: float) -> tuple[Array, Array]:
     """Columns of unit length, and what they were divided by; a faint one is empty."""
     norms = np.sqrt((columns * columns).sum(axis=0))
-    told = norms > FAINT
+    told = norms > faint
     scale = np.where(told, norms, 1.0)
     return np.where(told, columns / scale, 0.0), scale
 
@@ -259,6 +261,7 @@ def solve(
     prior_misfit: Array,
     *,
     tolerance: float = RANK_TOLERANCE,
+    faint: float = 0.0,
     like: Solution | None = None,
 ) -> Solution:
     """Solve whitened readings together with priors.
@@ -268,6 +271,7 @@ def solve(
     design: whitened derivatives of the readings, shape (readings, unknowns). misfit: whitened, shape (readings,).
     prior_u: standard uncertainty of each prior, NaN where free, shape (unknowns,).
     prior_misfit: prior value minus present value, shape (unknowns,).
+    faint: the readings tell nothing of a free unknown whose column is no longer than this; it depends on the units.
     like: a solution of the same readings under other weights, whose rank and open directions then hold here too.
 
     Raises
@@ -278,10 +282,10 @@ def solve(
     free, known = np.flatnonzero(unknown), np.flatnonzero(~unknown)
     priors = _Priors(known, prior_u[known], prior_misfit[known])
     if like is None:
-        full = _full_rank(design, misfit, free, priors, tolerance)
+        full = _full_rank(design, misfit, free, priors, tolerance, faint)
         if full is not None:
             return full
-        rank, basis, null, scale = open_directions(design[:, free], tolerance)
+        rank, basis, null, scale = open_directions(design[:, free], tolerance, faint=faint)
     else:
         rank, basis, null, scale = like.rank, like.basis, like.null, like.scale
     lift = basis / scale[:, None]
@@ -293,7 +297,9 @@ def solve(
     return Solution(root @ right, root, chi2, rank, free, basis, null, scale)
 
 
-def _full_rank(design: Array, misfit: Array, free: Indices, priors: _Priors, tolerance: float) -> Solution | None:
+def _full_rank(
+    design: Array, misfit: Array, free: Indices, priors: _Priors, tolerance: float, faint: float
+) -> Solution | None:
     """The solution where the readings certainly determine every free unknown; None where a closer look is needed.
 
     The leading block of the triangle is that of the free columns alone, and the norm of its inverse bounds their
@@ -302,7 +308,7 @@ def _full_rank(design: Array, misfit: Array, free: Indices, priors: _Priors, tol
     count = len(free)
     if not count or len(design) < count:
         return None
-    columns, scale = _scaled(design[:, free])
+    columns, scale = _scaled(design[:, free], faint)
     triangle = _stack(columns, design, misfit, priors)
     if not np.abs(triangle.diagonal()[:count]).min() > tolerance:
         return None

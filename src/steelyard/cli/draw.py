@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import FileName, check_states, day_argument, read_or_exit, say_faults, write_file
+from steelyard.cli.options import Count, FileName, check_states, day_argument, read_or_exit, say_faults, write_file
 from steelyard.cli.say import say, say_error
 from steelyard.dayfile import DayFileError
 from steelyard.findings import Findings, weigh
@@ -40,7 +40,7 @@ class _View:
 @click.option(
     "--format", "form", type=click.Choice(["svg", "png", "both"]), help="What to write; otherwise as -o ends, or both."
 )
-@click.option("--width", type=click.IntRange(200, 8000), default=1600, help="Of the PNG, in pixels.")
+@click.option("--width", type=Count(200, 8000), default=1600, help="Of the PNG, in pixels.")
 @click.option("-o", "--output", type=FileName(path_type=Path), help="The file, or the folder, to write to.")
 @click.pass_context
 def draw(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import check_states, day_argument, read_or_exit, say_faults, write_file
+from steelyard.cli.options import Count, check_states, day_argument, read_or_exit, say_faults, write_file
 from steelyard.cli.say import say, say_error
 from steelyard.cli.scenario_text import mass_of, refuse
 from steelyard.dayfile import DayFileError, size_complaint
@@ -31,7 +31,7 @@ _FINEST = 1000
 @click.option(
     "--theme", type=click.Choice(["light", "dark", "transparent"]), default="light", help="The ground it is for."
 )
-@click.option("--width", type=click.IntRange(200, 8000), default=1600, help="Of the PNG, in pixels.")
+@click.option("--width", type=Count(200, 8000), default=1600, help="Of the PNG, in pixels.")
 @click.option("-o", "--output", metavar="STEM", help="What the files are called, without their ending.")
 @click.pass_context
 def loadmap(

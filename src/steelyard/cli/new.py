@@ -42,6 +42,7 @@ _FLAGS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("--trailer-axle", {"multiple": True, "metavar": "LENGTH", "help": "Coupling point to axle 1; again for axle 2."}),
     ("--trailer-track", {"metavar": "LENGTH", "help": "Between the wheel centres of the trailer."}),
     ("--trailer-gvwr", {"metavar": "MASS", "help": "Gross rating of the trailer."}),
+    ("--trailer-payload", {"metavar": "MASS", "help": "Payload of the trailer, as on its label."}),
     ("--trailer-rating", {"multiple": True, "metavar": "MASS", "help": "Of its axle 1; again for axle 2."}),
     ("--equalised/--independent", {"default": None, "help": "Whether the trailer's axles share load."}),
     ("--coupling", {"metavar": "TYPE", "help": "ball, pintle, gooseneck or fifth_wheel."}),
@@ -165,6 +166,7 @@ def _trailer(ask: Asker) -> VehicleAnswers:
         tracks=(track,),
         ratings=ask.ratings("trailer_rating", "Rating (GAWR) of axle", len(axles)),
         gross=ask.rating("trailer_gvwr", "Its gross rating (GVWR)"),
+        payload=ask.rating("trailer_payload", "Its payload, as on the label"),
         equalised=several and ask.yes("equalised", "Do its axles share load (equalised)?", default=True),
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +14,7 @@ import click
 from steelyard.cli.say import say_error
 from steelyard.dayfile import DayFileError, Fault, read_day
 from steelyard.model import WeighDay
-from steelyard.units import Dimension, UnitSystem, units_of
+from steelyard.units import Dimension, NumberError, UnitSystem, read_number, units_of
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -53,6 +54,45 @@ class FileName(click.Path):
         if value == "":
             self.fail("is an empty name; give the name of a file", param, ctx)
         return super().convert(value, param, ctx)
+
+
+class Amount(click.FloatRange):
+    """A number between two bounds, read as every number a person writes: ``2,5`` and ``2.5`` are the same."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The number as ``click.FloatRange`` has it.
+
+        Raises
+        ------
+        BadParameter: not a number, one that could be either of two, or outside the bounds.
+        """
+        return super().convert(_number(self, value, param, ctx), param, ctx)
+
+
+class Count(click.IntRange):
+    """A whole number between two bounds, read as every number a person writes."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The number as ``click.IntRange`` has it.
+
+        Raises
+        ------
+        BadParameter: not a whole number, one that could be either of two, or outside the bounds.
+        """
+        number = _number(self, value, param, ctx)
+        if number != int(number):
+            self.fail(f"'{value}' is not a whole number.", param, ctx)
+        return super().convert(int(number), param, ctx)
+
+
+def _number(kind: Amount | Count, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+    try:
+        number = read_number(value) if isinstance(value, str) else float(value)
+    except NumberError as error:
+        kind.fail(f"'{value}' {error}.", param, ctx)
+    if not math.isfinite(number):
+        kind.fail(f"'{value}' is too large a number.", param, ctx)
+    return number
 
 
 def day_argument(command: _F) -> _F:

@@ -11,7 +11,17 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import FileName, check_states, day_argument, read, say_faults, units_option, write_file
+from steelyard.cli.options import (
+    Amount,
+    Count,
+    FileName,
+    check_states,
+    day_argument,
+    read,
+    say_faults,
+    units_option,
+    write_file,
+)
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError, can_grow, grown, write_day, write_planned
 from steelyard.planning import Costs, PlanError, Progress, kit_of
@@ -42,7 +52,7 @@ _QUIET = 1.0
     "--in", "states", multiple=True, metavar="STATE", help="Take drafts only in this state; may be given again."
 )
 @click.option("--single", is_flag=True, help="A pad may stand under one wheel alone; otherwise they go in pairs.")
-@click.option("--blocks", type=click.IntRange(0, 99), help="How many blocks as high as the pads are at hand.")
+@click.option("--blocks", type=Count(0, 99), help="How many blocks as high as the pads are at hand.")
 @click.option("--planks", is_flag=True, help="Planks as high as the pads are at hand for every wheel without a pad.")
 @click.option("--coupling-platform", metavar="NAME", help="The instrument that fits under a coupling point.")
 @click.option(
@@ -50,7 +60,7 @@ _QUIET = 1.0
     metavar="NAME=N,...",
     help="What handling costs: carry, move, hitch, bars, load, block; as in carry=1,move=5.",
 )
-@click.option("--seconds", type=click.FloatRange(0.1, 3600.0), default=20.0, help="How long all of it may take.")
+@click.option("--seconds", type=Amount(0.1, 3600.0), default=20.0, help="How long all of it may take.")
 @click.option("--more/--no-more", default=True, help="Say what more drafts, pads, divisions or blocks would buy.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object instead of the tables.")
 @click.option(

@@ -6,7 +6,7 @@ import os
 
 import click
 
-from steelyard.cli.options import say_faults
+from steelyard.cli.options import Count, say_faults
 from steelyard.cli.say import say, say_error
 from steelyard.dayfile import DayFileError
 from steelyard.store import StoreError
@@ -24,7 +24,7 @@ from steelyard.web import (
 
 
 @click.command()
-@click.option("--port", type=click.IntRange(0, 65535), default=DEFAULT_PORT, help="To listen on; 0 takes a free one.")
+@click.option("--port", type=Count(0, 65535), default=DEFAULT_PORT, help="To listen on; 0 takes a free one.")
 @click.option(
     "--store", metavar="PATH|URL", help="SQLite file, or postgresql:// address; otherwise in your data folder."
 )

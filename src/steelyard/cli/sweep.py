@@ -11,7 +11,16 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import FileName, check_states, day_argument, read, say_faults, units_option, write_file
+from steelyard.cli.options import (
+    Count,
+    FileName,
+    check_states,
+    day_argument,
+    read,
+    say_faults,
+    units_option,
+    write_file,
+)
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.scenario_text import quantity_of, refuse
 from steelyard.dayfile import (
@@ -49,7 +58,7 @@ _STDIN = "-"
 @click.option(
     "--theme", type=click.Choice(["light", "dark", "transparent"]), default="light", help="The ground it is for."
 )
-@click.option("--width", type=click.IntRange(200, 8000), default=1600, help="Of the PNG, in pixels.")
+@click.option("--width", type=Count(200, 8000), default=1600, help="Of the PNG, in pixels.")
 @click.option(
     "--learned", metavar="FILE.toml", type=FileName(), help="Write the vehicle's block with what was learned."
 )

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import check_states, day_argument, read, say_faults, units_option, write_file
+from steelyard.cli.options import Count, check_states, day_argument, read, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.scenario_text import ADD, Wishes, scenario_of
 from steelyard.dayfile import DayFileError
@@ -32,7 +32,7 @@ from steelyard.units import UnitSystem
 @click.option(
     "--theme", type=click.Choice(["light", "dark", "transparent"]), default="light", help="The ground it is for."
 )
-@click.option("--width", type=click.IntRange(200, 8000), default=1600, help="Of the PNG, in pixels.")
+@click.option("--width", type=Count(200, 8000), default=1600, help="Of the PNG, in pixels.")
 @click.option("-o", "--output", metavar="STEM", help="Draw it too, as STEM.svg and STEM.png.")
 @click.pass_context
 def trailer(

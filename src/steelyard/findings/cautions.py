@@ -98,7 +98,8 @@ def _restored(findings: tuple[Finding, ...]) -> Iterator[str]:
 def _readings(adjustment: Adjustment) -> Iterator[str]:
     readings = len(adjustment.observations.items)
     if readings == 0:
-        yield "There are no readings: nothing is determined yet."
+        written = any(adjustment.rig.day.readings_of(draft) for draft in adjustment.rig.day.drafts)
+        yield f"There are no readings{' that count' if written else ''}: nothing is determined yet."
     elif adjustment.redundancy <= 0:
         yield "Nothing checks these readings: every one of them is needed. Repeat a draft to find slips."
     elif not adjustment.consistency.consistent:
@@ -118,11 +119,25 @@ def _all_zero(day: WeighDay) -> Iterator[str]:
     """Drafts in which nothing stood on any pad, or that somebody wrote before reading them."""
     for draft in day.drafts:
         readings = day.readings_of(draft)
-        if readings and all(reading.value == 0.0 for reading in readings):
-            yield (
-                f"Draft {draft.number} ({draft.state}): every reading is 0, so nothing stood on these pads. If they "
-                'are still to be read, write what they show; a pad without a number, as in ["p1"], waits for it.'
-            )
+        zeros = [reading for reading in readings if reading.value == 0.0]
+        left_out = draft.raised == () and len(day.counted(draft)) < len(readings)
+        if not zeros or (len(zeros) < len(readings) and not left_out):
+            continue
+        if len(zeros) == len(readings):
+            said = "every reading is 0, so nothing stood on these pads"
+        else:
+            empty = sorted({name for one in zeros for name in one.place.vehicles} & _unread(day, draft.state))
+            titles = " and ".join(day.vehicles[name].title for name in empty)
+            said = f"every reading of {titles} is 0, so it did not stand on these pads"
+        uncounted = "Zeros of a vehicle that must weigh something do not count, and nothing is judged by them. "
+        yield (
+            f"Draft {draft.number} ({draft.state}): {said}. {uncounted if left_out else ''}If they are still to be "
+            'read, write what they show; a pad without a number, as in ["p1"], waits for it.'
+        )
+
+
+def _unread(day: WeighDay, state: str) -> set[str]:
+    return {vehicle for vehicle, where in day.unread() if where == state}
 
 
 def _payload(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[str]:

@@ -186,26 +186,57 @@ class Curves:
         Where the one ``outside`` keeps it too, that is the answer.
         """
         near, far = self.left(inside), self.left(outside)
-        done = (far >= 0.0) | (near < 0.0)
-        inside, outside = np.where(far >= 0.0, outside, inside), outside.copy()
-        side, size = np.zeros(np.shape(near)), np.abs(self.room) + np.abs(self.rate * inside)
+        bracket = _Bracket(np.where(far >= 0.0, outside, inside), outside.copy(), near, far, np.zeros(np.shape(near)))
+        done, size = (far >= 0.0) | (near < 0.0), np.abs(self.room) + np.abs(self.rate * bracket.inside)
         for _ in range(TURNS):
-            wide = outside - inside
-            done |= (near <= CLOSE * size) | (np.abs(wide) <= CLOSE * (1.0 + np.abs(inside)))
+            done |= bracket.narrow(size)
             if done.all():
                 break
-            with np.errstate(invalid="ignore", divide="ignore"):
-                step = np.where(done, 0.0, near / (near - far))
-            # not onto the very end, where the other side of the bracket would never move
-            made = inside + np.clip(step, 1e-12, 1.0 - 1e-12) * wide
-            left = self.left(made)
-            good, bad = ~done & (left >= 0.0), ~done & (left < 0.0)
-            far = np.where(good & (side > 0.0), far / 2, far)
-            near = np.where(bad & (side < 0.0), near / 2, near)
-            inside, near = np.where(good, made, inside), np.where(good, left, near)
-            outside, far = np.where(bad, made, outside), np.where(bad, left, far)
-            side = np.where(good, 1.0, np.where(bad, -1.0, side))
-        return inside
+            made = bracket.next(done)
+            bracket = bracket.after(made, self.left(made), done)
+        return bracket.inside
+
+
+@dataclass(frozen=True)
+class _Bracket:
+    """Two masses of each limit [kg], all of shape (k,), and what is left of the limit with each.
+
+    Attributes
+    ----------
+    inside, outside: one that keeps the limit and one that does not. near, far: what is left of the limit with each,
+        or half of it. side: which of the two the last step replaced, 1 the one inside, -1 the other.
+    """
+
+    inside: Array
+    outside: Array
+    near: Array
+    far: Array
+    side: Array
+
+    def narrow(self, size: Array) -> Flags:
+        """Which are found; ``size`` [kg] is what a limit's room is made of."""
+        wide = np.abs(self.outside - self.inside)
+        return (self.near <= CLOSE * size) | (wide <= CLOSE * (1.0 + np.abs(self.inside)))
+
+    def next(self, done: Flags) -> Array:
+        """The mass [kg] to try next, where a straight line between the two ends crosses zero."""
+        with np.errstate(invalid="ignore", divide="ignore"):
+            step = np.where(done, 0.0, self.near / (self.near - self.far))
+        # not onto the very end, where the other side of the bracket would never move
+        return self.inside + np.clip(step, 1e-12, 1.0 - 1e-12) * (self.outside - self.inside)
+
+    def after(self, made: Array, left: Array, done: Flags) -> _Bracket:
+        """With a mass that was tried, and what it left of the limit, in the place of one of the two."""
+        good, bad = ~done & (left >= 0.0), ~done & (left < 0.0)
+        far = np.where(good & (self.side > 0.0), self.far / 2, self.far)
+        near = np.where(bad & (self.side < 0.0), self.near / 2, self.near)
+        return _Bracket(
+            np.where(good, made, self.inside),
+            np.where(bad, made, self.outside),
+            np.where(good, left, near),
+            np.where(bad, left, far),
+            np.where(good, 1.0, np.where(bad, -1.0, self.side)),
+        )
 
 
 def _close(one: Array, other: Array) -> Flags:

@@ -41,6 +41,11 @@ class Place:
     wheels: tuple[WheelRef, ...]
     couplings: tuple[str, ...] = ()
 
+    @property
+    def vehicles(self) -> frozenset[str]:
+        """The vehicles that have a wheel or their coupling point on the instrument."""
+        return frozenset(wheel.vehicle for wheel in self.wheels) | frozenset(self.couplings)
+
 
 def parse_place(text: str, vehicles: Mapping[str, Vehicle]) -> Place:
     """Read a place against the vehicles of the day.

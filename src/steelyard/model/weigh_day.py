@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 
 from steelyard.model.cargo import Cargo
 from steelyard.model.draft import Correction, Draft, Reading
 from steelyard.model.instrument import Instrument
+from steelyard.model.place import WheelRef
 from steelyard.model.state import State
 from steelyard.model.vehicle import Vehicle
 from steelyard.units import Quantity, UnitSystem
@@ -60,6 +61,7 @@ class WeighDay:
     states: Mapping[str, State] = field(default_factory=dict[str, State])
     drafts: tuple[Draft, ...] = ()
     corrections: tuple[Correction, ...] = ()
+    _unread: frozenset[tuple[str, str]] | None = field(default=None, init=False, repr=False, compare=False)
 
     def readings_of(self, draft: Draft) -> tuple[Reading, ...]:
         """The readings of ``draft`` as they count: corrected ones replaced, those set aside left out."""
@@ -75,8 +77,28 @@ class WeighDay:
         return tuple(readings)
 
     def counted(self, draft: Draft) -> tuple[Reading, ...]:
-        """The readings of ``draft`` that tell of loads on level ground: those of a raised rig do not."""
-        return () if draft.raised else self.readings_of(draft)
+        """The readings of ``draft`` that tell of loads on level ground.
+
+        Those of a raised rig do not, nor do zeros under a vehicle that was not read, see ``unread``.
+        """
+        if draft.raised:
+            return ()
+        readings = self.readings_of(draft)
+        if all(reading.value != 0.0 for reading in readings):
+            return readings
+        empty = {vehicle for vehicle, state in self.unread() if state == draft.state}
+        return tuple(one for one in readings if one.value != 0.0 or empty.isdisjoint(one.place.vehicles))
+
+    def unread(self) -> frozenset[tuple[str, str]]:
+        """Pairs (vehicle, state) where zeros are written for a vehicle that must weigh something.
+
+        A single 0 is an ordinary reading, for a wheel may be lifted. No vehicle weighs nothing, though: its zeros are
+        no readings where every reading of the day is 0, where all those of its wheels are 0 in every state, or where
+        they are 0 at all of its wheels in one state.
+        """
+        if self._unread is None:
+            object.__setattr__(self, "_unread", frozenset(unread_in(self)))
+        return self._unread or frozenset()
 
     def cargo_in(self, state: State) -> dict[str, Cargo]:
         """The cargo aboard in ``state``, with the state's own changes applied."""
@@ -109,11 +131,36 @@ class WeighDay:
         return frozenset(
             draft.state
             for draft in self.drafts
-            if not draft.raised and (self.readings_of(draft) if draft.number in corrected else draft.readings)
+            if not draft.raised and (self.counted(draft) if _in_doubt(draft, corrected) else draft.readings)
         )
 
     def _shows(self, draft: Draft, vehicle: str) -> bool:
-        places = [reading.place for reading in self.counted(draft)]
-        return any(
-            vehicle in place.couplings or any(wheel.vehicle == vehicle for wheel in place.wheels) for place in places
-        )
+        return any(vehicle in reading.place.vehicles for reading in self.counted(draft))
+
+
+def _in_doubt(draft: Draft, corrected: set[int]) -> bool:
+    """Whether some reading that a draft has may not count."""
+    return draft.number in corrected or any(reading.value == 0.0 for reading in draft.readings)
+
+
+def unread_in(day: WeighDay) -> Iterator[tuple[str, str]]:
+    """See ``WeighDay.unread``."""
+    zeros: dict[tuple[str, str], set[WheelRef]] = {}  # wheels that showed 0, by vehicle and state
+    heavy: set[tuple[str, str]] = set()  # vehicles with a wheel that showed something
+    some = False
+    for draft in day.drafts:
+        for reading in () if draft.raised else day.readings_of(draft):
+            some = some or reading.value != 0.0
+            for vehicle in reading.place.vehicles:
+                found = zeros.setdefault((vehicle, draft.state), set())
+                wheels = {wheel for wheel in reading.place.wheels if wheel.vehicle == vehicle}
+                if reading.value == 0.0:
+                    found |= wheels
+                elif wheels:
+                    heavy.add((vehicle, draft.state))
+    standing = {vehicle for vehicle, _ in heavy}
+    for (vehicle, state), wheels in zeros.items():
+        whole = len(wheels) == len(day.vehicles[vehicle].wheels)
+        never = bool(wheels) and vehicle not in standing
+        if not some or never or (whole and (vehicle, state) not in heavy):
+            yield vehicle, state

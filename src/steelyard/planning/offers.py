@@ -48,6 +48,10 @@ class _Way:
         return (IN_ORDER,) if self.in_order else ()
 
 
+NOT_READ = 1.0
+"""What stands for a reading [kg] that is planned: only where it stands matters, but zeros would not count at all."""
+
+
 @dataclass(frozen=True, slots=True)
 class Offer:
     """A draft that may be taken.
@@ -67,7 +71,7 @@ class Offer:
     def draft(self, day: WeighDay, number: int, loads: dict[str, float] | None = None) -> Draft:
         """It as a draft of a day, showing ``loads`` [kg] by place where they are given."""
         readings = tuple(
-            WrittenReading(parse_place(place, day.vehicles), name, 0.0 if loads is None else loads[place])
+            WrittenReading(parse_place(place, day.vehicles), name, NOT_READ if loads is None else loads[place])
             for place, name in self.placements
         )
         blocks = self.blocks if self.on_ground else ()

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from steelyard.conformity import Verdict
 from steelyard.model import WeighDay
-from steelyard.questions.rebalance import Rebalanced, Status, place_digits, rebalance_reason
+from steelyard.questions.rebalance import Rebalanced, Status, not_judged, place_digits, rebalance_reason
 from steelyard.report.tables_contested import contested_lines
 from steelyard.units import Dimension, at_most, format_number
 
@@ -34,6 +34,8 @@ def rebalance_text(day: WeighDay, state: str, least: Rebalanced, fewest: Rebalan
         lines.extend(_answer(day, "Fewest items", fewest))
     lines.append("")
     lines.extend(_room_left(day, least))
+    if not_judged(least):
+        lines += ["", *textwrap.wrap(f"Not judged, because not determined: {', '.join(not_judged(least))}.", WIDTH)]
     lines.append("")
     caution = (
         "These are predictions from the day's readings: weigh again when it is done. The maker's label, the tyre's "

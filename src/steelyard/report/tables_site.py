@@ -75,6 +75,8 @@ def _largest(answer: SiteAnswer) -> list[str]:
         if ground
         else "The ground is not the largest doubt of any of these."
     )
+    if any(one.through_pads for one in answer.largest):
+        text += " The doubt of the springs is the ground's there: pads under some wheels shift load through them."
     return [*lines, "", *wrapped(text)]
 
 

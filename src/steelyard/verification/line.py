@@ -111,11 +111,12 @@ def scatter_likelihood(groups: Sequence[Array], division: float) -> Callable[[Ar
         for shown in groups:
             reach = 5.0 * scatters[:, None] + division
             at = np.linspace(-1.0, 1.0, 201) * (reach + np.ptp(shown)) + shown.mean()
+            different, counts = np.unique(shown, return_counts=True)
             inside = _log_between(
-                shown[None, None, :] - division / 2.0 - at[:, :, None],
-                shown[None, None, :] + division / 2.0 - at[:, :, None],
+                different[None, None, :] - division / 2.0 - at[:, :, None],
+                different[None, None, :] + division / 2.0 - at[:, :, None],
                 scatters[:, None, None],
-            ).sum(axis=2)
+            ) @ counts.astype(np.float64)
             top = inside.max(axis=1)
             step = at[:, 1] - at[:, 0]
             total += top + np.log(np.exp(inside - top[:, None]).sum(axis=1) * step)
@@ -185,8 +186,8 @@ class _Grid:
         own_u: float,
         repeats: Callable[[Array], Array] | None,
     ) -> None:
-        self.low, self.high, self.expected, self.own_u, self.repeats = low, high, expected, own_u, repeats
-        self.design = np.column_stack([np.ones(len(at)), at])
+        self.expected, self.own_u, self.repeats = expected, own_u, repeats
+        self.design = self._design(at)
         middle = (low + high) / 2.0
         variance = (high - low) ** 2 / 12.0 + expected.scatter**2 + own_u**2
         # by orthogonal columns: loads that hardly differ must not break the arithmetic, only leave the slope open
@@ -195,6 +196,14 @@ class _Grid:
         self.start = self.root @ (columns.T @ (middle / np.sqrt(variance)))
         left = middle - self.design @ self.start
         self.widest = max(expected.scatter, float(np.sqrt((left**2).sum() / max(len(at) - 2, 1))))
+        # rounded indications repeat, and readings that say the same have one likelihood: it is worked out once
+        different, counts = np.unique(np.column_stack([at, low, high]), axis=0, return_counts=True)
+        self.different, self.low, self.high = self._design(different[:, 0]), different[:, 1], different[:, 2]
+        self.counts = counts.astype(np.float64)
+
+    @staticmethod
+    def _design(at: Array) -> Array:
+        return np.column_stack([np.ones(len(at)), at])
 
     def solve(self) -> tuple[Estimate, Estimate, Estimate]:
         """Zero, slope and scatter [kg]."""
@@ -231,11 +240,11 @@ class _Grid:
 
     def _log_posterior(self, axes: list[Array], scatters: Array) -> Array:
         """Shape (zeros, slopes, scatters), up to a constant."""
-        expected = self._places(axes) @ self.design.T
+        expected = self._places(axes) @ self.different.T
         total = np.zeros((*expected.shape[:2], len(scatters)))
         for k, scatter in enumerate(scatters):
             spread = np.array(math.hypot(scatter, self.own_u))
-            total[..., k] = _log_between(self.low - expected, self.high - expected, spread).sum(axis=-1)
+            total[..., k] = _log_between(self.low - expected, self.high - expected, spread) @ self.counts
         total += _prior(scatters, self.expected)
         if self.expected.may_be_still:
             total += _stiller(scatters, self.expected)

@@ -83,7 +83,7 @@ async def keep(request: Request) -> Response:
     except PatternError as error:
         raise Problem(422, "no_pattern", f"the pattern {error}") from error
     await _station(request).teach(pattern, request.state.viewer.device, _ticked(form))
-    return RedirectResponse(f"/indicators?kept={name}#connected", 303)
+    return RedirectResponse(f"/indicators?kept={name}&taught=yes#connected", 303)
 
 
 def _ticked(form: FormData) -> list[str]:

@@ -131,6 +131,7 @@ def _trailer(form: _Form, usual: Mapping[str, float]) -> VehicleAnswers:
         tracks=(form.length("trailer_track") or usual["track"],),
         ratings=tuple(rating for _ in range(count)),
         gross=form.mass("trailer_gvwr"),
+        payload=form.mass("trailer_payload"),
         equalised=not form.values.get("independent"),
     )
 

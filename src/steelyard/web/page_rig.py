@@ -12,20 +12,29 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
-from steelyard.model import Role, State, WeighDay
+from steelyard.model import Coupling, CouplingType, Role, State, WeighDay
 from steelyard.report import pieces
 
 WIDTH = 366.0
 """Width of the drawing in its own units: those of a phone's screen."""
 _PLATE, _HIGH, _PITCH = 116.0, 50.0, 54.0
 _TOP, _BOTTOM = 26.0, 10.0
+_UNDER = {  # where the platform stands, and under what of the trailer
+    CouplingType.BALL: ("on the hitch", "coupler"),
+    CouplingType.PINTLE: ("on the hitch", "eye"),
+    CouplingType.GOOSENECK: ("in the bed", "ball"),
+    CouplingType.FIFTH_WHEEL: ("in the bed", "pin"),
+}
 _LONGEST = 384.0  # of the rig, so that a phone shows all of it
 _WIDEST = 50.0  # of half a body, so that the plates have room beside it
 
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """A place where an instrument can stand: what it is called, where it lies and what it may carry [kg]."""
+    """A place where an instrument can stand: what it is called, where it lies and what it may carry [kg].
+
+    ``aboard``: it stands on the towing vehicle, under the coupling point of a trailer, and not on the ground.
+    """
 
     place: str
     name: str
@@ -34,6 +43,7 @@ class Station:
     x: float
     y: float
     rating: float | None
+    aboard: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +57,16 @@ class RigDrawing:
 
 def rig_key(state: State) -> str:
     """States of the same key stand in the same drawing."""
-    links = [f"{link.towing}.{link.at}.{link.trailer}" for link in state.links]
+    links = [f"{link.towing}.{link.at}.{link.trailer}.{link.distribution.kind}" for link in state.links]
     return "+".join(state.vehicles) + ("|" + "+".join(links) if links else "")
 
 
 def draw_rig(day: WeighDay, state: State) -> RigDrawing:
-    """The rig of one state, a plate for each wheel and for the stand of a trailer that hangs on nothing."""
+    """The rig of one state.
+
+    It has a plate for each wheel, for the stand of a trailer that hangs on nothing, and for a platform under a coupling
+    point.
+    """
     rig = pieces.rig_of(day, state)
     scale = min(_LONGEST / (rig.rear - rig.front), _WIDEST / rig.half_width)
     plan = _Plan(rig, scale, WIDTH / 2)
@@ -98,6 +112,19 @@ class _Plan:
                 name = f"{coupling.trailer}/coupling"
                 spoken = f"{coupling.trailer}, stand at the coupling"
                 yield Station(name, "stand", spoken, "L", self.middle, self.y(coupling.x), None)
+            elif coupling.coupling is not None and not coupling.distributing:
+                yield self._aboard(coupling, coupling.coupling)
+
+    def _aboard(self, made: pieces.PlacedCoupling, coupling: Coupling) -> Station:
+        """A platform on the towing vehicle, which carries the pin or ball while the coupling is not made.
+
+        Bars need the coupling made: with them on there is no such place.
+        """
+        titles = {placed.vehicle.id: placed.vehicle.title for placed in self.rig.vehicles}
+        where, part = _UNDER[coupling.type]
+        spoken = f"Platform {where} of {titles[made.towing or '']}, under the {part} of {titles[made.trailer]}"
+        place, height = f"{made.trailer}/coupling", self.y(made.x)
+        return Station(place, f"under {part}", spoken, "L", self.middle, height, coupling.vertical, aboard=True)
 
     def bodies(self) -> Markup:
         parts = [self._body(placed) for placed in self.rig.vehicles]
@@ -189,7 +216,8 @@ def _plate(station: Station, y: float) -> Markup:
     left = 2.0 if station.side == "L" else WIDTH - 2.0 - _PLATE
     near = left + _PLATE if station.side == "L" else left
     return Markup(
-        '<g class="wheel" role="button" tabindex="0" data-place="{place}" data-spoken="{spoken}" aria-label="{spoken}">'
+        '<g class="wheel{aboard}" role="button" tabindex="0" data-place="{place}" '
+        'data-spoken="{spoken}" aria-label="{spoken}">'
         '<path class="lead" d="M{x:.1f} {wy:.1f}L{near:.1f} {y:.1f}"/>'
         '<rect class="plate" x="{left:.1f}" y="{top:.1f}" width="{w:g}" height="{h:g}" rx="7"/>'
         '<rect class="trough" x="{bar:.1f}" y="{foot:.1f}" width="{full:g}" height="6"/>'
@@ -200,6 +228,7 @@ def _plate(station: Station, y: float) -> Markup:
         '<text class="load" x="{end:.1f}" y="{load_y:.1f}">\N{EN DASH}</text>'
         "</g>"
     ).format(
+        aboard=" aboard" if station.aboard else "",
         place=station.place,
         spoken=station.spoken,
         name=station.name,
@@ -216,10 +245,10 @@ def _plate(station: Station, y: float) -> Markup:
         foot=y + 14.0,
         limit=left + 8.0 + _PLATE - 24.0,
         over=y + 12.0,
-        name_y=y - 8.0,
+        name_y=y - (10.0 if station.aboard else 8.0),  # a longer name stands above the figure, not beside it
         pad_y=y + 8.0,
         end=left + _PLATE - 9.0,
-        load_y=y + 5.0,
+        load_y=y + (10.0 if station.aboard else 5.0),
     )
 
 

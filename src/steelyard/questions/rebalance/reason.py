@@ -18,7 +18,13 @@ def rebalance_reason(day: WeighDay, state: str, answer: Rebalanced) -> str:
             "movable, or take something off that is not in the file."
         )
     if answer.proposal is not None and not answer.proposal.steps and not answer.settings:
-        return "Nothing needs to change: every limit is within at 95 % already."
+        judged = "every limit that is judged" if not_judged(answer) else "every limit"
+        return f"Nothing needs to change: {judged} is within at 95 % already."
     if answer.status is Status.FEASIBLE:
         return "Good, but not proved the least: time ran out before the search was done."
     return ""
+
+
+def not_judged(answer: Rebalanced) -> list[str]:
+    """The limits that the readings do not determine enough to judge."""
+    return [one.label for one in answer.findings.verdicts if one.outcome is None] if answer.findings else []

@@ -110,7 +110,7 @@ class Rebalancing:
     Raises
     ------
     ScenarioError: no such state, an unknown item or trailer, bounds that contradict each other, a floor that crosses
-    itself.
+    itself; no limit that is determined where there are limits.
     """
 
     def __init__(self, weighed: Weighed, state: str, freedom: Freedom) -> None:
@@ -131,6 +131,11 @@ class Rebalancing:
             for name in day.states[state].vehicles
         }
         first = next(iter(self._limits.values()))
+        if not first.ids and first.not_judged:
+            raise ScenarioError(
+                f"no limit of {state!r} is judged, for the readings determine none of what they limit; 'findings' says "
+                "which drafts would tell"
+            )
         self.ids, self._room = first.ids, _guarded(first)
         self._under = [int(number) for number in first.under]
         self.items = self._movables(freedom)

@@ -109,6 +109,7 @@ class Largest:
     """The least certain finding of a kind, and where most of its doubt comes from; ``share`` of the variance [1].
 
     ``after`` is what its half-width would be, about, with the remedy for that doubt; None where it is not the ground's.
+    ``through_pads``: it is the springs' doubt, and pads under some wheels are why springs matter.
     """
 
     kind: str
@@ -118,11 +119,12 @@ class Largest:
     source: Source
     share: float
     after: float | None = None
+    through_pads: bool = False
 
     @property
     def of_the_ground(self) -> bool:
         """Whether it is the place that makes it so uncertain."""
-        return self.source in GROUND
+        return self.source in GROUND or self.through_pads
 
 
 @dataclass(frozen=True)
@@ -190,9 +192,17 @@ class _Survey:
             parts = {source: float(variance[at]) for source, variance in self._budget.items()}
             total = sum(parts.values())
             if total > 0.0:
-                source, _ = largest(parts.items(), lambda pair: pair[1])
-                after = _half(worst) * math.sqrt(_after(source, parts) / total) if source in GROUND else None
-                yield Largest(kind, worst.id, worst.label, _half(worst), source, parts[source] / total, after)
+                source, share = largest(parts.items(), lambda pair: pair[1])
+                through = source is Source.SPRINGS and bool(2.0 * self._through_pads()[at] >= share)
+                one = Largest(kind, worst.id, worst.label, _half(worst), source, share / total, through_pads=through)
+                after = _half(worst) * math.sqrt(_after(source, parts) / total)
+                yield replace(one, after=after) if one.of_the_ground else one
+
+    def _through_pads(self) -> Array:
+        """The variance [kg^2] of what pads under some wheels, and their sinking, shift: it goes through the springs."""
+        names = [name for name in ("pad_height", "pad_sink") if stated_words(self.day, name, frozenset())[1]]
+        found: Array = sum((self._doubts(one, self._moved(one)) ** 2 for one in names), np.zeros(len(self._findings)))
+        return found
 
     def _doubts(self, name: str, moved: Sequence[Moved]) -> Array:
         """The standard uncertainty [kg] that stays of what is corrected for, by finding.

@@ -37,6 +37,7 @@ export function more(day, the) {
       map = data;
       plan.map(data);
       legend(data);
+      the.used("map-part");
       $("map-says").textContent = "Tap a place of the floor, or type one and ask.";
     } catch (error) {
       if (mine !== turn) return;
@@ -143,6 +144,7 @@ export function more(day, the) {
       figure.hidden = false;
       drawing(figure);
       says.replaceChildren(...trailerWords(data, share, gross).map((words) => make("p", words)));
+      the.used("trailer");
     } catch (error) { says.textContent = away(error); }
   });
 
@@ -238,6 +240,7 @@ export function more(day, the) {
       const same = JSON.stringify([data.actions, data.settings]) === JSON.stringify([data.fewest_items.actions, data.fewest_items.settings]);
       says.replaceChildren(...remedy(same ? "Least mass, and fewest items" : "Least mass", data), ...(same || data.status === "impossible" ? [] : remedy("Fewest items", data.fewest_items)));
       if (data.status !== "impossible") arrows(data.actions);
+      the.used("right");
     } catch (error) { says.replaceChildren(make("p", away(error))); }
     $("right-go").disabled = false;
   });
@@ -251,7 +254,7 @@ export function more(day, the) {
     box.append(make("h3", `${title}: ${data.actions.length ? `${show(data.moved_mass, 0)} ${day.unit}` : data.settings.length ? "nothing to lift" : "nothing to do"}`));
     if (data.contested) box.append(make("p", "Contested: the readings of this day contradict one another. This brings every limit within whichever of them is right."));
     if (data.status === "feasible") box.append(make("p", "Found, not proved to be the least."));
-    if (!data.actions.length && !data.settings.length) { box.append(make("p", "Every limit is kept at 95 % as it is.")); return [box]; }
+    if (!data.actions.length && !data.settings.length) { box.append(make("p", data.verdicts.some((one) => one.verdict === null) ? "Every limit that is judged is kept at 95 % as it is." : "Every limit is kept at 95 % as it is.")); return [box]; }
     const list = make("ol", "", { className: "steps" });
     list.append(...data.actions.map((action) => make("li", act(action))));
     for (const setting of data.settings) list.append(make("li", `Set the ${setting.setting} of ${setting.trailer} to ${show(setting.value, 1)} ${setting.unit}`));
@@ -288,6 +291,7 @@ export function more(day, the) {
       const part = valued($("bars-part"), (words) => readNumber($("bars-part").value.replace("%", ""), words), "Part to restore: type a number of percent, or nothing.");
       const { data } = await call("POST", day.links.distribute, { json: { state: $("bars-state").value, ...(part === undefined ? {} : { restore: `${part} %` }) }, wait: 20000 });
       says.replaceChildren(...barsWords(data));
+      the.used("bars");
     } catch (error) { says.replaceChildren(make("p", away(error))); }
   });
 

@@ -5,6 +5,8 @@ import { amount } from "./after.js";
 import { Model, answered } from "./ask-model.js";
 import { Plan } from "./ask-plan.js";
 import { more } from "./ask-more.js";
+import { Fields } from "./fields.js";
+import { Changes } from "./ask-kept.js";
 import { readLength, readMass, written } from "./number.js";
 
 const day = JSON.parse(document.getElementById("page-data").textContent);
@@ -12,6 +14,7 @@ const $ = (id) => document.getElementById(id);
 const make = (tag, words = "", more_ = {}) => Object.assign(document.createElement(tag), { textContent: words }, more_);
 const show = (value, digits = 0) => value.toLocaleString("en", { maximumFractionDigits: digits }).replace("-", "−");
 const known = new Map([[day.state, day.influence]]); // influences by what was asked for
+const changes = new Changes(day.day);
 const STILL = 300, AGAIN = 3000;
 
 // What is hitched, unhitched and tensioned against the state: bars by trailer, "none" or { as: a state }.
@@ -252,6 +255,7 @@ function fresh(on, x, y) {
   now.cargo.set(name, { on, aboard: true, mass, x: x.value, y: y.value, level: null });
   now.chosen = name;
   $("new-name").value = "";
+  used("new");
   changed(true);
 }
 $("new").addEventListener("submit", (event) => {
@@ -303,6 +307,7 @@ function changed(done) {
   frame ||= requestAnimationFrame(() => { frame = 0; paint(); });
   clearTimeout(now.timer);
   if (done) now.timer = setTimeout(ask, STILL);
+  changes.write(now, differs);
 }
 
 const touched = () => !alike(now.coupled) || [...now.cargo.keys()].some(differs);
@@ -456,6 +461,8 @@ $("keep")?.addEventListener("submit", async (event) => {
     const sent = wanted();
     await call("POST", `${day.links.whatif}/keep`, { json: { ...sent, name, key: now.key.key } });
     for (const { name: thing, ...values } of sent.add) now.ours.set(thing, values);
+    changes.forget();
+    used("keep");
     said.replaceChildren(`Kept as ${name}: a state without drafts, a prediction. `, make("a", "Ask about it", { href: `?state=${encodeURIComponent(name)}` }), " or ", make("a", "see it at the bench", { href: `/days/${day.day}#s-${encodeURIComponent(name)}` }), ".");
   } catch (error) {
     said.textContent = error instanceof Away ? "Not kept: the station does not answer. Try again when it does." : `Not kept: ${error.message.replace(/\.$/, "")}.`;
@@ -464,7 +471,7 @@ $("keep")?.addEventListener("submit", async (event) => {
 
 // ---- the other questions ----
 
-const asks = more(day, { plan, now, wanted, touched, question, titleOf, massOf, fixed, show, make, apply, paint, labelOf, hitched });
+const asks = more(day, { plan, now, wanted, touched, question, titleOf, massOf, fixed, show, make, apply, paint, labelOf, hitched, used: (form) => used(form) });
 
 // A limit in words, whatever its state is called.
 function labelOf(id) {
@@ -486,7 +493,20 @@ function apply(actions) {
 }
 
 for (const button of $("states").querySelectorAll("button")) button.addEventListener("click", () => begin(button.dataset.state));
-await begin(day.state);
+const left = changes.read(day.states), named_ = new URLSearchParams(location.search).get("state");
+const goesOn = left && (named_ === null || named_ === left.state) && await begin(left.state, left.coupled);
+if (goesOn) {
+  for (const [name, at] of left.read) {
+    if (now.cargo.has(name)) Object.assign(now.cargo.get(name), at);
+    else if (!named(name) && now.model.data.vehicles.includes(at.on)) now.cargo.set(name, at);
+  }
+  changes.say($("back"), left, () => begin(left.state));
+} else await begin(day.state);
+changes.begin();
+changed(true);
+const FORMS = ["new", "map-part", "trailer", "bars", "right", "keep"];
+now.fields = new Fields(`typed ask ${day.day}`, FORMS.map($), $("from").parentElement);
+function used(form) { now.fields?.used([...$(form).querySelectorAll("input, select")]); }
 document.body.dataset.ready = "yes";
 
 // The other states are fetched while the station is there, so that they can be asked about without it.

@@ -1,6 +1,7 @@
 // The indicators as they are by now: what each says, and its last lines. What is being typed is left alone.
 
 import { call } from "./api.js";
+import { Fields, forgetFields } from "./fields.js";
 
 const EVERY = 1000; // ms
 
@@ -29,3 +30,11 @@ async function ask() {
 }
 
 if (cards.length) setInterval(ask, EVERY);
+
+const NAME = "typed indicators", asked = new URLSearchParams(location.search);
+if (asked.has("taught")) { // the pattern was kept: what it was taught from was used
+  forgetFields(NAME);
+  history.replaceState(null, "", location.pathname + location.hash);
+}
+const teach = document.querySelector('form[action="/indicators#teach"]');
+if (teach) new Fields(NAME, [teach], teach);

@@ -1,6 +1,7 @@
 // Learn the rig: begin, watch, type and finish a recording that runs on the station; send a log; keep what it taught.
 
 import { Away, call } from "./api.js";
+import { Fields } from "./fields.js";
 import { readMass } from "./number.js";
 
 const EVERY = 1000; // ms between two looks at the recording
@@ -28,6 +29,7 @@ find("begin")?.addEventListener("submit", async (event) => {
   const take = document.querySelector("[name=take]:checked").value;
   await attempt("begin-fault", async () => {
     show((await call("POST", `${page.base}/recording`, { json: { state: find("state").value, take, pads } })).data.recording);
+    used("begin");
     find("record").scrollIntoView();
   });
 });
@@ -41,7 +43,7 @@ async function attempt(fault, what) {
 
 const number = (value) => (value === null ? "–" : value.toLocaleString("en-US", { maximumFractionDigits: 2 }));
 const signed = (value) => (value > 0 ? "+" : value < 0 ? "−" : "") + number(Math.abs(value));
-let rows = 0;
+let rows = 0, fields = null; // fields: what is typed and not used, once the page is ready
 
 function show(now) {
   find("running").hidden = now === null;
@@ -90,6 +92,7 @@ find("by-hand")?.addEventListener("submit", async (event) => {
   await attempt("hand-fault", async () => {
     show((await call("POST", `${page.base}/recording/rows`, { json: { row: rows + 1, readings } })).data.recording);
     for (const one of inputs) one.value = "";
+    used("by-hand");
     inputs[0].focus();
   });
 });
@@ -135,7 +138,7 @@ find("upload")?.addEventListener("submit", async (event) => {
   try {
     const response = await fetch(`${page.base}/sweeps?${query}`, { method: "POST", body: file, headers: { "Content-Type": "text/csv" }, credentials: "same-origin", signal: AbortSignal.timeout(120000) });
     const data = await response.json();
-    if (response.ok) { location.assign(`${location.pathname}?log=${data.number}#result`); return; }
+    if (response.ok) { used("upload"); location.assign(`${location.pathname}?log=${data.number}#result`); return; }
     const faults = data.error.faults.map(({ line, path, value, message }) => [line === null ? "" : `Line ${line}`, path, value, message].filter(Boolean).join(": "));
     fault.replaceChildren(...(faults.length ? faults : [data.error.message]).map((textContent) => make("p", { textContent })));
   } catch {
@@ -152,5 +155,8 @@ find("teach")?.addEventListener("click", () => attempt("teach-says", async () =>
 
 if (find("state")) offer();
 await look();
+const forms = ["begin", "by-hand", "upload"].map(find).filter(Boolean);
+fields = forms.length ? new Fields(`typed learn ${page.day}`, forms, find("record")) : null;
+function used(form) { fields?.used([...find(form).querySelectorAll("input, select")]); }
 document.body.dataset.ready = "yes";
 setInterval(() => { if (!document.hidden) look(); }, EVERY);

@@ -1,6 +1,7 @@
 // The trailer's fields appear with a trailer. A number that could be either of two is asked before the form is sent; the
 // station reads every field again.
 
+import { Fields } from "./fields.js";
 import { readLength, readMass } from "./number.js";
 
 const box = document.getElementById("has-trailer");
@@ -37,3 +38,6 @@ form.addEventListener("submit", (event) => {
   event.preventDefault();
   bad[0].focus();
 });
+
+// The page of the pads, where the rig leads to, forgets them.
+new Fields("typed new rig", [form], form);

@@ -15,6 +15,8 @@ import { readNumber, written } from "./number.js";
 import { list, standing } from "./kept.js";
 import { Walk } from "./plan-walk.js";
 import { OLD, Slate, ago } from "./slate.js";
+import { forgetFields } from "./fields.js";
+import { keepPhoto, photoLeft } from "./photo.js";
 import { all } from "./store.js";
 import { flush, onChange, photoOf, replace, retry } from "./outbox.js";
 
@@ -166,7 +168,14 @@ function paint() {
   if (!button) return;
   const stop = blocker(held);
   button.setAttribute("aria-disabled", String(Boolean(stop)));
-  $("keep-says").textContent = stop ?? `${held.length} of ${now.rig.places().length} wheels, ${now.state}`;
+  $("keep-says").textContent = stop ?? `${counted(held)}, ${now.state}`;
+}
+
+// "3 of 8 wheels", "the platform", or both.
+function counted(held) {
+  const aboard = held.filter((item) => now.rig.aboard(item.place)).length, ground = held.length - aboard;
+  const platform = aboard > 1 ? `${aboard} platforms` : "the platform";
+  return [ground || !aboard ? `${ground} of ${now.rig.grounded().length} wheels` : "", aboard ? platform : ""].filter(Boolean).join(" and ");
 }
 
 // Who types what a display shows is not held up by a pad whose cable is off. What no display can show, the station
@@ -253,7 +262,7 @@ const keypad = new Keypad($("keypad"), {
     const { value, wrong } = meant(text, now.read.get(place)?.pad ?? choosePad(place));
     if (wrong) return { words: wrong, stops: true };
     const limit = day.ratings[place];
-    return { words: limit && value > limit ? `Over this wheel's rating of ${format(limit)}.` : "", stops: false };
+    return { words: limit && value > limit ? `Over this ${now.rig.aboard(place) ? "coupling" : "wheel"}'s rating of ${format(limit)}.` : "", stops: false };
   },
   closed(place) {
     now.rig.choose(null);
@@ -265,11 +274,13 @@ function choosePad(place) {
   const taken = new Set([...now.read].filter(([other]) => other !== place).map(([, item]) => item.pad));
   const usual = places.padAt(place) ?? places.usual(place);
   if (usual && !taken.has(usual)) return usual;
-  return names.find((name) => !taken.has(name)) ?? usual ?? names[0];
+  const free = names.filter((name) => !taken.has(name));
+  const kind = now.rig.aboard(place) ? "platform" : "pad";
+  return free.find((name) => day.instruments[name].kind === kind) ?? free[0] ?? usual ?? names[0];
 }
 
 function nextWheel(place) {
-  const order = now.rig.places();
+  const order = now.rig.grounded();
   const taken = new Set([...now.read.values()].map((item) => item.pad));
   if (names.length && taken.size >= names.length) return null;
   const at = order.indexOf(place);
@@ -350,16 +361,27 @@ function cleared() {
   now.correcting = null;
   for (const id of ["label", "note", "photo"]) $(id).value = "";
   carryPhoto(null);
+  keepPhoto(day.day, null);
   $("same-placement").checked = false;
   paint();
 }
 
 // A photo that was taken for a refused draft goes along with what is made of it.
-function carryPhoto(blob) {
+function carryPhoto(blob, words = "The photo of the refused draft goes along.") {
   now.photo = blob;
+  $("photo-says").textContent = words;
   $("photo-carried").hidden = !blob;
 }
-$("photo-drop")?.addEventListener("click", () => { carryPhoto(null); $("photo").focus(); });
+$("photo-drop")?.addEventListener("click", () => { carryPhoto(null); keepPhoto(day.day, null); $("photo").focus(); });
+$("photo")?.addEventListener("change", () => keepPhoto(day.day, $("photo").files[0] ?? null));
+
+// The photo that was chosen before a reload, if nothing else was chosen since.
+async function photoBack() {
+  const left = await photoLeft(day.day);
+  if (!left || now.photo || $("photo").files[0]) return;
+  carryPhoto(left.blob, `The photo chosen ${ago(left.when)} goes along.`);
+  if (Date.now() - left.when > OLD) announce(`A photo chosen ${ago(left.when)} goes with the next draft. See Pads, note.`);
+}
 
 // What was refused, back on the wheels. It leaves the queue only once something is kept in its place.
 async function putBack(item, photo) {
@@ -526,6 +548,7 @@ if (left && day.states[left.state]) first = left.state;
 else try { first = sessionStorage.getItem(`state ${day.day}`) ?? first; } catch { /* the day's own */ }
 setState(day.states[first] ? first : day.state, { quiet: true });
 if (left) takeBack(left);
+if (day.mayWeigh) photoBack();
 slate.begin();
 remember();
 
@@ -570,6 +593,7 @@ $("throw-away")?.addEventListener("click", async () => {
 // Straight from the answers about a new rig: the first wheel waits for its figure.
 if (location.hash === "#first") {
   history.replaceState(null, "", location.pathname);
+  forgetFields("typed new rig");
   if (!day.drafts.length && now.rig) openKeypad(now.rig.places()[0]);
 }
 walk.begin();

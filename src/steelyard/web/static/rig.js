@@ -29,6 +29,11 @@ export class Rig {
 
   places() { return [...this.wheels.keys()]; }
 
+  // Those on the ground: a platform on the towing vehicle is there only if somebody puts it there.
+  grounded() { return this.places().filter((place) => !this.aboard(place)); }
+
+  aboard(place) { return Boolean(this.wheels.get(place)?.classList.contains("aboard")); }
+
   spoken(place) { return this.wheels.get(place)?.dataset.spoken ?? place; }
 
   choose(place) {

@@ -1,0 +1,28 @@
+// A photo that was chosen for a draft and not kept yet, on this device: in a store of its own, for the queue sends all it has.
+
+const NAME = "steelyard-photo";
+
+function open() {
+  return new Promise((resolve, reject) => {
+    const request = indexedDB.open(NAME, 1);
+    request.onupgradeneeded = () => request.result.createObjectStore("photos");
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+async function within(mode, work) {
+  const db = await open();
+  try {
+    return await new Promise((resolve, reject) => {
+      const transaction = db.transaction("photos", mode);
+      const request = work(transaction.objectStore("photos"));
+      transaction.oncomplete = () => resolve(request.result);
+      transaction.onerror = transaction.onabort = () => reject(transaction.error);
+    });
+  } finally { db.close(); }
+}
+
+// A browser that keeps nothing: the page itself still has it.
+export const keepPhoto = (day, blob) => within("readwrite", (box) => (blob ? box.put({ blob, when: Date.now() }, day) : box.delete(day))).catch(() => {});
+export const photoLeft = (day) => within("readonly", (box) => box.get(day)).catch(() => undefined);
