@@ -18,9 +18,10 @@ from typing import Any
 from urllib.parse import urlunsplit
 
 from steelyard.findings import weigh
-from steelyard.web import Settings, api, prepare
-from steelyard.web.pairing import Pairing
-from steelyard.web.reckon import Reckoner
+from steelyard.web import Settings, prepare
+from steelyard.web.api import days as api
+from steelyard.web.http.pairing import Pairing
+from steelyard.web.station.reckon import Reckoner
 from tests.browser.serving import PLAIN
 from tests.waiting import PATIENCE
 

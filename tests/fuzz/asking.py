@@ -24,7 +24,7 @@ from steelyard.findings import weigh
 from steelyard.model import Role, State, WeighDay
 from steelyard.questions.findings import findings_data, findings_schema
 from steelyard.report import plan_view_svg, tables
-from steelyard.report.ticket import ticket_content
+from steelyard.report.print.ticket import ticket_content
 from steelyard.units import Dimension
 from tests.fuzz.logs import sweep_question
 

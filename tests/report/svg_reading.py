@@ -6,7 +6,7 @@ import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from steelyard.report.plan_type import text_width
+from steelyard.report.drawings.sheet.type import text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 

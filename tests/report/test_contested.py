@@ -15,9 +15,9 @@ from steelyard.loading import Scenario
 from steelyard.questions.ledger import ledger
 from steelyard.questions.site import site
 from steelyard.report import plan_view_svg, tables
-from steelyard.report.tables_agreement import p_words
-from steelyard.report.tables_names import Shown, two_sided
-from steelyard.report.ticket import ticket_content
+from steelyard.report.print.ticket import ticket_content
+from steelyard.report.tables.agreement import p_words
+from steelyard.report.words.names import Shown, two_sided
 from tests.report.svg_reading import root_of, texts
 
 # The second reading of the left rear wheel is a thousand kilograms more than the first: one of the two is wrong.

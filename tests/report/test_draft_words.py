@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from steelyard.model import Raise, WheelRef
 from steelyard.report import pieces
-from steelyard.report.draft_words import in_utc
-from steelyard.report.ticket_digest import digest_of
-from steelyard.report.ticket_record import drafts
+from steelyard.report.print.digest import digest_of
+from steelyard.report.print.record import drafts
+from steelyard.report.words.draft import in_utc
 from steelyard.units import Quantity
 from tests.report.sample import quarry_day
 

@@ -10,7 +10,7 @@ import pytest
 from steelyard.loading import Item, LoadMap, floor_of, load_map
 from steelyard.questions.limits import limits_of
 from steelyard.report import load_map_csv, load_map_svg, tables
-from steelyard.report.palette import PALETTES
+from steelyard.report.drawings.sheet.palette import PALETTES
 from steelyard.units import UnitSystem
 from tests.loading.days import BAKERY, weighed
 from tests.report.svg_reading import SVG, root_of, texts
@@ -53,7 +53,7 @@ def test_each_limit_that_binds_has_a_letter_on_the_map_and_in_the_list() -> None
 
 
 def test_the_letter_stands_in_its_region() -> None:
-    from steelyard.report.load_map_view import widest
+    from steelyard.report.drawings.load_map.view import widest
 
     found = made()
     for place in found.binding:

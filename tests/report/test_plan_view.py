@@ -9,13 +9,13 @@ import pytest
 import typst
 
 from steelyard.model import Ratings, State, Vehicle, coupling_quantity, gross_load
-from steelyard.report.palette import PALETTES, PAPER, Palette
-from steelyard.report.picture import own_faces
-from steelyard.report.plan_rig import rig_of
-from steelyard.report.plan_spread import spread
-from steelyard.report.plan_type import fitted, text_width
-from steelyard.report.plan_values import Reader, percent
-from steelyard.report.plan_view import PRINTED, draw, plan_view_svg
+from steelyard.report.drawings.above.rig import rig_of
+from steelyard.report.drawings.above.values import Reader, percent
+from steelyard.report.drawings.above.view import PRINTED, draw, plan_view_svg
+from steelyard.report.drawings.sheet.palette import PALETTES, PAPER, Palette
+from steelyard.report.drawings.sheet.picture import own_faces
+from steelyard.report.drawings.sheet.spread import spread
+from steelyard.report.drawings.sheet.type import fitted, text_width
 from steelyard.units import UnitSystem
 from tests.report.sample import geometries, sample
 from tests.report.svg_reading import SVG, attributes, root_of, texts, tyres

@@ -9,7 +9,7 @@ import pytest
 import typst
 
 from steelyard.report import plan_view_svg, svg_to_png
-from steelyard.report.picture import own_faces
+from steelyard.report.drawings.sheet.picture import own_faces
 from tests.report.sample import sample
 
 SAMPLE = sample()

@@ -9,8 +9,8 @@ import pytest
 
 from steelyard.findings import Finding, Findings
 from steelyard.model import CouplingType, Link, Vehicle
-from steelyard.report.plan_rig import rig_of
-from steelyard.report.plan_view import plan_view_svg
+from steelyard.report.drawings.above.rig import rig_of
+from steelyard.report.drawings.above.view import plan_view_svg
 from steelyard.units import Quantity, UnitSystem
 from tests.report.sample import geometries, rig, sample, towing, trailer
 from tests.report.svg_reading import SVG, root_of, texts, tyres

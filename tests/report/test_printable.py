@@ -10,7 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from steelyard.report import plan_view_svg, svg_to_png, ticket_pdf
-from steelyard.report.plan_type import printable
+from steelyard.report.drawings.sheet.type import printable
 from tests.report.sample import sample
 from tests.report.svg_reading import root_of, texts
 

@@ -10,7 +10,7 @@ from steelyard.dayfile import read_day, read_log
 from steelyard.learning import LoadPlace
 from steelyard.questions.sweep import SweepAnswer, learn
 from steelyard.report import drawable, sweep_plot, sweep_svg, tables
-from steelyard.report.palette import PALETTES
+from steelyard.report.drawings.sheet.palette import PALETTES
 from steelyard.units import Quantity
 from tests.house.source import ROOT
 from tests.report.svg_reading import SVG, root_of, texts

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from steelyard.model import FindingId
 from steelyard.planning import Need
-from steelyard.report.tables_gaps import drawn_together, gap_lines
+from steelyard.report.tables.gaps import drawn_together, gap_lines
 
 FRONT = (Need("solo", ("tow/1L", "tow/1R")),)
 REAR = (Need("solo", ("tow/2L", "tow/2R")),)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from steelyard.report.tables_grid import Figures, Grid, listed, rule, wrapped
+from steelyard.report.words.grid import Figures, Grid, listed, rule, wrapped
 
 
 def test_decimal_points_stand_under_one_another() -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from steelyard.findings import Basis, Finding
 from steelyard.model import FindingId
-from steelyard.report.tables_names import figure, shown, words
+from steelyard.report.words.names import figure, shown, words
 from steelyard.units import UNITS, Dimension, UnitSystem
 
 POUND = UNITS["lb"].factor

@@ -17,7 +17,7 @@ from steelyard.adjustment import Consistency
 from steelyard.findings import STANDING, Findings
 from steelyard.model import State, WeighDay
 from steelyard.report import digest_of, ticket_pdf
-from steelyard.report.ticket import ticket_content
+from steelyard.report.print.ticket import ticket_content
 from steelyard.units import Dimension, UnitSystem
 from tests.report.sample import AGREE, FULL, HITCHED, SOLO, SPREAD, Book, geometries, quarry_day, sample
 

@@ -11,7 +11,7 @@ import pytest
 from steelyard.findings import Findings
 from steelyard.model import WeighDay
 from steelyard.report import ticket_pdf
-from steelyard.report.ticket_record import date_of, drafts, occasion
+from steelyard.report.print.record import date_of, drafts, occasion
 from tests.report.sample import quarry_day, sample
 
 EAST = datetime.timezone(datetime.timedelta(hours=2))

@@ -9,7 +9,7 @@ import pytest
 
 from steelyard.questions.trailer import how_much_trailer
 from steelyard.report import tables, trailer_svg
-from steelyard.report.palette import PALETTES
+from steelyard.report.drawings.sheet.palette import PALETTES
 from tests.loading.days import weighed
 from tests.report.svg_reading import SVG, root_of, texts
 

@@ -11,7 +11,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from steelyard.web import Settings, create_app
-from steelyard.web.aside import Asides
+from steelyard.web.station.aside import Asides
 from tests.waiting import PATIENCE
 from tests.web.serving import EXAMPLE, TOKEN
 
@@ -44,9 +44,9 @@ def _share(kept: _Kept, monkeypatch: pytest.MonkeyPatch) -> None:
 
     They wait for findings as long as a busy machine needs; that they say so after a while is seen there too.
     """
-    monkeypatch.setattr("steelyard.web.reckon.Asides", lambda: kept)
-    monkeypatch.setattr("steelyard.web.station.PATIENCE", PATIENCE)
-    monkeypatch.setattr("steelyard.web.api.PATIENCE", PATIENCE)
+    monkeypatch.setattr("steelyard.web.station.reckon.Asides", lambda: kept)
+    monkeypatch.setattr("steelyard.web.station.station.PATIENCE", PATIENCE)
+    monkeypatch.setattr("steelyard.web.api.days.PATIENCE", PATIENCE)
 
 
 @pytest.fixture

@@ -15,10 +15,11 @@ from starlette.responses import Response
 from starlette.types import Message, Scope
 
 from steelyard.store import DeviceRole, open_store
-from steelyard.web import Settings, create_app, network
-from steelyard.web.pairing import Pairing
-from steelyard.web.sessions import Sessions
-from steelyard.web.station import Station
+from steelyard.web import Settings, create_app
+from steelyard.web.http import network
+from steelyard.web.http.pairing import Pairing
+from steelyard.web.http.sessions import Sessions
+from steelyard.web.station.station import Station
 from tests.web.serving import EXAMPLE, TOKEN
 
 LAN = "192.168.7.20"

@@ -14,12 +14,12 @@ from typing import NoReturn
 
 from steelyard.model import WeighDay
 from steelyard.store import open_store
-from steelyard.web import network
-from steelyard.web.app import create_app
-from steelyard.web.reckon import Reckoner
-from steelyard.web.run import Ready
+from steelyard.web.http import network
+from steelyard.web.http.app import create_app
+from steelyard.web.http.run import Ready
 from steelyard.web.settings import Settings
-from steelyard.web.station import Station
+from steelyard.web.station.reckon import Reckoner
+from steelyard.web.station.station import Station
 
 
 def _never(day: WeighDay) -> NoReturn:

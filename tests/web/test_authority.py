@@ -12,7 +12,7 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
-from steelyard.web.authority import AuthorityError, open_authority, signable
+from steelyard.web.http.authority import AuthorityError, open_authority, signable
 
 
 def leaf_of(folder: Path) -> x509.Certificate:

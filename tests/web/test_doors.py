@@ -20,9 +20,9 @@ from starlette.routing import Route
 from starlette.types import Receive, Scope, Send
 
 from steelyard.web import Settings, create_app
-from steelyard.web import routes as declaring
-from steelyard.web.app import addresses
-from steelyard.web.routes import DAY, PHOTO, SMALL, Address, Folder, May, declared
+from steelyard.web.http import routes as declaring
+from steelyard.web.http.app import addresses
+from steelyard.web.http.routes import DAY, PHOTO, SMALL, Address, Folder, May, declared
 from tests.web.house import HERE_ORIGIN, LAN_ORIGIN, House, Role, ask, open_house
 from tests.web.serving import EXAMPLE, ROOT, TOKEN
 
@@ -87,8 +87,8 @@ def test_an_address_that_does_not_say_who_may_use_it_cannot_be_declared(tmp_path
     settings = Settings(store=tmp_path / "station.db")
     monkey = pytest.MonkeyPatch()
     with monkey.context() as patched:
-        patched.setattr("steelyard.web.yard.routes", [Route("/x", handler)])
-        patched.setattr("steelyard.web.api.routes", [Route("/x", handler)])
+        patched.setattr("steelyard.web.station.yard.routes", [Route("/x", handler)])
+        patched.setattr("steelyard.web.api.days.routes", [Route("/x", handler)])
         with pytest.raises(TypeError, match="does not say who may use it"):
             create_app(settings)
 

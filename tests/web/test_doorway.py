@@ -19,10 +19,10 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 from uvicorn.server import ServerState
 
-from steelyard.web import protocol
-from steelyard.web.doorway import Doorway
-from steelyard.web.protocol import Protocol
-from steelyard.web.quiet import Seldom
+from steelyard.web.http import protocol
+from steelyard.web.http.doorway import Doorway
+from steelyard.web.http.protocol import Protocol
+from steelyard.web.http.quiet import Seldom
 from tests.web.serving import Served
 
 HALF = b"GET /api/v1/days HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Slow: a"

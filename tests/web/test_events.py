@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from steelyard.web.events import Hub, encode
+from steelyard.web.station.events import Hub, encode
 from tests.waiting import PATIENCE
 from tests.web.serving import EXAMPLE, Served
 from tests.web.shapes import draft, error

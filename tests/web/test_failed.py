@@ -14,10 +14,11 @@ from starlette.testclient import TestClient
 from steelyard.findings import weigh
 from steelyard.model import WeighDay
 from steelyard.store import open_store
-from steelyard.web import Settings, memory
-from steelyard.web.aside import Aside, Asides
-from steelyard.web.reckon import Reckoner
-from steelyard.web.station import Station
+from steelyard.web import Settings
+from steelyard.web.station import memory
+from steelyard.web.station.aside import Aside, Asides
+from steelyard.web.station.reckon import Reckoner
+from steelyard.web.station.station import Station
 from tests.web.conftest import Making
 from tests.web.house import ask
 from tests.web.serving import EXAMPLE, TOKEN
@@ -63,7 +64,7 @@ def test_a_question_that_the_program_fails_on_is_told_too(
         def breaks(*_: object) -> NoReturn:
             raise ZeroDivisionError
 
-        monkeypatch.setattr(f"steelyard.web.api_ask.{name}", breaks)
+        monkeypatch.setattr(f"steelyard.web.api.ask.{name}", breaks)
         message = error(client.post(f"{DAYS}/{day_id}/{path}", json={}), 422, "not_worked_out")
         assert "ZeroDivisionError" in message
         assert message.endswith(REPORT)
@@ -78,7 +79,7 @@ def test_what_fails_outside_of_any_question_says_how_to_report_it(
     client = making(headers={"authorization": f"Bearer {TOKEN}"})
     monkeypatch.setattr("steelyard.store.Store.list_days", breaks)
     message = error(client.get(DAYS), 500, "internal")
-    assert message.startswith("this is a fault of the program, not yours (ZeroDivisionError, in web/station.py, line ")
+    assert message.startswith("this is a fault of the program, not yours (ZeroDivisionError, in web/station/station.py, line ")
     assert message.endswith(REPORT)
 
 

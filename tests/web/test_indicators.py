@@ -17,10 +17,10 @@ from starlette.testclient import TestClient
 
 from steelyard.capture import Example, LinePattern, Shown, pattern_to_json, teach
 from steelyard.store import Shelf, open_store
-from steelyard.web.ports import SourceError, connect
 from steelyard.web.settings import Settings
-from steelyard.web.station import Station
-from steelyard.web.wiring import Routes, Wiring, WiringError, given_wirings, together, wiring_of
+from steelyard.web.station.ports import SourceError, connect
+from steelyard.web.station.station import Station
+from steelyard.web.station.wiring import Routes, Wiring, WiringError, given_wirings, together, wiring_of
 from tests.waiting import until
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE, TOKEN, refused

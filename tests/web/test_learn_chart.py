@@ -6,7 +6,7 @@ import re
 
 from steelyard.dayfile import read_day, read_log
 from steelyard.questions.sweep import learn
-from steelyard.web.learn_chart import draw_chart
+from steelyard.web.pages.learn.chart import draw_chart
 from tests.house.source import ROOT
 
 

@@ -12,11 +12,11 @@ import pytest
 from steelyard.capture import Live, Manner, Port, Sample
 from steelyard.dayfile import parse_day
 from steelyard.store import open_store
-from steelyard.web.events import Hub
-from steelyard.web.live import LiveLoads, shown
 from steelyard.web.settings import Settings
-from steelyard.web.simulate import Simulation
-from steelyard.web.station import Station
+from steelyard.web.station.events import Hub
+from steelyard.web.station.live import LiveLoads, shown
+from steelyard.web.station.simulate import Simulation
+from steelyard.web.station.station import Station
 from tests.waiting import comes_about, until
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE, TOKEN

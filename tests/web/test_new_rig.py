@@ -7,7 +7,7 @@ import datetime
 import pytest
 
 from steelyard.dayfile import parse_day
-from steelyard.web.page_new import AnswersError, day_text
+from steelyard.web.pages.days.new import AnswersError, day_text
 
 TODAY = datetime.date(2026, 5, 14)
 METRIC = {"units": "kg mm", "wheelbase": "3200", "front": "1500", "rear": "1700"}

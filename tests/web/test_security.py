@@ -8,14 +8,14 @@ import pytest
 from starlette.testclient import TestClient
 
 from steelyard.store import DeviceRole, open_store
-from steelyard.web import network
-from steelyard.web.pairing import Pairing
-from steelyard.web.problem import Problem
-from steelyard.web.security import HEADERS
-from steelyard.web.sessions import Sessions
+from steelyard.web.http import network
+from steelyard.web.http.guard import HEADERS
+from steelyard.web.http.pairing import Pairing
+from steelyard.web.http.problem import Problem
+from steelyard.web.http.sessions import Sessions
+from steelyard.web.http.tries import Tries
 from steelyard.web.settings import Settings
-from steelyard.web.station import Station
-from steelyard.web.tries import Tries
+from steelyard.web.station.station import Station
 from tests.web.conftest import BASE, Making
 from tests.web.serving import EXAMPLE, TOKEN
 from tests.web.shapes import draft, error

@@ -24,7 +24,7 @@ import pytest
 
 from steelyard.dayfile import parse_day
 from steelyard.store import open_store
-from steelyard.web.network import lan_address, url
+from steelyard.web.http.network import lan_address, url
 from tests.waiting import PATIENCE
 from tests.web.serving import ENVIRONMENT, EXAMPLE, ROOT, TOKEN, Served, refused, refused_by_shell
 from tests.web.shapes import READINGS, draft, error
@@ -195,7 +195,7 @@ import steelyard.cli.serve, steelyard.findings, uvicorn.protocols.http.h11_impl,
 from steelyard.web import Settings, prepare
 from steelyard.dayfile import parse_day
 from steelyard.findings import weigh
-from steelyard.web.run import files
+from steelyard.web.http.run import files
 text = files("steelyard.web").joinpath("bundled", "quay-bakery.toml").read_text(encoding="utf-8")
 weigh(parse_day(text, "day"))  # everything is loaded before the user changes, who may not see the libraries
 if os.getuid() == 0:  # for whom no file is read-only

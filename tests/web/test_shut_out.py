@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from starlette.types import Message
 
-from steelyard.web import security
+from steelyard.web.http import guard as security
 from tests.web.house import HERE_ORIGIN, LAN_ORIGIN, House, Role, a_request, ask, open_house
 
 READER = Role("a reader", False, frozenset(), frozenset(), session="look", origin=LAN_ORIGIN)
@@ -97,7 +97,7 @@ def test_who_was_shut_out_by_another_station_over_the_same_store_is_soon_out(
     house: House, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(security, "REMEMBERED", 0.01)
-    monkeypatch.setattr("steelyard.web.sessions.REMEMBERED", 0.01)
+    monkeypatch.setattr("steelyard.web.http.sessions.REMEMBERED", 0.01)
 
     async def run() -> None:
         stream = Stream(house, READER, f"/api/v1/days/{house.day_id}/events")

@@ -15,10 +15,11 @@ from steelyard.cli import cli
 from steelyard.dayfile import parse_day
 from steelyard.model import WeighDay
 from steelyard.store import open_store
-from steelyard.web import Settings, sweeping
-from steelyard.web.recording import MOST_ROWS, Recording, Take
-from steelyard.web.simulate import Simulation
-from steelyard.web.station import Station
+from steelyard.web import Settings
+from steelyard.web.station import sweeping
+from steelyard.web.station.recording import MOST_ROWS, Recording, Take
+from steelyard.web.station.simulate import Simulation
+from steelyard.web.station.station import Station
 from tests.waiting import until
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE, ROOT, TOKEN

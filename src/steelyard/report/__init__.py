@@ -4,18 +4,18 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 """
 
 from steelyard.report import pieces, tables
-from steelyard.report.drift_view import drift_svg
-from steelyard.report.load_map_csv import load_map_csv
-from steelyard.report.load_map_view import load_map_svg
-from steelyard.report.palette import Theme
-from steelyard.report.picture import svg_to_png
-from steelyard.report.plan_view import plan_view_svg
-from steelyard.report.sweep_plot import SweepPlot, sweep_plot
-from steelyard.report.sweep_view import drawable, sweep_svg
-from steelyard.report.ticket import ticket_pdf
-from steelyard.report.ticket_digest import digest_of
-from steelyard.report.trailer_view import trailer_svg
-from steelyard.report.verification_record import verification_pdf
+from steelyard.report.drawings.above.view import plan_view_svg
+from steelyard.report.drawings.drift import drift_svg
+from steelyard.report.drawings.load_map.view import load_map_svg
+from steelyard.report.drawings.sheet.palette import Theme
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.drawings.sweep import drawable, sweep_svg
+from steelyard.report.drawings.sweep_plot import SweepPlot, sweep_plot
+from steelyard.report.drawings.trailer import trailer_svg
+from steelyard.report.print.digest import digest_of
+from steelyard.report.print.ticket import ticket_pdf
+from steelyard.report.print.verification import verification_pdf
+from steelyard.report.tables.load_map_csv import load_map_csv
 
 __all__ = [
     "SweepPlot",

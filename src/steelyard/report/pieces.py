@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from steelyard.report.draft_words import circumstances
-from steelyard.report.palette import PALETTES, Palette
-from steelyard.report.plan_rig import SKIRT, TREAD, TYRE, PlacedAxle, PlacedCoupling, PlacedVehicle, Rig, rig_of
-from steelyard.report.tables_agreement import global_test, p_words
-from steelyard.report.tables_contested import contested_mark, contested_sentences
-from steelyard.report.tables_names import CONTESTED, Shown, figure, shown, with_unit, words
-from steelyard.report.tables_verdicts import by_trouble, chance, summary, title
+from steelyard.report.drawings.above.rig import (
+    SKIRT,
+    TREAD,
+    TYRE,
+    PlacedAxle,
+    PlacedCoupling,
+    PlacedVehicle,
+    Rig,
+    rig_of,
+)
+from steelyard.report.drawings.sheet.palette import PALETTES, Palette
+from steelyard.report.tables.agreement import global_test, p_words
+from steelyard.report.tables.contested import contested_mark, contested_sentences
+from steelyard.report.tables.verdicts import by_trouble, chance, summary, title
+from steelyard.report.words.draft import circumstances
+from steelyard.report.words.names import CONTESTED, Shown, figure, shown, with_unit, words
 
 __all__ = [
     "CONTESTED",

@@ -4,13 +4,13 @@ Owns who may, what is told to whom and when, and how it looks. Computes no load 
 Read ``cli`` next.
 """
 
-from steelyard.web.app import create_app
-from steelyard.web.authority import AuthorityError
-from steelyard.web.openapi import EVENTS, description
-from steelyard.web.pairing import Offer, qr_terminal
-from steelyard.web.ports import SourceError
-from steelyard.web.run import Ready, prepare
+from steelyard.web.http.app import create_app
+from steelyard.web.http.authority import AuthorityError
+from steelyard.web.http.openapi import EVENTS, description
+from steelyard.web.http.pairing import Offer, qr_terminal
+from steelyard.web.http.run import Ready, prepare
 from steelyard.web.settings import DEFAULT_PORT, Settings, default_store
+from steelyard.web.station.ports import SourceError
 
 __all__ = [
     "DEFAULT_PORT",

@@ -1,0 +1,1 @@
+"""Drawings: the rig from above, load maps, and charts of trailers, sweeps and drift."""

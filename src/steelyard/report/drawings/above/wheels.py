@@ -1,0 +1,278 @@
+"""The wheels' loads: over each wheel a column that fills up to its rating, and the figures beyond.
+
+Columns stand outward from the rig, the right side's above and the left side's below, so that on each side one line
+marks 100 % of the rating. In a change they stand on a line of no change: outward for a gain, inward and hatched for a
+loss.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from steelyard.model import wheel_load
+from steelyard.report.drawings.above.rig import PlacedAxle, PlacedVehicle
+from steelyard.report.drawings.above.scene import (
+    FINE,
+    FIRM,
+    SMALL,
+    THIN,
+    Block,
+    Scene,
+    across,
+    break_mark,
+    fill_of,
+    lead,
+    lead_for,
+    load_blocks,
+)
+from steelyard.report.drawings.above.values import Figure, Standing
+from steelyard.report.drawings.sheet.canvas import HATCH
+from steelyard.report.drawings.sheet.type import text_width
+
+_MOST = 1.3  # of the rating; what goes beyond is cut off, the figure says how much
+_SWING = 0.53  # of a column's height: the largest change
+_STEM = 14.0  # between the widest tyre and the columns' feet
+_WIDEST = 28.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wheel:
+    """One wheel end to draw; ``figure`` is None where the change has none."""
+
+    owner: PlacedVehicle
+    axle: PlacedAxle
+    side: str
+    figure: Figure | None
+
+    @property
+    def place(self) -> str:
+        """``tow/1L``."""
+        return f"{self.owner.vehicle.id}/{self.axle.number}{self.side}"
+
+
+def wheels_of(scene: Scene, side: str) -> list[Wheel]:
+    """The wheel ends of one side, front to rear."""
+    found: list[Wheel] = []
+    for placed in scene.rig.vehicles:
+        for axle in placed.axles:
+            rating = axle.axle.wheel_rating
+            if rating is None and axle.axle.rating is not None:
+                rating = axle.axle.rating / 2
+            load = wheel_load(placed.vehicle.id, f"{axle.number}{side}")
+            found.append(Wheel(placed, axle, side, scene.reader.figure(load, rating, names=("wheel_rating",))))
+    return sorted(found, key=lambda wheel: wheel.axle.x)
+
+
+@dataclass(frozen=True, slots=True)
+class WheelRow:
+    """One side's columns and figures, measured and ready to draw. ``out`` is -1 for the right side, which is above."""
+
+    scene: Scene
+    wheels: tuple[Wheel, ...]
+    blocks: tuple[Block, ...]
+    out: int
+    reach: float
+
+    @property
+    def height(self) -> float:
+        """From the widest tyre to the far edge of the figures."""
+        return _STEM + self.reach + self._lead + max((block.height for block in self.blocks), default=0.0)
+
+    @property
+    def places(self) -> list[float]:
+        """Where the wheels lie along the sheet."""
+        return [self.scene.x(wheel.axle.x) for wheel in self.wheels]
+
+    @property
+    def centres(self) -> list[float]:
+        """Where their figures lie."""
+        return across(self.scene, self.places, self.blocks)
+
+    @property
+    def _swing_height(self) -> float:
+        return _SWING * self.scene.column
+
+    @property
+    def _lead(self) -> float:
+        return lead_for(self.places, self.centres)
+
+    def draw(self, edge: float, largest: float) -> None:
+        """Draw outward from ``edge``, the line of the widest tyre; ``largest`` change [kg] fills a column."""
+        foot = edge + self.out * _STEM
+        scene = self.scene
+        if scene.reader.change:
+            self._zero(foot + self.out * self._swing_height)
+        else:
+            self._rating_lines(foot)
+        for wheel in self.wheels:
+            self._stem(wheel, foot)
+            self._column(wheel, foot, largest)
+        far, hair = foot + self.out * self.reach, scene.palette.hair
+        for wheel, x, at, block in zip(self.wheels, self.places, self.centres, self.blocks, strict=True):
+            if wheel.figure is not None:
+                near = far + self.out * self._lead
+                block.draw(scene.canvas, at, near if self.out > 0 else near - block.height)
+                scene.canvas.line(x, foot + self.out * self._top(wheel.figure), x, far, stroke=hair, width=THIN)
+                lead(scene, x, at, far, near - self.out * 3.0)
+
+    def _top(self, figure: Figure) -> float:
+        """How far out a wheel's column ends."""
+        if self.scene.reader.change or figure.rating is None:
+            return self.reach
+        return self.scene.column * min(max(1.0, figure.share or 0.0), _MOST)
+
+    def _stem(self, wheel: Wheel, foot: float) -> None:
+        """From the tyre to the column's foot."""
+        if wheel.figure is None or (wheel.figure.rating is None and not self.scene.reader.change):
+            return
+        scene = self.scene
+        x, y = scene.x(wheel.axle.x), self._tyre_edge(wheel, foot)
+        end = foot + self.out * self._swing_height if scene.reader.change else foot
+        scene.canvas.line(x, y, x, end, stroke=scene.palette.hair, width=THIN)
+
+    def _tyre_edge(self, wheel: Wheel, foot: float) -> float:
+        widest = max(axle.outer for placed in self.scene.rig.vehicles for axle in placed.axles)
+        inward = (widest - wheel.axle.outer) * self.scene.scale
+        return foot - self.out * (_STEM + inward)
+
+    def _width(self) -> float:
+        return min(_WIDEST, 0.62 * self.scene.rig.pitch * self.scene.scale)
+
+    def _rating_lines(self, foot: float) -> None:
+        """100 % of the rating, along each vehicle that has one."""
+        scene, y = self.scene, foot + self.out * self.scene.column
+        rated = [wheel for wheel in self.wheels if wheel.figure is not None and wheel.figure.rating is not None]
+        for placed in scene.rig.vehicles:
+            ends = [scene.x(wheel.axle.x) for wheel in rated if wheel.owner is placed]
+            if ends:
+                edge = self._width() / 2 + 9.0
+                scene.canvas.line(min(ends) - edge, y, max(ends) + edge, y, stroke=scene.palette.ink, width=FINE)
+        if rated:
+            first = scene.x(rated[0].axle.x) - self._width() / 2 - 14.0
+            text = "100 %"
+            scene.canvas.text(
+                max(first - text_width(text, SMALL), scene.margin),
+                y + SMALL * 0.36,
+                text,
+                SMALL,
+                fill=scene.palette.soft,
+            )
+
+    def _zero(self, y: float) -> None:
+        scene = self.scene
+        for placed in scene.rig.vehicles:
+            ends = [
+                scene.x(wheel.axle.x) for wheel in self.wheels if wheel.owner is placed and wheel.figure is not None
+            ]
+            if ends:
+                edge = self._width() / 2 + 9.0
+                scene.canvas.line(min(ends) - edge, y, max(ends) + edge, y, stroke=scene.palette.ink, width=FINE)
+
+    def _column(self, wheel: Wheel, foot: float, largest: float) -> None:
+        figure = wheel.figure
+        if figure is None:
+            return
+        if self.scene.reader.change:
+            self._swing(wheel, figure, foot + self.out * self._swing_height, largest)
+            return
+        if figure.rating is None:
+            return
+        palette = self.scene.palette
+        self._bar(
+            wheel,
+            foot,
+            self.scene.column,
+            fill="none",
+            stroke=palette.hair,
+            width=THIN,
+            dash=None if figure.determined else "1.5 3",
+        )
+        if figure.share is None or figure.share <= 0:
+            return
+        over = figure.standing is Standing.OVER
+        full = self.scene.column * min(figure.share, _MOST)
+        fill = fill_of(self.scene, figure.standing)
+        stroke = palette.ink if over or self.scene.predicted else fill
+        self._bar(wheel, foot, full, fill=fill, stroke=stroke, width=FIRM if over else THIN, dash=self.scene.dash)
+        if is_cut(figure):
+            x, half = self.scene.x(wheel.axle.x), self._width() / 2
+            break_mark(self.scene, x - half, x + half, foot + self.out * 1.15 * self.scene.column)
+
+    def _swing(self, wheel: Wheel, figure: Figure, zero: float, largest: float) -> None:
+        """A change: outward for a gain, inward for a loss, a whisker over the 95 % interval."""
+        if figure.value is None or largest <= 0:
+            return
+        scene, unit = self.scene, self._swing_height / largest
+        gain = figure.value > 0
+        fill = fill_of(scene, Standing.PLAIN) if gain else HATCH
+        self._bar(wheel, zero, unit * figure.value, fill=fill, stroke=scene.palette.ink, width=THIN, dash=scene.dash)
+        if not has_whisker(scene, figure, largest):
+            return
+        x = scene.x(wheel.axle.x)
+        reach = self._swing_height + 6
+        ends = [
+            zero + self.out * max(min(end * unit, reach), -reach)
+            for end in (figure.low, figure.high)
+            if end is not None
+        ]
+        whisker(scene, x, ends[0], ends[1])
+
+    def _bar(
+        self, wheel: Wheel, foot: float, height: float, *, fill: str, stroke: str, width: float, dash: str | None
+    ) -> None:
+        wide, x = self._width(), self.scene.x(wheel.axle.x)
+        end = foot + self.out * height
+        self.scene.canvas.add(
+            "rect",
+            x=x - wide / 2,
+            y=min(foot, end),
+            width=wide,
+            height=abs(height),
+            fill=fill,
+            stroke=stroke,
+            stroke_width=width,
+            stroke_dasharray=dash,
+        )
+
+
+def wheel_row(scene: Scene, side: str) -> WheelRow:
+    """One side's wheels, measured."""
+    wheels = tuple(wheels_of(scene, side))
+    blocks = load_blocks(scene, [wheel.figure for wheel in wheels])
+    reach = 2 * _SWING * scene.column if scene.reader.change else _reach(scene.column, wheels)
+    return WheelRow(scene, wheels, blocks, 1 if side == "L" else -1, reach)
+
+
+def is_cut(figure: Figure) -> bool:
+    """Whether a load is so far over its rating that its column is cut off."""
+    return figure.share is not None and figure.share > _MOST
+
+
+def largest_change(wheels: Sequence[Wheel]) -> float:
+    """The largest change of a wheel [kg]."""
+    figures = [wheel.figure for wheel in wheels if wheel.figure is not None]
+    return max((abs(figure.value) for figure in figures if figure.value is not None), default=0.0)
+
+
+def has_whisker(scene: Scene, figure: Figure, largest: float) -> bool:
+    """Whether the 95 % interval of a change is wide enough on the sheet to be seen."""
+    if figure.low is None or figure.high is None or largest <= 0:
+        return False
+    return (figure.high - figure.low) * _SWING * scene.column / largest >= 5.0
+
+
+def whisker(scene: Scene, x: float, start: float, end: float) -> None:
+    """An interval as an upright line with caps, cased so that it stands off any fill."""
+    palette = scene.palette
+    for colour, width, more in ((palette.on_ink, 4.5, 1.5), (palette.ink, 1.5, 0.0)):
+        scene.canvas.line(x, start, x, end, stroke=colour, width=width)
+        for y in (start, end):
+            scene.canvas.line(x - 4 - more, y, x + 4 + more, y, stroke=colour, width=width)
+
+
+def _reach(column: float, wheels: Sequence[Wheel]) -> float:
+    """How far the columns reach out."""
+    shares = [wheel.figure.share for wheel in wheels if wheel.figure is not None and wheel.figure.share is not None]
+    rated = any(wheel.figure is not None and wheel.figure.rating is not None for wheel in wheels)
+    return column * min(max([1.0, *shares]), _MOST) + 4.0 if rated else 0.0

@@ -1,0 +1,1 @@
+"""The load map as a drawing."""

@@ -1,0 +1,191 @@
+"""How much trailer, in words: the table over shares, the corners, the trailers of the day, the coupling's place."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from steelyard.questions.trailer import Given, TrailerAnswer
+from steelyard.report.tables.contested import LEAST, contested_lines
+from steelyard.report.tables.verdicts import by_trouble, limit_name, summary
+from steelyard.report.words.grid import Grid, listed, rule, wrapped
+from steelyard.report.words.names import shown
+from steelyard.units import Dimension, format_number
+
+_SHARES = (0.05, 0.08, 0.10, 0.12, 0.15, 0.20, 0.25, 0.30)
+
+
+def trailer_text(answer: TrailerAnswer) -> str:
+    """Everything a person wants to read of the answer, at most 80 columns, ending in a line end."""
+    lines = [rule(f"trailer behind {answer.vehicle} at {answer.at}", f"from {answer.state}"), ""]
+    wrong = answer.result.limits.contested
+    lines += [*contested_lines(wrong), "", *wrapped(f"Each figure is {LEAST}."), ""] if wrong else []
+    lines += [*wrapped(missed_line(answer) or _load(answer)), *([] if answer.result.missed else _allowed(answer))]
+    words = window_words(answer)
+    lines += ["", *wrapped(f"{words[:1].upper()}{words[1:]}.")] if words else []
+    if not answer.result.missed:
+        lines += ["", *wrapped(moved_line(answer))]
+    if answer.result.limits.not_judged:
+        lines += ["", *wrapped(not_judged_line(answer))]
+    for given in answer.given:
+        lines += ["", *_given(answer, given)]
+    return "\n".join(lines) + "\n"
+
+
+def _allowed(answer: TrailerAnswer) -> list[str]:
+    """The table over shares, the largest of all, and the corners."""
+    lines = ["", *_table(answer), "", *wrapped(largest_line(answer))]
+    corners = answer.result.corners
+    if corners:
+        lines += ["", "Corners:"]
+    for corner in corners:
+        before, after = (limit_label(answer, place) for place in (corner.before, corner.after))
+        text = f"{share_text(corner.share)}, {mass_text(answer, corner.mass)}: {before} gives way to {after}"
+        lines += wrapped(text, first="- ")
+    return lines
+
+
+def not_judged_line(answer: TrailerAnswer) -> str:
+    """Which limits nobody can judge, because the readings leave them open."""
+    limits = answer.result.limits
+    if not limits.not_judged:
+        return ""
+    return f"Not judged, because not determined: {listed(list(limits.not_judged))}."
+
+
+def missed_line(answer: TrailerAnswer) -> str:
+    """Why no trailer is allowed at all; empty where one is."""
+    result = answer.result
+    if not result.missed:
+        return ""
+    names = listed([limit_label(answer, place) for place in result.missed])
+    are = "is" if len(result.missed) == 1 else "are"
+    it = "it is" if len(result.missed) == 1 else "they are"
+    return (
+        f"No trailer is allowed: {names} {are} not kept at 95 % in {answer.state}, without any trailer. Change the "
+        f"load of {answer.vehicle} until {it}, or weigh again where it is too close to call."
+    )
+
+
+def largest_line(answer: TrailerAnswer) -> str:
+    """The largest gross of all, where it is in the table and in the drawing."""
+    mass, low, high = answer.result.largest
+    at = share_text(low) if share_text(low) == share_text(high) else f"{share_text(low)} to {share_text(high)}"
+    if not np.isfinite(mass):
+        return f"Nothing bounds the trailer at {at} on the coupling."
+    return f"The largest of all: {mass_text(answer, mass)}, with {at} of it on the coupling."
+
+
+def limit_label(answer: TrailerAnswer, place: int) -> str:
+    """A limit in words, with the vehicle's id for its name."""
+    name, _, rest = answer.result.limits.labels[place].partition(": ")
+    return f"{answer.vehicle} {rest}" if rest and name == answer.day.vehicles[answer.vehicle].title else name + rest
+
+
+def mass_text(answer: TrailerAnswer, kilograms: float) -> str:
+    """``9,480 lb``, rounded down to what a person would say: three figures and a half."""
+    units = answer.day.units
+    if not np.isfinite(kilograms):
+        return "any mass"
+    value = units.show(kilograms, Dimension.MASS)
+    step = 10.0 if value >= 1000.0 else 1.0
+    return f"{format_number(np.floor(value / step + 1e-5) * step)} {units.mass}"
+
+
+def share_text(share: float) -> str:
+    """``12.5 %``."""
+    return f"{format_number(100.0 * share, 1).removesuffix('.0')} %"
+
+
+def window_words(answer: TrailerAnswer) -> str:
+    """What shares are usual on this kind of coupling; empty where nothing is."""
+    limits = answer.result.limits
+    kind = answer.day.vehicles[answer.vehicle].couplings[answer.at].type.value.replace("_", " ")
+    if limits.low is None and limits.high is None:
+        return ""
+    if limits.low is not None and limits.high is not None:
+        ends = f"{share_text(limits.low).removesuffix(' %')} to {share_text(limits.high)}"
+    elif limits.low is not None:
+        ends = f"at least {share_text(limits.low)}"
+    else:
+        ends = f"at most {share_text(limits.high or 0.0)}"
+    return f"usual on a {kind}: {ends} ({limits.source})"
+
+
+def moved_line(answer: TrailerAnswer) -> str:
+    """What an inch, or about one, does to the towing vehicle's own limits and to the largest trailer."""
+    units = answer.day.units
+    forward, here, rearward = answer.moved
+    step = f"{format_number(units.show(rearward.by, Dimension.LENGTH), 3).rstrip('0').rstrip('.')} {units.length}"
+    nothing = 0.5 * units.factor(Dimension.MASS)
+    if np.isfinite(here.load) and max(abs(moved.load - here.load) for moved in (forward, rearward)) < nothing:
+        own = (
+            f"The vehicle's own limits allow {mass_text(answer, here.load)} on the coupling, "
+            f"and {step} further forward or rearward changes nothing."
+        )
+    elif np.isfinite(here.load):
+        own = (
+            f"The vehicle's own limits allow {mass_text(answer, here.load)} on the coupling where it stands, "
+            f"{_change(answer, forward.load - here.load)} with it {step} further forward and "
+            f"{_change(answer, rearward.load - here.load)} {step} further rearward."
+        )
+    else:
+        own = "The vehicle's own limits bound no load on the coupling."
+    share = share_text(here.share)
+    if not np.isfinite(here.most):
+        return f"{own} Nothing bounds the trailer at {share}."
+    changes = [moved.most - here.most for moved in (forward, rearward)]
+    if max(map(abs, changes)) < nothing:
+        return f"{own} The largest trailer at {share}, {mass_text(answer, here.most)}, does not depend on it."
+    first, second = (_change(answer, change) for change in changes)
+    return f"{own} The largest trailer at {share} is {mass_text(answer, here.most)}, and {first} or {second}."
+
+
+def _change(answer: TrailerAnswer, kilograms: float) -> str:
+    units = answer.day.units
+    value = units.show(abs(kilograms), Dimension.MASS)
+    return f"{format_number(value)} {units.mass} {'more' if kilograms >= 0.0 else 'less'}"
+
+
+def _load(answer: TrailerAnswer) -> str:
+    result = answer.result
+    if result.load_binds < 0:
+        return "No limit bounds the load on the coupling."
+    name = limit_label(answer, result.load_binds)
+    return f"At most {mass_text(answer, result.load)} on the coupling at 95 %; what binds: {name}."
+
+
+def told_shares(answer: TrailerAnswer) -> tuple[int, ...]:
+    """Which shares of the answer the table has: round ones, the usual one, every corner, and those of the largest."""
+    result = answer.result
+    wanted = [*_SHARES, answer.moved[1].share, *result.largest[1:], *(corner.share for corner in result.corners)]
+    places = {int(np.abs(result.shares - share).argmin()) for share in wanted}
+    exact = {int(np.abs(result.shares - corner.share).argmin()) for corner in result.corners}
+    words: dict[str, int] = {}
+    for place in sorted(places, key=lambda place: (place not in exact, place)):
+        words.setdefault(share_text(float(result.shares[place])), place)
+    return tuple(sorted(words.values()))
+
+
+def _table(answer: TrailerAnswer) -> list[str]:
+    result, unit = answer.result, answer.day.units.mass
+    grid = Grid(("share on the coupling", f"at 95 %, {unit}", f"best, {unit}", "what binds"), left=frozenset({3}))
+    for place in told_shares(answer):
+        binds = int(result.binds[place])
+        most, best = (mass_text(answer, float(masses[place])) for masses in (result.most, result.best))
+        name = limit_label(answer, binds) if binds >= 0 else "nothing"
+        share = share_text(float(result.shares[place]))
+        grid.add(share, *(text.removesuffix(f" {unit}") for text in (most, best)), name)
+    return ["Largest gross trailer mass with every limit kept:", "", *grid.render()]
+
+
+def _given(answer: TrailerAnswer, given: Given) -> list[str]:
+    units = answer.day.units
+    title = answer.day.vehicles[given.trailer].title
+    gross, share = shown(given.gross, units), shown(given.share, units)
+    if gross is None or share is None:
+        return []
+    text = f"{title} ({given.trailer}) as weighed, hitched here: {gross.spread}, {share.spread} of it on the coupling"
+    lines = wrapped(f"{text}; {summary(given.findings.verdicts) or 'no limits'}.", rest="  ")
+    worst = [verdict for verdict in by_trouble(given.findings.verdicts) if verdict.probability is not None]
+    named = [limit_name(verdict, answer.day) for verdict in worst if (verdict.probability or 0.0) < 0.95]
+    return lines + wrapped(f"Not within: {listed(named)}.", first="  ") if named else lines

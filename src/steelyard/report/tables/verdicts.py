@@ -1,0 +1,208 @@
+"""Verdicts by trouble: outside first, then undecided, then within, last what could not be judged."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from steelyard.conformity import Outcome, Verdict
+from steelyard.findings import Findings
+from steelyard.model import FindingId, Measurand, VerdictId, WeighDay
+from steelyard.report.words.grid import WIDTH, Cell, Figures, Grid, listed, rule, wrapped
+from steelyard.report.words.names import CONTESTED, MINUS, UNKNOWN, shown
+from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
+
+_RANK = {Outcome.OUTSIDE: 0, Outcome.UNDECIDED: 1, Outcome.WITHIN: 2, None: 3}
+_FEW = 3
+NO_ROOM = "\N{EN DASH}"
+"""Stands for room where a load pulls the other way, so that none is left or used."""
+
+_TITLES = {Outcome.OUTSIDE: "Outside", Outcome.UNDECIDED: "Undecided", Outcome.WITHIN: "Within", None: "Not judged"}
+
+
+def by_trouble(verdicts: Sequence[Verdict]) -> list[Verdict]:
+    """The verdicts, worst first: by outcome, then by the probability of being met, then by the room left."""
+
+    def trouble(verdict: Verdict) -> tuple[int, float, float]:
+        probability = 1.0 if verdict.probability is None else verdict.probability
+        margin = 0.0 if verdict.margin is None else round(verdict.margin, 6)  # the last bit chooses no order
+        return _RANK[verdict.outcome], round(probability, 3), margin
+
+    return sorted(verdicts, key=trouble)
+
+
+def summary(verdicts: Sequence[Verdict]) -> str:
+    """``1 outside, 2 undecided, 14 within, 3 not judged``; empty without verdicts."""
+    counts = {outcome: sum(verdict.outcome is outcome for verdict in verdicts) for outcome in _RANK}
+    texts = [f"{count} {_TITLES[outcome].lower()}" for outcome, count in counts.items() if count]
+    return ", ".join(texts)
+
+
+def in_short(findings: Findings) -> str:
+    """The verdicts in a sentence that names the few that ask for something; empty without verdicts."""
+    verdicts = by_trouble(findings.verdicts)
+    texts: list[str] = []
+    for outcome, word in _TITLES.items():
+        alike = [verdict for verdict in verdicts if verdict.outcome is outcome]
+        named = outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED) and len(alike) <= _FEW
+        names = f" ({'; '.join(title(verdict, findings.day) for verdict in alike)})" if named else ""
+        texts += [f"{len(alike)} {word.lower()}{names}"] if alike else []
+    return f"of {len(verdicts)} limit{'' if len(verdicts) == 1 else 's'} {', '.join(texts)}" if verdicts else ""
+
+
+def verdict_section(findings: Findings) -> list[str]:
+    """All verdicts; those that ask for something in full, the rest in a table."""
+    if not findings.verdicts:
+        return [rule("limits"), "", "The file states no ratings, so nothing is judged."]
+    lines = [rule("limits", summary(findings.verdicts))]
+    ordered = by_trouble(findings.verdicts)
+    for outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED):
+        group = [verdict for verdict in ordered if verdict.outcome is outcome]
+        if group:
+            lines += ["", f"{_TITLES[outcome]}:"]
+        for verdict in group:
+            lines += _in_full(verdict, findings)
+    within = [verdict for verdict in ordered if verdict.outcome is Outcome.WITHIN]
+    if within:
+        lines += _tables(within, findings.day)
+    unjudged = [verdict for verdict in ordered if verdict.outcome is None]
+    if unjudged:
+        lines += ["", "Not judged, because not determined:"]
+    for alike in _by_requirement(unjudged):
+        states = listed(" to ".join(FindingId.parse(verdict.finding).states) for verdict in alike)
+        lines += wrapped(f"{limit_name(alike[0], findings.day)} ({states})", first="  ", rest="    ")
+    return lines
+
+
+def _by_requirement(verdicts: Sequence[Verdict]) -> list[list[Verdict]]:
+    """The verdicts on one limit in its several states, in the order given."""
+    alike: dict[tuple[Measurand, str], list[Verdict]] = {}
+    for verdict in verdicts:
+        name = VerdictId.parse(verdict.id)
+        alike.setdefault((name.finding.measurand, name.requirement), []).append(verdict)
+    return list(alike.values())
+
+
+def title(verdict: Verdict, day: WeighDay) -> str:
+    """``hitched: tow axle 2 rating``."""
+    return f"{' to '.join(FindingId.parse(verdict.finding).states)}: {limit_name(verdict, day)}"
+
+
+def limit_name(verdict: Verdict, day: WeighDay) -> str:
+    """The label of a verdict with the vehicle's id for its name, as in the tables, where only one has that name."""
+    name, _, rest = verdict.label.partition(": ")
+    named = [vehicle.id for vehicle in day.vehicles.values() if vehicle.title == name]
+    return f"{named[0]} {rest}" if rest and len(named) == 1 else verdict.label
+
+
+def chance(probability: float | None) -> str:
+    """A probability as a person reads it; nothing is ever quite certain."""
+    if probability is None:
+        return UNKNOWN
+    percent = 100.0 * probability
+    if percent < 0.1:
+        return "< 0.1 %"
+    if percent > 99.9:
+        return "> 99.9 %"
+    places = 1 if percent < 9.95 or percent > 90.0 else 0
+    return f"{percent:.{places}f} %"
+
+
+def has_room(verdict: Verdict) -> bool:
+    """Whether what is left under a limit means anything: not where a load that may only press down pulls up."""
+    lifts = verdict.value is not None and verdict.value < 0.0
+    return not (lifts and verdict.sense == "max" and verdict.dimension is Dimension.MASS)
+
+
+def _in_full(verdict: Verdict, findings: Findings) -> list[str]:
+    """What is wrong in figures, how likely it is met, whose limit it is, and what to do."""
+    day = findings.day
+    limit, value, u, margin = _figures(verdict, day.units)
+    unit = day.units.symbol(verdict.dimension)
+    side = "at most" if verdict.sense == "max" else "at least"
+    room = f"; {margin.removeprefix(MINUS)} {unit} {_room_word(verdict)}"
+    contested = shown(findings.get(verdict.finding), day.units) if verdict.contested else None
+    if contested is not None and contested.contested:
+        found = f"{contested.spread}, {side} {limit} {unit}"
+    else:
+        found = f"{value} ± {u} {unit}, {side} {limit} {unit}{'' if verdict.outcome is Outcome.OUTSIDE else room}"
+    texts = [f"{found}; within with a probability of {chance(verdict.probability)}."]
+    texts += [f"{verdict.advice[:1].upper()}{verdict.advice[1:]}."] if verdict.advice else []
+    texts.append(f"Limit: {verdict.source}.")
+    lines = wrapped(title(verdict, day), first="  ", rest="    ")
+    return lines + [part for text in texts for part in wrapped(text, first="    ", rest="      ")]
+
+
+def _room_word(verdict: Verdict) -> str:
+    margin = 0.0 if verdict.margin is None else verdict.margin
+    if margin >= 0.0:
+        return "of room"
+    return "over" if verdict.sense == "max" else "short"
+
+
+def _figures(verdict: Verdict, units: UnitSystem) -> tuple[str, str, str, str]:
+    """Limit, value, uncertainty and margin, at the place that the uncertainty asks for."""
+    value, u, margin = (
+        units.show(0.0 if item is None else item, verdict.dimension)
+        for item in (verdict.value, verdict.u, verdict.margin)
+    )
+    limit = units.show(verdict.limit, verdict.dimension)
+    _, _, places = round_to_uncertainty(value, u)
+    texts = [
+        format_number(round_to_uncertainty(item, u)[0] if u > 0.0 else item, places) for item in (value, u, margin)
+    ]
+    return format_number(limit, _own_places(limit, places)), texts[0], texts[1], texts[2]
+
+
+def _own_places(limit: float, places: int) -> int:
+    """A limit is exact: as many places as it needs, up to those of the figure beside it."""
+    return next((count for count in range(places) if abs(limit - round(limit, count)) < 1e-9 * abs(limit)), places)
+
+
+def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
+    """One line for each limit, in its tightest state; loads and shares apart; then whose limits they are."""
+    verdicts = [alike[0] for alike in _by_requirement(verdicts)]
+    sources = list(dict.fromkeys(verdict.source for verdict in verdicts))
+    lines: list[str] = []
+    for dimension in sorted({verdict.dimension for verdict in verdicts}):  # mass before share
+        alike = [verdict for verdict in verdicts if verdict.dimension is dimension]
+        lines += ["", *_table(alike, sources, day)]
+    legend = [part for number, source in enumerate(sources) for part in wrapped(source, first=f"  {letter(number)}  ")]
+    once = "Each limit stands once, in the state where least room is left."
+    return [*lines, "", *wrapped(once), "Limits from:", *legend]
+
+
+def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -> list[str]:
+    units = day.units
+    unit = units.symbol(verdicts[0].dimension)
+    kind = "Loads" if verdicts[0].dimension is Dimension.MASS else "Shares"
+    headings = (f"{kind} within, tightest first", f"limit, {unit}", f"room, {unit}", "met with", "")
+    grid = Grid(headings)
+    rows: list[tuple[str, tuple[Cell, ...]]] = []
+    for verdict in verdicts:
+        limit, _, u, margin = _figures(verdict, units)
+        bound = f"{'max' if verdict.sense == 'max' else 'min'} {limit}"
+        mark = letter(sources.index(verdict.source))
+        room = _room(verdict, margin, u)
+        rows.append((title(verdict, day), (bound, room, chance(verdict.probability), mark)))
+    for _, cells in rows:
+        grid.add("", *cells)
+    taken = max(map(len, grid.render())) - len(headings[0])
+    grid.lines.clear()
+    for label, cells in rows:
+        *before, last = wrapped(label, first="  ", rest="    ", width=WIDTH - taken)
+        for part in before:
+            grid.say(part)
+        grid.add(last, *cells)
+    return grid.render()
+
+
+def _room(verdict: Verdict, margin: str, u: str) -> Cell:
+    if not has_room(verdict):
+        return NO_ROOM
+    return Figures((margin, CONTESTED), " ") if verdict.contested else Figures((margin, u))
+
+
+def letter(number: int) -> str:
+    """a, b, ... z, a1, b1, ...: marks that find their source in the legend."""
+    turn, place = divmod(number, 26)
+    return chr(ord("a") + place) + (str(turn) if turn else "")

@@ -1,0 +1,182 @@
+"""What a finding's id says, in words short enough for a table."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from steelyard.findings import Finding
+from steelyard.model import FindingId
+from steelyard.report.words.grid import Figures
+from steelyard.statics import TAPE
+from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
+
+UNKNOWN = "not determined"
+NOTHING = 1e-6
+"""A standard uncertainty below this, in the reader's unit, is noise of the arithmetic on what is certain."""
+
+MINUS = "\N{MINUS SIGN}"
+CONTESTED = "?"
+"""Stands behind a figure that hangs on which of the contradicting readings is wrong, in place of its doubt."""
+
+_SIDES = {"L": "left", "R": "right"}
+_PLAIN = {
+    "gross": "gross",
+    "axles": "on its axles",
+    "payload": "payload aboard",
+    "cg_x": "centre of gravity along the vehicle",
+    "cg_y": "centre of gravity across the vehicle",
+    "cg_z": "height of its centre of gravity",
+    "front_share": "share on its front axle",
+    "left_share": "share on its left side",
+    "front_change": "change of its front axle, as a share",
+    "mass": "mass",
+    "x": "place along the vehicle",
+    "y": "place across the vehicle",
+}
+_AT_COUPLING = {
+    "load": "load",
+    "share": "share of trailer's gross",
+    "couple": "weight-distributing couple",
+    "restored": "front axle load restored",
+}
+
+
+def words(where: FindingId) -> str:
+    """The quantity without its state: ``tow axle 1``, ``coupling load``, ``cargo bales: mass``."""
+    kind, place = where.kind, where.place
+    if where.of_cargo:
+        return f"cargo {where.owner}: {_PLAIN.get(kind, kind)}"
+    if where.of_combination:
+        return "combination gross"
+    if where.of_coupling:
+        number = f" {place}" if place else ""
+        return f"coupling{number} {_AT_COUPLING.get(kind, kind)}"
+    if kind == "side":
+        return f"{where.owner} {_SIDES[place]} side"
+    if place:
+        return f"{where.owner} {kind} {place}"
+    return f"{where.owner} {_PLAIN.get(kind, kind)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Figures of one finding as texts in the reader's units. ``u`` is empty where there is nothing in doubt.
+
+    ``contested``: the ends of the interval span the answers of all explanations, and ``u`` is that of one of them only.
+    """
+
+    value: str
+    u: str
+    low: str
+    high: str
+    unit: str
+    contested: bool = False
+
+    @property
+    def spread(self) -> str:
+        """``2,961 ± 12 lb``; of a contested finding ``2,310 to 3,620 lb (contested)``."""
+        if self.contested:
+            return f"{self.low} to {self.high} {self.unit} (contested)"
+        return f"{self.value} ± {self.u} {self.unit}" if self.u else f"{self.value} {self.unit}"
+
+
+def two_sided(figures: Shown, below: str, above: str, *, first: bool = False) -> str:
+    """A figure whose sign is a word: ``12.4 ± 2.4 mm left``, ``1.28 in right to 0.45 in left (contested)``.
+
+    ``below`` and ``above`` are the words for less and for more than nothing; ``first`` puts them before the figure.
+    """
+
+    def said(number: str, word: str) -> str:
+        return f"{word} {number}" if first else f"{number} {word}"
+
+    def side(text: str) -> str:
+        return below if text.startswith(MINUS) else above
+
+    if not figures.contested:
+        return said(figures.spread.removeprefix(MINUS), side(figures.value))
+    ends = sorted((figures.low, figures.high), key=lambda text: text.startswith(MINUS), reverse=True)
+    sizes = [text.removeprefix(MINUS) for text in ends]
+    if side(ends[0]) == side(ends[1]):
+        low, high = sizes[::-1] if side(ends[0]) == below else sizes
+        return said(f"{low} to {high} {figures.unit} (contested)", side(ends[0]))
+    parts = [said(f"{size} {figures.unit}", side(text)) for size, text in zip(sizes, ends, strict=True)]
+    return f"{' to '.join(parts)} (contested)"
+
+
+def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -> Shown | None:
+    """The figures of a finding, the uncertainty to two figures and the value to the same place (GUM, 7.2.6).
+
+    The ends of the interval go to two figures of its half-width. None where the finding is missing or not determined.
+    ``signed`` writes a plus before a gain.
+    """
+    if finding is None or finding.value is None or finding.u is None:
+        return None
+    scale, unit = units.factor(finding.dimension), units.symbol(finding.dimension)
+    value, u = finding.value / scale, finding.u / scale
+    if u < NOTHING and not finding.contested:
+        text = _signed(figure(round(finding.value, 9), finding.dimension, units), signed=signed)
+        return Shown(text, "", text, text, unit)
+    low, high = (value if end is None else end / scale for end in (finding.low, finding.high))
+    half = (high - low) / 2.0 or u
+    first, last = (_signed(_rounded(end, half), signed=signed) for end in (low, high))
+    return Shown(_signed(_rounded(value, u), signed=signed), _rounded(u, u), first, last, unit, finding.contested)
+
+
+def shown_value(number: float, finding: Finding, units: UnitSystem) -> str:
+    """Another value of the same finding [SI], at the place that the finding's own doubt asks for."""
+    scale = units.factor(finding.dimension)
+    return _rounded(number / scale, max((finding.u or 0.0) / scale, NOTHING))
+
+
+def _rounded(number: float, doubt: float) -> str:
+    """A number at the place of the second figure of its doubt, which may lie left of the decimal point."""
+    step = round_to_uncertainty(number, doubt)[0]
+    return format_number(step, round_to_uncertainty(doubt, doubt)[2])
+
+
+def _signed(text: str, *, signed: bool) -> str:
+    return f"+{text}" if signed and text.strip("0.,") and not text.startswith(MINUS) else text
+
+
+def amount(figures: Shown | None) -> Figures | str:
+    """``2,961 ± 12``, ``2,961 ?`` where it is contested, or the words for what is not determined."""
+    if figures is None:
+        return UNKNOWN
+    if figures.contested:
+        return Figures((figures.value, CONTESTED), " ")
+    return Figures((figures.value, figures.u) if figures.u else (figures.value,))
+
+
+def plain(figures: Shown | None) -> Figures | str:
+    """The value alone, with the mark where it is contested: its doubt stands elsewhere."""
+    if figures is None:
+        return ""
+    return Figures((figures.value, CONTESTED), " ") if figures.contested else Figures((figures.value,))
+
+
+def interval(figures: Shown | None) -> Figures | str:
+    """``2,936 to 2,986``, empty for what is not determined and for what is not in doubt."""
+    return "" if figures is None or not figures.u else Figures((figures.low, figures.high), " to ")
+
+
+def figure(number: float, dimension: Dimension, units: UnitSystem) -> str:
+    """A stated number (a rating, a division, a reading) without its unit.
+
+    As it was given where these are its units; from other units to four figures, for it was no more exact.
+    """
+    value = units.show(number, dimension)
+    if value and abs(value - round(value, 2)) > 1e-9 * abs(value):
+        value = round(value, max(0, 3 - math.floor(math.log10(abs(value)))))
+    text = format_number(value, 6)
+    return text.rstrip("0").rstrip(".")
+
+
+def with_unit(number: float, dimension: Dimension, units: UnitSystem) -> str:
+    """A stated number with its unit."""
+    return f"{figure(number, dimension, units)} {units.symbol(dimension)}"
+
+
+def taped_words(units: UnitSystem) -> str:
+    """How well the place of a load counts as known, where nobody says it."""
+    return f"A place counts as taped, with a standard uncertainty of {with_unit(TAPE, Dimension.LENGTH, units)}."

@@ -1,0 +1,1 @@
+"""The interface for programs: one file for each part, with its routes."""

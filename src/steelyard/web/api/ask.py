@@ -1,0 +1,364 @@
+"""The interface for programs, where a day is asked: what if, how much more where, how much trailer, what to change.
+
+Each answers what the command of that name prints with ``--json``. See ``openapi_ask.py``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from steelyard.dayfile import Part, size_complaint
+from steelyard.model import Role, WeighDay
+from steelyard.store import Appended
+from steelyard.units import Dimension
+from steelyard.web.api import questions
+from steelyard.web.api.questions import fault
+from steelyard.web.http import incoming
+from steelyard.web.http.problem import Problem
+from steelyard.web.http.routes import May, route
+from steelyard.web.http.sessions import Viewer
+from steelyard.web.pages.ask.page import plan_data
+from steelyard.web.settings import API
+from steelyard.web.station.book import OpenDay
+from steelyard.web.station.station import Station
+
+if TYPE_CHECKING:
+    from steelyard.findings import Weighed
+
+_FINEST = 400  # places along and across one map
+_ENOUGH = 40_000  # places of one map
+_LONGEST = 100  # letters of a key
+
+_Question = Callable[["Weighed"], Any]
+
+
+async def what_if(request: Request) -> Response:
+    """A state as it would be."""
+    return await _answer(request, _what_if)
+
+
+async def influence(request: Request) -> Response:
+    """How a state answers to loads."""
+    return await _answer(request, _influence)
+
+
+async def load_map(request: Request) -> Response:
+    """How much more can stand where."""
+    return await _answer(request, _load_map)
+
+
+async def trailer(request: Request) -> Response:
+    """How heavy a trailer may be."""
+    return await _answer(request, _trailer)
+
+
+async def rebalance(request: Request) -> Response:
+    """The least to change."""
+    return await _answer(request, _rebalance, slow=True)
+
+
+async def distribute(request: Request) -> Response:
+    """What weight distribution does, and the couple that restores a part."""
+    return await _answer(request, _distribute)
+
+
+async def ledger(request: Request) -> Response:
+    """Everything aboard, up to the gross, and the rest."""
+    return await _answer(request, _ledger)
+
+
+async def keep(request: Request) -> Response:
+    """Keep a scenario as a state of the day, without drafts: a prediction. A key that is known already is a replay.
+
+    Raises
+    ------
+    Problem: it has no key, or the key is that of another state.
+    """
+    station, day_id, device = _station(request), incoming.day_id(request), _device(request)
+    data = await incoming.read_object(request)
+    key = data.pop("key", None)
+    if not isinstance(key, str) or not 0 < len(key) <= _LONGEST or not key.isprintable():
+        message = f'needs a "key" of 1 to {_LONGEST} printable letters, made by the sender and never used again'
+        raise Problem(422, "no_key", message)
+    name = questions.text(data, "name")
+    known = await station.run(station.store.find, day_id, Part.STATE, f"{key} state")
+    opened = await station.day(day_id)
+    if known is not None:
+        if list(opened.day.states)[known.number - 1] != name:
+            raise Problem(409, "key_taken", f"the key {key!r} was used before for another state")
+        return _kept(key, name, known)
+    begun = await station.run(_begun, station, day_id, key, data)
+    cargo, state = await station.run(_sound, lambda: _to_keep(opened.day, begun))
+    for item, values in cargo:
+        await station.make_cargo(day_id, {"name": item, "key": _mark(key, item), **_titled(values)}, device)
+    return _kept(key, name, await station.make_state(day_id, {"name": name, "key": f"{key} state", **state}, device))
+
+
+def _kept(key: str, name: str, made: Appended) -> Response:
+    body = {"key": key, "name": name, "number": made.number, "seq": made.seq, "replay": made.replay}
+    return JSONResponse(body, 200 if made.replay else 201)
+
+
+def _mark(key: str, item: str) -> str:
+    """The key of the new cargo of a kept scenario."""
+    return f"{key} {hashlib.sha256(item.encode()).hexdigest()[:16]}"
+
+
+def _begun(station: Station, day_id: str, key: str, data: Mapping[str, Any]) -> dict[str, Any]:
+    """The scenario with the cargo that an attempt cut short has left in the day already."""
+    begun, rest = dict(data), list[Any]()
+    there: list[str] = []
+    for item in questions.items(data, "add"):
+        name = questions.as_object(item).get("name")
+        if isinstance(name, str) and station.store.find(day_id, Part.CARGO, _mark(key, name)) is not None:
+            there.append(name)
+        else:
+            rest.append(item)
+    return begun | {"add": rest, "put_on": [*questions.items(data, "put_on"), *there]}
+
+
+def _to_keep(day: WeighDay, data: Mapping[str, Any]) -> tuple[list[tuple[str, dict[str, Any]]], dict[str, Any]]:
+    scenario, name = questions.read_scenario(day, data)
+    return questions.kept_state(day, scenario, name)
+
+
+def _titled(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Cargo as ``make_cargo`` takes it: the name for people is its title there."""
+    return {("title" if key == "name" else key): value for key, value in values.items()}
+
+
+def _station(request: Request) -> Station:
+    return request.state.station
+
+
+def _device(request: Request) -> str:
+    viewer: Viewer | None = request.state.viewer
+    return "" if viewer is None else viewer.device
+
+
+async def _answer(
+    request: Request, make: Callable[[Weighed, Mapping[str, Any], str], dict[str, Any]], *, slow: bool = False
+) -> Response:
+    station, day_id = _station(request), incoming.day_id(request)
+    data = await incoming.read_object(request)
+    opened = await station.day(day_id)
+    answer = await asked(station, opened, lambda weighed: make(weighed, data, f"{day_id}.toml"), slow=slow)
+    return JSONResponse(answer, headers={"etag": f'"{opened.seq}"'})
+
+
+async def asked(station: Station, opened: OpenDay, question: _Question, *, slow: bool = False) -> Any:
+    """What a question finds in a day.
+
+    Raises
+    ------
+    Problem: the day cannot be asked so.
+    """
+    return await station.asker.ask(opened, lambda weighed: _sound(lambda: question(weighed)), slow=slow)
+
+
+def _sound(question: Callable[[], Any]) -> Any:
+    """The answer; what cannot be asked comes as a problem."""
+    from steelyard.loading import ScenarioError
+
+    try:
+        return question()
+    except ScenarioError as error:
+        raise Problem(422, "cannot_be", str(error)) from error
+
+
+# ---- questions ----
+
+
+def _what_if(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
+    from steelyard.questions.findings import findings_data
+
+    scenario, name = questions.read_scenario(weighed.adjustment.rig.day, data)
+    return findings_data(weighed.ask(scenario, name), file=file)
+
+
+def _influence(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
+    scenario, name = questions.read_scenario(weighed.adjustment.rig.day, data)
+    bare = not any((scenario.hitch, scenario.unhitch, scenario.distribution))
+    if scenario.add or scenario.put_on or scenario.remove or scenario.change:
+        raise Problem(422, "cannot_be", "takes hitch, unhitch and distribution; cargo is what the answer is about")
+    return influence_data(weighed, file, scenario.base if bare else name, None if bare else scenario)
+
+
+def influence_data(weighed: Weighed, file: str, state: str, scenario: Any = None) -> dict[str, Any]:
+    """How a state answers to loads, and where its rig stands."""
+    from steelyard.questions.influence import influence as influence_of
+    from steelyard.questions.influence import influence_to_data
+
+    made = influence_of(weighed, state, scenario)
+    units = made.day.units
+    return {
+        "format": 1,
+        "file": file,
+        "units": {"mass": units.mass, "length": units.length},
+        **influence_to_data(made),
+        "plan": plan_data(made.day, made.day.states[state]),
+    }
+
+
+def _of_state(weighed: Weighed, data: Mapping[str, Any]) -> tuple[Weighed, str]:
+    """The state that is asked about, and the day that has it: ``state`` names one, ``scenario`` makes one.
+
+    Raises
+    ------
+    Problem: neither, or both; or there is no such state.
+    """
+    day = weighed.adjustment.rig.day
+    if "scenario" in data:
+        if "state" in data:
+            raise fault("scenario", "", "stands in place of state; give one of the two")
+        scenario, name = questions.read_scenario(day, questions.table(data, "scenario"))
+        return weighed.with_scenario(scenario, name), name
+    state = questions.text(data, "state")
+    if state not in day.states:
+        raise fault("state", state, f"is no state of the day; there are {', '.join(day.states)}")
+    return weighed, state
+
+
+def _load_map(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
+    from steelyard.loading import Item, floor_of, without
+    from steelyard.loading import load_map as map_of
+    from steelyard.questions.limits import limits_of
+    from steelyard.questions.load_map import load_map_to_data
+
+    questions.only(data, "state", "scenario", "on", "grid", "item", "without")
+    weighed, state = _of_state(weighed, data)
+    day, vehicle = weighed.adjustment.rig.day, questions.text(data, "on")
+    if vehicle not in day.states[state].vehicles:
+        raise fault("on", vehicle, f"is not in that state; there are {', '.join(day.states[state].vehicles)}")
+    columns, rows = _grid(data.get("grid", [100, 40]))
+    item = None
+    if data.get("item") is not None:
+        mass = questions.quantity(day, data["item"], Dimension.MASS, "item")
+        if mass.value <= 0.0:
+            raise fault("item", data["item"], "is not above zero")
+        if (complaint := size_complaint(mass, Dimension.MASS, day.units)) is not None:
+            raise fault("item", data["item"], complaint)
+        item = Item(mass.value, mass.u_or(0.0))
+    limits = limits_of(weighed, state, vehicle)
+    left_out = frozenset(questions.names(data, "without"))
+    for name in sorted(left_out - set(limits.ids)):
+        raise fault("without", name, f"is no determined requirement; there are {', '.join(limits.ids) or 'none'}")
+    made = map_of(without(limits, left_out), floor_of(day.vehicles[vehicle]), columns=columns, rows=rows, item=item)
+    return load_map_to_data(day, made, file=file, state=state, vehicle=vehicle, item=item)
+
+
+def _grid(value: Any) -> tuple[int, int]:
+    parts: list[Any] = list(value) if isinstance(value, list) else []  # pyright: ignore[reportUnknownArgumentType]
+    sound = len(parts) == 2 and all(isinstance(part, int) and 2 <= part <= _FINEST for part in parts)
+    if not sound or parts[0] * parts[1] > _ENOUGH:
+        raise fault("grid", value, f"is no grid; two whole numbers from 2 to {_FINEST}, at most {_ENOUGH} places")
+    return parts[0], parts[1]
+
+
+def _trailer(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
+    from steelyard.questions.trailer import trailer_to_data
+
+    return trailer_to_data(trailer_answer(weighed, data), file=file)
+
+
+def trailer_answer(weighed: Weighed, data: Mapping[str, Any]) -> Any:
+    """How much trailer, as asked.
+
+    Raises
+    ------
+    Problem: a key is none. ScenarioError: the day cannot be asked so.
+    """
+    from steelyard.questions.trailer import how_much_trailer
+
+    day = weighed.adjustment.rig.day
+    questions.only(data, "from", "at", "trailers", "add")
+    trailers = questions.names(data, "trailers")
+    known = [name for name, vehicle in day.vehicles.items() if vehicle.role is Role.TRAILER]
+    for name in trailers:
+        if name not in known:
+            raise fault("trailers", name, f"is no trailer of the day; there are {', '.join(known) or 'none'}")
+    add = questions.read_added(day, data)
+    for item in add:
+        if item.on not in (trailers or known):
+            raise fault("add", item.on, f"is no marked trailer; cargo is added to {', '.join(trailers or known)}")
+    at = questions.text(data, "at", "") or None
+    return how_much_trailer(weighed, questions.text(data, "from"), at=at, trailers=trailers or None, add=add)
+
+
+def _rebalance(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
+    from steelyard.loading import Aim
+    from steelyard.questions.rebalance import Freedom, Rebalancing, rebalance_to_data
+
+    questions.only(data, "state", "scenario", "keep", "move", "no_drop", "couple", "shift")
+    weighed, state = _of_state(weighed, data)
+    day = weighed.adjustment.rig.day
+    freedom = Freedom(
+        frozenset(questions.names(data, "keep")),
+        frozenset(questions.names(data, "move")),
+        drop=not questions.flag(data, "no_drop"),
+        couples=_ranges(day, data, "couple", Dimension.COUPLE),
+        shifts=_ranges(day, data, "shift", Dimension.LENGTH),
+    )
+    problem = Rebalancing(weighed, state, freedom)
+    name = "put_right" if state == questions.ASKED else questions.ASKED
+    least, fewest = problem.solve(Aim.MASS, name), problem.solve(Aim.ITEMS, name)
+    return rebalance_to_data(least, fewest, day=day, file=file, state=state)
+
+
+def _distribute(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
+    from steelyard.questions.distribution import distribute as distribution_of
+    from steelyard.questions.distribution import distribution_to_data
+    from steelyard.rules import practice
+
+    questions.only(data, "state", "restore")
+    state, part = _named(weighed, data, "state"), None
+    if data.get("restore") is not None:
+        wanted = questions.quantity(weighed.adjustment.rig.day, data["restore"], Dimension.SHARE, "restore")
+        highest, part = practice().front_axle_restoration.highest, wanted.value
+        if wanted.u is not None or not 0.0 <= part <= highest:
+            raise fault("restore", data["restore"], f"is no part from 0 % to {100.0 * highest:.0f} %")
+    return distribution_to_data(distribution_of(weighed, state, part), file=file)
+
+
+def _ledger(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
+    from steelyard.questions.ledger import LEDGER
+
+    return LEDGER.asked(weighed, data, file=file)
+
+
+def _named(weighed: Weighed, data: Mapping[str, Any], key: str) -> str:
+    name, states = questions.text(data, key), weighed.adjustment.rig.day.states
+    if name not in states:
+        raise fault(key, name, f"is no state of the day; there are {', '.join(states)}")
+    return name
+
+
+def _ranges(day: WeighDay, data: Mapping[str, Any], key: str, dimension: Dimension) -> dict[str, tuple[float, float]]:
+    found: dict[str, tuple[float, float]] = {}
+    for trailer_name, value in questions.table(data, key).items():
+        ends: list[Any] = list(value) if isinstance(value, list) else []  # pyright: ignore[reportUnknownArgumentType]
+        if len(ends) != 2:
+            raise fault(f"{key}.{trailer_name}", value, "is no range; write the least and the greatest in a list")
+        low, high = (questions.quantity(day, end, dimension, f"{key}.{trailer_name}").value for end in ends)
+        found[trailer_name] = (low, high)
+    return found
+
+
+_DAY = f"{API}/days/{{id}}"
+
+routes: list[BaseRoute] = [
+    route("POST", f"{_DAY}/whatif", what_if, may=May.LOOK),
+    route("POST", f"{_DAY}/whatif/keep", keep, may=May.WEIGH),
+    route("POST", f"{_DAY}/influence", influence, may=May.LOOK),
+    route("POST", f"{_DAY}/loadmap", load_map, may=May.LOOK),
+    route("POST", f"{_DAY}/trailer", trailer, may=May.LOOK),
+    route("POST", f"{_DAY}/rebalance", rebalance, may=May.LOOK),
+    route("POST", f"{_DAY}/distribute", distribute, may=May.LOOK),
+    route("POST", f"{_DAY}/ledger", ledger, may=May.LOOK),
+]

@@ -1,0 +1,233 @@
+"""The interface for programs, where a day is planned: the drafts to take, and what they reached.
+
+See ``openapi_plan.py``.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import secrets
+from collections.abc import Coroutine, Mapping
+from dataclasses import replace
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from steelyard.model import WeighDay
+from steelyard.store import Shelf, Store
+from steelyard.web.api import questions
+from steelyard.web.api.questions import fault
+from steelyard.web.http import incoming
+from steelyard.web.http.problem import Problem, foreseen
+from steelyard.web.http.routes import May, route
+from steelyard.web.http.sessions import Viewer
+from steelyard.web.settings import API
+from steelyard.web.station.plan_aside import LONGEST, PlanFailure
+from steelyard.web.station.station import Station
+
+_KEYS = ("pads", "want", "in", "single", "blocks", "planks", "coupling_platform", "cost", "seconds", "more")
+_LONGEST_KEY = 100
+_LARGE = 1e15  # beyond every number that is asked for
+_LARGEST = 60_000  # bytes of a plan on its shelf
+_MOST_REACHED = 12  # drafts after which it is said what they reached
+_STATUS = {"cannot_be": 422, "late": 504, "busy": 503, "gone": 503}
+
+
+async def make_plan(request: Request) -> Response:
+    """The drafts to take next.
+
+    Raises
+    ------
+    Problem: the day cannot be planned so, or no plan came in time.
+    """
+    station, day_id = _station(request), incoming.day_id(request)
+    data = await incoming.read_object(request)
+    opened = await station.day(day_id)
+    questions.only(data, "key", "keep", *_KEYS)
+    keep, key = questions.flag(data, "keep"), questions.text(data, "key", "") or secrets.token_hex(8)
+    if len(key) > _LONGEST_KEY or not key.isprintable():
+        raise fault("key", key[:60], f"is no key; 1 to {_LONGEST_KEY} printable letters")
+    viewer: Viewer | None = request.state.viewer
+    if keep and (viewer is None or not viewer.may_weigh):
+        raise Problem(403, "forbidden", "this device may look, not keep a plan; leave out keep")
+    question = read_question(opened.day, data)
+    answer = await _planned(station, f"{day_id}/{key}", opened.day, question, f"{day_id}.toml")
+    if keep and answer["status"] in ("optimal", "feasible"):
+        kept = {"after": len(opened.day.drafts), "question": question, "answer": answer}
+        device = "" if viewer is None else viewer.device
+        await station.run(keep_plan, station.store, day_id, kept, device)
+        station.hub.tell(day_id, "plan", {"after": kept["after"], "drafts": len(answer["drafts"])})
+    return JSONResponse(answer, headers={"etag": f'"{opened.seq}"'})
+
+
+async def _planned(station: Station, key: str, day: WeighDay, question: Mapping[str, Any], file: str) -> dict[str, Any]:
+    try:
+        run = station.planners.begin(key)
+        loop = asyncio.get_running_loop()
+        try:
+            return await loop.run_in_executor(station.planners.pool, station.planners.plan, run, day, question, file)
+        except asyncio.CancelledError:
+            run.stop()
+            raise
+    except PlanFailure as failure:
+        raise Problem(_STATUS[failure.code], f"plan_{failure.code}", str(failure)) from failure
+
+
+def read_question(day: WeighDay, data: Mapping[str, Any]) -> dict[str, Any]:
+    """What is asked, with every key that ``plan_aside.planned`` takes.
+
+    Raises
+    ------
+    Problem: a key is none, or its value is none.
+    """
+    blocks, seconds, cost = data.get("blocks"), data.get("seconds", 20.0), questions.table(data, "cost")
+    if blocks is not None and (isinstance(blocks, bool) or not isinstance(blocks, int) or not 0 <= blocks <= 99):
+        raise fault("blocks", blocks, "is no number of blocks; 0 to 99")
+    planks = questions.flag(data, "planks")
+    if planks and blocks is not None:
+        raise fault("planks", True, "and blocks exclude each other; planks are there for every wheel")
+    if not _is_number(seconds) or not 0.1 <= seconds <= LONGEST:
+        raise fault("seconds", seconds, f"is no time for the search; 0.1 to {LONGEST:g} s")
+    for name, value in cost.items():
+        if not _is_number(value):
+            raise fault(f"cost.{name}", value, "is no number")
+    states = questions.names(data, "in")
+    for state in states:
+        if state not in day.states:
+            raise fault("in", state, f"is no state of the day; there are {', '.join(day.states) or 'none'}")
+    more = data.get("more", True)
+    if not isinstance(more, bool):
+        raise fault("more", more, "is true or false")
+    return {
+        "pads": list(questions.names(data, "pads")),
+        "want": list(questions.names(data, "want")),
+        "in": list(states),
+        "single": questions.flag(data, "single"),
+        "blocks": blocks,
+        "planks": planks,
+        "coupling_platform": questions.text(data, "coupling_platform", "") or None,
+        "cost": {name: float(value) for name, value in cost.items()},
+        "seconds": float(seconds),
+        "more": more,
+    }
+
+
+def _is_number(value: Any) -> bool:
+    # compared, not converted: a whole number of 400 digits is no float
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and -_LARGE < value < _LARGE
+
+
+def keep_plan(store: Store, day_id: str, kept: Mapping[str, Any], device: str) -> None:
+    """A further version of the plan of a day; what is too long for its shelf goes without what more would buy."""
+    text = json.dumps(kept, allow_nan=False, separators=(",", ":"))
+    if len(text.encode()) > _LARGEST:
+        text = json.dumps({**kept, "answer": {**kept["answer"], "what_more": []}}, separators=(",", ":"))
+    store.save(Shelf.PLAN, day_id, text, device=device)
+
+
+def kept_plan(store: Store, day_id: str) -> dict[str, Any] | None:
+    """The plan of a day as it was kept last; None where there is none. Waits for the database."""
+    kept = store.kept(Shelf.PLAN, day_id)
+    if kept is None:
+        return None
+    try:
+        return {"version": kept.version, "saved": kept.saved.isoformat(), **json.loads(kept.text)}
+    except ValueError:
+        return None
+
+
+async def get_plan(request: Request) -> Response:
+    """The plan that was kept.
+
+    Raises
+    ------
+    Problem: there is none.
+    """
+    return JSONResponse(await _kept(request))
+
+
+async def _kept(request: Request) -> dict[str, Any]:
+    station, day_id = _station(request), incoming.day_id(request)
+    await station.day(day_id)
+    kept = await station.run(kept_plan, station.store, day_id)
+    if kept is None:
+        raise Problem(404, "no_plan", "no plan of this day was kept; make one first")
+    return kept
+
+
+async def get_progress(request: Request) -> Response:
+    """How far a plan is that is being made."""
+    station, day_id = _station(request), incoming.day_id(request)
+    await station.day(day_id)
+    run = station.planners.run(f"{day_id}/{request.query_params.get('key', '')}")
+    progress = {} if run is None else run.progress
+    return JSONResponse({"running": run is not None, "cost": progress.get("cost"), "bound": progress.get("bound", 0.0)})
+
+
+async def enough(request: Request) -> Response:
+    """The best plan so far will do.
+
+    Raises
+    ------
+    Problem: no plan of that key is being made.
+    """
+    station, day_id = _station(request), incoming.day_id(request)
+    data = await incoming.read_object(request)
+    questions.only(data, "key")
+    run = station.planners.run(f"{day_id}/{questions.text(data, 'key')}")
+    if run is None:
+        raise Problem(404, "no_plan", "no plan of that key is being made")
+    run.stop()
+    return JSONResponse({"told": True})
+
+
+async def get_reached(request: Request) -> Response:
+    """What the drafts taken since the plan was made have reached, draft by draft."""
+    kept = await _kept(request)
+    station = _station(request)
+    opened = await station.day(incoming.day_id(request))
+    after, count = int(kept["after"]), len(opened.day.drafts)
+    wanted = [item["id"] for item in kept["answer"]["expected"]]
+    numbers = range(after + 1, count + 1)[:_MOST_REACHED]
+    what = "what the plan has reached"
+
+    def reached_by(number: int) -> Coroutine[Any, Any, dict[str, float | None]]:
+        return station.run(_reached, station, opened.day, number, wanted)
+
+    reached = [{"draft": number, "half_width": await foreseen(what, reached_by(number))} for number in numbers]
+    return JSONResponse({"version": kept["version"], "after": after, "reached": reached})
+
+
+def _reached(station: Station, day: WeighDay, count: int, wanted: list[str]) -> dict[str, float | None]:
+    """Half-widths of the wanted findings as of so many drafts, in the day's units; None: not determined."""
+    from steelyard.findings import weigh
+    from steelyard.questions.findings import findings_data
+
+    corrections = tuple(item for item in day.corrections if item.draft <= count)
+    earlier = replace(day, drafts=day.drafts[:count], corrections=corrections)
+    asides = station.reckoner.asides
+    found = findings_data(weigh(earlier) if asides is None else asides.weigh(earlier), file="day")
+    by_id = {item["id"]: item for item in found["findings"]}
+    return {name: _half(by_id.get(name)) for name in wanted}
+
+
+def _half(item: Mapping[str, Any] | None) -> float | None:
+    return None if item is None or not item["determined"] else (item["high"] - item["low"]) / 2.0
+
+
+def _station(request: Request) -> Station:
+    return request.state.station
+
+
+_DAY = f"{API}/days/{{id}}"
+
+routes: list[BaseRoute] = [
+    route("POST", f"{_DAY}/plan", make_plan, may=May.LOOK),
+    route("GET", f"{_DAY}/plan", get_plan, may=May.LOOK),
+    route("GET", f"{_DAY}/plan/progress", get_progress, may=May.LOOK),
+    route("POST", f"{_DAY}/plan/enough", enough, may=May.LOOK),
+    route("GET", f"{_DAY}/plan/reached", get_reached, may=May.LOOK),
+]

@@ -1,0 +1,137 @@
+"""The application: everything put together. Begin here; then ``station/station.py``."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import AsyncGenerator
+from contextlib import asynccontextmanager
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import BaseRoute
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from steelyard.dayfile import DayFileError
+from steelyard.store import Store, StoreError, open_store
+from steelyard.web.api import ask as api_ask
+from steelyard.web.api import days as api
+from steelyard.web.api import learn as api_learn
+from steelyard.web.api import plan as api_plan
+from steelyard.web.http.guard import HEADERS, Guard
+from steelyard.web.http.problem import Problem, problem_of
+from steelyard.web.http.routes import Address, Folder, May, declared
+from steelyard.web.http.sessions import Sessions
+from steelyard.web.pages.indicators import routes as indicators
+from steelyard.web.pages.shell import pages
+from steelyard.web.pages.shell.files import PAGES, sent_files
+from steelyard.web.settings import Settings
+from steelyard.web.station.aside import GoneError
+from steelyard.web.station.failed import FailedError
+from steelyard.web.station.station import Station
+
+
+def create_app(settings: Settings, *, station: Station | None = None, store: Store | None = None) -> Starlette:
+    """The station as an ASGI application.
+
+    Every request carries ``request.state.station`` (``Station``), ``request.state.viewer`` (``sessions.Viewer``, None
+    on the few pages that strangers may see), ``request.state.sessions`` and ``request.state.settings``.
+
+    Raises
+    ------
+    StoreError: the store cannot be opened, or is of a newer version.
+    TypeError: an address does not say who may use it.
+    """
+    if station is None:
+        station = Station(open_store(settings.store) if store is None else store, settings)
+    sessions = Sessions(station.store, settings)
+
+    @asynccontextmanager
+    async def lifespan(app: Starlette) -> AsyncGenerator[None, None]:
+        del app
+        station.start()
+        try:
+            yield
+        finally:
+            await station.close()
+
+    # what is not listed by its own name ends the connection, too
+    foreseen: tuple[type[Exception], ...] = (
+        *(Problem, HTTPException, StoreError, DayFileError, FailedError, GoneError, Exception),
+    )
+    routes = addresses()
+    return Starlette(
+        routes=routes,
+        lifespan=lifespan,
+        middleware=[
+            Middleware(Guard, settings=settings, sessions=sessions, routes=routes),
+            Middleware(_Carrying, station=station, sessions=sessions),
+            # findings of 100 kB go out as 10 kB; streams of events are left alone
+            Middleware(GZipMiddleware, minimum_size=1000, compresslevel=5),
+        ],
+        exception_handlers=dict.fromkeys(foreseen, show_problem),
+    )
+
+
+def addresses() -> list[Address | Folder]:
+    """Everything that the station answers, with who may use it.
+
+    Raises
+    ------
+    TypeError: an address does not say who may use it.
+    """
+    own: list[BaseRoute] = [*api.routes, *api_ask.routes, *api_plan.routes, *api_learn.routes]
+    files = Folder("/static", _Files(directory=PAGES), may=May.ANYONE, plain=True)
+    return declared([*own, *indicators.routes, *pages.routes, files])
+
+
+async def show_problem(request: Request, error: Exception) -> Response:
+    """Any exception as an answer: data for programs, a page for people."""
+    problem = problem_of(error)
+    if request.url.path.startswith("/api/") or "text/html" not in request.headers.get("accept", ""):
+        response: Response = problem.to_response()
+    else:
+        response = await pages.show_problem(request, problem)
+    # what nobody foresaw is answered outside the guard, which would have added them
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    return response
+
+
+class _Files(StaticFiles):
+    """Files that a browser may keep for good when their address names a version, and asks for again when not.
+
+    They lie beside their pages; a browser asks for them by name alone.
+    """
+
+    def lookup_path(self, path: str) -> tuple[str, os.stat_result | None]:
+        """The file of a name, with what the disk says of it; None where no file has the name."""
+        known = sent_files().get(path)
+        return ("", None) if known is None else (str(known), known.stat())
+
+    def file_response(
+        self, full_path: str | os.PathLike[str], stat_result: os.stat_result, scope: Scope, status_code: int = 200
+    ) -> Response:
+        """A file with what it says about being kept."""
+        response = super().file_response(full_path, stat_result, scope, status_code)
+        versioned = b"v=" in scope.get("query_string", b"")
+        response.headers["cache-control"] = "public, max-age=31536000, immutable" if versioned else "no-cache"
+        return response
+
+
+class _Carrying:
+    """Puts on each request what its handler may use."""
+
+    def __init__(self, app: ASGIApp, *, station: Station, sessions: Sessions) -> None:
+        self._app = app
+        self._carried = {"station": station, "sessions": sessions, "settings": station.settings}
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Go on with the request, laden."""
+        if scope["type"] == "http":
+            scope.setdefault("state", {}).update(self._carried)
+        await self._app(scope, receive, send)

@@ -1,0 +1,167 @@
+"""What programs send: JSON read strictly, parameters within bounds, names that can be names."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+import sys
+from typing import Any, NoReturn
+
+from starlette.requests import Request
+
+from steelyard.dayfile import Fault
+from steelyard.units import Dimension, UnitSystem, units_of
+from steelyard.web.http.problem import Problem
+
+_ID = re.compile(r"[a-z0-9]{1,40}")
+_NUMBER = re.compile(r"[0-9]{1,9}")
+_DEEPEST = 20
+_MOST_DIGITS = 1000
+
+
+async def read_text(request: Request) -> str:
+    """The body as text.
+
+    Raises
+    ------
+    Problem: it is no UTF-8.
+    """
+    try:
+        return (await request.body()).decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise Problem(400, "not_utf8", f"the body is not UTF-8: byte {error.start} cannot be read") from None
+
+
+async def read_object(request: Request) -> dict[str, Any]:
+    """The body as a JSON object. A key that stands twice is refused: one of its values would be lost in silence.
+
+    Raises
+    ------
+    Problem: it is no JSON, or no object.
+    """
+    text = await read_text(request)
+    try:
+        value = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number, parse_int=_whole)
+    except (ValueError, RecursionError) as error:
+        message = "it is nested too deeply" if isinstance(error, RecursionError) else str(error)
+        raise Problem(400, "bad_json", f"the body is no JSON: {message}") from None
+    if not isinstance(value, dict) or _depth(value) > _DEEPEST:
+        faults = (Fault(None, "", "", "is no JSON object of the shape that this takes"),)
+        raise Problem(422, "faults", "the body is no JSON object of the shape that this takes", faults=faults)
+    return value  # pyright: ignore[reportUnknownVariableType] - JSON has string keys
+
+
+def day_id(request: Request) -> str:
+    """The day that the address names.
+
+    Raises
+    ------
+    Problem: no day can have that name.
+    """
+    text: str = request.path_params["id"]
+    if _ID.fullmatch(text) is None:
+        raise Problem(404, "no_such_day", "there is no day of that name")
+    return text
+
+
+def draft_key(request: Request) -> str:
+    """The key of a draft that the address names.
+
+    Raises
+    ------
+    Problem: no draft can have that key.
+    """
+    text: str = request.path_params["key"]
+    if not 0 < len(text) <= 200 or not text.isprintable():
+        raise Problem(404, "no_such_draft", "there is no draft of that key")
+    return text
+
+
+def number(request: Request, name: str, *, default: int, least: int, most: int) -> int:
+    """A whole number among the parameters.
+
+    Raises
+    ------
+    Problem: it is none, or out of bounds.
+    """
+    text = request.query_params.get(name)
+    if text is None:
+        return default
+    value = int(text) if _NUMBER.fullmatch(text) else -1
+    if not least <= value <= most:
+        message = f"{name} is a whole number from {least} to {most}"
+        raise Problem(422, "bad_parameter", message)
+    return value
+
+
+def before(request: Request) -> str | None:
+    """The day before which a list begins, if any.
+
+    Raises
+    ------
+    Problem: no day can have that name.
+    """
+    text = request.query_params.get("before")
+    if text is not None and _ID.fullmatch(text) is None:
+        raise Problem(404, "no_such_day", "there is no day of the name that 'before' gives")
+    return text
+
+
+def units(request: Request) -> UnitSystem | None:
+    """The units asked for, as in ``lb,in``; None where the day's own will do.
+
+    Raises
+    ------
+    Problem: they are none.
+    """
+    text = request.query_params.get("units")
+    if text is None:
+        return None
+    mass, _, length = text.partition(",")
+    if mass not in units_of(Dimension.MASS) or length not in units_of(Dimension.LENGTH):
+        raise Problem(422, "bad_parameter", "units is a mass unit and a length unit, as in lb,in or kg,mm")
+    return UnitSystem(mass=mass, length=length)
+
+
+def last_event(request: Request) -> int | None:
+    """The last addition that a listener saw before its stream broke; None where it begins."""
+    text = request.headers.get("last-event-id", request.query_params.get("after", ""))
+    return int(text) if _NUMBER.fullmatch(text) else None
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise ValueError(f"the key {key[:60]!r} stands twice")
+        found[key] = value
+    return found
+
+
+def _whole(text: str) -> float:
+    """A whole number; beyond every float it is infinite, as ``1e999`` is, and whoever wants a number refuses that."""
+    if len(text) > _MOST_DIGITS:
+        raise ValueError(f"a number of {len(text.lstrip('-'))} digits is none that anything shows")
+    value = int(text)
+    if abs(value) <= sys.float_info.max:
+        return value
+    return math.inf if value > 0 else -math.inf
+
+
+def _no_number(text: str) -> NoReturn:
+    raise ValueError(f"{text} is no number")
+
+
+def _depth(value: Any) -> int:
+    depth, level = 0, [value]
+    while level and depth <= _DEEPEST:
+        depth += 1
+        inside: list[Any] = []
+        for item in level:
+            if isinstance(item, dict):
+                inside += item.values()  # pyright: ignore[reportUnknownMemberType, reportUnknownArgumentType]
+            elif isinstance(item, list):
+                inside += item
+        level = inside
+    return depth

@@ -1,0 +1,122 @@
+"""What went wrong, in one shape for everybody: ``{"error": {"code", "message", "faults": [...]}}``."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable
+from http import HTTPStatus
+from typing import Any, TypeVar
+
+from starlette.exceptions import HTTPException
+from starlette.responses import JSONResponse
+
+from steelyard.dayfile import DayFileError, Fault
+from steelyard.store import Reason, StoreError
+from steelyard.web.station.aside import GoneError
+from steelyard.web.station.failed import FailedError, failed, unforeseen
+
+_T = TypeVar("_T")
+
+_STORE = {
+    Reason.NO_SUCH_DAY: (404, "no_such_day"),
+    Reason.NO_SUCH_DRAFT: (404, "no_such_draft"),
+    Reason.CONFLICT: (409, "conflict"),
+    Reason.MOVED_ON: (409, "moved_on"),
+    Reason.DAY_FULL: (409, "day_full"),
+    Reason.REFUSED: (422, "refused"),
+    Reason.FULL_DISK: (507, "full_disk"),
+    Reason.READ_ONLY: (503, "read_only"),
+    Reason.BUSY: (503, "busy"),
+    Reason.UNREACHABLE: (503, "unreachable"),
+    Reason.NEWER: (503, "newer_store"),
+    Reason.NOT_A_STORE: (503, "not_a_store"),
+    Reason.BROKEN: (503, "broken_store"),
+}
+
+_HTTP = {
+    400: ("bad_request", "the request cannot be read"),
+    401: ("who_are_you", "this needs a session or a token"),
+    403: ("forbidden", "this device may not do that"),
+    404: ("not_found", "there is nothing at this address"),
+    405: ("wrong_method", "nothing here answers this kind of request"),
+    413: ("too_large", "the request is too large"),
+}
+
+
+class Problem(Exception):  # noqa: N818 - it is an answer, not an error of the program
+    """An answer that is not the one hoped for; ``status`` is the HTTP status, ``code`` for programs."""
+
+    def __init__(
+        self,
+        status: int,
+        code: str,
+        message: str,
+        *,
+        faults: tuple[Fault, ...] = (),
+        headers: dict[str, str] | None = None,
+    ) -> None:
+        self.status = status
+        self.code = code
+        self.message = message
+        self.faults = faults
+        self.headers = headers
+        super().__init__(message)
+
+    def to_data(self) -> dict[str, Any]:
+        """The shape in which every error of the interface comes."""
+        faults = [
+            {"line": fault.line, "path": fault.path, "value": fault.value, "message": fault.message}
+            for fault in self.faults
+        ]
+        return {"error": {"code": self.code, "message": self.message, "faults": faults}}
+
+    def to_response(self) -> JSONResponse:
+        """The answer to a program."""
+        return JSONResponse(self.to_data(), self.status, headers=self.headers)
+
+
+def problem_of(error: Exception) -> Problem:
+    """Any exception as a problem; one that nobody foresaw says nothing of the inside."""
+    if isinstance(error, Problem):
+        return error
+    if isinstance(error, StoreError):
+        status, code = _STORE[error.reason]
+        return Problem(status, code, str(error))
+    if isinstance(error, DayFileError):
+        return Problem(422, "faults", _first_fault(error.faults), faults=error.faults)
+    if isinstance(error, GoneError):
+        message = (
+            "the findings could not be worked out: what does it ended, perhaps for want of memory; "
+            "every draft is kept, ask for them again"
+        )
+        return Problem(503, "reckoning_failed", message, headers={"retry-after": "5"})
+    if isinstance(error, HTTPException):
+        code, message = _HTTP.get(error.status_code, ("error", HTTPStatus(error.status_code).phrase))
+        headers = dict(error.headers) if error.headers else None
+        return Problem(error.status_code, code, message, headers=headers)
+    if isinstance(error, FailedError):
+        return Problem(422, "not_worked_out", str(error))
+    return Problem(500, "internal", unforeseen(error))
+
+
+async def foreseen(what: str, answer: Awaitable[_T]) -> _T:
+    """An answer of the arithmetic; what nobody foresaw there is told as what it is.
+
+    Raises
+    ------
+    FailedError: the program failed on ``what``. Also whatever ``problem_of`` knows by itself.
+    """
+    try:
+        return await answer
+    except (Problem, StoreError, DayFileError, GoneError, HTTPException, FailedError):
+        raise
+    except Exception as error:
+        raise failed(what, error) from error
+
+
+def _first_fault(faults: tuple[Fault, ...]) -> str:
+    if not faults:
+        return "the weigh day has a fault"
+    first = faults[0]
+    said = ": ".join(part for part in (first.path, first.value, first.message) if part)
+    more = len(faults) - 1
+    return said if more == 0 else f"{said} (and {more} further {'fault' if more == 1 else 'faults'})"

@@ -1,0 +1,1 @@
+"""Letting a device in, and the certificate that it installs."""

@@ -1,0 +1,355 @@
+"""At the bench, as words: findings by state and by change, verdicts by trouble, agreement, history.
+
+Nothing is reckoned here: every figure is a finding or a verdict, put into the reader's units by the report's pieces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from urllib.parse import quote
+
+from steelyard.findings import STANDING, Basis, Finding, Findings
+from steelyard.model import Correction, Draft, FindingId, WeighDay
+from steelyard.report import pieces
+from steelyard.units import Dimension, UnitSystem
+from steelyard.web.pages.shell.contracts import (
+    Amount,
+    BenchPage,
+    ComparedGroup,
+    ComparedRow,
+    ComparePage,
+    CorrectionLine,
+    DraftLine,
+    Group,
+    Link,
+    ReadingLine,
+    Sheet,
+    SuspectLine,
+    VerdictLine,
+)
+
+UNITS: Mapping[str, UnitSystem] = {"lb-in": UnitSystem("lb", "in"), "kg-mm": UnitSystem("kg", "mm")}
+"""What a reader may ask for instead of the day's own units, as in the address."""
+
+
+_LISTED = 60
+"""Drafts of the history on one page: a day may have thousands."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """How a draft came to the station: its key there, the device, the moment, whether a photo goes with it."""
+
+    key: str
+    device: str
+    received: str
+    photo: bool = False
+
+
+def bench_page(
+    day_id: str,
+    findings: Findings,
+    *,
+    taken: Mapping[int, Taken],
+    corrected: Mapping[int, Taken],
+    others: Sequence[Link],
+    units: str | None = None,
+    before: int | None = None,
+) -> BenchPage:
+    """The page of a day whose findings are worked out.
+
+    Parameters
+    ----------
+    taken, corrected: how its drafts and its corrections came, by their numbers. others: days of the same vehicles.
+    units: as in the address; None for the day's own. before: the number of the draft before which the history begins.
+    """
+    if units is not None:
+        findings = replace(findings, day=replace(findings.day, units=UNITS[units]))
+    day = findings.day
+    shown = [draft for draft in day.drafts if before is None or draft.number < before][-_LISTED:]
+    drafts = tuple(_draft(day_id, day, draft, taken.get(draft.number), corrected) for draft in shown)
+    earlier = f"/days/{day_id}?before={shown[0].number}#history" if shown and shown[0].number > 1 else None
+    return BenchPage(
+        day_id,
+        day.title or "Weigh day",
+        _subtitle(day),
+        day.units.mass,
+        pieces.summary(findings.verdicts),
+        tuple(_verdicts(findings)),
+        tuple(_states(day_id, findings)),
+        tuple(_changes(day_id, findings)),
+        _agreement(findings),
+        tuple(_suspects(findings, taken)),
+        drafts,
+        (*findings.cautions, *STANDING),
+        _files(day_id, findings),
+        tuple(others),
+        _units(day_id, day.units),
+        earlier,
+        _contested(findings),
+    )
+
+
+def _subtitle(day: WeighDay) -> str:
+    parts = [day.site.name, "" if day.record.date is None else day.record.date.isoformat(), day.record.tester]
+    count = len(day.drafts)
+    return ", ".join([part for part in parts if part] + [f"{count} draft{'' if count == 1 else 's'}"])
+
+
+def _units(day_id: str, shown: UnitSystem) -> tuple[Link, ...]:
+    return tuple(
+        Link(f"/days/{day_id}?units={key}", f"In {system.mass} and {system.length}")
+        for key, system in UNITS.items()
+        if system.mass != shown.mass
+    )
+
+
+def _contested(findings: Findings) -> tuple[str, ...]:
+    """The mark of the whole, then the answers side by side; empty where nothing is contested."""
+    marked = pieces.contested_mark(findings)
+    if not marked:
+        return ()
+    whole = f"Readings contradict one another: {marked}. Which reading is wrong decides them."
+    return (whole, *pieces.contested_sentences(findings))
+
+
+# ---- verdicts ----
+
+
+def _verdicts(findings: Findings) -> Iterator[VerdictLine]:
+    units = findings.day.units
+    for verdict in pieces.by_trouble(findings.verdicts):
+        finding = findings.get(verdict.finding)
+        shown = pieces.shown(finding, units)
+        side = "at most" if verdict.sense == "max" else "at least"
+        limit = f"{side} {pieces.with_unit(verdict.limit, verdict.dimension, units)}"
+        share = 0
+        if verdict.value is not None and verdict.limit > 0.0:
+            share = max(0, round(100.0 * verdict.value / verdict.limit))
+        yield VerdictLine(
+            mark="open" if verdict.outcome is None else verdict.outcome.value,
+            title=pieces.title(verdict, findings.day),
+            found="" if shown is None else shown.spread,
+            limit=limit,
+            room=_room(finding, verdict.margin, units),
+            chance=pieces.chance(verdict.probability),
+            source=verdict.source,
+            advice=verdict.advice[:1].upper() + verdict.advice[1:],
+            share=share,
+        )
+
+
+def _room(finding: Finding | None, margin: float | None, units: UnitSystem) -> str:
+    """``270 ± 26 lb of room``; empty where it is over, for the advice says by how much, and where it is
+    contested, for then nobody knows.
+    """
+    if finding is None or margin is None or margin < 0.0 or finding.contested:
+        return ""
+    shown = pieces.shown(replace(finding, value=margin, low=margin, high=margin), units)
+    return "" if shown is None else f"{shown.spread} of room"
+
+
+# ---- findings ----
+
+
+def _states(day_id: str, findings: Findings) -> Iterator[Sheet]:
+    day = findings.day
+    measured = [name for name in day.states if name in day.measured_states()]
+    most = max(measured, key=lambda name: len(day.states[name].vehicles), default=None)
+    for name in day.states:
+        own = [item for item in findings.findings if FindingId.parse(item.id).states == (name,)]
+        if own:
+            predicted = own[0].basis is Basis.PREDICTED
+            words = "No draft of its own." if predicted else _count(day, name)
+            drawing = f"/days/{day_id}/drawings/{quote(name)}.svg"
+            yield Sheet(f"s-{name}", name, words, _groups(findings, own), drawing, predicted, name == most)
+    cargo = [item for item in findings.findings if FindingId.parse(item.id).of_cargo]
+    if cargo:
+        yield Sheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")
+
+
+def _count(day: WeighDay, state: str) -> str:
+    """``3 drafts, and 1 raised``: one with something raised tells nothing of the loads on level ground."""
+    drafts = [draft for draft in day.drafts if draft.state == state]
+    raised = sum(bool(draft.raised) for draft in drafts)
+    level = len(drafts) - raised
+    words = f"{level} draft{'' if level == 1 else 's'}"
+    return f"{words}, and {raised} with an axle or the coupling raised." if raised else f"{words}."
+
+
+def _changes(day_id: str, findings: Findings) -> Iterator[Sheet]:
+    pairs: dict[tuple[str, ...], list[Finding]] = {}
+    for item in findings.findings:
+        where = FindingId.parse(item.id)
+        if where.change:
+            pairs.setdefault(where.states, []).append(item)
+    for (before, after), items in pairs.items():
+        title = f"{before} to {after}"
+        drawing = f"/days/{day_id}/drawings/{quote(after)}.svg?against={quote(before)}"
+        predicted = any(item.basis is Basis.PREDICTED for item in items)
+        words = f"What {after} carries more than {before}."
+        groups = _groups(findings, items, signed=True)
+        yield Sheet(f"c-{before}-{after}", title, words, groups, drawing, predicted)
+
+
+def _groups(findings: Findings, items: Sequence[Finding], *, signed: bool = False) -> tuple[Group, ...]:
+    """Findings under the name of their vehicle, in the order that the findings have."""
+    groups: dict[str, list[Amount]] = {}
+    for item in items:
+        where = FindingId.parse(item.id)
+        groups.setdefault(_owner(findings.day, where), []).append(_amount(findings, item, signed=signed))
+    return tuple(Group(owner, tuple(rows)) for owner, rows in groups.items())
+
+
+def _owner(day: WeighDay, where: FindingId) -> str:
+    """Whose finding it is, as a heading."""
+    vehicle = day.vehicles.get(where.owner)
+    return vehicle.title if vehicle is not None else where.owner.capitalize()
+
+
+def _plain(where: FindingId) -> str:
+    """What a finding is called under the heading of its owner."""
+    return pieces.words(where).removeprefix(f"{where.owner} ").removeprefix(f"cargo {where.owner}: ")
+
+
+def _amount(findings: Findings, item: Finding, *, signed: bool = False) -> Amount:
+    where = FindingId.parse(item.id)
+    name = _plain(where)
+    strong = where.kind == "gross" or where.owner == "coupling"
+    shown = pieces.shown(item, findings.day.units, signed=signed)
+    if shown is None:
+        unit = findings.day.units.symbol(item.dimension)
+        return Amount(name, "", "", unit, "", strong, _needs(item))
+    interval = f"{shown.low} to {shown.high}" if shown.u else ""
+    if shown.contested:
+        return Amount(name, shown.value, "", shown.unit, interval, strong, mark=pieces.CONTESTED)
+    return Amount(name, shown.value, shown.u, shown.unit, interval, strong)
+
+
+def _needs(item: Finding) -> str:
+    drafts = [f"{', '.join(need.places)} in {need.state}" for need in item.needs]
+    return f"read {' and '.join(drafts)}" if drafts else "no draft in these states would tell"
+
+
+# ---- agreement and history ----
+
+
+def _agreement(findings: Findings) -> str:
+    result = findings.consistency
+    if not findings.day.measured_states():
+        return "There are no readings yet."
+    if result.p is None:
+        return (
+            "Nothing tells: every reading is just needed, so a slip in one would pass unseen. "
+            "One repeated draft, taken anew, would check them."
+        )
+    sign, percent = pieces.p_words(result.p)
+    p = {"<": "under ", ">": "over ", "=": ""}[sign] + percent
+    test = f"{pieces.global_test(result)}, p {p}"
+    if result.consistent and not result.suspects:
+        return f"Yes, within their stated doubt ({test})."
+    start = "As a whole they do" if result.consistent else "No"
+    if not result.suspects:
+        return f"{start} ({test}), and no single reading stands out."
+    return f"{start} ({test}). Look at {'this' if len(result.suspects) == 1 else 'these'} first:"
+
+
+def _suspects(findings: Findings, taken: Mapping[int, Taken]) -> Iterator[SuspectLine]:
+    for suspect in findings.consistency.suspects:
+        came = taken.get(suspect.draft)
+        yield SuspectLine(
+            suspect.draft,
+            "" if came is None else came.key,
+            suspect.place,
+            suspect.instrument,
+            pieces.with_unit(suspect.reading, Dimension.MASS, findings.day.units),
+            f"{abs(suspect.normalised_residual):.1f} standard deviations from what the others say. "
+            + ("It would fit if:" if suspect.explanations else ""),
+            suspect.explanations,
+        )
+
+
+def _draft(day_id: str, day: WeighDay, draft: Draft, came: Taken | None, corrected: Mapping[int, Taken]) -> DraftLine:
+    made: dict[str, list[CorrectionLine]] = {}
+    for number, item in enumerate(day.corrections, 1):
+        if item.draft == draft.number:
+            made.setdefault(item.place, []).append(_correction(day, item, corrected.get(number)))
+    readings = tuple(
+        ReadingLine(
+            item.place.text,
+            item.instrument,
+            pieces.figure(item.value, Dimension.MASS, day.units),
+            tuple(made.get(item.place.text, ())),
+        )
+        for item in draft.readings
+    )
+    key = draft.key or ""
+    photo = f"/api/v1/days/{day_id}/drafts/{quote(key)}/photo" if came is not None and came.photo else None
+    return DraftLine(
+        draft.number,
+        key,
+        draft.state,
+        draft.label or "without a label",
+        "" if draft.at is None else draft.at.strftime("%Y-%m-%d %H:%M"),
+        draft.note,
+        "Came with the file." if came is None else f"Kept by {came.device or 'a script'}, received {came.received}.",
+        readings,
+        photo,
+        bool(made),
+        pieces.circumstances(day, draft),
+    )
+
+
+def _correction(day: WeighDay, item: Correction, came: Taken | None) -> CorrectionLine:
+    now = "set aside" if item.value is None else pieces.figure(item.value, Dimension.MASS, day.units)
+    at = f"{item.at:%Y-%m-%d %H:%M}" if item.at is not None else "" if came is None else came.received
+    by = "in the file" if came is None else f"by {came.device or 'a script'}"
+    return CorrectionLine(now, item.reason, f"{by}, {at}" if at else by)
+
+
+def _files(day_id: str, findings: Findings) -> tuple[Link, ...]:
+    links = [Link(f"/days/{day_id}/day.toml", "The day as a file")]
+    if findings.day.measured_states():
+        links.append(Link(f"/days/{day_id}/ticket.pdf", "Weigh ticket, letter"))
+        links.append(Link(f"/days/{day_id}/ticket.pdf?paper=a4", "Weigh ticket, A4"))
+    for name, state in findings.day.states.items():
+        if state.vehicles:
+            links.append(Link(f"/days/{day_id}/drawings/{quote(name)}.svg", f"Drawing: {name}"))
+    return tuple(links)
+
+
+# ---- two days ----
+
+
+def compare_page(here: Findings, there: Findings, *, ids: tuple[str, str], names: tuple[str, str]) -> ComparePage:
+    """What two days say of the same thing, in the units of the first. ``ids``, ``names``: of both days."""
+    units = here.day.units
+    groups: dict[str, list[ComparedRow]] = {}
+    for item in here.findings:
+        other = there.get(item.id)
+        where = FindingId.parse(item.id)
+        if other is None or where.change or item.value is None or other.value is None:
+            continue
+        first, second = pieces.shown(item, units), pieces.shown(other, units)
+        if first is None or second is None:
+            continue
+        row = ComparedRow(_plain(where), _brief(first), _brief(second), _moved(item, other, units))
+        groups.setdefault(": ".join([*(where.states or ("Cargo",)), _owner(here.day, where)]), []).append(row)
+    compared = tuple(ComparedGroup(title, tuple(rows)) for title, rows in groups.items())
+    return ComparePage(ids[0], names[0], ids[1], names[1], compared)
+
+
+def _brief(shown: pieces.Shown) -> str:
+    """Value and doubt; no line ends behind the sign between them."""
+    return shown.spread.replace("\N{PLUS-MINUS SIGN} ", "\N{PLUS-MINUS SIGN}\N{NO-BREAK SPACE}")
+
+
+def _moved(here: Finding, there: Finding, units: UnitSystem) -> str:
+    """The change with the doubt of both; a star in front where it is more than twice that doubt."""
+    value = (here.value or 0.0) - (there.value or 0.0)
+    u = ((here.u or 0.0) ** 2 + (there.u or 0.0) ** 2) ** 0.5
+    shown = pieces.shown(replace(here, value=value, u=u, low=None, high=None), units, signed=True)
+    if shown is None:
+        return ""
+    return f"{'*' if abs(value) > 2.0 * u > 0.0 else ''}{_brief(shown)}"

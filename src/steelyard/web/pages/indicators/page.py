@@ -1,0 +1,275 @@
+"""Indicators, in words and as data: what is connected, which pad is what, and how a box is taught by its lines."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from steelyard.capture import (
+    Example,
+    LinePattern,
+    LinePort,
+    LineReading,
+    PatternError,
+    Port,
+    Shown,
+    ShownError,
+    parse_shown,
+    pattern_from_json,
+    pattern_to_json,
+    teach,
+)
+from steelyard.store import Kept
+from steelyard.units import Dimension, read_number, units_of
+from steelyard.web.station.live import LiveLoads
+from steelyard.web.station.ports import Connected
+from steelyard.web.station.wiring import Wiring
+
+_MOST_LINES = 60
+_SHOWN = re.compile(
+    r"(?P<value>[-+\N{MINUS SIGN}]?\d+(?:\.\d+)?)[ \t]*"
+    r"(?P<unit>(?!steady|moving)[A-Za-z]*)[ \t]*(?P<mark>steady|moving)?",
+    re.IGNORECASE,
+)
+_EITHER = re.compile(r"(?<![0-9])[0-9]{1,3},[0-9]{3}(?![0-9])")
+_STEADY = {"steady": True, "moving": False}
+_ESCAPED = re.compile(r"\\x([0-9a-f]{2})")
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelLine:
+    """One channel of an instrument: ``pad`` is which pad it is, ``said`` how it does.
+
+    Attributes
+    ----------
+    placed: whether a day at hand or the yard has a pad of that name. chosen, given: whether a person chose it, here or
+        at the start.
+    value: [kg]; None where it is no reading.
+    """
+
+    channel: str
+    pad: str
+    placed: bool
+    chosen: bool
+    given: bool
+    said: str
+    value: float | None
+    steady: bool
+
+
+@dataclass(frozen=True, slots=True)
+class IndicatorCard:
+    """One connected instrument.
+
+    Attributes
+    ----------
+    kind: ``lines``, ``registers`` or ``simulator``. address: where it is. pattern: that reads its lines, if any.
+    given: whether the pattern was said at the start. lines: the last ones that differ, foreign characters as codes.
+    skipped: lines that were not read because too many came together.
+    """
+
+    name: str
+    kind: str
+    address: str
+    pattern: str | None
+    given: bool
+    lines: tuple[str, ...]
+    channels: tuple[ChannelLine, ...]
+    skipped: int = 0
+
+    @property
+    def needs_pattern(self) -> bool:
+        """Whether its lines are no readings yet."""
+        return self.kind == "lines" and self.pattern is None
+
+    @property
+    def unplaced(self) -> tuple[str, ...]:
+        """The channels that no pad is called after."""
+        return () if self.needs_pattern else tuple(item.channel for item in self.channels if not item.placed)
+
+
+@dataclass(frozen=True, slots=True)
+class PatternLine:
+    """A pattern that was taught, and what is read by it."""
+
+    name: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadLine:
+    """What a proposed pattern reads in one line; ``trouble`` where it is no reading."""
+
+    line: str
+    said: str
+    trouble: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ProposalCard:
+    """A pattern that would fit: what it reads, what it could not know, and itself as JSON, to be kept."""
+
+    read: tuple[ReadLine, ...]
+    notes: tuple[str, ...]
+    pattern: str
+
+
+@dataclass(frozen=True, slots=True)
+class IndicatorsPage:
+    """The page: what is connected, what was taught, what is proposed for lines that were pasted.
+
+    Attributes
+    ----------
+    pads: those of the days at hand and of the yard. said: what was just done. fault: what could not be done.
+    ticked: the instruments to be read by what is proposed, unless somebody unticks them.
+    """
+
+    indicators: tuple[IndicatorCard, ...]
+    patterns: tuple[PatternLine, ...]
+    pads: tuple[str, ...]
+    lines: str = ""
+    shown: str = ""
+    name: str = ""
+    proposals: tuple[ProposalCard, ...] = ()
+    questions: tuple[str, ...] = ()
+    said: str = ""
+    fault: str = ""
+    ticked: tuple[str, ...] = ()
+
+
+def cards(live: LiveLoads, connected: Connected, pads: Collection[str]) -> tuple[IndicatorCard, ...]:
+    """Every instrument that is read."""
+    ports = [*live.ports, *(() if live.simulation is None else (live.simulation.port,))]
+    return tuple(_card(port, live, connected, pads) for port in ports)
+
+
+def _card(port: Port, live: LiveLoads, connected: Connected, pads: Collection[str]) -> IndicatorCard:
+    given = connected.given.get(port.name, Wiring())
+    wiring = connected.wirings.get(port.name, Wiring())
+    names = dict.fromkeys((*port.known_channels, *live.heard.get(port.name, ())))
+    channels = tuple(
+        _channel(
+            name, live.routes.pad(port.name, name), live, pads, chosen=name in wiring.pads, given=name in given.pads
+        )
+        for name in names
+    )
+    if not isinstance(port, LinePort):
+        kind = "simulator" if live.simulation is not None and port is live.simulation.port else "registers"
+        return IndicatorCard(port.name, kind, getattr(port, "place", ""), None, False, (), channels)
+    pattern = None if port.pattern is None else port.pattern.name
+    # a load that stands is printed over and over; once is enough
+    lines = tuple(reversed(dict.fromkeys(_written(line) for line in reversed(port.recent))))
+    is_given = given.pattern is not None
+    return IndicatorCard(port.name, "lines", port.place, pattern, is_given, lines, channels, port.skipped)
+
+
+def _channel(name: str, pad: str, live: LiveLoads, pads: Collection[str], *, chosen: bool, given: bool) -> ChannelLine:
+    now = live.channels.get(pad)
+    if now is None:
+        return ChannelLine(name, pad, pad in pads, chosen, given, "Nothing has come yet.", None, False)
+    trouble = now.sample.trouble
+    said = now.settled.why if trouble is None else trouble.words
+    return ChannelLine(name, pad, pad in pads, chosen, given, said, now.sample.value_kg, now.settled.steady)
+
+
+def _written(line: str) -> str:
+    r"""A whole line, foreign characters as ``\xNN``, so that it can be pasted."""
+    return "".join(letter if " " <= letter <= "~" else f"\\x{ord(letter):02x}" for letter in line)
+
+
+def taught_lines(kept: Iterable[Kept], indicators: Iterable[IndicatorCard]) -> tuple[PatternLine, ...]:
+    """What was taught, by name, and which instruments it reads."""
+    readers: dict[str, list[str]] = {}
+    for card in indicators:
+        if card.pattern is not None:
+            readers.setdefault(card.pattern, []).append(card.name)
+    found: list[PatternLine] = []
+    for item in kept:
+        reads = ", ".join(readers.get(item.name, ()))
+        said = f"version {item.version}, {item.saved:%Y-%m-%d}" + (f"; reads {reads}" if reads else "")
+        found.append(PatternLine(item.name, said))
+    return tuple(found)
+
+
+def with_lines_of(page: IndicatorsPage, name: str) -> IndicatorsPage:
+    """The page with the last lines of an instrument, ready to be taught."""
+    card = next((item for item in page.indicators if item.name == name and item.lines), None)
+    if card is None:
+        return page
+    return replace(page, lines="\n".join(card.lines), name=card.name, ticked=(card.name,))
+
+
+def proposed(page: IndicatorsPage, form: Mapping[str, str], ticked: Collection[str] = ()) -> IndicatorsPage:
+    """The page again with what would fit the lines pasted."""
+    pasted, said = form.get("lines", ""), form.get("shown", "")
+    lines = [line for line in pasted.splitlines() if line.strip()][:_MOST_LINES]
+    name = form.get("name", "").strip()
+    chosen = set(ticked) | {card.name for card in page.indicators if card.needs_pattern}
+    page = replace(page, lines=pasted, shown=said, name=name, ticked=tuple(sorted(chosen)))
+    try:
+        shown = _what_it_showed(said, len(lines))
+    except ShownError as error:
+        return replace(page, questions=(str(error),))
+    raw = [_ESCAPED.sub(lambda code: chr(int(code[1], 16)), line) for line in lines]
+    found = teach([Example(line, each) for line, each in zip(raw, shown, strict=True)], name=name or "box")
+    proposals: list[ProposalCard] = []
+    for item in found.proposals:
+        read = tuple(ReadLine(line, *_words(each)) for line, each in zip(lines, item.preview, strict=False))
+        proposals.append(ProposalCard(read, item.notes, pattern_to_json(item.pattern)))
+    questions = found.questions or (() if proposals else ("No pattern reads these lines as you say.",))
+    return replace(page, proposals=tuple(proposals), questions=questions)
+
+
+def checked(text: str, name: str) -> LinePattern:
+    """A pattern that came back with a form, under the name that it will have.
+
+    Raises
+    ------
+    PatternError: it is none.
+    """
+    if len(text) > 100_000:
+        raise PatternError("is too long")
+    return replace(pattern_from_json(text), name=name)
+
+
+def _what_it_showed(text: str, count: int) -> list[tuple[Shown, ...]]:
+    """What was shown for each of so many lines: row by row, or in one row one number after the other."""
+    rows = text.rstrip().splitlines()
+    by_row = len(rows) > 1 or count == 1 or ";" in text
+    said = [parse_shown(row) for row in rows] if by_row else _in_a_row(text)
+    if len(said) == 1:
+        return said * count
+    return (said + [()] * count)[:count]
+
+
+def _in_a_row(text: str) -> list[tuple[Shown, ...]]:
+    known = units_of(Dimension.MASS)
+    said: list[tuple[Shown, ...]] = []
+    doubtful = _EITHER.search(text)
+    if doubtful is not None:
+        raise ShownError(
+            f"{doubtful[0]!r} could be one number or two; write a number without commas, and a space between two"
+        )
+    for match in _SHOWN.finditer(text):
+        value = read_number(match["value"])
+        unit = match["unit"].lower()
+        steady = _STEADY.get((match["mark"] or "").lower())
+        said.append((Shown(value, unit if unit in known else None, steady=steady),))
+    return said
+
+
+def _words(read: LineReading) -> tuple[str, bool]:
+    if read.trouble is not None:
+        return read.trouble.words, True
+    parts: list[str] = []
+    trouble = False
+    for item in read.readings:
+        name = f"{item.channel}: " if item.channel else ""
+        if item.trouble is not None:
+            parts.append(name + item.trouble.words)
+            trouble = True
+            continue
+        mark = {True: ", steady", False: ", moving", None: ""}[item.stable_mark]
+        parts.append(f"{name}{item.shown:g}{mark}" if item.shown is not None else f"{name}nothing")
+    return "; ".join(parts), trouble

@@ -1,0 +1,146 @@
+"""The page of the indicators and its data: what is connected, which pattern reads it, which pad each channel is."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, replace
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute
+
+from steelyard.capture import PatternError
+from steelyard.store import Shelf
+from steelyard.web.http import incoming
+from steelyard.web.http.problem import Problem
+from steelyard.web.http.routes import May, route
+from steelyard.web.pages.indicators.page import IndicatorsPage, cards, checked, proposed, taught_lines, with_lines_of
+from steelyard.web.pages.shell.pages import render
+from steelyard.web.station.station import Station
+from steelyard.web.station.wiring import NAME, Wiring, WiringError, wiring_of
+
+_DAYS = 3  # the newest days whose pads are offered
+_NO_PAD = "-"  # of a form: no choice
+
+
+def _station(request: Request) -> Station:
+    return request.state.station
+
+
+async def _pads(station: Station) -> tuple[str, ...]:
+    """The pads and platforms of the days at hand and of the yard."""
+    names = set(station.live.known)
+    for day in await station.days(_DAYS):
+        names |= set((await station.day(day.id)).day.instruments)
+    names |= {kept.name for kept in await station.run(station.store.shelf, Shelf.INSTRUMENT)}
+    return tuple(sorted(names))
+
+
+async def _page(request: Request) -> IndicatorsPage:
+    station = _station(request)
+    pads = await _pads(station)
+    indicators = cards(station.live, station.connected, pads)
+    kept = await station.run(station.store.shelf, Shelf.TEACHING)
+    return IndicatorsPage(indicators, taught_lines(kept, indicators), pads)
+
+
+def _render(request: Request, page: IndicatorsPage, status: int = 200) -> Response:
+    return render(request, "indicators.html", page, here="indicators", status=status)
+
+
+async def show(request: Request) -> Response:
+    """What is connected and what was taught; with ``lines`` of an instrument, ready to teach it."""
+    page = with_lines_of(await _page(request), request.query_params.get("lines", ""))
+    return _render(request, replace(page, said=_said(request.query_params.get("kept", ""))))
+
+
+def _said(name: str) -> str:
+    return f"Kept {name}." if NAME.fullmatch(name) else ""
+
+
+async def propose(request: Request) -> Response:
+    """Propose patterns for the lines that were pasted."""
+    form = await request.form()
+    texts = {name: value for name, value in form.items() if isinstance(value, str)}
+    page = await _station(request).run(proposed, await _page(request), texts, _ticked(form))
+    return _render(request, page)
+
+
+async def keep(request: Request) -> Response:
+    """Keep a pattern by its name, and read by it those instruments that were ticked.
+
+    Raises
+    ------
+    Problem: it is no pattern, or has no name.
+    """
+    form = await request.form()
+    name = str(form.get("name", "")).strip()
+    if NAME.fullmatch(name) is None:
+        raise Problem(422, "no_name", "a pattern has a name of 1 to 40 letters, digits, - and _")
+    try:
+        pattern = checked(str(form.get("pattern", "")), name)
+    except PatternError as error:
+        raise Problem(422, "no_pattern", f"the pattern {error}") from error
+    await _station(request).teach(pattern, request.state.viewer.device, _ticked(form))
+    return RedirectResponse(f"/indicators?kept={name}&taught=yes#connected", 303)
+
+
+def _ticked(form: FormData) -> list[str]:
+    return [value for value in form.getlist("reader") if isinstance(value, str)]
+
+
+async def choose(request: Request) -> Response:
+    """Choose an instrument's pattern and the pads of its channels."""
+    station, form = _station(request), await request.form()
+    name = str(form.get("instrument", ""))
+    pattern = str(form.get("pattern", ""))
+    named = zip(form.getlist("channel"), form.getlist("pad"), strict=False)
+    pads = {str(channel): str(pad) for channel, pad in named if pad not in (_NO_PAD, "")}
+    try:
+        wiring = wiring_of({"pattern": pattern or None, "pads": pads})
+        await station.wire(name, wiring, request.state.viewer.device)
+    except (WiringError, Problem) as error:
+        words = error.message if isinstance(error, Problem) else str(error)
+        status = error.status if isinstance(error, Problem) else 422
+        return _render(request, replace(await _page(request), fault=f"{words[:1].upper()}{words[1:]}."), status)
+    return RedirectResponse(f"/indicators?kept={name}#connected", 303)
+
+
+async def list_indicators(request: Request) -> Response:
+    """Every connected instrument, as data."""
+    page = await _page(request)
+    body = {
+        "indicators": [asdict(card) for card in page.indicators],
+        "patterns": [item.name for item in page.patterns],
+        "pads": list(page.pads),
+    }
+    return JSONResponse(body)
+
+
+async def put_wiring(request: Request) -> Response:
+    """Choose the pattern and the pads of an instrument.
+
+    Raises
+    ------
+    Problem: no such instrument, or a choice that cannot be.
+    """
+    name: str = request.path_params["name"]
+    data: dict[str, Any] = await incoming.read_object(request)
+    try:
+        wiring = wiring_of(data)
+    except WiringError as error:
+        raise Problem(422, "bad_wiring", str(error)) from None
+    station = _station(request)
+    viewer = request.state.viewer
+    await station.wire(name, wiring, viewer.device)
+    kept: Wiring = station.wiring(name)
+    return JSONResponse({"pattern": kept.pattern, "pads": dict(kept.pads)})
+
+
+routes: list[BaseRoute] = [
+    route("GET", "/indicators", show, may=May.LOOK),
+    route("POST", "/indicators", propose, may=May.WEIGH),
+    route("POST", "/indicators/keep", keep, may=May.WEIGH),
+    route("POST", "/indicators/choose", choose, may=May.WEIGH),
+]

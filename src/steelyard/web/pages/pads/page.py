@@ -1,0 +1,105 @@
+"""At the pads, as data: the rigs of a day's states from above, and what the script needs to keep drafts of them."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterable
+from typing import Any
+
+from steelyard.dayfile import Part, write_state
+from steelyard.model import DistributionKind, Draft, State, WeighDay
+from steelyard.report import pieces
+from steelyard.units import Dimension
+from steelyard.web.pages.shell.contracts import PadsPage, StateTab
+from steelyard.web.pages.shell.rig import RigDrawing, draw_rig, rig_key
+
+_LISTED = 60  # drafts sent along; the bench has them all
+
+
+def pads_page(day_id: str, day: WeighDay, *, seq: int, may_weigh: bool) -> PadsPage:
+    """The page of a day as it stands; ``seq`` is that of the last addition in it."""
+    states = [state for state in day.states.values() if state.vehicles]
+    rigs: dict[str, RigDrawing] = {}
+    for state in states:
+        if rig_key(state) not in rigs:
+            rigs[rig_key(state)] = draw_rig(day, state)
+    counts = {state.id: sum(draft.state == state.id for draft in day.drafts) for state in states}
+    tabs = tuple(StateTab(state.id, rig_key(state), said(day, state), counts[state.id]) for state in states)
+    data = script_data(day_id, day, tabs, rigs.values(), seq=seq, may_weigh=may_weigh)
+    return PadsPage(day_id, day.title or "Weigh day", day.units.mass, tabs, tuple(rigs.values()), data)
+
+
+def script_data(
+    day_id: str, day: WeighDay, tabs: tuple[StateTab, ...], rigs: Iterable[RigDrawing], *, seq: int, may_weigh: bool
+) -> dict[str, Any]:
+    """What the script of the page knows of the day, in the day's units."""
+    base = f"/api/v1/days/{day_id}"
+    ratings = {item.place: item.rating for rig in rigs for item in rig.stations if item.rating is not None}
+    drafts = day.drafts[-_LISTED:]
+    return {
+        "day": day_id,
+        "seq": seq,
+        "unit": day.units.mass,
+        "mayWeigh": may_weigh,
+        "live": False,
+        "links": {
+            "drafts": f"{base}/drafts",
+            "states": f"{base}/states",
+            "findings": f"{base}/findings",
+            "events": f"{base}/events",
+            "history": f"{base}/history",
+            "photo": f"{base}/drafts/KEY/photo",
+            "believe": "/api/v1/channels/NAME/believe",
+        },
+        "state": day.drafts[-1].state if day.drafts else (tabs[0].id if tabs else ""),
+        "states": {tab.id: {"rig": tab.rig, "said": tab.said, "table": _table(day, tab.id)} for tab in tabs},
+        "ratings": {place: _number(day, rating) for place, rating in ratings.items()},
+        "instruments": {
+            name: {
+                "division": _number(day, item.division),
+                "capacity": _number(day, item.capacity) if math.isfinite(item.capacity) else None,
+                "kind": str(item.kind),
+            }
+            for name, item in day.instruments.items()
+        },
+        "cargo": {name: {"on": item.on, "tank": item.volume is not None} for name, item in day.cargo.items()},
+        "drafts": [_draft(day, draft) for draft in drafts],
+    }
+
+
+def said(day: WeighDay, state: State) -> str:
+    """What a state is, in one line."""
+    parts: list[str] = []
+    for link in state.links:
+        bars = "" if link.distribution.kind is DistributionKind.NONE else ", bars tensioned"
+        parts.append(f"{day.vehicles[link.trailer].title} on {day.vehicles[link.towing].title}{bars}")
+    coupled = {name for link in state.links for name in (link.towing, link.trailer)}
+    parts += [day.vehicles[name].title for name in state.vehicles if name not in coupled]
+    aboard = [_aboard(state, name) for name in state.cargo]
+    return "; ".join(parts) + (f"; aboard: {', '.join(aboard)}" if aboard else "; no cargo named")
+
+
+def _aboard(state: State, name: str) -> str:
+    level = state.change.get(name, {}).get("level")
+    return name if level is None else f"{name} {level.value:.0%}"
+
+
+def _table(day: WeighDay, state: str) -> dict[str, Any]:
+    """A state as the file has it: the script makes new ones from it."""
+    return tomllib.loads(write_state(day, day.states[state]))[Part.STATE][state]
+
+
+def _draft(day: WeighDay, draft: Draft) -> dict[str, Any]:
+    return {
+        "number": draft.number,
+        "key": draft.key,
+        "state": draft.state,
+        "label": draft.label,
+        "how": "; ".join(pieces.circumstances(day, draft)),
+        "readings": {item.place.text: [item.instrument, _number(day, item.value)] for item in draft.readings},
+    }
+
+
+def _number(day: WeighDay, value: float) -> float:
+    return float(f"{day.units.show(value, Dimension.MASS):.10g}")

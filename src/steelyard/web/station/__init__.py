@@ -1,0 +1,1 @@
+"""The station: what can be done with weigh days, live loads and the yard, and the arithmetic worked out aside."""

@@ -1,0 +1,264 @@
+"""Plans made aside, each in a process of its own that can be told that it is enough: nobody who weighs waits for it.
+
+This file is also what that process runs. It takes one question over its input, writes lines of JSON to its output (how
+far it is, then the answer), and ends with the station however that ends.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+import os
+import pickle
+import signal
+import subprocess
+import sys
+import threading
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from steelyard.model import WeighDay
+
+LONGEST = 60.0
+"""s that the search for a plan may take at most."""
+
+_SPARE = 30.0  # s beyond twice its time after which a process is given up
+_QUICK = 0.5  # s for a plan that somebody ended before there was any
+_MOST = 4  # plans that wait at a time
+_NICE = 5  # keeping goes first
+
+
+class PlanFailure(RuntimeError):  # noqa: N818 - it is an answer
+    """No plan came of it: ``code`` is ``cannot_be``, ``late``, ``busy`` or ``gone``; the message says why."""
+
+    def __init__(self, code: str, message: str) -> None:
+        self.code = code
+        super().__init__(message)
+
+
+@dataclass(slots=True)
+class Run:
+    """One plan in the making. ``progress`` is what the process said last."""
+
+    key: str
+    progress: dict[str, Any] = field(default_factory=dict[str, Any])
+    enough: bool = False
+    process: subprocess.Popen[bytes] | None = None
+
+    def stop(self) -> None:
+        """Say that the best plan so far is enough."""
+        self.enough = True
+        process = self.process
+        # before its first word it could only be killed by it; then it is told at that word
+        if self.progress and process is not None and process.poll() is None:
+            process.send_signal(signal.SIGINT)
+
+
+class Planners:
+    """Who plans, one plan at a time. Safe to share between threads."""
+
+    def __init__(self) -> None:
+        self.pool = ThreadPoolExecutor(1, thread_name_prefix="plan")
+        self._runs: dict[str, Run] = {}
+        self._lock = threading.Lock()
+        self._closed = False
+
+    def begin(self, key: str) -> Run:
+        """A run of that name, to be passed to ``plan`` in ``pool``.
+
+        Raises
+        ------
+        PlanFailure: too many plans wait, or one of that name is being made.
+        """
+        with self._lock:
+            if key in self._runs:
+                raise PlanFailure("busy", "a plan with this key is being made; use another key")
+            if len(self._runs) >= _MOST:
+                raise PlanFailure("busy", f"{len(self._runs)} plans are being made already; try again in a while")
+            run = self._runs[key] = Run(key)
+        return run
+
+    def run(self, key: str) -> Run | None:
+        """The run of that name, while it lasts."""
+        return self._runs.get(key)
+
+    def plan(self, run: Run, day: WeighDay, question: Mapping[str, Any], file: str) -> dict[str, Any]:
+        """The plan as data, made in a process of its own; waits for it.
+
+        Parameters
+        ----------
+        question: checked keys as ``planned`` takes them.
+
+        Raises
+        ------
+        PlanFailure: the day cannot be planned so, or no answer came in time.
+        """
+        try:
+            if self._closed:
+                raise PlanFailure("gone", "the station is closing")
+            return self._ask(run, day, question, file)
+        finally:
+            self.end(run)
+
+    def end(self, run: Run) -> None:
+        """Forget a run."""
+        with self._lock:
+            if self._runs.get(run.key) is run:
+                del self._runs[run.key]
+
+    def close(self) -> None:
+        """End what runs."""
+        self._closed = True
+        for run in list(self._runs.values()):
+            if run.process is not None:
+                run.process.kill()
+        self.pool.shutdown(wait=True, cancel_futures=True)
+
+    def _ask(self, run: Run, day: WeighDay, question: Mapping[str, Any], file: str) -> dict[str, Any]:
+        paths = os.pathsep.join(filter(None, sys.path))
+        environment = {"OPENBLAS_NUM_THREADS": "1"} | os.environ | {"PYTHONPATH": paths}
+        command = (sys.executable, "-P", str(Path(__file__)))
+        pipe = subprocess.PIPE
+        with subprocess.Popen(command, stdin=pipe, stdout=pipe, env=environment, start_new_session=True) as process:  # noqa: S603
+            run.process = process
+            _bound(process.pid)
+            limit = 2.0 * float(question["seconds"]) + _SPARE
+            clock = threading.Timer(limit, process.kill)
+            clock.daemon = True
+            clock.start()
+            try:
+                return _heard(run, process, (day, dict(question), file))
+            finally:
+                clock.cancel()
+                process.kill()
+
+
+def _bound(pid: int) -> None:
+    from steelyard.web.station import memory  # only the station has the web room at hand
+
+    memory.bound(pid)
+
+
+def _failure(words: str) -> Exception:
+    from steelyard.web.station.failed import FailedError
+
+    return FailedError(words)
+
+
+def _heard(run: Run, process: subprocess.Popen[bytes], question: Any) -> dict[str, Any]:
+    """What the process answers in the end."""
+    if process.stdin is None or process.stdout is None:
+        raise PlanFailure("gone", "the process that plans cannot be reached")
+    try:
+        pickle.dump(question, process.stdin, pickle.HIGHEST_PROTOCOL)
+        process.stdin.flush()
+        for line in process.stdout:
+            told: dict[str, Any] = json.loads(line)
+            if "answer" in told:
+                return told["answer"]
+            if "failed" in told:
+                raise _failure(told["failed"])
+            if "refused" in told:
+                raise PlanFailure("cannot_be", told["refused"])
+            run.progress = told
+            if run.enough:  # said before there was anybody to hear it
+                run.stop()
+    except OSError:
+        pass
+    raise PlanFailure("late", "no plan came in its time; ask for fewer findings, or give it more seconds")
+
+
+def planned(day: WeighDay, question: Mapping[str, Any], file: str, told: Any = None) -> dict[str, Any]:
+    """The plan that answers a question, in the shape that ``steelyard plan --json`` prints.
+
+    Parameters
+    ----------
+    question: ``pads`` and ``want``, texts; ``in``, states; ``single``, ``blocks``, ``planks``, ``coupling_platform``,
+        ``cost``, ``seconds``, ``more``, as the command takes them. told: hears of progress.
+
+    Raises
+    ------
+    PlanFailure: the day cannot be planned so.
+    """
+    from steelyard.planning import Costs, PlanError, kit_of
+    from steelyard.questions.plan import WishError, plan, plan_to_data
+
+    names: list[str] = list(question["pads"])
+    try:
+        kit = kit_of(
+            day,
+            names,
+            coupling=question["coupling_platform"],
+            single=question["single"],
+            blocks=question["blocks"],
+            planks=question["planks"],
+        )
+        costs = Costs().changed(question["cost"])
+        states, seconds = tuple(question["in"]), float(question["seconds"])
+        made = plan(day, question["want"], kit, costs, states=states, seconds=seconds, told=told, more=question["more"])
+    except (PlanError, WishError) as error:
+        raise PlanFailure("cannot_be", str(error)) from error
+    return plan_to_data(made, file=file)
+
+
+# -- in the process --------------------------------------------------------------------------------------------------
+
+
+def _tell(**what: Any) -> None:
+    sys.stdout.write(json.dumps(what, allow_nan=False) + "\n")
+    sys.stdout.flush()
+
+
+def _told(progress: Any) -> None:
+    _tell(cost=progress.cost, bound=progress.bound)
+
+
+def _answer(day: WeighDay, question: dict[str, Any], file: str) -> dict[str, Any]:
+    importlib.import_module("steelyard.findings")  # loaded before anybody may interrupt
+
+    try:
+        signal.signal(signal.SIGINT, _once)
+        _tell(cost=None, bound=0.0)
+        return planned(day, question, file, _told)
+    except KeyboardInterrupt:
+        # ended before there was a plan, or while it was seen what more would buy
+        return planned(day, question | {"seconds": _QUICK, "more": False}, file)
+
+
+def _once(number: int, frame: Any) -> None:
+    """Interrupt, and be deaf from then on: whoever is impatient presses twice."""
+    del number, frame
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    raise KeyboardInterrupt
+
+
+def _die_with_the_station() -> None:
+    sys.stdin.buffer.read()
+    os._exit(0)
+
+
+def main() -> None:
+    """Answer one question."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if hasattr(os, "nice"):
+        os.nice(_NICE)
+    day, question, file = pickle.load(sys.stdin.buffer)  # noqa: S301 - from our own process
+    threading.Thread(target=_die_with_the_station, daemon=True).start()
+    try:
+        answer = _answer(day, question, file)
+    except PlanFailure as error:
+        _tell(refused=str(error))
+    except Exception as error:  # noqa: BLE001 - told in words, and all of it to the station's own output
+        from steelyard.web.station.failed import failed
+
+        _tell(failed=str(failed("the plan", error)))
+    else:
+        _tell(answer=answer)
+    os._exit(0)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,169 @@
+"""The yard as data: vehicles and instruments kept between days, version by version, and days made of them."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any, cast
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute
+
+from steelyard.dayfile import DayFileError, Fault, Part, extended, read_block, write_instrument, write_vehicle
+from steelyard.model import WeighDay
+from steelyard.store import Kept, Shelf
+from steelyard.units import UnitSystem
+from steelyard.web.http import incoming
+from steelyard.web.http.problem import Problem
+from steelyard.web.http.routes import May, route
+from steelyard.web.pages.yard.page import new_day
+from steelyard.web.settings import API
+from steelyard.web.station.station import Station
+from steelyard.web.station.wiring import NAME
+
+_SHELVES = {"vehicles": Shelf.VEHICLE, "instruments": Shelf.INSTRUMENT}
+_PARTS = {Shelf.VEHICLE: Part.VEHICLE, Shelf.INSTRUMENT: Part.INSTRUMENT}
+_MOST = 50  # things of the yard in one day
+
+
+def _station(request: Request) -> Station:
+    return request.state.station
+
+
+def _shelf(request: Request) -> tuple[Shelf, str]:
+    """The shelf and the name that the address gives.
+
+    Raises
+    ------
+    Problem: there is no such shelf, or nothing can have that name.
+    """
+    shelf, name = _SHELVES.get(request.path_params["shelf"]), request.path_params["name"]
+    if shelf is None or NAME.fullmatch(name) is None:
+        raise Problem(404, "not_in_the_yard", "the yard has nothing of that name")
+    return shelf, name
+
+
+async def list_yard(request: Request) -> Response:
+    """The newest version of everything."""
+    station = _station(request)
+    found = {word: await station.run(station.store.shelf, shelf) for word, shelf in _SHELVES.items()}
+    return JSONResponse({word: [as_data(kept) for kept in things] for word, things in found.items()})
+
+
+async def get_kept(request: Request) -> Response:
+    """One thing, in its newest version or in that asked for.
+
+    Raises
+    ------
+    Problem: there is none.
+    """
+    shelf, name = _shelf(request)
+    version = incoming.number(request, "version", default=0, least=1, most=10**9 - 1) or None
+    station = _station(request)
+    kept = await station.run(station.store.kept, shelf, name, version)
+    if kept is None:
+        raise Problem(404, "not_in_the_yard", "the yard has nothing of that name and version")
+    return JSONResponse(as_data(kept))
+
+
+async def save(request: Request) -> Response:
+    """Keep a further version.
+
+    Raises
+    ------
+    Problem, DayFileError: it is no sound vehicle or instrument of that name.
+    """
+    (shelf, name), units = _shelf(request), incoming.units(request)
+    data = await incoming.read_object(request)
+    text, learned = data.get("text"), data.get("learned")
+    if set(data) - {"text", "learned"} or not isinstance(text, str) or not isinstance(learned, dict | None):
+        message = 'takes "text", a block of a weigh-day file, and "learned", an object or left out; nothing else'
+        raise Problem(422, "bad_yard", message)
+    station = _station(request)
+    sound = await station.run(_sound, shelf, name, text, units)
+    more = cast("dict[str, Any] | None", learned)
+    before = await station.run(station.store.kept, shelf, name)
+    version = await station.shelve(shelf, name, sound, more, request.state.viewer.device)
+    new = before is None or version > before.version
+    return JSONResponse({"name": name, "version": version}, 201 if new else 200)
+
+
+def _sound(shelf: Shelf, name: str, text: str, units: UnitSystem | None) -> str:
+    """The block as it is kept: read by the model, every value with its unit.
+
+    Raises
+    ------
+    DayFileError: it is none, or of another name.
+    """
+    own = UnitSystem() if units is None else units
+    block = read_block(text)
+    day = extended(WeighDay(units=own), text) if block.part is _PARTS[shelf] else WeighDay()
+    if shelf is Shelf.VEHICLE and name in day.vehicles:
+        return write_vehicle(day.vehicles[name], own)
+    if shelf is Shelf.INSTRUMENT and name in day.instruments:
+        return write_instrument(day.instruments[name], own)
+    fault = Fault(None, "", "", f"is not [{_PARTS[shelf]}.{name}] and what belongs to it")
+    raise DayFileError("yard", (fault,))
+
+
+async def make_day(request: Request) -> Response:
+    """Begin a day without drafts of the newest versions.
+
+    Raises
+    ------
+    Problem: something that the yard does not have. DayFileError: together they make no day.
+    """
+    data = await incoming.read_object(request)
+    vehicles, instruments = (_names(data, word) for word in _SHELVES)
+    if set(data) - set(_SHELVES) or not vehicles:
+        message = '"vehicles" lists one or more of the yard, "instruments" those to weigh with; nothing else'
+        raise Problem(422, "bad_yard", message)
+    station = _station(request)
+    chosen = [await _newest(station, Shelf.VEHICLE, name) for name in vehicles]
+    tools = [await _newest(station, Shelf.INSTRUMENT, name) for name in instruments]
+    text = await station.run(new_day, chosen, tools, datetime.datetime.now(datetime.UTC).date())
+    day_id = await station.import_text(text)
+    return JSONResponse({"id": day_id}, 201, headers={"location": f"{API}/days/{day_id}"})
+
+
+def _names(data: dict[str, Any], word: str) -> list[str]:
+    """A list of names, each once.
+
+    Raises
+    ------
+    Problem: it is none.
+    """
+    names: Any = data.get(word, [])
+    texts = [item for item in cast("list[Any]", names) if isinstance(item, str)] if isinstance(names, list) else [""]
+    if not isinstance(names, list) or texts != names or len(set(texts)) < len(texts) or len(texts) > _MOST:
+        raise Problem(422, "bad_yard", f'"{word}" is a list of at most {_MOST} names, each once')
+    return texts
+
+
+async def _newest(station: Station, shelf: Shelf, name: str) -> Kept:
+    kept = await station.run(station.store.kept, shelf, name)
+    if kept is None:
+        raise Problem(422, "not_in_the_yard", f"the yard has no {shelf} {name[:60]!r}")
+    return kept
+
+
+def as_data(kept: Kept) -> dict[str, Any]:
+    """One version as data."""
+    return {
+        "name": kept.name,
+        "version": kept.version,
+        "text": kept.text,
+        "learned": dict(kept.learned),
+        "device": kept.device,
+        "saved": kept.saved.isoformat(),
+    }
+
+
+_YARD = f"{API}/yard"
+
+routes: list[BaseRoute] = [
+    route("GET", _YARD, list_yard, may=May.LOOK),
+    route("POST", f"{_YARD}/days", make_day, may=May.WEIGH),
+    route("GET", f"{_YARD}/{{shelf}}/{{name}}", get_kept, may=May.LOOK),
+    route("POST", f"{_YARD}/{{shelf}}/{{name}}", save, may=May.WEIGH),
+]
