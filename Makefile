@@ -16,7 +16,7 @@ export OMP_NUM_THREADS ?= 1
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
-.PHONY: help demo test kernels study lint types docs answers bench format clean python system
+.PHONY: help demo test kernels study lint types docs answers drawings bench format clean python system
 
 help:  ## say what there is
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -86,6 +86,9 @@ docs: $(VENV)/.run  ## write the generated pages and the tutorial's output anew
 
 answers: $(VENV)/.test  ## write the released answers anew, after a change that is meant
 	@$(BIN)/python -m tests.released.write
+
+drawings: $(VENV)/.test  ## write the released drawings anew; look at each that it names
+	@$(BIN)/python -m tests.released.write_drawings
 
 bench: $(VENV)/.test  ## ratios against reference libraries and floors
 	@$(BIN)/python -m benchmarks

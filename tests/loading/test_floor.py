@@ -43,6 +43,26 @@ def test_an_outline_that_touches_itself_is_refused() -> None:
         floor_of(outlined((0.0, 0.0), (4.0, 0.0), (4.0, 2.0), (2.0, 0.0), (0.0, 2.0)))
 
 
+TOUCHING = ((0.0, 0.0), (4.0, 0.0), (0.0, 1.5), (4.0, 3.0), (0.0, 3.0))
+"""The third corner lies on the last edge."""
+BESIDE = ((0.0, 0.0), (0.0, 3.0), (4.0, 3.0), (4.0, -3.0), (0.0, -1.5), (2.0, 0.0))
+"""The fifth corner lies on the line of the first edge, but beyond its end."""
+
+
+def turned(corners, quarters: int, *, backward: bool):
+    for _ in range(quarters):
+        corners = tuple((-y, x) for x, y in corners)
+    return outlined(*(corners[::-1] if backward else corners))
+
+
+@pytest.mark.parametrize("quarters", range(4))
+@pytest.mark.parametrize("backward", [False, True])
+def test_a_corner_on_an_edge_is_refused_and_one_on_its_line_is_not(quarters: int, *, backward: bool) -> None:
+    with pytest.raises(ScenarioError, match="crosses itself"):
+        floor_of(turned(TOUCHING, quarters, backward=backward))
+    assert len(floor_of(turned(BESIDE, quarters, backward=backward))) == 6
+
+
 def test_an_outline_without_area_is_refused() -> None:
     with pytest.raises(ScenarioError, match="the load floor of 'truck' encloses nothing; give it a length and a width"):
         floor_of(outlined((0.0, 0.0), (1.0, 1.0), (2.0, 2.0)))
