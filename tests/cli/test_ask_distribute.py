@@ -71,11 +71,11 @@ def test_other_units_are_shown() -> None:
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        (["--restore", "180%"], "'180%' is not between 0 % and 150 %; write for example 50%"),
-        (["--restore", "-5%"], "'-5%' is not between 0 % and 150 %; write for example 50%"),
-        (["--restore", "half"], "'half' is not a share; write for example \"50 %\""),
-        (["--restore", "50 lb"], "'50 lb' has the unit 'lb', which measures a mass; a share is wanted"),
-        (["--restore", "50 +/- 5 %"], "'50 +/- 5 %' has an uncertainty; a wish has none"),
+        (["--restore", "180%"], "--restore: 180 %: is not between 0 % and 150 %; write for example 50%"),
+        (["--restore", "-5%"], "--restore: −5 %: is not between 0 % and 150 %; write for example 50%"),
+        (["--restore", "half"], '--restore: half: is not a share; write for example "50 %"'),
+        (["--restore", "50 lb"], "--restore: 50 lb: has the unit 'lb', which measures a mass; a share is wanted"),
+        (["--restore", "50 +/- 5 %"], "--restore: 50 +/- 5 %: has an uncertainty; a wish has none"),
         (["--state", "levled"], "--state: levled: there is no such state; did you mean 'levelled'?"),
         (
             ["--state", "solo"],
@@ -95,8 +95,8 @@ def test_a_day_without_distribution_asks_for_a_state(tmp_path: Path) -> None:
     result = run("distribute", file)
     assert result.exit_code == 2
     assert result.output == (
-        f"{file}: no state has weight distribution; write weight_distribution = true at its couple, or name a coupled "
-        "state with --state\n"
+        f"{file}: --state: no state has weight distribution; write weight_distribution = true at its couple, or name "
+        "a coupled state\n"
     )
     named = run("distribute", file, "--state", "coupled", "--restore", "100%")
     assert named.exit_code == 0
@@ -110,4 +110,4 @@ def test_several_states_with_distribution_are_named(tmp_path: Path) -> None:
     more += '[[drafts]]\nstate = "tighter"\nreadings = { "truck/1L" = ["p1", 2120], "truck/1R" = ["p2", 2100] }\n'
     result = run("distribute", write(tmp_path, text=more))
     assert result.exit_code == 2
-    assert "several states have weight distribution; name one with --state: levelled, tighter" in result.output
+    assert "--state: several states have weight distribution; name one: levelled, tighter" in result.output

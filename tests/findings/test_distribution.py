@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from steelyard.dayfile import parse_day
+from steelyard.dayfile import DayFileError, parse_day
 from steelyard.findings import Basis, solve, weigh
 from steelyard.loading import ScenarioError
-from steelyard.questions.distribution import DistributionAnswer, distribute, distributed
+from steelyard.questions.distribution import DISTRIBUTION, DistributionAnswer, distribute, distributed
 from steelyard.rules import restorations
 from tests.findings.days import BARS, COUPLE, draft, text
 
@@ -210,19 +212,31 @@ def test_spring_bars_are_cautioned_first() -> None:
     assert ask(FULL).cautions[0].startswith("Spring bars and their chains hold energy")
 
 
+def test_no_couple_acts_on_a_vehicle_alone() -> None:
+    message = "no trailer hangs on a towing vehicle in state 'solo', so no couple acts there; one does in hitched, bars"
+    with pytest.raises(ScenarioError, match=message):
+        ask(FULL, "solo")
+
+
 @pytest.mark.parametrize(
-    ("state", "part", "message"),
+    ("question", "message"),
     [
-        ("solo", None, "no trailer hangs on a towing vehicle in state 'solo', so no couple acts there; one does in "),
-        ("nowhere", None, "there is no state 'nowhere'; there are solo, hitched, bars"),
-        ("bars", -0.01, "a part of −1 % cannot be restored; ask for one between 0 % and 150 %"),
-        ("bars", 1.51, "a part of 151 % cannot be restored; ask for one between 0 % and 150 %"),
+        ({"state": "nowhere"}, "state: nowhere: there is no such state; the day has solo, hitched, bars"),
+        ({"state": "bars", "restore": "-1 %"}, "restore: −1 %: is not between 0 % and 150 %; write for example 50%"),
+        ({"restore": 151}, "restore: 151 %: is not between 0 % and 150 %; write for example 50%"),
+        ({"restore": "50 +/- 1 %"}, "restore: 50 +/- 1 %: has an uncertainty; a wish has none"),
     ],
 )
-def test_refusals(state: str, part: float | None, message: str) -> None:
-    with pytest.raises(ScenarioError) as error:
-        ask(FULL, state, part)
-    assert str(error.value).startswith(message)
+def test_refusals(question: dict[str, Any], message: str) -> None:
+    with pytest.raises(DayFileError) as error:
+        DISTRIBUTION.asked(solve(parse_day(FULL, "day.toml")), question, file="day.toml")
+    assert [str(fault) for fault in error.value.faults] == [message]
+
+
+def test_the_state_with_distribution_is_meant_where_none_is_named() -> None:
+    weighed = solve(parse_day(FULL, "day.toml"))
+    named = DISTRIBUTION.asked(weighed, {"state": "bars", "restore": "60 %"}, file="day.toml")
+    assert DISTRIBUTION.asked(weighed, {"restore": 60}, file="day.toml") == named
 
 
 def test_only_what_is_alike_is_matched() -> None:

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
-from steelyard.cli.options import day_argument, read, say_faults, units_option
-from steelyard.cli.say import say, say_data
-from steelyard.dayfile import DayFileError
-from steelyard.findings import solve
-from steelyard.questions.site import site as site_of
-from steelyard.questions.site import site_to_data
+from steelyard.cli.asking import asked, say_answer
+from steelyard.cli.options import day_argument, units_option
+from steelyard.questions.site import SITE
 from steelyard.report import tables
 from steelyard.units import UnitSystem
 
@@ -28,13 +23,5 @@ def site(ctx: click.Context, file: str, as_json: bool, units: UnitSystem | None)
     ground is the largest doubt, that is said, and what would help. With drafts of a raised axle, the height of the
     centre of gravity is told too, and how far to raise at most.
     """
-    try:
-        day = read(file, units)
-    except DayFileError as error:
-        say_faults(error)
-        ctx.exit(2)
-    answer = site_of(solve(day))
-    if as_json:
-        say_data(json.dumps(site_to_data(answer, file=file), allow_nan=False, separators=(",", ":")) + "\n")
-    else:
-        say(tables.site_text(answer), end="")
+    answer = asked(ctx, SITE, file, {}, units=units)
+    say_answer(SITE, answer, tables.site_text, file=file, as_json=as_json)

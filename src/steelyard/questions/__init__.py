@@ -22,6 +22,18 @@ def _ledger() -> Entry[Any, Any]:
     return LEDGER
 
 
+def _distribute() -> Entry[Any, Any]:
+    from steelyard.questions.distribution import DISTRIBUTION
+
+    return DISTRIBUTION
+
+
+def _site() -> Entry[Any, Any]:
+    from steelyard.questions.site import SITE
+
+    return SITE
+
+
 class Listed(NamedTuple):
     """A question in the list; ``load`` imports it, and with it the arithmetic, when it is first asked."""
 
@@ -31,5 +43,7 @@ class Listed(NamedTuple):
 
 # In the order in which a weigh day needs them.
 QUESTIONS: dict[str, Listed] = {
+    "site": Listed(_site, "What the ground does to the loads, in pounds on this rig."),
+    "distribute": Listed(_distribute, "What weight distribution does, and the setting for a wanted part."),
     "ledger": Listed(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
 }

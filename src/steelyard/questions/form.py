@@ -247,17 +247,19 @@ class Number(Kind):
 class Amount(Kind):
     """A quantity of one dimension: a number in the day's units, or a text with its unit.
 
-    ``positive``: it must be above zero. ``certain``: it may not carry an uncertainty.
+    ``positive``: it must be above zero. ``certain``: it may not carry an uncertainty. ``bare``: the unit of a number
+    that has none, where that is not the day's.
     """
 
     doc: str
     dimension: Dimension
     positive: bool = False
     certain: bool = False
+    bare: str | None = None
 
     def read(self, reading: Reading, value: Any, path: str) -> Quantity:
         """The quantity, in SI units."""
-        found = quantity(reading, value, self.dimension, path)
+        found = quantity(reading, value, self.dimension, path, self.bare)
         if found is None:
             return Quantity(0.0)
         if self.positive and found.value <= 0.0:
@@ -271,12 +273,14 @@ class Amount(Kind):
         return {"type": ["string", "number"]}
 
 
-def quantity(reading: Reading, value: Any, dimension: Dimension, path: str) -> Quantity | None:
+def quantity(reading: Reading, value: Any, dimension: Dimension, path: str, bare: str | None = None) -> Quantity | None:
     """A quantity, in SI units; None where something is wrong with it, which is then noted.
 
-    A number without a unit counts in the day's mass or length unit; every other dimension needs its unit.
+    A number without a unit counts in the unit ``bare``, a mass or length otherwise in the day's; every other dimension
+    needs its unit.
     """
-    bare = reading.day.units.symbol(dimension) if dimension in (Dimension.MASS, Dimension.LENGTH) else None
+    if bare is None and dimension in (Dimension.MASS, Dimension.LENGTH):
+        bare = reading.day.units.symbol(dimension)
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         reading.fault(path, value, "is not a quantity")
         return None

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +21,6 @@ from steelyard.adjustment import (
     moved_by,
 )
 from steelyard.findings import (
-    RAISING,
-    STANDING,
     Basis,
     Catalogue,
     Finding,
@@ -31,12 +28,10 @@ from steelyard.findings import (
     Stopping,
     Weighed,
     height_cautions,
-    key_to_paste,
     stopping,
 )
 from steelyard.model import (
     FindingId,
-    Measurand,
     Place,
     Role,
     WeighDay,
@@ -373,95 +368,3 @@ def _kind(identity: str) -> str | None:
 
 def _half(finding: Finding) -> float:
     return 0.0 if finding.low is None or finding.high is None else (finding.high - finding.low) / 2.0
-
-
-def site_to_data(answer: SiteAnswer, *, file: str) -> dict[str, Any]:
-    """The published shape of an answer, in the day's units; ``file`` is the name to print."""
-    units = answer.day.units
-
-    def mass(kilograms: float) -> float:
-        return float(f"{units.show(kilograms, Dimension.MASS):.10g}") + 0.0
-
-    return {
-        "format": 1,
-        "file": file,
-        "title": answer.day.title,
-        "units": {"mass": units.mass, "length": units.length},
-        "division": None if answer.division is None else mass(answer.division),
-        "effects": [
-            {
-                "effect": one.effect,
-                "stated": one.stated,
-                "corrected": one.corrected,
-                "matters": one.matter.value,
-                "words": one.words,
-                "most_affected": [
-                    {
-                        "kind": row.kind,
-                        "id": row.id,
-                        "correction": mass(row.correction),
-                        "doubt": mass(row.doubt),
-                        "half_width": mass(row.half_width),
-                    }
-                    for row in one.touched
-                ],
-            }
-            for one in answer.effects
-        ],
-        "largest_doubts": [
-            {
-                "kind": one.kind,
-                "id": one.id,
-                "half_width": mass(one.half_width),
-                "doubt": one.source.value,
-                "share": float(f"{100.0 * one.share:.4g}"),
-                "of_the_ground": one.of_the_ground,
-                "half_width_after": None if one.after is None else mass(one.after),
-            }
-            for one in answer.largest
-        ],
-        "help": list(answer.help),
-        "heights": [_height_data(answer.day, one, stops) for one, stops in answer.heights],
-        "contested": bool(answer.contested),
-        "cautions": [*(RAISING if answer.heights else ()), *answer.said, *STANDING],
-    }
-
-
-def _height_data(day: WeighDay, height: CentreHeight, stops: Sequence[Stopping]) -> dict[str, Any]:
-    """One height of a centre of gravity, with how far to raise; lengths in the day's unit, angles in degrees."""
-
-    def length(metres: float | None) -> float | None:
-        return None if metres is None else float(f"{day.units.show(metres, Dimension.LENGTH):.10g}") + 0.0
-
-    def angle(radians: float | None) -> float | None:
-        return None if radians is None else float(f"{math.degrees(radians):.6g}")
-
-    low, high = (
-        (None, None)
-        if height.value is None or height.half_width is None
-        else (height.value - height.half_width, height.value + height.half_width)
-    )
-    return {
-        "id": str(Measurand(height.vehicle, "cg_z").at(height.state)),
-        "value": length(height.value),
-        "u": length(height.u),
-        "low": length(low),
-        "high": length(high),
-        "drafts": list(height.drafts),
-        "angles": [angle(one) for one in height.angles],
-        "one_line": height.straight,
-        "lacking": height.lacking.value or None,
-        "key": key_to_paste(day, height) or None,
-        "raising": [
-            {
-                "end": one.end,
-                "enough": angle(one.enough),
-                "stop": angle(one.stop),
-                "why": one.why,
-                "tipping": angle(one.tipping),
-                "rise": length(one.rise),
-                "roll": length(one.roll),
-            }
-            for one in stops
-        ],
-    }

@@ -312,31 +312,15 @@ def _rebalance(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str
 
 
 def _distribute(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.questions.distribution import distribute as distribution_of
-    from steelyard.questions.distribution import distribution_to_data
-    from steelyard.rules import practice
+    from steelyard.questions.distribution import DISTRIBUTION
 
-    questions.only(data, "state", "restore")
-    state, part = _named(weighed, data, "state"), None
-    if data.get("restore") is not None:
-        wanted = questions.quantity(weighed.adjustment.rig.day, data["restore"], Dimension.SHARE, "restore")
-        highest, part = practice().front_axle_restoration.highest, wanted.value
-        if wanted.u is not None or not 0.0 <= part <= highest:
-            raise fault("restore", data["restore"], f"is no part from 0 % to {100.0 * highest:.0f} %")
-    return distribution_to_data(distribution_of(weighed, state, part), file=file)
+    return DISTRIBUTION.asked(weighed, data, file=file)
 
 
 def _ledger(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
     from steelyard.questions.ledger import LEDGER
 
     return LEDGER.asked(weighed, data, file=file)
-
-
-def _named(weighed: Weighed, data: Mapping[str, Any], key: str) -> str:
-    name, states = questions.text(data, key), weighed.adjustment.rig.day.states
-    if name not in states:
-        raise fault(key, name, f"is no state of the day; there are {', '.join(states)}")
-    return name
 
 
 def _ranges(day: WeighDay, data: Mapping[str, Any], key: str, dimension: Dimension) -> dict[str, tuple[float, float]]:

@@ -9,14 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 from steelyard.adjustment import Adjustment, extend
-from steelyard.conformity import Outcome, Requirement, Sense, Verdict
+from steelyard.conformity import Requirement, Sense
 from steelyard.findings import (
     KNOWN_PLACE,
     SPRING_BARS,
-    STANDING,
     Basis,
     Catalogue,
     Entry,
@@ -42,10 +40,8 @@ from steelyard.model import (
     axles_load,
     coupling_quantity,
 )
-from steelyard.questions.figures import finding_shape, verdict_shape
-from steelyard.questions.shape import FORMAT, to_json
+from steelyard.questions.distribution.warnings import warnings
 from steelyard.rules import matched, practice
-from steelyard.statics import Lift
 from steelyard.units import Dimension, Quantity, format_number
 
 PROBE = 10.0
@@ -119,14 +115,10 @@ def distribute(weighed: Weighed, state: str, restore: float | None = None) -> Di
 
     Raises
     ------
-    ScenarioError: no such state, no trailer on a towing vehicle in it, a part that nobody wants, supports that do not
-        hold.
+    ScenarioError: no trailer on a towing vehicle in that state, or supports that do not hold.
     """
     usual = practice().front_axle_restoration
     wanted, source = (usual.wanted, usual.source) if restore is None else (restore, "")
-    if not 0.0 <= wanted <= usual.highest:
-        asked, most = (f"{format_number(100.0 * part)} %" for part in (wanted, usual.highest))
-        raise ScenarioError(f"a part of {asked} cannot be restored; ask for one between 0 % and {most}")
     return _Asked(weighed, state).answer(wanted, source)
 
 
@@ -152,8 +144,6 @@ class _Asked:
         self.base = weighed.adjustment
         day = self.base.rig.day
         weighed.refuse_fallen(state)
-        if state not in day.states:
-            raise ScenarioError(f"there is no state {state!r}; there are {', '.join(day.states) or 'none'}")
         link = _link_of(day, state)
         if link is None:
             coupled = [name for name in day.states if _link_of(day, name) is not None]
@@ -349,8 +339,8 @@ class _Asked:
         states = (self.alone.state, self.without.state, self.state, setting.state)
         entries = Catalogue(asked).entries(tuple(dict.fromkeys(states)), about=setting.state)
         found = results_of(asked, entries, setting.state, self._own_requirements(setting.state))
-        warnings = tuple(_warnings(asked, found, setting.state))
-        return replace(setting, findings=found, warnings=warnings)
+        against = tuple(warnings(asked, found, setting.state))
+        return replace(setting, findings=found, warnings=against)
 
     def _own_requirements(self, name: str) -> tuple[Requirement, ...]:
         """Neither more on the front axle than alone, nor less on the rear one."""
@@ -400,92 +390,3 @@ class _Asked:
 def _limit(finding: FindingId, requirement: str, label: str, sense: Sense, source: str) -> Requirement:
     identity = str(VerdictId(finding, requirement))
     return Requirement(identity, str(finding), label, 0.0, sense, source, Dimension.MASS)
-
-
-# -- what speaks against a setting ------------------------------------------------------------------------------------
-
-
-def _warnings(asked: Adjustment, found: Findings, name: str) -> Iterator[str]:
-    day = asked.rig.day
-    for vehicle, wheels in asked.lifts.get(name, Lift()).wheels.items():
-        off = ", ".join(day.vehicles[vehicle].wheels[wheel] for wheel in sorted(wheels))
-        if off:
-            yield f"{day.vehicles[vehicle].title} would lift off at {off}: do not set it so."
-    for verdict in found.verdicts:
-        if verdict.outcome not in (Outcome.OUTSIDE, Outcome.UNDECIDED):
-            continue
-        text = _against(day, verdict)
-        if text:
-            yield text
-    for finding in found.findings:
-        what = FindingId.parse(finding.id)
-        if what.states == (name,) and what.of_coupling and what.kind == "load" and (finding.low or 0.0) < 0.0:
-            yield "The trailer may pull up on its coupling: it would sway. Do not tow it so."
-
-
-def _against(day: WeighDay, verdict: Verdict) -> str:
-    """One verdict as a warning; empty where it is about something that the couple is not to blame for."""
-    sure = verdict.outcome is Outcome.OUTSIDE
-    title, requirement = verdict.label.partition(":")[0], VerdictId.parse(verdict.id).requirement
-    if requirement == "above_alone":
-        words = "would" if sure else "may"
-        return f"{title}: the front axle {words} carry more than without the trailer, which the rear axle then lacks."
-    if requirement == "below_alone":
-        words = "would" if sure else "may"
-        return f"{title}: the rear axle {words} carry less than without the trailer; its tyres lose grip."
-    if verdict.dimension is not Dimension.MASS or verdict.margin is None:
-        return ""
-    amount = f"{format_number(day.units.show(abs(verdict.margin), Dimension.MASS))} {day.units.mass}"
-    if sure:
-        return f"{verdict.label}: {amount} over its limit."
-    side = "over" if verdict.margin < 0.0 else "under"
-    return f"{verdict.label}: too close to call, {amount} {side} its limit."
-
-
-# -- as data ----------------------------------------------------------------------------------------------------------
-
-
-def distribution_to_data(answer: DistributionAnswer, *, file: str) -> dict[str, Any]:
-    """The published shape of the answer, in the day's units."""
-    units = answer.day.units
-
-    def one(finding: Finding | None) -> dict[str, Any] | None:
-        return None if finding is None else to_json(finding_shape(finding, units))
-
-    setting = answer.setting
-    shown: dict[str, Any] | None = None
-    if setting is not None:
-        found = setting.findings
-        shown = {
-            "restore": round(100.0 * setting.restore, 6),
-            "source": setting.source,
-            "couple": one(setting.couple),
-            "multiple": one(setting.multiple),
-            "state": setting.state,
-            "findings": [to_json(finding_shape(item, units)) for item in (found.findings if found is not None else ())],
-            "verdicts": [to_json(verdict_shape(item, units)) for item in (found.verdicts if found is not None else ())],
-            "warnings": list(setting.warnings),
-        }
-    return {
-        "format": FORMAT,
-        "file": file,
-        "title": answer.day.title,
-        "units": {"mass": units.mass, "length": units.length},
-        "state": answer.state,
-        "towing": answer.link.towing,
-        "trailer": answer.link.trailer,
-        "without": _compared_to_data(answer.without),
-        "alone": _compared_to_data(answer.alone),
-        "couple": one(answer.couple),
-        "restored": one(answer.restored),
-        "loads": [to_json(finding_shape(item, units)) for item in answer.loads.values()],
-        "changes": [to_json(finding_shape(item, units)) for item in answer.changes],
-        "setting": shown,
-        "missing": list(answer.missing),
-        "contested": bool(answer.contested),
-        "cautions": [*answer.cautions, *STANDING],
-    }
-
-
-def _compared_to_data(compared: Compared) -> dict[str, Any]:
-    return {"state": compared.state, "basis": compared.basis.value, "of_the_day": compared.of_the_day}

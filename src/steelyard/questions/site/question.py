@@ -1,0 +1,190 @@
+"""What is asked of the ground, and the shape in which the answer is published."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from steelyard.adjustment import CentreHeight, Source
+from steelyard.findings import RAISING, STANDING, Stopping, Weighed, key_to_paste
+from steelyard.model import Measurand, WeighDay
+from steelyard.questions.entry import Entry
+from steelyard.questions.shape import FORMAT, Units, units_of
+from steelyard.questions.site.effects import Ground, Largest, SiteAnswer, Touched, site
+from steelyard.questions.site.words import Matter
+from steelyard.units import Dimension, UnitSystem
+
+
+@dataclass(frozen=True, slots=True)
+class SiteQuestion:
+    """Nothing more than the day."""
+
+
+@dataclass(frozen=True, slots=True)
+class TouchedShape:
+    """What an effect does to the finding of a kind that it changes most, in the unit of masses."""
+
+    kind: Annotated[str, "`wheel`, `axle`, `coupling` or `gross`."]
+    id: Annotated[str, "Id of the finding."]
+    correction: Annotated[float, "Made to the reading for this effect."]
+    doubt: Annotated[float, "Standard uncertainty of that correction."]
+    half_width: Annotated[float, "Half of the 95 % interval of the finding, from everything."]
+
+
+@dataclass(frozen=True, slots=True)
+class GroundShape:
+    """One effect of the ground."""
+
+    effect: Annotated[str, "Its key in the file, or `gravity`."]
+    stated: Annotated[str, "What the file states of it, in words."]
+    corrected: Annotated[bool, "Whether the loads are corrected for it."]
+    matters: Annotated[Matter, "Whether it matters on this rig and this ground."]
+    words: Annotated[str, "The same in one line."]
+    most_affected: tuple[TouchedShape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LargestShape:
+    """The least certain finding of a kind, and where most of its doubt comes from."""
+
+    kind: Annotated[str, "`wheel`, `axle`, `coupling` or `gross`."]
+    id: Annotated[str, "Id of the finding."]
+    half_width: Annotated[float, "Half of its 95 % interval."]
+    doubt: Annotated[Source, "The largest source of its doubt."]
+    share: Annotated[float, "Part of the variance from that source, in per cent."]
+    of_the_ground: Annotated[bool, "Whether the place makes it so uncertain."]
+    half_width_after: Annotated[
+        float | None, "About what the remedy would leave of the half-width; null where the ground is not the cause."
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class RaisingShape:
+    """How far one end may be raised; angles in degrees, lengths in the unit of lengths."""
+
+    end: str
+    enough: Annotated[float | None, "Angle of one raise that tells the height to a few per cent; null where none does."]
+    stop: Annotated[float, "The greatest angle."]
+    why: Annotated[str, "What sets the greatest angle, in words."]
+    tipping: Annotated[float, "Angle at which it would go over."]
+    rise: Annotated[float, "How far up the end is at the greatest angle."]
+    roll: Annotated[float, "How far the wheels on the ground roll until then."]
+
+
+@dataclass(frozen=True, slots=True)
+class HeightShape:
+    """Height of a centre of gravity above the ground, in the unit of lengths; null where it is not determined."""
+
+    id: str
+    value: float | None
+    u: Annotated[float | None, "Standard uncertainty."]
+    low: Annotated[float | None, "Lower end of the 95 % coverage interval."]
+    high: Annotated[float | None, "Upper end of the 95 % coverage interval."]
+    drafts: Annotated[tuple[int, ...], "Numbers of the drafts with an axle raised, from 1."]
+    angles: Annotated[tuple[float, ...], "Tilt in each of these drafts, in degrees."]
+    one_line: Annotated[bool | None, "Whether the raises agree; null where nothing tells."]
+    lacking: Annotated[str | None, "What is lacking to determine it."]
+    key: Annotated[str | None, "Line to paste into the table of the vehicle."]
+    raising: tuple[RaisingShape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SiteShape:
+    """What the ground does to the loads of the rig, what doubt stays, and what would help."""
+
+    format: Literal[1]
+    file: str
+    title: str
+    units: Units
+    division: Annotated[float | None, "The coarsest in use; null without readings."]
+    effects: tuple[GroundShape, ...]
+    largest_doubts: tuple[LargestShape, ...]
+    help: Annotated[tuple[str, ...], "What would help, in words."]
+    heights: tuple[HeightShape, ...]
+    contested: Annotated[bool, "Whether readings contradict one another."]
+    cautions: tuple[str, ...]
+
+
+def _answer(weighed: Weighed, question: SiteQuestion) -> SiteAnswer:
+    del question
+    return site(weighed)
+
+
+def _shaped(answer: SiteAnswer, file: str) -> SiteShape:
+    units = answer.day.units
+    return SiteShape(
+        format=FORMAT,
+        file=file,
+        title=answer.day.title,
+        units=units_of(answer.day),
+        division=None if answer.division is None else units.show(answer.division, Dimension.MASS),
+        effects=tuple(_ground(one, units) for one in answer.effects),
+        largest_doubts=tuple(_largest(one, units) for one in answer.largest),
+        help=answer.help,
+        heights=tuple(_height(answer.day, one, stops) for one, stops in answer.heights),
+        contested=bool(answer.contested),
+        cautions=(*(RAISING if answer.heights else ()), *answer.said, *STANDING),
+    )
+
+
+def _ground(one: Ground, units: UnitSystem) -> GroundShape:
+    touched = tuple(_touched(row, units) for row in one.touched)
+    return GroundShape(one.effect, one.stated, one.corrected, one.matter, one.words, touched)
+
+
+def _touched(row: Touched, units: UnitSystem) -> TouchedShape:
+    amounts = (units.show(amount, Dimension.MASS) for amount in (row.correction, row.doubt, row.half_width))
+    return TouchedShape(row.kind, row.id, *amounts)
+
+
+def _largest(one: Largest, units: UnitSystem) -> LargestShape:
+    return LargestShape(
+        kind=one.kind,
+        id=one.id,
+        half_width=units.show(one.half_width, Dimension.MASS),
+        doubt=one.source,
+        share=100.0 * one.share,
+        of_the_ground=one.of_the_ground,
+        half_width_after=None if one.after is None else units.show(one.after, Dimension.MASS),
+    )
+
+
+def _height(day: WeighDay, height: CentreHeight, stops: Sequence[Stopping]) -> HeightShape:
+    """One height of a centre of gravity, with how far to raise."""
+    low = high = None
+    if height.value is not None and height.half_width is not None:
+        low, high = height.value - height.half_width, height.value + height.half_width
+    value, u, low, high = (
+        None if metres is None else day.units.show(metres, Dimension.LENGTH)
+        for metres in (height.value, height.u, low, high)
+    )
+    return HeightShape(
+        id=str(Measurand(height.vehicle, "cg_z").at(height.state)),
+        value=value,
+        u=u,
+        low=low,
+        high=high,
+        drafts=tuple(height.drafts),
+        angles=tuple(math.degrees(angle) for angle in height.angles),
+        one_line=height.straight,
+        lacking=height.lacking.value or None,
+        key=key_to_paste(day, height) or None,
+        raising=tuple(_raising(one, day.units) for one in stops),
+    )
+
+
+def _raising(one: Stopping, units: UnitSystem) -> RaisingShape:
+    return RaisingShape(
+        end=one.end,
+        enough=None if one.enough is None else math.degrees(one.enough),
+        stop=math.degrees(one.stop),
+        why=one.why,
+        tipping=math.degrees(one.tipping),
+        rise=units.show(one.rise, Dimension.LENGTH),
+        roll=units.show(one.roll, Dimension.LENGTH),
+    )
+
+
+SITE = Entry(SiteQuestion, _answer, SiteShape, _shaped)
