@@ -62,7 +62,7 @@ kernels: $(VENV)/.test  ## the documents' commands with several kernels of linea
 	  OPENBLAS_CORETYPE=$$kernel $(BIN)/pytest -q tests/house/test_tutorial.py -k commands_of_a_document || exit 1; done
 
 # The tests that look at simulated days, at several times as many, and the table over all kinds of days.
-STUDIES := tests/intervals tests/verification/test_line.py tests/adjustment/test_monte_carlo.py tests/web/test_kill.py \
+STUDIES := tests/intervals tests/verification/test_line.py tests/adjustment/test_monte_carlo.py tests/web/processes/test_kill.py \
   tests/store/test_killed.py tests/fuzz
 STUDY_DAYS ?= 100
 

@@ -11,7 +11,7 @@ from benchmarks.days import BUNDLED
 from benchmarks.measure import Row, side_by_side
 from steelyard.adjustment import adjust
 from steelyard.adjustment.observation import Observations
-from steelyard.adjustment.rig import Rig
+from steelyard.adjustment.system.rig import Rig
 from steelyard.dayfile import parse_day
 from steelyard.findings import weigh
 from steelyard.findings.catalogue import Catalogue

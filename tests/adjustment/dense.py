@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import adjust
 from steelyard.adjustment.adjust import Adjustment
+from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.observation import Covariance, Observations
-from steelyard.adjustment.residuals import Residuals
 from steelyard.adjustment.solve import Array, Blocks, Solution, solve
 from steelyard.model import WeighDay
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from steelyard.adjustment import adjust
-from steelyard.adjustment.agreement import Fit
-from steelyard.adjustment.explanation import Base, Hypothesis
+from steelyard.adjustment.misfit.agreement import Fit
+from steelyard.adjustment.misfit.explanation import Base, Hypothesis
 from steelyard.adjustment.solve import Array, Blocks, solve
 from steelyard.dayfile import parse_day
 from tests.intervals.contested import slipped

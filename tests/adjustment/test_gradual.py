@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from steelyard.adjustment.gradual import plain
+from steelyard.adjustment.misfit.gradual import plain
 from steelyard.dayfile import parse_day
 from steelyard.findings import Findings, weigh
 from steelyard.questions.findings import findings_data

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from steelyard.adjustment import Adjustment, adjust
-from steelyard.adjustment.pairs import best_pairs
+from steelyard.adjustment.misfit.pairs import best_pairs
 from steelyard.dayfile import parse_day
 from tests.adjustment.test_explanations import again, system
 

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from steelyard.adjustment import Adjustment, adjust
-from steelyard.adjustment.agreement import Fit
-from steelyard.adjustment.explanation import Base
-from steelyard.adjustment.scatter import scatter_of
+from steelyard.adjustment.misfit.agreement import Fit
+from steelyard.adjustment.misfit.explanation import Base
+from steelyard.adjustment.misfit.scatter import scatter_of
 from steelyard.adjustment.solve import Array
 from steelyard.dayfile import parse_day
 from tests.cli.days import NURSERY

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from steelyard.adjustment import Suspect
-from steelyard.adjustment.agreement import Fit
-from steelyard.adjustment.consistency import no_exchanges, snoop
+from steelyard.adjustment.misfit.agreement import Fit
+from steelyard.adjustment.misfit.consistency import no_exchanges, snoop
 from steelyard.adjustment.solve import Array, Blocks, solve
 from tests.published.days import HEAD, Pounds, draft, pad, truck
 

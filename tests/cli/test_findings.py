@@ -194,7 +194,7 @@ def break_on(monkeypatch: pytest.MonkeyPatch, title: str) -> None:
             raise RuntimeError("the beam\nsnapped")
         return weigh(day, changes)
 
-    monkeypatch.setattr("steelyard.cli.findings.weigh", weigh_or_break)
+    monkeypatch.setattr("steelyard.cli.commands.findings.weigh", weigh_or_break)
 
 
 def test_a_fault_of_the_program_is_one_message_and_does_not_stop_the_others(

@@ -14,7 +14,7 @@ import pytest
 from steelyard.planning import Progress
 from tests.cli.days import NURSERY, ROOT, run, write
 
-command = import_module("steelyard.cli.plan")
+command = import_module("steelyard.cli.commands.plan")
 
 UNREAD = NURSERY[: NURSERY.index("[[drafts]]")]
 WANTS = ("--want", "coupled/coupling/load <= 15 kg", "--want", "coupled/*/axle/* <= 20 kg")

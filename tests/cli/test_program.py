@@ -125,7 +125,7 @@ def test_a_full_disk_is_one_clear_line(tmp_path: Path, monkeypatch: pytest.Monke
     def full(*_: str, **__: str) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr("steelyard.cli.findings.say", full)
+    monkeypatch.setattr("steelyard.cli.commands.findings.say", full)
     result = run("findings", write(tmp_path))
     assert (result.exit_code, result.stdout, result.stderr) == (2, "", "standard output: No space left on device\n")
 
@@ -134,7 +134,7 @@ def test_an_unforeseen_error_of_any_command_has_its_own_status(monkeypatch: pyte
     def fail() -> dict[str, object]:
         raise ZeroDivisionError("no load")
 
-    monkeypatch.setattr("steelyard.cli.schema.findings_schema", fail)
+    monkeypatch.setattr("steelyard.cli.commands.schema.findings_schema", fail)
     result = run("schema")
     assert (result.exit_code, result.stdout) == (70, "")
     assert result.stderr.startswith("internal error in 'schema': ZeroDivisionError: no load (test_program.py:")

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 
 from steelyard.adjustment.observation import Observations
-from steelyard.adjustment.rig import Rig
-from steelyard.adjustment.unknowns import Array
+from steelyard.adjustment.system.rig import Rig
+from steelyard.adjustment.system.unknowns import Array
 from steelyard.dayfile import parse_day
 from steelyard.statics import Lift
 from tests.invariants.rich_days import RICH

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Blocks, Solution, solve
-from steelyard.adjustment.residuals import Residuals
+from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.solve import RANK_TOLERANCE
 
 Array = NDArray[np.float64]

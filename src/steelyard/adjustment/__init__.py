@@ -17,12 +17,9 @@ from steelyard.adjustment.assumed import (
 )
 from steelyard.adjustment.budget import Source, budget
 from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
-from steelyard.adjustment.consistency import Change, Consistency, Suspect
-from steelyard.adjustment.explanation import Explanation, Named
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import gravity_factor, normal_gravity
 from steelyard.adjustment.ground import Effect, Moved, moved_by
-from steelyard.adjustment.increments import StanceLoads
 from steelyard.adjustment.information import (
     Knowledge,
     drawn_to_readings,
@@ -30,6 +27,8 @@ from steelyard.adjustment.information import (
     expected_loads,
     knowledge_of,
 )
+from steelyard.adjustment.misfit.consistency import Change, Consistency, Suspect
+from steelyard.adjustment.misfit.explanation import Explanation, Named
 from steelyard.adjustment.propagate import (
     COVERAGE,
     Estimates,
@@ -41,10 +40,11 @@ from steelyard.adjustment.propagate import (
     student_quantile,
 )
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
-from steelyard.adjustment.stances import both_ways, decks_of, joints_of
 from steelyard.adjustment.sums import Sums
-from steelyard.adjustment.tilted import Supports
-from steelyard.adjustment.unknowns import Term
+from steelyard.adjustment.system.increments import StanceLoads
+from steelyard.adjustment.system.stances import both_ways, decks_of, joints_of
+from steelyard.adjustment.system.tilted import Supports
+from steelyard.adjustment.system.unknowns import Term
 
 __all__ = [
     "COVERAGE",

@@ -7,18 +7,18 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from steelyard.adjustment.agreement import Fit, check
-from steelyard.adjustment.consistency import Consistency, Snoop
-from steelyard.adjustment.explanation import Explanation
-from steelyard.adjustment.hypotheses import explanations_of
-from steelyard.adjustment.increments import Increments, StanceLoads
-from steelyard.adjustment.layout import Layout
-from steelyard.adjustment.lifting import firm_references, lift_next
-from steelyard.adjustment.masses import own_masses
+from steelyard.adjustment.misfit.agreement import Fit, check
+from steelyard.adjustment.misfit.consistency import Consistency, Snoop
+from steelyard.adjustment.misfit.explanation import Explanation
+from steelyard.adjustment.misfit.hypotheses import explanations_of
 from steelyard.adjustment.observation import Covariance, Observations
 from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
-from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import FAINT, Array, Blocks, Solution, solve
+from steelyard.adjustment.system.increments import Increments, StanceLoads
+from steelyard.adjustment.system.layout import Layout
+from steelyard.adjustment.system.lifting import firm_references, lift_next
+from steelyard.adjustment.system.masses import own_masses
+from steelyard.adjustment.system.rig import Rig
 from steelyard.adjustment.variance import learn
 from steelyard.model import WeighDay
 from steelyard.statics import Lift

@@ -18,7 +18,7 @@ from steelyard.adjustment.adjust import Adjustment
 from steelyard.adjustment.assumed import span_u
 from steelyard.adjustment.gravity import gravity_factor
 from steelyard.adjustment.propagate import Estimates
-from steelyard.adjustment.unknowns import Array
+from steelyard.adjustment.system.unknowns import Array
 from steelyard.model import WeighDay
 
 

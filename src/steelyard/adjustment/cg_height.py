@@ -19,8 +19,8 @@ from steelyard.adjustment.adjust import Adjustment
 from steelyard.adjustment.assumed import repeatability
 from steelyard.adjustment.gravity import gravity_factor
 from steelyard.adjustment.propagate import student_quantile
-from steelyard.adjustment.tilted import Supports
-from steelyard.adjustment.unknowns import Array
+from steelyard.adjustment.system.tilted import Supports
+from steelyard.adjustment.system.unknowns import Array
 from steelyard.model import Draft, Reading, Vehicle, support_lines
 from steelyard.statics import TAPE, ride_rate
 

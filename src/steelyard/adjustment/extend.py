@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment.adjust import Adjustment
-from steelyard.adjustment.increments import Increments
-from steelyard.adjustment.lifting import lift_next
-from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Array, Solution
+from steelyard.adjustment.system.increments import Increments
+from steelyard.adjustment.system.lifting import lift_next
+from steelyard.adjustment.system.rig import Rig
 from steelyard.model import WeighDay
 
 

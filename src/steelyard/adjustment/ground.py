@@ -13,11 +13,11 @@ from enum import StrEnum
 import numpy as np
 
 from steelyard.adjustment.adjust import Adjustment
-from steelyard.adjustment.increments import Increments, StanceLoads
-from steelyard.adjustment.layout import Layout
-from steelyard.adjustment.rig import Rig
-from steelyard.adjustment.stances import stances_of
-from steelyard.adjustment.unknowns import Array
+from steelyard.adjustment.system.increments import Increments, StanceLoads
+from steelyard.adjustment.system.layout import Layout
+from steelyard.adjustment.system.rig import Rig
+from steelyard.adjustment.system.stances import stances_of
+from steelyard.adjustment.system.unknowns import Array
 from steelyard.model import Draft, WeighDay
 from steelyard.units import Quantity
 

@@ -12,10 +12,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steelyard.adjustment.adjust import Adjustment
-from steelyard.adjustment.increments import StanceLoads
 from steelyard.adjustment.observation import Observations
-from steelyard.adjustment.rig import Rig
-from steelyard.adjustment.unknowns import Array
+from steelyard.adjustment.system.increments import StanceLoads
+from steelyard.adjustment.system.rig import Rig
+from steelyard.adjustment.system.unknowns import Array
 from steelyard.model import Draft
 
 AT_ONCE = 24

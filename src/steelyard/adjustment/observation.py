@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment.assumed import laden, repeatability, span_u, unevenness
 from steelyard.adjustment.gravity import gravity_factor
-from steelyard.adjustment.increments import Increments, StanceLoads
-from steelyard.adjustment.layout import Layout
 from steelyard.adjustment.propagate import combined
-from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Blocks, Solution
-from steelyard.adjustment.stances import stances_of
-from steelyard.adjustment.unknowns import Array
+from steelyard.adjustment.system.increments import Increments, StanceLoads
+from steelyard.adjustment.system.layout import Layout
+from steelyard.adjustment.system.rig import Rig
+from steelyard.adjustment.system.stances import stances_of
+from steelyard.adjustment.system.unknowns import Array
 from steelyard.model import Draft, Instrument, Reading, Vehicle
 from steelyard.statics import FRICTION
 

@@ -21,7 +21,7 @@ from steelyard.adjustment.solve import Array, Blocks, Solution
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from steelyard.adjustment.explanation import Explanation
+    from steelyard.adjustment.misfit.explanation import Explanation
 
 COVERAGE = 0.95
 

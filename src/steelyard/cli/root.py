@@ -16,103 +16,103 @@ from steelyard.cli.status import Status, guarded
 
 
 def _new() -> click.Command:
-    from steelyard.cli.new import new
+    from steelyard.cli.commands.new import new
 
     return new
 
 
 def _check() -> click.Command:
-    from steelyard.cli.check import check
+    from steelyard.cli.commands.check import check
 
     return check
 
 
 def _findings() -> click.Command:
-    from steelyard.cli.findings import findings
+    from steelyard.cli.commands.findings import findings
 
     return findings
 
 
 def _ticket() -> click.Command:
-    from steelyard.cli.ticket import ticket
+    from steelyard.cli.commands.ticket import ticket
 
     return ticket
 
 
 def _draw() -> click.Command:
-    from steelyard.cli.draw import draw
+    from steelyard.cli.commands.draw import draw
 
     return draw
 
 
 def _whatif() -> click.Command:
-    from steelyard.cli.whatif import whatif
+    from steelyard.cli.commands.whatif import whatif
 
     return whatif
 
 
 def _loadmap() -> click.Command:
-    from steelyard.cli.loadmap import loadmap
+    from steelyard.cli.commands.loadmap import loadmap
 
     return loadmap
 
 
 def _trailer() -> click.Command:
-    from steelyard.cli.trailer import trailer
+    from steelyard.cli.commands.trailer import trailer
 
     return trailer
 
 
 def _rebalance() -> click.Command:
-    from steelyard.cli.rebalance import rebalance
+    from steelyard.cli.commands.rebalance import rebalance
 
     return rebalance
 
 
 def _distribute() -> click.Command:
-    from steelyard.cli.distribute import distribute
+    from steelyard.cli.commands.distribute import distribute
 
     return distribute
 
 
 def _ledger() -> click.Command:
-    from steelyard.cli.ledger import ledger
+    from steelyard.cli.commands.ledger import ledger
 
     return ledger
 
 
 def _sweep() -> click.Command:
-    from steelyard.cli.sweep import sweep
+    from steelyard.cli.commands.sweep import sweep
 
     return sweep
 
 
 def _site() -> click.Command:
-    from steelyard.cli.site import site
+    from steelyard.cli.commands.site import site
 
     return site
 
 
 def _plan() -> click.Command:
-    from steelyard.cli.plan import plan
+    from steelyard.cli.commands.plan import plan
 
     return plan
 
 
 def _schema() -> click.Command:
-    from steelyard.cli.schema import schema
+    from steelyard.cli.commands.schema import schema
 
     return schema
 
 
 def _verify() -> click.Command:
-    from steelyard.cli.verify import verify
+    from steelyard.cli.commands.verify import verify
 
     return verify
 
 
 def _serve() -> click.Command:
-    from steelyard.cli.serve import serve
+    from steelyard.cli.commands.serve import serve
 
     return serve
 

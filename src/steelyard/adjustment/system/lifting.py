@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment.increments import Increments, StanceLoads
-from steelyard.adjustment.rig import Rig
 from steelyard.adjustment.solve import Array, Solution
+from steelyard.adjustment.system.increments import Increments, StanceLoads
+from steelyard.adjustment.system.rig import Rig
 from steelyard.statics import Lift, Response, TipsOverError, next_lift
 
 PULLS = 1e-6

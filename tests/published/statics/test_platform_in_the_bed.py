@@ -15,7 +15,7 @@ from steelyard.adjustment import prospect
 from steelyard.dayfile import parse_day
 from tests.published.days import HEAD, HITCHED, Pounds, coupling, draft, pad, platform, trailer, truck
 from tests.published.frame import Frame, LiveAxle
-from tests.published.test_pads_under_some_wheels import CART, POUND, TOW, axles
+from tests.published.statics.test_pads_under_some_wheels import CART, POUND, TOW, axles
 
 WHEELS = ("1L", "1R", "2L", "2R")
 PADS = "".join(pad(f"p{number}", division=1) for number in range(1, 5))

@@ -13,7 +13,7 @@ import pytest
 from scipy import stats
 
 from steelyard.verification import Verified
-from tests.published.test_strd import certified, observed
+from tests.published.statistics.test_strd import certified, observed
 from tests.verification.checks import a_test, verified
 
 HEAD = """format = 1

@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment.assumed import ANY_HEIGHT, LATCHED_ROLL, SLOPE, UNSTATED_SLOPE
-from steelyard.adjustment.heights import Heights, Level
-from steelyard.adjustment.loads import CargoLoad, cargo_load, drift_load
-from steelyard.adjustment.stances import BLOCK, Stance, both_ways, joints_of
-from steelyard.adjustment.unknowns import Array, Term, Unknowns
+from steelyard.adjustment.system.heights import Heights, Level
+from steelyard.adjustment.system.loads import CargoLoad, cargo_load, drift_load
+from steelyard.adjustment.system.stances import BLOCK, Stance, both_ways, joints_of
+from steelyard.adjustment.system.unknowns import Array, Term, Unknowns
 from steelyard.model import Cargo, CouplingType, DistributionKind, Role, State, Vehicle, WeighDay
 from steelyard.statics import (
     TAPE,

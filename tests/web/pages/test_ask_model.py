@@ -20,9 +20,9 @@ from steelyard.questions.findings import findings_data
 from steelyard.questions.influence import influence, influence_to_data
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity
-from tests.web.scripts import scripts
+from tests.web.pages.scripts import scripts
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 _REPEAT = """
 [[drafts]]

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import Enum, auto
 
 from steelyard.adjustment.assumed import HITCH_RISE
-from steelyard.adjustment.unknowns import Term, Unknowns
+from steelyard.adjustment.system.unknowns import Term, Unknowns
 from steelyard.model import Link, Role, WeighDay
 from steelyard.statics import TAPE, Joint
 

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment.consistency import ALIKE
+from steelyard.adjustment.misfit.consistency import ALIKE
+from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.observation import Observations
-from steelyard.adjustment.residuals import Residuals
 from steelyard.adjustment.solve import Array
 from steelyard.model import Draft, Role, Vehicle
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from steelyard.adjustment.heights import Equation, Hold, Motion
-from steelyard.adjustment.layout import Layout
-from steelyard.adjustment.loads import CargoLoad, changes
-from steelyard.adjustment.stances import Stance
-from steelyard.adjustment.unknowns import Array, Term
+from steelyard.adjustment.system.heights import Equation, Hold, Motion
+from steelyard.adjustment.system.layout import Layout
+from steelyard.adjustment.system.loads import CargoLoad, changes
+from steelyard.adjustment.system.stances import Stance
+from steelyard.adjustment.system.unknowns import Array, Term
 from steelyard.statics import Joint, Lift
 
 

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment.residuals import Residuals
+from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.solve import Array, Solution
 
 

@@ -44,7 +44,7 @@ def test_a_day_that_the_arithmetic_fails_on_is_told_with_the_place(making: Makin
     client, day_id = failing(making, tmp_path, breaks)
     message = error(client.get(f"{DAYS}/{day_id}/findings?wait=120"), 422, "not_worked_out")
     assert message.startswith("the findings of this day could not be worked out: this is a fault of the program (")
-    assert ", in adjustment/rig.py, line " in message
+    assert ", in adjustment/system/rig.py, line " in message
     assert message.endswith(REPORT)
     headers = {"host": "127.0.0.1:8765", "authorization": f"Bearer {TOKEN}"}
     # nothing is raised beyond the answer: that would end the connection under the next request
@@ -79,7 +79,9 @@ def test_what_fails_outside_of_any_question_says_how_to_report_it(
     client = making(headers={"authorization": f"Bearer {TOKEN}"})
     monkeypatch.setattr("steelyard.store.Store.list_days", breaks)
     message = error(client.get(DAYS), 500, "internal")
-    assert message.startswith("this is a fault of the program, not yours (ZeroDivisionError, in web/station/station.py, line ")
+    assert message.startswith(
+        "this is a fault of the program, not yours (ZeroDivisionError, in web/station/station.py, line "
+    )
     assert message.endswith(REPORT)
 
 
@@ -97,7 +99,7 @@ def test_another_process_tells_the_place_as_well(making: Making, tmp_path: Path)
     try:
         client, day_id = failing(making, tmp_path, asides.weigh)
         message = error(client.get(f"{DAYS}/{day_id}/findings?wait=120"), 422, "not_worked_out")
-        assert ", in adjustment/rig.py, line " in message
+        assert ", in adjustment/system/rig.py, line " in message
     finally:
         asides.close()
 

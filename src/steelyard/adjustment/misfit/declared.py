@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.adjustment.misfit.residuals import Residuals
+from steelyard.adjustment.misfit.trials import effects_of, showing
 from steelyard.adjustment.observation import Observations
-from steelyard.adjustment.residuals import Residuals
 from steelyard.adjustment.solve import Array
-from steelyard.adjustment.trials import effects_of, showing
 from steelyard.model import Cargo, Draft
 
 MOST_STEPS = 60

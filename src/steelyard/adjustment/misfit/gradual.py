@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from steelyard.adjustment.consistency import ALIKE, Change
+from steelyard.adjustment.misfit.consistency import ALIKE, Change
+from steelyard.adjustment.misfit.residuals import Residuals
+from steelyard.adjustment.misfit.trials import Changes, Trial
 from steelyard.adjustment.propagate import student_quantile
-from steelyard.adjustment.residuals import Residuals
-from steelyard.adjustment.trials import Changes, Trial
 from steelyard.model import Role, Vehicle, WeighDay
 from steelyard.units import Dimension, UnitSystem, format_number
 

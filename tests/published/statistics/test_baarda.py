@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from steelyard.adjustment import Blocks, student_quantile
-from steelyard.adjustment.consistency import (
+from steelyard.adjustment.misfit.consistency import (
     SIGNIFICANCE,
     critical,
     global_probability,

@@ -13,19 +13,19 @@ from itertools import combinations, product
 
 import numpy as np
 
-from steelyard.adjustment.agreement import Agreement, Fit, exchanges_of
-from steelyard.adjustment.consistency import SIGNIFICANCE, Snoop, global_probability, reference_dof
-from steelyard.adjustment.declared import Declared
-from steelyard.adjustment.explanation import Base, Explanation, Hypothesis, Named
-from steelyard.adjustment.gradual import said
-from steelyard.adjustment.increments import StanceLoads
+from steelyard.adjustment.misfit.agreement import Agreement, Fit, exchanges_of
+from steelyard.adjustment.misfit.consistency import SIGNIFICANCE, Snoop, global_probability, reference_dof
+from steelyard.adjustment.misfit.declared import Declared
+from steelyard.adjustment.misfit.explanation import Base, Explanation, Hypothesis, Named
+from steelyard.adjustment.misfit.gradual import said
+from steelyard.adjustment.misfit.pairs import best_pairs
+from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
+from steelyard.adjustment.misfit.scatter import scatter_of
+from steelyard.adjustment.misfit.trials import FAIR_SHARE, Changes, Trial
 from steelyard.adjustment.observation import Observations, Observed
-from steelyard.adjustment.pairs import best_pairs
 from steelyard.adjustment.propagate import student_quantile
-from steelyard.adjustment.residuals import UNCHECKED, Residuals
-from steelyard.adjustment.scatter import scatter_of
 from steelyard.adjustment.solve import Array, Indices
-from steelyard.adjustment.trials import FAIR_SHARE, Changes, Trial
+from steelyard.adjustment.system.increments import StanceLoads
 
 CONTEST = 9.0
 """Explanations whose chi-square is within this of the best count: three standard deviations. Widened (as Student's t

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from steelyard.adjustment.consistency import (
+from steelyard.adjustment.misfit.consistency import (
     Change,
     Consistency,
     Exchanges,
@@ -17,12 +17,12 @@ from steelyard.adjustment.consistency import (
     reference_dof,
     snoop,
 )
-from steelyard.adjustment.gradual import changes_that_explain
+from steelyard.adjustment.misfit.gradual import changes_that_explain
+from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
+from steelyard.adjustment.misfit.slips import Slips
+from steelyard.adjustment.misfit.trials import Changes
 from steelyard.adjustment.observation import Observations
-from steelyard.adjustment.residuals import UNCHECKED, Residuals
-from steelyard.adjustment.slips import Slips
 from steelyard.adjustment.solve import Array, Blocks, Solution
-from steelyard.adjustment.trials import Changes
 from steelyard.model import parse_place
 
 

@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 
+from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.observation import Observations
-from steelyard.adjustment.residuals import Residuals
 from steelyard.units import Dimension, UnitSystem, format_number
 
 FITS = 6.0

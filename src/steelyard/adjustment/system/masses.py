@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from steelyard.adjustment.assumed import coupling_share, laden
-from steelyard.adjustment.increments import Increments, StanceLoads
 from steelyard.adjustment.solve import Solution
+from steelyard.adjustment.system.increments import Increments, StanceLoads
 from steelyard.model import Role, WeighDay
 
 DOUBT = 0.5

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.propagate import student_quantile
-from steelyard.adjustment.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.solve import Array, Blocks, Indices
 
 SIGNIFICANCE = 0.01

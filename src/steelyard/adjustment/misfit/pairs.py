@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from steelyard.adjustment.residuals import UNCHECKED, Residuals
+from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
 
 MOST_READINGS = 120
 """Of more readings those are tried that fit worst by themselves."""

@@ -191,7 +191,7 @@ def public() -> Generator[Path, None, None]:
 
 AS_NOBODY = """
 import os, sys
-import steelyard.cli.serve, steelyard.findings, uvicorn.protocols.http.h11_impl, uvicorn.lifespan.on
+import steelyard.cli.commands.serve, steelyard.findings, uvicorn.protocols.http.h11_impl, uvicorn.lifespan.on
 from steelyard.web import Settings, prepare
 from steelyard.dayfile import parse_day
 from steelyard.findings import weigh

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from steelyard.adjustment.agreement import Fit
-from steelyard.adjustment.consistency import global_probability, reference_dof
-from steelyard.adjustment.explanation import Explanation
+from steelyard.adjustment.misfit.agreement import Fit
+from steelyard.adjustment.misfit.consistency import global_probability, reference_dof
+from steelyard.adjustment.misfit.explanation import Explanation
+from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.observation import Observations
-from steelyard.adjustment.residuals import Residuals
 from steelyard.adjustment.solve import Array
 
 FAR = 2.0

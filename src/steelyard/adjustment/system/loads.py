@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from steelyard.adjustment.unknowns import Array, Term, Unknowns
+from steelyard.adjustment.system.unknowns import Array, Term, Unknowns
 from steelyard.model import Cargo
 from steelyard.statics import TAPE
 from steelyard.units import Quantity

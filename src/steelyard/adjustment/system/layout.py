@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from steelyard.adjustment.rig import Rig
-from steelyard.adjustment.stances import Stance
+from steelyard.adjustment.system.rig import Rig
+from steelyard.adjustment.system.stances import Stance
 from steelyard.statics import Joint
 
 

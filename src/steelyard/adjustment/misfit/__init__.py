@@ -1,0 +1,1 @@
+"""Where readings and model disagree: which readings do not fit, and what would explain it."""
