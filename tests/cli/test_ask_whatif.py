@@ -142,61 +142,79 @@ def test_two_loads_without_a_name_are_two(day: str) -> None:
 
 
 MISTAKES = [
-    (["--add", "8 on van at 1"], "'1' is no place; write two lengths, rearward and to the left: 224 in, 0 in"),
-    (["--add", "-8 on van at 1, 2"], "'-8' is not above zero; what comes off is named with --remove"),
-    (["--add", "1e-320 on van at 1, 2"], "'1e-320' is less than a gram, which no rig shows; check it"),
-    (["--add", "5e-10 on van at 1, 2"], "'5e-10' is less than a gram, which no rig shows; check it"),
-    (["--add", "0 on van at 1, 2"], "'0' is not above zero; what comes off is named with --remove"),
-    (["--add", "8 kg at 1, 2"], "'8 kg at 1, 2' is no load; write for example \"850 lb on tow at 224 in, 0 in\""),
-    (["--add", "8 kgs on van at 1, 2"], "'8 kgs' has the unknown unit 'kgs'; did you mean 'kg'?"),
-    (["--add", "8 on vam at 1, 2"], "there is no vehicle 'vam'; did you mean 'van'?"),
+    (["--add", "8 on van at 1"], "--add: 1: is no place; write two lengths, rearward and to the left: 224 in, 0 in"),
+    (["--add", "-8 on van at 1, 2"], "--add: -8: is not above zero; what comes off is named with remove"),
+    (["--add", "1e-320 on van at 1, 2"], "'load' weighs less than a gram, which no rig shows; check its mass"),
+    (["--add", "5e-10 on van at 1, 2"], "'load' weighs less than a gram, which no rig shows; check its mass"),
+    (["--add", "0 on van at 1, 2"], "--add: 0: is not above zero; what comes off is named with remove"),
+    (["--add", "8 kg at 1, 2"], '--add: 8 kg at 1, 2: is no load; write for example "850 lb on tow at 224 in, 0 in"'),
+    (["--add", "8 kgs on van at 1, 2"], "--add: \"8 kgs\": has the unknown unit 'kgs'; did you mean 'kg'?"),
+    (["--add", "8 on vam at 1, 2"], "--add: \"vam\": there is no vehicle of that name; did you mean 'van'?"),
     (["--add", "8 on beds at 1, 2"], "'beds' is not in this state; its vehicles are van"),
     (
         ["--add", "8 on van at 9000, 0"],
         "'load' would stand off 'van': 9,000 mm along it, which reaches from −2,350 to 7,050 mm at most",
     ),
-    (["--add", "pots: 8 on van at 1, 2"], "there is a cargo 'pots' already; give the new one another name"),
+    (["--add", "pots: 8 on van at 1, 2"], '--add: "pots": is taken; the day has that name already, choose another'),
     (
         ["--add", "a: 8 on van at 1, 2", "--add", "a: 9 on van at 1, 2"],
-        "two loads are called 'a'; give each its own name",
+        "--add: a: is the name of two loads; give each its own name",
     ),
     (["--remove", "pot"], "there is no cargo 'pot'; did you mean 'pots'?"),
-    (["--move", "pots 3, 4"], "'pots 3, 4' is no move; write for example \"bale to 150 in, -10 in\""),
+    (["--move", "pots 3, 4"], '--move: pots 3, 4: is no move; write for example "bale to 150 in, -10 in"'),
     (["--move", "pots to 0, 3000"], "'pots' would stand off 'van': 3,000 mm across it"),
     (["--move", "pots to 0, 0", "--set", "pots.x=9"], "x of 'pots' is given twice"),
-    (["--set", "butt=3"], "'butt=3' changes nothing; write for example \"water.level=100 %\""),
-    (["--set", "butt.colour=3"], "cargo has no 'colour'; there are mass, volume, density, level, x, y, z"),
-    (["--set", "butt.level=120 %"], "'120 %' is more than full; a level is 0 % to 100 %"),
-    (["--set", "butt.level=-1 %"], "'-1 %' is below zero; nothing has a level below zero"),
+    (["--set", "butt=3"], '--set: butt=3: changes nothing; write for example "water.level=100 %"'),
+    (
+        ["--set", "butt.colour=3"],
+        '--set butt.colour: "3": is an unknown key; a change of cargo does not have it; its keys: mass',
+    ),
+    (["--set", "butt.level=120 %"], '--set butt.level: "120 %": is outside 0 % to 100 %'),
+    (["--set", "butt.level=-1 %"], '--set butt.level: "-1 %": is outside 0 % to 100 %'),
     (["--set", "butt.mass=9"], "'butt' is a tank; set its level"),
     (["--set", "pots.level=9 %"], "'pots' is no tank; set its mass"),
-    (["--hitch", "ball beds"], "'ball beds' hitches nothing; write for example ball:stock or tow/ball:stock"),
+    (["--hitch", "ball beds"], "--hitch: ball beds: hitches nothing; write for example ball:stock or tow/ball:stock"),
     (["--hitch", "hook:beds"], "nothing here has a coupling 'hook'; there are van/ball"),
     (["--hitch", "ball:van"], "'van' is a towing vehicle; only a trailer can be hitched"),
     (["--unhitch", "beds"], "'beds' is not hitched in state 'empty'"),
     (["--distribution", "3 kg*m"], "no trailer is hitched, so it cannot be told which one it acts on"),
-    (["--hitch", "ball:beds", "--distribution", "same-as:full"], "there is no state 'full'; there are empty, coupled"),
+    (
+        ["--hitch", "ball:beds", "--distribution", "same-as:full"],
+        "--distribution: full: there is no such state; the day has empty, coupled",
+    ),
     (["--name", "coupled", "--remove", "pots"], "there is a state 'coupled' already; give the new one another name"),
     (
         ["--add", "8 +/- 1e155 on van at 1, 2"],
-        "'8 +/- 1e155' has an uncertainty over 1000000 kg, the most that is allowed here",
+        '--add: "8 +/- 1e155": has an uncertainty over 1000000 kg, the most that is allowed here',
     ),
     (
         ["--add", "8 on van at 1 m +/- 1e155 m, 2"],
-        "'1 m +/- 1e155 m' has an uncertainty over 60000 mm, the most that is allowed here",
+        '--add: "1 m +/- 1e155 m": has an uncertainty over 60000 mm, the most that is allowed here',
     ),
-    (["--move", "pots to 1, 0 +/- 1e9"], "'0 +/- 1e9' has an uncertainty over 60000 mm, the most that is allowed here"),
-    (["--set", "butt.volume=1e300 L"], "'1e300 L' is over 1000000 L, the most that is allowed here"),
-    (["--set", "butt.density=1e300 kg/L"], "'1e300 kg/L' is over 30 kg/L, the most that is allowed here"),
-    (["--set", "butt.level=9 % +/- 1e9 %"], "'9 % +/- 1e9 %' has an uncertainty over 100 %, the most that is allowed"),
-    (["--set", "pots.z=1e300"], "'1e300' is over 60000 mm, the most that is allowed here"),
+    (
+        ["--move", "pots to 1, 0 +/- 1e9"],
+        '--move pots.y: "0 +/- 1e9": has an uncertainty over 60000 mm, the most that is allowed here',
+    ),
+    (
+        ["--set", "butt.volume=1e300 L"],
+        '--set butt.volume: "1e300 L": is over 1000000 L, the most that is allowed here',
+    ),
+    (
+        ["--set", "butt.density=1e300 kg/L"],
+        '--set butt.density: "1e300 kg/L": is over 30 kg/L, the most that is allowed here',
+    ),
+    (
+        ["--set", "butt.level=9 % +/- 1e9 %"],
+        '--set butt.level: "9 % +/- 1e9 %": has an uncertainty over 100 %, the most that is allowed here',
+    ),
+    (["--set", "pots.z=1e300"], '--set pots.z: "1e300": is over 60000 mm, the most that is allowed here'),
     (
         ["--hitch", "ball:beds", "--distribution", "3 kg*m +/- 1e30 kg*m"],
-        "'3 kg*m +/- 1e30 kg*m' has an uncertainty over 1000000000 kg*mm, the most that is allowed here",
+        "--distribution: 3 kg*m +/- 1e30 kg*m: has an uncertainty over 1000000000 kg*mm, the most that is allowed here",
     ),
-    (["--add", "1e300 on van at 1, 2"], "'load' weighs more than 1,000,000 kg, which no rig carries"),
-    (["--add", "1e9 on van at 1, 2"], "'load' weighs more than 1,000,000 kg, which no rig carries"),
-    (["--set", "pots.mass=1e9"], "'pots' weighs more than 1,000,000 kg, which no rig carries"),
+    (["--add", "1e300 on van at 1, 2"], '--add: "1e300": is over 1000000 kg, the most that is allowed here'),
+    (["--add", "1e9 on van at 1, 2"], '--add: "1e9": is over 1000000 kg, the most that is allowed here'),
+    (["--set", "pots.mass=1e9"], '--set pots.mass: "1e9": is over 1000000 kg, the most that is allowed here'),
     (
         ["--hitch", "ball:beds", "--distribution", "1e30 kg*m"],
         "the couple of 'beds' is beyond 1,000,000,000 kg*mm, which no hitch makes",
@@ -208,7 +226,7 @@ MISTAKES = [
     (["--name", "", "--remove", "pots"], "'' is no name of a state; it is made of letters, digits, _ and -"),
     (["--name", "a b", "--remove", "pots"], "'a b' is no name of a state; it is made of letters, digits, _ and -"),
     (["--name", "cargo", "--remove", "pots"], "'cargo' is reserved; give the new state another name"),
-    ([], "nothing would change; say what with --add, --put-on, --remove, --move, --set, --hitch or --unhitch"),
+    ([], "nothing would change; say what is put on, taken off, moved, filled, hitched or unhitched"),
 ]
 
 
@@ -221,6 +239,14 @@ def test_each_mistake_has_one_message(day: str, arguments: list[str], message: s
     assert result.stdout == ""
     assert message in result.stderr
     assert len([line for line in result.stderr.splitlines() if message[:20] in line]) == 1
+
+
+def test_all_mistakes_are_reported_at_once(day: str) -> None:
+    given = ("--add", "8 at 1, 2", "--add", "-8 on van at 1, 2", "--move", "pots to 3", "--set", "butt.level=120 %")
+    result = run("whatif", day, "--from", "emty", *given, "--distribution", "9 lb")
+    assert (result.exit_code, result.stdout) == (2, "")
+    lines = [line.removeprefix(f"{day}: ").split(": ")[0] for line in result.stderr.splitlines()]
+    assert lines == ["--add", "--move", "--from", "--add", "--set butt.level"]
 
 
 def test_an_unknown_state_is_named(day: str) -> None:

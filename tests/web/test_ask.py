@@ -180,16 +180,24 @@ def test_what_was_cut_short_is_kept_in_full_the_second_time(
 
 
 BAD = [
-    ({"from": "nowhere"}, "cannot_be", "there is no state 'nowhere'; there are solo, hitched, levelled, market"),
-    ({}, "faults", "from: : is missing"),
-    ({"from": "solo", "lift": 1}, "faults", "lift: : is no key here; there are from, name, add, put_on, remove, "),
+    (
+        {"from": "nowhere"},
+        "faults",
+        "from: nowhere: there is no such state; the day has solo, hitched, levelled, market",
+    ),
+    ({}, "faults", "from: is missing"),
+    ({"from": "solo", "lift": 1}, "faults", "lift: is not a key here; there are from, name, add, put_on, remove, "),
     ({"from": "solo", "remove": ["water"]}, "cannot_be", "cargo 'water' is not aboard; aboard are baker"),
-    ({"from": "solo", "remove": "baker"}, "faults", "remove: baker: is no list of at most 200"),
-    ({"from": "solo", "add": [{"on": "truck", "mass": 5}]}, "faults", "add.0: load: needs mass, x and y"),
+    ({"from": "solo", "remove": "baker"}, "faults", "remove: baker: is not a list of at most 200"),
+    (
+        {"from": "solo", "add": [{"on": "truck", "mass": 5}]},
+        "faults",
+        "add.0.x: is missing; a load needs mass, x and y",
+    ),
     (
         {"from": "solo", "add": [{**CRATE, "mass": -5}]},
         "faults",
-        "add.0.mass: -5: is negative; it must be zero or more",
+        "add.0.mass: -5: is not above zero; what comes off is named with remove",
     ),
     (
         {"from": "solo", "add": [{**CRATE, "x": 2000}]},
@@ -205,7 +213,7 @@ BAD = [
     (
         {"from": "hitched", "distribution": {"oven": 9}},
         "faults",
-        "distribution.oven: 9: is no couple; write for example",
+        "distribution.oven: 9: is not a couple; write for example",
     ),
 ]
 
@@ -268,8 +276,14 @@ def test_bad_maps_trailers_and_remedies_are_answered_in_words(script: TestClient
         ("ledger", {"\ud800": 1}, "faults", "\\ud800: is not a key here; there are state, since"),
         ("ledger", {"since": "solo"}, "faults", "state: is missing"),
         ("ledger", {"state": "solo", "since": 4}, "faults", "since: 4: there is no such state"),
-        ("whatif", {"from": "solo", "name": "a/b"}, "faults", "name: a/b: is no name for a state; names are letters"),
-        ("whatif", {"from": "solo", "name": "cargo"}, "faults", "name: cargo: is no name for a state; names are lett"),
+        (
+            "whatif",
+            {"from": "solo", "name": "a/b", "remove": ["baker"]},
+            "cannot_be",
+            "'a/b' is no name of a state; it is",
+        ),
+        ("whatif", {"from": "solo", "name": "cargo", "remove": ["baker"]}, "cannot_be", "'cargo' is reserved; give"),
+        ("whatif", {"from": "solo"}, "cannot_be", "nothing would change; say what is put on, taken off, moved"),
     ]
     for what, body, code, message in more:
         assert error(asks(script, day_id, what, body), 422, code).startswith(message)

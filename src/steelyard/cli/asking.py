@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 import click
 
 from steelyard.cli.options import read, say_faults
 from steelyard.cli.say import say, say_data, say_error
-from steelyard.dayfile import DayFileError
+from steelyard.dayfile import DayFileError, Fault
 from steelyard.findings import solve
 from steelyard.loading import ScenarioError
+from steelyard.model import WeighDay
 from steelyard.questions.entry import Entry
 from steelyard.units import UnitSystem
 
@@ -20,11 +22,30 @@ _Q = TypeVar("_Q")
 _A = TypeVar("_A")
 
 
+@dataclass
+class Given:
+    """What options say, as the JSON values of a question.
+
+    Attributes
+    ----------
+    values: by key of the question; None and empty lists count as left out. options: by key, or by path within one, the
+        option that carries the value, where it is not ``--key``. faults: texts that could not be turned into values.
+    """
+
+    values: dict[str, Any] = field(default_factory=dict[str, Any])
+    options: dict[str, str] = field(default_factory=dict[str, str])
+    faults: list[Fault] = field(default_factory=list[Fault])
+
+    def fault(self, option: str, text: str, message: str) -> None:
+        """Note that the text of an option is malformed."""
+        self.faults.append(Fault(None, option, text, message))
+
+
 def asked(
     ctx: click.Context,
     entry: Entry[_Q, _A],
     file: str,
-    values: Mapping[str, Any],
+    values: Mapping[str, Any] | Callable[[WeighDay], Given],
     *,
     options: Mapping[str, str] | None = None,
     units: UnitSystem | None = None,
@@ -33,21 +54,37 @@ def asked(
 
     Parameters
     ----------
-    values: by key of the question, as in JSON; None and empty lists count as left out. options: by key the option that
-        carries the value, where it is not ``--key``.
+    values: by key of the question, as in JSON; None and empty lists count as left out. Or what turns the options into
+        these, given the day. options: by key the option that carries the value, where it is not ``--key``.
     """
-    given = {key: value for key, value in values.items() if value is not None and value != ()}
-    names = {key: f"--{key.replace('_', '-')}" for key in values} | dict(options or {})
     try:
         day = read(file, units)
-        question = entry.read(day, given, file, names)
-        return entry.answer(solve(day), question)
+        given = values(day) if callable(values) else Given(dict(values), dict(options or {}))
+        return entry.answer(solve(day), _question(entry, day, given, file))
     except DayFileError as error:
         say_faults(error)
         ctx.exit(2)
     except ScenarioError as error:
         say_error(f"{file}: {error}")
         ctx.exit(2)
+
+
+def _question(entry: Entry[_Q, _A], day: WeighDay, given: Given, file: str) -> _Q:
+    """The question.
+
+    Raises
+    ------
+    DayFileError: with the faults of the texts and of the values at once.
+    """
+    said = {key: value for key, value in given.values.items() if value is not None and value not in ((), [], {})}
+    options = {key: f"--{key.replace('_', '-')}" for key in given.values} | given.options
+    try:
+        question = entry.read(day, said, file, options)
+    except DayFileError as error:
+        raise DayFileError(file, (*given.faults, *error.faults)) from None
+    if given.faults:
+        raise DayFileError(file, tuple(given.faults))
+    return question
 
 
 def say_answer(entry: Entry[_Q, _A], answer: _A, text: Callable[[_A], str], *, file: str, as_json: bool) -> None:

@@ -34,6 +34,12 @@ def _site() -> Entry[Any, Any]:
     return SITE
 
 
+def _what_if() -> Entry[Any, Any]:
+    from steelyard.questions.what_if import WHAT_IF
+
+    return WHAT_IF
+
+
 class Listed(NamedTuple):
     """A question in the list; ``load`` imports it, and with it the arithmetic, when it is first asked."""
 
@@ -45,5 +51,6 @@ class Listed(NamedTuple):
 QUESTIONS: dict[str, Listed] = {
     "site": Listed(_site, "What the ground does to the loads, in pounds on this rig."),
     "distribute": Listed(_distribute, "What weight distribution does, and the setting for a wanted part."),
+    "whatif": Listed(_what_if, "A state as it would be: findings, verdicts and changes, all `predicted`."),
     "ledger": Listed(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
 }

@@ -48,11 +48,19 @@ class Reading:
 
     def fault(self, path: str, value: Any, message: str) -> None:
         """Note that ``value`` cannot stand at ``path``; the message says what would be right."""
-        top, dot, rest = path.partition(".")
-        place = self.options.get(top) or f"{top}{dot}{rest}"
         # half of a letter that takes two code units cannot be sent as UTF-8
-        place, shown = (text.encode("utf-8", "backslashreplace").decode() for text in (place, str(value)[:_SHOWN]))
-        self.faults.append(Fault(None, place, shown, message))
+        texts = (self._place(path), str(value)[:_SHOWN], message)
+        self.faults.append(Fault(None, *(text.encode("utf-8", "backslashreplace").decode() for text in texts)))
+
+    def _place(self, path: str) -> str:
+        """The option that carried the value at ``path``, or the table that it is in; the path itself where none did."""
+        keys = path.split(".")
+        carried = (".".join(keys[:count]) for count in range(len(keys), 0, -1))
+        return next((self.options[key] for key in carried if key in self.options), path)
+
+    def sound_since(self, count: int) -> bool:
+        """Whether no fault was noted beyond the first ``count``."""
+        return len(self.faults) == count
 
 
 class Kind(ABC):
@@ -84,22 +92,34 @@ def read(
     DayFileError: with every fault of the question.
     """
     reading = Reading(day, options or {})
+    made = filled(reading, question, data)
+    if made is None or reading.faults:
+        raise DayFileError(source, tuple(reading.faults))
+    return made
+
+
+def filled(reading: Reading, question: type[_Q], data: Mapping[str, Any], path: str = "") -> _Q | None:
+    """A question, or a table within one, from its JSON values; None where something is wrong, which is then noted.
+
+    Parameters
+    ----------
+    path: the key at which the table stands; empty for the question itself.
+    """
+    before, below = len(reading.faults), f"{path}." if path else ""
     known = {key_of(name): (name, _kind(question, name, notes)) for name, _, notes in described_fields(question)}
     for key in data:
         if key not in known:
-            reading.fault(str(key)[:_SHOWN], "", f"is not a key here; {meant(str(key)[:_SHOWN], known)}")
+            reading.fault(below + str(key)[:_SHOWN], "", f"is not a key here; {meant(str(key)[:_SHOWN], known)}")
     values: dict[str, Any] = {}
     required = {item.name for item in fields(question) if item.default is MISSING and item.default_factory is MISSING}  # pyright: ignore[reportArgumentType]
     for key, (name, kind) in known.items():
         if data.get(key) is not None:
-            values[name] = kind.read(reading, data[key], key)
+            values[name] = kind.read(reading, data[key], below + key)
         elif name in required:
-            reading.fault(key, "", "is missing")
-    if not reading.faults and (check := getattr(question, "check", None)) is not None:
+            reading.fault(below + key, "", "is missing")
+    if reading.sound_since(before) and (check := getattr(question, "check", None)) is not None:
         check(question(**values), reading)
-    if reading.faults:
-        raise DayFileError(source, tuple(reading.faults))
-    return question(**values)
+    return question(**values) if reading.sound_since(before) else None
 
 
 def question_schema(question: type) -> dict[str, Any]:
@@ -271,6 +291,81 @@ class Amount(Kind):
     def schema(self) -> dict[str, Any]:
         """A string or a number."""
         return {"type": ["string", "number"]}
+
+
+@dataclass(frozen=True, slots=True)
+class Range(Kind):
+    """The least and the greatest of a quantity, in a list."""
+
+    doc: str
+    dimension: Dimension
+
+    def read(self, reading: Reading, value: Any, path: str) -> tuple[float, float]:
+        """Both ends, in SI units."""
+        ends: list[Any] = list(value) if isinstance(value, list) else []  # pyright: ignore[reportUnknownArgumentType]
+        if len(ends) != 2:
+            reading.fault(path, value, "is not a range; write the least and the greatest in a list")
+            return 0.0, 0.0
+        low, high = (quantity(reading, end, self.dimension, path) or Quantity(0.0) for end in ends)
+        return low.value, high.value
+
+    def schema(self) -> dict[str, Any]:
+        """A list of two quantities."""
+        return {"type": "array", "items": {"type": ["string", "number"]}, "minItems": 2, "maxItems": 2}
+
+
+@dataclass(frozen=True, slots=True)
+class ByName(Kind):
+    """A table of names of the day, each with a value of one kind."""
+
+    doc: str
+    kind: Kind
+
+    def read(self, reading: Reading, value: Any, path: str) -> dict[str, Any]:
+        """The values by name."""
+        return {
+            name: self.kind.read(reading, item, f"{path}.{name}") for name, item in table(reading, value, path).items()
+        }
+
+    def schema(self) -> dict[str, Any]:
+        """An object whose values are of the kind."""
+        return {"type": "object", "additionalProperties": self.kind.schema()}
+
+
+@dataclass(frozen=True, slots=True)
+class Table(Kind):
+    """A table with the keys of a dataclass, read as a question is."""
+
+    doc: str
+    of: type[Any]
+
+    def read(self, reading: Reading, value: Any, path: str) -> Any:
+        """The dataclass; None where something is wrong."""
+        before = len(reading.faults)
+        data = table(reading, value, path)
+        return filled(reading, self.of, data, path) if reading.sound_since(before) else None
+
+    def schema(self) -> dict[str, Any]:
+        """The schema of the dataclass."""
+        return question_schema(self.of)
+
+
+@dataclass(frozen=True, slots=True)
+class Tables(Kind):
+    """A list of tables with the keys of one dataclass."""
+
+    doc: str
+    of: type[Any]
+
+    def read(self, reading: Reading, value: Any, path: str) -> tuple[Any, ...]:
+        """The dataclasses."""
+        each = Table(self.doc, self.of)
+        found = items(reading, value, path)
+        return tuple(each.read(reading, item, f"{path}.{number}") for number, item in enumerate(found))
+
+    def schema(self) -> dict[str, Any]:
+        """A list of objects."""
+        return {"type": "array", "items": question_schema(self.of), "maxItems": MOST}
 
 
 def quantity(reading: Reading, value: Any, dimension: Dimension, path: str, bare: str | None = None) -> Quantity | None:

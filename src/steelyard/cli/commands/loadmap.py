@@ -9,7 +9,7 @@ import click
 
 from steelyard.cli.options import Count, check_states, day_argument, read_or_exit, say_faults, write_file
 from steelyard.cli.say import say, say_error
-from steelyard.cli.scenario_text import mass_of, refuse
+from steelyard.cli.scenario_text import quantity_of, refuse
 from steelyard.dayfile import DayFileError, size_complaint
 from steelyard.findings import solve
 from steelyard.loading import Item, LoadMap, ScenarioError, floor_of, load_map, without
@@ -86,7 +86,8 @@ def _grid(text: str) -> tuple[int, int]:
 
 def _item(day: WeighDay, text: str) -> Item:
     try:
-        mass = mass_of(day, text)
+        mass = quantity_of(day, text, Dimension.MASS)
+        refuse(text, None if mass.value > 0.0 else "is not above zero")
         refuse(text, size_complaint(mass, Dimension.MASS, day.units))
     except click.UsageError as error:
         raise click.BadParameter(error.message, param_hint="'--item'") from None

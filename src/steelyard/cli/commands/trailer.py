@@ -7,13 +7,16 @@ from pathlib import Path
 
 import click
 
+from steelyard.cli.asking import Given
 from steelyard.cli.options import Count, check_states, day_argument, read, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
-from steelyard.cli.scenario_text import ADD, Wishes, scenario_of
+from steelyard.cli.scenario_text import ADD, loads
 from steelyard.dayfile import DayFileError
 from steelyard.findings import solve
-from steelyard.loading import ScenarioError, refuse_off_vehicle
+from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
 from steelyard.model import Role, WeighDay
+from steelyard.questions.form import Reading
+from steelyard.questions.scenario import Loads
 from steelyard.questions.trailer import TrailerAnswer, how_much_trailer, trailer_to_data
 from steelyard.report import Theme, svg_to_png, tables, trailer_svg
 from steelyard.units import UnitSystem
@@ -60,7 +63,10 @@ def trailer(
         say_faults(error)
         ctx.exit(2)
     try:
-        answer = _answer(day, base, at, trailers, add)
+        answer = _answer(day, file, base, at, trailers, add)
+    except DayFileError as error:
+        say_faults(error)
+        ctx.exit(2)
     except ScenarioError as error:
         say_error(f"{file}: {error}")
         ctx.exit(2)
@@ -76,20 +82,26 @@ def trailer(
                 say(f"{output}{end}")
 
 
-def _answer(day: WeighDay, base: str, at: str | None, trailers: tuple[str, ...], add: tuple[str, ...]) -> TrailerAnswer:
+def _answer(
+    day: WeighDay, file: str, base: str, at: str | None, trailers: tuple[str, ...], add: tuple[str, ...]
+) -> TrailerAnswer:
     """The answer.
 
     Raises
     ------
+    DayFileError: cargo is malformed.
     ScenarioError: a trailer is none, cargo is not on a marked one, or the vehicle does not stand alone.
     """
     known = [name for name, vehicle in day.vehicles.items() if vehicle.role is Role.TRAILER]
     for name in trailers:
         if name not in known:
             raise ScenarioError(f"there is no trailer {name!r}; there are {', '.join(known) or 'none'}")
-    scenario = scenario_of(day, base, Wishes(add=add))
-    refuse_off_vehicle(day, scenario)
-    for item in scenario.add:
+    given, reading = Given(), Reading(day, {"add": "--add"})
+    added = Loads("").read(reading, loads(given, add), "add")
+    if given.faults or reading.faults:
+        raise DayFileError(file, (*given.faults, *reading.faults))
+    refuse_off_vehicle(day, Scenario(base, add=added))
+    for item in added:
         if item.on not in (trailers or known):
             raise ScenarioError(f"{item.on!r} is no marked trailer; cargo is added to {', '.join(trailers or known)}")
-    return how_much_trailer(solve(day), base, at=at, trailers=trailers or None, add=scenario.add)
+    return how_much_trailer(solve(day), base, at=at, trailers=trailers or None, add=added)

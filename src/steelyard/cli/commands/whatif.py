@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
-from steelyard.cli.options import check_states, day_argument, read, say_faults, units_option
-from steelyard.cli.say import say, say_data, say_error
-from steelyard.cli.scenario_text import ADD, MOVE, SET, Wishes, scenario_of
-from steelyard.dayfile import DayFileError
-from steelyard.findings import solve
-from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
+from steelyard.cli.asking import Given, asked, say_answer
+from steelyard.cli.options import day_argument, units_option
+from steelyard.cli.scenario_text import ADD, MOVE, SET, Wishes, scenario_given
 from steelyard.model import WeighDay
-from steelyard.questions.findings import findings_data
+from steelyard.questions.what_if import WHAT_IF, WhatIf
 from steelyard.report import tables
 from steelyard.units import UnitSystem
 
@@ -58,35 +53,15 @@ def whatif(
     The prediction rests on the day's readings and carries their doubt. Places are measured as in the file: rearward
     from the front axle or the coupling point, then to the left. Numbers without a unit are in the file's.
     """
-    try:
-        day = read(file, units)
-        check_states(day, file, [base], option="--from")
-    except DayFileError as error:
-        say_faults(error)
-        ctx.exit(2)
-    scenario = scenario_of(day, base, Wishes(add, remove, move, change, hitch, unhitch, distribution, put_on))
-    try:
-        text = _answer(day, scenario, name, file=file, as_json=as_json)
-    except ScenarioError as error:
-        say_error(f"{file}: {error}")
-        ctx.exit(2)
-    (say_data if as_json else _say)(text)
+    wishes = Wishes(add, remove, move, change, hitch, unhitch, distribution, put_on)
+
+    def given(day: WeighDay) -> Given:
+        made = scenario_given(day, base, wishes)
+        made.values["name"] = name
+        return made
+
+    say_answer(WHAT_IF, asked(ctx, WHAT_IF, file, given, units=units), _text, file=file, as_json=as_json)
 
 
-def _say(text: str) -> None:
-    say(text, end="")
-
-
-def _answer(day: WeighDay, scenario: Scenario, name: str, *, file: str, as_json: bool) -> str:
-    if not any((scenario.add, scenario.put_on, scenario.remove, scenario.change, scenario.hitch)) and not (
-        scenario.unhitch or scenario.distribution
-    ):
-        raise click.UsageError(
-            "nothing would change; say what with --add, --put-on, --remove, --move, --set, --hitch or --unhitch"
-        )
-    refuse_off_vehicle(day, scenario)
-    weighed = solve(day)
-    asked = weighed.ask(scenario, name)
-    if as_json:
-        return json.dumps(findings_data(asked, file=file), allow_nan=False, separators=(",", ":")) + "\n"
-    return tables.what_if_text(asked, weighed.findings(), scenario, name)
+def _text(answer: WhatIf) -> str:
+    return tables.what_if_text(answer.findings, answer.weighed.findings(), answer.scenario, answer.name)

@@ -15,13 +15,14 @@ from starlette.routing import BaseRoute
 
 from steelyard.dayfile import Part, size_complaint
 from steelyard.model import Role, WeighDay
+from steelyard.questions import QUESTIONS
 from steelyard.store import Appended
 from steelyard.units import Dimension
 from steelyard.web.api import questions
 from steelyard.web.api.questions import fault
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
-from steelyard.web.http.routes import May, route
+from steelyard.web.http.routes import Handler, May, route
 from steelyard.web.http.sessions import Viewer
 from steelyard.web.pages.ask.page import plan_data
 from steelyard.web.settings import API
@@ -38,9 +39,20 @@ _LONGEST = 100  # letters of a key
 _Question = Callable[["Weighed"], Any]
 
 
-async def what_if(request: Request) -> Response:
-    """A state as it would be."""
-    return await _answer(request, _what_if)
+def asks(name: str) -> Handler:
+    """What answers a question of the registry; a second time for the same day it is already solved."""
+
+    async def answer(request: Request) -> Response:
+        station, day_id = _station(request), incoming.day_id(request)
+        data = await incoming.read_object(request)
+        opened = await station.day(day_id)
+        entry = await station.run(QUESTIONS[name].load)
+        file = f"{day_id}.toml"
+        found = await asked(station, opened, lambda weighed: entry.asked(weighed, data, file=file), slow=entry.slow)
+        return JSONResponse(found, headers={"etag": f'"{opened.seq}"'})
+
+    answer.__name__ = name
+    return answer
 
 
 async def influence(request: Request) -> Response:
@@ -112,20 +124,28 @@ def _mark(key: str, item: str) -> str:
 
 def _begun(station: Station, day_id: str, key: str, data: Mapping[str, Any]) -> dict[str, Any]:
     """The scenario with the cargo that an attempt cut short has left in the day already."""
-    begun, rest = dict(data), list[Any]()
     there: list[str] = []
-    for item in questions.items(data, "add"):
-        name = questions.as_object(item).get("name")
+    rest: list[Any] = []
+    for item in _listed(data.get("add")):
+        name: Any = item.get("name") if isinstance(item, dict) else None  # pyright: ignore[reportUnknownVariableType, reportUnknownMemberType]
         if isinstance(name, str) and station.store.find(day_id, Part.CARGO, _mark(key, name)) is not None:
             there.append(name)
         else:
             rest.append(item)
-    return begun | {"add": rest, "put_on": [*questions.items(data, "put_on"), *there]}
+    return {**data, "add": rest, "put_on": [*_listed(data.get("put_on")), *there]} if there else dict(data)
+
+
+def _listed(value: Any) -> list[Any]:
+    """A list as it is, anything else as an empty one."""
+    return list(value) if isinstance(value, list) else []  # pyright: ignore[reportUnknownArgumentType]
 
 
 def _to_keep(day: WeighDay, data: Mapping[str, Any]) -> tuple[list[tuple[str, dict[str, Any]]], dict[str, Any]]:
-    scenario, name = questions.read_scenario(day, data)
-    return questions.kept_state(day, scenario, name)
+    from steelyard.questions.form import read
+    from steelyard.questions.scenario import ScenarioQuestion
+    from steelyard.questions.what_if import kept
+
+    return kept(day, read(ScenarioQuestion, day, data, source="question"))
 
 
 def _titled(values: Mapping[str, Any]) -> dict[str, Any]:
@@ -173,13 +193,6 @@ def _sound(question: Callable[[], Any]) -> Any:
 
 
 # ---- questions ----
-
-
-def _what_if(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.questions.findings import findings_data
-
-    scenario, name = questions.read_scenario(weighed.adjustment.rig.day, data)
-    return findings_data(weighed.ask(scenario, name), file=file)
 
 
 def _influence(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
@@ -337,7 +350,7 @@ def _ranges(day: WeighDay, data: Mapping[str, Any], key: str, dimension: Dimensi
 _DAY = f"{API}/days/{{id}}"
 
 routes: list[BaseRoute] = [
-    route("POST", f"{_DAY}/whatif", what_if, may=May.LOOK),
+    route("POST", f"{_DAY}/whatif", asks("whatif"), may=May.LOOK),
     route("POST", f"{_DAY}/whatif/keep", keep, may=May.WEIGH),
     route("POST", f"{_DAY}/influence", influence, may=May.LOOK),
     route("POST", f"{_DAY}/loadmap", load_map, may=May.LOOK),
