@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from steelyard.cli.scenario_text import Wishes, scenario_of
+from steelyard.cli.scenario_text import Wishes, scenario_given
 from steelyard.conformity import Outcome
 from steelyard.findings import Findings, solve
 from steelyard.loading import Aim, Hitching, Item, LoadMap, Scenario, ScenarioError, floor_of, load_map
@@ -17,6 +17,7 @@ from steelyard.questions.distribution import distribute
 from steelyard.questions.limits import limits_of
 from steelyard.questions.rebalance import Freedom, Rebalancing, Status, rebalance_to_data
 from steelyard.questions.trailer import how_much_trailer
+from steelyard.questions.what_if import WHAT_IF
 from steelyard.units import Quantity
 from tests.loading.rated import KINDS, on_paper, rated, with_crates
 
@@ -135,7 +136,9 @@ def test_what_puts_a_state_right_does_so_when_it_is_typed_as_a_what_if(kind: str
             if answer.status is Status.IMPOSSIBLE:
                 continue
             data = rebalance_to_data(answer, answer, day=day, file="day.toml", state=state)
-            found = weighed.ask(scenario_of(day, state, typed(data["actions"], day)))
+            given = scenario_given(day, state, typed(data["actions"], day))
+            question = WHAT_IF.read(day, given.values, "day.toml", given.options)
+            found = weighed.ask(question.scenario(day))
             assert {v.id for v in found.verdicts if v.outcome not in (Outcome.WITHIN, None)} == set()
             told += bool(data["actions"])
     assert told > 0

@@ -59,12 +59,12 @@ def test_a_question_that_the_program_fails_on_is_told_too(
     making: Making, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     client, day_id = failing(making, tmp_path, weigh)
-    for name, path in (("_what_if", "whatif"), ("_load_map", "loadmap"), ("_trailer", "trailer")):
 
-        def breaks(*_: object) -> NoReturn:
-            raise ZeroDivisionError
+    def breaks(*_: object, **__: object) -> NoReturn:
+        raise ZeroDivisionError
 
-        monkeypatch.setattr(f"steelyard.web.api.ask.{name}", breaks)
+    monkeypatch.setattr("steelyard.questions.entry.Entry.asked", breaks)
+    for path in ("whatif", "ledger", "distribute"):
         message = error(client.post(f"{DAYS}/{day_id}/{path}", json={}), 422, "not_worked_out")
         assert "ZeroDivisionError" in message
         assert message.endswith(REPORT)
