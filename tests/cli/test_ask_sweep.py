@@ -327,10 +327,16 @@ def test_a_broken_log(text: str, message: str) -> None:
     ("arguments", "message"),
     [
         (["--state", "sola"], f"{DAY}: --state: sola: there is no such state; did you mean 'solo'?\n"),
-        (["--state", "solo", "--on", "truk"], "no vehicle 'truk' in state 'solo'; did you mean 'truck'?"),
-        (["--state", "solo", "--at", "bal"], "'bal' is no place; write a coupling of truck (ball), or two lengths, "),
+        (["--state", "solo", "--on", "truk"], "--on: truk: is not in state 'solo'; did you mean 'truck'?"),
+        (
+            ["--state", "solo", "--at", "bal"],
+            "--at: bal: is no place; write a coupling of truck (ball), or two lengths, ",
+        ),
         (["--state", "solo", "--at", "900 in, 0 in"], "would stand off 'truck': 900 in along it"),
-        (["--state", "solo", "--pad", "truck/1L"], "'truck/1L' is none; write a place and an instrument: tow/1L=p1"),
+        (
+            ["--state", "solo", "--pad", "truck/1L"],
+            "--pad: truck/1L: is not a place and an instrument; write them as in tow/1L=p1",
+        ),
         (
             ["--state", "solo", "--pad", "truck/1L=p9"],
             "truck/1L: there is no instrument 'p9'; there are p1, p2, p3, p4\n",
@@ -345,10 +351,10 @@ def test_a_broken_log(text: str, message: str) -> None:
             ["--state", "solo", "--plot", "a.svg", "--pair", "truck/2,truck/1"],
             "no determined slope; there are truck/1,",
         ),
-        (["--state", "solo", "--height-division", "0 mm"], "'0 mm' is not above zero"),
+        (["--state", "solo", "--height-division", "0 mm"], "--height-division: 0 mm: is not above zero"),
         (
             ["--state", "solo", "--height-division", "1e155 mm"],
-            "'1e155 mm' is over 2362.2 in, the most that is allowed",
+            "--height-division: 1e155 mm: is over 2362.2 in, the most that is allowed",
         ),
         (["--state", "solo", "--yard", "."], "cannot be opened"),
         (["--state", "solo", "--learned", LOG], "is the log itself; give another name"),

@@ -141,7 +141,7 @@ def test_every_property_of_the_json_is_explained() -> None:
 def test_every_property_of_a_sweep_is_explained() -> None:
     page = (REFERENCE / "sweeps.md").read_text(encoding="utf-8")
     found = set(properties(sweep_schema()))
-    kinds = set(sweep_schema()["properties"]["learned"]["items"]["properties"]["kind"]["enum"])
+    kinds = set(sweep_schema()["$defs"]["Learned"]["properties"]["kind"]["enum"])
     assert {"learned", "flicker", "expected"} <= found
     assert (found | kinds) - code_words(page) == set()
 

@@ -77,9 +77,12 @@ def test_a_long_log_is_worked_out_in_a_process_of_its_own(
     ("query", "message"),
     [
         ({}, "state says which stood on the pads: solo, hitched, levelled, market"),
-        ({"state": "solo", "on": "oven"}, "on: oven: is not in that state; there are truck"),
+        ({"state": "solo", "on": "oven"}, "on: oven: is not in state 'solo'; there are truck"),
         ({"state": "solo", "at": "here"}, None),
-        ({"state": "solo", "pad": "truck/1L"}, "pad is a place and an instrument, as in tow/1L=p1"),
+        (
+            {"state": "solo", "pad": "truck/1L"},
+            "pads: truck/1L: is not a place and an instrument; write them as in tow/1L=p1",
+        ),
         ({"state": "solo", "height_division": "0 in"}, "height_division: 0 in: is not above zero"),
     ],
 )

@@ -12,7 +12,6 @@ import click
 from steelyard.cli.options import read, say_faults
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError, Fault
-from steelyard.findings import solve
 from steelyard.loading import ScenarioError
 from steelyard.model import WeighDay
 from steelyard.questions.entry import Entry
@@ -20,6 +19,7 @@ from steelyard.units import UnitSystem
 
 _Q = TypeVar("_Q")
 _A = TypeVar("_A")
+_T = TypeVar("_T")
 
 
 @dataclass
@@ -57,20 +57,34 @@ def asked(
     values: by key of the question, as in JSON; None and empty lists count as left out. Or what turns the options into
         these, given the day. options: by key the option that carries the value, where it is not ``--key``.
     """
-    try:
+
+    def answered() -> _A:
         day = read(file, units)
         given = values(day) if callable(values) else Given(dict(values), dict(options or {}))
-        return entry.answer(solve(day), _question(entry, day, given, file))
+        return entry.of(day, question_of(entry, day, given, file))
+
+    return or_exit(ctx, file, answered)
+
+
+def or_exit(ctx: click.Context, file: str, job: Callable[[], _T], *more: type[ValueError]) -> _T:
+    """What ``job`` returns; a file, a question or a day that cannot be asked so ends the program with status 2.
+
+    Parameters
+    ----------
+    more: further errors whose message says what is wrong with the file or the question.
+    """
+    try:
+        return job()
     except DayFileError as error:
         say_faults(error)
         ctx.exit(2)
-    except ScenarioError as error:
+    except (ScenarioError, *more) as error:
         say_error(f"{file}: {error}")
         ctx.exit(2)
 
 
-def _question(entry: Entry[_Q, _A], day: WeighDay, given: Given, file: str) -> _Q:
-    """The question.
+def question_of(entry: Entry[_Q, _A], day: WeighDay, given: Given, file: str) -> _Q:
+    """The question whose values are options.
 
     Raises
     ------

@@ -40,6 +40,12 @@ def _what_if() -> Entry[Any, Any]:
     return WHAT_IF
 
 
+def _sweep() -> Entry[Any, Any]:
+    from steelyard.questions.sweep import SWEEP
+
+    return SWEEP
+
+
 class Listed(NamedTuple):
     """A question in the list; ``load`` imports it, and with it the arithmetic, when it is first asked."""
 
@@ -53,4 +59,5 @@ QUESTIONS: dict[str, Listed] = {
     "distribute": Listed(_distribute, "What weight distribution does, and the setting for a wanted part."),
     "whatif": Listed(_what_if, "A state as it would be: findings, verdicts and changes, all `predicted`."),
     "ledger": Listed(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
+    "sweep": Listed(_sweep, "What a log of growing load teaches of the rig."),
 }

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
-from steelyard.findings import Weighed
+from steelyard.findings import Weighed, solve
 from steelyard.model import WeighDay
 from steelyard.questions.form import question_schema, read
 from steelyard.questions.shape import schema_of, to_json
@@ -21,34 +21,42 @@ class Entry(Generic[Q, A]):
 
     Attributes
     ----------
-    question: dataclass of what is asked; see ``form``. answer: computes the answer from the solved day; raises
-        ``ScenarioError`` where the day cannot be asked so. shape: dataclass of the published answer; see ``shape``.
+    question: dataclass of what is asked; see ``form``. answer: computes the answer from the solved day, or from the
+        day as it was read where ``of_day``; raises ``ScenarioError`` where the day cannot be asked so. shape: dataclass
+        of the published answer; see ``shape``.
     shaped: puts an answer into that shape; its second argument is the name of the file to print. slow: whether the
-        answer may take seconds.
+        answer may take seconds. of_day: whether the day need not be solved first.
     """
 
     question: type[Q]
-    answer: Callable[[Weighed, Q], A]
+    answer: Callable[[Any, Q], A]
     shape: type
     shaped: Callable[[A, str], Any]
     slow: bool = False
+    of_day: bool = False
 
     def read(self, day: WeighDay, data: Mapping[str, Any], source: str, options: Mapping[str, str]) -> Q:
         """The question from JSON values; see ``form.read``, which says what it raises."""
         return read(self.question, day, data, source=source, options=options)
+
+    def of(self, day: WeighDay, question: Q) -> A:
+        """The answer of a day that is not solved yet; raises what ``answer`` raises."""
+        return self.answer(day if self.of_day else solve(day), question)
 
     def data(self, answer: A, *, file: str) -> dict[str, Any]:
         """The published answer, ready for ``json``."""
         return to_json(self.shaped(answer, file))
 
     def asked(self, weighed: Weighed, data: Mapping[str, Any], *, file: str) -> dict[str, Any]:
-        """The published answer to a question that came as JSON.
+        """The published answer of a solved day to a question that came as JSON.
 
         Raises
         ------
         DayFileError: with every fault of the question. ScenarioError: the day cannot be asked so.
         """
-        return self.data(self.answer(weighed, self.read(weighed.adjustment.rig.day, data, "question", {})), file=file)
+        day = weighed.adjustment.rig.day
+        question = self.read(day, data, "question", {})
+        return self.data(self.answer(day if self.of_day else weighed, question), file=file)
 
     def question_schema(self) -> dict[str, Any]:
         """The JSON Schema of what the question takes."""

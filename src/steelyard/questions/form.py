@@ -268,7 +268,7 @@ class Amount(Kind):
     """A quantity of one dimension: a number in the day's units, or a text with its unit.
 
     ``positive``: it must be above zero. ``certain``: it may not carry an uncertainty. ``bare``: the unit of a number
-    that has none, where that is not the day's.
+    that has none, where that is not the day's. ``filed``: it may not be larger than the same in a weigh-day file.
     """
 
     doc: str
@@ -276,6 +276,7 @@ class Amount(Kind):
     positive: bool = False
     certain: bool = False
     bare: str | None = None
+    filed: bool = False
 
     def read(self, reading: Reading, value: Any, path: str) -> Quantity:
         """The quantity, in SI units."""
@@ -286,6 +287,8 @@ class Amount(Kind):
             reading.fault(path, value, "is not above zero")
         elif self.certain and found.u is not None:
             reading.fault(path, value, "has an uncertainty; a wish has none")
+        elif self.filed and (complaint := size_complaint(found, self.dimension, reading.day.units)) is not None:
+            reading.fault(path, value, complaint)
         return found
 
     def schema(self) -> dict[str, Any]:

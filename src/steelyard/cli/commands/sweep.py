@@ -2,43 +2,24 @@
 
 from __future__ import annotations
 
-import difflib
-import json
 import os
 import sys
-from dataclasses import replace
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import click
 
-from steelyard.cli.options import (
-    Count,
-    FileName,
-    check_states,
-    day_argument,
-    read,
-    say_faults,
-    units_option,
-    write_file,
-)
-from steelyard.cli.say import say, say_data, say_error
-from steelyard.cli.scenario_text import quantity_of, refuse
-from steelyard.dayfile import (
-    LARGEST_LOG,
-    DayFileError,
-    Fault,
-    log_bytes,
-    read_log,
-    read_vehicle,
-    size_complaint,
-    write_vehicle,
-)
-from steelyard.learning import LoadPlace, SweepError
-from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
-from steelyard.model import Cargo, Role, State, Vehicle, WeighDay
-from steelyard.questions.sweep import SweepAnswer, learn, learned_id, lesson, sweep_to_data, taught
+from steelyard.cli.asking import Given, or_exit, question_of, say_answer
+from steelyard.cli.options import Count, FileName, day_argument, read, say_faults, units_option, write_file
+from steelyard.cli.say import say, say_error
+from steelyard.dayfile import LARGEST_LOG, DayFileError, Fault, log_bytes, read_vehicle, write_vehicle
+from steelyard.learning import SweepError
+from steelyard.model import Vehicle
+from steelyard.questions.sweep import SWEEP, SweepAnswer, learned_id, lesson, taught
+from steelyard.questions.sweep import sweep as sweep_of
 from steelyard.report import Theme, drawable, svg_to_png, sweep_svg, tables
-from steelyard.units import Dimension, Quantity, UnitSystem, pair_of
+from steelyard.units import UnitSystem
 
 _STDIN = "-"
 
@@ -88,31 +69,24 @@ def sweep(
     "tow/1L height" is the height of the body there. The rig stays on its pads while load goes on, step by step or
     slowly. Without --json the result is for a person. LOG.csv may be -, for standard input.
     """
-    try:
-        day = read(file)
-        check_states(day, file, [state])
-        answer = _answer(day, log, state, vehicle, at, pads, height_division, units)
-    except DayFileError as error:
-        say_faults(error)
-        ctx.exit(2)
-    except SweepError as error:
-        say_error(f"{_named(log)}: {error}")
-        ctx.exit(2)
-    except ScenarioError as error:
-        say_error(f"{file}: {error}")
-        ctx.exit(2)
+    values = {
+        "state": state,
+        "on": vehicle,
+        "at": at,
+        "pads": pads,
+        "height_division": height_division,
+        "name": _named(log),
+    }
+    answer = or_exit(ctx, file, lambda: _answer(ctx, file, log, values, units))
     _spare_the_log(log, learned)
     picture = None if plot is None else _picture(answer, plot, pair, theme, width)
-    if as_json:
-        say_data(json.dumps(sweep_to_data(answer, file=file), allow_nan=False, separators=(",", ":")) + "\n")
-    else:
-        say(tables.sweep_text(answer), end="")
+    say_answer(SWEEP, answer, tables.sweep_text, file=file, as_json=as_json)
     told: list[str] = []
     if plot is not None and picture is not None:
         write_file(ctx, Path(plot), picture, day_file=file)
         told.append(plot)
     if learned is not None:
-        write_file(ctx, Path(learned), _block(answer, day.vehicles[answer.vehicle]).encode(), day_file=file)
+        write_file(ctx, Path(learned), _block(answer, answer.day.vehicles[answer.vehicle]).encode(), day_file=file)
         told.append(learned)
     if yard is not None:
         told.append(_keep(ctx, answer, yard))
@@ -131,24 +105,16 @@ def _named(log: str) -> str:
 
 
 def _answer(
-    day: WeighDay,
-    log: str,
-    state: str,
-    vehicle: str | None,
-    at: str | None,
-    pads: tuple[str, ...],
-    height_division: str,
-    units: UnitSystem | None,
+    ctx: click.Context, file: str, log: str, values: Mapping[str, Any], units: UnitSystem | None
 ) -> SweepAnswer:
     """The answer, shown in ``units``; the log and the options are in those of the file."""
-    here = day.states[state]
-    loaded = _vehicle(here, day, vehicle)
-    load = None if at is None else _load(day, here, loaded, at)
-    under = dict(_pad(text) for text in pads)
-    step = _step(day, height_division)
-    read_in = read_log(_bytes(log), _named(log), day, here, under)
-    shown = day if units is None else replace(day, units=units)
-    return learn(shown, state, read_in, vehicle=loaded, load=load, height_division=step)
+    day = read(file)
+    question = question_of(SWEEP, day, Given({**values, "csv": _bytes(log)}, {"pads": "--pad"}), file)
+    try:
+        return sweep_of(day, question, units)
+    except SweepError as error:
+        say_error(f"{_named(log)}: {error}")
+        ctx.exit(2)
 
 
 def _bytes(log: str) -> bytes:
@@ -163,60 +129,6 @@ def _bytes(log: str) -> bytes:
     if sys.stdin is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
         raise DayFileError(_named(log), (Fault(None, "", "", "is closed"),))
     return sys.stdin.buffer.read(LARGEST_LOG + 1)
-
-
-def _vehicle(state: State, day: WeighDay, wanted: str | None) -> str:
-    if wanted is None:
-        towing = [name for name in state.vehicles if day.vehicles[name].role is Role.TOWING]
-        return (towing or list(state.vehicles))[0]
-    if wanted not in state.vehicles:
-        near = difflib.get_close_matches(wanted, state.vehicles, n=1)
-        hint = f"did you mean '{near[0]}'?" if near else f"there are {', '.join(state.vehicles)}"
-        raise click.BadParameter(f"no vehicle '{wanted}' in state '{state.id}'; {hint}", param_hint="'--on'")
-    return wanted
-
-
-def _load(day: WeighDay, state: State, vehicle: str, text: str) -> LoadPlace:
-    """Where the load was put: on a coupling by its name, or at a place.
-
-    Raises
-    ------
-    ScenarioError: it is off the vehicle.
-    """
-    couplings = day.vehicles[vehicle].couplings
-    if text.strip() in couplings:
-        name = text.strip()
-        return LoadPlace(vehicle, couplings[name].x, Quantity(0.0), name)
-    parts = pair_of(text)
-    if parts is None:
-        known = f"a coupling of {vehicle} ({', '.join(couplings)}), or " if couplings else ""
-        message = f"'{text}' is no place; write {known}two lengths, rearward and to the left: \"222 in, 0 in\""
-        raise click.BadParameter(message, param_hint="'--at'")
-    try:
-        x, y = (quantity_of(day, part, Dimension.LENGTH) for part in parts)
-    except click.UsageError as error:
-        raise click.BadParameter(error.message, param_hint="'--at'") from None
-    cargo = Cargo("the load", vehicle, mass=Quantity(1.0), x=x, y=y)
-    refuse_off_vehicle(day, Scenario(state.id, add=(cargo,)))
-    return LoadPlace(vehicle, x, y)
-
-
-def _pad(text: str) -> tuple[str, str]:
-    place, sign, name = text.rpartition("=")
-    if not sign or not place.strip() or not name.strip():
-        raise click.BadParameter(f"'{text}' is none; write a place and an instrument: tow/1L=p1", param_hint="'--pad'")
-    return place.strip(), name.strip()
-
-
-def _step(day: WeighDay, text: str) -> float:
-    try:
-        read = quantity_of(day, text, Dimension.LENGTH)
-        refuse(text, size_complaint(read, Dimension.LENGTH, day.units))
-    except click.UsageError as error:
-        raise click.BadParameter(error.message, param_hint="'--height-division'") from None
-    if read.value <= 0.0:
-        raise click.BadParameter(f"'{text}' is not above zero", param_hint="'--height-division'")
-    return read.value
 
 
 def _picture(answer: SweepAnswer, plot: str, pair: str | None, theme: Theme, width: int) -> bytes:

@@ -1,17 +1,20 @@
 """What a log of growing load teaches of a rig."""
 
-from steelyard.questions.sweep.data import lesson, sweep_schema, sweep_to_data, taught
 from steelyard.questions.sweep.learned import Learned, SweepAnswer, learn, learned_id
+from steelyard.questions.sweep.lesson import lesson, taught
+from steelyard.questions.sweep.question import SWEEP, SweepQuestion, sweep, sweep_schema
 from steelyard.questions.sweep.sums import ADDED
 
 __all__ = [
     "ADDED",
+    "SWEEP",
     "Learned",
     "SweepAnswer",
+    "SweepQuestion",
     "learn",
     "learned_id",
     "lesson",
+    "sweep",
     "sweep_schema",
-    "sweep_to_data",
     "taught",
 ]

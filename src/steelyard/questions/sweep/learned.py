@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import Protocol
+from typing import Literal, Protocol, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,6 +58,9 @@ class LogLike(Protocol):
         ...
 
 
+LearnedKind: TypeAlias = Literal["slope", "place", "left_share", "roll_share", "ride_rate", "roll_rate"]
+"""What can be learned."""
+
 _WRITTEN = {"place": "load"}
 """What a kind is called in an id, where that is another word."""
 
@@ -78,14 +81,13 @@ class Learned:
 
     Attributes
     ----------
-    kind: ``slope``, ``place``, ``left_share``, ``roll_share``, ``ride_rate`` or ``roll_rate``.
     of, per: what moves for each unit of what; ``per`` is empty where the kind says it.
     value, u, low, high: in the SI unit of ``dimension``, the last two the 95 % interval; None where not determined.
     reason: why it is not. slope: the fit behind it, None for what is made of several. sums: what was fitted.
     """
 
     id: str
-    kind: str
+    kind: LearnedKind
     label: str
     of: str
     per: str

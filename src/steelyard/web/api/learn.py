@@ -29,12 +29,11 @@ from steelyard.web.station.book import OpenDay
 from steelyard.web.station.recording import FEWEST_ROWS, Recording, Take, placed
 from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.station import Station
-from steelyard.web.station.sweeping import Question, in_yard
+from steelyard.web.station.sweeping import OPTIONS, in_yard
 
 if TYPE_CHECKING:
     from steelyard.questions.sweep import SweepAnswer
 
-_OPTIONS = ("on", "at", "height_division")
 _LONGEST = 200  # letters of a name, a place, a length
 _MOST_PADS = 100
 
@@ -53,11 +52,11 @@ async def _opened(request: Request) -> OpenDay:
 async def sweep(request: Request) -> Response:
     """What a log teaches; nothing is kept."""
     opened, station = await _opened(request), _station(request)
-    question, number = await _asked(request, opened)
+    asked, number = await _asked(request, opened)
     if number is not None:
-        answer = await answer_of(station, opened, await a_log(station, opened.id, number), _options_of(question))
+        answer = await answer_of(station, opened, await a_log(station, opened.id, number), _options_of(asked))
     else:
-        answer = await station.sweeper.ask(opened.day, question)
+        answer = await station.sweeper.ask(opened.day, asked)
     return JSONResponse(await station.run(_data, opened, answer))
 
 
@@ -70,22 +69,21 @@ async def get_answer(request: Request) -> Response:
 
 
 def _data(opened: OpenDay, answer: SweepAnswer) -> dict[str, Any]:
-    from steelyard.questions.sweep import sweep_to_data
+    from steelyard.questions.sweep import SWEEP
 
-    return sweep_to_data(answer, file=f"{opened.id}.toml")
+    return SWEEP.data(answer, file=f"{opened.id}.toml")
 
 
-async def answer_of(station: Station, opened: OpenDay, record: SweepRecord, options: Mapping[str, str]) -> SweepAnswer:
+async def answer_of(station: Station, opened: OpenDay, record: SweepRecord, options: Mapping[str, Any]) -> SweepAnswer:
     """What a kept log teaches of its day as that stands; ``options`` go before what was said when it was kept.
 
     Raises
     ------
     Problem, DayFileError: it teaches nothing.
     """
-    said = {key: str(record.about.get(key, "")) for key in _OPTIONS} | dict(options)
-    pads = {str(place): str(name) for place, name in dict(record.about.get("pads", {})).items()}
-    question = Question(str(record.about["state"]), record.text, name_of(record), pads, **said)
-    return await station.sweeper.ask(opened.day, question, opened.id, opened.seq, record.number)
+    said = {key: record.about[key] for key in ("state", "pads", *OPTIONS) if key in record.about}
+    asked = {**said, **options, "csv": record.text, "name": name_of(record)}
+    return await station.sweeper.ask(opened.day, asked, opened.id, opened.seq, record.number)
 
 
 def name_of(record: SweepRecord) -> str:
@@ -100,19 +98,19 @@ def query_options(request: Request) -> dict[str, str]:
     ------
     Problem: endless.
     """
-    found = {key: request.query_params[key] for key in _OPTIONS if key in request.query_params}
+    found = {key: request.query_params[key] for key in OPTIONS if key in request.query_params}
     for key, value in found.items():
         if len(value) > _LONGEST:
             raise Problem(422, "bad_parameter", f"{key} has at most {_LONGEST} letters")
     return found
 
 
-def _options_of(question: Question) -> dict[str, str]:
-    return {key: value for key in _OPTIONS if (value := getattr(question, key))}
+def _options_of(asked: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: asked[key] for key in OPTIONS if asked.get(key) not in (None, "")}
 
 
-async def _asked(request: Request, opened: OpenDay) -> tuple[Question, int | None]:
-    """The question of a body: a log as CSV, or JSON that holds rows, a CSV text or the number of a kept log.
+async def _asked(request: Request, opened: OpenDay) -> tuple[dict[str, Any], int | None]:
+    """The question of a body, and the number of a kept log: a log as CSV, or JSON with rows, a CSV text or that number.
 
     Raises
     ------
@@ -126,33 +124,24 @@ async def _asked(request: Request, opened: OpenDay) -> tuple[Question, int | Non
         raise Problem(422, "bad_parameter", f"state and name have at most {_LONGEST} letters")
     if not params.get("state"):
         raise Problem(422, "bad_parameter", f"state says which stood on the pads: {', '.join(opened.day.states)}")
-    pads = dict(_pad(text) for text in params.getlist("pad")[:_MOST_PADS])
     text = _within(await incoming.read_text(request))
-    return Question(params["state"], text, params.get("name") or "log.csv", pads, **query_options(request)), None
+    pads = params.getlist("pad")[:_MOST_PADS]
+    said = {"state": params["state"], "name": params.get("name", ""), "pads": pads}
+    return {**said, **query_options(request), "csv": text}, None
 
 
-def _pad(text: str) -> tuple[str, str]:
-    place, _, name = text.rpartition("=")
-    if not place.strip() or not name.strip():
-        raise Problem(422, "bad_parameter", "pad is a place and an instrument, as in tow/1L=p1")
-    return place.strip(), name.strip()
-
-
-def _of_json(data: Mapping[str, Any]) -> tuple[Question, int | None]:
-    questions.only(data, "state", "pads", "csv", "rows", "log", "name", *_OPTIONS)
+def _of_json(data: Mapping[str, Any]) -> tuple[dict[str, Any], int | None]:
     given = [key for key in ("csv", "rows", "log") if key in data]
     if len(given) != 1:
         raise fault(" ".join(given) or "rows", "", "gives a log once: as rows, as csv, or the number of a kept log")
-    said = {key: questions.text(data, key, "") for key in _OPTIONS}
-    pads = _pads(data)
-    name = questions.text(data, "name", "") or "log.csv"
+    said = {key: value for key, value in data.items() if key not in given}
     if given == ["log"]:
         number = data["log"]
         if isinstance(number, bool) or not isinstance(number, int) or not 0 < number < 10**9:
             raise fault("log", number, "is no number of a kept log")
-        return Question(questions.text(data, "state", ""), "", name, pads, **said), number
+        return said, number
     text = questions.text(data, "csv") if given == ["csv"] else _text_of(questions.items(data, "rows"))
-    return Question(questions.text(data, "state"), _within(text), name, pads, **said), None
+    return {**said, "csv": _within(text)}, None
 
 
 def _within(text: str) -> str:
@@ -227,7 +216,7 @@ async def list_logs(request: Request) -> Response:
 
 
 def _as_data(log: SweepRecord) -> dict[str, Any]:
-    about = {key: log.about[key] for key in ("state", "pads", "take", "rows", *_OPTIONS) if key in log.about}
+    about = {key: log.about[key] for key in ("state", "pads", "take", "rows", *OPTIONS) if key in log.about}
     head = {"number": log.number, "key": log.key, "name": name_of(log), "device": log.device}
     return {**head, "received": log.received.isoformat(), **about}
 
@@ -242,6 +231,14 @@ def _named(name: str) -> dict[str, str]:
     return {"content-disposition": f'attachment; filename="{name}"'}
 
 
+def _by_place(pads: Mapping[str, str] | list[str] | None) -> dict[str, str]:
+    """Pads as they are kept with a log: by place, also where they came as texts like ``tow/1L=p1``."""
+    if isinstance(pads, list):
+        parts = (text.rpartition("=") for text in pads)
+        return {place.strip(): name.strip() for place, _, name in parts}
+    return dict(pads or {})
+
+
 async def add_log(request: Request) -> Response:
     """Keep a log that was taken elsewhere; only one that teaches something.
 
@@ -250,19 +247,20 @@ async def add_log(request: Request) -> Response:
     Problem, DayFileError: it has a fault, or teaches nothing.
     """
     station, opened = _station(request), await _opened(request)
-    question, number = await _asked(request, opened)
+    asked, number = await _asked(request, opened)
     if number is not None:
         raise fault("log", number, "is kept already")
-    answer = await station.sweeper.ask(opened.day, question)
-    about = {
-        "state": question.state,
-        "pads": dict(question.pads),
+    answer = await station.sweeper.ask(opened.day, asked)
+    text: str = asked["csv"]
+    about: dict[str, Any] = {
+        "state": answer.state,
+        "pads": _by_place(asked.get("pads")),
         "rows": answer.samples,
-        "name": question.name,
-        **_options_of(question),
+        "name": answer.file,
+        **_options_of(asked),
     }
-    mark = hashlib.sha256(repr(sorted(about.items())).encode() + question.text.encode()).hexdigest()[:32]
-    kept, new = await station.keep_log(opened.id, mark, question.text, about, request.state.viewer.device)
+    mark = hashlib.sha256(repr(sorted(about.items())).encode() + text.encode()).hexdigest()[:32]
+    kept, new = await station.keep_log(opened.id, mark, text, about, request.state.viewer.device)
     return JSONResponse({"number": kept, "replay": not new}, 201 if new else 200)
 
 
@@ -275,10 +273,9 @@ async def teach(request: Request) -> Response:
     """
     station, opened = _station(request), await _opened(request)
     data = await incoming.read_object(request)
-    questions.only(data, *_OPTIONS)
-    options = {key: questions.text(data, key) for key in _OPTIONS if key in data}
+    questions.only(data, *OPTIONS)
     record = await a_log(station, opened.id, _number(request))
-    answer = await answer_of(station, opened, record, options)
+    answer = await answer_of(station, opened, record, data)
     kept = await station.run(station.store.kept, Shelf.VEHICLE, answer.vehicle)
     text, learned = await station.run(in_yard, answer, kept, datetime.datetime.now(datetime.UTC).date())
     version = await station.shelve(Shelf.VEHICLE, answer.vehicle, text, learned, request.state.viewer.device)
@@ -424,8 +421,8 @@ async def finish(request: Request) -> Response:
     """
     station, opened = _station(request), await _opened(request)
     data = await incoming.read_object(request)
-    questions.only(data, *_OPTIONS)
-    more = {key: questions.text(data, key)[:_LONGEST] for key in _OPTIONS if data.get(key)}
+    questions.only(data, *OPTIONS)
+    more = {key: questions.text(data, key)[:_LONGEST] for key in OPTIONS if data.get(key)}
     recording = _running(request, opened)
     if len(recording.rows) < FEWEST_ROWS:
         message = f"a log takes {FEWEST_ROWS} rows or more, and this one has {len(recording.rows)}; go on or let it go"

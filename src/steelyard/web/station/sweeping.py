@@ -16,16 +16,13 @@ import sys
 from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from steelyard.dayfile import DayFileError, read_log, read_vehicle, size_complaint, write_vehicle
-from steelyard.model import Cargo, PlaceError, Role, WeighDay, parse_place
+from steelyard.dayfile import DayFileError, read_vehicle, write_vehicle
+from steelyard.model import PlaceError, WeighDay, parse_place
 from steelyard.store import Kept
-from steelyard.units import Dimension, Quantity, pair_of
-from steelyard.web.api import questions
-from steelyard.web.api.questions import fault
 from steelyard.web.http.problem import Problem
 from steelyard.web.station import memory
 
@@ -35,82 +32,44 @@ if TYPE_CHECKING:
 _LONG = 200_000  # bytes
 _PATIENCE = 120.0  # s
 _MOST = 8  # answers held ready
-_HEIGHT_DIVISION = 0.001  # m, as with the command
+
+OPTIONS = ("on", "at", "height_division")
+"""What may be said anew of a kept log."""
 
 
-@dataclass(frozen=True)
-class Question:
-    """A log and what is said of it.
-
-    Attributes
-    ----------
-    name: of the log, in messages. pads: by place, what stands there; else as the day's drafts say.
-    on: the vehicle that is loaded. at: a coupling's name or two lengths, as ``"222 in, 0 in"``; empty: nobody says.
-    """
-
-    state: str
-    text: str
-    name: str
-    pads: Mapping[str, str] = field(default_factory=dict[str, str])
-    on: str = ""
-    at: str = ""
-    height_division: str = ""
-
-
-def answer(day: WeighDay, question: Question) -> SweepAnswer:
+def answer(day: WeighDay, asked: Mapping[str, Any]) -> SweepAnswer:
     """What the log teaches.
+
+    Parameters
+    ----------
+    asked: the question as JSON, see ``SweepQuestion``. An empty text counts as left out, and so does the pad of a place
+        that the log has no column for.
 
     Raises
     ------
-    Problem: it teaches nothing, or what is said of it cannot be. DayFileError: the log has a fault.
+    Problem: it teaches nothing, or the load would stand off its vehicle. DayFileError: the log or the question has
+        faults.
     """
     from steelyard.learning import SweepError
     from steelyard.loading import ScenarioError
-    from steelyard.questions.sweep import learn
+    from steelyard.questions.sweep import SWEEP
 
-    if question.state not in day.states:
-        raise fault("state", question.state, f"is no state of the day; there are {', '.join(day.states)}")
-    state = day.states[question.state]
-    on = loaded(day, question.state, question.on)
-    step = _HEIGHT_DIVISION
-    if question.height_division:
-        read = questions.quantity(day, question.height_division, Dimension.LENGTH, "height_division")
-        if (complaint := size_complaint(read, Dimension.LENGTH, day.units)) is not None:
-            raise fault("height_division", question.height_division, complaint)
-        step = read.value
-        if step <= 0.0:
-            raise fault("height_division", question.height_division, "is not above zero")
+    question = SWEEP.read(day, {key: value for key, value in asked.items() if value != ""}, "question", {})
+    if question.pads is not None:
+        question = replace(question, pads=_under(day, question.csv.decode("utf-8", "replace"), question.pads))
     try:
-        load = _load(day, question.state, on, question.at) if question.at else None
-        pads = _under(day, question)
-        log = read_log(question.text.encode(), question.name, day, state, pads)
-        return learn(day, question.state, log, vehicle=on, load=load, height_division=step)
+        return SWEEP.answer(day, question)
     except SweepError as error:
         raise Problem(422, "teaches_nothing", f"{question.name}: {error}") from error
     except ScenarioError as error:
         raise Problem(422, "cannot_be", str(error)) from error
 
 
-def loaded(day: WeighDay, state: str, wanted: str) -> str:
-    """The vehicle that is loaded: as said, else the towing one of the state.
-
-    Raises
-    ------
-    Problem: it is not in the state.
-    """
-    here = day.states[state].vehicles
-    if not wanted:
-        return next((name for name in here if day.vehicles[name].role is Role.TOWING), here[0])
-    if wanted not in here:
-        raise fault("on", wanted, f"is not in that state; there are {', '.join(here)}")
-    return wanted
-
-
-def _under(day: WeighDay, question: Question) -> dict[str, str]:
+def _under(day: WeighDay, text: str, pads: Mapping[str, str]) -> dict[str, str]:
     """The pads that the log has a column for, each under the name that the reader knows it by."""
-    head = next((line for line in question.text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
+    head = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
     columns = {cell.strip() for row in csv.reader([head], skipinitialspace=True) for cell in row}
-    named = {_canonical(day, place): pad for place, pad in question.pads.items()}
+    named = {_canonical(day, place): pad for place, pad in pads.items()}
     return {place: pad for place, pad in named.items() if place in columns}
 
 
@@ -119,23 +78,6 @@ def _canonical(day: WeighDay, place: str) -> str:
         return parse_place(place, day.vehicles).text
     except PlaceError:
         return place
-
-
-def _load(day: WeighDay, state: str, vehicle: str, text: str) -> Any:
-    from steelyard.learning import LoadPlace
-    from steelyard.loading import Scenario, refuse_off_vehicle
-
-    couplings = day.vehicles[vehicle].couplings
-    if text.strip() in couplings:
-        return LoadPlace(vehicle, couplings[text.strip()].x, Quantity(0.0), text.strip())
-    parts = pair_of(text)
-    if parts is None:
-        known = f"a coupling of {vehicle} ({', '.join(couplings)}), or " if couplings else ""
-        raise fault("at", text, f'is no place; write {known}two lengths, rearward and to the left: "222 in, 0 in"')
-    x, y = (questions.quantity(day, part.strip(), Dimension.LENGTH, "at") for part in parts)
-    cargo = Cargo("the load", vehicle, mass=Quantity(1.0), x=x, y=y)
-    refuse_off_vehicle(day, Scenario(state, add=(cargo,)))
-    return LoadPlace(vehicle, x, y)
 
 
 def in_yard(answered: SweepAnswer, kept: Kept | None, today: datetime.date) -> tuple[str, dict[str, Any]]:
@@ -169,18 +111,18 @@ class Sweeper:
         self._pool = ThreadPoolExecutor(2, thread_name_prefix="sweep")
         self._known: OrderedDict[tuple[Any, ...], SweepAnswer] = OrderedDict()
 
-    async def ask(self, day: WeighDay, question: Question, *key: Any) -> SweepAnswer:
+    async def ask(self, day: WeighDay, asked: Mapping[str, Any], *key: Any) -> SweepAnswer:
         """What a log teaches; ``key``: of the day as it stands and of a kept log, whose answer is held ready.
 
         Raises
         ------
         Problem, DayFileError: as ``answer``.
         """
-        place = (*key, question.state, question.on, question.at, question.height_division)
+        place = (*key, repr([asked.get(name) for name in ("state", *OPTIONS)]))
         if key and place in self._known:
             return self._known[place]
-        job = _apart if len(question.text) > _LONG else answer
-        found = await asyncio.get_running_loop().run_in_executor(self._pool, job, day, question)
+        job = _apart if len(str(asked.get("csv", ""))) > _LONG else answer
+        found = await asyncio.get_running_loop().run_in_executor(self._pool, job, day, asked)
         if key:
             self._known[place] = found
             while len(self._known) > _MOST:
@@ -192,13 +134,13 @@ class Sweeper:
         self._pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _apart(day: WeighDay, question: Question) -> SweepAnswer:
+def _apart(day: WeighDay, asked: Mapping[str, Any]) -> SweepAnswer:
     """The answer of a process of its own."""
     environment = {"OPENBLAS_NUM_THREADS": "1"} | os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
-    asked = pickle.dumps((day, question), pickle.HIGHEST_PROTOCOL)
+    sent = pickle.dumps((day, dict(asked)), pickle.HIGHEST_PROTOCOL)
     command = [sys.executable, "-P", str(Path(__file__))]
     try:
-        done = _run(command, asked, environment)
+        done = _run(command, sent, environment)
     except (subprocess.SubprocessError, OSError):
         message = "the log could not be worked out: what does it ended or took too long; a shorter log may do"
         raise Problem(503, "sweep_failed", message, headers={"retry-after": "5"}) from None
@@ -230,10 +172,10 @@ def main() -> None:
         os.nice(5)
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # nothing else may write into the answer
-    day, question = pickle.load(sys.stdin.buffer)  # noqa: S301 - from the station
+    day, asked = pickle.load(sys.stdin.buffer)  # noqa: S301 - from the station
     told: Any
     try:
-        told = answer(day, question)
+        told = answer(day, asked)
     except DayFileError as error:
         told = error
     except Problem as problem:

@@ -1,0 +1,75 @@
+"""Every answer that is kept is of the shape that ``steelyard schema`` prints, and that shape leaves nothing open."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import jsonschema
+import pytest
+
+from steelyard.questions import QUESTIONS
+from tests.cli.days import run
+from tests.released.asked import ANSWERS
+
+FINDINGS = "findings"
+"""What ``steelyard schema`` prints without a name; ``whatif`` answers in the same shape."""
+
+NAMES = (FINDINGS, *QUESTIONS)
+KEPT = sorted(path.stem for path in ANSWERS.iterdir())
+
+
+def schema(name: str) -> dict[str, Any]:
+    result = run("schema", name)
+    assert result.exit_code == 0, result.output
+    return json.loads(result.stdout)
+
+
+def question_of(answer: str) -> str:
+    """The question that a kept answer answers: its file is called ``<question>-<day>``, or ``<question>``."""
+    return answer.partition("-")[0]
+
+
+def objects(node: Any) -> Iterator[dict[str, Any]]:
+    """Every part of a schema that describes an object."""
+    if isinstance(node, dict):
+        part: dict[str, Any] = node
+        if part.get("type") == "object":
+            yield part
+        for value in part.values():
+            yield from objects(value)
+    elif isinstance(node, list):
+        for item in list[Any](node):
+            yield from objects(item)
+
+
+@pytest.mark.parametrize("answer", [name for name in KEPT if question_of(name) in NAMES])
+def test_an_answer_has_the_shape_of_its_schema(answer: str) -> None:
+    data = json.loads((ANSWERS / f"{answer}.json").read_text(encoding="utf-8"))
+    found = schema(question_of(answer))
+    jsonschema.Draft202012Validator(found).validate(data)
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.Draft202012Validator(found).validate({**data, "more": 1})
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_schema_is_sound_and_closed(name: str) -> None:
+    """Each object names its keys and takes no other, or is a table whose every value has one shape."""
+    found = schema(name)
+    jsonschema.Draft202012Validator.check_schema(found)
+    assert list(objects(found))
+    for part in objects(found):
+        closed = part.get("additionalProperties") is False and set(part["required"]) <= set(part["properties"])
+        assert closed or (isinstance(part.get("additionalProperties"), dict) and "properties" not in part), part
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_every_question_has_an_answer_that_is_kept(name: str) -> None:
+    assert name in {question_of(answer) for answer in KEPT}
+
+
+def test_an_unknown_name_is_answered_with_the_nearest() -> None:
+    result = run("schema", "ledgr")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "'ledgr' is not a question; did you mean 'ledger'?" in result.stderr
