@@ -89,10 +89,27 @@ def _keys(content: dict[str, Any], document: dict[str, Any]) -> list[str]:
         return []
     required = schema.get("required", [])
     rows = [
-        f"| `{key}`{'' if key in required else ' (optional)'} | {item.get('description', '')} |"
+        f"| `{key}`{'' if key in required else ' (optional)'} | {_meaning(item, document)} |"
         for key, item in properties.items()
     ]
     return ["", "| key | |", "|---|---|", *rows]
+
+
+def _meaning(item: dict[str, Any], document: dict[str, Any]) -> str:
+    """What a key holds: its own words, and those of the shape that stands there or in its list, with its keys."""
+    own = item.get("description", "")
+    inner = item.get("items", item.get("additionalProperties"))
+    inner = inner if isinstance(inner, dict) else item
+    name = inner.get("$ref", "").rpartition("/")[2]  # pyright: ignore[reportUnknownMemberType, reportUnknownVariableType]
+    shape = document["components"]["schemas"].get(name)
+    if shape is None:
+        return own
+    keys = ", ".join(f"`{key}`" for key in shape.get("properties", {}))
+    return (
+        f"{own or shape['description']} Each has {keys}."
+        if inner is not item
+        else f"{own or shape['description']} Keys: {keys}."
+    )
 
 
 def _events() -> str:

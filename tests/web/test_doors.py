@@ -87,7 +87,7 @@ def test_an_address_that_does_not_say_who_may_use_it_cannot_be_declared(tmp_path
     settings = Settings(store=tmp_path / "station.db")
     monkey = pytest.MonkeyPatch()
     with monkey.context() as patched:
-        patched.setattr("steelyard.web.station.yard.routes", [Route("/x", handler)])
+        patched.setattr("steelyard.web.api.yard.routes", [Route("/x", handler)])
         patched.setattr("steelyard.web.api.days.routes", [Route("/x", handler)])
         with pytest.raises(TypeError, match="does not say who may use it"):
             create_app(settings)
@@ -98,7 +98,7 @@ def test_an_address_answers_nothing_that_the_guard_did_not_let_in_there() -> Non
         del request
         return PlainTextResponse("open")
 
-    one, other = (Address("GET", "/x", handler, may=May.OWN, body=SMALL, plain=False) for _ in range(2))
+    one, other = (Address("GET", "/x", handler, may=May.OWN, body=SMALL, plain=False, told=None) for _ in range(2))
     for let_in in (None, other):
         with pytest.raises(RuntimeError, match="nobody let this request in to /x"):
             asyncio.run(ask(Starlette(routes=[one]), "GET", "/x", {}, here=True, state={"address": let_in}))

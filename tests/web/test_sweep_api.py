@@ -245,4 +245,4 @@ def test_rows_come_only_from_steady_pads_and_never_grow_without_end() -> None:
         heard(recording, "p1", 2000)
         heard(recording, "p3", 1500)
     assert len(recording.rows) < MOST_ROWS
-    assert recording.as_data()["thinned"] == 2
+    assert recording.standing().thinned == 2

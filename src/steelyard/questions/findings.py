@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
-from typing import Annotated, Any, Literal, Protocol
+from typing import Annotated, Any, Literal
 
+from steelyard.dayfile import Fault
 from steelyard.findings import STANDING, Findings
+from steelyard.questions.faults import FaultShape, fault_shapes
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
 from steelyard.questions.shape import DRAFT, FORMAT, Units, component, to_json
 from steelyard.units import Dimension, UnitSystem
@@ -69,35 +71,12 @@ class FindingsShape:
 
 
 @dataclass(frozen=True, slots=True)
-class FaultShape:
-    """One thing wrong with a file."""
-
-    line: Annotated[int | None, "From 1; null where it cannot be told."]
-    path: Annotated[str, "The keys that lead there."]
-    value: Annotated[str, "What stands there, shortened."]
-    message: Annotated[str, "What is wrong and what would be right."]
-
-
-@dataclass(frozen=True, slots=True)
 class FaultyShape:
     """A file that cannot be weighed, so that lines match files."""
 
     format: Literal[1]
     file: str
     errors: tuple[FaultShape, ...]
-
-
-class _FaultLike(Protocol):
-    """A fault of a weigh-day file, as the reader of files reports it."""
-
-    @property
-    def line(self) -> int | None: ...
-    @property
-    def path(self) -> str: ...
-    @property
-    def value(self) -> str: ...
-    @property
-    def message(self) -> str: ...
 
 
 _MANY = 1e6
@@ -162,10 +141,9 @@ def findings_data(findings: Findings, *, file: str, units: UnitSystem | None = N
     return to_json(findings_shape(findings, file=file, units=units))
 
 
-def faults_data(file: str, faults: Iterable[_FaultLike]) -> dict[str, Any]:
+def faults_data(file: str, faults: Iterable[Fault]) -> dict[str, Any]:
     """The faults of a file, ready for ``json``."""
-    each = (FaultShape(fault.line, fault.path, fault.value, fault.message) for fault in faults)
-    return to_json(FaultyShape(FORMAT, file, tuple(each)))
+    return to_json(FaultyShape(FORMAT, file, fault_shapes(faults)))
 
 
 @cache

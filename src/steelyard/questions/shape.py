@@ -4,15 +4,16 @@ A field is one key. Its type says what may stand there, its annotation says what
 
     mass: Annotated[float | None, "Mass of the item; null where it is not determined."]
 
-A trailing underscore of a field's name is not part of the key (``from_`` is ``from``). A field that holds ``OMIT`` is
-left out. Every number passes one rounding rule, ``rounded``.
+Further keywords of JSON Schema stand beside it, as in ``Also(minimum=1)``. A trailing underscore of a field's name is
+not part of the key (``from_`` is ``from``). A field that holds ``OMIT`` is left out. Every number passes one rounding
+rule, ``rounded``.
 """
 
 from __future__ import annotations
 
 import math
 import types
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
 from functools import cache
@@ -40,6 +41,13 @@ OMIT: Final = _Omit.OMIT
 
 Omit = _Omit
 """Type of ``OMIT``."""
+
+
+class Also:
+    """Further keywords of JSON Schema for the value that is annotated; they check nothing by themselves."""
+
+    def __init__(self, **keywords: Any) -> None:
+        self.keywords = keywords
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +160,7 @@ def _object(kind: type, defs: dict[str, Any], root: str = "#/$defs/") -> dict[st
     for name, hint, notes in described_fields(kind):
         parts = _parts(hint)
         made = _one_of([part for part in parts if part is not Omit], defs, root)
-        text = next((note for note in notes if isinstance(note, str)), None)
-        properties[key_of(name)] = {**made, "description": text} if text else made
+        properties[key_of(name)] = _noted(made, notes)
         if Omit not in parts:
             required.append(key_of(name))
     said = (kind.__doc__ or "").strip().split("\n\n")[0]
@@ -164,6 +171,13 @@ def _object(kind: type, defs: dict[str, Any], root: str = "#/$defs/") -> dict[st
         "required": required,
         "additionalProperties": False,
     }
+
+
+def _noted(made: dict[str, Any], notes: Sequence[Any]) -> dict[str, Any]:
+    """A schema with what the annotation says: a text describes it, ``Also`` holds further keywords."""
+    text = next((note for note in notes if isinstance(note, str)), None)
+    more = {key: value for note in notes if isinstance(note, Also) for key, value in note.keywords.items()}
+    return {**made, **more, **({"description": text} if text else {})}
 
 
 def _parts(hint: Any) -> list[Any]:
@@ -186,9 +200,7 @@ def _schema(hint: Any, defs: dict[str, Any], root: str) -> dict[str, Any]:
         return {"type": _PLAIN[hint]}
     origin, inner = get_origin(hint), get_args(hint)
     if origin is Annotated:
-        text = next((note for note in inner[1:] if isinstance(note, str)), None)
-        made = _one_of(_parts(inner[0]), defs, root)
-        return {**made, "description": text} if text else made
+        return _noted(_one_of(_parts(inner[0]), defs, root), inner[1:])
     if origin is Literal:
         return {"const": inner[0]} if len(inner) == 1 else {"enum": list(inner)}
     if origin in (Union, types.UnionType):

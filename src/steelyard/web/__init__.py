@@ -4,12 +4,12 @@ Owns who may, what is told to whom and when, and how it looks. Computes no load 
 Read ``cli`` next.
 """
 
-from steelyard.web.http.app import create_app
+from steelyard.web.http.app import create_app, description
 from steelyard.web.http.authority import AuthorityError
-from steelyard.web.http.openapi import EVENTS, description
 from steelyard.web.http.pairing import Offer, qr_terminal
 from steelyard.web.http.run import Ready, prepare
 from steelyard.web.settings import DEFAULT_PORT, Settings, default_store
+from steelyard.web.station.events import EVENTS
 from steelyard.web.station.ports import SourceError
 
 __all__ = [

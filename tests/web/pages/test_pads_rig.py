@@ -38,7 +38,7 @@ couple = {{ towing = "tow", at = "hook", trailer = "stock" }}
 def test_the_screen_and_the_interface_offer_the_same_coupling_points(kind: CouplingType, state: str) -> None:
     day = parse_day(DAY.format(kind=kind), "day")
     shown = {item.place for item in draw_rig(day, day.states[state]).stations}
-    assert shown == {item["place"] for item in places_of(day)[state] if item["kind"] in ("wheel", "coupling")}
+    assert shown == {item.place for item in places_of(day)[state] if item.kind in ("wheel", "coupling")}
 
 
 @pytest.mark.parametrize(
@@ -64,4 +64,4 @@ def test_with_bars_tensioned_the_coupling_is_made_and_nothing_stands_under_it() 
     assert [item.place for item in draw_rig(day, hitched).stations if item.aboard] == ["oven/coupling"]
     assert [item.place for item in draw_rig(day, levelled).stations if item.aboard] == []
     listed = places_of(day)["levelled"]
-    assert [item for item in listed if item["kind"] == "coupling"] == []
+    assert [item for item in listed if item.kind == "coupling"] == []

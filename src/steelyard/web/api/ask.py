@@ -1,13 +1,14 @@
 """The interface for programs, where a day is asked: what if, how much more where, how much trailer, what to change.
 
-Each answers what the command of that name prints with ``--json``. See ``openapi_ask.py``.
+Each answers what the command of that name prints with ``--json``.
 """
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -18,12 +19,13 @@ from steelyard.model import Role, WeighDay
 from steelyard.questions import QUESTIONS
 from steelyard.store import Appended
 from steelyard.units import Dimension
-from steelyard.web.api import questions
+from steelyard.web.api import questions, written
 from steelyard.web.api.questions import fault
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import Handler, May, route
 from steelyard.web.http.sessions import Viewer
+from steelyard.web.http.told import ASKS, WRITES, Body, Given, Told, Written, answered, kept, of_question
 from steelyard.web.pages.ask.page import plan_data
 from steelyard.web.settings import API
 from steelyard.web.station.book import OpenDay
@@ -35,6 +37,18 @@ if TYPE_CHECKING:
 _FINEST = 400  # places along and across one map
 _ENOUGH = 40_000  # places of one map
 _LONGEST = 100  # letters of a key
+
+
+@dataclass(frozen=True, slots=True)
+class KeptScenarioShape:
+    """The state is on disk."""
+
+    key: Annotated[str, "As sent."]
+    name: Annotated[str, "Of the state."]
+    number: Annotated[int, "Its place among the states of the file, from 1."]
+    seq: Annotated[int, "Its place among the additions to the day."]
+    replay: Annotated[bool, "Whether it was there before."]
+
 
 _Question = Callable[["Weighed"], Any]
 
@@ -75,16 +89,6 @@ async def rebalance(request: Request) -> Response:
     return await _answer(request, _rebalance, slow=True)
 
 
-async def distribute(request: Request) -> Response:
-    """What weight distribution does, and the couple that restores a part."""
-    return await _answer(request, _distribute)
-
-
-async def ledger(request: Request) -> Response:
-    """Everything aboard, up to the gross, and the rest."""
-    return await _answer(request, _ledger)
-
-
 async def keep(request: Request) -> Response:
     """Keep a scenario as a state of the day, without drafts: a prediction. A key that is known already is a replay.
 
@@ -113,8 +117,8 @@ async def keep(request: Request) -> Response:
 
 
 def _kept(key: str, name: str, made: Appended) -> Response:
-    body = {"key": key, "name": name, "number": made.number, "seq": made.seq, "replay": made.replay}
-    return JSONResponse(body, 200 if made.replay else 201)
+    shape = KeptScenarioShape(key, name, made.number, made.seq, made.replay)
+    return answered(shape, 200 if made.replay else 201)
 
 
 def _mark(key: str, item: str) -> str:
@@ -324,18 +328,6 @@ def _rebalance(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str
     return rebalance_to_data(least, fewest, day=day, file=file, state=state)
 
 
-def _distribute(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.questions.distribution import DISTRIBUTION
-
-    return DISTRIBUTION.asked(weighed, data, file=file)
-
-
-def _ledger(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.questions.ledger import LEDGER
-
-    return LEDGER.asked(weighed, data, file=file)
-
-
 def _ranges(day: WeighDay, data: Mapping[str, Any], key: str, dimension: Dimension) -> dict[str, tuple[float, float]]:
     found: dict[str, tuple[float, float]] = {}
     for trailer_name, value in questions.table(data, key).items():
@@ -347,15 +339,69 @@ def _ranges(day: WeighDay, data: Mapping[str, Any], key: str, dimension: Dimensi
     return found
 
 
+def _written(operation: str, summary: str, takes: Body, gives: Body, command: str = "") -> Told:
+    """The description of a question that is not in the registry yet."""
+    more = f"As `steelyard {command} --json` prints it. It changes nothing, so whoever may look may ask."
+    answer = {200: Given("The answer.", gives)}
+    return Told(operation, summary, answer, takes=takes, more=more if command else "", refuses=ASKS)
+
+
+def _kept_scenario() -> dict[str, Any]:
+    """What a scenario takes, and the key under which it is kept."""
+    from steelyard.questions.form import question_schema
+    from steelyard.questions.scenario import ScenarioQuestion
+
+    scenario = question_schema(ScenarioQuestion)
+    key = {"type": "string", "description": "Made by the sender and never used again: sent twice, it is kept once."}
+    properties = {"key": key, **scenario["properties"]}
+    said = "A scenario that is kept under its name."
+    return {**scenario, "description": said, "properties": properties, "required": ["key", "name", "from"]}
+
+
+_KEEP = Told(
+    "keepWhatIf",
+    "Keep a scenario as a state of the day without drafts: a prediction.",
+    kept(KeptScenarioShape, "It was kept before; nothing was added."),
+    takes=Written("KeepScenario", _kept_scenario),
+    more="What was put on becomes cargo of the day.",
+    refuses=(404, *WRITES),
+)
+_INFLUENCE = _written(
+    "askInfluence",
+    "How a state answers to loads: coefficients with their joint doubt.",
+    written.COUPLED,
+    written.INFLUENCE,
+)
+_LOAD_MAP = _written(
+    "askLoadMap",
+    "How much more each place of a load floor can take.",
+    written.LOAD_MAP_QUESTION,
+    written.LOAD_MAP,
+)
+_TRAILER = _written("askTrailer", "How heavy a trailer may be.", written.TRAILER_QUESTION, written.TRAILER, "trailer")
+_REBALANCE = _written(
+    "askRebalance",
+    "The least to move, drop or drain so that every limit is kept.",
+    written.REBALANCE_QUESTION,
+    written.REBALANCE,
+    "rebalance",
+)
 _DAY = f"{API}/days/{{id}}"
 
+
+def _asking(name: str, operation: str, *, command: str = "") -> BaseRoute:
+    """The address of a question of the registry."""
+    told = of_question(operation, name, command=command)
+    return route("POST", f"{_DAY}/{name}", asks(name), may=May.LOOK, told=told)
+
+
 routes: list[BaseRoute] = [
-    route("POST", f"{_DAY}/whatif", asks("whatif"), may=May.LOOK),
-    route("POST", f"{_DAY}/whatif/keep", keep, may=May.WEIGH),
-    route("POST", f"{_DAY}/influence", influence, may=May.LOOK),
-    route("POST", f"{_DAY}/loadmap", load_map, may=May.LOOK),
-    route("POST", f"{_DAY}/trailer", trailer, may=May.LOOK),
-    route("POST", f"{_DAY}/rebalance", rebalance, may=May.LOOK),
-    route("POST", f"{_DAY}/distribute", distribute, may=May.LOOK),
-    route("POST", f"{_DAY}/ledger", ledger, may=May.LOOK),
+    _asking("whatif", "askWhatIf", command="whatif"),
+    route("POST", f"{_DAY}/whatif/keep", keep, may=May.WEIGH, told=_KEEP),
+    route("POST", f"{_DAY}/influence", influence, may=May.LOOK, told=_INFLUENCE),
+    route("POST", f"{_DAY}/loadmap", load_map, may=May.LOOK, told=_LOAD_MAP),
+    route("POST", f"{_DAY}/trailer", trailer, may=May.LOOK, told=_TRAILER),
+    route("POST", f"{_DAY}/rebalance", rebalance, may=May.LOOK, told=_REBALANCE),
+    _asking("distribute", "askDistribution", command="distribute"),
+    _asking("ledger", "askLedger", command="ledger"),
 ]

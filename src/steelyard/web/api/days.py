@@ -1,26 +1,98 @@
-"""The interface for programs, ``/api/v1``: JSON and weigh-day files in and out. See ``openapi.py``."""
+"""The interface for programs, ``/api/v1``: JSON and weigh-day files in and out."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import BaseRoute
 
+from steelyard.dayfile import Part
+from steelyard.questions.shape import Also
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
-from steelyard.web.api.learn import put_on
+from steelyard.web.api.sent import AdditionShape, SentCargo, SentCorrection, SentDraft, SentState
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import DAY, PHOTO, May, route
 from steelyard.web.http.sessions import Viewer
-from steelyard.web.pages.indicators.routes import list_indicators, put_wiring
+from steelyard.web.http.told import TEXT, WRITES, Given, Later, Parameter, Told, answered, kept
 from steelyard.web.settings import API
-from steelyard.web.station import yard
-from steelyard.web.station.events import MEDIA_TYPE
-from steelyard.web.station.live import LiveLoads
-from steelyard.web.station.places import places_of
+from steelyard.web.station.events import EVENTS, MEDIA_TYPE
+from steelyard.web.station.places import PlaceShape, places_of
 from steelyard.web.station.station import PATIENCE, Station
 
-_TOML = "application/toml; charset=utf-8"
+_TOML = "application/toml"
+_PICTURES = ("image/jpeg", "image/png", "image/webp")
+
+_Whole = Annotated[int, Also(minimum=0)]
+
+
+@dataclass(frozen=True, slots=True)
+class SummaryShape:
+    """A line of the list of days."""
+
+    id: str
+    title: str
+    created: Annotated[str, Also(format="date-time")]
+    changed: Annotated[str, Also(format="date-time")]
+    drafts: Annotated[_Whole, "How many."]
+    seq: Annotated[_Whole, "The last addition."]
+
+
+@dataclass(frozen=True, slots=True)
+class DaysShape:
+    """Days, newest first."""
+
+    days: tuple[SummaryShape, ...]
+    before: Annotated[str | None, "What to give as `before` for the next page; null on the last one."]
+
+
+@dataclass(frozen=True, slots=True)
+class NewDayShape:
+    """The new day."""
+
+    id: Annotated[str, "Its name in the addresses."]
+
+
+@dataclass(frozen=True, slots=True)
+class PlacesShape:
+    """Where readings can be taken."""
+
+    states: Annotated[Mapping[str, tuple[PlaceShape, ...]], "By state the places that a draft may read."]
+    instruments: Annotated[
+        Mapping[str, Literal["pad", "platform"]], "A pad is put under one wheel end; a platform under any place."
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class AdditionEntryShape:
+    """An addition as it was kept."""
+
+    seq: Annotated[_Whole, "Its place among the additions."]
+    kind: Part
+    key: str
+    number: Annotated[_Whole, "Its place among the things of its kind in the file, from 1."]
+    text: Annotated[str, "Its block in the file."]
+    device: Annotated[str, "Who sent it."]
+    received: Annotated[str, "By the station's clock.", Also(format="date-time")]
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryShape:
+    """What was added to a day, in order."""
+
+    entries: tuple[AdditionEntryShape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoShape:
+    """What became of a photo."""
+
+    key: Annotated[str, "Of the draft."]
+    replay: Annotated[bool, "Whether the draft had a photo before, which stays."]
 
 
 def _station(request: Request) -> Station:
@@ -37,19 +109,19 @@ async def list_days(request: Request) -> Response:
     limit = incoming.number(request, "limit", default=50, least=1, most=200)
     days = await _station(request).days(limit, incoming.before(request))
     more = days[-1].id if len(days) == limit else None
-    return JSONResponse({"days": [_summary(day) for day in days], "before": more})
+    return answered(DaysShape(tuple(_summary(day) for day in days), more))
 
 
 async def add_day(request: Request) -> Response:
     """Import a weigh-day file."""
     day_id = await _station(request).import_text(await incoming.read_text(request))
-    return JSONResponse({"id": day_id}, 201, headers={"location": f"{API}/days/{day_id}"})
+    return answered(NewDayShape(day_id), 201, location=f"{API}/days/{day_id}")
 
 
 async def get_day(request: Request) -> Response:
     """Export a day."""
     snapshot = await _station(request).snapshot(incoming.day_id(request))
-    return Response(snapshot.text, media_type=_TOML, headers={"etag": f'"{snapshot.seq}"'})
+    return Response(snapshot.text, media_type=f"{_TOML}; charset=utf-8", headers={"etag": f'"{snapshot.seq}"'})
 
 
 async def get_findings(request: Request) -> Response:
@@ -65,15 +137,14 @@ async def get_findings(request: Request) -> Response:
 async def get_places(request: Request) -> Response:
     """Where a reading can stand, state by state, and the instruments of the day."""
     day = (await _station(request).day(incoming.day_id(request))).day
-    instruments = {name: str(item.kind) for name, item in day.instruments.items()}
-    return JSONResponse({"states": places_of(day), "instruments": instruments})
+    return answered(PlacesShape(places_of(day), {name: str(item.kind) for name, item in day.instruments.items()}))  # pyright: ignore[reportArgumentType] - one of the two kinds
 
 
 async def get_history(request: Request) -> Response:
     """What was added to a day."""
     after = incoming.number(request, "after", default=0, least=0, most=10**9 - 1)
     entries = await _station(request).history(incoming.day_id(request), after)
-    return JSONResponse({"entries": [_entry(entry) for entry in entries]})
+    return answered(HistoryShape(tuple(_entry(entry) for entry in entries)))
 
 
 async def listen(request: Request) -> Response:
@@ -128,123 +199,141 @@ async def put_photo(request: Request) -> Response:
     day_id, key = incoming.day_id(request), incoming.draft_key(request)
     photo = Photo(kind, await request.body())
     new = await _station(request).keep_photo(day_id, key, photo, _device(request))
-    return JSONResponse({"key": key, "replay": not new}, 201 if new else 200)
+    return answered(PhotoShape(key, replay=not new), 201 if new else 200)
 
 
-async def get_channels(request: Request) -> Response:
-    """What every live channel says, in kilograms, and the text as it came."""
-    live = _station(request).live
-    return JSONResponse({"channels": {name: _channel(live, name) for name in sorted(live.channels)}})
+def _appended(appended: Appended, data: Mapping[str, Any]) -> Response:
+    key = data.get("key")
+    shape = AdditionShape(key, appended.number, appended.seq, appended.replay)
+    return answered(shape, 200 if appended.replay else 201)
 
 
-async def believe(request: Request) -> Response:
-    """A person has looked: a pad that seemed stuck does stand still.
-
-    Raises
-    ------
-    Problem: there is no such channel.
-    """
-    if not _station(request).live.believe(request.path_params["name"]):
-        raise Problem(404, "no_such_channel", "there is no channel of that name")
-    return JSONResponse({"believed": True})
+def _summary(day: DaySummary) -> SummaryShape:
+    return SummaryShape(day.id, day.title, day.created.isoformat(), day.changed.isoformat(), day.drafts, day.seq)
 
 
-async def drive(request: Request) -> Response:
-    """Drive the simulated rig, or pull its cable.
-
-    Raises
-    ------
-    Problem: there is none, or it cannot do that.
-    """
-    simulation = _station(request).live.simulation
-    if simulation is None:
-        raise Problem(404, "not_simulated", "there is no simulated rig here; start the station with --simulate")
-    data = await incoming.read_object(request)
-    if "put_on" in data:
-        return await put_on(simulation, data)
-    number, plugged = data.get("drive", ...), data.get("plugged", ...)
-    if set(data) - {"drive", "plugged"} or not (plugged is ... or isinstance(plugged, bool)):
-        raise Problem(422, "bad_drive", '"drive" is the number of a draft or null, "plugged" is true or false')
-    if number is None:
-        simulation.drive_off()
-    elif isinstance(number, int) and not isinstance(number, bool) and 1 <= number <= len(simulation.drafts):
-        simulation.drive_on(number)
-    elif number is not ...:
-        raise Problem(422, "bad_drive", f'"drive" is a number from 1 to {len(simulation.drafts)}, or null')
-    if isinstance(plugged, bool):
-        simulation.plug(plugged=plugged)
-    return JSONResponse(simulation.standing())
+def _entry(entry: StoredEntry) -> AdditionEntryShape:
+    received = entry.received.isoformat()
+    return AdditionEntryShape(entry.seq, entry.kind, entry.key, entry.number, entry.text, entry.device, received)
 
 
-async def get_description(request: Request) -> Response:
-    """This interface, described for programs."""
-    from steelyard.web.http.openapi import description
+def _findings() -> type:
+    from steelyard.questions.findings import FindingsShape
 
-    del request
-    return JSONResponse(description())
+    return FindingsShape
 
 
-def _channel(live: LiveLoads, name: str) -> dict[str, object]:
-    sample, settled = live.channels[name].sample, live.channels[name].settled
-    return {
-        "source": live.sources.get(name, ""),
-        "value": sample.value_kg,
-        "steady": settled.steady,
-        "why": settled.why,
-        "trouble": None if sample.trouble is None else sample.trouble.words,
-        "raw": sample.raw,
-    }
+_UNITS = Parameter("units", "As in `kg,mm`; otherwise the day's own.")
 
 
-def _appended(appended: Appended, data: dict[str, object]) -> Response:
-    body = {"key": data.get("key"), "number": appended.number, "seq": appended.seq, "replay": appended.replay}
-    return JSONResponse(body, 200 if appended.replay else 201)
+def _bounded(name: str, words: str, least: int, most: int, default: int | None = None) -> Parameter:
+    limits: dict[str, Any] = {"type": "integer", "minimum": least, "maximum": most}
+    return Parameter(name, words, limits if default is None else {**limits, "default": default})
 
 
-def _summary(day: DaySummary) -> dict[str, object]:
-    return {
-        "id": day.id,
-        "title": day.title,
-        "created": day.created.isoformat(),
-        "changed": day.changed.isoformat(),
-        "drafts": day.drafts,
-        "seq": day.seq,
-    }
+def _adding(operation: str, what: str, sent: type) -> Told:
+    """The description of an address that adds something to a day."""
+    return Told(
+        operation,
+        f"Keep {what}.",
+        kept(AdditionShape),
+        takes=sent,
+        more="Answered once it is on disk; the findings follow in their own time.",
+        refuses=(404, *WRITES),
+    )
 
 
-def _entry(entry: StoredEntry) -> dict[str, object]:
-    return {
-        "seq": entry.seq,
-        "kind": entry.kind.value,
-        "key": entry.key,
-        "number": entry.number,
-        "text": entry.text,
-        "device": entry.device,
-        "received": entry.received.isoformat(),
-    }
+_LIST = Told(
+    "listDays",
+    "The days, newest first.",
+    {200: Given("A page of days.", DaysShape)},
+    refuses=(404, 422),
+    parameters=(
+        _bounded("limit", "How many at most.", 1, 200, 50),
+        Parameter("before", "Only days older than this one.", {**TEXT, "pattern": "^[a-z0-9]{1,40}$"}),
+    ),
+)
+_IMPORT = Told(
+    "addDay",
+    "Import a weigh-day file.",
+    {201: Given("Kept.", NewDayShape)},
+    takes=_TOML,
+    more="The text is kept letter for letter.",
+    refuses=(400, 413, 422, 507),
+)
+_EXPORT = Told(
+    "getDay",
+    "The day as a weigh-day file: the text that was imported, then every addition in order.",
+    {200: Given("The file.", _TOML)},
+    refuses=(404,),
+)
+_FINDINGS = Told(
+    "getFindings",
+    "Findings, verdicts, consistency and cautions, as `steelyard findings --json` gives them.",
+    {200: Given("The findings of the day as it is now.", Later(_findings))},
+    more="A day of a thousand drafts takes a second or two, one of sixty states as long. What takes longer than "
+    "`wait` is answered with 504 and the code `reckoning`: its message says of how many drafts and for how "
+    "long, and `Retry-After` when to ask again. Keeping drafts never waits for it.",
+    refuses=(404, 422, 504),
+    parameters=(_UNITS, _bounded("wait", "For how many seconds.", 0, 600, int(PATIENCE))),
+)
+_PLACES = Told(
+    "listPlaces",
+    "By state every place that a draft may read: wheels, axles, groups, whole vehicles, stands.",
+    {200: Given("The places, state by state.", PlacesShape)},
+    refuses=(404,),
+)
+_HISTORY = Told(
+    "getHistory",
+    "What was added to the day since it was imported, by whom and when.",
+    {200: Given("The additions in order.", HistoryShape)},
+    refuses=(404, 422),
+    parameters=(_bounded("after", "Only additions after this one.", 0, 10**9 - 1),),
+)
+_LISTEN = Told(
+    "listen",
+    "What happens from now on, as server-sent events.",
+    {200: Given("A stream that does not end.", MEDIA_TYPE)},
+    more=" ".join(f"`{name}`: {said}" for name, said in EVENTS.items()),
+    refuses=(404,),
+    parameters=(
+        Parameter(
+            "Last-Event-ID",
+            "The last addition that was seen; those after it come first.",
+            {**TEXT, "pattern": "^[0-9]{1,9}$"},
+            "header",
+        ),
+    ),
+)
+_GET_PHOTO = Told("getPhoto", "The photo of a draft.", {200: Given("The picture.", _PICTURES)}, refuses=(404,))
+_PUT_PHOTO = Told(
+    "putPhoto",
+    "Keep the photo of a draft, at most 5 MB; the first one stays.",
+    kept(PhotoShape, "The draft has a photo, which stays."),
+    takes=_PICTURES,
+    refuses=(404, 413, 422, 507),
+)
 
-
-_DAY = f"{API}/days/{{id}}"
+_DAYS = f"{API}/days"
+_DAY = f"{_DAYS}/{{id}}"
+_PHOTO = f"{_DAY}/drafts/{{key}}/photo"
 
 routes: list[BaseRoute] = [
-    *yard.routes,
-    route("GET", f"{API}/openapi.json", get_description, may=May.LOOK),
-    route("GET", f"{API}/channels", get_channels, may=May.LOOK),
-    route("POST", f"{API}/channels/{{name}}/believe", believe, may=May.WEIGH),
-    route("GET", f"{API}/indicators", list_indicators, may=May.LOOK),
-    route("PUT", f"{API}/indicators/{{name}}", put_wiring, may=May.WEIGH),
-    route("POST", f"{API}/simulation", drive, may=May.WEIGH),
-    route("GET", f"{API}/days", list_days, may=May.LOOK),
-    route("POST", f"{API}/days", add_day, may=May.WEIGH, body=DAY),
-    route("GET", _DAY, get_day, may=May.LOOK),
-    route("GET", f"{_DAY}/findings", get_findings, may=May.LOOK),
-    route("GET", f"{_DAY}/places", get_places, may=May.LOOK),
-    route("GET", f"{_DAY}/history", get_history, may=May.LOOK),
-    route("GET", f"{_DAY}/events", listen, may=May.LOOK),
-    route("POST", f"{_DAY}/drafts", add_draft, may=May.WEIGH),
-    route("POST", f"{_DAY}/corrections", add_correction, may=May.WEIGH),
-    route("POST", f"{_DAY}/states", add_state, may=May.WEIGH),
-    route("POST", f"{_DAY}/cargo", add_cargo, may=May.WEIGH),
-    route("GET", f"{_DAY}/drafts/{{key}}/photo", get_photo, may=May.LOOK),
-    route("PUT", f"{_DAY}/drafts/{{key}}/photo", put_photo, may=May.WEIGH, body=PHOTO),
+    route("GET", _DAYS, list_days, may=May.LOOK, told=_LIST),
+    route("POST", _DAYS, add_day, may=May.WEIGH, body=DAY, told=_IMPORT),
+    route("GET", _DAY, get_day, may=May.LOOK, told=_EXPORT),
+    route("GET", f"{_DAY}/findings", get_findings, may=May.LOOK, told=_FINDINGS),
+    route("GET", f"{_DAY}/places", get_places, may=May.LOOK, told=_PLACES),
+    route("GET", f"{_DAY}/history", get_history, may=May.LOOK, told=_HISTORY),
+    route("GET", f"{_DAY}/events", listen, may=May.LOOK, told=_LISTEN),
+    route("POST", f"{_DAY}/drafts", add_draft, may=May.WEIGH, told=_adding("addDraft", "a draft", SentDraft)),
+    route(
+        *("POST", f"{_DAY}/corrections", add_correction),
+        may=May.WEIGH,
+        told=_adding("addCorrection", "a correction", SentCorrection),
+    ),
+    route("POST", f"{_DAY}/states", add_state, may=May.WEIGH, told=_adding("addState", "a state", SentState)),
+    route("POST", f"{_DAY}/cargo", add_cargo, may=May.WEIGH, told=_adding("addCargo", "a cargo", SentCargo)),
+    route("GET", _PHOTO, get_photo, may=May.LOOK, told=_GET_PHOTO),
+    route("PUT", _PHOTO, put_photo, may=May.WEIGH, body=PHOTO, told=_PUT_PHOTO),
 ]

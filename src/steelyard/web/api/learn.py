@@ -1,48 +1,103 @@
-"""The interface for programs, where a rig is learned: logs of growing load recorded, sent, fitted and kept.
+"""The interface for programs, where a rig is learned: logs of growing load sent, fitted and kept.
 
-``/sweep`` answers what ``steelyard sweep --json`` prints. See ``openapi_learn.py``.
+``/sweep`` answers what ``steelyard sweep --json`` prints. Logs are recorded in ``recordings``.
 """
 
 from __future__ import annotations
 
 import datetime
 import hashlib
-import math
-import secrets
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
-from steelyard.model import PlaceError, WeighDay, parse_place
+from steelyard.questions.shape import OMIT, Also, Omit
 from steelyard.store import LARGEST_SWEEP, Shelf, SweepRecord
-from steelyard.units import Dimension
 from steelyard.web.api import questions
 from steelyard.web.api.questions import fault
+from steelyard.web.api.yard import VersionShape
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import DAY, May, route
+from steelyard.web.http.told import ASKS, WRITES, Given, Parameter, Reply, Told, Written, answered, kept
 from steelyard.web.settings import API
 from steelyard.web.station.book import OpenDay
-from steelyard.web.station.recording import FEWEST_ROWS, Recording, Take, placed
-from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.station import Station
 from steelyard.web.station.sweeping import OPTIONS, in_yard
 
 if TYPE_CHECKING:
     from steelyard.questions.sweep import SweepAnswer
 
-_LONGEST = 200  # letters of a name, a place, a length
+LONGEST = 200
+"""Letters of a name, a place, a length."""
+
 _MOST_PADS = 100
+_CSV = "text/csv"
+
+_WORDS = {
+    "on": "The vehicle that was loaded; else the towing one.",
+    "at": 'Where the load was put: a coupling of it, or two lengths as in `"222 in, 0 in"`.',
+    "height_division": "Step in which heights were read; 1 mm where left out.",
+}
+
+Pads = Annotated[
+    Mapping[str, str], 'What stands under each place, as in `{"tow/1L": "p1"}`; else as the day\'s drafts say.'
+]
+"""By place the instrument under it."""
+
+
+@dataclass(frozen=True, slots=True)
+class SweepOptions:
+    """What is said of a log; else as when it was kept."""
+
+    on: Annotated[str | Omit, _WORDS["on"]] = OMIT
+    at: Annotated[str | Omit, _WORDS["at"]] = OMIT
+    height_division: Annotated[str | Omit, _WORDS["height_division"]] = OMIT
+
+
+@dataclass(frozen=True, slots=True)
+class SweepNumberShape:
+    """The log is on disk."""
+
+    number: Annotated[int, "Of the log in its day.", Also(minimum=0)]
+    replay: Annotated[bool | Omit, "Whether it was kept before."] = OMIT
+
+
+@dataclass(frozen=True, slots=True)
+class SweepLogShape:
+    """A log of growing load."""
+
+    number: Annotated[int, "Its place among the logs of the day, from 1.", Also(minimum=0)]
+    key: Annotated[str, "Known to nobody else."]
+    name: Annotated[str, "What it is called."]
+    device: Annotated[str, "Who recorded or sent it."]
+    received: Annotated[str, "When it was kept."]
+    state: Annotated[str | Omit, "The state of the rig on the pads."] = OMIT
+    pads: Pads | Omit = OMIT
+    take: Annotated[str | Omit, "How it was recorded."] = OMIT
+    rows: Annotated[int | Omit, "How many it has.", Also(minimum=0)] = OMIT
+    on: Annotated[str | Omit, _WORDS["on"]] = OMIT
+    at: Annotated[str | Omit, _WORDS["at"]] = OMIT
+    height_division: Annotated[str | Omit, _WORDS["height_division"]] = OMIT
+
+
+@dataclass(frozen=True, slots=True)
+class SweepLogsShape:
+    """Logs of one day."""
+
+    logs: tuple[SweepLogShape, ...]
 
 
 def _station(request: Request) -> Station:
     return request.state.station
 
 
-async def _opened(request: Request) -> OpenDay:
+async def opened_day(request: Request) -> OpenDay:
+    """The day that the address names."""
     return await _station(request).day(incoming.day_id(request))
 
 
@@ -51,7 +106,7 @@ async def _opened(request: Request) -> OpenDay:
 
 async def sweep(request: Request) -> Response:
     """What a log teaches; nothing is kept."""
-    opened, station = await _opened(request), _station(request)
+    opened, station = await opened_day(request), _station(request)
     asked, number = await _asked(request, opened)
     if number is not None:
         answer = await answer_of(station, opened, await a_log(station, opened.id, number), _options_of(asked))
@@ -62,8 +117,8 @@ async def sweep(request: Request) -> Response:
 
 async def get_answer(request: Request) -> Response:
     """What a kept log teaches."""
-    opened, station = await _opened(request), _station(request)
-    record = await a_log(station, opened.id, _number(request))
+    opened, station = await opened_day(request), _station(request)
+    record = await a_log(station, opened.id, number_of(request))
     answer = await answer_of(station, opened, record, query_options(request))
     return JSONResponse(await station.run(_data, opened, answer), headers=_named(f"sweep-{record.number}.json"))
 
@@ -100,8 +155,8 @@ def query_options(request: Request) -> dict[str, str]:
     """
     found = {key: request.query_params[key] for key in OPTIONS if key in request.query_params}
     for key, value in found.items():
-        if len(value) > _LONGEST:
-            raise Problem(422, "bad_parameter", f"{key} has at most {_LONGEST} letters")
+        if len(value) > LONGEST:
+            raise Problem(422, "bad_parameter", f"{key} has at most {LONGEST} letters")
     return found
 
 
@@ -120,8 +175,8 @@ async def _asked(request: Request, opened: OpenDay) -> tuple[dict[str, Any], int
     if kind == "application/json":
         return _of_json(await incoming.read_object(request))
     params = request.query_params
-    if len(params.get("state", "")) > _LONGEST or len(params.get("name", "")) > _LONGEST:
-        raise Problem(422, "bad_parameter", f"state and name have at most {_LONGEST} letters")
+    if len(params.get("state", "")) > LONGEST or len(params.get("name", "")) > LONGEST:
+        raise Problem(422, "bad_parameter", f"state and name have at most {LONGEST} letters")
     if not params.get("state"):
         raise Problem(422, "bad_parameter", f"state says which stood on the pads: {', '.join(opened.day.states)}")
     text = _within(await incoming.read_text(request))
@@ -140,7 +195,9 @@ def _of_json(data: Mapping[str, Any]) -> tuple[dict[str, Any], int | None]:
         if isinstance(number, bool) or not isinstance(number, int) or not 0 < number < 10**9:
             raise fault("log", number, "is no number of a kept log")
         return said, number
-    text = questions.text(data, "csv") if given == ["csv"] else _text_of(questions.items(data, "rows"))
+    text = data["csv"] if given == ["csv"] else _text_of(questions.items(data, "rows"))
+    if not isinstance(text, str):
+        raise fault("csv", text, "is not a text")
     return {**said, "csv": _within(text)}, None
 
 
@@ -177,7 +234,13 @@ def _line(cells: Iterable[str]) -> str:
     return ",".join(quoted)
 
 
-def _pads(data: Mapping[str, Any]) -> dict[str, str]:
+def read_pads(data: Mapping[str, Any]) -> dict[str, str]:
+    """By place the instrument under it.
+
+    Raises
+    ------
+    Problem: it is not a table of names, or too long.
+    """
     pads = questions.table(data, "pads")
     for place, name in pads.items():
         if not isinstance(name, str):
@@ -203,7 +266,8 @@ async def a_log(station: Station, day_id: str, number: int) -> SweepRecord:
     return record
 
 
-def _number(request: Request) -> int:
+def number_of(request: Request) -> int:
+    """The number of a log or a row that the address names; 0 where that is not a number."""
     text: str = request.path_params["number"]
     return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else 0
 
@@ -212,18 +276,17 @@ async def list_logs(request: Request) -> Response:
     """The logs of a day."""
     station = _station(request)
     logs = await station.run(station.store.logs, incoming.day_id(request))
-    return JSONResponse({"logs": [_as_data(log) for log in logs]})
+    return answered(SweepLogsShape(tuple(_shape(log) for log in logs)))
 
 
-def _as_data(log: SweepRecord) -> dict[str, Any]:
+def _shape(log: SweepRecord) -> SweepLogShape:
     about = {key: log.about[key] for key in ("state", "pads", "take", "rows", *OPTIONS) if key in log.about}
-    head = {"number": log.number, "key": log.key, "name": name_of(log), "device": log.device}
-    return {**head, "received": log.received.isoformat(), **about}
+    return SweepLogShape(log.number, log.key, name_of(log), log.device, log.received.isoformat(), **about)
 
 
 async def get_log(request: Request) -> Response:
     """A log as it was recorded or sent."""
-    record = await a_log(_station(request), incoming.day_id(request), _number(request))
+    record = await a_log(_station(request), incoming.day_id(request), number_of(request))
     return Response(record.text, media_type="text/csv; charset=utf-8", headers=_named(f"sweep-{record.number}.csv"))
 
 
@@ -246,7 +309,7 @@ async def add_log(request: Request) -> Response:
     ------
     Problem, DayFileError: it has a fault, or teaches nothing.
     """
-    station, opened = _station(request), await _opened(request)
+    station, opened = _station(request), await opened_day(request)
     asked, number = await _asked(request, opened)
     if number is not None:
         raise fault("log", number, "is kept already")
@@ -261,7 +324,7 @@ async def add_log(request: Request) -> Response:
     }
     mark = hashlib.sha256(repr(sorted(about.items())).encode() + text.encode()).hexdigest()[:32]
     kept, new = await station.keep_log(opened.id, mark, text, about, request.state.viewer.device)
-    return JSONResponse({"number": kept, "replay": not new}, 201 if new else 200)
+    return answered(SweepNumberShape(kept, replay=not new), 201 if new else 200)
 
 
 async def teach(request: Request) -> Response:
@@ -271,209 +334,78 @@ async def teach(request: Request) -> Response:
     ------
     Problem, DayFileError: it teaches nothing, or the yard has another vehicle of that name.
     """
-    station, opened = _station(request), await _opened(request)
+    station, opened = _station(request), await opened_day(request)
     data = await incoming.read_object(request)
     questions.only(data, *OPTIONS)
-    record = await a_log(station, opened.id, _number(request))
+    record = await a_log(station, opened.id, number_of(request))
     answer = await answer_of(station, opened, record, data)
     kept = await station.run(station.store.kept, Shelf.VEHICLE, answer.vehicle)
     text, learned = await station.run(in_yard, answer, kept, datetime.datetime.now(datetime.UTC).date())
     version = await station.shelve(Shelf.VEHICLE, answer.vehicle, text, learned, request.state.viewer.device)
     new = kept is None or version > kept.version
-    return JSONResponse({"name": answer.vehicle, "version": version}, 201 if new else 200)
+    return answered(VersionShape(answer.vehicle, version), 201 if new else 200)
 
 
-# ---- recording ----
+def _sent_log() -> dict[str, Any]:
+    """What the question takes; here the log may come as rows too, or by its number."""
+    from steelyard.questions.sweep import SWEEP
 
-
-async def get_recording(request: Request) -> Response:
-    """How the recording of a day stands."""
-    opened = await _opened(request)
-    recording = _station(request).recordings.get(opened.id)
-    return JSONResponse({"recording": None if recording is None else recording.as_data()})
-
-
-async def begin(request: Request) -> Response:
-    """Begin to record.
-
-    Raises
-    ------
-    Problem: one is underway, or nobody says which pad stands where.
-    """
-    station, opened = _station(request), await _opened(request)
-    data = await incoming.read_object(request)
-    questions.only(data, "state", "pads", "take")
-    state, take = questions.text(data, "state"), questions.text(data, "take", "steady")
-    if state not in opened.day.states:
-        raise fault("state", state, f"is no state of the day; there are {', '.join(opened.day.states)}")
-    if take not in set(Take):
-        raise fault("take", take, f"is none of {', '.join(Take)}")
-    try:
-        pads = placed(opened.day, state, _places(opened.day, state, _pads(data)))
-    except ValueError as error:
-        raise fault("pads", "", str(error)) from None
-    if opened.id in station.recordings:
-        raise Problem(409, "recording", "a log of this day is being recorded already; finish it or let it go first")
-    recording = Recording(
-        state, pads, Take(take), opened.day.units, opened.day.instruments, secrets.token_hex(16), _device(request)
-    )
-    station.live.know(opened.day.instruments)
-    station.recordings[opened.id] = recording
-    if recording.take is not Take.HAND:
-        station.live.hearers.add(recording.hear)
-    return JSONResponse({"recording": recording.as_data()}, 201)
-
-
-def _places(day: WeighDay, state: str, pads: Mapping[str, str]) -> dict[str, str]:
-    """The places, each as the reader of logs writes it.
-
-    Raises
-    ------
-    ValueError: one is none of the state.
-    """
-    found: dict[str, str] = {}
-    for text, name in pads.items():
-        try:
-            place = parse_place(text, day.vehicles)
-        except PlaceError as error:
-            raise ValueError(f"{text[:40]!r} is no place: {error}") from None
-        on = {*(wheel.vehicle for wheel in place.wheels), *place.couplings}
-        away = on - set(day.states[state].vehicles)
-        if away or place.text in found:
-            raise ValueError(f"{text[:40]!r} {'is not in that state' if away else 'stands twice'}")
-        found[place.text] = name
-    return found
-
-
-def _device(request: Request) -> str:
-    return request.state.viewer.device
-
-
-def _running(request: Request, opened: OpenDay) -> Recording:
-    recording = _station(request).recordings.get(opened.id)
-    if recording is None:
-        raise Problem(409, "not_recording", "nothing of this day is being recorded")
-    return recording
-
-
-async def add_row(request: Request) -> Response:
-    """A row typed by a person; the same ``row`` again is a replay.
-
-    Raises
-    ------
-    Problem: it is none, or another one stands there.
-    """
-    opened = await _opened(request)
-    data = await incoming.read_object(request)
-    questions.only(data, "row", "readings")
-    recording, number = _running(request, opened), data.get("row")
-    if recording.take is not Take.HAND:
-        raise Problem(409, "not_by_hand", "this log is recorded from the pads; rows are typed where it begins by hand")
-    if isinstance(number, bool) or not isinstance(number, int) or number < 1:
-        raise fault("row", number, "is no number of a row, from 1")
-    readings = {
-        place: questions.quantity(opened.day, value, Dimension.MASS, f"readings.{place}").value
-        for place, value in questions.table(data, "readings").items()
+    question = SWEEP.question_schema()
+    rows = "Or the log row by row, each with `t` and a value for each place, named as in a CSV log."
+    more = {
+        "rows": {"type": "array", "items": {"type": "object"}, "description": rows},
+        "log": {"type": "integer", "minimum": 1, "description": "Or the number of a log of the day."},
     }
-    last = len(recording.rows)
-    if number > last + 1:
-        raise Problem(409, "row_missing", f"there are {last} rows; the next one is {last + 1}")
-    if number <= last:
-        return _replayed(recording, number, readings)
-    if not recording.running:
-        raise Problem(409, "not_recording", "this recording has ended")
-    try:
-        recording.type_in(readings)
-    except ValueError as error:
-        raise fault(f"row {number}", "", str(error)) from None
-    return JSONResponse({"recording": recording.as_data()}, 201)
+    said = "A log, given once: as `rows`, `csv` or `log`; of a kept log the state is known."
+    return {**question, "description": said, "properties": {**question["properties"], **more}, "required": []}
 
 
-def _replayed(recording: Recording, number: int, readings: Mapping[str, float]) -> Response:
-    units, row = recording.units, recording.rows[number - 1]
-    there = dict(zip(recording.pads, row[1:], strict=True))
-    shown = {place: units.show(value, Dimension.MASS) for place, value in readings.items()}
-    if set(shown) != set(there) or not all(math.isclose(shown[place], there[place], abs_tol=1e-6) for place in there):
-        raise Problem(409, "row_taken", f"row {number} is there and says otherwise; take it back first")
-    return JSONResponse({"recording": recording.as_data()}, 200)
+_SENT = (Written("SentLog", _sent_log), _CSV)
+_OPTIONS_ASKED = tuple(Parameter(name, words) for name, words in _WORDS.items())
+_CSV_ASKED = (
+    Parameter("state", "Of a log sent as CSV: the state of the rig on the pads."),
+    Parameter("pad", "Of a log sent as CSV: a place and its instrument, as in `tow/1L=p1`; again for each."),
+    Parameter("name", "Of a log sent as CSV: what it is called."),
+    *_OPTIONS_ASKED,
+)
+_TEACHES = {200: Given("What it teaches.", Reply("sweep"))}
 
+_ASK = Told(
+    "askSweep",
+    "What a log of growing load teaches.",
+    _TEACHES,
+    takes=_SENT,
+    more="As `steelyard sweep --json` prints it. Nothing is kept, so whoever may look may ask.",
+    refuses=ASKS,
+    parameters=_CSV_ASKED,
+)
+_LIST = Told("listSweeps", "The logs of a day.", {200: Given("All.", SweepLogsShape)}, refuses=(404,))
+_KEEP = Told(
+    "keepSweep",
+    "Keep a log that was taken elsewhere.",
+    kept(SweepNumberShape, "It was kept before."),
+    takes=_SENT,
+    more="Only one that teaches something. The same log again is kept once.",
+    refuses=(404, *WRITES),
+    parameters=_CSV_ASKED,
+)
+_LOG = Told("getSweepLog", "A log as it was recorded or sent.", {200: Given("The log.", _CSV)}, refuses=(404,))
+_ANSWER = Told(*("getSweep", "What a kept log teaches.", _TEACHES), refuses=(404, 422), parameters=_OPTIONS_ASKED)
+_TEACH = Told(
+    "teachVehicle",
+    "Keep what a log taught with the vehicle in the yard, as a new version of it.",
+    kept(VersionShape, "It was known."),
+    takes=SweepOptions,
+    refuses=(404, *WRITES),
+)
 
-async def take_back(request: Request) -> Response:
-    """Take the last typed row back.
-
-    Raises
-    ------
-    Problem: it is not the last one, or none was typed.
-    """
-    recording = _running(request, await _opened(request))
-    if recording.take is not Take.HAND or not recording.rows or _number(request) != len(recording.rows):
-        raise Problem(409, "not_the_last", "only the last row that was typed can be taken back")
-    recording.take_back()
-    return JSONResponse({"recording": recording.as_data()})
-
-
-async def finish(request: Request) -> Response:
-    """End the recording and keep its log.
-
-    Raises
-    ------
-    Problem: there is none, or it has too few rows.
-    """
-    station, opened = _station(request), await _opened(request)
-    data = await incoming.read_object(request)
-    questions.only(data, *OPTIONS)
-    more = {key: questions.text(data, key)[:_LONGEST] for key in OPTIONS if data.get(key)}
-    recording = _running(request, opened)
-    if len(recording.rows) < FEWEST_ROWS:
-        message = f"a log takes {FEWEST_ROWS} rows or more, and this one has {len(recording.rows)}; go on or let it go"
-        raise Problem(409, "too_few_rows", message)
-    return JSONResponse({"number": await station.finish(opened.id, recording, more)}, 201)
-
-
-async def let_go(request: Request) -> Response:
-    """End the recording and keep nothing."""
-    station, opened = _station(request), await _opened(request)
-    recording = station.recordings.pop(opened.id, None)
-    if recording is not None:
-        station.live.hearers.discard(recording.hear)
-    return JSONResponse({"recording": None})
-
-
-async def put_on(simulation: Simulation, data: Mapping[str, Any]) -> Response:
-    """Somebody steps onto a coupling of the simulated rig, or everybody off it.
-
-    Raises
-    ------
-    Problem: the rig has no such coupling, or does not stand on its pads.
-    """
-    questions.only(data, "put_on", "at")
-    if data["put_on"] is None:
-        simulation.take_off()
-        return JSONResponse(simulation.standing())
-    mass = questions.quantity(simulation.day, data["put_on"], Dimension.MASS, "put_on").value
-    vehicle, _, coupling = questions.text(data, "at").partition("/")
-    if vehicle not in simulation.day.vehicles or coupling not in simulation.day.vehicles[vehicle].couplings:
-        raise fault("at", f"{vehicle}/{coupling}"[:60], "is no coupling of the simulated rig, as in tow/ball")
-    if not 0.0 < mass <= 2000.0:
-        raise fault("put_on", data["put_on"], "is more than anybody steps on with, or nothing")
-    if not simulation.put_on(mass, vehicle, coupling):
-        raise Problem(409, "not_on_the_pads", f"{vehicle} does not stand on the pads now")
-    return JSONResponse(simulation.standing())
-
-
-_DAY = f"{API}/days/{{id}}"
+_LOGS = f"{API}/days/{{id}}/sweeps"
 
 routes: list[BaseRoute] = [
-    route("POST", f"{_DAY}/sweep", sweep, may=May.LOOK, body=DAY),
-    route("GET", f"{_DAY}/sweeps", list_logs, may=May.LOOK),
-    route("POST", f"{_DAY}/sweeps", add_log, may=May.WEIGH, body=DAY),
-    route("GET", f"{_DAY}/sweeps/{{number}}/log.csv", get_log, may=May.LOOK),
-    route("GET", f"{_DAY}/sweeps/{{number}}/answer", get_answer, may=May.LOOK),
-    route("POST", f"{_DAY}/sweeps/{{number}}/teach", teach, may=May.WEIGH),
-    route("GET", f"{_DAY}/recording", get_recording, may=May.LOOK),
-    route("POST", f"{_DAY}/recording", begin, may=May.WEIGH),
-    route("DELETE", f"{_DAY}/recording", let_go, may=May.WEIGH),
-    route("POST", f"{_DAY}/recording/rows", add_row, may=May.WEIGH),
-    route("DELETE", f"{_DAY}/recording/rows/{{number}}", take_back, may=May.WEIGH),
-    route("POST", f"{_DAY}/recording/finish", finish, may=May.WEIGH),
+    route("POST", f"{API}/days/{{id}}/sweep", sweep, may=May.LOOK, body=DAY, told=_ASK),
+    route("GET", _LOGS, list_logs, may=May.LOOK, told=_LIST),
+    route("POST", _LOGS, add_log, may=May.WEIGH, body=DAY, told=_KEEP),
+    route("GET", f"{_LOGS}/{{number}}/log.csv", get_log, may=May.LOOK, told=_LOG),
+    route("GET", f"{_LOGS}/{{number}}/answer", get_answer, may=May.LOOK, told=_ANSWER),
+    route("POST", f"{_LOGS}/{{number}}/teach", teach, may=May.WEIGH, told=_TEACH),
 ]

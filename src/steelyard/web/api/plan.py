@@ -1,7 +1,4 @@
-"""The interface for programs, where a day is planned: the drafts to take, and what they reached.
-
-See ``openapi_plan.py``.
-"""
+"""The interface for programs, where a day is planned: the drafts to take, and what they reached."""
 
 from __future__ import annotations
 
@@ -9,24 +6,81 @@ import asyncio
 import json
 import secrets
 from collections.abc import Coroutine, Mapping
-from dataclasses import replace
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Annotated, Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from steelyard.model import WeighDay
+from steelyard.questions.shape import Also
 from steelyard.store import Shelf, Store
 from steelyard.web.api import questions
 from steelyard.web.api.questions import fault
+from steelyard.web.api.written import PLAN, PLAN_QUESTION
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem, foreseen
 from steelyard.web.http.routes import May, route
 from steelyard.web.http.sessions import Viewer
+from steelyard.web.http.told import ASKS, Given, Parameter, Told, answered
 from steelyard.web.settings import API
 from steelyard.web.station.plan_aside import LONGEST, PlanFailure
 from steelyard.web.station.station import Station
+
+_Whole = Annotated[int, Also(minimum=0)]
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPlanShape:
+    """The plan of a day as it was kept last."""
+
+    version: Annotated[_Whole, "Each further plan of the day is one more."]
+    saved: Annotated[str, "When it was kept."]
+    after: Annotated[_Whole, "How many drafts the day had when it was made: the following drafts are compared with it."]
+    question: Annotated[Mapping[str, Any], "As it was asked."]
+    answer: Annotated[Mapping[str, Any], "The plan, as `POST` answered it."]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanProgressShape:
+    """How far a plan is."""
+
+    running: Annotated[bool, "Whether a plan of that key is being made."]
+    cost: Annotated[float | None, "Of the best plan so far; null where there is none yet."]
+    bound: Annotated[float, "No plan costs less."]
+
+
+@dataclass(frozen=True, slots=True)
+class ReachedDraftShape:
+    """How narrow the wanted findings were as of one draft."""
+
+    draft: Annotated[int, "Its number."]
+    half_width: Annotated[Mapping[str, float | None], "By id of the finding; null: not determined."]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanReachedShape:
+    """What the drafts taken since the plan was made have reached; the first twelve of them."""
+
+    version: Annotated[_Whole, "Of the plan."]
+    after: Annotated[_Whole, "As in the plan."]
+    reached: tuple[ReachedDraftShape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanKey:
+    """Which plan."""
+
+    key: Annotated[str, "As it was sent."]
+
+
+@dataclass(frozen=True, slots=True)
+class StoppedShape:
+    """The search was asked to end."""
+
+    told: bool
+
 
 _KEYS = ("pads", "want", "in", "single", "blocks", "planks", "coupling_platform", "cost", "seconds", "more")
 _LONGEST_KEY = 100
@@ -164,7 +218,7 @@ async def get_progress(request: Request) -> Response:
     await station.day(day_id)
     run = station.planners.run(f"{day_id}/{request.query_params.get('key', '')}")
     progress = {} if run is None else run.progress
-    return JSONResponse({"running": run is not None, "cost": progress.get("cost"), "bound": progress.get("bound", 0.0)})
+    return answered(PlanProgressShape(run is not None, progress.get("cost"), progress.get("bound", 0.0)))
 
 
 async def enough(request: Request) -> Response:
@@ -181,7 +235,7 @@ async def enough(request: Request) -> Response:
     if run is None:
         raise Problem(404, "no_plan", "no plan of that key is being made")
     run.stop()
-    return JSONResponse({"told": True})
+    return answered(StoppedShape(told=True))
 
 
 async def get_reached(request: Request) -> Response:
@@ -197,8 +251,8 @@ async def get_reached(request: Request) -> Response:
     def reached_by(number: int) -> Coroutine[Any, Any, dict[str, float | None]]:
         return station.run(_reached, station, opened.day, number, wanted)
 
-    reached = [{"draft": number, "half_width": await foreseen(what, reached_by(number))} for number in numbers]
-    return JSONResponse({"version": kept["version"], "after": after, "reached": reached})
+    reached = tuple([ReachedDraftShape(number, await foreseen(what, reached_by(number))) for number in numbers])
+    return answered(PlanReachedShape(kept["version"], after, reached))
 
 
 def _reached(station: Station, day: WeighDay, count: int, wanted: list[str]) -> dict[str, float | None]:
@@ -222,12 +276,45 @@ def _station(request: Request) -> Station:
     return request.state.station
 
 
-_DAY = f"{API}/days/{{id}}"
+_MAKE = Told(
+    "planDay",
+    "The drafts to take next, in order, and where each pad goes.",
+    {200: Given("The answer.", PLAN)},
+    takes=PLAN_QUESTION,
+    more="As `steelyard plan --json` prints it, an impossible wish too. Whoever may look may ask; keeping it takes the "
+    "role that may weigh.",
+    refuses=(*ASKS, 403, 503, 504, 507),
+)
+_GET = Told(
+    *("getPlan", "The plan of the day that was kept last.", {200: Given("The answer.", KeptPlanShape)}), refuses=(404,)
+)
+_PROGRESS = Told(
+    "planProgress",
+    "How far a plan is that is being made.",
+    {200: Given("The answer.", PlanProgressShape)},
+    refuses=(404,),
+    parameters=(Parameter("key", "Of the plan."),),
+)
+_ENOUGH = Told(
+    "planEnough",
+    "End the search: the best plan so far will do.",
+    {200: Given("The answer.", StoppedShape)},
+    takes=PlanKey,
+    refuses=ASKS,
+)
+_REACHED = Told(
+    "planReached",
+    "What the drafts since the plan have reached.",
+    {200: Given("The answer.", PlanReachedShape)},
+    refuses=(404, 422, 503),
+)
+
+_PLAN = f"{API}/days/{{id}}/plan"
 
 routes: list[BaseRoute] = [
-    route("POST", f"{_DAY}/plan", make_plan, may=May.LOOK),
-    route("GET", f"{_DAY}/plan", get_plan, may=May.LOOK),
-    route("GET", f"{_DAY}/plan/progress", get_progress, may=May.LOOK),
-    route("POST", f"{_DAY}/plan/enough", enough, may=May.LOOK),
-    route("GET", f"{_DAY}/plan/reached", get_reached, may=May.LOOK),
+    route("POST", _PLAN, make_plan, may=May.LOOK, told=_MAKE),
+    route("GET", _PLAN, get_plan, may=May.LOOK, told=_GET),
+    route("GET", f"{_PLAN}/progress", get_progress, may=May.LOOK, told=_PROGRESS),
+    route("POST", f"{_PLAN}/enough", enough, may=May.LOOK, told=_ENOUGH),
+    route("GET", f"{_PLAN}/reached", get_reached, may=May.LOOK, told=_REACHED),
 ]

@@ -5,13 +5,15 @@ from __future__ import annotations
 import os
 from collections.abc import AsyncGenerator
 from contextlib import asynccontextmanager
+from functools import cache
+from typing import Any
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Receive, Scope, Send
@@ -21,15 +23,19 @@ from steelyard.store import Store, StoreError, open_store
 from steelyard.web.api import ask as api_ask
 from steelyard.web.api import days as api
 from steelyard.web.api import learn as api_learn
+from steelyard.web.api import live as api_live
 from steelyard.web.api import plan as api_plan
+from steelyard.web.api import recordings as api_recordings
+from steelyard.web.api import yard as api_yard
 from steelyard.web.http.guard import HEADERS, Guard
 from steelyard.web.http.problem import Problem, problem_of
-from steelyard.web.http.routes import Address, Folder, May, declared
+from steelyard.web.http.routes import Address, Folder, May, declared, route
 from steelyard.web.http.sessions import Sessions
+from steelyard.web.http.told import Given, Told, Written
 from steelyard.web.pages.indicators import routes as indicators
 from steelyard.web.pages.shell import pages
 from steelyard.web.pages.shell.files import PAGES, sent_files
-from steelyard.web.settings import Settings
+from steelyard.web.settings import API, Settings
 from steelyard.web.station.aside import GoneError
 from steelyard.web.station.failed import FailedError
 from steelyard.web.station.station import Station
@@ -84,9 +90,30 @@ def addresses() -> list[Address | Folder]:
     ------
     TypeError: an address does not say who may use it.
     """
-    own: list[BaseRoute] = [*api.routes, *api_ask.routes, *api_plan.routes, *api_learn.routes]
+    interface = (api_live, api_yard, api, api_ask, api_plan, api_learn, api_recordings)
+    own: list[BaseRoute] = [item for part in interface for item in part.routes]
+    described = route("GET", f"{API}/openapi.json", get_description, may=May.LOOK, told=_DESCRIPTION)
     files = Folder("/static", _Files(directory=PAGES), may=May.ANYONE, plain=True)
-    return declared([*own, *indicators.routes, *pages.routes, files])
+    return declared([described, *own, *indicators.routes, *pages.routes, files])
+
+
+@cache
+def description() -> dict[str, Any]:
+    """The interface for programs (OpenAPI 3.1), as every address describes itself."""
+    from steelyard.web.http.openapi import described
+
+    return described(addresses())
+
+
+async def get_description(request: Request) -> Response:
+    """The interface, described for programs."""
+    del request
+    return JSONResponse(description())
+
+
+_DESCRIPTION = Told(
+    "describe", "This description.", {200: Given("OpenAPI 3.1.", Written("Description", lambda: {"type": "object"}))}
+)
 
 
 async def show_problem(request: Request, error: Exception) -> Response:

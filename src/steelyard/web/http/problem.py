@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable
+from dataclasses import dataclass
 from http import HTTPStatus
-from typing import Any, TypeVar
+from typing import Annotated, Any, TypeVar
 
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse
 
 from steelyard.dayfile import DayFileError, Fault
+from steelyard.questions.faults import FaultShape, fault_shapes
+from steelyard.questions.shape import to_json
 from steelyard.store import Reason, StoreError
 from steelyard.web.station.aside import GoneError
 from steelyard.web.station.failed import FailedError, failed, unforeseen
@@ -42,6 +45,22 @@ _HTTP = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class RefusalShape:
+    """What went wrong."""
+
+    code: Annotated[str, "For programs; does not change."]
+    message: Annotated[str, "For people."]
+    faults: tuple[FaultShape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorShape:
+    """Every error has this shape."""
+
+    error: RefusalShape
+
+
 class Problem(Exception):  # noqa: N818 - it is an answer, not an error of the program
     """An answer that is not the one hoped for; ``status`` is the HTTP status, ``code`` for programs."""
 
@@ -63,11 +82,7 @@ class Problem(Exception):  # noqa: N818 - it is an answer, not an error of the p
 
     def to_data(self) -> dict[str, Any]:
         """The shape in which every error of the interface comes."""
-        faults = [
-            {"line": fault.line, "path": fault.path, "value": fault.value, "message": fault.message}
-            for fault in self.faults
-        ]
-        return {"error": {"code": self.code, "message": self.message, "faults": faults}}
+        return to_json(ErrorShape(RefusalShape(self.code, self.message, fault_shapes(self.faults))))
 
     def to_response(self) -> JSONResponse:
         """The answer to a program."""

@@ -1,4 +1,7 @@
-"""Addresses: one line says the method, the path, who may use it and how much it takes. Nothing stands elsewhere.
+"""Addresses: one line says the method, the path, who may use it, how much it takes, and its description.
+
+An address of the interface for programs has a ``Told`` beside its handler; the description and its reference page are
+made of these.
 
 The guard reads the permission from the route that matches the request. A route that was declared in another way
 cannot be served: ``declared`` refuses it when the station starts, and ``Address`` answers only what the guard let in.
@@ -13,6 +16,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Match, Mount, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
+
+from steelyard.web.http.told import Told
+from steelyard.web.settings import API
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 """Methods that change nothing."""
@@ -39,11 +45,14 @@ class Address(Route):
     Attributes
     ----------
     may: who may use it. body: bytes that it takes. plain: whether a station that speaks TLS shows it without.
+    told: its description for programs; None for what only people use.
     """
 
-    def __init__(self, method: str, path: str, handler: Handler, *, may: May, body: int, plain: bool) -> None:
+    def __init__(
+        self, method: str, path: str, handler: Handler, *, may: May, body: int, plain: bool, told: Told | None
+    ) -> None:
         super().__init__(path, handler, methods=[method])
-        self.may, self.body, self.plain = may, body, plain
+        self.may, self.body, self.plain, self.told = may, body, plain, told
 
     async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request that the guard let in to this very address.
@@ -66,9 +75,18 @@ class Folder(Mount):
         self.may, self.body, self.plain = may, SMALL, plain
 
 
-def route(method: str, path: str, handler: Handler, *, may: May, body: int = SMALL, plain: bool = False) -> BaseRoute:
-    """Declare an address. ``body`` is the largest request in bytes; for ``may`` and ``plain`` see ``Address``."""
-    return Address(method, path, handler, may=may, body=body, plain=plain)
+def route(
+    method: str,
+    path: str,
+    handler: Handler,
+    *,
+    may: May,
+    body: int = SMALL,
+    plain: bool = False,
+    told: Told | None = None,
+) -> BaseRoute:
+    """Declare an address. ``body`` is the largest request in bytes; for the others see ``Address``."""
+    return Address(method, path, handler, may=may, body=body, plain=plain, told=told)
 
 
 def declared(routes: Sequence[BaseRoute]) -> list[Address | Folder]:
@@ -76,12 +94,15 @@ def declared(routes: Sequence[BaseRoute]) -> list[Address | Folder]:
 
     Raises
     ------
-    TypeError: one was not declared by ``route`` or ``Folder``, so nobody knows who may use it.
+    TypeError: one was not declared by ``route`` or ``Folder``, so nobody knows who may use it; or it belongs to the
+        interface for programs and has no description.
     """
     found: list[Address | Folder] = []
     for item in routes:
         if not isinstance(item, (Address, Folder)):
             raise TypeError(f"{item!r} does not say who may use it; declare it by route(..., may=...)")
+        if isinstance(item, Address) and item.told is None and item.path.startswith(API):
+            raise TypeError(f"{item.path} is not described; declare it by route(..., told=...)")
         found.append(item)
     return found
 

@@ -24,6 +24,30 @@ _HEARTBEAT = 15.0  # s, well within what proxies and phones allow a silent line
 MEDIA_TYPE = "text/event-stream"
 
 
+EVENTS = {
+    "hello": "`seq`, `drafts` and the mass `unit` of what follows.",
+    "loads": (
+        "the live loads: `unit` and `channels`, for each its `value`, whether it is `steady` and `why`, `drift` by the "
+        "second, `scatter`, and where it is no reading `trouble` in words and `short`."
+    ),
+    "stance": "only with a simulated rig: `number`, `label` and `state` of how it stands, `places` of its pads.",
+    "draft": "a draft was kept: `seq`, `number`, `key`, `device`, `state`, `title`.",
+    "entry": "something else was kept: `kind`, `seq`, `number`, `key`, `device`.",
+    "findings": (
+        "what the last additions changed: `seq`, the `findings` that moved by a tenth of their doubt or became known, "
+        "the `verdicts` that are others now (both null where all may have changed), the whole `consistency`, and "
+        "`questioned`: suspects of the last draft."
+    ),
+    "reckoning": (
+        "every two seconds while the findings of a long day are being worked out: as of addition `seq`, of how many "
+        "`drafts`, for how many `seconds`."
+    ),
+    "plan": "a plan of the day was kept: `after` how many drafts, and how many `drafts` it has.",
+    "trouble": "the findings could not be worked out: `error`.",
+}
+"""Every event that ``/events`` sends, and what its data hold."""
+
+
 def encode(event: str, data: Any, number: int | None = None) -> bytes:
     """One event on the wire."""
     head = "" if number is None else f"id: {number}\n"

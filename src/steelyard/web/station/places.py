@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from dataclasses import dataclass
+from typing import Annotated, Literal
 
 from steelyard.model import DistributionKind, Role, State, Vehicle, WeighDay
 
+_Kind = Literal["wheel", "axle", "group", "vehicle", "coupling"]
 
-def places_of(day: WeighDay) -> dict[str, list[dict[str, Any]]]:
+
+@dataclass(frozen=True, slots=True)
+class PlaceShape:
+    """A place that a draft may read."""
+
+    place: Annotated[str, "As a reading names it; several may be joined by `+`."]
+    kind: _Kind
+    vehicle: str
+    covers: Annotated[tuple[str, ...], "The wheels that it carries."]
+
+
+def places_of(day: WeighDay) -> dict[str, tuple[PlaceShape, ...]]:
     """By state every place that a draft may read, with the wheels that it covers; pads go under those of one wheel."""
-    return {state.id: list(_of_state(day, state)) for state in day.states.values()}
+    return {state.id: tuple(_of_state(day, state)) for state in day.states.values()}
 
 
-def _of_state(day: WeighDay, state: State) -> Iterator[dict[str, Any]]:
+def _of_state(day: WeighDay, state: State) -> Iterator[PlaceShape]:
     barred = {link.trailer for link in state.links if link.distribution.kind is not DistributionKind.NONE}
     for name in state.vehicles:
         vehicle = day.vehicles[name]
@@ -22,7 +35,7 @@ def _of_state(day: WeighDay, state: State) -> Iterator[dict[str, Any]]:
             yield _place("coupling", name, f"{name}/coupling", ())
 
 
-def _of_vehicle(vehicle: Vehicle) -> Iterator[dict[str, Any]]:
+def _of_vehicle(vehicle: Vehicle) -> Iterator[PlaceShape]:
     count, name = len(vehicle.axles), vehicle.id
     for axle in range(1, count + 1):
         for side in "LR":
@@ -38,6 +51,5 @@ def _of_vehicle(vehicle: Vehicle) -> Iterator[dict[str, Any]]:
     yield _place("vehicle", name, name, tuple(range(1, count + 1)))
 
 
-def _place(kind: str, vehicle: str, text: str, axles: tuple[int, ...], sides: str = "LR") -> dict[str, Any]:
-    covers = [f"{vehicle}/{axle}{side}" for axle in axles for side in sides]
-    return {"place": text, "kind": kind, "vehicle": vehicle, "covers": covers}
+def _place(kind: _Kind, vehicle: str, text: str, axles: tuple[int, ...], sides: str = "LR") -> PlaceShape:
+    return PlaceShape(text, kind, vehicle, tuple(f"{vehicle}/{axle}{side}" for axle in axles for side in sides))

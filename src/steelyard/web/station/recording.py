@@ -10,10 +10,11 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import Annotated, Any
 
 from steelyard.capture import Live
 from steelyard.model import Instrument, WeighDay
+from steelyard.questions.shape import Also
 from steelyard.units import Dimension, UnitSystem
 
 MOST_ROWS = 20_000
@@ -26,6 +27,7 @@ _LOADED, _EMPTY = 50.0, 25.0  # divisions: a wheel stands on it; nothing stands 
 _LEAVING = 10.0  # s that a rig may take to leave its pads
 _OFF_DIVISION = 1e-4  # of a division
 _PART = 1e-9  # of a capacity
+_MOST_TYPED = 100  # typed rows that are shown again
 
 
 class Take(StrEnum):
@@ -34,6 +36,37 @@ class Take(StrEnum):
     STEADY = "steady"  # only while every pad stands still: load goes on step by step
     EVERY = "every"  # load comes slowly and without a pause
     HAND = "hand"  # what a person types
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceLoadShape:
+    """The load of one place in the first row, the last one, and now."""
+
+    place: str
+    pad: Annotated[str, "The instrument under it."]
+    first: float | None
+    last: float | None
+    now: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StandingShape:
+    """How a recording stands."""
+
+    state: Annotated[str, "The state of the rig on the pads."]
+    take: Annotated[Take, "Which samples become rows."]
+    unit: Annotated[str, "Of all loads."]
+    running: Annotated[bool, "Whether rows may still come."]
+    rows: Annotated[int, "How many there are.", Also(minimum=0)]
+    skipped: Annotated[int, "Samples that were no reading.", Also(minimum=0)]
+    thinned: Annotated[int, "Every so many samples are taken; 1: all.", Also(minimum=0)]
+    seconds: Annotated[float, "Since it began."]
+    steady: Annotated[bool, "Whether all pads stand still."]
+    trouble: Annotated[str, "Why no row is taken now; empty where one is."]
+    stopped: Annotated[str, "Why it ended by itself."]
+    device: Annotated[str, "Who began it."]
+    places: tuple[PlaceLoadShape, ...]
+    typed: Annotated[tuple[tuple[float, ...], ...], "The last rows that were typed."]
 
 
 @dataclass(slots=True)
@@ -139,34 +172,28 @@ class Recording:
         """What is kept with the log."""
         return {"state": self.state, "pads": dict(self.pads), "take": str(self.take), "rows": len(self.rows)}
 
-    def as_data(self) -> dict[str, Any]:
+    def standing(self) -> StandingShape:
         """How it stands, for whoever watches."""
-        first, last = (self.rows[0], self.rows[-1]) if self.rows else (None, None)
-        return {
-            "state": self.state,
-            "take": str(self.take),
-            "unit": self.units.mass,
-            "running": self.running,
-            "rows": len(self.rows),
-            "skipped": self.skipped,
-            "thinned": self._stride,
-            "seconds": round(self.clock() - self.begun, 1),
-            "steady": self.take is Take.HAND or self.steady(),
-            "trouble": self.trouble,
-            "stopped": self.stopped,
-            "device": self.device,
-            "places": [
-                {
-                    "place": place,
-                    "pad": name,
-                    "first": None if first is None else first[at],
-                    "last": None if last is None else last[at],
-                    "now": self._value(name),
-                }
-                for at, (place, name) in enumerate(self.pads.items(), 1)
-            ],
-            "typed": [list(row[1:]) for row in self.rows[-100:]] if self.take is Take.HAND else [],
-        }
+        return StandingShape(
+            state=self.state,
+            take=self.take,
+            unit=self.units.mass,
+            running=self.running,
+            rows=len(self.rows),
+            skipped=self.skipped,
+            thinned=self._stride,
+            seconds=round(self.clock() - self.begun, 1),
+            steady=self.take is Take.HAND or self.steady(),
+            trouble=self.trouble,
+            stopped=self.stopped,
+            device=self.device,
+            places=tuple(self._at(at, place, name) for at, (place, name) in enumerate(self.pads.items(), 1)),
+            typed=tuple(row[1:] for row in self.rows[-_MOST_TYPED:]) if self.take is Take.HAND else (),
+        )
+
+    def _at(self, column: int, place: str, name: str) -> PlaceLoadShape:
+        first, last = (self.rows[0][column], self.rows[-1][column]) if self.rows else (None, None)
+        return PlaceLoadShape(place, name, first, last, self._value(name))
 
     def _value(self, name: str) -> float | None:
         live = self._now.get(name)

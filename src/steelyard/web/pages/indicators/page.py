@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import Annotated, Literal
 
 from steelyard.capture import (
     Example,
@@ -39,44 +40,30 @@ _ESCAPED = re.compile(r"\\x([0-9a-f]{2})")
 
 @dataclass(frozen=True, slots=True)
 class ChannelLine:
-    """One channel of an instrument: ``pad`` is which pad it is, ``said`` how it does.
+    """A channel of a connected instrument."""
 
-    Attributes
-    ----------
-    placed: whether a day at hand or the yard has a pad of that name. chosen, given: whether a person chose it, here or
-        at the start.
-    value: [kg]; None where it is no reading.
-    """
-
-    channel: str
-    pad: str
-    placed: bool
-    chosen: bool
-    given: bool
-    said: str
-    value: float | None
+    channel: Annotated[str, "As the instrument calls it."]
+    pad: Annotated[str, "Which pad it is; `instrument.channel` where that is not clear."]
+    placed: Annotated[bool, "Whether a day at hand or the yard has a pad of that name."]
+    chosen: Annotated[bool, "Whether a person chose it."]
+    given: Annotated[bool, "Whether it was chosen at the start."]
+    said: Annotated[str, "How it does."]
+    value: Annotated[float | None, "[kg]; null where it is not a reading."]
     steady: bool
 
 
 @dataclass(frozen=True, slots=True)
 class IndicatorCard:
-    """One connected instrument.
+    """A connected instrument."""
 
-    Attributes
-    ----------
-    kind: ``lines``, ``registers`` or ``simulator``. address: where it is. pattern: that reads its lines, if any.
-    given: whether the pattern was said at the start. lines: the last ones that differ, foreign characters as codes.
-    skipped: lines that were not read because too many came together.
-    """
-
-    name: str
-    kind: str
-    address: str
-    pattern: str | None
-    given: bool
-    lines: tuple[str, ...]
+    name: Annotated[str, "As it was started."]
+    kind: Annotated[Literal["lines", "registers", "simulator"], "How it is read."]
+    address: Annotated[str, "Where it is."]
+    pattern: Annotated[str | None, "The pattern that reads its lines; null: none yet."]
+    given: Annotated[bool, "Whether the pattern was chosen at the start."]
+    lines: Annotated[tuple[str, ...], "The last lines that differ, as they came; foreign characters as codes."]
     channels: tuple[ChannelLine, ...]
-    skipped: int = 0
+    skipped: Annotated[int, "Lines that were not read since it is open, because too many came together."] = 0
 
     @property
     def needs_pattern(self) -> bool:

@@ -1,24 +1,22 @@
-"""The page of the indicators and its data: what is connected, which pattern reads it, which pad each channel is."""
+"""The page of the indicators: what is connected, which pattern reads it, which pad each channel is."""
 
 from __future__ import annotations
 
-from dataclasses import asdict, replace
-from typing import Any
+from dataclasses import replace
 
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute
 
 from steelyard.capture import PatternError
 from steelyard.store import Shelf
-from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.indicators.page import IndicatorsPage, cards, checked, proposed, taught_lines, with_lines_of
 from steelyard.web.pages.shell.pages import render
 from steelyard.web.station.station import Station
-from steelyard.web.station.wiring import NAME, Wiring, WiringError, wiring_of
+from steelyard.web.station.wiring import NAME, WiringError, wiring_of
 
 _DAYS = 3  # the newest days whose pads are offered
 _NO_PAD = "-"  # of a form: no choice
@@ -37,7 +35,8 @@ async def _pads(station: Station) -> tuple[str, ...]:
     return tuple(sorted(names))
 
 
-async def _page(request: Request) -> IndicatorsPage:
+async def indicators_page(request: Request) -> IndicatorsPage:
+    """What is connected and what was taught."""
     station = _station(request)
     pads = await _pads(station)
     indicators = cards(station.live, station.connected, pads)
@@ -51,7 +50,7 @@ def _render(request: Request, page: IndicatorsPage, status: int = 200) -> Respon
 
 async def show(request: Request) -> Response:
     """What is connected and what was taught; with ``lines`` of an instrument, ready to teach it."""
-    page = with_lines_of(await _page(request), request.query_params.get("lines", ""))
+    page = with_lines_of(await indicators_page(request), request.query_params.get("lines", ""))
     return _render(request, replace(page, said=_said(request.query_params.get("kept", ""))))
 
 
@@ -63,7 +62,7 @@ async def propose(request: Request) -> Response:
     """Propose patterns for the lines that were pasted."""
     form = await request.form()
     texts = {name: value for name, value in form.items() if isinstance(value, str)}
-    page = await _station(request).run(proposed, await _page(request), texts, _ticked(form))
+    page = await _station(request).run(proposed, await indicators_page(request), texts, _ticked(form))
     return _render(request, page)
 
 
@@ -103,39 +102,10 @@ async def choose(request: Request) -> Response:
     except (WiringError, Problem) as error:
         words = error.message if isinstance(error, Problem) else str(error)
         status = error.status if isinstance(error, Problem) else 422
-        return _render(request, replace(await _page(request), fault=f"{words[:1].upper()}{words[1:]}."), status)
+        return _render(
+            request, replace(await indicators_page(request), fault=f"{words[:1].upper()}{words[1:]}."), status
+        )
     return RedirectResponse(f"/indicators?kept={name}#connected", 303)
-
-
-async def list_indicators(request: Request) -> Response:
-    """Every connected instrument, as data."""
-    page = await _page(request)
-    body = {
-        "indicators": [asdict(card) for card in page.indicators],
-        "patterns": [item.name for item in page.patterns],
-        "pads": list(page.pads),
-    }
-    return JSONResponse(body)
-
-
-async def put_wiring(request: Request) -> Response:
-    """Choose the pattern and the pads of an instrument.
-
-    Raises
-    ------
-    Problem: no such instrument, or a choice that cannot be.
-    """
-    name: str = request.path_params["name"]
-    data: dict[str, Any] = await incoming.read_object(request)
-    try:
-        wiring = wiring_of(data)
-    except WiringError as error:
-        raise Problem(422, "bad_wiring", str(error)) from None
-    station = _station(request)
-    viewer = request.state.viewer
-    await station.wire(name, wiring, viewer.device)
-    kept: Wiring = station.wiring(name)
-    return JSONResponse({"pattern": kept.pattern, "pads": dict(kept.pads)})
 
 
 routes: list[BaseRoute] = [

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import datetime
-from typing import Any, cast
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, cast
 
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError, Fault, Part, extended, read_block, write_instrument, write_vehicle
 from steelyard.model import WeighDay
+from steelyard.questions.shape import OMIT, Also, Omit
 from steelyard.store import Kept, Shelf
 from steelyard.units import UnitSystem
+from steelyard.web.api.days import NewDayShape
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
+from steelyard.web.http.told import TEXT, WRITES, Given, Parameter, Told, answered, kept
 from steelyard.web.pages.yard.page import new_day
 from steelyard.web.settings import API
 from steelyard.web.station.station import Station
@@ -24,6 +29,50 @@ from steelyard.web.station.wiring import NAME
 _SHELVES = {"vehicles": Shelf.VEHICLE, "instruments": Shelf.INSTRUMENT}
 _PARTS = {Shelf.VEHICLE: Part.VEHICLE, Shelf.INSTRUMENT: Part.INSTRUMENT}
 _MOST = 50  # things of the yard in one day
+
+
+@dataclass(frozen=True, slots=True)
+class ThingShape:
+    """A vehicle or an instrument of the yard, in one version."""
+
+    name: str
+    version: Annotated[int, "From 1; the last one counts.", Also(minimum=1)]
+    text: Annotated[str, "The block of a weigh-day file, every value with its unit."]
+    learned: Annotated[Mapping[str, Any], "What weighing has shown of it beyond its labels."]
+    device: Annotated[str, "Who saved it."]
+    saved: Annotated[str, Also(format="date-time")]
+
+
+@dataclass(frozen=True, slots=True)
+class YardShape:
+    """The newest version of everything, by name."""
+
+    vehicles: tuple[ThingShape, ...]
+    instruments: tuple[ThingShape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SentThing:
+    """A further version; the old ones stay."""
+
+    text: Annotated[str, "Its block of a weigh-day file: `[vehicles.NAME]` and what belongs to it."]
+    learned: Annotated[Mapping[str, Any] | Omit | None, "Left out, what was learned before stays."] = OMIT
+
+
+@dataclass(frozen=True, slots=True)
+class VersionShape:
+    """The version that counts now."""
+
+    name: str
+    version: Annotated[int, "Its number.", Also(minimum=1)]
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenThings:
+    """What a new day is made of, each in its newest version."""
+
+    vehicles: Annotated[tuple[str, ...], "Of the yard, each once.", Also(minItems=1)]
+    instruments: Annotated[tuple[str, ...] | Omit, "Those to weigh with."] = OMIT
 
 
 def _station(request: Request) -> Station:
@@ -47,7 +96,7 @@ async def list_yard(request: Request) -> Response:
     """The newest version of everything."""
     station = _station(request)
     found = {word: await station.run(station.store.shelf, shelf) for word, shelf in _SHELVES.items()}
-    return JSONResponse({word: [as_data(kept) for kept in things] for word, things in found.items()})
+    return answered(YardShape(**{word: tuple(_shape(thing) for thing in things) for word, things in found.items()}))
 
 
 async def get_kept(request: Request) -> Response:
@@ -60,10 +109,10 @@ async def get_kept(request: Request) -> Response:
     shelf, name = _shelf(request)
     version = incoming.number(request, "version", default=0, least=1, most=10**9 - 1) or None
     station = _station(request)
-    kept = await station.run(station.store.kept, shelf, name, version)
-    if kept is None:
+    thing = await station.run(station.store.kept, shelf, name, version)
+    if thing is None:
         raise Problem(404, "not_in_the_yard", "the yard has nothing of that name and version")
-    return JSONResponse(as_data(kept))
+    return answered(_shape(thing))
 
 
 async def save(request: Request) -> Response:
@@ -85,7 +134,7 @@ async def save(request: Request) -> Response:
     before = await station.run(station.store.kept, shelf, name)
     version = await station.shelve(shelf, name, sound, more, request.state.viewer.device)
     new = before is None or version > before.version
-    return JSONResponse({"name": name, "version": version}, 201 if new else 200)
+    return answered(VersionShape(name, version), 201 if new else 200)
 
 
 def _sound(shelf: Shelf, name: str, text: str, units: UnitSystem | None) -> str:
@@ -123,7 +172,7 @@ async def make_day(request: Request) -> Response:
     tools = [await _newest(station, Shelf.INSTRUMENT, name) for name in instruments]
     text = await station.run(new_day, chosen, tools, datetime.datetime.now(datetime.UTC).date())
     day_id = await station.import_text(text)
-    return JSONResponse({"id": day_id}, 201, headers={"location": f"{API}/days/{day_id}"})
+    return answered(NewDayShape(day_id), 201, location=f"{API}/days/{day_id}")
 
 
 def _names(data: dict[str, Any], word: str) -> list[str]:
@@ -141,29 +190,57 @@ def _names(data: dict[str, Any], word: str) -> list[str]:
 
 
 async def _newest(station: Station, shelf: Shelf, name: str) -> Kept:
-    kept = await station.run(station.store.kept, shelf, name)
-    if kept is None:
+    thing = await station.run(station.store.kept, shelf, name)
+    if thing is None:
         raise Problem(422, "not_in_the_yard", f"the yard has no {shelf} {name[:60]!r}")
-    return kept
+    return thing
 
 
-def as_data(kept: Kept) -> dict[str, Any]:
-    """One version as data."""
-    return {
-        "name": kept.name,
-        "version": kept.version,
-        "text": kept.text,
-        "learned": dict(kept.learned),
-        "device": kept.device,
-        "saved": kept.saved.isoformat(),
-    }
+def _shape(thing: Kept) -> ThingShape:
+    saved = thing.saved.isoformat()
+    return ThingShape(thing.name, thing.version, thing.text, dict(thing.learned), thing.device, saved)
 
+
+_NAMED = (
+    Parameter("shelf", "What kind of thing.", {"enum": list(_SHELVES)}, "path"),
+    Parameter("name", "Its name.", {**TEXT, "pattern": "^[A-Za-z0-9_-]{1,40}$"}, "path"),
+)
+_LIST = Told(
+    "listYard",
+    "The vehicles and instruments that are kept between days.",
+    {200: Given("All of them.", YardShape)},
+)
+_GET = Told(
+    "getKept",
+    "One of them.",
+    {200: Given("It.", ThingShape)},
+    refuses=(404, 422),
+    parameters=(
+        *_NAMED,
+        Parameter("version", "One of the versions; otherwise the newest.", {"type": "integer", "minimum": 1}),
+    ),
+)
+_SAVE = Told(
+    "saveKept",
+    "Keep a further version, read by the same rules as a weigh-day file.",
+    kept(VersionShape, "It is what the newest version says; nothing was added."),
+    takes=SentThing,
+    refuses=(404, *WRITES),
+    parameters=(*_NAMED, Parameter("units", "Of values that do not say theirs, as in `kg,mm`; otherwise lb,in.")),
+)
+_DAY_OF_YARD = Told(
+    "addDayOfYard",
+    "Begin a day without drafts: each vehicle alone, and each trailer on what can tow it.",
+    {201: Given("Kept.", NewDayShape)},
+    takes=ChosenThings,
+    refuses=WRITES,
+)
 
 _YARD = f"{API}/yard"
 
 routes: list[BaseRoute] = [
-    route("GET", _YARD, list_yard, may=May.LOOK),
-    route("POST", f"{_YARD}/days", make_day, may=May.WEIGH),
-    route("GET", f"{_YARD}/{{shelf}}/{{name}}", get_kept, may=May.LOOK),
-    route("POST", f"{_YARD}/{{shelf}}/{{name}}", save, may=May.WEIGH),
+    route("GET", _YARD, list_yard, may=May.LOOK, told=_LIST),
+    route("POST", f"{_YARD}/days", make_day, may=May.WEIGH, told=_DAY_OF_YARD),
+    route("GET", f"{_YARD}/{{shelf}}/{{name}}", get_kept, may=May.LOOK, told=_GET),
+    route("POST", f"{_YARD}/{{shelf}}/{{name}}", save, may=May.WEIGH, told=_SAVE),
 ]

@@ -1,9 +1,11 @@
-"""The description of where a day is asked, operation by operation beside ``api_ask.routes``. See ``openapi.py``."""
+"""Schemas of questions and answers that have no dataclass yet."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from functools import partial
 from typing import Any
+
+from steelyard.web.http.told import Written
 
 _Schema = dict[str, Any]
 
@@ -74,22 +76,6 @@ _CHANGES: _Schema = {
     "name": _text("What the new state is called: `what_if` where left out."),
 }
 _SCENARIO = _object(_CHANGES, "from", description="What is changed against a state. All of it happens together.")
-_KEEP = _object(
-    {"key": _text("Made by the sender and never used again: sent twice, it is kept once."), **_CHANGES},
-    *("key", "name", "from"),
-    description="A scenario that is kept under its name.",
-)
-_KEPT = _object(
-    {
-        "key": _text("As sent."),
-        "name": _text("Of the state."),
-        "number": {"type": "integer", "description": "Its place among the states of the file, from 1."},
-        "seq": {"type": "integer", "description": "Its place among the additions to the day."},
-        "replay": {"type": "boolean", "description": "Whether it was there before."},
-    },
-    *("key", "name", "number", "seq", "replay"),
-    description="The state is on disk.",
-)
 _COUPLED = _object(
     {key: _CHANGES[key] for key in ("from", "hitch", "unhitch", "distribution", "name")},
     "from",
@@ -136,7 +122,7 @@ _INFLUENCE = _object(
 )
 _OF: _Schema = {
     "state": _text("A state of the day, or else:"),
-    "scenario": {"$ref": "#/components/schemas/Scenario"},
+    "scenario": _SCENARIO,
 }
 _MAP_ASKED = _object(
     {
@@ -247,153 +233,63 @@ _REMEDY = _object(
     description="The least mass that puts a state right.",
 )
 
-_DISTRIBUTE_ASKED = _object(
+_FLAG = {"type": "boolean"}
+_NUMBER = {"type": ["number", "null"]}
+_PLAN_ASKED = _object(
     {
-        "state": _text("A coupled state."),
-        "restore": _text("The part of the front axle load to bring back, as in `50 %`; else the usual one."),
-    },
-    "state",
-    description="Weight distribution of which state.",
-)
-_DISTRIBUTE = _object(
-    {
-        **_HEAD,
-        "state": _text("As asked."),
-        "towing": _text("The towing vehicle."),
-        "trailer": _text("The trailer with the bars."),
-        "without": _said(_TABLE, "The state without them: `state`, `basis`, `of_the_day`."),
-        "alone": _said(_TABLE, "The towing vehicle alone: the same keys."),
-        "couple": _said({"type": ["object", "null"]}, "The couple, a finding; null where there is none."),
-        "restored": _said({"type": ["object", "null"]}, "Front axle load restored, in percent, a finding."),
-        "loads": _said(_ROWS, "Findings of the three states."),
-        "changes": _said(_ROWS, "What the couple did to each load."),
-        "setting": _said(
-            {"type": ["object", "null"]},
-            "For the wanted part: `restore`, `source`, `couple`, `multiple` of the present one, `state`, `findings`, "
-            "`verdicts`, `warnings`.",
-        ),
-        "missing": _said(_NAMES, "What would tell what is not determined, in words."),
-        "contested": _CONTESTED,
-        "cautions": _said(_NAMES, "To be heeded."),
-    },
-    *("format", "file", "title", "units", "state", "towing", "trailer", "without", "alone", "couple", "restored"),
-    *("loads", "changes", "setting", "missing", "contested", "cautions"),
-    description="What weight distribution does.",
-)
-_LEDGER_ASKED = _object(
-    {"state": _text("A state with a draft."), "since": _text("Also what came or went since this state.")},
-    "state",
-    description="What is added up.",
-)
-_LEDGER = _object(
-    {
-        **_HEAD,
-        "state": _text("As asked."),
-        "since": {"type": ["string", "null"], "description": "As asked."},
-        "contested": _CONTESTED,
-        "vehicles": _said(
-            _ROWS,
-            "For each `vehicle` its `items` (`item`, `name`, `kind`, `source`, and the findings `mass`, `x`, `y`), "
-            "their `sum`, the `gross` as weighed, the `rest` that they do not explain, and what came `since`.",
-        ),
-        "cautions": _said(_NAMES, "To be heeded."),
-    },
-    *("format", "file", "title", "units", "state", "since", "contested", "vehicles", "cautions"),
-    description="Everything aboard.",
-)
-
-SCHEMAS: _Schema = {
-    "DistributionQuestion": _DISTRIBUTE_ASKED,
-    "WeightDistribution": _DISTRIBUTE,
-    "LedgerQuestion": _LEDGER_ASKED,
-    "Ledger": _LEDGER,
-    "Scenario": _SCENARIO,
-    "KeepScenario": _KEEP,
-    "KeptScenario": _KEPT,
-    "Coupled": _COUPLED,
-    "Influence": _INFLUENCE,
-    "LoadMapQuestion": _MAP_ASKED,
-    "LoadMap": _MAP,
-    "TrailerQuestion": _TRAILER_ASKED,
-    "Trailer": _TRAILER,
-    "RebalanceQuestion": _REMEDY_ASKED,
-    "Rebalance": _REMEDY,
-}
-"""Shapes of questions and answers, by name."""
-
-
-def ask_paths(day: str, parameter: _Schema, errors: Callable[..., _Schema]) -> _Schema:
-    """The operations by address.
-
-    Parameters
-    ----------
-    day: address of one day. parameter: the day in it. errors: what an operation may refuse with, by status.
-    """
-
-    def asking(name: str, summary: str, question: str, answer: str, more: str = "") -> _Schema:
-        return {
-            "post": {
-                "operationId": name,
-                "summary": summary,
-                **({"description": more} if more else {}),
-                "parameters": [parameter],
-                "requestBody": {"required": True, "content": _content(question)},
-                "responses": {
-                    "200": {"description": "The answer.", "content": _content(answer)},
-                    **errors(400, 404, 413, 422),
-                },
-            }
-        }
-
-    as_printed = "As `steelyard {} --json` prints it. It changes nothing, so whoever may look may ask."
-    return {
-        f"{day}/whatif": asking(
-            "askWhatIf",
-            "A state as it would be: findings, verdicts and changes, all `predicted`.",
-            *("Scenario", "Findings"),
-            as_printed.format("whatif"),
-        ),
-        f"{day}/whatif/keep": {"post": _keeping(parameter, errors)},
-        f"{day}/influence": asking(
-            "askInfluence", "How a state answers to loads: coefficients with their joint doubt.", "Coupled", "Influence"
-        ),
-        f"{day}/loadmap": asking(
-            "askLoadMap", "How much more each place of a load floor can take.", "LoadMapQuestion", "LoadMap"
-        ),
-        f"{day}/trailer": asking(
-            *("askTrailer", "How heavy a trailer may be.", "TrailerQuestion", "Trailer"), as_printed.format("trailer")
-        ),
-        f"{day}/rebalance": asking(
-            "askRebalance",
-            "The least to move, drop or drain so that every limit is kept.",
-            *("RebalanceQuestion", "Rebalance"),
-            as_printed.format("rebalance"),
-        ),
-        f"{day}/distribute": asking(
-            *("askDistribution", "What weight distribution does, and the couple for a wanted part."),
-            *("DistributionQuestion", "WeightDistribution", as_printed.format("distribute")),
-        ),
-        f"{day}/ledger": asking(
-            *("askLedger", "Everything aboard, up to the gross, and the rest."),
-            *("LedgerQuestion", "Ledger", as_printed.format("ledger")),
-        ),
-    }
-
-
-def _content(name: str) -> _Schema:
-    return {"application/json": {"schema": {"$ref": f"#/components/schemas/{name}"}}}
-
-
-def _keeping(parameter: _Schema, errors: Callable[..., _Schema]) -> _Schema:
-    return {
-        "operationId": "keepWhatIf",
-        "summary": "Keep a scenario as a state of the day without drafts: a prediction.",
-        "description": "What was put on becomes cargo of the day.",
-        "parameters": [parameter],
-        "requestBody": {"required": True, "content": _content("KeepScenario")},
-        "responses": {
-            "201": {"description": "Kept.", "content": _content("KeptScenario")},
-            "200": {"description": "It was kept before; nothing was added.", "content": _content("KeptScenario")},
-            **errors(404, 400, 409, 413, 422, 507),
+        "pads": _said(_NAMES, "The pads and platforms at hand, pairs left to right."),
+        "want": _said(_NAMES, 'Findings and how far off they may be at 95 %, as in `"hitched/*/axle/* <= 50 lb"`.'),
+        "in": _said(_NAMES, "Drafts only in these states; none: anywhere."),
+        "single": _said(_FLAG, "A pad may stand under one wheel alone."),
+        "blocks": {"type": ["integer", "null"], "minimum": 0, "maximum": 99, "description": "Pad-high blocks at hand."},
+        "planks": _said(_FLAG, "Pad-high planks at hand for every wheel without a pad."),
+        "coupling_platform": _text("The instrument that fits under a coupling point."),
+        "cost": {
+            "type": "object",
+            "description": "What handling costs: `carry`, `move`, `hitch`, `bars`, `load`, `block`.",
+            "additionalProperties": {"type": "number"},
         },
-    }
+        "seconds": {"type": "number", "minimum": 0.1, "maximum": 60, "description": "For all of it; 20 if left out."},
+        "more": _said(_FLAG, "Say what more would buy; true if left out."),
+        "keep": _said(_FLAG, "Keep it as the plan of the day, for every device; needs the role that may weigh."),
+        "key": _text("What the plan is asked about by while it is being made."),
+    },
+    *("pads", "want"),
+    description="What is wanted and what there is. Drafts taken so far count.",
+)
+_PLAN = _object(
+    {
+        "format": {"const": 1},
+        "file": _text("The day."),
+        "units": {"type": "object", "description": "`mass` and `length` of all figures."},
+        "status": {"enum": ["optimal", "feasible", "impossible", "unknown"]},
+        "cost": _said(_NUMBER, "Of the drafts; null where there is no plan."),
+        "bound": _said(_NUMBER, "What no plan costs less than."),
+        "out_of_time": _said(_FLAG, "Whether the time was over before anything was proved."),
+        "left_out": _said(
+            _NAMES, "What was not looked at since there would be too much of it; nothing is proved of it."
+        ),
+        "drafts": _said(_ROWS, "`state`, `placements`, `blocks`, `unsupported`, in order."),
+        "expected": _said(_ROWS, "For each wanted finding `half_width` after each draft, `wanted`, `now`, `met`."),
+        "best_possible": _said(_ROWS, "What no number of drafts would narrow, and what keeps it there."),
+        "steps": _said(_ROWS, "`draft`, `action`, `text`, `cost`."),
+        "what_more": _said(_ROWS, "What something more would buy."),
+        "contested": _said(_FLAG, "Whether readings so far contradict one another, and which is wrong decides a wish."),
+        "assumed_loads": _said(_FLAG, "Whether nothing was weighed yet."),
+        "cautions": _said(_NAMES, "What the figures do not hold, and what keeps people safe."),
+    },
+    *("format", "file", "units", "status", "cost", "bound", "out_of_time", "left_out", "drafts"),
+    *("expected", "best_possible", "steps"),
+    *("what_more", "contested", "assumed_loads", "cautions"),
+    description="The drafts to take next. See [the plan as JSON](plan-json.md).",
+)
+COUPLED = Written("Coupled", partial(dict, _COUPLED))
+INFLUENCE = Written("Influence", partial(dict, _INFLUENCE))
+LOAD_MAP_QUESTION = Written("LoadMapQuestion", partial(dict, _MAP_ASKED))
+LOAD_MAP = Written("LoadMap", partial(dict, _MAP))
+TRAILER_QUESTION = Written("TrailerQuestion", partial(dict, _TRAILER_ASKED))
+TRAILER = Written("Trailer", partial(dict, _TRAILER))
+REBALANCE_QUESTION = Written("RebalanceQuestion", partial(dict, _REMEDY_ASKED))
+REBALANCE = Written("Rebalance", partial(dict, _REMEDY))
+PLAN_QUESTION = Written("PlanQuestion", partial(dict, _PLAN_ASKED))
+PLAN = Written("Plan", partial(dict, _PLAN))
