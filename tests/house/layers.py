@@ -28,7 +28,7 @@ RECKONING: Storeys = (
     ("statics", "solver"),
 )
 KEEPING: Storeys = (("capture", "store"), ("dayfile",))
-GROUND: Storeys = (("model",), ("units", "ties", "names"))
+GROUND: Storeys = (("model",), ("units", "ties", "names", "listing"))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)
 DOORS = frozenset({"questions"})
@@ -196,8 +196,18 @@ def _unreadable(module: Module) -> Iterator[tuple[int, str]]:
         name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
         if name in _DYNAMIC:
             first = node.args[0] if node.args else None
-            if not isinstance(first, ast.Constant) or str(first.value).startswith(".."):
+            if not (isinstance(first, ast.Constant) or _own(module, first)) or _text(first).startswith(".."):
                 yield node.lineno, f"{name} with a name that the layer contract cannot read"
+
+
+def _text(node: ast.expr | None) -> str:
+    return str(node.value) if isinstance(node, ast.Constant) else ""
+
+
+def _own(module: Module, name: ast.expr | None) -> bool:
+    """Whether a name that is put together begins with the module's own room: what is listed there may be loaded."""
+    begin = _text(name.values[0]) if isinstance(name, ast.JoinedStr) and name.values else ""
+    return begin.startswith(f"{PACKAGE}.{module.room}.")
 
 
 def _file(reference: Reference, everything: dict[str, Module]) -> str:

@@ -1,4 +1,4 @@
-"""``steelyard check``: is the file sound, and what will its drafts determine."""
+"""``steelyard check``: is a file sound, and what will its drafts determine?"""
 
 from __future__ import annotations
 

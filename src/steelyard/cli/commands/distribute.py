@@ -1,4 +1,4 @@
-"""``steelyard distribute``: what weight distribution does, and the couple that would restore a part."""
+"""``steelyard distribute``: what weight distribution does, and the setting for a wanted part."""
 
 from __future__ import annotations
 

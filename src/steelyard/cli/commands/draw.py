@@ -1,4 +1,4 @@
-"""``steelyard draw``: the plan view of a state, or of the change between two, as SVG and PNG."""
+"""``steelyard draw``: draw the rig from above with its loads, as SVG and PNG."""
 
 from __future__ import annotations
 

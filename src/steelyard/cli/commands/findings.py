@@ -1,4 +1,4 @@
-"""``steelyard findings``: for a person, as JSON lines or as rows for a spreadsheet."""
+"""``steelyard findings``: every number that the readings support, and the verdicts."""
 
 from __future__ import annotations
 

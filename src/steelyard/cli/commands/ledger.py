@@ -1,4 +1,4 @@
-"""``steelyard ledger``: everything aboard each vehicle of a state, adding up to the gross."""
+"""``steelyard ledger``: everything aboard, item by item, up to the gross, and the rest."""
 
 from __future__ import annotations
 

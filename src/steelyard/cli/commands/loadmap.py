@@ -1,4 +1,4 @@
-"""``steelyard loadmap``: how much more can stand where, as SVG, PNG and CSV."""
+"""``steelyard loadmap``: how much more can stand where, as a map of the load floor."""
 
 from __future__ import annotations
 

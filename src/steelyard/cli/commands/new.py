@@ -1,4 +1,4 @@
-"""``steelyard new``: a commented starter file from a few answers."""
+"""``steelyard new``: write a commented starter file for a weigh day."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""``steelyard schema``: the shape of the JSON that commands write."""
+"""``steelyard schema``: print the JSON Schema of what a command writes with --json."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""``steelyard serve``: the weigh station in a browser, on this machine or on the network."""
+"""``steelyard serve``: open the weigh station, a web page for tablet and desk."""
 
 from __future__ import annotations
 

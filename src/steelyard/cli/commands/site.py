@@ -1,4 +1,4 @@
-"""``steelyard site``: what the ground does to the loads, on this rig, and what would help."""
+"""``steelyard site``: what the ground does to the loads, in pounds on this rig."""
 
 from __future__ import annotations
 

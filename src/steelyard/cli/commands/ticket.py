@@ -1,4 +1,4 @@
-"""``steelyard ticket``: the printed record of a weigh day."""
+"""``steelyard ticket``: write the record of the day as a PDF to print or publish."""
 
 from __future__ import annotations
 

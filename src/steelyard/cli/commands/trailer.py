@@ -1,4 +1,4 @@
-"""``steelyard trailer``: how heavy a trailer may be, from the towing vehicle alone as weighed."""
+"""``steelyard trailer``: how heavy a trailer may be, for each share on the coupling."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""``steelyard verify``: can these pads be believed; the record, the drift, and what goes into weigh days."""
+"""``steelyard verify``: can the pads be believed: tests, verdicts, record, drift."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""``steelyard whatif``: a state as it would be, before anyone lifts anything."""
+"""``steelyard whatif``: what would it weigh with this put on, moved or hitched?"""
 
 from __future__ import annotations
 

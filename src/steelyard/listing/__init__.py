@@ -1,0 +1,50 @@
+"""Listing: the files of a folder that name themselves in their first line, so that no list of them is kept elsewhere.
+
+Owns nothing but that: a command or a question is one file, which is found by its own first line and imported only when
+it is used. Read ``model`` next.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+__all__ = ["Listed", "listed"]
+
+_FIRST = re.compile(r'"""``(?:steelyard )?(?P<name>[a-z_]+)``: (?P<summary>.+?)(?:""")?\s*')
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A file or folder that names itself: its module without the package, and its summary as a sentence."""
+
+    module: str
+    summary: str
+
+
+@cache
+def listed(package: str) -> dict[str, Listed]:
+    """By name what the files and folders of a package say of themselves, in the order of the names.
+
+    The first line of such a file is ``\"\"\"``name``: summary.\"\"\"``; files that begin otherwise are left out.
+
+    Raises
+    ------
+    ValueError: two files have the same name.
+    """
+    found: dict[str, Listed] = {}
+    for item in files(package).iterdir():
+        source = item.joinpath("__init__.py") if item.is_dir() else item
+        if item.name.startswith("_") or not (source.is_file() and source.name.endswith(".py")):
+            continue
+        with source.open(encoding="utf-8") as text:
+            match = _FIRST.fullmatch(text.readline())
+        if match is None:
+            continue
+        if match["name"] in found:
+            raise ValueError(f"two files of {package} are called {match['name']!r}")
+        summary = match["summary"]
+        found[match["name"]] = Listed(item.name.removesuffix(".py"), summary[:1].upper() + summary[1:])
+    return dict(sorted(found.items()))
