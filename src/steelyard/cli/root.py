@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import difflib
 import errno
+import os
 import sys
 from importlib import import_module
 
@@ -13,8 +13,9 @@ from steelyard import __version__
 from steelyard.cli.say import say_error
 from steelyard.cli.status import Status, guarded
 from steelyard.listing import Listed, listed
+from steelyard.names import meant
 
-_PACKAGE = "steelyard.cli.commands"
+_FOLDER = os.path.join(os.path.dirname(__file__), "commands")  # noqa: PTH118, PTH120 - pathlib is slow to load
 _ORDER = (
     *("new", "check", "plan", "findings", "site", "ticket", "draw", "whatif", "loadmap", "trailer", "rebalance"),
     *("distribute", "ledger", "sweep", "verify", "serve", "schema"),
@@ -24,7 +25,7 @@ _ORDER = (
 
 def _commands() -> dict[str, Listed]:
     """Every command, as its file names itself; none is imported."""
-    found = listed(_PACKAGE)
+    found = listed(_FOLDER)
     return {name: found[name] for name in [*_ORDER, *sorted(found.keys() - set(_ORDER))] if name in found}
 
 
@@ -55,9 +56,7 @@ class Commands(click.Group):
         """
         name = args[0]
         if name not in _commands() and not name.startswith("-"):
-            near = difflib.get_close_matches(name, list(_commands()), n=1)
-            hint = f"did you mean '{near[0]}'?" if near else f"there are {', '.join(_commands())}"
-            raise click.UsageError(f"no command '{name}'; {hint}", ctx)
+            raise click.UsageError(f"no command '{name}'; {meant(name, _commands())}", ctx)
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

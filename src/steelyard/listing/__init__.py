@@ -6,10 +6,10 @@ it is used. Read ``model`` next.
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 
 __all__ = ["Listed", "listed"]
 
@@ -25,8 +25,8 @@ class Listed:
 
 
 @cache
-def listed(package: str) -> dict[str, Listed]:
-    """By name what the files and folders of a package say of themselves, in the order of the names.
+def listed(folder: str) -> dict[str, Listed]:
+    """By name what the files and folders in a package's ``folder`` say of themselves, in the order of the names.
 
     The first line of such a file is ``\"\"\"``name``: summary.\"\"\"``; files that begin otherwise are left out.
 
@@ -35,16 +35,18 @@ def listed(package: str) -> dict[str, Listed]:
     ValueError: two files have the same name.
     """
     found: dict[str, Listed] = {}
-    for item in files(package).iterdir():
-        source = item.joinpath("__init__.py") if item.is_dir() else item
-        if item.name.startswith("_") or not (source.is_file() and source.name.endswith(".py")):
+    with os.scandir(folder) as entries:
+        items = list(entries)
+    for item in items:
+        source = os.path.join(item.path, "__init__.py") if item.is_dir() else item.path  # noqa: PTH118 - pathlib is slow to load
+        if item.name.startswith("_") or not source.endswith(".py") or not os.path.isfile(source):  # noqa: PTH113
             continue
-        with source.open(encoding="utf-8") as text:
+        with open(source, encoding="utf-8") as text:  # noqa: PTH123
             match = _FIRST.fullmatch(text.readline())
         if match is None:
             continue
         if match["name"] in found:
-            raise ValueError(f"two files of {package} are called {match['name']!r}")
+            raise ValueError(f"two files in {folder} are called {match['name']!r}")
         summary = match["summary"]
         found[match["name"]] = Listed(item.name.removesuffix(".py"), summary[:1].upper() + summary[1:])
     return dict(sorted(found.items()))

@@ -5,7 +5,6 @@ Owns the sentence "did you mean" and nothing else, so that every message says it
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 
 __all__ = ["meant", "nearest"]
@@ -15,6 +14,8 @@ _CLOSE = 0.6
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """The known name that is spelled most like ``name``; None where no name is close, or the closest is the same."""
+    import difflib  # takes a while to load, and most names are right
+
     found = difflib.get_close_matches(name, list(known), n=1, cutoff=_CLOSE)
     return found[0] if found and found[0] != name else None
 
