@@ -81,8 +81,10 @@ format: $(VENV)/.test  ## put the code into shape
 	@$(BIN)/ruff check --fix
 	@$(BIN)/ruff format
 
-docs: $(VENV)/.run  ## write the generated pages and the tutorial's output anew
+docs: system $(VENV)/.test  ## write the generated pages, the output under the commands shown and the pictures anew
+	@command -v pdftoppm >/dev/null || { echo "the picture of a ticket needs pdftoppm; on Debian: apt-get install poppler-utils" >&2; exit 1; }
 	@$(BIN)/python -m docs.generate
+	@$(BIN)/python -m docs.illustrations
 
 answers: $(VENV)/.test  ## write the released answers anew, after a change that is meant
 	@$(BIN)/python -m tests.released.write

@@ -14,9 +14,15 @@ _HEAD = """# The interface for programs
 
 The weigh station (`steelyard serve`) answers programs under `/api/v1`. {introduction}
 
-    steelyard serve --port 8765 --store days.db --token SECRET
+```sh
+steelyard serve --port 8765 --store days.db --token SECRET
+```
 
-    curl -H "Authorization: Bearer SECRET" --data-binary @examples/quay-bakery.toml http://127.0.0.1:8765/api/v1/days
+Then, in a second terminal:
+
+```sh
+curl -H "Authorization: Bearer SECRET" --data-binary @examples/quay-bakery.toml http://127.0.0.1:8765/api/v1/days
+```
 
 The whole description for programs (OpenAPI 3.1) is at `/api/v1/openapi.json`; this page is written from it by
 `make docs`.

@@ -1,0 +1,169 @@
+"""Makes the pictures of the documents: drawings by the program's own commands, pages of the station, a printed ticket.
+
+    make docs                                       writes them with everything else
+    python -m docs.illustrations [NAME ...]         writes some
+
+Every picture has one size and invented data, and lies in ``docs/pictures`` in ``light`` and in ``dark``. A file
+is written anew only where it would look different.
+"""
+
+from __future__ import annotations
+
+import io
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from PIL import Image, ImageFilter
+
+from docs.console import ROOT, blocks, prepare, run
+
+PICTURES = ROOT / "docs" / "pictures"
+HOW_TO = ROOT / "docs" / "how-to"
+THEMES = ("light", "dark")
+TICKET = "light/ticket.png"
+COLOURS = 128
+VISIBLE = 24
+"""How far a small patch of two pictures may differ, of 255, before they look different."""
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A drawing that a command writes to ``{out}.svg``; ``page``: the document whose weigh days it needs."""
+
+    name: str
+    command: str
+    page: Path | None = None
+
+
+BAKERY = "examples/quay-bakery.toml"
+DRAWINGS = (
+    Drawing("above", f"draw {BAKERY} --state levelled --theme {{theme}} -o {{out}}.svg"),
+    Drawing("bars", f"draw {BAKERY} --state levelled --against hitched --theme {{theme}} -o {{out}}.svg"),
+    Drawing(
+        "load-map",
+        f"loadmap {BAKERY} --state levelled --on truck --item '1500 lb' --grid 100x40 --theme {{theme}} -o {{out}}",
+    ),
+    Drawing("trailer", f"trailer {BAKERY} --from solo --theme {{theme}} -o {{out}}"),
+    Drawing(
+        "sweep",
+        f"sweep {BAKERY} examples/quay-bakery-sweep.csv --state solo --at ball --height-division '0.05 in' "
+        "--theme {theme} --plot {out}.svg",
+    ),
+    Drawing("drift", "verify examples/pads-2025.toml examples/pads-2026.toml --chart {out}.svg"),
+    Drawing(
+        "depot",
+        "draw depot.toml --state hitched --theme {theme} -o {out}.svg",
+        HOW_TO / "truck-scale-day.md",
+    ),
+    Drawing(
+        "stock",
+        "draw stock.toml --state parked --theme {theme} -o {out}.svg",
+        HOW_TO / "pads-under-some-wheels.md",
+    ),
+    Drawing("lot", "draw lot.toml --state full --theme {theme} -o {out}.svg", HOW_TO / "the-ground.md"),
+    Drawing(
+        "height",
+        "draw height.toml --state empty --theme {theme} -o {out}.svg",
+        HOW_TO / "height-of-the-centre-of-gravity.md",
+    ),
+)
+
+
+def files_of(page: Path, folder: Path) -> None:
+    """Write the weigh days that a document shows into ``folder``, as its blocks say."""
+    for block in blocks(page.read_text(encoding="utf-8")):
+        if block.file is not None:
+            (folder / block.file).write_text(block.text, encoding="utf-8")
+
+
+def drawn(drawing: Drawing) -> Iterator[tuple[str, bytes]]:
+    """The files of a drawing, each with its name."""
+    for theme in THEMES:
+        if "{theme}" not in drawing.command and theme != THEMES[0]:
+            continue
+        with tempfile.TemporaryDirectory() as folder:
+            prepare(Path(folder))
+            if drawing.page is not None:
+                files_of(drawing.page, Path(folder))
+            printed = run("steelyard " + drawing.command.format(theme=theme, out="drawn"), Path(folder))
+            made = Path(folder) / "drawn.svg"
+            if not made.exists():
+                raise RuntimeError(f"{drawing.name}: the command drew nothing and printed: {printed}")
+            yield f"{theme}/{drawing.name}.svg", made.read_bytes()
+
+
+def ticket() -> Iterator[tuple[str, bytes]]:
+    """The first page of the ticket of the bundled day, on paper, with an edge that shows on a white page."""
+    with tempfile.TemporaryDirectory() as folder:
+        prepare(Path(folder))
+        run(f"steelyard ticket {BAKERY} -o ticket.pdf", Path(folder))
+        command = ["pdftoppm", "-png", "-r", "110", "-f", "1", "-l", "1", "-singlefile", "ticket.pdf", "ticket"]
+        subprocess.run(command, cwd=folder, check=True)  # noqa: S603 - the words are the ones above
+        page = Image.open(Path(folder) / "ticket.png").convert("RGB")
+    sheet = Image.new("RGB", (page.width + 2, page.height + 2), (176, 180, 184))
+    sheet.paste(page, (1, 1))
+    yield TICKET, small(sheet)
+
+
+def small(picture: Image.Image) -> bytes:
+    """A picture as PNG in its most frequent colours: a page has few, and the file is a third of the size."""
+    pixels = np.asarray(picture.convert("RGB"), dtype=np.int32)
+    packed, at, counts = np.unique(pixels @ (1 << 16, 1 << 8, 1), return_inverse=True, return_counts=True)
+    colours = np.stack([packed >> 16, packed >> 8 & 255, packed & 255], axis=1)
+    frequent = colours[np.argsort(-counts, kind="stable")[:COLOURS]]
+    nearest = np.argmin(((colours[:, np.newaxis] - frequent) ** 2).sum(axis=2), axis=1).astype(np.uint8)
+    few = Image.fromarray(nearest[at].reshape(pixels.shape[:2]), "P")
+    few.putpalette(frequent.astype(np.uint8).tobytes())
+    file = io.BytesIO()
+    few.save(file, "PNG", optimize=True)
+    return file.getvalue()
+
+
+def look_alike(one: Image.Image, other: Image.Image) -> bool:
+    """Whether nobody could tell two pictures apart: same size, and no patch of three by three that differs visibly."""
+    if one.size != other.size:
+        return False
+    soft = [np.asarray(each.convert("RGB").filter(ImageFilter.BoxBlur(1)), dtype=np.int16) for each in (one, other)]
+    return int(np.abs(soft[0] - soft[1]).max()) <= VISIBLE
+
+
+def same(name: str, made: bytes, kept: bytes) -> bool:
+    """Whether a picture looks as the one that is kept; a drawing is the same where its text is."""
+    if name.endswith(".svg"):
+        return made == kept
+    return look_alike(Image.open(io.BytesIO(made)), Image.open(io.BytesIO(kept)))
+
+
+def keep(name: str, made: bytes) -> None:
+    """Write a picture where it is new or looks different, and say so."""
+    path = PICTURES / name
+    if not path.exists() or not same(name, made, path.read_bytes()):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(made)
+        print(path.relative_to(ROOT))
+
+
+def main(wanted: list[str]) -> None:
+    """Make the pictures of these names, or all."""
+    from docs.screens import SCREENS, photographed
+
+    for drawing in DRAWINGS:
+        if not wanted or drawing.name in wanted:
+            for name, made in drawn(drawing):
+                keep(name, made)
+    if not wanted or "ticket" in wanted:
+        for name, made in ticket():
+            keep(name, made)
+    screens = [screen for screen in SCREENS if not wanted or screen.name in wanted]
+    if screens:
+        for name, picture in photographed(screens):
+            keep(name, small(picture))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

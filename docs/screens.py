@@ -1,0 +1,231 @@
+"""Pages of the weigh station as the documents show them: a real station, a real browser, one size, invented data."""
+
+from __future__ import annotations
+
+import io
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from PIL import Image
+from playwright.sync_api import Locator, Page, expect, sync_playwright
+
+from docs.console import ROOT, blocks
+from docs.illustrations import HOW_TO, THEMES
+from tests.browser.conftest import CHROMIUM, PHONE
+from tests.browser.serving import Serving
+from tests.browser.steps import key_in, open_pads, tap_wheel
+
+BAKERY = ROOT / "examples" / "quay-bakery.toml"
+SLIP = ROOT / "examples" / "quay-bakery-slip.toml"
+DESK = {"width": 1100, "height": 860}
+NARROW = {"width": 640, "height": 560}
+
+
+@dataclass(frozen=True)
+class Screen:
+    """A picture of a page: what to do in it, and what of it to take; the whole window where ``show`` gives nothing."""
+
+    name: str
+    show: Callable[[Page, Serving], Locator | None]
+    viewport: dict[str, int]
+    scale: int = 1  # whole, so that letters fall on the same pixels every time
+    frame: int = 10  # pixels of the page around a part of it
+
+
+def whole_day(page: Path) -> str:
+    """The weigh day that a document shows, with all that it adds later."""
+    text = ""
+    for block in blocks(page.read_text(encoding="utf-8")):
+        if block.file is not None or block.more is not None:
+            text += block.text + "\n"
+    return text
+
+
+def first_day(page: Path) -> str:
+    """The weigh day that a document shows first."""
+    return next(block.text for block in blocks(page.read_text(encoding="utf-8")) if block.file is not None)
+
+
+def opened(page: Page, station: Serving, day: str, where: str = "") -> str:
+    """Take a day into the station and open one of its pages; its id."""
+    name = station.import_day(day)
+    page.goto(f"{station.url}/days/{name}{where}")
+    if where:  # the bench is ready as soon as it is loaded
+        expect(page.locator("body")).to_have_attribute("data-ready", "yes")
+    return name
+
+
+def pads(page: Page, station: Serving) -> None:
+    """Four wheels typed, nothing kept yet."""
+    open_pads(page, station.url, station.import_day(BAKERY.read_text(encoding="utf-8")), "levelled")
+    for place, value in {"truck/1L": 2100, "truck/1R": 2080, "truck/2L": 2100, "truck/2R": 2000}.items():
+        tap_wheel(page, place)
+        key_in(page, value)
+        page.locator("#keypad [data-act=close]").click()
+
+
+def plate(page: Page, station: Serving) -> None:
+    """A coupling load that is being typed, read on a platform under the pin."""
+    open_pads(page, station.url, station.import_day(first_day(HOW_TO / "platform-in-the-bed.md")), "hitched")
+    tap_wheel(page, "stock/coupling")
+    key_in(page, 1150)
+
+
+def from_here(page: Page, part: str) -> None:
+    """Scroll so that a part of the page begins a little below the upper edge of the window."""
+    page.locator(part).evaluate(
+        "part => window.scrollTo(0, Math.round(window.scrollY + part.getBoundingClientRect().top - 16))"
+    )
+
+
+def ask(page: Page, station: Serving) -> None:
+    """The rig as it was weighed, one tank chosen, with its slider."""
+    opened(page, station, BAKERY.read_text(encoding="utf-8"), "/ask?state=levelled")
+    page.locator('#aboard [data-name="water"] button').click()
+    page.locator("#level").fill("60")
+    expect(page.locator("body")).to_have_attribute("data-word", "station")
+    from_here(page, ".asking")
+
+
+def put_on(page: Page, mass: str, name: str, back: str, left: str = "0") -> None:
+    """Put something new on the truck."""
+    opener = page.locator("summary", has_text="Put on something new")
+    opener.click()
+    for field, text in (("mass", mass), ("name", name), ("x", back), ("y", left)):
+        page.locator(f"#new-{field}").fill(text)
+    page.locator("#new-on").select_option("truck")
+    page.get_by_role("button", name="Put it on").click()
+    expect(page.locator("body")).to_have_attribute("data-word", "station")
+
+
+def what_if(page: Page, station: Serving) -> None:
+    """A crate at the back of the bread truck."""
+    opened(page, station, BAKERY.read_text(encoding="utf-8"), "/ask?state=levelled")
+    put_on(page, "850", "crate", "200")
+    page.locator("#editor-done").click()
+    from_here(page, ".asking")
+
+
+def put_right(page: Page, station: Serving) -> Locator:
+    """The least to move so that every limit is kept."""
+    text = BAKERY.read_text(encoding="utf-8") + whole_day(HOW_TO / "put-it-right.md")
+    opened(page, station, text, "/ask?state=with_tools")
+    page.get_by_label("toolbox", exact=True).check()
+    page.get_by_role("button", name="Find the least").click()
+    expect(page.locator("#right-says h3").first).to_be_visible()
+    return page.locator("section[aria-labelledby=right-head]")
+
+
+def ledger(page: Page, station: Serving) -> Locator:
+    """Everything aboard, added up to the gross."""
+    opened(page, station, BAKERY.read_text(encoding="utf-8"), "/ask?state=levelled")
+    page.get_by_role("button", name="Add it up").click()
+    expect(page.locator("#ledger-says table").first).to_be_visible()
+    return page.locator("section[aria-labelledby=ledger-head]")
+
+
+def suspect(page: Page, station: Serving) -> Locator:
+    """A reading that does not fit, with what would explain it."""
+    opened(page, station, SLIP.read_text(encoding="utf-8"))
+    return page.locator("section[aria-labelledby=agree]")
+
+
+def correct(page: Page, station: Serving) -> Locator:
+    """The correction of that reading, typed."""
+    opened(page, station, SLIP.read_text(encoding="utf-8"))
+    page.locator(".suspect").first.get_by_role("button", name="Correct or set aside").click()
+    page.locator("#correct-value").fill("2260")
+    page.locator("#correct-reason").fill("digits swapped; the photo shows 2260")
+    return page.locator("#correct")
+
+
+def drained(page: Page, station: Serving) -> Locator:
+    """A tank that nobody declared, offered as an explanation."""
+    opened(page, station, first_day(HOW_TO / "fuel-water-people.md"))
+    return page.locator(".suspect").first
+
+
+def plan(page: Page, station: Serving) -> Locator:
+    """A plan of two drafts for the coupling load."""
+    opened(page, station, BAKERY.read_text(encoding="utf-8"), "/plan")
+    for box in page.locator("[name=in]").all():
+        box.set_checked(box.get_attribute("value") == "hitched")
+    page.get_by_label("Axles", exact=True).uncheck()
+    page.get_by_label("Coupling load: to within").fill("20")
+    page.get_by_role("button", name="Make the plan").click()
+    expect(page.locator("#result h2")).to_be_visible()
+    return page.locator("#result")
+
+
+def teach(page: Page, station: Serving) -> Locator:
+    """A box that prints lines, taught by what its display showed."""
+    page.goto(f"{station.url}/indicators")
+    page.locator("#lines").fill("ST,GS,+  2040 lb\nUS,GS,+  2060 lb\nST,GS,+  1980 lb")
+    page.locator("#shown").fill("2040 lb steady\n2060 lb moving\n1980 lb steady")
+    page.locator("#name").fill("greybox")
+    page.get_by_role("button", name="Propose a pattern").click()
+    expect(page.locator(".card h3", has_text="It would read")).to_be_visible()
+    return page.locator("section[aria-labelledby=teach]")
+
+
+SCREENS = (
+    Screen("pads", pads, PHONE, scale=2),
+    Screen("plate", plate, PHONE),
+    Screen("ask", ask, DESK),
+    Screen("what-if", what_if, DESK),
+    Screen("put-right", put_right, NARROW),
+    Screen("ledger", ledger, NARROW),
+    Screen("suspect", suspect, {"width": 820, "height": 860}),
+    Screen("correct", correct, DESK, frame=-4),
+    Screen("drained", drained, NARROW),
+    Screen("plan", plan, DESK),
+    Screen("teach", teach, NARROW),
+)
+
+
+def photographed(screens: Sequence[Screen]) -> Iterator[tuple[str, Image.Image]]:
+    """The pictures of these pages, light and dark, each with its name."""
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
+        station = Serving(Path(folder) / "station.db")
+        station.start()
+        chromium = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        try:
+            for screen in screens:
+                context = chromium.new_context(
+                    viewport={"width": screen.viewport["width"], "height": screen.viewport["height"]},
+                    device_scale_factor=screen.scale,
+                    locale="en-US",
+                    timezone_id="UTC",
+                    reduced_motion="reduce",
+                    service_workers="block",
+                )
+                page = context.new_page()
+                part = screen.show(page, station)
+                for theme in THEMES:
+                    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
+                    yield f"{theme}/{screen.name}.png", taken(page, part, screen)
+                context.close()
+        finally:
+            chromium.close()
+            station.kill()
+
+
+def taken(page: Page, part: Locator | None, screen: Screen) -> Image.Image:
+    """The window, or one part of the page with a narrow frame around it."""
+    page.mouse.move(0, 0)
+    if part is not None:
+        page.evaluate("window.scrollTo(0, 0)")
+    whole = page.screenshot(full_page=part is not None, animations="disabled", caret="hide")
+    picture = Image.open(io.BytesIO(whole))
+    if part is None:
+        return picture
+    box = part.bounding_box()
+    if box is None:
+        raise RuntimeError(f"{screen.name}: the part is not shown")
+    left, top = box["x"] - screen.frame, box["y"] - screen.frame
+    right, bottom = left + box["width"] + 2 * screen.frame, top + box["height"] + 2 * screen.frame
+    edges = (max(left, 0), max(top, 0), right, bottom)
+    within = [round(edge * screen.scale) for edge in edges]
+    return picture.crop((within[0], within[1], min(within[2], picture.width), min(within[3], picture.height)))
