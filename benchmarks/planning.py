@@ -14,7 +14,7 @@ import numpy as np
 from benchmarks.ask_loading import best
 from benchmarks.measure import Row
 from steelyard.dayfile import read_day
-from steelyard.planning import Prices, Problem, kit_of
+from steelyard.planning import PlanningProblem, Prices, kit_of
 from steelyard.questions.plan import DayPlan, plan
 
 GROUP = "planning"
@@ -53,11 +53,11 @@ def rows() -> Iterator[Row]:
     yield Row(GROUP, "variances after each of 261 drafts more", several, "NumPy's inverse for each", inverses, aim="1")
 
 
-def _drawn() -> Problem:
+def _drawn() -> PlanningProblem:
     """As many unknowns and drafts as the larger rig has."""
     rng = np.random.default_rng(0)
     rows = rng.normal(size=(261, 6, 45))
-    return Problem(rows, np.eye(45), np.eye(45)[:7], np.ones(7), Prices.alike(261))
+    return PlanningProblem(rows, np.eye(45), np.eye(45)[:7], np.ones(7), Prices.alike(261))
 
 
 if __name__ == "__main__":

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from steelyard.capture import Example, LinePattern, Pads, Patience, Shown, open_port, teach
 from steelyard.capture.reading_lines import LineSamples
-from steelyard.capture.stream import Lines
+from steelyard.capture.stream import LineCollector
 
 CHANNELS = 8
 RATE = 50.0  # readings a second over all channels
@@ -57,7 +57,8 @@ def cost_of_a_reading(count: int = 20_000) -> float:
     pads = Pads({f"p{channel}": DIVISION for channel in range(CHANNELS)})
     now = 0.0
     boxes = [
-        (Lines(), LineSamples(f"p{channel}", pattern(), {}, lambda: now), f"p{channel}") for channel in range(CHANNELS)
+        (LineCollector(), LineSamples(f"p{channel}", pattern(), {}, lambda: now), f"p{channel}")
+        for channel in range(CHANNELS)
     ]
     begun = time.process_time()
     for number in range(count):

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from steelyard.adjustment import Adjustment, Linear, Source, adjust, budget
+from steelyard.adjustment import Adjustment, DoubtSource, Linear, adjust, budget
 from steelyard.dayfile import parse_day
 from tests.simulated.scenarios import simulate
 
@@ -30,11 +30,11 @@ def test_the_parts_add_up(kind: str) -> None:
 
 def test_each_source_is_found_where_it_is() -> None:
     felt = {
-        "slope": Source.SLOPE_LONG,
-        "elsewhere": Source.GRAVITY,
-        "equalised": Source.FRICTION,
-        "heights": Source.PAD_HEIGHT,
-        "draining": Source.STATED,
+        "slope": DoubtSource.SLOPE_LONG,
+        "elsewhere": DoubtSource.GRAVITY,
+        "equalised": DoubtSource.FRICTION,
+        "heights": DoubtSource.PAD_HEIGHT,
+        "draining": DoubtSource.STATED,
     }
     for kind, source in felt.items():
         solved = adjust(parse_day(simulate(kind, 1).text, "day.toml"))
@@ -42,7 +42,14 @@ def test_each_source_is_found_where_it_is() -> None:
         assert parts[source].max() > 0.0, kind
     level = adjust(parse_day(simulate("solo", 1).text, "day.toml"))
     parts = budget(level, level.propagation.of(loads(level)))
-    for source in (Source.SLOPE_LONG, Source.SLOPE_LAT, Source.HEIGHT, Source.GRAVITY, Source.SINK, Source.FRICTION):
+    for source in (
+        DoubtSource.SLOPE_LONG,
+        DoubtSource.SLOPE_LAT,
+        DoubtSource.HEIGHT,
+        DoubtSource.GRAVITY,
+        DoubtSource.SINK,
+        DoubtSource.FRICTION,
+    ):
         assert parts[source].max() < 1e-7, source
 
 
@@ -63,7 +70,7 @@ def test_a_slope_brings_weight_times_height_over_wheelbase() -> None:
     axle[0, :2] = 1.0
     parts = budget(solved, solved.estimate(axle))
     pound, steep = 0.45359237, math.radians(1.0)
-    assert math.sqrt(parts[Source.SLOPE_LONG][0]) / pound == pytest.approx(
+    assert math.sqrt(parts[DoubtSource.SLOPE_LONG][0]) / pound == pytest.approx(
         8200 * 30 / 176 * math.radians(0.2) / math.cos(steep) ** 2, rel=1e-3
     )
-    assert math.sqrt(parts[Source.HEIGHT][0]) / pound == pytest.approx(8200 * 3 / 176 * math.tan(steep), rel=1e-3)
+    assert math.sqrt(parts[DoubtSource.HEIGHT][0]) / pound == pytest.approx(8200 * 3 / 176 * math.tan(steep), rel=1e-3)

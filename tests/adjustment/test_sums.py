@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from steelyard.adjustment import Sums, combined
+from steelyard.adjustment import SparseSums, combined
 
 
 @pytest.mark.parametrize(("count", "outputs", "unknowns"), [(1, 1, 1), (40, 30, 7), (25_000, 12, 3)])
@@ -23,7 +23,7 @@ def test_sums_are_the_product_with_the_dense_matrix(count: int, outputs: int, un
         for at, factor in each.items():
             dense[row, at] = factor
     values, jacobian = random.normal(size=outputs), random.normal(size=(outputs, unknowns))
-    sums = Sums(terms)
+    sums = SparseSums(terms)
     np.testing.assert_allclose(sums.of(values), dense @ values, atol=1e-12)
     np.testing.assert_allclose(sums.sizes(values), np.abs(dense) @ np.abs(values), atol=1e-12)
     np.testing.assert_allclose(sums.derivatives(jacobian), combined(dense, jacobian), atol=1e-12)
@@ -31,4 +31,4 @@ def test_sums_are_the_product_with_the_dense_matrix(count: int, outputs: int, un
 
 def test_what_cancels_is_nothing() -> None:
     jacobian = np.array([[0.1], [0.2], [0.3]])
-    assert Sums([{0: 1.0, 1: 1.0, 2: -1.0}]).derivatives(jacobian)[0, 0] == 0.0
+    assert SparseSums([{0: 1.0, 1: 1.0, 2: -1.0}]).derivatives(jacobian)[0, 0] == 0.0

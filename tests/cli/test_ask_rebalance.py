@@ -11,7 +11,7 @@ from click.testing import CliRunner
 
 from steelyard.cli import cli
 from steelyard.dayfile import read_day
-from steelyard.loading import Proposal, Step
+from steelyard.loading import Proposal, RebalanceStep
 from steelyard.questions.rebalance import Rebalanced, Status
 from steelyard.report.tables import rebalance_text
 from steelyard.units import UnitSystem
@@ -105,7 +105,7 @@ def test_the_limits_left_stand_by_their_room_and_the_mass_agrees_with_what_is_dr
 def test_a_place_to_move_to_is_told_to_millimetres_in_any_unit() -> None:
     options = ["rebalance", DAY, "--state", "market", "--movable", "baker", "--keep", "water", "--units", "kg,m"]
     day = read_day(Path(DAY))
-    step = Step("baker", 83.9, (1.2346, -0.3))
+    step = RebalanceStep("baker", 83.9, (1.2346, -0.3))
     answer = Rebalanced(Status.OPTIMAL, Proposal((step,)), None, moved=83.9)
     metres = replace(day, units=UnitSystem("kg", "m"))
     assert "to 1.235, −0.300 m on truck" in rebalance_text(metres, "market", answer, answer)

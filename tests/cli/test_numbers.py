@@ -6,7 +6,7 @@ import click
 import pytest
 
 from steelyard.cli import cli
-from steelyard.cli.options import Amount, Count
+from steelyard.cli.options import BoundedNumber, Count
 
 
 @pytest.mark.parametrize("typed", ["1600", "1 600", "1600,0", " 1600 ", "1'600", "1.6e3"])
@@ -38,4 +38,4 @@ def test_no_option_reads_its_number_by_itself() -> None:
     ranges = (type(click.INT), type(click.FLOAT), click.IntRange, click.FloatRange)
     numbers = [kind for kind in kinds if isinstance(kind, ranges)]
     assert len(numbers) >= 5
-    assert all(isinstance(kind, (Amount, Count)) for kind in numbers)
+    assert all(isinstance(kind, (BoundedNumber, Count)) for kind in numbers)

@@ -14,7 +14,7 @@ import pytest
 
 from steelyard import __version__
 from steelyard.cli.say import say, say_error
-from steelyard.cli.status import Status
+from steelyard.cli.status import ExitStatus
 from tests.cli.days import ROOT, run, shell, write
 
 HEAVY = (
@@ -248,4 +248,4 @@ def test_an_interrupt_is_no_fault(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_every_exit_status_is_documented() -> None:
     page = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
     listed = page.partition("Exit status:")[2].partition("##")[0]
-    assert set(re.findall(r"^- (\d+): ", listed, re.MULTILINE)) == {str(int(status)) for status in Status}
+    assert set(re.findall(r"^- (\d+): ", listed, re.MULTILINE)) == {str(int(status)) for status in ExitStatus}

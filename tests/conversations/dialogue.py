@@ -10,7 +10,18 @@ from contextlib import aclosing, asynccontextmanager
 from dataclasses import dataclass, field
 from typing import Any, Self, TypeVar
 
-from steelyard.capture import Chars, LinePattern, LinePort, Number, Part, Patience, Port, Role, Sample, line_port
+from steelyard.capture import (
+    Chars,
+    LinePart,
+    LinePattern,
+    LinePort,
+    NumberFormat,
+    PartRole,
+    Patience,
+    Port,
+    Sample,
+    line_port,
+)
 from steelyard.capture.line_port import Wire
 from tests.waiting import PATIENCE
 
@@ -25,9 +36,9 @@ QUIET = line_port._QUIET
 PATTERN = LinePattern(
     "plain",
     (
-        Part(Role.MARK, chars=Chars.LETTERS, words=("ok", "no")),
-        Part(Role.VALUE, gap="*", number=Number(".", decimals=(1,))),
-        Part(Role.UNIT, chars=Chars.LETTERS, words=("kg",), gap=" "),
+        LinePart(PartRole.MARK, chars=Chars.LETTERS, words=("ok", "no")),
+        LinePart(PartRole.VALUE, gap="*", number=NumberFormat(".", decimals=(1,))),
+        LinePart(PartRole.UNIT, chars=Chars.LETTERS, words=("kg",), gap=" "),
     ),
     "kg",
     steady=("ok",),

@@ -20,7 +20,7 @@ from steelyard.capture import (
     Port,
     SimulatedPort,
     SimulatedRig,
-    Stance,
+    SimulatedStance,
     TroubleKind,
     open_port,
     parse_register,
@@ -56,7 +56,7 @@ def at_nothing(kind: str, folder: Path) -> Port:
         "udp": "udp:192.0.2.1:4001",
     }
     if kind == SimulatedPort.kind:
-        port = SimulatedPort("pad", SimulatedRig([Stance({"pad": 100.0})], {"pad": 10.0}))
+        port = SimulatedPort("pad", SimulatedRig([SimulatedStance({"pad": 100.0})], {"pad": 10.0}))
         port.unplug()
         return port
     registers = [parse_register("pad=holding:0:int16:kg")]

@@ -26,7 +26,7 @@ from steelyard.capture import (
 from steelyard.capture.address import AddressError, open_port
 from steelyard.capture.reading_lines import LineSamples
 from steelyard.capture.registers import RegisterError
-from steelyard.capture.stream import LONGEST, Lines
+from steelyard.capture.stream import LONGEST, LineCollector
 from tests.conversations.boxes import BOXES, Load
 from tests.conversations.dialogue import PATTERN
 from tests.conversations.test_teach import examples
@@ -45,7 +45,7 @@ def listening(pattern: LinePattern) -> LineSamples:
 @settings(max_examples=60, deadline=None)
 def test_bytes_never_raise_and_become_no_value(pattern: LinePattern, pieces: list[bytes]) -> None:
     """Bytes with a digit missing, so that no line can be a number by chance."""
-    lines, samples, settling = Lines(), listening(pattern), Settling(1.0)
+    lines, samples, settling = LineCollector(), listening(pattern), Settling(1.0)
     for piece in pieces:
         for line in lines.feed(bytes(byte for byte in piece if not chr(byte).isdigit())):
             for sample in samples.read(line):
@@ -60,7 +60,7 @@ def test_bytes_never_raise_and_become_no_value(pattern: LinePattern, pieces: lis
 @given(data=st.binary(min_size=1, max_size=64))
 @settings(max_examples=60, deadline=None)
 def test_noise_is_not_a_line(box: Any, pattern: LinePattern, data: bytes) -> None:  # noqa: ARG001 - an id
-    lines = Lines()
+    lines = LineCollector()
     for line in lines.feed(data + b"\n"):
         reading = pattern.read(line)
         assert all(each.value_kg is None for each in reading.readings), line
@@ -95,7 +95,7 @@ def test_what_was_printed_is_read(box: Any, pattern: LinePattern, value: int, st
 @settings(max_examples=100, deadline=None)
 def test_lines_are_the_same_however_the_bytes_come(pieces: list[bytes]) -> None:
     """One byte at a time or all at once; nothing longer than a line is held."""
-    whole, single = Lines(), Lines()
+    whole, single = LineCollector(), LineCollector()
     together = whole.feed(b"".join(pieces))
     apart = [line for byte in b"".join(pieces) for line in single.feed(bytes([byte]))]
     short = [line for line in together if len(line) < LONGEST]

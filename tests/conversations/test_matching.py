@@ -20,22 +20,22 @@ from steelyard.capture import (
     pattern_to_json,
     teach,
 )
-from steelyard.capture.matching import Blanks, Either, Group, Many, Matcher, Node, Run, Text, perhaps
+from steelyard.capture.matching import Blanks, CharacterRun, Either, FixedText, Many, Matcher, NamedGroup, Node, perhaps
 from steelyard.capture.stream import LONGEST
 
 # -- a second method: Python's own regular expressions ---------------------------------------------------------------
 
 LETTERS = st.sampled_from("a1 -")
 RUNS = st.builds(
-    lambda chars, least, more: Run(frozenset(chars), least, least + more),
+    lambda chars, least, more: CharacterRun(frozenset(chars), least, least + more),
     st.sets(LETTERS, min_size=1),
     st.integers(0, 2),
     st.integers(0, 3),
 )
 SOLID = st.builds(
-    lambda chars, more: Run(frozenset(chars), 1, 1 + more), st.sets(LETTERS, min_size=1), st.integers(0, 2)
+    lambda chars, more: CharacterRun(frozenset(chars), 1, 1 + more), st.sets(LETTERS, min_size=1), st.integers(0, 2)
 )
-LEAVES = st.one_of(RUNS, st.builds(Text, st.text(LETTERS, min_size=1, max_size=3)), st.just(Blanks()))
+LEAVES = st.one_of(RUNS, st.builds(FixedText, st.text(LETTERS, min_size=1, max_size=3)), st.just(Blanks()))
 NODES = st.recursive(
     LEAVES,
     lambda inner: st.one_of(
@@ -46,7 +46,7 @@ NODES = st.recursive(
     max_leaves=5,
 )
 GROUPED = st.lists(NODES, min_size=1, max_size=5).map(
-    lambda nodes: tuple(Group(number, (node,)) for number, node in enumerate(nodes))
+    lambda nodes: tuple(NamedGroup(number, (node,)) for number, node in enumerate(nodes))
 )
 
 
@@ -57,9 +57,9 @@ def expression(nodes: tuple[Node, ...]) -> str:
 
 def _one(node: Node) -> str:
     match node:
-        case Run(chars, least, most):
+        case CharacterRun(chars, least, most):
             return f"[{''.join(map(re.escape, sorted(chars)))}]{{{least},{most}}}"
-        case Text(text):
+        case FixedText(text):
             return re.escape(text)
         case Blanks():
             return " *"
@@ -67,13 +67,13 @@ def _one(node: Node) -> str:
             return f"(?:{'|'.join(map(expression, ways))})"
         case Many(body):
             return f"(?:{expression(body)})*"
-        case Group(name, body):
+        case NamedGroup(name, body):
             return f"(?P<g{name}>{expression(body)})"
 
 
 @settings(max_examples=600, deadline=None)
 @given(GROUPED, st.text(LETTERS, max_size=9))
-def test_it_finds_what_a_regular_expression_finds(nodes: tuple[Group, ...], line: str) -> None:
+def test_it_finds_what_a_regular_expression_finds(nodes: tuple[NamedGroup, ...], line: str) -> None:
     found, right = Matcher(nodes).match(line), re.fullmatch(expression(nodes), line)
     assert found.spans == (None if right is None else {group.name: right.span(f"g{group.name}") for group in nodes})
     assert found.steps <= Matcher(nodes).bound(line)

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from steelyard.capture import Manner, Pads, Sample, SimulatedPort, SimulatedRig, Stance
+from steelyard.capture import Manner, Pads, Sample, SimulatedPort, SimulatedRig, SimulatedStance
 from tests.conversations.dialogue import kinds, run, values
 
 DIVISION = 10.0
@@ -16,7 +16,7 @@ QUIET = Manner(wobble=0.0)
 
 
 def rig(manner: Manner = QUIET, start: float = 0.0) -> SimulatedRig:
-    stances = [Stance({"p1": 1340.0, "p2": 1352.0}, "front"), Stance({"p1": 980.0}, "rear")]
+    stances = [SimulatedStance({"p1": 1340.0, "p2": 1352.0}, "front"), SimulatedStance({"p1": 980.0}, "rear")]
     return SimulatedRig(stances, {"p1": DIVISION, "p2": DIVISION}, manner, start=start)
 
 
@@ -69,7 +69,7 @@ def test_what_it_shows_depends_on_time_and_seed_alone() -> None:
 
 def test_a_rig_that_cannot_be_is_refused() -> None:
     with pytest.raises(ValueError, match="no division is given for p9"):
-        SimulatedRig([Stance({"p9": 1.0})], {"p1": 10.0})
+        SimulatedRig([SimulatedStance({"p9": 1.0})], {"p1": 10.0})
     with pytest.raises(ValueError, match=r"the division of p1 is 0.0; it must be more than zero"):
         SimulatedRig([], {"p1": 0.0})
 
@@ -108,7 +108,7 @@ def test_on_its_port_every_pad_is_heard_and_the_cable_can_be_pulled() -> None:
 def test_nobody_is_told_that_it_is_steady_while_it_rolls_and_soon_after_it_stands() -> None:
     """From the end of rolling, 67 kg of swing fall under half a division in 2.1 s; then one window of three."""
     for seed in range(20):
-        virtual = SimulatedRig([Stance({"p1": 1340.0})], {"p1": DIVISION}, Manner(), seed=seed)
+        virtual = SimulatedRig([SimulatedStance({"p1": 1340.0})], {"p1": DIVISION}, Manner(), seed=seed)
         pads = Pads({"p1": DIVISION})
         virtual.drive_on(0, at=5.0)
         virtual.drive_off(at=25.0)

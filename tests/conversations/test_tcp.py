@@ -12,12 +12,12 @@ import pytest
 from steelyard.capture import (
     Asking,
     Chars,
+    LinePart,
     LinePattern,
     LinePort,
-    Number,
-    Part,
+    NumberFormat,
+    PartRole,
     Patience,
-    Role,
     Sample,
     TroubleKind,
     open_port,
@@ -128,7 +128,7 @@ def test_garbled_lines_are_said_and_are_no_readings() -> None:
     run(main())
 
 
-NUMBER = LinePattern("number", (Part(Role.VALUE, gap="*", number=Number()),), "kg")
+NUMBER = LinePattern("number", (LinePart(PartRole.VALUE, gap="*", number=NumberFormat()),), "kg")
 
 
 @pytest.mark.parametrize("kept", range(6))
@@ -180,8 +180,8 @@ def test_a_trouble_of_the_port_concerns_every_channel_that_was_heard() -> None:
     pattern = LinePattern(
         "two",
         (
-            Part(Role.CHANNEL, chars=Chars.LETTERS, words=("A", "B")),
-            Part(Role.VALUE, gap=" ", number=Number()),
+            LinePart(PartRole.CHANNEL, chars=Chars.LETTERS, words=("A", "B")),
+            LinePart(PartRole.VALUE, gap=" ", number=NumberFormat()),
         ),
         "lb",
         channels={"A": "p1"},

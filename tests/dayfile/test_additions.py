@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 
 from steelyard.dayfile import (
-    Block,
+    AddedBlock,
     DayFileError,
     Part,
     can_grow,
@@ -343,15 +343,15 @@ def test_a_draft_more_costs_little_on_a_day_of_thousands(day: WeighDay) -> None:
 @pytest.mark.parametrize(
     ("text", "block"),
     [
-        ('[[drafts]]\nkey = "k"\n', Block(Part.DRAFT, "k")),
-        ("[[drafts]]\n[drafts.readings]\n", Block(Part.DRAFT, None)),
-        ("[[drafts]]\nkey = 3\n", Block(Part.DRAFT, None)),
-        ("[[corrections]]\n", Block(Part.CORRECTION, None)),
-        ("[states.solo]\n", Block(Part.STATE, "solo")),
-        ("[vehicles.a]\n[[vehicles.a.axles]]\n[vehicles.a.couplings.ball]\n", Block(Part.VEHICLE, "a")),
+        ('[[drafts]]\nkey = "k"\n', AddedBlock(Part.DRAFT, "k")),
+        ("[[drafts]]\n[drafts.readings]\n", AddedBlock(Part.DRAFT, None)),
+        ("[[drafts]]\nkey = 3\n", AddedBlock(Part.DRAFT, None)),
+        ("[[corrections]]\n", AddedBlock(Part.CORRECTION, None)),
+        ("[states.solo]\n", AddedBlock(Part.STATE, "solo")),
+        ("[vehicles.a]\n[[vehicles.a.axles]]\n[vehicles.a.couplings.ball]\n", AddedBlock(Part.VEHICLE, "a")),
     ],
 )
-def test_a_block_is_known_by_its_shape(text: str, block: Block) -> None:
+def test_a_block_is_known_by_its_shape(text: str, block: AddedBlock) -> None:
     assert read_block(text) == block
 
 

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from steelyard.dayfile import DayFileError, parse_day, write_day
 from steelyard.dayfile.fault import KeyPath
 from steelyard.dayfile.places import key_lines, statement_line
-from steelyard.dayfile.source import Lines, parse
+from steelyard.dayfile.source import KeyLines, parse
 from steelyard.model import WeighDay
 from tests.dayfile.days import weigh_days
 
@@ -41,7 +41,7 @@ def test_each_key_that_is_written_is_found_on_a_line_that_holds_it(day: WeighDay
 
 def held(text: str) -> int:
     """How many keys were looked for; each must be found."""
-    lines, rows = Lines(text), text.split("\n")
+    lines, rows = KeyLines(text), text.split("\n")
     found = paths(tomllib.loads(text))
     for path in found:
         line = lines.of(path)
@@ -117,7 +117,7 @@ v = [[1, 2], [3,
 )
 @pytest.mark.parametrize("ending", ["\n", "\r\n"])
 def test_a_value_stands_at_its_key(path: KeyPath, line: int | None, ending: str) -> None:
-    assert Lines(TEXT.replace("\n", ending)).of(path) == line
+    assert KeyLines(TEXT.replace("\n", ending)).of(path) == line
 
 
 @pytest.mark.parametrize(
@@ -130,7 +130,7 @@ def test_without_the_parser_a_value_stands_at_its_table(
     monkeypatch.setitem(sys.modules, "tree_sitter", None)
     assert key_lines(TEXT) is None
     assert statement_line(TEXT, 5) is None
-    assert Lines(TEXT.replace("[k.l]\n", "\n")).of(path) == line
+    assert KeyLines(TEXT.replace("[k.l]\n", "\n")).of(path) == line
 
 
 @dataclass
@@ -235,7 +235,7 @@ def test_every_path_of_any_text_stands_on_its_line(written: Written, ending: str
     text = written.text.replace("\n", ending)
     tree = tomllib.loads(text)
     assert key_lines(text) is not None
-    lines = Lines(text)
+    lines = KeyLines(text)
     for path, line in written.lines.items():
         node: Any = tree
         for step in path:

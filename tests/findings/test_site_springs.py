@@ -6,7 +6,7 @@ pad the springs tell next to nothing of that vehicle, and what they tell between
 
 from __future__ import annotations
 
-from steelyard.adjustment import Source
+from steelyard.adjustment import DoubtSource
 from steelyard.dayfile import parse_day
 from steelyard.findings import solve
 from steelyard.questions.site import SiteAnswer, site
@@ -59,7 +59,7 @@ def halves(unsupported: str) -> str:
 def test_the_springs_under_a_raised_axle_are_the_grounds_doubt() -> None:
     answer = answered(halves('unsupported = "ground"'))
     (axle,) = [one for one in answer.largest if one.kind == "axle"]
-    assert (axle.source, axle.of_the_ground) == (Source.SPRINGS, True)
+    assert (axle.source, axle.of_the_ground) == (DoubtSource.SPRINGS, True)
     assert axle.after is not None
     assert axle.after < axle.half_width
     told = " ".join(tables.site_text(answer).split())

@@ -15,7 +15,7 @@ import pytest
 from steelyard.dayfile import parse_day
 from steelyard.findings import solve
 from steelyard.model import Unloaded, WeighDay
-from steelyard.questions.ledger import Item, ledger
+from steelyard.questions.ledger import LedgerItem, ledger
 from steelyard.units import Quantity
 from tests.simulated.rig import cargo_weight
 from tests.simulated.scenarios import Simulated, simulate
@@ -34,7 +34,7 @@ class Tally:
         self.held: dict[str, list[bool]] = {}
         self.off: dict[str, list[float]] = {}
 
-    def take(self, item: Item, truth: np.ndarray) -> None:
+    def take(self, item: LedgerItem, truth: np.ndarray) -> None:
         """Mass and place of one item against the true mass and moments [lb, lb*in, lb*in]."""
         true = {"mass": truth[0] * POUND, "x": truth[1] / truth[0] * INCH, "y": truth[2] / truth[0] * INCH}
         for leg, value in true.items():

@@ -9,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from steelyard.dayfile import parse_day
-from steelyard.learning import Channels, LoadPlace, Sum, Sweep, SweepError, arms_of, influences
+from steelyard.learning import Channels, ChannelSum, LoadPlace, Sweep, SweepError, arms_of, influences
 from steelyard.learning.doubt import doubt_of, wave_variance
 from steelyard.learning.plateaus import plateaus
 from steelyard.model import parse_place
@@ -22,7 +22,7 @@ with warnings.catch_warnings():
     from scipy import odr
 
 Array = NDArray[np.float64]
-FRONT, REAR = Sum(np.array([1.0, 1.0, 0.0, 0.0])), Sum(np.array([0.0, 0.0, 1.0, 1.0]))
+FRONT, REAR = ChannelSum(np.array([1.0, 1.0, 0.0, 0.0])), ChannelSum(np.array([0.0, 0.0, 1.0, 1.0]))
 
 
 def channels(values: Array, *, division: float = 20.0, repeatability: float = 6.0, span: float = 0.0) -> Channels:
@@ -87,7 +87,7 @@ def test_the_order_of_columns_and_a_turn_of_time_change_nothing() -> None:
     values = table(Plan("steps", 270, 20.0, 4.0, 4.0), 2)
     plain = Sweep(channels(values)).slope(FRONT, REAR)
     swapped = Sweep(channels(values[:, [2, 0, 3, 1]])).slope(
-        Sum(np.array([0.0, 1.0, 0.0, 1.0])), Sum(np.array([1.0, 0.0, 1.0, 0.0]))
+        ChannelSum(np.array([0.0, 1.0, 0.0, 1.0])), ChannelSum(np.array([1.0, 0.0, 1.0, 0.0]))
     )
     assert swapped.value == pytest.approx(plain.value, rel=1e-9)
     assert swapped.u == pytest.approx(plain.u, rel=1e-9)
@@ -125,9 +125,9 @@ def test_what_does_not_move_is_not_determined() -> None:
     values = table(Plan("steps", 270, 20.0, 4.0, 4.0), 6)
     values[:, 0] = values[0, 0]
     sweep = Sweep(channels(values))
-    slope = sweep.slope(Sum(np.array([0.0, 0.0, 1.0, 0.0])), Sum(np.array([1.0, 0.0, 0.0, 0.0])))
+    slope = sweep.slope(ChannelSum(np.array([0.0, 0.0, 1.0, 0.0])), ChannelSum(np.array([1.0, 0.0, 0.0, 0.0])))
     assert (slope.value, slope.u, slope.low, slope.high) == (None, None, None, None)
-    other = sweep.slope(Sum(np.array([1.0, 0.0, 0.0, 0.0])), Sum(np.array([0.0, 0.0, 1.0, 0.0])))
+    other = sweep.slope(ChannelSum(np.array([1.0, 0.0, 0.0, 0.0])), ChannelSum(np.array([0.0, 0.0, 1.0, 0.0])))
     assert other.value == pytest.approx(0.0, abs=1e-12)
 
 
@@ -297,7 +297,7 @@ def test_odd_loads_give_finite_figures_or_none(kind: str) -> None:
             "back and forth": base + np.outer(time % 2, [-60.0, -80.0, 400.0, 420.0]),
         }[kind]
         sweep = Sweep(channels(values))
-        for above, below in ((FRONT, REAR), (REAR, FRONT), (FRONT, Sum(np.ones(4)))):
+        for above, below in ((FRONT, REAR), (REAR, FRONT), (FRONT, ChannelSum(np.ones(4)))):
             slope = sweep.slope(above, below)
             figures = [part for part in (slope.value, slope.u, slope.low, slope.high) if part is not None]
             assert len(figures) in (0, 4)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from steelyard.conformity import Outcome
 from steelyard.dayfile import read_day
 from steelyard.findings import Weighed, solve
-from steelyard.loading import Aim, Movable, Setting, nearest, propose
+from steelyard.loading import Adjustable, Aim, Movable, nearest, propose
 from steelyard.model import Cargo, WeighDay
 from steelyard.questions.rebalance import Freedom, Rebalancing, Status
 from steelyard.units import Quantity
@@ -137,13 +137,13 @@ def test_where_nothing_does_the_shortfall_is_the_least_there_is() -> None:
 def test_a_limit_that_need_not_be_missed_is_not_named_as_short() -> None:
     # one setting plays two limits against each other; what the third lacks is less than that, and a crate mends it
     crate = Movable("crate", 100.0, 1.0, 0.0, np.array([[0.0, 0.0, 0.0], [0.0, 0.0, 0.0], [-1.0, 0.0, 0.0]]))
-    setting = Setting("set", -50.0, 50.0, np.array([1.0, -1.0, 0.0]))
+    setting = Adjustable("set", -50.0, 50.0, np.array([1.0, -1.0, 0.0]))
     short = nearest(np.array([-10.0, -14.0, -3.0]), [replace(crate, droppable=True)], [setting]).short
     assert short == pytest.approx([12.0, 12.0, 0.0], abs=1e-4)
 
 
 def test_a_setting_is_not_turned_without_need() -> None:
-    setting = Setting("couple/stock", -10.0, 10.0, np.array([2.0]))
+    setting = Adjustable("couple/stock", -10.0, 10.0, np.array([2.0]))
     still = propose(np.array([5.0]), [], [setting], aim=Aim.MASS)
     assert still is not None
     assert still.settings == {}

@@ -7,7 +7,16 @@ from itertools import count
 import numpy as np
 import pytest
 
-from steelyard.planning import Clock, Criterion, OutOfTime, Problem, Status, best_of_size, cheapest, kit_of
+from steelyard.planning import (
+    Clock,
+    Criterion,
+    OutOfTime,
+    PlanningProblem,
+    SearchStatus,
+    best_of_size,
+    cheapest,
+    kit_of,
+)
 from steelyard.planning import problem as parts
 from steelyard.planning.bounds import root_cuts, whole_bound
 from steelyard.planning.orders import Orders
@@ -33,13 +42,13 @@ class Looked:
 
 @pytest.fixture
 def looked(monkeypatch: pytest.MonkeyPatch) -> Looked:
-    clock, plain = Looked(), parts.Problem.covariance
+    clock, plain = Looked(), parts.PlanningProblem.covariance
 
-    def counted(self: Problem, plan: parts.Plan) -> parts.Array:
+    def counted(self: PlanningProblem, plan: parts.Plan) -> parts.Array:
         clock.inverses += 1
         return plain(self, plan)
 
-    monkeypatch.setattr(parts.Problem, "covariance", counted)
+    monkeypatch.setattr(parts.PlanningProblem, "covariance", counted)
     return clock
 
 
@@ -50,7 +59,7 @@ def test_little_is_done_between_two_looks_at_the_clock_and_nothing_once_it_is_ov
     problem = drawn(4, count=14, unknowns=8)
     found = cheapest(problem, Clock(seconds, looked))
     assert looked.most <= 4 + problem.count  # one set, and perhaps the test of each that suffices with one more
-    assert found.status is Status.OPTIMAL or (found.out_of_time and looked.time <= seconds + 3.0)
+    assert found.status is SearchStatus.OPTIMAL or (found.out_of_time and looked.time <= seconds + 3.0)
 
 
 def test_every_part_of_the_search_ends_with_the_clock() -> None:
@@ -73,23 +82,23 @@ def test_what_is_proved_is_the_same_however_slow_the_clock(seed: int) -> None:
     """With more and more time the answer changes from none or the best so far to one that stays."""
     problem = drawn(seed)
     whole = cheapest(problem)
-    assert whole.status is Status.OPTIMAL
+    assert whole.status is SearchStatus.OPTIMAL
     for seconds in (10.0, 40.0, 80.0, 160.0, 320.0, 1e4):
         ticks = count()
         found = cheapest(problem, Clock(seconds, lambda ticks=ticks: float(next(ticks))))
-        if found.status is Status.OPTIMAL:
+        if found.status is SearchStatus.OPTIMAL:
             assert (found.plan, found.cost) == (whole.plan, whole.cost)
         else:
             assert found.out_of_time
             assert found.bound <= whole.cost + 1e-9
-            assert found.status in (Status.FEASIBLE, Status.UNKNOWN)
+            assert found.status in (SearchStatus.FEASIBLE, SearchStatus.UNKNOWN)
 
 
 def test_out_of_time_is_never_impossible() -> None:
     day, looks = day_of(herbs(4)), count()
     found = plan(day, HARD, kit_of(day, ["p1", "p2"]), seconds=8.0, more=True, now=lambda: float(next(looks)))
-    assert (found.outcome.status, found.outcome.out_of_time) == (Status.UNKNOWN, True)
-    assert {item.status for item in found.more} == {Status.UNKNOWN}
+    assert (found.outcome.status, found.outcome.out_of_time) == (SearchStatus.UNKNOWN, True)
+    assert {item.status for item in found.more} == {SearchStatus.UNKNOWN}
     flat = " ".join(tables.plan_text(found).split())
     assert "No plan was found, and none is ruled out" in flat
     assert "no plan was found in the time that was left, and none is ruled out" in flat
@@ -103,7 +112,7 @@ def test_placements_that_the_time_did_not_reach_are_owned_up_to() -> None:
     day, looks = day_of(herbs(4)), count()
     kit = kit_of(day, ["p1", "p2", "p3", "p4"])
     found = plan(day, ("solo/van/axle/1",), kit, seconds=4.0, now=lambda: float(next(looks)))
-    assert found.outcome.status in (Status.UNKNOWN, Status.FEASIBLE)
+    assert found.outcome.status in (SearchStatus.UNKNOWN, SearchStatus.FEASIBLE)
     assert found.left_out[-1].startswith("the time was over before ")
 
 
@@ -128,8 +137,8 @@ def herbs_with_many_axles() -> str:
 def test_a_proof_by_cuts_that_no_plan_is_short_enough() -> None:
     """A thousand weighings of unit variance would be needed; the cuts say so without trying them."""
     problem = drawn(0, count=5)
-    far = Problem(problem.rows, problem.known, problem.wanted, problem.limits * 1e-3, problem.prices)
+    far = PlanningProblem(problem.rows, problem.known, problem.wanted, problem.limits * 1e-3, problem.prices)
     found = cheapest(far)
-    assert found.status is Status.IMPOSSIBLE
+    assert found.status is SearchStatus.IMPOSSIBLE
     assert not found.out_of_time
     assert float((far.weighted(np.full(5, 24.0 / 5.0)) - far.known).trace()) > 0.0

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from steelyard.model import Draft, WeighDay, WrittenReading, parse_place
-from steelyard.planning import Costs, Kit, Planner, Status, kit_of, walk
+from steelyard.planning import Costs, Kit, Planner, SearchStatus, kit_of, walk
 from steelyard.planning.orders import Orders
 from steelyard.questions.plan import DayPlan, plan
 from steelyard.questions.plan.planned import _Asked  # pyright: ignore[reportPrivateUsage]
@@ -93,7 +93,7 @@ def test_a_plan_carried_out_by_its_steps_costs_what_it_says_and_stands_as_its_dr
 
 def test_most_of_the_drawn_days_can_be_planned_and_some_need_blocks() -> None:
     plans = [planned(seed)[0] for seed in SEEDS]
-    assert sum(one.outcome.status is Status.OPTIMAL and bool(one.offers) for one in plans) >= 6
+    assert sum(one.outcome.status is SearchStatus.OPTIMAL and bool(one.offers) for one in plans) >= 6
     assert any(offer.blocks for one in plans for offer in one.offers)
     assert any(offer.stays for one in plans for offer in one.offers)
 
@@ -103,7 +103,7 @@ def test_no_other_set_in_any_order_costs_less(seed: int) -> None:
     """Every set of up to as many placements, in every order, with every choice of blocks, paid for by hand."""
     found, planner = planned(seed)
     day, kit, costs = found.day, planner.kit, planner.costs
-    if found.outcome.status is not Status.OPTIMAL or not found.offers:
+    if found.outcome.status is not SearchStatus.OPTIMAL or not found.offers:
         return
     yard = left(day)
     for size in range(1, min(len(found.outcome.plan), 2) + 1):

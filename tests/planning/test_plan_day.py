@@ -11,8 +11,8 @@ import pytest
 from steelyard.adjustment import prospect
 from steelyard.dayfile import parse_day, write_planned
 from steelyard.findings import weigh
-from steelyard.planning import Clock, Costs, Offer, Outcome, PlanError, Planner, Status, kit_of, walk
-from steelyard.planning.doubt import Doubt
+from steelyard.planning import Clock, Costs, FoundPlan, Offer, PlanError, Planner, SearchStatus, kit_of, walk
+from steelyard.planning.doubt import PlannedDoubt
 from steelyard.questions.plan import Action, WishError, plan, plan_to_data
 from steelyard.questions.plan.planned import Told, _Asked  # pyright: ignore[reportPrivateUsage]
 from steelyard.questions.plan.steps import steps_of
@@ -36,7 +36,7 @@ def test_the_plan_costs_what_the_cheapest_of_all_plans_costs(count: int, wishes:
     day = day_of(herbs(count))
     kit, costs = kit_of(day, [f"p{number}" for number in range(1, count + 1)]), Costs()
     found = plan(day, wishes, kit, costs, seconds=60.0, more=False)
-    assert found.outcome.status is Status.OPTIMAL
+    assert found.outcome.status is SearchStatus.OPTIMAL
     asked = _Asked(day, wishes, ())
     planner = asked.planner(kit, costs)
     best = float("inf")
@@ -171,7 +171,7 @@ def test_looks_at_more_end_with_an_interruption_and_the_plan_stays(monkeypatch: 
     kit = kit_of(day, ["p1", "p2"])
     solve, calls = Planner.solve, list[float]()
 
-    def interrupted(self: Planner, clock: Clock, told: Told | None = None) -> Outcome:
+    def interrupted(self: Planner, clock: Clock, told: Told | None = None) -> FoundPlan:
         calls.append(clock.seconds)
         if len(calls) > 1:
             raise KeyboardInterrupt
@@ -199,7 +199,7 @@ def test_what_is_taken_already_counts_and_the_rest_is_planned() -> None:
     assert rest.outcome.cost < whole.outcome.cost
     assert not any(step.text.startswith("begin") for step in rest.steps)
     done = plan(taken, ("hitched/coupling/load <= 60 kg",), kit, more=False)
-    assert (done.outcome.status, done.offers, done.steps) == (Status.OPTIMAL, (), ())
+    assert (done.outcome.status, done.offers, done.steps) == (SearchStatus.OPTIMAL, (), ())
 
 
 def test_pads_go_in_pairs_unless_told_otherwise() -> None:
@@ -216,12 +216,12 @@ def test_a_group_belongs_together_or_the_others_stand_on_blocks() -> None:
     day = day_of(herbs(2, text=TANDEM, height="40 mm"))
     wish = ("hitched/cart/axle/1 <= 30 kg",)
     alone = plan(day, wish, kit_of(day, ["p1", "p2"]), more=True, seconds=5.0)
-    assert alone.outcome.status is Status.IMPOSSIBLE
+    assert alone.outcome.status is SearchStatus.IMPOSSIBLE
     assert alone.split == (("cart", 2),)
     blocked = next(item for item in alone.more if item.what.startswith("pad-high blocks"))
     assert blocked.cost is not None
     two = plan(day, wish, kit_of(day, ["p1", "p2"], blocks=2), more=False)
-    assert two.outcome.status is Status.OPTIMAL
+    assert two.outcome.status is SearchStatus.OPTIMAL
     assert {str(wheel) for offer in two.offers for wheel in offer.blocks} == {"cart/2L", "cart/2R"}
     assert all(offer.on_ground for offer in two.offers)
     assert any(step.action is Action.BLOCK and "cart/2L, cart/2R" in step.text for step in two.steps)
@@ -249,7 +249,7 @@ def test_what_no_draft_tells_is_no_wish() -> None:
 def test_capacity_is_heeded() -> None:
     day = day_of(herbs(2, capacity="500 kg"))
     found = plan(day, ("solo/van/axle/1 <= 30 kg",), kit_of(day, ["p1", "p2"]), more=False)
-    assert found.outcome.status is Status.IMPOSSIBLE
+    assert found.outcome.status is SearchStatus.IMPOSSIBLE
     name, state, place, load = found.overloaded[0]
     assert (name, state, place) == ("p1", "solo", "van/1L")
     assert load == pytest.approx(0.65 * 1750 / 2)
@@ -261,7 +261,7 @@ def test_a_platform_goes_under_the_coupling_point_where_the_trailer_is_parked() 
     found = plan(day, ("parked/coupling/load <= 5 kg",), kit_of(day, ["p1", "p2", "table"]), more=False)
     assert [(offer.state, dict(offer.placements)) for offer in found.offers] == [("parked", {"cart/coupling": "table"})]
     without = plan(day, ("parked/coupling/load <= 5 kg",), kit_of(day, ["p1", "p2"]), states=("parked",), more=False)
-    assert without.outcome.status is Status.IMPOSSIBLE
+    assert without.outcome.status is SearchStatus.IMPOSSIBLE
     named = kit_of(day, ["p1", "p2"], coupling="p2", single=True)
     assert (named.pads, named.coupling) == (("p1",), ("p2",))
 
@@ -274,13 +274,13 @@ def test_costs_decide() -> None:
         plan(day, wish, kit, Costs().changed({"hitch": hitch}), more=False, seconds=30.0) for hitch in (0.0, 100.0)
     )
     assert dear.outcome.cost >= cheap.outcome.cost + 100.0
-    assert dear.outcome.status is cheap.outcome.status is Status.OPTIMAL
+    assert dear.outcome.status is cheap.outcome.status is SearchStatus.OPTIMAL
 
 
 def test_no_number_of_drafts_is_enough_and_why() -> None:
     day = day_of(herbs(2))
     found = plan(day, ("solo/van/gross <= 0.1 kg",), kit_of(day, ["p1", "p2"]), more=False)
-    assert found.outcome.status is Status.IMPOSSIBLE
+    assert found.outcome.status is SearchStatus.IMPOSSIBLE
     item = found.expected[0]
     assert item.best == pytest.approx(1.96 * 0.001 * 0.65 * 1750 * np.sqrt(2.0), rel=0.02)  # two pads, 0.1 % each
     assert item.limits[0][0] == "the span of the instruments"
@@ -331,12 +331,12 @@ def test_a_bound_passed_by_a_hair_is_planned_for_again(monkeypatch: pytest.Monke
     kit = kit_of(day, ["p1", "p2", "p3", "p4"])
     loose = plan(day, ("hitched/coupling/load <= 10 kg",), kit, more=False)
     tight = f"hitched/coupling/load <= {0.9985 * (loose.expected[0].half_widths[-1] or 0.0):.6f} kg"
-    plain = Doubt.half_widths
-    monkeypatch.setattr(Doubt, "half_widths", lambda self, plan: 0.998 * plain(self, plan))
+    plain = PlannedDoubt.half_widths
+    monkeypatch.setattr(PlannedDoubt, "half_widths", lambda self, plan: 0.998 * plain(self, plan))
     found = plan(day, (tight,), kit, more=False)
     assert found.expected[0].met
     assert found.outcome.cost > loose.outcome.cost
-    assert (found.outcome.status, found.outcome.bound) == (Status.FEASIBLE, loose.outcome.cost)
+    assert (found.outcome.status, found.outcome.bound) == (SearchStatus.FEASIBLE, loose.outcome.cost)
 
 
 def test_what_contradicting_readings_leave_contested_is_marked() -> None:

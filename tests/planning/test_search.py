@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from steelyard.planning import Clock, Prices, Problem, Progress, Status, Table, cheapest
+from steelyard.planning import Clock, CourseTable, PlanningProblem, Prices, Progress, SearchStatus, cheapest
 from steelyard.planning.bounds import Reach, cut, least_number, root_cuts, whole_bound
 from steelyard.planning.orders import Orders
 from steelyard.planning.problem import Plan
@@ -16,7 +16,7 @@ from steelyard.planning.problem import Plan
 Array = NDArray[np.float64]
 
 
-def drawn(seed: int, count: int = 7, unknowns: int = 4) -> Problem:
+def drawn(seed: int, count: int = 7, unknowns: int = 4) -> PlanningProblem:
     """A problem with two places to work in, some of whose candidates are alike in kind."""
     rng = np.random.default_rng(seed)
     rows = rng.normal(size=(count, 2, unknowns)) * rng.uniform(0.3, 2.0, size=(count, 1, 1))
@@ -29,13 +29,13 @@ def drawn(seed: int, count: int = 7, unknowns: int = 4) -> Problem:
     features = tuple(frozenset([w, *(2 + at for at, mark in enumerate(m) if mark)]) for w, m in kinds)
     both = len(set(where.tolist())) > 1
     price = np.array([3.0 * both, 3.0 * both, 1.0, 1.0, 1.0])
-    prices = Prices(Table(first, step), 2.0, number, features, price, 3.0 * both, price, 2)
+    prices = Prices(CourseTable(first, step), 2.0, number, features, price, 3.0 * both, price, 2)
     wanted = np.eye(unknowns)[:3]
     limits = rng.uniform(0.1, 0.4, 3)
-    return Problem(rows, 1e-4 * np.eye(unknowns), wanted, limits, prices)
+    return PlanningProblem(rows, 1e-4 * np.eye(unknowns), wanted, limits, prices)
 
 
-def by_exhaustion(problem: Problem, longest: int) -> float:
+def by_exhaustion(problem: PlanningProblem, longest: int) -> float:
     """The least cost of any sufficient set of up to ``longest`` candidates in any order."""
     best = float("inf")
     for size in range(1, longest + 1):
@@ -47,7 +47,7 @@ def by_exhaustion(problem: Problem, longest: int) -> float:
 
 def in_any_order(prices: Prices, plan: Plan) -> float:
     course = prices.course
-    assert isinstance(course, Table)
+    assert isinstance(course, CourseTable)
     return min(
         float(course.first[order[0]]) + sum(float(course.step[one, two]) for one, two in pairwise(order))
         for order in set(permutations(plan))
@@ -58,11 +58,11 @@ def in_any_order(prices: Prices, plan: Plan) -> float:
 def test_the_optimum_is_that_of_exhaustion(seed: int) -> None:
     problem = drawn(seed)
     found = cheapest(problem)
-    assert found.status is Status.OPTIMAL
+    assert found.status is SearchStatus.OPTIMAL
     assert found.cost == pytest.approx(found.bound)
     assert (problem.variances(found.plan) <= problem.limits * (1 + 1e-6)).all()
     course = problem.prices.course
-    assert isinstance(course, Table)
+    assert isinstance(course, CourseTable)
     paid = course.first[found.plan[0]] + sum(course.step[one, two] for one, two in pairwise(found.plan))
     assert found.cost == pytest.approx(paid)
     longest = min(len(found.plan) + 1, 5)
@@ -74,11 +74,11 @@ def test_a_further_test_of_a_set_is_heeded() -> None:
     problem = drawn(3)
     plain = cheapest(problem)
     forbidden = tuple(sorted(plain.plan))
-    stricter = Problem(
+    stricter = PlanningProblem(
         problem.rows, problem.known, problem.wanted, problem.limits, problem.prices, lambda plan: plan != forbidden
     )
     found = cheapest(stricter)
-    assert found.status is Status.OPTIMAL
+    assert found.status is SearchStatus.OPTIMAL
     assert tuple(sorted(found.plan)) != forbidden
     assert found.cost >= plain.cost
 
@@ -123,9 +123,9 @@ def test_mirror_images_change_nothing_but_the_work() -> None:
     rng = np.random.default_rng(2)
     half = rng.normal(size=(3, 1, 3))
     rows = np.concatenate([half, half])
-    problem = Problem(rows, 1e-4 * np.eye(3), np.eye(3), np.full(3, 0.9), Prices.alike(6))
+    problem = PlanningProblem(rows, 1e-4 * np.eye(3), np.eye(3), np.full(3, 0.9), Prices.alike(6))
     swap = np.array([3, 4, 5, 0, 1, 2])
-    mirrored = Problem(rows, problem.known, problem.wanted, problem.limits, problem.prices, mirrors=(swap,))
+    mirrored = PlanningProblem(rows, problem.known, problem.wanted, problem.limits, problem.prices, mirrors=(swap,))
     assert cheapest(mirrored).cost == cheapest(problem).cost
     assert mirrored.canonical((0, 4))
     assert not mirrored.canonical((1, 3))
@@ -135,7 +135,7 @@ def test_out_of_time_there_is_a_plan_and_a_bound() -> None:
     problem = drawn(4, count=14, unknowns=8)
     told: list[Progress] = []
     found = cheapest(problem, Clock(0.05), told.append)
-    assert found.status in (Status.FEASIBLE, Status.OPTIMAL)
+    assert found.status in (SearchStatus.FEASIBLE, SearchStatus.OPTIMAL)
     assert 0.0 <= found.bound <= found.cost
     assert told
     assert told[-1].cost is not None
@@ -151,16 +151,16 @@ def test_interrupted_it_gives_the_best_so_far() -> None:
 
     found = cheapest(problem, told=stop)
     assert found.interrupted
-    assert found.status is Status.FEASIBLE
+    assert found.status is SearchStatus.FEASIBLE
     assert (problem.variances(found.plan) <= problem.limits * (1 + 1e-6)).all()
 
 
 def test_nothing_to_do_and_nothing_that_helps() -> None:
     problem = drawn(0)
-    easy = Problem(problem.rows, np.eye(4) * 1e3, problem.wanted, problem.limits, problem.prices)
+    easy = PlanningProblem(problem.rows, np.eye(4) * 1e3, problem.wanted, problem.limits, problem.prices)
     assert cheapest(easy).plan == ()
-    blind = Problem(np.zeros_like(problem.rows), problem.known, problem.wanted, problem.limits, problem.prices)
-    assert cheapest(blind).status is Status.IMPOSSIBLE
+    blind = PlanningProblem(np.zeros_like(problem.rows), problem.known, problem.wanted, problem.limits, problem.prices)
+    assert cheapest(blind).status is SearchStatus.IMPOSSIBLE
 
 
 def test_a_long_sequence_is_ordered_well() -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from steelyard.dayfile import Part, parse_day
-from steelyard.store import DeviceRole, Entry, Photo, Shelf, Store, open_store
+from steelyard.store import DayEntry, DeviceRole, Photo, Shelf, Store, open_store
 from tests.store.samples import DAY, HEAD, draft
 
 HERE = Path(__file__).parent
@@ -55,7 +55,7 @@ def test_it_goes_on_from_there(store: Store) -> None:
     block = '[cargo.crate]\non = "van"\n'
     vehicle = DAY.partition("[vehicles.van]")[2].partition("[cargo.driver]")[0]
     for part, key, text in ((Part.VEHICLE, "a", f"[vehicles.van]{vehicle}"), (Part.CARGO, "b", block)):
-        store.append(closed.id, Entry(part, key, text))
+        store.append(closed.id, DayEntry(part, key, text))
     assert list(parse_day(store.day_text(closed.id), "out").cargo) == ["crate"]
 
 

@@ -17,7 +17,7 @@ from steelyard.questions.site import site
 from steelyard.report import plan_view_svg, tables
 from steelyard.report.print.ticket import ticket_content
 from steelyard.report.tables.agreement import p_words
-from steelyard.report.words.names import Shown, two_sided
+from steelyard.report.words.names import ShownFigures, two_sided
 from tests.report.svg_reading import root_of, texts
 
 # The second reading of the left rear wheel is a thousand kilograms more than the first: one of the two is wrong.
@@ -181,13 +181,13 @@ def test_what_is_said_of_the_ground_carries_the_mark(torn: Findings, sound: Find
     ],
 )
 def test_the_word_for_the_sign_stands_with_each_end(low: str, high: str, said: str) -> None:
-    figures = Shown("1", "0.1", low, high, "%", contested=True)
+    figures = ShownFigures("1", "0.1", low, high, "%", contested=True)
     assert two_sided(figures, "lost", "gained", first=True) == said
 
 
 def test_the_word_for_the_sign_of_a_plain_figure() -> None:
-    assert two_sided(Shown("\N{MINUS SIGN}12.4", "2.4", "", "", "mm"), "right", "left") == "12.4 ± 2.4 mm right"
-    assert two_sided(Shown("12.4", "2.4", "", "", "mm"), "right", "left") == "12.4 ± 2.4 mm left"
+    assert two_sided(ShownFigures("\N{MINUS SIGN}12.4", "2.4", "", "", "mm"), "right", "left") == "12.4 ± 2.4 mm right"
+    assert two_sided(ShownFigures("12.4", "2.4", "", "", "mm"), "right", "left") == "12.4 ± 2.4 mm left"
 
 
 def test_a_probability_near_one_is_said_in_words() -> None:

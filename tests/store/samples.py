@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from steelyard.dayfile import Part
-from steelyard.store import Entry, Store
+from steelyard.store import DayEntry, Store
 
 ROOT = Path(__file__).parents[2]
 FILES = [
@@ -61,23 +61,23 @@ readings = { "van/1L" = ["p1", 1800], "van/1R" = ["p2", 1820] }
 )
 
 
-def draft(key: str, value: int = 1500, *, device: str = "", at: datetime.datetime | None = None) -> Entry:
+def draft(key: str, value: int = 1500, *, device: str = "", at: datetime.datetime | None = None) -> DayEntry:
     """A draft of one reading."""
     text = f'[[drafts]]\nkey = "{key}"\nstate = "solo"\nreadings = {{ "van/2L" = ["p1", {value}] }}\n'
-    return Entry(Part.DRAFT, key, text, device, at)
+    return DayEntry(Part.DRAFT, key, text, device, at)
 
 
-def state(key: str, name: str) -> Entry:
+def state(key: str, name: str) -> DayEntry:
     """A state without cargo."""
-    return Entry(Part.STATE, key, f'[states.{name}]\nvehicles = ["van"]\n')
+    return DayEntry(Part.STATE, key, f'[states.{name}]\nvehicles = ["van"]\n')
 
 
-def cargo(key: str, name: str) -> Entry:
+def cargo(key: str, name: str) -> DayEntry:
     """A cargo of unknown mass."""
-    return Entry(Part.CARGO, key, f'[cargo.{name}]\non = "van"\nx = "120 in"\n')
+    return DayEntry(Part.CARGO, key, f'[cargo.{name}]\non = "van"\nx = "120 in"\n')
 
 
-def correction(key: str, of: str, value: int) -> Entry:
+def correction(key: str, of: str, value: int) -> DayEntry:
     """A correction of the reading that ``draft`` writes."""
     text = f'[[corrections]]\ndraft = "{of}"\nplace = "van/2L"\nvalue = {value}\nreason = "misread"\n'
-    return Entry(Part.CORRECTION, key, text)
+    return DayEntry(Part.CORRECTION, key, text)

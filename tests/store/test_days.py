@@ -28,7 +28,7 @@ from steelyard.dayfile import (
     write_draft,
     write_state,
 )
-from steelyard.store import Appended, Entry, Reason, Store, StoreError
+from steelyard.store import Appended, DayEntry, Reason, Store, StoreError
 from steelyard.units import UNITS
 from tests.store.samples import DAY, FILES, HEAD, OPEN, ROOT, cargo, correction, draft, state
 
@@ -94,7 +94,7 @@ def test_every_known_file_can_grow(store: Store, file: Path) -> None:
     day = read_day(file)
     day_id = store.add_day(file.read_text(encoding="utf-8"))
     name = next(iter(day.vehicles))
-    store.append(day_id, Entry(Part.STATE, "k", f'[states.later]\nvehicles = ["{name}"]\n'))
+    store.append(day_id, DayEntry(Part.STATE, "k", f'[states.later]\nvehicles = ["{name}"]\n'))
     grown = parse_day(store.day_text(day_id), "out")
     assert list(grown.states) == [*day.states, "later"]
     assert grown.drafts == day.drafts
@@ -169,7 +169,7 @@ def test_a_key_of_another_kind_is_a_conflict(store: Store) -> None:
 
 
 @pytest.mark.parametrize("entry", [state("k", "solo"), state("k", "empty"), cargo("k", "driver")])
-def test_a_name_that_is_taken_is_a_conflict(store: Store, entry: Entry) -> None:
+def test_a_name_that_is_taken_is_a_conflict(store: Store, entry: DayEntry) -> None:
     day_id = store.add_day(DAY)
     store.append(day_id, state("before", "empty"))
     text = store.day_text(day_id)
@@ -211,27 +211,27 @@ def test_a_day_that_is_not_there_is_said(store: Store) -> None:
 
 
 REFUSED = {
-    "no key": (Entry(Part.DRAFT, "", draft("").text), "a key has 1 to 200 letters that can be printed"),
+    "no key": (DayEntry(Part.DRAFT, "", draft("").text), "a key has 1 to 200 letters that can be printed"),
     "an endless key": (draft("k" * 201), "a key has 1 to 200 letters that can be printed"),
     "a key that cannot be printed": (draft("a\x07b"), "a key has 1 to 200 letters that can be printed"),
     "another key in the text": (
-        Entry(Part.DRAFT, "k2", draft("k1").text),
+        DayEntry(Part.DRAFT, "k2", draft("k1").text),
         "the draft does not carry its key, 'k2', in its text",
     ),
     "another kind": (
-        Entry(Part.CARGO, "k", state("k", "s").text),
+        DayEntry(Part.CARGO, "k", state("k", "s").text),
         "the addition is of states, not of cargo",
     ),
     "two at once": (
-        Entry(Part.DRAFT, "k1", draft("k1").text + draft("k2").text),
+        DayEntry(Part.DRAFT, "k1", draft("k1").text + draft("k2").text),
         "the addition cannot stand in a weigh-day file: is not one draft, correction, state, cargo or the like",
     ),
     "two kinds at once": (
-        Entry(Part.DRAFT, "k1", draft("k1").text + state("k1", "s").text),
+        DayEntry(Part.DRAFT, "k1", draft("k1").text + state("k1", "s").text),
         "the addition cannot stand in a weigh-day file: is not one draft, correction, state, cargo or the like",
     ),
     "half a block": (
-        Entry(Part.DRAFT, "k1", draft("k1").text[:-4]),
+        DayEntry(Part.DRAFT, "k1", draft("k1").text[:-4]),
         (
             "the addition cannot stand in a weigh-day file: line 4: "
             'readings = { "van/2L" = ["p1", 1500: is no valid TOML: a list is not closed before this; '
@@ -239,14 +239,14 @@ REFUSED = {
         ),
     ),
     "endless": (
-        Entry(Part.DRAFT, "k1", draft("k1").text + "#" * 64_000),
+        DayEntry(Part.DRAFT, "k1", draft("k1").text + "#" * 64_000),
         "an addition has at most 64000 bytes; this has 64076",
     ),
 }
 
 
 @pytest.mark.parametrize(("entry", "message"), REFUSED.values(), ids=REFUSED.keys())
-def test_what_would_break_the_file_is_refused(store: Store, entry: Entry, message: str) -> None:
+def test_what_would_break_the_file_is_refused(store: Store, entry: DayEntry, message: str) -> None:
     day_id = store.add_day(DAY)
     with pytest.raises(StoreError) as error:
         store.append(day_id, entry)
@@ -359,7 +359,7 @@ def test_a_day_at_the_pads_is_the_day_in_memory_after_a_restart(opened: OPEN) ->
     day_id = store.add_day(text)
 
     def keep(part: Part, key: str, block: str) -> None:
-        added = store.append(day_id, Entry(part, key, block), expect=store.day(day_id).seq)
+        added = store.append(day_id, DayEntry(part, key, block), expect=store.day(day_id).seq)
         assert not added.replay
 
     flour = read_cargo(day, "flour", {"on": "truck", "mass": "210 lb +/- 5 lb", "x": "150 in"})

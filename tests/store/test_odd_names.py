@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from steelyard.dayfile import Part, parse_day
-from steelyard.store import DeviceRole, Entry, Photo, Reason, Shelf, Store, StoreError
+from steelyard.store import DayEntry, DeviceRole, Photo, Reason, Shelf, Store, StoreError
 from tests.store.samples import DAY, HEAD, draft, state
 
 ODD = ["", "\0", "a\0b", "\ud800", "x" * 3000, "\n", "\u2028", "' OR 1=1 --", "%", "🚚"]
@@ -47,15 +47,15 @@ def test_an_odd_name_is_not_kept(store: Store, odd: str) -> None:
     day_id = store.add_day(DAY)
     text = draft("k").text
     writes = [
-        lambda: store.append(day_id, Entry(Part.DRAFT, odd, text)),
+        lambda: store.append(day_id, DayEntry(Part.DRAFT, odd, text)),
         lambda: store.save(Shelf.VEHICLE, odd, "x"),
         lambda: store.add_device(odd, DeviceRole.LOOK, "hash"),
         lambda: store.add_device("phone", DeviceRole.LOOK, odd),
     ]
     if odd:
         writes += [
-            lambda: store.append(day_id, Entry(Part.DRAFT, "k", text, device=odd)),
-            lambda: store.append(day_id, Entry(Part.DRAFT, "k", text + f"# {odd}" * 22)),
+            lambda: store.append(day_id, DayEntry(Part.DRAFT, "k", text, device=odd)),
+            lambda: store.append(day_id, DayEntry(Part.DRAFT, "k", text + f"# {odd}" * 22)),
             lambda: store.save(Shelf.VEHICLE, "van", "x", device=odd),
             lambda: store.put_photo(day_id, "first", PHOTO, device=odd),
         ]

@@ -16,7 +16,14 @@ from scipy.optimize import minimize
 from scipy.special import ndtr
 from statsmodels.regression import linear_model
 
-from steelyard.verification import EXPECTED_DOF, Estimate, Expected, scatter_likelihood, scatter_of, straight_line
+from steelyard.verification import (
+    EXPECTED_DOF,
+    Estimate,
+    ExpectedScatter,
+    scatter_likelihood,
+    scatter_of,
+    straight_line,
+)
 from steelyard.verification.line import Array
 from tests.studies import days, figures
 from tests.verification.pads import Pad, a_pad
@@ -42,9 +49,14 @@ def errors(pad: Pad, loads: Array) -> Array:
 
 @pytest.mark.parametrize(
     ("scatter", "expected"),
-    [(0.2, Expected(3.0)), (1.0, Expected(3.0)), (3.0, Expected(3.0)), (10.0, Expected(10.0, 20.0))],
+    [
+        (0.2, ExpectedScatter(3.0)),
+        (1.0, ExpectedScatter(3.0)),
+        (3.0, ExpectedScatter(3.0)),
+        (10.0, ExpectedScatter(10.0, 20.0)),
+    ],
 )
-def test_intervals_hold_the_truth(scatter: float, expected: Expected) -> None:
+def test_intervals_hold_the_truth(scatter: float, expected: ExpectedScatter) -> None:
     """From a pad that hardly scatters, whose rounding errors are no noise at all, to one that scatters a division."""
     rng, trials, held = np.random.default_rng(20260220), days(50, 400), np.zeros(2)
     for _ in range(trials):
@@ -63,7 +75,7 @@ def test_a_scatter_nobody_expected_is_learned() -> None:
     for _ in range(trials):
         pad = a_pad(rng, scatter=10.0)
         seen = errors(pad, loads)
-        held += holds(straight_line(loads, seen - 5.0, seen + 5.0, expected=Expected(3.0)).slope, pad.span)
+        held += holds(straight_line(loads, seen - 5.0, seen + 5.0, expected=ExpectedScatter(3.0)).slope, pad.span)
     figures("a scatter nobody expected", trials=trials, span=held / trials)
     assert held / trials >= 0.89
 
@@ -76,9 +88,9 @@ def test_change_points_are_finer_than_the_division() -> None:
         pad = a_pad(rng, scatter=0.0)
         pairs = [pad.tips(float(load), 1.0) for load in loads]
         felt = np.array([shown + 5.0 - added for shown, added in pairs]) - loads
-        fine = straight_line(loads, felt, felt + 1.0, expected=Expected(0.3))
+        fine = straight_line(loads, felt, felt + 1.0, expected=ExpectedScatter(0.3))
         seen = np.array([shown for shown, _ in pairs]) - loads
-        coarse = straight_line(loads, seen - 5.0, seen + 5.0, expected=Expected(0.3))
+        coarse = straight_line(loads, seen - 5.0, seen + 5.0, expected=ExpectedScatter(0.3))
         held += holds(fine.slope, pad.span)
         ratio += coarse.slope.u / fine.slope.u / trials
     assert held / trials >= at_least(trials)
@@ -91,7 +103,7 @@ def test_least_squares_with_rounding_as_uniform_agrees_where_the_scatter_is_larg
     loads = np.tile(LOADS, 3)
     pad = Pad(10.0, 2.0, 1.5e-3, 8.0, rng)
     seen = errors(pad, loads)
-    found = straight_line(loads, seen - 5.0, seen + 5.0, expected=Expected(8.0, 1e5, may_be_still=False))
+    found = straight_line(loads, seen - 5.0, seen + 5.0, expected=ExpectedScatter(8.0, 1e5, may_be_still=False))
     weights = np.full(len(loads), 1.0 / (8.0**2 + 10.0**2 / 12.0))
     fit = LIBRARY.WLS(seen, np.column_stack([np.ones_like(loads), loads]), weights=weights).fit(cov_type="fixed scale")
     assert found.zero.value == pytest.approx(fit.params[0], abs=0.1 * fit.bse[0])
@@ -113,7 +125,7 @@ def test_the_likelihood_is_the_one_that_scipy_maximises() -> None:
         return -float(np.log(np.maximum(inside, 1e-300)).sum())
 
     best = minimize(minus, [0.0, 0.0, 1.0], method="Nelder-Mead", options={"xatol": 1e-6, "fatol": 1e-9}).x
-    found = straight_line(loads, seen - 5.0, seen + 5.0, expected=Expected(3.0))
+    found = straight_line(loads, seen - 5.0, seen + 5.0, expected=ExpectedScatter(3.0))
     assert found.zero.value == pytest.approx(best[0], abs=0.1 * found.zero.u)
     assert found.slope.value == pytest.approx(best[1] / 8000.0, abs=0.1 * found.slope.u)
     assert found.scatter.value == pytest.approx(math.exp(best[2]), rel=0.1)
@@ -130,7 +142,7 @@ def test_the_ends_of_the_interval_are_those_of_the_posterior() -> None:
     weights = np.exp(logs - logs.max())
     reached = np.cumsum(weights.sum(axis=0)) / weights.sum()
     low, high = (float(np.interp(part, reached, spans[0])) for part in (0.025, 0.975))
-    found = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=Expected(3.0, 1e6, may_be_still=False)).slope
+    found = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=ExpectedScatter(3.0, 1e6, may_be_still=False)).slope
     assert found.value == pytest.approx(float((weights * spans).sum() / weights.sum()), abs=0.01 * (high - low))
     assert (found.low, found.high) == pytest.approx((low, high), abs=0.01 * (high - low))
 
@@ -138,7 +150,7 @@ def test_the_ends_of_the_interval_are_those_of_the_posterior() -> None:
 def test_a_perfect_pad_is_not_taken_for_certain() -> None:
     """Every indication right: the span may still be off by what rounding hides, half a division at the largest load."""
     seen = np.zeros(len(LOADS))
-    found = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=Expected(0.3, 20.0))
+    found = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=ExpectedScatter(0.3, 20.0))
     assert found.slope.value == pytest.approx(0.0, abs=1e-5)
     assert 0.5 * 5.0 / 8000.0 < found.slope.high < 2.5 * 5.0 / 8000.0
     assert found.slope.low == pytest.approx(-found.slope.high, rel=0.05)
@@ -153,7 +165,7 @@ def test_a_small_mass_is_felt_through_the_rounding() -> None:
         base = float(rng.uniform(2990.0, 3010.0))
         seen = np.array([pad.shows(base + 4.0 * float(on)) for on in at])
         seen = seen - seen[:40].mean()
-        found = straight_line(at, seen - 5.0, seen + 5.0, expected=Expected(3.0)).slope
+        found = straight_line(at, seen - 5.0, seen + 5.0, expected=ExpectedScatter(3.0)).slope
         held += holds(found, 4.0 * (1.0 + pad.span))
         widths += (found.high - found.low) / 2.0 / trials
     figures("a small mass", trials=trials, mass=held / trials, half_width=widths)
@@ -161,8 +173,8 @@ def test_a_small_mass_is_felt_through_the_rounding() -> None:
     assert 1.0 < widths < 3.5
 
 
-@pytest.mark.parametrize("expected", [Expected(3.0), Expected(0.2, 20.0)])
-def test_a_small_mass_without_any_sway_is_a_difference_of_two_roundings(expected: Expected) -> None:
+@pytest.mark.parametrize("expected", [ExpectedScatter(3.0), ExpectedScatter(0.2, 20.0)])
+def test_a_small_mass_without_any_sway_is_a_difference_of_two_roundings(expected: ExpectedScatter) -> None:
     """Nothing ever tips over: two roundings that repeat, so a triangle of two divisions, whose 95 % are 0.776 of each.
 
     ``1 - sqrt(0.05)`` of a division to either side, by the area of the triangle.
@@ -182,14 +194,14 @@ def test_a_small_mass_on_a_still_instrument() -> None:
         mass, base = float(rng.uniform(0.0, 20.0)), float(rng.uniform(2990.0, 3010.0))
         seen = 10.0 * np.floor((base + mass * at) / 10.0 + 0.5)
         seen = seen - seen[0]
-        held += holds(straight_line(at, seen - 5.0, seen + 5.0, expected=Expected(3.0)).slope, mass)
+        held += holds(straight_line(at, seen - 5.0, seen + 5.0, expected=ExpectedScatter(3.0)).slope, mass)
     assert held / trials >= at_least(trials)
 
 
 def test_two_readings_of_a_still_instrument_give_a_span_no_wider_than_their_roundings() -> None:
     """Empty and one load: within the triangle of two roundings and the assumed scatter, and never nothing."""
     seen = np.zeros(2)
-    found = straight_line(np.array([0.0, 8000.0]), seen - 5.0, seen + 5.0, expected=Expected(0.1, 20.0)).slope
+    found = straight_line(np.array([0.0, 8000.0]), seen - 5.0, seen + 5.0, expected=ExpectedScatter(0.1, 20.0)).slope
     half = 10.0 * (1.0 - math.sqrt(0.05)) / 8000.0
     assert (found.low, found.high) == pytest.approx((-half, half), rel=0.05)
 
@@ -201,7 +213,7 @@ def test_the_scatter_of_repeats(scatter: float) -> None:
         pad = a_pad(rng, scatter=scatter)
         load = float(rng.uniform(2000.0, 6000.0))
         group = np.array([pad.shows(load) for _ in range(10)])
-        held += holds(scatter_of([group], 10.0, Expected(3.0)), scatter)
+        held += holds(scatter_of([group], 10.0, ExpectedScatter(3.0)), scatter)
     assert held / trials >= at_least(trials)
 
 
@@ -211,9 +223,9 @@ def test_repeats_narrow_the_scatter_of_a_line() -> None:
     few = np.array([0.0, 4000.0, 8000.0])
     seen = errors(pad, few)
     group = np.array([pad.shows(4000.0) for _ in range(60)])
-    alone = straight_line(few, seen - 5.0, seen + 5.0, expected=Expected(3.0)).scatter
+    alone = straight_line(few, seen - 5.0, seen + 5.0, expected=ExpectedScatter(3.0)).scatter
     helped = straight_line(
-        few, seen - 5.0, seen + 5.0, expected=Expected(3.0), repeats=scatter_likelihood([group], 10.0)
+        few, seen - 5.0, seen + 5.0, expected=ExpectedScatter(3.0), repeats=scatter_likelihood([group], 10.0)
     ).scatter
     assert helped.u < 0.25 * alone.u
     assert holds(helped, 6.0)
@@ -221,15 +233,15 @@ def test_repeats_narrow_the_scatter_of_a_line() -> None:
 
 def test_a_reference_with_a_doubt_of_its_own_widens_the_line() -> None:
     seen = np.zeros(len(LOADS))
-    sharp = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=Expected(3.0, 50.0))
-    blunt = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=Expected(3.0, 50.0), own_u=12.0)
+    sharp = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=ExpectedScatter(3.0, 50.0))
+    blunt = straight_line(LOADS, seen - 5.0, seen + 5.0, expected=ExpectedScatter(3.0, 50.0), own_u=12.0)
     assert blunt.slope.u > 2.0 * sharp.slope.u
 
 
 def test_loads_that_hardly_differ_leave_the_span_open() -> None:
     """5000 kg and a gram more, nothing read empty: no span to speak of, and no certainty either."""
     loads = np.array([5000.0, 5000.001, 5000.0])
-    found = straight_line(loads, np.full(3, -5.0), np.full(3, 5.0), expected=Expected(3.0)).slope
+    found = straight_line(loads, np.full(3, -5.0), np.full(3, 5.0), expected=ExpectedScatter(3.0)).slope
     assert found.high - found.low > 1.0
 
 

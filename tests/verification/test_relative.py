@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from steelyard.model import Instrument, InstrumentKind, PermutedTest, RoundTest
-from steelyard.verification import Compared, Estimate, compare
+from steelyard.verification import Comparison, Estimate, compare
 from tests.verification.pads import Pad
 
 NAMES: tuple[str, ...] = ("p1", "p2", "p3", "p4")
@@ -20,7 +20,7 @@ def walked(values: dict[str, list[float]]) -> RoundTest:
     return RoundTest({name: tuple(each) for name, each in values.items()})
 
 
-def span(found: Compared, name: str) -> Estimate:
+def span(found: Comparison, name: str) -> Estimate:
     item = found.spans[name]
     assert item is not None
     return item

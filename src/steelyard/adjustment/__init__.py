@@ -15,11 +15,11 @@ from steelyard.adjustment.assumed import (
     repeatability,
     span_u,
 )
-from steelyard.adjustment.budget import Source, budget
+from steelyard.adjustment.budget import DoubtSource, budget
 from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import gravity_factor, normal_gravity
-from steelyard.adjustment.ground import Effect, Moved, moved_by
+from steelyard.adjustment.ground import Effect, GroundShift, moved_by
 from steelyard.adjustment.information import (
     Knowledge,
     drawn_to_readings,
@@ -27,7 +27,7 @@ from steelyard.adjustment.information import (
     expected_loads,
     knowledge_of,
 )
-from steelyard.adjustment.misfit.consistency import Change, Consistency, Suspect
+from steelyard.adjustment.misfit.consistency import Consistency, GradualChange, Suspect
 from steelyard.adjustment.misfit.explanation import Explanation, Named
 from steelyard.adjustment.propagate import (
     COVERAGE,
@@ -40,7 +40,7 @@ from steelyard.adjustment.propagate import (
     student_quantile,
 )
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
-from steelyard.adjustment.sums import Sums
+from steelyard.adjustment.sums import SparseSums
 from steelyard.adjustment.system.increments import StanceLoads
 from steelyard.adjustment.system.stances import both_ways, decks_of, joints_of
 from steelyard.adjustment.system.tilted import Supports
@@ -55,21 +55,21 @@ __all__ = [
     "Adjustment",
     "Blocks",
     "CentreHeight",
-    "Change",
     "Consistency",
+    "DoubtSource",
     "Effect",
     "Estimates",
     "Explanation",
+    "GradualChange",
+    "GroundShift",
     "Knowledge",
     "Lacking",
     "Linear",
-    "Moved",
     "Named",
     "Propagation",
     "Solution",
-    "Source",
+    "SparseSums",
     "StanceLoads",
-    "Sums",
     "Supports",
     "Suspect",
     "Term",

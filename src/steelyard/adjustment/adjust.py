@@ -42,7 +42,7 @@ LEARNING_STEPS = 6
 
 
 @dataclass(frozen=True)
-class _Point:
+class _Linearised:
     """Everything at one set of unknowns; ``prior`` is the weighted sum of squares of what is known beforehand."""
 
     unknowns: Array
@@ -65,7 +65,7 @@ class _Work:
     covariance: Covariance
     lifts: dict[str, Lift] = field(default_factory=dict[str, Lift])
     tipped: list[str] = field(default_factory=list[str])
-    point: _Point | None = None
+    point: _Linearised | None = None
 
 
 @dataclass(frozen=True)
@@ -270,14 +270,14 @@ def _within(rig: Rig, unknowns: Array, step: Array) -> Array:
     return there
 
 
-def _evaluate(observations: Observations, work: _Work, unknowns: Array) -> _Point:
+def _evaluate(observations: Observations, work: _Work, unknowns: Array) -> _Linearised:
     """Loads, derivatives and what is left of the readings at ``unknowns``."""
     loads = observations.increments.solve(unknowns, work.lifts)
     shown, design = observations.predict(loads, unknowns)
     priors = observations.rig.unknowns.priors()
     known = ~np.isnan(priors)
     off = (unknowns - observations.rig.unknowns.starts())[known] / priors[known]
-    return _Point(unknowns, loads, design, observations.values - shown, float(off @ off))
+    return _Linearised(unknowns, loads, design, observations.values - shown, float(off @ off))
 
 
 def _moved(unknowns: Array, loads: StanceLoads, design: Array, misfit: Array, solution: Solution) -> _Solved:

@@ -22,7 +22,7 @@ from steelyard.adjustment.system.unknowns import Array
 from steelyard.model import WeighDay
 
 
-class Source(StrEnum):
+class DoubtSource(StrEnum):
     """Where doubt comes from."""
 
     GROUND = "uneven ground under the wheels"
@@ -43,51 +43,51 @@ class Source(StrEnum):
 
 
 _OF_KEY = {
-    "slope_long": Source.SLOPE_LONG,
-    "lean_long": Source.SLOPE_LONG,
-    "slope_lat": Source.SLOPE_LAT,
-    "lean_lat": Source.SLOPE_LAT,
-    "cg_height": Source.HEIGHT,
-    "pad_height": Source.PAD_HEIGHT,
-    "sink": Source.SINK,
-    "span": Source.SPAN,
-    "set": Source.SPAN,
-    "zero": Source.ZERO,
-    "x": Source.TAPE,
-    "track": Source.TAPE,
-    "coupling_x": Source.TAPE,
-    "ride": Source.SPRINGS,
-    "roll": Source.SPRINGS,
-    "tie": Source.SPRINGS,
-    "latched": Source.SPRINGS,
+    "slope_long": DoubtSource.SLOPE_LONG,
+    "lean_long": DoubtSource.SLOPE_LONG,
+    "slope_lat": DoubtSource.SLOPE_LAT,
+    "lean_lat": DoubtSource.SLOPE_LAT,
+    "cg_height": DoubtSource.HEIGHT,
+    "pad_height": DoubtSource.PAD_HEIGHT,
+    "sink": DoubtSource.SINK,
+    "span": DoubtSource.SPAN,
+    "set": DoubtSource.SPAN,
+    "zero": DoubtSource.ZERO,
+    "x": DoubtSource.TAPE,
+    "track": DoubtSource.TAPE,
+    "coupling_x": DoubtSource.TAPE,
+    "ride": DoubtSource.SPRINGS,
+    "roll": DoubtSource.SPRINGS,
+    "tie": DoubtSource.SPRINGS,
+    "latched": DoubtSource.SPRINGS,
 }
 
 
-def budget(adjustment: Adjustment, estimates: Estimates) -> Mapping[Source, Array]:
+def budget(adjustment: Adjustment, estimates: Estimates) -> Mapping[DoubtSource, Array]:
     """The variance that each source brings to some quantities, each of shape (n,); together they are ``u ** 2``."""
     unknowns, roots = adjustment.rig.unknowns, estimates.roots
-    found = {source: np.zeros(len(roots)) for source in Source}
+    found = {source: np.zeros(len(roots)) for source in DoubtSource}
     covariance = roots @ adjustment.solution.root.T
     priors = unknowns.priors()
     day = adjustment.rig.day
     for key, at in unknowns.index.items():
         if not math.isnan(priors[at]):
             words = [str(part) for part in cast(tuple[object, ...], key)]
-            source = _OF_KEY.get(words[0], Source.STATED)
+            source = _OF_KEY.get(words[0], DoubtSource.STATED)
             of_gravity = _gravity_share(day, words[1]) if words[0] == "span" else 0.0
             variance = (covariance[:, at] / priors[at]) ** 2
             found[source] += (1.0 - of_gravity) * variance
-            found[Source.GRAVITY] += of_gravity * variance
+            found[DoubtSource.GRAVITY] += of_gravity * variance
     parts = adjustment.propagation.parts(roots)
     if len(parts):
-        found[Source.GROUND] += parts[0]
-        found[Source.REPEATABILITY] += parts[1:].sum(axis=0)
+        found[DoubtSource.GROUND] += parts[0]
+        found[DoubtSource.REPEATABILITY] += parts[1:].sum(axis=0)
     gain = adjustment.propagation.gain(roots)
     step = np.array([item.instrument.division for item in adjustment.observations.items])
     rounding = (gain**2 * (step**2 / 12.0)).sum(axis=1) if len(step) else np.zeros(len(roots))
     left = adjustment.propagation.of_readings(roots) - (parts.sum(axis=0) if len(parts) else 0.0)
-    found[Source.ROUNDING] += np.minimum(rounding, np.maximum(left, 0.0))
-    found[Source.FRICTION] += np.maximum(left - rounding, 0.0)
+    found[DoubtSource.ROUNDING] += np.minimum(rounding, np.maximum(left, 0.0))
+    found[DoubtSource.FRICTION] += np.maximum(left - rounding, 0.0)
     return found
 
 

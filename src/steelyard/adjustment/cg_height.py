@@ -21,7 +21,7 @@ from steelyard.adjustment.gravity import gravity_factor
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.system.tilted import Supports
 from steelyard.adjustment.system.unknowns import Array
-from steelyard.model import Draft, Reading, Vehicle, support_lines
+from steelyard.model import CountedReading, Draft, Vehicle, support_lines
 from steelyard.statics import TAPE, ride_rate
 
 SPRUNG = 0.7
@@ -129,12 +129,12 @@ def _outputs(adjustment: Adjustment, index: int, name: str, line: tuple[int | No
 
 
 @dataclass(frozen=True)
-class _Seen:
+class _RaisedLine:
     """The sum of the readings of one support line in one raised draft."""
 
     draft: Draft
     rear: bool
-    readings: tuple[Reading, ...]
+    readings: tuple[CountedReading, ...]
 
     @property
     def value(self) -> float:
@@ -239,16 +239,16 @@ class _Fit:
             total += 1.0 / rate if rate > 0.0 else 0.0
         return total
 
-    def _observed(self) -> Iterator[_Seen]:
+    def _observed(self) -> Iterator[_RaisedLine]:
         """Every support line that a raised draft read as a whole."""
         for draft in self._drafts:
             for rear, line in ((False, self._front), (True, self._rear)):
                 mine = tuple(one for one in self._day.readings_of(draft) if self._within(one, line))
                 ends = sum(len(one.place.wheels) + len(one.place.couplings) for one in mine)
                 if mine and ends == (1 if line == (None,) else 2 * len(line)):
-                    yield _Seen(draft, rear, mine)
+                    yield _RaisedLine(draft, rear, mine)
 
-    def _within(self, reading: Reading, line: tuple[int | None, ...]) -> bool:
+    def _within(self, reading: CountedReading, line: tuple[int | None, ...]) -> bool:
         parts = [wheel.axle for wheel in reading.place.wheels] + [None] * len(reading.place.couplings)
         return all(part in line for part in parts)
 
@@ -287,7 +287,7 @@ class _Fit:
             shown.append(sum(self._shown(given, reading, load * reading.value / one.value) for reading in one.readings))
         return np.array(shown)
 
-    def _shown(self, given: Array, reading: Reading, load: float) -> float:
+    def _shown(self, given: Array, reading: CountedReading, load: float) -> float:
         """What an instrument shows of a load [kg]."""
         item = self._day.instruments[reading.instrument]
         span = given[self._given.unknown(("span", item.id), 0.0)] + given[self._given.unknown(("set", item.set), 0.0)]

@@ -32,7 +32,7 @@ class Effect(StrEnum):
 
 
 @dataclass(frozen=True)
-class Moved:
+class GroundShift:
     """What an effect added to the loads in one draft [kg]: wheels by vehicle, shape (wheels,), couplings by trailer.
 
     ``wheels_by`` and ``couplings_by`` are the derivatives of these by the unknowns of the adjustment, shapes (wheels,
@@ -46,7 +46,7 @@ class Moved:
     couplings_by: Mapping[str, Array]
 
 
-def moved_by(adjustment: Adjustment, effect: Effect, day: WeighDay | None = None) -> list[Moved]:
+def moved_by(adjustment: Adjustment, effect: Effect, day: WeighDay | None = None) -> list[GroundShift]:
     """What ``effect`` did in each draft that counts.
 
     ``day`` is the day with the effect in it, where it is not the adjusted one itself: to see what it would do.
@@ -55,11 +55,11 @@ def moved_by(adjustment: Adjustment, effect: Effect, day: WeighDay | None = None
     numbers = {item.draft.number for item in adjustment.observations.items}
     drafts = [draft for draft in with_it.drafts if draft.number in numbers]
     then, before = _loads(adjustment, with_it, ()), _loads(adjustment, _without(with_it, effect), _ZEROED[effect])
-    found: list[Moved] = []
+    found: list[GroundShift] = []
     for draft in drafts:
         one, other = then(draft), before(draft)
         found.append(
-            Moved(
+            GroundShift(
                 draft,
                 {name: one.values[out] - other.values[other.wheels[name]] for name, out in one.wheels.items()},
                 {name: float(one.values[out] - other.values[other.couplings[name]]) for name, out in one.joints()},

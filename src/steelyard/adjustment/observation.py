@@ -18,7 +18,7 @@ from steelyard.adjustment.system.layout import Layout
 from steelyard.adjustment.system.rig import Rig
 from steelyard.adjustment.system.stances import stances_of
 from steelyard.adjustment.system.unknowns import Array
-from steelyard.model import Draft, Instrument, Reading, Vehicle
+from steelyard.model import CountedReading, Draft, Instrument, Vehicle
 from steelyard.statics import FRICTION
 
 SHARED_BELOW = 0.3
@@ -36,7 +36,7 @@ class Observed:
     """One reading in the system: where it came from, and the index of its stance."""
 
     draft: Draft
-    reading: Reading
+    reading: CountedReading
     instrument: Instrument
     stance: int
     placement: str

@@ -13,7 +13,7 @@ _AT_ONCE = 10_000
 """Sums whose derivatives are made at once, so that memory stays bounded on a day of many states."""
 
 
-class Sums:
+class SparseSums:
     """Sums of outputs, each with its factors.
 
     Parameters

@@ -7,17 +7,17 @@ Read ``model`` next: a sample that settled becomes a reading there.
 
 from steelyard.capture.address import ADDRESSES, AddressError, open_port
 from steelyard.capture.checks import Checksum
-from steelyard.capture.line import ChannelReading, Chars, LinePattern, LineReading, Number, Part, Role
+from steelyard.capture.line import ChannelReading, Chars, LinePart, LinePattern, LineReading, NumberFormat, PartRole
 from steelyard.capture.line_json import PatternError, pattern_from_json, pattern_to_json
 from steelyard.capture.line_port import Asking, LinePort, Patience
 from steelyard.capture.pads import Live, Pads
 from steelyard.capture.port import Clock, Port
-from steelyard.capture.registers import Bit, Register, RegisterError, Table, parse_register
+from steelyard.capture.registers import Bit, Register, RegisterError, RegisterTable, parse_register
 from steelyard.capture.sample import Sample, Trouble, TroubleKind
 from steelyard.capture.settle import Settled, Settling, Thresholds
 from steelyard.capture.shown import Shown, ShownError, parse_shown
-from steelyard.capture.simulator import Manner, SimulatedPort, SimulatedRig, Stance
-from steelyard.capture.teach import Example, Proposal, Teaching, teach
+from steelyard.capture.simulator import Manner, SimulatedPort, SimulatedRig, SimulatedStance
+from steelyard.capture.teach import Example, PatternProposal, Teaching, teach
 
 __all__ = [
     "ADDRESSES",
@@ -29,21 +29,22 @@ __all__ = [
     "Checksum",
     "Clock",
     "Example",
+    "LinePart",
     "LinePattern",
     "LinePort",
     "LineReading",
     "Live",
     "Manner",
-    "Number",
+    "NumberFormat",
     "Pads",
-    "Part",
+    "PartRole",
     "Patience",
     "PatternError",
+    "PatternProposal",
     "Port",
-    "Proposal",
     "Register",
     "RegisterError",
-    "Role",
+    "RegisterTable",
     "Sample",
     "Settled",
     "Settling",
@@ -51,8 +52,7 @@ __all__ = [
     "ShownError",
     "SimulatedPort",
     "SimulatedRig",
-    "Stance",
-    "Table",
+    "SimulatedStance",
     "Teaching",
     "Thresholds",
     "Trouble",

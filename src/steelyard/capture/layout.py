@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 
-from steelyard.capture.line import Chars, Number
+from steelyard.capture.line import Chars, NumberFormat
 
 _WIDEST = 80  # characters of a line that is read by columns
 
@@ -29,7 +29,7 @@ class Slot:
     gaps: tuple[str, ...]
     ends: tuple[int, ...]
     width: int | None = None
-    number: Number = field(default_factory=Number)
+    number: NumberFormat = field(default_factory=NumberFormat)
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -43,7 +43,7 @@ class Slot:
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class LineLayout:
     """Lines of one shape. ``lines`` are their numbers; each slot has as many texts, in that order."""
 
     lines: tuple[int, ...]
@@ -60,13 +60,13 @@ class _Token:
 
 
 _STYLES = tuple(
-    Number(decimal, thousands, (0,), 0, sign_after)
+    NumberFormat(decimal, thousands, (0,), 0, sign_after)
     for sign_after in (False, True)
     for decimal, thousands in ((".", ""), (",", ""), (".", ","), (",", "."))
 )
 
 
-def layouts(lines: Mapping[int, str], labelled: Sequence[int]) -> Iterator[Layout]:
+def layouts(lines: Mapping[int, str], labelled: Sequence[int]) -> Iterator[LineLayout]:
     """The ways to lay lines side by side by their tokens: each way to write numbers once.
 
     Parameters
@@ -88,7 +88,7 @@ def layouts(lines: Mapping[int, str], labelled: Sequence[int]) -> Iterator[Layou
             yield layout
 
 
-def _tokens(line: str, style: Number) -> Iterator[_Token]:
+def _tokens(line: str, style: NumberFormat) -> Iterator[_Token]:
     point = re.escape(style.decimal)
     body = rf"[0-9]+(?:{point}[0-9]+)?"
     if style.thousands:
@@ -104,7 +104,7 @@ def _shape(tokens: Sequence[_Token]) -> tuple[Chars, ...]:
     return tuple(token.chars for token in tokens)
 
 
-def _aligned(tokens: Mapping[int, list[_Token]], shape: tuple[Chars, ...], style: Number) -> Layout:
+def _aligned(tokens: Mapping[int, list[_Token]], shape: tuple[Chars, ...], style: NumberFormat) -> LineLayout:
     """The lines that have the shape, or all of it but one word or sign."""
     whole = {number: each for number, each in tokens.items() if _shape(each) == shape}
     usual = [Counter(each[place].text for each in whole.values()) for place in range(len(shape))]
@@ -123,7 +123,7 @@ def _aligned(tokens: Mapping[int, list[_Token]], shape: tuple[Chars, ...], style
         )
         for place, chars in enumerate(shape)
     ]
-    return Layout(tuple(fitted), tuple(slots))
+    return LineLayout(tuple(fitted), tuple(slots))
 
 
 def _with_a_hole(tokens: list[_Token], shape: tuple[Chars, ...], usual: Sequence[Counter[str]]) -> list[_Token] | None:
@@ -142,7 +142,7 @@ def _with_a_hole(tokens: list[_Token], shape: tuple[Chars, ...], usual: Sequence
     return best[1] if best is not None else None
 
 
-def column_layout(lines: Mapping[int, str], spans: Sequence[tuple[int, int]], style: Number) -> Layout:
+def column_layout(lines: Mapping[int, str], spans: Sequence[tuple[int, int]], style: NumberFormat) -> LineLayout:
     """Lines of one length cut by columns: the given spans are numbers, the rest falls into runs of one kind."""
     numbers = tuple(lines)
     first = next(iter(lines.values()))
@@ -157,7 +157,7 @@ def column_layout(lines: Mapping[int, str], spans: Sequence[tuple[int, int]], st
         slots.append(
             Slot(chars, texts, ("",) * len(numbers), (end,) * len(numbers), end - begin, replace(style, decimals=(0,)))
         )
-    return Layout(numbers, tuple(slots), by_columns=True)
+    return LineLayout(numbers, tuple(slots), by_columns=True)
 
 
 def _kind(lines: Mapping[int, str], column: int) -> Chars:

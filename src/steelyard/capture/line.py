@@ -9,7 +9,7 @@ from enum import StrEnum
 from functools import cache, cached_property
 
 from steelyard.capture.checks import Checksum
-from steelyard.capture.matching import Blanks, Either, Group, Many, Matcher, Node, Run, Text, perhaps
+from steelyard.capture.matching import Blanks, CharacterRun, Either, FixedText, Many, Matcher, NamedGroup, Node, perhaps
 from steelyard.capture.sample import Trouble, TroubleKind
 from steelyard.capture.stream import LONGEST, quoted
 from steelyard.units import UNITS, Dimension
@@ -17,7 +17,7 @@ from steelyard.units import UNITS, Dimension
 _MASS = {symbol.lower(): symbol for symbol, unit in UNITS.items() if unit.dimension is Dimension.MASS}
 
 
-class Role(StrEnum):
+class PartRole(StrEnum):
     """What a part of a line is."""
 
     TEXT = "text"  # always the same
@@ -53,7 +53,7 @@ _LONGEST_RUN = 12  # characters that are not counted
 
 
 @dataclass(frozen=True, slots=True)
-class Number:
+class NumberFormat:
     """How a number is written.
 
     Attributes
@@ -71,21 +71,24 @@ class Number:
     @property
     def nodes(self) -> tuple[Node, ...]:
         """The number with its sign and the blanks between, to be matched."""
-        sign = Run(_PLUS_MINUS, 0, 1)
+        sign = CharacterRun(_PLUS_MINUS, 0, 1)
         return (*self._body, Blanks(), sign) if self.sign_after else (sign, Blanks(), *self._body)
 
     @property
     def _body(self) -> tuple[Node, ...]:
         """The digits, without sign."""
         if self.thousands:
-            whole: tuple[Node, ...] = (Run(_DIGITS, 1, 3), Many((Text(self.thousands), Run(_DIGITS, 3, 3))))
+            whole: tuple[Node, ...] = (
+                CharacterRun(_DIGITS, 1, 3),
+                Many((FixedText(self.thousands), CharacterRun(_DIGITS, 3, 3))),
+            )
         else:
-            whole = (Run(_DIGITS, 1, _LONGEST_RUN),)
+            whole = (CharacterRun(_DIGITS, 1, _LONGEST_RUN),)
         if not self.decimal or self.decimals == (0,):
             return whole
         if len(self.decimals) == 1:
-            return (*whole, Text(self.decimal), Run(_DIGITS, self.decimals[0], self.decimals[0]))
-        return (*whole, perhaps(Text(self.decimal), Run(_DIGITS, 0, 6)))
+            return (*whole, FixedText(self.decimal), CharacterRun(_DIGITS, self.decimals[0], self.decimals[0]))
+        return (*whole, perhaps(FixedText(self.decimal), CharacterRun(_DIGITS, 0, 6)))
 
     def fits(self, text: str) -> bool:
         """Whether a text is such a number, and nothing else but blanks around it."""
@@ -101,12 +104,12 @@ class Number:
 
 
 @cache
-def _matcher(number: Number) -> Matcher:
+def _matcher(number: NumberFormat) -> Matcher:
     return Matcher(number.nodes)
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class LinePart:
     """One part of a line, from left to right.
 
     Attributes
@@ -117,42 +120,42 @@ class Part:
     ``""`` where the line or the port says it. number: of a VALUE.
     """
 
-    role: Role
+    role: PartRole
     text: str = ""
     width: int | None = None
     chars: Chars = Chars.ANY
     words: tuple[str, ...] = ()
     gap: str = ""
     channel: str = ""
-    number: Number = field(default_factory=Number)
+    number: NumberFormat = field(default_factory=NumberFormat)
 
     def nodes(self, group: int) -> tuple[Node, ...]:
         """What is to be matched here; a VALUE may be no number: then it is said what stands there."""
-        gap: tuple[Node, ...] = {"": (), " ": (Text(" "), Blanks()), "*": (Blanks(),)}[self.gap]
-        if self.role is Role.TEXT:
-            return (*gap, Text(self.text))
-        if self.role is Role.VALUE and self.width is not None:
-            return (*gap, Group(group, (Run(_RUNS[Chars.ANY], self.width, self.width),)))
-        if self.role is Role.VALUE:
-            filling = Run(_PRINTED - _DIGITS, 1, _LONGEST_RUN)
-            return (*gap, Group(group, (Either((self.number.nodes, (filling,))),)))
-        run = (*gap, Group(group, self._run()))
+        gap: tuple[Node, ...] = {"": (), " ": (FixedText(" "), Blanks()), "*": (Blanks(),)}[self.gap]
+        if self.role is PartRole.TEXT:
+            return (*gap, FixedText(self.text))
+        if self.role is PartRole.VALUE and self.width is not None:
+            return (*gap, NamedGroup(group, (CharacterRun(_RUNS[Chars.ANY], self.width, self.width),)))
+        if self.role is PartRole.VALUE:
+            filling = CharacterRun(_PRINTED - _DIGITS, 1, _LONGEST_RUN)
+            return (*gap, NamedGroup(group, (Either((self.number.nodes, (filling,))),)))
+        run = (*gap, NamedGroup(group, self._run()))
         return (perhaps(*run),) if "" in self.words and self.width is None else run
 
     def _run(self) -> tuple[Node, ...]:
         if self.width is not None:
-            return (Run(_RUNS[self.chars], self.width, self.width),)
+            return (CharacterRun(_RUNS[self.chars], self.width, self.width),)
         if self.chars is Chars.NUMBER:
             return self.number.nodes
         if self.chars is Chars.SIGN and self.words:
             return _one_of([word for word in self.words if word])  # no other: a minus is the number's
-        return (Run(_RUNS[self.chars], 1, 1 if self.chars is Chars.SIGN else _LONGEST_RUN),)
+        return (CharacterRun(_RUNS[self.chars], 1, 1 if self.chars is Chars.SIGN else _LONGEST_RUN),)
 
 
 def _one_of(words: Sequence[str]) -> tuple[Node, ...]:
     if words and all(len(word) == 1 for word in words):
-        return (Run(frozenset(words), 1, 1),)
-    return (Either(tuple((Text(word),) for word in words)),)
+        return (CharacterRun(frozenset(words), 1, 1),)
+    return (Either(tuple((FixedText(word),) for word in words)),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +202,7 @@ class LinePattern:
     """
 
     name: str
-    parts: tuple[Part, ...]
+    parts: tuple[LinePart, ...]
     unit: str
     units: Mapping[str, str] = field(default_factory=dict[str, str])
     channels: Mapping[str, str] = field(default_factory=dict[str, str])
@@ -215,9 +218,9 @@ class LinePattern:
         return Matcher((*ends, *(node for place, part in enumerate(self.parts) for node in part.nodes(place)), *ends))
 
     @cached_property
-    def _values(self) -> dict[int, Number]:
+    def _values(self) -> dict[int, NumberFormat]:
         """How each VALUE is written, by the place of its part."""
-        return {place: part.number for place, part in enumerate(self.parts) if part.role is Role.VALUE}
+        return {place: part.number for place, part in enumerate(self.parts) if part.role is PartRole.VALUE}
 
     @cached_property
     def _factor(self) -> float:
@@ -226,8 +229,8 @@ class LinePattern:
     @property
     def channel_names(self) -> tuple[str, ...]:
         """The channels that its lines were taught to be of; ``""`` among them: the port says whose they are."""
-        said = [part.channel for part in self.parts if part.role is Role.VALUE]
-        if any(part.role is Role.CHANNEL for part in self.parts):
+        said = [part.channel for part in self.parts if part.role is PartRole.VALUE]
+        if any(part.role is PartRole.CHANNEL for part in self.parts):
             said = [name for own in said for name in ([own] if own else self.channels.values())]
         return tuple(dict.fromkeys(said))
 
@@ -252,7 +255,7 @@ class LinePattern:
             return ()
         fillings = [texts[place] for place, number in self._values.items() if not number.fits(texts[place])]
         known = {*self.steady, *self.moving, ""}
-        marks = [text for text, part in zip(texts, self.parts, strict=True) if part.role is Role.MARK]
+        marks = [text for text, part in zip(texts, self.parts, strict=True) if part.role is PartRole.MARK]
         return tuple(dict.fromkeys(fillings or (mark for mark in marks if mark not in known)))
 
     def _texts(self, line: str) -> list[str] | None:
@@ -269,7 +272,7 @@ class LinePattern:
         """
         for place, part in enumerate(self.parts[1:], start=1):
             number = self._values.get(place - 1)
-            if part.role is not Role.UNIT or number is None or number.fits(texts[place - 1]):
+            if part.role is not PartRole.UNIT or number is None or number.fits(texts[place - 1]):
                 continue
             both = texts[place - 1] + texts[place]
             for length in range(len(both) - 1, 0, -1):
@@ -295,11 +298,11 @@ class LinePattern:
         channel = ""
         marks: dict[str, bool | Trouble | None] = {}
         for word, part in zip(texts, self.parts, strict=True):
-            if part.role is Role.CHANNEL:
+            if part.role is PartRole.CHANNEL:
                 channel = self.channels.get(word, word)
-            elif part.role is Role.UNIT:
+            elif part.role is PartRole.UNIT:
                 self._check_unit(word, line)
-            elif part.role is Role.MARK:
+            elif part.role is PartRole.MARK:
                 marks[part.channel] = self._mark(word, part, line)
         return channel, marks
 
@@ -311,7 +314,7 @@ class LinePattern:
             words = f"The box shows {unit}; {self.unit} was taught. Set it back, or teach it anew."
             raise _LineError(TroubleKind.UNIT, words)
 
-    def _mark(self, word: str, part: Part, line: str) -> bool | Trouble | None:
+    def _mark(self, word: str, part: LinePart, line: str) -> bool | Trouble | None:
         if word in self.overload:
             return Trouble(TroubleKind.OVERLOAD, f"The box marks an overload: {quoted(line)}")
         if word in self.steady or word in self.moving:

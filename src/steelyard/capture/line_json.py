@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar, cast
 
 from steelyard.capture.checks import KINDS, Checksum
-from steelyard.capture.line import Chars, LinePattern, Number, Part, Role, mass_unit
+from steelyard.capture.line import Chars, LinePart, LinePattern, NumberFormat, PartRole, mass_unit
 from steelyard.capture.stream import LONGEST
 from steelyard.units import UNITS
 
@@ -58,7 +58,7 @@ def pattern_from_json(text: str) -> LinePattern:
         checksum=_checksum(fields.get("checksum")),
     )
     _check_units(pattern)
-    if not any(part.role is Role.VALUE for part in pattern.parts):
+    if not any(part.role is PartRole.VALUE for part in pattern.parts):
         raise PatternError("has no part with the role 'value'")
     if len(pattern.matcher) > _MOST_OPERATIONS:
         raise PatternError("has more words and choices than an indicator prints")
@@ -77,18 +77,18 @@ def _check_units(pattern: LinePattern) -> None:
             raise PatternError(f"has the unit {symbol!r}, which is no unit of mass")
 
 
-def _part(data: object, where: str) -> Part:
+def _part(data: object, where: str) -> LinePart:
     fields = _table(data, where)
-    _no_others(fields, Part, where)
+    _no_others(fields, LinePart, where)
     try:
-        role, chars = Role(fields.get("role", "")), Chars(fields.get("chars", Chars.ANY))
+        role, chars = PartRole(fields.get("role", "")), Chars(fields.get("chars", Chars.ANY))
     except ValueError as error:
         raise PatternError(f"{where}: {error}") from error
     gap = _take(fields, "gap", str, where, "")
     if gap not in ("", " ", "*"):
         raise PatternError(f"{where}.gap: is {gap!r}; write '', ' ' or '*'")
     width = fields.get("width")
-    return Part(
+    return LinePart(
         role,
         _text(fields, where),
         None if width is None else _count(width, f"{where}.width"),
@@ -96,7 +96,7 @@ def _part(data: object, where: str) -> Part:
         _texts(fields.get("words", []), f"{where}.words"),
         gap,
         _take(fields, "channel", str, where, ""),
-        _number(fields["number"], f"{where}.number") if "number" in fields else Number(),
+        _number(fields["number"], f"{where}.number") if "number" in fields else NumberFormat(),
     )
 
 
@@ -107,9 +107,9 @@ def _text(fields: Mapping[str, Any], where: str) -> str:
     return text
 
 
-def _number(data: object, where: str) -> Number:
+def _number(data: object, where: str) -> NumberFormat:
     fields = _table(data, where)
-    _no_others(fields, Number, where)
+    _no_others(fields, NumberFormat, where)
     decimal, thousands = _take(fields, "decimal", str, where, ""), _take(fields, "thousands", str, where, "")
     if decimal not in ("", ".", ",") or thousands not in ("", ".", ",") or (decimal == thousands != ""):
         raise PatternError(f"{where}: decimal {decimal!r} and thousands {thousands!r} are not two of '', '.' and ','")
@@ -118,7 +118,7 @@ def _number(data: object, where: str) -> Number:
         for item in _list(fields.get("decimals", [0]), f"{where}.decimals")
     )
     places = fields.get("places", 0)
-    return Number(
+    return NumberFormat(
         decimal,
         thousands,
         decimals or (0,),
@@ -179,7 +179,9 @@ def _words(data: object, where: str) -> dict[str, str]:
     return table
 
 
-def _no_others(fields: Mapping[str, Any], kind: type[LinePattern | Part | Number | Checksum], where: str) -> None:
+def _no_others(
+    fields: Mapping[str, Any], kind: type[LinePattern | LinePart | NumberFormat | Checksum], where: str
+) -> None:
     unknown = sorted(set(fields) - {field.name for field in dataclasses.fields(kind)})
     if unknown:
         raise PatternError(f"{where}: has the unknown key {unknown[0]!r}")

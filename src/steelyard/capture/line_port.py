@@ -14,7 +14,7 @@ from steelyard.capture.line import LinePattern
 from steelyard.capture.port import Clock, Port
 from steelyard.capture.reading_lines import LineSamples
 from steelyard.capture.sample import Sample, TroubleKind
-from steelyard.capture.stream import Lines
+from steelyard.capture.stream import LineCollector
 
 _QUIET = 0.25  # s of silence before the first byte, after which a line begins there: within a line none is so long
 _MOST_AT_ONCE = 500  # lines that come together and are all read: what a quick box prints in some seconds
@@ -179,7 +179,7 @@ class LinePort(Port):
 
     async def _talk(self, wire: Wire) -> AsyncGenerator[Sample, None]:
         """The samples of one connection; ends when the other end closes, raises OSError when it breaks."""
-        lines, silences = Lines(), 0
+        lines, silences = LineCollector(), 0
         self._opened = time.monotonic()
         self._joining = wire.joined and self.asking is None
         while True:
@@ -215,7 +215,7 @@ class LinePort(Port):
         words = f"{self.place} sent {len(fresh):,} lines at once; the {old:,} older ones were skipped."
         yield from self._lines.everywhere(TroubleKind.BEHIND, words)
 
-    async def _hear(self, wire: Wire, lines: Lines) -> list[str] | None:
+    async def _hear(self, wire: Wire, lines: LineCollector) -> list[str] | None:
         """The next lines, None at the end of the stream; raises TimeoutError where none comes in time."""
         async with asyncio.timeout(self.patience.silence):
             if self.asking is not None:

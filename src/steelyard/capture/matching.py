@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class CharacterRun:
     """``least`` to ``most`` characters out of ``chars``, as many as possible first."""
 
     chars: frozenset[str]
@@ -23,7 +23,7 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
-class Text:
+class FixedText:
     """Always the same characters."""
 
     text: str
@@ -49,14 +49,14 @@ class Many:
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class NamedGroup:
     """A sequence whose place in the line is told, under ``name``."""
 
     name: int
     body: tuple[Node, ...]
 
 
-Node = Run | Text | Blanks | Either | Many | Group
+Node = CharacterRun | FixedText | Blanks | Either | Many | NamedGroup
 
 
 def perhaps(*body: Node) -> Either:
@@ -78,7 +78,7 @@ class _Mark:
     name: int
 
 
-_Op = Run | Text | Blanks | _Fork | _Mark
+_Op = CharacterRun | FixedText | Blanks | _Fork | _Mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +145,7 @@ class Matcher:
 def _ways(op: _Op, line: str, place: int, at: int, wide: int) -> Iterable[int]:
     """The steps that follow one, the one to try first at the end."""
     onward = (place + 1) * wide
-    if isinstance(op, Run):
+    if isinstance(op, CharacterRun):
         last, most = at, min(at + op.most, wide - 1)
         while last < most and line[last] in op.chars:
             last += 1
@@ -153,7 +153,7 @@ def _ways(op: _Op, line: str, place: int, at: int, wide: int) -> Iterable[int]:
     if isinstance(op, Blanks):
         more = line[at : at + 1] == " "
         return (onward + at, place * wide + at + 1) if more else (onward + at,)
-    if isinstance(op, Text):
+    if isinstance(op, FixedText):
         return (onward + at + len(op.text),) if line.startswith(op.text, at) else ()
     if isinstance(op, _Fork):
         return [to * wide + at for to in reversed(op.places)]
@@ -162,7 +162,7 @@ def _ways(op: _Op, line: str, place: int, at: int, wide: int) -> Iterable[int]:
 
 def _compile(nodes: Sequence[Node], ops: list[_Op]) -> None:
     for node in nodes:
-        if isinstance(node, Group):
+        if isinstance(node, NamedGroup):
             ops.append(_Mark(node.name))
             _compile(node.body, ops)
             ops.append(_Mark(node.name))

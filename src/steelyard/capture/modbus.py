@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from steelyard.capture.line_port import Patience, StreamWire, reason
 from steelyard.capture.port import Clock, Port
-from steelyard.capture.registers import Bit, Register, Table
+from steelyard.capture.registers import Bit, Register, RegisterTable
 from steelyard.capture.sample import Sample, Trouble, TroubleKind, trouble_sample
 from steelyard.capture.serial_line import SerialSettings, open_serial
 
@@ -37,7 +37,7 @@ class RefusedError(Exception):
 class Master(Protocol):
     """An open connection that can ask for registers."""
 
-    async def read(self, table: Table, address: int, *, count: int, device: int) -> list[int]:
+    async def read(self, table: RegisterTable, address: int, *, count: int, device: int) -> list[int]:
         """The registers; raises TimeoutError for no answer, OSError for a break, RefusedError for an exception."""
         ...
 
@@ -52,7 +52,7 @@ class TcpMaster:
     def __init__(self, client: AsyncModbusTcpClient) -> None:
         self._client = client
 
-    async def read(self, table: Table, address: int, *, count: int, device: int) -> list[int]:
+    async def read(self, table: RegisterTable, address: int, *, count: int, device: int) -> list[int]:
         """The registers.
 
         Raises
@@ -61,7 +61,9 @@ class TcpMaster:
         """
         from pymodbus.exceptions import ModbusException, ModbusIOException
 
-        ask = self._client.read_holding_registers if table is Table.HOLDING else self._client.read_input_registers
+        ask = (
+            self._client.read_holding_registers if table is RegisterTable.HOLDING else self._client.read_input_registers
+        )
         try:
             answer = await ask(address, count=count, device_id=device)
         except ModbusIOException as error:
@@ -92,7 +94,7 @@ class RtuMaster:
         self._late = False
         self._framer = FramerRTU(DecodePDU(is_server=False))
 
-    async def read(self, table: Table, address: int, *, count: int, device: int) -> list[int]:
+    async def read(self, table: RegisterTable, address: int, *, count: int, device: int) -> list[int]:
         """The registers.
 
         Raises
@@ -103,7 +105,7 @@ class RtuMaster:
 
         if self._late:
             await self._drain()
-        request = ReadHoldingRegistersRequest if table is Table.HOLDING else ReadInputRegistersRequest
+        request = ReadHoldingRegistersRequest if table is RegisterTable.HOLDING else ReadInputRegistersRequest
         await self._wire.write(self._framer.buildFrame(request(address=address, count=count, dev_id=device)))
         self._late = True
         async with asyncio.timeout(self._timeout):

@@ -13,7 +13,7 @@ from steelyard.capture.line import mass_unit
 from steelyard.units import UNITS
 
 
-class Table(StrEnum):
+class RegisterTable(StrEnum):
     """The two tables of 16-bit registers (Modbus Application Protocol V1.1b3, functions 03 and 04)."""
 
     HOLDING = "holding"
@@ -51,7 +51,7 @@ class Register:
     """
 
     channel: str
-    table: Table
+    table: RegisterTable
     address: int
     type: str
     unit: str
@@ -89,7 +89,7 @@ def parse_register(text: str) -> Register:
     if not sign or not channel or len(fields) < 4:
         raise RegisterError(f"{text!r} is no register; write for example {_EXAMPLE}")
     table, address, kind, word = fields[:4]
-    if table not in set(Table):
+    if table not in set(RegisterTable):
         raise RegisterError(f"{text!r}: the table is {table!r}; write holding or input")
     if kind not in _TYPES:
         raise RegisterError(f"{text!r}: the type is {kind!r}; write one of {', '.join(_TYPES)}")
@@ -101,7 +101,7 @@ def parse_register(text: str) -> Register:
     stable, overload = options.pop("stable", None), options.pop("overload", None)
     return Register(
         channel,
-        Table(table),
+        RegisterTable(table),
         _whole(text, address, _LAST),
         kind,
         unit,

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from itertools import islice, pairwise, product
 from typing import TypeVar
 
-from steelyard.capture.layout import Layout, Slot
-from steelyard.capture.line import Chars, LinePattern, Number, Part, Role, mass_unit
+from steelyard.capture.layout import LineLayout, Slot
+from steelyard.capture.line import Chars, LinePart, LinePattern, NumberFormat, PartRole, mass_unit
 from steelyard.units import UNITS
 
 _PLACES = 3  # unwritten decimals at most
@@ -41,7 +41,7 @@ class Casting:
     notes: what was taken as given.
     """
 
-    layout: Layout
+    layout: LineLayout
     values: Mapping[str, tuple[int, int]]
     marks: Mapping[str, int]
     units: tuple[int, ...]
@@ -68,7 +68,7 @@ class Casting:
         return far + 2.0 * self.layout.by_columns + 0.5 * (not self.units) - 0.2 * beside + order
 
 
-def castings(layout: Layout, labels: Sequence[Label], *, unit: str | None) -> Iterator[Casting]:
+def castings(layout: LineLayout, labels: Sequence[Label], *, unit: str | None) -> Iterator[Casting]:
     """Every way to give the places of a layout their roles that agrees with the labels.
 
     ``unit`` is taken where neither lines nor labels say one; without any there is no casting.
@@ -100,7 +100,7 @@ def _ends_with_sign(slot: Slot) -> bool:
     return slot.number.sign_after and any(text.rstrip()[-1:] in ("+", "-") for text in slot.texts)
 
 
-def number_in(text: str, style: Number, places: int = 0) -> float | None:
+def number_in(text: str, style: NumberFormat, places: int = 0) -> float | None:
     """The number that a text is, with as many decimals as it has; None if it is none."""
     number = replace(style, decimals=(0, 1), places=places)
     return number.read(text) if number.fits(text) else None
@@ -108,12 +108,12 @@ def number_in(text: str, style: Number, places: int = 0) -> float | None:
 
 def number_spans(
     lines: Mapping[int, str], labels: Sequence[Label]
-) -> Iterator[tuple[tuple[tuple[int, int], ...], Number]]:
+) -> Iterator[tuple[tuple[tuple[int, int], ...], NumberFormat]]:
     """Columns that hold what was shown, one span for each channel, as wide as all lines allow."""
     wanted = _by_channel([label for label in labels if label.line in lines])
     if not lines:
         return
-    for style in (Number("."), Number(","), Number(".", sign_after=True)):
+    for style in (NumberFormat("."), NumberFormat(","), NumberFormat(".", sign_after=True)):
         ways = [_spans(lines, mine, style) for mine in wanted.values()]
         for spans in islice(product(*ways), _CHOICES):
             ordered = sorted(spans)
@@ -158,7 +158,7 @@ def _by_channel(labels: Sequence[Label]) -> dict[str, list[Label]]:
     return {name: [label for label in valued if (label.channel or "") == name] for name in names}
 
 
-def _values(layout: Layout, labels: Sequence[Label]) -> Iterator[dict[str, tuple[int, int]]]:
+def _values(layout: LineLayout, labels: Sequence[Label]) -> Iterator[dict[str, tuple[int, int]]]:
     wanted = _by_channel(labels)
     ways = [
         [
@@ -197,14 +197,14 @@ def _apart(ways: Sequence[Sequence[_Way]], place_of: Callable[[_Way], object]) -
     return further((), frozenset())
 
 
-def _shows(text: str, style: Number, places: int, label: Label) -> bool:
+def _shows(text: str, style: NumberFormat, places: int, label: Label) -> bool:
     if places and style.decimal and style.decimal in text:
         return False
     value = number_in(text, style, places)
     return value is not None and label.value is not None and abs(value - label.value) <= 1e-9 * abs(label.value)
 
 
-def _spans(lines: Mapping[int, str], labels: Sequence[Label], style: Number) -> list[tuple[int, int]]:
+def _spans(lines: Mapping[int, str], labels: Sequence[Label], style: NumberFormat) -> list[tuple[int, int]]:
     """For each right edge the widest span that reads every label; other lines have a number or no digit there."""
     length = len(next(iter(lines.values())))
     found: list[tuple[int, int]] = []
@@ -220,12 +220,12 @@ def _spans(lines: Mapping[int, str], labels: Sequence[Label], style: Number) -> 
     return found
 
 
-def _number_or_none(text: str, style: Number) -> bool:
+def _number_or_none(text: str, style: NumberFormat) -> bool:
     return number_in(text, style) is not None or not any(map(str.isdigit, text))
 
 
 def _units(
-    layout: Layout, labels: Sequence[Label], unit: str | None
+    layout: LineLayout, labels: Sequence[Label], unit: str | None
 ) -> tuple[str | None, tuple[int, ...], tuple[str, ...]]:
     """The unit that is taught, the slots that say it, and what was taken as given."""
     said = next((label.unit for label in labels if label.unit is not None), None)
@@ -251,7 +251,7 @@ def _units(
     return told, (), (f"The lines do not say the unit; {told} was taken.",)
 
 
-def _says_unit(layout: Layout, slot: Slot, labels: Sequence[Label]) -> bool:
+def _says_unit(layout: LineLayout, slot: Slot, labels: Sequence[Label]) -> bool:
     """Whether a slot names units of mass in every line, and the ones that were said.
 
     A single letter may be anything (``g`` is gross as often as gram): it counts only where a person said that unit.
@@ -275,7 +275,7 @@ def _factor(unit: str | None) -> float:
     return UNITS[symbol].factor if symbol is not None else 0.0
 
 
-def _unit_words(layout: Layout, slots: Sequence[int], labels: Sequence[Label]) -> dict[str, str]:
+def _unit_words(layout: LineLayout, slots: Sequence[int], labels: Sequence[Label]) -> dict[str, str]:
     words: dict[str, str] = {}
     for place in slots:
         slot = layout.slots[place]
@@ -289,7 +289,7 @@ def _unit_words(layout: Layout, slots: Sequence[int], labels: Sequence[Label]) -
 
 
 def _channels(
-    layout: Layout, labels: Sequence[Label], values: Mapping[str, tuple[int, int]], taken: set[int]
+    layout: LineLayout, labels: Sequence[Label], values: Mapping[str, tuple[int, int]], taken: set[int]
 ) -> Iterator[int | None]:
     named = [(label.line, label.channel) for label in labels if label.channel is not None]
     if "" not in values or len({channel for _, channel in named}) < 2:
@@ -300,14 +300,14 @@ def _channels(
             yield place
 
 
-def _is_code(slot: Slot, layout: Layout, said: Sequence[tuple[int, str | None]]) -> bool:
+def _is_code(slot: Slot, layout: LineLayout, said: Sequence[tuple[int, str | None]]) -> bool:
     """Whether a slot says the same thing by one word each time, and another thing by another."""
     pairs = {(slot.texts[layout.lines.index(line)].strip(), meaning) for line, meaning in said if meaning is not None}
     words, meanings = {word for word, _ in pairs}, {meaning for _, meaning in pairs}
     return len(pairs) == len(words) == len(meanings) and "" not in words
 
 
-def _pairs(layout: Layout, place: int, labels: Sequence[Label]) -> dict[str, str]:
+def _pairs(layout: LineLayout, place: int, labels: Sequence[Label]) -> dict[str, str]:
     slot = layout.slots[place]
     return {
         slot.texts[layout.lines.index(label.line)].strip(): label.channel
@@ -317,7 +317,7 @@ def _pairs(layout: Layout, place: int, labels: Sequence[Label]) -> dict[str, str
 
 
 def _marks(
-    layout: Layout, labels: Sequence[Label], values: Mapping[str, tuple[int, int]], taken: set[int]
+    layout: LineLayout, labels: Sequence[Label], values: Mapping[str, tuple[int, int]], taken: set[int]
 ) -> Iterator[dict[str, int]]:
     """The slots that tell steady from moving: one for the line, or one for each channel in it; none where none does."""
     free = [place for place, slot in enumerate(layout.slots) if place not in taken and _may_be_mark(slot)]
@@ -338,13 +338,13 @@ def _may_be_mark(slot: Slot) -> bool:
     return short and 1 < len(slot.words) <= _WORDS
 
 
-def _tells(layout: Layout, place: int, labels: Sequence[Label], channel: str | None) -> bool:
+def _tells(layout: LineLayout, place: int, labels: Sequence[Label], channel: str | None) -> bool:
     name = "" if channel is None else channel
     steady, moving = (_said(layout, place, labels, name, which) for which in (True, False))
     return bool(steady) and bool(moving) and not set(steady) & set(moving)
 
 
-def _said(layout: Layout, place: int, labels: Sequence[Label], channel: str, steady: bool) -> list[str]:
+def _said(layout: LineLayout, place: int, labels: Sequence[Label], channel: str, steady: bool) -> list[str]:
     """The wordings of a slot in lines of which a person said that the load, of that channel, stood or moved."""
     slot = layout.slots[place]
     return [
@@ -354,24 +354,24 @@ def _said(layout: Layout, place: int, labels: Sequence[Label], channel: str, ste
     ]
 
 
-def _part(casting: Casting, place: int) -> Part:
+def _part(casting: Casting, place: int) -> LinePart:
     layout, slot = casting.layout, casting.layout.slots[place]
     for channel, (at, places) in casting.values.items():
         if at == place:
             gap = "*" if slot.width is None and _padded(slot) else _gap(slot)
-            return Part(Role.VALUE, width=slot.width, gap=gap, channel=channel, number=_number(slot, places))
+            return LinePart(PartRole.VALUE, width=slot.width, gap=gap, channel=channel, number=_number(slot, places))
     mark = next((channel for channel, at in casting.marks.items() if at == place), None)
-    role = Role.UNIT if place in casting.units else Role.CHANNEL if place == casting.channel else Role.SKIP
-    if mark is None and role is Role.SKIP and slot.constant and slot.texts[0]:
-        return Part(Role.TEXT, text=slot.texts[0], gap=_gap(slot))
-    open_words = mark is None and role is Role.SKIP and "" not in slot.words and slot.chars is not Chars.SIGN
+    role = PartRole.UNIT if place in casting.units else PartRole.CHANNEL if place == casting.channel else PartRole.SKIP
+    if mark is None and role is PartRole.SKIP and slot.constant and slot.texts[0]:
+        return LinePart(PartRole.TEXT, text=slot.texts[0], gap=_gap(slot))
+    open_words = mark is None and role is PartRole.SKIP and "" not in slot.words and slot.chars is not Chars.SIGN
     words = () if open_words else slot.words
     chars = Chars.ANY if layout.by_columns and slot.chars is not Chars.LETTERS else slot.chars
     if layout.by_columns and any(not text.isalpha() for text in slot.texts):
         chars = Chars.ANY
-    number = _number(slot, 0) if slot.chars is Chars.NUMBER and slot.width is None else Number()
-    return Part(
-        Role.MARK if mark is not None else role,
+    number = _number(slot, 0) if slot.chars is Chars.NUMBER and slot.width is None else NumberFormat()
+    return LinePart(
+        PartRole.MARK if mark is not None else role,
         width=slot.width,
         chars=chars,
         words=words,
@@ -393,13 +393,13 @@ def _padded(slot: Slot) -> bool:
     return any(len(gap) > 1 for gap in slot.gaps) or ("" in slot.gaps and any(slot.gaps))
 
 
-def _number(slot: Slot, places: int) -> Number:
+def _number(slot: Slot, places: int) -> NumberFormat:
     """How the numbers of a slot are written, as far as its texts show."""
     style = slot.number
     digits = [text.strip("+- ") for text in slot.texts if number_in(text, style) is not None]
     point = style.decimal
     decimals = tuple(sorted({len(text.partition(point)[2]) if point else 0 for text in digits})) or (0,)
-    return Number(
+    return NumberFormat(
         point if decimals != (0,) else "",
         style.thousands if style.thousands and any(style.thousands in text for text in digits) else "",
         decimals,

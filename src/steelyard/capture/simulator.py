@@ -15,7 +15,7 @@ from steelyard.capture.sample import Sample, TroubleKind, trouble_sample
 
 
 @dataclass(frozen=True, slots=True)
-class Stance:
+class SimulatedStance:
     """How the rig stands on the pads once: the load on each channel [kg]; channels left out stand empty.
 
     ``under``: the stance before anything was put on, None where nothing was.
@@ -23,7 +23,7 @@ class Stance:
 
     loads: Mapping[str, float]
     label: str = ""
-    under: Stance | None = None
+    under: SimulatedStance | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ class Manner:
 @dataclass(frozen=True, slots=True)
 class _Event:
     at: float
-    stance: Stance | None
+    stance: SimulatedStance | None
 
 
 @dataclass(slots=True)
@@ -67,7 +67,7 @@ class SimulatedRig:
     driven: what it was told, in order of time.
     """
 
-    stances: Sequence[Stance]
+    stances: Sequence[SimulatedStance]
     divisions: Mapping[str, float]
     manner: Manner = field(default_factory=Manner)
     seed: int = 1
@@ -108,7 +108,7 @@ class SimulatedRig:
         if not self.driven:  # it drove by itself, and stays from now on
             self._tell(_Event(at - self.round_time, now))
         more = {name: now.loads.get(name, 0.0) + loads.get(name, 0.0) for name in {**now.loads, **loads}}
-        self._tell(_Event(at, Stance(more, now.label, now if now.under is None else now.under)))
+        self._tell(_Event(at, SimulatedStance(more, now.label, now if now.under is None else now.under)))
         return True
 
     def take_off(self, *, at: float) -> None:
@@ -117,7 +117,7 @@ class SimulatedRig:
         if now is not None and now.under is not None:
             self._tell(_Event(at, now.under))
 
-    def standing(self, at: float) -> Stance | None:
+    def standing(self, at: float) -> SimulatedStance | None:
         """The stance that the rig is in or moves to; None while the pads are, or become, empty."""
         return self._last_two(at)[1].stance
 
@@ -170,7 +170,7 @@ class SimulatedRig:
         return (on, off) if at >= leaves else (nothing, on)
 
 
-def _of(stance: Stance | None, channel: str) -> float:
+def _of(stance: SimulatedStance | None, channel: str) -> float:
     return 0.0 if stance is None else stance.loads.get(channel, 0.0)
 
 

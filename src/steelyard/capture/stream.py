@@ -11,7 +11,7 @@ _ENDS = re.compile(rb"[\r\n\x03]+")
 _EDGES = "\x00\x02\x03\t \x7f"
 
 
-class Lines:
+class LineCollector:
     """Collects bytes and gives whole lines; half a line, at the end or where a stream was joined, is none.
 
     What is too long to be a line is given once, cut, so that it can be called garbled; the rest of it is thrown away.

@@ -13,7 +13,7 @@ from itertools import islice
 from steelyard.capture.checks import WIDTH, Checksum, find_checksum, has_hex_tail
 from steelyard.capture.doubts import doubts, open_questions
 from steelyard.capture.layout import column_layout, layouts, same_length
-from steelyard.capture.line import Chars, LinePattern, LineReading, Part, Role, mass_unit
+from steelyard.capture.line import Chars, LinePart, LinePattern, LineReading, PartRole, mass_unit
 from steelyard.capture.roles import Casting, Label, castings, number_spans, pattern_of, same_unit
 from steelyard.capture.sample import TroubleKind
 from steelyard.capture.shown import Shown
@@ -34,7 +34,7 @@ class Example:
 
 
 @dataclass(frozen=True, slots=True)
-class Proposal:
+class PatternProposal:
     """A pattern that fits what was said.
 
     Attributes
@@ -53,7 +53,7 @@ class Proposal:
 class Teaching:
     """The proposals, best first, and what would settle which of them is right. No proposals: why not."""
 
-    proposals: tuple[Proposal, ...]
+    proposals: tuple[PatternProposal, ...]
     questions: tuple[str, ...] = ()
 
 
@@ -93,7 +93,7 @@ def teach(examples: Sequence[Example], *, name: str, unit: str | None = None) ->
 
 def _candidates(
     lines: Mapping[int, str], labels: Sequence[Label], *, name: str, unit: str | None
-) -> Iterator[tuple[tuple[float, ...], Proposal, Casting]]:
+) -> Iterator[tuple[tuple[float, ...], PatternProposal, Casting]]:
     """Every reading of the lines that agrees with the labels, with its rank (least first)."""
     for tail in _tails(lines, labels):
         for casting in islice(_castings(lines, labels, tail, unit=unit), _MOST_TRIED):
@@ -105,7 +105,7 @@ def _candidates(
             missed = len({label.line for label in labels if label.value is not None} - set(casting.layout.lines))
             rank = (float(missed), float(-read), casting.cost + (0.0 if tail.checksum or not tail.cut else 0.5))
             notes = (*casting.notes, *_left_out(preview, labels))
-            yield rank, Proposal(pattern, tuple(preview.values()), read, notes), casting
+            yield rank, PatternProposal(pattern, tuple(preview.values()), read, notes), casting
 
 
 def _castings(lines: Mapping[int, str], labels: Sequence[Label], tail: _Tail, *, unit: str | None) -> Iterator[Casting]:
@@ -134,8 +134,8 @@ def _tails(lines: Mapping[int, str], labels: Sequence[Label]) -> Iterator[_Tail]
 def _with_tail(pattern: LinePattern, tail: _Tail) -> LinePattern:
     if not tail.cut:
         return pattern
-    role = Role.CHECK if tail.checksum is not None else Role.SKIP
-    parts = (*pattern.parts, Part(role, width=tail.cut, chars=Chars.HEX))
+    role = PartRole.CHECK if tail.checksum is not None else PartRole.SKIP
+    parts = (*pattern.parts, LinePart(role, width=tail.cut, chars=Chars.HEX))
     return replace(pattern, parts=parts, checksum=tail.checksum)
 
 

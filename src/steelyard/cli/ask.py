@@ -17,7 +17,7 @@ _FEET = frozenset({"in", "ft"})
 _POUNDS = frozenset({"lb", "lbs", "oz"})
 
 
-class Asker:
+class Prompter:
     """Takes each answer from its flag; else asks; else, where no questions are wanted, takes the default."""
 
     def __init__(self, flags: Mapping[str, Any], units: UnitSystem, *, questions: bool) -> None:

@@ -23,7 +23,7 @@ _T = TypeVar("_T")
 
 
 @dataclass
-class Given:
+class GivenOptions:
     """What options say, as the JSON values of a question.
 
     Attributes
@@ -45,7 +45,7 @@ def asked(
     ctx: click.Context,
     entry: Entry[_Q, _A],
     file: str,
-    values: Mapping[str, Any] | Callable[[WeighDay], Given],
+    values: Mapping[str, Any] | Callable[[WeighDay], GivenOptions],
     *,
     options: Mapping[str, str] | None = None,
     units: UnitSystem | None = None,
@@ -60,7 +60,7 @@ def asked(
 
     def answered() -> _A:
         day = read(file, units)
-        given = values(day) if callable(values) else Given(dict(values), dict(options or {}))
+        given = values(day) if callable(values) else GivenOptions(dict(values), dict(options or {}))
         return entry.of(day, question_of(entry, day, given, file))
 
     return or_exit(ctx, file, answered)
@@ -83,7 +83,7 @@ def or_exit(ctx: click.Context, file: str, job: Callable[[], _T], *more: type[Va
         ctx.exit(2)
 
 
-def question_of(entry: Entry[_Q, _A], day: WeighDay, given: Given, file: str) -> _Q:
+def question_of(entry: Entry[_Q, _A], day: WeighDay, given: GivenOptions, file: str) -> _Q:
     """The question whose values are options.
 
     Raises

@@ -56,7 +56,7 @@ class FileName(click.Path):
         return super().convert(value, param, ctx)
 
 
-class Amount(click.FloatRange):
+class BoundedNumber(click.FloatRange):
     """A number between two bounds, read as every number a person writes: ``2,5`` and ``2.5`` are the same."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
@@ -85,7 +85,7 @@ class Count(click.IntRange):
         return super().convert(int(number), param, ctx)
 
 
-def _number(kind: Amount | Count, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+def _number(kind: BoundedNumber | Count, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
     try:
         number = read_number(value) if isinstance(value, str) else float(value)
     except NumberError as error:

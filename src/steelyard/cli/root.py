@@ -11,7 +11,7 @@ import click
 
 from steelyard import __version__
 from steelyard.cli.say import say_error
-from steelyard.cli.status import Status, guarded
+from steelyard.cli.status import ExitStatus, guarded
 from steelyard.listing import Listed, listed
 from steelyard.names import meant
 
@@ -68,9 +68,9 @@ class Commands(click.Group):
     def invoke(self, ctx: click.Context) -> object:
         """Run the command, turning what nobody foresaw into one message and exit status 70."""
 
-        def job() -> Status:
+        def job() -> ExitStatus:
             super(Commands, self).invoke(ctx)
-            return Status.FINE
+            return ExitStatus.FINE
 
         try:
             status = guarded(job, doing=lambda: f"'{ctx.invoked_subcommand}'")
@@ -78,26 +78,26 @@ class Commands(click.Group):
             if error.errno == errno.EPIPE:
                 raise  # click ends the program with HUNG_UP
             say_error(f"standard output: {error.strerror}")
-            status = Status.BAD_INPUT
+            status = ExitStatus.BAD_INPUT
         except KeyboardInterrupt:
             status = _interrupted()
         except click.Abort as error:
             status = _ended() if isinstance(error.__context__, EOFError) else _interrupted()
-        if status is not Status.FINE:
+        if status is not ExitStatus.FINE:
             ctx.exit(int(status))
         return None
 
 
-def _ended() -> Status:
+def _ended() -> ExitStatus:
     say_error(
         "\nThe input ended before every question had its answer. Nothing was written; --no-questions asks nothing."
     )
-    return Status.BAD_INPUT
+    return ExitStatus.BAD_INPUT
 
 
-def _interrupted() -> Status:
+def _interrupted() -> ExitStatus:
     say_error("\nInterrupted.")
-    return Status.INTERRUPTED
+    return ExitStatus.INTERRUPTED
 
 
 @click.group(
@@ -117,5 +117,5 @@ def main() -> None:
     """Run the program; the entry point of the installed script."""
     if sys.stdout is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
         say_error("standard output: is closed, so there is nowhere to write the answer")
-        sys.exit(int(Status.BAD_INPUT))
+        sys.exit(int(ExitStatus.BAD_INPUT))
     cli(prog_name="steelyard")

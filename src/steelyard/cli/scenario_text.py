@@ -12,7 +12,7 @@ from typing import Any
 
 import click
 
-from steelyard.cli.asking import Given
+from steelyard.cli.asking import GivenOptions
 from steelyard.model import WeighDay
 from steelyard.questions.form import Reading, quantity
 from steelyard.units import Dimension, Quantity, pair_of
@@ -43,9 +43,9 @@ class Wishes:
     put_on: tuple[str, ...] = ()
 
 
-def scenario_given(day: WeighDay, base: str, wishes: Wishes) -> Given:
+def scenario_given(day: WeighDay, base: str, wishes: Wishes) -> GivenOptions:
     """The values of a scenario against the state ``base`` of the day."""
-    given = Given({"from": base, "put_on": wishes.put_on, "remove": wishes.remove, "unhitch": wishes.unhitch})
+    given = GivenOptions({"from": base, "put_on": wishes.put_on, "remove": wishes.remove, "unhitch": wishes.unhitch})
     given.values["add"] = loads(given, wishes.add)
     given.values["change"] = changes = _Changes(given)
     for text in wishes.move:
@@ -58,7 +58,7 @@ def scenario_given(day: WeighDay, base: str, wishes: Wishes) -> Given:
     return given
 
 
-def loads(given: Given, texts: Iterable[str]) -> list[dict[str, Any]]:
+def loads(given: GivenOptions, texts: Iterable[str]) -> list[dict[str, Any]]:
     """Each ``[NAME:] MASS on VEHICLE at X, Y`` of ``--add`` as a table."""
     found: list[dict[str, Any]] = []
     for text in texts:
@@ -72,7 +72,7 @@ def loads(given: Given, texts: Iterable[str]) -> list[dict[str, Any]]:
     return found
 
 
-def ranges(given: Given, option: str, texts: Iterable[str]) -> dict[str, list[str]]:
+def ranges(given: GivenOptions, option: str, texts: Iterable[str]) -> dict[str, list[str]]:
     """Each ``TRAILER:LEAST..GREATEST`` of an option, by trailer."""
     found: dict[str, list[str]] = {}
     for text in texts:
@@ -86,7 +86,7 @@ def ranges(given: Given, option: str, texts: Iterable[str]) -> dict[str, list[st
     return found
 
 
-def _place(given: Given, option: str, text: str) -> dict[str, str] | None:
+def _place(given: GivenOptions, option: str, text: str) -> dict[str, str] | None:
     parts = pair_of(text)
     if parts is None:
         given.fault(option, text.strip(), "is no place; write two lengths, rearward and to the left: 224 in, 0 in")
@@ -97,7 +97,7 @@ def _place(given: Given, option: str, text: str) -> dict[str, str] | None:
 class _Changes(dict[str, dict[str, str]]):
     """What changes of each cargo, each quantity once."""
 
-    def __init__(self, given: Given) -> None:
+    def __init__(self, given: GivenOptions) -> None:
         super().__init__()
         self._given = given
 
@@ -127,7 +127,7 @@ class _Changes(dict[str, dict[str, str]]):
         self._given.options[f"change.{name}.{key}"] = f"{option} {name}.{key}"
 
 
-def _hitch(given: Given, text: str) -> Iterable[dict[str, Any]]:
+def _hitch(given: GivenOptions, text: str) -> Iterable[dict[str, Any]]:
     match = _HITCH.match(text)
     if match is None:
         given.fault("--hitch", text, "hitches nothing; write for example ball:stock or tow/ball:stock")
@@ -135,7 +135,7 @@ def _hitch(given: Given, text: str) -> Iterable[dict[str, Any]]:
     yield {key: value for key, value in match.groupdict().items() if value is not None}
 
 
-def _distribute(given: Given, day: WeighDay, base: str, wishes: Wishes) -> None:
+def _distribute(given: GivenOptions, day: WeighDay, base: str, wishes: Wishes) -> None:
     """Put the couple on the one trailer that it can mean: the one hitched now, else the one that stays hitched."""
     text = (wishes.distribution or "").strip()
     same = _SAME.match(text)

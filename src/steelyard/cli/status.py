@@ -16,7 +16,7 @@ from steelyard.cli.say import say_error
 TRACEBACK = "STEELYARD_TRACEBACK"
 
 
-class Status(IntEnum):
+class ExitStatus(IntEnum):
     """What the shell is told; ``docs/reference/commands.md`` lists them.
 
     The number of an internal error is that of ``sysexits.h``; that of an interrupted program is what shells say of it.
@@ -30,8 +30,8 @@ class Status(IntEnum):
 
 
 def guarded(
-    job: Callable[[], Status], *, doing: Callable[[], str], otherwise: Callable[[str], None] | None = None
-) -> Status:
+    job: Callable[[], ExitStatus], *, doing: Callable[[], str], otherwise: Callable[[str], None] | None = None
+) -> ExitStatus:
     """Run ``job``; an exception that nobody foresaw becomes one line and a status of its own.
 
     ``doing`` names the command and its file. ``otherwise`` is told the line too, for output that other programs read.
@@ -50,7 +50,7 @@ def guarded(
         return _internal(error, doing(), otherwise)
 
 
-def _internal(error: Exception, doing: str, otherwise: Callable[[str], None] | None) -> Status:
+def _internal(error: Exception, doing: str, otherwise: Callable[[str], None] | None) -> ExitStatus:
     line = f"internal error in {doing}: {_named(error)}"
     say_error(
         f"{line}\nThis is a fault of the program, not of your file. Please report it: open an issue with the day file\n"
@@ -60,7 +60,7 @@ def _internal(error: Exception, doing: str, otherwise: Callable[[str], None] | N
         say_error("".join(traceback.format_exception(error)).rstrip())
     if otherwise is not None:
         otherwise(line)
-    return Status.INTERNAL
+    return ExitStatus.INTERNAL
 
 
 def _named(error: Exception) -> str:

@@ -18,7 +18,7 @@ from steelyard.dayfile.additions import (
     with_state,
 )
 from steelyard.dayfile.fault import DayFileError, Fault
-from steelyard.dayfile.growth import Block, Part, can_grow, grown, read_block
+from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
 from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
 from steelyard.dayfile.slips import quantity_complaint
@@ -41,8 +41,8 @@ __all__ = [
     "FORMAT",
     "LARGEST",
     "LARGEST_LOG",
+    "AddedBlock",
     "Answers",
-    "Block",
     "CouplingAnswers",
     "DayFileError",
     "Fault",

@@ -35,7 +35,7 @@ class Part(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class AddedBlock:
     """What one block of text adds: its part, and the name by which the day knows it.
 
     ``name`` is the key of a draft and None for a draft without one and for a correction.
@@ -45,7 +45,7 @@ class Block:
     name: str | None
 
 
-def read_block(text: str) -> Block:
+def read_block(text: str) -> AddedBlock:
     """What a block adds, by its outer shape alone: it opens its tables by headers and adds one thing.
 
     Raises
@@ -62,18 +62,18 @@ def read_block(text: str) -> Block:
     raise DayFileError("addition", (Fault(None, "", "", "is not one draft, correction, state, cargo or the like"),))
 
 
-def _listed(part: Part, raw: Any) -> Block | None:
+def _listed(part: Part, raw: Any) -> AddedBlock | None:
     items = as_list(raw)
     table = as_table(items[0]) if items is not None and len(items) == 1 else None
     if table is None:
         return None
     key = table.get("key")
-    return Block(part, key if part is Part.DRAFT and isinstance(key, str) else None)
+    return AddedBlock(part, key if part is Part.DRAFT and isinstance(key, str) else None)
 
 
-def _named(part: Part, raw: Any) -> Block | None:
+def _named(part: Part, raw: Any) -> AddedBlock | None:
     table = as_table(raw)
-    return Block(part, next(iter(table))) if table is not None and len(table) == 1 else None
+    return AddedBlock(part, next(iter(table))) if table is not None and len(table) == 1 else None
 
 
 def _stands_anywhere(text: str, part: Part, raw: Any) -> bool:

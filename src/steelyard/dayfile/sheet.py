@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from steelyard.dayfile.fault import Fault, KeyPath, listed, show_message, show_path, show_value, suggest
-from steelyard.dayfile.source import Lines
+from steelyard.dayfile.source import KeyLines
 from steelyard.model import Cargo, Instrument, Place, PlaceError, State, Vehicle, parse_place
 from steelyard.units import Dimension, UnitSystem
 
@@ -53,7 +53,7 @@ class Sheet:
 
     def faults(self, text: str) -> tuple[Fault, ...]:
         """The faults with their lines in ``text``, in the order of the lines."""
-        lines = Lines(text)
+        lines = KeyLines(text)
         found = [
             Fault(lines.of(path), show_message(show_path(path)), value, show_message(message))
             for path, value, message in self._entries

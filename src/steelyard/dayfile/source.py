@@ -233,7 +233,7 @@ def _reads(statement: str) -> bool:
     return True
 
 
-class Lines:
+class KeyLines:
     """Where each key of a sound text stands. Made only when there is a fault to place."""
 
     def __init__(self, text: str) -> None:

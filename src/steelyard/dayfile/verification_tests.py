@@ -15,12 +15,12 @@ from steelyard.dayfile.values import HIGHEST, Bound, amount, as_list, as_table, 
 from steelyard.model import (
     EccentricTest,
     Instrument,
+    LoadStep,
     LoadTest,
     PermutedTest,
     RepeatTest,
     RoundTest,
     SmallMassTest,
-    Step,
     VerificationTest,
     ZeroReturnTest,
 )
@@ -150,7 +150,7 @@ def _loads(sheet: Sheet, path: KeyPath, values: _Values) -> LoadTest | None:
     )
 
 
-def _steps(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> tuple[Step, ...] | None:
+def _steps(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> tuple[LoadStep, ...] | None:
     items = _list(sheet, path, raw, least=_FEWEST_LOADS, what="loads with their readings")
     if items is None:
         return None
@@ -158,7 +158,7 @@ def _steps(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> tup
     return None if None in steps else tuple(step for step in steps if step is not None)
 
 
-def _step(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> Step | None:
+def _step(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> LoadStep | None:
     items = as_list(raw)
     if items is None or not 2 <= len(items) <= 3:
         message = "is no load with its reading; write [5000, 5020], or [5000, 5020, 8] with the small weights added"
@@ -173,7 +173,7 @@ def _step(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> Step
         return None
     if added is not None and not _can_tip(sheet, (*path, 2), added, instrument, items[2]):
         return None
-    return Step(load, shown, added)
+    return LoadStep(load, shown, added)
 
 
 def _can_tip(sheet: Sheet, path: KeyPath, added: float, instrument: Instrument, raw: Any) -> bool:
@@ -190,7 +190,9 @@ def _can_tip(sheet: Sheet, path: KeyPath, added: float, instrument: Instrument, 
     return True
 
 
-def _one_by_one(sheet: Sheet, path: KeyPath, steps: tuple[Step, ...], stated: float | None, division: float) -> bool:
+def _one_by_one(
+    sheet: Sheet, path: KeyPath, steps: tuple[LoadStep, ...], stated: float | None, division: float
+) -> bool:
     """Whether the small weights put on are so many of one size: that size is what the change point is good to."""
     if division <= 0.0:
         return True
@@ -209,7 +211,7 @@ def _one_by_one(sheet: Sheet, path: KeyPath, steps: tuple[Step, ...], stated: fl
     return True
 
 
-def _enough(sheet: Sheet, path: KeyPath, steps: tuple[Step, ...]) -> bool:
+def _enough(sheet: Sheet, path: KeyPath, steps: tuple[LoadStep, ...]) -> bool:
     different = {step.load for step in steps if step.load > 0.0}
     if len(different) >= _FEWEST_LOADS:
         return True
@@ -218,7 +220,7 @@ def _enough(sheet: Sheet, path: KeyPath, steps: tuple[Step, ...]) -> bool:
     return False
 
 
-def _in_order(sheet: Sheet, path: KeyPath, steps: tuple[Step, ...]) -> None:
+def _in_order(sheet: Sheet, path: KeyPath, steps: tuple[LoadStep, ...]) -> None:
     """Loads go up, then down: what was out of order is a slip, or belongs into a test of its own."""
     falling = False
     for place in range(1, len(steps)):

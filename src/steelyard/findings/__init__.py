@@ -3,7 +3,7 @@
 Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``report`` next.
 """
 
-from steelyard.findings.catalogue import Catalogue, Entry, difference
+from steelyard.findings.catalogue import Catalogue, CatalogueEntry, difference
 from steelyard.findings.cautions import ROUND_HEIGHT, SPRING_BARS, STANDING, cautions_of
 from steelyard.findings.contested import deciding_draft, merged
 from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, raised_words, stopping
@@ -19,7 +19,7 @@ __all__ = [
     "Answer",
     "Basis",
     "Catalogue",
-    "Entry",
+    "CatalogueEntry",
     "Finding",
     "Findings",
     "Quantities",

@@ -37,7 +37,7 @@ that are asked for: the number of pairs grows with the square of the states, and
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class CatalogueEntry:
     """One finding to be made.
 
     Attributes
@@ -87,7 +87,7 @@ class Catalogue:
         only: tuple[str, ...] | None = None,
         about: str | None = None,
         changes: Collection[tuple[str, str]] = (),
-    ) -> list[Entry]:
+    ) -> list[CatalogueEntry]:
         """All of them, or those of some states and the changes between these; states that tip over have none.
 
         ``changes`` are pairs of states whose change is told on a day of many states too, in either order.
@@ -98,7 +98,7 @@ class Catalogue:
         tipped = self._adjustment.tipped
         wanted = self._day.states if only is None else only
         states = [state for state in self._day.states.values() if state.id in wanted and state.id not in tipped]
-        found: list[Entry] = []
+        found: list[CatalogueEntry] = []
         for state in states:
             self._loads[state.id] = dict(self._sums(state))
             if about in (None, state.id):
@@ -158,11 +158,13 @@ class Catalogue:
         if state.links:
             yield combination_gross(), ("combination gross", everything)
 
-    def _of_state(self, state: State) -> Iterator[Entry]:
+    def _of_state(self, state: State) -> Iterator[CatalogueEntry]:
         basis = Basis.MEASURED if state.id in self._measured else Basis.PREDICTED
         sums = self._loads[state.id]
         for measurand, (label, terms) in sums.items():
-            yield Entry(str(measurand.at(state.id)), f"{state.id}: {label}", Dimension.MASS, basis, state.id, terms)
+            yield CatalogueEntry(
+                str(measurand.at(state.id)), f"{state.id}: {label}", Dimension.MASS, basis, state.id, terms
+            )
         for name in state.vehicles:
             yield from self._payload(state, self._day.vehicles[name], basis)
             yield from self._shares(state, self._day.vehicles[name], basis)
@@ -170,7 +172,7 @@ class Catalogue:
         index = self._layout.level[state.id]
         for place, trailer in enumerate(self._layout.coupling_out[index], start=1):
             title = self._day.vehicles[trailer].title
-            share = Entry(
+            share = CatalogueEntry(
                 str(coupling_quantity(place, "share").at(state.id)),
                 f"{state.id}: {title} share on its coupling point",
                 Dimension.SHARE,
@@ -184,9 +186,9 @@ class Catalogue:
                 out = self._layout.couple_out[index][trailer]
                 label = f"{state.id}: {title} weight-distributing couple"
                 couple = str(coupling_quantity(place, "couple").at(state.id))
-                yield Entry(couple, label, Dimension.COUPLE, basis, state.id, {out: 1.0})
+                yield CatalogueEntry(couple, label, Dimension.COUPLE, basis, state.id, {out: 1.0})
 
-    def _payload(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
+    def _payload(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[CatalogueEntry]:
         """What a vehicle with a rated payload carries: its gross less its unladen mass."""
         if vehicle.ratings.payload is None:
             return
@@ -195,9 +197,9 @@ class Catalogue:
         terms: Mapping[int, float] = gross if unladen is not None else dict[int, float]()
         label = f"{state.id}: {vehicle.title} payload aboard"
         identity = str(Measurand(vehicle.id, "payload").at(state.id))
-        yield Entry(identity, label, Dimension.MASS, basis, state.id, terms, less=unladen)
+        yield CatalogueEntry(identity, label, Dimension.MASS, basis, state.id, terms, less=unladen)
 
-    def _shares(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
+    def _shares(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[CatalogueEntry]:
         sums = self._loads[state.id]
         axles = sums[axles_load(vehicle.id)][1]
         pairs = [("left_share", "share on the left side", side_load(vehicle.id, "L"))]
@@ -206,11 +208,11 @@ class Catalogue:
         for name, words, part in pairs:
             identity = str(Measurand(vehicle.id, name).at(state.id))
             label = f"{state.id}: {vehicle.title} {words}"
-            yield Entry(identity, label, Dimension.SHARE, basis, state.id, sums[part][1], axles)
+            yield CatalogueEntry(identity, label, Dimension.SHARE, basis, state.id, sums[part][1], axles)
 
     # -- centre of gravity ------------------------------------------------------------------------------------------
 
-    def _centre(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[Entry]:
+    def _centre(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[CatalogueEntry]:
         """The vehicle's own mass and its moments, with coupling loads, couples and roll ties taken out."""
         rig, unknowns = self._adjustment.rig, self._adjustment.unknowns
         index = self._layout.level[state.id]
@@ -247,11 +249,11 @@ class Catalogue:
         for axis, moment, words in (("x", pitch, "behind its origin"), ("y", roll, "left of the centreline")):
             identity = str(Measurand(vehicle.id, f"cg_{axis}").at(state.id))
             label = f"{state.id}: {vehicle.title} centre of gravity {words}"
-            yield Entry(identity, label, Dimension.LENGTH, basis, state.id, moment, mass, tuple(arms[axis]))
+            yield CatalogueEntry(identity, label, Dimension.LENGTH, basis, state.id, moment, mass, tuple(arms[axis]))
 
     # -- changes and cargo ------------------------------------------------------------------------------------------
 
-    def _between(self, before: State, after: State) -> Iterator[Entry]:
+    def _between(self, before: State, after: State) -> Iterator[CatalogueEntry]:
         measured = {before.id, after.id} <= self._measured
         basis = Basis.MEASURED if measured else Basis.PREDICTED
         then, now = self._loads[before.id], self._loads[after.id]
@@ -262,7 +264,9 @@ class Catalogue:
                 continue
             change = difference(terms, then[measurand][1])
             identity = str(measurand.between(before.id, after.id))
-            yield Entry(identity, f"{before.id} to {after.id}: {label}", Dimension.MASS, basis, after.id, change)
+            yield CatalogueEntry(
+                identity, f"{before.id} to {after.id}: {label}", Dimension.MASS, basis, after.id, change
+            )
 
     def _summed(self, state: str, *, only: tuple[str, ...] | None) -> bool:
         """Whether the loads of a state are at hand, or can be: it is among the states wanted, and does not tip over."""
@@ -270,11 +274,11 @@ class Catalogue:
             self._loads[state] = dict(self._sums(self._day.states[state]))
         return state in self._loads
 
-    def steering_change(self, before: str, after: str, vehicle: str) -> Entry:
+    def steering_change(self, before: str, after: str, vehicle: str) -> CatalogueEntry:
         """What the front axle gained, as a share of its load before; the loads of both states must be at hand."""
         then, now = (self._loads[state][axle_load(vehicle, 1)][1] for state in (before, after))
         measured = {before, after} <= self._measured
-        return Entry(
+        return CatalogueEntry(
             str(Measurand(vehicle, "front_change").between(before, after)),
             f"{before} to {after}: {self._day.vehicles[vehicle].title} front axle, share of its load before",
             Dimension.SHARE,
@@ -284,7 +288,7 @@ class Catalogue:
             then,
         )
 
-    def _restored(self, about: str | None) -> Iterator[Entry]:
+    def _restored(self, about: str | None) -> Iterator[CatalogueEntry]:
         """The front axle load restored, where the day has the combination without the couple and its vehicle alone."""
         for match in restorations(self._day, self._loads if about is None else (about,)):
             states = [match.state, match.without, match.alone]
@@ -295,7 +299,7 @@ class Catalogue:
                 continue  # hitched ahead of the rear axle, a trailer takes nothing off the front one
             front = axle_load(towing.id, 1)
             now, loose, own = (self._loads[state or ""][front][1] for state in states)
-            yield Entry(
+            yield CatalogueEntry(
                 str(coupling_quantity(match.number, "restored").at(match.state)),
                 f"{match.state}: {towing.title} front axle load restored",
                 Dimension.SHARE,
@@ -305,7 +309,7 @@ class Catalogue:
                 difference(own, loose),
             )
 
-    def _cargo(self) -> Iterator[Entry]:
+    def _cargo(self) -> Iterator[CatalogueEntry]:
         index = self._adjustment.rig.unknowns.index
         for name, cargo in self._day.cargo.items():
             if cargo.mass_known and cargo.x is not None and cargo.y is not None:
@@ -316,18 +320,20 @@ class Catalogue:
             identity = str(cargo_finding(name, "mass"))
             if cargo.mass_known:
                 fixed = (cargo.mass_value().value, cargo.mass_value().u_or(0.0))
-                yield Entry(identity, label, Dimension.MASS, Basis.MEASURED, "", fixed=fixed)
+                yield CatalogueEntry(identity, label, Dimension.MASS, Basis.MEASURED, "", fixed=fixed)
             else:
-                yield Entry(identity, label, Dimension.MASS, Basis.MEASURED, "", unknown=mass_at)
+                yield CatalogueEntry(identity, label, Dimension.MASS, Basis.MEASURED, "", unknown=mass_at)
             for key, (place, words) in keys.items():
                 identity, label = str(cargo_finding(name, key)), f"{cargo.title}: {words}"
                 taped = index.get(("cargo", name, key, place))
                 if place is not None and taped is None:
                     fixed = (place.value, place.u_or(TAPE))
-                    yield Entry(identity, label, Dimension.LENGTH, Basis.MEASURED, "", fixed=fixed)
+                    yield CatalogueEntry(identity, label, Dimension.LENGTH, Basis.MEASURED, "", fixed=fixed)
                     continue
                 at = taped if taped is not None else index.get(("cargo", name, key))
                 moment_at = index.get(("cargo", name, "moment", key))
                 over = mass_at if moment_at is not None else None
                 found = at if moment_at is None else moment_at
-                yield Entry(identity, label, Dimension.LENGTH, Basis.MEASURED, "", unknown=found, over_unknown=over)
+                yield CatalogueEntry(
+                    identity, label, Dimension.LENGTH, Basis.MEASURED, "", unknown=found, over_unknown=over
+                )

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment
-from steelyard.findings.catalogue import Entry
+from steelyard.findings.catalogue import CatalogueEntry
 from steelyard.findings.result import TradeOff
 from steelyard.ties import ranked
 
@@ -19,7 +19,7 @@ NAMED = 4
 """Loads that are named at most."""
 
 
-def trade_off(adjustment: Adjustment, entry: Entry, gradient: Array) -> TradeOff | None:
+def trade_off(adjustment: Adjustment, entry: CatalogueEntry, gradient: Array) -> TradeOff | None:
     """Why ``entry`` is not determined; None where it is.
 
     Parameters

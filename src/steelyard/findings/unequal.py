@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from steelyard.model import Reading, Sharing, WeighDay
+from steelyard.model import CountedReading, Sharing, WeighDay
 from steelyard.units import Dimension, format_number
 
 TWOFOLD = 2.0
@@ -15,7 +15,7 @@ source."""
 def unequal_sides(day: WeighDay) -> Iterator[str]:
     """A caution for each draft and equalised side of which one wheel shows twice what another does, or more."""
     for draft in day.drafts:
-        sides: dict[tuple[str, str, str], list[Reading]] = {}
+        sides: dict[tuple[str, str, str], list[CountedReading]] = {}
         for reading in day.counted(draft):
             wheels = reading.place.wheels
             if len(wheels) != 1 or reading.place.couplings:
@@ -34,6 +34,6 @@ def unequal_sides(day: WeighDay) -> Iterator[str]:
                 )
 
 
-def _shown(day: WeighDay, reading: Reading) -> str:
+def _shown(day: WeighDay, reading: CountedReading) -> str:
     value = format_number(day.units.show(reading.value, Dimension.MASS))
     return f"{reading.place.text} with {value} {day.units.mass}"

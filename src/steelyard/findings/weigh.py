@@ -14,7 +14,7 @@ from steelyard.adjustment import (
     Estimates,
     Explanation,
     Linear,
-    Sums,
+    SparseSums,
     adjust,
     centre_heights,
     extend,
@@ -22,7 +22,7 @@ from steelyard.adjustment import (
     student_quantile,
 )
 from steelyard.conformity import Measured, Requirement, Sense, Verdict, judge
-from steelyard.findings.catalogue import Catalogue, Entry
+from steelyard.findings.catalogue import Catalogue, CatalogueEntry
 from steelyard.findings.cautions import cautions_of
 from steelyard.findings.contested import Contest
 from steelyard.findings.open_loads import trade_off
@@ -112,7 +112,7 @@ def weigh(day: WeighDay, changes: Collection[tuple[str, str]] = ()) -> Findings:
 
 
 def results_of(
-    adjustment: Adjustment, entries: list[Entry], only: str | None = None, more: tuple[Requirement, ...] = ()
+    adjustment: Adjustment, entries: list[CatalogueEntry], only: str | None = None, more: tuple[Requirement, ...] = ()
 ) -> Findings:
     """Findings and verdicts of ``entries``; of those of one state and of changes to it where ``only`` names it.
 
@@ -130,7 +130,7 @@ def results_of(
     return Findings(adjustment.rig.given, findings, verdicts, adjustment.consistency, cautions)
 
 
-def findings_of(adjustment: Adjustment, entries: list[Entry]) -> list[Finding]:
+def findings_of(adjustment: Adjustment, entries: list[CatalogueEntry]) -> list[Finding]:
     """One finding an entry, in order, marked where readings contradict one another."""
     quantities = Quantities(adjustment, entries)
     return Contest(quantities, adjustment.explanations).marked(quantities.findings())
@@ -153,7 +153,7 @@ class Room:
 class Quantities:
     """The entries of the catalogue with their values and doubt, all in one matrix product."""
 
-    def __init__(self, adjustment: Adjustment, entries: list[Entry]) -> None:
+    def __init__(self, adjustment: Adjustment, entries: list[CatalogueEntry]) -> None:
         self._adjustment = adjustment
         self.entries = entries
         self._place = {entry.id: place for place, entry in enumerate(entries)}
@@ -193,7 +193,7 @@ class Quantities:
     def _linear(self, *, numerator: bool) -> Linear:
         """Numerators or denominators of all entries and their derivatives by the unknowns."""
         loads, unknowns = self._adjustment.loads, self._adjustment.unknowns
-        sums = Sums([entry.terms if numerator else entry.over for entry in self.entries])
+        sums = SparseSums([entry.terms if numerator else entry.over for entry in self.entries])
         values = sums.of(loads.values)
         if numerator:
             self._noise = NOISE * sums.sizes(loads.values)
@@ -241,7 +241,7 @@ class Quantities:
         """Made where something is not determined: most what-ifs do without."""
         return Needs(self._adjustment)
 
-    def _finding(self, place: int, entry: Entry, row: Sequence[float]) -> Finding:
+    def _finding(self, place: int, entry: CatalogueEntry, row: Sequence[float]) -> Finding:
         """``row`` has the quantile, the value, its doubt, its degrees of freedom and what is noise in a sum."""
         if entry.fixed is not None:
             value, u = entry.fixed
@@ -279,7 +279,7 @@ class Quantities:
             return True
         return (bool(entry.terms) or entry.unknown is not None) and bool(self._ratio.determined[place])
 
-    def _known(self, place: int, entry: Entry) -> bool:
+    def _known(self, place: int, entry: CatalogueEntry) -> bool:
         if entry.unknown is None and not entry.terms:
             return False  # a cargo that is in no state
         if not self._ratio.determined[place]:

@@ -6,20 +6,20 @@ Owns plateaus, the doubt of rounded readings, and lines fitted with doubt in bot
 
 from steelyard.learning.arms import Arm, Support, arms_of
 from steelyard.learning.channels import Channels, SweepError
-from steelyard.learning.expected import Influences, LoadPlace, influences
-from steelyard.learning.sweep import MOVED, Slope, Sum, Sweep
-from steelyard.learning.york import Line, NoLineError, york
+from steelyard.learning.expected import LoadInfluences, LoadPlace, influences
+from steelyard.learning.sweep import MOVED, ChannelSum, Slope, Sweep
+from steelyard.learning.york import FittedLine, NoLineError, york
 
 __all__ = [
     "MOVED",
     "Arm",
+    "ChannelSum",
     "Channels",
-    "Influences",
-    "Line",
+    "FittedLine",
+    "LoadInfluences",
     "LoadPlace",
     "NoLineError",
     "Slope",
-    "Sum",
     "Support",
     "Sweep",
     "SweepError",

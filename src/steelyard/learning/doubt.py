@@ -35,7 +35,7 @@ to come anew with every plateau, where no number of samples washes it out."""
 
 
 @dataclass(frozen=True)
-class Doubt:
+class SweepDoubt:
     """The doubt of the plateaus of a sweep.
 
     Attributes
@@ -61,7 +61,7 @@ class Doubt:
         return self.shared + self.each + self.flicker / self.points.counts[:, None]
 
 
-def doubt_of(channels: Channels, points: Plateaus) -> Doubt:
+def doubt_of(channels: Channels, points: Plateaus) -> SweepDoubt:
     """The doubt of the plateaus: what is declared, held against what the samples show."""
     step = channels.step
     along = direction(points.means, step, np.sqrt(points.counts))
@@ -81,7 +81,7 @@ def doubt_of(channels: Channels, points: Plateaus) -> Doubt:
     flicker = np.maximum(flickers**2 + own / 12.0 - shared, 0.0) + np.where(sure, 0.0, unseen)
     each = np.where(sure, unseen, 0.0)
     square = step**2
-    return Doubt(along, points, flicker * square, shared * square, each * square, channels.dof, flickers)
+    return SweepDoubt(along, points, flicker * square, shared * square, each * square, channels.dof, flickers)
 
 
 def wave_variance(flicker: Array) -> Array:
@@ -112,7 +112,7 @@ class Spread:
     Where the others do not tell, plateaus count as independent; nowhere do they count as better than that.
     """
 
-    def __init__(self, doubt: Doubt, channels: Channels) -> None:
+    def __init__(self, doubt: SweepDoubt, channels: Channels) -> None:
         self._doubt = doubt
         divided = np.where(channels.division > 0.0, channels.step**2, 0.0)
         self._waves = wave_variance(doubt.share) * divided
@@ -140,7 +140,7 @@ class Spread:
         return estimated + washed + np.maximum(alone, followed), estimated
 
 
-def _elsewhere(doubt: Doubt, channels: Channels) -> tuple[Array, Array, Array]:
+def _elsewhere(doubt: SweepDoubt, channels: Channels) -> tuple[Array, Array, Array]:
     """Where each channel stands in divisions by what the other channels say.
 
     Gives the places, shape (b, m); how much in doubt each is, shape (m,); and the relative doubt of how fast the

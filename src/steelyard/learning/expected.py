@@ -39,7 +39,7 @@ class LoadPlace:
 
 
 @dataclass(frozen=True)
-class Influences:
+class LoadInfluences:
     """What one kilogram more does to a list of places.
 
     Attributes
@@ -70,7 +70,7 @@ class _Rig:
     y: float
 
 
-def influences(day: WeighDay, state: State, load: LoadPlace, places: list[Place]) -> Influences:
+def influences(day: WeighDay, state: State, load: LoadPlace, places: list[Place]) -> LoadInfluences:
     """What a load at ``load`` does to ``places``, by the operator at the springs that the file states or leaves open.
 
     Raises
@@ -99,7 +99,7 @@ def influences(day: WeighDay, state: State, load: LoadPlace, places: list[Place]
         (answer(moved(plain, _STEP)) - answer(moved(plain, -_STEP))) / (2.0 * _STEP)
         for moved in _moves(day, state, load)
     ]
-    return Influences(answer(plain), np.array(roots).T.reshape(len(places), -1))
+    return LoadInfluences(answer(plain), np.array(roots).T.reshape(len(places), -1))
 
 
 _Move = Callable[[_Rig, float], _Rig]

@@ -11,9 +11,9 @@ import numpy as np
 
 from steelyard.adjustment import fieller, student_quantile
 from steelyard.learning.channels import Array, Channels, SweepError
-from steelyard.learning.doubt import Doubt, Spread, doubt_of
+from steelyard.learning.doubt import Spread, SweepDoubt, doubt_of
 from steelyard.learning.plateaus import plateaus
-from steelyard.learning.york import Line, NoLineError, york
+from steelyard.learning.york import FittedLine, NoLineError, york
 
 MOVED = 4.0
 """What stands below a slope must have moved by so many of its standard uncertainties, or there is no slope to tell."""
@@ -34,7 +34,7 @@ _ONE_LOAD = (
 
 
 @dataclass(frozen=True)
-class Sum:
+class ChannelSum:
     """A sum of channels: a factor for each, shape (m,), and the doubts of these factors.
 
     ``doubts`` are pairs of a change of the factors, shape (m,), and the standard uncertainty of how much of it there
@@ -64,7 +64,7 @@ class Slope:
     u: float | None
     low: float | None
     high: float | None
-    line: Line | None
+    line: FittedLine | None
     moved: float
     u_moved: float
     factor: float
@@ -87,7 +87,7 @@ class Sweep:
         points = plateaus(channels.values, channels.step)
         if len(points.counts) < 2:
             raise SweepError(_ONE_LOAD)
-        self.doubt: Doubt = doubt_of(channels, points)
+        self.doubt: SweepDoubt = doubt_of(channels, points)
         if not self._moves():
             raise SweepError(_ONE_LOAD)
         self._spread = Spread(self.doubt, channels)
@@ -100,15 +100,15 @@ class Sweep:
         moved = points.max(axis=0) - points.min(axis=0)
         return bool((moved > MOVED * np.sqrt(2.0) * doubt)[self.channels.loads].any())
 
-    def at(self, total: Sum) -> Array:
+    def at(self, total: ChannelSum) -> Array:
         """A sum of channels at each plateau, shape (b,)."""
         return self.doubt.points.means @ total.factors
 
-    def u_at(self, total: Sum) -> Array:
+    def u_at(self, total: ChannelSum) -> Array:
         """Its standard uncertainty at each plateau, shape (b,)."""
         return np.sqrt(self.doubt.variances @ total.factors**2)
 
-    def slope(self, above: Sum, below: Sum) -> Slope:
+    def slope(self, above: ChannelSum, below: ChannelSum) -> Slope:
         """What ``above`` does for each unit of ``below``: York's fit, with an interval of the ratio (Fieller)."""
         variances = self.doubt.variances
         try:
@@ -123,7 +123,7 @@ class Sweep:
             return Slope(None, None, None, None, None, 0.0, 0.0, 1.0, 0.0, (0.0, 0.0))
         return self._judged(line, above, below)
 
-    def _judged(self, line: Line, above: Sum, below: Sum) -> Slope:
+    def _judged(self, line: FittedLine, above: ChannelSum, below: ChannelSum) -> Slope:
         """The slope with the plateaus weighted by where they lie on the sweep as all channels together show it.
 
         Weighted by the line through these two sums alone, a sum that does not move would seem to: such a line finds a
@@ -168,13 +168,13 @@ class Sweep:
             (middle[0], middle[1]),
         )
 
-    def _crossed(self, own: Array, one: Array, other: Array, line: Line, factor: float) -> float:
+    def _crossed(self, own: Array, one: Array, other: Array, line: FittedLine, factor: float) -> float:
         """Covariance of two sums from their noise times the noise of the weights; ``own`` of shape (b, m)."""
         variances = factor**2 * self.doubt.variances
         among = line.weights**2 * (variances @ self._pull**2) * (variances @ (one * other))
         return float(among.sum() + (own @ one) @ (own @ other))
 
-    def _systematic(self, above: Sum, below: Sum, travel: Array) -> list[tuple[float, float, float]]:
+    def _systematic(self, above: ChannelSum, below: ChannelSum, travel: Array) -> list[tuple[float, float, float]]:
         """What spans and doubtful factors do to the sums above and below: pairs of derivatives and a u."""
         channels = self.channels
         tops, bottoms = above.factors * travel, below.factors * travel
@@ -184,7 +184,7 @@ class Sweep:
         found += [(0.0, float(change @ travel), u) for change, u in below.doubts]
         return found
 
-    def _dof(self, line: Line, factor: float, estimated: float, variance: float) -> float:
+    def _dof(self, line: FittedLine, factor: float, estimated: float, variance: float) -> float:
         if factor > 1.0:
             return float(max(line.dof, 1))
         if estimated <= 0.0 or variance <= 0.0:
@@ -192,7 +192,7 @@ class Sweep:
         return float(self.doubt.dof.min()) * (variance / estimated) ** 2
 
 
-def _excess(line: Line) -> float:
+def _excess(line: FittedLine) -> float:
     """By how much the points scatter more than their doubt, where that is more than chance: Birge's ratio, else 1."""
     if line.dof < 1 or line.chi2 <= float(_special().chdtri(line.dof, 1.0 - _UNLIKELY)):
         return 1.0

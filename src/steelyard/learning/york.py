@@ -15,7 +15,7 @@ _MOST_STEPS = 500
 
 
 @dataclass(frozen=True)
-class Line:
+class FittedLine:
     """The line ``y = intercept + slope x``.
 
     Attributes
@@ -41,7 +41,7 @@ class NoLineError(ValueError):
     """The points do not make a line: they are fewer than two, or do not move along x."""
 
 
-def york(x: Array, y: Array, *, var_x: Array, var_y: Array, covariance: Array) -> Line:
+def york(x: Array, y: Array, *, var_x: Array, var_y: Array, covariance: Array) -> FittedLine:
     """The line of largest likelihood through points with doubt in both coordinates, correlated where it is.
 
     Source: D. York, N. M. Evensen, M. Lopez Martinez, J. De Basabe Delgado, Unified equations for the slope, intercept,
@@ -77,7 +77,7 @@ def _weights(slope: float, var_x: Array, var_y: Array, covariance: Array) -> Arr
     return 1.0 / np.maximum(var_y + slope**2 * var_x - 2.0 * slope * covariance, 1e-300)
 
 
-def _line(x: Array, y: Array, slope: float, weights: Array, along: Array) -> Line:
+def _line(x: Array, y: Array, slope: float, weights: Array, along: Array) -> FittedLine:
     whole = float(weights.sum())
     mean_x, mean_y = (float(weights @ part / whole) for part in (x, y))
     adjusted = mean_x + along
@@ -88,7 +88,7 @@ def _line(x: Array, y: Array, slope: float, weights: Array, along: Array) -> Lin
         raise NoLineError("the points do not move along x")
     intercept = mean_y - slope * mean_x
     left = y - intercept - slope * x
-    return Line(
+    return FittedLine(
         slope,
         intercept,
         math.sqrt(1.0 / spread),

@@ -9,7 +9,7 @@ from steelyard.loading.floor_pieces import convex_pieces, floor_sides
 from steelyard.loading.largest_trailer import Corner, LargestTrailer, largest_trailer
 from steelyard.loading.limits import Limits, TowLimits, together, without
 from steelyard.loading.load_map import Item, LoadMap, load_map
-from steelyard.loading.rebalance import Aim, Movable, Proposal, Setting, Step, nearest, propose
+from steelyard.loading.rebalance import Adjustable, Aim, Movable, Proposal, RebalanceStep, nearest, propose
 from steelyard.loading.room import Predicted, predicted
 from steelyard.loading.scenario import (
     LEAST_MASS,
@@ -24,6 +24,7 @@ from steelyard.loading.scenario import (
 __all__ = [
     "LEAST_MASS",
     "MOST_COUPLE",
+    "Adjustable",
     "Aim",
     "Corner",
     "Hitching",
@@ -35,10 +36,9 @@ __all__ = [
     "Outline",
     "Predicted",
     "Proposal",
+    "RebalanceStep",
     "Scenario",
     "ScenarioError",
-    "Setting",
-    "Step",
     "TowLimits",
     "applied",
     "convex_pieces",

@@ -66,7 +66,7 @@ class Movable:
 
 
 @dataclass(frozen=True)
-class Setting:
+class Adjustable:
     """Something set, not lifted: a couple, a coupling's place. ``rate`` is room for one unit of it, shape (limits,)."""
 
     id: str
@@ -76,7 +76,7 @@ class Setting:
 
 
 @dataclass(frozen=True)
-class Step:
+class RebalanceStep:
     """What is done with one item: ``mass`` [kg] of it goes (all of it, or drained), or it moves ``to`` (x, y) [m]."""
 
     id: str
@@ -93,14 +93,14 @@ class Proposal:
     aim.
     """
 
-    steps: tuple[Step, ...]
+    steps: tuple[RebalanceStep, ...]
     settings: dict[str, float] = field(default_factory=dict[str, float])
     proved: bool = True
     short: Array | None = None
     cost: float = 0.0
 
 
-def propose(room: Array, items: Sequence[Movable], settings: Sequence[Setting], *, aim: Aim) -> Proposal | None:
+def propose(room: Array, items: Sequence[Movable], settings: Sequence[Adjustable], *, aim: Aim) -> Proposal | None:
     """The least that makes all of ``room`` positive.
 
     Parameters
@@ -121,7 +121,7 @@ def propose(room: Array, items: Sequence[Movable], settings: Sequence[Setting], 
     return found if plain is None else replace(plain, proved=found.proved, cost=found.cost)
 
 
-def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Setting]) -> Proposal:
+def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Adjustable]) -> Proposal:
     """What comes nearest where nothing keeps every limit: the worst shortfall least, then all of them together, so that
     no limit is missed that need not be; ``room`` of shape (limits,).
 
@@ -145,7 +145,7 @@ class _Programme:
 
     PER_ITEM = 8
 
-    def __init__(self, limits: int, items: Sequence[Movable], settings: Sequence[Setting]) -> None:
+    def __init__(self, limits: int, items: Sequence[Movable], settings: Sequence[Adjustable]) -> None:
         self.items, self.settings = items, settings
         self._piece = self.PER_ITEM * len(items) + 2 * len(settings)
         self.width = self._piece + sum(len(item.floors) for item in items if len(item.floors) > 1) + 1
@@ -288,17 +288,17 @@ class _Programme:
         cost_now = float(cost @ answer)
         return Proposal(tuple(self._steps(answer)), self._set(answer), found.status == 0, short, cost_now)
 
-    def _steps(self, answer: Array) -> list[Step]:
-        steps: list[Step] = []
+    def _steps(self, answer: Array) -> list[RebalanceStep]:
+        steps: list[RebalanceStep] = []
         for place, item in enumerate(self.items):
             shift_x, shift_y, moved, dropped, drained = (float(part) for part in answer[self.PER_ITEM * place :][:5])
             if dropped > 0.5:
-                steps.append(Step(item.id, item.mass, None))
+                steps.append(RebalanceStep(item.id, item.mass, None))
             elif moved > 0.5 and max(abs(shift_x), abs(shift_y)) > SAME:
                 way = tuple(shift if abs(shift) > SAME else 0.0 for shift in (shift_x, shift_y))
-                steps.append(Step(item.id, item.mass, (item.x + way[0], item.y + way[1])))
+                steps.append(RebalanceStep(item.id, item.mass, (item.x + way[0], item.y + way[1])))
             elif drained > 1e-6:
-                steps.append(Step(item.id, drained, None, drained=True))
+                steps.append(RebalanceStep(item.id, drained, None, drained=True))
         return steps
 
     def _set(self, answer: Array) -> dict[str, float]:

@@ -6,7 +6,7 @@ Owns what a weigh day is. Knows neither the file format nor any arithmetic on lo
 
 from steelyard.model.cargo import Cargo, CargoError
 from steelyard.model.coupling import Coupling, CouplingType
-from steelyard.model.draft import Correction, Draft, Raise, Reading, WrittenReading
+from steelyard.model.draft import Correction, CountedReading, Draft, Raise, WrittenReading
 from steelyard.model.drift import drift_hours
 from steelyard.model.finding_id import (
     CARGO,
@@ -32,13 +32,13 @@ from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Unloaded, Vehi
 from steelyard.model.verification import (
     AccuracyClass,
     EccentricTest,
+    LoadStep,
     LoadTest,
     PermutedTest,
     Phase,
     RepeatTest,
     RoundTest,
     SmallMassTest,
-    Step,
     ToleranceTable,
     Verification,
     VerificationPlace,
@@ -56,6 +56,7 @@ __all__ = [
     "Cargo",
     "CargoError",
     "Correction",
+    "CountedReading",
     "Coupling",
     "CouplingType",
     "Distribution",
@@ -67,6 +68,7 @@ __all__ = [
     "Instrument",
     "InstrumentKind",
     "Link",
+    "LoadStep",
     "LoadTest",
     "Measurand",
     "PermutedTest",
@@ -75,7 +77,6 @@ __all__ = [
     "PlaceError",
     "Raise",
     "Ratings",
-    "Reading",
     "Record",
     "RepeatTest",
     "Role",
@@ -84,7 +85,6 @@ __all__ = [
     "Site",
     "SmallMassTest",
     "State",
-    "Step",
     "ToleranceTable",
     "Unloaded",
     "Vehicle",

@@ -30,7 +30,7 @@ class Correction:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class CountedReading:
     """A reading as it counts: the written one with the last correction applied."""
 
     place: Place

@@ -46,7 +46,7 @@ class AccuracyClass(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class LoadStep:
     """One load and what was shown of it [kg]; ``added`` are the small weights after which the next division showed."""
 
     load: float
@@ -66,7 +66,7 @@ class LoadTest:
     """
 
     instrument: str
-    steps: tuple[Step, ...]
+    steps: tuple[LoadStep, ...]
     by_reference: bool
     shared_u: float
     own_u: float = 0.0

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from steelyard.model.cargo import Cargo
-from steelyard.model.draft import Correction, Draft, Reading
+from steelyard.model.draft import Correction, CountedReading, Draft
 from steelyard.model.instrument import Instrument
 from steelyard.model.place import WheelRef
 from steelyard.model.state import State
@@ -63,20 +63,20 @@ class WeighDay:
     corrections: tuple[Correction, ...] = ()
     _unread: frozenset[tuple[str, str]] | None = field(default=None, init=False, repr=False, compare=False)
 
-    def readings_of(self, draft: Draft) -> tuple[Reading, ...]:
+    def readings_of(self, draft: Draft) -> tuple[CountedReading, ...]:
         """The readings of ``draft`` as they count: corrected ones replaced, those set aside left out."""
         last = {item.place: item for item in self.corrections if item.draft == draft.number}
-        readings: list[Reading] = []
+        readings: list[CountedReading] = []
         for written in draft.readings:
             correction = last.get(written.place.text)
             if correction is None:
-                readings.append(Reading(written.place, written.instrument, written.value, written.value))
+                readings.append(CountedReading(written.place, written.instrument, written.value, written.value))
             elif correction.value is not None:
                 value, reason = correction.value, correction.reason
-                readings.append(Reading(written.place, written.instrument, value, written.value, reason))
+                readings.append(CountedReading(written.place, written.instrument, value, written.value, reason))
         return tuple(readings)
 
-    def counted(self, draft: Draft) -> tuple[Reading, ...]:
+    def counted(self, draft: Draft) -> tuple[CountedReading, ...]:
         """The readings of ``draft`` that tell of loads on level ground.
 
         Those of a raised rig do not, nor do zeros under a vehicle that was not read, see ``unread``.

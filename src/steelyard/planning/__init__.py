@@ -4,26 +4,27 @@ Owns the search for drafts. Read ``adjustment`` below it for determinacy.
 """
 
 from steelyard.planning.clock import Clock, Now, OutOfTime
-from steelyard.planning.course import Course, Table
+from steelyard.planning.course import Course, CourseTable
 from steelyard.planning.expected import expected_of
-from steelyard.planning.handling import Change, Deed, Fact, Handling, placings_of
+from steelyard.planning.handling import Deed, Fact, Handling, ThingMoved, placings_of
 from steelyard.planning.kit import Costs, Kit, PlanError, kit_of
 from steelyard.planning.needs import Need, Needs
 from steelyard.planning.offers import Offer, Placing, drafts_of
 from steelyard.planning.orders import walk
-from steelyard.planning.planner import Planner, Question
-from steelyard.planning.problem import Plan, Prices, Problem
-from steelyard.planning.search import LONGEST, Criterion, Outcome, Progress, Status, best_of_size, cheapest
+from steelyard.planning.planner import Planner, PlanningQuestion
+from steelyard.planning.problem import Plan, PlanningProblem, Prices
+from steelyard.planning.search import LONGEST, Criterion, FoundPlan, Progress, SearchStatus, best_of_size, cheapest
 
 __all__ = [
     "LONGEST",
-    "Change",
     "Clock",
     "Costs",
     "Course",
+    "CourseTable",
     "Criterion",
     "Deed",
     "Fact",
+    "FoundPlan",
     "Handling",
     "Kit",
     "Need",
@@ -31,17 +32,16 @@ __all__ = [
     "Now",
     "Offer",
     "OutOfTime",
-    "Outcome",
     "Placing",
     "Plan",
     "PlanError",
     "Planner",
+    "PlanningProblem",
+    "PlanningQuestion",
     "Prices",
-    "Problem",
     "Progress",
-    "Question",
-    "Status",
-    "Table",
+    "SearchStatus",
+    "ThingMoved",
     "best_of_size",
     "cheapest",
     "drafts_of",

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.planning.clock import Clock, endless
-from steelyard.planning.problem import Array, Problem
+from steelyard.planning.problem import Array, PlanningProblem
 from steelyard.solver import Rows, linear_programme, whole_programme
 
 ROUNDS = 80
@@ -60,7 +60,7 @@ class Cuts:
         return np.maximum(np.ceil(need - _ROUNDING), 0.0)
 
 
-def cut(problem: Problem, wish: int, direction: Array) -> Array | None:
+def cut(problem: PlanningProblem, wish: int, direction: Array) -> Array | None:
     """The gains of one cut, shape (candidates,); None where it says nothing. ``direction`` has shape (unknowns,)."""
     wanted = float(problem.wanted[wish] @ direction) ** 2 / float(problem.limits[wish] * (1.0 + 1e-9))
     lacking = wanted - float(direction @ problem.known @ direction)
@@ -70,7 +70,7 @@ def cut(problem: Problem, wish: int, direction: Array) -> Array | None:
     return np.asarray((felt * felt).sum(axis=1) / lacking, dtype=np.float64)
 
 
-def least_number(problem: Problem, plan: Sequence[int]) -> int:
+def least_number(problem: PlanningProblem, plan: Sequence[int]) -> int:
     """How many candidates more every sufficient set takes at least, by rank.
 
     The covariance of the wanted quantities, each over its limit, must come down to a trace of their number. A rank-one
@@ -84,7 +84,7 @@ def least_number(problem: Problem, plan: Sequence[int]) -> int:
     return ceil(rank / problem.rows.shape[1])
 
 
-def root_cuts(problem: Problem, clock: Clock | None = None) -> Cuts:
+def root_cuts(problem: PlanningProblem, clock: Clock | None = None) -> Cuts:
     """Cuts from the relaxed problem, in which a candidate may be taken any part of a time.
 
     The problem is relaxed as a whole and once more within each group of features that come first in ``prices``; where a
@@ -118,7 +118,7 @@ def root_cuts(problem: Problem, clock: Clock | None = None) -> Cuts:
     return Cuts(np.concatenate([kept, *(row[None] for row in combined)]))
 
 
-def _parts(problem: Problem) -> list[NDArray[np.int_]]:
+def _parts(problem: PlanningProblem) -> list[NDArray[np.int_]]:
     """All candidates, then those of each few of the leading features (where a rig may be weighed)."""
     prices = problem.prices
     whole = [np.arange(problem.count)]
@@ -144,7 +144,7 @@ def _needed(rows: Array) -> Array:
     return rows[np.sort(order)]
 
 
-def _violated(problem: Problem, weights: Array, tight: float = TIGHT) -> list[Array]:
+def _violated(problem: PlanningProblem, weights: Array, tight: float = TIGHT) -> list[Array]:
     """A cut for every wish that the relaxed plan, weights of shape (candidates,), does not meet."""
     information = problem.weighted(weights)
     directions = np.linalg.solve(information, problem.wanted.T).T
@@ -177,7 +177,7 @@ class Reach:
     are not there yet are paid for. The least over all sets of features is a bound.
     """
 
-    def __init__(self, problem: Problem, cuts: Cuts) -> None:
+    def __init__(self, problem: PlanningProblem, cuts: Cuts) -> None:
         prices = self._prices = problem.prices
         self._count = min(len(prices.extra), MOST_FEATURES)
         self._least, self._spared = prices.least, prices.spared
@@ -238,7 +238,7 @@ PROGRAMMES = 20
 """Integer programmes are solved one after the other at most so many times."""
 
 
-def whole_bound(problem: Problem, cuts: Cuts, clock: Clock | None = None) -> tuple[float, Cuts]:
+def whole_bound(problem: PlanningProblem, cuts: Cuts, clock: Clock | None = None) -> tuple[float, Cuts]:
     """A lower bound on the cost from integer programmes over kinds of candidates, and the cuts with those it added.
 
     Kinds gain as the best of their candidates does; what a step costs beyond the least is counted once for each
@@ -273,7 +273,7 @@ def whole_bound(problem: Problem, cuts: Cuts, clock: Clock | None = None) -> tup
     return best, Cuts(np.array(rows))
 
 
-def _whole(problem: Problem, gains: Array, clock: Clock) -> tuple[float, Array] | None:
+def _whole(problem: PlanningProblem, gains: Array, clock: Clock) -> tuple[float, Array] | None:
     """The bound of one integer programme and how often it takes each kind, shape (kinds,); ``gains``: (cuts, kinds)."""
     from scipy.sparse import csr_array
 

@@ -33,7 +33,7 @@ class Course(Protocol):
 
 
 @dataclass(frozen=True)
-class Table:
+class CourseTable:
     """A course in which only the candidate before counts.
 
     Attributes

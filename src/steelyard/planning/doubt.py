@@ -24,7 +24,7 @@ OPEN = 0.1
 """A quantity whose standard uncertainty is this share of what not knowing it would be, or more, is not determined."""
 
 
-class Doubt:
+class PlannedDoubt:
     """The half-widths of some quantities after any set of drafts on offer.
 
     Parameters

@@ -47,7 +47,7 @@ class Fact:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class ThingMoved:
     """What becomes of one thing: how it was, how it is, and what that costs. None: not known, or nowhere."""
 
     before: Fact | None
@@ -219,7 +219,7 @@ class Handling:
 
     # -- the same in words ------------------------------------------------------------------------------------------
 
-    def changes(self, stands: int, candidate: int, after: int) -> list[list[Change]]:
+    def changes(self, stands: int, candidate: int, after: int) -> list[list[ThingMoved]]:
         """What a placement changes, for each of its drafts, where things stood as ``stands`` and then as ``after``.
 
         The costs of all changes, and the move, add up to what ``go`` says.
@@ -228,27 +228,27 @@ class Handling:
         gone = (stands & self._clear[candidate]) | (stands & self._mask[Deed.BLOCK] & ~after & ~need)
         moved = [*self._moved(gone, need & ~stands)]
         now = (stands & ~gone) | need
-        found: list[list[Change]] = []
+        found: list[list[ThingMoved]] = []
         for at, offer in enumerate(placing):
             cares, wanted = self._cares[offer.state], self._wanted[offer.state]
             found.append([*self._became(now & cares, wanted & ~now), *([] if at else moved)])
             now = self._in_state(now, offer.state)
         return found
 
-    def _became(self, gone: int, come: int) -> Iterator[Change]:
+    def _became(self, gone: int, come: int) -> Iterator[ThingMoved]:
         weights = {Deed.COUPLE: self.costs.hitch, Deed.BARS: self.costs.bars, Deed.CARGO: self.costs.load}
         before = {(fact.deed, fact.about): fact for fact in self.facts(gone)}
         for fact in self.facts(come):
             old = before.get((fact.deed, fact.about))
-            yield Change(old, fact, 0.0 if old is None else weights[fact.deed])
+            yield ThingMoved(old, fact, 0.0 if old is None else weights[fact.deed])
 
-    def _moved(self, gone: int, come: int) -> Iterator[Change]:
+    def _moved(self, gone: int, come: int) -> Iterator[ThingMoved]:
         costs = {Deed.PAD: self.costs.carry, Deed.BLOCK: self.costs.block}
         before = {(fact.deed, fact.about): fact for fact in self.facts(gone)}
         for fact in self.facts(come):
-            yield Change(before.pop((fact.deed, fact.about), None), fact, costs[fact.deed])
+            yield ThingMoved(before.pop((fact.deed, fact.about), None), fact, costs[fact.deed])
         for fact in before.values():
-            yield Change(fact, None, 0.0)
+            yield ThingMoved(fact, None, 0.0)
 
     def wanted(self, state: str) -> list[Fact]:
         """How a state wants what it says something about."""

@@ -14,14 +14,14 @@ from numpy.typing import NDArray
 from steelyard.adjustment import Adjustment, expected_loads, knowledge_of
 from steelyard.model import Draft, Instrument
 from steelyard.planning.clock import Clock
-from steelyard.planning.doubt import Doubt
+from steelyard.planning.doubt import PlannedDoubt
 from steelyard.planning.handling import Handling
 from steelyard.planning.kit import Costs, Kit
 from steelyard.planning.offers import Offers, Placing, drafts_of, loads_at_places
 from steelyard.planning.orders import walk
 from steelyard.planning.prices import prices_of
-from steelyard.planning.problem import Array, Plan, Problem
-from steelyard.planning.search import Outcome, Progress, Status, cheapest
+from steelyard.planning.problem import Array, Plan, PlanningProblem
+from steelyard.planning.search import FoundPlan, Progress, SearchStatus, cheapest
 from steelyard.ties import ranked
 
 NORMAL = 1.959963984540054
@@ -57,7 +57,7 @@ _KINDS = {
 
 
 @dataclass(frozen=True)
-class Question:
+class PlanningQuestion:
     """What is wanted, of what: derivatives by the unknowns of the base, and how far each interval may reach.
 
     Attributes
@@ -85,7 +85,7 @@ class Planner:
         expected: dict[Hashable, float],
         kit: Kit,
         costs: Costs,
-        question: Question,
+        question: PlanningQuestion,
         states: Sequence[str] = (),
         clock: Clock | None = None,
     ) -> None:
@@ -107,7 +107,7 @@ class Planner:
         gradients = np.zeros((len(question.gradients), len(at)))
         for key, place in base.rig.unknowns.index.items():
             gradients[:, at[key]] = question.gradients[:, place]
-        self.doubt = Doubt(self._knowledge, gradients)
+        self.doubt = PlannedDoubt(self._knowledge, gradients)
 
     def _drafts(self, placings: Sequence[Placing], loads: dict[tuple[str, str], float]) -> list[tuple[Draft, ...]]:
         return [drafts_of(self.day, placing, lambda state, place: loads[state, place]) for placing in placings]
@@ -119,7 +119,7 @@ class Planner:
         return np.minimum((self.question.bounds / NORMAL) ** 2, wide)
 
     @cached_property
-    def problem(self) -> Problem:
+    def problem(self) -> PlanningProblem:
         """The same question without vehicles."""
         prices = prices_of(self.handling)
         finite = np.isfinite(self.limits)
@@ -130,7 +130,7 @@ class Planner:
             return bool((np.isfinite(half) & (half <= bounds)).all())
 
         wanted, limits = self.doubt.wanted[finite], self.limits[finite]
-        return Problem(self.doubt.rows, self.doubt.known, wanted, limits, prices, accepts, self._mirrors())
+        return PlanningProblem(self.doubt.rows, self.doubt.known, wanted, limits, prices, accepts, self._mirrors())
 
     def _mirrors(self) -> tuple[NDArray[np.int_], ...]:
         """Exchanges of pairs of equal pads that no reading tells apart so far."""
@@ -159,20 +159,20 @@ class Planner:
                 found.append(np.array(images, dtype=int))
         return tuple(found)
 
-    def solve(self, clock: Clock, told: Callable[[Progress], None] | None = None) -> Outcome:
+    def solve(self, clock: Clock, told: Callable[[Progress], None] | None = None) -> FoundPlan:
         """The cheapest drafts, in order.
 
         ``told`` hears of progress; an interruption ends the search with the best so far.
         """
         if self.sufficient():
-            return Outcome(Status.OPTIMAL, (), 0.0, 0.0)
+            return FoundPlan(SearchStatus.OPTIMAL, (), 0.0, 0.0)
         if not self.placings or not self.possible():
-            status = Status.UNKNOWN if self.cut_short else Status.IMPOSSIBLE
-            return Outcome(status, (), float("inf"), 0.0, out_of_time=self.cut_short)
+            status = SearchStatus.UNKNOWN if self.cut_short else SearchStatus.IMPOSSIBLE
+            return FoundPlan(status, (), float("inf"), 0.0, out_of_time=self.cut_short)
         found = cheapest(self.problem, clock, told)
-        if not self.cut_short or found.status is Status.UNKNOWN:
+        if not self.cut_short or found.status is SearchStatus.UNKNOWN:
             return found
-        status = Status.UNKNOWN if found.status is Status.IMPOSSIBLE else Status.FEASIBLE
+        status = SearchStatus.UNKNOWN if found.status is SearchStatus.IMPOSSIBLE else SearchStatus.FEASIBLE
         return replace(found, status=status, bound=min(found.bound, self.costs.move), out_of_time=True)
 
     def sufficient(self) -> bool:

@@ -58,7 +58,7 @@ class Prices:
 
 
 @dataclass(frozen=True)
-class Problem:
+class PlanningProblem:
     """Which candidates, each any number of times, bring every wanted variance under its limit at the least cost?
 
     Attributes

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from steelyard.planning.bounds import Cuts, Reach, least_number, root_cuts, whole_bound
 from steelyard.planning.clock import Clock, OutOfTime, endless
 from steelyard.planning.orders import Orders
-from steelyard.planning.problem import SLACK, Array, Plan, Problem
+from steelyard.planning.problem import SLACK, Array, Plan, PlanningProblem
 
 LONGEST = 24
 """No plan of more candidates is sought."""
@@ -38,7 +38,7 @@ STARTS = 30
 """Beginnings of an exchange for a smaller set."""
 
 
-class Status(StrEnum):
+class SearchStatus(StrEnum):
     """How an answer stands."""
 
     OPTIMAL = "optimal"
@@ -57,13 +57,13 @@ class Progress:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class FoundPlan:
     """The best plan found, in the order in which it is taken; no plan costs less than ``bound``.
 
     ``interrupted``: somebody ended the search before its time. ``out_of_time``: its time was over before the proof.
     """
 
-    status: Status
+    status: SearchStatus
     plan: Plan
     cost: float
     bound: float
@@ -74,7 +74,7 @@ class Outcome:
     @property
     def found(self) -> bool:
         """Whether there is a plan, be it one of no drafts."""
-        return self.status in (Status.OPTIMAL, Status.FEASIBLE)
+        return self.status in (SearchStatus.OPTIMAL, SearchStatus.FEASIBLE)
 
 
 @dataclass
@@ -87,7 +87,7 @@ class _Best:
 class _Search:
     """One run of it."""
 
-    problem: Problem
+    problem: PlanningProblem
     clock: Clock
     told: Callable[[Progress], None] | None
     orders: Orders
@@ -123,7 +123,9 @@ class _Search:
             self.told(Progress(cost, min(self.bound, self.best.cost), self.looked_at))
 
 
-def cheapest(problem: Problem, clock: Clock | None = None, told: Callable[[Progress], None] | None = None) -> Outcome:
+def cheapest(
+    problem: PlanningProblem, clock: Clock | None = None, told: Callable[[Progress], None] | None = None
+) -> FoundPlan:
     """The cheapest set of candidates that brings every wanted variance under its limit.
 
     ``told`` hears of progress. An interruption (``KeyboardInterrupt``) ends the search with the best so far.
@@ -134,11 +136,11 @@ def cheapest(problem: Problem, clock: Clock | None = None, told: Callable[[Progr
     """
     clock = endless() if clock is None else clock
     if problem.meets(()):
-        return Outcome(Status.OPTIMAL, (), 0.0, 0.0)
+        return FoundPlan(SearchStatus.OPTIMAL, (), 0.0, 0.0)
     run = _Search(problem, clock, told, Orders(problem.prices.course, problem.prices.least, clock))
     run.bound = problem.prices.least  # one candidate is needed in any case
     interrupted = over = False
-    status = Status.FEASIBLE
+    status = SearchStatus.FEASIBLE
     try:
         status = _run(run)
     except OutOfTime:
@@ -148,19 +150,19 @@ def cheapest(problem: Problem, clock: Clock | None = None, told: Callable[[Progr
             raise
         interrupted = True
     if run.best.plan is None:
-        status = status if status is Status.IMPOSSIBLE else Status.UNKNOWN
-        return Outcome(status, (), float("inf"), run.bound, run.looked_at, interrupted, over)
+        status = status if status is SearchStatus.IMPOSSIBLE else SearchStatus.UNKNOWN
+        return FoundPlan(status, (), float("inf"), run.bound, run.looked_at, interrupted, over)
     orders = Orders(problem.prices.course, problem.prices.least)
     chosen = run.best.plan
-    if status is Status.OPTIMAL:
+    if status is SearchStatus.OPTIMAL:
         run.orders = orders
         chosen = _sharpened(run, chosen)
     plan, cost = orders.ordered(chosen), orders.cost(chosen)
-    bound = cost if status is Status.OPTIMAL else min(run.bound, cost)
-    return Outcome(status, plan, cost, bound, run.looked_at, interrupted, over)
+    bound = cost if status is SearchStatus.OPTIMAL else min(run.bound, cost)
+    return FoundPlan(status, plan, cost, bound, run.looked_at, interrupted, over)
 
 
-def _run(run: _Search) -> Status:
+def _run(run: _Search) -> SearchStatus:
     """Whether the best plan is proved to be the best; impossible where it is proved that there is none."""
     problem = run.problem
     weights = [1.0, 0.5, 0.0]
@@ -169,27 +171,27 @@ def _run(run: _Search) -> Status:
     cuts = root_cuts(problem, run.clock)
     fewest = max(cuts.more(np.zeros(len(cuts.gains))), least_number(problem, ()))
     if fewest > LONGEST:
-        return Status.IMPOSSIBLE
+        return SearchStatus.IMPOSSIBLE
     run.bound = max(run.bound, problem.prices.least * fewest)
     run.say(now=True)
     if run.proved:
-        return Status.OPTIMAL
+        return SearchStatus.OPTIMAL
     _build(run, fewest, weights)
     if run.proved:
-        return Status.OPTIMAL
+        return SearchStatus.OPTIMAL
     if len(problem.prices.feature):
         bound, cuts = whole_bound(problem, cuts, run.clock)
         run.bound = max(run.bound, bound)
         run.say(now=True)
         if run.proved:
-            return Status.OPTIMAL
+            return SearchStatus.OPTIMAL
     return _best_first(run, cuts)
 
 
 # -- a good plan -----------------------------------------------------------------------------------------------------
 
 
-def _excess(problem: Problem, variances: Array) -> Array:
+def _excess(problem: PlanningProblem, variances: Array) -> Array:
     """How far variances, shape (..., wanted), are from their limits: nothing once all are met, shape (...)."""
     return np.log(np.maximum(variances / problem.limits, 1.0)).sum(axis=-1)
 
@@ -308,7 +310,7 @@ def _sharpened(run: _Search, plan: Plan) -> Plan:
     return plan
 
 
-def _exchanges(problem: Problem, plan: Plan) -> Iterator[Plan]:
+def _exchanges(problem: PlanningProblem, plan: Plan) -> Iterator[Plan]:
     """Sets that narrow more, each with one candidate exchanged; the narrowest first for each place."""
     for place in range(len(plan)):
         rest = plan[:place] + plan[place + 1 :]
@@ -336,7 +338,7 @@ class _Open:
     tight: bool = False
 
 
-def _best_first(run: _Search, cuts: Cuts) -> Status:
+def _best_first(run: _Search, cuts: Cuts) -> SearchStatus:
     """Open sets by the least that any longer one costs, until none is left that could be cheaper.
 
     The bound of a set is tightened when its turn comes, which may put it back.
@@ -350,7 +352,7 @@ def _best_first(run: _Search, cuts: Cuts) -> Status:
             break
         run.clock.check()
         if len(heap) > OPEN_MOST:
-            return Status.FEASIBLE
+            return SearchStatus.FEASIBLE
         run.looked_at += 1
         if run.looked_at % 64 == 0:
             run.say()
@@ -363,7 +365,7 @@ def _best_first(run: _Search, cuts: Cuts) -> Status:
                 continue
         for entry in _branches(run, cuts, first):
             heapq.heappush(heap, entry)
-    return Status.IMPOSSIBLE if run.best.plan is None else Status.OPTIMAL
+    return SearchStatus.IMPOSSIBLE if run.best.plan is None else SearchStatus.OPTIMAL
 
 
 def _branches(run: _Search, cuts: Cuts, open_: _Open) -> list[_Open]:
@@ -404,7 +406,7 @@ class Criterion(StrEnum):
 
 
 def best_of_size(
-    problem: Problem,
+    problem: PlanningProblem,
     size: int,
     criterion: Criterion = Criterion.VARIANCE,
     *,
@@ -438,7 +440,9 @@ def best_of_size(
     return tuple(sorted(best))
 
 
-def _exchanged(problem: Problem, plan: list[int], criterion: Criterion, clock: Clock) -> tuple[list[int], float]:
+def _exchanged(
+    problem: PlanningProblem, plan: list[int], criterion: Criterion, clock: Clock
+) -> tuple[list[int], float]:
     value = float("inf")
     moved = True
     while moved:
@@ -453,7 +457,7 @@ def _exchanged(problem: Problem, plan: list[int], criterion: Criterion, clock: C
     return plan, value
 
 
-def _criterion(problem: Problem, rest: Sequence[int], criterion: Criterion) -> Array:
+def _criterion(problem: PlanningProblem, rest: Sequence[int], criterion: Criterion) -> Array:
     """What is to be small after ``rest`` and each candidate, shape (candidates,)."""
     if criterion is Criterion.DETERMINANT:
         return -(np.linalg.slogdet(problem.information(rest))[1] + problem.growth(rest))

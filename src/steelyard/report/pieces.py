@@ -6,10 +6,10 @@ from steelyard.report.drawings.above.rig import (
     SKIRT,
     TREAD,
     TYRE,
+    DrawnRig,
     PlacedAxle,
     PlacedCoupling,
     PlacedVehicle,
-    Rig,
     rig_of,
 )
 from steelyard.report.drawings.sheet.palette import PALETTES, Palette
@@ -17,7 +17,7 @@ from steelyard.report.tables.agreement import global_test, p_words
 from steelyard.report.tables.contested import contested_mark, contested_sentences
 from steelyard.report.tables.verdicts import by_trouble, chance, summary, title
 from steelyard.report.words.draft import circumstances
-from steelyard.report.words.names import CONTESTED, Shown, figure, shown, with_unit, words
+from steelyard.report.words.names import CONTESTED, ShownFigures, figure, shown, with_unit, words
 
 __all__ = [
     "CONTESTED",
@@ -25,12 +25,12 @@ __all__ = [
     "SKIRT",
     "TREAD",
     "TYRE",
+    "DrawnRig",
     "Palette",
     "PlacedAxle",
     "PlacedCoupling",
     "PlacedVehicle",
-    "Rig",
-    "Shown",
+    "ShownFigures",
     "by_trouble",
     "chance",
     "circumstances",

@@ -12,7 +12,7 @@ from steelyard.dayfile import LARGEST, DayFileError, Part, can_grow, grown, pars
 from steelyard.model import WeighDay
 from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
-from steelyard.store.records import Appended, DayId, DaySummary, Entry, Snapshot, StoredEntry
+from steelyard.store.records import Appended, DayEntry, DayId, DaySummary, Snapshot, StoredEntry
 from steelyard.store.schema import DAYS, ENTRIES, NAMES, TEXTS
 from steelyard.store.words import MOST, one_line, refuse_unsayable, sayable
 
@@ -74,7 +74,7 @@ def _names_of(day: WeighDay) -> list[tuple[Part, str, int]]:
     return named + [(Part.DRAFT, draft.key, draft.number) for draft in day.drafts if draft.key is not None]
 
 
-def check(entry: Entry) -> str | None:
+def check(entry: DayEntry) -> str | None:
     """The name that an entry wants to take, None where it takes none.
 
     Raises
@@ -104,7 +104,7 @@ def check(entry: Entry) -> str | None:
     return block.name
 
 
-def append(connection: Connection, day_id: DayId, entry: Entry, name: str | None, expect: int | None) -> Appended:
+def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | None, expect: int | None) -> Appended:
     """Add a checked entry to a day; see ``Store.append``.
 
     Raises

@@ -22,7 +22,7 @@ LARGEST_SWEEP = 8_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class DayEntry:
     """Something to be added to a day.
 
     Attributes

@@ -12,11 +12,11 @@ from steelyard.store import access, days, logs, photos, shelves
 from steelyard.store.database import Database
 from steelyard.store.records import (
     Appended,
+    DayEntry,
     DayId,
     DaySummary,
     Device,
     DeviceRole,
-    Entry,
     Kept,
     Photo,
     Shelf,
@@ -101,7 +101,7 @@ class Store:
         with self.database.reading() as connection:
             return days.snapshot(connection, day_id)
 
-    def append(self, day_id: DayId, entry: Entry, *, expect: int | None = None) -> Appended:
+    def append(self, day_id: DayId, entry: DayEntry, *, expect: int | None = None) -> Appended:
         """Add to a day; durable on return. The same key again is a replay, and the first text stays.
 
         A draft that came with the imported text is known by its key too.

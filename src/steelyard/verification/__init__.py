@@ -9,14 +9,14 @@ from steelyard.verification.judge import Judge, change_point, kept_probability
 from steelyard.verification.line import (
     DECLARED_DOF,
     EXPECTED_DOF,
+    CalibrationLine,
     Estimate,
-    Expected,
-    Line,
+    ExpectedScatter,
     scatter_likelihood,
     scatter_of,
     straight_line,
 )
-from steelyard.verification.relative import Compared, compare
+from steelyard.verification.relative import Comparison, compare
 from steelyard.verification.result import Judgement, VerificationResult, Verified
 from steelyard.verification.tolerances import checked, fineness, source_of, steps_of, tolerance_of, zero_return_of
 from steelyard.verification.verify import verify
@@ -25,12 +25,12 @@ __all__ = [
     "DECLARED_DOF",
     "EXPECTED_DOF",
     "STANDING",
-    "Compared",
+    "CalibrationLine",
+    "Comparison",
     "Estimate",
-    "Expected",
+    "ExpectedScatter",
     "Judge",
     "Judgement",
-    "Line",
     "VerificationResult",
     "Verified",
     "change_point",

@@ -9,7 +9,7 @@ from steelyard.conformity import Outcome
 from steelyard.model import LoadTest, RepeatTest, Verification
 from steelyard.units import Dimension, format_number
 from steelyard.verification.judge import change_point
-from steelyard.verification.relative import Compared
+from steelyard.verification.relative import Comparison
 from steelyard.verification.result import Judgement, Verified
 from steelyard.verification.tolerances import divisions_of, tolerance_of
 
@@ -35,7 +35,7 @@ def cautions_of(
     verification: Verification,
     instruments: Mapping[str, Verified],
     judgements: Sequence[Judgement],
-    compared: Compared | None,
+    compared: Comparison | None,
 ) -> tuple[str, ...]:
     """The cautions that this verification calls for, in order of weight."""
     return (
@@ -131,7 +131,7 @@ def _hysteresis(verification: Verification) -> Iterator[str]:
             )
 
 
-def _against_one_another(compared: Compared | None) -> Iterator[str]:
+def _against_one_another(compared: Comparison | None) -> Iterator[str]:
     if compared is None:
         return
     if not compared.anchored:

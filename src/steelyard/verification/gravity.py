@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from steelyard.adjustment import normal_gravity
-from steelyard.model import LoadTest, Step, VerificationPlace
+from steelyard.model import LoadStep, LoadTest, VerificationPlace
 from steelyard.units import Quantity
 
 
@@ -20,7 +20,7 @@ def factor_of(test: LoadTest, place: VerificationPlace) -> float:
     return there / normal_gravity(place.latitude.value, _height(place.elevation))
 
 
-def corrected(test: LoadTest, place: VerificationPlace) -> tuple[Step, ...]:
+def corrected(test: LoadTest, place: VerificationPlace) -> tuple[LoadStep, ...]:
     """The steps of a test with the masses that its loads are [kg]."""
     factor = factor_of(test, place)
     return tuple(replace(step, load=step.load * factor) for step in test.steps)

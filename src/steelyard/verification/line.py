@@ -63,7 +63,7 @@ class Estimate:
 
 
 @dataclass(frozen=True, slots=True)
-class Expected:
+class ExpectedScatter:
     """The scatter of one reading that is expected [kg], and how well that is known, in degrees of freedom.
 
     ``may_be_still``: whether the instrument may scatter much less, down to ``STILL`` of it.
@@ -75,7 +75,7 @@ class Expected:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CalibrationLine:
     """What a line's readings say: ``zero`` [kg], ``slope`` [1 where loads are in kg] and the ``scatter`` [kg]."""
 
     zero: Estimate
@@ -125,19 +125,19 @@ def scatter_likelihood(groups: Sequence[Array], division: float) -> Callable[[Ar
     return of
 
 
-def _prior(scatters: Array, expected: Expected) -> Array:
+def _prior(scatters: Array, expected: ExpectedScatter) -> Array:
     """Log density per logarithm of scatter, shape (s,): scaled inverse chi-square."""
     ratio = expected.scatter / scatters
     return expected.dof * np.log(ratio) - 0.5 * expected.dof * ratio**2
 
 
-def _stiller(scatters: Array, expected: Expected) -> Array:
+def _stiller(scatters: Array, expected: ExpectedScatter) -> Array:
     """What to add to the prior below the expected scatter, shape (s,), so that it is flat there."""
     peak = -0.5 * expected.dof
     return np.where(scatters < expected.scatter, peak - _prior(scatters, expected), 0.0)
 
 
-def scatter_of(groups: Sequence[Array], division: float, expected: Expected) -> Estimate:
+def scatter_of(groups: Sequence[Array], division: float, expected: ExpectedScatter) -> Estimate:
     """The scatter of one reading [kg] from repeats alone; groups as indications [kg], shape (n,) each."""
     wide = max([expected.scatter, *(float(shown.std()) for shown in groups)])
     scatters = np.geomspace(0.1 * expected.scatter, 40.0 * wide, 161)
@@ -150,10 +150,10 @@ def straight_line(
     low: Array,
     high: Array,
     *,
-    expected: Expected,
+    expected: ExpectedScatter,
     own_u: float = 0.0,
     repeats: Callable[[Array], Array] | None = None,
-) -> Line:
+) -> CalibrationLine:
     """Zero, span and scatter of an instrument from errors that lie in intervals.
 
     Parameters
@@ -165,7 +165,7 @@ def straight_line(
     size = max(float(np.abs(loads).max()), 1e-300)
     grid = _Grid(loads / size, low, high, expected, own_u, repeats)
     zero, slope, scatter = grid.solve()
-    return Line(zero, slope.scaled(1.0 / size), scatter)
+    return CalibrationLine(zero, slope.scaled(1.0 / size), scatter)
 
 
 class _Grid:
@@ -182,7 +182,7 @@ class _Grid:
         at: Array,
         low: Array,
         high: Array,
-        expected: Expected,
+        expected: ExpectedScatter,
         own_u: float,
         repeats: Callable[[Array], Array] | None,
     ) -> None:

@@ -23,7 +23,7 @@ _ITERATIONS = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Compared:
+class Comparison:
     """What comparing has shown: the span of each instrument [1], None where nothing ties it to the others.
 
     ``anchored``: spans are absolute, for the span of one of them was known; else they are against the set's mean.
@@ -50,7 +50,7 @@ def compare(
     instruments: Mapping[str, Instrument],
     scatters: Mapping[str, float],
     known: Mapping[str, Estimate],
-) -> Compared:
+) -> Comparison:
     """Spans by comparison.
 
     Parameters
@@ -61,7 +61,7 @@ def compare(
     means = list(_means(tests, instruments, scatters))
     names = list(dict.fromkeys(item.instrument for item in means))
     anchors = {name: known[name] for name in names if name in known}
-    system = _System(means, names, instruments, anchors)
+    system = _RelativeSystem(means, names, instruments, anchors)
     return system.solve()
 
 
@@ -87,7 +87,7 @@ def _readings(test: RoundTest | PermutedTest) -> Iterator[tuple[str, str, tuple[
         yield from ((place, name, (value,)) for place, (name, value) in draft.items())
 
 
-class _System:
+class _RelativeSystem:
     """Unknowns in this order: the spans, the zeros, the loads (as shares of their first guess)."""
 
     def __init__(
@@ -130,7 +130,7 @@ class _System:
             values, us = [0.0], [1e-9]
         return np.vstack([zeros, held]), np.array([*np.zeros(self.count), *values]), np.array([*self.zero_u, *us])
 
-    def solve(self) -> Compared:
+    def solve(self) -> Comparison:
         spans, zeros, loads = np.zeros(self.count), np.zeros(self.count), self.loads.copy()
         extra, wanted, extra_u = self._priors()
         scale = np.ones(2 * self.count + len(loads))
@@ -149,7 +149,7 @@ class _System:
         whole = np.vstack([design / self.u[:, None], extra / extra_u[:, None]]) * scale
         return self._compared(spans, whole, scale, np.concatenate(left))
 
-    def _compared(self, spans: Array, whole: Array, scale: Array, left: Array) -> Compared:
+    def _compared(self, spans: Array, whole: Array, scale: Array, left: Array) -> Comparison:
         """Spans with their intervals; ``left`` are the residuals over their standard uncertainty, shape (n,)."""
         _, values, rows = np.linalg.svd(whole, full_matrices=True)
         kept = np.zeros(len(rows), dtype=bool)
@@ -164,7 +164,7 @@ class _System:
             half = quantile * u
             value = float(spans[k])
             found[name] = Estimate(value, u, value - half, value + half) if tied else None
-        return Compared(found, bool(self.anchors), spread)
+        return Comparison(found, bool(self.anchors), spread)
 
 
 def _spread(chi2: float, redundancy: int) -> tuple[float, float]:

@@ -29,14 +29,14 @@ from steelyard.verification.judge import Judge, change_point
 from steelyard.verification.line import (
     DECLARED_DOF,
     Array,
+    CalibrationLine,
     Estimate,
-    Expected,
-    Line,
+    ExpectedScatter,
     scatter_likelihood,
     scatter_of,
     straight_line,
 )
-from steelyard.verification.relative import Compared, compare
+from steelyard.verification.relative import Comparison, compare
 from steelyard.verification.result import Judgement, VerificationResult, Verified
 
 HIDDEN_BELOW = 0.5
@@ -82,7 +82,7 @@ class _Shared:
     members: frozenset[str]
 
 
-def _shared(parts: Mapping[str, _Tests], lines: Mapping[str, Line | None]) -> _Shared | None:
+def _shared(parts: Mapping[str, _Tests], lines: Mapping[str, CalibrationLine | None]) -> _Shared | None:
     """The doubt of the known loads where several instruments have the same; None where each has its own."""
     us = {name: part.shared_u for name, part in parts.items() if lines[name] is not None and part.shared_u > 0.0}
     if len(us) < 2 or len(set(us.values())) > 1:
@@ -95,10 +95,10 @@ def _shared(parts: Mapping[str, _Tests], lines: Mapping[str, Line | None]) -> _S
 
 def _compared(
     verification: Verification,
-    lines: Mapping[str, Line | None],
+    lines: Mapping[str, CalibrationLine | None],
     scatters: Mapping[str, Estimate | None],
     parts: Mapping[str, _Tests],
-) -> Compared | None:
+) -> Comparison | None:
     tests = [test for test in verification.tests if isinstance(test, RoundTest | PermutedTest)]
     if not tests:
         return None
@@ -133,13 +133,15 @@ class _Tests:
         stated = instrument.repeatability
         least = 0.02 * instrument.division
         self.expected = (
-            Expected(REPEATABILITY * instrument.division)
+            ExpectedScatter(REPEATABILITY * instrument.division)
             if stated is None
             # a scatter that the rounding hides was never seen to be there
-            else Expected(max(stated, least), DECLARED_DOF, may_be_still=stated < HIDDEN_BELOW * instrument.division)
+            else ExpectedScatter(
+                max(stated, least), DECLARED_DOF, may_be_still=stated < HIDDEN_BELOW * instrument.division
+            )
         )
 
-    def line(self) -> Line | None:
+    def line(self) -> CalibrationLine | None:
         """Zero, span and scatter from the known loads; None without any."""
         if not self.loads:
             return None
@@ -165,7 +167,7 @@ class _Tests:
         table = np.array(rows)
         return table[:, 0], table[:, 1], table[:, 2]
 
-    def scatter(self, line: Line | None) -> Estimate | None:
+    def scatter(self, line: CalibrationLine | None) -> Estimate | None:
         """The scatter of one reading [kg]; None where nothing was read twice."""
         if line is not None:
             return line.scatter
@@ -189,9 +191,9 @@ class _Tests:
 
     def verified(
         self,
-        line: Line | None,
+        line: CalibrationLine | None,
         scatter: Estimate | None,
-        compared: Compared | None,
+        compared: Comparison | None,
         own: list[Judgement],
         small: Mapping[int, Estimate],
         shared: _Shared | None,
@@ -226,7 +228,7 @@ class _Tests:
             self._updated(line, other, scatter, shared, anchored=anchored),
         )
 
-    def _basis(self, line: Line | None, *, anchored: bool, relative: Estimate | None) -> str:
+    def _basis(self, line: CalibrationLine | None, *, anchored: bool, relative: Estimate | None) -> str:
         if line is not None:
             kinds = {"a reference scale" if test.by_reference else "known masses" for test in self.loads}
             return " and ".join(sorted(kinds))
@@ -236,7 +238,7 @@ class _Tests:
 
     def _updated(
         self,
-        line: Line | None,
+        line: CalibrationLine | None,
         other: Estimate | None,
         scatter: Estimate | None,
         shared: _Shared | None,

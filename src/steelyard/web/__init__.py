@@ -6,7 +6,7 @@ Read ``cli`` next.
 
 from steelyard.web.http.app import create_app, description
 from steelyard.web.http.authority import AuthorityError
-from steelyard.web.http.pairing import Offer, qr_terminal
+from steelyard.web.http.pairing import PairingCode, qr_terminal
 from steelyard.web.http.run import Ready, prepare
 from steelyard.web.settings import DEFAULT_PORT, Settings, default_store
 from steelyard.web.station.events import EVENTS
@@ -16,7 +16,7 @@ __all__ = [
     "DEFAULT_PORT",
     "EVENTS",
     "AuthorityError",
-    "Offer",
+    "PairingCode",
     "Ready",
     "Settings",
     "SourceError",

@@ -15,15 +15,15 @@ from itertools import combinations_with_replacement, product
 import numpy as np
 import pytest
 
-from steelyard.planning import Criterion, Prices, Problem, Status, best_of_size, cheapest
+from steelyard.planning import Criterion, PlanningProblem, Prices, SearchStatus, best_of_size, cheapest
 
 LARGEST = {1: 1, 2: 1, 3: 2, 4: 3, 5: 5, 6: 9, 7: 32}
 
 
-def weighing(n: int, limit: float = 1.0) -> Problem:
+def weighing(n: int, limit: float = 1.0) -> PlanningProblem:
     """Every choice of objects is one weighing of unit variance; each object is wanted with variance ``limit``."""
     pans = np.array([pan for pan in product((0.0, 1.0), repeat=n) if any(pan)])
-    return Problem(pans[:, None, :], 1e-7 * np.eye(n), np.eye(n), np.full(n, limit), Prices.alike(len(pans)))
+    return PlanningProblem(pans[:, None, :], 1e-7 * np.eye(n), np.eye(n), np.full(n, limit), Prices.alike(len(pans)))
 
 
 @pytest.mark.parametrize("n", sorted(LARGEST))
@@ -44,7 +44,7 @@ def test_least_variance_is_that_of_every_design_tried(n: int) -> None:
 def test_the_spring_balance_design_is_found_and_no_shorter_one_does(n: int) -> None:
     variance = 4.0 * n / (n + 1) ** 2
     found = cheapest(weighing(n, variance * (1 + 1e-6)))
-    assert (found.status, found.cost, found.bound) == (Status.OPTIMAL, n, n)
+    assert (found.status, found.cost, found.bound) == (SearchStatus.OPTIMAL, n, n)
     problem = weighing(n)
     assert problem.variances(found.plan) == pytest.approx(np.full(n, variance), rel=1e-5)
     assert problem.rows[list(found.plan), 0].sum(axis=1) == pytest.approx((n + 1) / 2)
@@ -53,7 +53,7 @@ def test_the_spring_balance_design_is_found_and_no_shorter_one_does(n: int) -> N
 @pytest.mark.parametrize("n", [2, 3, 4, 5, 6, 7])
 def test_as_many_weighings_as_objects_are_needed_and_enough(n: int) -> None:
     found = cheapest(weighing(n, 1.0 + 1e-6))
-    assert (found.status, found.cost) == (Status.OPTIMAL, n)
+    assert (found.status, found.cost) == (SearchStatus.OPTIMAL, n)
 
 
 def test_one_by_one_is_worse() -> None:

@@ -17,7 +17,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from steelyard.learning import Line, NoLineError, york
+from steelyard.learning import FittedLine, NoLineError, york
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore", DeprecationWarning)
@@ -32,7 +32,7 @@ WEIGHT_Y = np.array([1.0, 1.8, 4.0, 8.0, 20.0, 20.0, 70.0, 70.0, 100.0, 500.0])
 SLOPE, INTERCEPT = -0.480533407, 5.479910224
 
 
-def fitted(covariance: Array | None = None) -> Line:
+def fitted(covariance: Array | None = None) -> FittedLine:
     nothing = np.zeros(len(X))
     return york(
         X, Y, var_x=1.0 / WEIGHT_X, var_y=1.0 / WEIGHT_Y, covariance=nothing if covariance is None else covariance

@@ -20,9 +20,9 @@ from steelyard.model import (
     AccuracyClass,
     Instrument,
     InstrumentKind,
+    LoadStep,
     LoadTest,
     Phase,
-    Step,
     ToleranceTable,
     VerificationPlace,
 )
@@ -123,8 +123,8 @@ def test_what_may_be_left_at_zero() -> None:
 
 def test_a_change_point() -> None:
     """With e = 5 kg, 1000 kg shows 1000 kg and tips after 1.5 kg more: P = 1001 kg, an error of +1.0 kg."""
-    assert change_point(Step(1000.0, 1000.0, 1.5), 5.0) == 1001.0
-    assert change_point(Step(1000.0, 1000.0), 5.0) == 1000.0
+    assert change_point(LoadStep(1000.0, 1000.0, 1.5), 5.0) == 1001.0
+    assert change_point(LoadStep(1000.0, 1000.0), 5.0) == 1000.0
 
 
 def test_rounding_may_lie_anywhere_within_a_division() -> None:
@@ -166,7 +166,7 @@ def test_a_reference_scale_from_elsewhere() -> None:
     So what it calls 1000 kg at the equator is 1002.645 kg.
     """
     assert normal_gravity(math.radians(45.0)) == pytest.approx(9.8061992, abs=5e-8)
-    test = LoadTest("p", (Step(1000.0, 1000.0),), True, 0.0, reference_latitude=Quantity(math.radians(45.0)))
+    test = LoadTest("p", (LoadStep(1000.0, 1000.0),), True, 0.0, reference_latitude=Quantity(math.radians(45.0)))
     (step,) = corrected(test, VerificationPlace(latitude=Quantity(0.0)))
     assert step.load == pytest.approx(1000.0 * 9.8061992 / 9.7803268, abs=1e-4)
     (same,) = corrected(test, VerificationPlace())

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steelyard.adjustment.misfit.consistency import (
-    Change,
     Consistency,
     Exchanges,
+    GradualChange,
     Snoop,
     Suspect,
     critical,
@@ -20,7 +20,7 @@ from steelyard.adjustment.misfit.consistency import (
 from steelyard.adjustment.misfit.gradual import changes_that_explain
 from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.misfit.slips import Slips
-from steelyard.adjustment.misfit.trials import Changes
+from steelyard.adjustment.misfit.trials import TriedChanges
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.solve import Array, Blocks, Solution
 from steelyard.model import parse_place
@@ -65,11 +65,11 @@ def check(observations: Observations, fit: Fit, redundancy: int) -> Agreement:
     found = snoop(residuals.copy(), limits, drafts, exchanges_of(observations))
     suspects = _suspects(observations, residuals, found)
     consistent = not suspects and probability >= 0.01
-    changes: tuple[Change, ...] = ()
+    changes: tuple[GradualChange, ...] = ()
     if not consistent:
         rows = list(dict.fromkeys(row for misfit in found for row in misfit.rows))
         best = float((residuals.normalised() ** 2).max())
-        changes = changes_that_explain(Changes(observations), residuals, best, rows)
+        changes = changes_that_explain(TriedChanges(observations), residuals, best, rows)
     told = tuple(_with_changes(suspect, changes, observations) for suspect in suspects)
     return Agreement(Consistency(chi2, float(redundancy), probability, consistent, told, changes, reference), found)
 
@@ -99,7 +99,7 @@ def _as_told(observations: Observations, misfit: Snoop) -> list[tuple[int, float
     return sorted(pairs, key=lambda pair: (-round(pair[1] ** 2, 6), observations.items[pair[0]].draft.number))
 
 
-def _with_changes(suspect: Suspect, changes: tuple[Change, ...], observations: Observations) -> Suspect:
+def _with_changes(suspect: Suspect, changes: tuple[GradualChange, ...], observations: Observations) -> Suspect:
     """A suspect with what may have changed by itself on its vehicle among its explanations."""
     place = parse_place(suspect.place, observations.rig.day.vehicles)
     vehicles = {wheel.vehicle for wheel in place.wheels} | set(place.couplings)

@@ -37,7 +37,7 @@ class Suspect:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class GradualChange:
     """Something that may have come aboard or gone by itself, in words, with what to add to the file.
 
     Attributes
@@ -72,7 +72,7 @@ class Consistency:
     p: float | None
     consistent: bool
     suspects: tuple[Suspect, ...]
-    changes: tuple[Change, ...] = ()
+    changes: tuple[GradualChange, ...] = ()
     reference_dof: float = float("inf")
 
 

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from steelyard.adjustment.misfit.consistency import ALIKE, Change
+from steelyard.adjustment.misfit.consistency import ALIKE, GradualChange
 from steelyard.adjustment.misfit.residuals import Residuals
-from steelyard.adjustment.misfit.trials import Changes, Trial
+from steelyard.adjustment.misfit.trials import Trial, TriedChanges
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.model import Role, Vehicle, WeighDay
 from steelyard.units import Dimension, UnitSystem, format_number
@@ -22,8 +22,8 @@ MOST = 3
 
 
 def changes_that_explain(
-    changes: Changes, residuals: Residuals, best: float, suspects: Sequence[int]
-) -> tuple[Change, ...]:
+    changes: TriedChanges, residuals: Residuals, best: float, suspects: Sequence[int]
+) -> tuple[GradualChange, ...]:
     """Changes that explain a misfit about as well as the best single reading does, the best first.
 
     ``residuals`` are those with nothing freed; ``best`` is the fall of chi-square that freeing one reading brings.
@@ -52,7 +52,7 @@ def said(trial: Trial, units: UnitSystem) -> str:
     return f"{about} {when}, which nobody declared"
 
 
-def _change(day: WeighDay, trial: Trial) -> Change:
+def _change(day: WeighDay, trial: Trial) -> GradualChange:
     units, vehicle, amount = day.units, trial.vehicle, trial.amount
     about = f"about {_mass(abs(amount), units)} {'less' if amount < 0.0 else 'more'} "
     about += _where(vehicle, trial.x, trial.y)
@@ -68,7 +68,7 @@ def _change(day: WeighDay, trial: Trial) -> Change:
         words = f"{about} from draft {trial.last} on than up to draft {trial.first}: {what}"
         words += " Declare it as cargo, aboard in the states of the drafts that had it"
         toml = _step_text(day, trial)
-    return Change(vehicle.id, trial.x, amount, rate, trial.first, trial.last, trial.fall, words, toml, trial.y)
+    return GradualChange(vehicle.id, trial.x, amount, rate, trial.first, trial.last, trial.fall, words, toml, trial.y)
 
 
 def _where(vehicle: Vehicle, x: float, y: float) -> str:

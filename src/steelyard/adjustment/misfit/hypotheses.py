@@ -21,7 +21,7 @@ from steelyard.adjustment.misfit.gradual import said
 from steelyard.adjustment.misfit.pairs import best_pairs
 from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.misfit.scatter import scatter_of
-from steelyard.adjustment.misfit.trials import FAIR_SHARE, Changes, Trial
+from steelyard.adjustment.misfit.trials import FAIR_SHARE, Trial, TriedChanges
 from steelyard.adjustment.observation import Observations, Observed
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.solve import Array, Indices
@@ -68,7 +68,7 @@ class _Contest:
         self._residuals = fit.residuals()
         self._base = Base(self._residuals, fit.design, fit.solution)
         self._exchanges = exchanges_of(observations)
-        self._changes = Changes(observations, FEWEST_DRAFTS)
+        self._changes = TriedChanges(observations, FEWEST_DRAFTS)
         self._declared = Declared(observations)
         self._carried = carried
         t = float(student_quantile(np.array([reference_dof(fit.blocks, fit.dof)]), 0.5 + 0.9973 / 2)[0])

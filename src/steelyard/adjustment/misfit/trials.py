@@ -92,7 +92,7 @@ class Trial:
         return REACH * max(axles[-1].x.value - front, 0.0), max(axle.track.value for axle in axles) / 4.0
 
 
-class Changes:
+class TriedChanges:
     """All changes that could be tried on a day, their effects on the readings made once."""
 
     def __init__(self, observations: Observations, fewest: int = FEWEST) -> None:

@@ -12,7 +12,7 @@ import click
 from steelyard.cli.batch import in_order
 from steelyard.cli.options import check_states, read, say_faults, units_option
 from steelyard.cli.say import say, say_data
-from steelyard.cli.status import Status, guarded
+from steelyard.cli.status import ExitStatus, guarded
 from steelyard.dayfile import DayFileError, Fault
 from steelyard.findings import Findings, weigh
 from steelyard.questions.findings import faults_data, findings_data
@@ -31,7 +31,7 @@ class _Writer(Protocol):
 
 
 @dataclass
-class _Text:
+class _TextWriter:
     """For a person; with several files each under its name."""
 
     several: bool
@@ -92,7 +92,7 @@ class _JsonLine:
 
     wanted: _Wanted
 
-    def __call__(self, file: str) -> tuple[Status, str]:
+    def __call__(self, file: str) -> tuple[ExitStatus, str]:
         writer = _Json()
         return _answer(file, writer, self.wanted), writer.line
 
@@ -146,21 +146,21 @@ def findings(
     if as_json:
         status = _say_lines(files, _JsonLine(wanted))
     else:
-        writer: _Writer = _Csv() if as_csv else _Text(several=len(files) > 1)
+        writer: _Writer = _Csv() if as_csv else _TextWriter(several=len(files) > 1)
         status = max(_answer(file, writer, wanted) for file in files)
-    if status is not Status.FINE:
+    if status is not ExitStatus.FINE:
         ctx.exit(int(status))
 
 
-def _say_lines(files: Sequence[str], work: _JsonLine) -> Status:
-    worst = Status.FINE
+def _say_lines(files: Sequence[str], work: _JsonLine) -> ExitStatus:
+    worst = ExitStatus.FINE
     for status, line in in_order(work, files):
         say_data(line)
         worst = max(worst, status)
     return worst
 
 
-def _answer(file: str, writer: _Writer, wanted: _Wanted) -> Status:
+def _answer(file: str, writer: _Writer, wanted: _Wanted) -> ExitStatus:
     return guarded(
         _job(file, writer, wanted),
         doing=lambda: f"'findings' on {file}",
@@ -168,19 +168,19 @@ def _answer(file: str, writer: _Writer, wanted: _Wanted) -> Status:
     )
 
 
-def _job(file: str, writer: _Writer, wanted: _Wanted) -> Callable[[], Status]:
+def _job(file: str, writer: _Writer, wanted: _Wanted) -> Callable[[], ExitStatus]:
     """The whole way of one file; its answer is written before the next file is opened."""
 
-    def run() -> Status:
+    def run() -> ExitStatus:
         try:
             day = read(file, wanted.units)
             check_states(day, file, wanted.states)
             check_states(day, file, [state for pair in wanted.changes for state in pair], option="--change")
         except DayFileError as error:
             writer.bad(error)
-            return Status.BAD_INPUT
+            return ExitStatus.BAD_INPUT
         result = weigh(day, wanted.changes)
         writer.good(file, tables.in_states(result, wanted.states) if wanted.states else result)
-        return Status.FINE
+        return ExitStatus.FINE
 
     return run

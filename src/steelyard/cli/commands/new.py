@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from steelyard.cli.ask import Asker, hint
+from steelyard.cli.ask import Prompter, hint
 from steelyard.cli.options import FileName, say_faults, units_option
 from steelyard.cli.say import say, say_error
 from steelyard.dayfile import (
@@ -82,7 +82,7 @@ def new(ctx: click.Context, output: Path, *, force: bool, no_questions: bool, un
         say_error(
             f"Masses in {units.mass}, lengths in {units.length}, or with a unit. Enter takes what is in brackets.\n"
         )
-    text = starter(_answers(Asker(flags, units, questions=not no_questions), units, flags))
+    text = starter(_answers(Prompter(flags, units, questions=not no_questions), units, flags))
     try:
         parse_day(text, str(output))
     except DayFileError as error:
@@ -112,7 +112,7 @@ def _write(ctx: click.Context, output: Path, text: str, *, force: bool) -> None:
         ctx.exit(2)
 
 
-def _answers(ask: Asker, units: UnitSystem, flags: dict[str, Any]) -> Answers:
+def _answers(ask: Prompter, units: UnitSystem, flags: dict[str, Any]) -> Answers:
     title = ask.text("title", "What is the day called?", default="A weigh day")
     towing = _towing(ask)
     trailer = coupling = None
@@ -131,7 +131,7 @@ def _trailer_flags(flags: dict[str, Any]) -> bool:
     return bool(given)
 
 
-def _towing(ask: Asker) -> VehicleAnswers:
+def _towing(ask: Prompter) -> VehicleAnswers:
     name = ask.text("name", "What is the towing vehicle called, if it has a name?", default="")
     places = ask.lengths("axle")
     if not places:
@@ -149,7 +149,7 @@ def _towing(ask: Asker) -> VehicleAnswers:
     )
 
 
-def _trailer(ask: Asker) -> VehicleAnswers:
+def _trailer(ask: Prompter) -> VehicleAnswers:
     name = ask.text("trailer_name", "What is the trailer called, if it has a name?", default="")
     places = ask.lengths("trailer_axle")
     if not places:
@@ -171,7 +171,7 @@ def _trailer(ask: Asker) -> VehicleAnswers:
     )
 
 
-def _places(ask: Asker, count: int, *, start: int, origin: str, first: tuple[str, str]) -> tuple[float, ...]:
+def _places(ask: Prompter, count: int, *, start: int, origin: str, first: tuple[str, str]) -> tuple[float, ...]:
     """The places of ``count`` axles, asked one by one; the default of each further one lies a tandem's spacing on."""
     places: list[float] = []
     default = first
@@ -191,7 +191,7 @@ def _rising(places: tuple[float, ...], flag: str) -> tuple[float, ...]:
     return places
 
 
-def _coupling(ask: Asker, towing: VehicleAnswers, units: UnitSystem) -> CouplingAnswers:
+def _coupling(ask: Prompter, towing: VehicleAnswers, units: UnitSystem) -> CouplingAnswers:
     kinds = tuple(CouplingType)
     kind = CouplingType(ask.choice("coupling", "What couples them?", default="ball", among=kinds))
     behind = kind in (CouplingType.BALL, CouplingType.PINTLE)
@@ -204,7 +204,7 @@ def _coupling(ask: Asker, towing: VehicleAnswers, units: UnitSystem) -> Coupling
     )
 
 
-def _pads(ask: Asker) -> PadAnswers:
+def _pads(ask: Prompter) -> PadAnswers:
     return PadAnswers(
         count=ask.count("pads", "How many wheel pads are there?", default=4, lowest=1, highest=40),
         capacity=ask.mass("pad_capacity", "What can one pad carry?", default=("15000 lb", "7000 kg")),

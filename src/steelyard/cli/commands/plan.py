@@ -12,7 +12,7 @@ from pathlib import Path
 import click
 
 from steelyard.cli.options import (
-    Amount,
+    BoundedNumber,
     Count,
     FileName,
     check_states,
@@ -60,7 +60,7 @@ _QUIET = 1.0
     metavar="NAME=N,...",
     help="What handling costs: carry, move, hitch, bars, load, block; as in carry=1,move=5.",
 )
-@click.option("--seconds", type=Amount(0.1, 3600.0), default=20.0, help="How long all of it may take.")
+@click.option("--seconds", type=BoundedNumber(0.1, 3600.0), default=20.0, help="How long all of it may take.")
 @click.option("--more/--no-more", default=True, help="Say what more drafts, pads, divisions or blocks would buy.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object instead of the tables.")
 @click.option(

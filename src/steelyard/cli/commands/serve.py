@@ -13,7 +13,7 @@ from steelyard.store import StoreError
 from steelyard.web import (
     DEFAULT_PORT,
     AuthorityError,
-    Offer,
+    PairingCode,
     Ready,
     Settings,
     SourceError,
@@ -134,6 +134,6 @@ def _say_where(ready: Ready) -> None:
     say("Stop it with Ctrl-C.")
 
 
-def _say_code(offer: Offer, why: str) -> None:
+def _say_code(offer: PairingCode, why: str) -> None:
     """The code that was printed is no longer good: print the one that is."""
     say(f"{why}; the next device shows the code {offer.code}, good once and for ten minutes")

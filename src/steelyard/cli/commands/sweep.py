@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from steelyard.cli.asking import Given, or_exit, question_of, say_answer
+from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
 from steelyard.cli.options import Count, FileName, day_argument, read, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_error
 from steelyard.dayfile import LARGEST_LOG, DayFileError, Fault, log_bytes, read_vehicle, write_vehicle
@@ -109,7 +109,7 @@ def _answer(
 ) -> SweepAnswer:
     """The answer, shown in ``units``; the log and the options are in those of the file."""
     day = read(file)
-    question = question_of(SWEEP, day, Given({**values, "csv": _bytes(log)}, {"pads": "--pad"}), file)
+    question = question_of(SWEEP, day, GivenOptions({**values, "csv": _bytes(log)}, {"pads": "--pad"}), file)
     try:
         return sweep_of(day, question, units)
     except SweepError as error:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.asking import Given
+from steelyard.cli.asking import GivenOptions
 from steelyard.cli.options import Count, check_states, day_argument, read, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.scenario_text import ADD, loads
@@ -96,7 +96,7 @@ def _answer(
     for name in trailers:
         if name not in known:
             raise ScenarioError(f"there is no trailer {name!r}; there are {', '.join(known) or 'none'}")
-    given, reading = Given(), Reading(day, {"add": "--add"})
+    given, reading = GivenOptions(), Reading(day, {"add": "--add"})
     added = Loads("").read(reading, loads(given, add), "add")
     if given.faults or reading.faults:
         raise DayFileError(file, (*given.faults, *reading.faults))

@@ -11,7 +11,7 @@ import click
 
 from steelyard.cli.options import FileName, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
-from steelyard.cli.status import Status, guarded
+from steelyard.cli.status import ExitStatus, guarded
 from steelyard.dayfile import DayFileError, read_verification, write_instrument
 from steelyard.questions.findings import faults_data
 from steelyard.report import drift_svg, svg_to_png, tables, verification_pdf
@@ -58,8 +58,8 @@ def verify(
         raise click.UsageError(f"'{chart}' ends in neither .svg nor .png")
     found: list[tuple[str, VerificationResult]] = []
     status = max(_read(file, units, found, as_json=as_json) for file in files)
-    _show(found, as_json=as_json, as_csv=as_csv, write=write, drift=status is Status.FINE)
-    if status is not Status.FINE:
+    _show(found, as_json=as_json, as_csv=as_csv, write=write, drift=status is ExitStatus.FINE)
+    if status is not ExitStatus.FINE:
         ctx.exit(int(status))
     ordered = sorted(found, key=lambda item: str(item[1].verification.record.date))
     last = ordered[-1][1]
@@ -73,10 +73,12 @@ def verify(
         _keep(ctx, yard, last, quiet=as_json or as_csv or write)
 
 
-def _read(file: str, units: UnitSystem | None, found: list[tuple[str, VerificationResult]], *, as_json: bool) -> Status:
+def _read(
+    file: str, units: UnitSystem | None, found: list[tuple[str, VerificationResult]], *, as_json: bool
+) -> ExitStatus:
     """Read and judge one file; faults are said, and take their line of the JSON."""
 
-    def run() -> Status:
+    def run() -> ExitStatus:
         try:
             verification = read_verification(file)
         except DayFileError as error:
@@ -84,13 +86,13 @@ def _read(file: str, units: UnitSystem | None, found: list[tuple[str, Verificati
                 say_data(_line(faults_data(error.file, error.faults)))
             else:
                 say_faults(error)
-            return Status.BAD_INPUT
+            return ExitStatus.BAD_INPUT
         shown = verification if units is None else replace(verification, units=units)
         result = judged(shown)
         found.append((file, result))
         if as_json:
             say_data(_line(verification_to_data(result, file=file)))
-        return Status.FINE
+        return ExitStatus.FINE
 
     return guarded(run, doing=lambda: f"'verify' on {file}")
 

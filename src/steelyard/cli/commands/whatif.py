@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from steelyard.cli.asking import Given, asked, say_answer
+from steelyard.cli.asking import GivenOptions, asked, say_answer
 from steelyard.cli.options import day_argument, units_option
 from steelyard.cli.scenario_text import ADD, MOVE, SET, Wishes, scenario_given
 from steelyard.model import WeighDay
@@ -55,7 +55,7 @@ def whatif(
     """
     wishes = Wishes(add, remove, move, change, hitch, unhitch, distribution, put_on)
 
-    def given(day: WeighDay) -> Given:
+    def given(day: WeighDay) -> GivenOptions:
         made = scenario_given(day, base, wishes)
         made.values["name"] = name
         return made

@@ -17,7 +17,7 @@ from steelyard.findings import (
     SPRING_BARS,
     Basis,
     Catalogue,
-    Entry,
+    CatalogueEntry,
     Finding,
     Findings,
     Weighed,
@@ -119,7 +119,7 @@ def distribute(weighed: Weighed, state: str, restore: float | None = None) -> Di
     """
     usual = practice().front_axle_restoration
     wanted, source = (usual.wanted, usual.source) if restore is None else (restore, "")
-    return _Asked(weighed, state).answer(wanted, source)
+    return _AskedState(weighed, state).answer(wanted, source)
 
 
 def distributed(day: WeighDay) -> tuple[str, ...]:
@@ -137,7 +137,7 @@ def _link_of(day: WeighDay, state: str) -> Link | None:
     return next((link for link in links if _is_on(link)), links[0] if links else None)
 
 
-class _Asked:
+class _AskedState:
     """One state with the states that it is compared with, those that the day lacks made by the operator."""
 
     def __init__(self, weighed: Weighed, state: str) -> None:
@@ -212,33 +212,33 @@ class _Asked:
     def _of_coupling(self, state: str, kind: str) -> str:
         return str(coupling_quantity(self.number, kind).at(state))
 
-    def _change(self, load: Measurand) -> Entry:
+    def _change(self, load: Measurand) -> CatalogueEntry:
         """What the couple does to one load."""
         now, then = (self.entries[str(load.at(state))] for state in (self.state, self.without.state))
         name = str(load.between(self.without.state, self.state))
         label = f"{self.without.state} to {now.label}"
         basis = self._basis(self.state, self.without.state)
-        return Entry(name, label, Dimension.MASS, basis, self.state, difference(now.terms, then.terms))
+        return CatalogueEntry(name, label, Dimension.MASS, basis, self.state, difference(now.terms, then.terms))
 
     def _lost(self) -> dict[int, float]:
         """What hitching without the couple takes off the front axle."""
         return difference(self._front(self.alone.state), self._front(self.without.state))
 
-    def _hitching(self) -> Entry:
+    def _hitching(self) -> CatalogueEntry:
         """What hitching without the couple does to the front axle."""
         name = str(axle_load(self.link.towing, 1).between(self.alone.state, self.without.state))
         label = f"{self.alone.state} to {self.without.state}: front axle"
         gained = {at: -part for at, part in self._lost().items()}
         basis = self._basis(self.alone.state, self.without.state)
-        return Entry(name, label, Dimension.MASS, basis, self.state, gained)
+        return CatalogueEntry(name, label, Dimension.MASS, basis, self.state, gained)
 
-    def _restored(self) -> Entry:
+    def _restored(self) -> CatalogueEntry:
         states = (self.state, self.without.state, self.alone.state)
         given_back = difference(self._front(self.state), self._front(self.without.state))
         name, label = self._of_coupling(self.state, "restored"), f"{self.state}: front axle load restored"
-        return Entry(name, label, Dimension.SHARE, self._basis(*states), self.state, given_back, self._lost())
+        return CatalogueEntry(name, label, Dimension.SHARE, self._basis(*states), self.state, given_back, self._lost())
 
-    def _settings(self, wanted: float, name: str) -> list[Entry]:
+    def _settings(self, wanted: float, name: str) -> list[CatalogueEntry]:
         """The couple wanted, and as a multiple of the present one."""
 
         def times(factor: float) -> dict[int, float]:
@@ -247,7 +247,7 @@ class _Asked:
         front = self._front(self.without.state)
         per_probe = difference(self._front(self.probe), front)
         label = f"to restore {format_number(100.0 * wanted)} %"
-        couple = Entry(
+        couple = CatalogueEntry(
             self._of_coupling(name, "couple"),
             f"{label}: weight-distributing couple",
             Dimension.COUPLE,
@@ -257,7 +257,7 @@ class _Asked:
             per_probe,
         )
         given_back = difference(self._front(self.state), front)
-        multiple = Entry(
+        multiple = CatalogueEntry(
             self._of_coupling(name, "multiple"),
             f"{label}: couple as a share of the present one",
             Dimension.SHARE,

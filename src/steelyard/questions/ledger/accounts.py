@@ -15,7 +15,7 @@ from steelyard.adjustment import Adjustment
 from steelyard.findings import Finding, Weighed, cautions_of, merged
 from steelyard.loading import ScenarioError
 from steelyard.model import Cargo, Measurand, Unloaded, WeighDay, gross_load
-from steelyard.questions.ledger.book import Book, Sum
+from steelyard.questions.ledger.book import LedgerBook, Sum
 from steelyard.questions.ledger.difference import put_on_since
 from steelyard.units import Dimension, format_number
 
@@ -29,7 +29,7 @@ class Source(StrEnum):
     WEIGHED = "weighed"
 
 
-class Kind(StrEnum):
+class ItemKind(StrEnum):
     """What an item is."""
 
     VEHICLE = "vehicle"
@@ -39,12 +39,12 @@ class Kind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class LedgerItem:
     """One line of a ledger: a mass [kg] and the place of its centre [m]."""
 
     id: str
     name: str
-    kind: Kind
+    kind: ItemKind
     source: Source
     mass: Finding
     x: Finding
@@ -64,11 +64,11 @@ class Account:
     """
 
     vehicle: str
-    items: tuple[Item, ...]
+    items: tuple[LedgerItem, ...]
     total: Finding
     gross: Finding
-    rest: Item | None
-    since: Item | None = None
+    rest: LedgerItem | None
+    since: LedgerItem | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +127,7 @@ def _contested(plain: Account, others: Sequence[tuple[str, Account]]) -> Account
     )
 
 
-def _item_contested(plain: Item, others: Sequence[tuple[str, Item]]) -> Item:
+def _item_contested(plain: LedgerItem, others: Sequence[tuple[str, LedgerItem]]) -> LedgerItem:
     return replace(
         plain,
         mass=merged(plain.mass, [(words, other.mass) for words, other in others]),
@@ -140,7 +140,7 @@ def _accounts(
     adjustment: Adjustment, state: str, since: str | None, found: Mapping[str, tuple[Finding, Finding, Finding]]
 ) -> list[Account]:
     """The accounts of every vehicle of a state; ``found`` is what was put on since, by vehicle."""
-    day, book = adjustment.rig.day, Book(adjustment, state)
+    day, book = adjustment.rig.day, LedgerBook(adjustment, state)
     accounts: list[Account] = []
     for vehicle in day.states[state].vehicles:
         items = tuple(_items(day, book, vehicle))
@@ -157,7 +157,7 @@ def _accounts(
                 _rest(day, book, vehicle),
                 None
                 if mass is None or x is None or y is None
-                else Item("since", f"since {since}", Kind.REST, Source.DIFFERENCE, mass, x, y),
+                else LedgerItem("since", f"since {since}", ItemKind.REST, Source.DIFFERENCE, mass, x, y),
             )
         )
     return accounts
@@ -187,7 +187,7 @@ class _Load:
     moments: tuple[Sum | None, Sum | None]
 
 
-def _own(day: WeighDay, book: Book, vehicle: str) -> _Load:
+def _own(day: WeighDay, book: LedgerBook, vehicle: str) -> _Load:
     """The vehicle itself: as stated, else what is left when its cargo is taken off."""
     unloaded = day.vehicles[vehicle].unloaded
     if unloaded is not None:
@@ -197,7 +197,7 @@ def _own(day: WeighDay, book: Book, vehicle: str) -> _Load:
     return _Load(whole.mass - aboard.mass, (moments[0], moments[1]))
 
 
-def _stated(book: Book, vehicle: str, unloaded: Unloaded) -> _Load:
+def _stated(book: LedgerBook, vehicle: str, unloaded: Unloaded) -> _Load:
     mass = book.label(vehicle, "mass", unloaded.mass)
     moments: list[Sum | None] = []
     for axis in ("x", "y"):
@@ -206,22 +206,22 @@ def _stated(book: Book, vehicle: str, unloaded: Unloaded) -> _Load:
     return _Load(mass, (moments[0], moments[1]))
 
 
-def _items(day: WeighDay, book: Book, vehicle: str) -> Iterator[Item]:
+def _items(day: WeighDay, book: LedgerBook, vehicle: str) -> Iterator[LedgerItem]:
     unloaded = day.vehicles[vehicle].unloaded
     own = _own(day, book, vehicle)
     name = "unloaded mass" if unloaded is not None else "the vehicle itself"
     source = Source.WEIGHED if unloaded is None else Source.STATED
-    yield _item(book, vehicle, "unloaded", name, Kind.VEHICLE, source, own)
+    yield _item(book, vehicle, "unloaded", name, ItemKind.VEHICLE, source, own)
     for identity, cargo in day.cargo_in(day.states[book.state]).items():
         if cargo.on == vehicle:
-            yield Item(identity, cargo.title, Kind.CARGO, _source(cargo), *book.item(vehicle, identity))
+            yield LedgerItem(identity, cargo.title, ItemKind.CARGO, _source(cargo), *book.item(vehicle, identity))
     for trailer, load, place in book.couplings(vehicle):
         names = [book.line(vehicle, "on_coupling", trailer, of=part) for part in ("mass", "x", "y")]
         nowhere = book.finding(names[2], "place", Dimension.LENGTH, book.number(0.0))
-        yield Item(
+        yield LedgerItem(
             trailer,
             f"{day.vehicles[trailer].title} on the coupling",
-            Kind.COUPLING,
+            ItemKind.COUPLING,
             Source.WEIGHED,
             book.finding(names[0], "coupling load", Dimension.MASS, load),
             book.finding(names[1], "place", Dimension.LENGTH, place),
@@ -235,16 +235,18 @@ def _source(cargo: Cargo) -> Source:
     return Source.TANK if cargo.is_tank else Source.STATED
 
 
-def _item(book: Book, vehicle: str, what: str, name: str, kind: Kind, source: Source, load: _Load) -> Item:
+def _item(
+    book: LedgerBook, vehicle: str, what: str, name: str, kind: ItemKind, source: Source, load: _Load
+) -> LedgerItem:
     mass = book.finding(book.line(vehicle, what, of="mass"), name, Dimension.MASS, load.mass)
     places = [
         book.centre(book.line(vehicle, what, of=axis), f"{name}: place", moment, load.mass)
         for axis, moment in zip("xy", load.moments, strict=True)
     ]
-    return Item(what, name, kind, source, mass, places[0], places[1])
+    return LedgerItem(what, name, kind, source, mass, places[0], places[1])
 
 
-def _rest(day: WeighDay, book: Book, vehicle: str) -> Item | None:
+def _rest(day: WeighDay, book: LedgerBook, vehicle: str) -> LedgerItem | None:
     """What the readings show beyond the stated unloaded mass and the cargo."""
     unloaded = day.vehicles[vehicle].unloaded
     if unloaded is None:
@@ -255,7 +257,7 @@ def _rest(day: WeighDay, book: Book, vehicle: str) -> Item | None:
         for total, mine, cargo in zip(whole.moments, own.moments, aboard.moments, strict=True)
     ]
     load = _Load(whole.mass - own.mass - aboard.mass, (moments[0], moments[1]))
-    return _item(book, vehicle, "rest", "not in the list", Kind.REST, Source.WEIGHED, load)
+    return _item(book, vehicle, "rest", "not in the list", ItemKind.REST, Source.WEIGHED, load)
 
 
 # -- cautions ----------------------------------------------------------------------------------------------------------
@@ -280,7 +282,7 @@ def _cautions(day: WeighDay, weighed: Weighed, accounts: list[Account]) -> Itera
         yield f"Masses given without +/- count as exact, which makes the rest look surer than it is: {listed}."
 
 
-def _of_rest(day: WeighDay, title: str, rest: Item) -> Iterator[str]:
+def _of_rest(day: WeighDay, title: str, rest: LedgerItem) -> Iterator[str]:
     value, low, high = rest.mass.value, rest.mass.low, rest.mass.high
     if value is None or low is None or high is None or value >= 0.0:
         return
@@ -296,7 +298,7 @@ def _of_rest(day: WeighDay, title: str, rest: Item) -> Iterator[str]:
 def _below_nothing(day: WeighDay, title: str, account: Account) -> Iterator[str]:
     for item in account.items:
         value = item.mass.value
-        if value is None or value >= -1e-6 or item.kind is Kind.COUPLING:
+        if value is None or value >= -1e-6 or item.kind is ItemKind.COUPLING:
             continue
         amount = f"{format_number(day.units.show(value, Dimension.MASS))} {day.units.mass}"
         yield (
@@ -313,5 +315,5 @@ def _exact(day: WeighDay, account: Account) -> Iterator[str]:
     if vehicle.unloaded is not None and vehicle.unloaded.mass.u is None:
         yield f"the unloaded mass of {vehicle.title}"
     for item in account.items:
-        if item.kind is Kind.CARGO and item.source is not Source.DIFFERENCE and not item.mass.u:
+        if item.kind is ItemKind.CARGO and item.source is not Source.DIFFERENCE and not item.mass.u:
             yield item.name

@@ -53,14 +53,14 @@ class Sum:
 
 
 @dataclass(frozen=True)
-class Whole:
+class MassMoments:
     """Mass [kg] and moments along and across [kg*m] of all of something."""
 
     mass: Sum
     moments: tuple[Sum, Sum]
 
 
-class Book:
+class LedgerBook:
     """What adds up in one state of a solved day.
 
     Attributes
@@ -100,12 +100,12 @@ class Book:
         """The gross as findings mean it [kg]."""
         return self._loads(self._entries[str(gross_load(vehicle).at(self.state))].terms)
 
-    def whole(self, vehicle: str) -> Whole:
+    def whole(self, vehicle: str) -> MassMoments:
         """The vehicle with its cargo; coupling loads, couples and roll ties are taken out."""
         x, y = (self._entries[str(Measurand(vehicle, f"cg_{axis}").at(self.state))] for axis in "xy")
-        return Whole(self._loads(x.over), (self._loads(x.terms, x.arms), self._loads(y.terms, y.arms)))
+        return MassMoments(self._loads(x.over), (self._loads(x.terms, x.arms), self._loads(y.terms, y.arms)))
 
-    def cargo(self, vehicle: str) -> Whole:
+    def cargo(self, vehicle: str) -> MassMoments:
         """All cargo aboard, known and unknown."""
         unknowns = self._adjustment.unknowns
         parts = [self.number(0.0)] * 3
@@ -118,7 +118,7 @@ class Book:
                 for at, slope in slopes:
                     gradient[at] += slope[axis]
                 parts[axis] = parts[axis] + Sum(float(value), gradient)
-        return Whole(parts[0], (parts[1], parts[2]))
+        return MassMoments(parts[0], (parts[1], parts[2]))
 
     def couplings(self, vehicle: str) -> Iterator[tuple[str, Sum, Sum]]:
         """What hangs on the couplings of ``vehicle``: trailer, load [kg] and place [m]."""

@@ -9,7 +9,7 @@ from steelyard.findings import STANDING, Weighed
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import FindingShape, finding_shape
 from steelyard.questions.form import StateName
-from steelyard.questions.ledger.accounts import Account, Item, Kind, Ledger, Source, ledger
+from steelyard.questions.ledger.accounts import Account, ItemKind, Ledger, LedgerItem, Source, ledger
 from steelyard.questions.shape import FORMAT, Units, units_of
 from steelyard.units import UnitSystem
 
@@ -28,7 +28,7 @@ class ItemShape:
 
     item: Annotated[str, "Id of the cargo or of the trailer, `unloaded`, `rest` or `since`."]
     name: str
-    kind: Kind
+    kind: ItemKind
     source: Annotated[Source, "How its mass is known."]
     mass: FindingShape
     x: Annotated[FindingShape, "Rearward."]
@@ -93,7 +93,7 @@ def _account(account: Account, units: UnitSystem) -> AccountShape:
     )
 
 
-def _item(item: Item, units: UnitSystem) -> ItemShape:
+def _item(item: LedgerItem, units: UnitSystem) -> ItemShape:
     mass, x, y = (finding_shape(leg, units) for leg in (item.mass, item.x, item.y))
     return ItemShape(item.id, item.name, item.kind, item.source, mass, x, y)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from steelyard.planning import Status
+from steelyard.planning import SearchStatus
 from steelyard.questions.plan.planned import DayPlan, Expected, More
 from steelyard.units import Dimension, UnitSystem
 
@@ -18,7 +18,7 @@ def plan_to_data(plan: DayPlan, *, file: str) -> dict[str, Any]:
         "units": {"mass": units.mass, "length": units.length},
         "status": outcome.status.value,
         "cost": round(outcome.cost, 6) if outcome.found else None,
-        "bound": None if outcome.status is Status.IMPOSSIBLE else round(outcome.bound, 6),
+        "bound": None if outcome.status is SearchStatus.IMPOSSIBLE else round(outcome.bound, 6),
         "out_of_time": outcome.out_of_time,
         "left_out": list(plan.left_out),
         "drafts": [

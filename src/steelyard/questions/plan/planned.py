@@ -17,18 +17,18 @@ from steelyard.model import Draft, WeighDay
 from steelyard.planning import (
     Clock,
     Costs,
+    FoundPlan,
     Kit,
     Need,
     Needs,
     Now,
     Offer,
-    Outcome,
     Placing,
     PlanError,
     Planner,
+    PlanningQuestion,
     Progress,
-    Question,
-    Status,
+    SearchStatus,
     drafts_of,
     expected_of,
 )
@@ -96,7 +96,7 @@ class More:
     """
 
     what: str
-    status: Status
+    status: SearchStatus
     cost: float | None
     drafts: int
     half_widths: tuple[tuple[str, float | None], ...]
@@ -112,7 +112,7 @@ class DayPlan:
     day: WeighDay
     kit: Kit
     costs: Costs
-    outcome: Outcome
+    outcome: FoundPlan
     offers: tuple[Offer, ...]
     steps: tuple[Step, ...]
     expected: tuple[Expected, ...]
@@ -186,7 +186,7 @@ def plan(
         again = _closer(asked.planner(kit, costs, clock.part(0.5), 1.0 / over), outcome, _before(clock, keep), told)
         if again.plan:
             same = again.cost <= outcome.cost + 1e-6
-            outcome = replace(again, status=outcome.status if same else Status.FEASIBLE, bound=outcome.bound)
+            outcome = replace(again, status=outcome.status if same else SearchStatus.FEASIBLE, bound=outcome.bound)
             chosen = _flat(planner, outcome.plan)
             expected = asked.expected(planner, outcome.plan)
     bought = tuple(_more(asked, planner, outcome, clock)) if more and not outcome.interrupted else ()
@@ -215,7 +215,7 @@ def _before(clock: Clock, keep: float) -> Clock:
     return Clock(clock.left - keep, clock.now)
 
 
-def _closer(planner: Planner, found: Outcome, clock: Clock, told: Told | None) -> Outcome:
+def _closer(planner: Planner, found: FoundPlan, clock: Clock, told: Told | None) -> FoundPlan:
     """The outcome of a second search; ``found`` as interrupted where it is interrupted before it has a plan."""
     try:
         return planner.solve(clock, told)
@@ -260,7 +260,7 @@ class _Asked:
         """What plans for it with some instruments, every bound taken times ``scale``; set up while ``clock`` runs."""
         open_ = [np.inf if wish.bound is None else wish.bound * scale for wish in self.wishes]
         gradients = self.quantities.gradients([wish.place for wish in self.wishes])
-        question = Question(gradients, np.array(open_))
+        question = PlanningQuestion(gradients, np.array(open_))
         return Planner(self.base, self.values, kit, costs, question, self.states, clock)
 
     def with_day(self, day: WeighDay) -> _Asked:
@@ -338,7 +338,7 @@ class _Asked:
         return float(values[first] + values[first + 1])
 
 
-def _more(asked: _Asked, planner: Planner, outcome: Outcome, clock: Clock) -> list[More]:
+def _more(asked: _Asked, planner: Planner, outcome: FoundPlan, clock: Clock) -> list[More]:
     """One more draft; two more pads; half the division; blocks: what each would buy. Interrupted: those looked at."""
     found: list[More] = []
     with suppress(KeyboardInterrupt):
@@ -346,7 +346,7 @@ def _more(asked: _Asked, planner: Planner, outcome: Outcome, clock: Clock) -> li
     return found
 
 
-def _looks(asked: _Asked, planner: Planner, outcome: Outcome, clock: Clock) -> Iterator[More]:
+def _looks(asked: _Asked, planner: Planner, outcome: FoundPlan, clock: Clock) -> Iterator[More]:
     if outcome.found and not clock.over:
         extra = planner.one_more(outcome.plan)
         if extra is not None:
@@ -358,7 +358,7 @@ def _looks(asked: _Asked, planner: Planner, outcome: Outcome, clock: Clock) -> I
     for at, (what, other, kit) in enumerate(looks):
         own = clock.part(1.0 / (len(looks) - at))
         if own.left < LEAST_LOOK * clock.seconds:
-            yield More(what, Status.UNKNOWN, None, 0, ())
+            yield More(what, SearchStatus.UNKNOWN, None, 0, ())
             continue
         again = asked if other is asked.day else asked.with_day(other)
         more = again.planner(kit, planner.costs, own.part(0.5))

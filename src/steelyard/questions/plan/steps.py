@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import cast
 
 from steelyard.model import DistributionKind, Link, State, WeighDay
-from steelyard.planning import Change, Costs, Deed, Handling, Offer, placings_of, walk
+from steelyard.planning import Costs, Deed, Handling, Offer, ThingMoved, placings_of, walk
 
 
 class Action(StrEnum):
@@ -86,7 +86,7 @@ def _come(day: WeighDay, states: Sequence[State], seen: set[str]) -> _Said:
         seen |= set(state.vehicles)
 
 
-def _changed(day: WeighDay, state: State, changes: Sequence[Change], *, stays: bool) -> _Said:
+def _changed(day: WeighDay, state: State, changes: Sequence[ThingMoved], *, stays: bool) -> _Said:
     """What to unhitch, hitch, tension and load."""
     how = (
         (": jack its coupling up clear, no wheel rolls", ": lower its coupling on, no wheel rolls")
@@ -114,7 +114,7 @@ def _changed(day: WeighDay, state: State, changes: Sequence[Change], *, stays: b
     yield from _cargo(day, state, changes)
 
 
-def _tension(state: State, change: Change | None) -> _Said:
+def _tension(state: State, change: ThingMoved | None) -> _Said:
     """What to do to weight-distributing bars that are to be under tension."""
     if change is None or not change.made:
         return
@@ -126,7 +126,7 @@ def _tension(state: State, change: Change | None) -> _Said:
     yield Action.BARS, said, change.cost
 
 
-def _cargo(day: WeighDay, state: State, changes: Sequence[Change]) -> _Said:
+def _cargo(day: WeighDay, state: State, changes: Sequence[ThingMoved]) -> _Said:
     """What to put aboard and what to take off; what comes with a vehicle is not said again."""
     for change in changes:
         if change.deed is not Deed.CARGO or change.before is None:
@@ -141,7 +141,7 @@ def _cargo(day: WeighDay, state: State, changes: Sequence[Change]) -> _Said:
         yield Action.LOAD, said, change.cost
 
 
-def _pads(changes: Sequence[Change]) -> _Said:
+def _pads(changes: Sequence[ThingMoved]) -> _Said:
     """Which instruments to carry where, and which to take away."""
     for change in changes:
         if change.deed is Deed.PAD:
@@ -154,7 +154,9 @@ def _pads(changes: Sequence[Change]) -> _Said:
                 yield Action.CARRY, f"carry {name}{start} to {change.after.value}", change.cost
 
 
-def _blocks(changes: Sequence[Change], handling: Handling, before: int, after: int, offers: Sequence[Offer]) -> _Said:
+def _blocks(
+    changes: Sequence[ThingMoved], handling: Handling, before: int, after: int, offers: Sequence[Offer]
+) -> _Said:
     """Where to lay blocks, where to take them away, and where those that lie there stay.
 
     ``before`` and ``after``: how things stand before and after the placement, whose drafts are the first of ``offers``.

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 
-from steelyard.findings import Entry
+from steelyard.findings import CatalogueEntry
 from steelyard.units import EitherQuantityError, QuantityError, UnitSystem, parse_quantity
 
 _FORM = 'write a finding and how far off it may be, as in "hitched/coupling/load <= 30 lb"'
@@ -31,7 +31,7 @@ class Wish:
     bound: float | None
 
 
-def read_wishes(texts: Iterable[str], entries: Sequence[Entry], units: UnitSystem) -> tuple[Wish, ...]:
+def read_wishes(texts: Iterable[str], entries: Sequence[CatalogueEntry], units: UnitSystem) -> tuple[Wish, ...]:
     """The wishes that some texts express; of several on one finding the closest holds.
 
     Raises
@@ -49,7 +49,7 @@ def read_wishes(texts: Iterable[str], entries: Sequence[Entry], units: UnitSyste
     return tuple(found.values())
 
 
-def _read(text: str, entries: Sequence[Entry], units: UnitSystem) -> list[Wish]:
+def _read(text: str, entries: Sequence[CatalogueEntry], units: UnitSystem) -> list[Wish]:
     pattern, sign, bound = text.partition("<=")
     name = pattern.strip()
     if not name:
@@ -70,7 +70,7 @@ def _read(text: str, entries: Sequence[Entry], units: UnitSystem) -> list[Wish]:
     return [Wish(at, entries[at].id, _bound(text, start, entries[at], units) if sign else None) for at in matched]
 
 
-def _nearest(name: str, entries: Sequence[Entry]) -> str:
+def _nearest(name: str, entries: Sequence[CatalogueEntry]) -> str:
     ids = [entry.id for entry in entries]
     near = difflib.get_close_matches(name, ids, n=1, cutoff=0.5)
     if near:
@@ -78,7 +78,7 @@ def _nearest(name: str, entries: Sequence[Entry]) -> str:
     return "'steelyard check' names what there is" if ids else "it has no states"
 
 
-def _bound(text: str, start: int, entry: Entry, units: UnitSystem) -> float:
+def _bound(text: str, start: int, entry: CatalogueEntry, units: UnitSystem) -> float:
     written = text[start:]
     at = start + len(written) - len(written.lstrip())
     symbol = units.symbol(entry.dimension)

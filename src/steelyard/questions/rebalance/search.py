@@ -14,14 +14,14 @@ from steelyard.conformity import CONFIDENT
 from steelyard.findings import Catalogue, Findings, Quantities, Weighed
 from steelyard.loading import (
     MOST_COUPLE,
+    Adjustable,
     Aim,
     Limits,
     Movable,
     Proposal,
+    RebalanceStep,
     Scenario,
     ScenarioError,
-    Setting,
-    Step,
     applied,
     floor_of,
     floor_sides,
@@ -185,7 +185,7 @@ class Rebalancing:
                 return rounded
         return proposal
 
-    def _step_rounded(self, step: Step, *, further: bool) -> Step:
+    def _step_rounded(self, step: RebalanceStep, *, further: bool) -> RebalanceStep:
         if step.to is None:
             return step
         item = next(item for item in self.items if item.id == step.id)
@@ -226,8 +226,8 @@ class Rebalancing:
             )
         return items
 
-    def _couples(self, freedom: Freedom) -> list[Setting]:
-        found: list[Setting] = []
+    def _couples(self, freedom: Freedom) -> list[Adjustable]:
+        found: list[Adjustable] = []
         for trailer, (low, high) in freedom.couples.items():
             _ordered(trailer, low, high, "couple")
             if not max(abs(low), abs(high)) <= MOST_COUPLE:
@@ -236,11 +236,11 @@ class Rebalancing:
             shifted = self._exact(self._with_couple(trailer, now + STEP_COUPLE), "_probe")
             plain = self._exact(self._with_couple(trailer, now), "_probe")
             rate = self._rate(plain, shifted, f"a couple on {trailer!r}") / STEP_COUPLE
-            found.append(Setting(f"couple/{trailer}", low - now, high - now, rate))
+            found.append(Adjustable(f"couple/{trailer}", low - now, high - now, rate))
         return found
 
-    def _shifts(self, freedom: Freedom) -> list[Setting]:
-        found: list[Setting] = []
+    def _shifts(self, freedom: Freedom) -> list[Adjustable]:
+        found: list[Adjustable] = []
         for trailer, (low, high) in freedom.shifts.items():
             _ordered(trailer, low, high, "coupling shift")
             if not max(abs(low), abs(high)) <= MOST_SHIFT:
@@ -249,7 +249,7 @@ class Rebalancing:
             shifted = self._exact(Scenario(self._state, shift={trailer: STEP_SHIFT}), "_probe")
             plain = self._exact(Scenario(self._state, shift={trailer: 0.0}), "_probe")
             rate = self._rate(plain, shifted, f"a shift of the coupling of {trailer!r}") / STEP_SHIFT
-            found.append(Setting(f"shift/{trailer}", low, high, rate))
+            found.append(Adjustable(f"shift/{trailer}", low, high, rate))
         return found
 
     def _rate(self, plain: np.ndarray, changed: np.ndarray, what: str) -> np.ndarray:

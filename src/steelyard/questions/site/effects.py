@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import (
     CentreHeight,
+    DoubtSource,
     Effect,
-    Moved,
-    Source,
+    GroundShift,
     both_ways,
     budget,
     centre_heights,
@@ -59,13 +59,21 @@ KINDS = ("wheel", "axle", "coupling", "gross")
 """Of each, the one that an effect touches most is shown."""
 
 GROUND = frozenset(
-    {Source.GROUND, Source.SLOPE_LONG, Source.SLOPE_LAT, Source.HEIGHT, Source.PAD_HEIGHT, Source.SINK, Source.GRAVITY}
+    {
+        DoubtSource.GROUND,
+        DoubtSource.SLOPE_LONG,
+        DoubtSource.SLOPE_LAT,
+        DoubtSource.HEIGHT,
+        DoubtSource.PAD_HEIGHT,
+        DoubtSource.SINK,
+        DoubtSource.GRAVITY,
+    }
 )
 """The doubts that the place brings, and another place might not."""
 
 EFFECTS = ("slope_long", "slope_lat", "pad_height", "pad_sink", "unevenness", "gravity")
 
-_SOURCES = {"unevenness": (Source.GROUND,), "gravity": (Source.GRAVITY,)}
+_SOURCES = {"unevenness": (DoubtSource.GROUND,), "gravity": (DoubtSource.GRAVITY,)}
 """Where the doubt of an effect comes from that the operator does not move loads by."""
 
 FELT = 0.02
@@ -111,7 +119,7 @@ class Largest:
     id: str
     label: str
     half_width: float
-    source: Source
+    source: DoubtSource
     share: float
     after: float | None = None
     through_pads: bool = False
@@ -188,7 +196,7 @@ class _Survey:
             total = sum(parts.values())
             if total > 0.0:
                 source, share = largest(parts.items(), lambda pair: pair[1])
-                through = source is Source.SPRINGS and bool(2.0 * self._through_pads()[at] >= share)
+                through = source is DoubtSource.SPRINGS and bool(2.0 * self._through_pads()[at] >= share)
                 one = Largest(kind, worst.id, worst.label, _half(worst), source, share / total, through_pads=through)
                 after = _half(worst) * math.sqrt(_after(source, parts) / total)
                 yield replace(one, after=after) if one.of_the_ground else one
@@ -199,7 +207,7 @@ class _Survey:
         found: Array = sum((self._doubts(one, self._moved(one)) ** 2 for one in names), np.zeros(len(self._findings)))
         return found
 
-    def _doubts(self, name: str, moved: Sequence[Moved]) -> Array:
+    def _doubts(self, name: str, moved: Sequence[GroundShift]) -> Array:
         """The standard uncertainty [kg] that stays of what is corrected for, by finding.
 
         What an effect is worth hangs on springs, tape, heights of pads and of centres of gravity, and the slope: their
@@ -253,14 +261,14 @@ class _Survey:
         )
         return Ground(name, stated, corrected, touched, matter, words)
 
-    def _moved(self, name: str) -> list[Moved]:
+    def _moved(self, name: str) -> list[GroundShift]:
         return moved_by(self.adjustment, Effect(name)) if name in set(Effect) else []
 
     def _largest_of(self, amounts: Mapping[str, float]) -> tuple[str, float] | None:
         known = [(self._findings[key][1].label, value) for key, value in amounts.items() if key in self._findings]
         return largest(known, lambda pair: abs(pair[1])) if known else None
 
-    def _corrections(self, name: str, moved: Sequence[Moved]) -> dict[str, float]:
+    def _corrections(self, name: str, moved: Sequence[GroundShift]) -> dict[str, float]:
         """By how much each finding would be off, had the effect been left out of account [kg], the sign turned."""
         if name == "gravity":
             return self._of_gravity()
@@ -313,7 +321,7 @@ class _Survey:
         share = max(known, key=abs, default=0.0)
         return {one.id: share * (one.value or 0.0) for _, one in self._findings.values() if one.determined}
 
-    def _worst(self, moved: Sequence[Moved]) -> dict[str, float]:
+    def _worst(self, moved: Sequence[GroundShift]) -> dict[str, float]:
         """For each finding, the most that it was off by in any draft of its state, the sign turned."""
         worst: dict[str, float] = {}
         for one in moved:
@@ -322,7 +330,7 @@ class _Survey:
                     worst[identity] = -added
         return worst
 
-    def _sums(self, moved: Moved) -> Iterator[tuple[str, float]]:
+    def _sums(self, moved: GroundShift) -> Iterator[tuple[str, float]]:
         state = moved.draft.state
         for name, wheels in moved.wheels.items():
             for place, identity in enumerate(self.day.vehicles[name].wheels):
@@ -334,23 +342,23 @@ class _Survey:
             yield str(coupling_quantity(place, "load").at(state)), load
 
 
-def _after(source: Source, parts: Mapping[Source, float]) -> float:
+def _after(source: DoubtSource, parts: Mapping[DoubtSource, float]) -> float:
     """The variance that is left with the remedy: one more pass placed anew, two ways round, blocks, planks."""
-    halved = (Source.GROUND, Source.REPEATABILITY, Source.ROUNDING, Source.FRICTION)
-    if source is Source.GROUND:
+    halved = (DoubtSource.GROUND, DoubtSource.REPEATABILITY, DoubtSource.ROUNDING, DoubtSource.FRICTION)
+    if source is DoubtSource.GROUND:
         return sum(0.5 * part if one in halved else part for one, part in parts.items())
-    gone = {Source.SLOPE_LONG, Source.SLOPE_LAT, Source.HEIGHT}
+    gone = {DoubtSource.SLOPE_LONG, DoubtSource.SLOPE_LAT, DoubtSource.HEIGHT}
     gone = gone if source in gone else {source}
     return sum(part for one, part in parts.items() if one not in gone)
 
 
-def _added(moved: Moved, place: Place) -> float:
+def _added(moved: GroundShift, place: Place) -> float:
     """What an effect added to the load at a place [kg]."""
     wheels = sum(float(moved.wheels[one.vehicle][2 * (one.axle - 1) + (one.side == "R")]) for one in place.wheels)
     return wheels + sum(moved.couplings[trailer] for trailer in place.couplings)
 
 
-def _added_by(moved: Moved, place: Place) -> Array:
+def _added_by(moved: GroundShift, place: Place) -> Array:
     """Its derivatives by the unknowns, shape (unknowns,)."""
     parts = [moved.wheels_by[one.vehicle][2 * (one.axle - 1) + (one.side == "R")] for one in place.wheels]
     return np.sum([*parts, *(moved.couplings_by[trailer] for trailer in place.couplings)], axis=0)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from steelyard.adjustment import CentreHeight, Source
+from steelyard.adjustment import CentreHeight, DoubtSource
 from steelyard.findings import RAISING, STANDING, Stopping, Weighed, key_to_paste
 from steelyard.model import Measurand, WeighDay
 from steelyard.questions.entry import Entry
@@ -52,7 +52,7 @@ class LargestShape:
     kind: Annotated[str, "`wheel`, `axle`, `coupling` or `gross`."]
     id: Annotated[str, "Id of the finding."]
     half_width: Annotated[float, "Half of its 95 % interval."]
-    doubt: Annotated[Source, "The largest source of its doubt."]
+    doubt: Annotated[DoubtSource, "The largest source of its doubt."]
     share: Annotated[float, "Part of the variance from that source, in per cent."]
     of_the_ground: Annotated[bool, "Whether the place makes it so uncertain."]
     half_width_after: Annotated[

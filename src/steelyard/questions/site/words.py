@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from enum import StrEnum
 
-from steelyard.adjustment import Source
+from steelyard.adjustment import DoubtSource
 from steelyard.findings import ROUND_HEIGHT
 from steelyard.model import Vehicle, WeighDay
 from steelyard.ties import largest
@@ -48,28 +48,28 @@ HELP = {
 """What would help against each effect."""
 
 _BY_SOURCE = {
-    Source.GROUND: "unevenness",
-    Source.SLOPE_LONG: "slope_long",
-    Source.SLOPE_LAT: "slope_lat",
-    Source.PAD_HEIGHT: "pad_height",
-    Source.SINK: "pad_sink",
-    Source.GRAVITY: "gravity",
+    DoubtSource.GROUND: "unevenness",
+    DoubtSource.SLOPE_LONG: "slope_long",
+    DoubtSource.SLOPE_LAT: "slope_lat",
+    DoubtSource.PAD_HEIGHT: "pad_height",
+    DoubtSource.SINK: "pad_sink",
+    DoubtSource.GRAVITY: "gravity",
 }
 
 
-def help_for(source: Source, day: WeighDay) -> str:
+def help_for(source: DoubtSource, day: WeighDay) -> str:
     """What would help against one doubt that the place brings; empty where it is none of the place's.
 
     The doubt of springs is the place's where pads under some wheels only reach the readings through them.
     """
-    if source is Source.SPRINGS and any(draft.on_ground for draft in day.drafts):
+    if source is DoubtSource.SPRINGS and any(draft.on_ground for draft in day.drafts):
         return f"{HELP['pad_height']} What they shift goes through the springs: state ride_rate, or level the wheels."
-    if source is Source.HEIGHT:
+    if source is DoubtSource.HEIGHT:
         return (
             "The height of the centre of gravity matters only on a slope: weigh both ways round, go to a more level "
             "place, or measure the height with one axle raised."
         )
-    if source in (Source.SLOPE_LONG, Source.SLOPE_LAT) and any(draft.reversed for draft in day.drafts):
+    if source in (DoubtSource.SLOPE_LONG, DoubtSource.SLOPE_LAT) and any(draft.reversed for draft in day.drafts):
         return "Slope: one more pass each way round, of the same wheels, makes what is left of it smaller."
     return HELP.get(_BY_SOURCE.get(source, ""), "")
 

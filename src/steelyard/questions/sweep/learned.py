@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import repeatability, span_u, student_quantile
-from steelyard.learning import Channels, Influences, LoadPlace, Slope, Sum, Sweep, influences
+from steelyard.learning import Channels, ChannelSum, LoadInfluences, LoadPlace, Slope, Sweep, influences
 from steelyard.model import Place, Sharing, WeighDay
 from steelyard.questions.sweep.sums import Height, Measure, Sums
 from steelyard.statics import TAPE, TipsOverError
@@ -66,7 +66,7 @@ _WRITTEN = {"place": "load"}
 
 
 @dataclass(frozen=True, slots=True)
-class Expected:
+class ExpectedByStatics:
     """What statics expects, in the unit of the finding beside it."""
 
     value: float
@@ -97,9 +97,9 @@ class Learned:
     low: float | None = None
     high: float | None = None
     reason: str = ""
-    expected: Expected | None = None
+    expected: ExpectedByStatics | None = None
     slope: Slope | None = None
-    sums: tuple[Sum, Sum] | None = None
+    sums: tuple[ChannelSum, ChannelSum] | None = None
 
     @property
     def determined(self) -> bool:
@@ -214,7 +214,7 @@ class _Teacher:
         self._sweep, self._sums, self._state = sweep, sums, state
         self._units = sums.day.units
 
-    def _ask(self, item: Learned, above: Sum, below: Sum, scale: float = 1.0) -> Learned:
+    def _ask(self, item: Learned, above: ChannelSum, below: ChannelSum, scale: float = 1.0) -> Learned:
         slope = self._sweep.slope(above, below)
         item = replace(item, slope=slope, sums=(above, below))
         if slope.value is None or slope.u is None or slope.low is None or slope.high is None:
@@ -243,7 +243,7 @@ class _Teacher:
             blank = Learned(
                 learned_id(self._state, "slope", above, below), "slope", label, above, below, Dimension.SHARE
             )
-            yield self._ask(blank, Sum(one.factors), Sum(other.factors))
+            yield self._ask(blank, ChannelSum(one.factors), ChannelSum(other.factors))
 
     def place(self, axis: int) -> Learned:
         """Where the load stands, along (axis 0) or across (axis 1)."""
@@ -261,21 +261,21 @@ class _Teacher:
             words = self._sums.measures[name].label if name in self._sums.measures else "all that was added"
             label = f"left share of what {words} takes" if words != "all that was added" else f"left share of {words}"
             blank = Learned(learned_id(self._state, "left_share", name), "left_share", label, name, "", Dimension.SHARE)
-            yield self._ask(blank, Sum(left), Sum(both))
+            yield self._ask(blank, ChannelSum(left), ChannelSum(both))
 
     def roll_shares(self) -> Iterator[Learned]:
         """How much of the roll couple each axle takes."""
         couples = self._sums.couples()
         if len(couples) < 2:
             return
-        whole = Sum(
+        whole = ChannelSum(
             np.sum([one.factors for one in couples.values()], axis=0),
             tuple(doubt for one in couples.values() for doubt in one.doubts),
         )
         for name, couple in couples.items():
             label = f"share of the roll couple that {self._sums.measures[name].label} takes"
             blank = Learned(learned_id(self._state, "roll_share", name), "roll_share", label, name, "", Dimension.SHARE)
-            yield self._ask(blank, Sum(couple.factors), whole)
+            yield self._ask(blank, ChannelSum(couple.factors), whole)
 
     def rates(self) -> Iterator[Learned]:
         """Spring rate of a wheel end and roll rate of an axle, where heights were read."""
@@ -299,7 +299,7 @@ class _Teacher:
             if tilted is not None:
                 yield self._roll(name, ride, *tilted)
 
-    def _roll(self, name: str, ride: Learned, load: Sum, tilt: Sum) -> Learned:
+    def _roll(self, name: str, ride: Learned, load: ChannelSum, tilt: ChannelSum) -> Learned:
         """``w_L - w_R`` over the difference of the sinks is ``k + 2 kr / t^2``."""
         words = f"roll rate of {self._sums.measures[name].label} beyond its springs' own"
         blank = Learned(learned_id(self._state, "roll_rate", name), "roll_rate", words, name, "", Dimension.ROLL_RATE)
@@ -326,7 +326,7 @@ class _Statics:
 
     def __init__(self, day: WeighDay, state: str, load: LoadPlace | None, sums: Sums, width: int) -> None:
         self._load, self._sums, self._width = load, sums, width
-        self._found: Influences | None = None
+        self._found: LoadInfluences | None = None
         if load is not None:
             try:
                 self._found = influences(day, day.states[state], load, list(sums.places))
@@ -347,9 +347,9 @@ class _Statics:
         return item if ratio is None else replace(item, expected=_interval(*ratio))
 
 
-def _interval(value: float, u: float) -> Expected:
+def _interval(value: float, u: float) -> ExpectedByStatics:
     half = float(student_quantile(np.array([np.inf]))[0]) * u
-    return Expected(value, u, value - half, value + half)
+    return ExpectedByStatics(value, u, value - half, value + half)
 
 
 def _over_coupling(day: WeighDay, sweep: Sweep, sums: Sums, at: LoadPlace | None) -> tuple[str, ...]:
@@ -357,7 +357,7 @@ def _over_coupling(day: WeighDay, sweep: Sweep, sums: Sums, at: LoadPlace | None
     if at is None or not at.coupling or not sums.added:
         return ()
     rating = day.vehicles[at.vehicle].couplings[at.coupling].vertical
-    loads = sweep.at(Sum(sums.measures[sums.added].factors))
+    loads = sweep.at(ChannelSum(sums.measures[sums.added].factors))
     added = float(loads.max() - loads.min())
     if rating is None or added <= rating:
         return ()

@@ -19,7 +19,7 @@ from steelyard.questions.entry import Entry
 from steelyard.questions.figures import scaled
 from steelyard.questions.form import Amount, Kind, Reading, StateName, Text, items, quantity, table
 from steelyard.questions.shape import FORMAT, Units, units_of
-from steelyard.questions.sweep.learned import Expected, Learned, LearnedKind, SweepAnswer, learn
+from steelyard.questions.sweep.learned import ExpectedByStatics, Learned, LearnedKind, SweepAnswer, learn
 from steelyard.units import Dimension, Quantity, UnitSystem, pair_of
 
 HEIGHT_DIVISION = 0.001
@@ -47,7 +47,7 @@ class LogText(Kind):
 
 
 @dataclass(frozen=True, slots=True)
-class Pads(Kind):
+class PadPlaces(Kind):
     """What stands under each place: a table of instruments by place, or a list of texts as in ``tow/1L=p1``."""
 
     doc: str
@@ -82,7 +82,7 @@ class SweepQuestion:
     name: Annotated[str, Text("What the log is called in messages.")] = "log.csv"
     pads: Annotated[
         Mapping[str, str] | None,
-        Pads('What stands under each place, as in `{"tow/1L": "p1"}`; else as the drafts of the day say.'),
+        PadPlaces('What stands under each place, as in `{"tow/1L": "p1"}`; else as the drafts of the day say.'),
     ] = None
     on: Annotated[str | None, Text("The vehicle that was loaded; else the towing one.")] = None
     at: Annotated[
@@ -275,7 +275,7 @@ def learned_shape(item: Learned, units: UnitSystem) -> LearnedShape:
     )
 
 
-def _expected(expected: Expected, factor: float) -> ExpectedShape:
+def _expected(expected: ExpectedByStatics, factor: float) -> ExpectedShape:
     return ExpectedShape(*(part / factor for part in (expected.value, expected.u, expected.low, expected.high)))
 
 

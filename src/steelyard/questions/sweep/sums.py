@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.learning import Arm, Sum, arms_of
+from steelyard.learning import Arm, ChannelSum, arms_of
 from steelyard.model import Axle, Place, State, WeighDay, WheelRef
 from steelyard.statics import TAPE
 
@@ -111,7 +111,7 @@ class Sums:
 
     # -- where the load stands ----------------------------------------------------------------------------------------
 
-    def moment(self, axis: int) -> tuple[Sum | None, Sum | None, str]:
+    def moment(self, axis: int) -> tuple[ChannelSum | None, ChannelSum | None, str]:
         """All that was added, its moment along (0) or across (1), and why not where there is none."""
         if self._missing:
             return (
@@ -134,7 +134,7 @@ class Sums:
                 change = by_x if axis == 0 else by_y
                 if change and u > 0.0:
                     numbers.setdefault(key, (np.zeros(self._width), u))[0][at] = change
-        return Sum(self.measures[ADDED].factors), Sum(factors, tuple(numbers.values())), ""
+        return ChannelSum(self.measures[ADDED].factors), ChannelSum(factors, tuple(numbers.values())), ""
 
     # -- sides --------------------------------------------------------------------------------------------------------
 
@@ -158,16 +158,16 @@ class Sums:
         left[self._column[f"{name}L"]] = 1.0
         return left, self.measures[name].factors
 
-    def couples(self) -> Mapping[str, Sum]:
+    def couples(self) -> Mapping[str, ChannelSum]:
         """The roll couple that each axle of the loaded vehicle takes; none unless all its ends have columns."""
         axles = [f"{self.vehicle}/{number}" for number in range(1, len(self.day.vehicles[self.vehicle].axles) + 1)]
         if any(not self._is_split(name) for name in axles):
             return {}
-        found: dict[str, Sum] = {}
+        found: dict[str, ChannelSum] = {}
         for name in axles:
             left, both = self._ends(name)
             difference, track = 2.0 * left - both, self.axle(name).track
-            found[name] = Sum(difference * track.value / 2.0, ((difference / 2.0, track.u_or(TAPE)),))
+            found[name] = ChannelSum(difference * track.value / 2.0, ((difference / 2.0, track.u_or(TAPE)),))
         return found
 
     # -- heights ------------------------------------------------------------------------------------------------------
@@ -185,15 +185,15 @@ class Sums:
             return ends, 1.0
         return ([by_place[name]], 2.0) if name in by_place else None
 
-    def heave(self, name: str) -> tuple[Sum, Sum]:
+    def heave(self, name: str) -> tuple[ChannelSum, ChannelSum]:
         """The load of an axle and how far its two ends sank together [m]."""
         sinks = self._sinks(name)
         factors = np.zeros(self._width)
         if sinks is not None:
             factors[sinks[0]] = -sinks[1]
-        return Sum(self.measures[name].factors), Sum(factors)
+        return ChannelSum(self.measures[name].factors), ChannelSum(factors)
 
-    def tilt(self, name: str) -> tuple[Sum, Sum] | None:
+    def tilt(self, name: str) -> tuple[ChannelSum, ChannelSum] | None:
         """By how much more its left end is loaded, and by how much more it sank [m]; None where ends were not read."""
         sinks = self._sinks(name)
         if sinks is None or len(sinks[0]) < 2 or not self._is_split(name):
@@ -201,7 +201,7 @@ class Sums:
         left, both = self._ends(name)
         factors = np.zeros(self._width)
         factors[sinks[0]] = (-1.0, 1.0)
-        return Sum(2.0 * left - both), Sum(factors)
+        return ChannelSum(2.0 * left - both), ChannelSum(factors)
 
 
 def _lever(arm: Arm, axis: int) -> float:

@@ -20,7 +20,7 @@ from steelyard.report.drawings.sheet.type import fitted, text_width
 from steelyard.report.drawings.sweep_plot import SweepPlot, axis_of, sweep_plot
 from steelyard.report.tables.sweep import expected_shown, learned_shown
 from steelyard.report.words.grid import wrapped
-from steelyard.report.words.names import Shown
+from steelyard.report.words.names import ShownFigures
 from steelyard.units import Dimension, format_number
 
 WIDTH, HEIGHT, MARGIN, PANEL = 1600.0, 900.0, 48.0, 430.0
@@ -29,7 +29,7 @@ _TICKS = 6
 
 
 @dataclass(frozen=True)
-class Chart:
+class SweepChart:
     """The drawing in the making: the slope, its plot, and where that lies on the sheet."""
 
     canvas: Canvas
@@ -74,7 +74,7 @@ def sweep_svg(answer: SweepAnswer, name: str, *, theme: Theme = "light") -> str:
     plot = None if item is None or item.kind != "slope" else sweep_plot(answer, item, ticks=_TICKS)
     if item is None or item.slope is None or plot is None:
         raise ValueError(f"there is no determined slope {name!r}")
-    chart = Chart(Canvas(PALETTES[theme]), answer, item, item.slope, plot)
+    chart = SweepChart(Canvas(PALETTES[theme]), answer, item, item.slope, plot)
     _head(chart)
     _grid(chart)
     _band(chart)
@@ -90,7 +90,7 @@ def _title(answer: SweepAnswer) -> str:
     return f"Sweep: {answer.day.vehicles[answer.vehicle].title}"
 
 
-def _head(chart: Chart) -> None:
+def _head(chart: SweepChart) -> None:
     canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
     date = "" if answer.day.record.date is None else f", {answer.day.record.date.isoformat()}"
     note = fitted(f"{answer.day.title}{date}", NOTE, 520.0)
@@ -103,11 +103,11 @@ def _head(chart: Chart) -> None:
     canvas.text(MARGIN, MARGIN + 60, words, 20.0)
 
 
-def _label(chart: Chart, name: str) -> str:
+def _label(chart: SweepChart, name: str) -> str:
     return chart.answer.measures[name].label
 
 
-def _grid(chart: Chart) -> None:
+def _grid(chart: SweepChart) -> None:
     canvas, palette = chart.canvas, chart.canvas.palette
     across, up = chart.plot.across, chart.plot.up
     left, right = MARGIN + _LEFT, chart.right
@@ -128,7 +128,7 @@ def _path(points: list[tuple[float, float]]) -> str:
     return "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)
 
 
-def _band(chart: Chart) -> None:
+def _band(chart: SweepChart) -> None:
     """The line learned and twice its standard uncertainty to either side."""
     canvas, palette, plot = chart.canvas, chart.canvas.palette, chart.plot
     places = np.linspace(plot.across.low, plot.across.high, 61).tolist()
@@ -142,13 +142,13 @@ def _band(chart: Chart) -> None:
     canvas.close()
 
 
-def _clip(chart: Chart) -> str:
+def _clip(chart: SweepChart) -> str:
     x, y = MARGIN + _LEFT, _TOP
     size = f'width="{number(chart.right - x)}" height="{number(chart.base - y)}"'
     return f'<clipPath id="floor"><rect x="{number(x)}" y="{number(y)}" {size}/></clipPath>'
 
 
-def _statics(chart: Chart) -> None:
+def _statics(chart: SweepChart) -> None:
     plot, expected = chart.plot, chart.plot.expected
     if expected is None:
         return
@@ -159,7 +159,7 @@ def _statics(chart: Chart) -> None:
     canvas.close()
 
 
-def _points(chart: Chart) -> None:
+def _points(chart: SweepChart) -> None:
     """Plateaus with one standard uncertainty each way; the more samples, the larger."""
     canvas, palette, plot = chart.canvas, chart.canvas.palette, chart.plot
     many = len(plot.x) > 150
@@ -176,7 +176,7 @@ def _points(chart: Chart) -> None:
         )
 
 
-def _panel(chart: Chart) -> float:
+def _panel(chart: SweepChart) -> float:
     """What was learned, what statics says, and what the signs mean. Returns where it ends."""
     canvas, palette, answer, item = chart.canvas, chart.canvas.palette, chart.answer, chart.item
     x, y = WIDTH - MARGIN - PANEL, _TOP
@@ -209,7 +209,7 @@ def _panel(chart: Chart) -> float:
     return y
 
 
-def _numbers(chart: Chart, x: float, y: float, figures: Shown | None) -> float:
+def _numbers(chart: SweepChart, x: float, y: float, figures: ShownFigures | None) -> float:
     """The slope in large figures and its interval. Returns where they end."""
     canvas, palette = chart.canvas, chart.canvas.palette
     if figures is None:
@@ -225,7 +225,7 @@ def _numbers(chart: Chart, x: float, y: float, figures: Shown | None) -> float:
     return y + 78
 
 
-def _statics_words(chart: Chart, expected: Shown) -> str:
+def _statics_words(chart: SweepChart, expected: ShownFigures) -> str:
     answer, load = chart.answer, chart.answer.load
     unit = answer.day.units
     spread = f"{expected.value} ± {expected.u} {unit.mass}" if expected.u else f"{expected.value} {unit.mass}"
@@ -236,7 +236,7 @@ def _statics_words(chart: Chart, expected: Shown) -> str:
     return f"{spread}, for a load at {where}{'' if answer.given else ', where the wheels say it stood'}"
 
 
-def _notes(chart: Chart) -> list[str]:
+def _notes(chart: SweepChart) -> list[str]:
     answer = chart.answer
     lines = wrapped(
         f"{answer.samples:,} samples, {len(chart.plot.x):,} plateaus; one placement: uneven ground drops out.", width=62
@@ -249,7 +249,7 @@ def _notes(chart: Chart) -> list[str]:
     return lines
 
 
-def _left_over(chart: Chart, top: float) -> None:
+def _left_over(chart: SweepChart, top: float) -> None:
     """What the plateaus depart from the line learned, enlarged, and what statics does."""
     canvas, palette, unit = chart.canvas, chart.canvas.palette, chart.answer.day.units.mass
     left, right, base = WIDTH - MARGIN - PANEL + 40, WIDTH - MARGIN, HEIGHT - MARGIN - 62
@@ -283,7 +283,7 @@ def _left_over(chart: Chart, top: float) -> None:
         canvas.add("circle", cx=here[0], cy=here[1], r=3.5 if len(rest) < 150 else 2.0, fill=palette.load)
 
 
-def _description(chart: Chart) -> str:
+def _description(chart: SweepChart) -> str:
     figures, expected = (
         learned_shown(chart.item, chart.answer.day.units),
         expected_shown(chart.item, chart.answer.day.units),

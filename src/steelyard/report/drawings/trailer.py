@@ -38,7 +38,7 @@ _LEFT, _TOP, _BOTTOM = 92.0, 188.0, 96.0
 
 
 @dataclass(frozen=True, slots=True)
-class Chart:
+class TrailerChart:
     """The drawing in the making: shares from ``low`` to ``high`` [1] and masses from 0 to ``top`` (reader's unit).
 
     ``plates`` are the places of the words that stand on a patch already.
@@ -105,7 +105,7 @@ def _in_order(answer: TrailerAnswer) -> list[int]:
     return list(dict.fromkeys(int(place) for place in answer.result.binds if place >= 0))
 
 
-def _chart(answer: TrailerAnswer, theme: Theme) -> Chart:
+def _chart(answer: TrailerAnswer, theme: Theme) -> TrailerChart:
     result, units = answer.result, answer.day.units
     finite = [float(mass) for mass in (*result.most, *result.best) if np.isfinite(mass)]
     finite += [given.gross.high for given in answer.given if given.gross.high is not None]
@@ -114,10 +114,10 @@ def _chart(answer: TrailerAnswer, theme: Theme) -> Chart:
     power = 10.0 ** np.floor(np.log10(rough))
     step = float(next(power * factor for factor in (1.0, 2.0, 2.5, 5.0, 10.0) if power * factor >= rough))
     top = float(np.ceil(most / step) * step)
-    return Chart(Canvas(PALETTES[theme]), answer, float(result.shares[0]), float(result.shares[-1]), top, step)
+    return TrailerChart(Canvas(PALETTES[theme]), answer, float(result.shares[0]), float(result.shares[-1]), top, step)
 
 
-def _head(chart: Chart) -> None:
+def _head(chart: TrailerChart) -> None:
     canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
     day, vehicle = answer.day, answer.day.vehicles[answer.vehicle]
     title = f"How much trailer: {vehicle.title}"
@@ -129,7 +129,7 @@ def _head(chart: Chart) -> None:
     canvas.text(MARGIN, MARGIN + 60, words, 20.0)
 
 
-def _grid(chart: Chart) -> None:
+def _grid(chart: TrailerChart) -> None:
     canvas, palette, units = chart.canvas, chart.canvas.palette, chart.answer.day.units
     left, base = chart.x(chart.low), chart.y(0.0)
     for place in range(round(chart.top / chart.step) + 1):
@@ -147,7 +147,7 @@ def _grid(chart: Chart) -> None:
     canvas.text(MARGIN, _TOP - 18, f"gross trailer mass, {units.mass}", NOTE, bold=True)
 
 
-def _window(chart: Chart) -> None:
+def _window(chart: TrailerChart) -> None:
     """The usual shares: lines across the plot and words above it."""
     canvas, palette, limits = chart.canvas, chart.canvas.palette, chart.answer.result.limits
     ends = [end for end in (limits.low, limits.high) if end is not None and chart.low < end < chart.high]
@@ -161,12 +161,12 @@ def _window(chart: Chart) -> None:
         canvas.text(middle, _TOP - 16, words, SMALL, anchor="middle", fill=palette.accent)
 
 
-def _points(chart: Chart, masses: Iterator[float] | list[float]) -> str:
+def _points(chart: TrailerChart, masses: Iterator[float] | list[float]) -> str:
     pairs = zip(chart.answer.result.shares, masses, strict=True)
     return "L".join(f"{number(chart.x(float(share)))} {number(chart.y(mass))}" for share, mass in pairs)
 
 
-def _region(chart: Chart) -> None:
+def _region(chart: TrailerChart) -> None:
     canvas, palette, result = chart.canvas, chart.canvas.palette, chart.answer.result
     most, best = ([float(mass) for mass in masses] for masses in (result.most, result.best))
     start, end, base = chart.x(chart.low), chart.x(chart.high), chart.y(0.0)
@@ -181,7 +181,7 @@ def _region(chart: Chart) -> None:
     canvas.add("path", d=f"M{line}", fill="none", stroke=palette.ink, stroke_width=FIRM + 1)
 
 
-def _given(chart: Chart, given: Given) -> None:
+def _given(chart: TrailerChart, given: Given) -> None:
     """A trailer as it would hang there: a point in the box of its two 95 % intervals, and its name."""
     canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
     values = (
@@ -219,7 +219,7 @@ def _given(chart: Chart, given: Given) -> None:
     _plate(chart, at if at > chart.x(chart.low) + 8 else min(right + 16, chart.right - wide - 8), y + 5, words)
 
 
-def _plate(chart: Chart, x: float, y: float, text: str) -> None:
+def _plate(chart: TrailerChart, x: float, y: float, text: str) -> None:
     """Words on a patch of the ground's colour."""
     palette = chart.canvas.palette
     chart.plates.append((x, y))
@@ -238,7 +238,7 @@ def _plate(chart: Chart, x: float, y: float, text: str) -> None:
     chart.canvas.text(x, y, text, NOTE, bold=True)
 
 
-def _letters(chart: Chart, letters: dict[int, str]) -> None:
+def _letters(chart: TrailerChart, letters: dict[int, str]) -> None:
     """The letter of each limit in the middle of its stretch of the edge, just under it."""
     result = chart.answer.result
     edges = [0, *(np.flatnonzero(np.diff(result.binds)) + 1), len(result.shares)]
@@ -250,7 +250,7 @@ def _letters(chart: Chart, letters: dict[int, str]) -> None:
             chart.canvas.tag(x, y + 34, letters[place], NOTE + 3)
 
 
-def _corners(chart: Chart) -> None:
+def _corners(chart: TrailerChart) -> None:
     canvas, palette = chart.canvas, chart.canvas.palette
     for corner in chart.answer.result.corners:
         x, y = chart.x(corner.share), chart.y(corner.mass)
@@ -262,7 +262,7 @@ def _corners(chart: Chart) -> None:
         _plate(chart, min(x + 14, chart.right - wide - 8), y - 16, words)
 
 
-def _usual(chart: Chart) -> None:
+def _usual(chart: TrailerChart) -> None:
     """The share of which the words tell the largest trailer, as a point of the edge; a corner is marked already."""
     answer, palette, share = chart.answer, chart.canvas.palette, chart.answer.moved[1].share
     most = answer.moved[1].most
@@ -276,7 +276,7 @@ def _usual(chart: Chart) -> None:
         _plate(chart, at, y - 12, words)
 
 
-def _bounds(chart: Chart, letters: dict[int, str], x: float, y: float) -> float:
+def _bounds(chart: TrailerChart, letters: dict[int, str], x: float, y: float) -> float:
     """The limits with their letters, the largest trailer, and the line's meaning. Returns where they end."""
     canvas, answer = chart.canvas, chart.answer
     canvas.text(x, y, "What binds", NOTE, bold=True)
@@ -297,7 +297,7 @@ def _bounds(chart: Chart, letters: dict[int, str], x: float, y: float) -> float:
     return y + 28
 
 
-def _panel(chart: Chart, letters: dict[int, str]) -> None:
+def _panel(chart: TrailerChart, letters: dict[int, str]) -> None:
     """What binds, what the lines mean, and what moving the coupling does."""
     canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
     x, y = WIDTH - MARGIN - PANEL, _TOP

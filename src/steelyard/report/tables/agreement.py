@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from steelyard.adjustment import Change, Consistency, Suspect
+from steelyard.adjustment import Consistency, GradualChange, Suspect
 from steelyard.findings import STANDING, Findings
 from steelyard.model import WeighDay
 from steelyard.report.words.grid import rule, wrapped
@@ -58,7 +58,7 @@ def _change_explains_more(result: Consistency) -> bool:
     return bool(result.changes) and result.changes[0].fall > 2.0 * best
 
 
-def _changes(changes: Sequence[Change]) -> list[str]:
+def _changes(changes: Sequence[GradualChange]) -> list[str]:
     """What may have changed by itself, with what to add to the file."""
     lines: list[str] = []
     for change in changes:

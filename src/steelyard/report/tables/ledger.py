@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from steelyard.findings import STANDING
-from steelyard.questions.ledger import Account, Item, Kind, Ledger, Source
+from steelyard.questions.ledger import Account, ItemKind, Ledger, LedgerItem, Source
 from steelyard.report.tables.contested import contested_lines
 from steelyard.report.words.grid import Figures, Grid, rule, wrapped
 from steelyard.report.words.names import UNKNOWN, amount, shown
@@ -41,14 +41,14 @@ def _account(ledger: Ledger, account: Account) -> list[str]:
     return [*lines, "", *notes] if notes else lines
 
 
-def _name(item: Item) -> str:
+def _name(item: LedgerItem) -> str:
     """Cargo and trailers by their id, as the file calls them; the vehicle and the rest in words."""
-    if item.kind is Kind.COUPLING:
+    if item.kind is ItemKind.COUPLING:
         return f"{item.id} on the coupling"
-    return item.id if item.kind is Kind.CARGO else item.name
+    return item.id if item.kind is ItemKind.CARGO else item.name
 
 
-def _cells(ledger: Ledger, item: Item) -> list[Figures | str]:
+def _cells(ledger: Ledger, item: LedgerItem) -> list[Figures | str]:
     units = ledger.day.units
     places = [shown(place, units) for place in (item.x, item.y)]
     return [amount(shown(item.mass, units)), *("" if place is None else amount(place) for place in places)]
@@ -73,7 +73,7 @@ def _rest_notes(ledger: Ledger, account: Account) -> list[str]:
     return wrapped(f"{text}; where it sits cannot be told, for {why}.")
 
 
-def _too_light(item: Item) -> bool:
+def _too_light(item: LedgerItem) -> bool:
     return item.mass.value is not None and item.mass.u is not None and abs(item.mass.value) < 4.0 * item.mass.u
 
 

@@ -6,7 +6,7 @@ from steelyard.findings import Findings
 from steelyard.model import Measurand, Role, State, WeighDay, axle_load, coupling_quantity, gross_load, side_load
 from steelyard.report.tables.states import coupling_number
 from steelyard.report.words.grid import Grid, rule, wrapped
-from steelyard.report.words.names import Shown, amount, interval, plain, shown, two_sided
+from steelyard.report.words.names import ShownFigures, amount, interval, plain, shown, two_sided
 
 FEW = 6
 _INTERVAL = 4
@@ -99,7 +99,7 @@ def _front_axles(findings: Findings, before: str, after: str) -> list[str]:
 
 def _three(
     findings: Findings, before: str, after: str, load: Measurand
-) -> tuple[Shown | None, Shown | None, Shown | None]:
+) -> tuple[ShownFigures | None, ShownFigures | None, ShownFigures | None]:
     units = findings.day.units
     return (
         shown(findings.get(load.at(before)), units),
@@ -108,5 +108,7 @@ def _three(
     )
 
 
-def _add(grid: Grid, label: str, first: Shown | None, second: Shown | None, change: Shown | None) -> None:
+def _add(
+    grid: Grid, label: str, first: ShownFigures | None, second: ShownFigures | None, change: ShownFigures | None
+) -> None:
     grid.add(label, plain(first), plain(second), amount(change), interval(change))

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import fields
 
 from steelyard.model import FindingId
-from steelyard.planning import LONGEST, Costs, Status
+from steelyard.planning import LONGEST, Costs, SearchStatus
 from steelyard.questions.plan import DayPlan, Expected, More
 from steelyard.report.tables.gaps import need_lines, trade_off_words
 from steelyard.report.words.grid import WIDTH, Figures, Grid, listed, rule, wrapped
@@ -45,7 +45,7 @@ def plan_text(plan: DayPlan) -> str:
 def _title(plan: DayPlan) -> str:
     count = len(plan.offers)
     if not plan.outcome.found:
-        return "none" if plan.outcome.status is Status.IMPOSSIBLE else "none found"
+        return "none" if plan.outcome.status is SearchStatus.IMPOSSIBLE else "none found"
     return f"{count} draft{'' if count == 1 else 's'}, cost {_cost(plan.outcome.cost)}"
 
 
@@ -55,9 +55,9 @@ def _cost(cost: float) -> str:
 
 def _verdict(plan: DayPlan) -> str:
     outcome = plan.outcome
-    if outcome.status is Status.IMPOSSIBLE:
+    if outcome.status is SearchStatus.IMPOSSIBLE:
         return f"There is no such plan{_among(plan)}."
-    if outcome.status is Status.UNKNOWN:
+    if outcome.status is SearchStatus.UNKNOWN:
         return f"No plan was found, and none is ruled out{_at_least(plan)}. {_stopped(plan)}"
     if not plan.offers and plan.contradiction:
         return (
@@ -67,7 +67,7 @@ def _verdict(plan: DayPlan) -> str:
     if not plan.offers:
         return "Nothing more needs to be weighed: the readings so far are enough."
     costs = f"Costs: {_costs(plan.costs)}."
-    if outcome.status is Status.OPTIMAL:
+    if outcome.status is SearchStatus.OPTIMAL:
         return f"Proved: no other plan costs less{_among(plan)}. {costs}"
     gap = (outcome.cost - outcome.bound) / outcome.cost
     return (
@@ -153,9 +153,9 @@ def _open_lines(items: Sequence[Expected]) -> Iterator[str]:
 def _more_lines(plan: DayPlan) -> list[str]:
     lines: list[str] = []
     for item in plan.more:
-        if item.status is Status.IMPOSSIBLE:
+        if item.status is SearchStatus.IMPOSSIBLE:
             text = "no plan would do either"
-        elif item.status is Status.UNKNOWN:
+        elif item.status is SearchStatus.UNKNOWN:
             text = "no plan was found in the time that was left, and none is ruled out"
         else:
             count = "" if item.cost is None else f"cost {_cost(item.cost)} with {item.drafts} draft"
@@ -186,7 +186,7 @@ def impossible_lines(plan: DayPlan) -> list[str]:
     Where none was found and none is ruled out either, one line that says so.
     """
     units = plan.day.units
-    if plan.outcome.status is Status.UNKNOWN:
+    if plan.outcome.status is SearchStatus.UNKNOWN:
         given = format_number(plan.seconds, 1)
         return [f"no plan was found in {given} s, and none is ruled out; give it more --seconds, or ask for less"]
     lines: list[str] = []

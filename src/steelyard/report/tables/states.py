@@ -24,7 +24,7 @@ from steelyard.model import (
     wheel_load,
 )
 from steelyard.report.words.grid import Grid, listed, rule, wrapped
-from steelyard.report.words.names import Shown, amount, interval, shown, two_sided, with_unit
+from steelyard.report.words.names import ShownFigures, amount, interval, shown, two_sided, with_unit
 from steelyard.units import Dimension
 
 _LEFT, _RIGHT, _INTERVAL = 1, 2, 4
@@ -90,7 +90,7 @@ def _cargo(findings: Findings, state: State) -> list[str]:
 
 
 def _vehicle_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle) -> None:
-    def get(load: Measurand) -> Shown | None:
+    def get(load: Measurand) -> ShownFigures | None:
         return shown(findings.get(load.at(state.id)), findings.day.units)
 
     for line in wrapped(vehicle.id if vehicle.title == vehicle.id else f"{vehicle.id}: {vehicle.title}", rest="  "):

@@ -6,7 +6,7 @@ from steelyard.findings import STANDING, Basis, Finding
 from steelyard.model import Vehicle
 from steelyard.questions.sweep import Learned, SweepAnswer
 from steelyard.report.words.grid import Grid, rule, wrapped
-from steelyard.report.words.names import Shown, amount, interval, shown
+from steelyard.report.words.names import ShownFigures, amount, interval, shown
 from steelyard.units import Dimension, UnitSystem, format_number
 
 _TITLES = {
@@ -48,12 +48,12 @@ def _head(answer: SweepAnswer) -> str:
     return f"{text} Statics is for a load {place}{'' if answer.given else ', where the wheels say it stood'}."
 
 
-def learned_shown(item: Learned, units: UnitSystem) -> Shown | None:
+def learned_shown(item: Learned, units: UnitSystem) -> ShownFigures | None:
     """The figures of one thing learned, as those of a finding."""
     return shown(_finding(item.id, item, item.value, item.u, item.low, item.high), units, signed=item.kind == "slope")
 
 
-def expected_shown(item: Learned, units: UnitSystem) -> Shown | None:
+def expected_shown(item: Learned, units: UnitSystem) -> ShownFigures | None:
     """The figures of what statics expects of it."""
     one = item.expected
     if one is None:

@@ -27,7 +27,7 @@ Cell = Figures | str
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class GridRow:
     """One line of cells under the headings; a missing last cell is empty."""
 
     cells: tuple[Cell, ...]
@@ -47,11 +47,11 @@ class Grid:
     headings: tuple[str, ...]
     left: frozenset[int] = frozenset()
     indent: int = 0
-    lines: list[Row | str] = field(default_factory=list[Row | str])
+    lines: list[GridRow | str] = field(default_factory=list[GridRow | str])
 
     def add(self, *cells: Cell) -> None:
         """One more row."""
-        self.lines.append(Row(cells))
+        self.lines.append(GridRow(cells))
 
     def say(self, text: str = "") -> None:
         """One line of text across the columns, empty for a pause."""
@@ -68,7 +68,7 @@ class Grid:
         ``droppable`` is a column that is left out where it is empty or the whole would be wider than ``width``.
         """
         lines = self._render()
-        if droppable is not None and all(not _cell(row, droppable) for row in self.lines if isinstance(row, Row)):
+        if droppable is not None and all(not _cell(row, droppable) for row in self.lines if isinstance(row, GridRow)):
             return self.without(droppable).render(width)
         if droppable is None or max(map(len, lines), default=0) <= width:
             return lines
@@ -76,15 +76,15 @@ class Grid:
 
     def without(self, column: int) -> Grid:
         """The same table with one column less."""
-        kept: list[Row | str] = [
-            Row(line.cells[:column] + line.cells[column + 1 :]) if isinstance(line, Row) else line
+        kept: list[GridRow | str] = [
+            GridRow(line.cells[:column] + line.cells[column + 1 :]) if isinstance(line, GridRow) else line
             for line in self.lines
         ]
         left = frozenset(number - (number > column) for number in self.left if number != column)
         return Grid(self.headings[:column] + self.headings[column + 1 :], left, self.indent, kept)
 
     def _render(self) -> list[str]:
-        rows = [line for line in self.lines if isinstance(line, Row)]
+        rows = [line for line in self.lines if isinstance(line, GridRow)]
         columns = [_column([_cell(row, number) for row in rows]) for number in range(len(self.headings))]
         widths = [
             max([len(self.headings[number]), *map(len, cells)], default=0) for number, cells in enumerate(columns)
@@ -101,7 +101,7 @@ class Grid:
         return (" " * self.indent + GAP.join(placed)).rstrip()
 
 
-def _cell(row: Row, number: int) -> Cell:
+def _cell(row: GridRow, number: int) -> Cell:
     return row.cells[number] if number < len(row.cells) else ""
 
 

@@ -60,7 +60,7 @@ def words(where: FindingId) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class ShownFigures:
     """Figures of one finding as texts in the reader's units. ``u`` is empty where there is nothing in doubt.
 
     ``contested``: the ends of the interval span the answers of all explanations, and ``u`` is that of one of them only.
@@ -81,7 +81,7 @@ class Shown:
         return f"{self.value} ± {self.u} {self.unit}" if self.u else f"{self.value} {self.unit}"
 
 
-def two_sided(figures: Shown, below: str, above: str, *, first: bool = False) -> str:
+def two_sided(figures: ShownFigures, below: str, above: str, *, first: bool = False) -> str:
     """A figure whose sign is a word: ``12.4 ± 2.4 mm left``, ``1.28 in right to 0.45 in left (contested)``.
 
     ``below`` and ``above`` are the words for less and for more than nothing; ``first`` puts them before the figure.
@@ -104,7 +104,7 @@ def two_sided(figures: Shown, below: str, above: str, *, first: bool = False) ->
     return f"{' to '.join(parts)} (contested)"
 
 
-def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -> Shown | None:
+def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -> ShownFigures | None:
     """The figures of a finding, the uncertainty to two figures and the value to the same place (GUM, 7.2.6).
 
     The ends of the interval go to two figures of its half-width. None where the finding is missing or not determined.
@@ -116,11 +116,13 @@ def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -
     value, u = finding.value / scale, finding.u / scale
     if u < NOTHING and not finding.contested:
         text = _signed(figure(round(finding.value, 9), finding.dimension, units), signed=signed)
-        return Shown(text, "", text, text, unit)
+        return ShownFigures(text, "", text, text, unit)
     low, high = (value if end is None else end / scale for end in (finding.low, finding.high))
     half = (high - low) / 2.0 or u
     first, last = (_signed(_rounded(end, half), signed=signed) for end in (low, high))
-    return Shown(_signed(_rounded(value, u), signed=signed), _rounded(u, u), first, last, unit, finding.contested)
+    return ShownFigures(
+        _signed(_rounded(value, u), signed=signed), _rounded(u, u), first, last, unit, finding.contested
+    )
 
 
 def shown_value(number: float, finding: Finding, units: UnitSystem) -> str:
@@ -139,7 +141,7 @@ def _signed(text: str, *, signed: bool) -> str:
     return f"+{text}" if signed and text.strip("0.,") and not text.startswith(MINUS) else text
 
 
-def amount(figures: Shown | None) -> Figures | str:
+def amount(figures: ShownFigures | None) -> Figures | str:
     """``2,961 ± 12``, ``2,961 ?`` where it is contested, or the words for what is not determined."""
     if figures is None:
         return UNKNOWN
@@ -148,14 +150,14 @@ def amount(figures: Shown | None) -> Figures | str:
     return Figures((figures.value, figures.u) if figures.u else (figures.value,))
 
 
-def plain(figures: Shown | None) -> Figures | str:
+def plain(figures: ShownFigures | None) -> Figures | str:
     """The value alone, with the mark where it is contested: its doubt stands elsewhere."""
     if figures is None:
         return ""
     return Figures((figures.value, CONTESTED), " ") if figures.contested else Figures((figures.value,))
 
 
-def interval(figures: Shown | None) -> Figures | str:
+def interval(figures: ShownFigures | None) -> Figures | str:
     """``2,936 to 2,986``, empty for what is not determined and for what is not in doubt."""
     return "" if figures is None or not figures.u else Figures((figures.low, figures.high), " to ")
 

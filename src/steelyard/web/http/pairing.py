@@ -24,7 +24,7 @@ _MOST_WRONG = 5  # then every code is made anew: of 10^8 codes nobody hits one i
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class PairingCode:
     """A code and how it is carried to the other device.
 
     Attributes
@@ -49,14 +49,14 @@ class Pairing:
 
     def __init__(self, address: str, *, clock: Callable[[], float] = time.monotonic) -> None:
         self.address = address
-        self.tell: Callable[[Offer, str], None] | None = None
+        self.tell: Callable[[PairingCode, str], None] | None = None
         self._clock = clock
         self._lock = threading.Lock()
         self._codes: dict[DeviceRole, tuple[str, float]] = {}
         self._wrong = 0
         self._tries = Tries(clock=clock)
 
-    def offer(self, role: DeviceRole = DeviceRole.WEIGH) -> Offer:
+    def offer(self, role: DeviceRole = DeviceRole.WEIGH) -> PairingCode:
         """The code in force for a role, made where there is none."""
         with self._lock:
             now = self._clock()
@@ -64,7 +64,7 @@ class Pairing:
             if now >= until:
                 code = "".join(secrets.choice("0123456789") for _ in range(_DIGITS))
                 self._codes[role] = (code, now + _VALID)
-        return Offer(code, role, self.address, f"{self.address}pair?{urlencode({'code': code})}")
+        return PairingCode(code, role, self.address, f"{self.address}pair?{urlencode({'code': code})}")
 
     def redeem(self, code: str, address: str = "") -> DeviceRole | None:
         """What a code allows; it is then used up. None where it is not in force. ``address``: of who tries it.

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from steelyard.dayfile import Part, extended, parse_day
 from steelyard.model import WeighDay
-from steelyard.store import Appended, DayId, Entry, Reason, Store, StoreError
+from steelyard.store import Appended, DayEntry, DayId, Reason, Store, StoreError
 
 _MOST = 64  # days held ready
 _ATTEMPTS = 20  # against other programs that add to the same day of the same store
@@ -93,7 +93,7 @@ class Book:
                 if known is not None:
                     return _replay(known, addition, self.open(day_id))
                 text = addition.make(opened.day)
-                entry = Entry(addition.kind, addition.key, text, addition.device)
+                entry = DayEntry(addition.kind, addition.key, text, addition.device)
                 try:
                     appended = self.store.append(day_id, entry, expect=opened.seq)
                 except StoreError as error:

@@ -28,7 +28,7 @@ _MOVED = 0.1
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Reckoned:
     """The findings of a day as of addition ``seq``; ``before`` are those that were known until then, if any."""
 
     id: DayId
@@ -59,16 +59,16 @@ class Reckoner:
             weigh = self.asides.weigh
         self._weigh = weigh
         self._pool = ThreadPoolExecutor(_THREADS, thread_name_prefix="reckon")
-        self._answers: OrderedDict[DayId, Answer] = OrderedDict()
+        self._answers: OrderedDict[DayId, Reckoned] = OrderedDict()
         self._latest: dict[DayId, OpenDay] = {}
-        self._running: dict[DayId, asyncio.Task[Answer]] = {}
+        self._running: dict[DayId, asyncio.Task[Reckoned]] = {}
         self._begun: dict[DayId, tuple[float, OpenDay]] = {}
 
     def warm(self) -> None:
         """Load the arithmetic before anyone waits for it."""
         self._pool.submit(self._weigh, WeighDay())
 
-    async def of(self, opened: OpenDay) -> Answer:
+    async def of(self, opened: OpenDay) -> Reckoned:
         """The findings of a day as it stands, or as it stands by now."""
         latest = self._latest.get(opened.id)
         if latest is None or latest.seq < opened.seq:
@@ -97,20 +97,20 @@ class Reckoner:
             self.asides.close()
         self._pool.shutdown(wait=False, cancel_futures=True)
 
-    def _begin(self, opened: OpenDay) -> asyncio.Task[Answer]:
+    def _begin(self, opened: OpenDay) -> asyncio.Task[Reckoned]:
         task = asyncio.get_running_loop().create_task(self._work_out(opened))
         self._running[opened.id] = task
         self._begun[opened.id] = (time.monotonic(), opened)
         return task
 
-    async def _work_out(self, opened: OpenDay) -> Answer:
+    async def _work_out(self, opened: OpenDay) -> Reckoned:
         try:
             found = await foreseen(
                 "the findings of this day",
                 asyncio.get_running_loop().run_in_executor(self._pool, self._weigh, opened.day),
             )
             last = self._answers.get(opened.id)
-            answer = Answer(opened.id, opened.seq, found, None if last is None else last.findings)
+            answer = Reckoned(opened.id, opened.seq, found, None if last is None else last.findings)
             self._answers[opened.id] = answer
             self._answers.move_to_end(opened.id)
             if len(self._answers) > _MOST:
@@ -122,7 +122,7 @@ class Reckoner:
                 del self._latest[opened.id]
 
 
-def changes(answer: Answer) -> dict[str, Any]:
+def changes(answer: Reckoned) -> dict[str, Any]:
     """What the last additions changed, in the published shape: findings that moved or became known, verdicts anew.
 
     ``questioned`` are the suspects among the readings of the last draft: the rig may still stand on the pads. Findings

@@ -6,7 +6,7 @@ import time
 from dataclasses import replace
 from typing import Any
 
-from steelyard.capture import Manner, SimulatedPort, SimulatedRig, Stance
+from steelyard.capture import Manner, SimulatedPort, SimulatedRig, SimulatedStance
 from steelyard.dayfile import write_day
 from steelyard.model import Draft, WeighDay
 from steelyard.units import Quantity
@@ -29,7 +29,7 @@ class Simulation:
             raise ValueError("has no draft, so there is nothing to drive onto the pads")
         self.day = replace(day, title=f"{day.title or 'Weigh day'}, simulated", drafts=(), corrections=())
         divisions = {name: item.division for name, item in day.instruments.items() if item.division > 0.0}
-        stances = [Stance(self._loads(day, draft, divisions), draft.title) for draft in self.drafts]
+        stances = [SimulatedStance(self._loads(day, draft, divisions), draft.title) for draft in self.drafts]
         manner = Manner() if manner is None else manner
         self.rig = SimulatedRig(stances, divisions, manner, start=time.monotonic())
         self.port = SimulatedPort("the simulated rig", self.rig, rate=CHANNELS_RATE)

@@ -38,7 +38,7 @@ from steelyard.web.station.events import Hub, encode
 from steelyard.web.station.live import LiveLoads
 from steelyard.web.station.plan_aside import Planners
 from steelyard.web.station.ports import Connected, connect, routes_of, taught
-from steelyard.web.station.reckon import Answer, Reckoner, changes
+from steelyard.web.station.reckon import Reckoned, Reckoner, changes
 from steelyard.web.station.recording import FEWEST_ROWS, Recording
 from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.sweeping import Sweeper
@@ -160,7 +160,7 @@ class Station:
         """A day as a weigh-day file, with the number of the last addition in it."""
         return await self.run(self.store.snapshot, day_id)
 
-    async def findings(self, day_id: DayId, wait: float | None = None) -> Answer:
+    async def findings(self, day_id: DayId, wait: float | None = None) -> Reckoned:
         """The findings of a day as it stands: ``seq``, ``findings``; waits for so many seconds, or ``patience``.
 
         Raises
@@ -184,7 +184,7 @@ class Station:
         return Problem(504, "reckoning", message, headers={"retry-after": "5"})
 
     @staticmethod
-    def as_data(answer: Answer, units: UnitSystem | None = None) -> dict[str, Any]:
+    def as_data(answer: Reckoned, units: UnitSystem | None = None) -> dict[str, Any]:
         """Findings in the published shape. Takes some milliseconds."""
         from steelyard.questions.findings import findings_data
 
@@ -403,7 +403,7 @@ class Station:
             told = await self.run(changes, answer)
             self.hub.tell(opened.id, "findings", told)
 
-    async def _saying_how_far(self, opened: OpenDay) -> Answer:
+    async def _saying_how_far(self, opened: OpenDay) -> Reckoned:
         """The findings; who listens hears now and then that they are being worked out, once for all that is new."""
         work = asyncio.ensure_future(self.reckoner.of(opened))
         try:

@@ -48,7 +48,7 @@ class Thing:
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class TakenIn:
     """What is to be kept, shelf, name and text of each; or, where that is not settled, what has to be asked first."""
 
     keep: tuple[tuple[Shelf, str, str], ...]
@@ -61,7 +61,7 @@ def things_of(day: WeighDay) -> Iterator[Thing]:
     yield from (Thing(Shelf.INSTRUMENT, item, day) for item in day.instruments.values())
 
 
-def take_in(day: WeighDay, yard: Mapping[Shelf, Mapping[str, Kept]], form: Mapping[str, str]) -> Taken:
+def take_in(day: WeighDay, yard: Mapping[Shelf, Mapping[str, Kept]], form: Mapping[str, str]) -> TakenIn:
     """Settle what is kept of a day, by what the yard has and what a person chose of the twins.
 
     ``form`` has ``<shelf>/<name>`` for a choice and ``<shelf>/<name>/name`` for another name.
@@ -86,7 +86,7 @@ def take_in(day: WeighDay, yard: Mapping[Shelf, Mapping[str, Kept]], form: Mappi
         elif twin.choice == OTHER and not twin.fault:
             names[thing.shelf].add(twin.typed)
             keep.append((thing.shelf, twin.typed, thing.text(twin.typed)))
-    return Taken((), tuple(twins)) if open_questions else Taken(tuple(keep), ())
+    return TakenIn((), tuple(twins)) if open_questions else TakenIn(tuple(keep), ())
 
 
 def _twin(thing: Thing, kept: Kept, names: set[str], form: Mapping[str, str]) -> YardTwin:

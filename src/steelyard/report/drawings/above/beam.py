@@ -18,9 +18,9 @@ from steelyard.report.drawings.above.scene import (
     SMALL,
     THIN,
     Block,
-    Line,
     Scene,
     Style,
+    TextLine,
     across,
     fill_of,
     lead,
@@ -270,20 +270,20 @@ def _borne(scene: Scene, coupling: PlacedCoupling) -> Borne:
 def _words(scene: Scene, figure: Figure, number: int) -> Block:
     """A coupling's load, its share of its rating, and of its trailer's weight."""
     if not figure.determined:
-        return Block((Line(figure.text, SMALL, Style.SOFT),))
-    lines = [Line(f"{figure.text} {figure.doubt}".strip(), FIGURE - 2, Style.STRONG)]
+        return Block((TextLine(figure.text, SMALL, Style.SOFT),))
+    lines = [TextLine(f"{figure.text} {figure.doubt}".strip(), FIGURE - 2, Style.STRONG)]
     if figure.contested:
-        lines.append(Line(figure.span, NOTE, Style.SOFT))
+        lines.append(TextLine(figure.span, NOTE, Style.SOFT))
     words: list[str] = []
     if figure.standing is Standing.OVER:
-        lines.append(Line(f"{figure.share_text} over", SMALL, Style.TAG))
+        lines.append(TextLine(f"{figure.share_text} over", SMALL, Style.TAG))
     elif figure.standing is Standing.UNDECIDED:
-        lines.append(Line(f"{figure.share_text} undecided", SMALL, Style.BOXED))
+        lines.append(TextLine(f"{figure.share_text} undecided", SMALL, Style.BOXED))
     elif figure.share is not None:
         words.append(f"{figure.share_text} of rating")
     share = scene.reader.finding(coupling_quantity(number, "share"))
     if share is not None and share.value is not None and not scene.reader.change:
         words.append(f"{format_number(scene.reader.units.show(share.value, Dimension.SHARE), 1)} % of trailer")
     if words:
-        lines.append(Line(" · ".join(words), NOTE, Style.SOFT))
+        lines.append(TextLine(" · ".join(words), NOTE, Style.SOFT))
     return Block(tuple(lines))

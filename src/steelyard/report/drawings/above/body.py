@@ -68,7 +68,7 @@ def _outline(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool)
         scene.canvas.add("polygon", points=points, fill="none", stroke=palette.hair, stroke_width=THIN, halo=False)
 
 
-class Ground(Protocol):
+class SheetScale(Protocol):
     """Where places along a rig [m] come to lie on a sheet, and how large a metre is on it."""
 
     @property
@@ -81,12 +81,12 @@ class Ground(Protocol):
         ...
 
 
-def body_path(ground: Ground, placed: PlacedVehicle, middle: float) -> str:
+def body_path(ground: SheetScale, placed: PlacedVehicle, middle: float) -> str:
     """The outline of a vehicle from above, its centreline at ``middle`` on the sheet."""
     return _trailer_path(ground, placed, middle) if placed.towed else _towing_path(ground, placed, middle)
 
 
-def _towing_path(scene: Ground, placed: PlacedVehicle, middle: float) -> str:
+def _towing_path(scene: SheetScale, placed: PlacedVehicle, middle: float) -> str:
     """A bonnet that narrows to the front, square behind."""
     half = placed.half_width * scene.scale
     front, rear = scene.x(placed.front), scene.x(placed.rear)
@@ -104,7 +104,7 @@ def _towing_path(scene: Ground, placed: PlacedVehicle, middle: float) -> str:
     )
 
 
-def _trailer_path(scene: Ground, placed: PlacedVehicle, middle: float) -> str:
+def _trailer_path(scene: SheetScale, placed: PlacedVehicle, middle: float) -> str:
     """A box; with a nose in front where it reaches over the towing vehicle."""
     half = placed.half_width * scene.scale
     front, rear = scene.x(placed.front), scene.x(placed.rear)

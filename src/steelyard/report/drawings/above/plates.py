@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from steelyard.model import combination_gross, gross_load, side_load
-from steelyard.report.drawings.above.rig import Rig
+from steelyard.report.drawings.above.rig import DrawnRig
 from steelyard.report.drawings.above.scene import (
     FINE,
     NOTE,
     SMALL,
     THIN,
     Block,
-    Line,
     Scene,
     Style,
+    TextLine,
     break_mark,
     fill_of,
 )
@@ -79,7 +79,7 @@ def draw_plates(scene: Scene, plates: list[Plate], x: float, top: float) -> None
         y += plate.height + _SPACE
 
 
-def _gcwr(rig: Rig) -> float | None:
+def _gcwr(rig: DrawnRig) -> float | None:
     """The combination's rating, off the label of the vehicle in front of it."""
     towing = {coupling.towing for coupling in rig.couplings}
     return next((item.vehicle.ratings.gcwr for item in rig.vehicles if item.vehicle.id in towing), None)
@@ -110,7 +110,7 @@ def _word(scene: Scene, gross: Figure, right: float, y: float) -> float:
     if gross.standing is Standing.PLAIN:
         return 0.0
     style = Style.TAG if gross.standing is Standing.OVER else Style.BOXED
-    block = Block((Line(str(gross.standing), SMALL, style),))
+    block = Block((TextLine(str(gross.standing), SMALL, style),))
     block.draw(scene.canvas, right - block.width / 2, y - block.height + SMALL * 0.28)
     return block.width + 10
 

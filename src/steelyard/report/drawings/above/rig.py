@@ -97,7 +97,7 @@ class PlacedCoupling:
 
 
 @dataclass(frozen=True, slots=True)
-class Rig:
+class DrawnRig:
     """Everything that one state puts on the ground."""
 
     vehicles: tuple[PlacedVehicle, ...]
@@ -131,7 +131,7 @@ class Rig:
         return min((after - before for before, after in pairwise(places)), default=10.0)
 
 
-def rig_of(day: WeighDay, state: State) -> Rig:
+def rig_of(day: WeighDay, state: State) -> DrawnRig:
     """The rig of ``state``: coupled vehicles one on the other, those that are not behind one another with a space."""
     placed: list[PlacedVehicle] = []
     couplings: list[PlacedCoupling] = []
@@ -152,7 +152,7 @@ def rig_of(day: WeighDay, state: State) -> Rig:
                 number = _number(day, state, name)
                 couplings.append(PlacedCoupling(number, origin, None, name, None, Distribution()))
         placed.append(_placed(vehicle, origin, neck))
-    return Rig(tuple(placed), tuple(couplings))
+    return DrawnRig(tuple(placed), tuple(couplings))
 
 
 def _number(day: WeighDay, state: State, trailer: str) -> int:

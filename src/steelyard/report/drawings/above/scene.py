@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from steelyard.findings import Basis
-from steelyard.report.drawings.above.rig import Rig
+from steelyard.report.drawings.above.rig import DrawnRig
 from steelyard.report.drawings.above.values import Figure, Reader, Standing
 from steelyard.report.drawings.sheet.canvas import HATCH, Canvas, number, tag_width
 from steelyard.report.drawings.sheet.palette import Palette
@@ -38,7 +38,7 @@ class Scene:
 
     canvas: Canvas
     reader: Reader
-    rig: Rig
+    rig: DrawnRig
     width: float
     margin: float
     column: float
@@ -84,7 +84,7 @@ class Style(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TextLine:
     """One line of a block."""
 
     text: str
@@ -108,7 +108,7 @@ class Line:
 class Block:
     """Lines set centred under one another."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[TextLine, ...]
 
     @property
     def width(self) -> float:
@@ -138,14 +138,14 @@ class Block:
 def load_block(figure: Figure, *, size: float = FIGURE) -> Block:
     """A load with its doubt and its share of its rating, or that it is not determined."""
     if not figure.determined:
-        return Block((Line("not", SMALL, Style.SOFT), Line("determined", SMALL, Style.SOFT)))
-    lines = [Line(figure.text, size, Style.STRONG), Line(figure.span or figure.doubt, NOTE, Style.SOFT)]
+        return Block((TextLine("not", SMALL, Style.SOFT), TextLine("determined", SMALL, Style.SOFT)))
+    lines = [TextLine(figure.text, size, Style.STRONG), TextLine(figure.span or figure.doubt, NOTE, Style.SOFT)]
     if figure.standing is Standing.OVER:
-        lines.append(Line(f"{figure.share_text} over", SMALL, Style.TAG))
+        lines.append(TextLine(f"{figure.share_text} over", SMALL, Style.TAG))
     elif figure.standing is Standing.UNDECIDED:
-        lines.append(Line(f"{figure.share_text} undecided", SMALL, Style.BOXED))
+        lines.append(TextLine(f"{figure.share_text} undecided", SMALL, Style.BOXED))
     elif figure.share is not None:
-        lines.append(Line(figure.share_text, NOTE, Style.PLAIN))
+        lines.append(TextLine(figure.share_text, NOTE, Style.PLAIN))
     return Block(tuple(lines))
 
 
@@ -205,7 +205,7 @@ def break_mark(scene: Scene, start: float, end: float, y: float, *, upright: boo
             scene.canvas.add("path", d=d, fill="none", stroke=colour, stroke_width=width, halo=False, class_="break")
 
 
-def _boxed(canvas: Canvas, x: float, base: float, line: Line) -> None:
+def _boxed(canvas: Canvas, x: float, base: float, line: TextLine) -> None:
     canvas.add(
         "rect",
         x=x - line.width / 2,

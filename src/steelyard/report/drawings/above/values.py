@@ -8,7 +8,7 @@ from enum import StrEnum
 from steelyard.conformity import Outcome
 from steelyard.findings import Basis, Finding, Findings
 from steelyard.model import FindingId, Measurand, VerdictId
-from steelyard.report.words.names import CONTESTED, UNKNOWN, Shown, figure, shown
+from steelyard.report.words.names import CONTESTED, UNKNOWN, ShownFigures, figure, shown
 from steelyard.units import Dimension, format_number
 
 _LOW, _HIGH = 0.985, 1.015  # so near its rating, a share needs a decimal to tell on which side it lies
@@ -184,7 +184,7 @@ class Reader:
         return Standing.UNDECIDED if (high or 0.0) > rating else Standing.PLAIN
 
 
-def _marked(drawn: Figure, figures: Shown) -> Figure:
+def _marked(drawn: Figure, figures: ShownFigures) -> Figure:
     """The figure with its mark and its interval where it is contested."""
     if not figures.contested:
         return drawn

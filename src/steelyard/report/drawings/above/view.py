@@ -13,7 +13,7 @@ from steelyard.findings import Findings
 from steelyard.report.drawings.above.beam import beams_of
 from steelyard.report.drawings.above.body import draw_bodies
 from steelyard.report.drawings.above.plates import PLATE_WIDTH, Plate, draw_plates, plates_height, plates_of
-from steelyard.report.drawings.above.rig import Rig, rig_of
+from steelyard.report.drawings.above.rig import DrawnRig, rig_of
 from steelyard.report.drawings.above.scene import SMALL, Scene, room_for
 from steelyard.report.drawings.above.values import Figure, Reader
 from steelyard.report.drawings.above.wheels import WheelRow, largest_change, wheel_row
@@ -38,7 +38,7 @@ _DENSEST = 112.0  # units of the sheet for a metre, at most: a small rig is not 
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class PaperSheet:
     """What paper the drawing is put on.
 
     Attributes
@@ -56,7 +56,7 @@ class Sheet:
     gap: float = 34.0
 
 
-PRINTED = Sheet(PAPER, width=1160.0, margin=4.0, furnished=False, column=48.0, gap=14.0)
+PRINTED = PaperSheet(PAPER, width=1160.0, margin=4.0, furnished=False, column=48.0, gap=14.0)
 """The sheet for a ticket: only the rig, on clear paper."""
 
 
@@ -87,10 +87,10 @@ def plan_view_svg(
     KeyError: the day has no such state.
     ValueError: the state has no vehicle.
     """
-    return draw(findings, state, against=against, sheet=Sheet(PALETTES[theme]), title=title)
+    return draw(findings, state, against=against, sheet=PaperSheet(PALETTES[theme]), title=title)
 
 
-def draw(findings: Findings, state: str, *, against: str | None, sheet: Sheet, title: str | None = None) -> str:
+def draw(findings: Findings, state: str, *, against: str | None, sheet: PaperSheet, title: str | None = None) -> str:
     """The drawing on any sheet; otherwise as ``plan_view_svg``.
 
     Raises
@@ -137,7 +137,7 @@ def _named(scene: Scene, rows: list[WheelRow], plates: list[Plate]) -> Iterator[
             yield wheel.place, wheel.figure
 
 
-def _roomy(reader: Reader, rig: Rig, sheet: Sheet) -> Scene:
+def _roomy(reader: Reader, rig: DrawnRig, sheet: PaperSheet) -> Scene:
     """The sheet, widened where a row of figures would not fit on it side by side."""
     scene = _scene(reader, rig, sheet)
     rows = [wheel_row(scene, "R").blocks, wheel_row(scene, "L").blocks, beams_of(scene).blocks]
@@ -145,7 +145,7 @@ def _roomy(reader: Reader, rig: Rig, sheet: Sheet) -> Scene:
     return scene if short <= 0 else _scene(reader, rig, replace(sheet, width=sheet.width + short))
 
 
-def _scene(reader: Reader, rig: Rig, sheet: Sheet) -> Scene:
+def _scene(reader: Reader, rig: DrawnRig, sheet: PaperSheet) -> Scene:
     """The scale that the room gives, the rig in the middle of it."""
     left = sheet.margin + _GUTTER
     right = sheet.width - sheet.margin - (PLATE_WIDTH + 56.0 if sheet.furnished else 0.0)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from steelyard.model import Measurand
 from steelyard.report.drawings.above.beam import notch
 from steelyard.report.drawings.above.body import gravity_sign
-from steelyard.report.drawings.above.rig import Rig
+from steelyard.report.drawings.above.rig import DrawnRig
 from steelyard.report.drawings.above.scene import DASH, FINE, FIRM, NOTE, SMALL, THIN, TITLE, Scene, break_mark
 from steelyard.report.drawings.above.values import Figure, Reader, Standing, state_words
 from steelyard.report.drawings.above.wheels import Wheel, has_whisker, is_cut, largest_change, whisker
@@ -94,7 +94,7 @@ def _look_at(reader: Reader) -> str:
     return f"Look at {places}." if places else "No single reading stands out."
 
 
-def heading(reader: Reader, rig: Rig) -> str:
+def heading(reader: Reader, rig: DrawnRig) -> str:
     """``hitched, weight distribution on``, or ``change from solo to hitched``."""
     if reader.against is not None:
         return f"change from {state_words(reader.against)} to {state_words(reader.state)}"
@@ -103,7 +103,7 @@ def heading(reader: Reader, rig: Rig) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class LegendEntry:
     """One entry of the legend: a sign of a given width, and words."""
 
     width: float
@@ -116,12 +116,12 @@ class Entry:
         return self.width + 8 if self.width else 0.0
 
 
-def legend_height(room: float, entries: list[Entry]) -> float:
+def legend_height(room: float, entries: list[LegendEntry]) -> float:
     """How much height the legend takes in a given width."""
     return _ROW * len(_rows(room, entries))
 
 
-def draw_legend(scene: Scene, room: float, entries: list[Entry], top: float) -> None:
+def draw_legend(scene: Scene, room: float, entries: list[LegendEntry], top: float) -> None:
     """Set the entries in rows, as many in each as the room allows."""
     y = top + 16
     for row in _rows(room, entries):
@@ -157,35 +157,35 @@ def draw_mark_on(canvas: Canvas, right: float, base: float) -> None:
     )
 
 
-def legend(scene: Scene, wheels: list[Wheel]) -> list[Entry]:
+def legend(scene: Scene, wheels: list[Wheel]) -> list[LegendEntry]:
     """What the signs on this drawing mean; those that it does not use are left out."""
     figures = [wheel.figure for wheel in wheels if wheel.figure is not None]
     words = f"Loads in {scene.reader.units.mass}; ± is the standard uncertainty"
-    entries = [Entry(0.0, words, _nothing)] if figures else []
+    entries = [LegendEntry(0.0, words, _nothing)] if figures else []
     if scene.reader.change and figures:
         entries += [
-            Entry(14.0, "gains", lambda x, y: _swatch(scene, x, y, loss=False)),
-            Entry(14.0, "loses", lambda x, y: _swatch(scene, x, y, loss=True)),
+            LegendEntry(14.0, "gains", lambda x, y: _swatch(scene, x, y, loss=False)),
+            LegendEntry(14.0, "loses", lambda x, y: _swatch(scene, x, y, loss=True)),
         ]
         if any(has_whisker(scene, figure, largest_change(wheels)) for figure in figures):
-            entries.append(Entry(6.0, "95 % interval", lambda x, y: _whisker(scene, x, y)))
+            entries.append(LegendEntry(6.0, "95 % interval", lambda x, y: _whisker(scene, x, y)))
     elif any(figure.rating is not None for figure in figures):
-        entries.append(Entry(14.0, _rating_words(wheels), lambda x, y: _slot(scene, x, y)))
+        entries.append(LegendEntry(14.0, _rating_words(wheels), lambda x, y: _slot(scene, x, y)))
     if any(figure.standing is Standing.OVER for figure in figures):
-        entries.append(Entry(14.0, "over its rating", lambda x, y: _swatch(scene, x, y, loss=True)))
+        entries.append(LegendEntry(14.0, "over its rating", lambda x, y: _swatch(scene, x, y, loss=True)))
     if any(is_cut(figure) for figure in figures):
-        entries.append(Entry(14.0, "cut off: more than 130 %", lambda x, y: _cut_off(scene, x, y)))
+        entries.append(LegendEntry(14.0, "cut off: more than 130 %", lambda x, y: _cut_off(scene, x, y)))
     if any(figure.contested for figure in figures):
-        entries.append(Entry(0.0, f"{CONTESTED} contested: hangs on which reading is wrong", _nothing))
+        entries.append(LegendEntry(0.0, f"{CONTESTED} contested: hangs on which reading is wrong", _nothing))
     if any(not figure.determined for figure in figures):
-        entries.append(Entry(14.0, "not determined", lambda x, y: _hollow(scene, x, y)))
+        entries.append(LegendEntry(14.0, "not determined", lambda x, y: _hollow(scene, x, y)))
     if scene.predicted:
-        entries.append(Entry(30.0, "predicted", lambda x, y: _dashes(scene, x, y)))
+        entries.append(LegendEntry(30.0, "predicted", lambda x, y: _dashes(scene, x, y)))
     if not scene.reader.change and any(_balanced(scene, placed.vehicle.id) for placed in scene.rig.vehicles):
-        entries.append(Entry(16.0, "centre of gravity", lambda x, y: gravity_sign(scene, x + 8, y - 5, 7.0)))
+        entries.append(LegendEntry(16.0, "centre of gravity", lambda x, y: gravity_sign(scene, x + 8, y - 5, 7.0)))
     step, _, name = notch(scene)
     wide = step * scene.scale
-    entries.append(Entry(wide, f"{name}, one notch", lambda x, y: _ruler(scene, x, y, wide)))
+    entries.append(LegendEntry(wide, f"{name}, one notch", lambda x, y: _ruler(scene, x, y, wide)))
     return entries
 
 
@@ -230,12 +230,12 @@ def _balanced(scene: Scene, vehicle: str) -> bool:
     return all(finding is not None and finding.determined for finding in found)
 
 
-def _taken(entry: Entry) -> float:
+def _taken(entry: LegendEntry) -> float:
     return entry.gap + text_width(entry.words, SMALL) + 28
 
 
-def _rows(room: float, entries: list[Entry]) -> list[list[Entry]]:
-    rows: list[list[Entry]] = [[]]
+def _rows(room: float, entries: list[LegendEntry]) -> list[list[LegendEntry]]:
+    rows: list[list[LegendEntry]] = [[]]
     left = room
     for entry in entries:
         if rows[-1] and _taken(entry) > left:

@@ -13,7 +13,7 @@ from steelyard.report import pieces
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 from steelyard.web.pages.pads.page import said
-from steelyard.web.pages.shell.contracts import AskPage, Link
+from steelyard.web.pages.shell.contracts import AskPage, PageLink
 
 
 def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any], *, may_weigh: bool) -> AskPage:
@@ -55,14 +55,14 @@ def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any
         "titles": {name: vehicle.title for name, vehicle in day.vehicles.items()},
     }
     alone = tuple(
-        Link(f"{item.id}/{name}/{at}", f"{vehicle.title} at its {at}, alone in {item.id}")
+        PageLink(f"{item.id}/{name}/{at}", f"{vehicle.title} at its {at}, alone in {item.id}")
         for item in states
         for name, vehicle in day.vehicles.items()
         if name in item.vehicles and not any(link.towing == name for link in item.links)
         for at in vehicle.couplings
     )
     measured = day.measured_states()
-    tabs = tuple(Link(item.id, item.id, "weighed" if item.id in measured else "predicted") for item in states)
+    tabs = tuple(PageLink(item.id, item.id, "weighed" if item.id in measured else "predicted") for item in states)
     return AskPage(
         day_id,
         day.title or "Weigh day",

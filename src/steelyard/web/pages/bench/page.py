@@ -14,17 +14,17 @@ from steelyard.model import Correction, Draft, FindingId, WeighDay
 from steelyard.report import pieces
 from steelyard.units import Dimension, UnitSystem
 from steelyard.web.pages.shell.contracts import (
-    Amount,
     BenchPage,
     ComparedGroup,
     ComparedRow,
     ComparePage,
     CorrectionLine,
     DraftLine,
+    FindingsSheet,
     Group,
-    Link,
+    PageLink,
     ReadingLine,
-    Sheet,
+    ShownFinding,
     SuspectLine,
     VerdictLine,
 )
@@ -53,7 +53,7 @@ def bench_page(
     *,
     taken: Mapping[int, Taken],
     corrected: Mapping[int, Taken],
-    others: Sequence[Link],
+    others: Sequence[PageLink],
     units: str | None = None,
     before: int | None = None,
 ) -> BenchPage:
@@ -97,9 +97,9 @@ def _subtitle(day: WeighDay) -> str:
     return ", ".join([part for part in parts if part] + [f"{count} draft{'' if count == 1 else 's'}"])
 
 
-def _units(day_id: str, shown: UnitSystem) -> tuple[Link, ...]:
+def _units(day_id: str, shown: UnitSystem) -> tuple[PageLink, ...]:
     return tuple(
-        Link(f"/days/{day_id}?units={key}", f"In {system.mass} and {system.length}")
+        PageLink(f"/days/{day_id}?units={key}", f"In {system.mass} and {system.length}")
         for key, system in UNITS.items()
         if system.mass != shown.mass
     )
@@ -153,7 +153,7 @@ def _room(finding: Finding | None, margin: float | None, units: UnitSystem) -> s
 # ---- findings ----
 
 
-def _states(day_id: str, findings: Findings) -> Iterator[Sheet]:
+def _states(day_id: str, findings: Findings) -> Iterator[FindingsSheet]:
     day = findings.day
     measured = [name for name in day.states if name in day.measured_states()]
     most = max(measured, key=lambda name: len(day.states[name].vehicles), default=None)
@@ -163,10 +163,10 @@ def _states(day_id: str, findings: Findings) -> Iterator[Sheet]:
             predicted = own[0].basis is Basis.PREDICTED
             words = "No draft of its own." if predicted else _count(day, name)
             drawing = f"/days/{day_id}/drawings/{quote(name)}.svg"
-            yield Sheet(f"s-{name}", name, words, _groups(findings, own), drawing, predicted, name == most)
+            yield FindingsSheet(f"s-{name}", name, words, _groups(findings, own), drawing, predicted, name == most)
     cargo = [item for item in findings.findings if FindingId.parse(item.id).of_cargo]
     if cargo:
-        yield Sheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")
+        yield FindingsSheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")
 
 
 def _count(day: WeighDay, state: str) -> str:
@@ -178,7 +178,7 @@ def _count(day: WeighDay, state: str) -> str:
     return f"{words}, and {raised} with an axle or the coupling raised." if raised else f"{words}."
 
 
-def _changes(day_id: str, findings: Findings) -> Iterator[Sheet]:
+def _changes(day_id: str, findings: Findings) -> Iterator[FindingsSheet]:
     pairs: dict[tuple[str, ...], list[Finding]] = {}
     for item in findings.findings:
         where = FindingId.parse(item.id)
@@ -190,12 +190,12 @@ def _changes(day_id: str, findings: Findings) -> Iterator[Sheet]:
         predicted = any(item.basis is Basis.PREDICTED for item in items)
         words = f"What {after} carries more than {before}."
         groups = _groups(findings, items, signed=True)
-        yield Sheet(f"c-{before}-{after}", title, words, groups, drawing, predicted)
+        yield FindingsSheet(f"c-{before}-{after}", title, words, groups, drawing, predicted)
 
 
 def _groups(findings: Findings, items: Sequence[Finding], *, signed: bool = False) -> tuple[Group, ...]:
     """Findings under the name of their vehicle, in the order that the findings have."""
-    groups: dict[str, list[Amount]] = {}
+    groups: dict[str, list[ShownFinding]] = {}
     for item in items:
         where = FindingId.parse(item.id)
         groups.setdefault(_owner(findings.day, where), []).append(_amount(findings, item, signed=signed))
@@ -213,18 +213,18 @@ def _plain(where: FindingId) -> str:
     return pieces.words(where).removeprefix(f"{where.owner} ").removeprefix(f"cargo {where.owner}: ")
 
 
-def _amount(findings: Findings, item: Finding, *, signed: bool = False) -> Amount:
+def _amount(findings: Findings, item: Finding, *, signed: bool = False) -> ShownFinding:
     where = FindingId.parse(item.id)
     name = _plain(where)
     strong = where.kind == "gross" or where.owner == "coupling"
     shown = pieces.shown(item, findings.day.units, signed=signed)
     if shown is None:
         unit = findings.day.units.symbol(item.dimension)
-        return Amount(name, "", "", unit, "", strong, _needs(item))
+        return ShownFinding(name, "", "", unit, "", strong, _needs(item))
     interval = f"{shown.low} to {shown.high}" if shown.u else ""
     if shown.contested:
-        return Amount(name, shown.value, "", shown.unit, interval, strong, mark=pieces.CONTESTED)
-    return Amount(name, shown.value, shown.u, shown.unit, interval, strong)
+        return ShownFinding(name, shown.value, "", shown.unit, interval, strong, mark=pieces.CONTESTED)
+    return ShownFinding(name, shown.value, shown.u, shown.unit, interval, strong)
 
 
 def _needs(item: Finding) -> str:
@@ -308,14 +308,14 @@ def _correction(day: WeighDay, item: Correction, came: Taken | None) -> Correcti
     return CorrectionLine(now, item.reason, f"{by}, {at}" if at else by)
 
 
-def _files(day_id: str, findings: Findings) -> tuple[Link, ...]:
-    links = [Link(f"/days/{day_id}/day.toml", "The day as a file")]
+def _files(day_id: str, findings: Findings) -> tuple[PageLink, ...]:
+    links = [PageLink(f"/days/{day_id}/day.toml", "The day as a file")]
     if findings.day.measured_states():
-        links.append(Link(f"/days/{day_id}/ticket.pdf", "Weigh ticket, letter"))
-        links.append(Link(f"/days/{day_id}/ticket.pdf?paper=a4", "Weigh ticket, A4"))
+        links.append(PageLink(f"/days/{day_id}/ticket.pdf", "Weigh ticket, letter"))
+        links.append(PageLink(f"/days/{day_id}/ticket.pdf?paper=a4", "Weigh ticket, A4"))
     for name, state in findings.day.states.items():
         if state.vehicles:
-            links.append(Link(f"/days/{day_id}/drawings/{quote(name)}.svg", f"Drawing: {name}"))
+            links.append(PageLink(f"/days/{day_id}/drawings/{quote(name)}.svg", f"Drawing: {name}"))
     return tuple(links)
 
 
@@ -340,7 +340,7 @@ def compare_page(here: Findings, there: Findings, *, ids: tuple[str, str], names
     return ComparePage(ids[0], names[0], ids[1], names[1], compared)
 
 
-def _brief(shown: pieces.Shown) -> str:
+def _brief(shown: pieces.ShownFigures) -> str:
     """Value and doubt; no line ends behind the sign between them."""
     return shown.spread.replace("\N{PLUS-MINUS SIGN} ", "\N{PLUS-MINUS SIGN}\N{NO-BREAK SPACE}")
 

@@ -13,7 +13,7 @@ from steelyard.report import tables
 from steelyard.store import SweepRecord
 from steelyard.units import Dimension, format_number
 from steelyard.web.pages.learn.chart import draw_chart
-from steelyard.web.pages.shell.contracts import LearnedGroup, LearnedLine, LearnedResult, LearnPage, Link
+from steelyard.web.pages.shell.contracts import LearnedGroup, LearnedLine, LearnedResult, LearnPage, PageLink
 from steelyard.web.pages.shell.rig import draw_rig
 from steelyard.web.station.recording import last_pads
 from steelyard.web.station.simulate import Simulation
@@ -56,17 +56,17 @@ def learn_page(
         "pads": list(day.instruments),
         "states": {state.id: _places(day, state, simulation) for state in states},
     }
-    tabs = tuple(Link(state.id, state.id) for state in states)
-    cards = tuple(Link(f"/days/{day_id}/learn?log={log.number}", _name(log), _hint(log)) for log in reversed(logs))
+    tabs = tuple(PageLink(state.id, state.id) for state in states)
+    cards = tuple(PageLink(f"/days/{day_id}/learn?log={log.number}", _name(log), _hint(log)) for log in reversed(logs))
     couplings = () if simulation is None else tuple(_couplings(day))
     title = day.title or "Weigh day"
     return LearnPage(day_id, title, day.units.mass, tabs, cards, result, CAUTIONS, couplings, data)
 
 
-def _couplings(day: WeighDay) -> Iterator[Link]:
+def _couplings(day: WeighDay) -> Iterator[PageLink]:
     for name, vehicle in day.vehicles.items():
         for coupling in vehicle.couplings:
-            yield Link(f"{name}/{coupling}", f"{vehicle.title}, {coupling}")
+            yield PageLink(f"{name}/{coupling}", f"{vehicle.title}, {coupling}")
 
 
 def _name(log: SweepRecord) -> str:
@@ -124,8 +124,8 @@ def _choices(day: WeighDay, record: SweepRecord, options: Mapping[str, str]) -> 
         "query": urlencode({key: value for key, value in said.items() if value}),
         "on": said["on"],
         "at": said["at"],
-        "vehicles": tuple(Link(name, day.vehicles[name].title) for name in names),
-        "couplings": tuple(Link(at, at) for name in names for at in day.vehicles[name].couplings),
+        "vehicles": tuple(PageLink(name, day.vehicles[name].title) for name in names),
+        "couplings": tuple(PageLink(at, at) for name in names for at in day.vehicles[name].couplings),
     }
 
 

@@ -92,7 +92,7 @@ class VerdictLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Amount:
+class ShownFinding:
     """A finding in words; ``value`` is empty where it is not determined, and ``needs`` says what would tell.
 
     ``mark`` stands in place of the doubt where the finding is contested.
@@ -113,11 +113,11 @@ class Group:
     """Findings of one owner under its own heading."""
 
     title: str
-    rows: tuple[Amount, ...]
+    rows: tuple[ShownFinding, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class FindingsSheet:
     """The findings of one state, or of the change between two, with its drawing. ``first`` stands open."""
 
     id: str
@@ -180,7 +180,7 @@ class DraftLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class PageLink:
     """A thing to take away or to go to."""
 
     href: str
@@ -201,15 +201,15 @@ class BenchPage:
     unit: str
     summary: str
     verdicts: tuple[VerdictLine, ...]
-    states: tuple[Sheet, ...]
-    changes: tuple[Sheet, ...]
+    states: tuple[FindingsSheet, ...]
+    changes: tuple[FindingsSheet, ...]
     agreement: str
     suspects: tuple[SuspectLine, ...]
     drafts: tuple[DraftLine, ...]
     cautions: tuple[str, ...]
-    files: tuple[Link, ...]
-    others: tuple[Link, ...]
-    units: tuple[Link, ...]
+    files: tuple[PageLink, ...]
+    others: tuple[PageLink, ...]
+    units: tuple[PageLink, ...]
     earlier: str | None = None
     contested: tuple[str, ...] = ()
 
@@ -351,9 +351,9 @@ class AskPage:
     title: str
     unit: str
     length: str
-    states: tuple[Link, ...]
+    states: tuple[PageLink, ...]
     state: str
-    alone: tuple[Link, ...]
+    alone: tuple[PageLink, ...]
     barred: tuple[str, ...]
     cautions: tuple[str, ...]
     data: Mapping[str, Any]
@@ -399,8 +399,8 @@ class LearnedResult:
     query: str = ""
     on: str = ""
     at: str = ""
-    vehicles: tuple[Link, ...] = ()
-    couplings: tuple[Link, ...] = ()
+    vehicles: tuple[PageLink, ...] = ()
+    couplings: tuple[PageLink, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -410,9 +410,9 @@ class LearnPage:
     id: str
     title: str
     unit: str
-    states: tuple[Link, ...]
-    logs: tuple[Link, ...]
+    states: tuple[PageLink, ...]
+    logs: tuple[PageLink, ...]
     result: LearnedResult | None
     cautions: tuple[str, ...]
-    simulated: tuple[Link, ...]
+    simulated: tuple[PageLink, ...]
     data: Mapping[str, Any]

@@ -35,9 +35,9 @@ from steelyard.web.pages.shell.contracts import (
     DayCard,
     Frame,
     HomePage,
-    Link,
     MessagePage,
     NewPage,
+    PageLink,
     YardPage,
 )
 from steelyard.web.pages.shell.files import sent_files, template_folders, version
@@ -206,16 +206,16 @@ async def _taken(station: Station, day_id: str) -> tuple[dict[int, Taken], dict[
     return came[Part.DRAFT], came[Part.CORRECTION]
 
 
-async def _others(station: Station, day_id: str) -> list[Link]:
+async def _others(station: Station, day_id: str) -> list[PageLink]:
     """Other days that weigh a vehicle of the same name."""
     opened = await station.day(day_id)
-    links: dict[str, Link] = {}
+    links: dict[str, PageLink] = {}
     for name in opened.day.vehicles:
         for day in await station.run(station.store.days_with_vehicle, name, 12):
             if day.id != day_id:
                 href = f"/days/{day_id}/compare/{day.id}"
                 hint = f"begun {_when(day.created)} UTC, {_count(day)}"
-                links.setdefault(day.id, Link(href, _title(day), hint))
+                links.setdefault(day.id, PageLink(href, _title(day), hint))
     return list(links.values())[:12]
 
 

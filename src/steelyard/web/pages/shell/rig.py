@@ -30,7 +30,7 @@ _WIDEST = 50.0  # of half a body, so that the plates have room beside it
 
 
 @dataclass(frozen=True, slots=True)
-class Station:
+class PadStation:
     """A place where an instrument can stand: what it is called, where it lies and what it may carry [kg].
 
     ``aboard``: it stands on the towing vehicle, under the coupling point of a trailer, and not on the ground.
@@ -52,7 +52,7 @@ class RigDrawing:
 
     key: str
     svg: Markup
-    stations: tuple[Station, ...]
+    stations: tuple[PadStation, ...]
 
 
 def rig_key(state: State) -> str:
@@ -88,7 +88,7 @@ def draw_rig(day: WeighDay, state: State) -> RigDrawing:
 class _Plan:
     """The rig on the sheet: ``scale`` units for a metre, the centreline at ``middle``."""
 
-    rig: pieces.Rig
+    rig: pieces.DrawnRig
     scale: float
     middle: float
 
@@ -96,7 +96,7 @@ class _Plan:
         """Down the sheet for a place along the rig [m]."""
         return _TOP + (x - self.rig.front) * self.scale
 
-    def stations(self) -> Iterator[Station]:
+    def stations(self) -> Iterator[PadStation]:
         for placed in self.rig.vehicles:
             for axle in placed.axles:
                 rating = axle.axle.wheel_rating
@@ -106,16 +106,16 @@ class _Plan:
                     spoken = f"{placed.vehicle.title}, axle {axle.number} {word}"
                     name = f"{axle.number}{side}"
                     x = self.middle + sign * axle.outer * self.scale
-                    yield Station(f"{placed.vehicle.id}/{name}", name, spoken, side, x, self.y(axle.x), rating)
+                    yield PadStation(f"{placed.vehicle.id}/{name}", name, spoken, side, x, self.y(axle.x), rating)
         for coupling in self.rig.couplings:
             if coupling.towing is None:
                 name = f"{coupling.trailer}/coupling"
                 spoken = f"{coupling.trailer}, stand at the coupling"
-                yield Station(name, "stand", spoken, "L", self.middle, self.y(coupling.x), None)
+                yield PadStation(name, "stand", spoken, "L", self.middle, self.y(coupling.x), None)
             elif coupling.coupling is not None and not coupling.distributing:
                 yield self._aboard(coupling, coupling.coupling)
 
-    def _aboard(self, made: pieces.PlacedCoupling, coupling: Coupling) -> Station:
+    def _aboard(self, made: pieces.PlacedCoupling, coupling: Coupling) -> PadStation:
         """A platform on the towing vehicle, which carries the pin or ball while the coupling is not made.
 
         Bars need the coupling made: with them on there is no such place.
@@ -124,7 +124,7 @@ class _Plan:
         where, part = _UNDER[coupling.type]
         spoken = f"Platform {where} of {titles[made.towing or '']}, under the {part} of {titles[made.trailer]}"
         place, height = f"{made.trailer}/coupling", self.y(made.x)
-        return Station(place, f"under {part}", spoken, "L", self.middle, height, coupling.vertical, aboard=True)
+        return PadStation(place, f"under {part}", spoken, "L", self.middle, height, coupling.vertical, aboard=True)
 
     def bodies(self) -> Markup:
         parts = [self._body(placed) for placed in self.rig.vehicles]
@@ -195,7 +195,7 @@ class _Plan:
         return Markup("").join(parts)
 
 
-def _spread(stations: Sequence[Station]) -> list[tuple[Station, float]]:
+def _spread(stations: Sequence[PadStation]) -> list[tuple[PadStation, float]]:
     """Each station of one side with the height of its plate: as near as can be, none on another, none off the sheet."""
     ordered = sorted(stations, key=lambda item: item.y)
     least = _HIGH / 2 + 2.0
@@ -211,7 +211,7 @@ def _spread(stations: Sequence[Station]) -> list[tuple[Station, float]]:
     return list(zip(ordered, heights, strict=True))
 
 
-def _plate(station: Station, y: float) -> Markup:
+def _plate(station: PadStation, y: float) -> Markup:
     """A plate with name, pad, figure and the fill up to the rating; the line leads to its wheel."""
     left = 2.0 if station.side == "L" else WIDTH - 2.0 - _PLATE
     near = left + _PLATE if station.side == "L" else left
@@ -278,7 +278,7 @@ def draw_small(day: WeighDay, state: State) -> SmallRig:
     return SmallRig(rig_key(state), svg, tuple(station.place for station in stations))
 
 
-def _mark(station: Station) -> Markup:
+def _mark(station: PadStation) -> Markup:
     sign = -1 if station.side == "L" else 1
     x = station.x + sign * 4.0
     end = x + sign * 17.0
