@@ -48,7 +48,7 @@ class Moved:
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class HitchedTrailer:
     """A trailer of the day hitched as it was weighed, with its cargo: the prediction and its two numbers."""
 
     trailer: str
@@ -67,7 +67,7 @@ class TrailerAnswer:
     at: str
     result: LargestTrailer
     moved: tuple[Moved, ...]
-    given: tuple[Given, ...]
+    given: tuple[HitchedTrailer, ...]
 
 
 def how_much_trailer(
@@ -124,10 +124,10 @@ def _without_coupling(limits: TowLimits) -> TowLimits:
 
 def _given(
     weighed: Weighed, state: str, vehicle: str, at: str, trailers: tuple[str, ...] | None, add: tuple[Cargo, ...]
-) -> list[Given]:
+) -> list[HitchedTrailer]:
     day = weighed.adjustment.rig.day
     known = [name for name in weighed.adjustment.rig.reference if day.vehicles[name].role is Role.TRAILER]
-    found: list[Given] = []
+    found: list[HitchedTrailer] = []
     for name in known if trailers is None else trailers:
         own = tuple(item for item in add if item.on == name)
         if name in day.states[state].vehicles:
@@ -139,7 +139,7 @@ def _given(
         of_it = (gross_load(name), coupling_quantity(1, "share"))
         gross, share = (asked.get(str(one.at(name_of_state))) for one in of_it)
         if gross is not None and share is not None and gross.determined and share.determined:
-            found.append(Given(name, asked, gross, share))
+            found.append(HitchedTrailer(name, asked, gross, share))
         elif trailers is not None:
             raise ScenarioError(f"the readings do not determine what {name!r} weighs and puts on its coupling")
     return found
@@ -210,7 +210,7 @@ def trailer_to_data(answer: TrailerAnswer, *, file: str) -> dict[str, Any]:
     }
 
 
-def _given_data(given: Given, file: str) -> dict[str, Any]:
+def _given_data(given: HitchedTrailer, file: str) -> dict[str, Any]:
     data = findings_data(given.findings, file=file)
     by_id = {finding["id"]: finding for finding in data["findings"]}
     return {

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from steelyard.questions.trailer import Given, TrailerAnswer
+from steelyard.questions.trailer import HitchedTrailer, TrailerAnswer
 from steelyard.report.drawings.above.scene import FINE, FIRM, NOTE, SMALL, THIN, TITLE
 from steelyard.report.drawings.above.words import draw_mark_on
 from steelyard.report.drawings.sheet.canvas import HATCH, Canvas, number
@@ -181,7 +181,7 @@ def _region(chart: TrailerChart) -> None:
     canvas.add("path", d=f"M{line}", fill="none", stroke=palette.ink, stroke_width=FIRM + 1)
 
 
-def _given(chart: TrailerChart, given: Given) -> None:
+def _given(chart: TrailerChart, given: HitchedTrailer) -> None:
     """A trailer as it would hang there: a point in the box of its two 95 % intervals, and its name."""
     canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
     values = (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from steelyard.questions.trailer import Given, TrailerAnswer
+from steelyard.questions.trailer import HitchedTrailer, TrailerAnswer
 from steelyard.report.tables.contested import LEAST, contested_lines
 from steelyard.report.tables.verdicts import by_trouble, limit_name, summary
 from steelyard.report.words.grid import Grid, listed, rule, wrapped
@@ -178,7 +178,7 @@ def _table(answer: TrailerAnswer) -> list[str]:
     return ["Largest gross trailer mass with every limit kept:", "", *grid.render()]
 
 
-def _given(answer: TrailerAnswer, given: Given) -> list[str]:
+def _given(answer: TrailerAnswer, given: HitchedTrailer) -> list[str]:
     units = answer.day.units
     title = answer.day.vehicles[given.trailer].title
     gross, share = shown(given.gross, units), shown(given.share, units)
