@@ -12,7 +12,7 @@ import click
 from steelyard import __version__
 from steelyard.cli.say import say_error
 from steelyard.cli.status import ExitStatus, guarded
-from steelyard.listing import Listed, listed
+from steelyard.listing import ListedFile, listed
 from steelyard.names import meant
 
 _FOLDER = os.path.join(os.path.dirname(__file__), "commands")  # noqa: PTH118, PTH120 - pathlib is slow to load
@@ -23,7 +23,7 @@ _ORDER = (
 """In which order a weigh day needs the commands; others follow by name."""
 
 
-def _commands() -> dict[str, Listed]:
+def _commands() -> dict[str, ListedFile]:
     """Every command, as its file names itself; none is imported."""
     found = listed(_FOLDER)
     return {name: found[name] for name in [*_ORDER, *sorted(found.keys() - set(_ORDER))] if name in found}

@@ -11,13 +11,13 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-__all__ = ["Listed", "listed"]
+__all__ = ["ListedFile", "listed"]
 
 _FIRST = re.compile(r'"""``(?:steelyard )?(?P<name>[a-z_]+)``: (?P<summary>.+?)(?:""")?\s*')
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ListedFile:
     """A file or folder that names itself: its module without the package, and its summary as a sentence."""
 
     module: str
@@ -25,7 +25,7 @@ class Listed:
 
 
 @cache
-def listed(folder: str) -> dict[str, Listed]:
+def listed(folder: str) -> dict[str, ListedFile]:
     """By name what the files and folders in a package's ``folder`` say of themselves, in the order of the names.
 
     The first line of such a file is ``\"\"\"``name``: summary.\"\"\"``; files that begin otherwise are left out.
@@ -34,7 +34,7 @@ def listed(folder: str) -> dict[str, Listed]:
     ------
     ValueError: two files have the same name.
     """
-    found: dict[str, Listed] = {}
+    found: dict[str, ListedFile] = {}
     with os.scandir(folder) as entries:
         items = list(entries)
     for item in items:
@@ -48,5 +48,5 @@ def listed(folder: str) -> dict[str, Listed]:
         if match["name"] in found:
             raise ValueError(f"two files in {folder} are called {match['name']!r}")
         summary = match["summary"]
-        found[match["name"]] = Listed(item.name.removesuffix(".py"), summary[:1].upper() + summary[1:])
+        found[match["name"]] = ListedFile(item.name.removesuffix(".py"), summary[:1].upper() + summary[1:])
     return dict(sorted(found.items()))
