@@ -16,7 +16,7 @@ export OMP_NUM_THREADS ?= 1
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
-.PHONY: help demo test kernels study lint types docs answers drawings bench format clean python system
+.PHONY: help demo test kernels study lint types docs site answers drawings bench format clean python system
 
 help:  ## say what there is
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -86,6 +86,10 @@ docs: system $(VENV)/.test  ## write the generated pages, the output under the c
 	@$(BIN)/python -m docs.generate
 	@$(BIN)/python -m docs.illustrations
 
+site: $(VENV)/.site  ## the documents as a site in out/site, with a search that needs no network
+	@$(BIN)/sphinx-build --quiet --fail-on-warning --keep-going -b html -c docs/site -d $(OUT)/.doctrees . $(OUT)/site
+	@echo $(OUT)/site/index.html
+
 answers: $(VENV)/.test  ## write the released answers anew, after a change that is meant
 	@$(BIN)/python -m tests.released.write
 
@@ -107,6 +111,11 @@ $(VENV)/.run: pyproject.toml | python
 $(VENV)/.test: pyproject.toml $(VENV)/.run
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --upgrade "pip>=25.1"
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --group test --group dev
+	@touch $@
+
+$(VENV)/.site: pyproject.toml $(VENV)/.run
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --upgrade "pip>=25.1"
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --group site
 	@touch $@
 
 python:
