@@ -12,7 +12,7 @@ from click.testing import CliRunner
 
 from steelyard.cli import cli
 from steelyard.dayfile import parse_day
-from steelyard.questions.sweep import sweep_schema
+from steelyard.questions.sweep import SWEEP
 from steelyard.store import Shelf, open_store
 from tests.cli.days import ROOT, run
 
@@ -63,7 +63,7 @@ def test_in_words() -> None:
 def test_as_data() -> None:
     result = run("sweep", DAY, LOG, "--state", "solo", "--at", "ball", *HEIGHTS, "--json")
     data = json.loads(result.stdout)
-    jsonschema.validate(data, sweep_schema())
+    jsonschema.validate(data, SWEEP.answer_schema(""))
     by_id = {item["id"]: item for item in data["learned"]}
     slope = by_id["solo/slope/truck/1/per/truck/2"]
     assert slope["low"] <= -100.0 * 51.7 / 221.7 <= slope["high"]  # 51.7 in behind a wheelbase of 170 in
@@ -384,5 +384,5 @@ def test_pads_that_no_draft_names_are_named_by_the_option() -> None:
 def test_the_schema_is_printed_and_valid() -> None:
     printed = json.loads(run("schema", "sweep").stdout)
     jsonschema.Draft202012Validator.check_schema(printed)
-    assert printed == sweep_schema()
+    assert printed == SWEEP.answer_schema("Answer of 'steelyard sweep', format 1")
     assert json.loads(run("schema").stdout)["title"] != printed["title"]

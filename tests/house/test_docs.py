@@ -16,7 +16,7 @@ from docs.generate import COMMANDS, commands, commands_page, documents
 from steelyard.dayfile import read_day, read_verification
 from steelyard.findings import weigh
 from steelyard.questions.findings import findings_schema
-from steelyard.questions.sweep import sweep_schema
+from steelyard.questions.sweep import SWEEP
 from steelyard.verification import verification_to_data, verify
 from tests.house.source import ROOT, SOURCE, parsed
 
@@ -140,8 +140,9 @@ def test_every_property_of_the_json_is_explained() -> None:
 
 def test_every_property_of_a_sweep_is_explained() -> None:
     page = (REFERENCE / "sweeps.md").read_text(encoding="utf-8")
-    found = set(properties(sweep_schema()))
-    kinds = set(sweep_schema()["$defs"]["Learned"]["properties"]["kind"]["enum"])
+    schema = SWEEP.answer_schema("")
+    found = set(properties(schema))
+    kinds = set(schema["$defs"]["Learned"]["properties"]["kind"]["enum"])
     assert {"learned", "flicker", "expected"} <= found
     assert (found | kinds) - code_words(page) == set()
 

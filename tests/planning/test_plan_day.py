@@ -13,7 +13,7 @@ from steelyard.dayfile import parse_day, write_planned
 from steelyard.findings import weigh
 from steelyard.planning import Clock, Costs, FoundPlan, Offer, PlanError, Planner, SearchStatus, kit_of, walk
 from steelyard.planning.doubt import PlannedDoubt
-from steelyard.questions.plan import Action, WishError, plan, plan_to_data
+from steelyard.questions.plan import PLAN, Action, WishError, plan
 from steelyard.questions.plan.planned import Told, _Asked  # pyright: ignore[reportPrivateUsage]
 from steelyard.questions.plan.steps import steps_of
 from steelyard.report.tables import plan_text
@@ -358,7 +358,7 @@ def test_what_contradicting_readings_leave_contested_is_marked() -> None:
     assert "contradict one another" in found.cautions[0]
     assert "solo/van/axle/1" in found.cautions[0]
     assert "One more draft of van/1L in state solo would tell." in found.cautions[0]
-    assert (plan_to_data(found, file="x")["contested"], plan_to_data(found, file="x")["expected"][0]["contested"]) == (
+    assert (PLAN.data(found, file="x")["contested"], PLAN.data(found, file="x")["expected"][0]["contested"]) == (
         True,
         True,
     )

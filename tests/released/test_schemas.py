@@ -10,6 +10,7 @@ import jsonschema
 import pytest
 
 from steelyard.questions import QUESTIONS
+from steelyard.questions.shape import component
 from tests.cli.days import run
 from tests.released.asked import ANSWERS
 
@@ -62,6 +63,18 @@ def test_a_schema_is_sound_and_closed(name: str) -> None:
     for part in objects(found):
         closed = part.get("additionalProperties") is False and set(part["required"]) <= set(part["properties"])
         assert closed or (isinstance(part.get("additionalProperties"), dict) and "properties" not in part), part
+
+
+def test_a_part_of_an_answer_is_called_the_same_in_no_other_shape() -> None:
+    """The description of the interface keeps the parts of all answers under one roof, by name."""
+    shapes = [entry.load().shape for entry in QUESTIONS.values()]
+    everything: dict[str, Any] = {}
+    for shape in shapes:
+        component(shape, everything)
+    for shape in shapes:
+        own: dict[str, Any] = {}
+        component(shape, own)
+        assert {name: everything[name] for name in own} == own, shape
 
 
 @pytest.mark.parametrize("name", QUESTIONS)

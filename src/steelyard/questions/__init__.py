@@ -46,6 +46,12 @@ def _sweep() -> Entry[Any, Any]:
     return SWEEP
 
 
+def _plan() -> Entry[Any, Any]:
+    from steelyard.questions.plan import PLAN
+
+    return PLAN
+
+
 class Listed(NamedTuple):
     """A question in the list; ``load`` imports it, and with it the arithmetic, when it is first asked."""
 
@@ -55,6 +61,7 @@ class Listed(NamedTuple):
 
 # In the order in which a weigh day needs them.
 QUESTIONS: dict[str, Listed] = {
+    "plan": Listed(_plan, "Which drafts to take next with the pads at hand."),
     "site": Listed(_site, "What the ground does to the loads, in pounds on this rig."),
     "distribute": Listed(_distribute, "What weight distribution does, and the setting for a wanted part."),
     "whatif": Listed(_what_if, "A state as it would be: findings, verdicts and changes, all `predicted`."),

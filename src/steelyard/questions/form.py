@@ -206,6 +206,22 @@ class Names(Kind):
 
 
 @dataclass(frozen=True, slots=True)
+class Each(Kind):
+    """A list of values of one kind, in the order in which they are given."""
+
+    doc: str
+    kind: Kind
+
+    def read(self, reading: Reading, value: Any, path: str) -> tuple[Any, ...]:
+        """The values."""
+        return tuple(self.kind.read(reading, item, path) for item in items(reading, value, path))
+
+    def schema(self) -> dict[str, Any]:
+        """A list of values of the kind."""
+        return {"type": "array", "items": self.kind.schema(), "maxItems": MOST}
+
+
+@dataclass(frozen=True, slots=True)
 class Flag(Kind):
     """Yes or no."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 import sys
 import time
@@ -11,22 +10,12 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import (
-    BoundedNumber,
-    Count,
-    FileName,
-    check_states,
-    day_argument,
-    read,
-    say_faults,
-    units_option,
-    write_file,
-)
-from steelyard.cli.say import say, say_data, say_error
-from steelyard.dayfile import DayFileError, can_grow, grown, write_day, write_planned
-from steelyard.planning import Costs, PlanError, Progress, kit_of
-from steelyard.questions.plan import DayPlan, WishError, plan_to_data
-from steelyard.questions.plan import plan as plan_day
+from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
+from steelyard.cli.options import BoundedNumber, Count, FileName, day_argument, read, units_option, write_file
+from steelyard.cli.say import say, say_error
+from steelyard.dayfile import can_grow, grown, write_day, write_planned
+from steelyard.planning import PlanError, Progress
+from steelyard.questions.plan import PLAN, DayPlan, WishError, planned
 from steelyard.report import tables
 from steelyard.units import NumberError, UnitSystem, format_number, read_number
 
@@ -90,30 +79,31 @@ def plan(
     The cheapest plan is sought and proved where that can be done in time; otherwise it is said how far from the
     cheapest it may be. Readings taken so far count. Ctrl-C ends the search with the best plan so far.
     """
-    if blocks is not None and planks:
-        raise click.UsageError("--blocks and --planks exclude each other; planks are there for every wheel")
-    try:
+    given = GivenOptions(
+        {
+            "pads": [name.strip() for name in pads.split(",") if name.strip()],
+            "want": wants,
+            "in": states,
+            "single": single,
+            "blocks": blocks,
+            "planks": planks,
+            "coupling_platform": coupling_platform,
+            "seconds": seconds,
+            "more": more,
+        }
+    )
+    given.values["cost"] = _costs(given, cost)
+
+    def answered() -> DayPlan:
         day = read(file, units)
-        check_states(day, file, states, option="--in")
-    except DayFileError as error:
-        say_faults(error)
-        ctx.exit(2)
-    try:
-        names = [name.strip() for name in pads.split(",") if name.strip()]
-        kit = kit_of(day, names, coupling=coupling_platform, single=single, blocks=blocks, planks=planks)
-        costs = Costs().changed(_costs(cost))
-        answer = plan_day(day, wants, kit, costs, states=states, seconds=seconds, told=_progress(), more=more)
-    except (PlanError, WishError) as error:
-        say_error(f"{file}: {error}")
-        ctx.exit(2)
+        return planned(day, question_of(PLAN, day, given, file), _progress())
+
+    answer = or_exit(ctx, file, answered, PlanError, WishError)
     _answer(ctx, file, answer, as_json=as_json, toml=toml)
 
 
 def _answer(ctx: click.Context, file: str, answer: DayPlan, *, as_json: bool, toml: str | None) -> None:
-    if as_json:
-        say_data(json.dumps(plan_to_data(answer, file=file), allow_nan=False, separators=(",", ":")) + "\n")
-    else:
-        say(tables.plan_text(answer), end="")
+    say_answer(PLAN, answer, tables.plan_text, file=file, as_json=as_json)
     if not answer.outcome.found:
         for line in tables.impossible_lines(answer):
             say_error(f"{file}: {line}")
@@ -146,29 +136,21 @@ def _when(answer: DayPlan, number: int) -> str:
     )
 
 
-def _costs(text: str | None) -> dict[str, float]:
-    """``carry=1,move=5`` taken apart.
-
-    Raises
-    ------
-    PlanError: a part is no name and number.
-    """
+def _costs(given: GivenOptions, text: str | None) -> dict[str, float]:
+    """``carry=1,move=5`` taken apart; what is malformed is noted in ``given``."""
     found: dict[str, float] = {}
-    for part in (text or "").split(","):
-        if not part.strip():
-            continue
+    for part in filter(None, (part.strip() for part in (text or "").split(","))):
         name, sign, number = part.partition("=")
         try:
             value = read_number(number)
         except NumberError:
             value = math.nan
         if not sign or not math.isfinite(value):
-            raise PlanError(
-                f"the cost {part.strip()!r} is no name and number; write for example carry=1,move=5,hitch=10"
-            )
-        if name.strip() in found:
-            raise PlanError(f"the cost {name.strip()!r} is given twice; give it once")
-        found[name.strip()] = value
+            given.fault("--cost", part, "is no name and number; write for example carry=1,move=5,hitch=10")
+        elif name.strip() in found:
+            given.fault("--cost", name.strip(), "is given twice; give it once")
+        else:
+            found[name.strip()] = value
     return found
 
 

@@ -65,7 +65,7 @@ class ComparedShape:
 
 
 @dataclass(frozen=True, slots=True)
-class SettingShape:
+class CoupleSettingShape:
     """The couple that would restore the wanted part, and the state with it."""
 
     restore: Annotated[float, "The wanted part, in per cent."]
@@ -95,7 +95,7 @@ class DistributionShape:
     restored: Annotated[FindingShape | None, "Part of the front axle load restored; null where it has no meaning."]
     loads: Annotated[tuple[FindingShape, ...], "Of the three states."]
     changes: Annotated[tuple[FindingShape, ...], "By the couple, from the state without it."]
-    setting: Annotated[SettingShape | None, "Null where hitching takes nothing off the front axle."]
+    setting: Annotated[CoupleSettingShape | None, "Null where hitching takes nothing off the front axle."]
     missing: Annotated[tuple[str, ...], "Drafts or states that would determine what is not."]
     contested: Annotated[bool, "Whether readings contradict one another."]
     cautions: tuple[str, ...]
@@ -133,9 +133,9 @@ def _compared(compared: Compared) -> ComparedShape:
     return ComparedShape(compared.state, compared.basis, compared.of_the_day)
 
 
-def _setting(setting: Setting, units: UnitSystem) -> SettingShape:
+def _setting(setting: Setting, units: UnitSystem) -> CoupleSettingShape:
     found = setting.findings
-    return SettingShape(
+    return CoupleSettingShape(
         restore=100.0 * setting.restore,
         source=setting.source,
         couple=finding_shape(setting.couple, units),

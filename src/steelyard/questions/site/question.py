@@ -23,7 +23,7 @@ class SiteQuestion:
 
 
 @dataclass(frozen=True, slots=True)
-class TouchedShape:
+class MostAffectedShape:
     """What an effect does to the finding of a kind that it changes most, in the unit of masses."""
 
     kind: Annotated[str, "`wheel`, `axle`, `coupling` or `gross`."]
@@ -42,11 +42,11 @@ class GroundShape:
     corrected: Annotated[bool, "Whether the loads are corrected for it."]
     matters: Annotated[Matter, "Whether it matters on this rig and this ground."]
     words: Annotated[str, "The same in one line."]
-    most_affected: tuple[TouchedShape, ...]
+    most_affected: tuple[MostAffectedShape, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class LargestShape:
+class LargestDoubtShape:
     """The least certain finding of a kind, and where most of its doubt comes from."""
 
     kind: Annotated[str, "`wheel`, `axle`, `coupling` or `gross`."]
@@ -74,7 +74,7 @@ class RaisingShape:
 
 
 @dataclass(frozen=True, slots=True)
-class HeightShape:
+class CentreHeightShape:
     """Height of a centre of gravity above the ground, in the unit of lengths; null where it is not determined."""
 
     id: str
@@ -100,9 +100,9 @@ class SiteShape:
     units: Units
     division: Annotated[float | None, "The coarsest in use; null without readings."]
     effects: tuple[GroundShape, ...]
-    largest_doubts: tuple[LargestShape, ...]
+    largest_doubts: tuple[LargestDoubtShape, ...]
     help: Annotated[tuple[str, ...], "What would help, in words."]
-    heights: tuple[HeightShape, ...]
+    heights: tuple[CentreHeightShape, ...]
     contested: Annotated[bool, "Whether readings contradict one another."]
     cautions: tuple[str, ...]
 
@@ -134,13 +134,13 @@ def _ground(one: Ground, units: UnitSystem) -> GroundShape:
     return GroundShape(one.effect, one.stated, one.corrected, one.matter, one.words, touched)
 
 
-def _touched(row: Touched, units: UnitSystem) -> TouchedShape:
+def _touched(row: Touched, units: UnitSystem) -> MostAffectedShape:
     amounts = (units.show(amount, Dimension.MASS) for amount in (row.correction, row.doubt, row.half_width))
-    return TouchedShape(row.kind, row.id, *amounts)
+    return MostAffectedShape(row.kind, row.id, *amounts)
 
 
-def _largest(one: Largest, units: UnitSystem) -> LargestShape:
-    return LargestShape(
+def _largest(one: Largest, units: UnitSystem) -> LargestDoubtShape:
+    return LargestDoubtShape(
         kind=one.kind,
         id=one.id,
         half_width=units.show(one.half_width, Dimension.MASS),
@@ -151,7 +151,7 @@ def _largest(one: Largest, units: UnitSystem) -> LargestShape:
     )
 
 
-def _height(day: WeighDay, height: CentreHeight, stops: Sequence[Stopping]) -> HeightShape:
+def _height(day: WeighDay, height: CentreHeight, stops: Sequence[Stopping]) -> CentreHeightShape:
     """One height of a centre of gravity, with how far to raise."""
     low = high = None
     if height.value is not None and height.half_width is not None:
@@ -160,7 +160,7 @@ def _height(day: WeighDay, height: CentreHeight, stops: Sequence[Stopping]) -> H
         None if metres is None else day.units.show(metres, Dimension.LENGTH)
         for metres in (height.value, height.u, low, high)
     )
-    return HeightShape(
+    return CentreHeightShape(
         id=str(Measurand(height.vehicle, "cg_z").at(height.state)),
         value=value,
         u=u,

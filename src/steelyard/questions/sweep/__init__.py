@@ -2,7 +2,7 @@
 
 from steelyard.questions.sweep.learned import Learned, SweepAnswer, learn, learned_id
 from steelyard.questions.sweep.lesson import lesson, taught
-from steelyard.questions.sweep.question import SWEEP, SweepQuestion, sweep, sweep_schema
+from steelyard.questions.sweep.question import SWEEP, SweepQuestion, sweep
 from steelyard.questions.sweep.sums import ADDED
 
 __all__ = [
@@ -15,6 +15,5 @@ __all__ = [
     "learned_id",
     "lesson",
     "sweep",
-    "sweep_schema",
     "taught",
 ]

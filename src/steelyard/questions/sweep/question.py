@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -125,7 +124,7 @@ class SweepQuestion:
 
 
 @dataclass(frozen=True, slots=True)
-class LoadPlaceShape:
+class SweptLoadShape:
     """Where the load stood, in the unit of lengths."""
 
     x: Annotated[float, "Rearward."]
@@ -135,7 +134,7 @@ class LoadPlaceShape:
 
 
 @dataclass(frozen=True, slots=True)
-class ColumnShape:
+class SweptColumnShape:
     """One column of the log."""
 
     place: str
@@ -147,7 +146,7 @@ class ColumnShape:
 
 
 @dataclass(frozen=True, slots=True)
-class ExpectedShape:
+class FromStaticsShape:
     """What statics expects, in the unit of the figure beside it."""
 
     value: float
@@ -172,7 +171,7 @@ class LearnedShape:
     unit: str
     determined: bool
     reason: Annotated[str | None, "Why it is not determined."]
-    expected: ExpectedShape | None
+    expected: FromStaticsShape | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,8 +187,8 @@ class SweepShape:
     vehicle: Annotated[str, "The vehicle that was loaded."]
     samples: Annotated[int, "Rows of the log."]
     plateaus: Annotated[int, "Loads at which it stood still."]
-    load: Annotated[LoadPlaceShape | None, "Null where nobody said and the wheels do not tell."]
-    places: tuple[ColumnShape, ...]
+    load: Annotated[SweptLoadShape | None, "Null where nobody said and the wheels do not tell."]
+    places: tuple[SweptColumnShape, ...]
     learned: tuple[LearnedShape, ...]
     cautions: tuple[str, ...]
 
@@ -226,7 +225,7 @@ def _shaped(answer: SweepAnswer, file: str) -> SweepShape:
         plateaus=len(answer.sweep.doubt.points.counts),
         load=None
         if load is None
-        else LoadPlaceShape(
+        else SweptLoadShape(
             x=units.show(load.x.value, Dimension.LENGTH),
             y=units.show(load.y.value, Dimension.LENGTH),
             coupling=load.coupling or None,
@@ -238,13 +237,13 @@ def _shaped(answer: SweepAnswer, file: str) -> SweepShape:
     )
 
 
-def _columns(answer: SweepAnswer) -> Iterator[ColumnShape]:
+def _columns(answer: SweepAnswer) -> Iterator[SweptColumnShape]:
     channels, doubt, units = answer.sweep.channels, answer.sweep.doubt, answer.day.units
     for at, name in enumerate(channels.names):
         is_load = bool(channels.loads[at])
         factor = units.factor(Dimension.MASS if is_load else Dimension.LENGTH)
         values = channels.values[:, at] / factor
-        yield ColumnShape(
+        yield SweptColumnShape(
             place=name,
             what="load" if is_load else "height",
             unit=units.mass if is_load else units.length,
@@ -275,14 +274,8 @@ def learned_shape(item: Learned, units: UnitSystem) -> LearnedShape:
     )
 
 
-def _expected(expected: ExpectedByStatics, factor: float) -> ExpectedShape:
-    return ExpectedShape(*(part / factor for part in (expected.value, expected.u, expected.low, expected.high)))
+def _expected(expected: ExpectedByStatics, factor: float) -> FromStaticsShape:
+    return FromStaticsShape(*(part / factor for part in (expected.value, expected.u, expected.low, expected.high)))
 
 
 SWEEP = Entry(SweepQuestion, sweep, SweepShape, _shaped, slow=True, of_day=True)
-
-
-@cache
-def sweep_schema() -> dict[str, Any]:
-    """The JSON Schema of what a log teaches."""
-    return SWEEP.answer_schema("Answer of 'steelyard sweep', format 1")

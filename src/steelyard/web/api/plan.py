@@ -7,7 +7,7 @@ import json
 import secrets
 from collections.abc import Coroutine, Mapping
 from dataclasses import dataclass, replace
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -18,15 +18,17 @@ from steelyard.questions.shape import Also
 from steelyard.store import Shelf, Store
 from steelyard.web.api import questions
 from steelyard.web.api.questions import fault
-from steelyard.web.api.written import PLAN, PLAN_QUESTION
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem, foreseen
 from steelyard.web.http.routes import May, route
 from steelyard.web.http.sessions import Viewer
-from steelyard.web.http.told import ASKS, Given, Parameter, Told, answered
+from steelyard.web.http.told import ASKS, Given, Parameter, Reply, Told, Written, answered
 from steelyard.web.settings import API
 from steelyard.web.station.plan_aside import LONGEST, PlanFailure
 from steelyard.web.station.station import Station
+
+if TYPE_CHECKING:
+    from steelyard.questions.plan import PlanQuestion
 
 _Whole = Annotated[int, Also(minimum=0)]
 
@@ -82,9 +84,7 @@ class StoppedShape:
     told: bool
 
 
-_KEYS = ("pads", "want", "in", "single", "blocks", "planks", "coupling_platform", "cost", "seconds", "more")
 _LONGEST_KEY = 100
-_LARGE = 1e15  # beyond every number that is asked for
 _LARGEST = 60_000  # bytes of a plan on its shelf
 _MOST_REACHED = 12  # drafts after which it is said what they reached
 _STATUS = {"cannot_be": 422, "late": 504, "busy": 503, "gone": 503}
@@ -100,24 +100,24 @@ async def make_plan(request: Request) -> Response:
     station, day_id = _station(request), incoming.day_id(request)
     data = await incoming.read_object(request)
     opened = await station.day(day_id)
-    questions.only(data, "key", "keep", *_KEYS)
     keep, key = questions.flag(data, "keep"), questions.text(data, "key", "") or secrets.token_hex(8)
+    asked = {name: value for name, value in data.items() if name not in ("key", "keep")}
     if len(key) > _LONGEST_KEY or not key.isprintable():
         raise fault("key", key[:60], f"is no key; 1 to {_LONGEST_KEY} printable letters")
     viewer: Viewer | None = request.state.viewer
     if keep and (viewer is None or not viewer.may_weigh):
         raise Problem(403, "forbidden", "this device may look, not keep a plan; leave out keep")
-    question = read_question(opened.day, data)
+    question, said = await station.run(_question, opened.day, asked)
     answer = await _planned(station, f"{day_id}/{key}", opened.day, question, f"{day_id}.toml")
     if keep and answer["status"] in ("optimal", "feasible"):
-        kept = {"after": len(opened.day.drafts), "question": question, "answer": answer}
+        kept = {"after": len(opened.day.drafts), "question": said, "answer": answer}
         device = "" if viewer is None else viewer.device
         await station.run(keep_plan, station.store, day_id, kept, device)
         station.hub.tell(day_id, "plan", {"after": kept["after"], "drafts": len(answer["drafts"])})
     return JSONResponse(answer, headers={"etag": f'"{opened.seq}"'})
 
 
-async def _planned(station: Station, key: str, day: WeighDay, question: Mapping[str, Any], file: str) -> dict[str, Any]:
+async def _planned(station: Station, key: str, day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
     try:
         run = station.planners.begin(key)
         loop = asyncio.get_running_loop()
@@ -130,48 +130,20 @@ async def _planned(station: Station, key: str, day: WeighDay, question: Mapping[
         raise Problem(_STATUS[failure.code], f"plan_{failure.code}", str(failure)) from failure
 
 
-def read_question(day: WeighDay, data: Mapping[str, Any]) -> dict[str, Any]:
-    """What is asked, with every key that ``plan_aside.planned`` takes.
+def _question(day: WeighDay, data: Mapping[str, Any]) -> tuple[PlanQuestion, dict[str, Any]]:
+    """What is asked, and the same as JSON, to be kept with the plan.
 
     Raises
     ------
-    Problem: a key is none, or its value is none.
+    DayFileError: with every fault of the question. Problem: it would take too long here.
     """
-    blocks, seconds, cost = data.get("blocks"), data.get("seconds", 20.0), questions.table(data, "cost")
-    if blocks is not None and (isinstance(blocks, bool) or not isinstance(blocks, int) or not 0 <= blocks <= 99):
-        raise fault("blocks", blocks, "is no number of blocks; 0 to 99")
-    planks = questions.flag(data, "planks")
-    if planks and blocks is not None:
-        raise fault("planks", True, "and blocks exclude each other; planks are there for every wheel")
-    if not _is_number(seconds) or not 0.1 <= seconds <= LONGEST:
-        raise fault("seconds", seconds, f"is no time for the search; 0.1 to {LONGEST:g} s")
-    for name, value in cost.items():
-        if not _is_number(value):
-            raise fault(f"cost.{name}", value, "is no number")
-    states = questions.names(data, "in")
-    for state in states:
-        if state not in day.states:
-            raise fault("in", state, f"is no state of the day; there are {', '.join(day.states) or 'none'}")
-    more = data.get("more", True)
-    if not isinstance(more, bool):
-        raise fault("more", more, "is true or false")
-    return {
-        "pads": list(questions.names(data, "pads")),
-        "want": list(questions.names(data, "want")),
-        "in": list(states),
-        "single": questions.flag(data, "single"),
-        "blocks": blocks,
-        "planks": planks,
-        "coupling_platform": questions.text(data, "coupling_platform", "") or None,
-        "cost": {name: float(value) for name, value in cost.items()},
-        "seconds": float(seconds),
-        "more": more,
-    }
+    from steelyard.questions.plan import PLAN
+    from steelyard.questions.shape import to_json
 
-
-def _is_number(value: Any) -> bool:
-    # compared, not converted: a whole number of 400 digits is no float
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and -_LARGE < value < _LARGE
+    question = PLAN.read(day, data, "question", {})
+    if question.seconds > LONGEST:
+        raise fault("seconds", question.seconds, f"is too long for a station; the search takes {LONGEST:g} s at most")
+    return question, to_json(question)
 
 
 def keep_plan(store: Store, day_id: str, kept: Mapping[str, Any], device: str) -> None:
@@ -276,11 +248,23 @@ def _station(request: Request) -> Station:
     return request.state.station
 
 
+def _to_send() -> dict[str, Any]:
+    """What a plan takes here: the question, how long it may take, and whether and under which key it is kept."""
+    from steelyard.questions.plan import PLAN
+
+    asked = PLAN.question_schema()
+    properties: dict[str, Any] = asked["properties"]
+    keep = {"type": "boolean", "description": "Keep it for every device; needs the role that may weigh."}
+    key = {"type": "string", "description": "What the plan is asked about by while it is being made."}
+    seconds = {**properties["seconds"], "maximum": LONGEST}
+    return {**asked, "properties": {**properties, "seconds": seconds, "keep": keep, "key": key}}
+
+
 _MAKE = Told(
     "planDay",
     "The drafts to take next, in order, and where each pad goes.",
-    {200: Given("The answer.", PLAN)},
-    takes=PLAN_QUESTION,
+    {200: Given("The answer.", Reply("plan"))},
+    takes=Written("PlanQuestion", _to_send),
     more="As `steelyard plan --json` prints it, an impossible wish too. Whoever may look may ask; keeping it takes the "
     "role that may weigh.",
     refuses=(*ASKS, 403, 503, 504, 507),

@@ -235,54 +235,6 @@ _REMEDY = _object(
 
 _FLAG = {"type": "boolean"}
 _NUMBER = {"type": ["number", "null"]}
-_PLAN_ASKED = _object(
-    {
-        "pads": _said(_NAMES, "The pads and platforms at hand, pairs left to right."),
-        "want": _said(_NAMES, 'Findings and how far off they may be at 95 %, as in `"hitched/*/axle/* <= 50 lb"`.'),
-        "in": _said(_NAMES, "Drafts only in these states; none: anywhere."),
-        "single": _said(_FLAG, "A pad may stand under one wheel alone."),
-        "blocks": {"type": ["integer", "null"], "minimum": 0, "maximum": 99, "description": "Pad-high blocks at hand."},
-        "planks": _said(_FLAG, "Pad-high planks at hand for every wheel without a pad."),
-        "coupling_platform": _text("The instrument that fits under a coupling point."),
-        "cost": {
-            "type": "object",
-            "description": "What handling costs: `carry`, `move`, `hitch`, `bars`, `load`, `block`.",
-            "additionalProperties": {"type": "number"},
-        },
-        "seconds": {"type": "number", "minimum": 0.1, "maximum": 60, "description": "For all of it; 20 if left out."},
-        "more": _said(_FLAG, "Say what more would buy; true if left out."),
-        "keep": _said(_FLAG, "Keep it as the plan of the day, for every device; needs the role that may weigh."),
-        "key": _text("What the plan is asked about by while it is being made."),
-    },
-    *("pads", "want"),
-    description="What is wanted and what there is. Drafts taken so far count.",
-)
-_PLAN = _object(
-    {
-        "format": {"const": 1},
-        "file": _text("The day."),
-        "units": {"type": "object", "description": "`mass` and `length` of all figures."},
-        "status": {"enum": ["optimal", "feasible", "impossible", "unknown"]},
-        "cost": _said(_NUMBER, "Of the drafts; null where there is no plan."),
-        "bound": _said(_NUMBER, "What no plan costs less than."),
-        "out_of_time": _said(_FLAG, "Whether the time was over before anything was proved."),
-        "left_out": _said(
-            _NAMES, "What was not looked at since there would be too much of it; nothing is proved of it."
-        ),
-        "drafts": _said(_ROWS, "`state`, `placements`, `blocks`, `unsupported`, in order."),
-        "expected": _said(_ROWS, "For each wanted finding `half_width` after each draft, `wanted`, `now`, `met`."),
-        "best_possible": _said(_ROWS, "What no number of drafts would narrow, and what keeps it there."),
-        "steps": _said(_ROWS, "`draft`, `action`, `text`, `cost`."),
-        "what_more": _said(_ROWS, "What something more would buy."),
-        "contested": _said(_FLAG, "Whether readings so far contradict one another, and which is wrong decides a wish."),
-        "assumed_loads": _said(_FLAG, "Whether nothing was weighed yet."),
-        "cautions": _said(_NAMES, "What the figures do not hold, and what keeps people safe."),
-    },
-    *("format", "file", "units", "status", "cost", "bound", "out_of_time", "left_out", "drafts"),
-    *("expected", "best_possible", "steps"),
-    *("what_more", "contested", "assumed_loads", "cautions"),
-    description="The drafts to take next. See [the plan as JSON](plan-json.md).",
-)
 COUPLED = Written("Coupled", partial(dict, _COUPLED))
 INFLUENCE = Written("Influence", partial(dict, _INFLUENCE))
 LOAD_MAP_QUESTION = Written("LoadMapQuestion", partial(dict, _MAP_ASKED))
@@ -291,5 +243,3 @@ TRAILER_QUESTION = Written("TrailerQuestion", partial(dict, _TRAILER_ASKED))
 TRAILER = Written("Trailer", partial(dict, _TRAILER))
 REBALANCE_QUESTION = Written("RebalanceQuestion", partial(dict, _REMEDY_ASKED))
 REBALANCE = Written("Rebalance", partial(dict, _REMEDY))
-PLAN_QUESTION = Written("PlanQuestion", partial(dict, _PLAN_ASKED))
-PLAN = Written("Plan", partial(dict, _PLAN))

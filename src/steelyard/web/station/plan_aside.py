@@ -14,13 +14,15 @@ import signal
 import subprocess
 import sys
 import threading
-from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from steelyard.model import WeighDay
+
+if TYPE_CHECKING:
+    from steelyard.questions.plan import PlanQuestion
 
 LONGEST = 60.0
 """s that the search for a plan may take at most."""
@@ -85,12 +87,8 @@ class Planners:
         """The run of that name, while it lasts."""
         return self._runs.get(key)
 
-    def plan(self, run: Run, day: WeighDay, question: Mapping[str, Any], file: str) -> dict[str, Any]:
+    def plan(self, run: Run, day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
         """The plan as data, made in a process of its own; waits for it.
-
-        Parameters
-        ----------
-        question: checked keys as ``planned`` takes them.
 
         Raises
         ------
@@ -117,7 +115,7 @@ class Planners:
                 run.process.kill()
         self.pool.shutdown(wait=True, cancel_futures=True)
 
-    def _ask(self, run: Run, day: WeighDay, question: Mapping[str, Any], file: str) -> dict[str, Any]:
+    def _ask(self, run: Run, day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
         paths = os.pathsep.join(filter(None, sys.path))
         environment = {"OPENBLAS_NUM_THREADS": "1"} | os.environ | {"PYTHONPATH": paths}
         command = (sys.executable, "-P", str(Path(__file__)))
@@ -125,12 +123,12 @@ class Planners:
         with subprocess.Popen(command, stdin=pipe, stdout=pipe, env=environment, start_new_session=True) as process:  # noqa: S603
             run.process = process
             _bound(process.pid)
-            limit = 2.0 * float(question["seconds"]) + _SPARE
+            limit = 2.0 * question.seconds + _SPARE
             clock = threading.Timer(limit, process.kill)
             clock.daemon = True
             clock.start()
             try:
-                return _heard(run, process, (day, dict(question), file))
+                return _heard(run, process, (day, question, file))
             finally:
                 clock.cancel()
                 process.kill()
@@ -171,37 +169,20 @@ def _heard(run: Run, process: subprocess.Popen[bytes], question: Any) -> dict[st
     raise PlanFailure("late", "no plan came in its time; ask for fewer findings, or give it more seconds")
 
 
-def planned(day: WeighDay, question: Mapping[str, Any], file: str, told: Any = None) -> dict[str, Any]:
-    """The plan that answers a question, in the shape that ``steelyard plan --json`` prints.
-
-    Parameters
-    ----------
-    question: ``pads`` and ``want``, texts; ``in``, states; ``single``, ``blocks``, ``planks``, ``coupling_platform``,
-        ``cost``, ``seconds``, ``more``, as the command takes them. told: hears of progress.
+def answered(day: WeighDay, question: PlanQuestion, file: str, told: Any = None) -> dict[str, Any]:
+    """The published plan that answers a question; ``told`` hears of progress.
 
     Raises
     ------
     PlanFailure: the day cannot be planned so.
     """
-    from steelyard.planning import Costs, PlanError, kit_of
-    from steelyard.questions.plan import WishError, plan, plan_to_data
+    from steelyard.planning import PlanError
+    from steelyard.questions.plan import PLAN, WishError, planned
 
-    names: list[str] = list(question["pads"])
     try:
-        kit = kit_of(
-            day,
-            names,
-            coupling=question["coupling_platform"],
-            single=question["single"],
-            blocks=question["blocks"],
-            planks=question["planks"],
-        )
-        costs = Costs().changed(question["cost"])
-        states, seconds = tuple(question["in"]), float(question["seconds"])
-        made = plan(day, question["want"], kit, costs, states=states, seconds=seconds, told=told, more=question["more"])
+        return PLAN.data(planned(day, question, told), file=file)
     except (PlanError, WishError) as error:
         raise PlanFailure("cannot_be", str(error)) from error
-    return plan_to_data(made, file=file)
 
 
 # -- in the process --------------------------------------------------------------------------------------------------
@@ -216,16 +197,16 @@ def _told(progress: Any) -> None:
     _tell(cost=progress.cost, bound=progress.bound)
 
 
-def _answer(day: WeighDay, question: dict[str, Any], file: str) -> dict[str, Any]:
+def _answer(day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
     importlib.import_module("steelyard.findings")  # loaded before anybody may interrupt
 
     try:
         signal.signal(signal.SIGINT, _once)
         _tell(cost=None, bound=0.0)
-        return planned(day, question, file, _told)
+        return answered(day, question, file, _told)
     except KeyboardInterrupt:
         # ended before there was a plan, or while it was seen what more would buy
-        return planned(day, question | {"seconds": _QUICK, "more": False}, file)
+        return answered(day, replace(question, seconds=_QUICK, more=False), file)
 
 
 def _once(number: int, frame: Any) -> None:
