@@ -15,6 +15,7 @@ from steelyard.dayfile import parse_day
 from steelyard.findings import STANDING, Basis, Finding, Findings, weigh
 from steelyard.model import Cargo, State, WeighDay
 from steelyard.report.tables import findings_text, in_states, pairs
+from steelyard.report.tables.agreement import how_rare
 from steelyard.units import Dimension, UnitSystem
 from tests.report.tables_sample import CAUTIONS, LORRY, POUND, sample_day, sample_findings
 from tests.simulated.scenarios import simulate
@@ -284,7 +285,8 @@ def _agreement(consistency: Consistency) -> str:
 
 def test_a_suspect_comes_with_the_slips_that_would_explain_it() -> None:
     assert section(findings_text(sample_findings()), "do the readings agree?") == (
-        "No (chi-square 21.4 with 6 degrees of freedom, p = 0.16 %). Look at this first:\n"
+        "No (chi-square 21.4 with 6 degrees of freedom, p = 0.16 %). One day in\n"
+        "620 without a slip would disagree this much. Look at this first:\n"
         "\n"
         "  draft 2, lorry/1L on p1: reads 2,640 lb, 4.1 standard deviations from what the\n"
         "    others say\n"
@@ -303,11 +305,30 @@ def test_the_test_that_is_shown_is_the_one_that_p_belongs_to() -> None:
 
 def test_the_agreement_is_said_in_words() -> None:
     assert _agreement(Consistency(3.2, 5.0, 0.669, True, ())) == (
-        "Yes, within their stated doubt (chi-square 3.2 with 5 degrees of freedom,\np = 67 %)."
+        "Yes, within their stated doubt (chi-square 3.2 with 5 degrees of freedom,\n"
+        "p = 67 %). 67 of 100 days without a slip would disagree at least this much."
     )
     assert _agreement(Consistency(41.0, 5.0, 9e-8, False, ())) == (
-        "No (chi-square 41.0 with 5 degrees of freedom, p < 0.01 %), and no single\nreading stands out."
+        "No (chi-square 41.0 with 5 degrees of freedom, p < 0.01 %), and no single\n"
+        "reading stands out. Fewer than one day in 10,000 without a slip would disagree\n"
+        "this much."
     )
+
+
+@pytest.mark.parametrize(
+    ("p", "said"),
+    [
+        (0.9999, "More than 99 of 100 days"),
+        (0.71, "71 of 100 days"),
+        (0.02, "2 of 100 days"),
+        (0.0101, "One day in 99 "),
+        (0.001, "One day in 1,000 "),
+        (0.0001, "One day in 10,000 "),
+        (0.00009, "Fewer than one day in 10,000 "),
+    ],
+)
+def test_a_probability_is_said_as_a_count_of_days(p: float, said: str) -> None:
+    assert how_rare(p).startswith(said)
     assert _agreement(Consistency(0.0, 0.0, None, True, ())) == (
         "Nothing tells: every reading is just needed, so a slip in one would pass unseen.\n"
         "One repeated draft, taken anew, would check them."

@@ -32,17 +32,17 @@ def agreement_section(findings: Findings) -> list[str]:
         )
     test = f"{global_test(result)}, p {' '.join(p_words(result.p))}"
     if result.consistent and not result.suspects:
-        return lines + wrapped(f"Yes, within their stated doubt ({test}).")
+        return lines + wrapped(f"Yes, within their stated doubt ({test}). {how_rare(result.p)}")
     start = "As a whole they do" if result.consistent else "No"
     if _change_explains_more(result):
         words = "Something may have changed between the drafts by itself, which explains more than any one slip:"
-        lines += [*wrapped(f"{start} ({test}). {words}"), *_changes(result.changes)]
+        lines += [*wrapped(f"{start} ({test}). {how_rare(result.p)} {words}"), *_changes(result.changes)]
         lines += ["", *wrapped("If that is not so, look at these readings:")] if result.suspects else []
     else:
         lines += wrapped(
-            f"{start} ({test}). Look at {'this' if len(result.suspects) == 1 else 'these'} first:"
+            f"{start} ({test}). {how_rare(result.p)} Look at {'this' if len(result.suspects) == 1 else 'these'} first:"
             if result.suspects
-            else f"{start} ({test}), and no single reading stands out."
+            else f"{start} ({test}), and no single reading stands out. {how_rare(result.p)}"
         )
     for suspect in result.suspects:
         lines += suspect_lines(suspect, findings.day)
@@ -123,3 +123,13 @@ def p_words(p: float) -> tuple[str, str]:
     if p < 1e-4:
         return "<", "0.01 %"
     return ("=", f"{100.0 * p:.2g} %") if p < ALMOST_ONE else (">", "99 %")
+
+
+def how_rare(p: float) -> str:
+    """What ``p`` means, in a sentence: how many days without a slip have readings that disagree as much."""
+    if p < 1e-4:
+        return "Fewer than one day in 10,000 without a slip would disagree this much."
+    if p < 0.015:
+        return f"One day in {format_number(float(f'{1.0 / p:.2g}'))} without a slip would disagree this much."
+    share = f"{100.0 * p:.0f}" if p < ALMOST_ONE else "More than 99"
+    return f"{share} of 100 days without a slip would disagree at least this much."
