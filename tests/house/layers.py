@@ -28,7 +28,7 @@ RECKONING: Storeys = (
     ("statics", "solver"),
 )
 KEEPING: Storeys = (("capture", "store"), ("dayfile",))
-GROUND: Storeys = (("model",), ("units", "ties", "names", "listing"))
+GROUND: Storeys = (("model",), ("units", "ties"), ("names", "listing"))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)
 DOORS = frozenset({"questions"})

@@ -34,7 +34,7 @@ def test_the_two_columns_do_not_know_each_other() -> None:
     assert "findings" not in below["dayfile"]
     assert not any("dayfile" in below[room] for room in ("findings", "planning", "rules", "adjustment", "statics"))
     assert {"findings", "dayfile"} <= below["report"] <= below["cli"]
-    assert below["units"] == frozenset()
+    assert below["units"] == {"names", "listing"}
 
 
 def house(folder: Path, files: dict[str, str]) -> Path:

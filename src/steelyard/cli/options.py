@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import replace
@@ -14,6 +13,7 @@ import click
 from steelyard.cli.say import say_error
 from steelyard.dayfile import DayFileError, Fault, read_day
 from steelyard.model import WeighDay
+from steelyard.names import meant
 from steelyard.units import Dimension, NumberError, UnitSystem, read_number, units_of
 
 _F = TypeVar("_F", bound=Callable[..., Any])
@@ -140,10 +140,7 @@ def check_states(day: WeighDay, file: str, states: Iterable[str], *, option: str
 
 
 def _no_state(state: str, day: WeighDay) -> str:
-    near = difflib.get_close_matches(state, list(day.states), n=1)
-    if near:
-        return f"there is no such state; did you mean '{near[0]}'?"
-    return f"there is no such state; the day has {', '.join(day.states) or 'none'}"
+    return f"there is no such state; {meant(state, day.states, 'the day has')}"
 
 
 def write_file(ctx: click.Context, path: Path, content: bytes, *, day_file: str) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime
-import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, TypeAlias, cast
+
+from steelyard.names import nearest as nearest_name
 
 KeyPath: TypeAlias = tuple[str | int, ...]
 """Where a value stands: keys, and places in a list counted from 0."""
@@ -145,8 +146,7 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     names = list(known)
     if len(name) > _LONGEST_NAME or len(names) > _MOST_NAMES:
         return None
-    found = difflib.get_close_matches(name, names, n=1, cutoff=0.6)
-    return found[0] if found else None
+    return nearest_name(name, names)
 
 
 def suggest(name: str, known: Iterable[str], otherwise: str) -> str:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from steelyard.model import Cargo, Distribution, DistributionKind, Link, Role, State, WeighDay
+from steelyard.names import meant
 from steelyard.units import Dimension, Quantity, format_number
 
 _Thing = TypeVar("_Thing")
@@ -109,9 +109,7 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
 
 def _known(things: Mapping[str, _Thing], name: str, what: str) -> _Thing:
     if name not in things:
-        near = difflib.get_close_matches(name, things, n=1)
-        hint = f"; did you mean {near[0]!r}?" if near else f"; there are {', '.join(things) or 'none'}"
-        raise ScenarioError(f"there is no {what} {name!r}{hint}")
+        raise ScenarioError(f"there is no {what} {name!r}; {meant(name, things)}")
     return things[name]
 
 

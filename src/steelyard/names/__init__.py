@@ -12,11 +12,16 @@ __all__ = ["meant", "nearest"]
 _CLOSE = 0.6
 
 
-def nearest(name: str, known: Iterable[str]) -> str | None:
-    """The known name that is spelled most like ``name``; None where no name is close, or the closest is the same."""
+def nearest(name: str, known: Iterable[str], close: float = _CLOSE) -> str | None:
+    """The known name that is spelled most like ``name``; None where no name is close, or the closest is the same.
+
+    Parameters
+    ----------
+    close: how alike they must be, from 0 (any name will do) to 1 (the same).
+    """
     import difflib  # takes a while to load, and most names are right
 
-    found = difflib.get_close_matches(name, list(known), n=1, cutoff=_CLOSE)
+    found = difflib.get_close_matches(name, list(known), n=1, cutoff=close)
     return found[0] if found and found[0] != name else None
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 from dataclasses import dataclass
 
+from steelyard.names import nearest
 from steelyard.units.number import NUMBER, EitherNumberError, Marks, NumberError, read_number
 from steelyard.units.quantity import Dimension, Quantity
 from steelyard.units.table import UNITS
@@ -206,8 +206,7 @@ def _suggest(symbol: str, dimension: Dimension) -> str:
     known = [unit.symbol for unit in UNITS.values() if unit.dimension is dimension]
     hint = _HINTS.get(symbol.lower())
     if hint is None:
-        nearest = difflib.get_close_matches(symbol, known, n=1, cutoff=0.5)
-        hint = nearest[0] if nearest else None
+        hint = nearest(symbol, known, close=0.5)
     if hint is not None and hint in known:
         return f"; did you mean {hint!r}?"
     return f"; a {dimension} is written for example {_EXAMPLES[dimension]}"

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 
 from steelyard.findings import CatalogueEntry
+from steelyard.names import nearest
 from steelyard.units import EitherQuantityError, QuantityError, UnitSystem, parse_quantity
 
 _FORM = 'write a finding and how far off it may be, as in "hitched/coupling/load <= 30 lb"'
@@ -72,9 +72,9 @@ def _read(text: str, entries: Sequence[CatalogueEntry], units: UnitSystem) -> li
 
 def _nearest(name: str, entries: Sequence[CatalogueEntry]) -> str:
     ids = [entry.id for entry in entries]
-    near = difflib.get_close_matches(name, ids, n=1, cutoff=0.5)
-    if near:
-        return f"did you mean '{near[0]}'?"
+    near = nearest(name, ids, close=0.5)
+    if near is not None:
+        return f"did you mean {near!r}?"
     return "'steelyard check' names what there is" if ids else "it has no states"
 
 
