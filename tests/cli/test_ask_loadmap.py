@@ -84,20 +84,24 @@ def test_the_place_counts_as_taped_and_what_the_table_allows_is_kept(tmp_path: P
 
 MISTAKES = [
     (["--state", "emty", "--on", "van"], "there is no such state; did you mean 'empty'?"),
-    (["--state", "empty", "--on", "vam"], "'vam' is not in state 'empty'; there are van; did you mean 'van'?"),
-    (["--state", "empty", "--on", "beds"], "'beds' is not in state 'empty'; there are van"),
-    (["--state", "empty", "--on", "van", "--grid", "200"], "'200' is no grid; write two whole numbers from 2 to 1000"),
-    (["--state", "empty", "--on", "van", "--grid", "1x9999"], "'1x9999' is no grid"),
-    (["--state", "empty", "--on", "van", "--item", "-3 kg"], "'-3 kg' is not above zero"),
+    (["--state", "empty", "--on", "vam"], "there is no vehicle 'vam'; did you mean 'van'?"),
+    (["--state", "empty", "--on", "beds"], "'beds' is not in this state; its vehicles are van"),
+    (["--state", "empty", "--on", "van", "--grid", "200"], "--grid: 200: is no grid; write for example 200x80"),
+    (
+        ["--state", "empty", "--on", "van", "--grid", "1x9999"],
+        "--grid: [1, 9999]: is not a grid; write two whole numbers from 2 to 1000, at most",
+    ),
+    (["--state", "empty", "--on", "van", "--grid", "1000x101"], "at most 100,000 places"),
+    (["--state", "empty", "--on", "van", "--item", "-3 kg"], "--item: -3 kg: is not above zero"),
     (
         ["--state", "empty", "--on", "van", "--item", "1e300 kg"],
-        "'1e300 kg' is over 1000000 kg, the most that is allowed here; check the number and its unit",
+        "--item: 1e300 kg: is over 1000000 kg, the most that is allowed here; check the number and its unit",
     ),
     (
         ["--state", "empty", "--on", "van", "--item", "8 kg +/- 1e200 kg"],
-        "'8 kg +/- 1e200 kg' has an uncertainty over 1000000 kg, the most that is allowed here",
+        "--item: 8 kg +/- 1e200 kg: has an uncertainty over 1000000 kg, the most that is allowed here",
     ),
-    (["--state", "empty", "--on", "van", "--item", "heavy"], "'heavy' is not a mass"),
+    (["--state", "empty", "--on", "van", "--item", "heavy"], "--item: heavy: is not a mass"),
     (["--state", "empty", "--on", "van", "--without", "empty/van/axle/2"], "did you mean 'empty/van/axle/2:rating'?"),
     (["--state", "empty", "--on", "van", "-o", "nowhere/map"], "nowhere/map.svg: cannot be written: No such file"),
 ]
@@ -110,6 +114,14 @@ def test_each_mistake_has_one_message(arguments: list[str], message: str) -> Non
     assert result.exit_code == 2
     assert message in result.stderr
     assert not list(Path().glob("*.svg"))
+
+
+@pytest.mark.usefixtures("folder")
+def test_all_mistakes_are_reported_at_once() -> None:
+    day = write(Path(), text=FLOOR)
+    result = run("loadmap", day, "--state", "emty", "--on", "van", "--grid", "200", "--item", "-3 kg")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert [line.split(": ")[1] for line in result.stderr.splitlines()] == ["--grid", "--state", "--item"]
 
 
 @pytest.mark.usefixtures("folder")

@@ -15,7 +15,7 @@ from steelyard.loading import Aim, Hitching, Item, LoadMap, Scenario, ScenarioEr
 from steelyard.model import Cargo, Distribution, DistributionKind, WeighDay
 from steelyard.questions.distribution import distribute
 from steelyard.questions.limits import limits_of
-from steelyard.questions.rebalance import Freedom, Rebalancing, Status, rebalance_to_data
+from steelyard.questions.rebalance import REBALANCE, Freedom, RebalanceAnswer, Rebalancing, Status
 from steelyard.questions.trailer import how_much_trailer
 from steelyard.questions.what_if import WHAT_IF
 from steelyard.units import Quantity
@@ -135,7 +135,7 @@ def test_what_puts_a_state_right_does_so_when_it_is_typed_as_a_what_if(kind: str
             answer = Rebalancing(weighed, state, Freedom(drop=seed == 0)).solve(aim)
             if answer.status is Status.IMPOSSIBLE:
                 continue
-            data = rebalance_to_data(answer, answer, day=day, file="day.toml", state=state)
+            data = REBALANCE.data(RebalanceAnswer(day, state, answer, answer), file="day.toml")
             given = scenario_given(day, state, typed(data["actions"], day))
             question = WHAT_IF.read(day, given.values, "day.toml", given.options)
             found = weighed.ask(question.scenario(day))

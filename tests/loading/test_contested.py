@@ -13,8 +13,8 @@ from steelyard.findings import Weighed, solve
 from steelyard.loading import Aim, Item, ScenarioError, floor_of, load_map
 from steelyard.model import WeighDay
 from steelyard.questions.limits import limits_of, predict_many
-from steelyard.questions.load_map import load_map_to_data
-from steelyard.questions.rebalance import Freedom, Rebalancing, Status, rebalance_to_data
+from steelyard.questions.load_map import LOAD_MAP, LoadMapAnswer
+from steelyard.questions.rebalance import REBALANCE, Freedom, RebalanceAnswer, Rebalancing, Status
 from steelyard.questions.trailer import how_much_trailer, trailer_to_data
 from steelyard.report import load_map_csv, load_map_svg, tables, trailer_svg
 from tests.loading.rated import SLIPPED, contradicting, rated, with_crates
@@ -141,7 +141,7 @@ def test_what_puts_a_state_right_does_so_whichever_reading_is_wrong() -> None:
         weighed = solve(crated)
         for state in crated.states:
             answer = Rebalancing(weighed, state, Freedom()).solve(Aim.MASS)
-            data = rebalance_to_data(answer, answer, day=crated, file="day.toml", state=state)
+            data = REBALANCE.data(RebalanceAnswer(crated, state, answer, answer), file="day.toml")
             assert data["contested"]
             assert "contradict one another" in tables.rebalance_text(crated, state, answer, answer)
             if answer.status is Status.IMPOSSIBLE or answer.findings is None:
@@ -156,7 +156,7 @@ def test_every_form_of_the_map_carries_the_mark() -> None:
     state = next(iter(day.states))
     vehicle = day.states[state].vehicles[0]
     made = load_map(limits_of(solve(day), state, vehicle), floor_of(day.vehicles[vehicle]), columns=COLUMNS, rows=ROWS)
-    assert load_map_to_data(day, made, file="day.toml", state=state, vehicle=vehicle)["contested"]
+    assert LOAD_MAP.data(LoadMapAnswer(day, made, state, vehicle, None), file="day.toml")["contested"]
     assert "contradict one another" in tables.load_map_text(day, made, state=state, vehicle=vehicle, item=None)
     assert "Contested" in load_map_svg(day, made, state=state, vehicle=vehicle)
     head, *rows = load_map_csv(made, day.units)

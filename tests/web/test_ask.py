@@ -232,10 +232,15 @@ def test_each_bad_scenario_has_its_one_message(
 
 
 REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
-    ("loadmap", {"state": "solo", "on": "oven"}, "faults", "on: oven: is not in that state; there are truck"),
-    ("loadmap", {"state": "solo", "on": "truck", "grid": [1, 2]}, "faults", "grid: [1, 2]: is no grid; two whole"),
+    ("loadmap", {"state": "solo", "on": "oven"}, "cannot_be", "'oven' is not in this state; its vehicles are truck"),
+    (
+        "loadmap",
+        {"state": "solo", "on": "truck", "grid": [1, 2]},
+        "faults",
+        "grid: [1, 2]: is not a grid; write two whole",
+    ),
     ("loadmap", {"state": "solo", "on": "truck", "item": -3}, "faults", "item: -3: is not above zero"),
-    ("loadmap", {"state": "solo", "scenario": {}, "on": "truck"}, "faults", "scenario: : stands in place of state"),
+    ("loadmap", {"state": "solo", "scenario": {"from": "solo"}, "on": "truck"}, "faults", "scenario: stands in place"),
     ("trailer", {"from": "hitched"}, "cannot_be", "a trailer hangs on 'truck' in state 'hitched'"),
     (
         "trailer",

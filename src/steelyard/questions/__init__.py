@@ -52,6 +52,18 @@ def _plan() -> Entry[Any, Any]:
     return PLAN
 
 
+def _load_map() -> Entry[Any, Any]:
+    from steelyard.questions.load_map import LOAD_MAP
+
+    return LOAD_MAP
+
+
+def _rebalance() -> Entry[Any, Any]:
+    from steelyard.questions.rebalance import REBALANCE
+
+    return REBALANCE
+
+
 class Listed(NamedTuple):
     """A question in the list; ``load`` imports it, and with it the arithmetic, when it is first asked."""
 
@@ -65,6 +77,8 @@ QUESTIONS: dict[str, Listed] = {
     "site": Listed(_site, "What the ground does to the loads, in pounds on this rig."),
     "distribute": Listed(_distribute, "What weight distribution does, and the setting for a wanted part."),
     "whatif": Listed(_what_if, "A state as it would be: findings, verdicts and changes, all `predicted`."),
+    "loadmap": Listed(_load_map, "How much more each place of a load floor can take."),
+    "rebalance": Listed(_rebalance, "The least to move, drop or drain so that every limit is kept."),
     "ledger": Listed(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
     "sweep": Listed(_sweep, "What a log of growing load teaches of the rig."),
 }

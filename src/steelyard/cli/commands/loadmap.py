@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import difflib
+import re
 from pathlib import Path
 
 import click
 
-from steelyard.cli.options import Count, check_states, day_argument, read_or_exit, say_faults, write_file
-from steelyard.cli.say import say, say_error
-from steelyard.cli.scenario_text import quantity_of, refuse
-from steelyard.dayfile import DayFileError, size_complaint
-from steelyard.findings import solve
-from steelyard.loading import Item, LoadMap, ScenarioError, floor_of, load_map, without
+from steelyard.cli.asking import Given, asked
+from steelyard.cli.options import Count, day_argument, write_file
+from steelyard.cli.say import say
 from steelyard.model import WeighDay
-from steelyard.questions.limits import limits_of
+from steelyard.questions.load_map import LOAD_MAP
 from steelyard.report import Theme, load_map_csv, load_map_svg, svg_to_png, tables
-from steelyard.units import Dimension
 
-_FINEST = 1000
+_GRID = re.compile(r"\s*(?P<columns>[0-9]{1,9})\s*[xX]\s*(?P<rows>[0-9]{1,9})\s*")
 
 
 @click.command()
@@ -51,18 +47,19 @@ def loadmap(
     Writes STEM.svg, STEM.png and STEM.csv with the columns x, y, max_mass and limit in the file's units. The floor is
     the file's load_floor, else the rectangle of axles and tracks (of a trailer, from its coupling point on).
     """
-    columns, rows = _grid(grid)
-    day = read_or_exit(ctx, file)
-    try:
-        check_states(day, file, [state])
-        thing = None if item is None else _item(day, item)
-        made = _made(day, state, vehicle, (columns, rows), thing, frozenset(left_out))
-    except DayFileError as error:
-        say_faults(error)
-        ctx.exit(2)
-    except ScenarioError as error:
-        say_error(f"{file}: {error}")
-        ctx.exit(2)
+    values = {"state": state, "on": vehicle, "item": item, "without": left_out}
+
+    def given(_: WeighDay) -> Given:
+        made = Given(dict(values))
+        match = _GRID.fullmatch(grid)
+        if match is None:
+            made.fault("--grid", grid, "is no grid; write for example 200x80")
+        else:
+            made.values["grid"] = [int(match["columns"]), int(match["rows"])]
+        return made
+
+    answer = asked(ctx, LOAD_MAP, file, given)
+    day, made, thing = answer.day, answer.made, answer.item
     svg = load_map_svg(day, made, state=state, vehicle=vehicle, item=thing, theme=theme)
     stem = output or f"{Path(file).stem}-loadmap-{state}-{vehicle}{'' if theme == 'light' else f'-{theme}'}"
     contents = {
@@ -74,48 +71,3 @@ def loadmap(
     for end, content in contents.items():
         write_file(ctx, Path(f"{stem}{end}"), content, day_file=file)
         say(f"{stem}{end}")
-
-
-def _grid(text: str) -> tuple[int, int]:
-    parts = text.lower().split("x")
-    if len(parts) != 2 or not all(part.isdecimal() and 2 <= int(part) <= _FINEST for part in parts):
-        message = f"'{text}' is no grid; write two whole numbers from 2 to {_FINEST}, as in 200x80"
-        raise click.BadParameter(message, param_hint="'--grid'")
-    return int(parts[0]), int(parts[1])
-
-
-def _item(day: WeighDay, text: str) -> Item:
-    try:
-        mass = quantity_of(day, text, Dimension.MASS)
-        refuse(text, None if mass.value > 0.0 else "is not above zero")
-        refuse(text, size_complaint(mass, Dimension.MASS, day.units))
-    except click.UsageError as error:
-        raise click.BadParameter(error.message, param_hint="'--item'") from None
-    return Item(mass.value, mass.u_or(0.0))
-
-
-def _made(
-    day: WeighDay, state: str, vehicle: str, grid: tuple[int, int], item: Item | None, left_out: frozenset[str]
-) -> LoadMap:
-    """The map.
-
-    Raises
-    ------
-    ScenarioError: the vehicle is not in the state, its floor is none, or nothing bounds the load.
-    """
-    if vehicle not in day.states[state].vehicles:
-        near = difflib.get_close_matches(vehicle, list(day.vehicles), n=1)
-        hint = f"; did you mean {near[0]!r}?" if near and near[0] != vehicle else ""
-        raise ScenarioError(f"{vehicle!r} is not in state {state!r}; there are {_names(day, state)}{hint}")
-    outline = floor_of(day.vehicles[vehicle])
-    limits = limits_of(solve(day), state, vehicle)
-    unknown = sorted(left_out - set(limits.ids))
-    if unknown:
-        near = difflib.get_close_matches(unknown[0], limits.ids, n=1)
-        hint = f"did you mean '{near[0]}'?" if near else f"there are {', '.join(limits.ids) or 'none'}"
-        raise click.BadParameter(f"no determined requirement '{unknown[0]}'; {hint}", param_hint="'--without'")
-    return load_map(without(limits, left_out), outline, columns=grid[0], rows=grid[1], item=item)
-
-
-def _names(day: WeighDay, state: str) -> str:
-    return ", ".join(day.states[state].vehicles)

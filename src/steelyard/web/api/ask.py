@@ -14,11 +14,10 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
-from steelyard.dayfile import Part, size_complaint
+from steelyard.dayfile import Part
 from steelyard.model import Role, WeighDay
 from steelyard.questions import QUESTIONS
 from steelyard.store import Appended
-from steelyard.units import Dimension
 from steelyard.web.api import questions, written
 from steelyard.web.api.questions import fault
 from steelyard.web.http import incoming
@@ -34,8 +33,6 @@ from steelyard.web.station.station import Station
 if TYPE_CHECKING:
     from steelyard.findings import Weighed
 
-_FINEST = 400  # places along and across one map
-_ENOUGH = 40_000  # places of one map
 _LONGEST = 100  # letters of a key
 
 
@@ -74,19 +71,9 @@ async def influence(request: Request) -> Response:
     return await _answer(request, _influence)
 
 
-async def load_map(request: Request) -> Response:
-    """How much more can stand where."""
-    return await _answer(request, _load_map)
-
-
 async def trailer(request: Request) -> Response:
     """How heavy a trailer may be."""
     return await _answer(request, _trailer)
-
-
-async def rebalance(request: Request) -> Response:
-    """The least to change."""
-    return await _answer(request, _rebalance, slow=True)
 
 
 async def keep(request: Request) -> Response:
@@ -223,61 +210,6 @@ def influence_data(weighed: Weighed, file: str, state: str, scenario: Any = None
     }
 
 
-def _of_state(weighed: Weighed, data: Mapping[str, Any]) -> tuple[Weighed, str]:
-    """The state that is asked about, and the day that has it: ``state`` names one, ``scenario`` makes one.
-
-    Raises
-    ------
-    Problem: neither, or both; or there is no such state.
-    """
-    day = weighed.adjustment.rig.day
-    if "scenario" in data:
-        if "state" in data:
-            raise fault("scenario", "", "stands in place of state; give one of the two")
-        scenario, name = questions.read_scenario(day, questions.table(data, "scenario"))
-        return weighed.with_scenario(scenario, name), name
-    state = questions.text(data, "state")
-    if state not in day.states:
-        raise fault("state", state, f"is no state of the day; there are {', '.join(day.states)}")
-    return weighed, state
-
-
-def _load_map(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.loading import Item, floor_of, without
-    from steelyard.loading import load_map as map_of
-    from steelyard.questions.limits import limits_of
-    from steelyard.questions.load_map import load_map_to_data
-
-    questions.only(data, "state", "scenario", "on", "grid", "item", "without")
-    weighed, state = _of_state(weighed, data)
-    day, vehicle = weighed.adjustment.rig.day, questions.text(data, "on")
-    if vehicle not in day.states[state].vehicles:
-        raise fault("on", vehicle, f"is not in that state; there are {', '.join(day.states[state].vehicles)}")
-    columns, rows = _grid(data.get("grid", [100, 40]))
-    item = None
-    if data.get("item") is not None:
-        mass = questions.quantity(day, data["item"], Dimension.MASS, "item")
-        if mass.value <= 0.0:
-            raise fault("item", data["item"], "is not above zero")
-        if (complaint := size_complaint(mass, Dimension.MASS, day.units)) is not None:
-            raise fault("item", data["item"], complaint)
-        item = Item(mass.value, mass.u_or(0.0))
-    limits = limits_of(weighed, state, vehicle)
-    left_out = frozenset(questions.names(data, "without"))
-    for name in sorted(left_out - set(limits.ids)):
-        raise fault("without", name, f"is no determined requirement; there are {', '.join(limits.ids) or 'none'}")
-    made = map_of(without(limits, left_out), floor_of(day.vehicles[vehicle]), columns=columns, rows=rows, item=item)
-    return load_map_to_data(day, made, file=file, state=state, vehicle=vehicle, item=item)
-
-
-def _grid(value: Any) -> tuple[int, int]:
-    parts: list[Any] = list(value) if isinstance(value, list) else []  # pyright: ignore[reportUnknownArgumentType]
-    sound = len(parts) == 2 and all(isinstance(part, int) and 2 <= part <= _FINEST for part in parts)
-    if not sound or parts[0] * parts[1] > _ENOUGH:
-        raise fault("grid", value, f"is no grid; two whole numbers from 2 to {_FINEST}, at most {_ENOUGH} places")
-    return parts[0], parts[1]
-
-
 def _trailer(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
     from steelyard.questions.trailer import trailer_to_data
 
@@ -306,37 +238,6 @@ def trailer_answer(weighed: Weighed, data: Mapping[str, Any]) -> Any:
             raise fault("add", item.on, f"is no marked trailer; cargo is added to {', '.join(trailers or known)}")
     at = questions.text(data, "at", "") or None
     return how_much_trailer(weighed, questions.text(data, "from"), at=at, trailers=trailers or None, add=add)
-
-
-def _rebalance(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.loading import Aim
-    from steelyard.questions.rebalance import Freedom, Rebalancing, rebalance_to_data
-
-    questions.only(data, "state", "scenario", "keep", "move", "no_drop", "couple", "shift")
-    weighed, state = _of_state(weighed, data)
-    day = weighed.adjustment.rig.day
-    freedom = Freedom(
-        frozenset(questions.names(data, "keep")),
-        frozenset(questions.names(data, "move")),
-        drop=not questions.flag(data, "no_drop"),
-        couples=_ranges(day, data, "couple", Dimension.COUPLE),
-        shifts=_ranges(day, data, "shift", Dimension.LENGTH),
-    )
-    problem = Rebalancing(weighed, state, freedom)
-    name = "put_right" if state == questions.ASKED else questions.ASKED
-    least, fewest = problem.solve(Aim.MASS, name), problem.solve(Aim.ITEMS, name)
-    return rebalance_to_data(least, fewest, day=day, file=file, state=state)
-
-
-def _ranges(day: WeighDay, data: Mapping[str, Any], key: str, dimension: Dimension) -> dict[str, tuple[float, float]]:
-    found: dict[str, tuple[float, float]] = {}
-    for trailer_name, value in questions.table(data, key).items():
-        ends: list[Any] = list(value) if isinstance(value, list) else []  # pyright: ignore[reportUnknownArgumentType]
-        if len(ends) != 2:
-            raise fault(f"{key}.{trailer_name}", value, "is no range; write the least and the greatest in a list")
-        low, high = (questions.quantity(day, end, dimension, f"{key}.{trailer_name}").value for end in ends)
-        found[trailer_name] = (low, high)
-    return found
 
 
 def _written(operation: str, summary: str, takes: Body, gives: Body, command: str = "") -> Told:
@@ -372,20 +273,8 @@ _INFLUENCE = _written(
     written.COUPLED,
     written.INFLUENCE,
 )
-_LOAD_MAP = _written(
-    "askLoadMap",
-    "How much more each place of a load floor can take.",
-    written.LOAD_MAP_QUESTION,
-    written.LOAD_MAP,
-)
 _TRAILER = _written("askTrailer", "How heavy a trailer may be.", written.TRAILER_QUESTION, written.TRAILER, "trailer")
-_REBALANCE = _written(
-    "askRebalance",
-    "The least to move, drop or drain so that every limit is kept.",
-    written.REBALANCE_QUESTION,
-    written.REBALANCE,
-    "rebalance",
-)
+
 _DAY = f"{API}/days/{{id}}"
 
 
@@ -399,9 +288,9 @@ routes: list[BaseRoute] = [
     _asking("whatif", "askWhatIf", command="whatif"),
     route("POST", f"{_DAY}/whatif/keep", keep, may=May.WEIGH, told=_KEEP),
     route("POST", f"{_DAY}/influence", influence, may=May.LOOK, told=_INFLUENCE),
-    route("POST", f"{_DAY}/loadmap", load_map, may=May.LOOK, told=_LOAD_MAP),
+    _asking("loadmap", "askLoadMap"),
     route("POST", f"{_DAY}/trailer", trailer, may=May.LOOK, told=_TRAILER),
-    route("POST", f"{_DAY}/rebalance", rebalance, may=May.LOOK, told=_REBALANCE),
+    _asking("rebalance", "askRebalance", command="rebalance"),
     _asking("distribute", "askDistribution", command="distribute"),
     _asking("ledger", "askLedger", command="ledger"),
 ]

@@ -130,10 +130,10 @@ _MAP_ASKED = _object(
         "on": _text("The vehicle whose load floor is mapped."),
         "grid": {
             "type": "array",
-            "items": {"type": "integer", "minimum": 2, "maximum": 400},
+            "items": {"type": "integer", "minimum": 2, "maximum": 1000},
             "minItems": 2,
             "maxItems": 2,
-            "description": "Places along and across; 100 by 40 where left out.",
+            "description": "Places along and across, at most 100,000 together; 100 by 40 where left out.",
         },
         "item": _said(_AMOUNT, "One thing of this mass: where it may stand."),
         "without": _said(_NAMES, "Requirements that are left out, by verdict id."),
