@@ -10,12 +10,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-import click
-
 from steelyard.cli.asking import GivenOptions
 from steelyard.model import WeighDay
-from steelyard.questions.form import Reading, quantity
-from steelyard.units import Dimension, Quantity, pair_of
+from steelyard.units import pair_of
 
 ADD = '"850 lb on tow at 224 in, 0 in"'
 MOVE = '"bale to 150 in, -10 in"'
@@ -151,28 +148,3 @@ def _distribute(given: GivenOptions, day: WeighDay, base: str, wishes: Wishes) -
     elif base in day.states:
         count = "no trailer is hitched" if not staying and not hitched else "several trailers are hitched"
         given.fault("--distribution", text, f"{count}, so it cannot be told which one it acts on")
-
-
-def quantity_of(day: WeighDay, text: str, dimension: Dimension) -> Quantity:
-    """A quantity in the day's units where it has none of its own.
-
-    Raises
-    ------
-    UsageError: the text is not one, or it is larger than anything that a file may hold.
-    """
-    reading = Reading(day)
-    found = quantity(reading, text, dimension, "")
-    if found is None:
-        raise click.UsageError(f"'{text.strip()}' {reading.faults[0].message}")
-    return found
-
-
-def refuse(text: str, complaint: str | None) -> None:
-    """See that there is nothing to complain of in a text.
-
-    Raises
-    ------
-    UsageError: there is.
-    """
-    if complaint is not None:
-        raise click.UsageError(f"'{text.strip()}' {complaint}")
