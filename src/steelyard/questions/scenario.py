@@ -82,8 +82,13 @@ class Loads(Kind):
 
     def schema(self) -> dict[str, Any]:
         """A list of objects with the keys of cargo."""
-        amount = {"type": ["string", "number"]}
-        texts = {key: {"type": "string"} for key in ("name", _TITLE, "on")}
+        amount = {"type": ["string", "number"], "description": "In the day's unit, or a text with its unit."}
+        words = {
+            "name": "Letters, digits, - and _; made up where left out.",
+            _TITLE: "The name for people.",
+            "on": "A vehicle of the state.",
+        }
+        texts = {key: {"type": "string", "description": said} for key, said in words.items()}
         properties = {**texts, **dict.fromkeys(("mass", "x", "y", "z"), amount)}
         item = {"type": "object", "properties": properties, "required": ["on", "mass", "x", "y"]}
         return {"type": "array", "items": item, "maxItems": MOST}

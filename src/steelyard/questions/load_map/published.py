@@ -44,7 +44,7 @@ class MapLimitShape:
 
 
 @dataclass(frozen=True, slots=True)
-class BandShape:
+class MapBandShape:
     """The places that take more than some mass, to be laid over the band before it."""
 
     from_: Annotated[float, "Mass from which on."]
@@ -53,7 +53,7 @@ class BandShape:
 
 
 @dataclass(frozen=True, slots=True)
-class LevelShape:
+class MapLevelShape:
     """Lines of equal mass."""
 
     at: Annotated[float, "The mass."]
@@ -61,7 +61,7 @@ class LevelShape:
 
 
 @dataclass(frozen=True, slots=True)
-class TagShape:
+class MapTagShape:
     """The letter of the limit that binds in a region, and a place inside it."""
 
     letter: str
@@ -96,10 +96,10 @@ class LoadMapShape:
         tuple[tuple[bool, ...], ...] | None, "ny by nx: whether the item may stand there; null without an item."
     ]
     most: Annotated[float, "Mass at which the last band ends."]
-    bands: tuple[BandShape, ...]
-    lines: tuple[LevelShape, ...]
+    bands: tuple[MapBandShape, ...]
+    lines: tuple[MapLevelShape, ...]
     borders: Annotated[tuple[Line, ...], "Lines between the regions of two limits."]
-    tags: tuple[TagShape, ...]
+    tags: tuple[MapTagShape, ...]
 
 
 def load_map_shape(answer: LoadMapAnswer, file: str) -> LoadMapShape:
@@ -140,26 +140,26 @@ def load_map_shape(answer: LoadMapAnswer, file: str) -> LoadMapShape:
 
 def _bands(
     made: LoadMap, mass: float, length: float
-) -> tuple[tuple[float, ...], tuple[BandShape, ...], tuple[LevelShape, ...]]:
+) -> tuple[tuple[float, ...], tuple[MapBandShape, ...], tuple[MapLevelShape, ...]]:
     """The masses between the bands, the bands from the least on, and the lines between them."""
     x, y, most = framed(made.x, made.y, filled(np.where(np.isinf(made.most), ENDLESS, made.most)))
     shown = most / mass
     levels = round_levels(shown)
-    bands = [BandShape(levels[0], scale_colour(levels, 0), None)]
-    lines: list[LevelShape] = []
+    bands = [MapBandShape(levels[0], scale_colour(levels, 0), None)]
+    lines: list[MapLevelShape] = []
     for place, level in enumerate(levels[1:-1], start=1):
         found = loops(x, y, shown, level)
-        bands.append(BandShape(level, scale_colour(levels, place), tuple(_points(loop, length) for loop in found)))
+        bands.append(MapBandShape(level, scale_colour(levels, place), tuple(_points(loop, length) for loop in found)))
         stretches = (stretch for loop in found for stretch in open_stretches(loop, x, y))
-        lines.append(LevelShape(level, tuple(_points(stretch, length) for stretch in stretches)))
+        lines.append(MapLevelShape(level, tuple(_points(stretch, length) for stretch in stretches)))
     return levels, tuple(bands), tuple(lines)
 
 
-def _tags(made: LoadMap, letters: dict[int, str], length: float) -> tuple[TagShape, ...]:
-    tags: list[TagShape] = []
+def _tags(made: LoadMap, letters: dict[int, str], length: float) -> tuple[MapTagShape, ...]:
+    tags: list[MapTagShape] = []
     for place, letter in letters.items():
         row, column = widest(made.limit == place)
-        tags.append(TagShape(letter, _point((float(made.x[column]), float(made.y[row])), length)))
+        tags.append(MapTagShape(letter, _point((float(made.x[column]), float(made.y[row])), length)))
     return tuple(tags)
 
 

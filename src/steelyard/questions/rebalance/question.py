@@ -53,7 +53,7 @@ class RebalanceAnswer:
 
 
 @dataclass(frozen=True, slots=True)
-class PlaceShape:
+class RemedyPlaceShape:
     """A place on a vehicle."""
 
     x: Annotated[float, "Rearward."]
@@ -61,18 +61,18 @@ class PlaceShape:
 
 
 @dataclass(frozen=True, slots=True)
-class ActionShape:
+class RemedyActionShape:
     """Something that is lifted or drained."""
 
     cargo: Annotated[str, "Id of the cargo."]
     action: Literal["move", "remove", "drain"]
     mass: Annotated[float, "That is moved, left behind or drained."]
-    to: Annotated[PlaceShape | None, "Where it is moved; null where it is not."]
+    to: Annotated[RemedyPlaceShape | None, "Where it is moved; null where it is not."]
     level: Annotated[float | None, "How full a drained tank is left, in percent; null for everything else."]
 
 
 @dataclass(frozen=True, slots=True)
-class SettingShape:
+class RemedySettingShape:
     """Something that is set rather than lifted."""
 
     trailer: str
@@ -90,8 +90,8 @@ class RemedyShape:
         bool, "Whether readings contradict one another; every limit is then kept whichever of them is right."
     ]
     moved_mass: Annotated[float | None, "Mass moved, left behind or drained; null where nothing puts the state right."]
-    actions: tuple[ActionShape, ...]
-    settings: tuple[SettingShape, ...]
+    actions: tuple[RemedyActionShape, ...]
+    settings: tuple[RemedySettingShape, ...]
     findings: Annotated[tuple[FindingShape, ...], "Of the state as it would be."]
     verdicts: Annotated[tuple[VerdictShape, ...], "Of the state as it would be."]
     reason: Annotated[str, "Why the answer is what it is, in one sentence; empty where there is nothing to say."]
@@ -147,24 +147,24 @@ def _remedy(answer: RebalanceAnswer, found: Rebalanced) -> RemedyShape:
     )
 
 
-def _action(step: Step, found: Rebalanced, answer: RebalanceAnswer) -> ActionShape:
+def _action(step: Step, found: Rebalanced, answer: RebalanceAnswer) -> RemedyActionShape:
     units = answer.day.units
     level = found.levels.get(step.id)
-    return ActionShape(
+    return RemedyActionShape(
         cargo=step.id,
         action="move" if step.to is not None else "drain" if step.drained else "remove",
         mass=units.show(step.mass, Dimension.MASS),
-        to=None if step.to is None else PlaceShape(*(units.show(place, Dimension.LENGTH) for place in step.to)),
+        to=None if step.to is None else RemedyPlaceShape(*(units.show(place, Dimension.LENGTH) for place in step.to)),
         level=None if level is None else at_most(100.0 * level, 8),
     )
 
 
-def _settings(found: Rebalanced, answer: RebalanceAnswer) -> Iterator[SettingShape]:
+def _settings(found: Rebalanced, answer: RebalanceAnswer) -> Iterator[RemedySettingShape]:
     units = answer.day.units
     for name, value in found.settings.items():
         kind, trailer = name.split("/", 1)
         dimension = Dimension.COUPLE if kind == "couple" else Dimension.LENGTH
-        yield SettingShape(trailer, kind, units.show(value, dimension), units.symbol(dimension))
+        yield RemedySettingShape(trailer, kind, units.show(value, dimension), units.symbol(dimension))
 
 
 REBALANCE = Entry(RebalanceQuestion, _answer, RebalanceShape, _shaped, slow=True)

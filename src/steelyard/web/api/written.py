@@ -120,53 +120,6 @@ _INFLUENCE = _object(
     description="Coefficients of a state. A root holds standard uncertainties in directions common to all of them: "
     "variances are squares of its length, covariances products.",
 )
-_OF: _Schema = {
-    "state": _text("A state of the day, or else:"),
-    "scenario": _SCENARIO,
-}
-_MAP_ASKED = _object(
-    {
-        **_OF,
-        "on": _text("The vehicle whose load floor is mapped."),
-        "grid": {
-            "type": "array",
-            "items": {"type": "integer", "minimum": 2, "maximum": 1000},
-            "minItems": 2,
-            "maxItems": 2,
-            "description": "Places along and across, at most 100,000 together; 100 by 40 where left out.",
-        },
-        "item": _said(_AMOUNT, "One thing of this mass: where it may stand."),
-        "without": _said(_NAMES, "Requirements that are left out, by verdict id."),
-    },
-    "on",
-    description="Which floor is mapped.",
-)
-_MAP = _object(
-    {
-        **_HEAD,
-        "state": _text("As asked."),
-        "vehicle": _text("As asked."),
-        "assumed_floor": {"type": "boolean", "description": "Whether the file gives no load floor."},
-        "outline": {"type": "array", "description": "Corners of the floor."},
-        "x": _said(_NUMBERS, "Places along, nx."),
-        "y": _said(_NUMBERS, "Places across, ny."),
-        "max_mass": {"type": "array", "items": _NUMBERS, "description": "ny by nx; null off the floor or unbounded."},
-        "limit": {"type": "array", "description": "ny by nx: which of `limits` binds; -1 for none."},
-        "limits": _said(_ROWS, "`id`, `label` and, where it binds, its `letter`."),
-        "missed": _said(_NAMES, "Verdict ids of limits that are not kept before anything is added."),
-        "not_judged": _NOT_JUDGED,
-        "contested": _CONTESTED,
-        "fits": {"type": ["array", "null"], "description": "ny by nx: whether the item may stand there."},
-        "most": {"type": "number", "description": "Where the last band ends."},
-        "bands": _said(_ROWS, "`from` a mass on: `colour` and `loops`, over the band before; null: the whole floor."),
-        "lines": _said(_ROWS, "Lines of equal mass: `at` and `stretches`."),
-        "borders": {"type": "array", "description": "Lines between the regions of two limits."},
-        "tags": _said(_ROWS, "`letter` of each region and a place in it, `at`."),
-    },
-    *("format", "file", "title", "units", "state", "vehicle", "outline", "x", "y", "max_mass", "limit", "limits"),
-    *("missed", "not_judged", "contested", "fits"),
-    description="A load map.",
-)
 _TRAILER_ASKED = _object(
     {
         "from": _text("A state in which the towing vehicle stands alone."),
@@ -202,43 +155,10 @@ _TRAILER = _object(
     *("window", "region", "limits", "corners", "moved", "trailers"),
     description="How much trailer.",
 )
-_RANGES = {"type": "object", "additionalProperties": {"type": "array", "items": _AMOUNT, "minItems": 2, "maxItems": 2}}
-_REMEDY_ASKED = _object(
-    {
-        **_OF,
-        "keep": _said(_NAMES, "Cargo that nobody touches."),
-        "move": _said(_NAMES, "Cargo that may be moved though the file does not mark it movable."),
-        "no_drop": {"type": "boolean", "description": "Nothing may be left behind."},
-        "couple": _said(_RANGES, "Couples that may be set: least and greatest by trailer."),
-        "shift": _said(_RANGES, "How far a coupling may be moved rearward: least and greatest by trailer."),
-    },
-    description="What may be changed.",
-)
-_ANSWER: _Schema = {
-    "status": {"enum": ["optimal", "feasible", "impossible"]},
-    "contested": _CONTESTED,
-    "moved_mass": {"type": ["number", "null"], "description": "Moved, dropped or drained."},
-    "actions": _said(
-        _ROWS, "`cargo`, `action` (move, remove or drain), `mass`, where `to`, and the `level` left in %."
-    ),
-    "settings": _said(_ROWS, "What is set rather than lifted: `trailer`, `setting`, `value`, `unit`."),
-    "findings": _said(_ROWS, "Of the state as it would be."),
-    "verdicts": _said(_ROWS, "The same."),
-    "reason": _text("Why, in a sentence."),
-}
-_REMEDY = _object(
-    {**_ANSWER, "fewest_items": _object(_ANSWER, *_ANSWER, description="The answer that touches the fewest items.")},
-    *_ANSWER,
-    "fewest_items",
-    description="The least mass that puts a state right.",
-)
-
 _FLAG = {"type": "boolean"}
 _NUMBER = {"type": ["number", "null"]}
 COUPLED = Written("Coupled", partial(dict, _COUPLED))
 INFLUENCE = Written("Influence", partial(dict, _INFLUENCE))
-LOAD_MAP_QUESTION = Written("LoadMapQuestion", partial(dict, _MAP_ASKED))
-LOAD_MAP = Written("LoadMap", partial(dict, _MAP))
 TRAILER_QUESTION = Written("TrailerQuestion", partial(dict, _TRAILER_ASKED))
 TRAILER = Written("Trailer", partial(dict, _TRAILER))
 REBALANCE_QUESTION = Written("RebalanceQuestion", partial(dict, _REMEDY_ASKED))
