@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.asking import Given, asked
+from steelyard.cli.asking import GivenOptions, asked
 from steelyard.cli.options import Count, day_argument, write_file
 from steelyard.cli.say import say
 from steelyard.model import WeighDay
@@ -49,8 +49,8 @@ def loadmap(
     """
     values = {"state": state, "on": vehicle, "item": item, "without": left_out}
 
-    def given(_: WeighDay) -> Given:
-        made = Given(dict(values))
+    def given(_: WeighDay) -> GivenOptions:
+        made = GivenOptions(dict(values))
         match = _GRID.fullmatch(grid)
         if match is None:
             made.fault("--grid", grid, "is no grid; write for example 200x80")

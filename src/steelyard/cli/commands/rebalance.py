@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from steelyard.cli.asking import Given, asked, say_answer
+from steelyard.cli.asking import GivenOptions, asked, say_answer
 from steelyard.cli.options import day_argument, units_option
 from steelyard.cli.scenario_text import ranges
 from steelyard.model import WeighDay
@@ -49,8 +49,8 @@ def rebalance(
     """
     values = {"state": state, "keep": keep, "move": movable, "no_drop": no_drop}
 
-    def given(_: WeighDay) -> Given:
-        made = Given(dict(values), {"move": "--movable"})
+    def given(_: WeighDay) -> GivenOptions:
+        made = GivenOptions(dict(values), {"move": "--movable"})
         made.values["couple"] = ranges(made, "--couple", couple)
         made.values["shift"] = ranges(made, "--shift", shift)
         return made

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, fields
 from typing import Annotated, Literal
 
 from steelyard.findings import Weighed
-from steelyard.loading import Aim, Step
+from steelyard.loading import Aim, RebalanceStep
 from steelyard.model import WeighDay
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
@@ -147,7 +147,7 @@ def _remedy(answer: RebalanceAnswer, found: Rebalanced) -> RemedyShape:
     )
 
 
-def _action(step: Step, found: Rebalanced, answer: RebalanceAnswer) -> RemedyActionShape:
+def _action(step: RebalanceStep, found: Rebalanced, answer: RebalanceAnswer) -> RemedyActionShape:
     units = answer.day.units
     level = found.levels.get(step.id)
     return RemedyActionShape(
