@@ -19,7 +19,7 @@ FINEST, MOST_PLACES = 1000, 100_000
 
 
 @dataclass(frozen=True, slots=True)
-class Places(Kind):
+class PlaceCounts(Kind):
     """How many places along and across."""
 
     doc: str
@@ -48,7 +48,7 @@ class LoadMapQuestion:
     state: Annotated[str | None, STATE] = None
     scenario: Annotated[ScenarioQuestion | None, SCENARIO] = None
     grid: Annotated[
-        tuple[int, int], Places("Places along and across, at most 100,000 together; 100 by 40 where left out.")
+        tuple[int, int], PlaceCounts("Places along and across, at most 100,000 together; 100 by 40 where left out.")
     ] = (100, 40)
     item: Annotated[Item | None, OneItem("One thing of this mass: where it may stand.")] = None
     without: Annotated[tuple[str, ...], Names("Requirements that are left out, by verdict id.")] = ()
