@@ -155,11 +155,7 @@ _TRAILER = _object(
     *("window", "region", "limits", "corners", "moved", "trailers"),
     description="How much trailer.",
 )
-_FLAG = {"type": "boolean"}
-_NUMBER = {"type": ["number", "null"]}
 COUPLED = Written("Coupled", partial(dict, _COUPLED))
 INFLUENCE = Written("Influence", partial(dict, _INFLUENCE))
 TRAILER_QUESTION = Written("TrailerQuestion", partial(dict, _TRAILER_ASKED))
 TRAILER = Written("Trailer", partial(dict, _TRAILER))
-REBALANCE_QUESTION = Written("RebalanceQuestion", partial(dict, _REMEDY_ASKED))
-REBALANCE = Written("Rebalance", partial(dict, _REMEDY))
