@@ -1,6 +1,8 @@
 // What a state would weigh with its cargo changed, from the coefficients that the station sent: values, their doubt from
 // the joint covariance, and verdicts. The station itself has the last word; this follows a finger until it comes.
 
+import { inState, isLoad, ofWheel, tail } from "./finding-id.js";
+
 const plus = (into, root, factor) => { for (let at = 1; at < root.length; at += 1) into[at - 1] += factor * root[at]; };
 
 export class Model {
@@ -117,7 +119,7 @@ export class Model {
       const mark = slack === null ? "open" : slack.value >= item.quantile * slack.u ? "within" : slack.value <= -item.quantile * slack.u ? "outside" : "undecided";
       verdicts.set(tail(item.id, this.data.state), { label: item.label, mark, room: slack?.value ?? null, u: slack?.u ?? null, share: item.of === null, order: slack ? slack.value / Math.max(slack.u, 1e-9) : 1e9 });
     }
-    const lifts = [...quantities].some(([id, item]) => id.includes("/wheel/") && item.value !== null && item.value < 0);
+    const lifts = [...quantities].some(([id, item]) => ofWheel(id) && item.value !== null && item.value < 0);
     return { quantities, verdicts, lifts };
   }
 }
@@ -131,8 +133,6 @@ function widen(item, other) {
   Object.assign(item, { contested: true, low: Math.min(item.low, other.low), high: Math.max(item.high, other.high) });
 }
 
-// Ids without the name of the state: the same quantity has another name in the state that is asked about.
-export const tail = (id, state) => id.split("/").map((part, place) => (place === 0 ? part.split(">").map((name) => (name === state ? "" : name)).join(">") : part)).join("/");
 const words = (label) => label.slice(label.indexOf(": ") + 2);
 
 // The station's own answer in the same shape; what it does not say is left out.
@@ -140,11 +140,11 @@ export function answered(data, state) {
   const quantities = new Map(), verdicts = new Map();
   for (const item of data.findings) {
     const id = tail(item.id, state);
-    if (id.startsWith("/")) quantities.set(id, { label: words(item.label), value: item.value, u: item.u, half: item.value === null ? null : (item.high - item.low) / 2, low: item.low, high: item.high, contested: item.contested, unit: item.unit });
+    if (inState(id, "")) quantities.set(id, { label: words(item.label), value: item.value, u: item.u, half: item.value === null ? null : (item.high - item.low) / 2, low: item.low, high: item.high, contested: item.contested, unit: item.unit });
   }
   for (const item of data.verdicts) {
     const order = item.margin === null ? 1e9 : item.margin / Math.max(item.u ?? 0, 1e-9);
-    verdicts.set(tail(item.id, state), { label: item.label, mark: item.verdict ?? "open", room: item.margin, u: item.u, share: item.limit < 1.5 || !/(gross|axle|wheel|load)/.test(item.id), order, advice: item.advice, contested: item.contested });
+    verdicts.set(tail(item.id, state), { label: item.label, mark: item.verdict ?? "open", room: item.margin, u: item.u, share: item.limit < 1.5 || !isLoad(item.id), order, advice: item.advice, contested: item.contested });
   }
   return { quantities, verdicts, cautions: data.cautions };
 }

@@ -1,6 +1,7 @@
 // The load map under the plan, how much trailer, and what to change: each asks the station and shows its answer.
 
 import { Away, call } from "./api.js";
+import { parse } from "./finding-id.js";
 import { readLength, readMass, readNumber, written } from "./number.js";
 
 const $ = (id) => document.getElementById(id);
@@ -297,7 +298,7 @@ export function more(day, the) {
 
   function barsWords(data) {
     const lines = [`Front axle load restored: ${figure(data.restored, 1)}.`, `The couple: ${figure(data.couple)}.`];
-    for (const change of data.changes) if (/\/(axle\/\d+|axles|coupling\/(\d+\/)?load)$/.test(change.id) && change.value !== null) lines.push(`${change.label.slice(change.label.indexOf(": ") + 2)}: ${change.value < 0 ? "−" : "+"}${show(Math.abs(change.value))} ${change.unit} by the couple.`);
+    for (const change of data.changes) if (["axle", "axles", "load"].includes(parse(change.id).kind) && change.value !== null) lines.push(`${change.label.slice(change.label.indexOf(": ") + 2)}: ${change.value < 0 ? "−" : "+"}${show(Math.abs(change.value))} ${change.unit} by the couple.`);
     lines.push(...data.missing);
     const rows = lines.map((words) => make("p", words)), setting = data.setting;
     if (!setting) return rows;

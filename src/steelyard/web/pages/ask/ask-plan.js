@@ -1,5 +1,8 @@
 // The rig from above with its cargo: plates with the load of each wheel, markers that can be moved, the load map beneath.
 
+import { idText } from "./finding-id.js";
+import { formatNumber } from "./number.js";
+
 const NS = "http://www.w3.org/2000/svg";
 const WIDTH = 366, MIDDLE = WIDTH / 2, TOP = 30, LONGEST = 600, WIDEST = 90, PLATE = 80, HIGH = 42, PITCH = 46, HIT = 50;
 
@@ -83,7 +86,7 @@ export class Plan {
     this.plates.clear();
     const group = draw("g", { "aria-hidden": "true" });
     for (const side of ["L", "R"]) {
-      const wheels = this.plan.vehicles.flatMap((vehicle) => vehicle.axles.map((axle) => ({ id: `/${vehicle.id}/wheel/${axle.number}${side}`, name: `${axle.number}${side}`, wheel: this.down(axle.at), outer: axle.outer * this.scale })));
+      const wheels = this.plan.vehicles.flatMap((vehicle) => vehicle.axles.map((axle) => ({ id: idText({ states: [""], owner: vehicle.id, kind: "wheel", place: `${axle.number}${side}` }), name: `${axle.number}${side}`, wheel: this.down(axle.at), outer: axle.outer * this.scale })));
       let last = -Infinity;
       for (const wheel of wheels.sort((a, b) => a.wheel - b.wheel)) {
         const y = Math.max(wheel.wheel, HIGH / 2 + 2, last + PITCH);
@@ -295,7 +298,7 @@ export class Plan {
       const at = free[Math.floor(free.length / 2)];
       if (!at) continue;
       taken.push(at);
-      this.under.append(this.plate(at, line.at.toLocaleString("en"), "figure"));
+      this.under.append(this.plate(at, formatNumber(line.at, 3), "figure"));
     }
     for (const tag of data.tags) this.under.append(this.plate({ x: this.x(tag.at[1]), y: this.y(vehicle, tag.at[0]) }, tag.letter, "letter"));
   }

@@ -6,13 +6,13 @@ import { Model, answered } from "./ask-model.js";
 import { Plan } from "./ask-plan.js";
 import { more } from "./ask-more.js";
 import { Fields } from "./fields.js";
+import { inAnyState, inState, ofWheel, idText, parse, rank } from "./finding-id.js";
 import { Changes } from "./ask-kept.js";
-import { readLength, readMass, written } from "./number.js";
+import { readLength, readMass, formatNumber as show, written } from "./number.js";
 
 const day = JSON.parse(document.getElementById("page-data").textContent);
 const $ = (id) => document.getElementById(id);
 const make = (tag, words = "", more_ = {}) => Object.assign(document.createElement(tag), { textContent: words }, more_);
-const show = (value, digits = 0) => value.toLocaleString("en", { maximumFractionDigits: digits }).replace("-", "−");
 const known = new Map([[day.state, day.influence]]); // influences by what was asked for
 const changes = new Changes(day.day);
 const STILL = 300, AGAIN = 3000;
@@ -348,7 +348,7 @@ function paint() {
   judge(found);
   const about = sure || !touched() ? "" : "about ";
   const loads = new Map([...found.quantities].map(([id, item]) => [id, item.value === null ? "–" : show(item.value)]));
-  const marks = new Map([...found.verdicts].filter(([id, item]) => id.includes("/wheel/") && item.mark !== "within").map(([id, item]) => [id.split(":")[0], item.mark]));
+  const marks = new Map([...found.verdicts].filter(([id, item]) => ofWheel(id) && item.mark !== "within").map(([id, item]) => [idText({ ...parse(id), limit: "" }), item.mark]));
   plan.show(loads, marks);
   $("plan").classList.toggle("about", about !== "");
   if (now.refused) word("broken", "That cannot be", now.refused);
@@ -367,18 +367,18 @@ function settle(found, sure, all) {
   for (const [id, item] of found.verdicts) {
     const told = sure.verdicts.get(id);
     if (told) found.verdicts.set(id, { ...told, share: item.share });
-    else if (all || id.startsWith("/")) found.verdicts.set(id, { ...item, mark: "open", room: null, order: 1e9 });
+    else if (all || inState(id, "")) found.verdicts.set(id, { ...item, mark: "open", room: null, order: 1e9 });
   }
 }
 
-const ORDER = [/\/gross$/, /coupling.*\/load$/, /axle\/\d+$/, /wheel\//, /side\//];
-const rank = (id) => { const at = ORDER.findIndex((pattern) => pattern.test(id)); return at < 0 ? ORDER.length : at; };
+const ORDER = ["gross", "load", "axle", "wheel", "side"];
 
 function table(found) {
   const groups = new Map();
   for (const [id, item] of found.quantities) {
-    if (/\/(axles)$/.test(id)) continue;
-    const owner = id.split("/")[1], title = day.titles[owner] ?? (owner === "combination" ? "Combination" : "Coupling");
+    const { kind, owner } = parse(id);
+    if (kind === "axles") continue;
+    const title = day.titles[owner] ?? (owner === "combination" ? "Combination" : "Coupling");
     if (!groups.has(title)) groups.set(title, []);
     groups.get(title).push([id, item]);
   }
@@ -388,13 +388,13 @@ function table(found) {
     const body = make("tbody"), head = make("tr");
     const name = make("th", title, { colSpan: 4, scope: "rowgroup" });
     head.append(name);
-    body.append(head, ...rows.sort((a, b) => rank(a[0]) - rank(b[0])).map(([id, item]) => line(id, item, title)));
+    body.append(head, ...rows.sort((a, b) => rank(a[0], ORDER) - rank(b[0], ORDER)).map(([id, item]) => line(id, item, title)));
     return body;
   }));
 }
 
 function line(id, item, title) {
-  const row = make("tr", "", { className: rank(id) < 2 ? "strong" : "" });
+  const row = make("tr", "", { className: rank(id, ORDER) < 2 ? "strong" : "" });
   row.dataset.id = id;
   const label = item.label.startsWith(title) ? item.label.slice(title.length).trim() : item.label;
   row.append(make("th", label, { scope: "row" }));
@@ -475,8 +475,7 @@ const asks = more(day, { plan, now, wanted, touched, question, titleOf, massOf, 
 
 // A limit in words, whatever its state is called.
 function labelOf(id) {
-  const end = id.slice(id.indexOf("/"));
-  return now.model.data.limits.find((limit) => limit.id.slice(limit.id.indexOf("/")) === end)?.label ?? id;
+  return now.model.data.limits.find((limit) => inAnyState(limit.id) === inAnyState(id))?.label ?? id;
 }
 
 // The actions of a remedy, as if done by hand.

@@ -2,7 +2,7 @@
 
 import { Away, call } from "./api.js";
 import { Fields } from "./fields.js";
-import { readMass } from "./number.js";
+import { formatNumber, readMass } from "./number.js";
 
 const EVERY = 1000; // ms between two looks at the recording
 const page = JSON.parse(document.getElementById("page-data").textContent);
@@ -41,7 +41,7 @@ async function attempt(fault, what) {
 
 // -- watching --
 
-const number = (value) => (value === null ? "–" : value.toLocaleString("en-US", { maximumFractionDigits: 2 }));
+const number = (value) => (value === null ? "–" : formatNumber(value, 2));
 const signed = (value) => (value > 0 ? "+" : value < 0 ? "−" : "") + number(Math.abs(value));
 let rows = 0, fields = null; // fields: what is typed and not used, once the page is ready
 
@@ -53,7 +53,7 @@ function show(now) {
   if (now === null) return;
   rows = now.rows;
   const hand = now.take === "hand";
-  say("rows", now.rows.toLocaleString("en-US"));
+  say("rows", formatNumber(now.rows));
   const moving = !now.steady && now.take === "steady";
   say("says", !now.running ? "Stopped" : now.trouble ? "No reading" : hand ? "By hand" : moving ? "Wait" : "Recording");
   say("why", now.stopped || (hand ? `${now.state}. A row after each person steps on.` : moving ? `${now.state}. The pads are moving; rows come when they stand still.` : `${now.state}. ${now.take === "steady" ? "Hold still for a few seconds, then the next one steps on." : "Every sample is a row."}`));

@@ -2,6 +2,7 @@
 
 import { call } from "./api.js";
 import { judged, moved, said, suspectsOf } from "./after.js";
+import { formatNumber } from "./number.js";
 
 const MOST = 6;
 
@@ -83,7 +84,7 @@ export class Bench {
 
   async question(strange, readings) {
     const [item] = strange;
-    const lines = [`${item.place} on ${item.instrument} reads ${item.reading.toLocaleString("en")} ${this.day.unit}. The others say something else.`];
+    const lines = [`${item.place} on ${item.instrument} reads ${formatNumber(item.reading, 3)} ${this.day.unit}. The others say something else.`];
     if (item.explanations.length) lines.push("It would fit if:", ...item.explanations.slice(0, 3).map((words) => `· ${words}`));
     if (strange.length > 1) lines.push(`Also look at ${strange.slice(1).map((other) => other.place).join(", ")}.`);
     lines.push("Look at the pad while the rig still stands on it.");

@@ -11,7 +11,7 @@ import { call, makeKey } from "./api.js";
 import { ask } from "./question.js";
 import { fetchDay } from "./fresh.js";
 import { impossible } from "./limits.js";
-import { readNumber, written } from "./number.js";
+import { formatNumber, readNumber, written } from "./number.js";
 import { list, standing } from "./kept.js";
 import { Walk } from "./plan-walk.js";
 import { OLD, Slate, ago } from "./slate.js";
@@ -22,7 +22,7 @@ import { flush, onChange, photoOf, replace, retry } from "./outbox.js";
 
 const day = JSON.parse(document.getElementById("page-data").textContent);
 const $ = (id) => document.getElementById(id);
-const format = (value) => Number(value).toLocaleString("en", { maximumFractionDigits: 3 });
+const format = (value) => formatNumber(Number(value), 3);
 const names = Object.keys(day.instruments);
 const EMPTY = 5; // divisions
 const EDGE = 3; // px around the states, where the focus shows

@@ -1,7 +1,9 @@
 // The plan on the page: the drafts with their steps and drawings, what they are expected to reach, what more would buy.
 
+import { formatNumber } from "./number.js";
+
 const make = (tag, words = "", kind = "") => Object.assign(document.createElement(tag), { textContent: words, className: kind });
-const figure = (value) => value.toLocaleString("en", { maximumSignificantDigits: 3 });
+const figure = (value) => formatNumber(Number(value.toPrecision(3)), 20);
 const sentence = (words) => `${words[0].toUpperCase()}${words.slice(1)}${/[.!]$/.test(words) ? "" : "."}`;
 const PROVED = { optimal: "Nothing that reaches it costs less.", feasible: "" };
 

@@ -2,11 +2,12 @@
 
 import { call, makeKey } from "./api.js";
 import { Live } from "./live.js";
+import { idText } from "./finding-id.js";
 import { fetchDay } from "./fresh.js";
 import { onChange } from "./outbox.js";
 import { follow } from "./plan-follow.js";
 import { planParts } from "./plan-show.js";
-import { readMass, readNumber } from "./number.js";
+import { readMass, formatNumber, readNumber } from "./number.js";
 
 const POLL = 700; // ms between two looks at the search
 const day = JSON.parse(document.getElementById("page-data").textContent);
@@ -48,6 +49,11 @@ function counted(id, otherwise) {
   return value;
 }
 
+// What a row of the form asks for: all wheels or axles of a state, or the load on its coupling.
+function wish(state, kind) {
+  return idText(kind === "coupling" ? { states: [state], owner: "coupling", kind: "load" } : { states: [state], owner: "*", kind, place: "*" });
+}
+
 function question() {
   const form = $("question");
   const states = [...form.querySelectorAll("[name=in]:checked")].map((box) => box.value);
@@ -59,7 +65,7 @@ function question() {
     if (value === null && !empty) { amount.focus(); throw new Error(words); }
     const bound = empty ? "" : ` <= ${value} ${day.unit}`;
     for (const id of states) {
-      if (row.dataset.wish === "coupling") { if (day.states[id].hitched) want.push(`${id}/coupling/load${bound}`); } else want.push(`${id}/*/${row.dataset.wish}/*${bound}`);
+      if (row.dataset.wish !== "coupling" || day.states[id].hitched) want.push(`${wish(id, row.dataset.wish)}${bound}`);
     }
   }
   const under = form.querySelector("[name=under]:checked").value;
@@ -81,8 +87,9 @@ function fill({ want, blocks, planks, seconds }) {
   const rest = [];
   for (const [tick] of rows.values()) tick.checked = false;
   for (const text of want) {
-    const [, state, what, wheels, bound] = /^([\w-]+)\/(coupling\/load|\*\/(wheel|axle)\/\*)(?: <= (\S+) \w+)?$/.exec(text) ?? [];
-    const row = what && day.states[state] && rows.get(wheels ?? "coupling");
+    const [, id, bound] = /^(\S+)(?: <= (\S+) \w+)?$/.exec(text) ?? [];
+    const state = Object.keys(day.states).find((name) => [...rows.keys()].some((kind) => wish(name, kind) === id));
+    const row = state && rows.get([...rows.keys()].find((kind) => wish(state, kind) === id));
     if (!row) { rest.push(text); continue; }
     states.add(state);
     row[0].checked = true;
@@ -111,7 +118,7 @@ async function watch(mine) {
     await new Promise((resolve) => { setTimeout(resolve, POLL); });
   }
 }
-const round = (value) => value.toLocaleString("en", { maximumFractionDigits: 1 });
+const round = (value) => formatNumber(value, 1);
 
 function refuse(words) {
   $("fault").hidden = !words;

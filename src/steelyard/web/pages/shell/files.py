@@ -6,12 +6,16 @@ A browser sees them all under ``/static/``, so each name is taken once; a templa
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping
 from functools import cache
 from pathlib import Path
 
 PAGES = Path(__file__).parents[1]
 
+_IN_TEMPLATE = re.compile(r'"/static/([\w.-]+)(\?v=\{\{ frame\.version \}\})?"')
+_IN_STYLE = re.compile(r"url\(\"?(?:/static/)?([\w.-]+)\"?\)")
+_IN_SCRIPT = re.compile(r'^(?:import|export) .*"\./([\w.-]+)";$|^\} from "\./([\w.-]+)";$', re.MULTILINE)
 _SENT = frozenset({".js", ".css", ".svg", ".png", ".webmanifest"})
 
 
@@ -30,6 +34,23 @@ def sent_files() -> Mapping[str, Path]:
 def template_folders() -> tuple[Path, ...]:
     """The folders that hold templates."""
     return tuple(sorted({path.parent for path in _by_name(sorted(PAGES.rglob("*.html"))).values()}))
+
+
+@cache
+def addresses_asked_for() -> tuple[str, ...]:
+    """Every address under ``/static/`` that a template, a style or a script asks for, in alphabetical order."""
+    mark = f"?v={version()}"
+    found: set[str] = set()
+    for folder in template_folders():
+        for path in folder.glob("*.html"):
+            for name, marked in _IN_TEMPLATE.findall(path.read_text(encoding="utf-8")):
+                found.add(f"{name}{mark if marked else ''}")
+    for path in sent_files().values():
+        if path.suffix == ".css":
+            found.update(_IN_STYLE.findall(path.read_text(encoding="utf-8")))
+        elif path.suffix == ".js":
+            found.update(one or other for one, other in _IN_SCRIPT.findall(path.read_text(encoding="utf-8")))
+    return tuple(f"/static/{name}" for name in sorted(found))
 
 
 @cache

@@ -132,3 +132,7 @@ export function written(value, places = 3) {
   const text = String(Number(value.toFixed(places)));
   return /^-?[1-9][0-9]{0,2}\.[0-9]{3}$/.test(text) ? `${text}0` : text;
 }
+
+// A number as the pages show it: thousands grouped, a true minus sign, `most` decimals at most and `least` at least.
+export const formatNumber = (value, most = 0, least = 0) =>
+  value.toLocaleString("en", { minimumFractionDigits: least, maximumFractionDigits: most }).replace("-", "\u2212");

@@ -40,13 +40,12 @@ from steelyard.web.pages.shell.contracts import (
     PageLink,
     YardPage,
 )
-from steelyard.web.pages.shell.files import sent_files, template_folders, version
+from steelyard.web.pages.shell.files import addresses_asked_for, sent_files, template_folders, version
 from steelyard.web.pages.yard.page import new_day, yard_page
 from steelyard.web.station import taking_in
 from steelyard.web.station.station import Station
 
 _A_PAGE = 30  # days in one list
-_SHELL = ("/offline", "/static/station.css", "/static/beam.svg", "/static/beam-dark.svg", "/static/icon.svg")
 
 
 @cache
@@ -491,14 +490,8 @@ async def offline(request: Request) -> Response:
 async def service_worker(request: Request) -> Response:
     """The service worker, at the root so that it may serve every page, with the list of what it keeps at hand."""
     del request
-    scripts = sorted(name for name in sent_files() if name.endswith(".js") and name != "sw.js")
-    mark = f"?v={version()}"
-    entered = {"look.js", "frame.js", "pads.js", "bench.js", "new.js", "ask.js", "plan.js", "learn.js", "pair.js"}
-    sheets = ("station", "ask", "plan", "learn")
-    shell = [*_SHELL, *(f"/static/{name}.css{mark}" for name in sheets)]
-    shell += [f"/static/{name}" for name in scripts] + [f"/static/{name}{mark}" for name in scripts if name in entered]
     text = sent_files()["sw.js"].read_text(encoding="utf-8")
-    listed = "[" + ", ".join(f'"{path}"' for path in shell) + "]"
+    listed = "[" + ", ".join(f'"{path}"' for path in ("/offline", *addresses_asked_for())) + "]"
     text = text.replace("SHELL_FILES", listed).replace("station-VERSION", f"station-{version()}")
     return Response(text, media_type="text/javascript")
 
