@@ -70,9 +70,10 @@ study: system $(VENV)/.test  ## the tests of simulated days with many more days,
 	@STEELYARD_STUDY=1 $(BIN)/pytest -n auto --dist loadfile -rP $(STUDIES) | grep -v '^[-_=]* *$$'
 	@PYTHONPATH=src $(BIN)/python -m tests.intervals.study --days $(STUDY_DAYS) --quick
 
-lint: $(VENV)/.test  ## what the linter and the formatter say
+lint: $(VENV)/.test  ## what linters and formatters say of code and scripts
 	@$(BIN)/ruff check
 	@$(BIN)/ruff format --check
+	@$(BIN)/biome check
 
 types: $(VENV)/.test  ## what the type checker says
 	@$(BIN)/pyright --pythonpath $(BIN)/python
@@ -80,6 +81,7 @@ types: $(VENV)/.test  ## what the type checker says
 format: $(VENV)/.test  ## put the code into shape
 	@$(BIN)/ruff check --fix
 	@$(BIN)/ruff format
+	@$(BIN)/biome check --write
 
 docs: system $(VENV)/.test  ## write the generated pages, the output under the commands shown and the pictures anew
 	@command -v pdftoppm >/dev/null || { echo "the picture of a ticket needs pdftoppm; on Debian: apt-get install poppler-utils" >&2; exit 1; }

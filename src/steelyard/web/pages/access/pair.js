@@ -4,7 +4,11 @@ const EVERY = 4000; // ms
 
 async function look() {
   if (document.hidden) return;
-  const response = await fetch(location.href, { credentials: "same-origin", cache: "no-store", signal: AbortSignal.timeout(EVERY) }).catch(() => null);
+  const response = await fetch(location.href, {
+    credentials: "same-origin",
+    cache: "no-store",
+    signal: AbortSignal.timeout(EVERY),
+  }).catch(() => null);
   if (!response?.ok) return;
   const page = new DOMParser().parseFromString(await response.text(), "text/html");
   const fresh = page.querySelector(".bigcode");

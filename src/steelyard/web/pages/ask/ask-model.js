@@ -3,7 +3,9 @@
 
 import { inState, isLoad, ofWheel, tail } from "./finding-id.js";
 
-const plus = (into, root, factor) => { for (let at = 1; at < root.length; at += 1) into[at - 1] += factor * root[at]; };
+const plus = (into, root, factor) => {
+  for (let at = 1; at < root.length; at += 1) into[at - 1] += factor * root[at];
+};
 
 export class Model {
   // data: an answer of /influence. tape: the doubt of a place that is newly taped.
@@ -14,7 +16,12 @@ export class Model {
     this.items = new Map(data.items.map((item) => [item.name, item]));
     const rows = [...data.quantities, ...data.limits].map((item) => item.row).filter(Boolean);
     this.under = (data.under ?? []).map((other) => new Model({ ...data, ...other, under: [] }, tape));
-    this.width = Math.max(1, ...rows.flatMap((row) => row.map((term) => term.length)), ...data.items.flatMap((item) => ["mass", "x", "y"].map((key) => item[key].length))) - 1;
+    this.width =
+      Math.max(
+        1,
+        ...rows.flatMap((row) => row.map((term) => term.length)),
+        ...data.items.flatMap((item) => ["mass", "x", "y"].map((key) => item[key].length)),
+      ) - 1;
   }
 
   // The cargo as the state has it: by name { on, aboard, mass, x, y, level }.
@@ -22,7 +29,14 @@ export class Model {
     const cargo = new Map();
     for (const item of this.data.items) {
       const level = item.level ? item.level[0] : null;
-      cargo.set(item.name, { on: item.on, aboard: item.aboard, mass: item.mass[0] * (level ?? 1), x: item.x[0], y: item.y[0], level });
+      cargo.set(item.name, {
+        on: item.on,
+        aboard: item.aboard,
+        mass: item.mass[0] * (level ?? 1),
+        x: item.x[0],
+        y: item.y[0],
+        level,
+      });
     }
     return cargo;
   }
@@ -32,13 +46,29 @@ export class Model {
     const found = [];
     for (const [name, now] of cargo) {
       const item = this.items.get(name);
-      const change = { at: this.at.get(now.on), load: [0, 0, 0], roots: [0, 1, 2].map(() => new Float64Array(this.width)), fresh: [0, 0] };
+      const change = {
+        at: this.at.get(now.on),
+        load: [0, 0, 0],
+        roots: [0, 1, 2].map(() => new Float64Array(this.width)),
+        fresh: [0, 0],
+      };
       if (change.at === undefined) continue;
       const before = item && item.aboard ? this.standing(item, null) : null;
-      if (before) for (let row = 0; row < 3; row += 1) { change.load[row] -= before.load[row]; before.roots[row].forEach((value, at) => { change.roots[row][at] -= value; }); }
+      if (before)
+        for (let row = 0; row < 3; row += 1) {
+          change.load[row] -= before.load[row];
+          before.roots[row].forEach((value, at) => {
+            change.roots[row][at] -= value;
+          });
+        }
       const after = now.aboard ? this.standing(item ?? null, now) : null;
       if (after) {
-        for (let row = 0; row < 3; row += 1) { change.load[row] += after.load[row]; after.roots[row].forEach((value, at) => { change.roots[row][at] += value; }); }
+        for (let row = 0; row < 3; row += 1) {
+          change.load[row] += after.load[row];
+          after.roots[row].forEach((value, at) => {
+            change.roots[row][at] += value;
+          });
+        }
         change.fresh = after.fresh;
       }
       if (change.load.some((value) => Math.abs(value) > 1e-9) || change.fresh.some(Boolean)) found.push(change);
@@ -49,14 +79,17 @@ export class Model {
   // The load of an item where it stands now, or where it stood (now null).
   standing(item, now) {
     const none = [0];
-    const full = item?.mass ?? [now.mass], tank = item?.level ?? null;
+    const full = item?.mass ?? [now.mass],
+      tank = item?.level ?? null;
     const level = tank ? (now?.level ?? tank[0]) : 1;
     const refilled = tank && now && Math.abs(now.level - tank[0]) > 1e-9;
     const mass = full[0] * level;
     const own = new Float64Array(this.width);
     plus(own, full, level);
     if (tank && !refilled) plus(own, tank, full[0]);
-    const load = [mass, 0, 0], roots = [own], fresh = [0, 0];
+    const load = [mass, 0, 0],
+      roots = [own],
+      fresh = [0, 0];
     ["x", "y"].forEach((axis, row) => {
       const place = item?.[axis] ?? none;
       const to = now ? now[axis] : place[0];
@@ -72,7 +105,8 @@ export class Model {
 
   // One row under some changes: value and standard uncertainty, and the root for whoever needs it together with another.
   row(terms, changes) {
-    let value = terms[0][0], more = 0;
+    let value = terms[0][0],
+      more = 0;
     const root = new Float64Array(this.width);
     plus(root, terms[0], 1);
     for (const { at, load, roots, fresh } of changes) {
@@ -94,7 +128,8 @@ export class Model {
     for (const other of this.under.map((model) => model.alone(cargo))) {
       for (const [id, item] of found.quantities) widen(item, other.quantities.get(id));
       for (const [id, item] of found.verdicts) {
-        if (item.mark !== "open" && other.verdicts.get(id)?.mark !== item.mark) Object.assign(item, { mark: "undecided", contested: true });
+        if (item.mark !== "open" && other.verdicts.get(id)?.mark !== item.mark)
+          Object.assign(item, { mark: "undecided", contested: true });
       }
     }
     return found;
@@ -109,15 +144,37 @@ export class Model {
       const found = sums[place];
       const half = found ? found.u * item.quantile : null;
       const ends = found ? { low: found.value - half, high: found.value + half } : { low: null, high: null };
-      quantities.set(tail(item.id, this.data.state), { label: words(item.label), value: found?.value ?? null, u: found?.u ?? null, half, ...ends, contested: false });
+      quantities.set(tail(item.id, this.data.state), {
+        label: words(item.label),
+        value: found?.value ?? null,
+        u: found?.u ?? null,
+        half,
+        ...ends,
+        contested: false,
+      });
     });
     const verdicts = new Map();
     for (const item of this.data.limits) {
       let slack = null;
-      if (item.of !== null && sums[item.of]) slack = { value: (item.sense === "max" ? 1 : -1) * (item.limit - sums[item.of].value), u: sums[item.of].u };
+      if (item.of !== null && sums[item.of])
+        slack = { value: (item.sense === "max" ? 1 : -1) * (item.limit - sums[item.of].value), u: sums[item.of].u };
       else if (item.row) slack = this.row(item.row, changes);
-      const mark = slack === null ? "open" : slack.value >= item.quantile * slack.u ? "within" : slack.value <= -item.quantile * slack.u ? "outside" : "undecided";
-      verdicts.set(tail(item.id, this.data.state), { label: item.label, mark, room: slack?.value ?? null, u: slack?.u ?? null, share: item.of === null, order: slack ? slack.value / Math.max(slack.u, 1e-9) : 1e9 });
+      const mark =
+        slack === null
+          ? "open"
+          : slack.value >= item.quantile * slack.u
+            ? "within"
+            : slack.value <= -item.quantile * slack.u
+              ? "outside"
+              : "undecided";
+      verdicts.set(tail(item.id, this.data.state), {
+        label: item.label,
+        mark,
+        room: slack?.value ?? null,
+        u: slack?.u ?? null,
+        share: item.of === null,
+        order: slack ? slack.value / Math.max(slack.u, 1e-9) : 1e9,
+      });
     }
     const lifts = [...quantities].some(([id, item]) => ofWheel(id) && item.value !== null && item.value < 0);
     return { quantities, verdicts, lifts };
@@ -137,14 +194,34 @@ const words = (label) => label.slice(label.indexOf(": ") + 2);
 
 // The station's own answer in the same shape; what it does not say is left out.
 export function answered(data, state) {
-  const quantities = new Map(), verdicts = new Map();
+  const quantities = new Map(),
+    verdicts = new Map();
   for (const item of data.findings) {
     const id = tail(item.id, state);
-    if (inState(id, "")) quantities.set(id, { label: words(item.label), value: item.value, u: item.u, half: item.value === null ? null : (item.high - item.low) / 2, low: item.low, high: item.high, contested: item.contested, unit: item.unit });
+    if (inState(id, ""))
+      quantities.set(id, {
+        label: words(item.label),
+        value: item.value,
+        u: item.u,
+        half: item.value === null ? null : (item.high - item.low) / 2,
+        low: item.low,
+        high: item.high,
+        contested: item.contested,
+        unit: item.unit,
+      });
   }
   for (const item of data.verdicts) {
     const order = item.margin === null ? 1e9 : item.margin / Math.max(item.u ?? 0, 1e-9);
-    verdicts.set(tail(item.id, state), { label: item.label, mark: item.verdict ?? "open", room: item.margin, u: item.u, share: item.limit < 1.5 || !isLoad(item.id), order, advice: item.advice, contested: item.contested });
+    verdicts.set(tail(item.id, state), {
+      label: item.label,
+      mark: item.verdict ?? "open",
+      room: item.margin,
+      u: item.u,
+      share: item.limit < 1.5 || !isLoad(item.id),
+      order,
+      advice: item.advice,
+      contested: item.contested,
+    });
   }
   return { quantities, verdicts, cautions: data.cautions };
 }

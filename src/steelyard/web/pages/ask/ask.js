@@ -15,31 +15,53 @@ const $ = (id) => document.getElementById(id);
 const make = (tag, words = "", more_ = {}) => Object.assign(document.createElement(tag), { textContent: words }, more_);
 const known = new Map([[day.state, day.influence]]); // influences by what was asked for
 const changes = new Changes(day.day);
-const STILL = 300, AGAIN = 3000;
+const STILL = 300,
+  AGAIN = 3000;
 
 // What is hitched, unhitched and tensioned against the state: bars by trailer, "none" or { as: a state }.
 const ALONE = { hitch: [], unhitch: [], bars: {} };
 const now = {
-  state: day.state, coupled: ALONE, model: null, first: null, before: null, cargo: new Map(), chosen: null,
-  answer: null, asked: 0, timer: 0, pending: false, refused: "",
+  state: day.state,
+  coupled: ALONE,
+  model: null,
+  first: null,
+  before: null,
+  cargo: new Map(),
+  chosen: null,
+  answer: null,
+  asked: 0,
+  timer: 0,
+  pending: false,
+  refused: "",
   ours: new Map(), // new things that were kept: the day has them since, with the mass and place they were kept with
 };
 
 const plan = new Plan($("plan"), day.step, {
-  onMove: (name, x, y, done) => { Object.assign(now.cargo.get(name), { x, y }); changed(done); },
+  onMove: (name, x, y, done) => {
+    Object.assign(now.cargo.get(name), { x, y });
+    changed(done);
+  },
   where: (name) => now.cargo.get(name),
   onChoose: (name) => choose(name),
   onOff: (name) => take(name, false),
-  onTap: (vehicle, x, y) => { $("new-on").value = vehicle; $("new-x").value = written(x); $("new-y").value = written(y); plan.pin(vehicle, x, y); asks.tap(vehicle, x, y); },
+  onTap: (vehicle, x, y) => {
+    $("new-on").value = vehicle;
+    $("new-x").value = written(x);
+    $("new-y").value = written(y);
+    plan.pin(vehicle, x, y);
+    asks.tap(vehicle, x, y);
+  },
 });
 
 // ---- the state that is asked about ----
 
-const alike = ({ hitch, unhitch, bars }) => hitch.length === 0 && unhitch.length === 0 && Object.keys(bars).length === 0;
+const alike = ({ hitch, unhitch, bars }) =>
+  hitch.length === 0 && unhitch.length === 0 && Object.keys(bars).length === 0;
 
 function question(state = now.state, { hitch, unhitch, bars } = now.coupled) {
   const json = { from: state };
-  if (hitch.length) json.hitch = hitch.map((item) => (bars[item.trailer] ? { ...item, distribution: bars[item.trailer] } : item));
+  if (hitch.length)
+    json.hitch = hitch.map((item) => (bars[item.trailer] ? { ...item, distribution: bars[item.trailer] } : item));
   if (unhitch.length) json.unhitch = unhitch;
   const staying = Object.entries(bars).filter(([trailer]) => !hitch.some((item) => item.trailer === trailer));
   if (staying.length) json.distribution = Object.fromEntries(staying);
@@ -54,7 +76,11 @@ async function begin(state, coupled = ALONE) {
     try {
       known.set(key, (await call("POST", day.links.influence, { json: asked })).data);
     } catch (error) {
-      word("broken", error instanceof Away ? "The station does not answer" : "That cannot be", error instanceof Away ? "This state was not loaded yet; what was goes on working." : error.message);
+      word(
+        "broken",
+        error instanceof Away ? "The station does not answer" : "That cannot be",
+        error instanceof Away ? "This state was not loaded yet; what was goes on working." : error.message,
+      );
       return false;
     }
   }
@@ -67,7 +93,8 @@ async function begin(state, coupled = ALONE) {
   now.before = base.predict(base.start());
   plan.draw(known.get(key).plan);
   plan.arrows([]);
-  for (const button of $("states").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.state === state));
+  for (const button of $("states").querySelectorAll("button"))
+    button.setAttribute("aria-pressed", String(button.dataset.state === state));
   $("state-is").textContent = `${day.states[state].weighed ? "Weighed" : "Predicted"}: ${day.states[state].said}.`;
   hitches();
   vehicles();
@@ -88,30 +115,57 @@ function vehicles() {
 // Trailers that hang on something as it is asked.
 function hitched() {
   const { hitch, unhitch } = now.coupled;
-  return [...day.states[now.state].hitched.filter((name) => !unhitch.includes(name)), ...hitch.map((item) => item.trailer)];
+  return [
+    ...day.states[now.state].hitched.filter((name) => !unhitch.includes(name)),
+    ...hitch.map((item) => item.trailer),
+  ];
 }
 
 function hitches() {
-  const state = day.states[now.state], buttons = [], { hitch, unhitch, bars } = now.coupled;
-  const offer = (words, coupled) => buttons.push(make("button", words, { type: "button", onclick: () => begin(now.state, { ...now.coupled, ...coupled }) }));
+  const state = day.states[now.state],
+    buttons = [],
+    { hitch, unhitch, bars } = now.coupled;
+  const offer = (words, coupled) =>
+    buttons.push(
+      make("button", words, { type: "button", onclick: () => begin(now.state, { ...now.coupled, ...coupled }) }),
+    );
   const without = (name) => Object.fromEntries(Object.entries(bars).filter(([trailer]) => trailer !== name));
   const hitched = [...state.hitched.filter((name) => !unhitch.includes(name)), ...hitch.map((item) => item.trailer)];
   for (const name of hitched) {
-    const own = hitch.some((item) => item.trailer === name), title = day.titles[name];
-    offer(`Unhitch ${title}`, own ? { hitch: hitch.filter((item) => item.trailer !== name), bars: without(name) } : { unhitch: [...unhitch, name], bars: without(name) });
+    const own = hitch.some((item) => item.trailer === name),
+      title = day.titles[name];
+    offer(
+      `Unhitch ${title}`,
+      own
+        ? { hitch: hitch.filter((item) => item.trailer !== name), bars: without(name) }
+        : { unhitch: [...unhitch, name], bars: without(name) },
+    );
     const tensioned = bars[name] ? bars[name] !== "none" : state.bars.includes(name);
-    if (tensioned) offer(`${title} without its bars`, { bars: !own && !state.bars.includes(name) ? without(name) : { ...bars, [name]: "none" } });
+    if (tensioned)
+      offer(`${title} without its bars`, {
+        bars: !own && !state.bars.includes(name) ? without(name) : { ...bars, [name]: "none" },
+      });
     for (const [other, { bars: there, weighed }] of Object.entries(day.states)) {
-      if (!tensioned && weighed && there.includes(name)) offer(`${title} with its bars as in ${other}`, { bars: { ...bars, [name]: { as: other } } });
+      if (!tensioned && weighed && there.includes(name))
+        offer(`${title} with its bars as in ${other}`, { bars: { ...bars, [name]: { as: other } } });
     }
   }
-  for (const name of unhitch) offer(`Hitch ${day.titles[name]} again`, { unhitch: unhitch.filter((item) => item !== name) });
+  for (const name of unhitch)
+    offer(`Hitch ${day.titles[name]} again`, { unhitch: unhitch.filter((item) => item !== name) });
   const present = new Set([...state.vehicles, ...hitch.map((item) => item.trailer)]);
   for (const [trailer, title] of Object.entries(day.trailers)) {
     if (hitched.includes(trailer) || unhitch.includes(trailer)) continue;
     for (const { towing, at } of day.couplings) {
-      if (!present.has(towing) || towing === trailer || state.taken.includes(`${towing}/${at}`) || hitch.some((item) => item.towing === towing && item.at === at)) continue;
-      offer(`Hitch ${title} to the ${at.replace("_", " ")} of ${day.titles[towing]}`, { hitch: [...hitch, { towing, at, trailer }] });
+      if (
+        !present.has(towing) ||
+        towing === trailer ||
+        state.taken.includes(`${towing}/${at}`) ||
+        hitch.some((item) => item.towing === towing && item.at === at)
+      )
+        continue;
+      offer(`Hitch ${title} to the ${at.replace("_", " ")} of ${day.titles[towing]}`, {
+        hitch: [...hitch, { towing, at, trailer }],
+      });
     }
   }
   $("hitches").replaceChildren(...buttons);
@@ -120,14 +174,28 @@ function hitches() {
 // ---- cargo ----
 
 const titleOf = (name) => now.model.items.get(name)?.title ?? name;
-const massOf = (name) => { const item = now.model.items.get(name), at = now.cargo.get(name); return item?.level ? item.mass[0] * at.level : at.mass; };
-const fixed = (name) => { const item = now.model.items.get(name); return item ? !item.known : false; };
-const spot = (at) => `${show(at.x, 2)} ${day.length} back, ${Math.abs(at.y) < 0.005 ? "in the middle" : `${show(Math.abs(at.y), 2)} ${day.length} ${at.y > 0 ? "left" : "right"}`}`;
+const massOf = (name) => {
+  const item = now.model.items.get(name),
+    at = now.cargo.get(name);
+  return item?.level ? item.mass[0] * at.level : at.mass;
+};
+const fixed = (name) => {
+  const item = now.model.items.get(name);
+  return item ? !item.known : false;
+};
+const spot = (at) =>
+  `${show(at.x, 2)} ${day.length} back, ${Math.abs(at.y) < 0.005 ? "in the middle" : `${show(Math.abs(at.y), 2)} ${day.length} ${at.y > 0 ? "left" : "right"}`}`;
 const placed = (name) => now.model.items.get(name)?.placed ?? true;
-const saidOf = (name) => (fixed(name) ? (placed(name) ? "mass not known" : "place not known") : `${show(massOf(name), 1)} ${day.unit}, ${spot(now.cargo.get(name))}`);
+const saidOf = (name) =>
+  fixed(name)
+    ? placed(name)
+      ? "mass not known"
+      : "place not known"
+    : `${show(massOf(name), 1)} ${day.unit}, ${spot(now.cargo.get(name))}`;
 
 function differs(name) {
-  const first = now.first.get(name), at = now.cargo.get(name);
+  const first = now.first.get(name),
+    at = now.cargo.get(name);
   return !first || first.aboard !== at.aboard || first.x !== at.x || first.y !== at.y || first.level !== at.level;
 }
 
@@ -139,11 +207,16 @@ export function wanted() {
     if (!first && kept) {
       if (!at.aboard) continue;
       json.put_on.push(name);
-      const moved = Object.fromEntries(["x", "y"].filter((axis) => at[axis] !== kept[axis]).map((axis) => [axis, at[axis]]));
+      const moved = Object.fromEntries(
+        ["x", "y"].filter((axis) => at[axis] !== kept[axis]).map((axis) => [axis, at[axis]]),
+      );
       if (Object.keys(moved).length) json.change[name] = moved;
       continue;
     }
-    if (!first) { if (at.aboard) json.add.push({ name, on: at.on, mass: at.mass, x: at.x, y: at.y }); continue; }
+    if (!first) {
+      if (at.aboard) json.add.push({ name, on: at.on, mass: at.mass, x: at.x, y: at.y });
+      continue;
+    }
     if (first.aboard && !at.aboard) json.remove.push(name);
     if (!first.aboard && at.aboard) json.put_on.push(name);
     if (!at.aboard) continue;
@@ -170,9 +243,23 @@ function take(name, aboard) {
 
 function items() {
   const aboard = [...now.cargo].filter(([, at]) => at.aboard).map(([name]) => name);
-  plan.items(aboard.filter(placed).map((name) => ({ name, title: titleOf(name), ...now.cargo.get(name), said: saidOf(name), moved: differs(name), fixed: fixed(name) })), now.chosen);
+  plan.items(
+    aboard.filter(placed).map((name) => ({
+      name,
+      title: titleOf(name),
+      ...now.cargo.get(name),
+      said: saidOf(name),
+      moved: differs(name),
+      fixed: fixed(name),
+    })),
+    now.chosen,
+  );
   list($("aboard"), aboard, (name) => {
-    const button = make("button", "", { type: "button", className: "thing", onclick: () => choose(name === now.chosen ? null : name) });
+    const button = make("button", "", {
+      type: "button",
+      className: "thing",
+      onclick: () => choose(name === now.chosen ? null : name),
+    });
     button.setAttribute("aria-expanded", String(name === now.chosen));
     button.append(make("b", titleOf(name)), make("span", saidOf(name)));
     return [button];
@@ -183,7 +270,10 @@ function items() {
   list($("tray"), tray, (name) => {
     const chip = make("span", "", { className: "chip" });
     chip.append(make("b", titleOf(name)), make("span", saidOf(name)));
-    if (!fixed(name)) { chip.classList.add("grip"); chip.dataset.item = name; }
+    if (!fixed(name)) {
+      chip.classList.add("grip");
+      chip.dataset.item = name;
+    }
     const button = make("button", "Put on", { type: "button", onclick: () => take(name, true) });
     button.append(make("span", ` ${titleOf(name)}`, { className: "unseen" }));
     return [chip, button];
@@ -193,26 +283,43 @@ function items() {
 
 // A list is only made anew where it changed: a button that has the focus stays.
 function list(node, names, fill) {
-  const made = names.map((name) => { const row = make("li"); row.dataset.name = name; row.append(...fill(name)); return row; });
+  const made = names.map((name) => {
+    const row = make("li");
+    row.dataset.name = name;
+    row.append(...fill(name));
+    return row;
+  });
   const old = [...node.children];
   const active = node.contains(document.activeElement) ? document.activeElement.closest("li")?.dataset.name : null;
-  made.forEach((row, place) => { const before = old[place]; if (before && before.dataset.name === row.dataset.name && before.innerHTML === row.innerHTML) made[place] = before; });
+  made.forEach((row, place) => {
+    const before = old[place];
+    if (before && before.dataset.name === row.dataset.name && before.innerHTML === row.innerHTML) made[place] = before;
+  });
   node.replaceChildren(...made);
-  if (active) [...node.children].find((row) => row.dataset.name === active)?.querySelector("button")?.focus({ preventScroll: true });
+  if (active)
+    [...node.children]
+      .find((row) => row.dataset.name === active)
+      ?.querySelector("button")
+      ?.focus({ preventScroll: true });
 }
 
 function editor() {
-  const name = now.chosen, box = $("editor");
+  const name = now.chosen,
+    box = $("editor");
   box.hidden = !name;
   if (!name) return;
-  const at = now.cargo.get(name), item = now.model.items.get(name);
+  const at = now.cargo.get(name),
+    item = now.model.items.get(name);
   $("editor-head").textContent = titleOf(name);
   // What is wrong with a place that was typed stands until it is right, or something else is chosen.
   if (box.dataset.name !== name) for (const axis of ["x", "y"]) $(`editor-${axis}`).removeAttribute("aria-invalid");
   box.dataset.name = name;
   if (!box.querySelector("[aria-invalid]")) $("editor-what").textContent = `${saidOf(name)}, on ${day.titles[at.on]}`;
   $("editor-place").hidden = fixed(name);
-  for (const axis of ["x", "y"]) { const field = $(`editor-${axis}`); if (document.activeElement !== field && !field.hasAttribute("aria-invalid")) field.value = written(at[axis]); }
+  for (const axis of ["x", "y"]) {
+    const field = $(`editor-${axis}`);
+    if (document.activeElement !== field && !field.hasAttribute("aria-invalid")) field.value = written(at[axis]);
+  }
   $("editor-level").hidden = !item?.level;
   if (item?.level) {
     if (document.activeElement !== $("level")) $("level").value = Math.round(1000 * at.level) / 10;
@@ -223,7 +330,11 @@ function editor() {
 for (const axis of ["x", "y"]) {
   $(`editor-${axis}`).addEventListener("change", (event) => {
     const { value, words } = readLength(event.target.value, day.length, "A place is a number, as in 62 or −14.5.");
-    if (value === null) { event.target.setAttribute("aria-invalid", "true"); $("editor-what").textContent = words; return; }
+    if (value === null) {
+      event.target.setAttribute("aria-invalid", "true");
+      $("editor-what").textContent = words;
+      return;
+    }
     event.target.removeAttribute("aria-invalid");
     now.cargo.get(now.chosen)[axis] = value;
     changed(true);
@@ -231,23 +342,42 @@ for (const axis of ["x", "y"]) {
 }
 for (const button of document.querySelectorAll("[data-nudge]")) {
   button.addEventListener("click", () => {
-    const [dx, dy] = button.dataset.nudge.split(" ").map(Number), at = now.cargo.get(now.chosen);
+    const [dx, dy] = button.dataset.nudge.split(" ").map(Number),
+      at = now.cargo.get(now.chosen);
     [at.x, at.y] = plan.within(at.on, at.x + dx * day.step, at.y + dy * day.step);
     changed(true);
   });
 }
-$("level").addEventListener("input", (event) => { now.cargo.get(now.chosen).level = Number(event.target.value) / 100; changed(false); });
+$("level").addEventListener("input", (event) => {
+  now.cargo.get(now.chosen).level = Number(event.target.value) / 100;
+  changed(false);
+});
 $("level").addEventListener("change", () => changed(true));
 $("take-off").addEventListener("click", () => take(now.chosen, false));
-$("editor-done").addEventListener("click", () => { const name = now.chosen; choose(null); $("aboard").querySelector(`[data-name="${CSS.escape(name)}"] button`)?.focus(); });
+$("editor-done").addEventListener("click", () => {
+  const name = now.chosen;
+  choose(null);
+  $("aboard")
+    .querySelector(`[data-name="${CSS.escape(name)}"] button`)
+    ?.focus();
+});
 
 // Whether the day has something of that name, aboard or not, in whatever state.
 const named = (name) => now.cargo.has(name) || now.ours.has(name) || day.cargo.includes(name);
 
 // A new thing: typed, or dragged from its chip. A place has a `value`, or `words` on why it has none.
 function fresh(on, x, y) {
-  const { value: mass, readings, words } = readMass($("new-mass").value, day.unit), asked = $("new-name").value.trim();
-  const fault = readings ? words : !(mass > 0) ? "Type a mass above zero first." : asked && !/^[A-Za-z0-9_-]{1,40}$/.test(asked) ? "A name has letters, digits, - and _." : asked && named(asked) ? "The day has something of that name already." : [x, y].find((one) => one.value === null)?.words ?? "";
+  const { value: mass, readings, words } = readMass($("new-mass").value, day.unit),
+    asked = $("new-name").value.trim();
+  const fault = readings
+    ? words
+    : !(mass > 0)
+      ? "Type a mass above zero first."
+      : asked && !/^[A-Za-z0-9_-]{1,40}$/.test(asked)
+        ? "A name has letters, digits, - and _."
+        : asked && named(asked)
+          ? "The day has something of that name already."
+          : ([x, y].find((one) => one.value === null)?.words ?? "");
   $("new-fault").textContent = fault;
   if (fault) return;
   let name = asked || "load";
@@ -263,7 +393,10 @@ $("new").addEventListener("submit", (event) => {
   const place = (id) => readLength($(id).value, day.length, "Type where it stands.");
   fresh($("new-on").value, place("new-x"), place("new-y"));
 });
-$("new-mass").addEventListener("input", () => { const mass = readMass($("new-mass").value, day.unit).value; $("new-chip-says").textContent = mass > 0 ? `${show(mass, 1)} ${day.unit}` : "no mass yet"; });
+$("new-mass").addEventListener("input", () => {
+  const mass = readMass($("new-mass").value, day.unit).value;
+  $("new-chip-says").textContent = mass > 0 ? `${show(mass, 1)} ${day.unit}` : "no mass yet";
+});
 
 // Drag of a chip onto the plan.
 document.addEventListener("pointerdown", (event) => {
@@ -275,7 +408,9 @@ document.addEventListener("pointerdown", (event) => {
   ghost.setAttribute("aria-hidden", "true");
   document.body.append(ghost);
   chip.setPointerCapture(event.pointerId);
-  const follow = (one) => { ghost.style.transform = `translate(${one.clientX}px, ${one.clientY}px) translate(-50%, -50%)`; };
+  const follow = (one) => {
+    ghost.style.transform = `translate(${one.clientX}px, ${one.clientY}px) translate(-50%, -50%)`;
+  };
   follow(event);
   const end = (one) => {
     chip.removeEventListener("pointermove", follow);
@@ -284,9 +419,15 @@ document.addEventListener("pointerdown", (event) => {
     ghost.remove();
     const place = one.type === "pointerup" ? plan.under_(one) : null;
     if (!place) return;
-    if (!chip.dataset.item) { fresh(place.vehicle, { value: place.x }, { value: place.y }); return; }
+    if (!chip.dataset.item) {
+      fresh(place.vehicle, { value: place.x }, { value: place.y });
+      return;
+    }
     const at = now.cargo.get(chip.dataset.item);
-    if (at.on !== place.vehicle) { word("pending", `It goes on ${day.titles[at.on]}`, "The file says so; make a new thing for another vehicle."); return; }
+    if (at.on !== place.vehicle) {
+      word("pending", `It goes on ${day.titles[at.on]}`, "The file says so; make a new thing for another vehicle.");
+      return;
+    }
     Object.assign(at, { x: place.x, y: place.y });
     take(chip.dataset.item, true);
   };
@@ -295,7 +436,12 @@ document.addEventListener("pointerdown", (event) => {
   chip.addEventListener("pointercancel", end);
 });
 
-$("undo").addEventListener("click", () => { now.cargo = now.model.start(); now.chosen = null; plan.arrows([]); changed(true); });
+$("undo").addEventListener("click", () => {
+  now.cargo = now.model.start();
+  now.chosen = null;
+  plan.arrows([]);
+  changed(true);
+});
 
 // ---- what it would carry ----
 
@@ -304,7 +450,11 @@ function changed(done) {
   now.answer = null;
   now.refused = "";
   now.asked += 1;
-  frame ||= requestAnimationFrame(() => { frame = 0; paint(); });
+  if (!frame)
+    frame = requestAnimationFrame(() => {
+      frame = 0;
+      paint();
+    });
   clearTimeout(now.timer);
   if (done) now.timer = setTimeout(ask, STILL);
   changes.write(now, differs);
@@ -313,7 +463,12 @@ function changed(done) {
 const touched = () => !alike(now.coupled) || [...now.cargo.keys()].some(differs);
 
 async function ask() {
-  if (!touched()) { now.pending = false; paint(); asks.settled(); return; }
+  if (!touched()) {
+    now.pending = false;
+    paint();
+    asks.settled();
+    return;
+  }
   const asked = now.asked;
   now.pending = false;
   try {
@@ -322,12 +477,17 @@ async function ask() {
     now.answer = answered(data, "what_if");
   } catch (error) {
     if (asked !== now.asked) return;
-    if (error instanceof Away) { now.pending = true; now.timer = setTimeout(ask, AGAIN); } else now.refused = error.message;
+    if (error instanceof Away) {
+      now.pending = true;
+      now.timer = setTimeout(ask, AGAIN);
+    } else now.refused = error.message;
   }
   paint();
   if (now.answer) asks.settled();
 }
-addEventListener("online", () => { if (now.pending) ask(); });
+addEventListener("online", () => {
+  if (now.pending) ask();
+});
 
 function word(kind, says, why) {
   const board = $("board");
@@ -348,22 +508,34 @@ function paint() {
   judge(found);
   const about = sure || !touched() ? "" : "about ";
   const loads = new Map([...found.quantities].map(([id, item]) => [id, item.value === null ? "–" : show(item.value)]));
-  const marks = new Map([...found.verdicts].filter(([id, item]) => ofWheel(id) && item.mark !== "within").map(([id, item]) => [idText({ ...parse(id), limit: "" }), item.mark]));
+  const marks = new Map(
+    [...found.verdicts]
+      .filter(([id, item]) => ofWheel(id) && item.mark !== "within")
+      .map(([id, item]) => [idText({ ...parse(id), limit: "" }), item.mark]),
+  );
   plan.show(loads, marks);
   $("plan").classList.toggle("about", about !== "");
   if (now.refused) word("broken", "That cannot be", now.refused);
-  else if (!touched()) word("base", day.states[now.state].weighed ? "As weighed" : "As predicted", "Drag a thing on the plan, or choose it below.");
+  else if (!touched())
+    word(
+      "base",
+      day.states[now.state].weighed ? "As weighed" : "As predicted",
+      "Drag a thing on the plan, or choose it below.",
+    );
   else if (tips) word("broken", "No numbers", sure.cautions[0].replace(/^what_if: t/, "T"));
   else if (sure) word("steady", "So it would be", "The station's word, predicted from the readings with their doubt.");
-  else if (now.pending) word("unsteady", "About so", "Reckoned in this page. The station does not answer; its word is pending.");
-  else if (found.lifts) word("unsteady", "A wheel comes off the ground", "This page cannot reckon that; the station's word is pending.");
+  else if (now.pending)
+    word("unsteady", "About so", "Reckoned in this page. The station does not answer; its word is pending.");
+  else if (found.lifts)
+    word("unsteady", "A wheel comes off the ground", "This page cannot reckon that; the station's word is pending.");
   else word("unsteady", "About so", "Reckoned in this page; the station's word is pending.");
   heed(sure?.cautions);
 }
 
 // The station's word in place of the page's own; what it has no number for has none. ``all``: changes between states too.
 function settle(found, sure, all) {
-  for (const [id, item] of found.quantities) found.quantities.set(id, sure.quantities.get(id) ?? { ...item, value: null });
+  for (const [id, item] of found.quantities)
+    found.quantities.set(id, sure.quantities.get(id) ?? { ...item, value: null });
   for (const [id, item] of found.verdicts) {
     const told = sure.verdicts.get(id);
     if (told) found.verdicts.set(id, { ...told, share: item.share });
@@ -384,13 +556,19 @@ function table(found) {
   }
   const sheet = $("loads");
   while (sheet.tBodies.length) sheet.tBodies[0].remove();
-  sheet.append(...[...groups].map(([title, rows]) => {
-    const body = make("tbody"), head = make("tr");
-    const name = make("th", title, { colSpan: 4, scope: "rowgroup" });
-    head.append(name);
-    body.append(head, ...rows.sort((a, b) => rank(a[0], ORDER) - rank(b[0], ORDER)).map(([id, item]) => line(id, item, title)));
-    return body;
-  }));
+  sheet.append(
+    ...[...groups].map(([title, rows]) => {
+      const body = make("tbody"),
+        head = make("tr");
+      const name = make("th", title, { colSpan: 4, scope: "rowgroup" });
+      head.append(name);
+      body.append(
+        head,
+        ...rows.sort((a, b) => rank(a[0], ORDER) - rank(b[0], ORDER)).map(([id, item]) => line(id, item, title)),
+      );
+      return body;
+    }),
+  );
 }
 
 function line(id, item, title) {
@@ -398,9 +576,33 @@ function line(id, item, title) {
   row.dataset.id = id;
   const label = item.label.startsWith(title) ? item.label.slice(title.length).trim() : item.label;
   row.append(make("th", label, { scope: "row" }));
-  if (item.value === null) { row.append(make("td", now.answer || now.before.quantities.get(id)?.value === null ? "not determined" : "waits for the station", { colSpan: 3, className: "words" })); return row; }
-  const before = now.before.quantities.get(id), step = before?.value === null || before === undefined ? null : item.value - before.value;
-  row.append(make("td", show(item.value)), make("td", step === null ? "new" : Math.abs(step) < 0.05 ? "0" : `${step > 0 ? "+" : "−"}${show(Math.abs(step), Math.abs(step) < 10 ? 1 : 0)}`), make("td", item.contested ? `${show(item.low)} to ${show(item.high)} ?` : `± ${show(item.half, item.half < 10 ? 1 : 0)}`));
+  if (item.value === null) {
+    row.append(
+      make(
+        "td",
+        now.answer || now.before.quantities.get(id)?.value === null ? "not determined" : "waits for the station",
+        { colSpan: 3, className: "words" },
+      ),
+    );
+    return row;
+  }
+  const before = now.before.quantities.get(id),
+    step = before?.value === null || before === undefined ? null : item.value - before.value;
+  row.append(
+    make("td", show(item.value)),
+    make(
+      "td",
+      step === null
+        ? "new"
+        : Math.abs(step) < 0.05
+          ? "0"
+          : `${step > 0 ? "+" : "−"}${show(Math.abs(step), Math.abs(step) < 10 ? 1 : 0)}`,
+    ),
+    make(
+      "td",
+      item.contested ? `${show(item.low)} to ${show(item.high)} ?` : `± ${show(item.half, item.half < 10 ? 1 : 0)}`,
+    ),
+  );
   row.dataset.value = item.value;
   row.dataset.u = item.u;
   return row;
@@ -410,11 +612,12 @@ function line(id, item, title) {
 function tellContested(under) {
   const box = $("contested");
   box.hidden = under.length === 0;
-  box.textContent = under.length ? `Contested: the readings of this day contradict one another. What may be wrong: ${under.map((one) => one.without).join("; ")}. Figures marked ? span the answers.` : "";
+  box.textContent = under.length
+    ? `Contested: the readings of this day contradict one another. What may be wrong: ${under.map((one) => one.without).join("; ")}. Figures marked ? span the answers.`
+    : "";
 }
 
 const RANK = { outside: 0, undecided: 1, within: 2, open: 3 };
-const SIGNS = { outside: "M9 2h10l7 7v10l-7 7H9l-7-7V9z", undecided: "M14 2L26 14 14 26 2 14z" };
 
 function judge(found) {
   const all = [...found.verdicts].sort(([, a], [, b]) => RANK[a.mark] - RANK[b.mark] || a.order - b.order);
@@ -422,10 +625,22 @@ function judge(found) {
   const calm = all.filter(([, item]) => item.mark === "within" || item.mark === "open");
   $("trouble").replaceChildren(...trouble.map(([id, item]) => verdict(id, item)));
   $("calm").replaceChildren(...calm.map(([id, item]) => verdict(id, item)));
-  const judged = calm.filter(([, item]) => item.mark === "within").length, open = calm.length - judged;
-  $("calm-says").textContent = calm.length ? [judged && `${judged} within`, open && `${open} not judged`].filter(Boolean).join(", ") : "none";
+  const judged = calm.filter(([, item]) => item.mark === "within").length,
+    open = calm.length - judged;
+  $("calm-says").textContent = calm.length
+    ? [judged && `${judged} within`, open && `${open} not judged`].filter(Boolean).join(", ")
+    : "none";
   const count = (mark) => all.filter(([, item]) => item.mark === mark).length;
-  $("limits-says").textContent = all.length ? [count("outside") && `${count("outside")} outside`, count("undecided") && `${count("undecided")} undecided`, count("within") && `${count("within")} within`, count("open") && `${count("open")} not judged`].filter(Boolean).join(", ") : "no ratings, nothing judged";
+  $("limits-says").textContent = all.length
+    ? [
+        count("outside") && `${count("outside")} outside`,
+        count("undecided") && `${count("undecided")} undecided`,
+        count("within") && `${count("within")} within`,
+        count("open") && `${count("open")} not judged`,
+      ]
+        .filter(Boolean)
+        .join(", ")
+    : "no ratings, nothing judged";
 }
 
 function verdict(id, item) {
@@ -434,10 +649,24 @@ function verdict(id, item) {
   const sign = $(`sign-${item.mark}`).content.firstElementChild.cloneNode(true);
   const box = make("div");
   const was = now.before.verdicts.get(id)?.mark;
-  box.append(make("p", "")), box.firstChild.append(make("span", item.mark === "open" ? "not judged" : item.mark, { className: "word" }), make("span", was && was !== item.mark ? `  was ${was === "open" ? "not judged" : was}` : "", { className: "soft" }));
+  box.append(make("p", "")),
+    box.firstChild.append(
+      make("span", item.mark === "open" ? "not judged" : item.mark, { className: "word" }),
+      make("span", was && was !== item.mark ? `  was ${was === "open" ? "not judged" : was}` : "", {
+        className: "soft",
+      }),
+    );
   box.append(make("p", item.label, { className: "what" }));
   if (item.contested) box.append(make("p", "Contested: it hangs on which of the contradicting readings is wrong."));
-  else if (item.room !== null && !item.share) box.append(make("p", item.room >= 0 ? `${amount(item.room, item.u, day.unit)} of room` : `${amount(-item.room, item.u, day.unit)} too much`));
+  else if (item.room !== null && !item.share)
+    box.append(
+      make(
+        "p",
+        item.room >= 0
+          ? `${amount(item.room, item.u, day.unit)} of room`
+          : `${amount(-item.room, item.u, day.unit)} too much`,
+      ),
+    );
   if (item.advice) box.append(make("p", `${item.advice[0].toUpperCase()}${item.advice.slice(1)}.`));
   row.append(sign, box);
   return row;
@@ -445,17 +674,26 @@ function verdict(id, item) {
 
 function heed(cautions) {
   const box = $("cautions-own");
-  const shown = (cautions ?? []).filter((text) => !day.standing.includes(text)).map((text) => text.replace(/^what_if: (.)/, (_, first) => first.toUpperCase()));
+  const shown = (cautions ?? [])
+    .filter((text) => !day.standing.includes(text))
+    .map((text) => text.replace(/^what_if: (.)/, (_, first) => first.toUpperCase()));
   box.hidden = shown.length === 0;
-  if (box.dataset.said !== shown.join("|")) { box.replaceChildren(...shown.map((text) => make("li", text))); box.dataset.said = shown.join("|"); }
+  if (box.dataset.said !== shown.join("|")) {
+    box.replaceChildren(...shown.map((text) => make("li", text)));
+    box.dataset.said = shown.join("|");
+  }
 }
 
 // ---- keeping ----
 
 $("keep")?.addEventListener("submit", async (event) => {
   event.preventDefault();
-  const name = $("keep-name").value.trim(), said = $("keep-says");
-  if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) { said.textContent = "A name has letters, digits, - and _, no spaces."; return; }
+  const name = $("keep-name").value.trim(),
+    said = $("keep-says");
+  if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) {
+    said.textContent = "A name has letters, digits, - and _, no spaces.";
+    return;
+  }
   now.key = now.key?.name === name ? now.key : { name, key: makeKey() };
   try {
     const sent = wanted();
@@ -463,15 +701,40 @@ $("keep")?.addEventListener("submit", async (event) => {
     for (const { name: thing, ...values } of sent.add) now.ours.set(thing, values);
     changes.forget();
     used("keep");
-    said.replaceChildren(`Kept as ${name}: a state without drafts, a prediction. `, make("a", "Ask about it", { href: `?state=${encodeURIComponent(name)}` }), " or ", make("a", "see it at the bench", { href: `/days/${day.day}#s-${encodeURIComponent(name)}` }), ".");
+    said.replaceChildren(
+      `Kept as ${name}: a state without drafts, a prediction. `,
+      make("a", "Ask about it", { href: `?state=${encodeURIComponent(name)}` }),
+      " or ",
+      make("a", "see it at the bench", { href: `/days/${day.day}#s-${encodeURIComponent(name)}` }),
+      ".",
+    );
   } catch (error) {
-    said.textContent = error instanceof Away ? "Not kept: the station does not answer. Try again when it does." : `Not kept: ${error.message.replace(/\.$/, "")}.`;
+    said.textContent =
+      error instanceof Away
+        ? "Not kept: the station does not answer. Try again when it does."
+        : `Not kept: ${error.message.replace(/\.$/, "")}.`;
   }
 });
 
 // ---- the other questions ----
 
-const asks = more(day, { plan, now, wanted, touched, question, titleOf, massOf, fixed, show, make, apply, paint, labelOf, hitched, used: (form) => used(form) });
+const asks = more(day, {
+  plan,
+  now,
+  wanted,
+  touched,
+  question,
+  titleOf,
+  massOf,
+  fixed,
+  show,
+  make,
+  apply,
+  paint,
+  labelOf,
+  hitched,
+  used: (form) => used(form),
+});
 
 // A limit in words, whatever its state is called.
 function labelOf(id) {
@@ -491,9 +754,11 @@ function apply(actions) {
   changed(true);
 }
 
-for (const button of $("states").querySelectorAll("button")) button.addEventListener("click", () => begin(button.dataset.state));
-const left = changes.read(day.states), named_ = new URLSearchParams(location.search).get("state");
-const goesOn = left && (named_ === null || named_ === left.state) && await begin(left.state, left.coupled);
+for (const button of $("states").querySelectorAll("button"))
+  button.addEventListener("click", () => begin(button.dataset.state));
+const left = changes.read(day.states),
+  named_ = new URLSearchParams(location.search).get("state");
+const goesOn = left && (named_ === null || named_ === left.state) && (await begin(left.state, left.coupled));
 if (goesOn) {
   for (const [name, at] of left.read) {
     if (now.cargo.has(name)) Object.assign(now.cargo.get(name), at);
@@ -505,21 +770,32 @@ changes.begin();
 changed(true);
 const FORMS = ["new", "map-part", "trailer", "bars", "right", "keep"];
 now.fields = new Fields(`typed ask ${day.day}`, FORMS.map($), $("from").parentElement);
-function used(form) { now.fields?.used([...$(form).querySelectorAll("input, select")]); }
+function used(form) {
+  now.fields?.used([...$(form).querySelectorAll("input, select")]);
+}
 document.body.dataset.ready = "yes";
 
 // The other states are fetched while the station is there, so that they can be asked about without it.
 for (const state of Object.keys(day.states)) {
   if (known.has(state)) continue;
-  try { known.set(state, (await call("POST", day.links.influence, { json: { from: state } })).data); } catch { break; }
+  try {
+    known.set(state, (await call("POST", day.links.influence, { json: { from: state } })).data);
+  } catch {
+    break;
+  }
 }
 
 // A draft from elsewhere: what this page reckons with is of the day as it was.
 const source = new EventSource(`/api/v1/days/${day.day}/events`);
-source.addEventListener("hello", () => { document.body.dataset.hears = "yes"; });
+source.addEventListener("hello", () => {
+  document.body.dataset.hears = "yes";
+});
 source.addEventListener("draft", () => {
   $("fresh").hidden = false;
-  $("fresh").replaceChildren("A draft was kept since this page was opened. ", make("a", "Ask anew", { href: location.href, className: "button" }));
+  $("fresh").replaceChildren(
+    "A draft was kept since this page was opened. ",
+    make("a", "Ask anew", { href: location.href, className: "button" }),
+  );
 });
 addEventListener("pagehide", () => source.close());
 document.body.dataset.all = Object.keys(day.states).every((state) => known.has(state)) ? "yes" : "no";

@@ -13,11 +13,16 @@ function draw(figure) {
   const url = new URL(figure.dataset.drawing, location.href);
   url.searchParams.set("theme", theme());
   let image = figure.querySelector("img");
-  if (!image) image = figure.appendChild(Object.assign(document.createElement("img"), { alt: figure.dataset.alt, width: 1600, height: 1052 }));
+  if (!image)
+    image = figure.appendChild(
+      Object.assign(document.createElement("img"), { alt: figure.dataset.alt, width: 1600, height: 1052 }),
+    );
   if (image.src !== url.href) image.src = url.href;
 }
 for (const part of document.querySelectorAll("details")) {
-  part.addEventListener("toggle", () => { if (part.open) part.querySelectorAll(":scope > div > .drawing").forEach(draw); });
+  part.addEventListener("toggle", () => {
+    if (part.open) part.querySelectorAll(":scope > div > .drawing").forEach(draw);
+  });
 }
 document.querySelectorAll("details[open] > div > .drawing").forEach(draw);
 const redraw = () => document.querySelectorAll("details[open] .drawing").forEach(draw);
@@ -45,20 +50,38 @@ document.addEventListener("click", (event) => {
   if (button) open(Number(button.dataset.correct), button.dataset.place, button.dataset.reading);
 });
 dialog.querySelector("[data-act=close]").addEventListener("click", () => dialog.close());
-field("aside").addEventListener("change", () => { field("value").disabled = field("aside").checked; });
+field("aside").addEventListener("change", () => {
+  field("value").disabled = field("aside").checked;
+});
 dialog.querySelector("form").addEventListener("submit", async (event) => {
   event.preventDefault();
   const aside = field("aside").checked;
-  const { value, words } = readMass(field("value").value, field("value").dataset.unit, "Type what it should be, or set it aside.");
-  if (!aside && value === null) { field("fault").textContent = words; field("value").focus(); return; }
-  const json = { key: makeKey(), ...subject, reason: field("reason").value.trim(), at: new Date().toISOString().replace(/\.\d+Z$/, "Z") };
+  const { value, words } = readMass(
+    field("value").value,
+    field("value").dataset.unit,
+    "Type what it should be, or set it aside.",
+  );
+  if (!aside && value === null) {
+    field("fault").textContent = words;
+    field("value").focus();
+    return;
+  }
+  const json = {
+    key: makeKey(),
+    ...subject,
+    reason: field("reason").value.trim(),
+    at: new Date().toISOString().replace(/\.\d+Z$/, "Z"),
+  };
   if (!aside) json.value = value;
   const url = `/api/v1/days/${id}/corrections`;
   try {
     await call("POST", url, { json });
     location.assign(location.pathname);
   } catch (error) {
-    if (!passes(error)) { field("fault").textContent = `${error.message}.`; return; }
+    if (!passes(error)) {
+      field("fault").textContent = `${error.message}.`;
+      return;
+    }
     await keep({ day: id, what: "correction", key: json.key, method: "POST", url, json });
     dialog.close();
     note(`The correction waits on this device and is sent by itself. ${hindrance(error).words}`);
@@ -67,7 +90,9 @@ dialog.querySelector("form").addEventListener("submit", async (event) => {
 
 const asked = new URLSearchParams(location.search);
 if (asked.has("correct") && dialog) {
-  const button = [...document.querySelectorAll("[data-correct]")].find((one) => one.dataset.correct === asked.get("correct") && one.dataset.place === asked.get("place"));
+  const button = [...document.querySelectorAll("[data-correct]")].find(
+    (one) => one.dataset.correct === asked.get("correct") && one.dataset.place === asked.get("place"),
+  );
   if (button) open(Number(button.dataset.correct), button.dataset.place, button.dataset.reading);
 }
 
@@ -81,9 +106,15 @@ const came = { draft: 0, correction: 0, state: 0 };
 function others(kind) {
   if (!(kind in came)) return;
   came[kind] += 1;
-  const words = Object.entries(came).filter(([, count]) => count).map(([what, count]) => `${count} new ${what}${count === 1 ? "" : "s"}`);
+  const words = Object.entries(came)
+    .filter(([, count]) => count)
+    .map(([what, count]) => `${count} new ${what}${count === 1 ? "" : "s"}`);
   note(`${words.join(", ")} since this page was opened. `);
-  const again = Object.assign(document.createElement("a"), { href: location.href, textContent: "Show", className: "button" });
+  const again = Object.assign(document.createElement("a"), {
+    href: location.href,
+    textContent: "Show",
+    className: "button",
+  });
   document.getElementById("fresh").append(again);
 }
 const source = new EventSource(`/api/v1/days/${id}/events`);

@@ -6,7 +6,9 @@ import { readLength, readMass } from "./number.js";
 
 const box = document.getElementById("has-trailer");
 const fields = document.getElementById("trailer-fields");
-const show = () => { fields.hidden = !box.checked; };
+const show = () => {
+  fields.hidden = !box.checked;
+};
 box.addEventListener("change", show);
 show();
 
@@ -17,7 +19,11 @@ const inputs = [...form.querySelectorAll("input")].filter((input) => input.label
 function look(input) {
   const kind = input.labels[0].querySelector("[data-unit]").dataset.unit;
   const units = form.querySelector("[name=units]:checked").value.split(" ");
-  const { value, words, empty } = read[kind](input.value, units[kind === "mass" ? 0 : 1], `Type a number, or a ${kind} with its unit.`);
+  const { value, words, empty } = read[kind](
+    input.value,
+    units[kind === "mass" ? 0 : 1],
+    `Type a number, or a ${kind} with its unit.`,
+  );
   const wrong = value === null && !empty && !input.closest("[hidden]");
   let said = document.getElementById(`w-${input.name}`);
   if (wrong && !said) {

@@ -6,7 +6,8 @@ import { Fields, forgetFields } from "./fields.js";
 const EVERY = 1000; // ms
 
 const cards = [...document.querySelectorAll("[data-indicator]")];
-const edited = () => document.activeElement?.matches("select, textarea, input") || document.getElementById("lines")?.value;
+const edited = () =>
+  document.activeElement?.matches("select, textarea, input") || document.getElementById("lines")?.value;
 
 function show(card, now) {
   const said = new Map(now.channels.map((item) => [item.channel, item.said]));
@@ -31,8 +32,10 @@ async function ask() {
 
 if (cards.length) setInterval(ask, EVERY);
 
-const NAME = "typed indicators", asked = new URLSearchParams(location.search);
-if (asked.has("taught")) { // the pattern was kept: what it was taught from was used
+const NAME = "typed indicators",
+  asked = new URLSearchParams(location.search);
+if (asked.has("taught")) {
+  // the pattern was kept: what it was taught from was used
   forgetFields(NAME);
   history.replaceState(null, "", location.pathname + location.hash);
 }

@@ -32,7 +32,8 @@ export function moved(before, after, state) {
   for (const item of after.findings) {
     if (!item.determined || !(inState(item.id, state) || ofCargo(item.id))) continue;
     const old = was.get(item.id);
-    if (old?.determined && Math.abs(old.value - item.value) < 0.1 * item.u && Math.abs(old.u - item.u) < 0.1 * item.u) continue;
+    if (old?.determined && Math.abs(old.value - item.value) < 0.1 * item.u && Math.abs(old.u - item.u) < 0.1 * item.u)
+      continue;
     found.push({ item, old: old?.determined ? old : null });
   }
   return found.sort((a, b) => rank(a.item.id, ORDER) - rank(b.item.id, ORDER));

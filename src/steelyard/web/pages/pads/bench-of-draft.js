@@ -14,7 +14,11 @@ export class Bench {
     this.panel = document.getElementById("outcome");
     this.before = null;
     this.asked = new Set();
-    this.fetch().then((found) => { this.before ??= found; }).catch(() => {});
+    this.fetch()
+      .then((found) => {
+        this.before ??= found;
+      })
+      .catch(() => {});
   }
 
   async fetch() {
@@ -48,16 +52,22 @@ export class Bench {
     this.told = null;
     let after;
     this.late = null;
-    try { after = await this.fetch(); } catch (error) {
+    try {
+      after = await this.fetch();
+    } catch (error) {
       this.say(head("Draft on disk"), para(`Findings follow: ${error.message}.`));
       this.late = { key, number, state, readings };
       return;
     }
-    if (after.errors) { this.say(head("Draft on disk"), para(after.errors.map((fault) => fault.message).join("; "))); return; }
+    if (after.errors) {
+      this.say(head("Draft on disk"), para(after.errors.map((fault) => fault.message).join("; ")));
+      return;
+    }
     const before = this.before;
     this.before = after;
     this.show(before, after, state, number);
-    const strange = number === null ? [] : suspectsOf(after, number).filter((item) => !this.asked.has(`${key} ${item.place}`));
+    const strange =
+      number === null ? [] : suspectsOf(after, number).filter((item) => !this.asked.has(`${key} ${item.place}`));
     for (const item of strange) this.asked.add(`${key} ${item.place}`);
     if (strange.length) this.question(strange, readings);
   }
@@ -68,7 +78,9 @@ export class Bench {
   }
 
   show(before, after, state, number) {
-    const changes = moved(before, after, state).slice(0, MOST).map(({ item, old }) => row(item.label.replace(`${state}: `, ""), said(item), old ? "" : "new"));
+    const changes = moved(before, after, state)
+      .slice(0, MOST)
+      .map(({ item, old }) => row(item.label.replace(`${state}: `, ""), said(item), old ? "" : "new"));
     const verdicts = judged(before, after, state);
     const trouble = verdicts.filter(({ item }) => item.verdict !== "within");
     const within = verdicts.length - trouble.length;
@@ -78,17 +90,30 @@ export class Bench {
     if (!verdicts.length) parts.push(para("Nothing judged yet: no rating, or not enough read."));
     if (changes.length) parts.push(sub("What it changed"), list(changes, "moved"));
     else parts.push(para("It changed no finding by more than a tenth of its doubt."));
-    if (!after.consistency.consistent) parts.push(para("The readings do not agree with one another; the bench says more."));
+    if (!after.consistency.consistent)
+      parts.push(para("The readings do not agree with one another; the bench says more."));
     this.say(...parts);
   }
 
   async question(strange, readings) {
     const [item] = strange;
-    const lines = [`${item.place} on ${item.instrument} reads ${formatNumber(item.reading, 3)} ${this.day.unit}. The others say something else.`];
-    if (item.explanations.length) lines.push("It would fit if:", ...item.explanations.slice(0, 3).map((words) => `· ${words}`));
-    if (strange.length > 1) lines.push(`Also look at ${strange.slice(1).map((other) => other.place).join(", ")}.`);
+    const lines = [
+      `${item.place} on ${item.instrument} reads ${formatNumber(item.reading, 3)} ${this.day.unit}. The others say something else.`,
+    ];
+    if (item.explanations.length)
+      lines.push("It would fit if:", ...item.explanations.slice(0, 3).map((words) => `· ${words}`));
+    if (strange.length > 1)
+      lines.push(
+        `Also look at ${strange
+          .slice(1)
+          .map((other) => other.place)
+          .join(", ")}.`,
+      );
     lines.push("Look at the pad while the rig still stands on it.");
-    if (readings[item.place] && await this.ask("Does this reading fit?", lines, ["It stands so", "Correct it"]) === 1) {
+    if (
+      readings[item.place] &&
+      (await this.ask("Does this reading fit?", lines, ["It stands so", "Correct it"])) === 1
+    ) {
       location.assign(`/days/${this.day.day}?correct=${item.draft}&place=${encodeURIComponent(item.place)}`);
     }
   }
@@ -98,12 +123,17 @@ export class Bench {
     if (this.timer) return;
     this.timer = setTimeout(async () => {
       this.timer = 0;
-      try { this.before = await this.fetch(); } catch { /* the next one tells */ }
+      try {
+        this.before = await this.fetch();
+      } catch {
+        /* the next one tells */
+      }
     }, 1500);
   }
 }
 
-const make = (tag, words, kind = "") => Object.assign(document.createElement(tag), { textContent: words, className: kind });
+const make = (tag, words, kind = "") =>
+  Object.assign(document.createElement(tag), { textContent: words, className: kind });
 const head = (words) => make("h2", words);
 const sub = (words) => make("h3", words);
 const para = (words) => make("p", words);
@@ -121,7 +151,9 @@ function row(name, value, mark) {
 }
 
 function verdict(item) {
-  const node = Object.assign(document.createElement("li"), { className: `note ${item.verdict === "outside" ? "alarm" : "doubt"}` });
+  const node = Object.assign(document.createElement("li"), {
+    className: `note ${item.verdict === "outside" ? "alarm" : "doubt"}`,
+  });
   node.append(make("b", `${item.verdict.toUpperCase()}: ${item.label}`));
   if (item.advice) node.append(make("span", `${item.advice[0].toUpperCase()}${item.advice.slice(1)}.`));
   return node;

@@ -3,7 +3,12 @@
 const box = document.getElementById("kept");
 const none = document.getElementById("none-kept");
 
-const WHAT = { photo: () => "Photo", correction: (item) => `Correction of draft ${item.json.draft}`, state: (item) => `State ${item.shown}`, draft: (item) => item.json.label || item.json.state };
+const WHAT = {
+  photo: () => "Photo",
+  correction: (item) => `Correction of draft ${item.json.draft}`,
+  state: (item) => `State ${item.shown}`,
+  draft: (item) => item.json.label || item.json.state,
+};
 export const named = (item) => WHAT[item.what](item);
 
 // How it stands with what was kept, in a few words for the lamp.
@@ -24,13 +29,37 @@ export function standing(items, hindered) {
 export function list({ waiting, onDisk, old, format, mayWeigh, correct, drop, again }) {
   const summed = (readings) => summary(readings, format);
   const lines = [
-    ...waiting.filter((item) => item.what !== "photo" || item.refused).reverse().map((item) => {
-      const row = line(named(item), summed(item.json?.readings), item.refused ? "refused" : "waiting on this device", item.refused ? "refused" : "waiting");
-      if (item.refused) refusal(row, item, { correct, drop, again });
-      return row;
-    }),
-    ...onDisk.map(({ number, json }) => line(`${number ? `${number}. ` : ""}${json.label || json.state}`, json.readings ? summed(json.readings) : "from another device", "on disk", "disk")),
-    ...[...old].reverse().map((draft) => line(`${draft.number}. ${draft.label || draft.state}`, [summed(draft.readings), draft.how].filter(Boolean).join("; "), "on disk", "disk")),
+    ...waiting
+      .filter((item) => item.what !== "photo" || item.refused)
+      .reverse()
+      .map((item) => {
+        const row = line(
+          named(item),
+          summed(item.json?.readings),
+          item.refused ? "refused" : "waiting on this device",
+          item.refused ? "refused" : "waiting",
+        );
+        if (item.refused) refusal(row, item, { correct, drop, again });
+        return row;
+      }),
+    ...onDisk.map(({ number, json }) =>
+      line(
+        `${number ? `${number}. ` : ""}${json.label || json.state}`,
+        json.readings ? summed(json.readings) : "from another device",
+        "on disk",
+        "disk",
+      ),
+    ),
+    ...[...old]
+      .reverse()
+      .map((draft) =>
+        line(
+          `${draft.number}. ${draft.label || draft.state}`,
+          [summed(draft.readings), draft.how].filter(Boolean).join("; "),
+          "on disk",
+          "disk",
+        ),
+      ),
   ];
   box.replaceChildren(...lines);
   none.hidden = lines.length > 0;
@@ -49,7 +78,12 @@ function refusal(row, item, { correct, drop, again }) {
   const said = row.appendChild(text("p", `${item.refused}.`.replace(/\.\.$/, "."), "reason"));
   said.prepend(text("span", "The station says: ", "soft"));
   const acts = row.appendChild(text("div", "", "row acts"));
-  const press = (words, act) => { const button = text("button", words); button.type = "button"; button.onclick = () => act(item); acts.append(button); };
+  const press = (words, act) => {
+    const button = text("button", words);
+    button.type = "button";
+    button.onclick = () => act(item);
+    acts.append(button);
+  };
   if (item.what === "draft") press("Correct it", correct);
   press("Send again", again);
   press("Throw away", drop);
@@ -57,8 +91,12 @@ function refusal(row, item, { correct, drop, again }) {
 
 export function summary(readings = {}, format) {
   const entries = Object.entries(readings);
-  const words = entries.slice(0, 4).map(([place, [, value]]) => `${place.split("/").pop()} ${format(value)}`).join("  ");
+  const words = entries
+    .slice(0, 4)
+    .map(([place, [, value]]) => `${place.split("/").pop()} ${format(value)}`)
+    .join("  ");
   return entries.length > 4 ? `${words} …` : words;
 }
 
-const text = (tag, words, kind = "") => Object.assign(document.createElement(tag), { textContent: words, className: kind });
+const text = (tag, words, kind = "") =>
+  Object.assign(document.createElement(tag), { textContent: words, className: kind });

@@ -25,13 +25,17 @@ export class Keypad {
       if (/^[0-9.,]$/.test(event.key)) this.digit(event.key);
       else if (event.key === "Backspace") this.act("rub");
       else if (event.key === "Delete") this.act("clear");
-      else if (event.key === "Enter" && !event.target.closest?.("button:not([data-digit]):not([data-act=next])")) this.act("next");
+      else if (event.key === "Enter" && !event.target.closest?.("button:not([data-digit]):not([data-act=next])"))
+        this.act("next");
       else return;
       event.preventDefault();
     });
     dialog.addEventListener("close", () => this.hooks.closed(this.place));
     dialog.querySelector("form").addEventListener("submit", (event) => event.preventDefault());
-    this.pad.addEventListener("change", () => { this.hooks.pad(this.place, this.pad.value); this.judge(); });
+    this.pad.addEventListener("change", () => {
+      this.hooks.pad(this.place, this.pad.value);
+      this.judge();
+    });
   }
 
   open(place, { title, value, instruments, instrument }) {
@@ -48,12 +52,15 @@ export class Keypad {
     }
   }
 
-  close() { this.dialog.close(); }
+  close() {
+    this.dialog.close();
+  }
 
   digit(digit) {
     if (this.fresh) this.text = "";
     this.fresh = false;
-    if (/[.,]/.test(digit)) digit = this.text === "" ? `0${digit}` : this.text.includes(digit) || /[.,]$/.test(this.text) ? "" : digit;
+    if (/[.,]/.test(digit))
+      digit = this.text === "" ? `0${digit}` : this.text.includes(digit) || /[.,]$/.test(this.text) ? "" : digit;
     if (this.text.length < LONGEST) this.text += digit;
     this.changed();
   }
@@ -81,7 +88,9 @@ export class Keypad {
   insist() {
     const { words } = this.hooks.warn(this.place, this.text);
     this.warning.textContent = "";
-    setTimeout(() => { this.warning.textContent = words; }); // said again to who does not see it
+    setTimeout(() => {
+      this.warning.textContent = words;
+    }); // said again to who does not see it
     this.warning.classList.add("insists");
   }
 

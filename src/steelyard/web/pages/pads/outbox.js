@@ -21,7 +21,11 @@ export function onChange(listener) {
 
 async function tell(sent) {
   let items = [];
-  try { items = await all(); } catch { /* no storage: nothing can wait */ }
+  try {
+    items = await all();
+  } catch {
+    /* no storage: nothing can wait */
+  }
   for (const listener of listeners) listener({ items, away, sent });
 }
 
@@ -36,7 +40,10 @@ export const keep = (...items) => replace(null, items);
 
 // What was refused gives way to what was made of it, in one step: a flat battery loses neither.
 export async function replace(old, items) {
-  await swap(old ? await withPhoto(old) : [], items.map((item) => ({ ...item, made: Date.now() })));
+  await swap(
+    old ? await withPhoto(old) : [],
+    items.map((item) => ({ ...item, made: Date.now() })),
+  );
   await changed();
 }
 
@@ -59,7 +66,18 @@ export async function rename(item, name, key) {
   const mine = items.filter((one) => one.after === item.key && one.json);
   const state = { ...item, key, shown: name, json: { ...item.json, key, name } };
   delete state.refused;
-  await swap([], [state, ...mine.map((one) => ({ ...one, after: key, json: { ...one.json, state: name }, ...(one.like === item.shown ? { like: name } : {}) }))]);
+  await swap(
+    [],
+    [
+      state,
+      ...mine.map((one) => ({
+        ...one,
+        after: key,
+        json: { ...one.json, state: name },
+        ...(one.like === item.shown ? { like: name } : {}),
+      })),
+    ],
+  );
   await changed();
 }
 
@@ -74,28 +92,39 @@ export async function photoOf(item) {
 
 export function flush() {
   pause = 1000;
-  sending ??= send().finally(() => { sending = null; });
+  sending ??= send().finally(() => {
+    sending = null;
+  });
   return sending;
 }
 
 function again() {
-  sending ??= send().finally(() => { sending = null; });
+  sending ??= send().finally(() => {
+    sending = null;
+  });
 }
 
 async function send() {
   clearTimeout(timer);
   for (let items = await all(); ; items = await all()) {
     // In order. What was refused waits for a person and holds back only what hangs on it.
-    const item = items.find((one) => !one.refused && !(one.after && items.some((other) => other.key === one.after && other.order < one.order)));
+    const item = items.find(
+      (one) =>
+        !one.refused && !(one.after && items.some((other) => other.key === one.after && other.order < one.order)),
+    );
     if (!item) break;
     try {
-      const answer = await call(item.method, item.url, item.blob ? { body: item.blob, type: item.blob.type, wait: 30000 } : { json: item.json });
+      const answer = await call(
+        item.method,
+        item.url,
+        item.blob ? { body: item.blob, type: item.blob.type, wait: 30000 } : { json: item.json },
+      );
       await remove(item.order);
       pause = 1000;
       away = null;
       await tell({ item, answer });
     } catch (error) {
-      if (passes(error) && await patient(item, error)) {
+      if (passes(error) && (await patient(item, error))) {
         away = hindrance(error);
         timer = setTimeout(again, pause);
         pause = Math.min(pause * 1.6, 8000);
@@ -108,7 +137,10 @@ async function send() {
       await tell({ item: refused, error });
     }
   }
-  if (away) { away = null; await tell(null); }
+  if (away) {
+    away = null;
+    await tell(null);
+  }
   channel?.postMessage("sent");
 }
 
@@ -121,4 +153,6 @@ async function patient(item, error) {
 }
 
 addEventListener("online", flush);
-document.addEventListener("visibilitychange", () => { if (!document.hidden) flush(); });
+document.addEventListener("visibilitychange", () => {
+  if (!document.hidden) flush();
+});

@@ -32,9 +32,24 @@ const NOTICE = 6000; // ms that a notice stands where the loads say how they are
 const AGE = 6000; // ms after which a live load that was heard is none any more; an unchanged one is told every four seconds
 
 // read: typed on the wheels that are shown; aside: typed on wheels that this state does not have
-const now = { state: null, rig: null, read: new Map(), aside: new Map(), heard: 0, live: new Map(), gone: false, silent: false, away: null, last: null, correcting: null, photo: null };
+const now = {
+  state: null,
+  rig: null,
+  read: new Map(),
+  aside: new Map(),
+  heard: 0,
+  live: new Map(),
+  gone: false,
+  silent: false,
+  away: null,
+  last: null,
+  correcting: null,
+  photo: null,
+};
 const slate = new Slate(`typed ${day.day}`);
-const places = new PadPlaces(day, () => { paint(); });
+const places = new PadPlaces(day, () => {
+  paint();
+});
 
 // ---- the drawing and the state ----
 
@@ -48,14 +63,23 @@ function setState(id, { quiet = false } = {}) {
   const state = day.states[id];
   if (!state) return;
   now.state = id;
-  for (const [key, { box, rig }] of rigs) { box.hidden = key !== state.rig; rig.say(null, null); }
-  for (const button of $("states").querySelectorAll("[data-state]")) button.setAttribute("aria-pressed", String(button.dataset.state === id));
+  for (const [key, { box, rig }] of rigs) {
+    box.hidden = key !== state.rig;
+    rig.say(null, null);
+  }
+  for (const button of $("states").querySelectorAll("[data-state]"))
+    button.setAttribute("aria-pressed", String(button.dataset.state === id));
   intoView($("states").querySelector(`[data-state="${CSS.escape(id)}"]`));
   now.rig = rigs.get(state.rig).rig;
   setAside();
   places.fit(now.rig.places(), id);
   $("state-is").textContent = state.said;
-  if (!quiet) try { sessionStorage.setItem(`state ${day.day}`, id); } catch { /* only a comfort */ }
+  if (!quiet)
+    try {
+      sessionStorage.setItem(`state ${day.day}`, id);
+    } catch {
+      /* only a comfort */
+    }
   paint();
 }
 
@@ -74,7 +98,10 @@ function fade() {
   strip.classList.toggle("more", strip.scrollLeft + strip.clientWidth < strip.scrollWidth - 4);
 }
 $("states").addEventListener("scroll", fade, { passive: true });
-addEventListener("resize", () => { fade(); paint(); });
+addEventListener("resize", () => {
+  fade();
+  paint();
+});
 
 function addTab(id) {
   const button = Object.assign(document.createElement("button"), { type: "button", textContent: id });
@@ -102,27 +129,44 @@ function reading(place) {
   const empty = !live.trouble && Math.abs(live.value ?? 0) < EMPTY * (day.instruments[pad]?.division ?? 0);
   const value = live.trouble || empty ? null : live.value;
   const wrong = value === null || !live.steady ? null : fault(pad, value, false);
-  return { value, pad, empty, wrong, moving: !live.steady, trouble: live.trouble ? live.short ?? "trouble" : null, why: live.trouble ?? live.why };
+  return {
+    value,
+    pad,
+    empty,
+    wrong,
+    moving: !live.steady,
+    trouble: live.trouble ? (live.short ?? "trouble") : null,
+    why: live.trouble ?? live.why,
+  };
 }
 
 // What was typed for a pad. Of two numbers that it could be, the one that the display can show; if both, it is asked.
 function meant(text, pad) {
   const { value, words, readings: either } = readNumber(text.replace(/[.,]$/, ""));
   if (value !== null) return { value, wrong: fault(pad, value, true) };
-  const both = (either ?? []).map((one) => readNumber(one).value), can = both.filter((one) => !fault(pad, one, true));
+  const both = (either ?? []).map((one) => readNumber(one).value),
+    can = both.filter((one) => !fault(pad, one, true));
   if (can.length === 1) return { value: can[0], wrong: null };
   if (both.length && !can.length) return { value: both[0], wrong: fault(pad, both[0], true) };
   return { value: both[0] ?? 0, wrong: words, unclear: text };
 }
 
 const fault = (pad, value, hand) => impossible(pad, day.instruments[pad], value, { unit: day.unit, format, hand });
-const readings = () => now.rig.places().map((place) => ({ place, ...reading(place) })).filter((item) => item.pad);
+const readings = () =>
+  now.rig
+    .places()
+    .map((place) => ({ place, ...reading(place) }))
+    .filter((item) => item.pad);
 const ready = () => readings().filter((item) => item.value !== null && item.value !== undefined);
 
 // Another state may lack some of the wheels: what was typed there waits until they are shown again.
 function setAside() {
   const { wheels } = now.rig;
-  for (const [place, item] of [...now.read]) if (!wheels.has(place)) { forget(place); now.aside.set(place, item); }
+  for (const [place, item] of [...now.read])
+    if (!wheels.has(place)) {
+      forget(place);
+      now.aside.set(place, item);
+    }
   const used = new Set([...now.read.values()].map((item) => item.pad));
   for (const [place, item] of [...now.aside]) {
     if (!wheels.has(place)) continue;
@@ -145,7 +189,19 @@ function remember() {
   if (!day.mayWeigh) return;
   const [label, note] = [$("label").value, $("note").value];
   const typed = now.read.size || now.aside.size || label || note;
-  slate.write(typed ? { state: now.state, read: [...now.read], aside: [...now.aside], label, note, same: $("same-placement").checked, correcting: now.correcting?.order ?? null } : null);
+  slate.write(
+    typed
+      ? {
+          state: now.state,
+          read: [...now.read],
+          aside: [...now.aside],
+          label,
+          note,
+          same: $("same-placement").checked,
+          correcting: now.correcting?.order ?? null,
+        }
+      : null,
+  );
 }
 for (const id of ["label", "note", "same-placement"]) $(id)?.addEventListener("input", remember);
 
@@ -173,9 +229,12 @@ function paint() {
 
 // "3 of 8 wheels", "the platform", or both.
 function counted(held) {
-  const aboard = held.filter((item) => now.rig.aboard(item.place)).length, ground = held.length - aboard;
+  const aboard = held.filter((item) => now.rig.aboard(item.place)).length,
+    ground = held.length - aboard;
   const platform = aboard > 1 ? `${aboard} platforms` : "the platform";
-  return [ground || !aboard ? `${ground} of ${now.rig.grounded().length} wheels` : "", aboard ? platform : ""].filter(Boolean).join(" and ");
+  return [ground || !aboard ? `${ground} of ${now.rig.grounded().length} wheels` : "", aboard ? platform : ""]
+    .filter(Boolean)
+    .join(" and ");
 }
 
 // Who types what a display shows is not held up by a pad whose cable is off. What no display can show, the station
@@ -187,13 +246,17 @@ function blocker(held) {
   if (bad && !all.some((item) => item.hand)) return `${bad.pad} is no reading`;
   if (!held.length) return all.some((item) => item.empty) ? "the pads are empty" : "no wheel read yet";
   const wrong = held.find((item) => item.wrong);
-  if (wrong) return `${wrong.place.split("/")[1]} ${wrong.unclear ? `could be two numbers, ${wrong.unclear}` : `cannot be ${format(wrong.value)}`}`;
+  if (wrong)
+    return `${wrong.place.split("/")[1]} ${wrong.unclear ? `could be two numbers, ${wrong.unclear}` : `cannot be ${format(wrong.value)}`}`;
   return null;
 }
 
 function doubted(held) {
   const item = held.find((one) => one.wrong);
-  return item && `${item.wrong}${item.hand && !item.unclear ? ` If ${item.pad} does show that, the day has its division or capacity wrong.` : ""}`;
+  return (
+    item &&
+    `${item.wrong}${item.hand && !item.unclear ? ` If ${item.pad} does show that, the day has its division or capacity wrong.` : ""}`
+  );
 }
 
 function board() {
@@ -203,15 +266,36 @@ function board() {
   const empty = all.length > 0 && all.every((item) => item.empty);
   const trouble = live.find((item) => item.trouble);
   const moving = live.filter((item) => item.moving && !item.trouble);
-  let [kind, says, why] = day.mayWeigh ? ["", "By hand", "Tap a wheel and type what its pad shows."] : ["", "Looking on", "This device may look, not weigh."];
-  if (now.gone && day.live) [kind, says, why] = ["broken", "Not live", "The station does not answer. Type what the pads show; drafts wait on this device."];
-  else if (now.gone) [kind, why] = ["", day.mayWeigh ? "The station does not answer. Go on: drafts wait on this device." : "The station does not answer."];
+  let [kind, says, why] = day.mayWeigh
+    ? ["", "By hand", "Tap a wheel and type what its pad shows."]
+    : ["", "Looking on", "This device may look, not weigh."];
+  if (now.gone && day.live)
+    [kind, says, why] = [
+      "broken",
+      "Not live",
+      "The station does not answer. Type what the pads show; drafts wait on this device.",
+    ];
+  else if (now.gone)
+    [kind, why] = [
+      "",
+      day.mayWeigh ? "The station does not answer. Go on: drafts wait on this device." : "The station does not answer.",
+    ];
   else if (now.silent) [kind, says, why] = ["broken", "Not live", "Nothing heard from the pads for some seconds."];
-  else if (empty) [kind, says, why] = ["", "Empty", now.follows ? "The simulated rig drives on in a moment." : "Drive onto the pads, or tap a wheel and type."];
+  else if (empty)
+    [kind, says, why] = [
+      "",
+      "Empty",
+      now.follows ? "The simulated rig drives on in a moment." : "Drive onto the pads, or tap a wheel and type.",
+    ];
   else if (trouble && !held.some((item) => item.hand)) [kind, says, why] = ["broken", "No reading", trouble.why];
   else if (moving.length) [kind, says, why] = ["unsteady", "Unsteady", moving[0].why ?? "wait until it stands still"];
   else if (live.length) [kind, says, why] = ["steady", "Steady", day.mayWeigh ? "Keep it now." : "It stands still."];
-  else if (held.length) [kind, says, why] = ["", "By hand", held.length < names.length ? "Next wheel, or keep." : "Every pad is read. Keep it."];
+  else if (held.length)
+    [kind, says, why] = [
+      "",
+      "By hand",
+      held.length < names.length ? "Next wheel, or keep." : "Every pad is read. Keep it.",
+    ];
   const wrong = held.find((item) => item.wrong);
   if (wrong && !moving.length) [kind, says, why] = ["broken", "Check it", wrong.wrong];
   now.stuck = trouble?.trouble === "stuck" && kind === "broken" ? trouble.pad : null;
@@ -231,7 +315,11 @@ function announce(words) {
   clearTimeout(now.unsay);
   now.notice = words;
   $("why").setAttribute("aria-live", "assertive");
-  now.unsay = setTimeout(() => { now.notice = null; $("why").setAttribute("aria-live", "off"); paint(); }, NOTICE);
+  now.unsay = setTimeout(() => {
+    now.notice = null;
+    $("why").setAttribute("aria-live", "off");
+    paint();
+  }, NOTICE);
   paint();
 }
 
@@ -262,7 +350,13 @@ const keypad = new Keypad($("keypad"), {
     const { value, wrong } = meant(text, now.read.get(place)?.pad ?? choosePad(place));
     if (wrong) return { words: wrong, stops: true };
     const limit = day.ratings[place];
-    return { words: limit && value > limit ? `Over this ${now.rig.aboard(place) ? "coupling" : "wheel"}'s rating of ${format(limit)}.` : "", stops: false };
+    return {
+      words:
+        limit && value > limit
+          ? `Over this ${now.rig.aboard(place) ? "coupling" : "wheel"}'s rating of ${format(limit)}.`
+          : "",
+      stops: false,
+    };
   },
   closed(place) {
     now.rig.choose(null);
@@ -289,7 +383,10 @@ function nextWheel(place) {
 
 function openKeypad(place) {
   if (!day.mayWeigh || place === undefined) return;
-  const full = !now.read.has(place) && names.length && new Set([...now.read.values()].map((item) => item.pad)).size >= names.length;
+  const full =
+    !now.read.has(place) &&
+    names.length &&
+    new Set([...now.read.values()].map((item) => item.pad)).size >= names.length;
   if (full) {
     announce("Every pad is read. Keep this draft first.");
     return $("keep").focus();
@@ -297,7 +394,12 @@ function openKeypad(place) {
   bench.close();
   now.rig.choose(place);
   const item = now.read.get(place);
-  keypad.open(place, { title: now.rig.spoken(place), value: item ? item.text : "", instruments: names, instrument: item?.pad ?? choosePad(place) });
+  keypad.open(place, {
+    title: now.rig.spoken(place),
+    value: item ? item.text : "",
+    instruments: names,
+    instrument: item?.pad ?? choosePad(place),
+  });
 }
 
 // ---- keeping ----
@@ -307,7 +409,16 @@ async function keep() {
   if (now.keeping) return;
   now.keeping = true;
   let kept = false;
-  try { kept = await keepDraft(); } finally { setTimeout(() => { now.keeping = false; }, kept ? 700 : 0); }
+  try {
+    kept = await keepDraft();
+  } finally {
+    setTimeout(
+      () => {
+        now.keeping = false;
+      },
+      kept ? 700 : 0,
+    );
+  }
 }
 
 // Resolves to whether something was kept.
@@ -316,25 +427,65 @@ async function keepDraft() {
   dropStale();
   let held = ready();
   const stop = blocker(held);
-  if (stop) { announce(`Not kept: ${doubted(held) ?? `${stop}.`}`); return false; }
+  if (stop) {
+    announce(`Not kept: ${doubted(held) ?? `${stop}.`}`);
+    return false;
+  }
   const shown = held;
   const moving = readings().find((item) => item.moving);
-  if (moving && await ask("Still unsteady", [`${moving.pad} has not settled. Wait for the steady sign, or keep it as it is.`], ["Wait", "Keep it anyway"]) !== 1) return false;
+  if (
+    moving &&
+    (await ask(
+      "Still unsteady",
+      [`${moving.pad} has not settled. Wait for the steady sign, or keep it as it is.`],
+      ["Wait", "Keep it anyway"],
+    )) !== 1
+  )
+    return false;
   // the question may have stood for long: what is kept is what the pads say now
   dropStale();
   held = ready();
-  if (held.length < shown.length || blocker(held)) { paint(); announce("Not kept: a pad shows no reading any more. Look again."); return false; }
+  if (held.length < shown.length || blocker(held)) {
+    paint();
+    announce("Not kept: a pad shows no reading any more. Look again.");
+    return false;
+  }
   const photo = $("photo").files[0] ?? now.photo;
-  if (photo && photo.size > 5e6) { announce("The photo is over 5 MB. Take a smaller one."); return false; }
+  if (photo && photo.size > 5e6) {
+    announce("The photo is over 5 MB. Take a smaller one.");
+    return false;
+  }
   const key = makeKey();
   const body = draftOf(key, held);
-  const item = { day: day.day, what: "draft", key, method: "POST", url: day.links.drafts, json: body, after: day.states[now.state].made, state: now.state };
+  const item = {
+    day: day.day,
+    what: "draft",
+    key,
+    method: "POST",
+    url: day.links.drafts,
+    json: body,
+    after: day.states[now.state].made,
+    state: now.state,
+  };
   try {
-    const picture = { day: day.day, what: "photo", key: `${key}-photo`, method: "PUT", url: day.links.photo.replace("KEY", key), blob: photo, after: key };
+    const picture = {
+      day: day.day,
+      what: "photo",
+      key: `${key}-photo`,
+      method: "PUT",
+      url: day.links.photo.replace("KEY", key),
+      blob: photo,
+      after: key,
+    };
     await replace(now.correcting, photo ? [item, picture] : [item]);
   } catch {
     // No room on the device: straight to the station, and nothing is said to be kept unless it says so.
-    try { sent({ item, answer: await call("POST", day.links.drafts, { json: body }) }); } catch (error) { announce(`Not kept: ${error.message}. Leave the page open and try again.`); return false; }
+    try {
+      sent({ item, answer: await call("POST", day.links.drafts, { json: body }) });
+    } catch (error) {
+      announce(`Not kept: ${error.message}. Leave the page open and try again.`);
+      return false;
+    }
   }
   now.last = body.placement;
   places.remember(body.readings);
@@ -344,7 +495,12 @@ async function keepDraft() {
 
 function draftOf(key, held) {
   const before = now.correcting?.json;
-  const body = { key, state: now.state, at: before?.at ?? new Date().toISOString().replace(/\.\d+Z$/, "Z"), readings: Object.fromEntries(held.map((item) => [item.place, [item.pad, Number(item.value)]])) };
+  const body = {
+    key,
+    state: now.state,
+    at: before?.at ?? new Date().toISOString().replace(/\.\d+Z$/, "Z"),
+    readings: Object.fromEntries(held.map((item) => [item.place, [item.pad, Number(item.value)]])),
+  };
   if ($("label").value.trim()) body.label = $("label").value.trim();
   if ($("note").value.trim()) body.note = $("note").value.trim();
   // Drafts of one placement share how the ground and the pads lie; every draft begins one that the next may join.
@@ -372,7 +528,11 @@ function carryPhoto(blob, words = "The photo of the refused draft goes along.") 
   $("photo-says").textContent = words;
   $("photo-carried").hidden = !blob;
 }
-$("photo-drop")?.addEventListener("click", () => { carryPhoto(null); keepPhoto(day.day, null); $("photo").focus(); });
+$("photo-drop")?.addEventListener("click", () => {
+  carryPhoto(null);
+  keepPhoto(day.day, null);
+  $("photo").focus();
+});
 $("photo")?.addEventListener("change", () => keepPhoto(day.day, $("photo").files[0] ?? null));
 
 // The photo that was chosen before a reload, if nothing else was chosen since.
@@ -380,20 +540,33 @@ async function photoBack() {
   const left = await photoLeft(day.day);
   if (!left || now.photo || $("photo").files[0]) return;
   carryPhoto(left.blob, `The photo chosen ${ago(left.when)} goes along.`);
-  if (Date.now() - left.when > OLD) announce(`A photo chosen ${ago(left.when)} goes with the next draft. See Pads, note.`);
+  if (Date.now() - left.when > OLD)
+    announce(`A photo chosen ${ago(left.when)} goes with the next draft. See Pads, note.`);
 }
 
 // What was refused, back on the wheels. It leaves the queue only once something is kept in its place.
 async function putBack(item, photo) {
-  if (now.correcting?.order === item.order) { // from before a reload, with what was changed since
+  if (now.correcting?.order === item.order) {
+    // from before a reload, with what was changed since
     announce("It is on the wheels already. Put it right, then keep it.");
     return now.rig.focus(readings().find((one) => one.wrong)?.place ?? now.rig.places()[0]);
   }
   const wheels = Object.keys(item.json.readings);
   const fits = (id) => day.states[id] && wheels.every((place) => rigs.get(day.states[id].rig).rig.wheels.has(place));
   const state = [item.json.state, now.state, ...Object.keys(day.states)].find(fits);
-  if (!state) { announce("No state of this day has these wheels. Make one first."); return; }
-  if (now.read.size && await ask("Readings stand on the wheels", ["They were typed and not kept. The refused draft would take their place."], ["Leave them", "Put it in their place"]) !== 1) return;
+  if (!state) {
+    announce("No state of this day has these wheels. Make one first.");
+    return;
+  }
+  if (
+    now.read.size &&
+    (await ask(
+      "Readings stand on the wheels",
+      ["They were typed and not kept. The refused draft would take their place."],
+      ["Leave them", "Put it in their place"],
+    )) !== 1
+  )
+    return;
   cleared();
   if (state !== now.state) setState(state);
   for (const [place, [pad, value]] of Object.entries(item.json.readings)) {
@@ -406,16 +579,27 @@ async function putBack(item, photo) {
   carryPhoto(photo);
   now.correcting = item;
   bench.close();
-  announce(state === item.json.state ? "Back on the wheels. Put it right, then keep it." : `Back on the wheels, in ${state}. Choose its state, put it right, keep it.`);
+  announce(
+    state === item.json.state
+      ? "Back on the wheels. Put it right, then keep it."
+      : `Back on the wheels, in ${state}. Choose its state, put it right, keep it.`,
+  );
   now.rig.focus(readings().find((one) => one.wrong)?.place ?? wheels[0]);
   $("plan").scrollIntoView({ block: "nearest" });
 }
 
 $("believe")?.addEventListener("click", async () => {
-  try { await call("POST", day.links.believe.replace("NAME", encodeURIComponent(now.stuck)), { json: {} }); } catch (error) { announce(error.message); }
+  try {
+    await call("POST", day.links.believe.replace("NAME", encodeURIComponent(now.stuck)), { json: {} });
+  } catch (error) {
+    announce(error.message);
+  }
 });
 $("keep")?.addEventListener("click", keep);
-$("more")?.addEventListener("click", () => { $("throw-away").hidden = !(now.read.size || now.aside.size); places.open($("extras"), now.rig, now.state); });
+$("more")?.addEventListener("click", () => {
+  $("throw-away").hidden = !(now.read.size || now.aside.size);
+  places.open($("extras"), now.rig, now.state);
+});
 
 // ---- the plan ----
 
@@ -424,7 +608,14 @@ const walk = new Walk(day, {
     if (now.read.size || now.follows || !day.states[draft.state]) return false;
     setState(draft.state);
     const wheels = now.rig.wheels;
-    places.follow(Object.fromEntries(Object.entries(draft.placements).filter(([place]) => wheels.has(place)).map(([place, pad]) => [pad, place])), now.rig);
+    places.follow(
+      Object.fromEntries(
+        Object.entries(draft.placements)
+          .filter(([place]) => wheels.has(place))
+          .map(([place, pad]) => [pad, place]),
+      ),
+      now.rig,
+    );
     paint();
     return true;
   },
@@ -461,7 +652,7 @@ onChange(({ items, away, sent: done }) => {
 
 // One lamp for all: whether the station is there, and where the drafts are.
 function lamp() {
-  const hindered = now.gone ? "No station" : now.away?.short ?? null;
+  const hindered = now.gone ? "No station" : (now.away?.short ?? null);
   $("net").classList.toggle("away", Boolean(hindered) || waiting.some((item) => item.refused));
   const says = standing(waiting, hindered);
   if ($("net-says").textContent !== says) $("net-says").textContent = says;
@@ -469,8 +660,21 @@ function lamp() {
 
 function listDrafts() {
   const old = day.drafts.filter((draft) => !onDisk.has(draft.key));
-  walk.look(old, [...onDisk].map(([key, { number, json }]) => ({ key, number, ...json })), waiting);
-  list({ waiting, onDisk: [...onDisk.values()].reverse(), old, format, mayWeigh: day.mayWeigh, correct: (item) => refusals.correct(item), drop: (item) => refusals.drop(item), again: retry });
+  walk.look(
+    old,
+    [...onDisk].map(([key, { number, json }]) => ({ key, number, ...json })),
+    waiting,
+  );
+  list({
+    waiting,
+    onDisk: [...onDisk.values()].reverse(),
+    old,
+    format,
+    mayWeigh: day.mayWeigh,
+    correct: (item) => refusals.correct(item),
+    drop: (item) => refusals.drop(item),
+    again: retry,
+  });
 }
 
 // ---- the day as others change it ----
@@ -524,8 +728,16 @@ const live = new Live(day.links, day.seq, {
   },
   draft(data) {
     // Our own come back too, sometimes before the answer to the request that kept them.
-    if (onDisk.has(data.key) || day.drafts.some((draft) => draft.key === data.key) || waiting.some((item) => item.key === data.key)) return;
-    onDisk.set(data.key, { number: data.number, json: { label: data.title === data.key ? "" : data.title, state: data.state } });
+    if (
+      onDisk.has(data.key) ||
+      day.drafts.some((draft) => draft.key === data.key) ||
+      waiting.some((item) => item.key === data.key)
+    )
+      return;
+    onDisk.set(data.key, {
+      number: data.number,
+      json: { label: data.title === data.key ? "" : data.title, state: data.state },
+    });
     bench.elsewhere();
     listDrafts();
   },
@@ -533,19 +745,49 @@ const live = new Live(day.links, day.seq, {
     if (data.kind === "correction") bench.elsewhere();
     else if (!maker?.own.has(data.key)) refresh();
   },
-  findings() { bench.ready(); },
-  plan() { walk.renew(); },
-  missed() { refresh(); bench.elsewhere(); },
-  silent() { if (day.live) { now.silent = true; now.live.clear(); paint(); } },
-  gone() { now.gone = true; now.live.clear(); lamp(); paint(); },
-  back() { now.gone = false; lamp(); paint(); flush(); },
+  findings() {
+    bench.ready();
+  },
+  plan() {
+    walk.renew();
+  },
+  missed() {
+    refresh();
+    bench.elsewhere();
+  },
+  silent() {
+    if (day.live) {
+      now.silent = true;
+      now.live.clear();
+      paint();
+    }
+  },
+  gone() {
+    now.gone = true;
+    now.live.clear();
+    lamp();
+    paint();
+  },
+  back() {
+    now.gone = false;
+    lamp();
+    paint();
+    flush();
+  },
 });
 
-const maker = day.mayWeigh ? new StateMaker(day, { current: () => now.state, made: (id) => setState(id), tab: addTab }) : null;
+const maker = day.mayWeigh
+  ? new StateMaker(day, { current: () => now.state, made: (id) => setState(id), tab: addTab })
+  : null;
 const left = day.mayWeigh ? slate.read() : null;
 let first = day.state;
 if (left && day.states[left.state]) first = left.state;
-else try { first = sessionStorage.getItem(`state ${day.day}`) ?? first; } catch { /* the day's own */ }
+else
+  try {
+    first = sessionStorage.getItem(`state ${day.day}`) ?? first;
+  } catch {
+    /* the day's own */
+  }
 setState(day.states[first] ? first : day.state, { quiet: true });
 if (left) takeBack(left);
 if (day.mayWeigh) photoBack();
@@ -554,7 +796,9 @@ remember();
 
 // What was typed before and not kept, back on its wheels.
 function takeBack({ read, aside = [], label = "", note = "", same = false, correcting = null, when }) {
-  now.aside = new Map([...read, ...aside].filter(([place, item]) => typeof place === "string" && typeof item?.text === "string"));
+  now.aside = new Map(
+    [...read, ...aside].filter(([place, item]) => typeof place === "string" && typeof item?.text === "string"),
+  );
   setAside();
   for (const [place, { pad }] of now.read) if (day.instruments[pad]) places.set(pad, place);
   $("label").value = label;
@@ -565,8 +809,15 @@ function takeBack({ read, aside = [], label = "", note = "", same = false, corre
   if (!wheels) return paint();
   announce(`What was typed and not kept is back: ${wheels} wheel${wheels === 1 ? "" : "s"}.`);
   if (Date.now() - when > OLD) {
-    ask("Readings that were not kept", [`${wheels} wheel${wheels === 1 ? " was" : "s were"} typed ${ago(when)} and not kept. They are back in their places.`], ["Leave them there", "Throw them away"])
-      .then((answer) => { if (answer === 1) throwAway(); });
+    ask(
+      "Readings that were not kept",
+      [
+        `${wheels} wheel${wheels === 1 ? " was" : "s were"} typed ${ago(when)} and not kept. They are back in their places.`,
+      ],
+      ["Leave them there", "Throw them away"],
+    ).then((answer) => {
+      if (answer === 1) throwAway();
+    });
   }
 }
 
@@ -587,7 +838,14 @@ function throwAway() {
 $("throw-away")?.addEventListener("click", async () => {
   $("extras").close();
   const wheels = now.read.size + now.aside.size;
-  if (await ask("Throw away what is typed?", [`${wheels} wheel${wheels === 1 ? " is" : "s are"} typed and not kept. This device forgets them.`], ["Leave them there", "Throw them away"]) === 1) throwAway();
+  if (
+    (await ask(
+      "Throw away what is typed?",
+      [`${wheels} wheel${wheels === 1 ? " is" : "s are"} typed and not kept. This device forgets them.`],
+      ["Leave them there", "Throw them away"],
+    )) === 1
+  )
+    throwAway();
 });
 
 // Straight from the answers about a new rig: the first wheel waits for its figure.

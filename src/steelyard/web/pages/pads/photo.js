@@ -20,9 +20,12 @@ async function within(mode, work) {
       transaction.oncomplete = () => resolve(request.result);
       transaction.onerror = transaction.onabort = () => reject(transaction.error);
     });
-  } finally { db.close(); }
+  } finally {
+    db.close();
+  }
 }
 
 // A browser that keeps nothing: the page itself still has it.
-export const keepPhoto = (day, blob) => within("readwrite", (box) => (blob ? box.put({ blob, when: Date.now() }, day) : box.delete(day))).catch(() => {});
+export const keepPhoto = (day, blob) =>
+  within("readwrite", (box) => (blob ? box.put({ blob, when: Date.now() }, day) : box.delete(day))).catch(() => {});
 export const photoLeft = (day) => within("readonly", (box) => box.get(day)).catch(() => undefined);

@@ -14,7 +14,9 @@ export class PadPlaces {
     for (const [place, [pad]] of Object.entries(readings)) this.before.set(place, pad);
   }
 
-  usual(place) { return this.before.get(place); }
+  usual(place) {
+    return this.before.get(place);
+  }
 
   padAt(place) {
     for (const [pad, at] of this.at) if (at === place) return pad;
@@ -71,7 +73,11 @@ export class PadPlaces {
     const places = rig.places();
     const sets = this.sets(places).map(({ words, places: set }) => {
       const button = Object.assign(document.createElement("button"), { type: "button", textContent: words });
-      button.onclick = () => { this.put(set); this.fill(places); this.changed(); };
+      button.onclick = () => {
+        this.put(set);
+        this.fill(places);
+        this.changed();
+      };
       return button;
     });
     dialog.querySelector("#pad-sets").replaceChildren(...sets);
@@ -85,8 +91,16 @@ export class PadPlaces {
       const id = `pad-${name}`;
       const label = Object.assign(document.createElement("label"), { htmlFor: id, textContent: name });
       const select = Object.assign(document.createElement("select"), { id });
-      select.append(new Option("nowhere", ""), ...places.map((place) => new Option(place, place, false, this.at.get(name) === place)));
-      select.onchange = () => { this.set(name, select.value); this.fill(places); this.changed(); document.getElementById(id).focus(); };
+      select.append(
+        new Option("nowhere", ""),
+        ...places.map((place) => new Option(place, place, false, this.at.get(name) === place)),
+      );
+      select.onchange = () => {
+        this.set(name, select.value);
+        this.fill(places);
+        this.changed();
+        document.getElementById(id).focus();
+      };
       field.append(label, select);
       return field;
     });

@@ -17,7 +17,10 @@ export class Refusals {
   // Each refusal is asked about once; it stays in the list for later.
   look(items) {
     for (const item of items) {
-      if (!item.refused) { this.asked.delete(item.key); continue; }
+      if (!item.refused) {
+        this.asked.delete(item.key);
+        continue;
+      }
       if (item.day !== this.day.day || this.asked.has(item.key)) continue;
       this.asked.add(item.key);
       if (item.what === "state") this.state(item);
@@ -45,14 +48,20 @@ export class Refusals {
 
   async drop(item) {
     const what = item.what === "draft" ? "this draft" : "this";
-    const lines = [`${named(item)} ${summary(item.json?.readings, this.hooks.format)}`.trim(), "It is on no disk but this device's. There is no way back."];
-    if (await ask(`Throw ${what} away?`, lines, ["Keep it", "Throw away"]) === 1) await discard(item);
+    const lines = [
+      `${named(item)} ${summary(item.json?.readings, this.hooks.format)}`.trim(),
+      "It is on no disk but this device's. There is no way back.",
+    ];
+    if ((await ask(`Throw ${what} away?`, lines, ["Keep it", "Throw away"])) === 1) await discard(item);
   }
 
   // Another device was first with the name. Where it means the same, that one will do; else this one needs another.
   async state(item) {
     const theirs = (await this.hooks.refresh())?.states[item.shown];
-    if (!theirs) { this.question(item); return; }
+    if (!theirs) {
+      this.question(item);
+      return;
+    }
     const { key: _key, name, ...mine } = item.json;
     if (same(theirs.table, mine)) {
       this.hooks.theirs(name, theirs, null);
@@ -61,7 +70,9 @@ export class Refusals {
     }
     let free = name;
     for (let count = 2; this.day.states[free]; count += 1) free = `${name.slice(0, 36)}_${count}`;
-    const lines = [`Another device made a state ${name} that is something else. What was weighed here in ${name} waits until yours has another name.`];
+    const lines = [
+      `Another device made a state ${name} that is something else. What was weighed here in ${name} waits until yours has another name.`,
+    ];
     const answer = await ask("Two states of one name", lines, [`Name mine ${free}`, "Leave it"]);
     if (answer !== 0) return;
     await rename(item, free, makeKey());
@@ -71,6 +82,15 @@ export class Refusals {
 
 // Whether two states say the same, in whatever order their keys stand.
 function same(one, other) {
-  const sorted = (value) => (value && typeof value === "object" && !Array.isArray(value) ? Object.fromEntries(Object.keys(value).sort().map((key) => [key, sorted(value[key])])) : Array.isArray(value) ? value.map(sorted) : value);
+  const sorted = (value) =>
+    value && typeof value === "object" && !Array.isArray(value)
+      ? Object.fromEntries(
+          Object.keys(value)
+            .sort()
+            .map((key) => [key, sorted(value[key])]),
+        )
+      : Array.isArray(value)
+        ? value.map(sorted)
+        : value;
   return JSON.stringify(sorted(one)) === JSON.stringify(sorted(other));
 }

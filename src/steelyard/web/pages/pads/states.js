@@ -14,10 +14,16 @@ export class StateMaker {
     document.getElementById("make-state").addEventListener("click", () => this.open());
     this.dialog.querySelector("[data-act=close]").addEventListener("click", () => this.dialog.close());
     this.dialog.querySelector("[data-act=named]").addEventListener("click", () => this.named());
-    this.dialog.querySelector("form").addEventListener("submit", (event) => { event.preventDefault(); this.named(); });
+    this.dialog.querySelector("form").addEventListener("submit", (event) => {
+      event.preventDefault();
+      this.named();
+    });
     onChange(({ items, sent }) => {
-      for (const item of items) if (item.what === "state" && item.day === day.day && !this.day.states[item.shown]) this.add(item.shown, item.like, item.json, item.key, item.said);
-      if (sent?.answer && sent.item.what === "state" && this.day.states[sent.item.shown]) this.day.states[sent.item.shown].made = undefined;
+      for (const item of items)
+        if (item.what === "state" && item.day === day.day && !this.day.states[item.shown])
+          this.add(item.shown, item.like, item.json, item.key, item.said);
+      if (sent?.answer && sent.item.what === "state" && this.day.states[sent.item.shown])
+        this.day.states[sent.item.shown].made = undefined;
     });
   }
 
@@ -40,18 +46,58 @@ export class StateMaker {
     const table = this.day.states[id].table;
     const found = [];
     const couple = Array.isArray(table.couple) ? null : table.couple;
-    if (couple?.weight_distribution) found.push({ words: "bars slack", name: `${id}_slack`, change: (state) => { delete state.couple.weight_distribution; } });
-    else if (couple) found.push({ words: "bars tensioned", name: `${id}_bars`, change: (state) => { state.couple.weight_distribution = true; } });
+    if (couple?.weight_distribution)
+      found.push({
+        words: "bars slack",
+        name: `${id}_slack`,
+        change: (state) => {
+          delete state.couple.weight_distribution;
+        },
+      });
+    else if (couple)
+      found.push({
+        words: "bars tensioned",
+        name: `${id}_bars`,
+        change: (state) => {
+          state.couple.weight_distribution = true;
+        },
+      });
     const aboard = table.cargo ?? [];
     for (const [name, cargo] of Object.entries(this.day.cargo)) {
       if (!table.vehicles.includes(cargo.on)) continue;
-      if (!aboard.includes(name)) found.push({ words: `${name} aboard`, name: `${id}_${name}`, change: (state) => { state.cargo = [...aboard, name]; } });
+      if (!aboard.includes(name))
+        found.push({
+          words: `${name} aboard`,
+          name: `${id}_${name}`,
+          change: (state) => {
+            state.cargo = [...aboard, name];
+          },
+        });
       else {
-        found.push({ words: `no ${name}`, name: `${id}_no_${name}`, change: (state) => { state.cargo = aboard.filter((other) => other !== name); if (state.change) { delete state.change[name]; if (!Object.keys(state.change).length) delete state.change; } } });
+        found.push({
+          words: `no ${name}`,
+          name: `${id}_no_${name}`,
+          change: (state) => {
+            state.cargo = aboard.filter((other) => other !== name);
+            if (state.change) {
+              delete state.change[name];
+              if (!Object.keys(state.change).length) delete state.change;
+            }
+          },
+        });
         if (cargo.tank) {
-          for (const [word, level] of [["full", "100 %"], ["empty", "0 %"]]) {
+          for (const [word, level] of [
+            ["full", "100 %"],
+            ["empty", "0 %"],
+          ]) {
             if (table.change?.[name]?.level === level) continue;
-            found.push({ words: `${name} ${word}`, name: `${id}_${name}_${word}`, change: (state) => { state.change = { ...state.change, [name]: { ...state.change?.[name], level } }; } });
+            found.push({
+              words: `${name} ${word}`,
+              name: `${id}_${name}_${word}`,
+              change: (state) => {
+                state.change = { ...state.change, [name]: { ...state.change?.[name], level } };
+              },
+            });
           }
         }
       }
@@ -61,8 +107,14 @@ export class StateMaker {
 
   named() {
     const name = document.getElementById("maker-name").value.trim();
-    if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) { this.fault.textContent = "Give it a name of letters, digits, _ or -."; return; }
-    if (this.day.states[name] || ["combination", "coupling", "cargo"].includes(name)) { this.fault.textContent = "That name is taken."; return; }
+    if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) {
+      this.fault.textContent = "Give it a name of letters, digits, _ or -.";
+      return;
+    }
+    if (this.day.states[name] || ["combination", "coupling", "cargo"].includes(name)) {
+      this.fault.textContent = "That name is taken.";
+      return;
+    }
     this.make(name, () => {}, "the same");
   }
 
@@ -79,7 +131,18 @@ export class StateMaker {
     this.dialog.close();
     this.hooks.made(name);
     document.querySelector(`#states [data-state="${name}"]`)?.focus();
-    await keep({ day: this.day.day, what: "state", key, method: "POST", url: this.day.links.states, json, shown: name, like, said, after: this.day.states[like].made });
+    await keep({
+      day: this.day.day,
+      what: "state",
+      key,
+      method: "POST",
+      url: this.day.links.states,
+      json,
+      shown: name,
+      like,
+      said,
+      after: this.day.states[like].made,
+    });
   }
 
   add(name, like, json, key, said) {

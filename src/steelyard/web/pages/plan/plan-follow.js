@@ -10,8 +10,13 @@ export function follow(plan, drafts) {
   for (const draft of drafts) {
     if ((draft.number ?? Infinity) <= plan.after || !draft.readings) continue;
     const at = planned.findIndex((one, index) => !done.some((item) => item.at === index) && matches(one, draft));
-    if (at < 0) { others.push(draft); continue; }
-    const swapped = Object.entries(planned[at].placements).filter(([place, pad]) => draft.readings[place][0] !== pad).map(([place]) => place);
+    if (at < 0) {
+      others.push(draft);
+      continue;
+    }
+    const swapped = Object.entries(planned[at].placements)
+      .filter(([place, pad]) => draft.readings[place][0] !== pad)
+      .map(([place]) => place);
     done.push({ at, draft, swapped });
   }
   const next = planned.findIndex((_, index) => !done.some((item) => item.at === index));

@@ -24,15 +24,22 @@ export class Walk {
   // Every draft that is known: of the page, on disk since, and those that wait on this device.
   look(old, since, waiting) {
     const kept = [...old, ...since].sort((a, b) => (a.number ?? 1e9) - (b.number ?? 1e9));
-    const here = waiting.filter((item) => item.what === "draft" && !item.refused).map((item) => ({ key: item.key, number: null, ...item.json }));
+    const here = waiting
+      .filter((item) => item.what === "draft" && !item.refused)
+      .map((item) => ({ key: item.key, number: null, ...item.json }));
     this.drafts = [...kept, ...here.filter((draft) => !kept.some((one) => one.key === draft.key))];
     if (since.some((draft) => !draft.readings) && !this.asking) {
-      this.asking = setTimeout(() => { this.asking = 0; this.hooks.refresh(); }, 300);
+      this.asking = setTimeout(() => {
+        this.asking = 0;
+        this.hooks.refresh();
+      }, 300);
     }
     this.show();
   }
 
-  get state() { return this.plan && follow(this.plan, this.drafts); }
+  get state() {
+    return this.plan && follow(this.plan, this.drafts);
+  }
 
   go() {
     const state = this.state;
@@ -46,7 +53,13 @@ export class Walk {
     if (!state || state.next === null || body.unsupported) return {};
     const draft = this.plan.answer.drafts[state.next];
     const places = Object.keys(draft.placements);
-    if (!this.walking || draft.state !== body.state || places.length !== Object.keys(body.readings).length || !places.every((place) => body.readings[place])) return {};
+    if (
+      !this.walking ||
+      draft.state !== body.state ||
+      places.length !== Object.keys(body.readings).length ||
+      !places.every((place) => body.readings[place])
+    )
+      return {};
     // With planks every wheel stands as high as the pads, which a draft need not say.
     if (!draft.unsupported) return {};
     return { unsupported: draft.unsupported, ...(draft.blocks.length ? { blocks: draft.blocks } : {}) };
@@ -54,7 +67,11 @@ export class Walk {
 
   // Another device planned anew.
   async renew() {
-    try { this.plan = (await call("GET", `/api/v1/days/${this.day.day}/plan`)).data; } catch { return; }
+    try {
+      this.plan = (await call("GET", `/api/v1/days/${this.day.day}/plan`)).data;
+    } catch {
+      return;
+    }
     this.last = undefined;
     this.show();
     if (this.walking) this.go();
@@ -71,17 +88,29 @@ export class Walk {
     this.last = mark;
     this.at = state.next;
     const over = state.next === null;
-    const head = make("summary", over ? `Plan: all ${drafts.length} drafts taken` : `Plan: draft ${state.next + 1} of ${drafts.length}`);
+    const head = make(
+      "summary",
+      over ? `Plan: all ${drafts.length} drafts taken` : `Plan: draft ${state.next + 1} of ${drafts.length}`,
+    );
     const parts = [head];
     if (over) parts.push(make("p", "What it expected and what was reached stands with the plan."));
     else {
       const list = make("ol", "", "todo");
-      for (const step of steps.filter((one) => one.draft === state.next + 1)) list.append(make("li", `${step.text[0].toUpperCase()}${step.text.slice(1)}.`));
+      for (const step of steps.filter((one) => one.draft === state.next + 1))
+        list.append(make("li", `${step.text[0].toUpperCase()}${step.text.slice(1)}.`));
       parts.push(list);
-      if (drafts[state.next].unsupported === "ground" && this.walking) parts.push(make("p", "Wheels without a pad or a block stand on the ground: the draft is kept so.", "soft"));
+      if (drafts[state.next].unsupported === "ground" && this.walking)
+        parts.push(make("p", "Wheels without a pad or a block stand on the ground: the draft is kept so.", "soft"));
       parts.push(make("p", safety, "soft"));
     }
-    if (state.others.length) parts.push(make("p", `${state.others.length === 1 ? "One draft was" : `${state.others.length} drafts were`} taken that the plan did not have. They count: plan the rest.`, "note"));
+    if (state.others.length)
+      parts.push(
+        make(
+          "p",
+          `${state.others.length === 1 ? "One draft was" : `${state.others.length} drafts were`} taken that the plan did not have. They count: plan the rest.`,
+          "note",
+        ),
+      );
     const acts = make("div", "", "row");
     if (!over && this.day.mayWeigh) {
       const button = Object.assign(make("button", this.walking ? "Put the pads there" : "Walk it"), { type: "button" });
@@ -93,15 +122,25 @@ export class Walk {
       };
       acts.append(button);
     }
-    acts.append(Object.assign(make("a", over ? "Expected and reached" : "The whole plan", "button"), { href: `/days/${this.day.day}/plan` }));
-    if (state.others.length) acts.append(Object.assign(make("a", "Plan the rest", "button"), { href: `/days/${this.day.day}/plan#rest` }));
+    acts.append(
+      Object.assign(make("a", over ? "Expected and reached" : "The whole plan", "button"), {
+        href: `/days/${this.day.day}/plan`,
+      }),
+    );
+    if (state.others.length)
+      acts.append(Object.assign(make("a", "Plan the rest", "button"), { href: `/days/${this.day.day}/plan#rest` }));
     parts.push(acts);
     this.box.replaceChildren(...parts);
     if (moved && this.walking) {
       this.go();
-      this.hooks.announce(over ? "That was the last planned draft." : `Next is draft ${state.next + 1} of the plan, in ${drafts[state.next].state}.`);
+      this.hooks.announce(
+        over
+          ? "That was the last planned draft."
+          : `Next is draft ${state.next + 1} of the plan, in ${drafts[state.next].state}.`,
+      );
     }
   }
 }
 
-const make = (tag, words, kind = "") => Object.assign(document.createElement(tag), { textContent: words, className: kind });
+const make = (tag, words, kind = "") =>
+  Object.assign(document.createElement(tag), { textContent: words, className: kind });

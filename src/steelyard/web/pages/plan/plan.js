@@ -12,14 +12,18 @@ import { readMass, formatNumber, readNumber } from "./number.js";
 const POLL = 700; // ms between two looks at the search
 const day = JSON.parse(document.getElementById("page-data").textContent);
 const $ = (id) => document.getElementById(id);
-const rigs = new Map([...document.querySelectorAll("#rigs [data-rig]")].map((box) => [box.dataset.rig, box.firstElementChild]));
+const rigs = new Map(
+  [...document.querySelectorAll("#rigs [data-rig]")].map((box) => [box.dataset.rig, box.firstElementChild]),
+);
 const now = { kept: day.kept, reached: new Map(), waiting: [] };
 
 function show() {
   const box = $("result");
   box.hidden = !now.kept;
   if (!now.kept) return;
-  const here = now.waiting.map((item) => ({ key: item.key, number: null, ...item.json })).filter((draft) => !day.drafts.some((one) => one.key === draft.key));
+  const here = now.waiting
+    .map((item) => ({ key: item.key, number: null, ...item.json }))
+    .filter((draft) => !day.drafts.some((one) => one.key === draft.key));
   const state = follow(now.kept, [...day.drafts, ...here]);
   box.replaceChildren(...planParts({ day, kept: now.kept, rigs, state, reached: now.reached }));
 }
@@ -31,7 +35,9 @@ async function reached() {
     if (data.version !== now.kept.version) return;
     now.reached = new Map(data.reached.map((item) => [item.draft, item.half_width]));
     show();
-  } catch { /* the plan stands without it */ }
+  } catch {
+    /* the plan stands without it */
+  }
 }
 
 async function refresh() {
@@ -45,24 +51,41 @@ async function refresh() {
 
 function counted(id, otherwise) {
   const { value, words } = readNumber($(id).value, otherwise);
-  if (value === null) { $(id).focus(); throw new Error(words); }
+  if (value === null) {
+    $(id).focus();
+    throw new Error(words);
+  }
   return value;
 }
 
 // What a row of the form asks for: all wheels or axles of a state, or the load on its coupling.
 function wish(state, kind) {
-  return idText(kind === "coupling" ? { states: [state], owner: "coupling", kind: "load" } : { states: [state], owner: "*", kind, place: "*" });
+  return idText(
+    kind === "coupling"
+      ? { states: [state], owner: "coupling", kind: "load" }
+      : { states: [state], owner: "*", kind, place: "*" },
+  );
 }
 
 function question() {
   const form = $("question");
   const states = [...form.querySelectorAll("[name=in]:checked")].map((box) => box.value);
-  const want = $("wishes").value.split("\n").map((line) => line.trim()).filter(Boolean);
+  const want = $("wishes")
+    .value.split("\n")
+    .map((line) => line.trim())
+    .filter(Boolean);
   for (const row of form.querySelectorAll("[data-wish]")) {
     const [tick, amount] = row.querySelectorAll("input");
     if (!tick.checked) continue;
-    const { value, words, empty } = readMass(amount.value, day.unit, `${amount.getAttribute("aria-label")}: type a mass, or nothing.`);
-    if (value === null && !empty) { amount.focus(); throw new Error(words); }
+    const { value, words, empty } = readMass(
+      amount.value,
+      day.unit,
+      `${amount.getAttribute("aria-label")}: type a mass, or nothing.`,
+    );
+    if (value === null && !empty) {
+      amount.focus();
+      throw new Error(words);
+    }
     const bound = empty ? "" : ` <= ${value} ${day.unit}`;
     for (const id of states) {
       if (row.dataset.wish !== "coupling" || day.states[id].hitched) want.push(`${wish(id, row.dataset.wish)}${bound}`);
@@ -73,7 +96,11 @@ function question() {
     pads: [...form.querySelectorAll("[name=pads]:checked")].map((box) => box.value),
     want,
     single: $("single").checked,
-    ...(under === "planks" ? { planks: true } : under === "blocks" ? { blocks: counted("blocks", "How many pad-high blocks: type a number.") } : {}),
+    ...(under === "planks"
+      ? { planks: true }
+      : under === "blocks"
+        ? { blocks: counted("blocks", "How many pad-high blocks: type a number.") }
+        : {}),
     ...($("platform").value ? { coupling_platform: $("platform").value } : {}),
     seconds: counted("seconds", "Seconds for the search: type a number."),
   };
@@ -82,7 +109,9 @@ function question() {
 // What was asked last stands in the form again.
 function fill({ want, blocks, planks, seconds }) {
   const form = $("question");
-  const rows = new Map([...form.querySelectorAll("[data-wish]")].map((row) => [row.dataset.wish, row.querySelectorAll("input")]));
+  const rows = new Map(
+    [...form.querySelectorAll("[data-wish]")].map((row) => [row.dataset.wish, row.querySelectorAll("input")]),
+  );
   const states = new Set();
   const rest = [];
   for (const [tick] of rows.values()) tick.checked = false;
@@ -90,7 +119,10 @@ function fill({ want, blocks, planks, seconds }) {
     const [, id, bound] = /^(\S+)(?: <= (\S+) \w+)?$/.exec(text) ?? [];
     const state = Object.keys(day.states).find((name) => [...rows.keys()].some((kind) => wish(name, kind) === id));
     const row = state && rows.get([...rows.keys()].find((kind) => wish(state, kind) === id));
-    if (!row) { rest.push(text); continue; }
+    if (!row) {
+      rest.push(text);
+      continue;
+    }
     states.add(state);
     row[0].checked = true;
     row[1].value = bound ?? "";
@@ -112,10 +144,15 @@ async function watch(mine) {
     let says = "no plan yet";
     try {
       const { data } = await call("GET", `${day.links.progress}?key=${mine}`);
-      if (data.cost !== null) says = `the best plan so far costs ${round(data.cost)}, none costs less than ${round(data.bound)}`;
-    } catch { says = "the station does not answer"; }
+      if (data.cost !== null)
+        says = `the best plan so far costs ${round(data.cost)}, none costs less than ${round(data.bound)}`;
+    } catch {
+      says = "the station does not answer";
+    }
     if (key === mine) $("planning-says").textContent = `Searching, ${seconds} s: ${says}.`;
-    await new Promise((resolve) => { setTimeout(resolve, POLL); });
+    await new Promise((resolve) => {
+      setTimeout(resolve, POLL);
+    });
   }
 }
 const round = (value) => formatNumber(value, 1);
@@ -136,13 +173,18 @@ $("question")?.addEventListener("submit", async (event) => {
   watch(mine);
   try {
     const asked = question();
-    const { data } = await call("POST", day.links.plan, { json: { ...asked, key: mine, keep: day.mayWeigh }, wait: 180000 });
+    const { data } = await call("POST", day.links.plan, {
+      json: { ...asked, key: mine, keep: day.mayWeigh },
+      wait: 180000,
+    });
     now.kept = { version: null, after: day.count, question: asked, answer: data };
     now.reached = new Map();
     show();
     if (day.mayWeigh && ["optimal", "feasible"].includes(data.status)) await refresh();
     $("result").scrollIntoView({ block: "start" });
-  } catch (error) { refuse(error.message); } finally {
+  } catch (error) {
+    refuse(error.message);
+  } finally {
     key = null;
     $("make").removeAttribute("aria-disabled");
     $("planning").hidden = true;

@@ -5,7 +5,7 @@ export class Away extends Error {}
 export class Refused extends Error {
   constructor(status, error) {
     const faults = (error?.faults ?? []).map(said);
-    super(faults.length ? faults.join("; ") : error?.message ?? `the station refused (${status})`);
+    super(faults.length ? faults.join("; ") : (error?.message ?? `the station refused (${status})`));
     this.status = status;
     this.code = error?.code ?? "";
   }
@@ -24,12 +24,42 @@ export const passes = (error) => error instanceof Away || PASSING.has(error.stat
 
 // Why the station does not take what waits: a word for the lamp, and what to do about it.
 export function hindrance(error) {
-  if (error instanceof Away) return { kind: "no answer", short: "No station", words: "The station does not answer. Go on; findings come when it does." };
-  if (error.status === 401) return { kind: "not paired", short: "Not paired", words: "The station does not know this device any more. Pair it again; nothing is lost by that." };
-  if (error.status === 403) return { kind: "not paired", short: "May not weigh", words: `The station says: ${error.message}. Pair this device again to weigh.` };
-  if (error.status === 507) return { kind: "full", short: "Disk full", words: "The disk of the station is full. Free some space on the machine that runs it; nothing needs to be done here. Do not clear this browser's data before that." };
-  if (error.status === 503 && error.code !== "busy") return { kind: "cannot", short: "Station cannot keep", words: `The station answers but cannot keep anything: ${error.message}. Put that right on the machine that runs it; nothing needs to be done here.` };
-  return { kind: "busy", short: "Station busy", words: `The station says: ${error.message}. It is asked again by itself.` };
+  if (error instanceof Away)
+    return {
+      kind: "no answer",
+      short: "No station",
+      words: "The station does not answer. Go on; findings come when it does.",
+    };
+  if (error.status === 401)
+    return {
+      kind: "not paired",
+      short: "Not paired",
+      words: "The station does not know this device any more. Pair it again; nothing is lost by that.",
+    };
+  if (error.status === 403)
+    return {
+      kind: "not paired",
+      short: "May not weigh",
+      words: `The station says: ${error.message}. Pair this device again to weigh.`,
+    };
+  if (error.status === 507)
+    return {
+      kind: "full",
+      short: "Disk full",
+      words:
+        "The disk of the station is full. Free some space on the machine that runs it; nothing needs to be done here. Do not clear this browser's data before that.",
+    };
+  if (error.status === 503 && error.code !== "busy")
+    return {
+      kind: "cannot",
+      short: "Station cannot keep",
+      words: `The station answers but cannot keep anything: ${error.message}. Put that right on the machine that runs it; nothing needs to be done here.`,
+    };
+  return {
+    kind: "busy",
+    short: "Station busy",
+    words: `The station says: ${error.message}. It is asked again by itself.`,
+  };
 }
 
 export async function call(method, url, { json, body, type, wait = 8000 } = {}) {
@@ -39,15 +69,25 @@ export async function call(method, url, { json, body, type, wait = 8000 } = {}) 
   let response;
   try {
     response = await fetch(url, {
-      method, headers, body: json === undefined ? body : JSON.stringify(json),
-      credentials: "same-origin", cache: "no-store", signal: AbortSignal.timeout(wait),
+      method,
+      headers,
+      body: json === undefined ? body : JSON.stringify(json),
+      credentials: "same-origin",
+      cache: "no-store",
+      signal: AbortSignal.timeout(wait),
     });
   } catch {
     throw new Away("the station does not answer");
   }
-  const text = await response.text().catch(() => { throw new Away("the answer broke off"); });
+  const text = await response.text().catch(() => {
+    throw new Away("the answer broke off");
+  });
   let data = null;
-  try { data = text ? JSON.parse(text) : null; } catch { data = text; }
+  try {
+    data = text ? JSON.parse(text) : null;
+  } catch {
+    data = text;
+  }
   if (!response.ok) throw new Refused(response.status, data?.error);
   return { status: response.status, data };
 }

@@ -11,7 +11,9 @@ export class Fields {
     this.slate = new Slate(name);
     this.roots = roots.filter(Boolean);
     this.before = before;
-    this.typed = new Map((this.slate.read()?.read ?? []).filter((item) => Array.isArray(item) && typeof item[0] === "string"));
+    this.typed = new Map(
+      (this.slate.read()?.read ?? []).filter((item) => Array.isArray(item) && typeof item[0] === "string"),
+    );
     this.waiting = new Set(this.typed.keys()); // fields that the page has not made yet
     this.slate.begin();
     this.back();
@@ -21,11 +23,15 @@ export class Fields {
     }
   }
 
-  all() { return this.roots.flatMap((root) => [...root.querySelectorAll(TYPED)]); }
+  all() {
+    return this.roots.flatMap((root) => [...root.querySelectorAll(TYPED)]);
+  }
 
   heard({ target }) {
     if (this.restoring || !target.matches?.(TYPED) || !key(target)) return;
-    if (target.type === "radio") for (const other of this.all()) if (other.type === "radio" && other.name === target.name) this.typed.delete(key(other));
+    if (target.type === "radio")
+      for (const other of this.all())
+        if (other.type === "radio" && other.name === target.name) this.typed.delete(key(other));
     this.waiting.delete(key(target));
     unmark(target);
     if (asMade(target)) this.typed.delete(key(target));
@@ -38,11 +44,15 @@ export class Fields {
     if (!this.waiting.size) return;
     for (const name of [...this.waiting]) {
       // one field that comes back may make others anew: each is looked for when its turn comes
-      const field = this.all().find((one) => key(one) === name), left = this.typed.get(name);
+      const field = this.all().find((one) => key(one) === name),
+        left = this.typed.get(name);
       if (!field || "given" in field.dataset) continue; // what the page was opened with goes first
       this.waiting.delete(name);
       if (valueOf(field) === left.value) continue;
-      if (!put(field, left.value)) { this.typed.delete(name); continue; }
+      if (!put(field, left.value)) {
+        this.typed.delete(name);
+        continue;
+      }
       for (let box = field.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
       if (Date.now() - left.when > OLD) mark(field, left.when);
       this.restoring = true;
@@ -56,10 +66,17 @@ export class Fields {
   say() {
     const oldest = Math.min(...[...this.typed.values()].map((item) => item.when));
     this.note ??= Object.assign(document.createElement("div"), { className: "note", role: "status" });
-    const count = this.typed.size - this.waiting.size, old = Date.now() - oldest > OLD;
+    const count = this.typed.size - this.waiting.size,
+      old = Date.now() - oldest > OLD;
     const words = `What was typed and not used is back: ${count} field${count === 1 ? "" : "s"}${old ? `, the oldest typed ${ago(oldest)}. Look whether it still holds` : ""}.`;
-    const button = Object.assign(document.createElement("button"), { type: "button", textContent: "Clear what is back" });
-    button.onclick = () => { this.clear(); this.before.focus?.(); };
+    const button = Object.assign(document.createElement("button"), {
+      type: "button",
+      textContent: "Clear what is back",
+    });
+    button.onclick = () => {
+      this.clear();
+      this.before.focus?.();
+    };
     const row = Object.assign(document.createElement("div"), { className: "row" });
     row.append(button);
     this.note.classList.toggle("doubt", old);
@@ -69,7 +86,11 @@ export class Fields {
 
   // These were used, or all where none are named: they need not come back.
   used(fields = this.all()) {
-    for (const field of fields) { this.typed.delete(key(field)); this.waiting.delete(key(field)); unmark(field); }
+    for (const field of fields) {
+      this.typed.delete(key(field));
+      this.waiting.delete(key(field));
+      unmark(field);
+    }
     if (!this.typed.size) this.note?.remove();
     this.write();
   }
@@ -82,11 +103,16 @@ export class Fields {
     this.note?.remove();
     this.write();
     this.restoring = true;
-    for (const field of back) { remake(field); for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true })); }
+    for (const field of back) {
+      remake(field);
+      for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true }));
+    }
     this.restoring = false;
   }
 
-  write() { this.slate.write(this.typed.size ? { read: [...this.typed] } : null); }
+  write() {
+    this.slate.write(this.typed.size ? { read: [...this.typed] } : null);
+  }
 }
 
 // The page that a form led to forgets what was typed into it.
@@ -98,7 +124,8 @@ export function forgetFields(name) {
 }
 
 const ticks = (field) => field.type === "checkbox" || field.type === "radio";
-const key = (field) => (ticks(field) && !field.id ? field.name && `${field.name}=${field.value}` : field.id || field.name);
+const key = (field) =>
+  ticks(field) && !field.id ? field.name && `${field.name}=${field.value}` : field.id || field.name;
 const valueOf = (field) => (ticks(field) ? field.checked : field.value);
 const made = (select) => [...select.options].find((option) => option.defaultSelected) ?? select.options[0];
 
@@ -115,7 +142,11 @@ function remake(field) {
 // Whether the field could take it: a choice may be gone.
 function put(field, value) {
   if (ticks(field)) field.checked = value === true;
-  else if (typeof value !== "string" || (field.tagName === "SELECT" && ![...field.options].some((option) => option.value === value))) return false;
+  else if (
+    typeof value !== "string" ||
+    (field.tagName === "SELECT" && ![...field.options].some((option) => option.value === value))
+  )
+    return false;
   else field.value = value;
   return true;
 }
@@ -126,11 +157,13 @@ function mark(field, when) {
   const note = Object.assign(document.createElement("span"), { className: "aged", textContent: `typed ${ago(when)}` });
   const hint = hintOf(field);
   if (hint) hint.prepend(note, " ");
-  else (ticks(field) ? field.closest("label") ?? field : field).after(note);
+  else (ticks(field) ? (field.closest("label") ?? field) : field).after(note);
 }
 
 function unmark(field) {
-  const note = hintOf(field)?.querySelector(".aged") ?? (ticks(field) ? field.closest("label") ?? field : field).nextElementSibling;
+  const note =
+    hintOf(field)?.querySelector(".aged") ??
+    (ticks(field) ? (field.closest("label") ?? field) : field).nextElementSibling;
   if (note?.className !== "aged") return;
   if (note.nextSibling?.nodeValue === " ") note.nextSibling.remove();
   note.remove();

@@ -11,7 +11,8 @@ export function parse(id) {
   const [finding, limit] = colon < 0 ? [id, ""] : [id.slice(0, colon), id.slice(colon + 1)];
   const [head, owner, ...what] = finding.split("/");
   const states = head === "cargo" ? [] : head.split(">");
-  if (owner === COUPLING && states.length) return { states, owner, kind: what.at(-1), place: what.length > 1 ? what[0] : "", of: "", limit };
+  if (owner === COUPLING && states.length)
+    return { states, owner, kind: what.at(-1), place: what.length > 1 ? what[0] : "", of: "", limit };
   const [kind, ...more] = what;
   const of = PLACED.has(kind) ? "" : (more.pop() ?? "");
   return { states, owner, kind, place: more[0] ?? "", of, limit };
@@ -31,7 +32,10 @@ export function tail(id, state) {
 // The same name whatever its states are called.
 export const inAnyState = (id) => idText({ ...parse(id), states: [""] });
 
-export const inState = (id, state) => { const { states } = parse(id); return states.length === 1 && states[0] === state; };
+export const inState = (id, state) => {
+  const { states } = parse(id);
+  return states.length === 1 && states[0] === state;
+};
 export const ofCargo = (id) => parse(id).states.length === 0;
 export const ofWheel = (id) => parse(id).kind === "wheel";
 export const isLoad = (id) => LOADS.has(parse(id).kind);

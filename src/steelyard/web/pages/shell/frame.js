@@ -8,7 +8,11 @@ look.value = document.documentElement.dataset.look ?? "";
 look.addEventListener("change", () => {
   if (look.value) document.documentElement.dataset.look = look.value;
   else delete document.documentElement.dataset.look;
-  try { localStorage.setItem("look", look.value); } catch { /* it holds for this page */ }
+  try {
+    localStorage.setItem("look", look.value);
+  } catch {
+    /* it holds for this page */
+  }
   document.dispatchEvent(new Event("look"));
 });
 
@@ -18,12 +22,27 @@ if (waiting) {
     const drafts = items.filter((item) => item.what === "draft" && !item.refused).length;
     const refused = items.filter((item) => item.refused);
     const lines = [];
-    if (drafts) lines.push(`${drafts} draft${drafts === 1 ? " waits" : "s wait"} on this device and will be sent when the station ${away && away.kind !== "no answer" ? "can keep them" : "answers"}.`);
+    if (drafts)
+      lines.push(
+        `${drafts} draft${drafts === 1 ? " waits" : "s wait"} on this device and will be sent when the station ${away && away.kind !== "no answer" ? "can keep them" : "answers"}.`,
+      );
     if (away && away.kind !== "no answer") lines.push(away.words);
-    if (refused.length) lines.push(`The station refused ${refused.length === 1 ? "one thing" : `${refused.length} things`} that this device sent. Open the day at the pads to put that right.`);
+    if (refused.length)
+      lines.push(
+        `The station refused ${refused.length === 1 ? "one thing" : `${refused.length} things`} that this device sent. Open the day at the pads to put that right.`,
+      );
     waiting.hidden = lines.length === 0;
-    waiting.replaceChildren(...lines.map((words) => Object.assign(document.createElement("p"), { textContent: words })));
-    for (const day of new Set(refused.map((item) => item.day))) waiting.append(Object.assign(document.createElement("a"), { className: "button", href: `/days/${day}/pads`, textContent: "To the pads" }));
+    waiting.replaceChildren(
+      ...lines.map((words) => Object.assign(document.createElement("p"), { textContent: words })),
+    );
+    for (const day of new Set(refused.map((item) => item.day)))
+      waiting.append(
+        Object.assign(document.createElement("a"), {
+          className: "button",
+          href: `/days/${day}/pads`,
+          textContent: "To the pads",
+        }),
+      );
   });
 }
 flush();
@@ -43,9 +62,16 @@ bring?.addEventListener("submit", async (event) => {
   event.preventDefault();
   const said = document.getElementById("import-said");
   const file = document.getElementById("file").files[0];
-  if (!file) { said.textContent = "Choose a file first."; return; }
+  if (!file) {
+    said.textContent = "Choose a file first.";
+    return;
+  }
   try {
-    const { data } = await call("POST", "/api/v1/days", { body: await file.text(), type: "application/toml", wait: 30000 });
+    const { data } = await call("POST", "/api/v1/days", {
+      body: await file.text(),
+      type: "application/toml",
+      wait: 30000,
+    });
     location.assign(`/days/${data.id}`);
   } catch (error) {
     said.className = "note alarm";
@@ -63,6 +89,8 @@ if (isSecureContext && "serviceWorker" in navigator) {
     ready.active?.postMessage({ keep: location.pathname + location.search });
     navigator.storage?.persist?.();
     const now = document.getElementById("trust-now");
-    if (now) now.textContent = "Ready: this device opens the pages it has seen with no station, and keeps drafts until it answers.";
+    if (now)
+      now.textContent =
+        "Ready: this device opens the pages it has seen with no station, and keeps drafts until it answers.";
   }
 }

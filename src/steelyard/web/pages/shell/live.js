@@ -26,8 +26,16 @@ export class Live {
     });
     addEventListener("offline", () => this.beat({ now: true }));
     addEventListener("online", () => this.beat({ now: true }));
-    addEventListener("pagehide", () => { this.source?.close(); clearInterval(this.beating); });
-    addEventListener("pageshow", (event) => { if (event.persisted) { this.start(); this.beating = setInterval(() => this.beat(), TICK); } });
+    addEventListener("pagehide", () => {
+      this.source?.close();
+      clearInterval(this.beating);
+    });
+    addEventListener("pageshow", (event) => {
+      if (event.persisted) {
+        this.start();
+        this.beating = setInterval(() => this.beat(), TICK);
+      }
+    });
   }
 
   start() {
@@ -52,7 +60,9 @@ export class Live {
     }
   }
 
-  knows(seq) { this.seq = Math.max(this.seq, seq); }
+  knows(seq) {
+    this.seq = Math.max(this.seq, seq);
+  }
 
   alive() {
     this.heard = performance.now();
@@ -75,10 +85,21 @@ export class Live {
       const { data } = await call("GET", `${this.links.history}?after=${before}`, { wait: WAIT });
       this.alive();
       const last = data.entries.at(-1)?.seq ?? 0;
-      if (last > this.seq) { this.knows(last); this.hooks.missed(); }
+      if (last > this.seq) {
+        this.knows(last);
+        this.hooks.missed();
+      }
     } catch (error) {
-      if (!(error instanceof Away)) { this.alive(); return; } // an answer, whatever it says
-      if (this.there) { this.there = false; this.hooks.gone(); }
-    } finally { this.asking = false; }
+      if (!(error instanceof Away)) {
+        this.alive();
+        return;
+      } // an answer, whatever it says
+      if (this.there) {
+        this.there = false;
+        this.hooks.gone();
+      }
+    } finally {
+      this.asking = false;
+    }
   }
 }

@@ -2,4 +2,6 @@
 try {
   const look = localStorage.getItem("look");
   if (look) document.documentElement.dataset.look = look;
-} catch { /* storage may be barred; the device's own look stays */ }
+} catch {
+  /* storage may be barred; the device's own look stays */
+}

@@ -13,7 +13,10 @@ const NUMBER = `[+\\-\\u2212]?(?:[0-9](?:${QUIET}(?=[0-9]{2,3})[0-9]|[.,](?=[0-9
 const TERM = new RegExp(`^(?<number>${NUMBER})\\s*(?<unit>[^0-9\\s+\\-\\u2212±.,][^\\s±]*)?$`, "u");
 const FRACTION = "(?:[0-9]+[ -])?[0-9]+/(?:2|4|8|16|32|64)";
 const TAPE = new RegExp(`^(?<number>${FRACTION})\\s*(?<unit>\\S+)?$`, "u");
-const FEET = new RegExp(`^(?<feet>[0-9]+)\\s*(?:ft|['\u2032\u2019])\\s*(?<inches>${FRACTION}|[0-9]{1,2}(?:[.,][0-9]+)?)\\s*(?:in|"|\u2033|\u201d|'')?$`, "u");
+const FEET = new RegExp(
+  `^(?<feet>[0-9]+)\\s*(?:ft|['\u2032\u2019])\\s*(?<inches>${FRACTION}|[0-9]{1,2}(?:[.,][0-9]+)?)\\s*(?:in|"|\u2033|\u201d|'')?$`,
+  "u",
+);
 
 // Exact by definition, as in units/table.py; the same test compares them.
 const UNITS = {
@@ -54,9 +57,14 @@ function sure(head, tail) {
 }
 
 function plain(body, scaled) {
-  const found = [".", ","].filter((mark) => body.includes(mark)).sort((a, b) => body.lastIndexOf(b) - body.lastIndexOf(a));
+  const found = [".", ","]
+    .filter((mark) => body.includes(mark))
+    .sort((a, b) => body.lastIndexOf(b) - body.lastIndexOf(a));
   if (!found.length) return whole(body, "");
-  const last = found[0], at = body.lastIndexOf(last), head = body.slice(0, at), tail = body.slice(at + 1);
+  const last = found[0],
+    at = body.lastIndexOf(last),
+    head = body.slice(0, at),
+    tail = body.slice(at + 1);
   if (found.length === 2) {
     if (head.includes(last)) throw new NotANumber();
     return `${whole(head, found[1])}.${digits(tail)}`;
@@ -72,7 +80,9 @@ function read(text) {
   if (!parts) throw new NotANumber();
   const { sign, body, exponent } = parts.groups;
   let made;
-  try { made = plain(body, exponent !== undefined); } catch (error) {
+  try {
+    made = plain(body, exponent !== undefined);
+  } catch (error) {
     if (error instanceof Either) throw new Either(error.readings.map((reading) => signOf(sign) + reading));
     throw error;
   }
@@ -82,7 +92,8 @@ function read(text) {
 }
 
 function withFraction(text) {
-  const parts = text.replace("-", " ").split(" "), fraction = parts.at(-1);
+  const parts = text.replace("-", " ").split(" "),
+    fraction = parts.at(-1);
   if (!fraction.includes("/")) return Number(fraction.replace(",", "."));
   const [top, bottom] = fraction.split("/").map(Number);
   return (parts.length > 1 ? Number(parts[0]) : 0) + top / bottom;
@@ -90,7 +101,8 @@ function withFraction(text) {
 
 // Feet and inches, or a number with a fraction and its unit; null where it is neither.
 function onATape(text) {
-  const sign = /^[-\u2212]/.test(text) ? -1 : 1, bare = /^[+\-\u2212]/.test(text) ? text.slice(1) : text;
+  const sign = /^[-\u2212]/.test(text) ? -1 : 1,
+    bare = /^[+\-\u2212]/.test(text) ? text.slice(1) : text;
   const feet = FEET.exec(bare);
   if (feet) return { value: sign * (12 * Number(feet.groups.feet) + withFraction(feet.groups.inches)), unit: "in" };
   const taped = TAPE.exec(bare);
@@ -114,9 +126,16 @@ function amount(text, unit, dimension) {
 // Each answers { value, words, empty }: the value, or null and why there is none.
 function answer(text, otherwise, job) {
   if (text.trim() === "") return { value: null, words: otherwise, empty: true };
-  try { return { value: job(), words: "", empty: false }; } catch (error) {
+  try {
+    return { value: job(), words: "", empty: false };
+  } catch (error) {
     if (!(error instanceof NotANumber)) throw error;
-    return { value: null, words: error instanceof Either ? error.message : otherwise, readings: error.readings, empty: false };
+    return {
+      value: null,
+      words: error instanceof Either ? error.message : otherwise,
+      readings: error.readings,
+      empty: false,
+    };
   }
 }
 
@@ -124,8 +143,10 @@ function answer(text, otherwise, job) {
 export const readNumber = (text, otherwise = "Type a number.") => answer(text, otherwise, () => read(text));
 
 // A length or a mass in `unit`, or with a unit of its own; a length may be in feet and inches.
-export const readLength = (text, unit, otherwise = "Type a length.") => answer(text, otherwise, () => amount(text, unit, "length"));
-export const readMass = (text, unit, otherwise = "Type a mass.") => answer(text, otherwise, () => amount(text, unit, "mass"));
+export const readLength = (text, unit, otherwise = "Type a length.") =>
+  answer(text, otherwise, () => amount(text, unit, "length"));
+export const readMass = (text, unit, otherwise = "Type a mass.") =>
+  answer(text, otherwise, () => amount(text, unit, "mass"));
 
 // A number as it is written into a field, so that it is read again as itself.
 export function written(value, places = 3) {

@@ -13,18 +13,30 @@ async function free() {
   for (;;) {
     const open = document.querySelector("dialog[open]");
     if (!open) return;
-    await new Promise((done) => { open.addEventListener("close", done, { once: true }); });
-    await new Promise((done) => { setTimeout(done); }); // the keypad closes for a moment between two wheels
+    await new Promise((done) => {
+      open.addEventListener("close", done, { once: true });
+    });
+    await new Promise((done) => {
+      setTimeout(done);
+    }); // the keypad closes for a moment between two wheels
   }
 }
 
 function put(title, lines, answers, main) {
   document.getElementById("question-head").textContent = title;
-  document.getElementById("question-body").replaceChildren(...lines.map((words) => Object.assign(document.createElement("p"), { textContent: words })));
+  document
+    .getElementById("question-body")
+    .replaceChildren(...lines.map((words) => Object.assign(document.createElement("p"), { textContent: words })));
   return new Promise((resolve) => {
     const buttons = answers.map((words, number) => {
-      const button = Object.assign(document.createElement("button"), { type: "button", textContent: words, className: number === main ? "main" : "" });
-      button.onclick = () => { dialog.close(String(number)); };
+      const button = Object.assign(document.createElement("button"), {
+        type: "button",
+        textContent: words,
+        className: number === main ? "main" : "",
+      });
+      button.onclick = () => {
+        dialog.close(String(number));
+      };
       return button;
     });
     document.getElementById("question-acts").replaceChildren(...buttons);

@@ -9,7 +9,9 @@ export class Rig {
     this.root = root;
     this.format = format;
     this.wheels = new Map();
-    this.words = root.appendChild(Object.assign(document.createElement("p"), { className: "wheel-says", hidden: true }));
+    this.words = root.appendChild(
+      Object.assign(document.createElement("p"), { className: "wheel-says", hidden: true }),
+    );
     for (const node of root.querySelectorAll(".wheel")) {
       const place = node.dataset.place;
       this.wheels.set(place, node);
@@ -22,25 +24,38 @@ export class Rig {
       const choose = () => onChoose(place);
       node.addEventListener("click", choose);
       node.addEventListener("keydown", (event) => {
-        if (event.key === "Enter" || event.key === " ") { event.preventDefault(); choose(); }
+        if (event.key === "Enter" || event.key === " ") {
+          event.preventDefault();
+          choose();
+        }
       });
     }
   }
 
-  places() { return [...this.wheels.keys()]; }
+  places() {
+    return [...this.wheels.keys()];
+  }
 
   // Those on the ground: a platform on the towing vehicle is there only if somebody puts it there.
-  grounded() { return this.places().filter((place) => !this.aboard(place)); }
+  grounded() {
+    return this.places().filter((place) => !this.aboard(place));
+  }
 
-  aboard(place) { return Boolean(this.wheels.get(place)?.classList.contains("aboard")); }
+  aboard(place) {
+    return Boolean(this.wheels.get(place)?.classList.contains("aboard"));
+  }
 
-  spoken(place) { return this.wheels.get(place)?.dataset.spoken ?? place; }
+  spoken(place) {
+    return this.wheels.get(place)?.dataset.spoken ?? place;
+  }
 
   choose(place) {
     for (const [name, node] of this.wheels) node.classList.toggle("chosen", name === place);
   }
 
-  focus(place) { this.wheels.get(place)?.focus(); }
+  focus(place) {
+    this.wheels.get(place)?.focus();
+  }
 
   // A sentence beside one wheel, in the lane between the plates; null takes it away.
   say(place, words) {
@@ -56,7 +71,8 @@ export class Rig {
     const box = this.root.getBoundingClientRect();
     const side = plate.width + LANE;
     Object.assign(this.words.style, {
-      left: `${on.e + side * on.a - box.left}px`, width: `${(sheet.width - 2 * side) * on.a}px`,
+      left: `${on.e + side * on.a - box.left}px`,
+      width: `${(sheet.width - 2 * side) * on.a}px`,
       top: `${on.f + (plate.y + plate.height / 2) * on.d - box.top}px`,
     });
   }
@@ -77,7 +93,11 @@ export class Rig {
     node.classList.toggle("trouble", Boolean(reading?.trouble));
     node.classList.toggle("wrong", Boolean(reading?.wrong));
     node.classList.toggle("over", share > 1);
-    const state = reading?.trouble ?? (value === null ? "not read" : `${this.format(value)}${reading.moving ? ", moving" : ""}${share > 1 ? ", over its rating" : ""}`);
+    const state =
+      reading?.trouble ??
+      (value === null
+        ? "not read"
+        : `${this.format(value)}${reading.moving ? ", moving" : ""}${share > 1 ? ", over its rating" : ""}`);
     const label = `${node.dataset.spoken}: ${state}${reading?.pad ? `, on ${reading.pad}` : ""}`;
     if (node.getAttribute("aria-label") !== label) node.setAttribute("aria-label", label);
   }

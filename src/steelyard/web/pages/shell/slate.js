@@ -13,10 +13,14 @@ export class Slate {
     try {
       const left = JSON.parse(localStorage.getItem(this.name));
       return left && typeof left === "object" && Array.isArray(left.read) ? left : null;
-    } catch { return null; }
+    } catch {
+      return null;
+    }
   }
 
-  begin() { this.written = ""; }
+  begin() {
+    this.written = "";
+  }
 
   // `data` as it stands now; null where nothing is typed.
   write(data) {
@@ -27,7 +31,9 @@ export class Slate {
     try {
       if (data === null) localStorage.removeItem(this.name);
       else localStorage.setItem(this.name, JSON.stringify({ ...data, when: Date.now() }));
-    } catch { /* a browser that keeps nothing: the page itself still does */ }
+    } catch {
+      /* a browser that keeps nothing: the page itself still does */
+    }
   }
 }
 

@@ -7,12 +7,18 @@ let opening = null;
 function open() {
   opening ??= new Promise((resolve, reject) => {
     const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => request.result.createObjectStore("outbox", { keyPath: "order", autoIncrement: true });
+    request.onupgradeneeded = () =>
+      request.result.createObjectStore("outbox", { keyPath: "order", autoIncrement: true });
     request.onsuccess = () => {
-      request.result.onclose = () => { opening = null; };
+      request.result.onclose = () => {
+        opening = null;
+      };
       resolve(request.result);
     };
-    request.onerror = () => { opening = null; reject(request.error); };
+    request.onerror = () => {
+      opening = null;
+      reject(request.error);
+    };
   });
   return opening;
 }
@@ -30,8 +36,9 @@ async function within(mode, work) {
 
 export const put = (item) => within("readwrite", (box) => box.put(item));
 export const remove = (order) => within("readwrite", (box) => box.delete(order));
-export const swap = (gone, come) => within("readwrite", (box) => {
-  for (const order of gone) box.delete(order);
-  for (const item of come) box.put(item);
-});
+export const swap = (gone, come) =>
+  within("readwrite", (box) => {
+    for (const order of gone) box.delete(order);
+    for (const item of come) box.put(item);
+  });
 export const all = () => within("readonly", (box) => box.getAll());

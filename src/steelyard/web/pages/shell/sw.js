@@ -6,32 +6,41 @@ const SHELL = SHELL_FILES;
 const PATIENCE = 4000;
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(SHELL.map((path) => new Request(path, { cache: "reload" })))).then(() => self.skipWaiting()));
+  event.waitUntil(
+    caches
+      .open(CACHE)
+      .then((cache) => cache.addAll(SHELL.map((path) => new Request(path, { cache: "reload" }))))
+      .then(() => self.skipWaiting()),
+  );
 });
 
 self.addEventListener("activate", (event) => {
-  event.waitUntil((async () => {
-    const fresh = await caches.open(CACHE);
-    for (const name of await caches.keys()) {
-      if (name === CACHE) continue;
-      // Pages seen with an older program stay readable; its style and scripts go along.
-      const old = await caches.open(name);
-      for (const request of await old.keys()) {
-        if (!(await fresh.match(request))) await fresh.put(request, await old.match(request));
+  event.waitUntil(
+    (async () => {
+      const fresh = await caches.open(CACHE);
+      for (const name of await caches.keys()) {
+        if (name === CACHE) continue;
+        // Pages seen with an older program stay readable; its style and scripts go along.
+        const old = await caches.open(name);
+        for (const request of await old.keys()) {
+          if (!(await fresh.match(request))) await fresh.put(request, await old.match(request));
+        }
+        await caches.delete(name);
       }
-      await caches.delete(name);
-    }
-    await self.clients.claim();
-  })());
+      await self.clients.claim();
+    })(),
+  );
 });
 
 self.addEventListener("message", (event) => {
   if (typeof event.data?.keep !== "string") return;
-  event.waitUntil(caches.open(CACHE).then(async (cache) => {
-    const response = await fetch(event.data.keep, { credentials: "same-origin" }).catch(() => null);
-    if (response?.ok && !response.redirected) await cache.put(event.data.keep, response);
-    event.source?.postMessage({ kept: event.data.keep });
-  }));
+  event.waitUntil(
+    caches.open(CACHE).then(async (cache) => {
+      const response = await fetch(event.data.keep, { credentials: "same-origin" }).catch(() => null);
+      if (response?.ok && !response.redirected) await cache.put(event.data.keep, response);
+      event.source?.postMessage({ kept: event.data.keep });
+    }),
+  );
 });
 
 self.addEventListener("fetch", (event) => {
@@ -45,10 +54,15 @@ async function page(request) {
   const cache = await caches.open(CACHE);
   try {
     const response = await fetch(request, { signal: AbortSignal.timeout(PATIENCE) });
-    if (response.ok && !response.redirected && response.headers.get("Content-Type")?.startsWith("text/html")) await cache.put(request, response.clone());
+    if (response.ok && !response.redirected && response.headers.get("Content-Type")?.startsWith("text/html"))
+      await cache.put(request, response.clone());
     return response;
   } catch {
-    return (await cache.match(request)) ?? (await cache.match(request, { ignoreSearch: true })) ?? (await cache.match("/offline"));
+    return (
+      (await cache.match(request)) ??
+      (await cache.match(request, { ignoreSearch: true })) ??
+      (await cache.match("/offline"))
+    );
   }
 }
 
