@@ -175,7 +175,7 @@ def _advice(requirement: Requirement, measured: Measured, outcome: Outcome, unit
         side = "over" if requirement.sense is Sense.MAX else "short"
         return f"{side} by {off}; {change} would bring it within at 95 %"
     wanted = abs(over) * measured.u / guard(measured) if guard(measured) > 0.0 else 0.0
-    if _places(wanted, requirement.dimension, units) is None:
+    if _too_small(wanted, requirement.dimension, units):
         return f"too close to call however often it is weighed; {change} would bring it within at 95 %"
     if wanted <= measured.floor_u:
         return (
@@ -190,12 +190,9 @@ def _advice(requirement: Requirement, measured: Measured, outcome: Outcome, unit
     )
 
 
-def _places(value: float, dimension: Dimension, units: UnitSystem) -> int | None:
-    """Decimal places for an amount in the user's units; None where it is too small to mean anything."""
-    shown = abs(units.show(value, dimension))
-    if shown < (0.05 if dimension is Dimension.SHARE else 1.0):
-        return None
-    return 1 if dimension is Dimension.SHARE else 0
+def _too_small(value: float, dimension: Dimension, units: UnitSystem) -> bool:
+    """Whether an amount means nothing: it is under one of the user's units, or under half a tenth of a point."""
+    return abs(units.show(value, dimension)) < (0.05 if dimension is Dimension.SHARE else 1.0)
 
 
 def _amount(value: float, dimension: Dimension, units: UnitSystem, *, side: Side = Side.NEAREST) -> str:
