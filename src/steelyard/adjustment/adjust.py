@@ -59,7 +59,7 @@ class _Linearised:
 
 @dataclass
 class _Work:
-    """Where the iteration stands; ``point`` is where the last step was taken from."""
+    """State of the iteration; ``point`` is the one that the last step started from."""
 
     unknowns: Array
     covariance: Covariance
@@ -108,7 +108,7 @@ class Adjustment:
 
     @property
     def layout(self) -> Layout:
-        """Where each load stands among the outputs."""
+        """Position of each load among the outputs."""
         return self.increments.layout
 
     def under(self, explanation: Explanation) -> Adjustment:
@@ -262,7 +262,7 @@ def _step(observations: Observations, work: _Work) -> tuple[_Solved, bool]:
 
 
 def _within(rig: Rig, unknowns: Array, step: Array) -> Array:
-    """Where a step leads, stiffnesses kept within reason: readings that contradict one another may ask for any."""
+    """The point after a step, stiffnesses kept within reason: readings that contradict one another may ask for any."""
     there = unknowns + step
     rates = rig.rates
     there[rates] = unknowns[rates] + np.clip(step[rates], -FASTEST, FASTEST)
@@ -281,7 +281,7 @@ def _evaluate(observations: Observations, work: _Work, unknowns: Array) -> _Line
 
 
 def _moved(unknowns: Array, loads: StanceLoads, design: Array, misfit: Array, solution: Solution) -> _Solved:
-    """Where a small step leads, along the derivatives at hand; ``unknowns`` have it in them already."""
+    """The outputs after a small step, along the derivatives at hand; ``unknowns`` have it in them already."""
     there = StanceLoads(loads.values + loads.jacobian @ solution.step, loads.jacobian)
     return _Solved(unknowns, there, design, misfit - design @ solution.step, solution)
 

@@ -1,4 +1,4 @@
-"""What is assumed of instruments and ground where the file says nothing, and how well a declared doubt is known."""
+"""Assumptions on instruments and ground where the file says nothing, and how well a declared doubt is known."""
 
 from __future__ import annotations
 

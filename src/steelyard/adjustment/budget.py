@@ -1,4 +1,4 @@
-"""What the doubt of each quantity is made of: readings, pads, tape, springs, and the ground.
+"""The sources of each quantity's doubt: readings, pads, tape, springs, and the ground.
 
 Method: the estimate is linear in the readings and in what was known beforehand, so its variance is a sum with one
 term for each of them (JCGM 100, 5.1). A prior of standard uncertainty ``u`` enters with the gain
@@ -23,7 +23,7 @@ from steelyard.model import WeighDay
 
 
 class DoubtSource(StrEnum):
-    """Where doubt comes from."""
+    """The sources of doubt."""
 
     GROUND = "uneven ground under the wheels"
     SLOPE_LONG = "the slope along the rig"

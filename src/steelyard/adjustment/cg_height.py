@@ -120,7 +120,7 @@ def _lacking(adjustment: Adjustment, state: str, name: str) -> Lacking:
 
 
 def _outputs(adjustment: Adjustment, index: int, name: str, line: tuple[int | None, ...]) -> list[int]:
-    """Where the loads of one support line stand among the outputs of a stance."""
+    """Positions of the loads of one support line among the outputs of a stance."""
     layout = adjustment.layout
     if line == (None,):
         return [layout.coupling_out[index][name]]
@@ -176,7 +176,7 @@ class _Given:
 
 
 class _Fit:
-    """One vehicle in one state: what it stood on, what was read, and the height that fits best."""
+    """One vehicle in one state: its supports, its readings, and the height that fits best."""
 
     def __init__(self, adjustment: Adjustment, state: str, name: str, drafts: list[Draft]) -> None:
         self._adjustment = adjustment
@@ -197,7 +197,7 @@ class _Fit:
         self.seen = list(self._observed())
 
     def _place(self, line: tuple[int | None, ...]) -> tuple[list[int], list[int]]:
-        """Where the ``x`` of a line's axles and the heights of its supports stand among what is given."""
+        """Positions of the ``x`` of a line's axles and of its supports' heights among the inputs."""
         given, vehicle = self._given, self._vehicle
         if line == (None,):
             height = vehicle.coupling_height
@@ -273,7 +273,7 @@ class _Fit:
         return angle
 
     def _expected(self, given: Array, height: float) -> Array:
-        """What each line's readings should add up to [kg], shape (seen,)."""
+        """Expected sum of each line's readings [kg], shape (seen,)."""
         mass, x, supports = self._centre(given)
         shown: list[float] = []
         for one in self.seen:
@@ -288,7 +288,7 @@ class _Fit:
         return np.array(shown)
 
     def _shown(self, given: Array, reading: CountedReading, load: float) -> float:
-        """What an instrument shows of a load [kg]."""
+        """Indication of an instrument for a load [kg]."""
         item = self._day.instruments[reading.instrument]
         span = given[self._given.unknown(("span", item.id), 0.0)] + given[self._given.unknown(("set", item.set), 0.0)]
         gravity = gravity_factor(self._day.site, item)
@@ -381,7 +381,7 @@ def _derivative(function: Callable[[float], Array], at: float, step: float) -> A
 
 
 def line_name(vehicle: Vehicle, *, rear: bool) -> str:
-    """What the front or rear support of a vehicle is called: ``axle 1``, ``axles 2 and 3``, ``coupling point``."""
+    """Name of the front or rear support of a vehicle: ``axle 1``, ``axles 2 and 3``, ``coupling point``."""
     line = support_lines(vehicle)[1 if rear else 0]
     if line == (None,):
         return "coupling point"

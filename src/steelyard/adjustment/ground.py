@@ -1,4 +1,4 @@
-"""What the ground did to the loads of each draft: slope, tilt, pads under some wheels, pads that sink.
+"""Effects of the ground on the loads of each draft: slope, tilt, pads under some wheels, pads that sink.
 
 Each effect is the operator at the day's estimates with the effect, less the operator without it; nothing is solved for
 again, so what the readings scatter by does not enter.
@@ -23,7 +23,7 @@ from steelyard.units import Quantity
 
 
 class Effect(StrEnum):
-    """What the ground may do."""
+    """The effects that the ground may have."""
 
     SLOPE_LONG = "slope_long"
     SLOPE_LAT = "slope_lat"
@@ -33,7 +33,7 @@ class Effect(StrEnum):
 
 @dataclass(frozen=True)
 class GroundShift:
-    """What an effect added to the loads in one draft [kg]: wheels by vehicle, shape (wheels,), couplings by trailer.
+    """Load that an effect added in one draft [kg]: wheels by vehicle, shape (wheels,), couplings by trailer.
 
     ``wheels_by`` and ``couplings_by`` are the derivatives of these by the unknowns of the adjustment, shapes (wheels,
     unknowns) and (unknowns,): what the effect is worth hangs on springs, tape, heights and slope, each with its doubt.
@@ -47,7 +47,7 @@ class GroundShift:
 
 
 def moved_by(adjustment: Adjustment, effect: Effect, day: WeighDay | None = None) -> list[GroundShift]:
-    """What ``effect`` did in each draft that counts.
+    """Load that ``effect`` added in each draft that counts.
 
     ``day`` is the day with the effect in it, where it is not the adjusted one itself: to see what it would do.
     """

@@ -1,4 +1,4 @@
-"""What a draft would tell before it is taken: its equations, whitened, at loads that are expected.
+"""The information that a draft would bring, before it is taken: its equations, whitened, at loads that are expected.
 
 The derivatives and the covariance of a draft's readings hardly depend on what they show, so each possible placement
 counts as the rows of its drafts in the whitened system. Placements are independent: what several tell is the sum.
@@ -24,7 +24,7 @@ AT_ONCE = 24
 
 @dataclass(frozen=True)
 class Knowledge:
-    """What independent sets of readings tell of the unknowns of one rig.
+    """Information of independent sets of readings on the unknowns of one rig.
 
     Attributes
     ----------
@@ -69,7 +69,7 @@ def knowledge_of(
     expected: Mapping[Hashable, float],
     going_on: Callable[[], bool] | None = None,
 ) -> Knowledge:
-    """What each of ``placings`` would tell, and first, as one set, what the drafts of the day tell already.
+    """Information of each of ``placings``; the first set is that of the drafts of the day.
 
     Parameters
     ----------
@@ -175,7 +175,7 @@ def expected_elsewhere(base: Adjustment, expected: Mapping[Hashable, float], rig
 
 
 def drawn_to_readings(base: Adjustment, likely: Mapping[Hashable, float], doubt: float) -> dict[Hashable, float]:
-    """What is likely, brought into line with the readings of the day; two steps of least squares.
+    """Likely values, adjusted to the readings of the day by two steps of least squares.
 
     Parameters
     ----------

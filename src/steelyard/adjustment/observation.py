@@ -99,7 +99,7 @@ class Observations:
         return selection
 
     def predict(self, loads: StanceLoads, unknowns: Array) -> tuple[Array, Array]:
-        """What the instruments would show, shape (readings,), and its derivative, shape (readings, unknowns)."""
+        """Expected indications, shape (readings,), and their derivative, shape (readings, unknowns)."""
         span = np.zeros(len(self.items))
         for rows, at in (self._own, self._shared):
             span[rows] += unknowns[at]
@@ -138,7 +138,7 @@ class Observations:
 
 
 def _by_content(item: Observed) -> tuple[float, list[float], int, list[tuple[int, str]]]:
-    """What the readings are sorted by: their values and those beside them; where all of that is alike, draft and
+    """Sort key of the readings: their values and those beside them; where all of that is alike, draft and
     axle.
     """
     beside = sorted(reading.value for reading in item.draft.readings)
@@ -312,7 +312,7 @@ class _Influence:
         return _Response(heights, tuple(self._sides(items, start, release)))
 
     def _answers(self, state: str, items: list[Observed]) -> tuple[Array, Array]:
-        """What the readings of one state answer to heights and to friction, both of shape (readings, wheels)."""
+        """Response of the readings of one state to heights and to friction, both of shape (readings, wheels)."""
         operator = self.observations.rig.operators[state]
         trailers = {joint.trailer: place for place, joint in enumerate(operator.joints)}
         wheels, ends = np.zeros((len(items), operator.wheel_count)), np.zeros((len(items), len(trailers)))

@@ -215,7 +215,7 @@ class Solution:
 
 @dataclass(frozen=True)
 class _Priors:
-    """Where the unknowns with a prior stand, their uncertainties, and prior minus present value; shape (known,)."""
+    """Positions of the unknowns with a prior, their uncertainties, and prior minus present value; shape (known,)."""
 
     at: Indices
     u: Array

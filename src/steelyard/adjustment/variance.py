@@ -13,7 +13,7 @@ from steelyard.adjustment.solve import Array, Blocks
 
 
 def learn(blocks: Blocks, design: Array, covariance: Array, misfit: Array, prior_dof: Array) -> tuple[Array, Array]:
-    """One step.
+    """One iteration: new variance factors and their degrees of freedom.
 
     Parameters
     ----------

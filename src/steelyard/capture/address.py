@@ -1,4 +1,4 @@
-"""Where an instrument is, as a person writes it: ``serial:/dev/ttyUSB0@9600``, ``tcp:host:port`` and so on."""
+"""The address of an instrument, as a person writes it: ``serial:/dev/ttyUSB0@9600``, ``tcp:host:port`` and so on."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ ADDRESSES: Mapping[str, str] = {
     ModbusRtuPort.kind: "modbus-rtu:/dev/ttyUSB0@9600,8N1",
     FilePort.kind: "file:path (a file that grows, a directory of them, or a named pipe)",
 }
-"""What an address may look like, by its first word."""
+"""The forms of an address, by its first word."""
 
 _SERIAL = re.compile(
     r"(?P<device>[^@]+)(?:@(?P<speed>[1-9][0-9]{1,6})(?:,(?P<bits>[5-8])(?P<parity>[NEO])(?P<stop>[12]))?)?"

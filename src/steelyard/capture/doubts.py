@@ -1,4 +1,4 @@
-"""What the examples leave open, and the one further example that would settle it."""
+"""Questions that the examples leave open, and the one further example that would settle each."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def open_questions(lines: Mapping[int, str], labels: Sequence[Label]) -> Iterato
 
 
 def _between(best: Casting, other: Casting) -> Iterator[str]:
-    """What tells two castings apart."""
+    """The difference between two castings."""
     for channel in best.values:
         if channel not in other.values:
             continue

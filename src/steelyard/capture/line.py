@@ -18,7 +18,7 @@ _MASS = {symbol.lower(): symbol for symbol, unit in UNITS.items() if unit.dimens
 
 
 class PartRole(StrEnum):
-    """What a part of a line is."""
+    """The kinds of parts of a line."""
 
     TEXT = "text"  # always the same
     VALUE = "value"
@@ -30,7 +30,7 @@ class PartRole(StrEnum):
 
 
 class Chars(StrEnum):
-    """What a part is written with."""
+    """The characters of a part."""
 
     LETTERS = "letters"
     NUMBER = "number"
@@ -130,7 +130,7 @@ class LinePart:
     number: NumberFormat = field(default_factory=NumberFormat)
 
     def nodes(self, group: int) -> tuple[Node, ...]:
-        """What is to be matched here; a VALUE may be no number: then it is said what stands there."""
+        """Pattern of this part; a VALUE may match text that is not a number, which is then reported."""
         gap: tuple[Node, ...] = {"": (), " ": (FixedText(" "), Blanks()), "*": (Blanks(),)}[self.gap]
         if self.role is PartRole.TEXT:
             return (*gap, FixedText(self.text))
@@ -160,7 +160,7 @@ def _one_of(words: Sequence[str]) -> tuple[Node, ...]:
 
 @dataclass(frozen=True, slots=True)
 class ChannelReading:
-    """What a line says of one channel.
+    """The content of a line for one channel.
 
     Attributes
     ----------
@@ -178,7 +178,7 @@ class ChannelReading:
 
 @dataclass(frozen=True, slots=True)
 class LineReading:
-    """What a line says, channel by channel; or the trouble of the whole line, and then nothing else."""
+    """The content of a line, channel by channel; or the trouble of the whole line alone."""
 
     readings: tuple[ChannelReading, ...] = ()
     trouble: Trouble | None = None
@@ -213,7 +213,7 @@ class LinePattern:
 
     @cached_property
     def matcher(self) -> Matcher:
-        """What finds the parts in a line; the groups are the places of the parts."""
+        """Pattern that finds the parts in a line; the groups are the places of the parts."""
         ends = (Blanks(),)
         return Matcher((*ends, *(node for place, part in enumerate(self.parts) for node in part.nodes(place)), *ends))
 
@@ -235,7 +235,7 @@ class LinePattern:
         return tuple(dict.fromkeys(said))
 
     def read(self, line: str) -> LineReading:
-        """What a line says. Never raises: what cannot be read is a trouble."""
+        """Read a line. Never raises: a line that cannot be read gives a trouble."""
         texts = self._texts(line)
         if texts is None:
             return LineReading((), self._no_match(line))
@@ -249,7 +249,7 @@ class LinePattern:
         return LineReading(tuple(self._read_value(place, texts[place], channel, marks) for place in self._values))
 
     def signs_of_overload(self, line: str) -> tuple[str, ...]:
-        """What a line that was an overload has in place of its numbers; else its unexplained marks; else nothing."""
+        """Text in place of the numbers in an overload line; else its unexplained marks; else empty."""
         texts = self._texts(line)
         if texts is None:
             return ()
@@ -259,7 +259,7 @@ class LinePattern:
         return tuple(dict.fromkeys(fillings or (mark for mark in marks if mark not in known)))
 
     def _texts(self, line: str) -> list[str] | None:
-        """What stands in each part, without blanks, nothing for a TEXT; None where the line does not match."""
+        """Text of each part, without blanks, empty for a TEXT; None where the line does not match."""
         spans = self.matcher.match(line).spans if len(line) <= LONGEST else None
         if spans is None:
             return None
@@ -324,7 +324,7 @@ class LinePattern:
         return None
 
     def _no_number(self, text: str) -> Trouble:
-        """What stands in place of a number: a sign of overload, or nothing that was taught."""
+        """Trouble of a text in place of a number: a sign of overload, or a text that was not taught."""
         if text in self.overload or (len(text) >= 3 and len(set(text)) == 1 and not text.isdigit()):
             words = f"The box shows {quoted(text)} in place of a number: overload, or no load cell."
             return Trouble(TroubleKind.OVERLOAD, words)

@@ -1,4 +1,4 @@
-"""What all ports of lines share: connect, listen or ask, notice silence, say what broke, try again."""
+"""Common part of all ports of lines: connect, listen or ask, notice silence, report faults, try again."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ class Patience:
 
 @dataclass(frozen=True, slots=True)
 class Asking:
-    """What to send for a line, for a box that prints only when asked; and the pause after its answer [s]."""
+    """The request for a line, for a box that prints only when asked; and the pause after its answer [s]."""
 
     ask: bytes
     every: float = 0.2
@@ -144,7 +144,7 @@ class LinePort(Port):
     @property
     @abstractmethod
     def place(self) -> str:
-        """Where it listens, as a person would say it."""
+        """The address that it listens to, in words."""
 
     @abstractmethod
     async def connect(self) -> Wire:
@@ -207,7 +207,7 @@ class LinePort(Port):
                 await asyncio.sleep(self.asking.every)
 
     def _skip_old(self, fresh: Sequence[str]) -> Iterator[Sample]:
-        """What is said where more lines came together than are read."""
+        """Message where more lines came together than are read."""
         if len(fresh) <= _MOST_AT_ONCE:
             return
         old = len(fresh) - _NEWEST
@@ -235,7 +235,7 @@ class LinePort(Port):
 
 
 def reason(error: OSError) -> str:
-    """What an error of the system says, in its own words."""
+    """Message of an error of the operating system."""
     if isinstance(error, TimeoutError):
         return "no answer in time"
     return error.strerror or str(error) or type(error).__name__

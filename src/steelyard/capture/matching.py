@@ -83,7 +83,7 @@ _Op = CharacterRun | FixedText | Blanks | _Fork | _Mark
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Where the groups of a match are: first and last place + 1 by name. ``steps``: how many it took."""
+    """Positions of the groups of a match: first and last place + 1 by name. ``steps``: how many it took."""
 
     spans: dict[int, tuple[int, int]] | None
     steps: int

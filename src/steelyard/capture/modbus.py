@@ -174,7 +174,7 @@ class ModbusPort(Port):
     @property
     @abstractmethod
     def place(self) -> str:
-        """Where the instrument is, as a person would say it."""
+        """The address of the instrument, in words."""
 
     @abstractmethod
     async def connect(self) -> Master:

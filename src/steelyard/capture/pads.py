@@ -15,7 +15,7 @@ _ABOVE = 9.0  # divisions above the capacity that may still be shown (OIML R 76-
 
 @dataclass(frozen=True, slots=True)
 class Live:
-    """One channel now: the sample that came, and what the window says."""
+    """One channel now: its latest sample, and its state over the last window."""
 
     channel: str
     sample: Sample

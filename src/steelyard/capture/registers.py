@@ -1,4 +1,4 @@
-"""What stands in which register of a Modbus instrument: told by configuration, for no two makers agree."""
+"""Which register of a Modbus instrument holds which quantity: configured, for no two makers agree."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class Bit:
 
 @dataclass(frozen=True, slots=True)
 class Register:
-    """Where the value of one channel stands.
+    """The registers of one channel's value.
 
     Attributes
     ----------

@@ -20,7 +20,7 @@ _Way = TypeVar("_Way")
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """What a person said of one line; ``line`` is its number."""
+    """A person's report of one line; ``line`` is its number."""
 
     line: int
     value: float | None = None

@@ -1,4 +1,4 @@
-"""One sample of a channel: what came in, and where it is no reading, the trouble in words."""
+"""One sample of a channel: its value, or the trouble in words where it has none."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class TroubleKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """What is wrong, for the program (``kind``) and for a person (``words``, one sentence)."""
+    """A trouble, for the program (``kind``) and for a person (``words``, one sentence)."""
 
     kind: TroubleKind
     words: str
@@ -28,7 +28,7 @@ class Trouble:
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    r"""What one channel said at one time. With a trouble there is no value: a doubtful number is no reading.
+    r"""A channel's value at one time. A sample with a trouble has no value: a doubtful number is not a reading.
 
     Attributes
     ----------

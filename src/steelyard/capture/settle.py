@@ -49,7 +49,7 @@ class Thresholds:
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """What the last window says of one channel.
+    """State of one channel over the last window.
 
     Attributes
     ----------

@@ -1,4 +1,4 @@
-"""What a person says a box showed: as values, and as typed, ``p1 2960 lb steady; p2 980 moving``."""
+"""The display of a box as a person reports it: as values, and as typed, ``p1 2960 lb steady; p2 980 moving``."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class ShownError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What the box showed when it printed a line.
+    """The display of the box when it printed a line.
 
     Attributes
     ----------

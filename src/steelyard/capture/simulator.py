@@ -136,7 +136,7 @@ class SimulatedRig:
         )
 
     def shown(self, channel: str, at: float) -> float:
-        """What the pad shows [kg]: the load, its wobble where something stands on it, rounded to the division."""
+        """Indication of the pad [kg]: the load, its wobble where something stands on it, rounded to the division."""
         division = self.divisions[channel]
         load = self.load(channel, at)
         if abs(load) > division:

@@ -59,7 +59,7 @@ class Teaching:
 
 @dataclass(frozen=True, slots=True)
 class _Tail:
-    """What was taken off the end of every line before the rest was looked at."""
+    """Text taken off the end of every line before the rest was examined."""
 
     checksum: Checksum | None = None
     cut: int = 0

@@ -20,7 +20,7 @@ CONFIDENT = 0.95
 
 
 class Outcome(StrEnum):
-    """What can be said of a requirement."""
+    """The possible verdicts on a requirement."""
 
     WITHIN = "within"
     OUTSIDE = "outside"
@@ -163,7 +163,7 @@ def guard(measured: Measured) -> float:
 
 
 def _advice(requirement: Requirement, measured: Measured, outcome: Outcome, units: UnitSystem) -> str:
-    """What would decide an undecided verdict, and by how much an outside one is off."""
+    """Advice on a verdict: how to decide an undecided one, and the excess of an outside one."""
     if outcome is Outcome.WITHIN:
         return ""
     over = measured.value - requirement.limit

@@ -63,7 +63,7 @@ def _read_rate(sheet: Sheet, path: KeyPath, raw: Any, values: dict[str, Any]) ->
 
 
 def read_change(sheet: Sheet, path: KeyPath, raw: Any, aboard: tuple[str, ...]) -> dict[str, dict[str, Quantity]]:
-    """What a state changes of the cargo aboard."""
+    """Changes that a state makes to the cargo aboard."""
     table = as_table(raw)
     if table is None:
         sheet.fault(path, 'is no table; write for example change.water.level = "100 %"', raw)

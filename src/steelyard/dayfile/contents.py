@@ -14,7 +14,7 @@ _PIECE = 1 << 20  # bytes
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What kind of file it is, with its article, and the most bytes that it may have."""
+    """The kind of a file, with its article, and the most bytes that it may have."""
 
     kind: str
     most: int

@@ -224,7 +224,7 @@ def _read_reading(sheet: Sheet, path: KeyPath, raw: Any, state: str | None, seen
 
 
 def _again(sheet: Sheet, instrument: str, first: str) -> str:
-    """What to say of an instrument that stands under a second place in a draft."""
+    """Message for an instrument that stands under a second place in a draft."""
     message = f"stands under {first!r} in the same draft; one instrument gives one reading in a draft"
     if sheet.instruments[instrument].kind is not InstrumentKind.PLATFORM:
         return message
@@ -257,7 +257,7 @@ def _read_pair(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[str, float] | Non
 
 
 def read_load(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument, *, signed: bool = False) -> float | None:
-    """What an instrument showed [kg], within its capacity and on one of its divisions; ``signed``: or below nothing."""
+    """A reading [kg], within its capacity and on one of its divisions; ``signed``: or below nothing."""
     load: Quantity | None = (_SIGNED if signed else _LOAD)(sheet, path, raw)
     if load is None:
         return None

@@ -46,7 +46,7 @@ def _complaint(sheet: Sheet, cargo: Cargo, drafts: list[Draft]) -> str | None:
 
 
 def _left(cargo: Cargo, state: State, hours: float) -> float:
-    """What the stated rate leaves of the stated amount: kg, or m3 of a tank; nothing is held against an unknown one."""
+    """Rest of the stated amount at the stated rate: kg, or m3 of a tank; an unknown amount is not checked."""
     now = cargo.changed(state.change.get(cargo.id, {}))
     if cargo.volume_rate is not None and now.volume is not None:
         level = 1.0 if now.level is None else now.level.value

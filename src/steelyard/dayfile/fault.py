@@ -11,7 +11,7 @@ from typing import Any, TypeAlias, cast
 from steelyard.names import nearest as nearest_name
 
 KeyPath: TypeAlias = tuple[str | int, ...]
-"""Where a value stands: keys, and places in a list counted from 0."""
+"""The path to a value: keys, and positions in a list counted from 0."""
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _LONGEST_VALUE = 60

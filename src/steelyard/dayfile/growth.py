@@ -14,7 +14,7 @@ from steelyard.dayfile.values import as_list, as_table
 
 
 class Part(StrEnum):
-    """What can be added to a weigh day; the value is the section of the file that takes it."""
+    """The parts that can be added to a weigh day; the value is the section of the file that takes it."""
 
     INSTRUMENT = "instruments"
     VEHICLE = "vehicles"
@@ -36,7 +36,7 @@ class Part(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class AddedBlock:
-    """What one block of text adds: its part, and the name by which the day knows it.
+    """The addition that one block of text makes: its part, and the name by which the day knows it.
 
     ``name`` is the key of a draft and None for a draft without one and for a correction.
     """
@@ -46,7 +46,7 @@ class AddedBlock:
 
 
 def read_block(text: str) -> AddedBlock:
-    """What a block adds, by its outer shape alone: it opens its tables by headers and adds one thing.
+    """The part that a block adds, by its outer shape alone: it opens its tables by headers and adds one thing.
 
     Raises
     ------

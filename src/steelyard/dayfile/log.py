@@ -55,7 +55,7 @@ class SweepLog:
 
 @dataclass(frozen=True)
 class _Columns:
-    """Where what stands in a row."""
+    """Which column of the log holds which quantity."""
 
     names: tuple[str, ...]
     time: int
@@ -162,7 +162,7 @@ class _Header:
         self._under: dict[str, str] = {}
 
     def columns(self) -> _Columns:
-        """What stands in each column.
+        """The quantity of each column.
 
         Raises
         ------
@@ -238,7 +238,7 @@ class _Header:
         return True
 
     def _instrument(self, place: Place) -> Instrument | None:
-        """What stands under a place: as the option says, else as the drafts of the state do."""
+        """The instrument under a place: as the option says, else as the drafts of the state do."""
         found = [self._pads[place.text]] if place.text in self._pads else self._by_drafts(place)
         option = f"--pad {place.text}=NAME"
         if not found:
@@ -381,7 +381,7 @@ def _checked(text: str, file: str, columns: _Columns, table: Array, units: UnitS
 def _load_faults(
     shown: Array, place: Place, instrument: Instrument, units: UnitSystem
 ) -> Iterator[tuple[int, str, float, str]]:
-    """What the instrument at a place cannot have shown, the first sample of each kind; ``shown`` of shape (n,)."""
+    """Samples that the instrument at a place cannot have shown, the first of each kind; ``shown`` of shape (n,)."""
     import numpy as np
 
     capacity, division = (units.show(value, Dimension.MASS) for value in (instrument.capacity, instrument.division))

@@ -1,4 +1,4 @@
-"""Where the keys of a TOML text stand: their lines, from the syntax tree of a parser that keeps positions.
+"""Lines of the keys of a TOML text, from the syntax tree of a parser that keeps positions.
 
 The values come from elsewhere; the parser is loaded only when there is a fault to place, and may be absent.
 """

@@ -21,7 +21,7 @@ _HEIGHT = quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE)
 def read_raised(
     sheet: Sheet, path: KeyPath, raw: Any, state: str | None, readings: tuple[WrittenReading, ...]
 ) -> tuple[Raise, ...]:
-    """What stood raised in a draft; ``readings`` are its own, ``state`` that of the draft."""
+    """The axles and coupling points raised in a draft; ``readings`` are its own, ``state`` that of the draft."""
     table = as_table(raw)
     if not table:
         sheet.fault(path, f"names nothing that was raised; {_EXAMPLE}, or leave it out", raw)
@@ -66,7 +66,7 @@ def _parts(place: Place) -> list[tuple[str, int | None]] | None:
 
 
 def _complaint(sheet: Sheet, found: list[Raise], state: str | None, readings: tuple[WrittenReading, ...]) -> str | None:
-    """What is wrong with raising these things together, in this state, with these readings; None: nothing."""
+    """The fault in raising these together, in this state, with these readings; None without one."""
     names = dict.fromkeys(item.vehicle for item in found)
     if any(sheet.is_ghost("vehicles", name) for name in names) or state is None or sheet.is_ghost("states", state):
         return None

@@ -81,7 +81,7 @@ class Sheet:
         self.ghosts.add((section, name))
 
     def is_ghost(self, section: str, name: str) -> bool:
-        """Whether what is known of ``name`` must not be held against those who refer to it."""
+        """Whether ``name`` was read with faults, so that references to it must not be faulted as well."""
         return (section, name) in self.ghosts
 
     def knows(self, section: str, name: str, path: KeyPath, known: Mapping[str, object]) -> bool:

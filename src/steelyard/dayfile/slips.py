@@ -16,7 +16,7 @@ _MARKS = {"'": "ft", "′": "ft", "’": "ft", '"': "in", "″": "in", "”": "i
 
 
 def quantity_complaint(raw: object, error: QuantityError, dimension: Dimension) -> str:
-    """What to say of ``raw``, which is no quantity: the remedy where it is plain, else the message of ``error``."""
+    """Message for ``raw``, which is not a quantity: the remedy where it is plain, else the message of ``error``."""
     if not isinstance(raw, str) or len(raw) > _LONGEST:
         return str(error)
     one_unit = _in_one_unit(raw, dimension)

@@ -160,7 +160,7 @@ def _syntax_refusal(text: str, file: str, complaint: str) -> DayFileError:
 
 
 def _with_comma(number: str) -> str:
-    """What to write for a number without quotes that has a comma."""
+    """The right spelling of a number that has a comma and no quotes."""
     try:
         written = f"{read_number(number):.15g}"
     except EitherNumberError as error:
@@ -234,7 +234,7 @@ def _reads(statement: str) -> bool:
 
 
 class KeyLines:
-    """Where each key of a sound text stands. Made only when there is a fault to place."""
+    """The position of each key of a sound text. Made only when there is a fault to place."""
 
     def __init__(self, text: str) -> None:
         lines = key_lines(text) if len(text) <= _LONGEST_PLACED else None

@@ -12,7 +12,7 @@ from steelyard.units import UnitSystem
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VehicleAnswers:
-    """What was answered about one vehicle, in the file's units.
+    """The answers about one vehicle, in the file's units.
 
     Attributes
     ----------
@@ -36,7 +36,7 @@ class VehicleAnswers:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CouplingAnswers:
-    """What was answered about the coupling: its place [length unit] and its ratings [mass unit], if any."""
+    """The answers about the coupling: its place [length unit] and its ratings [mass unit], if any."""
 
     type: CouplingType = CouplingType.BALL
     x: float
@@ -46,7 +46,7 @@ class CouplingAnswers:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PadAnswers:
-    """What was answered about the pads: how many, capacity and division [mass unit], height [length unit]."""
+    """The answers about the pads: how many, capacity and division [mass unit], height [length unit]."""
 
     count: int = 4
     capacity: float

@@ -229,7 +229,7 @@ def _runs_in_a_ring(vehicle: str, front: dict[str, str]) -> bool:
 
 
 def _distribution(sheet: Sheet, path: KeyPath, values: dict[str, Any], table: dict[str, Any]) -> Distribution:
-    """What a coupling says of its weight-distributing couple; unknown where it says what cannot be read."""
+    """The weight-distributing couple of a coupling; unknown where its text cannot be read."""
     place = (*path, "weight_distribution")
     raw = values.get("weight_distribution")
     rate: Quantity = values.get("weight_distribution_rate", Quantity(0.0))
@@ -298,7 +298,7 @@ def _same_link(sheet: Sheet, state: str, link: Link) -> Link | None:
 
 
 def _source_complaint(sheet: Sheet, name: str, link: Link) -> str | None:
-    """What is wrong with taking a couple from the state ``name``, if anything."""
+    """The fault in taking a couple from the state ``name``, if there is one."""
     if name not in sheet.states:
         hint = suggest(name, sheet.states, f"the day has {listed(sheet.states)}")
         return f"there is no state of that name; {hint}"

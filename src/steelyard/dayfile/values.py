@@ -50,7 +50,7 @@ HIGHEST = 1e4
 
 
 class Bound(StrEnum):
-    """What values a quantity may have."""
+    """The values that a quantity may have."""
 
     ANY = "any"
     NOT_NEGATIVE = "zero or more"
@@ -117,7 +117,7 @@ def _out_of_bounds(value: Quantity, bound: Bound) -> str | None:
 
 
 def _too_large(sheet: Sheet, value: Quantity, dimension: Dimension, bound: Bound, most: float) -> str | None:
-    """What to say of a value, or an uncertainty, over ``most`` [SI], with the bound in the file's unit."""
+    """Message for a value, or an uncertainty, over ``most`` [SI], with the bound in the file's unit."""
     limit = _limit(sheet.units, dimension, most)
     if abs(value.value) > most * (1 + _ROUNDED):
         span = f"outside -{limit} to {limit}" if bound is Bound.ANY else f"over {limit}, the most that is allowed here"
@@ -126,7 +126,7 @@ def _too_large(sheet: Sheet, value: Quantity, dimension: Dimension, bound: Bound
 
 
 def size_complaint(value: Quantity, dimension: Dimension, units: UnitSystem) -> str | None:
-    """What to say of a value, or its uncertainty, beyond what a file may hold of its dimension; None: nothing."""
+    """Message for a value, or its uncertainty, beyond the bound of its dimension; None within it."""
     if abs(value.value) > _MOST[dimension] * (1 + _ROUNDED):
         return f"is over {_limit(units, dimension, _MOST[dimension])}, the most that is allowed here; {_CHECK}"
     return doubt_complaint(value, dimension, units)
@@ -135,7 +135,7 @@ def size_complaint(value: Quantity, dimension: Dimension, units: UnitSystem) -> 
 def doubt_complaint(
     value: Quantity, dimension: Dimension, units: UnitSystem, *, most: float | None = None
 ) -> str | None:
-    """What to say of an uncertainty over ``most`` [SI], else over what a file may hold of it; None: nothing."""
+    """Message for an uncertainty over ``most`` [SI], else over the bound of its dimension; None within it."""
     bound = _MOST[dimension] if most is None else most
     if value.u_or(0.0) <= bound * (1 + _ROUNDED):
         return None

@@ -58,7 +58,7 @@ class _Reader:
 
 
 def read_test(sheet: Sheet, path: KeyPath, raw: Any) -> VerificationTest | None:
-    """One test; None with faults entered where it is none."""
+    """One test; None where the text describes no test, with the faults entered."""
     table = as_table(raw)
     if table is None:
         sheet.fault(path, "is no table; write [[tests]] and its keys below", raw)

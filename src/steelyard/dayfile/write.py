@@ -190,7 +190,7 @@ _COMMON: dict[Dimension, tuple[str, ...]] = {
     Dimension.MASS_FLOW: ("kg/h", "lb/h"),
     Dimension.VOLUME_FLOW: ("L/h", "gal/h"),
 }
-"""What people write where the day's own unit would give a long number."""
+"""The units that people use where the day's own unit would give a long number."""
 
 _EXACT = {
     dimension: next(
@@ -230,7 +230,7 @@ class _Pen:
         return self.amount(value, dimension) if value != 0.0 else None
 
     def load(self, value: float) -> str:
-        """What an instrument showed [kg]: a bare number where the file's unit can give it."""
+        """A reading [kg]: a bare number where the file's unit can give it."""
         number, symbol = _in_some_unit(value, Dimension.MASS, self._units.mass)
         return number if symbol == self._units.mass else f'"{number} {symbol}"'
 

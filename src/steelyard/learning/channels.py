@@ -1,4 +1,4 @@
-"""What a sweep is made of: readings of many places over one placement, and what is known of the doubt of each."""
+"""The data of a sweep: readings of many places over one placement, and the uncertainty of each."""
 
 from __future__ import annotations
 
@@ -40,6 +40,6 @@ class Channels:
 
     @property
     def step(self) -> Array:
-        """What counts as one step of each channel, never nothing: its division, else its repeatability; shape (m,)."""
+        """Size of one step of each channel, above zero: its division, else its repeatability; shape (m,)."""
         smallest = 1e-9 * np.maximum(np.abs(self.values).max(axis=0), 1e-6)
         return np.maximum(np.where(self.division > 0.0, self.division, self.repeatability), smallest)

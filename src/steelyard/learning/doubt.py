@@ -1,4 +1,4 @@
-"""What the readings of a sweep are in doubt by: flicker seen, rounding that flicker may or may not wash out.
+"""Uncertainty of the readings of a sweep: flicker seen, rounding that flicker may or may not wash out.
 
 The mean rounding error of readings that scatter by ``s`` about a load ``w`` is a wave in ``w``, one division long,
 
@@ -105,7 +105,7 @@ def _table() -> tuple[Array, Array]:
 
 
 class Spread:
-    """What the doubt of the plateaus does to weighted sums over them.
+    """Uncertainty of weighted sums over the plateaus.
 
     Rounding that a slow channel carries from plateau to plateau adds up with its sign, as far as the other channels
     tell how far it moved. That rests on the line itself, so the worst of all lines that the plateaus allow is taken.
@@ -141,7 +141,7 @@ class Spread:
 
 
 def _elsewhere(doubt: SweepDoubt, channels: Channels) -> tuple[Array, Array, Array]:
-    """Where each channel stands in divisions by what the other channels say.
+    """Position of each channel within its division, by the other channels.
 
     Gives the places, shape (b, m); how much in doubt each is, shape (m,); and the relative doubt of how fast the
     channel moves, which stretches all its places alike, shape (m,).

@@ -1,4 +1,4 @@
-"""What statics expects of a load at a place: the operator's influences, with the doubt of tape and springs."""
+"""Changes that statics expects of a load: the operator's influences, with the doubt of tape and springs."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ _STEP = 0.1
 
 @dataclass(frozen=True, slots=True)
 class LoadPlace:
-    """Where a load is put: a vehicle and a place on it [m]; ``coupling`` where that is one of its couplings."""
+    """The place of an added load: a vehicle and a place on it [m]; ``coupling`` where that is one of its couplings."""
 
     vehicle: str
     x: Quantity
@@ -40,7 +40,7 @@ class LoadPlace:
 
 @dataclass(frozen=True)
 class LoadInfluences:
-    """What one kilogram more does to a list of places.
+    """Change of the loads at a list of places for one kilogram more.
 
     Attributes
     ----------
@@ -71,7 +71,7 @@ class _Rig:
 
 
 def influences(day: WeighDay, state: State, load: LoadPlace, places: list[Place]) -> LoadInfluences:
-    """What a load at ``load`` does to ``places``, by the operator at the springs that the file states or leaves open.
+    """Effect of a load at ``load`` on ``places``, by the operator at the springs that the file states or leaves open.
 
     Raises
     ------

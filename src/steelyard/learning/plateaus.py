@@ -104,7 +104,7 @@ def direction(points: Array, step: Array, weights: Array) -> Array:
 
 
 def residuals(values: Array, points: Array, along: Array, step: Array) -> Array:
-    """What is left of each row of ``values``, shape (n, m), beside the line along ``along`` through ``points``.
+    """Residual of each row of ``values``, shape (n, m), from the line along ``along`` through ``points``.
 
     Parameters
     ----------

@@ -16,7 +16,7 @@ from steelyard.learning.plateaus import plateaus
 from steelyard.learning.york import FittedLine, NoLineError, york
 
 MOVED = 4.0
-"""What stands below a slope must have moved by so many of its standard uncertainties, or there is no slope to tell."""
+"""Least movement of a slope's denominator, in its standard uncertainties; below it the slope is not determined."""
 
 _UNLIKELY = 0.95
 _FEWEST = 3
@@ -47,7 +47,7 @@ class ChannelSum:
 
 @dataclass(frozen=True)
 class Slope:
-    """What one sum does for each unit of another.
+    """Change of one sum for each unit of another.
 
     Attributes
     ----------
@@ -109,7 +109,7 @@ class Sweep:
         return np.sqrt(self.doubt.variances @ total.factors**2)
 
     def slope(self, above: ChannelSum, below: ChannelSum) -> Slope:
-        """What ``above`` does for each unit of ``below``: York's fit, with an interval of the ratio (Fieller)."""
+        """Change of ``above`` for each unit of ``below``: York's fit, with an interval of the ratio (Fieller)."""
         variances = self.doubt.variances
         try:
             line = york(
@@ -175,7 +175,7 @@ class Sweep:
         return float(among.sum() + (own @ one) @ (own @ other))
 
     def _systematic(self, above: ChannelSum, below: ChannelSum, travel: Array) -> list[tuple[float, float, float]]:
-        """What spans and doubtful factors do to the sums above and below: pairs of derivatives and a u."""
+        """Effect of spans and uncertain factors on the sums above and below: pairs of derivatives and a u."""
         channels = self.channels
         tops, bottoms = above.factors * travel, below.factors * travel
         found = [(float(tops[j]), float(bottoms[j]), float(u)) for j, u in enumerate(channels.span) if u > 0.0]

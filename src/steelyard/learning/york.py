@@ -102,7 +102,7 @@ def _line(x: Array, y: Array, slope: float, weights: Array, along: Array) -> Fit
 
 
 def _start(x: Array, y: Array, var_x: float, var_y: float, covariance: float) -> float:
-    """Where to begin: the line for points that are all equally in doubt, which is a quadratic (Deming)."""
+    """First guess: the line for points of equal uncertainty, the root of a quadratic (Deming)."""
     u, v = x - x.mean(), y - y.mean()
     xx, yy, xy = float(u @ u), float(v @ v), float(u @ v)
     if var_x <= 0.0:

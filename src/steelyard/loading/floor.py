@@ -1,4 +1,4 @@
-"""Where a load may stand: the load floor of a vehicle, and what is plainly off it."""
+"""The load floor of a vehicle, and places that are plainly off it."""
 
 from __future__ import annotations
 

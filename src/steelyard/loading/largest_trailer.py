@@ -22,7 +22,7 @@ SAME_SHARE = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Corner:
-    """Where one limit gives way to another: share [1], mass [kg], indices of the limits before and after it."""
+    """Corner where one limit gives way to another: share [1], mass [kg], indices of the limits before and after it."""
 
     share: float
     mass: float

@@ -64,7 +64,7 @@ class LoadMap:
 
     @property
     def fits(self) -> Flags | None:
-        """Where the item may stand, shape (ny, nx); None without an item."""
+        """Whether the item may stand at each place, shape (ny, nx); None without an item."""
         return None if self.spare is None else self.within & (self.spare >= 0.0)
 
 
@@ -154,7 +154,7 @@ def _bound(limits: Limits, x: Array, y: Array) -> tuple[Array, Array, NDArray[np
 
 
 def _spare(limits: Limits, x: Array, y: Array, item: Item) -> Array:
-    """What the item leaves under the limit that it strains most, shape (k,)."""
+    """Room that the item leaves under the limit that it strains most, shape (k,)."""
     spare = np.full(len(x), np.inf)
     for row in range(len(limits.ids)):
         curves = curves_of(limits, np.full(len(x), row), x, y)

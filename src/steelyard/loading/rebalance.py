@@ -33,7 +33,7 @@ SECONDS = 20.0
 
 
 class Aim(StrEnum):
-    """What is to be least."""
+    """The quantity to be minimised."""
 
     MASS = "mass"
     ITEMS = "items"
@@ -77,7 +77,7 @@ class Adjustable:
 
 @dataclass(frozen=True)
 class RebalanceStep:
-    """What is done with one item: ``mass`` [kg] of it goes (all of it, or drained), or it moves ``to`` (x, y) [m]."""
+    """The change of one item: ``mass`` [kg] of it goes (all of it, or drained), or it moves ``to`` (x, y) [m]."""
 
     id: str
     mass: float
@@ -122,7 +122,7 @@ def propose(room: Array, items: Sequence[Movable], settings: Sequence[Adjustable
 
 
 def nearest(room: Array, items: Sequence[Movable], settings: Sequence[Adjustable]) -> Proposal:
-    """What comes nearest where nothing keeps every limit: the worst shortfall least, then all of them together, so that
+    """Nearest answer where none keeps every limit: the worst shortfall least, then all of them together, so that
     no limit is missed that need not be; ``room`` of shape (limits,).
 
     Raises
@@ -220,7 +220,7 @@ class _Programme:
         self._most.append(most)
 
     def cost(self, aim: Aim) -> Array:
-        """What each column costs, shape (columns,)."""
+        """Cost of each column, shape (columns,)."""
         cost = np.zeros(self.width)
         total = sum(item.mass for item in self.items) + 1.0
         for place, item in enumerate(self.items):
@@ -311,7 +311,7 @@ class _Programme:
 
 
 def _corners(sides: Array) -> Array:
-    """Where the sides of a piece meet, shape (corners, 2) [m]."""
+    """Corners of a piece, shape (corners, 2) [m]."""
     one, other = np.triu_indices(len(sides), 1)
     normals, most = (
         np.stack([sides[one, :2], sides[other, :2]], axis=1),

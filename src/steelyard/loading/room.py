@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 ROUNDING = 1e-12
-"""What rounding may take from a discriminant, as a part of its first term: a limit without doubt has a double root."""
+"""Rounding error of a discriminant, as a part of its first term: a limit without doubt has a double root."""
 
 CLOSE = 1e-10
 """Part of a limit's room, or of a mass, within which the end of an interval counts as found."""
@@ -61,7 +61,7 @@ class Curves:
         return self.left(mass) >= 0.0
 
     def left(self, mass: Array | float) -> Array:
-        """What is left of the limits beyond their guard band with a mass [kg]."""
+        """Room left under the limits beyond their guard band, with a mass [kg]."""
         return self.room + self.rate * mass - self.quantiles(mass) * np.sqrt(self.variances(mass))
 
     def variances(self, mass: Array | float) -> Array:

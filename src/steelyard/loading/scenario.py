@@ -214,7 +214,7 @@ def sometimes_aboard(day: WeighDay, name: str) -> tuple[str, ...]:
 def _coming_aboard(
     day: WeighDay, base: State, vehicles: tuple[str, ...], scenario: Scenario
 ) -> tuple[list[str], set[str]]:
-    """What is aboard the trailers that come in: what they had in every state in which they were weighed.
+    """Cargo of the trailers that come in: the cargo that they had in every state in which they were weighed.
 
     And what they had in some of these states only, which the scenario takes off.
 

@@ -14,7 +14,7 @@ _Amount = tuple[str, Quantity | None, Quantity | None, Quantity | None, Quantity
 
 
 def _amount(cargo: Cargo) -> _Amount:
-    """What says how much there is of a cargo; to move it does not fill it up."""
+    """The quantities that say how much there is of a cargo; moving it leaves them as they are."""
     return cargo.id, cargo.mass, cargo.volume, cargo.density, cargo.level
 
 

@@ -28,7 +28,7 @@ class FindingIdError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Measurand:
-    """What is measured, in whatever state (JCGM 200:2012, 2.3).
+    """The measurand, in any state (JCGM 200:2012, 2.3).
 
     Attributes
     ----------
@@ -189,7 +189,7 @@ def side_load(vehicle: str, side: str) -> Measurand:
 
 @_remembered
 def gross_load(vehicle: str) -> Measurand:
-    """What a vehicle weighs, its own coupling load included."""
+    """Mass of a vehicle, its own coupling load included."""
     return Measurand(vehicle, "gross")
 
 

@@ -35,7 +35,7 @@ class WheelRef:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """What one reading weighs: wheel ends, and trailers whose coupling point rests on the instrument."""
+    """The supports that one reading weighs: wheel ends, and trailers whose coupling point rests on the instrument."""
 
     text: str
     wheels: tuple[WheelRef, ...]

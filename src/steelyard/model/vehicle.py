@@ -65,7 +65,7 @@ class Ratings:
 
 @dataclass(frozen=True, slots=True)
 class Unloaded:
-    """What a vehicle weighs with nothing aboard, as its label or papers say; it never enters the adjustment.
+    """Mass of a vehicle with nothing aboard, as on its label or papers; it never enters the adjustment.
 
     Attributes
     ----------
@@ -126,7 +126,7 @@ class Vehicle:
 
 
 def support_lines(vehicle: Vehicle) -> tuple[tuple[int | None, ...], ...]:
-    """What a vehicle that stands alone stands on, front to rear: the coupling point (None) and its axles by number.
+    """Supports of a vehicle that stands alone, front to rear: the coupling point (None) and its axles by number.
 
     Axles that share load through an equaliser are one line, at the mean of their places.
     """

@@ -118,7 +118,7 @@ class RepeatTest:
 
 @dataclass(frozen=True, slots=True)
 class ZeroReturnTest:
-    """What an instrument showed empty before and after it carried a load [kg]."""
+    """Indications of an empty instrument before and after it carried a load [kg]."""
 
     instrument: str
     load: float
@@ -147,7 +147,7 @@ VerificationTest: TypeAlias = (
 
 @dataclass(frozen=True, slots=True)
 class VerificationPlace:
-    """Where the instruments were verified: latitude [rad], elevation [m], and the conditions in words."""
+    """Place of the verification: latitude [rad], elevation [m], and the conditions in words."""
 
     name: str = ""
     latitude: Quantity | None = None
@@ -157,7 +157,7 @@ class VerificationPlace:
 
 @dataclass(frozen=True, slots=True)
 class Verification:
-    """One verification of a set, every cross-reference already checked by whoever built it.
+    """One verification of a set, every cross-reference already checked by the code that builds it.
 
     ``classes`` has the class of each instrument; ``due`` is the day by which to verify again.
     """

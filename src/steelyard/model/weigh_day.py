@@ -18,7 +18,7 @@ from steelyard.units import Quantity, UnitSystem
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """Where the rig stands.
+    """The place where the rig is weighed.
 
     Attributes
     ----------
@@ -39,7 +39,7 @@ class Site:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """Who asked for the weighing, who did it and when: for the ticket."""
+    """Record for the ticket: client, weigher and date."""
 
     tester: str = ""
     owner: str = ""
@@ -49,7 +49,7 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class WeighDay:
-    """One day's weighing, every cross-reference already checked by whoever built it."""
+    """One day's weighing, every cross-reference already checked by the code that builds it."""
 
     title: str = ""
     units: UnitSystem = UnitSystem()

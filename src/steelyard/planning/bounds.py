@@ -171,7 +171,7 @@ MOST_FEATURES = 12
 
 
 class Reach:
-    """What is lacking, and what it costs at least, for each set of features that longer sets may use.
+    """Missing information, and its least cost, for each set of features that longer sets may use.
 
     Within a set of features the best candidate gains so much of each cut, which gives a number of steps; features that
     are not there yet are paid for. The least over all sets of features is a bound.
@@ -199,7 +199,7 @@ class Reach:
         self._above: dict[int, NDArray[np.int_]] = {}
 
     def _at_least(self, masks: NDArray[np.int_]) -> Array:
-        """What is paid at least beyond the steps where each set of features is used, from nothing, shape (sets,)."""
+        """Least cost beyond the steps where each set of features is used, from nothing, shape (sets,)."""
         prices = self._prices
         if not len(prices.round) or prices.leading > self._count:
             return np.zeros(len(masks))

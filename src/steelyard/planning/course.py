@@ -1,4 +1,4 @@
-"""What candidates cost one after the other, where each leaves things in a state that matters for those after it."""
+"""Cost of candidates one after the other, where each changes the state that the next one finds."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ Array = NDArray[np.float64]
 
 
 class Course(Protocol):
-    """What candidates cost one after the other.
+    """Cost of candidates one after the other.
 
     ``start`` is how things stand before the first. Leaving a candidate out of a sequence never makes it dearer.
     """
@@ -24,11 +24,11 @@ class Course(Protocol):
         ...
 
     def go(self, stands: Hashable, candidate: int) -> Sequence[tuple[float, Hashable]]:
-        """What one more costs, and how things stand afterwards: for each way to do it that may pay off later."""
+        """Cost of one more candidate and the state after it, for each way to do it that may pay off later."""
         ...
 
     def regret(self, one: Hashable, other: Hashable) -> float:
-        """What may at most be saved later by things that stand as ``one``, not as ``other``."""
+        """Largest saving that state ``one`` may bring later over state ``other``."""
         ...
 
 

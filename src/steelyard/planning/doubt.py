@@ -62,7 +62,7 @@ class PlannedDoubt:
         return rows.T @ own @ rows, rows.T @ (own @ own) @ rows, float((own * own).sum())
 
     def information(self, plan: Sequence[int]) -> Array:
-        """What is known after all drafts of ``plan``, shape (unknowns, unknowns)."""
+        """Information after all drafts of ``plan``, shape (unknowns, unknowns)."""
         rows = self.rows[list(plan)].reshape(-1, self.rows.shape[2]) if len(plan) else self.rows[:0, 0]
         return self.known + rows.T @ rows
 

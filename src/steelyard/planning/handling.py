@@ -19,7 +19,7 @@ from steelyard.planning.offers import Offer, Placing
 
 
 class Deed(StrEnum):
-    """What is done to one thing."""
+    """The kinds of handling."""
 
     COUPLE = "couple"
     BARS = "bars"
@@ -34,7 +34,7 @@ MADE, OFF = "made", ""
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One thing that is known of how things stand.
+    """One known fact about the rig, its pads and its blocks.
 
     ``about`` is what it concerns, ``value`` how that is: a coupling (towing vehicle, coupling, trailer) is ``made`` or
     not, its bars are under the tension of a state or slack, a thing of cargo is aboard as a text says or not at all.
@@ -48,7 +48,7 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class ThingMoved:
-    """What becomes of one thing: how it was, how it is, and what that costs. None: not known, or nowhere."""
+    """Change of one thing: its state before and after, and the cost. None: not known, or nowhere."""
 
     before: Fact | None
     after: Fact | None
@@ -63,12 +63,12 @@ class ThingMoved:
 
     @property
     def deed(self) -> Deed:
-        """What is done."""
+        """The kind of handling."""
         return self._either.deed
 
     @property
     def about(self) -> tuple[str, ...]:
-        """What it is done to."""
+        """The thing that is handled."""
         return self._either.about
 
     @property
@@ -78,7 +78,7 @@ class ThingMoved:
 
 
 class Handling:
-    """What placements cost in the order in which they are taken, from where the last draft of the day left things.
+    """Cost of placements in the order in which they are taken, from the state after the last draft of the day.
 
     It is a course for ``planning.orders``. Bringing an instrument to a place costs a carry and laying a block a block;
     taking either away is free. A vehicle that is seen for the first time comes as its state wants it, free.
@@ -160,7 +160,7 @@ class Handling:
                 yield Fact(Deed.CARGO, (name,), changed if name in state.cargo else OFF)
 
     def _cleared(self, placing: Placing, need: int) -> int:
-        """What a placement does not leave where it was: its own instruments elsewhere, and what its vehicles lack."""
+        """Things that a placement moves: its own instruments from elsewhere, and the things that its vehicles lack."""
         names = {name for offer in placing for _, name in offer.placements}
         there = {name for offer in placing for name in self.day.states[offer.state].vehicles}
         found = 0
@@ -178,14 +178,14 @@ class Handling:
         return (stands & ~self._cares[state]) | self._wanted[state]
 
     def _paid(self, stands: int, state: str) -> float:
-        """What bringing the rig into a state costs: for all that is known to be otherwise."""
+        """Cost of bringing the rig into a state: for all that is known to be otherwise."""
         gone = stands & self._cares[state]
         if not gone:
             return 0.0
         return sum(weight * (gone & mask).bit_count() for mask, weight in self._weights)
 
     def go(self, stands: Hashable, candidate: int) -> Sequence[tuple[float, int]]:
-        """What a placement costs, and how things stand after it, for each choice of blocks that are taken for it."""
+        """Cost of a placement and the state after it, for each choice of blocks that are taken for it."""
         old, placing, need = cast("int", stands), self.placings[candidate], self._need[candidate]
         laid = need & ~old
         costs = self.costs
@@ -209,7 +209,7 @@ class Handling:
             yield sum(chosen)
 
     def regret(self, one: Hashable, other: Hashable) -> float:
-        """What may at most be saved later by things that stand as ``one``, not as ``other``."""
+        """Largest saving that state ``one`` may bring later over state ``other``."""
         better = cast("int", one) & ~cast("int", other)
         worse = cast("int", other) & ~cast("int", one)
         found = self.costs.carry * (better & self._mask[Deed.PAD]).bit_count()
@@ -220,7 +220,7 @@ class Handling:
     # -- the same in words ------------------------------------------------------------------------------------------
 
     def changes(self, stands: int, candidate: int, after: int) -> list[list[ThingMoved]]:
-        """What a placement changes, for each of its drafts, where things stood as ``stands`` and then as ``after``.
+        """Changes of a placement, for each of its drafts, from the state ``stands`` to the state ``after``.
 
         The costs of all changes, and the move, add up to what ``go`` says.
         """
@@ -255,7 +255,7 @@ class Handling:
         return self.facts(self._wanted[state])
 
     def standing(self, stands: int, deed: Deed) -> list[Fact]:
-        """What is known of one sort of thing."""
+        """The known facts of one kind."""
         return self.facts(stands & self._mask[deed])
 
 
@@ -272,7 +272,7 @@ def _vehicles(day: WeighDay, place: str) -> set[str]:
 
 
 def _placed(placing: Placing) -> Iterator[Fact]:
-    """Where a placement wants its instruments and its blocks."""
+    """The places of a placement's instruments and blocks."""
     for place, name in dict.fromkeys(item for offer in placing for item in offer.placements):
         yield Fact(Deed.PAD, (name,), place)
     for wheel in dict.fromkeys(wheel for offer in placing for wheel in offer.blocks):
@@ -290,7 +290,7 @@ def _last_placement(day: WeighDay) -> list[Draft]:
 
 
 def _left(day: WeighDay, last: Sequence[Draft]) -> Iterator[Fact]:
-    """Where the last placement of the day left the instruments and the blocks."""
+    """The places where the last placement of the day left the instruments and the blocks."""
     pads: dict[str, str] = {}
     blocks: dict[str, None] = {}
     for draft in last:

@@ -1,4 +1,4 @@
-"""What a day may be weighed with, and what handling it costs."""
+"""The instruments and blocks of a day, and the cost of handling them."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ class PlanError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """What handling costs, in any unit of effort.
+    """Cost of handling, in any unit of effort.
 
     Attributes
     ----------
@@ -81,7 +81,7 @@ def kit_of(
     blocks: int | None = None,
     planks: bool = False,
 ) -> Kit:
-    """What ``names`` of the day's instruments can be used for.
+    """The uses of the instruments ``names`` of the day.
 
     Without ``blocks`` or ``planks`` the drafts taken so far decide: where they stood on the ground, or where there are
     none, so do these; else there are planks under every wheel without a pad.

@@ -159,7 +159,7 @@ class Needs:
         return self._drafts([useful[at] for at in sorted(upper)])
 
     def _effort(self, chosen: Sequence[_Station], prefer: str) -> tuple[int, int, int, int]:
-        """What a set of stations costs: drafts, readings, states not weighed so far, states not preferred."""
+        """Cost of a set of stations: drafts, readings, states not weighed so far, states not preferred."""
         states = {station.state for station in chosen}
         readings = sum(len(station.places) for station in chosen)
         return len(self._drafts(chosen)), readings, len(states - self._measured), len(states - {prefer})

@@ -32,7 +32,7 @@ IN_ONE = 3
 IN_ORDER = "pads keep their order from the front of the rig to its rear"
 PAIRED = "pads go in pairs under an axle"
 ONLY_FIRST = f"only {MOST} placements are looked at"
-"""What is said where more would be on offer."""
+"""Message where more placements exist than are offered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +44,12 @@ class _Way:
 
     @property
     def words(self) -> tuple[str, ...]:
-        """What it keeps to."""
+        """The limits that it keeps."""
         return (IN_ORDER,) if self.in_order else ()
 
 
 NOT_READ = 1.0
-"""What stands for a reading [kg] that is planned: only where it stands matters, but zeros would not count at all."""
+"""Stand-in for a planned reading [kg]: only its place matters, but a zero would not count at all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +236,7 @@ class Offers:
                     yield offer
 
     def _under_axles(self, axles: list[str], way: _Way) -> Iterator[dict[str, str]]:
-        """What may stand under axles at once: instruments by place."""
+        """Sets of instruments that may stand under axles at once, by place."""
         ends = [(f"{axle}L", f"{axle}R") for axle in axles]
         where = [(end,) for both in ends for end in both] if way.single else ends
         units = [(name,) for name in self.kit.pads] if way.single else list(self.kit.pairs)

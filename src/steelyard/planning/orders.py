@@ -47,7 +47,7 @@ class Orders:
         return min(end.cost for end in self._by_end(plan).values())
 
     def least(self, plan: Plan) -> float:
-        """What a set costs at least."""
+        """Least cost of a set."""
         if len(plan) > EXACT:
             return self.cost(plan[:EXACT]) + self._least * (len(plan) - EXACT)
         return self.cost(plan)

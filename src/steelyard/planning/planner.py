@@ -58,7 +58,7 @@ _KINDS = {
 
 @dataclass(frozen=True)
 class PlanningQuestion:
-    """What is wanted, of what: derivatives by the unknowns of the base, and how far each interval may reach.
+    """The wishes and their findings: derivatives by the unknowns of the base, and how far each interval may reach.
 
     Attributes
     ----------
@@ -176,7 +176,7 @@ class Planner:
         return replace(found, status=status, bound=min(found.bound, self.costs.move), out_of_time=True)
 
     def sufficient(self) -> bool:
-        """Whether what is known so far is enough."""
+        """Whether the information so far is enough."""
         half = self.doubt.half_widths(())
         return bool((np.isfinite(half) & (half <= self.question.bounds)).all())
 
@@ -203,7 +203,7 @@ class Planner:
         return bool((self.best_possible <= self.question.bounds).all() and np.isfinite(self.best_possible).all())
 
     def limited_by(self, wish: int) -> list[tuple[str, float]]:
-        """What keeps a quantity in doubt however many drafts are taken, as shares of its variance, largest first."""
+        """Sources of doubt that remain however many drafts are taken, as shares of its variance, largest first."""
         whole = float(self._variances(self._all_told)[wish])
         if whole <= 0.0:
             return []
@@ -236,7 +236,7 @@ class Planner:
 
 
 def _like(instrument: Instrument) -> tuple[object, ...]:
-    """What two pads have in common where they are interchangeable."""
+    """Key that two pads share where they are interchangeable."""
     return (
         instrument.kind,
         instrument.capacity,
@@ -258,5 +258,5 @@ def _states(placing: Placing) -> tuple[str, ...]:
 
 
 def _placements(placing: Placing) -> frozenset[tuple[str, str]]:
-    """Where each instrument stands in a placement."""
+    """Place of each instrument in a placement."""
     return frozenset(item for offer in placing for item in offer.placements)

@@ -16,7 +16,7 @@ MOST_STATES = 8
 
 
 def prices_of(handling: Handling) -> Prices:
-    """What the placements on offer cost one after the other, from where the last draft of the day left rig and pads."""
+    """Cost of the offered placements one after the other, from where the last draft of the day left rig and pads."""
     placings, costs = handling.placings, handling.costs
     states = _States(handling)
     stations = list(dict.fromkeys(station for placing in placings for station in sorted(_stations(placing))))
@@ -54,7 +54,7 @@ def _brought(placings: Sequence[Placing], station: str, left: set[str]) -> float
 
 
 class _States:
-    """What coming into states costs at least, whatever else was known when they were entered.
+    """Least cost of coming into states, whatever else was known when they were entered.
 
     Attributes
     ----------
@@ -137,7 +137,7 @@ def _values(handling: Handling) -> tuple[NDArray[np.int_], Array]:
 
 
 def _differences(handling: Handling) -> Array:
-    """What differs for certain between two states: what both say something about, shape (states, states)."""
+    """Certain differences between two states: what both say something about, shape (states, states)."""
     values, weights = _values(handling)
     one, other = values[:, None, :], values[None, :, :]
     return np.asarray((((one != other) & (one >= 0) & (other >= 0)) * weights).sum(axis=2), dtype=np.float64)

@@ -24,7 +24,7 @@ SLACK = 1e-9
 
 @dataclass(frozen=True)
 class Prices:
-    """What candidates cost in the order in which they are taken, and lower bounds on it.
+    """Cost of candidates in the order in which they are taken, and lower bounds on it.
 
     Attributes
     ----------
@@ -85,18 +85,18 @@ class PlanningProblem:
         return len(self.rows)
 
     def told(self, candidate: int) -> Array:
-        """What one candidate tells, shape (unknowns, unknowns)."""
+        """Information of one candidate, shape (unknowns, unknowns)."""
         return self.rows[candidate].T @ self.rows[candidate]
 
     def information(self, plan: Sequence[int]) -> Array:
-        """What is known after all of ``plan``, shape (unknowns, unknowns)."""
+        """Information after all of ``plan``, shape (unknowns, unknowns)."""
         if not len(plan):
             return self.known
         rows = self.rows[list(plan)].reshape(-1, self.rows.shape[2])
         return self.known + rows.T @ rows
 
     def weighted(self, weights: Array) -> Array:
-        """What is known after each candidate so many times, or parts of one; ``weights`` has shape (candidates,)."""
+        """Information after each candidate so many times, or parts of one; ``weights`` has shape (candidates,)."""
         some = np.flatnonzero(weights > 0.0)
         rows = (self.rows[some] * np.sqrt(weights[some])[:, None, None]).reshape(-1, self.rows.shape[2])
         return self.known + rows.T @ rows

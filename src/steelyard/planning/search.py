@@ -49,7 +49,7 @@ class SearchStatus(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """Where a search stands: the cost of the best plan so far, the proved bound, how many sets were looked at."""
+    """Progress of a search: the cost of the best plan so far, the proved bound, how many sets were looked at."""
 
     cost: float | None
     bound: float
@@ -398,7 +398,7 @@ def _branches(run: _Search, cuts: Cuts, open_: _Open) -> list[_Open]:
 
 
 class Criterion(StrEnum):
-    """What a set of a given size is good at."""
+    """Merits of a set of a given size."""
 
     VARIANCE = "variance"  # the least sum of variances over their limits
     EXCESS = "excess"  # the least that variances are over their limits
@@ -458,7 +458,7 @@ def _exchanged(
 
 
 def _criterion(problem: PlanningProblem, rest: Sequence[int], criterion: Criterion) -> Array:
-    """What is to be small after ``rest`` and each candidate, shape (candidates,)."""
+    """Value to be minimised after ``rest`` and each candidate, shape (candidates,)."""
     if criterion is Criterion.DETERMINANT:
         return -(np.linalg.slogdet(problem.information(rest))[1] + problem.growth(rest))
     after = problem.after_one_more(rest)[1]

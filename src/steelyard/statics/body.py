@@ -60,7 +60,7 @@ def likely_springs(vehicle: Vehicle) -> Springs:
 
 
 class BodyLayout:
-    """What of a vehicle never changes: which wheels share load and how ``S`` and ``B`` depend on geometry and rates.
+    """The fixed part of a vehicle: which wheels share load and how ``S`` and ``B`` depend on geometry and rates.
 
     Wheels run front to rear, left before right. Parameters of the tangents run ``x`` of all axles, then ``track``, then
     the logarithms of ``ride`` and of ``roll``: 4 x axles in all.

@@ -44,7 +44,7 @@ class Joint:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What is changed, in SI units with loads in mass units.
+    """A change of masses, heights or couples, in SI units with loads in mass units.
 
     Attributes
     ----------
@@ -71,7 +71,7 @@ class Response:
 
 @dataclass(frozen=True, slots=True)
 class Lift:
-    """What is off the ground: wheel indices by vehicle, and trailers whose stand carries nothing."""
+    """The supports that are off the ground: wheel indices by vehicle, and trailers whose stand carries nothing."""
 
     wheels: Mapping[str, frozenset[int]] = field(default_factory=dict[str, frozenset[int]])
     stands: frozenset[str] = frozenset()
@@ -115,7 +115,7 @@ class Combination:
         self.wheel_count = count
 
     def wheel_slice(self, vehicle: str) -> slice:
-        """Where the wheels of ``vehicle`` stand in a vector of all wheels of the combination."""
+        """Positions of the wheels of ``vehicle`` in a vector of all wheels of the combination."""
         start = self._wheel_start[vehicle]
         return slice(start, start + self.bodies[vehicle].layout.wheels)
 
@@ -261,7 +261,7 @@ class Combination:
 def next_lift(
     bodies: Mapping[str, Body], loads: Response, stands: Mapping[str, float], lift: Lift, tolerance: float = 1e-9
 ) -> Lift | None:
-    """What must leave the ground next: the support that pulls hardest, an equalised side as a whole; None: all push.
+    """The next support to leave the ground: the one that pulls hardest, an equalised side as a whole; None: all push.
 
     Supports that pull equally hard leave together, so that left and right, front and rear are treated alike.
     ``tolerance`` is in kg.

@@ -1,4 +1,4 @@
-"""What is assumed of springs and supports where the file says nothing, each with a wide standard uncertainty.
+"""Assumptions on springs and supports where the file says nothing, each with a wide standard uncertainty.
 
 All of it is common practice, no source: round figures for light trucks and trailers. What statics alone decides does
 not depend on any of them; the rest is reported with the doubt they bring.

@@ -1,4 +1,4 @@
-"""Who may come in: devices by the hash of their token, and the server's own secrets."""
+"""Access: devices by the hash of their token, and the server's own secrets."""
 
 from __future__ import annotations
 

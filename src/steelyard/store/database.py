@@ -123,7 +123,7 @@ def _url(where: str | os.PathLike[str]) -> URL:
 
 
 def _shown(url: URL) -> str:
-    """What messages call the store, never with its password."""
+    """Name of the store in messages, never with its password."""
     if url.get_backend_name() == "sqlite":
         return str(url.database)
     port = "" if url.port is None else f":{url.port}"

@@ -137,7 +137,7 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
 
 
 def find(connection: Connection, day_id: DayId, kind: Part, key: str) -> Appended | None:
-    """What became of the entry of that key, or of the imported draft of that key; None where there is none."""
+    """Result of the entry or imported draft of that key; None without one."""
     day = _day(connection, day_id)
     return _known(connection, day.number, kind, key)
 

@@ -1,4 +1,4 @@
-"""What goes wrong with a store, in words, whatever database says it in its own."""
+"""Faults of a store, in the same words for every database."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ _LONGEST_ABOUT = 10_000
 
 
 def written(key: str, text: str, about: Mapping[str, Any], device: str) -> str:
-    """What is known of a log as text, once all of it is found fit to be kept.
+    """Description of a log as text, once all of it passes the checks.
 
     Raises
     ------

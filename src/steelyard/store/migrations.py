@@ -22,7 +22,7 @@ _LOCK = 7_310_217
 
 @dataclass(frozen=True, slots=True)
 class Dialect:
-    """What the two databases call differently."""
+    """Names that differ between the two databases."""
 
     serial: str
     blob: str

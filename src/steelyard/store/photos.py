@@ -19,7 +19,7 @@ _BEGINNINGS = {
     "image/png": (b"\x89PNG\r\n\x1a\n",),
     "image/webp": (b"RIFF",),
 }
-"""What a file of each kind begins with (their published formats); what a browser would run is not among them."""
+"""First bytes of a file of each kind (published formats); no kind is one that a browser would run."""
 
 
 def check(photo: Photo, device: str) -> None:

@@ -1,4 +1,4 @@
-"""What goes into the store and what comes out, as values."""
+"""Values that the store takes and returns."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ class StoredEntry:
 
 @dataclass(frozen=True, slots=True)
 class Appended:
-    """What became of an addition; it is durable.
+    """Result of an addition; it is durable.
 
     Attributes
     ----------
@@ -126,7 +126,7 @@ class SweepRecord:
 
 
 class Shelf(StrEnum):
-    """Where named things lie that outlive a day."""
+    """Shelves of named things that outlive a day."""
 
     VEHICLE = "vehicle"
     INSTRUMENT = "instrument"
@@ -157,7 +157,7 @@ class Kept:
 
 
 class DeviceRole(StrEnum):
-    """What a device may do: keep drafts, or only look."""
+    """Permission of a device: keep drafts, or only look."""
 
     WEIGH = "weigh"
     LOOK = "look"

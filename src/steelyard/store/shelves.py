@@ -18,7 +18,7 @@ LARGEST_TEXT = 64_000
 
 
 def written(name: str, text: str, learned: Mapping[str, Any] | None, device: str) -> str | None:
-    """What was learned as text, once name and text are found to be fit to be kept; None where nothing new was.
+    """The learned block as text, once name and text pass the checks; None where it holds nothing new.
 
     Raises
     ------

@@ -55,7 +55,7 @@ class Store:
 
     @property
     def where(self) -> str:
-        """What to call this store in messages; never holds a password."""
+        """Name of this store in messages; never holds a password."""
         return self.database.where
 
     def close(self) -> None:
@@ -118,7 +118,7 @@ class Store:
             return days.append(connection, day_id, entry, name, expect)
 
     def find(self, day_id: DayId, kind: Part, key: str) -> Appended | None:
-        """What became of an addition of that key, as a replay; None where there is none."""
+        """Result of an addition of that key, as a replay; None without one."""
         with self.database.reading() as connection:
             return days.find(connection, day_id, kind, key)
 

@@ -8,7 +8,7 @@ LONGEST_NAME = 200
 """In letters: what an index of either database takes with room to spare."""
 
 MOST = 2**31 - 1
-"""What an integer column of PostgreSQL counts to; SQLite goes further."""
+"""Largest value of an integer column of PostgreSQL; SQLite's is larger."""
 
 
 def sayable(text: str) -> bool:

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 
 class Dimension(StrEnum):
-    """What a quantity is a measure of; each has one SI unit (loads are in mass units, as a scale shows them)."""
+    """The dimension of a quantity; each has one SI unit (loads are in mass units, as a scale shows them)."""
 
     MASS = "mass"  # kg
     LENGTH = "length"  # m

@@ -1,4 +1,4 @@
-"""What stands beside the results of a verification so that nobody is misled or hurt."""
+"""Cautions beside the results of a verification, so that nobody is misled or hurt."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a reference scale says, put into the masses that it weighed where it stands.
+"""Readings of a reference scale as masses, by the gravity of its place.
 
 A scale that was verified elsewhere shows masses by the gravity of that place. Source: GRS 80, as in the adjustment.
 """

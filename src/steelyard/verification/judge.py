@@ -58,7 +58,7 @@ def _between(error: float, u: float, tolerance: float) -> float:
 
 
 def change_point(step: LoadStep, division: float) -> float:
-    """What was felt before rounding [kg]: ``I + d/2 - added``; without a change point what was shown.
+    """Indication before rounding [kg]: ``I + d/2 - added``; without a change point what was shown.
 
     Source: OIML R 76-1:2006, A.4.4.3 (from memory); NMI P 108 gives the same.
     """

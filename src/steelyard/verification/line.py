@@ -76,7 +76,7 @@ class ExpectedScatter:
 
 @dataclass(frozen=True, slots=True)
 class CalibrationLine:
-    """What a line's readings say: ``zero`` [kg], ``slope`` [1 where loads are in kg] and the ``scatter`` [kg]."""
+    """Fit of a line's readings: ``zero`` [kg], ``slope`` [1 where loads are in kg] and the ``scatter`` [kg]."""
 
     zero: Estimate
     slope: Estimate
@@ -132,7 +132,7 @@ def _prior(scatters: Array, expected: ExpectedScatter) -> Array:
 
 
 def _stiller(scatters: Array, expected: ExpectedScatter) -> Array:
-    """What to add to the prior below the expected scatter, shape (s,), so that it is flat there."""
+    """Addition to the prior below the expected scatter, shape (s,), that makes it flat there."""
     peak = -0.5 * expected.dof
     return np.where(scatters < expected.scatter, peak - _prior(scatters, expected), 0.0)
 

@@ -24,7 +24,7 @@ _ITERATIONS = 6
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What comparing has shown: the span of each instrument [1], None where nothing ties it to the others.
+    """Result of the comparison: the span of each instrument [1], None where nothing ties it to the others.
 
     ``anchored``: spans are absolute, for the span of one of them was known; else they are against the set's mean.
     ``spread``: how much more than rounding and scatter the readings depart from one another, as a factor of them.

@@ -1,4 +1,4 @@
-"""What a verification has shown, as values in SI units."""
+"""Results of a verification, as values in SI units."""
 
 from __future__ import annotations
 

@@ -57,7 +57,7 @@ def tolerance_of(
 
 
 def zero_return_of(phase: Phase, grade: AccuracyClass, instrument: Instrument) -> float:
-    """What may be left [kg] once a load was taken off: half an interval in R 76, else the tolerance at no load."""
+    """Largest indication allowed [kg] after a load: half an interval in R 76, else the tolerance at no load."""
     rule = _data()[phase.table.value].get("zero_return")
     if rule is None:
         return tolerance_of(phase, grade, instrument, 0.0)
@@ -71,7 +71,7 @@ def fineness(table: ToleranceTable) -> tuple[float, str]:
 
 
 def source_of(table: ToleranceTable) -> str:
-    """Where the tolerances are from."""
+    """Source of the tolerances."""
     return str(_data()[table.value]["source"])
 
 

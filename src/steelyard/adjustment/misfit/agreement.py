@@ -46,7 +46,7 @@ class Fit:
 
 @dataclass(frozen=True)
 class Agreement:
-    """What was found: for people, and the misfits themselves."""
+    """Result of the search: in words for people, and the misfits themselves."""
 
     consistency: Consistency
     found: list[Snoop]

@@ -1,4 +1,4 @@
-"""What each explanation of a misfit would make of a solved day: by low-rank updates, nothing is solved again.
+"""A solved day under each explanation of a misfit: by low-rank updates, nothing is solved again.
 
 Where readings contradict one another, each hypothesis frees a change of the readings (one reading, the zero of a pad, a
 mass that somebody forgot) or undoes a known one (two readings exchanged). With ``W = P Qv P``, changes ``H`` of unknown
@@ -53,7 +53,7 @@ class Hypothesis:
 
 @dataclass(frozen=True)
 class Explanation:
-    """What a set of hypotheses, one for each misfit, makes of the solved day.
+    """The solved day under a set of hypotheses, one for each misfit.
 
     Attributes
     ----------
@@ -98,7 +98,7 @@ class Base:
     solution: Solution
 
     def under(self, parts: Sequence[Hypothesis]) -> Explanation | None:
-        """What some hypotheses together make of the day; None where nothing checks what they leave out."""
+        """The day as some hypotheses together would have it; None where no reading checks those left out."""
         residuals = self.residuals
         count = len(residuals.weighed)
         put = sum((part.put for part in parts if part.put is not None), np.zeros(count))

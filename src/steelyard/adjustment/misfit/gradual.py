@@ -1,4 +1,4 @@
-"""What may have changed without anyone touching the rig, in words: fuel burnt, water drained, people in or out."""
+"""Changes that may have happened by themselves, in words: fuel burnt, water drained, people in or out."""
 
 from __future__ import annotations
 

@@ -75,7 +75,7 @@ class _Contest:
         self._margin = max(CONTEST, t * t)
 
     def explanations(self, redundancy: int) -> tuple[Explanation, ...]:
-        """What explains the day, with the doubt that is missing where nothing does."""
+        """Explanations of the day, with the missing doubt added where none fits."""
         kept = self._kept(redundancy) if self._found else self._of_no_slip()
         if not kept:
             return ()
@@ -105,7 +105,7 @@ class _Contest:
         return bool((known & (loads >= 0.0) & (loads + jacobian @ explanation.shift < -2.0 * u)).any())
 
     def _of_no_slip(self) -> list[tuple[Explanation, tuple[Hypothesis, ...]]]:
-        """Where nothing stands out: what may have changed, and that nothing did."""
+        """Hypotheses for a day without a misfit: the changes that may have happened, and that nothing changed."""
         size = np.abs(self._residuals.normalised())
         rows = [int(row) for row in np.flatnonzero(size >= 0.5 * size.max(initial=0.0))]
         rivals = [one for one in self._all(self._residuals, rows) if one.fall > self._margin]
@@ -130,7 +130,7 @@ class _Contest:
         return [pair for pair in kept if pair[0].chi2 <= kept[0][0].chi2 + self._margin][:MOST_EXPLANATIONS]
 
     def _disagrees(self, chi2: float, dof: int) -> bool:
-        """Whether what is left of chi-square is more than bad luck."""
+        """Whether the rest of chi-square is larger than chance would make it."""
         reference = reference_dof(self._fit.blocks, self._fit.dof)
         return dof > 0 and global_probability(chi2, dof, reference) < SIGNIFICANCE
 
@@ -149,13 +149,13 @@ class _Contest:
                 yield (*others, *(self._reading(self._residuals, row, fall) for row in (first, second)))
 
     def _own(self, misfit: Snoop) -> Hypothesis:
-        """What the search took a misfit for."""
+        """The explanation that the search chose for a misfit."""
         if misfit.exchanged is None:
             return self._reading(self._residuals, misfit.freed[0], 0.0)
         return self._exchange(*misfit.exchanged, 0.0)
 
     def _of_misfit(self, at: int) -> list[Hypothesis]:
-        """What explains one misfit, all others being explained by the best of theirs; the best first."""
+        """Explanations of one misfit, best first, while each other misfit keeps its best explanation."""
         residuals = self._residuals.copy()
         for other, misfit in enumerate(self._found):
             if other == at:

@@ -73,7 +73,7 @@ class Trial:
 
     @property
     def amount(self) -> float:
-        """What came aboard by the last draft [kg], negative where it went."""
+        """Mass that came aboard by the last draft [kg], negative where it left."""
         grown = self.size if self.hours is None else 3600.0 * self.hours * self.size
         return grown if self.late else -grown
 
@@ -273,7 +273,7 @@ class _Steps:
 
 
 def effects_of(observations: Observations, vehicle: str, front: float) -> Array:
-    """What one kilogram at ``front`` [m] adds to each reading, and what each metre back or to the left changes of that.
+    """Effect of one kilogram at ``front`` [m] on each reading, and its change for each metre back or to the left.
 
     Shape (readings, 3).
     """

@@ -19,7 +19,7 @@ from steelyard.model import Link, Role, WeighDay
 from steelyard.statics import TAPE, Joint
 
 Hold = tuple[str, str] | None
-"""What holds a trailer's coupling point up: vehicle in front and coupling; None for its stand."""
+"""The support of a trailer's coupling point: vehicle in front and coupling; None for its stand."""
 
 
 class Motion(Enum):
@@ -57,7 +57,7 @@ class Equation:
 
 @dataclass(frozen=True, slots=True)
 class Anchor:
-    """What the levels of one coupling are the mean of.
+    """The states whose mean gives the levels of one coupling.
 
     Attributes
     ----------
@@ -163,7 +163,7 @@ class Heights:
         return Level("roll", trailer, hold, None if self.anchors[trailer, hold].states else state)
 
     def _anchor(self, trailer: str, hold: tuple[str, str], names: Sequence[str]) -> Anchor:
-        """What the levels of a coupling are the mean of: its weighed states; where none is, the weighed states of the
+        """The states whose mean gives a coupling's levels: its weighed states; where none is, the weighed states of the
         two vehicles apart, so that one prediction does not hang on another.
         """
         key = (trailer, hold)

@@ -79,7 +79,7 @@ what is left is the rounding of the solution, and must never be taken for inform
 
 
 def _scaling(matrix: Array) -> tuple[Array, Array]:
-    """What to multiply a matrix and then its inverse by: stiffness and geometry stand side by side in it."""
+    """Scale of a matrix in which stiffness and geometry stand side by side; its inverse is scaled alike."""
     size = np.sqrt(np.abs(np.diag(matrix)))
     size = np.where(size > 0.0, size, 1.0)
     rest = np.abs(matrix / size[:, None] / size[None, :]).max(axis=1, initial=0.0)
@@ -236,7 +236,7 @@ class Increments:
                     system.by_unknown[rows, at_height] += body.travel_stiffness @ raised
 
     def _slope(self, system: _System, standing: Sequence[_Standing], found: Array) -> None:
-        """What slope and tilted pads do to vehicles that weigh what the level stances ``found`` say."""
+        """Effect of slope and tilted pads on vehicles of the masses that the level stances ``found`` give."""
         masses = dict(self.masses)
         for place in (part.place for part in standing):
             for rows, index in zip(place.rows, place.stances, strict=True):
@@ -271,7 +271,7 @@ class Increments:
     # -- derivatives ------------------------------------------------------------------------------------------------
 
     def _differentiate_scaled(self, system: _System, template: Template, found: Array) -> None:
-        """What the place of each coupling and the (logarithm of the) stiffness of each roll tie do."""
+        """Effect of each coupling's place and of the (logarithm of the) stiffness of each roll tie."""
         for joint, factors in template.places.items():
             at = self.rig.coupling_x_at(joint)
             if at is not None:

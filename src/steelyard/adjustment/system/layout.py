@@ -1,4 +1,4 @@
-"""Where everything stands in the joint system of a day's stances: rows of bodies and joints, outputs of loads."""
+"""Positions in the joint system of a day's stances: rows of bodies and joints, outputs of loads."""
 
 from __future__ import annotations
 

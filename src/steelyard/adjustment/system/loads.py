@@ -1,4 +1,4 @@
-"""What cargo puts on its vehicle: mass and moments, each a product of terms that may be unknown."""
+"""Mass and moments of cargo on its vehicle, each a product of terms that may be unknown."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def cargo_load(cargo: Cargo, unknowns: Unknowns) -> CargoLoad:
 
 
 def drift_load(cargo: Cargo, hours: float, unknowns: Unknowns) -> CargoLoad:
-    """What ``cargo`` gains by itself in ``hours`` at its stated rate; every draft of a day shares that rate.
+    """Mass that ``cargo`` gains by itself in ``hours`` at its stated rate; every draft of a day shares that rate.
 
     Raises
     ------
@@ -113,7 +113,7 @@ def drift_load(cargo: Cargo, hours: float, unknowns: Unknowns) -> CargoLoad:
 
 
 def changes(now: dict[str, CargoLoad], then: dict[str, CargoLoad], vehicle: str) -> list[tuple[float, CargoLoad]]:
-    """What is aboard ``vehicle`` now and was not then (+1), and the reverse (-1)."""
+    """Cargo that is aboard ``vehicle`` now and was not then (+1), and the reverse (-1)."""
     gone = [(-1.0, load) for name, load in then.items() if load.vehicle == vehicle and now.get(name) is not load]
     come = [(1.0, load) for name, load in now.items() if load.vehicle == vehicle and then.get(name) is not load]
     return gone + come

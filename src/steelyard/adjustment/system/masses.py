@@ -1,4 +1,4 @@
-"""What each vehicle weighs by itself, for the moments that slope and tilted pads put on it."""
+"""Mass of each vehicle by itself, for the moments that slope and tilted pads put on it."""
 
 from __future__ import annotations
 

@@ -177,7 +177,7 @@ class Rig:
         return found
 
     def drifted(self, stance: Stance, vehicle: str) -> list[CargoLoad]:
-        """What has come aboard ``vehicle`` by itself since its stated amounts held, negative where it drained."""
+        """Mass that came aboard ``vehicle`` by itself since its stated amounts held, negative where it drained."""
         found = [(self._drifting[stance.state, name], hours) for name, hours in stance.drifted]
         return [drift_load(cargo, hours, self.unknowns) for cargo, hours in found if cargo.on == vehicle]
 
@@ -327,7 +327,7 @@ class Rig:
         return terms[0], terms[1]
 
     def _support_parts(self, stance: Stance, vehicle: str) -> list[tuple[Term, Array]]:
-        """What the heights of supports are made of: terms [m] and the wheels they raise, shape (wheels,)."""
+        """Heights of supports as terms [m], and the wheels they raise, shape (wheels,)."""
         key = (stance, vehicle)
         if key not in self._parts:
             everywhere = [name for _, pads in stance.pads for name in pads if name is not None and name != BLOCK]
@@ -360,7 +360,7 @@ class Rig:
         return [(term.index, raised) for term, raised in self._support_parts(stance, vehicle) if term.index is not None]
 
     def level_factor(self) -> float:
-        """What a pad on the site's slope shows of a load: the cosine of the slope, along and across."""
+        """Share of a load that a pad on the site's slope shows: the cosine of the slope, along and across."""
         return math.cos(self._slopes[0].value) * math.cos(self._slopes[1].value)
 
     def _tilt(self, stance: Stance, vehicle: str) -> tuple[float, float]:

@@ -95,7 +95,7 @@ def stances_of(day: WeighDay) -> dict[int, Stance]:
 
 
 def _stance(day: WeighDay, draft: Draft, turned: frozenset[str], drifted: tuple[tuple[str, float], ...]) -> Stance:
-    """What stood under which wheel where heights matter, whether slope matters, and what had drained."""
+    """The support under each wheel where heights matter, whether slope matters, and the amounts drained."""
     state = day.states[draft.state]
     under = {
         (wheel.vehicle, wheel.id): reading.instrument

@@ -71,7 +71,7 @@ class Template:
             self.cargo.extend((row, 1.0, load) for load in self._rig.decks_on(stance, name))
 
     def _joints_on(self, row: int, vehicle: str, index: int, sign: float) -> None:
-        """What the joints of stance ``index`` put on ``vehicle``, into the equations at ``row``."""
+        """Write the joint loads of stance ``index`` on ``vehicle`` into the equations at ``row``."""
         for joint in self._rig.joints[self._layout.stances[index].state]:
             if vehicle not in (joint.trailer, joint.towing):
                 continue

@@ -36,7 +36,7 @@ class _Point:
 
 @dataclass(frozen=True)
 class _Frame:
-    """Where days and spans [%] lie on the sheet for one instrument."""
+    """Mapping of days and spans [%] to the sheet for one instrument."""
 
     first: datetime.date
     last: datetime.date
@@ -44,13 +44,13 @@ class _Frame:
     most: float
 
     def x(self, date: datetime.date) -> float:
-        """Where a day lies."""
+        """Position of a day."""
         left, right = MARGIN + _LEFT, WIDTH - MARGIN
         days = max((self.last - self.first).days, 1)
         return left + (right - left) * (date - self.first).days / days
 
     def y(self, span: float) -> float:
-        """Where a span [%] lies."""
+        """Position of a span [%]."""
         return self.top + _ROW / 2.0 * (1.0 - span / self.most)
 
 

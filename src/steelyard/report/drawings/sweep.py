@@ -40,16 +40,16 @@ class SweepChart:
 
     @property
     def right(self) -> float:
-        """Where the plot ends."""
+        """Right edge of the plot."""
         return WIDTH - MARGIN - PANEL - 56
 
     @property
     def base(self) -> float:
-        """Where it stands."""
+        """Lower edge of the plot."""
         return HEIGHT - MARGIN - _BOTTOM
 
     def at(self, x: float, y: float) -> tuple[float, float]:
-        """Where a point lies on the sheet."""
+        """Position of a point on the sheet."""
         left = MARGIN + _LEFT
         along, above = self.plot.across.share(x), self.plot.up.share(y)
         return left + along * (self.right - left), self.base - above * (self.base - _TOP)
@@ -177,7 +177,7 @@ def _points(chart: SweepChart) -> None:
 
 
 def _panel(chart: SweepChart) -> float:
-    """What was learned, what statics says, and what the signs mean. Returns where it ends."""
+    """Draw the slope learned, statics' slope and the key. Returns the lower edge."""
     canvas, palette, answer, item = chart.canvas, chart.canvas.palette, chart.answer, chart.item
     x, y = WIDTH - MARGIN - PANEL, _TOP
     unit = answer.day.units.mass
@@ -250,7 +250,7 @@ def _notes(chart: SweepChart) -> list[str]:
 
 
 def _left_over(chart: SweepChart, top: float) -> None:
-    """What the plateaus depart from the line learned, enlarged, and what statics does."""
+    """Draw the residuals of the plateaus and of statics from the line learned, enlarged."""
     canvas, palette, unit = chart.canvas, chart.canvas.palette, chart.answer.day.units.mass
     left, right, base = WIDTH - MARGIN - PANEL + 40, WIDTH - MARGIN, HEIGHT - MARGIN - 62
     if base - top < 120.0:

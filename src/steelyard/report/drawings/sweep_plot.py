@@ -37,7 +37,7 @@ class Axis:
         return format_number(value, 0 if self.step >= 1.0 else 2)
 
     def share(self, value: float) -> float:
-        """Where a value lies between the two ends, from 0 to 1."""
+        """Position of a value between the two ends, from 0 to 1."""
         return (value - self.low) / (self.high - self.low)
 
 
@@ -106,7 +106,7 @@ def sweep_plot(answer: SweepAnswer, item: Learned, *, ticks: int) -> SweepPlot |
 
 
 def _start(name: str, loads: Array) -> float:
-    """What an axis is counted from: the lightest plateau where its title says that only the added load is shown."""
+    """Zero of an axis: the lightest plateau where its title says that only the added load is shown."""
     return float(loads.min()) if name == ADDED else 0.0
 
 

@@ -54,16 +54,16 @@ class TrailerChart:
 
     @property
     def right(self) -> float:
-        """Where the plot ends."""
+        """Right edge of the plot."""
         return WIDTH - MARGIN - PANEL - 48
 
     def x(self, share: float) -> float:
-        """Where a share [1] lies on the sheet."""
+        """Position of a share [1] on the sheet."""
         left = MARGIN + _LEFT
         return left + (share - self.low) / (self.high - self.low) * (self.right - left)
 
     def y(self, kilograms: float) -> float:
-        """Where a mass [kg] lies on the sheet, never beyond the plot."""
+        """Position of a mass [kg] on the sheet, never beyond the plot."""
         shown = self.answer.day.units.show(kilograms, Dimension.MASS) if np.isfinite(kilograms) else self.top
         part = min(max(shown, 0.0), self.top) / self.top
         return HEIGHT - MARGIN - _BOTTOM - part * (HEIGHT - MARGIN - _BOTTOM - _TOP)
@@ -298,7 +298,7 @@ def _bounds(chart: TrailerChart, letters: dict[int, str], x: float, y: float) ->
 
 
 def _panel(chart: TrailerChart, letters: dict[int, str]) -> None:
-    """What binds, what the lines mean, and what moving the coupling does."""
+    """Key: the limits that bind, the meaning of the lines, and the effect of moving the coupling."""
     canvas, palette, answer = chart.canvas, chart.canvas.palette, chart.answer
     x, y = WIDTH - MARGIN - PANEL, _TOP
     for text in (contested_note(answer.result.limits.contested), not_judged_line(answer)):

@@ -1,1 +1,1 @@
-"""What is printed: the ticket of a weigh day and the record of a verification."""
+"""Printed documents: the ticket of a weigh day and the record of a verification."""

@@ -1,4 +1,4 @@
-"""What was done, for the ticket: who, where and when, with which instruments, and every reading as it was taken."""
+"""Record for the ticket: who, where and when, with which instruments, and every reading as it was taken."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _RATINGS = (("GVWR", "gvwr"), ("GCWR", "gcwr"), ("heaviest trailer", "towed"), (
 
 
 def occasion(day: WeighDay) -> list[dict[str, object]]:
-    """Who, where, when and what: a heading and lines for each; what the file leaves out is said to be missing."""
+    """A heading and lines for client, place, time and rig; each says where the file leaves it out."""
     record, site = day.record, day.site
     who = [f"weighed by {record.tester}"] if record.tester else []
     who += [f"for {record.owner}"] if record.owner else []
@@ -27,7 +27,7 @@ def occasion(day: WeighDay) -> list[dict[str, object]]:
 
 
 def vehicles(day: WeighDay) -> list[dict[str, object]]:
-    """What was weighed: each vehicle with the ratings off its label."""
+    """The weighed vehicles, each with the ratings off its label."""
     return [
         {
             "name": vehicle.title,
@@ -39,7 +39,7 @@ def vehicles(day: WeighDay) -> list[dict[str, object]]:
 
 
 def other_id(vehicle: Vehicle) -> str:
-    """What the readings call a vehicle, where that is not its name; else nothing."""
+    """Name of a vehicle in the readings where it differs from its title; else empty."""
     return "" if vehicle.id == vehicle.title else vehicle.id
 
 

@@ -1,4 +1,4 @@
-"""What came out, for the ticket: findings by state, what moved, verdicts, and whether the readings agree."""
+"""Results for the ticket: findings by state, what moved, verdicts, and whether the readings agree."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def cargo_lines(findings: Findings) -> list[str]:
 
 
 def move_tables(findings: Findings) -> list[dict[str, object]]:
-    """What moved between the pairs of states worth reading: axles, gross and coupling."""
+    """Changes between the pairs of states worth reading: axles, gross and coupling."""
     chosen = [pair for pair in pairs(findings.day) if _moved(findings, pair)]
     tables: list[dict[str, object]] = []
     for start in range(0, len(chosen), _MOVES_ACROSS):
@@ -106,7 +106,7 @@ def verdict_tables(findings: Findings) -> list[dict[str, object]]:
 
 
 def verdict_sources(findings: Findings) -> list[str]:
-    """Where the limits come from, each once."""
+    """Sources of the limits, each once."""
     return list(dict.fromkeys(verdict.source for verdict in findings.verdicts))
 
 
@@ -155,7 +155,7 @@ def agreement(findings: Findings) -> dict[str, object]:
 
 
 def gaps(findings: Findings) -> list[str]:
-    """What is not determined, and the drafts that would tell."""
+    """Findings that are not determined, and the drafts that would determine them."""
     grouped: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for finding in findings.findings:
         where = FindingId.parse(finding.id)

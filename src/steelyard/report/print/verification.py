@@ -190,7 +190,7 @@ def _name(test: VerificationTest) -> str:
 
 
 def _readings(test: VerificationTest, units: UnitSystem) -> Iterator[str]:
-    """What was read, in order, as it was taken."""
+    """The readings, in the order in which they were taken."""
 
     def shown(values: tuple[float, ...]) -> str:
         return ", ".join(mass(value, units) for value in values)

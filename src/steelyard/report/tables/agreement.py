@@ -59,7 +59,7 @@ def _change_explains_more(result: Consistency) -> bool:
 
 
 def _changes(changes: Sequence[GradualChange]) -> list[str]:
-    """What may have changed by itself, with what to add to the file."""
+    """Changes that may have happened by themselves, with the lines to add to the file."""
     lines: list[str] = []
     for change in changes:
         lines += ["", *wrapped(f"{change.words}:", first="- "), ""]
@@ -68,7 +68,7 @@ def _changes(changes: Sequence[GradualChange]) -> list[str]:
 
 
 def suspect_lines(suspect: Suspect, day: WeighDay) -> list[str]:
-    """One reading that does not fit: where it stands, how far off it is, what would explain it."""
+    """One reading that does not fit: its place, its misfit, and its possible explanations."""
     draft = next((item for item in day.drafts if item.number == suspect.draft), None)
     name = (
         f"draft {suspect.draft}"
@@ -87,7 +87,7 @@ def suspect_lines(suspect: Suspect, day: WeighDay) -> list[str]:
 
 
 def caution_section(findings: Findings) -> list[str]:
-    """What this day calls for, then what goes with every day."""
+    """Cautions of this day, then those of every day."""
     lines = [rule("cautions"), ""]
     for caution in (*findings.cautions, *STANDING):
         if not caution.startswith(_SAID):
@@ -126,7 +126,7 @@ def p_words(p: float) -> tuple[str, str]:
 
 
 def how_rare(p: float) -> str:
-    """What ``p`` means, in a sentence: how many days without a slip have readings that disagree as much."""
+    """Meaning of ``p`` in a sentence: how many days without a slip have readings that disagree as much."""
     if p < 1e-4:
         return "Fewer than one day in 10,000 without a slip would disagree this much."
     if p < 0.015:

@@ -1,4 +1,4 @@
-"""What hangs on which of the contradicting readings is wrong: the mark, and the competing answers side by side."""
+"""Contested findings: their mark, and the competing answers side by side."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from steelyard.report.words.grid import Cell, Figures, Grid, listed, rule, wrapp
 from steelyard.report.words.names import CONTESTED, shown_value
 
 LEAST = "the least of the answers, whichever of them is right"
-"""What the figure of a question about how much is on such a day."""
+"""Figure that answers "how much" on a day with a contradiction."""
 
 _FEW = 2
-"""What may be wrong, named in a drawing."""
+"""Largest number of possible faults named in a drawing."""
 
 _ACROSS = 5
 """Answers that stand beside one another; a line has room for no more."""
@@ -34,7 +34,7 @@ def contested_mark(findings: Findings) -> str:
 
 
 def contested_legend(findings: Findings) -> list[str]:
-    """What the mark means; nothing where no finding is contested."""
+    """Meaning of the mark; empty where no finding is contested."""
     if not contested_count(findings):
         return []
     return wrapped(
@@ -44,7 +44,7 @@ def contested_legend(findings: Findings) -> list[str]:
 
 
 def explained(wrong: Sequence[str]) -> str:
-    """What may be wrong, in a sentence for the head of an answer to any question; empty on a day without trouble."""
+    """The possible faults in a sentence, for the head of an answer to any question; empty on a sound day."""
     if not wrong:
         return ""
     return (
@@ -118,7 +118,7 @@ def _beside(findings: Findings, finding: Finding, words: Sequence[str]) -> str:
 
 
 def _competing(findings: Iterable[Finding]) -> list[str]:
-    """What the answers leave out, each once, in the order in which it is met: that of all readings comes first."""
+    """The explanations of the answers, each once, in order of appearance: that of all readings comes first."""
     return list(dict.fromkeys(answer.without for finding in findings for answer in finding.answers))
 
 

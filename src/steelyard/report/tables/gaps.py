@@ -1,4 +1,4 @@
-"""What the readings cannot tell, and the drafts that would."""
+"""Findings that the readings do not determine, and the drafts that would."""
 
 from __future__ import annotations
 
@@ -26,12 +26,12 @@ class _Gap:
 
     @property
     def readings(self) -> frozenset[tuple[str, str]]:
-        """What would be read where."""
+        """The readings of a suggested draft."""
         return frozenset((need.state, place) for need in self.needs for place in need.places)
 
 
 def gap_section(findings: Findings) -> list[str]:
-    """What is not determined, grouped by the drafts that would tell; empty where everything is."""
+    """Undetermined findings, grouped by the drafts that would determine them; empty without any."""
     gaps = [(finding.id, finding.needs) for finding in findings.findings if not finding.determined]
     told = [finding.id for finding in findings.findings if finding.determined]
     why = {finding.id: finding.why for finding in findings.findings if finding.why is not None}

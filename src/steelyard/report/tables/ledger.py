@@ -78,7 +78,7 @@ def _too_light(item: LedgerItem) -> bool:
 
 
 def _since_notes(ledger: Ledger, account: Account) -> list[str]:
-    """What was put on or taken off since another state, beyond what the file says."""
+    """Mass put on or taken off since another state, beyond that in the file."""
     units, since = ledger.day.units, account.since
     if since is None:
         return []

@@ -1,4 +1,4 @@
-"""What a load map says, in a few lines for a person."""
+"""A load map in a few lines for a person."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What moved from one state to another: the transfers a person asks for, out of all that exist."""
+"""Changes from one state to another: the transfers a person asks for, out of all that exist."""
 
 from __future__ import annotations
 
@@ -86,7 +86,7 @@ def _coupling_rows(grid: Grid, findings: Findings, before: str, after: str) -> b
 
 
 def _front_axles(findings: Findings, before: str, after: str) -> list[str]:
-    """What the front axle of a towing vehicle lost or gained, as a share of its load before."""
+    """Loss or gain of a towing vehicle's front axle, as a share of its load before."""
     lines: list[str] = []
     for vehicle in findings.day.states[after].vehicles:
         finding = findings.get(Measurand(vehicle, "front_change").between(before, after))

@@ -14,7 +14,7 @@ from steelyard.report.words.names import words
 from steelyard.units import Dimension, UnitSystem, format_number
 
 OPEN = "open"
-"""What stands where a finding is not determined yet."""
+"""Entry for a finding that is not determined yet."""
 
 
 def plan_text(plan: DayPlan) -> str:
@@ -77,7 +77,7 @@ def _verdict(plan: DayPlan) -> str:
 
 
 def _among(plan: DayPlan) -> str:
-    """What was not on offer, so that nothing is proved of it."""
+    """Placements that were not offered, so that nothing is proved of them."""
     return f" among those looked at ({'; '.join(plan.left_out)})" if plan.left_out else ""
 
 

@@ -92,7 +92,7 @@ def _room_left(day: WeighDay, answer: Rebalanced) -> Iterator[str]:
 
 
 def _tightness(verdict: Verdict) -> tuple[float, float]:
-    """What is least sure first; where nothing is in doubt, what has the least room."""
+    """Least certain limits first; those with the least room where all are certain."""
     chance = 1.0 if verdict.probability is None else verdict.probability
     return round(min(chance, SURE), 6), round(verdict.margin or 0.0, 6)  # the last bit chooses no order
 

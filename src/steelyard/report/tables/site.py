@@ -81,7 +81,7 @@ def _largest(answer: SiteAnswer) -> list[str]:
 
 
 def _after(answer: SiteAnswer) -> list[str]:
-    """What the remedies would bring, in pounds."""
+    """Effect of the remedies, in pounds."""
     units = answer.day.units
     parts: list[str] = []
     for one in answer.largest:

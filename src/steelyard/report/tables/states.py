@@ -133,7 +133,7 @@ def _of_state(findings: Findings, state_id: str) -> Iterator[tuple[FindingId, Fi
 
 
 def _trailer_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle) -> None:
-    """What a trailer rests on beside its wheels: its coupling, or its stand where it is parked; then its gross."""
+    """Supports of a trailer beside its wheels: its coupling, or its stand where it is parked; then its gross."""
     units = findings.day.units
     label = "  stand" if state.link_of_trailer(vehicle.id) is None else "  coupling"
     load = shown(findings.get(_at_coupling(findings.day, state, vehicle.id, "load")), units)

@@ -1,4 +1,4 @@
-"""What a sound file holds and what its drafts will determine, before any arithmetic on the readings."""
+"""Contents of a sound file, and the findings that its drafts will determine, before any arithmetic."""
 
 from __future__ import annotations
 

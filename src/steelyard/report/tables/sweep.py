@@ -1,4 +1,4 @@
-"""What a sweep teaches, in words: slopes, the place of the load, shares, rates, and statics beside them."""
+"""Results of a sweep, in words: slopes, the place of the load, shares, rates, and statics beside them."""
 
 from __future__ import annotations
 
@@ -119,7 +119,7 @@ def _short(answer: SweepAnswer, item: Learned) -> str:
 
 
 def _open(answer: SweepAnswer) -> list[str]:
-    """What is not determined, and why; the same reason once."""
+    """Findings that are not determined, with reasons; each reason once."""
     reasons: dict[str, list[str]] = {}
     for item in answer.learned:
         if not item.determined and not (item.kind == "slope" and _of_wheels(item)):

@@ -97,7 +97,7 @@ def share_text(share: float) -> str:
 
 
 def window_words(answer: TrailerAnswer) -> str:
-    """What shares are usual on this kind of coupling; empty where nothing is."""
+    """Usual shares on this kind of coupling; empty where none are known."""
     limits = answer.result.limits
     kind = answer.day.vehicles[answer.vehicle].couplings[answer.at].type.value.replace("_", " ")
     if limits.low is None and limits.high is None:
@@ -112,7 +112,7 @@ def window_words(answer: TrailerAnswer) -> str:
 
 
 def moved_line(answer: TrailerAnswer) -> str:
-    """What an inch, or about one, does to the towing vehicle's own limits and to the largest trailer."""
+    """Effect of about an inch on the towing vehicle's own limits and on the largest trailer."""
     units = answer.day.units
     forward, here, rearward = answer.moved
     step = f"{format_number(units.show(rearward.by, Dimension.LENGTH), 3).rstrip('0').rstrip('.')} {units.length}"

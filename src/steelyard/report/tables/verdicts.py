@@ -108,13 +108,13 @@ def chance(probability: float | None) -> str:
 
 
 def has_room(verdict: Verdict) -> bool:
-    """Whether what is left under a limit means anything: not where a load that may only press down pulls up."""
+    """Whether the room under a limit is meaningful: not where a load that can only press down pulls up."""
     lifts = verdict.value is not None and verdict.value < 0.0
     return not (lifts and verdict.sense == "max" and verdict.dimension is Dimension.MASS)
 
 
 def _in_full(verdict: Verdict, findings: Findings) -> list[str]:
-    """What is wrong in figures, how likely it is met, whose limit it is, and what to do."""
+    """A verdict in words: figures, probability, source of the limit, and advice."""
     day = findings.day
     limit, value, u, margin = _figures(verdict, day.units)
     unit = day.units.symbol(verdict.dimension)

@@ -56,7 +56,7 @@ def _head(asked: Findings, scenario: Scenario) -> list[str]:
 
 
 def steps_of(day: WeighDay, scenario: Scenario) -> list[str]:
-    """What the scenario does, in a few words each."""
+    """Changes of the scenario, in a few words each."""
     steps = [f"{_mass(day, item.mass)} more on {item.on} at {_place(day, item.x, item.y)}" for item in scenario.add]
     steps += [f"{name} on" for name in scenario.put_on]
     steps += [f"{name} off" for name in scenario.remove]

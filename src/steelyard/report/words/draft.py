@@ -9,7 +9,7 @@ from steelyard.model import Draft, WeighDay
 
 
 def circumstances(day: WeighDay, draft: Draft) -> tuple[str, ...]:
-    """What sets a draft apart from one on level ground and taken anew; empty where nothing does."""
+    """Circumstances of a draft other than level ground and a new placement; empty without any."""
     words = _placed_with(day, draft)
     words += ["facing the other way"] if draft.reversed else []
     words += ["wheels without a pad on the ground"] if draft.on_ground else []

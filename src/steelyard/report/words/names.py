@@ -1,4 +1,4 @@
-"""What a finding's id says, in words short enough for a table."""
+"""Labels of finding ids, short enough for a table."""
 
 from __future__ import annotations
 

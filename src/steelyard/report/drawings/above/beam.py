@@ -95,7 +95,7 @@ class Beams:
         return max((borne.block.height for borne in self.borne), default=0.0)
 
     def _lowest(self, top: float) -> float:
-        """Where the lowest beam's upper edge lies."""
+        """Upper edge of the lowest beam."""
         levels = max(self.scene.rig.level(placed.vehicle.id) for placed in self.scene.rig.vehicles)
         return top + self._tallest + (_ABOVE if self._tallest else 0.0) + levels * _STEP
 
@@ -108,7 +108,7 @@ class Beams:
         return across(self.scene, self._places, self.blocks)
 
     def _base(self, lowest: float) -> float:
-        """Where the axles' figures begin."""
+        """Upper edge of the axles' figures."""
         foot = lowest + _BAR + _HANG + 2 * _RING + _TALL * _widest(self.scene)
         return foot + lead_for(self._places, self._centres)
 
@@ -200,7 +200,7 @@ def _widest(scene: Scene) -> float:
 
 
 def _ends_of(placed: PlacedVehicle) -> tuple[float, float]:
-    """Where a vehicle's beam begins and ends [m]."""
+    """Ends of a vehicle's beam [m]."""
     ends = [axle.x for axle in placed.axles]
     ends += [placed.origin + coupling.x.value for coupling in placed.vehicle.couplings.values()]
     if placed.towed:

@@ -69,7 +69,7 @@ def _outline(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool)
 
 
 class SheetScale(Protocol):
-    """Where places along a rig [m] come to lie on a sheet, and how large a metre is on it."""
+    """Mapping of places along a rig [m] to a sheet, and the size of a metre on it."""
 
     @property
     def scale(self) -> float:
@@ -77,7 +77,7 @@ class SheetScale(Protocol):
         ...
 
     def x(self, metres: float) -> float:
-        """Where a place along the rig [m] lies on the sheet."""
+        """Position of a place along the rig [m] on the sheet."""
         ...
 
 

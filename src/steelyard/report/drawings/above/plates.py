@@ -106,7 +106,7 @@ def _plate(scene: Scene, plate: Plate, x: float, top: float) -> None:
 
 
 def _word(scene: Scene, gross: Figure, right: float, y: float) -> float:
-    """What the verdict says, where it says anything but within. Returns the room that it takes."""
+    """Draw the verdict unless it is within. Returns the room that it takes."""
     if gross.standing is Standing.PLAIN:
         return 0.0
     style = Style.TAG if gross.standing is Standing.OVER else Style.BOXED

@@ -40,7 +40,7 @@ class PlacedAxle:
 
     @property
     def tyres(self) -> tuple[float, ...]:
-        """Where the tyres of one end stand, outward from the wheel end's middle [m]."""
+        """Offsets of the tyres of one end, outward from the wheel end's middle [m]."""
         return (-_DUAL / 2, _DUAL / 2) if self.axle.dual else (0.0,)
 
     @property

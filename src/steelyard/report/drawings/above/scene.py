@@ -1,4 +1,4 @@
-"""What the parts of one drawing share: the sheet, the figures, the scale, and blocks of words."""
+"""Common data of the parts of one drawing: the sheet, the figures, the scale, and blocks of words."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ class Scene:
     origin: float
 
     def x(self, metres: float) -> float:
-        """Where a place along the rig [m] lies on the sheet."""
+        """Position of a place along the rig [m] on the sheet."""
         return self.origin + metres * self.scale
 
     @property

@@ -39,7 +39,7 @@ _DENSEST = 112.0  # units of the sheet for a metre, at most: a small rig is not 
 
 @dataclass(frozen=True, slots=True)
 class PaperSheet:
-    """What paper the drawing is put on.
+    """The paper of the drawing.
 
     Attributes
     ----------

@@ -81,12 +81,12 @@ class WheelRow:
 
     @property
     def places(self) -> list[float]:
-        """Where the wheels lie along the sheet."""
+        """Positions of the wheels along the sheet."""
         return [self.scene.x(wheel.axle.x) for wheel in self.wheels]
 
     @property
     def centres(self) -> list[float]:
-        """Where their figures lie."""
+        """Positions of their figures."""
         return across(self.scene, self.places, self.blocks)
 
     @property

@@ -158,7 +158,7 @@ def draw_mark_on(canvas: Canvas, right: float, base: float) -> None:
 
 
 def legend(scene: Scene, wheels: list[Wheel]) -> list[LegendEntry]:
-    """What the signs on this drawing mean; those that it does not use are left out."""
+    """Meaning of the signs on this drawing; those that it does not use are left out."""
     figures = [wheel.figure for wheel in wheels if wheel.figure is not None]
     words = f"Loads in {scene.reader.units.mass}; ± is the standard uncertainty"
     entries = [LegendEntry(0.0, words, _nothing)] if figures else []

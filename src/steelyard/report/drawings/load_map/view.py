@@ -76,15 +76,15 @@ class Field:
     levels: tuple[float, ...]
 
     def x(self, metres: float) -> float:
-        """Where a place along the vehicle [m] lies on the sheet."""
+        """Position of a place along the vehicle [m] on the sheet."""
         return self.origin + metres * self.scale
 
     def y(self, metres: float) -> float:
-        """Where a place across the vehicle [m] lies on the sheet: left is down, for front is left."""
+        """Position of a place across the vehicle [m] on the sheet: left is down, for front is left."""
         return self.middle + metres * self.scale
 
     def part(self, level: float) -> float:
-        """Where an amount stands between the least and the most level, 0 to 1."""
+        """Position of an amount between the least and the most level, 0 to 1."""
         low, high = self.levels[0], self.levels[-1]
         return (level - low) / (high - low) if high > low else 0.5
 
@@ -198,7 +198,7 @@ def _bands(field: Field) -> None:
 
 
 def _item(field: Field, item: Item | None) -> None:
-    """Where the item may not stand is hatched over."""
+    """Hatch the places where the item may not stand."""
     if item is None or field.made.spare is None:
         return
     x, y, spare = framed(field.made.x, field.made.y, filled(field.made.spare))

@@ -27,12 +27,12 @@ BARRED_PATTERN = (
     '<rect width="3.4" height="9" fill="#ffffff" fill-opacity="0.55"/>'
     '<rect x="0.9" width="1.6" height="9" fill="#141c24"/></pattern></defs>'
 )
-"""Where an item may not stand: bars cased in white, with the colours of the map showing through between them."""
+"""Pattern over places where an item may not stand: bars cased in white, with the map's colours between them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """What the list beside the map tells. ``letters`` by limit, in the order of the list."""
+    """The list beside the map. ``letters`` by limit, in the order of the list."""
 
     canvas: Canvas
     day: WeighDay
@@ -88,7 +88,7 @@ def _range(panel: Panel, place: int) -> str:
 
 
 def _missed(panel: Panel) -> list[str]:
-    """What must not be overlooked: a contradiction, limits that are missed, limits that nobody can judge."""
+    """Warnings: a contradiction, limits that are missed, limits that nobody can judge."""
     made = panel.made
     notes = [f"Not kept at 95 % before anything is added: {name}." for name in made.missed]
     if made.not_judged:

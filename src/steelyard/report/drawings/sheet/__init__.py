@@ -1,1 +1,1 @@
-"""What every drawing is put on: the sheet, the faces, the colours, and the way to pixels."""
+"""Basis of every drawing: the sheet, the faces, the colours, and the way to pixels."""

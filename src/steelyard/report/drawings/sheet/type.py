@@ -17,7 +17,7 @@ FONTS = Path(__file__).parents[2] / "fonts"
 """The folder of the shipped faces (with their licence)."""
 
 FAMILY = "'DejaVu Sans Condensed','Helvetica Neue',Arial,'Liberation Sans','DejaVu Sans',sans-serif"
-"""What a drawing asks for. The shipped face goes by the last name; those before it are about as narrow, for a viewer
+"""Font families of a drawing. The shipped face goes by the last name; those before it are about as narrow, for a viewer
 that has not got it."""
 
 REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
@@ -116,7 +116,7 @@ def _face(bold: bool) -> _Face:
 
 
 def _unicode_table(data: bytes, cmap: int) -> int:
-    """Where the table for the basic plane (Windows, Unicode) begins."""
+    """Offset of the table for the basic plane (Windows, Unicode)."""
     count = struct.unpack_from(">H", data, cmap + 2)[0]
     for place in range(count):
         platform, encoding, offset = struct.unpack_from(">HHI", data, cmap + 4 + 8 * place)
