@@ -35,7 +35,7 @@ def serve(port: int, store: str, simulate: str | None, *, pairs: bool) -> None:
     ready.station.reckoner = Reckoner(weigh)
     ready.station.patience = api.PATIENCE = PATIENCE
     if pairs:
-        ready.station.pairing = Pairing(urlunsplit(("http", f"{PLAIN}:{port}", "/", "", "")))
+        ready.door.pairing = Pairing(urlunsplit(("http", f"{PLAIN}:{port}", "/", "", "")))
     ready.serve()
 
 

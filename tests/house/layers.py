@@ -27,6 +27,9 @@ RECKONING: Storeys = (
     ("adjustment",),
     ("statics", "solver"),
 )
+WEB: Storeys = (("app", "run"), ("pages",), ("api",), ("http",), ("station",), ("settings",))
+"""The storeys within the web room; a folder of it may import what is below, and its own files."""
+
 KEEPING: Storeys = (("capture", "store"), ("dayfile",))
 GROUND: Storeys = (("model",), ("units", "ties"), ("names", "listing"))
 
@@ -100,6 +103,22 @@ def import_faults(source: Path) -> list[str]:
             if fault is not None:
                 faults.append(f"{where(module.path, reference.line)}: {fault}")
         faults += [f"{where(module.path, line)}: {text}" for line, text in _unreadable(module)]
+    return faults
+
+
+def web_faults(source: Path) -> list[str]:
+    """Imports within the web room that point up: the station, for one, knows nothing of HTTP."""
+    level = {name: height for height, storey in enumerate(reversed(WEB)) for name in storey}
+    faults: list[str] = []
+    for module in modules(source):
+        parts = module.name.split(".")[1:]
+        if parts[:1] != ["web"] or len(parts) < 2:
+            continue
+        for reference in references(module):
+            target = reference.parts
+            above = target[:1] == ["web"] and len(target) > 1 and level[target[1]] > level[parts[1]]
+            if above:
+                faults.append(f"{where(module.path, reference.line)}: web/{parts[1]} may not import web/{target[1]}")
     return faults
 
 

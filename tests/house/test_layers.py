@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.house.layers import ROOMS, cycle_faults, import_faults, placement_faults, rooms_below
+from tests.house.layers import ROOMS, cycle_faults, import_faults, placement_faults, rooms_below, web_faults
 from tests.house.source import SOURCE
 
 ALL_ROOMS = {f"{room}/__init__.py": "" for room in ROOMS}
@@ -26,6 +26,22 @@ def test_imports_point_down_and_enter_by_the_front_door() -> None:
 def test_no_file_imports_itself_by_a_detour() -> None:
     faults = cycle_faults(SOURCE)
     assert faults == [], "\n".join(faults)
+
+
+def test_the_folders_of_the_station_import_what_is_below_them() -> None:
+    faults = web_faults(SOURCE)
+    assert faults == [], "\n".join(faults)
+
+
+def test_a_station_that_speaks_http_is_seen(tmp_path: Path) -> None:
+    sound = {
+        "web/http/problem.py": "from steelyard.web.station.refused import RefusalError\n",
+        "web/station/refused.py": "class RefusalError(Exception): ...\n",
+    }
+    assert web_faults(house(tmp_path / "sound", sound)) == []
+    wrong = {**sound, "web/station/station.py": "def f():\n    from steelyard.web.http.problem import Problem\n"}
+    (fault,) = web_faults(house(tmp_path / "wrong", wrong))
+    assert fault.endswith("web/station may not import web/http")
 
 
 def test_the_two_columns_do_not_know_each_other() -> None:

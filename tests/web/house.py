@@ -17,7 +17,7 @@ from starlette.types import Message, Scope
 from steelyard.store import DeviceRole, open_store
 from steelyard.web import Settings, create_app
 from steelyard.web.http import network
-from steelyard.web.http.pairing import Pairing
+from steelyard.web.http.pairing import Door, Pairing
 from steelyard.web.http.sessions import Sessions
 from steelyard.web.station.station import Station
 from tests.web.serving import EXAMPLE, TOKEN
@@ -113,7 +113,7 @@ def open_house(folder: Path) -> Iterator[House]:
     """A station with the bundled day, a reader, a weigher and a browser on its own machine."""
     settings = Settings(store=folder / "station.db", token=TOKEN, lan=True, addresses=(LAN,))
     store = open_store(settings.store)
-    station = Station(store, settings, pairing=Pairing(f"{LAN_ORIGIN}/"))
+    station = Station(store, settings)
     day_id = store.add_day(EXAMPLE.read_text(encoding="utf-8"))
     sessions = Sessions(store, settings)
     cookies = {"here": f"{sessions.cookie(secure=False)}={sessions.here()}"}
@@ -122,5 +122,6 @@ def open_house(folder: Path) -> Iterator[House]:
         response = Response()
         ids[word] = sessions.let_in(response, name=word, role=role).id
         cookies[word] = response.headers["set-cookie"].partition(";")[0]
-    yield House(create_app(settings, station=station), station, folder / "station.db", day_id, cookies, ids)
+    app = create_app(settings, station=station, door=Door(Pairing(f"{LAN_ORIGIN}/")))
+    yield House(app, station, folder / "station.db", day_id, cookies, ids)
     asyncio.run(station.close())

@@ -14,9 +14,10 @@ from typing import NoReturn
 
 from steelyard.model import WeighDay
 from steelyard.store import open_store
+from steelyard.web.app import create_app
 from steelyard.web.http import network
-from steelyard.web.http.app import create_app
-from steelyard.web.http.run import Ready
+from steelyard.web.http.pairing import Door
+from steelyard.web.run import Ready
 from steelyard.web.settings import Settings
 from steelyard.web.station.reckon import Reckoner
 from steelyard.web.station.station import Station
@@ -32,7 +33,8 @@ def serve(store: str, token: str) -> None:
     port = listener.getsockname()[1]
     settings = Settings(store=store, port=port, token=token)
     station = Station(open_store(store), settings, reckoner=Reckoner(_never))
-    ready = Ready(station, create_app(settings, station=station), ((listener, None),), "")
+    door = Door()
+    ready = Ready(station, door, create_app(settings, station=station, door=door), ((listener, None),), "")
     print(f"serves {os.getpid()} {port}", flush=True)
     ready.serve()
 

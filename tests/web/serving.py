@@ -17,7 +17,7 @@ import httpx2
 from click.testing import CliRunner, Result
 
 from steelyard.cli import cli
-from steelyard.web.http.run import Ready
+from steelyard.web.run import Ready
 from tests.waiting import PATIENCE
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -20,8 +20,8 @@ from starlette.routing import Route
 from starlette.types import Receive, Scope, Send
 
 from steelyard.web import Settings, create_app
+from steelyard.web.app import addresses
 from steelyard.web.http import routes as declaring
-from steelyard.web.http.app import addresses
 from steelyard.web.http.routes import DAY, PHOTO, SMALL, Address, Folder, May, declared
 from tests.web.house import HERE_ORIGIN, LAN_ORIGIN, House, Role, ask, open_house
 from tests.web.serving import EXAMPLE, ROOT, TOKEN

@@ -18,7 +18,7 @@ from starlette.testclient import TestClient
 from docs.http import http_page
 from steelyard.dayfile import parse_day
 from steelyard.web import EVENTS, description
-from steelyard.web.http.app import addresses
+from steelyard.web.app import addresses
 from steelyard.web.http.openapi import described
 from steelyard.web.http.problem import ErrorShape
 from steelyard.web.http.routes import SMALL, Address, May, declared

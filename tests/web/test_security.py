@@ -173,7 +173,7 @@ def test_who_forwards_for_others_is_not_this_machine(making: Making) -> None:
 @pytest.fixture(name="station")
 def _station(tmp_path: Path) -> Station:
     settings = Settings(store=tmp_path / "station.db", token=TOKEN, lan=True, addresses=(LAN,))
-    return Station(open_store(settings.store), settings, pairing=Pairing(f"{LAN_BASE}/"))
+    return Station(open_store(settings.store), settings)
 
 
 def session(station: Station, role: DeviceRole, name: str) -> tuple[str, str]:
@@ -285,11 +285,12 @@ def test_the_code_that_was_used_is_told_to_be_another_one(station: Station) -> N
     from starlette.responses import Response
 
     told = list[tuple[str, str]]()
-    station.pairing.tell = lambda offer, why: told.append((offer.code, why))
-    code = station.pairing.offer().code
+    pairing = Pairing(f"{LAN_BASE}/")
+    pairing.tell = lambda offer, why: told.append((offer.code, why))
+    code = pairing.offer().code
     sessions = Sessions(station.store, station.settings)
-    station.pairing.let_in(sessions, Response(), code=code, name="tablet", address="192.168.7.30")
-    assert told == [(station.pairing.offer().code, "The code was used by 'tablet'")]
+    pairing.let_in(sessions, Response(), code=code, name="tablet", address="192.168.7.30")
+    assert told == [(pairing.offer().code, "The code was used by 'tablet'")]
     assert told[0][0] != code
 
 
@@ -332,8 +333,8 @@ def test_tokens_cannot_be_tried_for_ever(making: Making) -> None:
 def test_a_name_is_made_fit_to_be_shown(station: Station) -> None:
     from starlette.responses import Response
 
-    sessions = Sessions(station.store, station.settings)
+    sessions, pairing = Sessions(station.store, station.settings), Pairing("")
     for given, kept in (("  Anna's\u202e tablet\n", "Anna's tablet"), ("", "unnamed device"), ("x" * 200, "x" * 60)):
-        code = station.pairing.offer().code
-        device = station.pairing.let_in(sessions, Response(), code=code, name=given)
+        code = pairing.offer().code
+        device = pairing.let_in(sessions, Response(), code=code, name=given)
         assert device.name == kept

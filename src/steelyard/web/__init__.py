@@ -4,10 +4,10 @@ Owns who may, what is told to whom and when, and how it looks. Computes no load 
 Read ``cli`` next.
 """
 
-from steelyard.web.http.app import create_app, description
+from steelyard.web.app import create_app, description
 from steelyard.web.http.authority import AuthorityError
 from steelyard.web.http.pairing import PairingCode, qr_terminal
-from steelyard.web.http.run import Ready, prepare
+from steelyard.web.run import Ready, prepare
 from steelyard.web.settings import DEFAULT_PORT, Settings, default_store
 from steelyard.web.station.events import EVENTS
 from steelyard.web.station.ports import SourceError

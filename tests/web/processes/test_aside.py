@@ -19,11 +19,12 @@ from steelyard.findings import Findings, weigh
 from steelyard.model import WeighDay
 from steelyard.questions.findings import findings_data
 from steelyard.store import open_store
-from steelyard.web.http.problem import Problem, problem_of
+from steelyard.web.http.problem import problem_of
 from steelyard.web.settings import Settings
 from steelyard.web.station import aside as aside_module
-from steelyard.web.station.aside import Aside, Asides, GoneError
+from steelyard.web.station.aside import Aside, Asides
 from steelyard.web.station.reckon import Reckoner
+from steelyard.web.station.refused import GoneError, RefusalError
 from steelyard.web.station.station import Station
 from tests.waiting import PATIENCE, until
 from tests.web.serving import EXAMPLE, Served
@@ -223,14 +224,14 @@ def test_whoever_asks_is_told_that_it_takes_long(tmp_path: Path, monkeypatch: py
     monkeypatch.setattr("steelyard.web.station.station._SAID_EVERY", 0.05)
     gate = Gate()
 
-    async def run() -> tuple[Problem, bytes]:
+    async def run() -> tuple[RefusalError, bytes]:
         settings = Settings(store=tmp_path / "station.db")
         station = Station(open_store(settings.store), settings, reckoner=Reckoner(gate))
         station.patience = 0.2
         day_id = await station.import_text(TEXT)
         with station.hub.listening(day_id) as listener:
             await station.keep(day_id, draft("k-1"), "test")
-            with pytest.raises(Problem) as caught:
+            with pytest.raises(RefusalError) as caught:
                 await station.findings(day_id)
             gate.open.set()
             station.patience = PATIENCE
@@ -242,7 +243,8 @@ def test_whoever_asks_is_told_that_it_takes_long(tmp_path: Path, monkeypatch: py
         await station.close()
         return caught.value, told
 
-    problem, told = asyncio.run(run())
+    refusal, told = asyncio.run(run())
+    problem = problem_of(refusal)
     assert (problem.status, problem.code, problem.headers) == (504, "reckoning", {"retry-after": "5"})
     assert problem.message == (
         "the findings of 7 drafts are still being worked out, for 0 s so far; every draft is kept, "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import pickle
 import subprocess
 import sys
 from pathlib import Path
@@ -15,9 +16,11 @@ from steelyard.findings import weigh
 from steelyard.model import WeighDay
 from steelyard.store import open_store
 from steelyard.web import Settings
+from steelyard.web.http.problem import problem_of
 from steelyard.web.station import memory
 from steelyard.web.station.aside import Aside, Asides
 from steelyard.web.station.reckon import Reckoner
+from steelyard.web.station.refused import Refusal, RefusalError
 from steelyard.web.station.station import Station
 from tests.web.conftest import Making
 from tests.web.house import ask
@@ -180,3 +183,12 @@ def test_an_absurd_number_anywhere_is_refused_in_words(script: TestClient, day_i
 def test_a_time_of_four_hundred_digits_is_no_time(script: TestClient, day_id: str) -> None:
     answer = script.post(f"{DAYS}/{day_id}/plan", content=f'{{"pads": ["p1"], "want": [], "seconds": {"9" * 400}}}')
     assert "seconds: inf: is not a number from 0.1 to 3600" in error(answer, 422, "faults")
+
+
+def test_every_refusal_of_the_station_has_a_status_and_goes_over_to_another_process() -> None:
+    for refusal in Refusal:
+        error = pickle.loads(pickle.dumps(RefusalError(refusal, "not now", 5)))
+        problem = problem_of(error)
+        assert 400 <= problem.status < 600
+        assert (problem.code, problem.message, problem.headers) == (refusal.value, "not now", {"retry-after": "5"})
+    assert problem_of(RefusalError(Refusal.PAD_TAKEN, "taken")).headers is None

@@ -195,7 +195,7 @@ import steelyard.cli.commands.serve, steelyard.findings, uvicorn.protocols.http.
 from steelyard.web import Settings, prepare
 from steelyard.dayfile import parse_day
 from steelyard.findings import weigh
-from steelyard.web.http.run import files
+from steelyard.web.run import files
 text = files("steelyard.web").joinpath("bundled", "quay-bakery.toml").read_text(encoding="utf-8")
 weigh(parse_day(text, "day"))  # everything is loaded before the user changes, who may not see the libraries
 if os.getuid() == 0:  # for whom no file is read-only

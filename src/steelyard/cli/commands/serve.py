@@ -119,11 +119,11 @@ def _say_where(ready: Ready) -> None:
         say(f"This machine may as well open it at {ready.plain_address}, with nothing to trust first")
     say(f"Its store is {station.store.where}")
     if ready.lan_address:
-        offer = station.pairing.offer()
+        offer = ready.door.pairing.offer()
         say(f"On the network it is at {ready.lan_address}, for devices that show the code {offer.code}, good once")
         say(f"and for ten minutes; later, {ready.plain_address or ready.address}pair shows another on this machine")
         say(qr_terminal(offer.url))
-        station.pairing.tell = _say_code
+        ready.door.pairing.tell = _say_code
     elif station.settings.lan:
         say("This machine is on no network, so nothing else can reach it.")
     if ready.trust_address:

@@ -25,9 +25,10 @@ from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import Handler, May, route
 from steelyard.web.http.sessions import Viewer
 from steelyard.web.http.told import ASKS, WRITES, Body, Given, Told, Written, answered, kept, of_question
-from steelyard.web.pages.ask.page import plan_data
 from steelyard.web.settings import API
+from steelyard.web.station.above import above_data
 from steelyard.web.station.book import OpenDay
+from steelyard.web.station.refused import Refusal, RefusalError
 from steelyard.web.station.station import Station
 
 if TYPE_CHECKING:
@@ -168,19 +169,19 @@ async def asked(station: Station, opened: OpenDay, question: _Question, *, slow:
 
     Raises
     ------
-    Problem: the day cannot be asked so.
+    RefusalError: the day cannot be asked so.
     """
     return await station.asker.ask(opened, lambda weighed: _sound(lambda: question(weighed)), slow=slow)
 
 
 def _sound(question: Callable[[], Any]) -> Any:
-    """The answer; what cannot be asked comes as a problem."""
+    """The answer; what cannot be asked is refused."""
     from steelyard.loading import ScenarioError
 
     try:
         return question()
     except ScenarioError as error:
-        raise Problem(422, "cannot_be", str(error)) from error
+        raise RefusalError(Refusal.CANNOT_BE, str(error)) from error
 
 
 # ---- questions ----
@@ -190,7 +191,8 @@ def _influence(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str
     scenario, name = questions.read_scenario(weighed.adjustment.rig.day, data)
     bare = not any((scenario.hitch, scenario.unhitch, scenario.distribution))
     if scenario.add or scenario.put_on or scenario.remove or scenario.change:
-        raise Problem(422, "cannot_be", "takes hitch, unhitch and distribution; cargo is what the answer is about")
+        message = "takes hitch, unhitch and distribution; cargo is what the answer is about"
+        raise RefusalError(Refusal.CANNOT_BE, message)
     return influence_data(weighed, file, scenario.base if bare else name, None if bare else scenario)
 
 
@@ -206,7 +208,7 @@ def influence_data(weighed: Weighed, file: str, state: str, scenario: Any = None
         "file": file,
         "units": {"mass": units.mass, "length": units.length},
         **influence_to_data(made),
-        "plan": plan_data(made.day, made.day.states[state]),
+        "plan": above_data(made.day, made.day.states[state]),
     }
 
 

@@ -11,6 +11,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from steelyard.questions.shape import OMIT, Also, Omit
+from steelyard.store import Shelf
 from steelyard.units import Dimension
 from steelyard.web.api import questions
 from steelyard.web.api.questions import fault
@@ -18,9 +19,8 @@ from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.http.told import WRITES, Given, Parameter, Told, answered
-from steelyard.web.pages.indicators.page import IndicatorCard
-from steelyard.web.pages.indicators.routes import indicators_page
 from steelyard.web.settings import API
+from steelyard.web.station.indicators import IndicatorCard, cards, known_pads
 from steelyard.web.station.live import LiveLoads
 from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.station import Station
@@ -129,8 +129,10 @@ async def believe(request: Request) -> Response:
 
 async def list_indicators(request: Request) -> Response:
     """Every connected instrument, as data."""
-    page = await indicators_page(request)
-    return answered(IndicatorsShape(page.indicators, tuple(item.name for item in page.patterns), page.pads))
+    station = _station(request)
+    pads = await known_pads(station)
+    patterns = tuple(kept.name for kept in await station.run(station.store.shelf, Shelf.TEACHING))
+    return answered(IndicatorsShape(cards(station.live, station.connected, pads), patterns, pads))
 
 
 async def put_wiring(request: Request) -> Response:

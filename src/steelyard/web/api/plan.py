@@ -19,11 +19,12 @@ from steelyard.store import Shelf, Store
 from steelyard.web.api import questions
 from steelyard.web.api.questions import fault
 from steelyard.web.http import incoming
-from steelyard.web.http.problem import Problem, foreseen
+from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.http.sessions import Viewer
 from steelyard.web.http.told import ASKS, Given, Parameter, Reply, Told, Written, answered
 from steelyard.web.settings import API
+from steelyard.web.station.failed import foreseen
 from steelyard.web.station.plan_aside import LONGEST, PlanFailure
 from steelyard.web.station.station import Station
 

@@ -22,7 +22,6 @@ from steelyard.dayfile import (
 )
 from steelyard.model import Cargo, Distribution, DistributionKind, WeighDay
 from steelyard.units import Dimension, Quantity, QuantityError, parse_quantity
-from steelyard.web.http.problem import Problem
 
 if TYPE_CHECKING:
     from steelyard.loading import Hitching, Scenario
@@ -41,7 +40,7 @@ def read_scenario(day: WeighDay, data: Mapping[str, Any], *more: str) -> tuple[S
 
     Raises
     ------
-    Problem: it is none. DayFileError: a value is none of its kind. ScenarioError: the day cannot make it.
+    DayFileError: it is none, or a value is none of its kind. ScenarioError: the day cannot make it.
     """
     from steelyard.loading import Scenario, applied, refuse_off_vehicle
 
@@ -70,7 +69,7 @@ def read_added(day: WeighDay, data: Mapping[str, Any]) -> tuple[Cargo, ...]:
 
     Raises
     ------
-    Problem, DayFileError: it is none. ScenarioError: it would stand off its vehicle.
+    DayFileError: it is none. ScenarioError: it would stand off its vehicle.
     """
     from steelyard.loading import Scenario, refuse_off_vehicle
 
@@ -160,12 +159,11 @@ def as_object(value: Any) -> dict[str, Any]:
     return dict(value) if isinstance(value, dict) else {}  # pyright: ignore[reportUnknownArgumentType]
 
 
-def fault(path: str, value: Any, message: str) -> Problem:
+def fault(path: str, value: Any, message: str) -> DayFileError:
     """One thing wrong with a question."""
     shown = str(value)[:60].encode("utf-8", "backslashreplace").decode()  # half a letter is none that can be sent
     path = path.encode("utf-8", "backslashreplace").decode()
-    faults = (Fault(None, path, shown, message),)
-    return Problem(422, "faults", f"{path}: {shown}: {message}", faults=faults)
+    return DayFileError("question", (Fault(None, path, shown, message),))
 
 
 def only(data: Mapping[str, Any], *keys: str) -> None:
@@ -173,7 +171,7 @@ def only(data: Mapping[str, Any], *keys: str) -> None:
 
     Raises
     ------
-    Problem: there is one.
+    DayFileError: there is one.
     """
     for key in data:
         if key not in keys:
@@ -185,7 +183,7 @@ def text(data: Mapping[str, Any], key: str, default: str | None = None) -> str:
 
     Raises
     ------
-    Problem: it is missing, or none.
+    DayFileError: it is missing, or none.
     """
     value = data.get(key, default)
     if value is None:
@@ -200,7 +198,7 @@ def names(data: Mapping[str, Any], key: str) -> tuple[str, ...]:
 
     Raises
     ------
-    Problem: it is none.
+    DayFileError: it is none.
     """
     found = items(data, key)
     for item in found:
@@ -214,7 +212,7 @@ def table(data: Mapping[str, Any], key: str) -> dict[str, Any]:
 
     Raises
     ------
-    Problem: it is none.
+    DayFileError: it is none.
     """
     value = data.get(key, {})
     if not isinstance(value, dict):
@@ -227,7 +225,7 @@ def items(data: Mapping[str, Any], key: str) -> list[Any]:
 
     Raises
     ------
-    Problem: it is none, or too long.
+    DayFileError: it is none, or too long.
     """
     value: Any = data.get(key, [])
     if not isinstance(value, list) or len(value) > 200:  # pyright: ignore[reportUnknownArgumentType]
@@ -240,7 +238,7 @@ def flag(data: Mapping[str, Any], key: str) -> bool:
 
     Raises
     ------
-    Problem: it is neither.
+    DayFileError: it is neither.
     """
     value = data.get(key, False)
     if not isinstance(value, bool):
@@ -253,7 +251,7 @@ def quantity(day: WeighDay, value: Any, dimension: Dimension, path: str) -> Quan
 
     Raises
     ------
-    Problem: it is none.
+    DayFileError: it is none.
     """
     bare = day.units.symbol(dimension) if dimension in (Dimension.MASS, Dimension.LENGTH) else None
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):

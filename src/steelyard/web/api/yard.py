@@ -21,10 +21,10 @@ from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.http.told import TEXT, WRITES, Given, Parameter, Told, answered, kept
-from steelyard.web.pages.yard.page import new_day
 from steelyard.web.settings import API
 from steelyard.web.station.station import Station
 from steelyard.web.station.wiring import NAME
+from steelyard.web.station.yard import new_day
 
 _SHELVES = {"vehicles": Shelf.VEHICLE, "instruments": Shelf.INSTRUMENT}
 _PARTS = {Shelf.VEHICLE: Part.VEHICLE, Shelf.INSTRUMENT: Part.INSTRUMENT}

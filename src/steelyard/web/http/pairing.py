@@ -8,7 +8,8 @@ import secrets
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from starlette.responses import Response
@@ -17,6 +18,9 @@ from steelyard.store import Device, DeviceRole
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.sessions import Sessions
 from steelyard.web.http.tries import Tries
+
+if TYPE_CHECKING:
+    from steelyard.web.http.authority import Authority
 
 _DIGITS = 8
 _VALID = 600.0  # s
@@ -150,3 +154,18 @@ def qr_terminal(text: str) -> str:
     out = io.StringIO()
     segno.make(text, error="l", micro=False).terminal(out=out, border=2, compact=True)
     return out.getvalue()
+
+
+@dataclass(slots=True)
+class Door:
+    """How devices come in and come to trust the station. Every request carries it.
+
+    Attributes
+    ----------
+    pairing: the codes. authority, trust_address: the authority whose certificate is handed out, and where; None and
+        empty where the station speaks no TLS.
+    """
+
+    pairing: Pairing = field(default_factory=lambda: Pairing(""))
+    authority: Authority | None = None
+    trust_address: str = ""

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable
 from dataclasses import dataclass
 from http import HTTPStatus
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any
 
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse
@@ -14,10 +13,8 @@ from steelyard.dayfile import DayFileError, Fault
 from steelyard.questions.faults import FaultShape, fault_shapes
 from steelyard.questions.shape import to_json
 from steelyard.store import Reason, StoreError
-from steelyard.web.station.aside import GoneError
-from steelyard.web.station.failed import FailedError, failed, unforeseen
-
-_T = TypeVar("_T")
+from steelyard.web.station.failed import FailedError, unforeseen
+from steelyard.web.station.refused import GoneError, Refusal, RefusalError
 
 _STORE = {
     Reason.NO_SUCH_DAY: (404, "no_such_day"),
@@ -33,6 +30,22 @@ _STORE = {
     Reason.NEWER: (503, "newer_store"),
     Reason.NOT_A_STORE: (503, "not_a_store"),
     Reason.BROKEN: (503, "broken_store"),
+}
+
+_REFUSED = {
+    Refusal.NO_KEY: 422,
+    Refusal.NO_NAME: 422,
+    Refusal.KEY_TAKEN: 409,
+    Refusal.STILL_RECKONING: 504,
+    Refusal.TOO_MANY_LISTENERS: 503,
+    Refusal.NO_SUCH_PATTERN: 422,
+    Refusal.NO_SUCH_INDICATOR: 404,
+    Refusal.GIVEN_AT_START: 409,
+    Refusal.PAD_TAKEN: 409,
+    Refusal.CANNOT_BE: 422,
+    Refusal.TEACHES_NOTHING: 422,
+    Refusal.ANOTHER_VEHICLE: 409,
+    Refusal.SWEEP_FAILED: 503,
 }
 
 _HTTP = {
@@ -98,6 +111,9 @@ def problem_of(error: Exception) -> Problem:
         return Problem(status, code, str(error))
     if isinstance(error, DayFileError):
         return Problem(422, "faults", _first_fault(error.faults), faults=error.faults)
+    if isinstance(error, RefusalError):
+        headers = None if error.wait is None else {"retry-after": str(error.wait)}
+        return Problem(_REFUSED[error.refusal], error.refusal.value, error.message, headers=headers)
     if isinstance(error, GoneError):
         message = (
             "the findings could not be worked out: what does it ended, perhaps for want of memory; "
@@ -111,21 +127,6 @@ def problem_of(error: Exception) -> Problem:
     if isinstance(error, FailedError):
         return Problem(422, "not_worked_out", str(error))
     return Problem(500, "internal", unforeseen(error))
-
-
-async def foreseen(what: str, answer: Awaitable[_T]) -> _T:
-    """An answer of the arithmetic; what nobody foresaw there is told as what it is.
-
-    Raises
-    ------
-    FailedError: the program failed on ``what``. Also whatever ``problem_of`` knows by itself.
-    """
-    try:
-        return await answer
-    except (Problem, StoreError, DayFileError, GoneError, HTTPException, FailedError):
-        raise
-    except Exception as error:
-        raise failed(what, error) from error
 
 
 def _first_fault(faults: tuple[Fault, ...]) -> str:

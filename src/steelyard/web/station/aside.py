@@ -30,10 +30,6 @@ _ATTEMPTS = 2  # a process may die of something that is not the day's fault, onc
 _NICE = 5  # keeping goes first
 
 
-class GoneError(RuntimeError):
-    """The process died of a day, twice; or the station is closing."""
-
-
 class Aside:
     """One process. Threads take it in turn."""
 
@@ -67,6 +63,8 @@ class Aside:
                     self._end()
             if not self._closed and not self._proven:
                 return _weigh(day)
+        from steelyard.web.station.refused import GoneError  # only the station has the web room at hand
+
         raise GoneError("the process that works out the findings has ended")
 
     def close(self) -> None:

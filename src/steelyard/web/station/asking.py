@@ -9,8 +9,8 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, TypeVar
 
 from steelyard.store import DayId
-from steelyard.web.http.problem import foreseen
 from steelyard.web.station.book import OpenDay
+from steelyard.web.station.failed import foreseen
 
 if TYPE_CHECKING:
     from steelyard.findings import Weighed

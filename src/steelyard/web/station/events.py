@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from steelyard.store import DayId
-from steelyard.web.http.problem import Problem
+from steelyard.web.station.refused import Refusal, RefusalError
 
 MOST_LISTENERS = 500
 _MOST_WAITING = 256  # events that a listener may be behind
@@ -126,11 +126,11 @@ class Hub:
 
         Raises
         ------
-        Problem: too many listen already, or the station is closing.
+        RefusalError: too many listen already, or the station is closing.
         """
         if self._closed or self.count >= MOST_LISTENERS:
             message = f"{self.count} pages listen already; close one and try again"
-            raise Problem(503, "too_many_listeners", message, headers={"retry-after": "10"})
+            raise RefusalError(Refusal.TOO_MANY_LISTENERS, message, wait=10)
 
     @contextmanager
     def listening(self, day_id: DayId) -> Generator[Listener]:

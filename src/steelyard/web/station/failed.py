@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import logging
 import traceback
+from collections.abc import Awaitable
 from pathlib import Path
+from typing import TypeVar
 
+from steelyard.dayfile import DayFileError
+from steelyard.store import StoreError
 from steelyard.web.station import memory
+from steelyard.web.station.refused import GoneError, RefusalError
+
+_T = TypeVar("_T")
 
 _PACKAGE = Path(__file__).parents[2]
 _MOST_SAID = 120  # letters of an error
@@ -26,6 +33,21 @@ def failed(what: str, error: Exception) -> FailedError:
         )
     logging.getLogger("steelyard.web").error("%s failed", what, exc_info=error)
     return FailedError(f"{what} could not be worked out: this is a fault of the program ({place_of(error)}). {_REPORT}")
+
+
+async def foreseen(what: str, answer: Awaitable[_T]) -> _T:
+    """An answer of the arithmetic; what nobody foresaw there is told as what it is.
+
+    Raises
+    ------
+    FailedError: the program failed on ``what``. Also every refusal, and the faults of a file or of the store.
+    """
+    try:
+        return await answer
+    except (RefusalError, StoreError, DayFileError, GoneError, FailedError):
+        raise
+    except Exception as error:
+        raise failed(what, error) from error
 
 
 def unforeseen(error: Exception) -> str:

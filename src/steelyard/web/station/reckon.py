@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 from steelyard.model import WeighDay
 from steelyard.store import DayId
-from steelyard.web.http.problem import foreseen
 from steelyard.web.station.aside import Asides
 from steelyard.web.station.book import OpenDay
+from steelyard.web.station.failed import foreseen
 
 if TYPE_CHECKING:
     from steelyard.findings import Findings

@@ -12,7 +12,7 @@ import secrets
 from collections.abc import AsyncGenerator, Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass, replace
-from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 from steelyard.capture import LinePattern, Port, pattern_to_json
 from steelyard.dayfile import (
@@ -29,8 +29,6 @@ from steelyard.dayfile import (
 from steelyard.model import Draft, WeighDay
 from steelyard.store import Appended, DayId, DaySummary, Photo, Shelf, Snapshot, Store, StoredEntry, StoreError
 from steelyard.units import UnitSystem
-from steelyard.web.http.pairing import Pairing
-from steelyard.web.http.problem import Problem, problem_of
 from steelyard.web.settings import Settings
 from steelyard.web.station.asking import Asker
 from steelyard.web.station.book import Addition, Book, KeyTakenError, OpenDay
@@ -40,12 +38,10 @@ from steelyard.web.station.plan_aside import Planners
 from steelyard.web.station.ports import Connected, connect, routes_of, taught
 from steelyard.web.station.reckon import Reckoned, Reckoner, changes
 from steelyard.web.station.recording import FEWEST_ROWS, Recording
+from steelyard.web.station.refused import Refusal, RefusalError
 from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.sweeping import Sweeper
 from steelyard.web.station.wiring import Wiring, read_wirings
-
-if TYPE_CHECKING:
-    from steelyard.web.http.authority import Authority
 
 _P = ParamSpec("_P")
 _T = TypeVar("_T")
@@ -58,16 +54,14 @@ _SAID_EVERY = 2.0  # s between two words to the listeners that findings are stil
 
 
 class Station:
-    """The use cases. Methods raise ``StoreError``, ``DayFileError`` or ``Problem``; see ``problem.problem_of``.
+    """The use cases. Methods raise ``StoreError``, ``DayFileError`` or ``RefusalError``.
 
     Attributes
     ----------
     store: the store itself; call its methods through ``run``, for they wait for the disk.
     hub: everybody who listens. reckoner: who works out findings. asker: who asks solved days. planners: who plans.
     live: the instruments.
-    connected: the instruments as they are wired. pairing: how devices come in.
-    authority, trust_address: whose certificate is handed out, and where; None and empty
-        where the station speaks no TLS.
+    connected: the instruments as they are wired. in_words: an error as listeners hear of it.
     """
 
     def __init__(
@@ -78,7 +72,6 @@ class Station:
         reckoner: Reckoner | None = None,
         ports: Sequence[Port] | None = None,
         simulation: Simulation | None = None,
-        pairing: Pairing | None = None,
     ) -> None:
         self.store = store
         self.settings = settings
@@ -88,9 +81,7 @@ class Station:
         self._ports = None if ports is None else tuple(ports)
         self.connected = self._connect()
         self.live = LiveLoads(self.hub, self.connected.ports, simulation=simulation, routes=self.connected.routes)
-        self.pairing = Pairing("") if pairing is None else pairing
-        self.authority: Authority | None = None
-        self.trust_address = ""
+        self.in_words: Callable[[Exception], Any] = str
         self.reckoner = Reckoner() if reckoner is None else reckoner
         self.patience = PATIENCE
         self.asker = Asker()
@@ -118,10 +109,6 @@ class Station:
         """Read by what was chosen just now."""
         self.connected = await self.run(self._connect)
         await self.live.reopen(self.connected.ports, self.connected.routes)
-
-    def trust(self, authority: Authority, address: str) -> None:
-        """Hand out the certificate of ``authority`` at ``address``."""
-        self.authority, self.trust_address = authority, address
 
     async def run(self, job: Callable[_P, _T], /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
         """Run something that waits for the disk, such as a method of the store, without stopping everybody else."""
@@ -165,7 +152,7 @@ class Station:
 
         Raises
         ------
-        Problem: they take longer than anybody should wait without a word; they go on being worked out.
+        RefusalError: they take longer than anybody should wait without a word; they go on being worked out.
         """
         opened = await self.day(day_id)
         wait = self.patience if wait is None else wait
@@ -174,14 +161,14 @@ class Station:
         except TimeoutError:
             raise self._still_reckoning(opened, wait) from None
 
-    def _still_reckoning(self, opened: OpenDay, waited: float) -> Problem:
+    def _still_reckoning(self, opened: OpenDay, waited: float) -> RefusalError:
         underway = self.reckoner.underway(opened.id)
         drafts, seconds = (len(opened.day.drafts), 0.0) if underway is None else (underway.drafts, underway.seconds)
         message = (
             f"the findings of {drafts:,} draft{'' if drafts == 1 else 's'} are still being worked out, for "
             f"{max(seconds, waited):.0f} s so far; every draft is kept, ask for them again in a while"
         )
-        return Problem(504, "reckoning", message, headers={"retry-after": "5"})
+        return RefusalError(Refusal.STILL_RECKONING, message, wait=5)
 
     @staticmethod
     def as_data(answer: Reckoned, units: UnitSystem | None = None) -> dict[str, Any]:
@@ -295,7 +282,7 @@ class Station:
 
         Raises
         ------
-        Problem: no such instrument, or its pattern was given when the station was started.
+        RefusalError: no such instrument, or its pattern was given when the station was started.
         """
         for name in instruments:
             self._check_choice(name, Wiring(pattern.name))
@@ -315,31 +302,31 @@ class Station:
 
         Raises
         ------
-        Problem: no such instrument or pattern, a pad of another channel, or what was given at the start.
+        RefusalError: no such instrument or pattern, a pad of another channel, or what was given at the start.
         """
         self._check_choice(name, wiring)
         if wiring.pattern is not None and await self.run(taught, self.store, wiring.pattern) is None:
-            raise Problem(422, "no_such_pattern", f"no pattern {wiring.pattern!r} was taught; teach it first")
+            raise RefusalError(Refusal.NO_SUCH_PATTERN, f"no pattern {wiring.pattern!r} was taught; teach it first")
         await self._keep_wiring(name, wiring, device)
         await self._connect_anew()
 
     def _check_choice(self, name: str, wiring: Wiring) -> None:
         names = [port.name for port in self.connected.ports]
         if name not in names:
-            raise Problem(404, "no_such_indicator", "no instrument of that name is connected")
+            raise RefusalError(Refusal.NO_SUCH_INDICATOR, "no instrument of that name is connected")
         given = self.connected.given.get(name, Wiring())
         if given.pattern is not None and wiring.pattern not in (None, given.pattern):
             message = f"{name} was started with the pattern {given.pattern}; start it without to choose here"
-            raise Problem(409, "given_at_start", message)
+            raise RefusalError(Refusal.GIVEN_AT_START, message)
         for channel, pad in given.pads.items():
             if wiring.pads.get(channel, pad) != pad:
                 message = f"{channel} of {name} was started as {pad}; start it without to choose here"
-                raise Problem(409, "given_at_start", message)
+                raise RefusalError(Refusal.GIVEN_AT_START, message)
         for other in names:
             for channel, pad in self.wiring(other).pads.items() if other != name else ():
                 if pad in wiring.pads.values():
                     message = f"{pad} is {channel} of {other} already; take it from there first"
-                    raise Problem(409, "pad_taken", message)
+                    raise RefusalError(Refusal.PAD_TAKEN, message)
 
     async def _keep_wiring(self, name: str, wiring: Wiring, device: str) -> None:
         text = wiring.to_json()
@@ -350,7 +337,7 @@ class Station:
             appended, opened = await _in(self._keepers, lambda: self.book.add(day_id, addition))
         except KeyTakenError:
             message = f"the key {addition.key!r} was used before for something else; that is kept and stays as it is"
-            raise Problem(409, "key_taken", message) from None
+            raise RefusalError(Refusal.KEY_TAKEN, message) from None
         if not appended.replay:
             self._announce(opened, appended, addition)
         return appended
@@ -362,7 +349,7 @@ class Station:
 
         Raises
         ------
-        StoreError: no such day, on the call; ``Problem``: too many listen.
+        StoreError: no such day, on the call; ``RefusalError``: too many listen.
         """
         await self.day(day_id)
         self.hub.check_room()
@@ -394,7 +381,7 @@ class Station:
         try:
             answer = await self._saying_how_far(opened)
         except Exception as error:  # noqa: BLE001 - nobody waits for this task; who asks for the findings sees it too
-            self.hub.tell(opened.id, "trouble", problem_of(error).to_data())
+            self.hub.tell(opened.id, "trouble", self.in_words(error))
             return
         finally:
             if self._newest.get(opened.id) == opened.seq:
@@ -445,12 +432,12 @@ def _key(data: Mapping[str, Any]) -> str:
 
     Raises
     ------
-    Problem: there is none, or it is none.
+    RefusalError: there is none, or it is none.
     """
     key = data.get("key")
     if not isinstance(key, str) or not 0 < len(key) <= LONGEST_KEY or not key.isprintable():
         message = f'needs a "key" of 1 to {LONGEST_KEY} printable letters, made by the sender and never used again'
-        raise Problem(422, "no_key", message)
+        raise RefusalError(Refusal.NO_KEY, message)
     return key
 
 
@@ -459,7 +446,7 @@ def _named(data: Mapping[str, Any]) -> tuple[str, str, dict[str, Any]]:
     rest = dict(data)
     name = rest.pop("name", None)
     if not isinstance(name, str):
-        raise Problem(422, "no_name", 'needs a "name"')
+        raise RefusalError(Refusal.NO_NAME, 'needs a "name"')
     key = _key(rest) if "key" in rest else f"made-{secrets.token_hex(8)}"
     rest.pop("key", None)
     return name, key, rest

@@ -23,8 +23,8 @@ from typing import TYPE_CHECKING, Any
 from steelyard.dayfile import DayFileError, read_vehicle, write_vehicle
 from steelyard.model import PlaceError, WeighDay, parse_place
 from steelyard.store import Kept
-from steelyard.web.http.problem import Problem
 from steelyard.web.station import memory
+from steelyard.web.station.refused import Refusal, RefusalError
 
 if TYPE_CHECKING:
     from steelyard.questions.sweep import SweepAnswer
@@ -47,7 +47,7 @@ def answer(day: WeighDay, asked: Mapping[str, Any]) -> SweepAnswer:
 
     Raises
     ------
-    Problem: it teaches nothing, or the load would stand off its vehicle. DayFileError: the log or the question has
+    RefusalError: it teaches nothing, or the load would stand off its vehicle. DayFileError: the log or the question has
         faults.
     """
     from steelyard.learning import SweepError
@@ -60,9 +60,9 @@ def answer(day: WeighDay, asked: Mapping[str, Any]) -> SweepAnswer:
     try:
         return SWEEP.answer(day, question)
     except SweepError as error:
-        raise Problem(422, "teaches_nothing", f"{question.name}: {error}") from error
+        raise RefusalError(Refusal.TEACHES_NOTHING, f"{question.name}: {error}") from error
     except ScenarioError as error:
-        raise Problem(422, "cannot_be", str(error)) from error
+        raise RefusalError(Refusal.CANNOT_BE, str(error)) from error
 
 
 def _under(day: WeighDay, text: str, pads: Mapping[str, str]) -> dict[str, str]:
@@ -85,7 +85,7 @@ def in_yard(answered: SweepAnswer, kept: Kept | None, today: datetime.date) -> t
 
     Raises
     ------
-    Problem: the yard has another vehicle of that name. DayFileError: what is kept there cannot be read.
+    RefusalError: the yard has another vehicle of that name. DayFileError: what is kept there cannot be read.
     """
     import tomllib
 
@@ -99,7 +99,7 @@ def in_yard(answered: SweepAnswer, kept: Kept | None, today: datetime.date) -> t
         before = dict(kept.learned)
     if len(vehicle.axles) != len(own.axles):
         message = f"{name} has {len(vehicle.axles)} axles in the yard; it is another vehicle, rename this one"
-        raise Problem(409, "another_vehicle", message)
+        raise RefusalError(Refusal.ANOTHER_VEHICLE, message)
     sweeps = {**before.get("sweeps", {}), answered.state: {**lesson(answered), "kept": today.isoformat()}}
     return write_vehicle(taught(answered, vehicle), units), {**before, "sweeps": sweeps}
 
@@ -116,7 +116,7 @@ class Sweeper:
 
         Raises
         ------
-        Problem, DayFileError: as ``answer``.
+        RefusalError, DayFileError: as ``answer``.
         """
         place = (*key, repr([asked.get(name) for name in ("state", *OPTIONS)]))
         if key and place in self._known:
@@ -143,11 +143,9 @@ def _apart(day: WeighDay, asked: Mapping[str, Any]) -> SweepAnswer:
         done = _run(command, sent, environment)
     except (subprocess.SubprocessError, OSError):
         message = "the log could not be worked out: what does it ended or took too long; a shorter log may do"
-        raise Problem(503, "sweep_failed", message, headers={"retry-after": "5"}) from None
+        raise RefusalError(Refusal.SWEEP_FAILED, message, wait=5) from None
     told: Any = pickle.loads(done)  # noqa: S301 - from our own process
-    if isinstance(told, dict):
-        raise Problem(**told)  # pyright: ignore[reportUnknownArgumentType]
-    if isinstance(told, DayFileError):
+    if isinstance(told, DayFileError | RefusalError):
         raise told
     return told
 
@@ -176,11 +174,8 @@ def main() -> None:
     told: Any
     try:
         told = answer(day, asked)
-    except DayFileError as error:
+    except (DayFileError, RefusalError) as error:
         told = error
-    except Problem as problem:
-        names = ("status", "code", "message", "faults", "headers")
-        told = {name: getattr(problem, name) for name in names}
     with out:
         pickle.dump(told, out, pickle.HIGHEST_PROTOCOL)
 

@@ -6,9 +6,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from steelyard.store import Device, DeviceRole
-from steelyard.web.http.pairing import Pairing, qr_data_uri
-from steelyard.web.pages.shell.contracts import DeviceLine, PairPage, TrustPage
-from steelyard.web.station.station import Station
+from steelyard.web.http.pairing import Door, Pairing, qr_data_uri
+from steelyard.web.pages.access.contracts import DeviceLine, PairPage, TrustPage
 
 _MAY = {DeviceRole.WEIGH: "weigh", DeviceRole.LOOK: "look"}
 
@@ -33,9 +32,8 @@ def _lines(devices: Iterable[Device]) -> tuple[DeviceLine, ...]:
     )
 
 
-def trust_page(station: Station) -> TrustPage:
+def trust_page(door: Door) -> TrustPage:
     """How to trust the station; empty where it speaks no TLS."""
-    authority = station.authority
-    if authority is None:
+    if door.authority is None:
         return TrustPage()
-    return TrustPage("/authority.crt", qr_data_uri(station.trust_address), authority.fingerprint)
+    return TrustPage("/authority.crt", qr_data_uri(door.trust_address), door.authority.fingerprint)

@@ -6,14 +6,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from steelyard.findings import STANDING
-from steelyard.loading import ScenarioError, floor_of
 from steelyard.model import DistributionKind, Role, State, WeighDay
 from steelyard.questions.distribution import distributed
-from steelyard.report import pieces
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
+from steelyard.web.pages.ask.contracts import AskPage
 from steelyard.web.pages.pads.page import said
-from steelyard.web.pages.shell.contracts import AskPage, PageLink
+from steelyard.web.pages.shell.contracts import PageLink
 
 
 def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any], *, may_weigh: bool) -> AskPage:
@@ -92,62 +91,6 @@ def _state(day: WeighDay, state: State) -> dict[str, Any]:
         "bars": [link.trailer for link in state.links if link.distribution.kind is not DistributionKind.NONE],
         "weighed": state.id in day.measured_states(),
     }
-
-
-def plan_data(day: WeighDay, state: State) -> dict[str, Any]:
-    """Where the vehicles of a state stand from above, along the rig from its front, in the day's unit of length."""
-    rig = pieces.rig_of(day, state)
-    factor = day.units.factor(Dimension.LENGTH)
-
-    def at(place: float) -> float:
-        return round((place - rig.front) / factor, 2)
-
-    vehicles = [
-        {
-            "id": placed.vehicle.id,
-            "title": placed.vehicle.title,
-            "towing": placed.vehicle.role is Role.TOWING,
-            "origin": at(placed.origin),
-            "front": at(placed.front),
-            "rear": at(placed.rear),
-            "neck": None if placed.neck is None else at(placed.neck),
-            "half": round(placed.half_width / factor, 2),
-            "floor": _floor(day, placed.vehicle.id),
-            "axles": [
-                {
-                    "number": axle.number,
-                    "at": at(axle.x),
-                    "half": round(axle.half / factor, 2),
-                    "outer": round(axle.outer / factor, 2),
-                    "tyres": [round(tyre / factor, 2) for tyre in axle.tyres],
-                }
-                for axle in placed.axles
-            ],
-            "couplings": [at(placed.origin + coupling.x.value) for coupling in placed.vehicle.couplings.values()],
-        }
-        for placed in rig.vehicles
-    ]
-    return {
-        "length": at(rig.rear),
-        "half": round(rig.half_width / factor, 2),
-        "tyre": round(min(pieces.TYRE, 0.86 * rig.pitch) / factor, 2),
-        "tread": round(pieces.TREAD / factor, 2),
-        "vehicles": vehicles,
-        "couplings": [
-            {"number": item.number, "at": at(item.x), "trailer": item.trailer, "hitched": item.towing is not None}
-            for item in rig.couplings
-        ],
-    }
-
-
-def _floor(day: WeighDay, vehicle: str) -> list[list[float]]:
-    """Corners of the load floor, along and across; empty where it has none."""
-    try:
-        outline = floor_of(day.vehicles[vehicle])
-    except ScenarioError:
-        return []
-    factor = day.units.factor(Dimension.LENGTH)
-    return [[round(x / factor, 2), round(y / factor, 2)] for x, y in outline]
 
 
 def _length(day: WeighDay, metres: float) -> float:

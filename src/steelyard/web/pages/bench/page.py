@@ -13,7 +13,7 @@ from steelyard.findings import STANDING, Basis, Finding, Findings
 from steelyard.model import Correction, Draft, FindingId, WeighDay
 from steelyard.report import pieces
 from steelyard.units import Dimension, UnitSystem
-from steelyard.web.pages.shell.contracts import (
+from steelyard.web.pages.bench.contracts import (
     BenchPage,
     ComparedGroup,
     ComparedRow,
@@ -22,12 +22,12 @@ from steelyard.web.pages.shell.contracts import (
     DraftLine,
     FindingsSheet,
     Group,
-    PageLink,
     ReadingLine,
     ShownFinding,
     SuspectLine,
     VerdictLine,
 )
+from steelyard.web.pages.shell.contracts import PageLink
 
 UNITS: Mapping[str, UnitSystem] = {"lb-in": UnitSystem("lb", "in"), "kg-mm": UnitSystem("kg", "mm")}
 """What a reader may ask for instead of the day's own units, as in the address."""

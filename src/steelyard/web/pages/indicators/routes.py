@@ -11,14 +11,15 @@ from starlette.routing import BaseRoute
 
 from steelyard.capture import PatternError
 from steelyard.store import Shelf
-from steelyard.web.http.problem import Problem
+from steelyard.web.http.problem import Problem, problem_of
 from steelyard.web.http.routes import May, route
-from steelyard.web.pages.indicators.page import IndicatorsPage, cards, checked, proposed, taught_lines, with_lines_of
-from steelyard.web.pages.shell.pages import render
+from steelyard.web.pages.indicators.page import IndicatorsPage, checked, proposed, taught_lines, with_lines_of
+from steelyard.web.pages.shell.frame import render
+from steelyard.web.station.indicators import cards, known_pads
+from steelyard.web.station.refused import RefusalError
 from steelyard.web.station.station import Station
 from steelyard.web.station.wiring import NAME, WiringError, wiring_of
 
-_DAYS = 3  # the newest days whose pads are offered
 _NO_PAD = "-"  # of a form: no choice
 
 
@@ -26,19 +27,9 @@ def _station(request: Request) -> Station:
     return request.state.station
 
 
-async def _pads(station: Station) -> tuple[str, ...]:
-    """The pads and platforms of the days at hand and of the yard."""
-    names = set(station.live.known)
-    for day in await station.days(_DAYS):
-        names |= set((await station.day(day.id)).day.instruments)
-    names |= {kept.name for kept in await station.run(station.store.shelf, Shelf.INSTRUMENT)}
-    return tuple(sorted(names))
-
-
-async def indicators_page(request: Request) -> IndicatorsPage:
-    """What is connected and what was taught."""
+async def _page(request: Request) -> IndicatorsPage:
     station = _station(request)
-    pads = await _pads(station)
+    pads = await known_pads(station)
     indicators = cards(station.live, station.connected, pads)
     kept = await station.run(station.store.shelf, Shelf.TEACHING)
     return IndicatorsPage(indicators, taught_lines(kept, indicators), pads)
@@ -50,7 +41,7 @@ def _render(request: Request, page: IndicatorsPage, status: int = 200) -> Respon
 
 async def show(request: Request) -> Response:
     """What is connected and what was taught; with ``lines`` of an instrument, ready to teach it."""
-    page = with_lines_of(await indicators_page(request), request.query_params.get("lines", ""))
+    page = with_lines_of(await _page(request), request.query_params.get("lines", ""))
     return _render(request, replace(page, said=_said(request.query_params.get("kept", ""))))
 
 
@@ -62,7 +53,7 @@ async def propose(request: Request) -> Response:
     """Propose patterns for the lines that were pasted."""
     form = await request.form()
     texts = {name: value for name, value in form.items() if isinstance(value, str)}
-    page = await _station(request).run(proposed, await indicators_page(request), texts, _ticked(form))
+    page = await _station(request).run(proposed, await _page(request), texts, _ticked(form))
     return _render(request, page)
 
 
@@ -99,12 +90,10 @@ async def choose(request: Request) -> Response:
     try:
         wiring = wiring_of({"pattern": pattern or None, "pads": pads})
         await station.wire(name, wiring, request.state.viewer.device)
-    except (WiringError, Problem) as error:
-        words = error.message if isinstance(error, Problem) else str(error)
-        status = error.status if isinstance(error, Problem) else 422
-        return _render(
-            request, replace(await indicators_page(request), fault=f"{words[:1].upper()}{words[1:]}."), status
-        )
+    except (WiringError, RefusalError) as error:
+        words = str(error)
+        status = problem_of(error).status if isinstance(error, RefusalError) else 422
+        return _render(request, replace(await _page(request), fault=f"{words[:1].upper()}{words[1:]}."), status)
     return RedirectResponse(f"/indicators?kept={name}#connected", 303)
 
 

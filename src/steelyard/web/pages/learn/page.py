@@ -13,7 +13,8 @@ from steelyard.report import tables
 from steelyard.store import SweepRecord
 from steelyard.units import Dimension, format_number
 from steelyard.web.pages.learn.chart import draw_chart
-from steelyard.web.pages.shell.contracts import LearnedGroup, LearnedLine, LearnedResult, LearnPage, PageLink
+from steelyard.web.pages.learn.contracts import LearnedGroup, LearnedLine, LearnedResult, LearnPage
+from steelyard.web.pages.shell.contracts import PageLink
 from steelyard.web.pages.shell.rig import draw_rig
 from steelyard.web.station.recording import last_pads
 from steelyard.web.station.simulate import Simulation

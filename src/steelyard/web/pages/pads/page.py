@@ -11,7 +11,7 @@ from steelyard.dayfile import Part, write_state
 from steelyard.model import DistributionKind, Draft, State, WeighDay
 from steelyard.report import pieces
 from steelyard.units import Dimension
-from steelyard.web.pages.shell.contracts import PadsPage, StateTab
+from steelyard.web.pages.pads.contracts import PadsPage, StateTab
 from steelyard.web.pages.shell.rig import RigDrawing, draw_rig, rig_key
 
 _LISTED = 60  # drafts sent along; the bench has them all

@@ -28,24 +28,37 @@ from steelyard.web.api import plan as api_plan
 from steelyard.web.api import recordings as api_recordings
 from steelyard.web.api import yard as api_yard
 from steelyard.web.http.guard import HEADERS, Guard
+from steelyard.web.http.pairing import Door
 from steelyard.web.http.problem import Problem, problem_of
 from steelyard.web.http.routes import Address, Folder, May, declared, route
 from steelyard.web.http.sessions import Sessions
 from steelyard.web.http.told import Given, Told, Written
+from steelyard.web.pages.access import routes as access
+from steelyard.web.pages.ask import routes as ask
+from steelyard.web.pages.bench import routes as bench
+from steelyard.web.pages.days import routes as days
 from steelyard.web.pages.indicators import routes as indicators
-from steelyard.web.pages.shell import pages
+from steelyard.web.pages.learn import routes as learn
+from steelyard.web.pages.pads import routes as pads
+from steelyard.web.pages.plan import routes as plan
+from steelyard.web.pages.shell import frame
+from steelyard.web.pages.shell import routes as shell
 from steelyard.web.pages.shell.files import PAGES, sent_files
+from steelyard.web.pages.yard import routes as yard
 from steelyard.web.settings import API, Settings
-from steelyard.web.station.aside import GoneError
 from steelyard.web.station.failed import FailedError
+from steelyard.web.station.refused import GoneError, RefusalError
 from steelyard.web.station.station import Station
 
 
-def create_app(settings: Settings, *, station: Station | None = None, store: Store | None = None) -> Starlette:
+def create_app(
+    settings: Settings, *, station: Station | None = None, store: Store | None = None, door: Door | None = None
+) -> Starlette:
     """The station as an ASGI application.
 
     Every request carries ``request.state.station`` (``Station``), ``request.state.viewer`` (``sessions.Viewer``, None
-    on the few pages that strangers may see), ``request.state.sessions`` and ``request.state.settings``.
+    on the few pages that strangers may see), ``request.state.sessions``, ``request.state.door`` and
+    ``request.state.settings``.
 
     Raises
     ------
@@ -54,6 +67,7 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
     """
     if station is None:
         station = Station(open_store(settings.store) if store is None else store, settings)
+    station.in_words = _in_words
     sessions = Sessions(station.store, settings)
 
     @asynccontextmanager
@@ -67,7 +81,7 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
 
     # what is not listed by its own name ends the connection, too
     foreseen: tuple[type[Exception], ...] = (
-        *(Problem, HTTPException, StoreError, DayFileError, FailedError, GoneError, Exception),
+        *(Problem, HTTPException, StoreError, DayFileError, RefusalError, FailedError, GoneError, Exception),
     )
     routes = addresses()
     return Starlette(
@@ -75,7 +89,7 @@ def create_app(settings: Settings, *, station: Station | None = None, store: Sto
         lifespan=lifespan,
         middleware=[
             Middleware(Guard, settings=settings, sessions=sessions, routes=routes),
-            Middleware(_Carrying, station=station, sessions=sessions),
+            Middleware(_Carrying, station=station, sessions=sessions, door=Door() if door is None else door),
             # findings of 100 kB go out as 10 kB; streams of events are left alone
             Middleware(GZipMiddleware, minimum_size=1000, compresslevel=5),
         ],
@@ -91,10 +105,11 @@ def addresses() -> list[Address | Folder]:
     TypeError: an address does not say who may use it.
     """
     interface = (api_live, api_yard, api, api_ask, api_plan, api_learn, api_recordings)
-    own: list[BaseRoute] = [item for part in interface for item in part.routes]
+    shown = (indicators, days, pads, plan, ask, learn, bench, yard, access, shell)
+    own: list[BaseRoute] = [item for part in (*interface, *shown) for item in part.routes]
     described = route("GET", f"{API}/openapi.json", get_description, may=May.LOOK, told=_DESCRIPTION)
     files = Folder("/static", _Files(directory=PAGES), may=May.ANYONE, plain=True)
-    return declared([described, *own, *indicators.routes, *pages.routes, files])
+    return declared([described, *own, files])
 
 
 @cache
@@ -122,11 +137,16 @@ async def show_problem(request: Request, error: Exception) -> Response:
     if request.url.path.startswith("/api/") or "text/html" not in request.headers.get("accept", ""):
         response: Response = problem.to_response()
     else:
-        response = await pages.show_problem(request, problem)
+        response = await frame.show_problem(request, problem)
     # what nobody foresaw is answered outside the guard, which would have added them
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
     return response
+
+
+def _in_words(error: Exception) -> dict[str, Any]:
+    """An error as listeners hear of it."""
+    return problem_of(error).to_data()
 
 
 class _Files(StaticFiles):
@@ -153,9 +173,9 @@ class _Files(StaticFiles):
 class _Carrying:
     """Puts on each request what its handler may use."""
 
-    def __init__(self, app: ASGIApp, *, station: Station, sessions: Sessions) -> None:
+    def __init__(self, app: ASGIApp, *, station: Station, sessions: Sessions, door: Door) -> None:
         self._app = app
-        self._carried = {"station": station, "sessions": sessions, "settings": station.settings}
+        self._carried = {"station": station, "sessions": sessions, "door": door, "settings": station.settings}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Go on with the request, laden."""

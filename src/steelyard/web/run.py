@@ -18,10 +18,10 @@ import uvicorn
 
 from steelyard.dayfile import parse_day, read_day
 from steelyard.store import Store, open_store
+from steelyard.web.app import create_app
 from steelyard.web.http import network
-from steelyard.web.http.app import create_app
 from steelyard.web.http.doorway import AT_ONCE, Doorway
-from steelyard.web.http.pairing import Pairing
+from steelyard.web.http.pairing import Door, Pairing
 from steelyard.web.http.protocol import Protocol
 from steelyard.web.http.quiet import keep_quiet
 from steelyard.web.settings import Settings, default_store
@@ -51,6 +51,7 @@ class Ready:
     """
 
     station: Station
+    door: Door
     app: Starlette
     listeners: tuple[tuple[Doorway, ssl.SSLContext | None], ...]
     address: str
@@ -89,10 +90,11 @@ def prepare(settings: Settings) -> Ready:
         store = undo.enter_context(open_store(settings.store))
         begin(store, simulation)
         at = "" if address is None else network.url(address, port, https=settings.https)
-        station = Station(store, settings, simulation=simulation, pairing=Pairing(at))
+        station, door = Station(store, settings, simulation=simulation), Door(Pairing(at))
         ready = Ready(
             station,
-            create_app(settings, station=station),
+            door,
+            create_app(settings, station=station, door=door),
             ((listener, None),),
             network.url("127.0.0.1", port, https=False),
             lan_address=at,
@@ -137,7 +139,7 @@ def _with_tls(ready: Ready, undo: contextlib.ExitStack) -> Ready:
     plain_port = plain.getsockname()[1]
     address = network.lan_address() if settings.lan else None
     trust = network.url(address or "127.0.0.1", plain_port, https=False) + "trust"
-    ready.station.trust(authority, trust)
+    ready.door.authority, ready.door.trust_address = authority, trust
     return replace(
         ready,
         listeners=((listener, context), (plain, None)),

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from steelyard.dayfile import write_instrument, write_vehicle
 from steelyard.model import Instrument, Vehicle, WeighDay
 from steelyard.store import Kept, Shelf
-from steelyard.web.pages.shell.contracts import YardTwin
-from steelyard.web.pages.yard.page import instrument_card, read_kept, vehicle_card
+from steelyard.web.pages.yard.contracts import YardTwin
+from steelyard.web.pages.yard.page import instrument_card, vehicle_card
 from steelyard.web.station.wiring import NAME
+from steelyard.web.station.yard import read_kept
 
 _SHOWN = 8  # lines of a file on a card
 VERSION, OTHER, LEAVE = "version", "other", "leave"

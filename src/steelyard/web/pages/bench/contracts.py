@@ -1,0 +1,165 @@
+"""What the bench and the comparison of two days are given."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from steelyard.web.pages.shell.contracts import PageLink
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictLine:
+    """A verdict in words: ``mark`` is ``outside``, ``undecided``, ``within``, ``open``; ``share`` of the limit [%]."""
+
+    mark: str
+    title: str
+    found: str
+    limit: str
+    room: str
+    chance: str
+    source: str
+    advice: str
+    share: int
+
+
+@dataclass(frozen=True, slots=True)
+class ShownFinding:
+    """A finding in words; ``value`` is empty where it is not determined, and ``needs`` says what would tell.
+
+    ``mark`` stands in place of the doubt where the finding is contested.
+    """
+
+    name: str
+    value: str
+    u: str
+    unit: str
+    interval: str
+    strong: bool = False
+    needs: str = ""
+    mark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Findings of one owner under its own heading."""
+
+    title: str
+    rows: tuple[ShownFinding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FindingsSheet:
+    """The findings of one state, or of the change between two, with its drawing. ``first`` stands open."""
+
+    id: str
+    title: str
+    said: str
+    groups: tuple[Group, ...]
+    drawing: str
+    predicted: bool = False
+    first: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SuspectLine:
+    """A reading that does not fit, what may have happened, and where it can be put right."""
+
+    draft: int
+    draft_key: str
+    place: str
+    instrument: str
+    reading: str
+    off: str
+    explanations: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectionLine:
+    """One correction of a reading: what it set, why, and when and by whom it was made."""
+
+    now: str
+    reason: str
+    made: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingLine:
+    """A reading as it was written, and every correction of it in order; the last one counts."""
+
+    place: str
+    instrument: str
+    value: str
+    corrections: tuple[CorrectionLine, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DraftLine:
+    """One draft of the history."""
+
+    number: int
+    key: str
+    state: str
+    title: str
+    at: str
+    note: str
+    device: str
+    readings: tuple[ReadingLine, ...]
+    photo: str | None = None
+    corrected: bool = False
+    circumstances: tuple[str, ...] = ()
+    """What sets it apart: raised, facing the other way, on blocks."""
+
+
+@dataclass(frozen=True, slots=True)
+class BenchPage:
+    """At the bench: what the day means. ``agreement`` is one sentence; ``earlier`` leads to the drafts before.
+
+    ``contested``: what hangs on which reading is wrong, a sentence each, the first on the whole.
+    """
+
+    id: str
+    title: str
+    subtitle: str
+    unit: str
+    summary: str
+    verdicts: tuple[VerdictLine, ...]
+    states: tuple[FindingsSheet, ...]
+    changes: tuple[FindingsSheet, ...]
+    agreement: str
+    suspects: tuple[SuspectLine, ...]
+    drafts: tuple[DraftLine, ...]
+    cautions: tuple[str, ...]
+    files: tuple[PageLink, ...]
+    others: tuple[PageLink, ...]
+    units: tuple[PageLink, ...]
+    earlier: str | None = None
+    contested: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedRow:
+    """One finding on two days and how far it moved."""
+
+    name: str
+    here: str
+    there: str
+    moved: str
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedGroup:
+    """What is compared of one state, or of the cargo."""
+
+    title: str
+    rows: tuple[ComparedRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ComparePage:
+    """The same vehicle on two days."""
+
+    id: str
+    title: str
+    other_id: str
+    other: str
+    groups: tuple[ComparedGroup, ...]

@@ -1,0 +1,127 @@
+"""A day at the bench, two days side by side, the ticket and the drawings."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import BaseRoute
+
+from steelyard.dayfile import Part
+from steelyard.web.http.problem import Problem
+from steelyard.web.http.routes import May, route
+from steelyard.web.pages.bench.contracts import BenchPage
+from steelyard.web.pages.bench.page import UNITS, Taken, bench_page, compare_page
+from steelyard.web.pages.days.cards import cards, count, title, when
+from steelyard.web.pages.shell.contracts import PageLink
+from steelyard.web.pages.shell.frame import download, render, station_of
+from steelyard.web.station.station import Station
+
+
+async def bench(request: Request) -> Response:
+    """A day at the bench."""
+    day_id = request.path_params["day"]
+    station = station_of(request)
+    taken, corrected = await _taken(station, day_id)
+    others = await _others(station, day_id)
+    units = request.query_params.get("units")
+    answer = await station.findings(day_id)
+    asked = request.query_params.get("before", "")
+    page: BenchPage = await station.run(
+        bench_page,
+        day_id,
+        answer.findings,
+        taken=taken,
+        corrected=corrected,
+        others=others,
+        units=units if units in UNITS else None,
+        before=int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 7 else None,
+    )
+    return render(request, "bench.html", page)
+
+
+async def _taken(station: Station, day_id: str) -> tuple[dict[int, Taken], dict[int, Taken]]:
+    """How drafts and corrections came, by their numbers."""
+    photos = await station.run(station.store.photo_keys, day_id)
+    came: dict[Part, dict[int, Taken]] = {Part.DRAFT: {}, Part.CORRECTION: {}}
+    for entry in await station.history(day_id):
+        if entry.kind in came:
+            received = f"{entry.received:%Y-%m-%d %H:%M:%S} UTC"
+            came[entry.kind][entry.number] = Taken(entry.key, entry.device, received, entry.key in photos)
+    return came[Part.DRAFT], came[Part.CORRECTION]
+
+
+async def _others(station: Station, day_id: str) -> list[PageLink]:
+    """Other days that weigh a vehicle of the same name."""
+    opened = await station.day(day_id)
+    links: dict[str, PageLink] = {}
+    for name in opened.day.vehicles:
+        for day in await station.run(station.store.days_with_vehicle, name, 12):
+            if day.id != day_id:
+                href = f"/days/{day_id}/compare/{day.id}"
+                hint = f"begun {when(day.created)} UTC, {count(day)}"
+                links.setdefault(day.id, PageLink(href, title(day), hint))
+    return list(links.values())[:12]
+
+
+async def compare(request: Request) -> Response:
+    """Two days of the same vehicle side by side."""
+    station, day_id, other = station_of(request), request.path_params["day"], request.path_params["other"]
+    here, there = await station.findings(day_id), await station.findings(other)
+    names = await _names(station, day_id, other)
+    page = await station.run(compare_page, here.findings, there.findings, ids=(day_id, other), names=names)
+    return render(request, "compare.html", page)
+
+
+async def _names(station: Station, day_id: str, other: str) -> tuple[str, str]:
+    """What two days are called beside one another; days of one title by when they were begun, too."""
+    days = [await station.run(station.store.day, name) for name in (day_id, other)]
+    first, second = (f"{card.title}, {card.begun}" if card.twin else card.title for card in cards(days))
+    return first, second
+
+
+async def ticket(request: Request) -> Response:
+    """The weigh ticket as PDF.
+
+    Raises
+    ------
+    Problem: nothing was weighed that a ticket could say.
+    """
+    from steelyard.report import ticket_pdf
+
+    station, day_id = station_of(request), request.path_params["day"]
+    answer = await station.findings(day_id)
+    paper = "a4" if request.query_params.get("paper") == "a4" else "letter"
+    try:
+        pdf = await station.run(lambda: ticket_pdf(answer.findings, paper=paper))
+    except ValueError as error:
+        raise Problem(409, "no_ticket", str(error)) from error
+    return download(pdf, "application/pdf", f"{day_id}.pdf")
+
+
+async def drawing(request: Request) -> Response:
+    """The plan view of a state, or of the change to it, as SVG.
+
+    Raises
+    ------
+    Problem: there is no such state.
+    """
+    from steelyard.report import plan_view_svg
+
+    station, state = station_of(request), request.path_params["state"]
+    answer = await station.findings(request.path_params["day"])
+    against = request.query_params.get("against")
+    asked = request.query_params.get("theme")
+    theme = "dark" if asked == "dark" else "transparent" if asked == "transparent" else "light"
+    try:
+        svg = await station.run(lambda: plan_view_svg(answer.findings, state, against=against, theme=theme))
+    except (KeyError, ValueError) as error:
+        raise Problem(404, "no_drawing", "there is no such state to draw") from error
+    return Response(svg, media_type="image/svg+xml")
+
+
+routes: list[BaseRoute] = [
+    route("GET", "/days/{day}/compare/{other}", compare, may=May.LOOK),
+    route("GET", "/days/{day}/ticket.pdf", ticket, may=May.LOOK),
+    route("GET", "/days/{day}/drawings/{state}.svg", drawing, may=May.LOOK),
+    route("GET", "/days/{day}", bench, may=May.LOOK),
+]

@@ -1,0 +1,38 @@
+"""What the list of days and the form of a new rig are given."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class DayCard:
+    """One weigh day in the list; ``hint`` is why it stands ``first``.
+
+    ``begun`` tells it from a ``twin``, another day of the list that has the same title.
+    """
+
+    id: str
+    title: str
+    kept: str
+    begun: str = ""
+    twin: bool = False
+    hint: str = ""
+    first: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class HomePage:
+    """The days, newest first, the one to try on top. ``older`` is the address of the next page, None at the end."""
+
+    days: tuple[DayCard, ...]
+    older: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewPage:
+    """A new rig: the answers so far and what is wrong with them, by field; ``""`` is the whole."""
+
+    values: Mapping[str, str] = field(default_factory=dict[str, str])
+    faults: Mapping[str, str] = field(default_factory=dict[str, str])

@@ -1,0 +1,70 @@
+"""What the page that learns the rig is given."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+
+from steelyard.web.pages.shell.contracts import PageLink
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedLine:
+    """One thing learned in words, and what statics expects of it."""
+
+    name: str
+    value: str
+    interval: str
+    statics: str
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedGroup:
+    """Things learned of one kind; ``unit`` stands above the figures."""
+
+    title: str
+    rows: tuple[LearnedLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedResult:
+    """What one log teaches. ``said`` are the slopes in sentences; ``fault`` says why it teaches nothing.
+
+    ``query`` is what was chosen, for addresses; ``gains`` is what the vehicle's block would have from it.
+    """
+
+    number: int
+    name: str
+    head: str
+    fault: str = ""
+    said: tuple[str, ...] = ()
+    chart: Markup | None = None
+    key: tuple[str, ...] = ()
+    groups: tuple[LearnedGroup, ...] = ()
+    undetermined: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    vehicle: str = ""
+    gains: tuple[str, ...] = ()
+    query: str = ""
+    on: str = ""
+    at: str = ""
+    vehicles: tuple[PageLink, ...] = ()
+    couplings: tuple[PageLink, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LearnPage:
+    """Learn the rig: ``data`` goes to the script as it is, see ``pages.learn.page.learn_page``."""
+
+    id: str
+    title: str
+    unit: str
+    states: tuple[PageLink, ...]
+    logs: tuple[PageLink, ...]
+    result: LearnedResult | None
+    cautions: tuple[str, ...]
+    simulated: tuple[PageLink, ...]
+    data: Mapping[str, Any]

@@ -1,0 +1,70 @@
+"""Every page in its frame: templates, what a device may do, what went wrong in words, files to download."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from steelyard.web.http.problem import Problem
+from steelyard.web.pages.shell.contracts import Frame, MessagePage
+from steelyard.web.pages.shell.files import template_folders, version
+from steelyard.web.station.station import Station
+
+
+@cache
+def _templates() -> Environment:
+    loader = FileSystemLoader(template_folders())
+    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+
+
+def render(request: Request, template: str, page: Any, *, here: str = "days", status: int = 200) -> HTMLResponse:
+    """One page from its contract."""
+    viewer = getattr(request.state, "viewer", None)
+    frame = Frame(here, may_weigh(request), version(), stranger=viewer is None and template != "offline.html")
+    text = _templates().get_template(template).render(page=page, frame=frame)
+    return HTMLResponse(text, status)
+
+
+def station_of(request: Request) -> Station:
+    """What the handlers work with."""
+    return request.state.station
+
+
+def may_weigh(request: Request) -> bool:
+    """Whether the page may offer to keep something: a browser on this machine gets its session with this very page."""
+    viewer = getattr(request.state, "viewer", None)
+    return viewer is not None and (viewer.may_weigh or viewer.here)
+
+
+async def show_problem(request: Request, problem: Problem) -> Response:
+    """What went wrong, for a person."""
+    titles = {
+        404: "Nothing here",
+        401: "Not paired",
+        403: "Not allowed",
+        421: "Another name",
+        503: "The station cannot do that now",
+        504: "Still being worked out",
+        507: "The disk of the station is full",
+    }
+    title = titles.get(problem.status, "That did not work")
+    faults = tuple(fault_words(fault.line, fault.path, fault.message) for fault in problem.faults)
+    said = problem.message[:1].upper() + problem.message[1:]
+    again = request.url.path if request.method == "GET" and problem.status in (503, 504, 507) else ""
+    page = MessagePage(title, said if said.endswith(".") else f"{said}.", faults, again)
+    return render(request, "message.html", page, status=problem.status)
+
+
+def fault_words(line: int | None, path: str, message: str) -> str:
+    """One thing wrong, with its place."""
+    where = "" if line is None else f"Line {line}: "
+    return f"{where}{path}{' ' if path else ''}{message}"
+
+
+def download(body: bytes, media_type: str, name: str) -> Response:
+    """A file that the browser keeps under its name."""
+    return Response(body, media_type=media_type, headers={"content-disposition": f'attachment; filename="{name}"'})

@@ -1,0 +1,39 @@
+"""What a browser keeps and asks for by itself: the offline page, the service worker, the icon."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import BaseRoute
+
+from steelyard.web.http.routes import May, route
+from steelyard.web.pages.shell.contracts import MessagePage
+from steelyard.web.pages.shell.files import addresses_asked_for, sent_files, version
+from steelyard.web.pages.shell.frame import render
+
+
+async def offline(request: Request) -> Response:
+    """What is shown for a page that this device never saw."""
+    return render(request, "offline.html", MessagePage("", ""))
+
+
+async def service_worker(request: Request) -> Response:
+    """The service worker, at the root so that it may serve every page, with the list of what it keeps at hand."""
+    del request
+    text = sent_files()["sw.js"].read_text(encoding="utf-8")
+    listed = "[" + ", ".join(f'"{path}"' for path in ("/offline", *addresses_asked_for())) + "]"
+    text = text.replace("SHELL_FILES", listed).replace("station-VERSION", f"station-{version()}")
+    return Response(text, media_type="text/javascript")
+
+
+async def favicon(request: Request) -> Response:
+    """Browsers ask for it whatever the page says."""
+    del request
+    return RedirectResponse("/static/icon.svg", 308)
+
+
+routes: list[BaseRoute] = [
+    route("GET", "/offline", offline, may=May.ANYONE),
+    route("GET", "/sw.js", service_worker, may=May.ANYONE),
+    route("GET", "/favicon.ico", favicon, may=May.ANYONE, plain=True),
+]
