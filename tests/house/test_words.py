@@ -113,6 +113,28 @@ def test_a_plain_docstring_passes(text: str) -> None:
     assert list(riddles(ast.parse(f'"""{text}"""\n'))) == []
 
 
+ASKED = re.compile(r"(?:^|[.:] |^- )What [a-z][^.?:|]*[.;]", re.MULTILINE)
+"""A sentence of a page whose subject is a clause with *what*: name the thing."""
+
+
+def asked(text: str) -> list[str]:
+    """The sentences of a page that begin with *what* and are not questions; blocks of code are left out."""
+    prose = re.sub(r"^ *```.*?^ *```$", "", text, flags=re.MULTILINE | re.DOTALL)
+    paragraphs = (" ".join(part.split()) for part in prose.split("\n\n"))
+    return [match[0] for part in paragraphs for match in ASKED.finditer(part)]
+
+
+def test_how_to_pages_name_the_thing_that_they_speak_of() -> None:
+    pages = [ROOT / "README.md", *sorted((ROOT / "docs" / "how-to").glob("*.md"))]
+    found = [f"{page.name}: {words}" for page in pages for words in asked(page.read_text(encoding="utf-8"))]
+    assert found == [], "\n".join(found)
+
+
+def test_a_sentence_about_what_is_seen_and_a_question_is_not() -> None:
+    assert asked("It waits. What is typed\nthere stays.") == [". What is typed there stays."]
+    assert asked("What is the least to move?\n\nWhat if: asking first\n\n```text\nWhat is left.\n```\n") == []
+
+
 FACTORS = {
     "the pound": 0.45359237,
     "the inch": 0.0254,
