@@ -107,7 +107,7 @@ def test_rates_stated_and_assumed() -> None:
     assert ride_rate(rated).value == pytest.approx(900.0 / RATED_DEFLECTION)
     stated = Axle(Quantity(0.0), Quantity(2.0), rating=1800.0, ride_rate=Quantity(8000.0))
     assert (ride_rate(stated).value, ride_rate(stated).relative_u) == (8000.0, STATED_RATE)
-    assert roll_rate(stated).value == 0.0
+    assert (roll_rate(stated).value, roll_rate(stated).relative_u) == (0.0, 0.0)
     doubtful = Axle(Quantity(0.0), Quantity(2.0), ride_rate=Quantity(8000.0, 400.0), roll_rate=Quantity(500.0, 100.0))
     assert ride_rate(doubtful).relative_u == pytest.approx(0.05)
     assert (roll_rate(doubtful).value, roll_rate(doubtful).relative_u) == (500.0, pytest.approx(0.2))
