@@ -80,14 +80,9 @@ class Aside:
         if self._process is not None and self._process.poll() is None:
             return self._process
         self._end()
-        environment = (
-            {"OPENBLAS_NUM_THREADS": "1"} | os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
-        )
-        pipe = subprocess.PIPE
-        self._process = subprocess.Popen(self._command, stdin=pipe, stdout=pipe, env=environment)  # noqa: S603
-        from steelyard.web.station import memory
+        from steelyard.web.station import apart  # only the station has the web room at hand
 
-        memory.bound(self._process.pid)
+        self._process = apart.begin(self._command)
         if self._closed:  # closed while it began
             self._process.kill()
         return self._process

@@ -16,7 +16,6 @@ import sys
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from steelyard.model import WeighDay
@@ -116,13 +115,10 @@ class Planners:
         self.pool.shutdown(wait=True, cancel_futures=True)
 
     def _ask(self, run: Run, day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
-        paths = os.pathsep.join(filter(None, sys.path))
-        environment = {"OPENBLAS_NUM_THREADS": "1"} | os.environ | {"PYTHONPATH": paths}
-        command = (sys.executable, "-P", str(Path(__file__)))
-        pipe = subprocess.PIPE
-        with subprocess.Popen(command, stdin=pipe, stdout=pipe, env=environment, start_new_session=True) as process:  # noqa: S603
+        from steelyard.web.station import apart  # only the station has the web room at hand
+
+        with apart.begin(apart.file_command(__file__), alone=True) as process:
             run.process = process
-            _bound(process.pid)
             limit = 2.0 * question.seconds + _SPARE
             clock = threading.Timer(limit, process.kill)
             clock.daemon = True
@@ -132,12 +128,6 @@ class Planners:
             finally:
                 clock.cancel()
                 process.kill()
-
-
-def _bound(pid: int) -> None:
-    from steelyard.web.station import memory  # only the station has the web room at hand
-
-    memory.bound(pid)
 
 
 def _failure(words: str) -> Exception:

@@ -17,13 +17,12 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from steelyard.dayfile import DayFileError, read_vehicle, write_vehicle
 from steelyard.model import PlaceError, WeighDay, parse_place
 from steelyard.store import Kept
-from steelyard.web.station import memory
+from steelyard.web.station import apart
 from steelyard.web.station.refused import Refusal, RefusalError
 
 if TYPE_CHECKING:
@@ -136,11 +135,10 @@ class Sweeper:
 
 def _apart(day: WeighDay, asked: Mapping[str, Any]) -> SweepAnswer:
     """The answer of a process of its own."""
-    environment = {"OPENBLAS_NUM_THREADS": "1"} | os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
     sent = pickle.dumps((day, dict(asked)), pickle.HIGHEST_PROTOCOL)
-    command = [sys.executable, "-P", str(Path(__file__))]
+    command = apart.file_command(__file__)
     try:
-        done = _run(command, sent, environment)
+        done = _run(command, sent)
     except (subprocess.SubprocessError, OSError):
         message = "the log could not be worked out: what does it ended or took too long; a shorter log may do"
         raise RefusalError(Refusal.SWEEP_FAILED, message, wait=5) from None
@@ -150,10 +148,8 @@ def _apart(day: WeighDay, asked: Mapping[str, Any]) -> SweepAnswer:
     return told
 
 
-def _run(command: list[str], asked: bytes, environment: dict[str, str]) -> bytes:
-    pipe = subprocess.PIPE
-    with subprocess.Popen(command, stdin=pipe, stdout=pipe, env=environment) as process:  # noqa: S603 - our own file
-        memory.bound(process.pid)
+def _run(command: tuple[str, ...], asked: bytes) -> bytes:
+    with apart.begin(command) as process:
         try:
             answered, _ = process.communicate(asked, timeout=_PATIENCE)
         except BaseException:
