@@ -18,7 +18,7 @@ from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.cautions import cautions_of
 from steelyard.findings.weigh import Quantities
 from steelyard.questions.findings import findings_data
-from steelyard.report import plan_view_svg, tables
+from steelyard.report import above_svg, tables
 from steelyard.rules import requirements_of
 
 GROUP = "stages"
@@ -72,7 +72,7 @@ def _calls(text: str) -> dict[str, Callable[[], object]]:
         "findings as data": partial(findings_data, findings, file=_FILE),
         "data to JSON": partial(_line, data),
         "(not in the whole) tables for a person": partial(tables.findings_text, findings),
-        "(not in the whole) plan view as SVG": partial(plan_view_svg, findings, "hitched"),
+        "(not in the whole) plan view as SVG": partial(above_svg, findings, "hitched"),
     }
 
 

@@ -23,7 +23,7 @@ from steelyard.dayfile import DayFileError, parse_day
 from steelyard.findings import weigh
 from steelyard.model import Role, State, WeighDay
 from steelyard.questions.findings import findings_data, findings_schema
-from steelyard.report import plan_view_svg, tables
+from steelyard.report import above_svg, tables
 from steelyard.report.print.ticket import ticket_content
 from steelyard.units import Dimension
 from tests.fuzz.logs import sweep_question
@@ -113,7 +113,7 @@ def _said(day: WeighDay, file: str) -> Iterator[Fault]:
                     yield Fault("ticket", f"says {around(told, seen)!r}")
             for state, against in views:
                 step = f"draw {state} {against or ''}"
-                yield from _drawn(step, plan_view_svg(found, state, against=against))
+                yield from _drawn(step, above_svg(found, state, against=against))
     except Exception:  # noqa: BLE001 - whatever it is, it is a fault
         yield Fault(step, traceback.format_exc()[-1500:])
 

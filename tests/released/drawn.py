@@ -22,7 +22,7 @@ from steelyard.model import WeighDay
 from steelyard.questions.limits import limits_of
 from steelyard.questions.sweep import learn
 from steelyard.questions.trailer import how_much_trailer
-from steelyard.report import Theme, drift_svg, load_map_svg, plan_view_svg, sweep_svg, trailer_svg
+from steelyard.report import Theme, above_svg, drift_svg, load_map_svg, sweep_svg, trailer_svg
 from steelyard.units import Quantity
 from steelyard.verification import verify
 from tests.house.source import ROOT
@@ -58,7 +58,7 @@ def _read(day: str) -> WeighDay:
 
 def _above(day: str, state: str, *, against: str | None = None, theme: Theme = "light") -> str:
     result = _weighed(day).findings([] if against is None else [(against, state)])
-    return plan_view_svg(result, state, against=against, theme=theme)
+    return above_svg(result, state, against=against, theme=theme)
 
 
 def _load_map() -> str:

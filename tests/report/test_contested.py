@@ -14,7 +14,7 @@ from steelyard.findings import Findings, solve, weigh
 from steelyard.loading import Scenario
 from steelyard.questions.ledger import ledger
 from steelyard.questions.site import site
-from steelyard.report import plan_view_svg, tables
+from steelyard.report import above_svg, tables
 from steelyard.report.print.ticket import ticket_content
 from steelyard.report.tables.agreement import p_words
 from steelyard.report.words.names import ShownFigures, two_sided
@@ -105,21 +105,21 @@ def test_an_undecided_limit_shows_the_span_and_the_draft_that_would_tell(torn: F
 def test_a_sound_day_carries_no_mark(sound: Findings) -> None:
     text = tables.findings_text(sound)
     assert "contested" not in text
-    assert "contested" not in plan_view_svg(sound, "empty")
+    assert "contested" not in above_svg(sound, "empty")
     assert ticket_content(sound, "empty")["contested"] == []
 
 
 def test_no_picture_of_the_day_is_without_a_word_on_it(torn: Findings) -> None:
-    drawn = plan_view_svg(torn, "laden")
+    drawn = above_svg(torn, "laden")
     assert "? contested: readings contradict one another. Look at draft 1, van/2L and draft 2, van/2L." in words(drawn)
     assert "4,095 ?" in words(drawn)
-    moved = plan_view_svg(torn, "laden", against="empty")
+    moved = above_svg(torn, "laden", against="empty")
     said = next(text for text in words(moved) if text.startswith("Readings of this day contradict one another."))
     assert said.endswith("No figure here hangs on it.")
 
 
 def test_a_wheel_is_not_called_over_where_only_one_answer_is(torn: Findings) -> None:
-    drawn = words(plan_view_svg(torn, "empty"))
+    drawn = words(above_svg(torn, "empty"))
     assert not any("over" in text for text in drawn)
     assert any(text.endswith("undecided") for text in drawn)
 

@@ -11,7 +11,7 @@ import typst
 from steelyard.model import Ratings, State, Vehicle, coupling_quantity, gross_load
 from steelyard.report.drawings.above.rig import rig_of
 from steelyard.report.drawings.above.values import Reader, percent
-from steelyard.report.drawings.above.view import PRINTED, draw, plan_view_svg
+from steelyard.report.drawings.above.view import PRINTED, above_svg, draw
 from steelyard.report.drawings.sheet.palette import PALETTES, PAPER, Palette
 from steelyard.report.drawings.sheet.picture import own_faces
 from steelyard.report.drawings.sheet.spread import spread
@@ -33,7 +33,7 @@ def words(svg: str) -> list[str]:
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("state", STATES)
 def test_drawing_is_well_formed_and_named(state: str, theme) -> None:
-    root = root_of(plan_view_svg(SAMPLE, state, theme=theme))
+    root = root_of(above_svg(SAMPLE, state, theme=theme))
     assert root.tag == f"{SVG}svg"
     assert root.get("role") == "img"
     named = {node.get("id"): node for node in root}
@@ -47,7 +47,7 @@ def test_drawing_is_well_formed_and_named(state: str, theme) -> None:
 @pytest.mark.parametrize("name", RIGS)
 def test_wheels_stand_true_to_scale(name: str) -> None:
     findings = RIGS[name]
-    root = root_of(plan_view_svg(findings, "here"))
+    root = root_of(above_svg(findings, "here"))
     rig = rig_of(findings.day, findings.day.states["here"])
     places = {
         f"{placed.vehicle.id}/{axle.number}{side}": (axle.x, axle.half * (1 if side == "L" else -1))
@@ -85,7 +85,7 @@ def test_second_trailer_hangs_on_the_first() -> None:
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("name", RIGS)
 def test_no_words_meet_whatever_the_rig(name: str, theme) -> None:
-    svg = plan_view_svg(RIGS[name], "here", theme=theme)
+    svg = above_svg(RIGS[name], "here", theme=theme)
     root = root_of(svg)
     width, height = float(root.attrib["width"]), float(root.attrib["height"])
     boxes = texts(root)
@@ -105,7 +105,7 @@ def test_no_words_meet_whatever_the_rig(name: str, theme) -> None:
 )
 def test_no_words_meet_in_any_state_or_change(state: str, against: str | None) -> None:
     for svg in (
-        plan_view_svg(SAMPLE, state, against=against),
+        above_svg(SAMPLE, state, against=against),
         draw(SAMPLE, state, against=against, sheet=PRINTED),
     ):
         boxes = texts(root_of(svg))
@@ -114,7 +114,7 @@ def test_no_words_meet_in_any_state_or_change(state: str, against: str | None) -
 
 
 def test_loads_are_shown_to_two_figures_of_their_doubt() -> None:
-    shown = words(plan_view_svg(SAMPLE, "full"))
+    shown = words(above_svg(SAMPLE, "full"))
     assert "2,877" in shown
     assert "± 15" in shown
     assert "79 %" in shown
@@ -126,14 +126,14 @@ def test_loads_are_shown_to_two_figures_of_their_doubt() -> None:
 
 def test_units_of_the_day_are_used() -> None:
     metric = replace(SAMPLE, day=replace(SAMPLE.day, units=UnitSystem("kg", "mm")))
-    shown = words(plan_view_svg(metric, "solo"))
+    shown = words(above_svg(metric, "solo"))
     assert "1,356.2" in shown  # 2990 lb
     assert "± 8.2 kg gross" in shown
     assert "0.25 m, one notch" in shown
 
 
 def test_what_is_not_determined_is_hollow_and_said() -> None:
-    root = root_of(plan_view_svg(SAMPLE, "full"))
+    root = root_of(above_svg(SAMPLE, "full"))
     assert [box.name for box in texts(root)].count("determined") == 3  # two wheels, their axle
     ground = PALETTES["light"].ground
     wheels = {node.get("data-place"): node for node in root.iter(f"{SVG}g") if node.get("class") == "wheel"}
@@ -142,11 +142,11 @@ def test_what_is_not_determined_is_hollow_and_said() -> None:
 
 
 def test_over_its_rating_is_hatched_and_said() -> None:
-    root = root_of(plan_view_svg(SAMPLE, "full"))
+    root = root_of(above_svg(SAMPLE, "full"))
     assert "101.1 % over" in [box.name for box in texts(root)]
     wheels = {node.get("data-place"): node for node in root.iter(f"{SVG}g") if node.get("class") == "wheel"}
     assert {(rect.get("fill") or "").split("-")[0] for rect in wheels["flatbed/2R"]} == {"url(#over"}
-    assert "over" not in " ".join(words(plan_view_svg(SAMPLE, "hitched")))
+    assert "over" not in " ".join(words(above_svg(SAMPLE, "hitched")))
 
 
 def test_combination_rating_is_that_of_the_vehicle_in_front_of_it() -> None:
@@ -156,7 +156,7 @@ def test_combination_rating_is_that_of_the_vehicle_in_front_of_it() -> None:
     }
     cart = replace(SAMPLE.day.vehicles["tow"], id="cart", ratings=Ratings(gcwr=1.0))
     day = replace(SAMPLE.day, states=states, vehicles={**SAMPLE.day.vehicles, "cart": cart})
-    assert "67 % of GCWR 32,000" in words(plan_view_svg(replace(SAMPLE, day=day), "hitched"))
+    assert "67 % of GCWR 32,000" in words(above_svg(replace(SAMPLE, day=day), "hitched"))
 
 
 def test_half_the_axle_rating_stands_in_for_a_wheel_without_one() -> None:
@@ -164,13 +164,13 @@ def test_half_the_axle_rating_stands_in_for_a_wheel_without_one() -> None:
     tow: Vehicle = replace(SAMPLE.day.vehicles["tow"], axles=axles)
     verdicts = tuple(verdict for verdict in SAMPLE.verdicts if not verdict.id.endswith(":wheel_rating"))
     day = replace(SAMPLE.day, vehicles={**SAMPLE.day.vehicles, "tow": tow})
-    shown = words(plan_view_svg(replace(SAMPLE, day=day, verdicts=verdicts), "solo"))
+    shown = words(above_svg(replace(SAMPLE, day=day, verdicts=verdicts), "solo"))
     assert "99.7 %" in shown  # 2990 lb of half of 6000
     assert "share of half the axle's rating" in shown
 
 
 def test_predicted_states_are_dashed_and_said() -> None:
-    measured, predicted = plan_view_svg(SAMPLE, "hitched"), plan_view_svg(SAMPLE, "full")
+    measured, predicted = above_svg(SAMPLE, "hitched"), above_svg(SAMPLE, "full")
     assert "measured" in words(measured)
     assert "predicted" in words(predicted)
     assert "5 3.5" not in set(attributes(root_of(measured), "stroke-dasharray"))
@@ -178,8 +178,8 @@ def test_predicted_states_are_dashed_and_said() -> None:
 
 
 def test_change_has_signs_and_reads_both_ways() -> None:
-    forward = words(plan_view_svg(SAMPLE, "hitched", against="solo"))
-    backward = words(plan_view_svg(SAMPLE, "solo", against="hitched"))
+    forward = words(above_svg(SAMPLE, "hitched", against="solo"))
+    backward = words(above_svg(SAMPLE, "solo", against="hitched"))
     assert "−337" in forward
     assert "+1,573" in forward
     assert "+337" in backward
@@ -190,11 +190,11 @@ def test_change_has_signs_and_reads_both_ways() -> None:
 
 
 def test_change_with_a_predicted_state_is_predicted() -> None:
-    assert "predicted" in words(plan_view_svg(SAMPLE, "full", against="hitched_wd"))
+    assert "predicted" in words(above_svg(SAMPLE, "full", against="hitched_wd"))
 
 
 def test_transparent_theme_has_no_ground_and_a_halo() -> None:
-    root = root_of(plan_view_svg(SAMPLE, "hitched", theme="transparent"))
+    root = root_of(above_svg(SAMPLE, "hitched", theme="transparent"))
     width = root.attrib["width"]
     assert not [node for node in root.iter(f"{SVG}rect") if node.get("width") == width]
     for node in root.iter(f"{SVG}text"):
@@ -202,12 +202,12 @@ def test_transparent_theme_has_no_ground_and_a_halo() -> None:
 
 
 def test_drawing_is_the_same_every_time() -> None:
-    assert plan_view_svg(SAMPLE, "full") == plan_view_svg(sample(), "full")
+    assert above_svg(SAMPLE, "full") == above_svg(sample(), "full")
 
 
 def test_two_drawings_on_one_page_share_no_names() -> None:
     first, second = (
-        set(attributes(root_of(plan_view_svg(SAMPLE, "solo", theme=theme)), "id")) for theme in ("light", "dark")
+        set(attributes(root_of(above_svg(SAMPLE, "solo", theme=theme)), "id")) for theme in ("light", "dark")
     )
     assert len(first) == 3
     assert not first & second
@@ -215,24 +215,24 @@ def test_two_drawings_on_one_page_share_no_names() -> None:
 
 def test_words_of_the_day_cannot_break_the_drawing() -> None:
     day = replace(SAMPLE.day, title='<svg onload="x"> & \x07\ud800 ]]>')
-    svg = plan_view_svg(replace(SAMPLE, day=day), "solo")
+    svg = above_svg(replace(SAMPLE, day=day), "solo")
     assert '<svg onload="x"> & �� ]]>' in words(svg)
 
 
 def test_unknown_state_says_which_there_are() -> None:
     with pytest.raises(KeyError, match="the day has no state 'hitcht'; it has solo, hitched, hitched_wd, full"):
-        plan_view_svg(SAMPLE, "hitcht")
+        above_svg(SAMPLE, "hitcht")
 
 
 def test_state_without_a_vehicle_cannot_be_drawn() -> None:
     day = replace(SAMPLE.day, states={"x": State("x", ())})
     with pytest.raises(ValueError, match="state 'x' has no vehicle to draw"):
-        plan_view_svg(replace(SAMPLE, day=day), "x")
+        above_svg(replace(SAMPLE, day=day), "x")
 
 
 @pytest.mark.parametrize("state", STATES)
 def test_state_without_findings_is_drawn_without_figures(state: str) -> None:
-    shown = words(plan_view_svg(replace(SAMPLE, findings=(), verdicts=()), state))
+    shown = words(above_svg(replace(SAMPLE, findings=(), verdicts=()), state))
     assert shown.count("no figures") == len(SAMPLE.day.states[state].vehicles)
     assert "not" not in shown
 
@@ -240,7 +240,7 @@ def test_state_without_findings_is_drawn_without_figures(state: str) -> None:
 def test_long_title_is_cut() -> None:
     assert any(
         text.startswith("A rig whose title") and text.endswith("…")
-        for text in words(plan_view_svg(RIGS["two trailers"], "here"))
+        for text in words(above_svg(RIGS["two trailers"], "here"))
     )
 
 

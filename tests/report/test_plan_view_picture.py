@@ -8,7 +8,7 @@ import zlib
 import pytest
 import typst
 
-from steelyard.report import plan_view_svg, svg_to_png
+from steelyard.report import above_svg, svg_to_png
 from steelyard.report.drawings.sheet.picture import own_faces
 from tests.report.sample import sample
 
@@ -52,7 +52,7 @@ def unfiltered(kind: int, line: bytes, above: bytes) -> bytes:
 
 
 def test_picture_of_a_transparent_drawing_is_clear_around_it() -> None:
-    width, _, rows = pixels(svg_to_png(plan_view_svg(SAMPLE, "hitched", theme="transparent"), 480))
+    width, _, rows = pixels(svg_to_png(above_svg(SAMPLE, "hitched", theme="transparent"), 480))
     alphas = [row[3::4] for row in rows]
     assert width == 480
     assert set(alphas[0]) == {0}
@@ -61,14 +61,14 @@ def test_picture_of_a_transparent_drawing_is_clear_around_it() -> None:
 
 @pytest.mark.parametrize(("theme", "ground"), [("light", b"\xfb\xfa\xf7\xff"), ("dark", b"\x11\x16\x1c\xff")])
 def test_picture_on_a_ground_is_opaque(theme, ground: bytes) -> None:
-    width, height, rows = pixels(svg_to_png(plan_view_svg(SAMPLE, "solo", theme=theme), 320))
+    width, height, rows = pixels(svg_to_png(above_svg(SAMPLE, "solo", theme=theme), 320))
     assert (width, height) == (320, 218)
     assert rows[0][:4] == ground
     assert {alpha for row in rows for alpha in row[3::4]} == {255}
 
 
 def test_picture_is_the_same_every_time() -> None:
-    svg = plan_view_svg(SAMPLE, "full")
+    svg = above_svg(SAMPLE, "full")
     assert svg_to_png(svg, 200) == svg_to_png(svg, 200)
 
 

@@ -10,7 +10,7 @@ import pytest
 from steelyard.findings import Finding, Findings
 from steelyard.model import CouplingType, Link, Vehicle
 from steelyard.report.drawings.above.rig import rig_of
-from steelyard.report.drawings.above.view import plan_view_svg
+from steelyard.report.drawings.above.view import above_svg
 from steelyard.units import Quantity, UnitSystem
 from tests.report.sample import geometries, rig, sample, towing, trailer
 from tests.report.svg_reading import SVG, root_of, texts, tyres
@@ -38,16 +38,16 @@ def without(findings: Findings, state: str, caution: str) -> Findings:
 def test_a_state_that_tips_says_so_and_has_no_headings_over_nothing() -> None:
     tipped = without(SAMPLE, "full", "the supports left do not hold the rig up: it tips over.")
     for against in (None, "hitched"):
-        shown = words(plan_view_svg(tipped, "full", against=against))
+        shown = words(above_svg(tipped, "full", against=against))
         assert shown.count("tips over: no figures") == 2
         assert not ROWS & set(shown)
         assert not {"gains", "loses", "not in both states", "no figures"} & set(shown)
         assert not any(text.startswith("Loads in") for text in shown)
-    assert "tips over: no figures" not in words(plan_view_svg(tipped, "hitched"))
+    assert "tips over: no figures" not in words(above_svg(tipped, "hitched"))
 
 
 def test_a_vehicle_that_is_not_in_both_states_is_no_vehicle_that_tips() -> None:
-    shown = words(plan_view_svg(SAMPLE, "hitched", against="solo"))
+    shown = words(above_svg(SAMPLE, "hitched", against="solo"))
     assert "not in both states" in shown
     assert set(shown) >= {"right", "axles"}
 
@@ -66,7 +66,7 @@ def moved(vehicle: Vehicle, *, by: float) -> Vehicle:
 @pytest.mark.parametrize("unit", ["in", "mm"])
 def test_a_beam_has_no_more_notches_than_can_be_told_apart(length: float, unit: str) -> None:
     findings = rig([moved(towing(2), by=length)])
-    drawn = plan_view_svg(replace(findings, day=replace(findings.day, units=UnitSystem("lb", unit))), "here")
+    drawn = above_svg(replace(findings, day=replace(findings.day, units=UnitSystem("lb", unit))), "here")
     notches = shapes(drawn, "line", **{"stroke-width": "1.2"})
     assert 40 <= len(notches) <= 200
     said = next(text for text in words(drawn) if text.endswith(", one notch"))
@@ -76,14 +76,14 @@ def test_a_beam_has_no_more_notches_than_can_be_told_apart(length: float, unit: 
 def test_the_step_of_the_notches_goes_up_by_two_five_and_ten() -> None:
     steps = {0.0: "1 ft", 60.0: "2 ft", 130.0: "5 ft", 400.0: "10 ft", 800.0: "20 ft", 100_000.0: "2,000 ft"}
     for length, step in steps.items():
-        assert f"{step}, one notch" in words(plan_view_svg(rig([moved(towing(2), by=length)]), "here")), step
+        assert f"{step}, one notch" in words(above_svg(rig([moved(towing(2), by=length)]), "here")), step
 
 
 @pytest.mark.parametrize("kind", [CouplingType.GOOSENECK, CouplingType.FIFTH_WHEEL])
 def test_a_name_on_a_trailer_that_reaches_over_keeps_behind_the_bed(kind: CouplingType) -> None:
     wagon = replace(trailer("wagon", 3, first=250), name="A wagon named at length for the hauling of hay and back")
     findings = rig([towing(2, kind=kind, at=144), wagon], [HITCH])
-    root = root_of(plan_view_svg(findings, "here"))
+    root = root_of(above_svg(findings, "here"))
     name = next(box for box in texts(root) if box.name.startswith("A wagon named"))
     assert name.name.endswith("…")
     placed = rig_of(findings.day, findings.day.states["here"]).vehicles[0]
@@ -99,15 +99,15 @@ def breaks(svg: str) -> int:
 
 
 def test_a_load_far_over_its_rating_has_a_break_and_its_number() -> None:
-    drawn = plan_view_svg(rig([towing(2)], loads=7000), "here")  # of 4,700 a wheel, and 28,000 of 26,000 in all
+    drawn = above_svg(rig([towing(2)], loads=7000), "here")  # of 4,700 a wheel, and 28,000 of 26,000 in all
     assert breaks(drawn) == 4 + 1  # and one in the legend
     assert words(drawn).count("149 % over") == 3
     assert "cut off: more than 130 %" in words(drawn)
-    assert breaks(plan_view_svg(rig([towing(2)], loads=9000), "here")) == 5 + 1  # the plate's bar as well
+    assert breaks(above_svg(rig([towing(2)], loads=9000), "here")) == 5 + 1  # the plate's bar as well
 
 
 def test_a_load_a_little_over_its_rating_has_no_break() -> None:
-    drawn = plan_view_svg(rig([towing(2)], loads=5600), "here")
+    drawn = above_svg(rig([towing(2)], loads=5600), "here")
     assert sum(text in ("119 % over", "120 % over") for text in words(drawn)) == 4
     assert breaks(drawn) == 0
     assert "cut off: more than 130 %" not in words(drawn)
@@ -127,5 +127,5 @@ def test_a_coupling_without_a_load_has_a_hollow_arrow() -> None:
         Finding(item.id, item.label, item.dimension, item.basis) if item.id == "here/coupling/load" else item
         for item in known.findings
     )
-    assert arrow(plan_view_svg(known, "here")) == ("#9a5a00", None)
-    assert arrow(plan_view_svg(replace(known, findings=unknown), "here")) == ("#fbfaf7", "2 2.5")
+    assert arrow(above_svg(known, "here")) == ("#9a5a00", None)
+    assert arrow(above_svg(replace(known, findings=unknown), "here")) == ("#fbfaf7", "2 2.5")

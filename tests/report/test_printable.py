@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 from pypdf import PdfReader
 
-from steelyard.report import plan_view_svg, svg_to_png, ticket_pdf
+from steelyard.report import above_svg, svg_to_png, ticket_pdf
 from steelyard.report.drawings.sheet.type import printable
 from tests.report.sample import sample
 from tests.report.svg_reading import root_of, texts
@@ -50,7 +50,7 @@ def test_ticket_and_drawing_carry_the_replacement() -> None:
     assert "\ufffd\ufffd \ufffd\ufffd\ufffd \ufffd" in words
     assert "\ufffd\ufffd\ufffd \ufffd bakery" in words
     assert NOTE in words
-    svg = plan_view_svg(findings, "solo")
+    svg = above_svg(findings, "solo")
     drawn = [box.name for box in texts(root_of(svg))]
     assert "\ufffd\ufffd \ufffd\ufffd\ufffd \ufffd" in drawn
     assert "\ufffd\ufffd\ufffd \ufffd bakery" in drawn

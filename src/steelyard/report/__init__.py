@@ -4,7 +4,7 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 """
 
 from steelyard.report import pieces, tables
-from steelyard.report.drawings.above.view import plan_view_svg
+from steelyard.report.drawings.above.view import above_svg
 from steelyard.report.drawings.drift import drift_svg
 from steelyard.report.drawings.load_map.view import load_map_svg
 from steelyard.report.drawings.sheet.palette import Theme
@@ -20,13 +20,13 @@ from steelyard.report.tables.load_map_csv import load_map_csv
 __all__ = [
     "SweepPlot",
     "Theme",
+    "above_svg",
     "digest_of",
     "drawable",
     "drift_svg",
     "load_map_csv",
     "load_map_svg",
     "pieces",
-    "plan_view_svg",
     "svg_to_png",
     "sweep_plot",
     "sweep_svg",

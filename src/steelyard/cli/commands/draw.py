@@ -13,7 +13,7 @@ from steelyard.cli.say import say, say_error
 from steelyard.dayfile import DayFileError
 from steelyard.findings import Findings, weigh
 from steelyard.model import WeighDay
-from steelyard.report import Theme, plan_view_svg, svg_to_png, tables
+from steelyard.report import Theme, above_svg, svg_to_png, tables
 
 _SUFFIXES = {"svg": (".svg",), "png": (".png",), "both": (".svg", ".png")}
 
@@ -119,6 +119,6 @@ def _stem(file: str, view: _View, theme: Theme, output: Path | None, *, into_fil
 def _drawn(
     result: Findings, view: _View, *, theme: Theme, width: int, paths: list[Path]
 ) -> Iterator[tuple[Path, bytes]]:
-    svg = plan_view_svg(result, view.state, against=view.against, theme=theme)
+    svg = above_svg(result, view.state, against=view.against, theme=theme)
     for path in paths:
         yield path, svg.encode() if path.suffix.lower() == ".svg" else svg_to_png(svg, width)

@@ -1,4 +1,4 @@
-"""The plan view: a rig from above, true to scale, with the load of every wheel, axle, side and coupling.
+"""The rig from above, true to scale, with the load of every wheel, axle, side and coupling.
 
 The look is that of the balance whose name the program bears: beams with notches, weights hung on them at their arms.
 What matters is told twice, by form and by word: fill heights, hatching, dashes, signs; never by hue.
@@ -60,7 +60,7 @@ PRINTED = PaperSheet(PAPER, width=1160.0, margin=4.0, furnished=False, column=48
 """The sheet for a ticket: only the rig, on clear paper."""
 
 
-def plan_view_svg(
+def above_svg(
     findings: Findings,
     state: str,
     *,
@@ -91,7 +91,7 @@ def plan_view_svg(
 
 
 def draw(findings: Findings, state: str, *, against: str | None, sheet: PaperSheet, title: str | None = None) -> str:
-    """The drawing on any sheet; otherwise as ``plan_view_svg``.
+    """The drawing on any sheet; otherwise as ``above_svg``.
 
     Raises
     ------

@@ -99,13 +99,13 @@ async def ticket(request: Request) -> Response:
 
 
 async def drawing(request: Request) -> Response:
-    """The plan view of a state, or of the change to it, as SVG.
+    """A state from above, or of the change to it, as SVG.
 
     Raises
     ------
     Problem: there is no such state.
     """
-    from steelyard.report import plan_view_svg
+    from steelyard.report import above_svg
 
     station, state = station_of(request), request.path_params["state"]
     answer = await station.findings(request.path_params["day"])
@@ -113,7 +113,7 @@ async def drawing(request: Request) -> Response:
     asked = request.query_params.get("theme")
     theme = "dark" if asked == "dark" else "transparent" if asked == "transparent" else "light"
     try:
-        svg = await station.run(lambda: plan_view_svg(answer.findings, state, against=against, theme=theme))
+        svg = await station.run(lambda: above_svg(answer.findings, state, against=against, theme=theme))
     except (KeyError, ValueError) as error:
         raise Problem(404, "no_drawing", "there is no such state to draw") from error
     return Response(svg, media_type="image/svg+xml")

@@ -1,7 +1,7 @@
 """The rig from above for the pads: front up, true to scale, a plate beside every wheel that can be tapped.
 
-It has the look of the report's plan view, turned so that it fits a phone and stands as the rig does before whoever
-walks along it. All colours come from the style sheet; the script only writes figures and fills into it.
+It has the look of the report's drawing from above, turned so that it fits a phone and stands as the rig does before
+whoever walks along it. All colours come from the style sheet; the script only writes figures and fills into it.
 """
 
 from __future__ import annotations
