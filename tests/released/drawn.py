@@ -92,6 +92,7 @@ DRAWN: dict[str, Callable[[], str]] = {
     "above-slip-solo": lambda: _above("slip", "solo", theme="transparent"),
     "above-train": lambda: _above("train", "train"),
     "change-bakery-solo-to-levelled": lambda: _above("bakery", "levelled", against="solo"),
+    "change-slip-solo-to-hitched": lambda: _above("slip", "hitched", against="solo"),
     "load-map": _load_map,
     "trailer": _trailer,
     "sweep": _sweep,
