@@ -60,8 +60,11 @@ def test_pictures(day: str) -> None:
         (["--from", "emty"], "there is no such state; did you mean 'empty'?"),
         (["--from", "coupled"], "a trailer hangs on 'van' in state 'coupled'; name a state where it stands alone"),
         (["--from", "empty", "--at", "hook"], "state 'empty' has no coupling 'hook' to hitch to; there are van/ball"),
-        (["--from", "empty", "--trailer", "van"], "there is no trailer 'van'; there are beds"),
-        (["--from", "empty", "--add", "9 kg on van at 0, 0"], "'van' is no marked trailer; cargo is added to beds"),
+        (["--from", "empty", "--trailer", "van"], "--trailer: van: is no trailer of the day; there are beds"),
+        (
+            ["--from", "empty", "--add", "9 kg on van at 0, 0"],
+            "--add: van: is no marked trailer; cargo is added to beds",
+        ),
     ],
 )
 def test_each_mistake_has_one_message(day: str, arguments: list[str], message: str) -> None:

@@ -15,7 +15,7 @@ from steelyard.model import WeighDay
 from steelyard.questions.limits import limits_of, predict_many
 from steelyard.questions.load_map import LOAD_MAP, LoadMapAnswer
 from steelyard.questions.rebalance import REBALANCE, Freedom, RebalanceAnswer, Rebalancing, Status
-from steelyard.questions.trailer import how_much_trailer, trailer_to_data
+from steelyard.questions.trailer import TRAILER, how_much_trailer
 from steelyard.report import load_map_csv, load_map_svg, tables, trailer_svg
 from tests.loading.rated import SLIPPED, contradicting, rated, with_crates
 from tests.loading.test_agreement import agreeing
@@ -126,7 +126,7 @@ def test_a_trailer_is_the_least_of_the_trailers_of_all_answers() -> None:
         assert answer.result.at(share)[0] == pytest.approx(min(one.at(share)[0] for one in each), rel=2e-4)
         assert answer.result.load == pytest.approx(min(one.load for one in each), rel=2e-4)
         told += answer.result.at(share)[0] > 0.0
-        data = trailer_to_data(answer, file="day.toml")
+        data = TRAILER.data(answer, file="day.toml")
         assert data["contested"]
         assert len({item["id"] for item in data["limits"]}) == len(data["limits"])
         assert "contradict one another" in tables.trailer_text(answer)

@@ -11,7 +11,7 @@ import pytest
 from steelyard.findings import solve
 from steelyard.loading import Hitching, Scenario, ScenarioError, TowLimits, largest_trailer
 from steelyard.model import Coupling, CouplingType, WeighDay
-from steelyard.questions.trailer import how_much_trailer, tow_limits, trailer_to_data
+from steelyard.questions.trailer import TRAILER, how_much_trailer, tow_limits
 from steelyard.units import Quantity
 from tests.loading.days import BAKERY, weighed
 
@@ -137,7 +137,7 @@ def test_the_trailer_of_the_day_is_marked_as_it_was_weighed() -> None:
 
 
 def test_as_data_it_is_complete_and_in_the_files_units() -> None:
-    data = trailer_to_data(how_much_trailer(weighed(), "solo"), file="a.toml")
+    data = TRAILER.data(how_much_trailer(weighed(), "solo"), file="a.toml")
     assert data["coupling_load"] == {"most": 1250.0, "best": 1250.0, "limit": "what_if/coupling/load:vertical"}
     assert (data["from"], data["vehicle"], data["at"]) == ("solo", "truck", "ball")
     (corner,) = data["corners"]

@@ -64,6 +64,12 @@ def _rebalance() -> Entry[Any, Any]:
     return REBALANCE
 
 
+def _trailer() -> Entry[Any, Any]:
+    from steelyard.questions.trailer import TRAILER
+
+    return TRAILER
+
+
 class Listed(NamedTuple):
     """A question in the list; ``load`` imports it, and with it the arithmetic, when it is first asked."""
 
@@ -79,6 +85,7 @@ QUESTIONS: dict[str, Listed] = {
     "whatif": Listed(_what_if, "A state as it would be: findings, verdicts and changes, all `predicted`."),
     "loadmap": Listed(_load_map, "How much more each place of a load floor can take."),
     "rebalance": Listed(_rebalance, "The least to move, drop or drain so that every limit is kept."),
+    "trailer": Listed(_trailer, "How heavy a trailer may be."),
     "ledger": Listed(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
     "sweep": Listed(_sweep, "What a log of growing load teaches of the rig."),
 }

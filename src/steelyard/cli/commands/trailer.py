@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
-from steelyard.cli.asking import GivenOptions
-from steelyard.cli.options import Count, check_states, day_argument, read, say_faults, units_option, write_file
-from steelyard.cli.say import say, say_data, say_error
+from steelyard.cli.asking import GivenOptions, asked, say_answer
+from steelyard.cli.options import Count, day_argument, units_option, write_file
+from steelyard.cli.say import say
 from steelyard.cli.scenario_text import ADD, loads
-from steelyard.dayfile import DayFileError
-from steelyard.findings import solve
-from steelyard.loading import Scenario, ScenarioError, refuse_off_vehicle
-from steelyard.model import Role, WeighDay
-from steelyard.questions.form import Reading
-from steelyard.questions.scenario import Loads
-from steelyard.questions.trailer import TrailerAnswer, how_much_trailer, trailer_to_data
+from steelyard.questions.trailer import TRAILER
 from steelyard.report import Theme, svg_to_png, tables, trailer_svg
 from steelyard.units import UnitSystem
 
@@ -56,52 +49,13 @@ def trailer(
     Every rating and rule is kept at 95 %, and the one that binds is named. Trailers of the day are marked as they were
     weighed, with their cargo.
     """
-    try:
-        day = read(file, units)
-        check_states(day, file, [base], option="--from")
-    except DayFileError as error:
-        say_faults(error)
-        ctx.exit(2)
-    try:
-        answer = _answer(day, file, base, at, trailers, add)
-    except DayFileError as error:
-        say_faults(error)
-        ctx.exit(2)
-    except ScenarioError as error:
-        say_error(f"{file}: {error}")
-        ctx.exit(2)
-    if as_json:
-        say_data(json.dumps(trailer_to_data(answer, file=file), allow_nan=False, separators=(",", ":")) + "\n")
-    else:
-        say(tables.trailer_text(answer), end="")
+    given = GivenOptions({"from": base, "at": at, "trailers": trailers}, {"trailers": "--trailer"})
+    given.values["add"] = loads(given, add)
+    answer = asked(ctx, TRAILER, file, lambda _: given, units=units)
+    say_answer(TRAILER, answer, tables.trailer_text, file=file, as_json=as_json)
     if output is not None:
         svg = trailer_svg(answer, theme=theme)
         for end, content in ((".svg", svg.encode()), (".png", svg_to_png(svg, width))):
             write_file(ctx, Path(f"{output}{end}"), content, day_file=file)
             if not as_json:
                 say(f"{output}{end}")
-
-
-def _answer(
-    day: WeighDay, file: str, base: str, at: str | None, trailers: tuple[str, ...], add: tuple[str, ...]
-) -> TrailerAnswer:
-    """The answer.
-
-    Raises
-    ------
-    DayFileError: cargo is malformed.
-    ScenarioError: a trailer is none, cargo is not on a marked one, or the vehicle does not stand alone.
-    """
-    known = [name for name, vehicle in day.vehicles.items() if vehicle.role is Role.TRAILER]
-    for name in trailers:
-        if name not in known:
-            raise ScenarioError(f"there is no trailer {name!r}; there are {', '.join(known) or 'none'}")
-    given, reading = GivenOptions(), Reading(day, {"add": "--add"})
-    added = Loads("").read(reading, loads(given, add), "add")
-    if given.faults or reading.faults:
-        raise DayFileError(file, (*given.faults, *reading.faults))
-    refuse_off_vehicle(day, Scenario(base, add=added))
-    for item in added:
-        if item.on not in (trailers or known):
-            raise ScenarioError(f"{item.on!r} is no marked trailer; cargo is added to {', '.join(trailers or known)}")
-    return how_much_trailer(solve(day), base, at=at, trailers=trailers or None, add=added)

@@ -1,9 +1,8 @@
-"""How much trailer: the whole answer for one coupling, and its published shape."""
+"""How much trailer: the whole answer for one coupling."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -19,9 +18,8 @@ from steelyard.loading import (
     without,
 )
 from steelyard.model import Cargo, Role, VerdictId, WeighDay, coupling_quantity, gross_load
-from steelyard.questions.findings import findings_data
 from steelyard.questions.trailer.towing import NAME, tow_limits, towing_vehicle
-from steelyard.units import Dimension, UnitSystem, at_most
+from steelyard.units import Dimension
 
 SHARES = np.arange(50, 301) / 1000.0
 """Shares on the coupling that are looked at [1]: a tenth of a per cent apart."""
@@ -150,84 +148,3 @@ def _free_name(day: WeighDay) -> str:
     while name in day.states:
         name += "_"
     return name
-
-
-def trailer_to_data(answer: TrailerAnswer, *, file: str) -> dict[str, Any]:
-    """The published shape of the answer, ready for JSON, in the file's units; a mass that nothing bounds is null."""
-    units, result, limits = answer.day.units, answer.result, answer.result.limits
-    return {
-        "format": 1,
-        "file": file,
-        "title": answer.day.title,
-        "units": {"mass": units.mass, "length": units.length},
-        "from": answer.state,
-        "vehicle": answer.vehicle,
-        "at": answer.at,
-        "coupling_load": {
-            "most": _mass(result.load, units),
-            "best": _mass(result.load_best, units),
-            "limit": _name(limits, result.load_binds),
-        },
-        "contested": bool(limits.contested),
-        "not_judged": list(limits.not_judged),
-        "missed": [limits.ids[place] for place in result.missed],
-        "largest": {
-            "mass": _mass(result.largest[0], units),
-            "shares": [_percent(share) for share in result.largest[1:]],
-        },
-        "window": {"low": _percent(limits.low), "high": _percent(limits.high), "source": limits.source},
-        "region": [
-            {
-                "share": _percent(float(share)),
-                "max_mass": _mass(float(most), units),
-                "best": _mass(float(best), units),
-                "limit": _name(limits, int(place)),
-            }
-            for share, most, best, place in zip(result.shares, result.most, result.best, result.binds, strict=True)
-        ],
-        "limits": [
-            {"id": name, "label": label} for name, label in dict(zip(limits.ids, limits.labels, strict=True)).items()
-        ],
-        "corners": [
-            {
-                "share": _percent(corner.share),
-                "mass": _mass(corner.mass, units),
-                "limits": [limits.ids[corner.before], limits.ids[corner.after]],
-            }
-            for corner in result.corners
-        ],
-        "moved": [
-            {
-                "by": round(units.show(moved.by, Dimension.LENGTH), 9) + 0.0,
-                "coupling_load": _mass(moved.load, units),
-                "share": _percent(moved.share),
-                "max_mass": _mass(moved.most, units),
-                "limit": moved.binds or None,
-            }
-            for moved in answer.moved
-        ],
-        "trailers": [_given_data(given, file) for given in answer.given],
-    }
-
-
-def _given_data(given: HitchedTrailer, file: str) -> dict[str, Any]:
-    data = findings_data(given.findings, file=file)
-    by_id = {finding["id"]: finding for finding in data["findings"]}
-    return {
-        "trailer": given.trailer,
-        "gross": by_id[given.gross.id],
-        "share": by_id[given.share.id],
-        "verdicts": data["verdicts"],
-    }
-
-
-def _mass(value: float, units: UnitSystem) -> float | None:
-    return at_most(units.show(value, Dimension.MASS)) if np.isfinite(value) else None
-
-
-def _percent(value: float | None) -> float | None:
-    return None if value is None else float(f"{100.0 * value:.6g}")
-
-
-def _name(limits: TowLimits, place: int) -> str | None:
-    return limits.ids[place] if place >= 0 else None

@@ -15,11 +15,10 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from steelyard.dayfile import Part
-from steelyard.model import Role, WeighDay
+from steelyard.model import WeighDay
 from steelyard.questions import QUESTIONS
 from steelyard.store import Appended
 from steelyard.web.api import questions, written
-from steelyard.web.api.questions import fault
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import Handler, May, route
@@ -70,11 +69,6 @@ def asks(name: str) -> Handler:
 async def influence(request: Request) -> Response:
     """How a state answers to loads."""
     return await _answer(request, _influence)
-
-
-async def trailer(request: Request) -> Response:
-    """How heavy a trailer may be."""
-    return await _answer(request, _trailer)
 
 
 async def keep(request: Request) -> Response:
@@ -212,36 +206,6 @@ def influence_data(weighed: Weighed, file: str, state: str, scenario: Any = None
     }
 
 
-def _trailer(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    from steelyard.questions.trailer import trailer_to_data
-
-    return trailer_to_data(trailer_answer(weighed, data), file=file)
-
-
-def trailer_answer(weighed: Weighed, data: Mapping[str, Any]) -> Any:
-    """How much trailer, as asked.
-
-    Raises
-    ------
-    Problem: a key is none. ScenarioError: the day cannot be asked so.
-    """
-    from steelyard.questions.trailer import how_much_trailer
-
-    day = weighed.adjustment.rig.day
-    questions.only(data, "from", "at", "trailers", "add")
-    trailers = questions.names(data, "trailers")
-    known = [name for name, vehicle in day.vehicles.items() if vehicle.role is Role.TRAILER]
-    for name in trailers:
-        if name not in known:
-            raise fault("trailers", name, f"is no trailer of the day; there are {', '.join(known) or 'none'}")
-    add = questions.read_added(day, data)
-    for item in add:
-        if item.on not in (trailers or known):
-            raise fault("add", item.on, f"is no marked trailer; cargo is added to {', '.join(trailers or known)}")
-    at = questions.text(data, "at", "") or None
-    return how_much_trailer(weighed, questions.text(data, "from"), at=at, trailers=trailers or None, add=add)
-
-
 def _written(operation: str, summary: str, takes: Body, gives: Body, command: str = "") -> Told:
     """The description of a question that is not in the registry yet."""
     more = f"As `steelyard {command} --json` prints it. It changes nothing, so whoever may look may ask."
@@ -275,7 +239,6 @@ _INFLUENCE = _written(
     written.COUPLED,
     written.INFLUENCE,
 )
-_TRAILER = _written("askTrailer", "How heavy a trailer may be.", written.TRAILER_QUESTION, written.TRAILER, "trailer")
 
 _DAY = f"{API}/days/{{id}}"
 
@@ -291,7 +254,7 @@ routes: list[BaseRoute] = [
     route("POST", f"{_DAY}/whatif/keep", keep, may=May.WEIGH, told=_KEEP),
     route("POST", f"{_DAY}/influence", influence, may=May.LOOK, told=_INFLUENCE),
     _asking("loadmap", "askLoadMap"),
-    route("POST", f"{_DAY}/trailer", trailer, may=May.LOOK, told=_TRAILER),
+    _asking("trailer", "askTrailer", command="trailer"),
     _asking("rebalance", "askRebalance", command="rebalance"),
     _asking("distribute", "askDistribution", command="distribute"),
     _asking("ledger", "askLedger", command="ledger"),

@@ -64,20 +64,6 @@ def read_scenario(day: WeighDay, data: Mapping[str, Any], *more: str) -> tuple[S
     return scenario, name
 
 
-def read_added(day: WeighDay, data: Mapping[str, Any]) -> tuple[Cargo, ...]:
-    """Cargo to be put on, each where its vehicle reaches.
-
-    Raises
-    ------
-    DayFileError: it is none. ScenarioError: it would stand off its vehicle.
-    """
-    from steelyard.loading import Scenario, refuse_off_vehicle
-
-    added = tuple(_added(day, items(data, "add")))
-    refuse_off_vehicle(day, Scenario("", add=added))
-    return added
-
-
 def _added(day: WeighDay, asked: list[Any]) -> list[Cargo]:
     found: list[Cargo] = []
     for number, item in enumerate(asked):

@@ -120,42 +120,5 @@ _INFLUENCE = _object(
     description="Coefficients of a state. A root holds standard uncertainties in directions common to all of them: "
     "variances are squares of its length, covariances products.",
 )
-_TRAILER_ASKED = _object(
-    {
-        "from": _text("A state in which the towing vehicle stands alone."),
-        "at": _text("The coupling, where the vehicle has several."),
-        "trailers": _said(_NAMES, "Trailers of the day to be set into the picture; else all."),
-        "add": {"type": "array", "items": _LOAD, "maxItems": 200, "description": "More cargo on these."},
-    },
-    "from",
-    description="Which coupling.",
-)
-_TRAILER = _object(
-    {
-        **_HEAD,
-        "from": _text("As asked."),
-        "vehicle": _text("The towing vehicle."),
-        "at": _text("Its coupling."),
-        "coupling_load": _said(_TABLE, "`most`, `best`, and the `limit` that binds."),
-        "contested": _CONTESTED,
-        "not_judged": _NOT_JUDGED,
-        "missed": _said(
-            _NAMES, "Limits that are not kept without any trailer; where there is one, no trailer is allowed."
-        ),
-        "largest": _said(_TABLE, "The largest of all: its `mass`, and the least and greatest of its `shares`."),
-        "window": _said(_TABLE, "Usual shares: `low`, `high`, `source`."),
-        "region": _said(_ROWS, "For each `share` the `max_mass` at 95 %, the `best` estimate, the `limit`."),
-        "limits": _said(_ROWS, "`id` and `label` of each limit."),
-        "corners": _said(_ROWS, "Where one limit gives way to another: `share`, `mass`, `limits`."),
-        "moved": _said(_ROWS, "What moving the coupling does."),
-        "trailers": _said(_ROWS, "Trailers of the day: `gross`, `share`, `verdicts`."),
-    },
-    *("format", "file", "title", "units", "from", "vehicle", "at", "contested", "not_judged"),
-    *("coupling_load", "missed", "largest"),
-    *("window", "region", "limits", "corners", "moved", "trailers"),
-    description="How much trailer.",
-)
 COUPLED = Written("Coupled", partial(dict, _COUPLED))
 INFLUENCE = Written("Influence", partial(dict, _INFLUENCE))
-TRAILER_QUESTION = Written("TrailerQuestion", partial(dict, _TRAILER_ASKED))
-TRAILER = Written("Trailer", partial(dict, _TRAILER))

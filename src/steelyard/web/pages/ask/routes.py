@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
-from steelyard.web.api.ask import asked, influence_data, trailer_answer
+from steelyard.web.api.ask import asked, influence_data
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.ask.page import ask_page, first_state
 from steelyard.web.pages.shell.frame import may_weigh, render, station_of
+
+if TYPE_CHECKING:
+    from steelyard.findings import Weighed
 
 
 async def ask(request: Request) -> Response:
@@ -40,8 +45,14 @@ async def trailer_drawing(request: Request) -> Response:
     wanted = {key: request.query_params[key] for key in ("from", "at") if key in request.query_params}
     theme = "dark" if request.query_params.get("theme") == "dark" else "light"
     opened = await station.day(day_id)
-    svg = await asked(station, opened, lambda weighed: trailer_svg(trailer_answer(weighed, wanted), theme=theme))
-    return Response(svg, media_type="image/svg+xml")
+
+    def drawn(weighed: Weighed) -> str:
+        from steelyard.questions.trailer import TRAILER
+
+        question = TRAILER.read(weighed.adjustment.rig.day, wanted, "question", {})
+        return trailer_svg(TRAILER.answer(weighed, question), theme=theme)
+
+    return Response(await asked(station, opened, drawn), media_type="image/svg+xml")
 
 
 routes: list[BaseRoute] = [
