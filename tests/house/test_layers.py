@@ -177,3 +177,8 @@ def test_a_cycle_is_seen_even_inside_functions(tmp_path: Path) -> None:
     assert len(faults) == 1
     assert faults[0].startswith("import cycle: ")
     assert {"steelyard.statics.a", "steelyard.statics.b"} <= set(faults[0].removeprefix("import cycle: ").split(" -> "))
+
+
+def test_spellings_are_compared_in_one_place() -> None:
+    found = [str(path.relative_to(SOURCE)) for path in SOURCE.rglob("*.py") if "difflib" in path.read_text("utf-8")]
+    assert found == ["names/__init__.py"]
