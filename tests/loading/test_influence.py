@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from steelyard.findings import Weighed, solve
 from steelyard.loading import Hitching, Scenario, ScenarioError
 from steelyard.model import Cargo
-from steelyard.questions.influence import influence, influence_to_data
+from steelyard.questions.influence import INFLUENCE, influence
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity
 from tests.loading.days import BAKERY, weighed
@@ -113,7 +113,7 @@ def placed(x: float) -> Quantity:
 @pytest.mark.parametrize("state", ["hitched", "levelled", "market"])
 def test_cargo_that_moves_comes_and_goes(state: str) -> None:
     day = weighed()
-    reader = Reader(dict(influence_to_data(influence(day, state))))
+    reader = Reader(INFLUENCE.data(influence(day, state), file="day.toml"))
     crate = Cargo("crate", "oven", mass=Quantity(300 * MASS), x=placed(120), y=placed(-12))
     scenario = Scenario(
         state, add=(crate,), change={"baker": {"x": placed(150), "y": placed(-10)}, "water": {"level": Quantity(0.7)}}
@@ -130,14 +130,14 @@ def test_cargo_that_moves_comes_and_goes(state: str) -> None:
 def test_what_is_not_aboard_is_put_on_with_the_doubt_of_its_own_mass() -> None:
     heavy = replace(BAKERY.cargo["apprentice"], mass=Quantity(150 * MASS, 12 * MASS))
     day = solve(replace(BAKERY, cargo={**BAKERY.cargo, "apprentice": heavy}))
-    reader = Reader(dict(influence_to_data(influence(day, "levelled"))))
+    reader = Reader(INFLUENCE.data(influence(day, "levelled"), file="day.toml"))
     assert reader.items["apprentice"]["aboard"] is False
     agree(day, "levelled", Scenario("levelled", put_on=("apprentice",)), reader, [put_on(reader, "apprentice")])
     agree(
         day,
         "market",
         Scenario("market", change={"apprentice": {"x": placed(200)}}),
-        (market := Reader(dict(influence_to_data(influence(day, "market"))))),
+        (market := Reader(INFLUENCE.data(influence(day, "market"), file="day.toml"))),
         [moved(market, "apprentice", x=200)],
     )
 
@@ -146,14 +146,14 @@ def test_a_state_that_is_hitched_first() -> None:
     day = weighed()
     hitch = (Hitching("ball", "oven"),)
     made = influence(day, "what_if", Scenario("solo", hitch=hitch))
-    reader = Reader(dict(influence_to_data(made)))
+    reader = Reader(INFLUENCE.data(made, file="day.toml"))
     scenario = Scenario("solo", hitch=hitch, change={"baker": {"x": placed(90)}})
     agree(day, "what_if", scenario, reader, [moved(reader, "baker", x=90)])
 
 
 def test_the_room_under_each_limit_is_that_of_its_verdict() -> None:
     day = weighed()
-    reader = Reader(dict(influence_to_data(influence(day, "levelled"))))
+    reader = Reader(INFLUENCE.data(influence(day, "levelled"), file="day.toml"))
     done = [moved(reader, "baker", x=200, y=20)]
     asked = day.ask(Scenario("levelled", change={"baker": {"x": placed(200), "y": placed(20)}}))
     by_id = {verdict.id: verdict for verdict in asked.verdicts}

@@ -9,7 +9,7 @@ import pytest
 import typst
 
 from steelyard.model import Ratings, State, Vehicle, coupling_quantity, gross_load
-from steelyard.report.drawings.above.rig import rig_of
+from steelyard.questions.above import rig_of
 from steelyard.report.drawings.above.values import Reader, percent
 from steelyard.report.drawings.above.view import PRINTED, above_svg, draw
 from steelyard.report.drawings.sheet.palette import PALETTES, PAPER, Palette

@@ -9,7 +9,7 @@ import pytest
 
 from steelyard.findings import Finding, Findings
 from steelyard.model import CouplingType, Link, Vehicle
-from steelyard.report.drawings.above.rig import rig_of
+from steelyard.questions.above import rig_of
 from steelyard.report.drawings.above.view import above_svg
 from steelyard.units import Quantity, UnitSystem
 from tests.report.sample import geometries, rig, sample, towing, trailer

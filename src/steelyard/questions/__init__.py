@@ -70,6 +70,12 @@ def _trailer() -> Entry[Any, Any]:
     return TRAILER
 
 
+def _influence() -> Entry[Any, Any]:
+    from steelyard.questions.influence import INFLUENCE
+
+    return INFLUENCE
+
+
 class Listed(NamedTuple):
     """A question in the list; ``load`` imports it, and with it the arithmetic, when it is first asked."""
 
@@ -83,6 +89,7 @@ QUESTIONS: dict[str, Listed] = {
     "site": Listed(_site, "What the ground does to the loads, in pounds on this rig."),
     "distribute": Listed(_distribute, "What weight distribution does, and the setting for a wanted part."),
     "whatif": Listed(_what_if, "A state as it would be: findings, verdicts and changes, all `predicted`."),
+    "influence": Listed(_influence, "How a state answers to loads: coefficients with their joint doubt."),
     "loadmap": Listed(_load_map, "How much more each place of a load floor can take."),
     "rebalance": Listed(_rebalance, "The least to move, drop or drain so that every limit is kept."),
     "trailer": Listed(_trailer, "How heavy a trailer may be."),

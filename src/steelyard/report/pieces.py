@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from steelyard.report.drawings.above.rig import (
+from steelyard.questions.above import (
     SKIRT,
     TREAD,
     TYRE,

@@ -17,7 +17,7 @@ from steelyard.findings import Weighed, solve
 from steelyard.loading import Scenario
 from steelyard.model import Cargo, WeighDay
 from steelyard.questions.findings import findings_data
-from steelyard.questions.influence import influence, influence_to_data
+from steelyard.questions.influence import INFLUENCE, influence
 from steelyard.statics import TAPE
 from steelyard.units import Dimension, Quantity
 from tests.web.pages.scripts import scripts
@@ -104,7 +104,7 @@ def test_the_page_and_the_station_say_the_same(tmp_path: Path) -> None:
         weighed = solve(day)
         tape = TAPE / day.units.factor(Dimension.LENGTH)
         for state in day.states:
-            data = influence_to_data(influence(weighed, state))
+            data = INFLUENCE.data(influence(weighed, state), file="day.toml")
             for question in _questions(weighed, state):
                 answer = findings_data(weighed.ask(question.scenario), file="day.toml")
                 told = {"influence": data, "tape": tape, "cargo": question.cargo, "answer": answer, "name": "what_if"}

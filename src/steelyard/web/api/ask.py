@@ -18,14 +18,13 @@ from steelyard.dayfile import Part
 from steelyard.model import WeighDay
 from steelyard.questions import QUESTIONS
 from steelyard.store import Appended
-from steelyard.web.api import questions, written
+from steelyard.web.api import questions
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import Handler, May, route
 from steelyard.web.http.sessions import Viewer
 from steelyard.web.http.told import ASKS, WRITES, Body, Given, Told, Written, answered, kept, of_question
 from steelyard.web.settings import API
-from steelyard.web.station.above import above_data
 from steelyard.web.station.book import OpenDay
 from steelyard.web.station.refused import Refusal, RefusalError
 from steelyard.web.station.station import Station
@@ -64,11 +63,6 @@ def asks(name: str) -> Handler:
 
     answer.__name__ = name
     return answer
-
-
-async def influence(request: Request) -> Response:
-    """How a state answers to loads."""
-    return await _answer(request, _influence)
 
 
 async def keep(request: Request) -> Response:
@@ -181,31 +175,6 @@ def _sound(question: Callable[[], Any]) -> Any:
 # ---- questions ----
 
 
-def _influence(weighed: Weighed, data: Mapping[str, Any], file: str) -> dict[str, Any]:
-    scenario, name = questions.read_scenario(weighed.adjustment.rig.day, data)
-    bare = not any((scenario.hitch, scenario.unhitch, scenario.distribution))
-    if scenario.add or scenario.put_on or scenario.remove or scenario.change:
-        message = "takes hitch, unhitch and distribution; cargo is what the answer is about"
-        raise RefusalError(Refusal.CANNOT_BE, message)
-    return influence_data(weighed, file, scenario.base if bare else name, None if bare else scenario)
-
-
-def influence_data(weighed: Weighed, file: str, state: str, scenario: Any = None) -> dict[str, Any]:
-    """How a state answers to loads, and where its rig stands."""
-    from steelyard.questions.influence import influence as influence_of
-    from steelyard.questions.influence import influence_to_data
-
-    made = influence_of(weighed, state, scenario)
-    units = made.day.units
-    return {
-        "format": 1,
-        "file": file,
-        "units": {"mass": units.mass, "length": units.length},
-        **influence_to_data(made),
-        "plan": above_data(made.day, made.day.states[state]),
-    }
-
-
 def _written(operation: str, summary: str, takes: Body, gives: Body, command: str = "") -> Told:
     """The description of a question that is not in the registry yet."""
     more = f"As `steelyard {command} --json` prints it. It changes nothing, so whoever may look may ask."
@@ -233,12 +202,6 @@ _KEEP = Told(
     more="What was put on becomes cargo of the day.",
     refuses=(404, *WRITES),
 )
-_INFLUENCE = _written(
-    "askInfluence",
-    "How a state answers to loads: coefficients with their joint doubt.",
-    written.COUPLED,
-    written.INFLUENCE,
-)
 
 _DAY = f"{API}/days/{{id}}"
 
@@ -252,7 +215,7 @@ def _asking(name: str, operation: str, *, command: str = "") -> BaseRoute:
 routes: list[BaseRoute] = [
     _asking("whatif", "askWhatIf", command="whatif"),
     route("POST", f"{_DAY}/whatif/keep", keep, may=May.WEIGH, told=_KEEP),
-    route("POST", f"{_DAY}/influence", influence, may=May.LOOK, told=_INFLUENCE),
+    _asking("influence", "askInfluence"),
     _asking("loadmap", "askLoadMap"),
     _asking("trailer", "askTrailer", command="trailer"),
     _asking("rebalance", "askRebalance", command="rebalance"),

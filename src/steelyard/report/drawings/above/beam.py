@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 
 from steelyard.model import axle_load, coupling_quantity
-from steelyard.report.drawings.above.rig import PlacedCoupling, PlacedVehicle
+from steelyard.questions.above import PlacedCoupling, PlacedVehicle
 from steelyard.report.drawings.above.scene import (
     FIGURE,
     FINE,

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import Protocol
 
 from steelyard.model import Measurand
-from steelyard.report.drawings.above.rig import SKIRT, TREAD, TYRE, PlacedVehicle
+from steelyard.questions.above import SKIRT, TREAD, TYRE, PlacedVehicle
 from steelyard.report.drawings.above.scene import FINE, FIRM, NOTE, SMALL, THIN, Scene
 from steelyard.report.drawings.above.values import Standing
 from steelyard.report.drawings.above.wheels import Wheel

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from steelyard.model import combination_gross, gross_load, side_load
-from steelyard.report.drawings.above.rig import DrawnRig
+from steelyard.questions.above import DrawnRig
 from steelyard.report.drawings.above.scene import (
     FINE,
     NOTE,

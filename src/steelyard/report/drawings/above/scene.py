@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from steelyard.findings import Basis
-from steelyard.report.drawings.above.rig import DrawnRig
+from steelyard.questions.above import DrawnRig
 from steelyard.report.drawings.above.values import Figure, Reader, Standing
 from steelyard.report.drawings.sheet.canvas import HATCH, Canvas, number, tag_width
 from steelyard.report.drawings.sheet.palette import Palette

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from steelyard.findings import Findings
+from steelyard.questions.above import DrawnRig, rig_of
 from steelyard.report.drawings.above.beam import beams_of
 from steelyard.report.drawings.above.body import draw_bodies
 from steelyard.report.drawings.above.plates import PLATE_WIDTH, Plate, draw_plates, plates_height, plates_of
-from steelyard.report.drawings.above.rig import DrawnRig, rig_of
 from steelyard.report.drawings.above.scene import SMALL, Scene, room_for
 from steelyard.report.drawings.above.values import Figure, Reader
 from steelyard.report.drawings.above.wheels import WheelRow, largest_change, wheel_row

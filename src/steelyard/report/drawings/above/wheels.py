@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from steelyard.model import wheel_load
-from steelyard.report.drawings.above.rig import PlacedAxle, PlacedVehicle
+from steelyard.questions.above import PlacedAxle, PlacedVehicle
 from steelyard.report.drawings.above.scene import (
     FINE,
     FIRM,

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from steelyard.model import Measurand
+from steelyard.questions.above import DrawnRig
 from steelyard.report.drawings.above.beam import notch
 from steelyard.report.drawings.above.body import gravity_sign
-from steelyard.report.drawings.above.rig import DrawnRig
 from steelyard.report.drawings.above.scene import DASH, FINE, FIRM, NOTE, SMALL, THIN, TITLE, Scene, break_mark
 from steelyard.report.drawings.above.values import Figure, Reader, Standing, state_words
 from steelyard.report.drawings.above.wheels import Wheel, has_whisker, is_cut, largest_change, whisker

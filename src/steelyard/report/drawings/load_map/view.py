@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from steelyard.loading import Item, LoadMap
 from steelyard.model import State, Vehicle, WeighDay
+from steelyard.questions.above import TREAD, TYRE, PlacedVehicle, rig_of
 from steelyard.questions.load_map import (
     ENDLESS,
     Point,
@@ -27,7 +28,6 @@ from steelyard.questions.load_map import (
     widest,
 )
 from steelyard.report.drawings.above.body import body_path
-from steelyard.report.drawings.above.rig import TREAD, TYRE, PlacedVehicle, rig_of
 from steelyard.report.drawings.above.scene import FINE, FIRM, NOTE, SMALL, THIN
 from steelyard.report.drawings.load_map.words import (
     BARRED,

@@ -8,7 +8,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
-from steelyard.web.api.ask import asked, influence_data
+from steelyard.questions import QUESTIONS
+from steelyard.web.api.ask import asked
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.ask.page import ask_page, first_state
@@ -32,7 +33,8 @@ async def ask(request: Request) -> Response:
         raise Problem(409, "nothing_weighed", "nothing of this day was weighed yet; take a draft at the pads first")
     if state not in opened.day.states:
         raise Problem(404, "no_such_state", "there is no such state in this day")
-    influence = await asked(station, opened, lambda weighed: influence_data(weighed, f"{day_id}.toml", state))
+    file, entry = f"{day_id}.toml", await station.run(QUESTIONS["influence"].load)
+    influence = await asked(station, opened, lambda weighed: entry.asked(weighed, {"from": state}, file=file))
     page = await station.run(ask_page, day_id, opened.day, state, influence, may_weigh=may_weigh(request))
     return render(request, "ask.html", page)
 

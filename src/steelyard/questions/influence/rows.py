@@ -8,14 +8,14 @@ covariance as it is.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import Adjustment, extend, student_quantile
-from steelyard.conformity import CONFIDENT, Requirement, Sense
+from steelyard.adjustment import Adjustment, extend
+from steelyard.conformity import Requirement, Sense
 from steelyard.findings import Catalogue, Quantities, Room, Weighed
 from steelyard.loading import Scenario, ScenarioError, applied
 from steelyard.model import Cargo, FindingId, WeighDay
@@ -238,93 +238,3 @@ def _shortened(made: Influences) -> Influences:
         ),
         made.lifted,
     )
-
-
-def influence_to_data(made: Influences) -> Mapping[str, object]:
-    """The published shape, ready for JSON, in the day's units.
-
-    A row is a list of terms, each its value and then its root: the sum itself, then one for each unit of ``m``, ``m x``
-    and ``m y`` on each vehicle in turn. Where readings contradict one another, ``under`` has the same coefficients by
-    what is taken to be wrong, and a verdict is sure only if it is so under each.
-    """
-    return {
-        "state": made.state,
-        "vehicles": list(made.vehicles),
-        "lifted": made.lifted,
-        **_coefficients(made),
-        "under": [{"without": words, **_coefficients(other)} for words, other in made.under],
-    }
-
-
-def _coefficients(made: Influences) -> dict[str, object]:
-    units = made.day.units
-    mass, length = units.factor(Dimension.MASS), units.factor(Dimension.LENGTH)
-    scale = np.concatenate([[1.0 / mass], np.tile([1.0, length, length], len(made.vehicles))])
-    place = {name: number for number, (name, _, row) in enumerate(made.quantities) if row is not None}
-    return {
-        "quantities": [
-            {
-                "id": name,
-                "label": label,
-                "quantile": None if row is None else _round(_quantile(row.dof, 0.975), 6),
-                "row": None if row is None else _terms(row, scale),
-            }
-            for name, label, row in made.quantities
-        ],
-        "limits": [_limit(item, row, scale, place, mass) for item, row in made.limits],
-        "items": [_item(item, mass, length) for item in made.items],
-    }
-
-
-def _limit(
-    item: Requirement, row: Row | None, scale: Array, place: Mapping[str, int], mass: float
-) -> dict[str, object]:
-    """A limit: of a sum, the sum is named; of a share, the room itself is a row, in mass."""
-    of = place.get(item.finding) if item.dimension is Dimension.MASS else None
-    factor = mass if item.dimension is Dimension.MASS else 0.01
-    return {
-        "id": item.id,
-        "label": item.label,
-        "limit": _round(item.limit / factor, 10),
-        "sense": item.sense.value,
-        "of": of,
-        "quantile": None if row is None else _round(_quantile(row.dof, CONFIDENT), 6),
-        "row": None if row is None or of is not None else _terms(row, scale),
-    }
-
-
-def _item(item: ItemRow, mass: float, length: float) -> dict[str, object]:
-    factors = (mass, length, length)
-    data: dict[str, object] = {
-        "name": item.cargo.id,
-        "title": item.cargo.title,
-        "on": item.cargo.on,
-        "aboard": item.aboard,
-        "known": item.known,
-        "movable": item.cargo.movable,
-        "placed": item.cargo.x is not None and item.cargo.y is not None,
-    }
-    for key, value, root, factor in zip(("mass", "x", "y"), item.values, item.roots, factors, strict=True):
-        data[key] = _with_root(float(value) / factor, root / factor)
-    data["level"] = None if item.level is None else _with_root(*item.level)
-    return data
-
-
-def _terms(row: Row, scale: Array) -> list[list[float]]:
-    return [
-        _with_root(float(value) * factor, root * factor)
-        for value, root, factor in zip(row.terms, row.roots, scale, strict=True)
-    ]
-
-
-def _with_root(value: float, root: Array) -> list[float]:
-    """A value and its root, which is left out where there is none."""
-    return [_round(value, 10), *(_round(float(part), 5) for part in root)] if np.any(root) else [_round(value, 10)]
-
-
-def _round(value: float, digits: int) -> float:
-    return float(f"{value:.{digits}g}") + 0.0
-
-
-def _quantile(dof: float, probability: float) -> float:
-    return float(student_quantile(np.array([dof]), probability)[0])
