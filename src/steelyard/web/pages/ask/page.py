@@ -1,4 +1,4 @@
-"""Ask the rig, as data: where the vehicles of a state stand as drawn, and what the script needs to ask about a day."""
+"""Ask the rig, as data: the states, trailers and couplings of a day, and what the script needs to ask about it."""
 
 from __future__ import annotations
 
