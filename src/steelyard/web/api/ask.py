@@ -23,7 +23,7 @@ from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import Handler, May, route
 from steelyard.web.http.sessions import Viewer
-from steelyard.web.http.told import ASKS, WRITES, Body, Given, Told, Written, answered, kept, of_question
+from steelyard.web.http.told import WRITES, Told, Written, answered, kept, of_question
 from steelyard.web.settings import API
 from steelyard.web.station.book import OpenDay
 from steelyard.web.station.refused import Refusal, RefusalError
@@ -142,16 +142,6 @@ def _device(request: Request) -> str:
     return "" if viewer is None else viewer.device
 
 
-async def _answer(
-    request: Request, make: Callable[[Weighed, Mapping[str, Any], str], dict[str, Any]], *, slow: bool = False
-) -> Response:
-    station, day_id = _station(request), incoming.day_id(request)
-    data = await incoming.read_object(request)
-    opened = await station.day(day_id)
-    answer = await asked(station, opened, lambda weighed: make(weighed, data, f"{day_id}.toml"), slow=slow)
-    return JSONResponse(answer, headers={"etag": f'"{opened.seq}"'})
-
-
 async def asked(station: Station, opened: OpenDay, question: _Question, *, slow: bool = False) -> Any:
     """What a question finds in a day.
 
@@ -173,13 +163,6 @@ def _sound(question: Callable[[], Any]) -> Any:
 
 
 # ---- questions ----
-
-
-def _written(operation: str, summary: str, takes: Body, gives: Body, command: str = "") -> Told:
-    """The description of a question that is not in the registry yet."""
-    more = f"As `steelyard {command} --json` prints it. It changes nothing, so whoever may look may ask."
-    answer = {200: Given("The answer.", gives)}
-    return Told(operation, summary, answer, takes=takes, more=more if command else "", refuses=ASKS)
 
 
 def _kept_scenario() -> dict[str, Any]:
