@@ -7,92 +7,51 @@ Read ``report`` next.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, NamedTuple
+import os
+from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from steelyard.listing import listed
 
 if TYPE_CHECKING:
     from steelyard.questions.entry import Entry
 
-__all__ = ["QUESTIONS", "Listed"]
+__all__ = ["QUESTIONS", "ListedQuestion"]
+
+_ORDER = ("plan", "site", "distribute", "whatif", "influence", "loadmap", "rebalance", "trailer", "ledger", "sweep")
+"""In which order a weigh day needs the questions; others follow by name."""
 
 
-def _ledger() -> Entry[Any, Any]:
-    from steelyard.questions.ledger import LEDGER
+@dataclass(frozen=True, slots=True)
+class ListedQuestion:
+    """A question as its file names itself in its first line: the module without the package, and a summary."""
 
-    return LEDGER
-
-
-def _distribute() -> Entry[Any, Any]:
-    from steelyard.questions.distribution import DISTRIBUTION
-
-    return DISTRIBUTION
-
-
-def _site() -> Entry[Any, Any]:
-    from steelyard.questions.site import SITE
-
-    return SITE
-
-
-def _what_if() -> Entry[Any, Any]:
-    from steelyard.questions.what_if import WHAT_IF
-
-    return WHAT_IF
-
-
-def _sweep() -> Entry[Any, Any]:
-    from steelyard.questions.sweep import SWEEP
-
-    return SWEEP
-
-
-def _plan() -> Entry[Any, Any]:
-    from steelyard.questions.plan import PLAN
-
-    return PLAN
-
-
-def _load_map() -> Entry[Any, Any]:
-    from steelyard.questions.load_map import LOAD_MAP
-
-    return LOAD_MAP
-
-
-def _rebalance() -> Entry[Any, Any]:
-    from steelyard.questions.rebalance import REBALANCE
-
-    return REBALANCE
-
-
-def _trailer() -> Entry[Any, Any]:
-    from steelyard.questions.trailer import TRAILER
-
-    return TRAILER
-
-
-def _influence() -> Entry[Any, Any]:
-    from steelyard.questions.influence import INFLUENCE
-
-    return INFLUENCE
-
-
-class Listed(NamedTuple):
-    """A question in the list; ``load`` imports it, and with it the arithmetic, when it is first asked."""
-
-    load: Callable[[], Entry[Any, Any]]
+    module: str
     summary: str
 
+    def load(self) -> Entry[Any, Any]:
+        """Its entry; imports it, and with it the arithmetic, when it is first asked.
 
-# In the order in which a weigh day needs them.
-QUESTIONS: dict[str, Listed] = {
-    "plan": Listed(_plan, "Which drafts to take next with the pads at hand."),
-    "site": Listed(_site, "What the ground does to the loads, in pounds on this rig."),
-    "distribute": Listed(_distribute, "What weight distribution does, and the setting for a wanted part."),
-    "whatif": Listed(_what_if, "A state as it would be: findings, verdicts and changes, all `predicted`."),
-    "influence": Listed(_influence, "How a state answers to loads: coefficients with their joint doubt."),
-    "loadmap": Listed(_load_map, "How much more each place of a load floor can take."),
-    "rebalance": Listed(_rebalance, "The least to move, drop or drain so that every limit is kept."),
-    "trailer": Listed(_trailer, "How heavy a trailer may be."),
-    "ledger": Listed(_ledger, "Everything aboard, item by item, up to the gross, and the rest."),
-    "sweep": Listed(_sweep, "What a log of growing load teaches of the rig."),
-}
+        Raises
+        ------
+        TypeError: the module does not hold one entry.
+        """
+        from steelyard.questions.entry import Entry
+
+        module = import_module(f"steelyard.questions.{self.module}")
+        held: list[Any] = [value for value in vars(module).values() if isinstance(value, Entry)]
+        entries: dict[int, Entry[Any, Any]] = {id(value): value for value in held}
+        if len(entries) != 1:
+            raise TypeError(f"steelyard.questions.{self.module} holds {len(entries)} entries in place of one")
+        return next(iter(entries.values()))
+
+
+def _questions() -> dict[str, ListedQuestion]:
+    found = listed(os.path.dirname(__file__))  # noqa: PTH120 - pathlib is slow to load
+    names = [*(name for name in _ORDER if name in found), *sorted(found.keys() - set(_ORDER))]
+    return {name: ListedQuestion(found[name].module, found[name].summary) for name in names}
+
+
+QUESTIONS = _questions()
+"""By name every question that can be asked of a day."""

@@ -1,4 +1,4 @@
-"""What if: a state as it would be with something put on, taken off, moved, filled, hitched or unhitched."""
+"""``whatif``: a state as it would be: findings, verdicts and changes, all `predicted`."""
 
 from __future__ import annotations
 

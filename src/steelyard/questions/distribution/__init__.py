@@ -1,4 +1,4 @@
-"""What weight distribution does in a state, and the couple that would restore a part of the front axle load."""
+"""``distribute``: what weight distribution does, and the setting for a wanted part."""
 
 from steelyard.questions.distribution.compared import Compared, DistributionAnswer, Setting, distribute, distributed
 from steelyard.questions.distribution.question import DISTRIBUTION, DistributionQuestion

@@ -1,4 +1,4 @@
-"""How a state answers to loads: coefficients with their joint doubt, and where its rig stands."""
+"""``influence``: how a state answers to loads: coefficients with their joint doubt."""
 
 from steelyard.questions.influence.question import INFLUENCE
 from steelyard.questions.influence.rows import Influences, influence

@@ -1,4 +1,4 @@
-"""The ledger: everything aboard each vehicle of a state, and how it adds up to the gross."""
+"""``ledger``: everything aboard, item by item, up to the gross, and the rest."""
 
 from steelyard.questions.ledger.accounts import Account, ItemKind, Ledger, LedgerItem, Source, ledger
 from steelyard.questions.ledger.question import LEDGER

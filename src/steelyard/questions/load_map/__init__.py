@@ -1,4 +1,4 @@
-"""How much more each place of a load floor can take before the first limit binds."""
+"""``loadmap``: how much more each place of a load floor can take."""
 
 from steelyard.questions.load_map.contours import Point, framed, loops, open_stretches
 from steelyard.questions.load_map.published import LoadMapAnswer

@@ -1,4 +1,4 @@
-"""Which drafts to take next, and where each pad goes, so that every wanted finding is known well enough."""
+"""``plan``: which drafts to take next with the pads at hand."""
 
 from steelyard.questions.plan.planned import DayPlan, Expected, More, plan
 from steelyard.questions.plan.question import PLAN, PlanQuestion, planned

@@ -1,4 +1,4 @@
-"""The least to move, drop or drain so that every limit is kept."""
+"""``rebalance``: the least to move, drop or drain so that every limit is kept."""
 
 from steelyard.questions.rebalance.question import REBALANCE, RebalanceAnswer
 from steelyard.questions.rebalance.reason import not_judged, rebalance_reason

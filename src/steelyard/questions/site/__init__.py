@@ -1,4 +1,4 @@
-"""What the ground does to the loads of this rig, what doubt stays, and what would help."""
+"""``site``: what the ground does to the loads, in pounds on this rig."""
 
 from steelyard.questions.site.effects import Ground, SiteAnswer, site
 from steelyard.questions.site.question import SITE, SiteQuestion

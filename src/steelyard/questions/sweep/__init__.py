@@ -1,4 +1,4 @@
-"""What a log of growing load teaches of a rig."""
+"""``sweep``: what a log of growing load teaches of the rig."""
 
 from steelyard.questions.sweep.learned import Learned, SweepAnswer, learn, learned_id
 from steelyard.questions.sweep.lesson import lesson, taught

@@ -1,4 +1,4 @@
-"""How heavy a trailer may be, from the towing vehicle alone as it was weighed."""
+"""``trailer``: how heavy a trailer may be."""
 
 from steelyard.questions.trailer.largest import HitchedTrailer, TrailerAnswer, how_much_trailer
 from steelyard.questions.trailer.question import TRAILER, TrailerQuestion
