@@ -7,7 +7,7 @@ import click
 from steelyard.cli.asking import asked, say_answer
 from steelyard.cli.options import day_argument, units_option
 from steelyard.questions.ledger import LEDGER
-from steelyard.report import tables
+from steelyard.report.tables.ledger import ledger_text
 from steelyard.units import UnitSystem
 
 
@@ -28,4 +28,4 @@ def ledger(
     weighed by difference.
     """
     answer = asked(ctx, LEDGER, file, {"state": state, "since": since}, units=units)
-    say_answer(LEDGER, answer, tables.ledger_text, file=file, as_json=as_json)
+    say_answer(LEDGER, answer, ledger_text, file=file, as_json=as_json)

@@ -21,7 +21,7 @@ from steelyard.store import Appended
 from steelyard.web.api import questions
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
-from steelyard.web.http.routes import Handler, May, route
+from steelyard.web.http.routes import Address, Handler, May, route
 from steelyard.web.http.sessions import Viewer
 from steelyard.web.http.told import WRITES, Told, Written, answered, kept, of_question
 from steelyard.web.settings import API
@@ -205,3 +205,8 @@ routes: list[BaseRoute] = [
     _asking("distribute", "askDistribution", command="distribute"),
     _asking("ledger", "askLedger", command="ledger"),
 ]
+
+ASKED: tuple[str, ...] = tuple(
+    item.path.removeprefix(f"{_DAY}/") for item in routes if isinstance(item, Address) and item.may is May.LOOK
+)
+"""Names of the questions that have an address, in the order of the addresses; a page links to these."""

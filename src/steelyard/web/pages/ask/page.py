@@ -10,6 +10,7 @@ from steelyard.model import DistributionKind, Role, State, WeighDay
 from steelyard.questions.distribution import distributed
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
+from steelyard.web.api.ask import ASKED
 from steelyard.web.pages.ask.contracts import AskPage
 from steelyard.web.pages.pads.page import said
 from steelyard.web.pages.shell.contracts import PageLink
@@ -34,10 +35,7 @@ def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any
         "standing": list(STANDING),
         "tape": _length(day, TAPE),
         "step": {"in": 1, "ft": 0.1, "mm": 25, "cm": 2.5, "m": 0.025}.get(day.units.length, 1),
-        "links": {
-            name: f"{base}/{name}"
-            for name in ("whatif", "influence", "loadmap", "trailer", "rebalance", "distribute", "ledger")
-        },
+        "links": {name: f"{base}/{name}" for name in ASKED},
         "states": {item.id: _state(day, item) for item in states},
         "trailers": {
             name: vehicle.title
