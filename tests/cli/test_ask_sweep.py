@@ -384,5 +384,5 @@ def test_pads_that_no_draft_names_are_named_by_the_option() -> None:
 def test_the_schema_is_printed_and_valid() -> None:
     printed = json.loads(run("schema", "sweep").stdout)
     jsonschema.Draft202012Validator.check_schema(printed)
-    assert printed == SWEEP.answer_schema("Answer of 'steelyard sweep', format 1")
+    assert printed == SWEEP.answer_schema("Answer to 'sweep', format 1")
     assert json.loads(run("schema").stdout)["title"] != printed["title"]

@@ -20,7 +20,10 @@ FAULTS: dict[str, tuple[Change, str]] = {
     "a part that is none": (lambda data: data["parts"].insert(0, 3), "parts[0]: is no object"),
     "an unknown key": (lambda data: data.update(colour="red"), "pattern: has the unknown key 'colour'"),
     "an unknown key of a part": (lambda data: data["parts"][1].update(x=1), "parts[1]: has the unknown key 'x'"),
-    "an unknown role": (lambda data: data["parts"][0].update(role="king"), "parts[0]: 'king' is not a valid Role"),
+    "an unknown role": (
+        lambda data: data["parts"][0].update(role="king"),
+        "parts[0].role: is 'king'; write one of text, value, unit, mark, channel, skip, check",
+    ),
     "an unknown gap": (lambda data: data["parts"][0].update(gap="-"), "parts[0].gap: is '-'; write '', ' ' or '*'"),
     "a width of nothing": (
         lambda data: data["parts"][0].update(width=0),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 from collections.abc import Mapping, Sequence
+from enum import StrEnum
 from typing import Any, TypeVar, cast
 
 from steelyard.capture.checks import KINDS, Checksum
@@ -16,6 +17,9 @@ FORMAT = 1
 _LONGEST = 64  # parts; a line of 256 characters with more parts than that is no indicator's
 _MOST_OPERATIONS = 2000  # of the compiled pattern: what a person teaches has some dozens
 _Value = TypeVar("_Value")
+
+
+_Choice = TypeVar("_Choice", bound=StrEnum)
 
 
 class PatternError(ValueError):
@@ -80,10 +84,8 @@ def _check_units(pattern: LinePattern) -> None:
 def _part(data: object, where: str) -> LinePart:
     fields = _table(data, where)
     _no_others(fields, LinePart, where)
-    try:
-        role, chars = PartRole(fields.get("role", "")), Chars(fields.get("chars", Chars.ANY))
-    except ValueError as error:
-        raise PatternError(f"{where}: {error}") from error
+    role = _choice(fields.get("role", ""), PartRole, f"{where}.role")
+    chars = _choice(fields.get("chars", Chars.ANY), Chars, f"{where}.chars")
     gap = _take(fields, "gap", str, where, "")
     if gap not in ("", " ", "*"):
         raise PatternError(f"{where}.gap: is {gap!r}; write '', ' ' or '*'")
@@ -185,3 +187,10 @@ def _no_others(
     unknown = sorted(set(fields) - {field.name for field in dataclasses.fields(kind)})
     if unknown:
         raise PatternError(f"{where}: has the unknown key {unknown[0]!r}")
+
+
+def _choice(value: object, among: type[_Choice], where: str) -> _Choice:
+    for item in among:
+        if item.value == value:
+            return item
+    raise PatternError(f"{where}: is {value!r}; write one of {', '.join(item.value for item in among)}")

@@ -32,4 +32,4 @@ def _schema(name: str) -> dict[str, Any]:
     if name not in QUESTIONS:
         message = f"'{name}' is not a question; {meant(name, (_FINDINGS, *QUESTIONS))}"
         raise click.BadParameter(message, param_hint="'NAME'")
-    return QUESTIONS[name].load().answer_schema(f"Answer of 'steelyard {name}', format 1")
+    return QUESTIONS[name].load().answer_schema(f"Answer to '{name}', format 1")
