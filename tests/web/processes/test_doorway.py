@@ -7,7 +7,7 @@ import json
 import logging
 import socket
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, suppress
+from contextlib import ExitStack, closing, suppress
 from functools import partial
 from pathlib import Path
 
@@ -19,7 +19,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 from uvicorn.server import ServerState
 
-from steelyard.web.http import protocol
+from steelyard.web.http import network, protocol
 from steelyard.web.http.doorway import Doorway
 from steelyard.web.http.protocol import Protocol
 from steelyard.web.http.quiet import Seldom
@@ -248,3 +248,12 @@ def test_the_same_words_are_logged_once_a_minute() -> None:
     assert let_through("another") == "another"
     now[0] = 61.0
     assert let_through("out of files: 100 %") == "out of files: 100 % (and 5 more like it before)"
+
+
+def test_a_free_port_is_shared_with_nobody() -> None:
+    """Two sockets that may share an address can be given the same free port, and then one cannot listen (socket(7))."""
+    with closing(network.listen(0, lan=False)) as found:
+        assert found.getsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR) == 0
+        port = found.getsockname()[1]
+    with closing(network.listen(port, lan=False)) as again:
+        assert again.getsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR) == 1

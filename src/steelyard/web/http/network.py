@@ -40,7 +40,8 @@ def listen(port: int, *, lan: bool) -> Doorway:
     # the event loop only sends at once, without waiting for further bytes, where the protocol is named
     found = Doorway(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
-        found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if port:  # two sockets that may share an address can be given the same free port, and only one of them listens
+            found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         found.bind(("0.0.0.0" if lan else "127.0.0.1", port))  # noqa: S104 - the network was asked for
         found.listen()
     except BaseException:
