@@ -60,20 +60,6 @@ def text(data: Mapping[str, Any], key: str, default: str | None = None) -> str:
     return value
 
 
-def names(data: Mapping[str, Any], key: str) -> tuple[str, ...]:
-    """A list of names, empty where it is missing.
-
-    Raises
-    ------
-    DayFileError: it is none.
-    """
-    found = items(data, key)
-    for item in found:
-        if not isinstance(item, str):
-            raise fault(key, item, 'is no name; write a list of names, as in ["driver"]')
-    return tuple(dict.fromkeys(found))
-
-
 def table(data: Mapping[str, Any], key: str) -> dict[str, Any]:
     """An object with keys of its own, empty where it is missing.
 

@@ -129,17 +129,6 @@ class Pairing:
             self.tell(self.offer(), why)
 
 
-def qr_svg(text: str) -> bytes:
-    """A QR code as a drawing, dark on light whatever the page looks like: cameras want it so."""
-    import segno
-
-    out = io.BytesIO()
-    segno.make(text, error="m", micro=False).save(
-        out, kind="svg", scale=6, border=4, dark="#000", light="#fff", xmldecl=False
-    )
-    return out.getvalue()
-
-
 def qr_data_uri(text: str) -> str:
     """A QR code to stand in an ``img``."""
     import segno
