@@ -121,3 +121,19 @@ def test_a_shift_is_refused_where_nothing_tells_what_the_coupling_carries(tmp_pa
         in (result.stderr)
     )
     assert "weigh the towing vehicle without the trailer too" in result.stderr
+
+
+HALF_READ = (
+    NURSERY.partition('[[drafts]]\nstate = "empty"')[0].replace(
+        'rating = "1500 kg"\n\n[states', 'wheel_rating = "900 kg"\n\n[cargo.pots]\non = "beds"\nmass = "60 kg"\nx = "3 m"\n'
+        'y = "0 m"\nmovable = true\n\n[states'
+    )
+    + '[[drafts]]\nstate = "coupled"\nreadings = { "beds/1L" = ["a", 560], "beds/1R" = ["b", 0] }\n'
+).replace('trailer = "beds" }\n', 'trailer = "beds" }\ncargo = ["pots"]\n')
+
+
+def test_limits_that_only_a_load_elsewhere_leaves_known_are_not_judged(tmp_path: Path) -> None:
+    """One wheel of the trailer shows 0: a load on the van leaves its limits known, a load on the trailer does not."""
+    result = run("rebalance", write(tmp_path, text=HALF_READ), "--state", "coupled")
+    assert result.exit_code == 2
+    assert "no limit of 'coupled' is judged" in result.output

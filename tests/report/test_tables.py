@@ -482,3 +482,12 @@ def test_a_state_of_which_only_the_whole_is_known_has_no_table() -> None:
         "would tell.",
     ]
     assert "left" not in said
+
+
+def test_the_name_of_a_limit_stands_beside_figures_of_any_width() -> None:
+    """A room of which only the last of thirty digits is in doubt leaves the name no room on the line."""
+    result = sample_findings()
+    within = next(item for item in result.verdicts if item.outcome is Outcome.WITHIN and item.sense == "max")
+    wide = replace(within, limit=1e30, value=1.0, u=1e-9, margin=1e30)
+    said = findings_text(replace(result, verdicts=(wide,)))
+    assert within.label.split(":")[0] in said

@@ -68,3 +68,9 @@ def test_two_figures(value: float, u: float) -> None:
     step = 10.0 ** (math.floor(math.log10(rounded_u * (1 + 1e-12))) - 1)
     assert abs(rounded - value) <= 0.5 * step * (1 + 1e-9) + 1e-12 * abs(value)
     assert places == max(0, round(-math.log10(step)))
+
+
+def test_an_uncertainty_that_is_rounding_is_none() -> None:
+    """A wheel that hangs free leaves the other all of the load: what doubt is left is the last bit of a sum."""
+    assert round_to_uncertainty(55.0, 1.5e-31) == (55.0, 0.0, 4)
+    assert format_with_uncertainty(55.0, 1.5e-31) == format_with_uncertainty(55.0, 0.0)

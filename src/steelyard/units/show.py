@@ -8,6 +8,10 @@ from __future__ import annotations
 import math
 
 
+ROUNDING = 1e-12
+"""An uncertainty under this share of its value is what the arithmetic leaves of nothing."""
+
+
 def _places(u: float) -> int:
     """Decimal places that show ``u`` to two significant figures (negative: tens, hundreds)."""
     exponent = math.floor(math.log10(u))
@@ -20,8 +24,9 @@ def round_to_uncertainty(value: float, u: float) -> tuple[float, float, int]:
     """Round ``value`` to the place of the second figure of ``u``.
 
     Returns the rounded value, the rounded uncertainty, and the decimal places to print (0 or more). An uncertainty of
-    zero, or one that is not finite, leaves the value to six significant figures.
+    zero, or one that is not finite, leaves the value to six significant figures; one that is rounding counts as zero.
     """
+    u = 0.0 if 0.0 < u < ROUNDING * abs(value) else u
     if not math.isfinite(u) or u <= 0.0:
         places = max(0, 5 - math.floor(math.log10(abs(value)))) if value else 0
         return round(value, places), u, places
@@ -49,6 +54,6 @@ def format_number(value: float, places: int = 0) -> str:
 def format_with_uncertainty(value: float, u: float) -> tuple[str, str]:
     """The value and its standard uncertainty as two texts, rounded to the same place."""
     rounded, rounded_u, places = round_to_uncertainty(value, u)
-    if u <= 0.0:
+    if rounded_u <= 0.0:
         return format_number(rounded, min(places, 1)), "0"
     return format_number(rounded, places), format_number(rounded_u, places)

@@ -28,6 +28,7 @@ from steelyard.loading import (
     nearest,
     propose,
     together,
+    without,
 )
 from steelyard.model import Cargo, Distribution, DistributionKind
 from steelyard.questions.limits import at_state, limits_under, wrong_words
@@ -99,6 +100,12 @@ class Rebalanced:
     contested: tuple[str, ...] = ()
 
 
+def _alike(limits: Mapping[str, Limits]) -> dict[str, Limits]:
+    """The limits that are judged whichever vehicle is loaded, in the same rows for each of them."""
+    judged = frozenset.intersection(*(frozenset(one.ids) for one in limits.values()))
+    return {name: without(one, frozenset(one.ids) - judged) for name, one in limits.items()}
+
+
 def place_digits(units: UnitSystem) -> int:
     """Decimals with which a place to move something to is told: to a few millimetres, whatever the unit."""
     return max(math.ceil(-math.log10(units.show(FINE, Dimension.LENGTH))), 0)
@@ -126,10 +133,12 @@ class Rebalancing:
         for name in freedom.shifts:
             self._refuse_unhitched(name, "no coupling of it can be shifted")
         self.contested = wrong_words(weighed)
-        self._limits = {
-            name: together(limits_under(weighed, state, name), self.contested, every=True)
-            for name in day.states[state].vehicles
-        }
+        self._limits = _alike(
+            {
+                name: together(limits_under(weighed, state, name), self.contested, every=True)
+                for name in day.states[state].vehicles
+            }
+        )
         first = next(iter(self._limits.values()))
         if not first.ids and first.not_judged:
             raise ScenarioError(

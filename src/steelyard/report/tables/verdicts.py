@@ -146,10 +146,9 @@ def _figures(verdict: Verdict, units: UnitSystem) -> tuple[str, str, str, str]:
         for item in (verdict.value, verdict.u, verdict.margin)
     )
     limit = units.show(verdict.limit, verdict.dimension)
-    _, _, places = round_to_uncertainty(value, u)
-    texts = [
-        format_number(round_to_uncertainty(item, u)[0] if u > 0.0 else item, places) for item in (value, u, margin)
-    ]
+    _, rounded_u, places = round_to_uncertainty(value, u)
+    told = rounded_u > 0.0
+    texts = [format_number(round_to_uncertainty(item, u)[0] if told else item, places) for item in (value, u, margin)]
     return format_number(limit, _own_places(limit, places)), texts[0], texts[1], texts[2]
 
 
@@ -171,6 +170,10 @@ def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
     return [*lines, "", *wrapped(once), "Limits from:", *legend]
 
 
+NARROWEST = 24
+"""Characters that the name of a limit takes at least, however wide its figures are."""
+
+
 def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -> list[str]:
     units = day.units
     unit = units.symbol(verdicts[0].dimension)
@@ -189,7 +192,7 @@ def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -
     taken = max(map(len, grid.render())) - len(headings[0])
     grid.lines.clear()
     for label, cells in rows:
-        *before, last = wrapped(label, first="  ", rest="    ", width=WIDTH - taken)
+        *before, last = wrapped(label, first="  ", rest="    ", width=max(WIDTH - taken, NARROWEST))
         for part in before:
             grid.say(part)
         grid.add(last, *cells)
