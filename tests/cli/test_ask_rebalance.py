@@ -125,8 +125,9 @@ def test_a_shift_is_refused_where_nothing_tells_what_the_coupling_carries(tmp_pa
 
 HALF_READ = (
     NURSERY.partition('[[drafts]]\nstate = "empty"')[0].replace(
-        'rating = "1500 kg"\n\n[states', 'wheel_rating = "900 kg"\n\n[cargo.pots]\non = "beds"\nmass = "60 kg"\nx = "3 m"\n'
-        'y = "0 m"\nmovable = true\n\n[states'
+        'rating = "1500 kg"\n\n[states',
+        'wheel_rating = "900 kg"\n\n'
+        '[cargo.pots]\non = "beds"\nmass = "60 kg"\nx = "3 m"\ny = "0 m"\nmovable = true\n\n[states',
     )
     + '[[drafts]]\nstate = "coupled"\nreadings = { "beds/1L" = ["a", 560], "beds/1R" = ["b", 0] }\n'
 ).replace('trailer = "beds" }\n', 'trailer = "beds" }\ncargo = ["pots"]\n')

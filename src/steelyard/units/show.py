@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 
-
 ROUNDING = 1e-12
 """An uncertainty under this share of its value is what the arithmetic leaves of nothing."""
 
