@@ -4,28 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from urllib.parse import urlsplit
+from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
+from tests.browser.pages import Lent, Pages
 from tests.browser.serving import PLAIN, ROOT, Serving
 from tests.waiting import PATIENCE
 
 CHROMIUM = "/usr/bin/chromium"
-PHONE = {"width": 390, "height": 844}
-TABLET = {"width": 820, "height": 1180}
-DESK = {"width": 1280, "height": 800}
+PHONE: ViewportSize = {"width": 390, "height": 844}
+TABLET: ViewportSize = {"width": 820, "height": 1180}
+DESK: ViewportSize = {"width": 1280, "height": 800}
 EXAMPLE = ROOT / "examples" / "quay-bakery.toml"
 
 expect.set_options(timeout=PATIENCE * 1000)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def browser() -> Iterator[Browser]:
     """Chromium as the system has it; that it is there is part of the test.
 
-    One for each file: while it is open its event loop stands in the way of every other test of the worker.
+    It ends with the last test of this folder: while it is open its event loop stands in the way of every other test.
     """
     assert Path(CHROMIUM).exists(), "the browser tests need chromium: make system"
     with sync_playwright() as play:
@@ -33,6 +34,12 @@ def browser() -> Iterator[Browser]:
         chromium = play.chromium.launch(executable_path=CHROMIUM, args=arguments)
         yield chromium
         chromium.close()
+
+
+@pytest.fixture(scope="package")
+def pages(browser: Browser) -> Pages:
+    """The pages that one test after the other is lent."""
+    return Pages(browser)
 
 
 @pytest.fixture(scope="module")
@@ -61,31 +68,19 @@ Opening = Callable[..., Page]
 
 
 @pytest.fixture
-def opening(browser: Browser) -> Iterator[Opening]:
-    """Makes pages; in the end none may have asked another host for anything, nor thrown an error."""
-    contexts: list[BrowserContext] = []
-    foreign: list[str] = []
-    errors: list[str] = []
+def opening(pages: Pages) -> Iterator[Opening]:
+    """Lends pages; in the end none may have asked another host for anything, nor thrown an error."""
+    lent: list[Lent] = []
 
-    def open_page(viewport: dict[str, int] = PHONE, **options: object) -> Page:
-        # keeping every page for later takes a second a context: only the test of it has it
-        options = {"viewport": viewport, "has_touch": viewport["width"] < 1000, "service_workers": "block", **options}
-        context = browser.new_context(**options)  # pyright: ignore[reportArgumentType]
-        context.set_default_timeout(PATIENCE * 1000)
-        contexts.append(context)
-
-        def look(url: str) -> None:
-            parts = urlsplit(url)
-            if parts.scheme not in ("data", "blob") and parts.hostname not in ("localhost", PLAIN):
-                foreign.append(url)
-
-        context.on("request", lambda request: look(request.url))
-        context.on("weberror", lambda error: errors.append(str(error.error)))
-        return context.new_page()
+    def open_page(viewport: ViewportSize = PHONE, **options: Any) -> Page:
+        lent.append(pages.lend(viewport, **options))
+        return lent[-1].page
 
     yield open_page
-    for context in contexts:
-        context.close()
+    for one in lent:
+        pages.take_back(one)
+    foreign = [url for one in lent for url in one.foreign]
+    errors = [error for one in lent for error in one.errors]
     assert not foreign, f"asked somebody else: {foreign}"
     assert not errors, f"errors in the page: {errors}"
 

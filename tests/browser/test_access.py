@@ -147,6 +147,7 @@ def test_what_changes_is_told_to_who_does_not_see_it(slip: Day, phone: Page) -> 
 def test_a_page_is_light_and_fits_a_phone(slip: Day, phone: Page, address: str) -> None:
     client = phone.context.new_cdp_session(phone)
     client.send("Network.enable")
+    client.send("Network.setCacheDisabled", {"cacheDisabled": True})
     sizes: list[float] = []
     client.on("Network.loadingFinished", lambda event: sizes.append(event["encodedDataLength"]))
     phone.goto(slip.url(address), wait_until="load")
@@ -155,6 +156,7 @@ def test_a_page_is_light_and_fits_a_phone(slip: Day, phone: Page, address: str) 
         if sum(sizes) > 2_000:
             break
     assert 2_000 < sum(sizes) < HEAVIEST
+    client.detach()
     wide = phone.evaluate(_WIDE)
     assert wide == [], f"it is pushed sideways: {wide}"
     small = phone.evaluate(_SMALL, SMALLEST)
