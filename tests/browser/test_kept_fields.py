@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import EXAMPLE
 from tests.browser.serving import Serving
+from tests.waiting import until
 
 AGED = (
     "(name) => { const left = JSON.parse(localStorage.getItem(name));"
@@ -72,6 +73,32 @@ def test_what_is_refused_stays_and_what_is_cleared_is_gone(station: Serving, pho
     expect(phone.locator("#f-wheelbase")).to_have_value("")
     phone.reload()
     expect(phone.locator("#f-wheelbase")).to_have_value("")
+
+
+def test_what_is_typed_before_the_script_is_there_is_not_overwritten(station: Serving, phone: Page) -> None:
+    """As with a slow network: the page can be typed in, and its script is still on its way."""
+    new = f"{station.url}/days/new"
+    phone.goto(new)
+    phone.locator("#f-wheelbase").fill("150 in")
+    phone.locator("#f-front").fill("5000")
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    phone.route("**/static/new.js*", hold)
+    phone.goto(new, wait_until="commit")
+    phone.locator("#f-wheelbase").fill("122 in")
+    phone.get_by_text("kg, mm").click()
+    until(lambda: phone.wait_for_timeout(20) or held, "the script is asked for")
+    held[0].continue_()
+    expect(phone.locator("#f-front")).to_have_value("5000")
+    expect(phone.locator("#f-wheelbase")).to_have_value("122 in")
+    expect(phone.get_by_label("kg, mm")).to_be_checked()
+    phone.unroute("**/static/new.js*")
+    phone.goto(new)
+    expect(phone.locator("#f-front")).to_have_value("5000")
+    expect(phone.locator("#f-wheelbase")).to_have_value("122 in")
 
 
 def test_ask_keeps_fields_and_what_was_changed(station: Serving, phone: Page, day: str) -> None:

@@ -16,6 +16,7 @@ export class Fields {
     );
     this.waiting = new Set(this.typed.keys()); // fields that the page has not made yet
     this.slate.begin();
+    for (const field of this.all()) if ("early" in field.dataset) this.heard({ target: field });
     this.back();
     for (const root of this.roots) {
       for (const kind of ["input", "change"]) root.addEventListener(kind, (event) => this.heard(event));
@@ -31,7 +32,10 @@ export class Fields {
     if (this.restoring || !target.matches?.(TYPED) || !key(target)) return;
     if (target.type === "radio")
       for (const other of this.all())
-        if (other.type === "radio" && other.name === target.name) this.typed.delete(key(other));
+        if (other.type === "radio" && other.name === target.name) {
+          this.typed.delete(key(other));
+          this.waiting.delete(key(other));
+        }
     this.waiting.delete(key(target));
     unmark(target);
     if (asMade(target)) this.typed.delete(key(target));
