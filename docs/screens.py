@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import Image
-from playwright.sync_api import Locator, Page, expect, sync_playwright
+from playwright.sync_api import Locator, Page, ViewportSize, expect, sync_playwright
 
 from docs.console import ROOT, blocks
 from docs.illustrations import HOW_TO, THEMES
@@ -19,8 +19,8 @@ from tests.browser.steps import key_in, open_pads, tap_wheel
 
 BAKERY = ROOT / "examples" / "quay-bakery.toml"
 SLIP = ROOT / "examples" / "quay-bakery-slip.toml"
-DESK = {"width": 1100, "height": 860}
-NARROW = {"width": 640, "height": 560}
+DESK: ViewportSize = {"width": 1100, "height": 860}
+NARROW: ViewportSize = {"width": 640, "height": 560}
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Screen:
 
     name: str
     show: Callable[[Page, Serving], Locator | None]
-    viewport: dict[str, int]
+    viewport: ViewportSize
     scale: int = 1  # whole, so that letters fall on the same pixels every time
     frame: int = 10  # pixels of the page around a part of it
 
