@@ -102,7 +102,7 @@ class Rebalanced:
 
 def _alike(limits: Mapping[str, Limits]) -> dict[str, Limits]:
     """The limits that are judged whichever vehicle is loaded, in the same rows for each of them."""
-    judged = frozenset.intersection(*(frozenset(one.ids) for one in limits.values()))
+    judged = frozenset[str].intersection(*(frozenset(one.ids) for one in limits.values()))
     return {name: without(one, frozenset(one.ids) - judged) for name, one in limits.items()}
 
 
