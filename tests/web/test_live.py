@@ -135,8 +135,20 @@ def test_the_rig_is_driven_by_a_script(making: Making, tmp_path: Path) -> None:
     client = making(headers=TOKENED, station=station)
     assert client.post("/api/v1/simulation", json={"drive": 3}).json()["label"] == "trailer"
     assert client.post("/api/v1/simulation", json={"drive": None}).json()["number"] is None
-    for bad in ({"drive": 0}, {"drive": 7}, {"drive": True}, {"drive": "1"}, {"fly": 1}, {"plugged": 1}):
-        error(client.post("/api/v1/simulation", json=bad), 422, "bad_drive")
+    for bad, message in (
+        ({"drive": 0}, "drive: 0: is not a whole number from 1 to 10000"),
+        ({"drive": 7}, "drive: 7: is not a draft; the simulated day has 6"),
+        ({"drive": True}, "drive: True: is not a whole number"),
+        ({"drive": "1", "plugged": 1}, "drive: 1: is not a whole number from 1 to 10000 (and 1 further fault)"),
+        ({"fly": 1}, "fly: is not a key here; there are drive, plugged, put_on, at"),
+        ({"put_on": "80 kg"}, "at: is not a coupling of the simulated rig, as in tow/ball"),
+        ({"put_on": "80 kg", "at": "tow/pin"}, "at: tow/pin: is not a coupling of the simulated rig, as in tow/ball"),
+        ({"put_on": "3 t", "at": "truck/ball"}, "put_on: 6614 lb: is more than anybody steps on with"),
+        ({"put_on": None, "drive": 1}, "put_on: is sent without drive and plugged"),
+    ):
+        said = error(client.post("/api/v1/simulation", json=bad), 422, "faults")
+        assert said.startswith(message), said
+    assert client.post("/api/v1/simulation", json={"put_on": None}).status_code == 200
 
 
 def test_without_a_simulated_rig_there_is_nothing_to_drive(making: Making) -> None:

@@ -101,6 +101,8 @@ def test_an_impossible_wish_is_answered_with_the_best_possible_and_not_kept(scri
         ({"cost": {"carry": 10**400}}, "faults", "cost"),
         ({"cost": {"tea": 1}}, "plan_cannot_be", "there is no cost 'tea'"),
         ({"nonsense": 1}, "faults", "nonsense"),
+        ({"keep": 1, "key": "a\tb"}, "faults", "keep: 1: is neither true nor false (and 1 further fault)"),
+        ({"key": "k" * 101}, "faults", "is not a text of at most 100 printable letters"),
     ],
 )
 def test_what_cannot_be_planned_is_refused_with_what_would_be_right(

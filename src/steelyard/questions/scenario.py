@@ -14,13 +14,12 @@ from steelyard.findings import Weighed
 from steelyard.loading import Hitching, Item, Scenario, refuse_off_vehicle
 from steelyard.model import Cargo, Distribution, DistributionKind, WeighDay
 from steelyard.names import meant
-from steelyard.questions.form import (
+from steelyard.questions.form import Kind, Reading
+from steelyard.questions.kinds import (
     MOST,
     Amount,
     ByName,
-    Kind,
     Names,
-    Reading,
     StateName,
     Table,
     Tables,

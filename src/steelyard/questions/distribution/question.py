@@ -10,7 +10,8 @@ from steelyard.model import WeighDay
 from steelyard.questions.distribution.compared import Compared, DistributionAnswer, Setting, distribute, distributed
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
-from steelyard.questions.form import Amount, Reading, StateName
+from steelyard.questions.form import Reading
+from steelyard.questions.kinds import Amount, StateName
 from steelyard.questions.shape import FORMAT, Units, units_of
 from steelyard.rules import practice
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number

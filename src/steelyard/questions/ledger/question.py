@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from steelyard.findings import STANDING, Weighed
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import FindingShape, finding_shape
-from steelyard.questions.form import StateName
+from steelyard.questions.kinds import StateName
 from steelyard.questions.ledger.accounts import Account, ItemKind, Ledger, LedgerItem, Source, ledger
 from steelyard.questions.shape import FORMAT, Units, units_of
 from steelyard.units import UnitSystem

@@ -9,7 +9,8 @@ from steelyard.findings import Weighed
 from steelyard.loading import Item, ScenarioError, floor_of, load_map, without
 from steelyard.names import meant
 from steelyard.questions.entry import Entry
-from steelyard.questions.form import Kind, Names, Reading, Text
+from steelyard.questions.form import Kind, Reading
+from steelyard.questions.kinds import Names, Text
 from steelyard.questions.limits import limits_of
 from steelyard.questions.load_map.published import LoadMapAnswer, LoadMapShape, load_map_shape
 from steelyard.questions.scenario import SCENARIO, STATE, OneItem, ScenarioQuestion, asked_of, check_one_state

@@ -10,7 +10,8 @@ from steelyard.model import Draft, WeighDay
 from steelyard.planning import Costs, Offer, SearchStatus, kit_of
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import NeedShape, need_shape, scaled
-from steelyard.questions.form import ByName, Each, Flag, Kind, Number, Reading, StateName, Text, Whole
+from steelyard.questions.form import Kind, Reading
+from steelyard.questions.kinds import ByName, Each, Flag, Number, StateName, Text, Whole
 from steelyard.questions.plan.planned import DayPlan, Expected, More, Told, plan
 from steelyard.questions.plan.steps import Action, Step
 from steelyard.questions.shape import Units, units_of

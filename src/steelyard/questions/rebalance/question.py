@@ -11,7 +11,8 @@ from steelyard.loading import Aim, RebalanceStep
 from steelyard.model import WeighDay
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
-from steelyard.questions.form import ByName, Flag, Names, Range, Reading
+from steelyard.questions.form import Reading
+from steelyard.questions.kinds import ByName, Flag, Names, Range
 from steelyard.questions.rebalance.reason import rebalance_reason
 from steelyard.questions.rebalance.search import Freedom, Rebalanced, Rebalancing, Status
 from steelyard.questions.scenario import ASKED, SCENARIO, STATE, ScenarioQuestion, asked_of, check_one_state

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal
@@ -16,10 +18,13 @@ from steelyard.model import Cargo, Role, WeighDay
 from steelyard.names import meant
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import scaled
-from steelyard.questions.form import Amount, Kind, Reading, StateName, Text, items, quantity, table
+from steelyard.questions.form import Kind, Reading
+from steelyard.questions.kinds import MOST, Amount, StateName, Text, items, quantity, table
 from steelyard.questions.shape import FORMAT, Units, units_of
 from steelyard.questions.sweep.learned import ExpectedByStatics, Learned, LearnedKind, SweepAnswer, learn
 from steelyard.units import Dimension, Quantity, UnitSystem, pair_of
+
+_LARGE = 1e15  # beyond every reading
 
 HEIGHT_DIVISION = 0.001
 """Step [m] in which heights were read where nobody says."""
@@ -43,6 +48,46 @@ class LogText(Kind):
     def schema(self) -> dict[str, Any]:
         """A string."""
         return {"type": "string"}
+
+
+@dataclass(frozen=True, slots=True)
+class LogRows(Kind):
+    """A log row by row, each a table with the names of the first row."""
+
+    doc: str
+
+    def read(self, reading: Reading, value: Any, path: str) -> bytes:
+        """The same log as comma-separated text."""
+        before = len(reading.faults)
+        rows = [table(reading, row, f"{path}[{number}]") for number, row in enumerate(items(reading, value, path), 1)]
+        if not rows:
+            reading.fault(path, "", "is empty; a sweep takes three rows or more")
+            return b""
+        names = list(rows[0])
+        for number, row in enumerate(rows, 1):
+            if set(row) != set(names):
+                reading.fault(f"{path}[{number}]", "", f"has other names than the first row: {', '.join(names)}"[:400])
+        if not reading.sound_since(before):
+            return b""
+        at = ((f"{path}[{number}].{name}", row[name]) for number, row in enumerate(rows, 1) for name in names)
+        cells = [_cell(reading, item, place) for place, item in at]
+        lines = (cells[start : start + len(names)] for start in range(0, len(cells), max(len(names), 1)))
+        written = io.StringIO()
+        csv.writer(written, lineterminator="\n").writerows([names, *lines])
+        return written.getvalue().encode("utf-8", "replace")
+
+    def schema(self) -> dict[str, Any]:
+        """A list of objects."""
+        return {"type": "array", "items": {"type": "object"}, "maxItems": MOST}
+
+
+def _cell(reading: Reading, value: Any, path: str) -> str:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > _LARGE:
+        reading.fault(path, value, "is not a number")
+        return ""
+    return f"{value:.12g}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +122,11 @@ class SweepQuestion:
     """A log of growing load, and what is said of it."""
 
     state: Annotated[str, StateName("The state that stood on the pads.")]
-    csv: Annotated[bytes, LogText("The log as text.")]
+    csv: Annotated[bytes | None, LogText("The log as text.")] = None
+    rows: Annotated[
+        bytes | None,
+        LogRows("Or the log row by row, each with `t` and a value for each place, named as in a CSV log."),
+    ] = None
     name: Annotated[str, Text("What the log is called in messages.")] = "log.csv"
     pads: Annotated[
         Mapping[str, str] | None,
@@ -93,12 +142,19 @@ class SweepQuestion:
     ] = None
 
     def check(self, reading: Reading) -> None:
-        """See that the vehicle is in the state, and that the load was put on a coupling or at a place."""
+        """See that there is one log, the vehicle is in the state, and the load on a coupling or at a place."""
+        if (self.csv is None) == (self.rows is None):
+            reading.fault("rows", "", "gives a log once: as rows or as csv")
         here = reading.day.states[self.state].vehicles
         if self.on is not None and self.on not in here:
             reading.fault("on", self.on, f"is not in state {self.state!r}; {meant(self.on, here)}")
             return
         self.load(reading)
+
+    @property
+    def log(self) -> bytes:
+        """The log as comma-separated text."""
+        return self.csv or self.rows or b""
 
     def vehicle(self, day: WeighDay) -> str:
         """The vehicle that is loaded: as said, else the towing one of the state."""
@@ -205,7 +261,7 @@ def sweep(day: WeighDay, question: SweepQuestion, units: UnitSystem | None = Non
     if load is not None and not load.coupling:
         cargo = Cargo("the load", vehicle, mass=Quantity(1.0), x=load.x, y=load.y)
         refuse_off_vehicle(day, Scenario(question.state, add=(cargo,)))
-    log = read_log(question.csv, question.name, day, day.states[question.state], question.pads or {})
+    log = read_log(question.log, question.name, day, day.states[question.state], question.pads or {})
     step = HEIGHT_DIVISION if question.height_division is None else question.height_division.value
     shown = day if units is None else replace(day, units=units)
     return learn(shown, question.state, log, vehicle=vehicle, load=load, height_division=step)

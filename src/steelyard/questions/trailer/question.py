@@ -13,7 +13,8 @@ from steelyard.model import Cargo, Role, WeighDay
 from steelyard.names import meant
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
-from steelyard.questions.form import Names, Reading, StateName, Text
+from steelyard.questions.form import Reading
+from steelyard.questions.kinds import Names, StateName, Text
 from steelyard.questions.scenario import Loads
 from steelyard.questions.shape import FORMAT, Units, units_of
 from steelyard.questions.trailer.largest import HitchedTrailer, Moved, TrailerAnswer, how_much_trailer

@@ -17,8 +17,8 @@ from starlette.routing import BaseRoute
 from steelyard.dayfile import Part
 from steelyard.model import WeighDay
 from steelyard.questions import QUESTIONS
+from steelyard.questions.form import question_schema, read, refusal
 from steelyard.store import Appended
-from steelyard.web.api import questions
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import Address, Handler, May, route
@@ -78,7 +78,9 @@ async def keep(request: Request) -> Response:
     if not isinstance(key, str) or not 0 < len(key) <= _LONGEST or not key.isprintable():
         message = f'needs a "key" of 1 to {_LONGEST} printable letters, made by the sender and never used again'
         raise Problem(422, "no_key", message)
-    name = questions.text(data, "name")
+    name = data.get("name")
+    if name is None:
+        raise refusal("name", "", "is missing")
     known = await station.run(station.store.find, day_id, Part.STATE, f"{key} state")
     opened = await station.day(day_id)
     if known is not None:
@@ -121,7 +123,6 @@ def _listed(value: Any) -> list[Any]:
 
 
 def _to_keep(day: WeighDay, data: Mapping[str, Any]) -> tuple[list[tuple[str, dict[str, Any]]], dict[str, Any]]:
-    from steelyard.questions.form import read
     from steelyard.questions.scenario import ScenarioQuestion
     from steelyard.questions.what_if import kept
 
@@ -167,7 +168,6 @@ def _sound(question: Callable[[], Any]) -> Any:
 
 def _kept_scenario() -> dict[str, Any]:
     """What a scenario takes, and the key under which it is kept."""
-    from steelyard.questions.form import question_schema
     from steelyard.questions.scenario import ScenarioQuestion
 
     scenario = question_schema(ScenarioQuestion)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -15,10 +15,11 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
+from steelyard.model import WeighDay
+from steelyard.questions.form import question_schema, read, refusal
+from steelyard.questions.kinds import Text, Whole
 from steelyard.questions.shape import OMIT, Also, Omit
 from steelyard.store import LARGEST_SWEEP, Shelf, SweepRecord
-from steelyard.web.api import questions
-from steelyard.web.api.questions import fault
 from steelyard.web.api.yard import VersionShape
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
@@ -30,12 +31,8 @@ from steelyard.web.station.station import Station
 from steelyard.web.station.sweeping import OPTIONS, in_yard
 
 if TYPE_CHECKING:
-    from steelyard.questions.sweep import SweepAnswer
+    from steelyard.questions.sweep import SweepAnswer, SweepQuestion
 
-LONGEST = 200
-"""Letters of a name, a place, a length."""
-
-_MOST_PADS = 100
 _CSV = "text/csv"
 
 _WORDS = {
@@ -44,19 +41,28 @@ _WORDS = {
     "height_division": "Step in which heights were read; 1 mm where left out.",
 }
 
-Pads = Annotated[
-    Mapping[str, str], 'What stands under each place, as in `{"tow/1L": "p1"}`; else as the day\'s drafts say.'
-]
-"""By place the instrument under it."""
+PADS_SENT = 'What stands under each place, as in `{"tow/1L": "p1"}`; else as the day\'s drafts say.'
 
 
 @dataclass(frozen=True, slots=True)
 class SweepOptions:
     """What is said of a log; else as when it was kept."""
 
-    on: Annotated[str | Omit, _WORDS["on"]] = OMIT
-    at: Annotated[str | Omit, _WORDS["at"]] = OMIT
-    height_division: Annotated[str | Omit, _WORDS["height_division"]] = OMIT
+    on: Annotated[str, Text(_WORDS["on"])] = ""
+    at: Annotated[str, Text(_WORDS["at"])] = ""
+    height_division: Annotated[str, Text(_WORDS["height_division"])] = ""
+
+    @property
+    def said(self) -> dict[str, str]:
+        """What is said; an empty text counts as left out."""
+        return {key: value for key in OPTIONS if (value := getattr(self, key))}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptLog(SweepOptions):
+    """A log of the day that was kept, and what is said of it anew."""
+
+    log: Annotated[int, Whole("Or the number of a log of the day.", 1, 10**9 - 1)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +83,7 @@ class SweepLogShape:
     device: Annotated[str, "Who recorded or sent it."]
     received: Annotated[str, "When it was kept."]
     state: Annotated[str | Omit, "The state of the rig on the pads."] = OMIT
-    pads: Pads | Omit = OMIT
+    pads: Annotated[Mapping[str, str] | Omit, PADS_SENT] = OMIT
     take: Annotated[str | Omit, "How it was recorded."] = OMIT
     rows: Annotated[int | Omit, "How many it has.", Also(minimum=0)] = OMIT
     on: Annotated[str | Omit, _WORDS["on"]] = OMIT
@@ -107,9 +113,9 @@ async def opened_day(request: Request) -> OpenDay:
 async def sweep(request: Request) -> Response:
     """What a log teaches; nothing is kept."""
     opened, station = await opened_day(request), _station(request)
-    asked, number = await _asked(request, opened)
-    if number is not None:
-        answer = await answer_of(station, opened, await a_log(station, opened.id, number), _options_of(asked))
+    asked, said = await _asked(request, opened)
+    if isinstance(asked, KeptLog):
+        answer = await answer_of(station, opened, await a_log(station, opened.id, asked.log), said)
     else:
         answer = await station.sweeper.ask(opened.day, asked)
     return JSONResponse(await station.run(_data, opened, answer))
@@ -129,6 +135,21 @@ def _data(opened: OpenDay, answer: SweepAnswer) -> dict[str, Any]:
     return SWEEP.data(answer, file=f"{opened.id}.toml")
 
 
+def _question(day: WeighDay, data: Mapping[str, Any]) -> SweepQuestion:
+    """The question; an empty text counts as left out.
+
+    Raises
+    ------
+    DayFileError: with every fault of the question. Problem: the log is too large to be kept.
+    """
+    from steelyard.questions.sweep import SWEEP
+
+    question = SWEEP.read(day, {key: value for key, value in data.items() if value != ""}, "question", {})
+    if len(question.log) > LARGEST_SWEEP or b"\0" in question.log:
+        raise Problem(413, "too_large", f"a log is text of at most {LARGEST_SWEEP / 1e6:g} MB")
+    return question
+
+
 async def answer_of(station: Station, opened: OpenDay, record: SweepRecord, options: Mapping[str, Any]) -> SweepAnswer:
     """What a kept log teaches of its day as that stands; ``options`` go before what was said when it was kept.
 
@@ -138,7 +159,8 @@ async def answer_of(station: Station, opened: OpenDay, record: SweepRecord, opti
     """
     said = {key: record.about[key] for key in ("state", "pads", *OPTIONS) if key in record.about}
     asked = {**said, **options, "csv": record.text, "name": name_of(record)}
-    return await station.sweeper.ask(opened.day, asked, opened.id, opened.seq, record.number)
+    question = await station.run(_question, opened.day, asked)
+    return await station.sweeper.ask(opened.day, question, opened.id, opened.seq, record.number)
 
 
 def name_of(record: SweepRecord) -> str:
@@ -147,107 +169,30 @@ def name_of(record: SweepRecord) -> str:
 
 
 def query_options(request: Request) -> dict[str, str]:
-    """What the address says of a log.
+    """What the address says of a log."""
+    return {key: request.query_params[key] for key in OPTIONS if request.query_params.get(key)}
+
+
+async def _asked(request: Request, opened: OpenDay) -> tuple[SweepQuestion | KeptLog, dict[str, Any]]:
+    """The question of a body, and its options as they were sent: a log as CSV, or JSON with a log or the number of one.
 
     Raises
     ------
-    Problem: endless.
-    """
-    found = {key: request.query_params[key] for key in OPTIONS if key in request.query_params}
-    for key, value in found.items():
-        if len(value) > LONGEST:
-            raise Problem(422, "bad_parameter", f"{key} has at most {LONGEST} letters")
-    return found
-
-
-def _options_of(asked: Mapping[str, Any]) -> dict[str, Any]:
-    return {key: asked[key] for key in OPTIONS if asked.get(key) not in (None, "")}
-
-
-async def _asked(request: Request, opened: OpenDay) -> tuple[dict[str, Any], int | None]:
-    """The question of a body, and the number of a kept log: a log as CSV, or JSON with rows, a CSV text or that number.
-
-    Raises
-    ------
-    Problem: it is none.
+    Problem, DayFileError: it is none.
     """
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     if kind == "application/json":
-        return _of_json(await incoming.read_object(request))
-    params = request.query_params
-    if len(params.get("state", "")) > LONGEST or len(params.get("name", "")) > LONGEST:
-        raise Problem(422, "bad_parameter", f"state and name have at most {LONGEST} letters")
-    if not params.get("state"):
-        raise Problem(422, "bad_parameter", f"state says which stood on the pads: {', '.join(opened.day.states)}")
-    text = _within(await incoming.read_text(request))
-    pads = params.getlist("pad")[:_MOST_PADS]
-    said = {"state": params["state"], "name": params.get("name", ""), "pads": pads}
-    return {**said, **query_options(request), "csv": text}, None
-
-
-def _of_json(data: Mapping[str, Any]) -> tuple[dict[str, Any], int | None]:
-    given = [key for key in ("csv", "rows", "log") if key in data]
-    if len(given) != 1:
-        raise fault(" ".join(given) or "rows", "", "gives a log once: as rows, as csv, or the number of a kept log")
-    said = {key: value for key, value in data.items() if key not in given}
-    if given == ["log"]:
-        number = data["log"]
-        if isinstance(number, bool) or not isinstance(number, int) or not 0 < number < 10**9:
-            raise fault("log", number, "is no number of a kept log")
-        return said, number
-    text = data["csv"] if given == ["csv"] else _text_of(questions.items(data, "rows"))
-    if not isinstance(text, str):
-        raise fault("csv", text, "is not a text")
-    return {**said, "csv": _within(text)}, None
-
-
-def _within(text: str) -> str:
-    if len(text.encode("utf-8", "surrogatepass")) > LARGEST_SWEEP or "\0" in text:
-        raise Problem(413, "too_large", f"a log is text of at most {LARGEST_SWEEP / 1e6:g} MB")
-    return text.encode("utf-8", "replace").decode()
-
-
-def _text_of(rows: list[Any]) -> str:
-    """Rows as the same log in CSV: line 1 holds the names of the first row."""
-    if not rows:
-        raise fault("rows", "", "is empty; a sweep takes three rows or more")
-    names = list(questions.as_object(rows[0]))
-    lines = [_line(names)]
-    for number, row in enumerate(rows, 1):
-        cells = questions.as_object(row)
-        if set(cells) != set(names):
-            raise fault(f"rows[{number}]", "", f"has other names than the first row: {', '.join(names)}"[:400])
-        lines.append(_line(_cell(number, name, cells[name]) for name in names))
-    return "\n".join(lines) + "\n"
-
-
-def _cell(number: int, name: str, value: Any) -> str:
-    if isinstance(value, str):
-        return value
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or abs(value) > 1e15:
-        raise fault(f"rows[{number}].{name}", value, "is no number")
-    return f"{value:.12g}"
-
-
-def _line(cells: Iterable[str]) -> str:
-    quoted = (f'"{cell.replace(chr(34), chr(34) * 2)}"' if set(cell) & set(',"\n\r') else cell for cell in cells)
-    return ",".join(quoted)
-
-
-def read_pads(data: Mapping[str, Any]) -> dict[str, str]:
-    """By place the instrument under it.
-
-    Raises
-    ------
-    Problem: it is not a table of names, or too long.
-    """
-    pads = questions.table(data, "pads")
-    for place, name in pads.items():
-        if not isinstance(name, str):
-            raise fault(f"pads.{place}", name, "is no name of an instrument")
-    if len(pads) > _MOST_PADS:
-        raise fault("pads", "", f"names more than {_MOST_PADS} places")
-    return {str(place): str(name) for place, name in pads.items()}
+        data = await incoming.read_object(request)
+        if data.get("log") is not None:
+            kept = read(KeptLog, opened.day, data, source="question")
+            return kept, kept.said
+    else:
+        params = request.query_params
+        said = {key: params[key] for key in ("state", "name") if key in params}
+        text = await incoming.read_text(request)
+        data = {**said, "pads": params.getlist("pad"), **query_options(request), "csv": text}
+    options = {key: data[key] for key in OPTIONS if data.get(key) not in (None, "")}
+    return await _station(request).run(_question, opened.day, data), options
 
 
 # ---- logs that are kept ----
@@ -294,14 +239,6 @@ def _named(name: str) -> dict[str, str]:
     return {"content-disposition": f'attachment; filename="{name}"'}
 
 
-def _by_place(pads: Mapping[str, str] | list[str] | None) -> dict[str, str]:
-    """Pads as they are kept with a log: by place, also where they came as texts like ``tow/1L=p1``."""
-    if isinstance(pads, list):
-        parts = (text.rpartition("=") for text in pads)
-        return {place.strip(): name.strip() for place, _, name in parts}
-    return dict(pads or {})
-
-
 async def add_log(request: Request) -> Response:
     """Keep a log that was taken elsewhere; only one that teaches something.
 
@@ -310,17 +247,17 @@ async def add_log(request: Request) -> Response:
     Problem, DayFileError: it has a fault, or teaches nothing.
     """
     station, opened = _station(request), await opened_day(request)
-    asked, number = await _asked(request, opened)
-    if number is not None:
-        raise fault("log", number, "is kept already")
+    asked, said = await _asked(request, opened)
+    if isinstance(asked, KeptLog):
+        raise refusal("log", asked.log, "is kept already")
     answer = await station.sweeper.ask(opened.day, asked)
-    text: str = asked["csv"]
+    text = asked.log.decode()
     about: dict[str, Any] = {
         "state": answer.state,
-        "pads": _by_place(asked.get("pads")),
+        "pads": dict(asked.pads or {}),
         "rows": answer.samples,
         "name": answer.file,
-        **_options_of(asked),
+        **said,
     }
     mark = hashlib.sha256(repr(sorted(about.items())).encode() + text.encode()).hexdigest()[:32]
     kept, new = await station.keep_log(opened.id, mark, text, about, request.state.viewer.device)
@@ -335,10 +272,9 @@ async def teach(request: Request) -> Response:
     Problem, DayFileError: it teaches nothing, or the yard has another vehicle of that name.
     """
     station, opened = _station(request), await opened_day(request)
-    data = await incoming.read_object(request)
-    questions.only(data, *OPTIONS)
+    options = await incoming.read_body(request, SweepOptions, opened.day)
     record = await a_log(station, opened.id, number_of(request))
-    answer = await answer_of(station, opened, record, data)
+    answer = await answer_of(station, opened, record, options.said)
     kept = await station.run(station.store.kept, Shelf.VEHICLE, answer.vehicle)
     text, learned = await station.run(in_yard, answer, kept, datetime.datetime.now(datetime.UTC).date())
     version = await station.shelve(Shelf.VEHICLE, answer.vehicle, text, learned, request.state.viewer.device)
@@ -347,17 +283,13 @@ async def teach(request: Request) -> Response:
 
 
 def _sent_log() -> dict[str, Any]:
-    """What the question takes; here the log may come as rows too, or by its number."""
+    """What the question takes; here the log may come by its number too."""
     from steelyard.questions.sweep import SWEEP
 
     question = SWEEP.question_schema()
-    rows = "Or the log row by row, each with `t` and a value for each place, named as in a CSV log."
-    more = {
-        "rows": {"type": "array", "items": {"type": "object"}, "description": rows},
-        "log": {"type": "integer", "minimum": 1, "description": "Or the number of a log of the day."},
-    }
     said = "A log, given once: as `rows`, `csv` or `log`; of a kept log the state is known."
-    return {**question, "description": said, "properties": {**question["properties"], **more}, "required": []}
+    properties = {**question["properties"], "log": question_schema(KeptLog)["properties"]["log"]}
+    return {**question, "description": said, "properties": properties, "required": []}
 
 
 _SENT = (Written("SentLog", _sent_log), _CSV)

@@ -10,11 +10,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
+from steelyard.questions.form import Reading, refusal
+from steelyard.questions.kinds import Amount, Flag, OrNull, Text, Whole
 from steelyard.questions.shape import OMIT, Also, Omit
 from steelyard.store import Shelf
-from steelyard.units import Dimension
-from steelyard.web.api import questions
-from steelyard.web.api.questions import fault
+from steelyard.units import Dimension, Quantity
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
@@ -27,6 +27,7 @@ from steelyard.web.station.station import Station
 from steelyard.web.station.wiring import WiringError, wiring_of
 
 _MOST_KG = 2000.0  # more than anybody steps on with
+_MOST_DRAFTS = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,16 +77,46 @@ class WiringShape:
 
 
 @dataclass(frozen=True, slots=True)
-class DriveShape:
+class Drive:
     """What the simulated rig is to do."""
 
-    drive: Annotated[int | Omit | None, "The draft of the simulated day, or off the pads."] = OMIT
-    plugged: Annotated[bool | Omit, "Whether the cable is in."] = OMIT
-    put_on: Annotated[
-        str | float | Omit | None,
-        "Somebody of this mass steps on, at `at`; null: all step off. It is sent without the other keys.",
+    drive: Annotated[
+        int | Omit | None, OrNull(Whole("The draft of the simulated day; null: off the pads.", 1, _MOST_DRAFTS))
     ] = OMIT
-    at: Annotated[str | Omit, "The coupling that is stepped on, as in `tow/ball`."] = OMIT
+    plugged: Annotated[bool | None, Flag("Whether the cable is in.")] = None
+    put_on: Annotated[
+        Quantity | Omit | None,
+        OrNull(
+            Amount(
+                "Somebody of this mass steps on, at `at`; null: all step off. Sent without `drive` and `plugged`.",
+                Dimension.MASS,
+                positive=True,
+            )
+        ),
+    ] = OMIT
+    at: Annotated[str | None, Text("The coupling that is stepped on, as in `tow/ball`.")] = None
+
+    def check(self, reading: Reading) -> None:
+        """See that nobody steps on a rig that drives, and that there is such a coupling."""
+        if self.put_on is OMIT:
+            return
+        if self.drive is not OMIT or self.plugged is not None:
+            reading.fault("put_on", "", "is sent without drive and plugged")
+        if self.put_on is None:
+            return
+        vehicle, coupling = self.place
+        if vehicle not in reading.day.vehicles or coupling not in reading.day.vehicles[vehicle].couplings:
+            reading.fault("at", self.at or "", "is not a coupling of the simulated rig, as in tow/ball")
+        if self.put_on.value > _MOST_KG:
+            units = reading.day.units
+            shown = f"{units.show(self.put_on.value, Dimension.MASS):.0f} {units.mass}"
+            reading.fault("put_on", shown, "is more than anybody steps on with")
+
+    @property
+    def place(self) -> tuple[str, str]:
+        """The vehicle and the coupling that is stepped on."""
+        vehicle, _, coupling = (self.at or "").partition("/")
+        return vehicle, coupling
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,47 +190,36 @@ async def drive(request: Request) -> Response:
 
     Raises
     ------
-    Problem: there is none, or it cannot do that.
+    Problem: there is none. DayFileError: it cannot do that.
     """
     simulation = _station(request).live.simulation
     if simulation is None:
         raise Problem(404, "not_simulated", "there is no simulated rig here; start the station with --simulate")
-    data = await incoming.read_object(request)
-    if "put_on" in data:
-        return await put_on(simulation, data)
-    number, plugged = data.get("drive", ...), data.get("plugged", ...)
-    if set(data) - {"drive", "plugged"} or not (plugged is ... or isinstance(plugged, bool)):
-        raise Problem(422, "bad_drive", '"drive" is the number of a draft or null, "plugged" is true or false')
-    if number is None:
+    asked = await incoming.read_body(request, Drive, simulation.day)
+    if asked.put_on is not OMIT:
+        return _put_on(simulation, asked)
+    if asked.drive is None:
         simulation.drive_off()
-    elif isinstance(number, int) and not isinstance(number, bool) and 1 <= number <= len(simulation.drafts):
-        simulation.drive_on(number)
-    elif number is not ...:
-        raise Problem(422, "bad_drive", f'"drive" is a number from 1 to {len(simulation.drafts)}, or null')
-    if isinstance(plugged, bool):
-        simulation.plug(plugged=plugged)
+    elif asked.drive is not OMIT:
+        if asked.drive > len(simulation.drafts):
+            raise refusal("drive", asked.drive, f"is not a draft; the simulated day has {len(simulation.drafts)}")
+        simulation.drive_on(asked.drive)
+    if asked.plugged is not None:
+        simulation.plug(plugged=asked.plugged)
     return _standing(simulation)
 
 
-async def put_on(simulation: Simulation, data: Mapping[str, Any]) -> Response:
+def _put_on(simulation: Simulation, asked: Drive) -> Response:
     """Somebody steps onto a coupling of the simulated rig, or everybody off it.
 
     Raises
     ------
-    Problem: the rig has no such coupling, or does not stand on its pads.
+    Problem: the rig does not stand on its pads.
     """
-    questions.only(data, "put_on", "at")
-    if data["put_on"] is None:
+    if not isinstance(asked.put_on, Quantity):
         simulation.take_off()
-        return _standing(simulation)
-    mass = questions.quantity(simulation.day, data["put_on"], Dimension.MASS, "put_on").value
-    vehicle, _, coupling = questions.text(data, "at").partition("/")
-    if vehicle not in simulation.day.vehicles or coupling not in simulation.day.vehicles[vehicle].couplings:
-        raise fault("at", f"{vehicle}/{coupling}"[:60], "is no coupling of the simulated rig, as in tow/ball")
-    if not 0.0 < mass <= _MOST_KG:
-        raise fault("put_on", data["put_on"], "is more than anybody steps on with, or nothing")
-    if not simulation.put_on(mass, vehicle, coupling):
-        raise Problem(409, "not_on_the_pads", f"{vehicle} does not stand on the pads now")
+    elif not simulation.put_on(asked.put_on.value, *asked.place):
+        raise Problem(409, "not_on_the_pads", f"{asked.place[0]} does not stand on the pads now")
     return _standing(simulation)
 
 
@@ -236,7 +256,7 @@ _DRIVE = Told(
     "drive",
     "Drive the simulated rig, or pull its cable; only with `--simulate`.",
     {200: Given("How it stands, or is about to.", StanceShape)},
-    takes=DriveShape,
+    takes=Drive,
     refuses=(400, 404, 409, 413, 422),
 )
 

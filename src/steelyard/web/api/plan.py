@@ -14,10 +14,10 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from steelyard.model import WeighDay
+from steelyard.questions.form import beside, question_schema, read, refusal
+from steelyard.questions.kinds import Flag, Text
 from steelyard.questions.shape import Also
 from steelyard.store import Shelf, Store
-from steelyard.web.api import questions
-from steelyard.web.api.questions import fault
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from steelyard.questions.plan import PlanQuestion
 
 _Whole = Annotated[int, Also(minimum=0)]
+_LONGEST_KEY = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,17 @@ class PlanReachedShape:
 class PlanKey:
     """Which plan."""
 
-    key: Annotated[str, "As it was sent."]
+    key: Annotated[str, Text("As it was sent.", _LONGEST_KEY)]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanKeeping:
+    """What becomes of a plan that is asked for."""
+
+    keep: Annotated[bool, Flag("Keep it for every device; needs the role that may weigh.")] = False
+    key: Annotated[
+        str, Text("What the plan is asked about by while it is being made.", _LONGEST_KEY, printable=True)
+    ] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +96,6 @@ class StoppedShape:
     told: bool
 
 
-_LONGEST_KEY = 100
 _LARGEST = 60_000  # bytes of a plan on its shelf
 _MOST_REACHED = 12  # drafts after which it is said what they reached
 _STATUS = {"cannot_be": 422, "late": 504, "busy": 503, "gone": 503}
@@ -99,12 +109,10 @@ async def make_plan(request: Request) -> Response:
     Problem: the day cannot be planned so, or no plan came in time.
     """
     station, day_id = _station(request), incoming.day_id(request)
-    data = await incoming.read_object(request)
+    own, asked = beside(PlanKeeping, await incoming.read_object(request))
     opened = await station.day(day_id)
-    keep, key = questions.flag(data, "keep"), questions.text(data, "key", "") or secrets.token_hex(8)
-    asked = {name: value for name, value in data.items() if name not in ("key", "keep")}
-    if len(key) > _LONGEST_KEY or not key.isprintable():
-        raise fault("key", key[:60], f"is no key; 1 to {_LONGEST_KEY} printable letters")
+    keeping = read(PlanKeeping, opened.day, own, source="request")
+    keep, key = keeping.keep, keeping.key or secrets.token_hex(8)
     viewer: Viewer | None = request.state.viewer
     if keep and (viewer is None or not viewer.may_weigh):
         raise Problem(403, "forbidden", "this device may look, not keep a plan; leave out keep")
@@ -143,7 +151,7 @@ def _question(day: WeighDay, data: Mapping[str, Any]) -> tuple[PlanQuestion, dic
 
     question = PLAN.read(day, data, "question", {})
     if question.seconds > LONGEST:
-        raise fault("seconds", question.seconds, f"is too long for a station; the search takes {LONGEST:g} s at most")
+        raise refusal("seconds", question.seconds, f"is too long for a station; the search takes {LONGEST:g} s at most")
     return question, to_json(question)
 
 
@@ -202,9 +210,9 @@ async def enough(request: Request) -> Response:
     Problem: no plan of that key is being made.
     """
     station, day_id = _station(request), incoming.day_id(request)
-    data = await incoming.read_object(request)
-    questions.only(data, "key")
-    run = station.planners.run(f"{day_id}/{questions.text(data, 'key')}")
+    opened = await station.day(day_id)
+    sent = await incoming.read_body(request, PlanKey, opened.day)
+    run = station.planners.run(f"{day_id}/{sent.key}")
     if run is None:
         raise Problem(404, "no_plan", "no plan of that key is being made")
     run.stop()
@@ -255,10 +263,8 @@ def _to_send() -> dict[str, Any]:
 
     asked = PLAN.question_schema()
     properties: dict[str, Any] = asked["properties"]
-    keep = {"type": "boolean", "description": "Keep it for every device; needs the role that may weigh."}
-    key = {"type": "string", "description": "What the plan is asked about by while it is being made."}
     seconds = {**properties["seconds"], "maximum": LONGEST}
-    return {**asked, "properties": {**properties, "seconds": seconds, "keep": keep, "key": key}}
+    return {**asked, "properties": {**properties, "seconds": seconds, **question_schema(PlanKeeping)["properties"]}}
 
 
 _MAKE = Told(

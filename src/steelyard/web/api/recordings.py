@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated
 
 from starlette.requests import Request
@@ -13,20 +13,10 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from steelyard.model import PlaceError, WeighDay, parse_place
-from steelyard.questions.shape import OMIT, Also, Omit
-from steelyard.units import Dimension
-from steelyard.web.api import questions
-from steelyard.web.api.learn import (
-    LONGEST,
-    OPTIONS,
-    Pads,
-    SweepNumberShape,
-    SweepOptions,
-    number_of,
-    opened_day,
-    read_pads,
-)
-from steelyard.web.api.questions import fault
+from steelyard.questions.form import refusal
+from steelyard.questions.kinds import Amount, ByName, Choice, StateName, Text, Whole
+from steelyard.units import Dimension, Quantity
+from steelyard.web.api.learn import PADS_SENT, SweepNumberShape, SweepOptions, number_of, opened_day
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
@@ -48,17 +38,22 @@ class RecordingShape:
 class SentRecording:
     """A recording that begins."""
 
-    state: Annotated[str, "The state of the rig on the pads."]
-    take: Annotated[Take | Omit, "Rows while all pads stand still; every sample; or those that are typed."] = OMIT
-    pads: Pads | Omit = OMIT
+    state: Annotated[str, StateName("The state of the rig on the pads.")]
+    take: Annotated[Take, Choice("Rows while all pads stand still; every sample; or those that are typed.", Take)] = (
+        Take.STEADY
+    )
+    pads: Annotated[Mapping[str, str], ByName(PADS_SENT, Text(""))] = field(default_factory=dict[str, str])
 
 
 @dataclass(frozen=True, slots=True)
 class SentRow:
     """A row as it was read."""
 
-    row: Annotated[int, "Its number: sent twice, it is one row.", Also(minimum=1)]
-    readings: Annotated[Mapping[str, str | float], "One for each place: a number, or a text with its unit."]
+    row: Annotated[int, Whole("Its number: sent twice, it is one row.", 1, 10**9)]
+    readings: Annotated[
+        Mapping[str, Quantity],
+        ByName("One for each place: a number, or a text with its unit.", Amount("", Dimension.MASS)),
+    ]
 
 
 def _station(request: Request) -> Station:
@@ -80,21 +75,15 @@ async def begin(request: Request) -> Response:
     Problem: one is underway, or nobody says which pad stands where.
     """
     station, opened = _station(request), await opened_day(request)
-    data = await incoming.read_object(request)
-    questions.only(data, "state", "pads", "take")
-    state, take = questions.text(data, "state"), questions.text(data, "take", "steady")
-    if state not in opened.day.states:
-        raise fault("state", state, f"is no state of the day; there are {', '.join(opened.day.states)}")
-    if take not in set(Take):
-        raise fault("take", take, f"is none of {', '.join(Take)}")
+    sent = await incoming.read_body(request, SentRecording, opened.day)
     try:
-        pads = placed(opened.day, state, _places(opened.day, state, read_pads(data)))
+        pads = placed(opened.day, sent.state, _places(opened.day, sent.state, sent.pads))
     except ValueError as error:
-        raise fault("pads", "", str(error)) from None
+        raise refusal("pads", "", str(error)) from None
     if opened.id in station.recordings:
         raise Problem(409, "recording", "a log of this day is being recorded already; finish it or let it go first")
     recording = Recording(
-        state, pads, Take(take), opened.day.units, opened.day.instruments, secrets.token_hex(16), _device(request)
+        sent.state, pads, sent.take, opened.day.units, opened.day.instruments, secrets.token_hex(16), _device(request)
     )
     station.live.know(opened.day.instruments)
     station.recordings[opened.id] = recording
@@ -143,17 +132,11 @@ async def add_row(request: Request) -> Response:
     Problem: it is none, or another one stands there.
     """
     opened = await opened_day(request)
-    data = await incoming.read_object(request)
-    questions.only(data, "row", "readings")
-    recording, number = _running(request, opened), data.get("row")
+    sent = await incoming.read_body(request, SentRow, opened.day)
+    recording, number = _running(request, opened), sent.row
     if recording.take is not Take.HAND:
         raise Problem(409, "not_by_hand", "this log is recorded from the pads; rows are typed where it begins by hand")
-    if isinstance(number, bool) or not isinstance(number, int) or number < 1:
-        raise fault("row", number, "is no number of a row, from 1")
-    readings = {
-        place: questions.quantity(opened.day, value, Dimension.MASS, f"readings.{place}").value
-        for place, value in questions.table(data, "readings").items()
-    }
+    readings = {place: shown.value for place, shown in sent.readings.items()}
     last = len(recording.rows)
     if number > last + 1:
         raise Problem(409, "row_missing", f"there are {last} rows; the next one is {last + 1}")
@@ -164,7 +147,7 @@ async def add_row(request: Request) -> Response:
     try:
         recording.type_in(readings)
     except ValueError as error:
-        raise fault(f"row {number}", "", str(error)) from None
+        raise refusal(f"row {number}", "", str(error)) from None
     return answered(RecordingShape(recording.standing()), 201)
 
 
@@ -199,9 +182,7 @@ async def finish(request: Request) -> Response:
     Problem: there is none, or it has too few rows.
     """
     station, opened = _station(request), await opened_day(request)
-    data = await incoming.read_object(request)
-    questions.only(data, *OPTIONS)
-    more = {key: questions.text(data, key)[:LONGEST] for key in OPTIONS if data.get(key)}
+    more = (await incoming.read_body(request, SweepOptions, opened.day)).said
     recording = _running(request, opened)
     if len(recording.rows) < FEWEST_ROWS:
         message = f"a log takes {FEWEST_ROWS} rows or more, and this one has {len(recording.rows)}; go on or let it go"

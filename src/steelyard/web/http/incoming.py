@@ -6,13 +6,17 @@ import json
 import math
 import re
 import sys
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeVar
 
 from starlette.requests import Request
 
 from steelyard.dayfile import Fault
+from steelyard.model import WeighDay
+from steelyard.questions.form import read
 from steelyard.units import Dimension, UnitSystem, units_of
 from steelyard.web.http.problem import Problem
+
+_Body = TypeVar("_Body")
 
 _ID = re.compile(r"[a-z0-9]{1,40}")
 _NUMBER = re.compile(r"[0-9]{1,9}")
@@ -50,6 +54,16 @@ async def read_object(request: Request) -> dict[str, Any]:
         faults = (Fault(None, "", "", "is no JSON object of the shape that this takes"),)
         raise Problem(422, "faults", "the body is no JSON object of the shape that this takes", faults=faults)
     return value  # pyright: ignore[reportUnknownVariableType] - JSON has string keys
+
+
+async def read_body(request: Request, body: type[_Body], day: WeighDay) -> _Body:
+    """The body as a dataclass whose fields say what kind of value they take, as those of a question do.
+
+    Raises
+    ------
+    Problem: it is no JSON, or no object. DayFileError: with every fault of it.
+    """
+    return read(body, day, await read_object(request), source="request")
 
 
 def day_id(request: Request) -> str:

@@ -26,7 +26,7 @@ from steelyard.web.station import apart
 from steelyard.web.station.refused import Refusal, RefusalError
 
 if TYPE_CHECKING:
-    from steelyard.questions.sweep import SweepAnswer
+    from steelyard.questions.sweep import SweepAnswer, SweepQuestion
 
 _LONG = 200_000  # bytes
 _PATIENCE = 120.0  # s
@@ -36,26 +36,19 @@ OPTIONS = ("on", "at", "height_division")
 """What may be said anew of a kept log."""
 
 
-def answer(day: WeighDay, asked: Mapping[str, Any]) -> SweepAnswer:
-    """What the log teaches.
-
-    Parameters
-    ----------
-    asked: the question as JSON, see ``SweepQuestion``. An empty text counts as left out, and so does the pad of a place
-        that the log has no column for.
+def answer(day: WeighDay, question: SweepQuestion) -> SweepAnswer:
+    """What the log teaches; the pad of a place that the log has no column for counts as left out.
 
     Raises
     ------
-    RefusalError: it teaches nothing, or the load would stand off its vehicle. DayFileError: the log or the question has
-        faults.
+    RefusalError: it teaches nothing, or the load would stand off its vehicle. DayFileError: the log has faults.
     """
     from steelyard.learning import SweepError
     from steelyard.loading import ScenarioError
     from steelyard.questions.sweep import SWEEP
 
-    question = SWEEP.read(day, {key: value for key, value in asked.items() if value != ""}, "question", {})
     if question.pads is not None:
-        question = replace(question, pads=_under(day, question.csv.decode("utf-8", "replace"), question.pads))
+        question = replace(question, pads=_under(day, question.log.decode("utf-8", "replace"), question.pads))
     try:
         return SWEEP.answer(day, question)
     except SweepError as error:
@@ -110,18 +103,18 @@ class Sweeper:
         self._pool = ThreadPoolExecutor(2, thread_name_prefix="sweep")
         self._known: OrderedDict[tuple[Any, ...], SweepAnswer] = OrderedDict()
 
-    async def ask(self, day: WeighDay, asked: Mapping[str, Any], *key: Any) -> SweepAnswer:
+    async def ask(self, day: WeighDay, question: SweepQuestion, *key: Any) -> SweepAnswer:
         """What a log teaches; ``key``: of the day as it stands and of a kept log, whose answer is held ready.
 
         Raises
         ------
         RefusalError, DayFileError: as ``answer``.
         """
-        place = (*key, repr([asked.get(name) for name in ("state", *OPTIONS)]))
+        place = (*key, repr([getattr(question, name) for name in ("state", *OPTIONS)]))
         if key and place in self._known:
             return self._known[place]
-        job = _apart if len(str(asked.get("csv", ""))) > _LONG else answer
-        found = await asyncio.get_running_loop().run_in_executor(self._pool, job, day, asked)
+        job = _apart if len(question.log) > _LONG else answer
+        found = await asyncio.get_running_loop().run_in_executor(self._pool, job, day, question)
         if key:
             self._known[place] = found
             while len(self._known) > _MOST:
@@ -133,9 +126,9 @@ class Sweeper:
         self._pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _apart(day: WeighDay, asked: Mapping[str, Any]) -> SweepAnswer:
+def _apart(day: WeighDay, question: SweepQuestion) -> SweepAnswer:
     """The answer of a process of its own."""
-    sent = pickle.dumps((day, dict(asked)), pickle.HIGHEST_PROTOCOL)
+    sent = pickle.dumps((day, question), pickle.HIGHEST_PROTOCOL)
     command = apart.file_command(__file__)
     try:
         done = _run(command, sent)
@@ -166,10 +159,10 @@ def main() -> None:
         os.nice(5)
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # nothing else may write into the answer
-    day, asked = pickle.load(sys.stdin.buffer)  # noqa: S301 - from the station
+    day, question = pickle.load(sys.stdin.buffer)  # noqa: S301 - from the station
     told: Any
     try:
-        told = answer(day, asked)
+        told = answer(day, question)
     except (DayFileError, RefusalError) as error:
         told = error
     with out:
