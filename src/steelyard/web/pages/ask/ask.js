@@ -4,7 +4,7 @@ import { Away, call, makeKey } from "./api.js";
 import { amount } from "./after.js";
 import { Model, answered } from "./ask-model.js";
 import { Plan } from "./ask-plan.js";
-import { more } from "./ask-more.js";
+import { asking, ownScripts } from "./asking.js";
 import { Fields } from "./fields.js";
 import { inAnyState, inState, ofWheel, idText, parse, rank } from "./finding-id.js";
 import { Changes } from "./ask-kept.js";
@@ -15,6 +15,7 @@ const $ = (id) => document.getElementById(id);
 const make = (tag, words = "", more_ = {}) => Object.assign(document.createElement(tag), { textContent: words }, more_);
 const known = new Map([[day.state, day.influence]]); // influences by what was asked for
 const changes = new Changes(day.day);
+const scripts = await ownScripts();
 const STILL = 300,
   AGAIN = 3000;
 
@@ -98,7 +99,7 @@ async function begin(state, coupled = ALONE) {
   $("state-is").textContent = `${day.states[state].weighed ? "Weighed" : "Predicted"}: ${day.states[state].said}.`;
   hitches();
   vehicles();
-  asks.begin(state);
+  asks.begin();
   changed(true);
   return true;
 }
@@ -385,7 +386,7 @@ function fresh(on, x, y) {
   now.cargo.set(name, { on, aboard: true, mass, x: x.value, y: y.value, level: null });
   now.chosen = name;
   $("new-name").value = "";
-  used("new");
+  used($("new"));
   changed(true);
 }
 $("new").addEventListener("submit", (event) => {
@@ -700,7 +701,7 @@ $("keep")?.addEventListener("submit", async (event) => {
     await call("POST", `${day.links.whatif}/keep`, { json: { ...sent, name, key: now.key.key } });
     for (const { name: thing, ...values } of sent.add) now.ours.set(thing, values);
     changes.forget();
-    used("keep");
+    used($("keep"));
     said.replaceChildren(
       `Kept as ${name}: a state without drafts, a prediction. `,
       make("a", "Ask about it", { href: `?state=${encodeURIComponent(name)}` }),
@@ -718,14 +719,13 @@ $("keep")?.addEventListener("submit", async (event) => {
 
 // ---- the other questions ----
 
-const asks = more(day, {
+const asks = asking(scripts, {
+  day,
   plan,
   now,
   wanted,
   touched,
-  question,
   titleOf,
-  massOf,
   fixed,
   show,
   make,
@@ -733,7 +733,7 @@ const asks = more(day, {
   paint,
   labelOf,
   hitched,
-  used: (form) => used(form),
+  used,
 });
 
 // A limit in words, whatever its state is called.
@@ -768,10 +768,10 @@ if (goesOn) {
 } else await begin(day.state);
 changes.begin();
 changed(true);
-const FORMS = ["new", "map-part", "trailer", "bars", "right", "keep"];
-now.fields = new Fields(`typed ask ${day.day}`, FORMS.map($), $("from").parentElement);
+const forms = [...document.querySelectorAll("#new, #keep, #map-part, [data-asks] form")];
+now.fields = new Fields(`typed ask ${day.day}`, forms, $("from").parentElement);
 function used(form) {
-  now.fields?.used([...$(form).querySelectorAll("input, select")]);
+  now.fields?.used([...form.querySelectorAll("input, select")]);
 }
 document.body.dataset.ready = "yes";
 

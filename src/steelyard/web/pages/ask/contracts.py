@@ -13,7 +13,7 @@ from steelyard.web.pages.shell.contracts import PageLink
 class AskPage:
     """Ask the rig. ``alone`` are couplings of vehicles that stand without a trailer in some state.
 
-    ``barred`` are states with a couple of weight distribution.
+    ``barred`` are states with a couple of weight distribution. ``questions`` are those with a fragment of the page.
 
     ``data`` goes to the script as it is: see ``pages.ask.page.ask_page``.
     """
@@ -27,4 +27,5 @@ class AskPage:
     alone: tuple[PageLink, ...]
     barred: tuple[str, ...]
     cautions: tuple[str, ...]
+    questions: tuple[str, ...]
     data: Mapping[str, Any]

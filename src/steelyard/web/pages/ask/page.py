@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 from steelyard.findings import STANDING
@@ -14,6 +16,23 @@ from steelyard.web.api.ask import ASKED
 from steelyard.web.pages.ask.contracts import AskPage
 from steelyard.web.pages.pads.page import said
 from steelyard.web.pages.shell.contracts import PageLink
+
+_ORDER = ("rebalance", "trailer", "distribute", "ledger")
+"""In which order the page shows its questions; others follow by name."""
+
+
+@cache
+def fragments() -> tuple[str, ...]:
+    """Names of the questions that have a fragment of this page, in the order of the page.
+
+    Raises
+    ------
+    ValueError: a fragment is of a question that has no address.
+    """
+    found = {path.stem for path in (Path(__file__).parent / "fragments").glob("*.html")}
+    if strange := sorted(found - set(ASKED)):
+        raise ValueError(f"the page has fragments of questions without an address: {', '.join(strange)}")
+    return (*(name for name in _ORDER if name in found), *sorted(found - set(_ORDER)))
 
 
 def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any], *, may_weigh: bool) -> AskPage:
@@ -70,6 +89,7 @@ def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any
         alone,
         distributed(day),
         STANDING,
+        fragments(),
         data,
     )
 
