@@ -159,3 +159,53 @@ def test_the_one_in_the_middle_is_taken_out_by_hitching_the_next_to_what_stays(t
     result = run("whatif", write(tmp_path, text=TRAIN), "--from", "train", *asked)
     assert (result.exit_code, result.stderr) == (0, "")
     assert "second coupled to van at ball" in result.stdout
+
+
+LEANING = """
+format = 1
+units = { mass = "kg", length = "m" }
+PADS
+[vehicles.van]
+role = "towing"
+axles = [
+  { x = 0, track = "0.02 +/- 0", wheel_rating = 2700, ride_rate = "30000 kg/m" },
+  { x = "3.2 +/- 0.004", track = 0.02, ride_rate = "15000 kg/m" },
+]
+couplings.hook = { type = "pintle", x = 3.7 }
+[cargo.crate]
+on = "van"
+mass = 11
+x = "3.4 +/- 0"
+[cargo.sack]
+on = "van"
+[states.sacked]
+vehicles = ["van"]
+cargo = ["sack"]
+[states.bare]
+vehicles = ["van"]
+[states.again]
+vehicles = ["van"]
+cargo = ["sack"]
+[states.crated]
+vehicles = ["van"]
+cargo = ["crate", "sack"]
+change = { crate = { y = 0.1 } }
+[[drafts]]
+state = "again"
+readings = { "van/1L" = ["a", 4850], "van/1R" = ["b", 0], "van/2L" = ["c", 4497], "van/2R" = ["d", 0] }
+[[drafts]]
+state = "sacked"
+readings = { "van/1L" = ["a", 4880], "van/1R" = ["b", 0], "van/2L" = ["c", 4506], "van/2R" = ["d", 0] }
+[[drafts]]
+state = "crated"
+readings = { "van/2L" = ["a", 4320] }
+"""
+PADS = "".join(f'[instruments.{name}]\nkind = "pad"\ncapacity = 40000\ndivision = 1\n' for name in "abcd")
+
+
+def test_a_state_that_falls_only_once_a_trailer_is_thought_of_is_left_out(tmp_path: Path) -> None:
+    """A van on a track of two centimetres, all of it on its left wheels: which state still stands hangs on a hair."""
+    path = write(tmp_path, text=LEANING.replace("PADS", PADS))
+    result = run("trailer", path, "--from", "bare", "--at", "hook", "--json")
+    assert result.exit_code == 2
+    assert "no limit on 'van' is determined in 'bare'" in result.stderr

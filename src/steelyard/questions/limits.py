@@ -66,7 +66,8 @@ def limits_under(
     catalogue = Catalogue(asked)
     entries = [entry for entry in catalogue.entries() if entry.state in ends]
     standing = [name for name in ends if name not in asked.tipped]
-    lost = [catalogue.steering_change(before, end, vehicle) for before in alone for end in standing]
+    upright = [before for before in alone if before not in asked.tipped]
+    lost = [catalogue.steering_change(before, end, vehicle) for before in upright for end in standing]
     plain = Quantities(asked, [*entries, *lost])
     requirements = [item for item in (*requirements_of(day), *more) if FindingId.parse(item.finding).state == state]
     others = ((plain.under(one), asked.under(one).propagation) for one in asked.explanations)
