@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from collections.abc import Iterator
 from typing import Any
@@ -10,7 +11,7 @@ import jsonschema
 import pytest
 
 from steelyard.questions import QUESTIONS
-from steelyard.questions.shape import component
+from steelyard.questions.shape import Components, component
 from tests.cli.days import run
 from tests.released.asked import ANSWERS
 
@@ -67,14 +68,14 @@ def test_a_schema_is_sound_and_closed(name: str) -> None:
 
 def test_a_part_of_an_answer_is_called_the_same_in_no_other_shape() -> None:
     """The description of the interface keeps the parts of all answers under one roof, by name."""
-    shapes = [entry.load().shape for entry in QUESTIONS.values()]
-    everything: dict[str, Any] = {}
-    for shape in shapes:
-        component(shape, everything)
-    for shape in shapes:
-        own: dict[str, Any] = {}
-        component(shape, own)
-        assert {name: everything[name] for name in own} == own, shape
+    everything = Components()
+    for entry in QUESTIONS.values():
+        component(entry.load().shape, everything)
+    for name, found in everything.items():
+        assert found["type"] == "object", name
+    other = dataclasses.make_dataclass("SweepShape", [("mass", float)])
+    with pytest.raises(TypeError, match="Sweep is the name of two schemas"):
+        component(other, everything)
 
 
 @pytest.mark.parametrize("name", QUESTIONS)

@@ -14,6 +14,9 @@ from starlette.testclient import TestClient
 
 from steelyard.cli import cli
 from steelyard.store import Shelf, open_store
+from steelyard.web.http.problem import problem_of
+from steelyard.web.station.plan_aside import Planners
+from steelyard.web.station.refused import RefusalError
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE
 from tests.web.shapes import error
@@ -110,6 +113,23 @@ def test_what_cannot_be_planned_is_refused_with_what_would_be_right(
 ) -> None:
     answer = ask(script, day_id, **more)
     assert message in error(answer, 422, code)
+
+
+def test_a_plan_that_cannot_begin_says_so_with_its_status() -> None:
+    planners = Planners()
+    try:
+        planners.begin("day/a")
+        with pytest.raises(RefusalError, match="use another key") as same:
+            planners.begin("day/a")
+        for name in "bcd":
+            planners.begin(f"day/{name}")
+        with pytest.raises(RefusalError, match="4 plans are being made already") as full:
+            planners.begin("day/e")
+    finally:
+        planners.close()
+    for refused in (same, full):
+        problem = problem_of(refused.value)
+        assert (problem.status, problem.code) == (503, "plan_busy")
 
 
 def test_who_may_look_may_ask_but_not_keep(script: TestClient, day_id: str, making: Making) -> None:

@@ -11,7 +11,7 @@ from steelyard.dayfile import Fault
 from steelyard.findings import STANDING, Findings
 from steelyard.questions.faults import FaultShape, fault_shapes
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
-from steelyard.questions.shape import DRAFT, FORMAT, Units, component, to_json
+from steelyard.questions.shape import DRAFT, FORMAT, Components, Units, component, to_json
 from steelyard.units import Dimension, UnitSystem
 
 
@@ -149,6 +149,6 @@ def faults_data(file: str, faults: Iterable[Fault]) -> dict[str, Any]:
 @cache
 def findings_schema() -> dict[str, Any]:
     """The JSON Schema of one line: the findings of a day, or the faults of a file."""
-    defs: dict[str, Any] = {}
+    defs = Components()
     either = [component(kind, defs) for kind in (FindingsShape, FaultyShape)]
     return {"$schema": DRAFT, "title": "Findings of a weigh day, format 1", "oneOf": either, "$defs": defs}

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 import types
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
 from functools import cache
@@ -111,6 +111,27 @@ def key_of(name: str) -> str:
 # ---- JSON Schema ----
 
 
+class Components(dict[str, Any]):
+    """Schemas by name. Two things do not have one name."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._of: dict[str, Any] = {}
+
+    def add(self, name: str, of: Any, make: Callable[[], Any]) -> None:
+        """Put in what ``make`` makes, once.
+
+        Raises
+        ------
+        TypeError: something else than ``of`` has that name.
+        """
+        if name not in self:
+            self[name], self._of[name] = {}, of  # so that a part may refer to the whole
+            self[name] = make()
+        elif self._of[name] != of:
+            raise TypeError(f"{name} is the name of two schemas; give {of!r} another one")
+
+
 def schema_of(kind: type, *, title: str | None = None) -> dict[str, Any]:
     """The JSON Schema of an answer; dataclasses within it are named under ``$defs``.
 
@@ -118,17 +139,20 @@ def schema_of(kind: type, *, title: str | None = None) -> dict[str, Any]:
     ------
     TypeError: a field's type has no JSON Schema.
     """
-    defs: dict[str, Any] = {}
+    defs = Components()
     top = _object(kind, defs)
     return {"$schema": DRAFT, **({"title": title} if title else {}), **top, **({"$defs": defs} if defs else {})}
 
 
-def component(kind: type, defs: dict[str, Any], root: str = "#/$defs/") -> dict[str, Any]:
-    """A reference to the schema of a dataclass, which is put into ``defs`` with all that it holds."""
+def component(kind: type, defs: Components, root: str = "#/$defs/") -> dict[str, Any]:
+    """A reference to the schema of a dataclass, which is put into ``defs`` with all that it holds.
+
+    Raises
+    ------
+    TypeError: another schema has its name, or a field's type has no JSON Schema.
+    """
     name = schema_name(kind)
-    if name not in defs:
-        defs[name] = {}
-        defs[name] = _object(kind, defs, root)
+    defs.add(name, kind, lambda: _object(kind, defs, root))
     return {"$ref": f"{root}{name}"}
 
 
@@ -154,7 +178,7 @@ def _hints(kind: type) -> dict[str, Any]:
     return get_type_hints(kind, include_extras=True)
 
 
-def _object(kind: type, defs: dict[str, Any], root: str = "#/$defs/") -> dict[str, Any]:
+def _object(kind: type, defs: Components, root: str = "#/$defs/") -> dict[str, Any]:
     properties: dict[str, Any] = {}
     required: list[str] = []
     for name, hint, notes in described_fields(kind):
@@ -184,7 +208,7 @@ def _parts(hint: Any) -> list[Any]:
     return list(get_args(hint)) if get_origin(hint) in (Union, types.UnionType) else [hint]
 
 
-def _one_of(parts: list[Any], defs: dict[str, Any], root: str) -> dict[str, Any]:
+def _one_of(parts: list[Any], defs: Components, root: str) -> dict[str, Any]:
     made = [_schema(part, defs, root) for part in parts]
     if len(made) == 1:
         return made[0]
@@ -193,7 +217,7 @@ def _one_of(parts: list[Any], defs: dict[str, Any], root: str) -> dict[str, Any]
     return {"anyOf": made}
 
 
-def _schema(hint: Any, defs: dict[str, Any], root: str) -> dict[str, Any]:
+def _schema(hint: Any, defs: Components, root: str) -> dict[str, Any]:
     if hint is Any:
         return {}
     if hint in _PLAIN:
@@ -216,7 +240,7 @@ def _schema(hint: Any, defs: dict[str, Any], root: str) -> dict[str, Any]:
     raise TypeError(f"{hint!r} has no JSON Schema")
 
 
-def _array(inner: tuple[Any, ...], defs: dict[str, Any], root: str) -> dict[str, Any]:
+def _array(inner: tuple[Any, ...], defs: Components, root: str) -> dict[str, Any]:
     """A list of any length, or one of as many items as are named."""
     if len(inner) == 1 or inner[1:] == (Ellipsis,):
         return {"type": "array", "items": _one_of(_parts(inner[0]), defs, root)}

@@ -25,7 +25,7 @@ from steelyard.web.http.sessions import Viewer
 from steelyard.web.http.told import ASKS, Given, Parameter, Reply, Told, Written, answered
 from steelyard.web.settings import API
 from steelyard.web.station.failed import foreseen
-from steelyard.web.station.plan_aside import LONGEST, PlanFailure
+from steelyard.web.station.plan_aside import LONGEST
 from steelyard.web.station.station import Station
 
 if TYPE_CHECKING:
@@ -98,7 +98,6 @@ class StoppedShape:
 
 _LARGEST = 60_000  # bytes of a plan on its shelf
 _MOST_REACHED = 12  # drafts after which it is said what they reached
-_STATUS = {"cannot_be": 422, "late": 504, "busy": 503, "gone": 503}
 
 
 async def make_plan(request: Request) -> Response:
@@ -127,16 +126,13 @@ async def make_plan(request: Request) -> Response:
 
 
 async def _planned(station: Station, key: str, day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
+    run = station.planners.begin(key)
+    loop = asyncio.get_running_loop()
     try:
-        run = station.planners.begin(key)
-        loop = asyncio.get_running_loop()
-        try:
-            return await loop.run_in_executor(station.planners.pool, station.planners.plan, run, day, question, file)
-        except asyncio.CancelledError:
-            run.stop()
-            raise
-    except PlanFailure as failure:
-        raise Problem(_STATUS[failure.code], f"plan_{failure.code}", str(failure)) from failure
+        return await loop.run_in_executor(station.planners.pool, station.planners.plan, run, day, question, file)
+    except asyncio.CancelledError:
+        run.stop()
+        raise
 
 
 def _question(day: WeighDay, data: Mapping[str, Any]) -> tuple[PlanQuestion, dict[str, Any]]:

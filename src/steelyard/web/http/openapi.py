@@ -8,7 +8,7 @@ from typing import Any
 from steelyard import __version__
 from steelyard.questions import QUESTIONS
 from steelyard.questions.form import Kind, question_schema
-from steelyard.questions.shape import component, described_fields
+from steelyard.questions.shape import Components, component, described_fields
 from steelyard.web.http.problem import ErrorShape
 from steelyard.web.http.routes import Address, Folder
 from steelyard.web.http.told import JSON, TEXT, Body, Later, Parameter, Question, Reply, Schema, Told, Written
@@ -56,7 +56,7 @@ def described(addresses: Iterable[Address | Folder]) -> dict[str, Any]:
     TypeError: an address names something that has no schema, or nobody says what a part of its path is.
     """
     paths: dict[str, Any] = {}
-    schemas: Schema = {}
+    schemas = Components()
     for address in addresses:
         if isinstance(address, Address) and address.told is not None:
             method = next(name for name in sorted(address.methods or ()) if name != "HEAD").lower()
@@ -73,7 +73,7 @@ def described(addresses: Iterable[Address | Folder]) -> dict[str, Any]:
     }
 
 
-def _operation(address: Address, told: Told, schemas: Schema) -> Schema:
+def _operation(address: Address, told: Told, schemas: Components) -> Schema:
     given = {item.name: item for item in told.parameters}
     path = [given.pop(name, None) or _PATH.get(name) for name in address.param_convertors]
     if None in path:
@@ -110,7 +110,7 @@ def _parameter(item: Parameter) -> Schema:
     }
 
 
-def _content(body: Body | tuple[Body, ...], schemas: Schema) -> Schema:
+def _content(body: Body | tuple[Body, ...], schemas: Components) -> Schema:
     """By media type the schema of what is sent."""
     if isinstance(body, tuple) and not isinstance(body, (Question, Reply, Written, Later)):
         return {kind: item for part in body for kind, item in _content(part, schemas).items()}
@@ -119,7 +119,7 @@ def _content(body: Body | tuple[Body, ...], schemas: Schema) -> Schema:
     return {JSON: {"schema": _schema(body, schemas)}}
 
 
-def _schema(body: type | Question | Reply | Written | Later, schemas: Schema) -> Schema:
+def _schema(body: type | Question | Reply | Written | Later, schemas: Components) -> Schema:
     if isinstance(body, Question):
         return _asked(QUESTIONS[body.name].load().question, schemas)
     if isinstance(body, Reply):
@@ -127,16 +127,15 @@ def _schema(body: type | Question | Reply | Written | Later, schemas: Schema) ->
     if isinstance(body, Later):
         return component(body.load(), schemas, _ROOT)
     if isinstance(body, Written):
-        if body.name not in schemas:
-            schemas[body.name] = _embedded(body.schema(), f"{_ROOT}{body.name}")
+        schemas.add(body.name, body, lambda: _embedded(body.schema(), f"{_ROOT}{body.name}"))
         return {"$ref": f"{_ROOT}{body.name}"}
     if any(isinstance(note, Kind) for _, _, notes in described_fields(body) for note in notes):
         return _asked(body, schemas)
     return component(body, schemas, _ROOT)
 
 
-def _asked(question: type, schemas: Schema) -> Schema:
-    schemas[question.__name__] = question_schema(question)
+def _asked(question: type, schemas: Components) -> Schema:
+    schemas.add(question.__name__, question, lambda: question_schema(question))
     return {"$ref": f"{_ROOT}{question.__name__}"}
 
 

@@ -46,6 +46,10 @@ _REFUSED = {
     Refusal.TEACHES_NOTHING: 422,
     Refusal.ANOTHER_VEHICLE: 409,
     Refusal.SWEEP_FAILED: 503,
+    Refusal.PLAN_CANNOT_BE: 422,
+    Refusal.PLAN_LATE: 504,
+    Refusal.PLAN_BUSY: 503,
+    Refusal.PLAN_GONE: 503,
 }
 
 _HTTP = {

@@ -32,14 +32,6 @@ _MOST = 4  # plans that wait at a time
 _NICE = 5  # keeping goes first
 
 
-class PlanFailure(RuntimeError):  # noqa: N818 - it is an answer
-    """No plan came of it: ``code`` is ``cannot_be``, ``late``, ``busy`` or ``gone``; the message says why."""
-
-    def __init__(self, code: str, message: str) -> None:
-        self.code = code
-        super().__init__(message)
-
-
 @dataclass(slots=True)
 class Run:
     """One plan in the making. ``progress`` is what the process said last."""
@@ -72,13 +64,13 @@ class Planners:
 
         Raises
         ------
-        PlanFailure: too many plans wait, or one of that name is being made.
+        RefusalError: too many plans wait, or one of that name is being made.
         """
         with self._lock:
             if key in self._runs:
-                raise PlanFailure("busy", "a plan with this key is being made; use another key")
+                raise _refused("plan_busy", "a plan with this key is being made; use another key")
             if len(self._runs) >= _MOST:
-                raise PlanFailure("busy", f"{len(self._runs)} plans are being made already; try again in a while")
+                raise _refused("plan_busy", f"{len(self._runs)} plans are being made already; try again in a while")
             run = self._runs[key] = Run(key)
         return run
 
@@ -91,11 +83,11 @@ class Planners:
 
         Raises
         ------
-        PlanFailure: the day cannot be planned so, or no answer came in time.
+        RefusalError: the day cannot be planned so, or no answer came in time.
         """
         try:
             if self._closed:
-                raise PlanFailure("gone", "the station is closing")
+                raise _refused("plan_gone", "the station is closing")
             return self._ask(run, day, question, file)
         finally:
             self.end(run)
@@ -130,6 +122,12 @@ class Planners:
                 process.kill()
 
 
+def _refused(code: str, message: str) -> Exception:
+    from steelyard.web.station.refused import Refusal, RefusalError
+
+    return RefusalError(Refusal(code), message)
+
+
 def _failure(words: str) -> Exception:
     from steelyard.web.station.failed import FailedError
 
@@ -139,7 +137,7 @@ def _failure(words: str) -> Exception:
 def _heard(run: Run, process: subprocess.Popen[bytes], question: Any) -> dict[str, Any]:
     """What the process answers in the end."""
     if process.stdin is None or process.stdout is None:
-        raise PlanFailure("gone", "the process that plans cannot be reached")
+        raise _refused("plan_gone", "the process that plans cannot be reached")
     try:
         pickle.dump(question, process.stdin, pickle.HIGHEST_PROTOCOL)
         process.stdin.flush()
@@ -150,13 +148,13 @@ def _heard(run: Run, process: subprocess.Popen[bytes], question: Any) -> dict[st
             if "failed" in told:
                 raise _failure(told["failed"])
             if "refused" in told:
-                raise PlanFailure("cannot_be", told["refused"])
+                raise _refused("plan_cannot_be", told["refused"])
             run.progress = told
             if run.enough:  # said before there was anybody to hear it
                 run.stop()
     except OSError:
         pass
-    raise PlanFailure("late", "no plan came in its time; ask for fewer findings, or give it more seconds")
+    raise _refused("plan_late", "no plan came in its time; ask for fewer findings, or give it more seconds")
 
 
 def answered(day: WeighDay, question: PlanQuestion, file: str, told: Any = None) -> dict[str, Any]:
@@ -164,15 +162,11 @@ def answered(day: WeighDay, question: PlanQuestion, file: str, told: Any = None)
 
     Raises
     ------
-    PlanFailure: the day cannot be planned so.
+    PlanError, WishError: the day cannot be planned so.
     """
-    from steelyard.planning import PlanError
-    from steelyard.questions.plan import PLAN, WishError, planned
+    from steelyard.questions.plan import PLAN, planned
 
-    try:
-        return PLAN.data(planned(day, question, told), file=file)
-    except (PlanError, WishError) as error:
-        raise PlanFailure("cannot_be", str(error)) from error
+    return PLAN.data(planned(day, question, told), file=file)
 
 
 # -- in the process --------------------------------------------------------------------------------------------------
@@ -199,6 +193,19 @@ def _answer(day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
         return answered(day, replace(question, seconds=_QUICK, more=False), file)
 
 
+def _tell_why(error: Exception) -> None:
+    """Say why there is no plan: the day cannot be planned so, or the program failed on it."""
+    from steelyard.planning import PlanError
+    from steelyard.questions.plan import WishError
+
+    if isinstance(error, PlanError | WishError):
+        _tell(refused=str(error))
+        return
+    from steelyard.web.station.failed import failed
+
+    _tell(failed=str(failed("the plan", error)))
+
+
 def _once(number: int, frame: Any) -> None:
     """Interrupt, and be deaf from then on: whoever is impatient presses twice."""
     del number, frame
@@ -220,12 +227,8 @@ def main() -> None:
     threading.Thread(target=_die_with_the_station, daemon=True).start()
     try:
         answer = _answer(day, question, file)
-    except PlanFailure as error:
-        _tell(refused=str(error))
     except Exception as error:  # noqa: BLE001 - told in words, and all of it to the station's own output
-        from steelyard.web.station.failed import failed
-
-        _tell(failed=str(failed("the plan", error)))
+        _tell_why(error)
     else:
         _tell(answer=answer)
     os._exit(0)

@@ -21,6 +21,10 @@ class Refusal(Enum):
     TEACHES_NOTHING = "teaches_nothing"
     ANOTHER_VEHICLE = "another_vehicle"
     SWEEP_FAILED = "sweep_failed"
+    PLAN_CANNOT_BE = "plan_cannot_be"
+    PLAN_LATE = "plan_late"
+    PLAN_BUSY = "plan_busy"
+    PLAN_GONE = "plan_gone"
 
 
 class RefusalError(RuntimeError):
