@@ -38,15 +38,15 @@ that are asked for: the number of pairs grows with the square of the states, and
 
 @dataclass(frozen=True, slots=True)
 class CatalogueEntry:
-    """One finding to be made.
+    """A finding to be calculated: its id, its label, and the loads that it is made from.
 
     Attributes
     ----------
     terms: sum of load outputs, by index, with a factor each.
     over: the same for a denominator; empty: the quantity is the sum itself.
     arms: unknowns that enter the numerator as an arm: index of the unknown and the load outputs it multiplies.
-    less: what is known beforehand and taken off the sum.
-    fixed: value of a quantity that is known and no outcome of the readings.
+    less: a mass that is known beforehand and subtracted from the sum.
+    fixed: value of a quantity that is known and does not come from the readings.
     unknown: an unknown that is the quantity itself, or the numerator of a ratio.
     """
 
@@ -88,7 +88,7 @@ class Catalogue:
         about: str | None = None,
         changes: Collection[tuple[str, str]] = (),
     ) -> list[CatalogueEntry]:
-        """All of them, or those of some states and the changes between these; states that tip over have none.
+        """The entries of all states, or of some states and the changes between them; states that tip over have none.
 
         ``changes`` are pairs of states whose change is told on a day of many states too, in either order.
 
@@ -189,7 +189,7 @@ class Catalogue:
                 yield CatalogueEntry(couple, label, Dimension.COUPLE, basis, state.id, {out: 1.0})
 
     def _payload(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[CatalogueEntry]:
-        """What a vehicle with a rated payload carries: its gross less its unladen mass."""
+        """The payload aboard a vehicle that has a payload rating: its gross mass less its unladen mass."""
         if vehicle.ratings.payload is None:
             return
         unladen = self._adjustment.rig.unladen.get(vehicle.id)
@@ -275,7 +275,7 @@ class Catalogue:
         return state in self._loads
 
     def steering_change(self, before: str, after: str, vehicle: str) -> CatalogueEntry:
-        """What the front axle gained, as a share of its load before; the loads of both states must be at hand."""
+        """The gain of the front axle as a share of its load before; the loads of both states must be known already."""
         then, now = (self._loads[state][axle_load(vehicle, 1)][1] for state in (before, after))
         measured = {before, after} <= self._measured
         return CatalogueEntry(

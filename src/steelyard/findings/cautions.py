@@ -1,4 +1,4 @@
-"""Cautions: what stands beside the numbers so that nobody is misled or hurt."""
+"""Cautions: sentences shown beside the numbers so that nobody is misled or hurt."""
 
 from __future__ import annotations
 
@@ -199,7 +199,7 @@ def _overdue(day: WeighDay) -> Iterator[str]:
 
 
 def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
-    """What was not corrected for, and how much that may be."""
+    """Effects that were not corrected for, with their possible size; drifts; and the corrections that were made."""
     site, units = day.site, day.units
     tilted = site.slope_long is not None and abs(site.slope_long.value) > 1e-9
     uneven = any(draft.on_ground and _pad_height(day, draft) > 0.0 for draft in day.drafts)
@@ -227,7 +227,7 @@ def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
 
 
 def _drifts(day: WeighDay) -> Iterator[str]:
-    """What changed by itself and was reckoned with: how much of it, by the last draft with it aboard."""
+    """Cargo that changed by itself and is allowed for: the change of its mass between its first and last draft."""
     hours = drift_hours(day.cargo, day.states, day.drafts)
     for name, cargo in day.cargo.items():
         longest = max((value for (_, one), value in hours.items() if one == name), default=0.0)
@@ -245,7 +245,7 @@ def _drifts(day: WeighDay) -> Iterator[str]:
 
 
 def _shift(day: WeighDay, vehicle: Vehicle, findings: tuple[Finding, ...]) -> str:
-    """How much that is for each foot or so of height, where the mass and the slope are known."""
+    """The load shifted by the slope for each foot or so of height, where the mass and the slope are known."""
     slope, wanted = day.site.slope_long, gross_load(vehicle.id)
     gross = next((one.value for one in findings if one.value and FindingId.parse(one.id).measurand == wanted), None)
     if slope is None or gross is None or abs(slope.value) < 1e-9:

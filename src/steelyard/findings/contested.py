@@ -1,7 +1,8 @@
-"""What still holds where readings contradict one another: answers side by side, and intervals that span them.
+"""Findings where readings contradict one another: answers side by side, and intervals that span them.
 
-A finding is contested where what is taken to be wrong decides its answer. Its interval is then the hull of the answers'
-intervals, that of all readings as they are among them; its value stays that of all readings.
+A finding is contested where its answer depends on which reading is taken to be wrong. Its interval is then the hull of
+the answers' intervals, from the lowest end to the highest, that of all readings as they are among them; its value stays
+that of all readings.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ PULLED = 0.25
 """An answer that lies off by more than this share of the half-width, or reaches further by it, contests a finding."""
 
 NOTHING = "nothing: all readings as they are"
-"""What the answer of all readings leaves out."""
+"""``without`` of the answer that uses all readings."""
 
 
 class Asked(Protocol):
@@ -39,7 +40,7 @@ class Asked(Protocol):
         ...
 
     def answer(self, place: int, without: str) -> Answer:
-        """One entry as an answer."""
+        """The answer of the entry at index ``place``; ``without`` says which readings or changes it leaves out."""
         ...
 
     def verdicts(self, requirements: Sequence[Requirement]) -> tuple[Verdict, ...]:

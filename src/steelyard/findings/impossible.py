@@ -1,4 +1,4 @@
-"""Numbers that no rig can have: said beside the finding, for the arithmetic gives what the readings ask for."""
+"""Cautions about numbers that no rig can have: the arithmetic follows the readings, even to an impossible result."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from steelyard.model import FindingId, Role, State, Vehicle, WeighDay, coupling_
 from steelyard.units import Dimension, format_number
 
 NOTHING = 1e-6
-"""What is nearer to a bound than this [kg, m, 1] is at it."""
+"""A value that is nearer to a bound than this [kg, m, 1] counts as equal to the bound."""
 
 TALLEST = 5.0
 """No centre of gravity is higher [m]: no whole vehicle is as tall on a road. Common practice, no source."""
 
 
 def impossible(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
-    """What stands beside findings that are negative or absurd."""
+    """A caution for each finding that is negative or absurd."""
     holders = {
         str(coupling_quantity(place, "load").at(state.id)): (state, trailer)
         for state in day.states.values()

@@ -59,7 +59,7 @@ def _finding(height: CentreHeight, day: WeighDay) -> Finding:
 
 
 def height_cautions(day: WeighDay, heights: Sequence[CentreHeight]) -> Iterator[str]:
-    """What stands beside heights: what raised drafts were used for, what is lacking, what does not fit."""
+    """Cautions about heights: the use of raised drafts, the data that are missing, the readings that do not fit."""
     if heights:
         yield " ".join(RAISING)
     for height in heights:
@@ -76,7 +76,7 @@ def height_cautions(day: WeighDay, heights: Sequence[CentreHeight]) -> Iterator[
 
 
 def _odd(height: CentreHeight, title: str) -> Iterator[str]:
-    """What is odd about a height that was found."""
+    """Cautions about a height that is improbable or poorly known."""
     if height.value is None or height.supports is None:
         return
     if height.value <= min(height.supports.front_z, height.supports.rear_z):

@@ -1,4 +1,4 @@
-"""What a weigh day gives, in SI units: findings, verdicts, consistency, cautions."""
+"""The result of a weigh day, in SI units: findings, verdicts, consistency, cautions."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class Basis(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class TradeOff:
-    """What would leave every reading as it is while the quantity changes.
+    """Changes of loads that would alter the quantity and leave every reading as it is.
 
     ``loads`` are places in ``state`` and the change of the load there for each unit of change of the quantity.
     ``unread`` are those of their vehicles under which no reading was taken at all.
@@ -36,10 +36,10 @@ class TradeOff:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a contested finding would be without some readings, or with a change that nobody declared.
+    """The value of a contested finding without some readings, or with a change that nobody declared.
 
     ``without`` says in words what is left out or changed. ``value``, ``low`` and ``high`` (SI) are None where what is
-    left does not determine it.
+    left does not determine the finding.
     """
 
     without: str
@@ -74,12 +74,12 @@ class Finding:
 
     @property
     def contested(self) -> bool:
-        """Whether its answer depends on which of the contradicting readings is wrong."""
+        """Whether the value of the finding depends on which of the contradicting readings is wrong."""
         return bool(self.answers)
 
     @property
     def determined(self) -> bool:
-        """Whether the readings determine it."""
+        """Whether the readings determine the finding."""
         return self.value is not None
 
 
@@ -99,7 +99,7 @@ class Findings:
         return {finding.id: finding for finding in self.findings}
 
     def get(self, finding_id: FindingId | str) -> Finding | None:
-        """One finding by its id, None where the day has no such quantity."""
+        """The finding with this id; None where the day has no such quantity."""
         return self.by_id.get(str(finding_id))
 
     @cached_property

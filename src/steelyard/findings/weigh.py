@@ -39,7 +39,7 @@ NOISE = 1e-9
 """Relative error of sums of loads in double precision, generously; it matters where a change is nothing."""
 
 _NOTHING = 1e-9
-"""What is shared out is nothing below this [kg]; a share of it is not determined, and is not reckoned."""
+"""A mass below this [kg] counts as zero when shares of it are asked for: they are not determined."""
 
 KNOWN_PLACE = 4.0
 """The place of a cargo is determined only where its mass is at least this many times its standard uncertainty."""
@@ -131,14 +131,16 @@ def results_of(
 
 
 def findings_of(adjustment: Adjustment, entries: list[CatalogueEntry]) -> list[Finding]:
-    """One finding an entry, in order, marked where readings contradict one another."""
+    """A finding for each entry, in order, marked where readings contradict one another."""
     quantities = Quantities(adjustment, entries)
     return Contest(quantities, adjustment.explanations).marked(quantities.findings())
 
 
 @dataclass(frozen=True)
 class Room:
-    """What is left of a limit, positive where it is kept; a limit on a share counts in the unit of what is shared.
+    """Margin left below a limit, positive where the limit is kept.
+
+    The margin of a limit on a share has the unit of the quantity that is shared.
 
     Attributes
     ----------
@@ -182,7 +184,7 @@ class Quantities:
         return self._ratio.values, self._ratio.half_widths + self._noise
 
     def answer(self, place: int, without: str) -> Answer:
-        """One entry as an answer to be set beside others; ``without`` says what it leaves out."""
+        """The answer of the entry at index ``place``; ``without`` says which readings or changes it leaves out."""
         ratio = self._ratio
         quantile = float(student_quantile(ratio.dof[place]))
         bounds = self._bounds(place, quantile) if self._known(place, self.entries[place]) else None
@@ -230,7 +232,7 @@ class Quantities:
         return self._ratio
 
     def findings(self) -> list[Finding]:
-        """One finding an entry, in order."""
+        """A finding for each entry, in order."""
         ratio = self._ratio
         parts = (student_quantile(ratio.dof), ratio.values, ratio.u, ratio.dof, self._noise)
         rows = zip(*(part.tolist() for part in parts), strict=True)
@@ -238,7 +240,7 @@ class Quantities:
 
     @cached_property
     def _needs(self) -> Needs:
-        """Made where something is not determined: most what-ifs do without."""
+        """The search for drafts that would determine a finding; made when needed; most what-ifs do not need it."""
         return Needs(self._adjustment)
 
     def _finding(self, place: int, entry: CatalogueEntry, row: Sequence[float]) -> Finding:
@@ -350,7 +352,7 @@ class Quantities:
         return place is not None and self._known(place, self.entries[place])
 
     def room(self, requirement: Requirement, finding: str) -> Room | None:
-        """What is left of a requirement when it is put to ``finding``; None where that is not determined."""
+        """Margin left when a requirement is applied to ``finding``; None where that finding is not determined."""
         place = self._place.get(finding)
         if place is None or not self._known(place, self.entries[place]):
             return None
