@@ -78,7 +78,7 @@ def test_no_file_is_a_drawer_for_everything() -> None:
 
 RIDDLE = re.compile(r"^(?:Whether )?(?:what|who|whoever|whatever)\b|^Where what\b|^One step\.$", re.IGNORECASE)
 """A docstring that begins so names its thing by a question; say the thing by its name."""
-NOT_YET = frozenset({"cli", "findings", "questions", "web"})
+NOT_YET = frozenset({"questions", "web"})
 """Rooms whose docstrings were not gone through."""
 
 
@@ -94,7 +94,13 @@ def riddles(tree: ast.AST) -> Iterator[tuple[int, str]]:
 def test_docstrings_say_the_thing_by_its_name() -> None:
     read = [module for module in modules() if module.room not in NOT_YET]
     assert len({module.room for module in read}) > 10
-    found = [f"{where(module.path, line)}: {text}" for module in read for line, text in riddles(parsed(module.path))]
+    found = [
+        f"{where(module.path, line)}: {text}"
+        for module in read
+        for line, text in riddles(parsed(module.path))
+        # the help of a command may ask the question that the command answers
+        if not (module.room == "cli" and text.endswith("?"))
+    ]
     assert found == [], "\n".join(found)
 
 

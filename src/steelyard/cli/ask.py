@@ -77,7 +77,7 @@ class Prompter:
         return self._one(flag, question, read, str(default))
 
     def choice(self, flag: str, question: str, *, default: str, among: tuple[str, ...]) -> str:
-        """One of a few words."""
+        """A word out of those in ``among``."""
 
         def read(text: str, _: Marks) -> str:
             if text not in among:

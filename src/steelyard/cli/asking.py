@@ -24,7 +24,7 @@ _T = TypeVar("_T")
 
 @dataclass
 class GivenOptions:
-    """What options say, as the JSON values of a question.
+    """The values of the options, as the JSON values of a question.
 
     Attributes
     ----------
@@ -67,7 +67,7 @@ def asked(
 
 
 def or_exit(ctx: click.Context, file: str, job: Callable[[], _T], *more: type[ValueError]) -> _T:
-    """What ``job`` returns; a file, a question or a day that cannot be asked so ends the program with status 2.
+    """Return the result of ``job``; an error in the file, the question or the day ends the program with status 2.
 
     Parameters
     ----------

@@ -20,7 +20,10 @@ AHEAD = 4
 
 
 def in_order(work: Callable[[str], _Answer], files: Sequence[str]) -> Iterator[_Answer]:
-    """What ``work`` makes of each file, in order. ``work`` is picklable; few files are worked on in this process."""
+    """Yield the result of ``work`` for each file, in order.
+
+    ``work`` must be picklable. Fewer files than ``MANY`` are worked on in this process.
+    """
     processes = os.cpu_count() or 1
     if len(files) < MANY or processes == 1:
         yield from map(work, files)

@@ -96,7 +96,7 @@ def _number(kind: BoundedNumber | Count, value: Any, param: click.Parameter | No
 
 
 def day_argument(command: _F) -> _F:
-    """The one weigh-day file of a command, as ``file``."""
+    """The argument for the single weigh-day file of a command, given to the command as ``file``."""
     return click.argument("file", metavar="DAY.toml", type=click.Path())(command)
 
 
@@ -121,7 +121,7 @@ def read_or_exit(ctx: click.Context, file: str) -> WeighDay:
 
 
 def say_faults(error: DayFileError) -> None:
-    """One line for each fault on standard error."""
+    """Print each fault on a line of its own, on standard error."""
     for line in error.lines():
         say_error(line)
 

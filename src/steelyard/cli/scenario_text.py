@@ -28,7 +28,7 @@ _RANGE = re.compile(r"^\s*(?P<name>[\w-]+)\s*:(?P<low>.+?)\.\.(?P<high>.+)$", re
 
 @dataclass(frozen=True)
 class Wishes:
-    """What was asked for, as typed: the texts of each option."""
+    """The texts of each option of a scenario, as typed."""
 
     add: tuple[str, ...] = ()
     remove: tuple[str, ...] = ()
@@ -92,7 +92,7 @@ def _place(given: GivenOptions, option: str, text: str) -> dict[str, str] | None
 
 
 class _Changes(dict[str, dict[str, str]]):
-    """What changes of each cargo, each quantity once."""
+    """The changed quantities of each cargo, by cargo; each quantity may be changed once."""
 
     def __init__(self, given: GivenOptions) -> None:
         super().__init__()

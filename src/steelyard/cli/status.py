@@ -17,7 +17,7 @@ TRACEBACK = "STEELYARD_TRACEBACK"
 
 
 class ExitStatus(IntEnum):
-    """What the shell is told; ``docs/reference/commands.md`` lists them.
+    """Exit status that the program returns to the shell; ``docs/reference/commands.md`` lists them.
 
     The number of an internal error is that of ``sysexits.h``; that of an interrupted program is what shells say of it.
     """

@@ -1,4 +1,4 @@
-"""What a verification found goes into the yard: a new version of each instrument, all of them or none."""
+"""Keep the results of a verification in the yard: a new version of each instrument, all of them or none."""
 
 from __future__ import annotations
 
@@ -25,13 +25,13 @@ _FOUND = (
 
 
 class YardError(ValueError):
-    """What stands in the yard is another instrument, or is known from a later verification."""
+    """The yard holds another instrument under this name, or a later verification of the same one."""
 
 
 def keep_in_yard(store: Store, result: VerificationResult) -> list[str]:
-    """Keep what was found of each tested instrument as its newest version, and say so, a line each.
+    """Keep the result for each tested instrument as its newest version; return a line of text for each.
 
-    What the yard knows besides, such as the height, stays.
+    Other values that the yard has, such as the height, stay.
 
     Raises
     ------

@@ -1,1 +1,1 @@
-"""One file for each command."""
+"""The commands of the program, each in a file of its own."""

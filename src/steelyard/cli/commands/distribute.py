@@ -21,7 +21,7 @@ from steelyard.units import UnitSystem
 def distribute(
     ctx: click.Context, file: str, state: str | None, restore: str | None, as_json: bool, units: UnitSystem | None
 ) -> None:
-    """What the weight-distributing couple of DAY.toml moves, and the couple that would restore a wanted part.
+    """How much load the weight-distributing couple of DAY.toml moves, and the couple that would restore a wanted part.
 
     Compares the combination with and without weight distribution and its towing vehicle alone, all with the same cargo:
     states of the day where it has them, predicted ones elsewhere. The part of the load that hitching took off the front

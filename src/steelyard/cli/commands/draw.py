@@ -20,7 +20,7 @@ _SUFFIXES = {"svg": (".svg",), "png": (".png",), "both": (".svg", ".png")}
 
 @dataclass(frozen=True)
 class _View:
-    """One drawing: a state, or what changed in it against another."""
+    """A drawing to make: of a state, or of the changes from the state ``against`` to it."""
 
     state: str
     against: str | None = None

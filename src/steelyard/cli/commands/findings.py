@@ -21,7 +21,7 @@ from steelyard.units import UnitSystem
 
 
 class _Writer(Protocol):
-    """One way of writing what a file gave. Files come in order and nothing is kept."""
+    """A writer of results in one format. Files come in order; each is written at once and not kept."""
 
     def good(self, file: str, findings: Findings) -> None: ...
 
@@ -53,7 +53,7 @@ class _TextWriter:
 
 @dataclass
 class _Json:
-    """One object a line for each file, faults included, so that lines match files."""
+    """JSON: an object on its own line for each file, faults included, so that lines match files."""
 
     line: str = ""
 
@@ -72,7 +72,7 @@ class _Json:
 
 @dataclass(frozen=True)
 class _Wanted:
-    """What was asked for, the same of every file."""
+    """The options of the command, which hold for every file."""
 
     units: UnitSystem | None
     states: tuple[str, ...]
