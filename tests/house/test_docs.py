@@ -17,7 +17,8 @@ from steelyard.dayfile import read_day, read_verification
 from steelyard.findings import weigh
 from steelyard.questions.findings import findings_schema
 from steelyard.questions.sweep import SWEEP
-from steelyard.verification import verification_to_data, verify
+from steelyard.questions.verified import verification_data
+from steelyard.verification import verify
 from tests.house.source import ROOT, SOURCE, parsed
 
 DOCUMENTS = [*documents(), ROOT / "CHANGELOG.md", ROOT / "CONTRIBUTING.md"]
@@ -110,7 +111,7 @@ def test_every_key_of_the_verification_file_is_explained_and_no_other() -> None:
 
 def test_every_property_of_the_verification_json_is_explained() -> None:
     page = (REFERENCE / "verification-file.md").read_text(encoding="utf-8")
-    data = verification_to_data(verify(read_verification(ROOT / "examples" / "pads-2026.toml")), file="x")
+    data = verification_data(verify(read_verification(ROOT / "examples" / "pads-2026.toml")), file="x")
     names = set(data) | set(data["instruments"][0]) | set(data["judgements"][0]) | set(data["instruments"][0]["span"])
     assert names - code_words(page) == set()
 

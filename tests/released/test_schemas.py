@@ -18,7 +18,7 @@ from tests.released.asked import ANSWERS
 FINDINGS = "findings"
 """What ``steelyard schema`` prints without a name; ``whatif`` answers in the same shape."""
 
-NAMES = (FINDINGS, *QUESTIONS)
+NAMES = (FINDINGS, *QUESTIONS, "verify")
 KEPT = sorted(path.stem for path in ANSWERS.iterdir())
 
 
@@ -48,11 +48,12 @@ def objects(node: Any) -> Iterator[dict[str, Any]]:
 
 @pytest.mark.parametrize("answer", [name for name in KEPT if question_of(name) in NAMES])
 def test_an_answer_has_the_shape_of_its_schema(answer: str) -> None:
-    data = json.loads((ANSWERS / f"{answer}.json").read_text(encoding="utf-8"))
-    found = schema(question_of(answer))
-    jsonschema.Draft202012Validator(found).validate(data)
-    with pytest.raises(jsonschema.ValidationError):
-        jsonschema.Draft202012Validator(found).validate({**data, "more": 1})
+    validator = jsonschema.Draft202012Validator(schema(question_of(answer)))
+    for text in (ANSWERS / f"{answer}.json").read_text(encoding="utf-8").split("\n{"):  # one for each file
+        data = json.loads("{" + text.removeprefix("{"))
+        validator.validate(data)
+        with pytest.raises(jsonschema.ValidationError):
+            validator.validate({**data, "more": 1})
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -9,8 +9,9 @@ import pytest
 from steelyard.conformity import Outcome
 from steelyard.dayfile import parse_day, parse_verification, write_instrument
 from steelyard.findings import weigh
+from steelyard.questions.verified import verification_data
 from steelyard.units import UnitSystem
-from steelyard.verification import VerificationResult, verification_to_data
+from steelyard.verification import VerificationResult
 from tests.verification.checks import HEAD, a_test, judged, masses, pad, verified
 
 POUND = 0.45359237
@@ -345,7 +346,7 @@ def test_the_place_goes_with_the_instrument() -> None:
 
 def test_the_data_say_what_is_not_determined() -> None:
     result = verified(pad("p1"), pad("p2"), masses(LADDER.format(5000, 10020)))
-    data = verification_to_data(result, file="check.toml")
+    data = verification_data(result, file="check.toml")
     first, second = data["instruments"]
     assert first["span"]["determined"] is True
     assert 0.0 < first["span"]["value"] < 0.3

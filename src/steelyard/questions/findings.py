@@ -149,6 +149,11 @@ def faults_data(file: str, faults: Iterable[Fault]) -> dict[str, Any]:
 @cache
 def findings_schema() -> dict[str, Any]:
     """The JSON Schema of one line: the findings of a day, or the faults of a file."""
+    return line_schema("Findings of a weigh day, format 1", FindingsShape)
+
+
+def line_schema(title: str, shape: type) -> dict[str, Any]:
+    """The JSON Schema of what is printed for one file of several: the answer, or the faults of the file."""
     defs = Components()
-    either = [component(kind, defs) for kind in (FindingsShape, FaultyShape)]
-    return {"$schema": DRAFT, "title": "Findings of a weigh day, format 1", "oneOf": either, "$defs": defs}
+    either = [component(kind, defs) for kind in (shape, FaultyShape)]
+    return {"$schema": DRAFT, "title": title, "oneOf": either, "$defs": defs}

@@ -68,12 +68,12 @@ def rounded(value: float) -> float:
     return float(f"{value:.{FIGURES}g}") + 0.0
 
 
-def to_json(shape: Any) -> Any:
+def to_json(shape: Any, number: Callable[[float], float] = rounded) -> Any:
     """The answer as dictionaries, lists, texts and numbers, ready for ``json``.
 
     Parameters
     ----------
-    shape: a dataclass of this kind, or anything that may stand in one of its fields.
+    shape: a dataclass of this kind, or anything that may stand in one of its fields. number: how a number is rounded.
 
     Raises
     ------
@@ -85,16 +85,16 @@ def to_json(shape: Any) -> Any:
     if isinstance(shape, float):
         if not math.isfinite(shape):
             raise ValueError(f"{shape} is not a finite number")
-        return rounded(shape)
+        return number(shape)
     if isinstance(shape, Enum):
         return shape.value
     if isinstance(shape, list | tuple):
-        return [to_json(item) for item in shape]  # pyright: ignore[reportUnknownVariableType]
+        return [to_json(item, number) for item in shape]  # pyright: ignore[reportUnknownVariableType]
     if isinstance(shape, Mapping):
-        return {str(key): to_json(value) for key, value in shape.items()}  # pyright: ignore[reportUnknownVariableType, reportUnknownArgumentType]
+        return {str(key): to_json(value, number) for key, value in shape.items()}  # pyright: ignore[reportUnknownVariableType, reportUnknownArgumentType]
     if is_dataclass(shape) and not isinstance(shape, type):
         pairs = ((key, getattr(shape, name)) for name, key in _keys(type(shape)))
-        return {key: to_json(value) for key, value in pairs if value is not OMIT}
+        return {key: to_json(value, number) for key, value in pairs if value is not OMIT}
     raise TypeError(f"{type(shape).__name__} has no JSON")
 
 

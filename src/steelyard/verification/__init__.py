@@ -4,7 +4,6 @@ Owns the tolerances of instruments and what tests show of them. Knows no vehicle
 """
 
 from steelyard.verification.cautions import STANDING
-from steelyard.verification.data import verification_to_data
 from steelyard.verification.judge import Judge, change_point, kept_probability
 from steelyard.verification.line import (
     DECLARED_DOF,
@@ -44,7 +43,6 @@ __all__ = [
     "steps_of",
     "straight_line",
     "tolerance_of",
-    "verification_to_data",
     "verify",
     "zero_return_of",
 ]

@@ -13,6 +13,7 @@ from steelyard.questions import QUESTIONS
 from steelyard.questions.findings import findings_schema
 
 _FINDINGS = "findings"
+_VERIFY = "verify"
 
 
 @click.command()
@@ -29,7 +30,11 @@ def schema(name: str) -> None:
 def _schema(name: str) -> dict[str, Any]:
     if name == _FINDINGS:
         return findings_schema()
+    if name == _VERIFY:
+        from steelyard.questions.verified import verification_schema
+
+        return verification_schema()
     if name not in QUESTIONS:
-        message = f"'{name}' is not a question; {meant(name, (_FINDINGS, *QUESTIONS))}"
+        message = f"'{name}' is not a question; {meant(name, (_FINDINGS, *QUESTIONS, _VERIFY))}"
         raise click.BadParameter(message, param_hint="'NAME'")
     return QUESTIONS[name].load().answer_schema(f"Answer to '{name}', format 1")

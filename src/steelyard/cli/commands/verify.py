@@ -14,9 +14,10 @@ from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.status import ExitStatus, guarded
 from steelyard.dayfile import DayFileError, read_verification, write_instrument
 from steelyard.questions.findings import faults_data
+from steelyard.questions.verified import verification_data
 from steelyard.report import drift_svg, svg_to_png, tables, verification_pdf
 from steelyard.units import UnitSystem
-from steelyard.verification import VerificationResult, verification_to_data
+from steelyard.verification import VerificationResult
 from steelyard.verification import verify as judged
 
 _CHARTS = (".svg", ".png")
@@ -91,7 +92,7 @@ def _read(
         result = judged(shown)
         found.append((file, result))
         if as_json:
-            say_data(_line(verification_to_data(result, file=file)))
+            say_data(_line(verification_data(result, file=file)))
         return ExitStatus.FINE
 
     return guarded(run, doing=lambda: f"'verify' on {file}")
