@@ -48,7 +48,7 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket, dra
 	@echo $(OUT)/pads.txt $(OUT)/pads.pdf $(OUT)/pads-drift.svg $(OUT)/site.txt
 	@echo
 	@echo "== All of it lies in $(OUT)/: findings.txt and findings-slip.txt to read, findings.jsonl for programs,"
-	@echo "   the tickets as PDF, the plan views as SVG and PNG;"
+	@echo "   the tickets as PDF, the drawings from above as SVG and PNG;"
 	@echo "   pads.txt, pads.pdf and pads-drift.svg on the pads, site.txt on the ground."
 
 test: system $(VENV)/.test lint types  ## set up, then lint, types and every test

@@ -1,4 +1,4 @@
-"""The plan view says what the findings say, to scale, in every theme."""
+"""The drawing from above says what the findings say, to scale, in every theme."""
 
 from __future__ import annotations
 
