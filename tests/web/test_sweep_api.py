@@ -20,6 +20,7 @@ from steelyard.web.station import sweeping
 from steelyard.web.station.recording import MOST_ROWS, Recording, Take
 from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.station import Station
+from tests.released.near import differences
 from tests.waiting import until
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE, ROOT, TOKEN
@@ -64,7 +65,8 @@ def test_a_long_log_is_worked_out_in_a_process_of_its_own(
 ) -> None:
     near = csv_sent(script, day_id, TEXT, state="solo").json()
     monkeypatch.setattr(sweeping, "_LONG", 10)
-    assert csv_sent(script, day_id, TEXT, state="solo").json() == near
+    apart = csv_sent(script, day_id, TEXT, state="solo").json()
+    assert differences(json.dumps(near, indent=1), json.dumps(apart, indent=1)) == []
     bad = csv_sent(script, day_id, TEXT.replace("2,2180", "2,2181", 1), state="solo")
     assert bad.status_code == 422
     fault = bad.json()["error"]["faults"][0]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import json
 import os
 import signal
 import sys
@@ -26,6 +27,7 @@ from steelyard.web.station.aside import Aside, Asides
 from steelyard.web.station.reckon import Reckoner
 from steelyard.web.station.refused import GoneError, RefusalError
 from steelyard.web.station.station import Station
+from tests.released.near import differences
 from tests.waiting import PATIENCE, until
 from tests.web.serving import EXAMPLE, Served
 from tests.web.shapes import draft
@@ -66,12 +68,18 @@ def children(pid: int) -> list[int]:
     return sorted(set(found))
 
 
+def same(there: Findings, here: Findings) -> None:
+    """The findings are the same, but for the last digits: the process multiplies with one thread, this one may not."""
+    one, other = (json.dumps(findings_data(each, file="d"), indent=1) for each in (here, there))
+    assert differences(one, other) == []
+
+
 def test_the_figures_are_those_of_this_process() -> None:
     aside = Aside()
     try:
         for day in (DAY, LONG, DAY, replace(LONG, drafts=LONG.drafts[1:])):
             here, there = weigh(day), aside.weigh(day)
-            assert findings_data(there, file="d") == findings_data(here, file="d")
+            same(there, here)
             assert there.day == day
     finally:
         aside.close()
@@ -82,9 +90,9 @@ def test_only_new_drafts_go_over() -> None:
     try:
         aside.weigh(LONG)
         longer = extended(LONG, DRAFT.format("new", 2200))
-        assert findings_data(aside.weigh(longer), file="d") == findings_data(weigh(longer), file="d")
+        same(aside.weigh(longer), weigh(longer))
         shorter = replace(longer, drafts=longer.drafts[:3])
-        assert findings_data(aside.weigh(shorter), file="d") == findings_data(weigh(shorter), file="d")
+        same(aside.weigh(shorter), weigh(shorter))
     finally:
         aside.close()
 
@@ -97,7 +105,7 @@ def test_a_process_that_died_is_begun_anew() -> None:
         assert first is not None
         os.kill(first, signal.SIGKILL)
         assert gone(first)
-        assert findings_data(aside.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
+        same(aside.weigh(DAY), weigh(DAY))
         assert aside.pid not in (None, first)
     finally:
         aside.close()
@@ -106,7 +114,7 @@ def test_a_process_that_died_is_begun_anew() -> None:
 def test_where_no_process_can_be_begun_the_day_is_worked_out_here(tmp_path: Path) -> None:
     for command in ((str(tmp_path / "nowhere"),), (sys.executable, "-c", "import sys; sys.stdin.buffer.read(10)")):
         aside = Aside(command)
-        assert findings_data(aside.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
+        same(aside.weigh(DAY), weigh(DAY))
         assert aside.pid is None
         aside.close()
 
@@ -133,7 +141,7 @@ sys.stdin.buffer.read(10)
         "every draft is kept, ask for them again"
     )
     deadly.unlink()
-    assert findings_data(aside.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
+    same(aside.weigh(DAY), weigh(DAY))
     aside.close()
 
 
@@ -146,7 +154,7 @@ def test_what_the_arithmetic_raises_is_raised_here() -> None:
         with pytest.raises(type(there.value)):
             weigh(nowhere)
         assert not isinstance(there.value, GoneError)
-        assert findings_data(aside.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
+        same(aside.weigh(DAY), weigh(DAY))
     finally:
         aside.close()
 
@@ -187,7 +195,7 @@ def test_a_short_day_does_not_wait_for_a_long_one() -> None:
         stuck = threading.Thread(target=lambda: asides.weigh(DAY))
         stuck.start()
         until(lambda: asides._free.qsize() == 1, "the long day")
-        assert findings_data(asides.weigh(DAY), file="d") == findings_data(weigh(DAY), file="d")
+        same(asides.weigh(DAY), weigh(DAY))
         assert asides.all[1].pid not in (None, busy)
         os.kill(busy, signal.SIGCONT)
         stuck.join(PATIENCE)
