@@ -18,12 +18,9 @@ ASKS, FIELD = re.compile(r'data-asks="([\w-]+)"'), re.compile(r'\bname="(\w+)"')
 
 def test_a_page_shows_every_fragment_in_its_order(script: TestClient, day_id: str) -> None:
     html = script.get(f"/days/{day_id}/ask").text
-    assert [name for name in ASKS.findall(html) if name != "loadmap"] == [
-        "rebalance",
-        "trailer",
-        "distribute",
-        "ledger",
-    ]
+    shown = [name for name in ASKS.findall(html) if name != "loadmap"]
+    assert set(shown) == {path.stem for path in FRAGMENTS.glob("*.html")}
+    assert shown[:4] == ["rebalance", "trailer", "distribute", "ledger"]
 
 
 @pytest.mark.parametrize("path", sorted(FRAGMENTS.glob("*.html")), ids=lambda path: path.stem)

@@ -6,8 +6,8 @@
 // cannot be read; a field without a name stays here.
 //
 // In a template data-each repeats an element for each item of a list, or shows it once for an object and not at all for
-// null; data-is puts a text, data-title the title of a vehicle, data-figure a finding and data-doubt its doubt. A path
-// leads from the item to the value, and the empty one is the item.
+// null; data-is puts a text, data-title the title of a vehicle, data-figure a finding or a number, data-doubt the doubt
+// of a finding. A path leads from the item to the value, and the empty one is the item.
 
 import { Away, call } from "./api.js";
 import { readLength, readMass, readNumber } from "./number.js";
@@ -58,10 +58,11 @@ const at = (data, path) => (path ? path.split(".").reduce((found, key) => found?
 function words(data, the, { is, title, figure, doubt, nil, nilWords, words: known }) {
   if (is !== undefined) return known ? (JSON.parse(known)[at(data, is)] ?? at(data, is)) : at(data, is);
   if (title !== undefined) return the.day.titles[at(data, title)] ?? at(data, title);
-  const found = at(data, figure ?? doubt ?? nil ?? "");
-  if (figure !== undefined) return found.value === null ? UNKNOWN : the.show(found.value);
+  const found = at(data, figure ?? doubt ?? nil ?? ""),
+    value = typeof found === "object" && found ? found.value : found;
+  if (figure !== undefined) return value === null ? UNKNOWN : the.show(value);
   if (doubt !== undefined) return found.u ? `± ${the.show((found.high - found.low) / 2)}` : "";
-  return nil !== undefined && found.value !== null && found.low <= 0 && found.high >= 0 ? nilWords : null;
+  return nil !== undefined && value !== null && found.low <= 0 && found.high >= 0 ? nilWords : null;
 }
 
 function fill(node, data, the) {
