@@ -39,7 +39,7 @@ def _render(request: Request, page: IndicatorsPage, status: int = 200) -> Respon
     return render(request, "indicators.html", page, here="indicators", status=status)
 
 
-async def show(request: Request) -> Response:
+async def indicators(request: Request) -> Response:
     """What is connected and what was taught; with ``lines`` of an instrument, ready to teach it."""
     page = with_lines_of(await _page(request), request.query_params.get("lines", ""))
     return _render(request, replace(page, said=_said(request.query_params.get("kept", ""))))
@@ -57,7 +57,7 @@ async def propose(request: Request) -> Response:
     return _render(request, page)
 
 
-async def keep(request: Request) -> Response:
+async def keep_pattern(request: Request) -> Response:
     """Keep a pattern by its name, and read by it those instruments that were ticked.
 
     Raises
@@ -98,8 +98,8 @@ async def choose(request: Request) -> Response:
 
 
 routes: list[BaseRoute] = [
-    route("GET", "/indicators", show, may=May.LOOK),
+    route("GET", "/indicators", indicators, may=May.LOOK),
     route("POST", "/indicators", propose, may=May.WEIGH),
-    route("POST", "/indicators/keep", keep, may=May.WEIGH),
+    route("POST", "/indicators/keep", keep_pattern, may=May.WEIGH),
     route("POST", "/indicators/choose", choose, may=May.WEIGH),
 ]

@@ -22,10 +22,10 @@ def _templates() -> Environment:
 
 
 def render(request: Request, template: str, page: Any, *, here: str = "days", status: int = 200) -> HTMLResponse:
-    """One page from its contract."""
+    """One page from its contract; in a template ``to`` makes the path of an address from its handler's name."""
     viewer = getattr(request.state, "viewer", None)
     frame = Frame(here, may_weigh(request), version(), stranger=viewer is None and template != "offline.html")
-    text = _templates().get_template(template).render(page=page, frame=frame)
+    text = _templates().get_template(template).render(page=page, frame=frame, to=request.app.url_path_for)
     return HTMLResponse(text, status)
 
 

@@ -82,7 +82,7 @@ export default function trailer(the) {
     body: asked,
     show(data, given) {
       const query = new URLSearchParams(asked(given));
-      figure.dataset.drawing = `/days/${day.day}/ask/trailer.svg?${query}`;
+      figure.dataset.drawing = `${figure.dataset.chart}?${query}`;
       figure.dataset.alt =
         "Chart: largest gross trailer mass over the share of it on the coupling; the text beside it holds the same figures";
       figure.hidden = false;
