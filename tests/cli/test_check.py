@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
+
+import jsonschema
 
 from tests.cli.days import BAD, NURSERY, run, write
 
@@ -45,3 +48,24 @@ def test_a_missing_file_is_one_clear_line(tmp_path: Path) -> None:
     result = run("check", path)
     assert (result.exit_code, result.stdout) == (2, "")
     assert result.stderr == f"{path}: cannot be read: No such file or directory\n"
+
+
+def test_as_data_it_tells_the_findings_that_the_command_of_that_name_determines(tmp_path: Path) -> None:
+    path = write(tmp_path, text=NURSERY[: NURSERY.rindex("[[drafts]]")])
+    told = json.loads(run("check", path, "--json").stdout)
+    findings = json.loads(run("findings", path, "--json").stdout)["findings"]
+    assert told["determined"] == [item["id"] for item in findings if item["determined"]]
+    open_ones = [{"id": item["id"], "needs": item["needs"]} for item in findings if not item["determined"]]
+    assert told["undetermined"] == open_ones
+    assert open_ones
+    assert told["references"] == {"van": "empty", "beds": "coupled"}
+    jsonschema.Draft202012Validator(json.loads(run("schema", "check").stdout)).validate(told)
+
+
+def test_faults_are_data_too_and_the_status_is_that_of_a_bad_file(tmp_path: Path) -> None:
+    result = run("check", write(tmp_path, text=BAD), "--json")
+    assert (result.exit_code, result.stderr) == (2, "")
+    told = json.loads(result.stdout)
+    assert [item["path"] for item in told["errors"]] == ["vehicles.beds.axles[1].track", "drafts[1].state"]
+    assert all(item["line"] for item in told["errors"])
+    jsonschema.Draft202012Validator(json.loads(run("schema", "check").stdout)).validate(told)

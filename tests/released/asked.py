@@ -46,6 +46,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "site-train": ("site", TRAIN),
     "plan": ("plan", BAKERY, "--pads", "p1,p2,p3,p4", "--want", "hitched/coupling/load <= 20 lb", "--no-more"),
     "sweep": ("sweep", BAKERY, LOG, "--state", "solo", "--at", "ball", "--height-division", "0.05 in"),
+    "check": ("check", BAKERY),
     "verify": ("verify", *PADS),
 }  # fmt: skip
 """Each answer's name and the command that gives it, but for ``--json``."""

@@ -18,7 +18,7 @@ from tests.released.asked import ANSWERS
 FINDINGS = "findings"
 """What ``steelyard schema`` prints without a name; ``whatif`` answers in the same shape."""
 
-NAMES = (FINDINGS, *QUESTIONS, "verify")
+NAMES = (FINDINGS, *QUESTIONS, "check", "verify")
 KEPT = sorted(path.stem for path in ANSWERS.iterdir())
 
 

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
+from typing import Annotated, Any, Literal
 
 from steelyard.adjustment import prospect
 from steelyard.findings import Catalogue, Quantities, TradeOff
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
+from steelyard.questions.figures import NeedShape, need_shape
+from steelyard.questions.findings import line_schema
+from steelyard.questions.shape import FORMAT, to_json
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,3 +56,48 @@ def survey(day: WeighDay) -> Survey:
         adjustment.tipped,
         reasons,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class UndeterminedShape:
+    """A finding that the drafts do not determine."""
+
+    id: str
+    needs: Annotated[tuple[NeedShape, ...], "Drafts that would determine it."]
+
+
+@dataclass(frozen=True, slots=True)
+class SurveyShape:
+    """A sound file, and which findings its drafts will determine."""
+
+    format: Literal[1]
+    file: str
+    determined: Annotated[tuple[str, ...], "Ids of the findings that will be known."]
+    undetermined: tuple[UndeterminedShape, ...]
+    redundancy: Annotated[int, "How many readings check the others."]
+    references: Annotated[Mapping[str, str], "For each vehicle the state from which its changes are reckoned."]
+    tipped: Annotated[tuple[str, ...], "States whose supports hold nothing up."]
+
+
+def survey_data(found: Survey, *, file: str) -> dict[str, Any]:
+    """The published survey, ready for ``json``."""
+    undetermined = (
+        UndeterminedShape(name, tuple(need_shape(need) for need in needs)) for name, needs in found.undetermined
+    )
+    return to_json(
+        SurveyShape(
+            format=FORMAT,
+            file=file,
+            determined=found.determined,
+            undetermined=tuple(undetermined),
+            redundancy=found.redundancy,
+            references=found.references,
+            tipped=found.tipped,
+        )
+    )
+
+
+@cache
+def survey_schema() -> dict[str, Any]:
+    """The JSON Schema of what ``check --json`` prints: the survey of a sound file, or the faults of another."""
+    return line_schema("Answer to 'check', format 1", SurveyShape)

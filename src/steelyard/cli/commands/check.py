@@ -2,21 +2,41 @@
 
 from __future__ import annotations
 
+import json
+
 import click
 
-from steelyard.cli.options import day_argument, read_or_exit
-from steelyard.cli.say import say
-from steelyard.questions.survey import survey
+from steelyard.cli.options import day_argument, read, say_faults
+from steelyard.cli.say import say, say_data
+from steelyard.dayfile import DayFileError
+from steelyard.questions.findings import faults_data
+from steelyard.questions.survey import survey, survey_data
 from steelyard.report import tables
 
 
 @click.command()
 @day_argument
+@click.option("--json", "as_json", is_flag=True, help="One JSON object, also for the faults of a file.")
 @click.pass_context
-def check(ctx: click.Context, file: str) -> None:
+def check(ctx: click.Context, file: str, as_json: bool) -> None:
     """Is DAY.toml sound, and what will its drafts determine, before any arithmetic on the readings?
 
     All faults of the file are named at once, each with its line and what would be right; the exit status is then 2.
     """
-    day = read_or_exit(ctx, file)
-    say(tables.survey_text(day, survey(day), file=file), end="")
+    try:
+        day = read(file)
+    except DayFileError as error:
+        if as_json:
+            say_data(_line(faults_data(error.file, error.faults)))
+        else:
+            say_faults(error)
+        ctx.exit(2)
+    found = survey(day)
+    if as_json:
+        say_data(_line(survey_data(found, file=file)))
+    else:
+        say(tables.survey_text(day, found, file=file), end="")
+
+
+def _line(data: object) -> str:
+    return json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n"

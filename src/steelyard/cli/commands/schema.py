@@ -11,9 +11,16 @@ from steelyard.cli.say import say_data
 from steelyard.names import meant
 from steelyard.questions import QUESTIONS
 from steelyard.questions.findings import findings_schema
+from steelyard.questions.survey import survey_schema
+from steelyard.questions.verified import verification_schema
 
 _FINDINGS = "findings"
-_VERIFY = "verify"
+_OF_FILES = {
+    _FINDINGS: findings_schema,
+    "check": survey_schema,
+    "verify": verification_schema,
+}
+"""Schemas of the commands that answer for a file, also for one with faults."""
 
 
 @click.command()
@@ -28,13 +35,9 @@ def schema(name: str) -> None:
 
 
 def _schema(name: str) -> dict[str, Any]:
-    if name == _FINDINGS:
-        return findings_schema()
-    if name == _VERIFY:
-        from steelyard.questions.verified import verification_schema
-
-        return verification_schema()
+    if name in _OF_FILES:
+        return _OF_FILES[name]()
     if name not in QUESTIONS:
-        message = f"'{name}' is not a question; {meant(name, (_FINDINGS, *QUESTIONS, _VERIFY))}"
+        message = f"'{name}' is not a question; {meant(name, (*_OF_FILES, *QUESTIONS))}"
         raise click.BadParameter(message, param_hint="'NAME'")
     return QUESTIONS[name].load().answer_schema(f"Answer to '{name}', format 1")
