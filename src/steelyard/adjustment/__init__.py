@@ -39,6 +39,8 @@ from steelyard.adjustment.propagate import (
     student_probability,
     student_quantile,
 )
+from steelyard.adjustment.several.join import DayPart, Joint, SharedFunction, SharedUnknowns, Stated
+from steelyard.adjustment.several.same import Sharing
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
 from steelyard.adjustment.sums import SparseSums
 from steelyard.adjustment.system.increments import StanceLoads
@@ -56,20 +58,26 @@ __all__ = [
     "Blocks",
     "CentreHeight",
     "Consistency",
+    "DayPart",
     "DoubtSource",
     "Effect",
     "Estimates",
     "Explanation",
     "GradualChange",
     "GroundShift",
+    "Joint",
     "Knowledge",
     "Lacking",
     "Linear",
     "Named",
     "Propagation",
+    "SharedFunction",
+    "SharedUnknowns",
+    "Sharing",
     "Solution",
     "SparseSums",
     "StanceLoads",
+    "Stated",
     "Supports",
     "Suspect",
     "Term",

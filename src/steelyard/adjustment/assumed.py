@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 
 from steelyard.model import Axle, CouplingType, Instrument, InstrumentKind, Site, WeighDay
@@ -76,11 +77,15 @@ def coupling_share(day: WeighDay, trailer: str) -> float:
     return ON_PIN if kinds & {CouplingType.FIFTH_WHEEL, CouplingType.GOOSENECK} else ON_BALL
 
 
-def span_u(instrument: Instrument) -> float:
-    """Standard uncertainty of an instrument's own span [1]."""
-    if instrument.span_uncertainty is not None:
-        return instrument.span_uncertainty
-    return PAD_SPAN if instrument.kind is InstrumentKind.PAD else PLATFORM_SPAN
+def span_u(instrument: Instrument, on: datetime.date | None = None) -> float:
+    """Standard uncertainty of an instrument's own span [1], with what it may have wandered from its verification to the
+    day ``on`` which it is used.
+    """
+    stated = instrument.span_uncertainty
+    if stated is None:
+        stated = PAD_SPAN if instrument.kind is InstrumentKind.PAD else PLATFORM_SPAN
+    wandered = instrument.drifted(instrument.verified, on)
+    return math.sqrt(stated**2 + wandered) if wandered else stated
 
 
 def repeatability(instrument: Instrument) -> tuple[float, float]:

@@ -52,6 +52,7 @@ _OF_KEY = {
     "sink": DoubtSource.SINK,
     "span": DoubtSource.SPAN,
     "set": DoubtSource.SPAN,
+    "standard": DoubtSource.SPAN,
     "zero": DoubtSource.ZERO,
     "x": DoubtSource.TAPE,
     "track": DoubtSource.TAPE,
@@ -97,4 +98,4 @@ def _gravity_share(day: WeighDay, instrument: str) -> float:
     gravity = gravity_factor(day.site, item)
     if gravity is None:
         return 0.0
-    return gravity[1] ** 2 / (gravity[1] ** 2 + span_u(item) ** 2)
+    return gravity[1] ** 2 / (gravity[1] ** 2 + span_u(item, day.date) ** 2)

@@ -290,10 +290,11 @@ class _Fit:
     def _shown(self, given: Array, reading: CountedReading, load: float) -> float:
         """Indication of an instrument for a load [kg]."""
         item = self._day.instruments[reading.instrument]
-        span = given[self._given.unknown(("span", item.id), 0.0)] + given[self._given.unknown(("set", item.set), 0.0)]
+        keys = (("span", item.id), *((kind, name) for kind, name, _ in item.shared))
+        span = sum(float(given[self._given.unknown(key, 0.0)]) for key in keys)
         gravity = gravity_factor(self._day.site, item)
         factor = self._adjustment.rig.level_factor() * (1.0 if gravity is None else gravity[0])
-        return factor * (1.0 + float(span)) * load + float(given[self._given.unknown(("zero", item.id), 0.0)])
+        return factor * (1.0 + span) * load + float(given[self._given.unknown(("zero", item.id), 0.0)])
 
     def _noise(self) -> tuple[Array, dict[float, Array]]:
         """Variance of each line's sum, shape (seen,): rounding and place on the plate, and repeatability by its dof."""

@@ -71,19 +71,21 @@ class Observations:
         unknowns, site = self.rig.unknowns, self.rig.day.site
         self._factor = np.ones(len(self.items))
         own: list[int | None] = []
-        shared: list[int | None] = []
+        shared: list[tuple[int, int]] = []
         zero: list[int | None] = []
         for row, item in enumerate(self.items):
             instrument = item.instrument
             gravity = gravity_factor(site, instrument)
             known = (1.0 + instrument.span) * (1.0 if gravity is None else gravity[0])
             self._factor[row] = self.rig.level_factor() * known
-            u = math.hypot(span_u(instrument), 0.0 if gravity is None else gravity[1])
+            u = math.hypot(span_u(instrument, self.rig.day.date), 0.0 if gravity is None else gravity[1])
             own.append(unknowns.known(("span", instrument.id), 0.0, u))
-            of_set = instrument.set_uncertainty if instrument.set is not None else 0.0
-            shared.append(unknowns.known(("set", instrument.set), 0.0, of_set))
+            for kind, name, of_all in instrument.shared:
+                at = unknowns.known((kind, name), 0.0, of_all)
+                shared += [] if at is None else [(row, at)]
             zero.append(unknowns.known(("zero", instrument.id), 0.0, instrument.zero_uncertainty))
-        self._own, self._shared, self._zero = _rows(own), _rows(shared), _rows(zero)
+        self._own, self._zero = _rows(own), _rows(zero)
+        self._shared = np.array([row for row, _ in shared], dtype=int), np.array([at for _, at in shared], dtype=int)
 
     def _select(self) -> Array:
         selection = np.zeros((len(self.items), self.increments.layout.outputs))
@@ -102,7 +104,7 @@ class Observations:
         """Expected indications, shape (readings,), and their derivative, shape (readings, unknowns)."""
         span = np.zeros(len(self.items))
         for rows, at in (self._own, self._shared):
-            span[rows] += unknowns[at]
+            np.add.at(span, rows, unknowns[at])
         gain = self._factor * (1.0 + span)
         load = self.selection @ loads.values
         design = gain[:, None] * combined(self.selection, loads.jacobian)

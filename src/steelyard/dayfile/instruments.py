@@ -35,6 +35,9 @@ INSTRUMENT_KEYS = {
     "span": Key(amount(Dimension.SHARE, Bound.ANY, most=MOST_SPAN)),
     "due": Key(date),
     "mass": Key(quantity(Dimension.MASS, Bound.NOT_NEGATIVE)),
+    "standard": Key(name),
+    "standard_uncertainty": Key(amount(Dimension.SHARE, Bound.SHARE)),
+    "span_drift": Key(amount(Dimension.SHARE, Bound.SHARE)),
 }
 
 # What a broken instrument is taken for, so that its readings are not faults as well.
@@ -47,7 +50,8 @@ def read_instruments(sheet: Sheet, raw: Any) -> None:
         values = read_table(sheet, ("instruments", key), table, INSTRUMENT_KEYS, what="an instrument")
         check_instrument(sheet, ("instruments", key), as_table(table) or {}, values)
         sheet.instruments[key] = Instrument(id=key, **(_UNBOUNDED | values))
-    _share_sets(sheet, as_table(raw) or {})
+    for shared in ("set", "standard"):
+        _share(sheet, as_table(raw) or {}, shared)
 
 
 def check_instrument(sheet: Sheet, path: KeyPath, raw: dict[str, Any], values: dict[str, Any]) -> None:
@@ -59,21 +63,26 @@ def check_instrument(sheet: Sheet, path: KeyPath, raw: dict[str, Any], values: d
     verified, due = values.get("verified"), values.get("due")
     if verified is not None and due is not None and due < verified:
         sheet.fault((*path, "due"), f"is before it was verified, on {verified.isoformat()}; correct one of them", due)
-    if "set_uncertainty" in raw and "set" not in raw:
-        message = 'needs a set; name the instruments that were verified together, for example set = "a"'
-        sheet.fault((*path, "set_uncertainty"), message, raw["set_uncertainty"])
+    for key, sense in (
+        ("set", "name the instruments that were verified together"),
+        ("standard", "name what they were verified with, as its certificate does"),
+    ):
+        if f"{key}_uncertainty" in raw and key not in raw:
+            message = f'needs a {key}; {sense}, for example {key} = "a"'
+            sheet.fault((*path, f"{key}_uncertainty"), message, raw[f"{key}_uncertainty"])
 
 
-def _share_sets(sheet: Sheet, raw: dict[str, Any]) -> None:
-    """Give each member of a set the uncertainty that one of them states; they must not state two."""
+def _share(sheet: Sheet, raw: dict[str, Any], key: str) -> None:
+    """Give each member of a set, or of a standard, the uncertainty that one of them states; they must not state two."""
+    doubt = f"{key}_uncertainty"
     stated: dict[str, Instrument] = {}
     for item in sheet.instruments.values():
-        if item.set is None or item.set_uncertainty == 0.0:
+        if getattr(item, key) is None or getattr(item, doubt) == 0.0:
             continue
-        first = stated.setdefault(item.set, item)
-        if first.set_uncertainty != item.set_uncertainty:
-            message = f"differs from that of {first.id!r} in the same set; a set shares one uncertainty"
-            sheet.fault(("instruments", item.id, "set_uncertainty"), message, raw[item.id]["set_uncertainty"])
-    for key, item in sheet.instruments.items():
-        if item.set in stated:
-            sheet.instruments[key] = replace(item, set_uncertainty=stated[item.set].set_uncertainty)
+        first = stated.setdefault(getattr(item, key), item)
+        if getattr(first, doubt) != getattr(item, doubt):
+            message = f"differs from that of {first.id!r} in the same {key}; a {key} shares one uncertainty"
+            sheet.fault(("instruments", item.id, doubt), message, raw[item.id][doubt])
+    for name_, item in sheet.instruments.items():
+        if getattr(item, key) in stated:
+            sheet.instruments[name_] = replace(item, **{doubt: getattr(stated[getattr(item, key)], doubt)})

@@ -76,6 +76,7 @@ def _read_vehicle(sheet: Sheet, path: KeyPath, key: str, raw: Any) -> Vehicle:
         coupling_height=_coupling_height(sheet, path, raw, values, role),
         load_floor=values.get("load_floor", ()),
         unloaded=values.get("unloaded"),
+        serial=values.get("serial", ""),
     )
 
 
@@ -272,4 +273,5 @@ _KEYS = {
     "unloaded": Key(_read_unloaded),
     "axles": Key(whole, '[{ x = "0 in", track = "68 in" }]'),
     "couplings": Key(_read_couplings),
+    "serial": Key(text),
 }

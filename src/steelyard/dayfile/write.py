@@ -260,6 +260,9 @@ class _Pen:
             "zero_uncertainty": self.nonzero(item.zero_uncertainty, Dimension.MASS),
             "set": None if item.set is None else quoted(item.set),
             "set_uncertainty": self.nonzero(item.set_uncertainty, Dimension.SHARE),
+            "standard": None if item.standard is None else quoted(item.standard),
+            "standard_uncertainty": self.nonzero(item.standard_uncertainty, Dimension.SHARE),
+            "span_drift": self.nonzero(item.span_drift, Dimension.SHARE),
             "eccentricity": self.nonzero(item.eccentricity, Dimension.SHARE),
             "serial": _text(item.serial),
             "verified": None if item.verified is None else item.verified.isoformat(),
@@ -278,6 +281,7 @@ class _Pen:
             {
                 "role": quoted(vehicle.role),
                 "name": _text(vehicle.name),
+                "serial": _text(vehicle.serial),
                 "ratings": _inline(
                     {key: self.mass(getattr(ratings, key)) for key in ("gvwr", "gcwr", "towed", "payload")}
                 ),

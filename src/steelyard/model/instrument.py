@@ -28,6 +28,9 @@ class Instrument:
     repeatability: standard uncertainty of one reading beyond rounding [kg]; None: a default.
     zero_uncertainty: standard uncertainty of the zero [kg], shared by all its readings.
     set, set_uncertainty: instruments verified together share a span error of this standard uncertainty [1].
+    standard, standard_uncertainty: instruments verified with the same masses or the same reference share the error of
+        these, of this standard uncertainty [1]; the name is the one on its certificate.
+    span_drift: standard uncertainty of how far the span wanders within a year [1]; it grows with the root of time.
     eccentricity: standard uncertainty [1] of a reading for where the wheel stands on the plate.
     mass: of the instrument itself [kg], which the towing vehicle carries where it stands in the bed; None: not given.
     span: known error of the span [1], as a verification found it: it shows ``1 + span`` of the load; positive is high.
@@ -53,3 +56,21 @@ class Instrument:
     span: float = 0.0
     due: datetime.date | None = None
     mass: Quantity | None = None
+    standard: str | None = None
+    standard_uncertainty: float = 0.0
+    span_drift: float = 0.0
+
+    @property
+    def shared(self) -> tuple[tuple[str, str, float], ...]:
+        """Errors of the span that it shares with others: kind, name and standard uncertainty [1] of each."""
+        named = (("set", self.set, self.set_uncertainty), ("standard", self.standard, self.standard_uncertainty))
+        return tuple((kind, name, u) for kind, name, u in named if name is not None and u > 0.0)
+
+    def drifted(self, since: datetime.date | None, until: datetime.date | None) -> float:
+        """Variance of the wandering of its span [1] between two days, nothing where one of them is not known."""
+        if since is None or until is None:
+            return 0.0
+        return self.span_drift**2 * abs((until - since).days) / DAYS_OF_A_YEAR
+
+
+DAYS_OF_A_YEAR = 365.25

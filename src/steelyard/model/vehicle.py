@@ -87,6 +87,7 @@ class Vehicle:
     coupling_height: of a trailer's coupling point above the ground, standing level [m]; None: unknown.
     load_floor: outline of the load floor [m], corners ``(x, y)``.
     unloaded: its mass with nothing aboard, off a label or its papers; None where none is given.
+    serial: the number that no other vehicle bears; with it, the same vehicle is known in several files.
     """
 
     id: str
@@ -99,6 +100,7 @@ class Vehicle:
     coupling_height: Quantity | None = None
     load_floor: tuple[tuple[float, float], ...] = ()
     unloaded: Unloaded | None = None
+    serial: str = ""
 
     @property
     def title(self) -> str:

@@ -63,6 +63,14 @@ class WeighDay:
     corrections: tuple[Correction, ...] = ()
     _unread: frozenset[tuple[str, str]] | None = field(default=None, init=False, repr=False, compare=False)
 
+    @property
+    def date(self) -> datetime.date | None:
+        """The day on which it was weighed: of the record, else of the first draft that has a time."""
+        if self.record.date is not None:
+            return self.record.date
+        moments = [draft.at for draft in self.drafts if draft.at is not None]
+        return min(moments).date() if moments else None
+
     def readings_of(self, draft: Draft) -> tuple[CountedReading, ...]:
         """The readings of ``draft`` as they count: corrected ones replaced, those set aside left out."""
         last = {item.place: item for item in self.corrections if item.draft == draft.number}

@@ -184,7 +184,7 @@ def _channels(day: WeighDay, log: LogLike, height_division: float) -> Channels:
     pads = [day.instruments[name] for name in log.instruments]
     known = [repeatability(pad) for pad in pads]
     more = len(log.height_places)
-    sets = {pad.set: pad.set_uncertainty for pad in pads if pad.set is not None}
+    sets = {(kind, name): u for pad in pads for kind, name, u in pad.shared}
     padding = [0.0] * more
     return Channels(
         tuple(place.text for place in (*log.places, *log.height_places)),
@@ -192,8 +192,8 @@ def _channels(day: WeighDay, log: LogLike, height_division: float) -> Channels:
         np.array([pad.division for pad in pads] + [height_division] * more),
         np.array([u for u, _ in known] + [0.3 * height_division] * more),
         np.array([dof for _, dof in known] + [HEIGHT_DOF] * more),
-        np.array([span_u(pad) for pad in pads] + padding),
-        tuple((np.array([pad.set == name for pad in pads] + [False] * more), u) for name, u in sets.items()),
+        np.array([span_u(pad, day.date) for pad in pads] + padding),
+        tuple((np.array([(*of, u) in pad.shared for pad in pads] + [False] * more), u) for of, u in sets.items()),
         np.array([True] * len(pads) + [False] * more),
     )
 

@@ -1,0 +1,1 @@
+"""Several weigh days solved together, by what they share: spans, standards, springs, taped lengths, equal masses."""

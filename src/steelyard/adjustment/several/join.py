@@ -1,0 +1,212 @@
+"""Several solved days as one adjustment: each day is eliminated down to what it shares with the others.
+
+Days have readings of their own; they meet only in a few unknowns that stand for one thing in several files (the span of
+a pad, the error of a standard, the springs of a vehicle). The normal equations of all days together are then bordered
+block diagonal, and their solution is that of each day alone, moved and narrowed by what the others say of the shared
+unknowns. With ``C`` the covariance of a day alone, ``F`` its shared functions, ``S = F C F'`` and ``P`` what the day
+took as known beforehand of them, the day says ``N = S^-1 - P^-1`` of the shared unknowns ``z``, of which
+``F x = A z``. All days and what is known beforehand of ``z`` together give ``z`` with covariance ``Z``. The unknowns of
+a day become ``x + G (A z - F x)`` with ``G = C F' S^-1``, and the covariance between days ``i`` and ``j`` is
+``d_ij (C - G F C) + G_i A_i Z A_j' G_j'``. Nothing is approximated but that every day keeps the derivatives of its own
+solution, and the variances learned from its own readings.
+Source: Bjorck, Numerical Methods for Least Squares Problems (1996), 6.3 (bordered block diagonal form, after Helmert's
+blocking of geodetic networks); JCGM 102:2011, 6.2 (covariance of several output quantities).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from steelyard.adjustment.propagate import Linear, Propagation
+from steelyard.adjustment.solve import Array
+
+OPEN_U = 1e9
+"""Standard uncertainty of a shared unknown of which nothing is known beforehand [kg]: a million tons."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """A value known beforehand with its standard uncertainty, in SI units."""
+
+    value: float
+    u: float
+
+
+@dataclass(frozen=True)
+class SharedFunction:
+    """One thing of a day that stands in other days too.
+
+    Attributes
+    ----------
+    gradient: by the day's unknowns, shape (unknowns,). value: its estimate in the day alone.
+    known: what the day alone took as known beforehand of it; None where it was free.
+    of: the shared unknowns it is the sum of, with a factor each.
+    """
+
+    gradient: Array
+    value: float
+    known: Stated | None
+    of: Mapping[Hashable, float]
+
+
+@dataclass
+class SharedUnknowns:
+    """What stands for one thing in several days, by key.
+
+    ``known`` holds what is known beforehand of each, every independent statement once; without one it is free.
+    """
+
+    known: dict[Hashable, list[Stated]] = field(default_factory=dict[Hashable, list[Stated]])
+
+    def add(self, key: Hashable, stated: Stated | None = None) -> Hashable:
+        """The key, with one more independent statement unless the same one was made before."""
+        statements = self.known.setdefault(key, [])
+        if stated is not None and stated not in statements:
+            statements.append(stated)
+        return key
+
+
+@dataclass(frozen=True)
+class DayPart:
+    """One day of several, reduced to the quantities asked of it and to what it shares.
+
+    Attributes
+    ----------
+    quantities: values (n,) and gradients (n, unknowns). shared: what stands in other days too.
+    """
+
+    propagation: Propagation
+    quantities: Linear
+    shared: Sequence[SharedFunction] = ()
+
+
+@dataclass(frozen=True)
+class JointDay:
+    """The quantities of one day, all days taken together.
+
+    Attributes
+    ----------
+    values: shape (n,). own: the part of their doubt that is the day's own, ``own own'``, shape (n, m).
+    common: the part that comes by the shared unknowns, ``common common'`` with the same columns in every day,
+    shape (n, z). reach: how they follow the shared unknowns, shape (n, z).
+    """
+
+    values: Array
+    own: Array
+    common: Array
+    reach: Array
+
+
+class Joint:
+    """Several days solved together."""
+
+    def __init__(self, parts: Sequence[DayPart], unknowns: SharedUnknowns) -> None:
+        keys = list(unknowns.known)
+        self._place = {key: at for at, key in enumerate(keys)}
+        self._parts = parts
+        self._days = [_Eliminated(part, self._place) for part in parts]
+        self._solve(list(unknowns.known.values()))
+        self.days = [day.joined(self.shared, self._root) for day in self._days]
+
+    def _solve(self, known: Sequence[Sequence[Stated]]) -> None:
+        weight = np.zeros((len(known), len(known)))
+        pull = np.zeros(len(known))
+        for at, statements in enumerate(known):
+            for one in statements or (Stated(0.0, OPEN_U),):
+                weight[at, at] += one.u**-2
+                pull[at] += one.value * one.u**-2
+        for day in self._days:
+            weight += day.weight
+            pull += day.pull
+        scale = 1.0 / np.sqrt(np.diag(weight))
+        inverse = np.linalg.inv(scale[:, None] * weight * scale) if len(known) else weight
+        self.covariance: Array = scale[:, None] * inverse * scale
+        self.shared: Array = self.covariance @ pull
+        values, vectors = np.linalg.eigh(inverse)
+        self._root = scale[:, None] * vectors * np.sqrt(np.maximum(values, 0.0))
+
+    def of(self, combination: Mapping[tuple[int, int], float]) -> tuple[float, float, float]:
+        """Value, standard uncertainty and degrees of freedom of a sum of quantities of any days.
+
+        Parameters
+        ----------
+        combination: a factor by (day, quantity).
+        """
+        value = 0.0
+        own: dict[int, Array] = {}
+        common, reach = np.zeros(len(self._place)), np.zeros(len(self._place))
+        for (day, row), factor in combination.items():
+            one = self.days[day]
+            value += factor * float(one.values[row])
+            own[day] = own.get(day, 0.0) + factor * one.own[row]
+            common = common + factor * one.common[row]
+            reach = reach + factor * one.reach[row]
+        variance = float(common @ common) + sum(float(root @ root) for root in own.values())
+        inverse = 0.0
+        for at, day in enumerate(self._days):
+            if at not in own and not (self._place and np.any(reach[day.touched])):
+                continue
+            root = own.get(at, 0.0) + reach @ self.covariance @ day.felt
+            for part, dof in zip(self._parts[at].propagation.parts(root[None, :]), day.dof, strict=True):
+                inverse += float(part[0]) ** 2 / dof
+        inverse /= max(variance, 1e-140) ** 2
+        return value, float(np.sqrt(variance)), 1.0 / inverse if inverse > 1e-9 else float("inf")
+
+    def draws(self, wanted: Sequence[tuple[int, int]], count: int, seed: int) -> Array:
+        """Random values of quantities (day, row) from their joint distribution, shape (count, wanted)."""
+        dice = np.random.default_rng(seed)
+        shared = dice.standard_normal((count, len(self._place)))
+        found = np.empty((count, len(wanted)))
+        for day in sorted({day for day, _ in wanted}):
+            one = self.days[day]
+            columns = [at for at, (of, _) in enumerate(wanted) if of == day]
+            rows = [wanted[at][1] for at in columns]
+            alone = dice.standard_normal((count, one.own.shape[1]))
+            found[:, columns] = one.values[rows] + alone @ one.own[rows].T + shared @ one.common[rows].T
+        return found
+
+
+class _Eliminated:
+    """What one day says of the shared unknowns, and how its quantities follow them."""
+
+    def __init__(self, part: DayPart, place: Mapping[Hashable, int]) -> None:
+        root = part.propagation.solution.root
+        self.dof = part.propagation.learned_dof
+        self._values = part.quantities.values
+        self._plain = part.quantities.gradients @ root
+        count, size = len(part.shared), len(place)
+        self._links = np.zeros((count, size))
+        for row, one in enumerate(part.shared):
+            for key, factor in one.of.items():
+                self._links[row, place[key]] += factor
+        self.touched = np.flatnonzero(self._links.any(axis=0))
+        gradients = np.array([one.gradient for one in part.shared]).reshape(count, len(root))
+        felt = gradients @ root
+        self._estimates = np.array([one.value for one in part.shared])
+        self._whole_inverse = _inverse(felt @ felt.T)
+        known = np.array([0.0 if one.known is None else one.known.u**-2 for one in part.shared])
+        start = np.array([0.0 if one.known is None else one.known.value for one in part.shared])
+        says = self._whole_inverse - np.diag(known)
+        self.weight = self._links.T @ says @ self._links
+        self.pull = self._links.T @ (self._whole_inverse @ self._estimates - known * start)
+        self._root = felt
+        self.felt: Array = self._links.T @ self._whole_inverse @ felt
+
+    def joined(self, shared: Array, root: Array) -> JointDay:
+        """The quantities of the day once the shared unknowns are known from all days."""
+        follows = self._plain @ self._root.T @ self._whole_inverse
+        reach = follows @ self._links
+        moved = self._links @ shared - self._estimates
+        own = self._plain - follows @ self._root
+        return JointDay(self._values + follows @ moved, own, reach @ root, reach)
+
+
+def _inverse(covariance: Array) -> Array:
+    """The inverse of a covariance, scaled so that spans and stiffnesses stand beside masses."""
+    if not len(covariance):
+        return covariance
+    scale = 1.0 / np.sqrt(np.diag(covariance))
+    return scale[:, None] * np.linalg.inv(scale[:, None] * covariance * scale) * scale

@@ -1,0 +1,88 @@
+"""``steelyard compare``: several rigs side by side, all their days solved together."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
+from steelyard.cli.options import read, say_faults, units_option
+from steelyard.cli.say import say_error
+from steelyard.dayfile import DayFileError
+from steelyard.findings import solve
+from steelyard.model import WeighDay
+from steelyard.questions.compare import COMPARE, Comparison
+from steelyard.report.tables.compare import comparison_text
+from steelyard.units import UnitSystem
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True, metavar="DAY.toml...", type=click.Path())
+@click.option("--of", "of", metavar="STATE,...", help="These states; otherwise the last coupled one that was weighed.")
+@click.option("--base", metavar="FILE[:STATE]", help="Set the others against this rig; otherwise the first.")
+@click.option(
+    "--unchanged",
+    multiple=True,
+    metavar="VEHICLE[=DOUBT]",
+    help='Say that a vehicle is the same and unchanged, as in stock or stock="25 lb"; it is put to the test.',
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema compare' describes.")
+@units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in those of the first file.")
+@click.pass_context
+def compare(
+    ctx: click.Context,
+    files: tuple[str, ...],
+    of: str | None,
+    base: str | None,
+    unchanged: tuple[str, ...],
+    as_json: bool,
+    units: UnitSystem | None,
+) -> None:
+    """Set several rigs side by side: one measure a row, one rig a column, every difference with its doubt.
+
+    The days are solved together. The span of a pad is one unknown wherever its serial number stands, and so are the
+    springs and taped lengths of a vehicle that bears one; a standard is known by its name. What the days share cancels
+    in a difference. A file with faults is left out and named; the exit status is then 2.
+    """
+    days, faulty = _read(files, units)
+    states = [] if of is None else [name.strip() for name in of.split(",") if name.strip()]
+    given = GivenOptions({"of": states, "base": base, "unchanged": dict(map(_claim, unchanged))})
+    first = files[0]
+
+    def answered() -> Comparison:
+        day = days[0][1] if days else WeighDay()
+        question = question_of(COMPARE, day, given, first)
+        return COMPARE.answer([(file, solve(day)) for file, day in days], question)
+
+    say_answer(COMPARE, or_exit(ctx, "compare", answered), comparison_text, file=first, as_json=as_json)
+    if faulty:
+        ctx.exit(2)
+
+
+def _read(files: tuple[str, ...], units: UnitSystem | None) -> tuple[list[tuple[str, WeighDay]], bool]:
+    """The days that can be read, each once, and whether something was left out."""
+    days: list[tuple[str, WeighDay]] = []
+    seen: dict[Path, str] = {}
+    faulty = False
+    for file in files:
+        same = seen.setdefault(Path(file).resolve(), file)
+        if same != file or any(name == file for name, _ in days):
+            say_error(f"{file}: is given twice; it is compared once")
+            faulty = True
+            continue
+        try:
+            days.append((file, read(file, units)))
+        except DayFileError as error:
+            say_faults(error)
+            say_error(f"{file}: is left out of the comparison")
+            faulty = True
+    return days, faulty
+
+
+def _claim(text: str) -> tuple[str, str | float]:
+    vehicle, sign, doubt = (part.strip() for part in text.partition("="))
+    if not vehicle or (sign and not doubt):
+        message = f"'{text}' is not a vehicle and a doubt; write for example stock or stock=\"25 lb\""
+        raise click.BadParameter(message, param_hint="'--unchanged'")
+    return vehicle, doubt if sign else 0.0

@@ -1,0 +1,254 @@
+"""Several rigs, measure by measure: values, differences and which is best, from all days solved together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment import Joint, student_quantile
+from steelyard.findings import Basis, exceeds
+from steelyard.loading import ScenarioError
+from steelyard.questions.compare.measures import Better, Measure
+from steelyard.questions.compare.together import Rig, Spread, Together
+from steelyard.questions.compare.unchanged import Claim, Unchanged, tested
+from steelyard.units import Dimension, UnitSystem
+
+Array = NDArray[np.float64]
+
+EVERY_PAIR = 6
+"""Up to so many rigs every two of them are compared; of more, each with the base alone."""
+
+DRAWS = 20_000
+"""Draws from the joint distribution: a probability is then known to 0.4 % or better."""
+
+SEED = 20_260_514
+
+KEPT = Measure("ratings/kept", "All ratings kept", Dimension.SHARE, Better.MORE)
+
+
+@dataclass(frozen=True)
+class ComparedValue:
+    """A measure of one rig; ``spread`` is None where the readings do not determine it, or the rig has none.
+
+    ``binds``: the limit that is meant where the measure is the least of several. ``contested``: readings of the rig's
+    day contradict one another and which of them is wrong decides the value; its interval spans all answers.
+    """
+
+    spread: Spread | None
+    basis: Basis | None
+    binds: str = ""
+    contested: bool = False
+
+
+@dataclass(frozen=True)
+class Difference:
+    """Rig ``a`` less rig ``b``; ``told_apart`` counts how many differences of the measure are told at once."""
+
+    a: int
+    b: int
+    spread: Spread
+    told_apart: bool
+    contested: bool = False
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One measure of all rigs.
+
+    ``best``: the probability of each to be the best of all, empty where neither way is better. ``winner``: the rig that
+    is told apart from every other as the better one, None where there is none.
+    """
+
+    measure: Measure
+    values: tuple[ComparedValue, ...]
+    differences: tuple[Difference, ...] = ()
+    best: tuple[float | None, ...] = ()
+    winner: int | None = None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The answer, in SI units."""
+
+    rigs: tuple[Rig, ...]
+    units: UnitSystem
+    base: int
+    measures: tuple[Compared, ...]
+    unchanged: tuple[Unchanged, ...]
+    cautions: tuple[str, ...]
+
+    def get(self, measure: str) -> Compared | None:
+        """One measure by its id, None where no rig has it."""
+        return next((one for one in self.measures if one.measure.id == measure), None)
+
+
+def compare(rigs: Sequence[Rig], units: UnitSystem, *, base: int = 0, claims: Sequence[Claim] = ()) -> Comparison:
+    """Compare some rigs, all their days solved together.
+
+    Parameters
+    ----------
+    base: the number of the rig that the others are set against. claims: vehicles said to be unchanged.
+
+    Raises
+    ------
+    ScenarioError: fewer than two rigs; no measure that two of them have; a claim on a vehicle that cannot be one.
+    """
+    if len(rigs) < 2:
+        raise ScenarioError("one rig has nothing to be compared with; name another file, or two states with --of")
+    together = Together(rigs)
+    unchanged = tested(together, claims)
+    comparing = _Comparing(together, base)
+    measures = [comparing.of(measure) for measure in together.measures.values()]
+    if not any(one.differences for one in measures):
+        raise ScenarioError("these rigs have no measure in common; compare states in which the same was weighed")
+    measures.append(comparing.kept())
+    cautions = tuple(dict.fromkeys(comparing.cautions()))
+    return Comparison(tuple(rigs), units, base, tuple(measures), tuple(unchanged), cautions)
+
+
+class _Comparing:
+    """One measure after the other."""
+
+    def __init__(self, together: Together, base: int) -> None:
+        self._together, self._base = together, base
+        self._explained = list(together.explained())
+        self._dice = np.random.default_rng(SEED)
+
+    def of(self, measure: Measure) -> Compared:
+        """A measure of all rigs."""
+        count = len(self._together.rigs)
+        known = [number for number in range(count) if self._together.known(number, measure.id)]
+        values = tuple(self._value(number, measure.id, known) for number in range(count))
+        pairs = self._pairs(known)
+        if not pairs:
+            return Compared(measure, values)
+        spreads = [self._hull({a: 1.0, b: -1.0}, measure.id) for a, b in pairs]
+        draws = self._draws(known, measure.id)
+        factor = self._factor(draws, known, pairs, [spread for spread, _ in spreads])
+        differences = tuple(
+            Difference(a, b, spread, _apart(spread, factor), contested)
+            for (a, b), (spread, contested) in zip(pairs, spreads, strict=True)
+        )
+        if measure.better is None:
+            return Compared(measure, values, differences)
+        best = _best(draws, known, count, measure.better)
+        return Compared(measure, values, differences, best, _winner(differences, known, measure.better))
+
+    def _value(self, number: int, measure: str, known: Sequence[int]) -> ComparedValue:
+        if (number, measure) not in self._together.at:
+            return ComparedValue(None, None)
+        row = self._together.row(number, measure)
+        if number not in known:
+            return ComparedValue(None, row.basis, row.binds)
+        spread, contested = self._hull({number: 1.0}, measure, self._together.single(number, measure))
+        return ComparedValue(spread, row.basis, row.binds, contested)
+
+    def _pairs(self, known: Sequence[int]) -> list[tuple[int, int]]:
+        """The rigs of each difference, the later one less the earlier, or each less the base."""
+        if len(known) <= EVERY_PAIR:
+            return [(b, a) for a, b in combinations(known, 2)]
+        return [(number, self._base) for number in known if number != self._base and self._base in known]
+
+    def _hull(self, signs: dict[int, float], measure: str, plain: Spread | None = None) -> tuple[Spread, bool]:
+        """A sum of rigs' measures, its interval spanning the answers under each explanation that moves it."""
+        found = self._together.spread(signs, measure) if plain is None else plain
+        half = (found.high - found.low) / 2.0
+        low, high, contested = found.low, found.high, False
+        days = {self._together.at[number, measure][0] for number in signs}
+        for day, _, joint in self._explained:
+            if day not in days:
+                continue
+            other = self._together.spread(signs, measure, joint)
+            ends = (found.value, half, other.value, other.high - other.value)
+            if bool(exceeds(*(np.array([part]) for part in ends))[0]):
+                low, high, contested = min(low, other.low), max(high, other.high), True
+        return replace(found, low=low, high=high), contested
+
+    def _draws(self, known: Sequence[int], measure: str, joint: Joint | None = None) -> Array:
+        """Draws of a measure of some rigs, shape (draws, rigs)."""
+        places = [self._together.at[number, measure] for number in known]
+        draws = (joint or self._together.joint).draws(places, DRAWS, SEED)
+        for column, number in enumerate(known):
+            own = self._together.row(number, measure).own
+            if own is not None:
+                draws[:, column] += own[1] * np.random.default_rng(SEED + 1 + column).standard_normal(DRAWS)
+        return draws
+
+    def _factor(
+        self, draws: Array, known: Sequence[int], pairs: Sequence[tuple[int, int]], spreads: Sequence[Spread]
+    ) -> float:
+        """By how many of its standard uncertainties a difference must depart from nothing to be told.
+
+        Of all differences together 95 % of the time none is told where there is none: the 95 % quantile of the largest
+        of them, over their joint distribution. Source: Hothorn, Bretz and Westfall, Simultaneous inference in general
+        parametric models, Biometrical Journal 50 (2008); with equal variances it is Tukey's range.
+        """
+        dof = min(spread.dof for spread in spreads)
+        single = float(student_quantile(np.array([dof]))[0])
+        if len(pairs) < 2:
+            return single
+        place = {number: column for column, number in enumerate(known)}
+        centred = draws - draws.mean(axis=0)
+        off = np.stack([centred[:, place[a]] - centred[:, place[b]] for a, b in pairs], axis=1)
+        scale = off.std(axis=0)
+        sure = scale > 0.0
+        largest = np.abs(off[:, sure] / scale[sure]).max(axis=1, initial=0.0)
+        if math.isfinite(dof):
+            largest = largest / np.sqrt(np.random.default_rng(SEED + 2).chisquare(dof, DRAWS) / dof)
+        return max(single, float(np.quantile(largest, 0.95)))
+
+    def kept(self) -> Compared:
+        """The probability that a rig keeps all its ratings at once, from the joint distribution of their rooms."""
+        values: list[ComparedValue] = []
+        for number, rig in enumerate(self._together.rigs):
+            rows = self._together.ratings[number]
+            measured = rig.state in rig.adjustment.rig.day.measured_states()
+            basis = Basis.MEASURED if measured else Basis.PREDICTED
+            if not rows or not all(self._together.days[at].known(place) for at, place in rows):
+                values.append(ComparedValue(None, basis if rows else None))
+                continue
+            draws = self._together.joint.draws(rows, DRAWS, SEED)
+            p = float((draws >= 0.0).all(axis=1).mean())
+            values.append(ComparedValue(Spread(p, 0.0, math.inf, p, p), basis))
+        return Compared(KEPT, tuple(values))
+
+    def cautions(self) -> list[str]:
+        """Sentences a reader needs beside the figures."""
+        return [
+            f"{rig.file}: readings contradict one another; what depends on which of them is wrong is marked, and its "
+            "interval spans all answers"
+            for rig in self._together.rigs
+            if rig.adjustment.explanations
+        ]
+
+
+def _apart(spread: Spread, factor: float) -> bool:
+    """Whether a difference is told: no answer to it comes nearer to nothing than ``factor`` uncertainties."""
+    half = float(student_quantile(np.array([spread.dof]))[0]) * spread.u
+    more = max(factor * spread.u - half, 0.0)
+    return spread.low - more > 0.0 or spread.high + more < 0.0
+
+
+def _best(draws: Array, known: Sequence[int], count: int, better: Better) -> tuple[float | None, ...]:
+    """The share of draws in which each rig is the best; rigs that are equal share a draw."""
+    signed = draws if better is Better.MORE else -draws
+    first = signed >= signed.max(axis=1, keepdims=True) - 1e-12
+    shares = (first / first.sum(axis=1, keepdims=True)).mean(axis=0)
+    found: list[float | None] = [None] * count
+    for column, number in enumerate(known):
+        found[number] = float(shares[column])
+    return tuple(found)
+
+
+def _winner(differences: Sequence[Difference], known: Sequence[int], better: Better) -> int | None:
+    """The rig that is told apart from every other known one as the better."""
+    ahead = dict.fromkeys(known, 0)
+    for one in differences:
+        if one.told_apart:
+            ahead[one.a if (one.spread.value > 0.0) == (better is Better.MORE) else one.b] += 1
+    return next((number for number, wins in ahead.items() if wins == len(known) - 1), None)

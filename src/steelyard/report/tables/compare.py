@@ -1,0 +1,163 @@
+"""A comparison of rigs as text: a table of the measures, what differs, and what is said to be unchanged."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from steelyard.findings import STANDING, Basis, Finding
+from steelyard.questions.compare import ClaimVerdict, Compared, ComparedValue, Comparison, Measure, Spread, Unchanged
+from steelyard.report.tables.verdicts import chance
+from steelyard.report.words.grid import Cell, Grid, rule, wrapped
+from steelyard.report.words.names import UNKNOWN, amount, shown
+from steelyard.units import Dimension, UnitSystem
+
+COLUMNS = 3
+"""Rigs that stand side by side in 80 columns."""
+
+
+def comparison_text(comparison: Comparison) -> str:
+    """Everything a person wants to read of a comparison, at most 80 columns, ending in a line end."""
+    names = short_names(comparison)
+    sections = [list(_heads(comparison, names)), list(_measures(comparison, names))]
+    sections.append(list(_differences(comparison, names)))
+    if comparison.unchanged:
+        sections.append([rule("said to be unchanged"), "", *_claims(comparison)])
+    cautions = [rule("cautions"), ""]
+    for caution in (*comparison.cautions, *STANDING):
+        cautions += wrapped(caution, first="- ")
+    return "\n\n".join("\n".join(lines) for lines in [*sections, cautions]) + "\n"
+
+
+def short_names(comparison: Comparison) -> list[str]:
+    """A name for each rig: its file without folder and ending, with the state where one file has several."""
+    files = [rig.file for rig in comparison.rigs]
+    found: list[str] = []
+    for rig in comparison.rigs:
+        name = Path(rig.file).stem
+        same = {file for file in files if Path(file).stem == name}
+        if len(same) > 1:
+            name = str(Path(rig.file).with_suffix(""))
+        found.append(f"{name}:{rig.state}" if files.count(rig.file) > 1 else name)
+    return found
+
+
+def _heads(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
+    yield f"{len(comparison.rigs)} rigs, their days solved together"
+    yield ""
+    for name, rig in zip(names, comparison.rigs, strict=True):
+        yield from wrapped(f"{name}: {rig.title}, {rig.state}", first="  ", rest="    ")
+
+
+def _finding(measure: Measure, value: ComparedValue | None, spread: Spread | None) -> Finding | None:
+    if spread is None:
+        return None
+    basis = Basis.MEASURED if value is None or value.basis is None else value.basis
+    return Finding(
+        measure.id, measure.label, measure.dimension, basis, spread.value, spread.u, spread.low, spread.high, spread.dof
+    )
+
+
+def _measures(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
+    """The table of the measures, a few rigs at a time, the base always first."""
+    others = [number for number in range(len(names)) if number != comparison.base]
+    groups = [others[start : start + COLUMNS - 1] for start in range(0, len(others), COLUMNS - 1)]
+    for index, group in enumerate(groups):
+        chosen = [comparison.base, *group]
+        if index:
+            yield ""
+        yield rule("measures", "value ± standard uncertainty")
+        yield ""
+        grid = Grid(("", *(names[number] for number in chosen)))
+        for one in comparison.measures:
+            cells = [_cell(one, number, comparison.units) for number in chosen]
+            if any(one.values[number].basis is not None for number in chosen):
+                for line in _labelled(one, comparison.units)[:-1]:
+                    grid.say(line)
+                grid.add(_labelled(one, comparison.units)[-1], *cells)
+        yield from grid.render()
+        binding = [(number, one) for one in comparison.measures for number in chosen if one.values[number].binds]
+        if binding:
+            yield ""
+        for number, one in binding:
+            yield from wrapped(f"{names[number]}: {one.values[number].binds} binds first.")
+
+
+def _labelled(one: Compared, units: UnitSystem) -> list[str]:
+    return wrapped(f"{one.measure.label}, {units.symbol(one.measure.dimension)}", rest="  ", width=34)
+
+
+def _cell(one: Compared, number: int, units: UnitSystem) -> Cell:
+    value = one.values[number]
+    if value.basis is None:
+        return ""
+    if value.spread is None:
+        return UNKNOWN
+    if one.measure.id == "ratings/kept":
+        return chance(value.spread.value)
+    cell = amount(shown(_finding(one.measure, value, value.spread), units))
+    mark = ("?" if value.contested else "") + ("*" if value.basis is Basis.PREDICTED else "")
+    return f"{cell if isinstance(cell, str) else cell.joiner.join(cell.parts)}{mark}"
+
+
+def _differences(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
+    """What can be told apart, and what cannot."""
+    yield rule("differences", "95 % interval")
+    for number in range(len(names)):
+        pairs = [
+            (one, item)
+            for one in comparison.measures
+            for item in one.differences
+            if item.a == number and (item.b == comparison.base or len(names) <= COLUMNS)
+        ]
+        for base in dict.fromkeys(item.b for _, item in pairs):
+            yield ""
+            yield f"{names[number]} less {names[base]}"
+            grid = Grid(("", "", "", ""), left=frozenset({3}))
+            same: list[str] = []
+            for one, item in pairs:
+                if item.b != base:
+                    continue
+                if not item.told_apart:
+                    same.append(one.measure.label)
+                    continue
+                figures = shown(_finding(one.measure, None, item.spread), comparison.units, signed=True)
+                if figures is not None:
+                    interval = f"{figures.low} to {figures.high}"
+                    label = f"  {one.measure.label}, {figures.unit}"
+                    grid.add(label, figures.value + ("?" if item.contested else ""), interval)
+            yield from grid.render()
+            if same:
+                yield from wrapped(f"Cannot be told apart: {'; '.join(same)}.", first="  ")
+    yield from _best(comparison, names)
+
+
+def _best(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
+    judged = [one for one in comparison.measures if one.best]
+    if judged:
+        yield ""
+        yield "Which is best"
+    for one in judged:
+        chances = ", ".join(f"{name} {chance(p)}" for name, p in zip(names, one.best, strict=True) if p is not None)
+        said = "none is told apart from all others" if one.winner is None else names[one.winner]
+        yield from wrapped(f"{one.measure.label}: {said}; best with {chances}", first="  ", rest="    ")
+
+
+def _claims(comparison: Comparison) -> Iterator[str]:
+    for one in comparison.unchanged:
+        yield from wrapped(_claim(one, comparison), first="  ", rest="    ")
+
+
+def _claim(one: Unchanged, comparison: Comparison) -> str:
+    first, second = (comparison.rigs[number].file for number in one.rigs)
+    where = f"{one.vehicle}, {second} less {first}"
+    mass = Measure("", "", Dimension.MASS)
+    figures = shown(_finding(mass, None, one.difference), comparison.units, signed=True)
+    if figures is None or one.p is None:
+        return f"{where}: {UNKNOWN}, so nothing is known of a change."
+    spread = (
+        f"{figures.value} ± {figures.u} {figures.unit}, 95 % interval {figures.low} to {figures.high}, p = {one.p:.2g}"
+    )
+    if one.verdict is ClaimVerdict.CHANGED:
+        return f"{where}: {spread}. It has changed; what was said of it is not used."
+    return f"{where}: {spread}. Nothing speaks against it; it is used."
