@@ -6,15 +6,17 @@ every statement in one matrix.
 
 from __future__ import annotations
 
+from collections.abc import Hashable
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment, Blocks, Linear, Propagation, adjust, solve
-from steelyard.adjustment.several.join import DayPart, Joint, SharedFunction, SharedUnknowns, Stated
-from steelyard.adjustment.several.same import Sharing
+from steelyard.adjustment.several.join import DayPart, JointAdjustment, SharedFunction, SharedUnknowns, Stated
+from steelyard.adjustment.several.same import SharedThings
 from steelyard.dayfile import parse_day
-from tests.adjustment.two_rigs import HEAD, day, pads, rig, weighed
+from tests.adjustment.two_rigs import HEAD, one_rig, pads, rig, weighed
 
 SPAN, TAPED = Stated(0.2, 0.5), Stated(-0.1, 0.3)
 
@@ -40,9 +42,10 @@ class Day:
 
 
 def function(day: Day, at: int, known: Stated | None, **of: float) -> SharedFunction:
+    links: dict[Hashable, float] = {**of}
     gradient = np.zeros(5)
     gradient[at] = 1.0
-    return SharedFunction(gradient, float(day.unknowns[at]), known, of)
+    return SharedFunction(gradient, float(day.unknowns[at]), known, links)
 
 
 Array = NDArray[np.float64]
@@ -72,7 +75,7 @@ def test_a_span_that_two_days_share_is_one_unknown() -> None:
     days = [Day(dice, 7), Day(dice, 6)]
     unknowns = SharedUnknowns()
     unknowns.add("span", SPAN)
-    joint = Joint([day.part(function(day, 3, SPAN, span=1.0)) for day in days], unknowns)
+    joint = JointAdjustment([day.part(function(day, 3, SPAN, span=1.0)) for day in days], unknowns)
     extra = np.zeros((3, 10))
     extra[0, 3] = extra[1, 4] = extra[2, 9] = 1.0
     means = np.array([SPAN.value, TAPED.value, TAPED.value])
@@ -103,7 +106,7 @@ def test_a_length_taped_twice_counts_twice_and_an_unchanged_load_ties_two_days()
         days[0].part(function(days[0], 4, TAPED, tape=1.0), function(days[0], 1, None, load=1.0)),
         days[1].part(function(days[1], 4, TAPED, tape=1.0), function(days[1], 2, None, load=1.0, moved=1.0)),
     ]
-    joint = Joint(parts, unknowns)
+    joint = JointAdjustment(parts, unknowns)
     extra = np.zeros((5, 10))
     extra[0, 3] = extra[1, 8] = extra[2, 4] = extra[3, 4] = 1.0
     extra[4, 1], extra[4, 7] = -1.0, 1.0
@@ -136,14 +139,14 @@ def gross(adjustment: Adjustment, vehicle: str, state: str = "hitched") -> Linea
     return Linear(np.array([row @ adjustment.loads.values]), row[None, :] @ adjustment.loads.jacobian)
 
 
-def two_days(keys: str, *, tippers: tuple[str, str] = ("tipper-9", "tipper-9")) -> Joint:
+def two_days(keys: str, *, tippers: tuple[str, str] = ("tipper-9", "tipper-9")) -> JointAdjustment:
     """The two rigs, each on a day of its own; quantity 0 of a day is the gross of its trailer."""
-    sharing = Sharing()
+    sharing = SharedThings()
     parts: list[DayPart] = []
     for number, (loads, tipper) in enumerate(zip((HEAVY, LIGHT), tippers, strict=True)):
-        adjustment = adjust(parse_day(day(number, loads, keys, tipper=tipper), "day.toml"))
+        adjustment = adjust(parse_day(one_rig(number, loads, keys, tipper=tipper), "day.toml"))
         parts.append(DayPart(adjustment.propagation, gross(adjustment, "tip"), sharing.of(adjustment, number)))
-    return Joint(parts, sharing.unknowns)
+    return JointAdjustment(parts, sharing.unknowns)
 
 
 def test_two_files_say_what_one_file_of_both_rigs_says() -> None:

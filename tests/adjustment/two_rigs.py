@@ -72,7 +72,7 @@ def weighed(tow: str, trailer: str, mark: str, loads: Sequence[Sequence[float]])
     return states, "".join(drafts)
 
 
-def day(number: int, loads: Sequence[Sequence[float]], keys: str = 'serial = "{name}-77"', **serials: str) -> str:
+def one_rig(number: int, loads: Sequence[Sequence[float]], keys: str = 'serial = "{name}-77"', **serials: str) -> str:
     """One rig on one day."""
     states, drafts = weighed("tow", "tip", "", loads)
     known = {"serial": f"hauler-{number}"} | serials

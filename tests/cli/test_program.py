@@ -44,6 +44,7 @@ COMMANDS = [
     "distribute",
     "ledger",
     "sweep",
+    "compare",
     "verify",
     "serve",
     "schema",

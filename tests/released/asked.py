@@ -48,6 +48,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "sweep": ("sweep", BAKERY, LOG, "--state", "solo", "--at", "ball", "--height-division", "0.05 in"),
     "check": ("check", BAKERY),
     "verify": ("verify", *PADS),
+    "compare": ("compare", BAKERY, HIVES, "--units", "lb,in"),
 }  # fmt: skip
 """Each answer's name and the command that gives it, but for ``--json``."""
 

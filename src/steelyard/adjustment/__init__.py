@@ -39,8 +39,8 @@ from steelyard.adjustment.propagate import (
     student_probability,
     student_quantile,
 )
-from steelyard.adjustment.several.join import DayPart, Joint, SharedFunction, SharedUnknowns, Stated
-from steelyard.adjustment.several.same import Sharing
+from steelyard.adjustment.several.join import DayPart, JointAdjustment, SharedFunction, SharedUnknowns, Stated
+from steelyard.adjustment.several.same import SharedThings
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
 from steelyard.adjustment.sums import SparseSums
 from steelyard.adjustment.system.increments import StanceLoads
@@ -65,15 +65,15 @@ __all__ = [
     "Explanation",
     "GradualChange",
     "GroundShift",
-    "Joint",
+    "JointAdjustment",
     "Knowledge",
     "Lacking",
     "Linear",
     "Named",
     "Propagation",
     "SharedFunction",
+    "SharedThings",
     "SharedUnknowns",
-    "Sharing",
     "Solution",
     "SparseSums",
     "StanceLoads",

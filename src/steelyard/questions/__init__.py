@@ -19,7 +19,19 @@ if TYPE_CHECKING:
 
 __all__ = ["QUESTIONS", "ListedQuestion"]
 
-_ORDER = ("plan", "site", "distribute", "whatif", "influence", "loadmap", "rebalance", "trailer", "ledger", "sweep")
+_ORDER = (
+    "plan",
+    "site",
+    "distribute",
+    "whatif",
+    "influence",
+    "loadmap",
+    "rebalance",
+    "trailer",
+    "ledger",
+    "sweep",
+    "compare",
+)
 """In which order a weigh day needs the questions; others follow by name."""
 
 

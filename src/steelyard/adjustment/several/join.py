@@ -54,7 +54,7 @@ class SharedFunction:
 
 @dataclass
 class SharedUnknowns:
-    """What stands for one thing in several days, by key.
+    """Unknowns that stand for one thing in several days, by key.
 
     ``known`` holds what is known beforehand of each, every independent statement once; without one it is free.
     """
@@ -100,7 +100,7 @@ class JointDay:
     reach: Array
 
 
-class Joint:
+class JointAdjustment:
     """Several days solved together."""
 
     def __init__(self, parts: Sequence[DayPart], unknowns: SharedUnknowns) -> None:
@@ -170,7 +170,7 @@ class Joint:
 
 
 class _Eliminated:
-    """What one day says of the shared unknowns, and how its quantities follow them."""
+    """One day, reduced to its knowledge of the shared unknowns and to how its quantities follow them."""
 
     def __init__(self, part: DayPart, place: Mapping[Hashable, int]) -> None:
         root = part.propagation.solution.root

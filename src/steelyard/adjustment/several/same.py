@@ -28,22 +28,22 @@ OF_VEHICLE = frozenset({"x", "track", "ride", "roll", "coupling_x", "tie", "cg_h
 
 @dataclass(frozen=True, slots=True)
 class _Step:
-    """What a span gained up to a day, by the key of its unknown; None where the counting begins."""
+    """The change of a span up to a day, by the key of its unknown; None where the counting begins."""
 
     until: datetime.date
     key: Hashable | None
 
 
 @dataclass
-class Sharing:
-    """What some days share, filled day after day, in the order of their dates."""
+class SharedThings:
+    """The things that some days share, filled day after day, in the order of their dates."""
 
     unknowns: SharedUnknowns = field(default_factory=SharedUnknowns)
     _sets: dict[Hashable, Hashable] = field(default_factory=dict[Hashable, Hashable])
     _walks: dict[Hashable, list[_Step]] = field(default_factory=dict[Hashable, "list[_Step]"])
 
     def of(self, adjustment: Adjustment, number: int) -> list[SharedFunction]:
-        """What the day of an adjustment may share with others; ``number`` tells the days apart."""
+        """The things that the day of an adjustment may share with others; ``number`` tells the days apart."""
         return [*self._instruments(adjustment, number), *self._vehicles(adjustment)]
 
     def _instruments(self, adjustment: Adjustment, number: int) -> Iterator[SharedFunction]:
@@ -109,7 +109,7 @@ class Sharing:
 
 
 def _base(vehicle: Vehicle, kind: object, of: object = None) -> float:
-    """What the zero of an unknown stands for: the logarithm of a rate, where that is how the unknown counts."""
+    """The value that the zero of an unknown stands for: the logarithm of a rate, where that is how it counts."""
     if kind == "tie":
         return math.log(tie_rate(vehicle.couplings[str(of)]).value)
     if kind in ("ride", "roll") and isinstance(of, int):

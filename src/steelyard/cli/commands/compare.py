@@ -12,7 +12,7 @@ from steelyard.cli.say import say_error
 from steelyard.dayfile import DayFileError
 from steelyard.findings import solve
 from steelyard.model import WeighDay
-from steelyard.questions.compare import COMPARE, Comparison
+from steelyard.questions.compare import COMPARE, RigComparison
 from steelyard.report.tables.compare import comparison_text
 from steelyard.units import UnitSystem
 
@@ -50,7 +50,7 @@ def compare(
     given = GivenOptions({"of": states, "base": base, "unchanged": dict(map(_claim, unchanged))})
     first = files[0]
 
-    def answered() -> Comparison:
+    def answered() -> RigComparison:
         day = days[0][1] if days else WeighDay()
         question = question_of(COMPARE, day, given, first)
         return COMPARE.answer([(file, solve(day)) for file, day in days], question)

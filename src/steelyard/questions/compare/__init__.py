@@ -1,9 +1,9 @@
 """``compare``: several rigs side by side, measure by measure, all their days solved together."""
 
-from steelyard.questions.compare.comparison import Compared, ComparedValue, Comparison, Difference
-from steelyard.questions.compare.measures import Better, Measure
+from steelyard.questions.compare.comparison import ComparedMeasure, ComparedValue, Difference, RigComparison
+from steelyard.questions.compare.measures import Better, RigMeasure
 from steelyard.questions.compare.question import COMPARE, CompareQuestion, rigs_of
-from steelyard.questions.compare.together import Rig, Spread
+from steelyard.questions.compare.together import ComparedRig, JointValue
 from steelyard.questions.compare.unchanged import ClaimVerdict, Unchanged
 
 __all__ = [
@@ -11,13 +11,13 @@ __all__ = [
     "Better",
     "ClaimVerdict",
     "CompareQuestion",
-    "Compared",
+    "ComparedMeasure",
+    "ComparedRig",
     "ComparedValue",
-    "Comparison",
     "Difference",
-    "Measure",
-    "Rig",
-    "Spread",
+    "JointValue",
+    "RigComparison",
+    "RigMeasure",
     "Unchanged",
     "rigs_of",
 ]

@@ -10,11 +10,11 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import Joint, student_quantile
+from steelyard.adjustment import JointAdjustment, student_quantile
 from steelyard.findings import Basis, exceeds
 from steelyard.loading import ScenarioError
-from steelyard.questions.compare.measures import Better, Measure
-from steelyard.questions.compare.together import Rig, Spread, Together
+from steelyard.questions.compare.measures import Better, RigMeasure
+from steelyard.questions.compare.together import ComparedRig, JointValue, Together
 from steelyard.questions.compare.unchanged import Claim, Unchanged, tested
 from steelyard.units import Dimension, UnitSystem
 
@@ -28,7 +28,7 @@ DRAWS = 20_000
 
 SEED = 20_260_514
 
-KEPT = Measure("ratings/kept", "All ratings kept", Dimension.SHARE, Better.MORE)
+KEPT = RigMeasure("ratings/kept", "All ratings kept", Dimension.SHARE, Better.MORE)
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class ComparedValue:
     day contradict one another and which of them is wrong decides the value; its interval spans all answers.
     """
 
-    spread: Spread | None
+    spread: JointValue | None
     basis: Basis | None
     binds: str = ""
     contested: bool = False
@@ -47,24 +47,24 @@ class ComparedValue:
 
 @dataclass(frozen=True)
 class Difference:
-    """Rig ``a`` less rig ``b``; ``told_apart`` counts how many differences of the measure are told at once."""
+    """ComparedRig ``a`` less rig ``b``; ``told_apart`` counts how many differences of the measure are told at once."""
 
     a: int
     b: int
-    spread: Spread
+    spread: JointValue
     told_apart: bool
     contested: bool = False
 
 
 @dataclass(frozen=True)
-class Compared:
+class ComparedMeasure:
     """One measure of all rigs.
 
     ``best``: the probability of each to be the best of all, empty where neither way is better. ``winner``: the rig that
     is told apart from every other as the better one, None where there is none.
     """
 
-    measure: Measure
+    measure: RigMeasure
     values: tuple[ComparedValue, ...]
     differences: tuple[Difference, ...] = ()
     best: tuple[float | None, ...] = ()
@@ -72,22 +72,24 @@ class Compared:
 
 
 @dataclass(frozen=True)
-class Comparison:
+class RigComparison:
     """The answer, in SI units."""
 
-    rigs: tuple[Rig, ...]
+    rigs: tuple[ComparedRig, ...]
     units: UnitSystem
     base: int
-    measures: tuple[Compared, ...]
+    measures: tuple[ComparedMeasure, ...]
     unchanged: tuple[Unchanged, ...]
     cautions: tuple[str, ...]
 
-    def get(self, measure: str) -> Compared | None:
+    def get(self, measure: str) -> ComparedMeasure | None:
         """One measure by its id, None where no rig has it."""
         return next((one for one in self.measures if one.measure.id == measure), None)
 
 
-def compare(rigs: Sequence[Rig], units: UnitSystem, *, base: int = 0, claims: Sequence[Claim] = ()) -> Comparison:
+def compare(
+    rigs: Sequence[ComparedRig], units: UnitSystem, *, base: int = 0, claims: Sequence[Claim] = ()
+) -> RigComparison:
     """Compare some rigs, all their days solved together.
 
     Parameters
@@ -108,7 +110,7 @@ def compare(rigs: Sequence[Rig], units: UnitSystem, *, base: int = 0, claims: Se
         raise ScenarioError("these rigs have no measure in common; compare states in which the same was weighed")
     measures.append(comparing.kept())
     cautions = tuple(dict.fromkeys(comparing.cautions()))
-    return Comparison(tuple(rigs), units, base, tuple(measures), tuple(unchanged), cautions)
+    return RigComparison(tuple(rigs), units, base, tuple(measures), tuple(unchanged), cautions)
 
 
 class _Comparing:
@@ -119,14 +121,14 @@ class _Comparing:
         self._explained = list(together.explained())
         self._dice = np.random.default_rng(SEED)
 
-    def of(self, measure: Measure) -> Compared:
+    def of(self, measure: RigMeasure) -> ComparedMeasure:
         """A measure of all rigs."""
         count = len(self._together.rigs)
         known = [number for number in range(count) if self._together.known(number, measure.id)]
         values = tuple(self._value(number, measure.id, known) for number in range(count))
         pairs = self._pairs(known)
         if not pairs:
-            return Compared(measure, values)
+            return ComparedMeasure(measure, values)
         spreads = [self._hull({a: 1.0, b: -1.0}, measure.id) for a, b in pairs]
         draws = self._draws(known, measure.id)
         factor = self._factor(draws, known, pairs, [spread for spread, _ in spreads])
@@ -135,9 +137,9 @@ class _Comparing:
             for (a, b), (spread, contested) in zip(pairs, spreads, strict=True)
         )
         if measure.better is None:
-            return Compared(measure, values, differences)
+            return ComparedMeasure(measure, values, differences)
         best = _best(draws, known, count, measure.better)
-        return Compared(measure, values, differences, best, _winner(differences, known, measure.better))
+        return ComparedMeasure(measure, values, differences, best, _winner(differences, known, measure.better))
 
     def _value(self, number: int, measure: str, known: Sequence[int]) -> ComparedValue:
         if (number, measure) not in self._together.at:
@@ -154,7 +156,7 @@ class _Comparing:
             return [(b, a) for a, b in combinations(known, 2)]
         return [(number, self._base) for number in known if number != self._base and self._base in known]
 
-    def _hull(self, signs: dict[int, float], measure: str, plain: Spread | None = None) -> tuple[Spread, bool]:
+    def _hull(self, signs: dict[int, float], measure: str, plain: JointValue | None = None) -> tuple[JointValue, bool]:
         """A sum of rigs' measures, its interval spanning the answers under each explanation that moves it."""
         found = self._together.spread(signs, measure) if plain is None else plain
         half = (found.high - found.low) / 2.0
@@ -169,7 +171,7 @@ class _Comparing:
                 low, high, contested = min(low, other.low), max(high, other.high), True
         return replace(found, low=low, high=high), contested
 
-    def _draws(self, known: Sequence[int], measure: str, joint: Joint | None = None) -> Array:
+    def _draws(self, known: Sequence[int], measure: str, joint: JointAdjustment | None = None) -> Array:
         """Draws of a measure of some rigs, shape (draws, rigs)."""
         places = [self._together.at[number, measure] for number in known]
         draws = (joint or self._together.joint).draws(places, DRAWS, SEED)
@@ -180,7 +182,7 @@ class _Comparing:
         return draws
 
     def _factor(
-        self, draws: Array, known: Sequence[int], pairs: Sequence[tuple[int, int]], spreads: Sequence[Spread]
+        self, draws: Array, known: Sequence[int], pairs: Sequence[tuple[int, int]], spreads: Sequence[JointValue]
     ) -> float:
         """By how many of its standard uncertainties a difference must depart from nothing to be told.
 
@@ -202,7 +204,7 @@ class _Comparing:
             largest = largest / np.sqrt(np.random.default_rng(SEED + 2).chisquare(dof, DRAWS) / dof)
         return max(single, float(np.quantile(largest, 0.95)))
 
-    def kept(self) -> Compared:
+    def kept(self) -> ComparedMeasure:
         """The probability that a rig keeps all its ratings at once, from the joint distribution of their rooms."""
         values: list[ComparedValue] = []
         for number, rig in enumerate(self._together.rigs):
@@ -214,8 +216,8 @@ class _Comparing:
                 continue
             draws = self._together.joint.draws(rows, DRAWS, SEED)
             p = float((draws >= 0.0).all(axis=1).mean())
-            values.append(ComparedValue(Spread(p, 0.0, math.inf, p, p), basis))
-        return Compared(KEPT, tuple(values))
+            values.append(ComparedValue(JointValue(p, 0.0, math.inf, p, p), basis))
+        return ComparedMeasure(KEPT, tuple(values))
 
     def cautions(self) -> list[str]:
         """Sentences a reader needs beside the figures."""
@@ -227,7 +229,7 @@ class _Comparing:
         ]
 
 
-def _apart(spread: Spread, factor: float) -> bool:
+def _apart(spread: JointValue, factor: float) -> bool:
     """Whether a difference is told: no answer to it comes nearer to nothing than ``factor`` uncertainties."""
     half = float(student_quantile(np.array([spread.dof]))[0]) * spread.u
     more = max(factor * spread.u - half, 0.0)

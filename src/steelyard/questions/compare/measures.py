@@ -40,7 +40,7 @@ class Better(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Measure:
+class RigMeasure:
     """One row of a comparison: the same quantity of several rigs."""
 
     id: str
@@ -50,7 +50,7 @@ class Measure:
 
 
 @dataclass(frozen=True)
-class Row:
+class MeasureRow:
     """A measure of one rig: ``offset + factor * entry``, or a figure of its own.
 
     Attributes
@@ -59,7 +59,7 @@ class Row:
         shape (unknowns,). own: value and standard uncertainty of a figure that the unknowns do not carry.
     """
 
-    measure: Measure
+    measure: RigMeasure
     basis: Basis
     entry: CatalogueEntry | None = None
     factor: float = 1.0
@@ -97,7 +97,7 @@ class RigMeasures:
         catalogue = Catalogue(adjustment)
         self._entries = {entry.id: entry for entry in catalogue.entries(about=state)}
 
-    def rows(self) -> list[Row]:
+    def rows(self) -> list[MeasureRow]:
         """All that the day has an equation for, determined or not."""
         return [row for part in (self._loads(), self._left(), self._hitched(), self._placed()) for row in part]
 
@@ -110,35 +110,35 @@ class RigMeasures:
         return self._entries.get(str(measurand.at(self._state.id)))
 
     def _row(
-        self, measure: Measure, entry: CatalogueEntry | None, factor: float = 1.0, offset: float = 0.0
-    ) -> list[Row]:
-        return [] if entry is None else [Row(measure, entry.basis, entry, factor, offset)]
+        self, measure: RigMeasure, entry: CatalogueEntry | None, factor: float = 1.0, offset: float = 0.0
+    ) -> list[MeasureRow]:
+        return [] if entry is None else [MeasureRow(measure, entry.basis, entry, factor, offset)]
 
-    def _loads(self) -> Iterator[Row]:
+    def _loads(self) -> Iterator[MeasureRow]:
         if self._state.links:
             yield from self._row(_mass("gross/combination", "Gross of the combination"), self._of(combination_gross()))
         for role, name in self.roles.items():
             yield from self._row(_mass(f"gross/{role}", f"Gross, {_word(role)}"), self._of(gross_load(name)))
         for role, name in self.roles.items():
-            measure = Measure(f"balance/{role}", f"Left side, {_word(role)}", Dimension.SHARE)
+            measure = RigMeasure(f"balance/{role}", f"Left side, {_word(role)}", Dimension.SHARE)
             yield from self._row(measure, self._of(Measurand(name, "left_share")))
         for role, name in self.roles.items():
             yield from self._used(role, name)
 
-    def _used(self, role: str, name: str) -> Iterator[Row]:
+    def _used(self, role: str, name: str) -> Iterator[MeasureRow]:
         """Axles and wheels as a share of their ratings."""
         vehicle = self._day.vehicles[name]
         for number, axle in enumerate(vehicle.axles, start=1):
             if axle.rating is not None:
                 entry, label = self._of(axle_load(name, number)), f"{_word(role)}, axle {number}: used of its rating"
-                yield from self._row(_used(f"used/{role}/axle/{number}", label), entry, 1.0 / axle.rating)
+                yield from self._row(_used(f"used/{role}/axle{number}", label), entry, 1.0 / axle.rating)
             for side in "LR" if axle.wheel_rating is not None else "":
                 entry = self._of(wheel_load(name, f"{number}{side}"))
                 label = f"{_word(role)}, wheel {number}{side}: used of its rating"
-                measure = _used(f"used/{role}/wheel/{number}{side}", label)
+                measure = _used(f"used/{role}/wheel{number}{side}", label)
                 yield from self._row(measure, entry, 1.0 / (axle.wheel_rating or 1.0))
 
-    def _left(self) -> Iterator[Row]:
+    def _left(self) -> Iterator[MeasureRow]:
         """What is left of the payload, and of the limit that binds first."""
         name = self.roles.get("towing")
         payload = None if name is None else self._day.vehicles[name].ratings.payload
@@ -151,9 +151,9 @@ class RigMeasures:
             _, tightest = min(rooms, key=lambda one: round(one[0], 6))
             yield replace(tightest, measure=least)
 
-    def ratings(self) -> list[Row]:
+    def ratings(self) -> list[MeasureRow]:
         """What is left of every rating of the state, each a row of its own."""
-        rows: list[Row] = []
+        rows: list[MeasureRow] = []
         for limit in requirements_of(self._day, self._state.id):
             entry = self._entries.get(limit.finding)
             if limit.dimension is Dimension.MASS and limit.sense is Sense.MAX and entry is not None:
@@ -165,33 +165,33 @@ class RigMeasures:
         load = sum(factor * float(self._adjustment.loads.values[out]) for out, factor in entry.terms.items())
         return load - (0.0 if entry.less is None else entry.less.at(self._adjustment.unknowns))
 
-    def _hitched(self) -> Iterator[Row]:
+    def _hitched(self) -> Iterator[MeasureRow]:
         for number in range(1, len(self._state.links) + 1):
-            more = "" if number == 1 else f"{number}/"
+            more = "" if number == 1 else str(number)
             words = "" if number == 1 else f", coupling {number}"
             load, share, restored = (
                 self._of(coupling_quantity(number, kind)) for kind in ("load", "share", "restored")
             )
-            yield from self._row(_mass(f"coupling/{more}load", f"Coupling load{words}"), load)
+            yield from self._row(_mass("coupling" + more + "/load", f"Coupling load{words}"), load)
             label = f"Share on the coupling{words}"
-            yield from self._row(Measure(f"coupling/{more}share", label, Dimension.SHARE), share)
+            yield from self._row(RigMeasure("coupling" + more + "/share", label, Dimension.SHARE), share)
             if number == 1:
                 yield from self._front(restored)
 
-    def _front(self, restored: CatalogueEntry | None) -> Iterator[Row]:
+    def _front(self, restored: CatalogueEntry | None) -> Iterator[MeasureRow]:
         name = self.roles["towing"]
-        lost = Measure("front/lost", "Lost by the front axle", Dimension.SHARE, Better.LESS)
+        lost = RigMeasure("front/lost", "Lost by the front axle", Dimension.SHARE, Better.LESS)
         for before in states_alone(self._day, name):
             change = Measurand(name, "front_change").between(before, self._state.id)
             entry = self._entries.get(str(change))
             if entry is not None:
                 yield from self._row(lost, entry, -1.0)
                 break
-        measure = Measure("front/restored", "Of that, restored by weight distribution", Dimension.SHARE, Better.MORE)
+        measure = RigMeasure("front/restored", "Of that, restored by weight distribution", Dimension.SHARE, Better.MORE)
         yield from self._row(measure, restored)
         yield from self._response(name)
 
-    def _response(self, name: str) -> Iterator[Row]:
+    def _response(self, name: str) -> Iterator[MeasureRow]:
         """By how much the axles answer to the coupling load, for each 100 of it: the lever alone."""
         vehicle = self._day.vehicles[name]
         link = next((one for one in self._state.links if one.towing == name), None)
@@ -215,22 +215,24 @@ class RigMeasures:
             moved[place] += step
             gradients[:, place] = (answer(moved) - value) / step
         for end, word, row in (("front", "Front", 0), ("rear", "Rear", 1)):
-            measure = Measure(f"response/{end}", f"{word} per 100 on the coupling", Dimension.SHARE)
+            measure = RigMeasure(f"response/{end}", f"{word} per 100 on the coupling", Dimension.SHARE)
             basis = Basis.PREDICTED
-            yield Row(measure, basis, value=float(value[row]), gradient=gradients[row])
+            yield MeasureRow(measure, basis, value=float(value[row]), gradient=gradients[row])
 
-    def _placed(self) -> Iterator[Row]:
+    def _placed(self) -> Iterator[MeasureRow]:
         heights = {one.vehicle: one for one in centre_heights(self._adjustment) if one.value is not None}
         for role, name in self.roles.items():
             for axis, words in (("x", "behind its origin"), ("y", "left of the middle")):
-                measure = Measure(f"cg/{role}/{axis}", f"Centre of gravity, {_word(role)}, {words}", Dimension.LENGTH)
+                measure = RigMeasure(
+                    f"cg/{role}/{axis}", f"Centre of gravity, {_word(role)}, {words}", Dimension.LENGTH
+                )
                 yield from self._row(measure, self._of(Measurand(name, f"cg_{axis}")))
             height = heights.get(name)
             if height is not None and height.value is not None and height.u is not None:
-                measure = Measure(
+                measure = RigMeasure(
                     f"cg/{role}/height", f"Height of the centre of gravity, {_word(role)}", Dimension.LENGTH
                 )
-                yield Row(measure, Basis.MEASURED, own=(height.value, height.u))
+                yield MeasureRow(measure, Basis.MEASURED, own=(height.value, height.u))
 
 
 def _word(role: str) -> str:
@@ -239,13 +241,13 @@ def _word(role: str) -> str:
     return role if role == "trailer" else f"trailer {role.removeprefix('trailer')}"
 
 
-def _mass(identity: str, label: str) -> Measure:
-    return Measure(identity, label, Dimension.MASS)
+def _mass(identity: str, label: str) -> RigMeasure:
+    return RigMeasure(identity, label, Dimension.MASS)
 
 
-def _left(identity: str, label: str) -> Measure:
-    return Measure(identity, label, Dimension.MASS, Better.MORE)
+def _left(identity: str, label: str) -> RigMeasure:
+    return RigMeasure(identity, label, Dimension.MASS, Better.MORE)
 
 
-def _used(identity: str, label: str) -> Measure:
-    return Measure(identity, label[0].upper() + label[1:], Dimension.SHARE, Better.LESS)
+def _used(identity: str, label: str) -> RigMeasure:
+    return RigMeasure(identity, label[0].upper() + label[1:], Dimension.SHARE, Better.LESS)

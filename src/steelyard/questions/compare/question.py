@@ -10,8 +10,8 @@ from steelyard.findings import STANDING, Basis, Weighed
 from steelyard.loading import ScenarioError
 from steelyard.model import WeighDay
 from steelyard.names import meant
-from steelyard.questions.compare.comparison import Compared, ComparedValue, Comparison, Difference, compare
-from steelyard.questions.compare.together import Rig
+from steelyard.questions.compare.comparison import ComparedMeasure, ComparedValue, Difference, RigComparison, compare
+from steelyard.questions.compare.together import ComparedRig
 from steelyard.questions.compare.unchanged import Claim, ClaimVerdict, Unchanged
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import scaled
@@ -65,7 +65,7 @@ class ComparedValueShape:
 
 @dataclass(frozen=True, slots=True)
 class DifferenceShape:
-    """Rig `a` less rig `b`."""
+    """ComparedRig `a` less rig `b`."""
 
     a: Annotated[int, "Place among the rigs, from 0."]
     b: int
@@ -128,14 +128,14 @@ class ComparisonShape:
 Loaded = tuple[str, Weighed]
 
 
-def rigs_of(files: Sequence[Loaded], states: Sequence[str]) -> list[Rig]:
+def rigs_of(files: Sequence[Loaded], states: Sequence[str]) -> list[ComparedRig]:
     """The rigs of some files: of each file those of ``states`` that it has, or one of its own choice.
 
     Raises
     ------
     ScenarioError: no file has one of the states, a file has none of them, or a state does not stand.
     """
-    rigs: list[Rig] = []
+    rigs: list[ComparedRig] = []
     for name in states:
         if not any(name in weighed.adjustment.rig.given.states for _, weighed in files):
             known = sorted({state for _, weighed in files for state in weighed.adjustment.rig.given.states})
@@ -148,7 +148,7 @@ def rigs_of(files: Sequence[Loaded], states: Sequence[str]) -> list[Rig]:
             raise ScenarioError(f"{file} has no state {wanted}; it has {', '.join(day.states)}")
         for name in chosen:
             weighed.refuse_fallen(name)
-            rigs.append(Rig(file, _title(day, name), name, weighed))
+            rigs.append(ComparedRig(file, _title(day, name), name, weighed))
     return rigs
 
 
@@ -168,13 +168,13 @@ def _title(day: WeighDay, state: str) -> str:
     return day.vehicles[first].title
 
 
-def _answer(files: Sequence[Loaded], question: CompareQuestion) -> Comparison:
+def _answer(files: Sequence[Loaded], question: CompareQuestion) -> RigComparison:
     rigs = rigs_of(files, question.of)
     claims = [Claim(name, doubt.value) for name, doubt in question.unchanged.items()]
     return compare(rigs, rigs[0].adjustment.rig.day.units, base=_base(rigs, question.base), claims=claims)
 
 
-def _base(rigs: Sequence[Rig], wanted: str | None) -> int:
+def _base(rigs: Sequence[ComparedRig], wanted: str | None) -> int:
     if wanted is None:
         return 0
     for number, rig in enumerate(rigs):
@@ -183,7 +183,7 @@ def _base(rigs: Sequence[Rig], wanted: str | None) -> int:
     raise ScenarioError(f"{wanted!r} is none of the rigs; {meant(wanted, [rig.file for rig in rigs], 'there are')}")
 
 
-def _shaped(comparison: Comparison, file: str) -> ComparisonShape:
+def _shaped(comparison: RigComparison, file: str) -> ComparisonShape:
     del file
     units = comparison.units
     return ComparisonShape(
@@ -197,7 +197,7 @@ def _shaped(comparison: Comparison, file: str) -> ComparisonShape:
     )
 
 
-def _measure(one: Compared, units: UnitSystem) -> MeasureShape:
+def _measure(one: ComparedMeasure, units: UnitSystem) -> MeasureShape:
     factor = units.factor(one.measure.dimension)
     return MeasureShape(
         id=one.measure.id,
@@ -237,7 +237,7 @@ def _difference(item: Difference, factor: float) -> DifferenceShape:
     )
 
 
-def _claim(one: Unchanged, comparison: Comparison) -> UnchangedShape:
+def _claim(one: Unchanged, comparison: RigComparison) -> UnchangedShape:
     first, second = (comparison.rigs[number].file for number in one.rigs)
     spread, factor = one.difference, comparison.units.factor(Dimension.MASS)
     return UnchangedShape(

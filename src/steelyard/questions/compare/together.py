@@ -14,16 +14,16 @@ from steelyard.adjustment import (
     Adjustment,
     DayPart,
     Explanation,
-    Joint,
+    JointAdjustment,
     Linear,
     SharedFunction,
+    SharedThings,
     SharedUnknowns,
-    Sharing,
     Stated,
     student_quantile,
 )
 from steelyard.findings import Finding, Quantities, Weighed
-from steelyard.questions.compare.measures import Measure, RigMeasures, Row
+from steelyard.questions.compare.measures import MeasureRow, RigMeasure, RigMeasures
 
 Array = NDArray[np.float64]
 
@@ -32,7 +32,7 @@ OWN_MASS = "own/"
 
 
 @dataclass(frozen=True)
-class Rig:
+class ComparedRig:
     """One rig: a state of a solved weigh day. ``file`` is its name, ``title`` what people call the rig."""
 
     file: str
@@ -47,7 +47,7 @@ class Rig:
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class JointValue:
     """A value with its standard uncertainty, degrees of freedom and 95 % interval, in SI units."""
 
     value: float
@@ -62,7 +62,7 @@ class _Day:
     """One day, its rows, and what each of them is in that day alone."""
 
     adjustment: Adjustment
-    rows: list[Row] = field(default_factory=list[Row])
+    rows: list[MeasureRow] = field(default_factory=list[MeasureRow])
     alone: list[Finding | None] = field(default_factory=list["Finding | None"])
     linear: Linear = field(default_factory=lambda: Linear(np.zeros(0), np.zeros((0, 0))))
     shared: list[SharedFunction] = field(default_factory=list[SharedFunction])
@@ -112,9 +112,9 @@ class Together:
     left of each rating, by rig.
     """
 
-    def __init__(self, rigs: Sequence[Rig]) -> None:
+    def __init__(self, rigs: Sequence[ComparedRig]) -> None:
         self.rigs = rigs
-        self.measures: dict[str, Measure] = {}
+        self.measures: dict[str, RigMeasure] = {}
         self.at: dict[tuple[int, str], tuple[int, int]] = {}
         self.ratings: dict[int, list[tuple[int, int]]] = {}
         self._unknowns = SharedUnknowns()
@@ -130,7 +130,7 @@ class Together:
         self._share()
         self.joint = self._solved()
 
-    def _enter(self, number: int, rig: Rig, at: int) -> None:
+    def _enter(self, number: int, rig: ComparedRig, at: int) -> None:
         """The rows of a rig."""
         day, made = self.days[at], RigMeasures(rig.adjustment, rig.state)
         for row in made.rows():
@@ -140,7 +140,7 @@ class Together:
         for name in rig.adjustment.rig.day.states[rig.state].vehicles:
             entry = made.own_mass(name)
             self.at[number, OWN_MASS + name] = at, len(day.rows)
-            day.rows.append(Row(Measure(entry.id, entry.label, entry.dimension), entry.basis, entry))
+            day.rows.append(MeasureRow(RigMeasure(entry.id, entry.label, entry.dimension), entry.basis, entry))
         self.ratings[number] = []
         for row in made.ratings():
             self.ratings[number].append((at, len(day.rows)))
@@ -148,14 +148,14 @@ class Together:
 
     def _share(self) -> None:
         """What the days have in common; a span wanders from day to day, so the earlier day comes first."""
-        sharing = Sharing(self._unknowns)
+        sharing = SharedThings(self._unknowns)
         dates = [day.adjustment.rig.day.date or datetime.date.max for day in self.days]
         for number in sorted(range(len(self.days)), key=dates.__getitem__):
             self.days[number].shared = sharing.of(self.days[number].adjustment, number)
 
-    def _solved(self, other: Mapping[int, DayPart] | None = None) -> Joint:
+    def _solved(self, other: Mapping[int, DayPart] | None = None) -> JointAdjustment:
         parts = [(other or {}).get(number) or day.part() for number, day in enumerate(self.days)]
-        return Joint(parts, self._unknowns)
+        return JointAdjustment(parts, self._unknowns)
 
     def tie(self, vehicle: str, rigs: Sequence[int], doubt: float) -> None:
         """Take a vehicle's own mass as one in some rigs, with a standard uncertainty between every two of them [kg]."""
@@ -176,21 +176,21 @@ class Together:
         at, place = self.at[number, measure]
         return self.days[at].known(place)
 
-    def row(self, number: int, measure: str) -> Row:
+    def row(self, number: int, measure: str) -> MeasureRow:
         """The row of a measure of a rig."""
         at, place = self.at[number, measure]
         return self.days[at].rows[place]
 
-    def spread(self, signs: Mapping[int, float], measure: str, joint: Joint | None = None) -> Spread:
+    def spread(self, signs: Mapping[int, float], measure: str, joint: JointAdjustment | None = None) -> JointValue:
         """A sum of one measure of some rigs, by rig its factor."""
         combination = {self.at[number, measure]: sign for number, sign in signs.items()}
         value, u, dof = (self.joint if joint is None else joint).of(combination)
         own = sum((self.row(number, measure).own or (0.0, 0.0))[1] ** 2 for number in signs)
         u = math.sqrt(u**2 + own)
         half = float(student_quantile(np.array([dof]))[0]) * u
-        return Spread(value, u, dof, value - half, value + half)
+        return JointValue(value, u, dof, value - half, value + half)
 
-    def single(self, number: int, measure: str) -> Spread:
+    def single(self, number: int, measure: str) -> JointValue:
         """One measure of one rig: as its own day says it where no other day tells more."""
         found = self.spread({number: 1.0}, measure)
         at, place = self.at[number, measure]
@@ -202,7 +202,7 @@ class Together:
         ends = sorted(row.offset + row.factor * end for end in (alone.low, alone.high))
         return replace(found, low=ends[0], high=ends[1])
 
-    def explained(self) -> Iterator[tuple[int, Explanation, Joint]]:
+    def explained(self) -> Iterator[tuple[int, Explanation, JointAdjustment]]:
         """All days together under each explanation of the contradictions of one day, with the number of that day."""
         for number, day in enumerate(self.days):
             for one in day.adjustment.explanations:

@@ -10,7 +10,7 @@ from enum import StrEnum
 from steelyard.adjustment import student_probability
 from steelyard.loading import ScenarioError
 from steelyard.names import meant
-from steelyard.questions.compare.together import OWN_MASS, Spread, Together
+from steelyard.questions.compare.together import OWN_MASS, JointValue, Together
 
 REFUTED_AT = 0.02
 """A claim is refuted where so large a difference has a smaller probability; so it is once in fifty where it is true."""
@@ -41,7 +41,7 @@ class Unchanged:
 
     vehicle: str
     rigs: tuple[int, int]
-    difference: Spread | None
+    difference: JointValue | None
     p: float | None
     verdict: ClaimVerdict
 

@@ -6,7 +6,15 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from steelyard.findings import STANDING, Basis, Finding
-from steelyard.questions.compare import ClaimVerdict, Compared, ComparedValue, Comparison, Measure, Spread, Unchanged
+from steelyard.questions.compare import (
+    ClaimVerdict,
+    ComparedMeasure,
+    ComparedValue,
+    JointValue,
+    RigComparison,
+    RigMeasure,
+    Unchanged,
+)
 from steelyard.report.tables.verdicts import chance
 from steelyard.report.words.grid import Cell, Grid, rule, wrapped
 from steelyard.report.words.names import UNKNOWN, amount, shown
@@ -16,7 +24,7 @@ COLUMNS = 3
 """Rigs that stand side by side in 80 columns."""
 
 
-def comparison_text(comparison: Comparison) -> str:
+def comparison_text(comparison: RigComparison) -> str:
     """Everything a person wants to read of a comparison, at most 80 columns, ending in a line end."""
     names = short_names(comparison)
     sections = [list(_heads(comparison, names)), list(_measures(comparison, names))]
@@ -29,7 +37,7 @@ def comparison_text(comparison: Comparison) -> str:
     return "\n\n".join("\n".join(lines) for lines in [*sections, cautions]) + "\n"
 
 
-def short_names(comparison: Comparison) -> list[str]:
+def short_names(comparison: RigComparison) -> list[str]:
     """A name for each rig: its file without folder and ending, with the state where one file has several."""
     files = [rig.file for rig in comparison.rigs]
     found: list[str] = []
@@ -42,14 +50,14 @@ def short_names(comparison: Comparison) -> list[str]:
     return found
 
 
-def _heads(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
+def _heads(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
     yield f"{len(comparison.rigs)} rigs, their days solved together"
     yield ""
     for name, rig in zip(names, comparison.rigs, strict=True):
         yield from wrapped(f"{name}: {rig.title}, {rig.state}", first="  ", rest="    ")
 
 
-def _finding(measure: Measure, value: ComparedValue | None, spread: Spread | None) -> Finding | None:
+def _finding(measure: RigMeasure, value: ComparedValue | None, spread: JointValue | None) -> Finding | None:
     if spread is None:
         return None
     basis = Basis.MEASURED if value is None or value.basis is None else value.basis
@@ -58,7 +66,7 @@ def _finding(measure: Measure, value: ComparedValue | None, spread: Spread | Non
     )
 
 
-def _measures(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
+def _measures(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
     """The table of the measures, a few rigs at a time, the base always first."""
     others = [number for number in range(len(names)) if number != comparison.base]
     groups = [others[start : start + COLUMNS - 1] for start in range(0, len(others), COLUMNS - 1)]
@@ -83,11 +91,11 @@ def _measures(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
             yield from wrapped(f"{names[number]}: {one.values[number].binds} binds first.")
 
 
-def _labelled(one: Compared, units: UnitSystem) -> list[str]:
+def _labelled(one: ComparedMeasure, units: UnitSystem) -> list[str]:
     return wrapped(f"{one.measure.label}, {units.symbol(one.measure.dimension)}", rest="  ", width=34)
 
 
-def _cell(one: Compared, number: int, units: UnitSystem) -> Cell:
+def _cell(one: ComparedMeasure, number: int, units: UnitSystem) -> Cell:
     value = one.values[number]
     if value.basis is None:
         return ""
@@ -100,8 +108,8 @@ def _cell(one: Compared, number: int, units: UnitSystem) -> Cell:
     return f"{cell if isinstance(cell, str) else cell.joiner.join(cell.parts)}{mark}"
 
 
-def _differences(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
-    """What can be told apart, and what cannot."""
+def _differences(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
+    """The measures that can be told apart, and those that cannot."""
     yield rule("differences", "95 % interval")
     for number in range(len(names)):
         pairs = [
@@ -132,7 +140,7 @@ def _differences(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
     yield from _best(comparison, names)
 
 
-def _best(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
+def _best(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
     judged = [one for one in comparison.measures if one.best]
     if judged:
         yield ""
@@ -143,15 +151,15 @@ def _best(comparison: Comparison, names: Sequence[str]) -> Iterator[str]:
         yield from wrapped(f"{one.measure.label}: {said}; best with {chances}", first="  ", rest="    ")
 
 
-def _claims(comparison: Comparison) -> Iterator[str]:
+def _claims(comparison: RigComparison) -> Iterator[str]:
     for one in comparison.unchanged:
         yield from wrapped(_claim(one, comparison), first="  ", rest="    ")
 
 
-def _claim(one: Unchanged, comparison: Comparison) -> str:
+def _claim(one: Unchanged, comparison: RigComparison) -> str:
     first, second = (comparison.rigs[number].file for number in one.rigs)
     where = f"{one.vehicle}, {second} less {first}"
-    mass = Measure("", "", Dimension.MASS)
+    mass = RigMeasure("", "", Dimension.MASS)
     figures = shown(_finding(mass, None, one.difference), comparison.units, signed=True)
     if figures is None or one.p is None:
         return f"{where}: {UNKNOWN}, so nothing is known of a change."
