@@ -16,7 +16,7 @@ from steelyard.adjustment import Adjustment, Blocks, Linear, Propagation, adjust
 from steelyard.adjustment.several.join import DayPart, JointAdjustment, SharedFunction, SharedUnknowns, Stated
 from steelyard.adjustment.several.same import SharedThings
 from steelyard.dayfile import parse_day
-from tests.adjustment.two_rigs import HEAD, one_rig, pads, rig, weighed
+from tests.simulated.two_rigs import HEAD, one_rig, pads, rig, weighed
 
 SPAN, TAPED = Stated(0.2, 0.5), Stated(-0.1, 0.3)
 

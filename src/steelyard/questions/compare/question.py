@@ -15,7 +15,7 @@ from steelyard.questions.compare.together import ComparedRig
 from steelyard.questions.compare.unchanged import Claim, ClaimVerdict, Unchanged
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import scaled
-from steelyard.questions.form import Amount, ByName, Names, Text
+from steelyard.questions.kinds import Amount, ByName, Names, Text
 from steelyard.questions.shape import FORMAT, Units
 from steelyard.units import Dimension, UnitSystem
 

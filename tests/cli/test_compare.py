@@ -1,0 +1,160 @@
+"""``steelyard compare``: what it says of rigs side by side, and what it says of bad input."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.days import NURSERY, run, write
+from tests.simulated.two_rigs import one_rig
+
+ROOT = Path(__file__).parents[2]
+BAKERY, SLIP, HIVES = (str(ROOT / "examples" / f"{name}.toml") for name in ("quay-bakery", "quay-bakery-slip", "hives"))
+
+HEAVY = ((602.0, 611.0, 540.0, 533.0), (588.0, 596.0, 594.0, 588.0), (655.0, 640.0))
+LIGHT = ((510.0, 515.0, 480.0, 470.0), (497.0, 501.0, 531.0, 521.0), (652.0, 646.0))
+FULL = (HEAVY[0], HEAVY[1], (705.0, 690.0))
+
+
+def asked(*arguments: str) -> dict[str, Any]:
+    """The JSON of a comparison that ends well."""
+    result = run("compare", *arguments, "--json")
+    assert (result.exit_code, result.stderr) == (0, "")
+    return json.loads(result.stdout)
+
+
+def measure(data: dict[str, Any], name: str) -> dict[str, Any]:
+    return next(one for one in data["measures"] if one["id"] == name)
+
+
+def two(folder: Path, first: Any = HEAVY, second: Any = LIGHT, **serials: str) -> tuple[str, str]:
+    """Two rigs on two days, on disk."""
+    return (
+        write(folder, "first.toml", one_rig(1, first, **serials)),
+        write(folder, "second.toml", one_rig(2, second, **serials)),
+    )
+
+
+def test_what_shares_nothing_is_what_the_findings_say() -> None:
+    """No pad of the two days bears a serial number, so that each value is that of its day alone, to the last digit."""
+    data = asked(BAKERY, HIVES, "--units", "lb,in")
+    for place, (file, state) in enumerate(((BAKERY, "levelled"), (HIVES, "hitched"))):
+        assert data["rigs"][place]["state"] == state
+        found = json.loads(run("findings", file, "--units", "lb,in", "--json").stdout)["findings"]
+        known = {item["id"]: item for item in found}
+        tow, trailer = ("truck", "oven") if file == BAKERY else ("van", "wagon")
+        for name, finding in (
+            ("gross/towing", f"{state}/{tow}/gross"),
+            ("gross/trailer", f"{state}/{trailer}/gross"),
+            ("coupling/share", f"{state}/coupling/share"),
+            ("cg/trailer/x", f"{state}/{trailer}/cg_x"),
+        ):
+            value = measure(data, name)["values"][place]
+            for key in ("value", "u", "low", "high"):
+                assert value[key] == pytest.approx(known[finding][key], rel=1e-8), (name, key)
+
+
+def test_the_same_day_twice_is_the_same_rig(tmp_path: Path) -> None:
+    first, second = two(tmp_path, HEAVY, HEAVY, serial="hauler-1")
+    data = asked(first, second)
+    for one in data["measures"]:
+        for difference in one["differences"]:
+            assert difference["value"] == pytest.approx(0.0, abs=1e-6)
+            assert not difference["told_apart"]
+        assert one["winner"] is None
+    best = measure(data, "left/payload")["best"]
+    assert best == pytest.approx([0.5, 0.5], abs=0.02)
+
+
+def test_a_shared_span_cancels_in_a_difference(tmp_path: Path) -> None:
+    data = asked(*two(tmp_path))
+    gross = measure(data, "gross/trailer")
+    assert gross["differences"][0]["u"] < 0.9 * gross["values"][0]["u"]
+    (difference,) = measure(data, "gross/towing")["differences"]
+    assert (difference["a"], difference["b"]) == (1, 0)
+    assert difference["value"] == pytest.approx(sum(map(sum, LIGHT[1:2])) - sum(map(sum, HEAVY[1:2])), abs=3.0)
+    assert difference["told_apart"]
+    assert measure(data, "left/payload")["winner"] == 1
+
+
+def test_an_unchanged_trailer_passes_and_a_changed_one_is_refuted(tmp_path: Path) -> None:
+    plain = asked(*two(tmp_path))
+    (same,) = asked(*two(tmp_path), "--unchanged", "tip=2 kg")["unchanged"]
+    assert same["verdict"] == "unchanged"
+    assert same["p"] > 0.05
+    tied = asked(*two(tmp_path), "--unchanged", "tip")
+    for name in ("gross/trailer", "gross/combination"):
+        assert measure(tied, name)["values"][0]["u"] < measure(plain, name)["values"][0]["u"]
+    assert measure(tied, "gross/trailer")["differences"][0]["value"] == pytest.approx(0.0, abs=1e-3)
+    (changed,) = asked(*two(tmp_path, second=FULL), "--unchanged", "tip=2 kg")["unchanged"]
+    assert changed["verdict"] == "changed"
+    assert changed["p"] < 0.001
+    assert changed["difference"] == pytest.approx(100.0, abs=4.0)
+
+
+def test_contradicting_readings_mark_what_depends_on_them() -> None:
+    data = asked(BAKERY, SLIP, "--of", "hitched")
+    assert any(one["values"][1]["contested"] for one in data["measures"])
+    assert not any(one["values"][0]["contested"] for one in data["measures"])
+    assert any("contradict" in caution for caution in data["cautions"])
+
+
+def test_text_names_what_differs_and_fits_the_screen(tmp_path: Path) -> None:
+    text = run("compare", *two(tmp_path), "--unchanged", "tip=2 kg").stdout
+    assert "second less first" in text
+    assert "Cannot be told apart" in text
+    assert "Left of the payload: second" in text
+    assert "Nothing speaks against it" in " ".join(text.split())
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_two_states_of_one_file_are_two_rigs(tmp_path: Path) -> None:
+    path = write(tmp_path, text=NURSERY)
+    data = asked(path, "--of", "empty,coupled")
+    assert [(rig["file"], rig["state"]) for rig in data["rigs"]] == [(path, "empty"), (path, "coupled")]
+    (difference,) = measure(data, "gross/towing")["differences"]
+    transfer = json.loads(run("findings", path, "--json").stdout)["findings"]
+    found = next(item for item in transfer if item["id"] == "empty>coupled/van/gross")
+    assert difference["value"] == pytest.approx(found["value"], rel=1e-8)
+    assert difference["u"] == pytest.approx(found["u"], rel=1e-8)
+    assert difference["low"] == pytest.approx(found["low"], rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("{first}",), "one rig has nothing to be compared with; name another file, or two states with --of"),
+        (("{first}", "{second}", "--of", "hitchd"), "no file has a state 'hitchd'; did you mean 'hitched'?"),
+        (("{first}", "{nursery}", "--of", "hitched"), "nursery.toml has no state 'hitched'; it has empty, coupled"),
+        (("{first}", "{second}", "--base", "third"), "'third' is none of the rigs"),
+        (("{first}", "{second}", "--unchanged", "tipp"), "none of these rigs has a vehicle 'tipp'"),
+        (
+            ("{first}", "{second}", "--unchanged", "tow"),
+            "'tow' cannot be one vehicle: its serial number is 'hauler-1' in",
+        ),
+        (("{first}", "{nursery}", "--unchanged", "tip"), "stands in"),
+        (("{first}", "{second}", "--unchanged", "=5 lb"), "is not a vehicle and a doubt"),
+        (("{first}", "{second}", "--unchanged", "tip=five"), "five"),
+        (("{first}", "{first}"), "is given twice; it is compared once"),
+        (("{first}", "missing.toml"), "missing.toml: is left out of the comparison"),
+    ],
+)
+def test_bad_input_gets_one_clear_message(tmp_path: Path, arguments: tuple[str, ...], message: str) -> None:
+    first, second = two(tmp_path)
+    names = {"first": first, "second": second, "nursery": write(tmp_path)}
+    result = run("compare", *(text.format(**names) for text in arguments))
+    assert result.exit_code == 2
+    assert message in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+def test_a_faulty_file_is_left_out_and_named(tmp_path: Path) -> None:
+    first, second = two(tmp_path)
+    bad = write(tmp_path, "bad.toml", one_rig(3, HEAVY).replace("track = 1.8", 'track = "wide"'))
+    result = run("compare", first, bad, second, "--json")
+    assert result.exit_code == 2
+    assert f"{bad}: is left out of the comparison" in result.stderr
+    assert [rig["file"] for rig in json.loads(result.stdout)["rigs"]] == [first, second]
