@@ -30,7 +30,7 @@ def comparison_text(comparison: RigComparison) -> str:
     sections = [list(_heads(comparison, names)), list(_measures(comparison, names))]
     sections.append(list(_differences(comparison, names)))
     if comparison.unchanged:
-        sections.append([rule("said to be unchanged"), "", *_claims(comparison)])
+        sections.append([rule("said to be unchanged"), "", *_claims(comparison, names)])
     cautions = [rule("cautions"), ""]
     for caution in (*comparison.cautions, *STANDING):
         cautions += wrapped(caution, first="- ")
@@ -121,7 +121,7 @@ def _differences(comparison: RigComparison, names: Sequence[str]) -> Iterator[st
         for base in dict.fromkeys(item.b for _, item in pairs):
             yield ""
             yield f"{names[number]} less {names[base]}"
-            grid = Grid(("", "", "", ""), left=frozenset({3}))
+            grid = Grid(("", "", ""))
             same: list[str] = []
             for one, item in pairs:
                 if item.b != base:
@@ -131,9 +131,11 @@ def _differences(comparison: RigComparison, names: Sequence[str]) -> Iterator[st
                     continue
                 figures = shown(_finding(one.measure, None, item.spread), comparison.units, signed=True)
                 if figures is not None:
-                    interval = f"{figures.low} to {figures.high}"
-                    label = f"  {one.measure.label}, {figures.unit}"
-                    grid.add(label, figures.value + ("?" if item.contested else ""), interval)
+                    *before, last = wrapped(f"{one.measure.label}, {figures.unit}", first="  ", rest="    ", width=46)
+                    for line in before:
+                        grid.say(line)
+                    mark = "?" if item.contested else ""
+                    grid.add(last, figures.value + mark, f"{figures.low} to {figures.high}")
             yield from grid.render()
             if same:
                 yield from wrapped(f"Cannot be told apart: {'; '.join(same)}.", first="  ")
@@ -151,13 +153,13 @@ def _best(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
         yield from wrapped(f"{one.measure.label}: {said}; best with {chances}", first="  ", rest="    ")
 
 
-def _claims(comparison: RigComparison) -> Iterator[str]:
+def _claims(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
     for one in comparison.unchanged:
-        yield from wrapped(_claim(one, comparison), first="  ", rest="    ")
+        yield from wrapped(_claim(one, comparison, names), first="  ", rest="    ")
 
 
-def _claim(one: Unchanged, comparison: RigComparison) -> str:
-    first, second = (comparison.rigs[number].file for number in one.rigs)
+def _claim(one: Unchanged, comparison: RigComparison, names: Sequence[str]) -> str:
+    first, second = (names[number] for number in one.rigs)
     where = f"{one.vehicle}, {second} less {first}"
     mass = RigMeasure("", "", Dimension.MASS)
     figures = shown(_finding(mass, None, one.difference), comparison.units, signed=True)
