@@ -123,16 +123,18 @@ def test_a_day_is_made_of_the_newest_versions(script: TestClient) -> None:
 @pytest.mark.parametrize(
     ("body", "code", "message"),
     [
+        ({}, "faults", "vehicles: is missing"),
+        ({"vehicles": []}, "faults", "vehicles: lists one or more of the yard"),
         (
-            {},
-            "bad_yard",
-            '"vehicles" lists one or more of the yard, "instruments" those to weigh with; nothing else',
+            {"vehicles": ["truck"], "trailers": ["oven"]},
+            "faults",
+            "trailers: is not a key here; there are vehicles, instruments",
         ),
         ({"vehicles": ["van"]}, "not_in_the_yard", "the yard has no vehicle 'van'"),
         ({"vehicles": ["truck"], "instruments": ["p9"]}, "not_in_the_yard", "the yard has no instrument 'p9'"),
-        ({"vehicles": ["truck", "truck"]}, "bad_yard", '"vehicles" is a list of at most 50 names, each once'),
-        ({"vehicles": [1]}, "bad_yard", '"vehicles" is a list of at most 50 names, each once'),
-        ({"vehicles": "truck"}, "bad_yard", '"vehicles" is a list of at most 50 names, each once'),
+        ({"vehicles": ["truck", "truck"]}, "faults", "vehicles: lists at most 50 names, each once"),
+        ({"vehicles": [1]}, "faults", "vehicles: 1: is not a text of at most 200 letters"),
+        ({"vehicles": "truck"}, "faults", "vehicles: truck: is not a list of at most 200"),
     ],
 )
 def test_what_the_yard_does_not_have_makes_no_day(

@@ -13,6 +13,8 @@ from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError, Fault, Part, extended, read_block, write_instrument, write_vehicle
 from steelyard.model import WeighDay
+from steelyard.questions.form import Reading
+from steelyard.questions.kinds import Each, Text
 from steelyard.questions.shape import OMIT, Also, Omit
 from steelyard.store import Kept, Shelf
 from steelyard.units import UnitSystem
@@ -71,8 +73,16 @@ class VersionShape:
 class ChosenThings:
     """What a new day is made of, each in its newest version."""
 
-    vehicles: Annotated[tuple[str, ...], "Of the yard, each once.", Also(minItems=1)]
-    instruments: Annotated[tuple[str, ...] | Omit, "Those to weigh with."] = OMIT
+    vehicles: Annotated[tuple[str, ...], Each("Of the yard, one or more, each once.", Text("A name."))]
+    instruments: Annotated[tuple[str, ...], Each("Those to weigh with, each once.", Text("A name."))] = ()
+
+    def check(self, reading: Reading) -> None:
+        """See that there is a vehicle, and that nothing is named twice."""
+        if not self.vehicles:
+            reading.fault("vehicles", "", "lists one or more of the yard")
+        for word, names in (("vehicles", self.vehicles), ("instruments", self.instruments)):
+            if len(set(names)) < len(names) or len(names) > _MOST:
+                reading.fault(word, "", f"lists at most {_MOST} names, each once")
 
 
 def _station(request: Request) -> Station:
@@ -160,33 +170,16 @@ async def make_day(request: Request) -> Response:
 
     Raises
     ------
-    Problem: something that the yard does not have. DayFileError: together they make no day.
+    Problem: something that the yard does not have. DayFileError: with every fault of the request, or of the day that
+        they would make.
     """
-    data = await incoming.read_object(request)
-    vehicles, instruments = (_names(data, word) for word in _SHELVES)
-    if set(data) - set(_SHELVES) or not vehicles:
-        message = '"vehicles" lists one or more of the yard, "instruments" those to weigh with; nothing else'
-        raise Problem(422, "bad_yard", message)
+    asked = await incoming.read_body(request, ChosenThings, WeighDay())
     station = _station(request)
-    chosen = [await _newest(station, Shelf.VEHICLE, name) for name in vehicles]
-    tools = [await _newest(station, Shelf.INSTRUMENT, name) for name in instruments]
+    chosen = [await _newest(station, Shelf.VEHICLE, name) for name in asked.vehicles]
+    tools = [await _newest(station, Shelf.INSTRUMENT, name) for name in asked.instruments]
     text = await station.run(new_day, chosen, tools, datetime.datetime.now(datetime.UTC).date())
     day_id = await station.import_text(text)
     return answered(NewDayShape(day_id), 201, location=f"{API}/days/{day_id}")
-
-
-def _names(data: dict[str, Any], word: str) -> list[str]:
-    """A list of names, each once.
-
-    Raises
-    ------
-    Problem: it is none.
-    """
-    names: Any = data.get(word, [])
-    texts = [item for item in cast("list[Any]", names) if isinstance(item, str)] if isinstance(names, list) else [""]
-    if not isinstance(names, list) or texts != names or len(set(texts)) < len(texts) or len(texts) > _MOST:
-        raise Problem(422, "bad_yard", f'"{word}" is a list of at most {_MOST} names, each once')
-    return texts
 
 
 async def _newest(station: Station, shelf: Shelf, name: str) -> Kept:
