@@ -15,13 +15,18 @@ blocking of geodetic networks); JCGM 102:2011, 6.2 (covariance of several output
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from steelyard.adjustment.propagate import Linear, Propagation
 from steelyard.adjustment.solve import Array
+
+FEW_DAYS = 8
+"""Up to so many days, the readings of every day count in the degrees of freedom of what it tells of another. Of more
+days each tells little of the others, and all of them together so much that it may be taken as known."""
 
 OPEN_U = 1e9
 """Standard uncertainty of a shared unknown of which nothing is known beforehand [kg]: a million tons."""
@@ -104,11 +109,11 @@ class JointAdjustment:
     """Several days solved together."""
 
     def __init__(self, parts: Sequence[DayPart], unknowns: SharedUnknowns) -> None:
-        keys = list(unknowns.known)
+        self._parts = [replace(part, shared=functions) for part, functions in zip(parts, _met(parts), strict=True)]
+        keys = dict.fromkeys(key for part in self._parts for one in part.shared for key in one.of)
         self._place = {key: at for at, key in enumerate(keys)}
-        self._parts = parts
-        self._days = [_Eliminated(part, self._place) for part in parts]
-        self._solve(list(unknowns.known.values()))
+        self._days = [_Eliminated(part, self._place) for part in self._parts]
+        self._solve([unknowns.known[key] for key in keys])
         self.days = [day.joined(self.shared, self._root) for day in self._days]
 
     def _solve(self, known: Sequence[Sequence[Stated]]) -> None:
@@ -122,11 +127,10 @@ class JointAdjustment:
             weight += day.weight
             pull += day.pull
         scale = 1.0 / np.sqrt(np.diag(weight))
-        inverse = np.linalg.inv(scale[:, None] * weight * scale) if len(known) else weight
+        inverse: Array = np.asarray(np.linalg.inv(scale[:, None] * weight * scale), dtype=np.float64)
         self.covariance: Array = scale[:, None] * inverse * scale
         self.shared: Array = self.covariance @ pull
-        values, vectors = np.linalg.eigh(inverse)
-        self._root = scale[:, None] * vectors * np.sqrt(np.maximum(values, 0.0))
+        self._root = scale[:, None] * _root(inverse)
 
     def of(self, combination: Mapping[tuple[int, int], float]) -> tuple[float, float, float]:
         """Value, standard uncertainty and degrees of freedom of a sum of quantities of any days.
@@ -146,9 +150,8 @@ class JointAdjustment:
             reach = reach + factor * one.reach[row]
         variance = float(common @ common) + sum(float(root @ root) for root in own.values())
         inverse = 0.0
-        for at, day in enumerate(self._days):
-            if at not in own and not (self._place and np.any(reach[day.touched])):
-                continue
+        for at in range(len(self._days)) if len(self._days) <= FEW_DAYS else own:
+            day = self._days[at]
             root = own.get(at, 0.0) + reach @ self.covariance @ day.felt
             for part, dof in zip(self._parts[at].propagation.parts(root[None, :]), day.dof, strict=True):
                 inverse += float(part[0]) ** 2 / dof
@@ -164,9 +167,22 @@ class JointAdjustment:
             one = self.days[day]
             columns = [at for at, (of, _) in enumerate(wanted) if of == day]
             rows = [wanted[at][1] for at in columns]
-            alone = dice.standard_normal((count, one.own.shape[1]))
-            found[:, columns] = one.values[rows] + alone @ one.own[rows].T + shared @ one.common[rows].T
+            root = _root(one.own[rows] @ one.own[rows].T)
+            alone = dice.standard_normal((count, len(rows)))
+            found[:, columns] = one.values[rows] + alone @ root.T + shared @ one.common[rows].T
         return found
+
+
+def _met(parts: Sequence[DayPart]) -> list[list[SharedFunction]]:
+    """The shared functions of each day without those of which no other function of any day knows anything."""
+    counted = Counter(key for part in parts for one in part.shared for key in one.of)
+    return [[one for one in part.shared if any(counted[key] > 1 for key in one.of)] for part in parts]
+
+
+def _root(covariance: Array) -> Array:
+    """A root of a covariance that may be singular, shape (n, n)."""
+    values, vectors = np.linalg.eigh(covariance)
+    return vectors * np.sqrt(np.maximum(values, 0.0))
 
 
 class _Eliminated:
@@ -182,7 +198,6 @@ class _Eliminated:
         for row, one in enumerate(part.shared):
             for key, factor in one.of.items():
                 self._links[row, place[key]] += factor
-        self.touched = np.flatnonzero(self._links.any(axis=0))
         gradients = np.array([one.gradient for one in part.shared]).reshape(count, len(root))
         felt = gradients @ root
         self._estimates = np.array([one.value for one in part.shared])
