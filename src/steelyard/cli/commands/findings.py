@@ -17,6 +17,7 @@ from steelyard.dayfile import DayFileError, Fault
 from steelyard.findings import Findings, weigh
 from steelyard.questions.findings import faults_data, findings_data
 from steelyard.report import tables
+from steelyard.report.tables.brief import brief_line, brief_text
 from steelyard.units import UnitSystem
 
 
@@ -42,6 +43,23 @@ class _TextWriter:
         if self.several:
             text = ("" if self.first else "\n\n") + f"== {file}\n\n" + text
         self.first = False
+        say(text, end="")
+
+    def bad(self, error: DayFileError) -> None:
+        say_faults(error)
+
+    def broken(self, file: str, line: str) -> None:
+        """The message on standard error says it all."""
+
+
+@dataclass
+class _Brief:
+    """The verdict only: a few lines for one file, one line for each of several."""
+
+    files: tuple[str, ...]
+
+    def good(self, file: str, findings: Findings) -> None:
+        text = brief_line(findings, file, self.files) if len(self.files) > 1 else brief_text(findings)
         say(text, end="")
 
     def bad(self, error: DayFileError) -> None:
@@ -117,6 +135,9 @@ class _Csv:
 @click.argument("files", nargs=-1, required=True, metavar="DAY.toml...", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line for each file, as 'schema' describes.")
 @click.option("--csv", "as_csv", is_flag=True, help="One row for each finding and each verdict, for a spreadsheet.")
+@click.option(
+    "--brief", "brief", is_flag=True, help="The verdict in at most eight lines; of several files a line each."
+)
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
 @click.option("--state", "states", multiple=True, metavar="STATE", help="Only this state; may be given again.")
 @click.option(
@@ -132,6 +153,7 @@ def findings(
     files: tuple[str, ...],
     as_json: bool,
     as_csv: bool,
+    brief: bool,
     units: UnitSystem | None,
     states: tuple[str, ...],
     changes: tuple[str, ...],
@@ -140,16 +162,23 @@ def findings(
 
     Several files are answered in order. A file with faults does not stop the others; the exit status is then 2.
     """
-    if as_json and as_csv:
-        raise click.UsageError("--json and --csv exclude each other; choose one")
+    chosen = [name for name, given in (("--json", as_json), ("--csv", as_csv), ("--brief", brief)) if given]
+    if len(chosen) > 1:
+        raise click.UsageError(f"{' and '.join(chosen)} exclude each other; choose one")
     wanted = _Wanted(units, states, tuple(_pair(text) for text in changes))
     if as_json:
         status = _say_lines(files, _JsonLine(wanted))
     else:
-        writer: _Writer = _Csv() if as_csv else _TextWriter(several=len(files) > 1)
+        writer = _writer(files, as_csv=as_csv, brief=brief)
         status = max(_answer(file, writer, wanted) for file in files)
     if status is not ExitStatus.FINE:
         ctx.exit(int(status))
+
+
+def _writer(files: tuple[str, ...], *, as_csv: bool, brief: bool) -> _Writer:
+    if brief:
+        return _Brief(files)
+    return _Csv() if as_csv else _TextWriter(several=len(files) > 1)
 
 
 def _say_lines(files: Sequence[str], work: _JsonLine) -> ExitStatus:

@@ -20,11 +20,12 @@ def head_section(findings: Findings) -> list[str]:
     day = findings.day
     lines = [*wrapped(day.title or "Weigh day"), *occasion(day), ""]
     limits = in_short(findings)
-    parts = [part for part in (limits, _agreement(findings), contested_mark(findings)) if part]
+    parts = [part for part in (limits, agreement_words(findings), contested_mark(findings)) if part]
     return lines + wrapped(f"In short: {'; '.join(parts)}.")
 
 
-def _agreement(findings: Findings) -> str:
+def agreement_words(findings: Findings) -> str:
+    """Whether the readings agree, in a few words without a capital."""
     if findings.consistency.suspects:
         count = len(findings.consistency.suspects)
         return f"{count} reading{'' if count == 1 else 's'} to look at again"

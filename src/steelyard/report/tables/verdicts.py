@@ -67,13 +67,13 @@ def verdict_section(findings: Findings) -> list[str]:
     unjudged = [verdict for verdict in ordered if verdict.outcome is None]
     if unjudged:
         lines += ["", "Not judged, because not determined:"]
-    for alike in _by_requirement(unjudged):
+    for alike in by_requirement(unjudged):
         states = listed(" to ".join(FindingId.parse(verdict.finding).states) for verdict in alike)
         lines += wrapped(f"{limit_name(alike[0], findings.day)} ({states})", first="  ", rest="    ")
     return lines
 
 
-def _by_requirement(verdicts: Sequence[Verdict]) -> list[list[Verdict]]:
+def by_requirement(verdicts: Sequence[Verdict]) -> list[list[Verdict]]:
     """The verdicts on one limit in its several states, in the order given."""
     alike: dict[tuple[Measurand, str], list[Verdict]] = {}
     for verdict in verdicts:
@@ -116,10 +116,10 @@ def has_room(verdict: Verdict) -> bool:
 def _in_full(verdict: Verdict, findings: Findings) -> list[str]:
     """A verdict in words: figures, probability, source of the limit, and advice."""
     day = findings.day
-    limit, value, u, margin = _figures(verdict, day.units)
+    limit, value, u, margin = verdict_figures(verdict, day.units)
     unit = day.units.symbol(verdict.dimension)
     side = "at most" if verdict.sense == "max" else "at least"
-    room = f"; {margin.removeprefix(MINUS)} {unit} {_room_word(verdict)}"
+    room = f"; {margin.removeprefix(MINUS)} {unit} {room_word(verdict)}"
     contested = shown(findings.get(verdict.finding), day.units) if verdict.contested else None
     if contested is not None and contested.contested:
         found = f"{contested.spread}, {side} {limit} {unit}"
@@ -132,14 +132,15 @@ def _in_full(verdict: Verdict, findings: Findings) -> list[str]:
     return lines + [part for text in texts for part in wrapped(text, first="    ", rest="      ")]
 
 
-def _room_word(verdict: Verdict) -> str:
+def room_word(verdict: Verdict) -> str:
+    """``of room``, or the word for what is too much or too little."""
     margin = 0.0 if verdict.margin is None else verdict.margin
     if margin >= 0.0:
         return "of room"
     return "over" if verdict.sense == "max" else "short"
 
 
-def _figures(verdict: Verdict, units: UnitSystem) -> tuple[str, str, str, str]:
+def verdict_figures(verdict: Verdict, units: UnitSystem) -> tuple[str, str, str, str]:
     """Limit, value, uncertainty and margin, at the place that the uncertainty asks for."""
     value, u, margin = (
         units.show(0.0 if item is None else item, verdict.dimension)
@@ -159,7 +160,7 @@ def _own_places(limit: float, places: int) -> int:
 
 def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
     """One line for each limit, in its tightest state; loads and shares apart; then whose limits they are."""
-    verdicts = [alike[0] for alike in _by_requirement(verdicts)]
+    verdicts = [alike[0] for alike in by_requirement(verdicts)]
     sources = list(dict.fromkeys(verdict.source for verdict in verdicts))
     lines: list[str] = []
     for dimension in sorted({verdict.dimension for verdict in verdicts}):  # mass before share
@@ -182,7 +183,7 @@ def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -
     grid = Grid(headings)
     rows: list[tuple[str, tuple[Cell, ...]]] = []
     for verdict in verdicts:
-        limit, _, u, margin = _figures(verdict, units)
+        limit, _, u, margin = verdict_figures(verdict, units)
         bound = f"{'max' if verdict.sense == 'max' else 'min'} {limit}"
         mark = letter(sources.index(verdict.source))
         room = _room(verdict, margin, u)
