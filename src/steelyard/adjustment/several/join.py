@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -113,13 +114,35 @@ class JointAdjustment:
         keys = dict.fromkeys(key for part in self._parts for one in part.shared for key in one.of)
         self._place = {key: at for at, key in enumerate(keys)}
         self._days = [_Eliminated(part, self._place) for part in self._parts]
-        self._solve([unknowns.known[key] for key in keys])
-        self.days = [day.joined(self.shared, self._root) for day in self._days]
+        self._known = [unknowns.known[key] for key in keys]
+        self._solve()
 
-    def _solve(self, known: Sequence[Sequence[Stated]]) -> None:
-        weight = np.zeros((len(known), len(known)))
-        pull = np.zeros(len(known))
-        for at, statements in enumerate(known):
+    @property
+    def days(self) -> list[JointDay]:
+        """The quantities of each day."""
+        return [self.day(number) for number in range(len(self._days))]
+
+    def day(self, number: int) -> JointDay:
+        """The quantities of one day; under an explanation most days are never asked for."""
+        if number not in self._joined:
+            self._joined[number] = self._days[number].joined(self.shared, self._root)
+        return self._joined[number]
+
+    def under(self, number: int, part: DayPart) -> JointAdjustment:
+        """The same with another form of one day, which shares the same things."""
+        of = [list(one.of) for one in self._parts[number].shared]
+        part = replace(part, shared=[one for one in part.shared if list(one.of) in of])
+        other = copy(self)
+        other._parts, other._days = [*self._parts], [*self._days]
+        other._parts[number], other._days[number] = part, _Eliminated(part, self._place)
+        other._solve()
+        return other
+
+    def _solve(self) -> None:
+        self._joined: dict[int, JointDay] = {}
+        weight = np.zeros((len(self._known), len(self._known)))
+        pull = np.zeros(len(self._known))
+        for at, statements in enumerate(self._known):
             for one in statements or (Stated(0.0, OPEN_U),):
                 weight[at, at] += one.u**-2
                 pull[at] += one.value * one.u**-2
@@ -143,7 +166,7 @@ class JointAdjustment:
         own: dict[int, Array] = {}
         common, reach = np.zeros(len(self._place)), np.zeros(len(self._place))
         for (day, row), factor in combination.items():
-            one = self.days[day]
+            one = self.day(day)
             value += factor * float(one.values[row])
             own[day] = own.get(day, 0.0) + factor * one.own[row]
             common = common + factor * one.common[row]
@@ -160,17 +183,15 @@ class JointAdjustment:
 
     def draws(self, wanted: Sequence[tuple[int, int]], count: int, seed: int) -> Array:
         """Random values of quantities (day, row) from their joint distribution, shape (count, wanted)."""
-        dice = np.random.default_rng(seed)
-        shared = dice.standard_normal((count, len(self._place)))
-        found = np.empty((count, len(wanted)))
-        for day in sorted({day for day, _ in wanted}):
-            one = self.days[day]
-            columns = [at for at, (of, _) in enumerate(wanted) if of == day]
-            rows = [wanted[at][1] for at in columns]
-            root = _root(one.own[rows] @ one.own[rows].T)
-            alone = dice.standard_normal((count, len(rows)))
-            found[:, columns] = one.values[rows] + alone @ root.T + shared @ one.common[rows].T
-        return found
+        days, rows = [day for day, _ in wanted], [row for _, row in wanted]
+        values = np.array([self.day(day).values[row] for day, row in wanted])
+        common = np.array([self.day(day).common[row] for day, row in wanted])
+        covariance = common @ common.T
+        for day in set(days):
+            columns = [at for at, of in enumerate(days) if of == day]
+            own = self.day(day).own[[rows[at] for at in columns]]
+            covariance[np.ix_(columns, columns)] += own @ own.T
+        return values + np.random.default_rng(seed).standard_normal((count, len(wanted))) @ _triangle(covariance).T
 
 
 def _met(parts: Sequence[DayPart]) -> list[list[SharedFunction]]:
@@ -225,3 +246,16 @@ def _inverse(covariance: Array) -> Array:
         return covariance
     scale = 1.0 / np.sqrt(np.diag(covariance))
     return scale[:, None] * np.linalg.inv(scale[:, None] * covariance * scale) * scale
+
+
+def _triangle(covariance: Array) -> Array:
+    """The lower triangle whose square is a covariance; a row that others decide adds no column of its own.
+
+    Unlike eigenvectors it is the same on every processor, where two quantities are equally doubtful too.
+    """
+    found = np.zeros_like(covariance)
+    for at, variance in enumerate(np.diag(covariance)):
+        rest = covariance[at:, at] - found[at:, :at] @ found[at, :at]
+        if rest[0] > 1e-12 * variance:
+            found[at:, at] = rest / np.sqrt(rest[0])
+    return found

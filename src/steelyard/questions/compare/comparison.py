@@ -28,6 +28,9 @@ DRAWS = 20_000
 
 SEED = 20_260_514
 
+_SAME = 1e-9
+"""Draws nearer to one another than this share of the largest are one: the last bits of a sum differ."""
+
 KEPT = RigMeasure("ratings/kept", "All ratings kept", Dimension.SHARE, Better.MORE)
 
 
@@ -130,7 +133,7 @@ class _Comparing:
         if not pairs:
             return ComparedMeasure(measure, values)
         spreads = [self._hull({a: 1.0, b: -1.0}, measure.id) for a, b in pairs]
-        draws = self._draws(known, measure.id)
+        draws = self._draws(known, measure.id) if len(pairs) > 1 or measure.better is not None else np.zeros((0, 0))
         factor = self._factor(draws, known, pairs, [spread for spread, _ in spreads])
         differences = tuple(
             Difference(a, b, spread, _apart(spread, factor), contested)
@@ -239,7 +242,7 @@ def _apart(spread: JointValue, factor: float) -> bool:
 def _best(draws: Array, known: Sequence[int], count: int, better: Better) -> tuple[float | None, ...]:
     """The share of draws in which each rig is the best; rigs that are equal share a draw."""
     signed = draws if better is Better.MORE else -draws
-    first = signed >= signed.max(axis=1, keepdims=True) - 1e-12
+    first = signed >= signed.max(axis=1, keepdims=True) - _SAME * np.abs(signed).max()
     shares = (first / first.sum(axis=1, keepdims=True)).mean(axis=0)
     found: list[float | None] = [None] * count
     for column, number in enumerate(known):

@@ -153,9 +153,8 @@ class Together:
         for number in sorted(range(len(self.days)), key=dates.__getitem__):
             self.days[number].shared = sharing.of(self.days[number].adjustment, number)
 
-    def _solved(self, other: Mapping[int, DayPart] | None = None) -> JointAdjustment:
-        parts = [(other or {}).get(number) or day.part() for number, day in enumerate(self.days)]
-        return JointAdjustment(parts, self._unknowns)
+    def _solved(self) -> JointAdjustment:
+        return JointAdjustment([day.part() for day in self.days], self._unknowns)
 
     def tie(self, vehicle: str, rigs: Sequence[int], doubt: float) -> None:
         """Take a vehicle's own mass as one in some rigs, with a standard uncertainty between every two of them [kg]."""
@@ -206,4 +205,4 @@ class Together:
         """All days together under each explanation of the contradictions of one day, with the number of that day."""
         for number, day in enumerate(self.days):
             for one in day.adjustment.explanations:
-                yield number, one, self._solved({number: day.under(one)})
+                yield number, one, self.joint.under(number, day.under(one))
