@@ -123,6 +123,19 @@ def test_a_length_taped_twice_counts_twice_and_an_unchanged_load_ties_two_days()
     assert np.cov(draws.T)[0, 1] == pytest.approx(covariance[1, 7], rel=0.05)
 
 
+def test_another_form_of_one_day_is_as_if_all_were_joined_anew() -> None:
+    dice = np.random.default_rng(13)
+    days = [Day(dice, 7), Day(dice, 6), Day(dice, 8)]
+    other = Day(dice, 9)
+    unknowns = SharedUnknowns()
+    unknowns.add("span", SPAN)
+    parts = [day.part(function(day, 3, SPAN, span=1.0)) for day in (*days, other)]
+    found = JointAdjustment(parts[:3], unknowns).under(1, parts[3])
+    expected = JointAdjustment([parts[0], parts[3], parts[2]], unknowns)
+    for wanted in ({(0, 0): 1.0}, {(1, 2): 1.0}, {(2, 1): 1.0, (1, 0): -1.0}):
+        assert found.of(wanted) == pytest.approx(expected.of(wanted), rel=1e-12)
+
+
 HEAVY = ((602.0, 611.0, 540.0, 533.0), (588.0, 596.0, 594.0, 588.0), (655.0, 640.0))
 LIGHT = ((510.0, 515.0, 480.0, 470.0), (497.0, 501.0, 531.0, 521.0), (652.0, 646.0))
 

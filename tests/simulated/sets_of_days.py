@@ -1,7 +1,7 @@
 """Sets of weigh days whose truth is known: rigs weighed on the same pads on several days, by levers alone.
 
 A towing vehicle of two axles and a trailer of one are statically determinate but for the warp of four springs, so that
-the lever law and one small matrix say all. Nothing here is shared with the program, nor with ``tests/simulated/rig.py``.
+the lever law and one small matrix say all. Nothing here is shared with the program or with ``tests/simulated/rig.py``.
 """
 
 from __future__ import annotations

@@ -17,7 +17,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
-from copy import copy
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -96,25 +95,30 @@ class JointDay:
     Attributes
     ----------
     values: shape (n,). own: the part of their doubt that is the day's own, ``own own'``, shape (n, m).
-    common: the part that comes by the shared unknowns, ``common common'`` with the same columns in every day,
-    shape (n, z). reach: how they follow the shared unknowns, shape (n, z).
+    follows: how they follow what the day shares, shape (n, shared). links: what it shares as sums of the unknowns of
+    all days, shape (shared, z).
     """
 
     values: Array
     own: Array
-    common: Array
-    reach: Array
+    follows: Array
+    links: Array
 
 
 class JointAdjustment:
     """Several days solved together."""
 
-    def __init__(self, parts: Sequence[DayPart], unknowns: SharedUnknowns) -> None:
+    def __init__(
+        self, parts: Sequence[DayPart], unknowns: SharedUnknowns, ready: Mapping[int, EliminatedDay] | None = None
+    ) -> None:
+        self._unknowns = unknowns
         self._parts = [replace(part, shared=functions) for part, functions in zip(parts, _met(parts), strict=True)]
         keys = dict.fromkeys(key for part in self._parts for one in part.shared for key in one.of)
         self._place = {key: at for at, key in enumerate(keys)}
-        self._days = [_Eliminated(part, self._place) for part in self._parts]
         self._known = [unknowns.known[key] for key in keys]
+        done = ready or {}
+        self._days = [done.get(at) or EliminatedDay(part, self._place) for at, part in enumerate(self._parts)]
+        self._joined: dict[int, JointDay] = {}
         self._solve()
 
     @property
@@ -125,21 +129,15 @@ class JointAdjustment:
     def day(self, number: int) -> JointDay:
         """The quantities of one day; under an explanation most days are never asked for."""
         if number not in self._joined:
-            self._joined[number] = self._days[number].joined(self.shared, self._root)
+            self._joined[number] = self._days[number].joined(self.shared)
         return self._joined[number]
 
     def under(self, number: int, part: DayPart) -> JointAdjustment:
         """The same with another form of one day, which shares the same things."""
-        of = [list(one.of) for one in self._parts[number].shared]
-        part = replace(part, shared=[one for one in part.shared if list(one.of) in of])
-        other = copy(self)
-        other._parts, other._days = [*self._parts], [*self._days]
-        other._parts[number], other._days[number] = part, _Eliminated(part, self._place)
-        other._solve()
-        return other
+        parts = [*self._parts[:number], part, *self._parts[number + 1 :]]
+        return JointAdjustment(parts, self._unknowns, {at: day for at, day in enumerate(self._days) if at != number})
 
     def _solve(self) -> None:
-        self._joined: dict[int, JointDay] = {}
         weight = np.zeros((len(self._known), len(self._known)))
         pull = np.zeros(len(self._known))
         for at, statements in enumerate(self._known):
@@ -147,7 +145,7 @@ class JointAdjustment:
                 weight[at, at] += one.u**-2
                 pull[at] += one.value * one.u**-2
         for day in self._days:
-            weight += day.weight
+            weight[np.ix_(day.touched, day.touched)] += day.weight()
             pull += day.pull
         scale = 1.0 / np.sqrt(np.diag(weight))
         inverse: Array = np.asarray(np.linalg.inv(scale[:, None] * weight * scale), dtype=np.float64)
@@ -164,18 +162,18 @@ class JointAdjustment:
         """
         value = 0.0
         own: dict[int, Array] = {}
-        common, reach = np.zeros(len(self._place)), np.zeros(len(self._place))
+        reach = np.zeros(len(self._place))
         for (day, row), factor in combination.items():
             one = self.day(day)
             value += factor * float(one.values[row])
             own[day] = own.get(day, 0.0) + factor * one.own[row]
-            common = common + factor * one.common[row]
-            reach = reach + factor * one.reach[row]
+            reach = reach + factor * (one.follows[row] @ one.links)
+        common, moved = reach @ self._root, reach @ self.covariance
         variance = float(common @ common) + sum(float(root @ root) for root in own.values())
         inverse = 0.0
         for at in range(len(self._days)) if len(self._days) <= FEW_DAYS else own:
             day = self._days[at]
-            root = own.get(at, 0.0) + reach @ self.covariance @ day.felt
+            root = own.get(at, 0.0) + moved @ day.links.T @ day.felt
             for part, dof in zip(self._parts[at].propagation.parts(root[None, :]), day.dof, strict=True):
                 inverse += float(part[0]) ** 2 / dof
         inverse /= max(variance, 1e-140) ** 2
@@ -185,7 +183,7 @@ class JointAdjustment:
         """Random values of quantities (day, row) from their joint distribution, shape (count, wanted)."""
         days, rows = [day for day, _ in wanted], [row for _, row in wanted]
         values = np.array([self.day(day).values[row] for day, row in wanted])
-        common = np.array([self.day(day).common[row] for day, row in wanted])
+        common = np.array([self.day(day).follows[row] @ self.day(day).links for day, row in wanted]) @ self._root
         covariance = common @ common.T
         for day in set(days):
             columns = [at for at, of in enumerate(days) if of == day]
@@ -206,7 +204,7 @@ def _root(covariance: Array) -> Array:
     return vectors * np.sqrt(np.maximum(values, 0.0))
 
 
-class _Eliminated:
+class EliminatedDay:
     """One day, reduced to its knowledge of the shared unknowns and to how its quantities follow them."""
 
     def __init__(self, part: DayPart, place: Mapping[Hashable, int]) -> None:
@@ -215,29 +213,33 @@ class _Eliminated:
         self._values = part.quantities.values
         self._plain = part.quantities.gradients @ root
         count, size = len(part.shared), len(place)
-        self._links = np.zeros((count, size))
+        self.links = np.zeros((count, size))
         for row, one in enumerate(part.shared):
             for key, factor in one.of.items():
-                self._links[row, place[key]] += factor
+                self.links[row, place[key]] += factor
+        self.touched = np.flatnonzero(self.links.any(axis=0))
         gradients = np.array([one.gradient for one in part.shared]).reshape(count, len(root))
         felt = gradients @ root
         self._estimates = np.array([one.value for one in part.shared])
         self._whole_inverse = _inverse(felt @ felt.T)
         known = np.array([0.0 if one.known is None else one.known.u**-2 for one in part.shared])
         start = np.array([0.0 if one.known is None else one.known.value for one in part.shared])
-        says = self._whole_inverse - np.diag(known)
-        self.weight = self._links.T @ says @ self._links
-        self.pull = self._links.T @ (self._whole_inverse @ self._estimates - known * start)
+        self._says = self._whole_inverse - np.diag(known)
+        self.pull = self.links.T @ (self._whole_inverse @ self._estimates - known * start)
         self._root = felt
-        self.felt: Array = self._links.T @ self._whole_inverse @ felt
+        self.felt: Array = self._whole_inverse @ felt
 
-    def joined(self, shared: Array, root: Array) -> JointDay:
-        """The quantities of the day once the shared unknowns are known from all days."""
+    def weight(self) -> Array:
+        """Its knowledge of the shared unknowns that it touches, shape (touched, touched)."""
+        links = self.links[:, self.touched]
+        return links.T @ self._says @ links
+
+    def joined(self, shared: Array) -> JointDay:
+        """The quantities of the day once the shared unknowns, shape (z,), are known from all days."""
         follows = self._plain @ self._root.T @ self._whole_inverse
-        reach = follows @ self._links
-        moved = self._links @ shared - self._estimates
+        moved = self.links @ shared - self._estimates
         own = self._plain - follows @ self._root
-        return JointDay(self._values + follows @ moved, own, reach @ root, reach)
+        return JointDay(self._values + follows @ moved, own, follows, self.links)
 
 
 def _inverse(covariance: Array) -> Array:

@@ -134,7 +134,8 @@ class _Comparing:
             return ComparedMeasure(measure, values)
         spreads = [self._hull({a: 1.0, b: -1.0}, measure.id) for a, b in pairs]
         draws = self._draws(known, measure.id) if len(pairs) > 1 or measure.better is not None else np.zeros((0, 0))
-        factor = self._factor(draws, known, pairs, [spread for spread, _ in spreads])
+        columns = [(known.index(a), known.index(b)) for a, b in pairs]
+        factor = told_apart_factor(draws, columns, dof=min(spread.dof for spread, _ in spreads))
         differences = tuple(
             Difference(a, b, spread, _apart(spread, factor), contested)
             for (a, b), (spread, contested) in zip(pairs, spreads, strict=True)
@@ -184,29 +185,6 @@ class _Comparing:
                 draws[:, column] += own[1] * np.random.default_rng(SEED + 1 + column).standard_normal(DRAWS)
         return draws
 
-    def _factor(
-        self, draws: Array, known: Sequence[int], pairs: Sequence[tuple[int, int]], spreads: Sequence[JointValue]
-    ) -> float:
-        """By how many of its standard uncertainties a difference must depart from nothing to be told.
-
-        Of all differences together 95 % of the time none is told where there is none: the 95 % quantile of the largest
-        of them, over their joint distribution. Source: Hothorn, Bretz and Westfall, Simultaneous inference in general
-        parametric models, Biometrical Journal 50 (2008); with equal variances it is Tukey's range.
-        """
-        dof = min(spread.dof for spread in spreads)
-        single = float(student_quantile(np.array([dof]))[0])
-        if len(pairs) < 2:
-            return single
-        place = {number: column for column, number in enumerate(known)}
-        centred = draws - draws.mean(axis=0)
-        off = np.stack([centred[:, place[a]] - centred[:, place[b]] for a, b in pairs], axis=1)
-        scale = off.std(axis=0)
-        sure = scale > 0.0
-        largest = np.abs(off[:, sure] / scale[sure]).max(axis=1, initial=0.0)
-        if math.isfinite(dof):
-            largest = largest / np.sqrt(np.random.default_rng(SEED + 2).chisquare(dof, DRAWS) / dof)
-        return max(single, float(np.quantile(largest, 0.95)))
-
     def kept(self) -> ComparedMeasure:
         """The probability that a rig keeps all its ratings at once, from the joint distribution of their rooms."""
         values: list[ComparedValue] = []
@@ -230,6 +208,31 @@ class _Comparing:
             for rig in self._together.rigs
             if rig.adjustment.explanations
         ]
+
+
+def told_apart_factor(draws: Array, pairs: Sequence[tuple[int, int]], *, dof: float) -> float:
+    """By how many of its standard uncertainties a difference must depart from nothing to be told.
+
+    Of all differences together 95 % of the time none is told where there is none: the 95 % quantile of the largest
+    of them, over their joint distribution. Source: Hothorn, Bretz and Westfall, Simultaneous inference in general
+    parametric models, Biometrical Journal 50 (2008); with equal variances it is Tukey's range.
+
+    Parameters
+    ----------
+    draws: of a measure of some rigs, shape (draws, rigs); not looked at where there is one pair.
+    pairs: two columns of ``draws`` for each difference. dof: degrees of freedom of the doubt that all have in common.
+    """
+    single = float(student_quantile(np.array([dof]))[0])
+    if len(pairs) < 2:
+        return single
+    centred = draws - draws.mean(axis=0)
+    off = centred[:, [a for a, _ in pairs]] - centred[:, [b for _, b in pairs]]
+    scale = off.std(axis=0)
+    sure = scale > 0.0
+    largest = np.abs(off[:, sure] / scale[sure]).max(axis=1, initial=0.0)
+    if math.isfinite(dof):
+        largest = largest / np.sqrt(np.random.default_rng(SEED + 2).chisquare(dof, len(draws)) / dof)
+    return max(single, float(np.quantile(largest, 0.95)))
 
 
 def _apart(spread: JointValue, factor: float) -> bool:
