@@ -45,6 +45,7 @@ COMMANDS = [
     "ledger",
     "sweep",
     "compare",
+    "match",
     "verify",
     "serve",
     "schema",
@@ -135,7 +136,7 @@ def test_an_unforeseen_error_of_any_command_has_its_own_status(monkeypatch: pyte
     def fail() -> dict[str, object]:
         raise ZeroDivisionError("no load")
 
-    monkeypatch.setattr("steelyard.cli.commands.schema.findings_schema", fail)
+    monkeypatch.setattr("steelyard.cli.commands.schema._OF_FILES", {"findings": fail})
     result = run("schema")
     assert (result.exit_code, result.stdout) == (70, "")
     assert result.stderr.startswith("internal error in 'schema': ZeroDivisionError: no load (test_program.py:")

@@ -49,6 +49,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "check": ("check", BAKERY),
     "verify": ("verify", *PADS),
     "compare": ("compare", BAKERY, HIVES, "--units", "lb,in"),
+    "match": ("match", BAKERY, HIVES, "--units", "lb,in"),
 }  # fmt: skip
 """Each answer's name and the command that gives it, but for ``--json``."""
 

@@ -111,6 +111,32 @@ def read(file: str, units: UnitSystem | None = None) -> WeighDay:
     return day if units is None else replace(day, units=units)
 
 
+def sound_days(
+    files: tuple[str, ...], units: UnitSystem | None, *, done: str, whole: str
+) -> tuple[list[tuple[str, WeighDay]], bool]:
+    """The days that can be read, each once, and whether something was left out, which is said on standard error.
+
+    ``done`` and ``whole`` are the words for what happens to a file and for all of it, as in ``compared``,
+    ``comparison``.
+    """
+    days: list[tuple[str, WeighDay]] = []
+    seen: dict[Path, str] = {}
+    faulty = False
+    for file in files:
+        same = seen.setdefault(Path(file).resolve(), file)
+        if same != file or any(name == file for name, _ in days):
+            say_error(f"{file}: is given twice; it is {done} once")
+            faulty = True
+            continue
+        try:
+            days.append((file, read(file, units)))
+        except DayFileError as error:
+            say_faults(error)
+            say_error(f"{file}: is left out of the {whole}")
+            faulty = True
+    return days, faulty
+
+
 def read_or_exit(ctx: click.Context, file: str) -> WeighDay:
     """The weigh day of a file; its faults go to standard error, one a line, and end the program with status 2."""
     try:

@@ -31,6 +31,7 @@ _ORDER = (
     "ledger",
     "sweep",
     "compare",
+    "match",
 )
 """In which order a weigh day needs the questions; others follow by name."""
 

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
 from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
-from steelyard.cli.options import read, say_faults, units_option
-from steelyard.cli.say import say_error
-from steelyard.dayfile import DayFileError
+from steelyard.cli.options import sound_days, units_option
 from steelyard.findings import solve
 from steelyard.model import WeighDay
 from steelyard.questions.compare import COMPARE, RigComparison
@@ -45,7 +41,7 @@ def compare(
     springs and taped lengths of a vehicle that bears one; a standard is known by its name. What the days share cancels
     in a difference. A file with faults is left out and named; the exit status is then 2.
     """
-    days, faulty = _read(files, units)
+    days, faulty = sound_days(files, units, done="compared", whole="comparison")
     states = [] if of is None else [name.strip() for name in of.split(",") if name.strip()]
     given = GivenOptions({"of": states, "base": base, "unchanged": dict(map(_claim, unchanged))})
     first = files[0]
@@ -58,26 +54,6 @@ def compare(
     say_answer(COMPARE, or_exit(ctx, "compare", answered), comparison_text, file=first, as_json=as_json)
     if faulty:
         ctx.exit(2)
-
-
-def _read(files: tuple[str, ...], units: UnitSystem | None) -> tuple[list[tuple[str, WeighDay]], bool]:
-    """The days that can be read, each once, and whether something was left out."""
-    days: list[tuple[str, WeighDay]] = []
-    seen: dict[Path, str] = {}
-    faulty = False
-    for file in files:
-        same = seen.setdefault(Path(file).resolve(), file)
-        if same != file or any(name == file for name, _ in days):
-            say_error(f"{file}: is given twice; it is compared once")
-            faulty = True
-            continue
-        try:
-            days.append((file, read(file, units)))
-        except DayFileError as error:
-            say_faults(error)
-            say_error(f"{file}: is left out of the comparison")
-            faulty = True
-    return days, faulty
 
 
 def _claim(text: str) -> tuple[str, str | float]:

@@ -1,0 +1,151 @@
+"""The question who may tow what, and the shape in which its answer is published."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from steelyard.findings import STANDING, Weighed
+from steelyard.loading import ScenarioError
+from steelyard.names import meant
+from steelyard.questions.entry import Entry
+from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
+from steelyard.questions.kinds import Text
+from steelyard.questions.limits import wrong_words
+from steelyard.questions.match.pairs import Pair, pairs_of
+from steelyard.questions.shape import FORMAT, Units
+from steelyard.units import UnitSystem
+
+Loaded = tuple[str, Weighed]
+
+APART = (
+    "Vehicles of different files are not matched with one another: each file is solved alone. Put a vehicle and a "
+    "trailer into one file to match them."
+)
+
+LEVER = (
+    "The shares at which a pair works hold for a trailer of the same mass whose load is moved along it, every wheel on "
+    "the ground."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class MatchQuestion:
+    """Every towing vehicle against every trailer."""
+
+    state: Annotated[
+        str | None,
+        Text("Each vehicle is loaded as in this state if it stands there; otherwise as it was last weighed."),
+    ] = None
+
+
+@dataclass(frozen=True)
+class MatchAnswer:
+    """All pairs, in the order of the files and of their vehicles; ``cautions`` on all of them."""
+
+    pairs: tuple[Pair, ...]
+    units: UnitSystem
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WorkingSharesShape:
+    """Shares of the trailer's gross on the coupling, in per cent; both null where no share would work."""
+
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class PairShape:
+    """One trailer hitched on paper to one coupling, without weight distribution."""
+
+    file: str
+    towing: Annotated[str, "The towing vehicle."]
+    at: Annotated[str, "Its coupling; empty where it has none that takes the trailer."]
+    trailer: str
+    towing_as: Annotated[str, "The state as in which the towing vehicle is loaded."]
+    trailer_as: Annotated[str, "The state as in which the trailer is loaded."]
+    verdict: Annotated[
+        Literal["within", "undecided", "outside"] | None,
+        "The worst of all verdicts; null where a limit is not judged and none is worse, or where nothing is predicted.",
+    ]
+    binds: Annotated[VerdictShape | None, "The limit that leaves least, as a part of it, of those with that verdict."]
+    works: Annotated[
+        WorkingSharesShape | None, "At which shares every limit would be kept at 95 %; null where nobody can tell."
+    ]
+    load: Annotated[FindingShape | None, "The load on the coupling."]
+    share: Annotated[FindingShape | None, "The same as a part of the trailer's gross."]
+    gross: Annotated[FindingShape | None, "The gross of the trailer."]
+    verdicts: tuple[VerdictShape, ...]
+    why: Annotated[str, "Why nothing is predicted; else empty."]
+
+
+@dataclass(frozen=True, slots=True)
+class MatchShape:
+    """Who may tow what."""
+
+    format: Literal[1]
+    units: Units
+    pairs: tuple[PairShape, ...]
+    cautions: tuple[str, ...]
+
+
+def _answer(files: Sequence[Loaded], question: MatchQuestion) -> MatchAnswer:
+    if not files:
+        raise ScenarioError("there is no file to match vehicles of")
+    days = [weighed.adjustment.rig.given for _, weighed in files]
+    state = question.state
+    if state is not None and not any(state in day.states for day in days):
+        known = sorted({name for day in days for name in day.states})
+        raise ScenarioError(f"no file has a state {state!r}; {meant(state, known, 'there are')}")
+    pairs = [pair for file, weighed in files for pair in pairs_of(weighed, file, state)]
+    if not pairs:
+        raise ScenarioError("no file has both a towing vehicle and a trailer, so there is nothing to match")
+    cautions = [LEVER, *([APART] if len(files) > 1 else [])]
+    for file, weighed in files:
+        wrong = wrong_words(weighed)
+        if wrong:
+            cautions.append(f"{file}: the readings contradict one another; what may be wrong: {'; '.join(wrong[:3])}.")
+    return MatchAnswer(tuple(pairs), days[0].units, tuple(cautions))
+
+
+def _shaped(answer: MatchAnswer, file: str) -> MatchShape:
+    del file
+    units = answer.units
+    return MatchShape(
+        format=FORMAT,
+        units=Units(units.mass, units.length),
+        pairs=tuple(_pair(pair, units) for pair in answer.pairs),
+        cautions=(*answer.cautions, *STANDING),
+    )
+
+
+def _pair(pair: Pair, units: UnitSystem) -> PairShape:
+    load, share, gross = (
+        None if one is None else finding_shape(one, units) for one in (pair.load, pair.share, pair.gross)
+    )
+    works = None
+    if pair.works is not None:
+        works = WorkingSharesShape(*(None if end is None else 100.0 * end for end in (pair.works.low, pair.works.high)))
+    return PairShape(
+        file=pair.file,
+        towing=pair.towing,
+        at=pair.at,
+        trailer=pair.trailer,
+        towing_as=pair.towing_as,
+        trailer_as=pair.trailer_as,
+        verdict=None if pair.outcome is None else pair.outcome.value,
+        binds=None if pair.binds is None else verdict_shape(pair.binds, units),
+        works=works,
+        load=load,
+        share=share,
+        gross=gross,
+        verdicts=tuple(verdict_shape(verdict, units) for verdict in pair.verdicts),
+        why=pair.why,
+    )
+
+
+MATCH = Entry(MatchQuestion, _answer, MatchShape, _shaped, slow=True)
+"""``steelyard match``: every towing vehicle against every trailer, hitched on paper."""
