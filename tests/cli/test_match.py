@@ -164,3 +164,24 @@ def test_bad_input_has_one_clear_message(tmp_path: Path) -> None:
     result = run("match", bad)
     assert (result.exit_code, result.stdout) == (2, "")
     assert result.stderr.endswith("match: there is no file to match vehicles of\n")
+
+
+def test_a_trailer_brings_the_cargo_of_the_state_that_is_meant(tmp_path: Path) -> None:
+    """The trailer was weighed with the ballast and without it: what a pair carries is never left to chance."""
+    states, drafts = weighed("tow", "tip", "", LOADS)
+    bare, loaded = states[states.index("[states.hitched]") :], "[states.loaded]\n"
+    more = bare.replace("[states.hitched]\n", loaded).replace("couple = {", 'cargo = ["ballast"]\ncouple = {')
+    cargo = f'[cargo.ballast]\non = "tip"\nmass = "{BALLAST} kg"\nx = "{ARM} m +/- 0 m"\ny = "0 m +/- 0 m"\n'
+    last = drafts[drafts.rindex("[[drafts]]") :].replace('"hitched"', '"loaded"')
+    last = last.replace("655.0", "755.0").replace("640.0", "740.0")
+    text = HEAD.format(number=1) + pads() + rig(serial="one") + cargo + states + more + drafts + last
+    file = write(tmp_path, "twice.toml", text)
+    grosses: list[float] = []
+    for state, change in (("hitched", ("--remove", "ballast")), ("loaded", ("--put-on", "ballast"))):
+        (pair,) = asked(file, "--state", state)["pairs"]
+        assert (pair["towing_as"], pair["trailer_as"]) == (state, state)
+        grosses.append(pair["gross"]["value"])
+        same(pair, predicted(file, "--from", "alone", "--hitch", "tow/ball:tip", *change))
+    (pair,) = asked(file, "--state", "alone")["pairs"]
+    same(pair, predicted(file, "--from", "alone", "--hitch", "tow/ball:tip", "--put-on", "ballast"))
+    assert grosses[1] - grosses[0] == pytest.approx(BALLAST, abs=1e-6)
