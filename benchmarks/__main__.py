@@ -15,7 +15,7 @@ import numpy as np
 import scipy
 import statsmodels
 
-from benchmarks import ask_loading, ask_rebalance, batch, planning, programs, stages, station, step, sweep
+from benchmarks import ask_loading, ask_rebalance, batch, compare, planning, programs, stages, station, step, sweep
 from benchmarks.measure import ROOT, Row
 from steelyard import __version__
 
@@ -54,6 +54,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from ask_rebalance.rows()
     yield from sweep.rows()
     yield from planning.rows()
+    yield from compare.rows()
 
 
 def _machine() -> dict[str, str]:

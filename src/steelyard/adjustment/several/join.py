@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -189,7 +190,13 @@ class JointAdjustment:
             columns = [at for at, of in enumerate(days) if of == day]
             own = self.day(day).own[[rows[at] for at in columns]]
             covariance[np.ix_(columns, columns)] += own @ own.T
-        return values + np.random.default_rng(seed).standard_normal((count, len(wanted))) @ _triangle(covariance).T
+        return values + _deviates(count, len(wanted), seed) @ _triangle(covariance).T
+
+
+@lru_cache(maxsize=1)
+def _deviates(count: int, columns: int, seed: int) -> Array:
+    """Standard normal numbers, shape (count, columns): the same for every measure, so drawn once."""
+    return np.random.default_rng(seed).standard_normal((count, columns))
 
 
 def _met(parts: Sequence[DayPart]) -> list[list[SharedFunction]]:

@@ -133,9 +133,12 @@ class _Comparing:
         if not pairs:
             return ComparedMeasure(measure, values)
         spreads = [self._hull({a: 1.0, b: -1.0}, measure.id) for a, b in pairs]
-        draws = self._draws(known, measure.id) if len(pairs) > 1 or measure.better is not None else np.zeros((0, 0))
+        dof, answers = min(spread.dof for spread, _ in spreads), [spread for spread, _ in spreads]
+        decided = _decided(answers, dof)
+        drawn = measure.better is not None or not decided
+        draws = self._draws(known, measure.id) if drawn else np.zeros((0, 0))
         columns = [(known.index(a), known.index(b)) for a, b in pairs]
-        factor = told_apart_factor(draws, columns, dof=min(spread.dof for spread, _ in spreads))
+        factor = told_apart_factor(draws, [] if decided else columns, dof=dof)
         differences = tuple(
             Difference(a, b, spread, _apart(spread, factor), contested)
             for (a, b), (spread, contested) in zip(pairs, spreads, strict=True)
@@ -233,6 +236,13 @@ def told_apart_factor(draws: Array, pairs: Sequence[tuple[int, int]], *, dof: fl
     if math.isfinite(dof):
         largest = largest / np.sqrt(np.random.default_rng(SEED + 2).chisquare(dof, len(draws)) / dof)
     return max(single, float(np.quantile(largest, 0.95)))
+
+
+def _decided(spreads: Sequence[JointValue], dof: float) -> bool:
+    """Whether the factor of one difference and the largest possible of all of them, Bonferroni's, tell the same."""
+    at = np.array([dof])
+    least, most = (float(student_quantile(at, 1.0 - 0.025 / count)[0]) for count in (1, len(spreads)))
+    return all(_apart(spread, least) == _apart(spread, most) for spread in spreads)
 
 
 def _apart(spread: JointValue, factor: float) -> bool:
