@@ -139,6 +139,8 @@ def test_two_states_of_one_file_are_two_rigs(tmp_path: Path) -> None:
         (("{first}", "{second}", "--unchanged", "=5 lb"), "is not a vehicle and a doubt"),
         (("{first}", "{second}", "--unchanged", "tip=five"), "five"),
         (("{first}", "{first}"), "is given twice; it is compared once"),
+        (("missing.toml",), "no file is left to compare"),
+        (("{first}", "{second}", "--of", ","), "names no state; write for example hitched"),
         (("{first}", "missing.toml"), "missing.toml: is left out of the comparison"),
     ],
 )

@@ -6,8 +6,8 @@ import click
 
 from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
 from steelyard.cli.options import sound_days, units_option
+from steelyard.cli.say import say_error
 from steelyard.findings import solve
-from steelyard.model import WeighDay
 from steelyard.questions.compare import COMPARE, RigComparison
 from steelyard.report.tables.compare import comparison_text
 from steelyard.units import UnitSystem
@@ -42,13 +42,17 @@ def compare(
     in a difference. A file with faults is left out and named; the exit status is then 2.
     """
     days, faulty = sound_days(files, units, done="compared", whole="comparison")
+    if not days:
+        say_error("no file is left to compare")
+        ctx.exit(2)
     states = [] if of is None else [name.strip() for name in of.split(",") if name.strip()]
+    if of is not None and not states:
+        raise click.BadParameter(f"'{of}' names no state; write for example hitched", param_hint="'--of'")
     given = GivenOptions({"of": states, "base": base, "unchanged": dict(map(_claim, unchanged))})
     first = files[0]
 
     def answered() -> RigComparison:
-        day = days[0][1] if days else WeighDay()
-        question = question_of(COMPARE, day, given, first)
+        question = question_of(COMPARE, days[0][1], given, first)
         return COMPARE.answer([(file, solve(day)) for file, day in days], question)
 
     say_answer(COMPARE, or_exit(ctx, "compare", answered), comparison_text, file=first, as_json=as_json)

@@ -31,7 +31,7 @@ SEED = 20_260_514
 _SAME = 1e-9
 """Draws nearer to one another than this share of the largest are one: the last bits of a sum differ."""
 
-KEPT = RigMeasure("ratings/kept", "All ratings kept", Dimension.SHARE, Better.MORE)
+KEPT = RigMeasure("ratings/kept", "Probability that all ratings are kept", Dimension.SHARE, Better.MORE)
 
 
 @dataclass(frozen=True)
@@ -145,8 +145,23 @@ class _Comparing:
         )
         if measure.better is None:
             return ComparedMeasure(measure, values, differences)
-        best = _best(draws, known, count, measure.better)
+        best = self._best(draws, known, measure, contested=any(value.contested for value in values))
         return ComparedMeasure(measure, values, differences, best, _winner(differences, known, measure.better))
+
+    def _best(
+        self, draws: Array, known: Sequence[int], measure: RigMeasure, *, contested: bool
+    ) -> tuple[float | None, ...]:
+        """The probability of each rig to be the best; of a contested measure its mean over the answers."""
+        answers = [draws]
+        if contested:
+            days = {self._together.at[number, measure.id][0] for number in known}
+            answers += [self._draws(known, measure.id, joint) for day, _, joint in self._explained if day in days]
+        better = measure.better or Better.MORE
+        shares = np.mean([_best(one, better) for one in answers], axis=0)
+        found: list[float | None] = [None] * len(self._together.rigs)
+        for column, number in enumerate(known):
+            found[number] = float(shares[column])
+        return tuple(found)
 
     def _value(self, number: int, measure: str, known: Sequence[int]) -> ComparedValue:
         if (number, measure) not in self._together.at:
@@ -198,9 +213,12 @@ class _Comparing:
             if not rows or not all(self._together.days[at].known(place) for at, place in rows):
                 values.append(ComparedValue(None, basis if rows else None))
                 continue
-            draws = self._together.joint.draws(rows, DRAWS, SEED)
-            p = float((draws >= 0.0).all(axis=1).mean())
-            values.append(ComparedValue(JointValue(p, 0.0, math.inf, p, p), basis))
+            days = {at for at, _ in rows}
+            joints = [self._together.joint, *(joint for day, _, joint in self._explained if day in days)]
+            answers = [float((one.draws(rows, DRAWS, SEED) >= 0.0).all(axis=1).mean()) for one in joints]
+            low, high = min(answers), max(answers)
+            kept = JointValue(sum(answers) / len(answers), 0.0, math.inf, low, high)
+            values.append(ComparedValue(kept, basis, contested=len(answers) > 1))
         return ComparedMeasure(KEPT, tuple(values))
 
     def cautions(self) -> list[str]:
@@ -252,15 +270,11 @@ def _apart(spread: JointValue, factor: float) -> bool:
     return spread.low - more > 0.0 or spread.high + more < 0.0
 
 
-def _best(draws: Array, known: Sequence[int], count: int, better: Better) -> tuple[float | None, ...]:
-    """The share of draws in which each rig is the best; rigs that are equal share a draw."""
+def _best(draws: Array, better: Better) -> Array:
+    """The share of draws in which each rig is the best, shape (rigs,); rigs that are equal share a draw."""
     signed = draws if better is Better.MORE else -draws
-    first = signed >= signed.max(axis=1, keepdims=True) - _SAME * np.abs(signed).max()
-    shares = (first / first.sum(axis=1, keepdims=True)).mean(axis=0)
-    found: list[float | None] = [None] * count
-    for column, number in enumerate(known):
-        found[number] = float(shares[column])
-    return tuple(found)
+    first = signed >= signed.max(axis=1, keepdims=True) - 1e-12
+    return np.asarray((first / first.sum(axis=1, keepdims=True)).mean(axis=0), dtype=np.float64)
 
 
 def _winner(differences: Sequence[Difference], known: Sequence[int], better: Better) -> int | None:

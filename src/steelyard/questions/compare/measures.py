@@ -215,7 +215,7 @@ class RigMeasures:
             moved[place] += step
             gradients[:, place] = (answer(moved) - value) / step
         for end, word, row in (("front", "Front", 0), ("rear", "Rear", 1)):
-            measure = RigMeasure(f"response/{end}", f"{word} per 100 on the coupling", Dimension.SHARE)
+            measure = RigMeasure(f"response/{end}", f"{word} axles, per 100 on the coupling", Dimension.SHARE)
             basis = Basis.PREDICTED
             yield MeasureRow(measure, basis, value=float(value[row]), gradient=gradients[row])
 

@@ -147,7 +147,10 @@ def rigs_of(files: Sequence[Loaded], states: Sequence[str]) -> list[ComparedRig]
             wanted = " or ".join(repr(name) for name in states)
             raise ScenarioError(f"{file} has no state {wanted}; it has {', '.join(day.states)}")
         for name in chosen:
-            weighed.refuse_fallen(name)
+            try:
+                weighed.refuse_fallen(name)
+            except ScenarioError as error:
+                raise ScenarioError(f"{file}: {error}; name another state with --of") from None
             rigs.append(ComparedRig(file, _title(day, name), name, weighed))
     return rigs
 

@@ -84,11 +84,25 @@ def _measures(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
                     grid.say(line)
                 grid.add(_labelled(one, comparison.units)[-1], *cells)
         yield from grid.render()
+        yield from _legend(comparison, chosen)
         binding = [(number, one) for one in comparison.measures for number in chosen if one.values[number].binds]
         if binding:
             yield ""
         for number, one in binding:
             yield from wrapped(f"{names[number]}: {one.values[number].binds} binds first.")
+
+
+def _legend(comparison: RigComparison, chosen: Sequence[int]) -> Iterator[str]:
+    """The marks that stand in the table, explained."""
+    values = [one.values[number] for one in comparison.measures for number in chosen]
+    marks: list[str] = []
+    if any(value.basis is Basis.PREDICTED for value in values):
+        marks.append("* predicted: no draft shows it")
+    if any(value.contested for value in values):
+        marks.append("? contested: readings contradict one another, and which is wrong decides it")
+    if marks:
+        yield ""
+        yield from wrapped("; ".join(marks) + ".")
 
 
 def _labelled(one: ComparedMeasure, units: UnitSystem) -> list[str]:
@@ -150,7 +164,8 @@ def _best(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
     for one in judged:
         chances = ", ".join(f"{name} {chance(p)}" for name, p in zip(names, one.best, strict=True) if p is not None)
         said = "none is told apart from all others" if one.winner is None else names[one.winner]
-        yield from wrapped(f"{one.measure.label}: {said}; best with {chances}", first="  ", rest="    ")
+        hung = "; contested, so these are means over the answers" if any(v.contested for v in one.values) else ""
+        yield from wrapped(f"{one.measure.label}: {said}; best with {chances}{hung}", first="  ", rest="    ")
 
 
 def _claims(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
