@@ -7,8 +7,8 @@ OUT := out
 DAY := examples/quay-bakery.toml
 SLIP := examples/quay-bakery-slip.toml
 CHECKS := examples/pads-2025.toml examples/pads-2026.toml
-# What the tests of the station need beside Python: a real database server and a real browser.
-APT_NEEDS := postgresql chromium
+# What the tests of the station need beside Python: a real database server, a real browser, the type checker of scripts.
+APT_NEEDS := postgresql chromium node-typescript
 
 # One thread for each worker of the test run: the matrices are small, and two layers of threads fight over the cores.
 export OPENBLAS_NUM_THREADS ?= 1
@@ -75,8 +75,10 @@ lint: $(VENV)/.test  ## what linters and formatters say of code and scripts
 	@$(BIN)/ruff format --check
 	@$(BIN)/biome check
 
-types: $(VENV)/.test  ## what the type checker says
+types: system $(VENV)/.test  ## what the type checkers say of code and scripts
 	@$(BIN)/pyright --pythonpath $(BIN)/python
+	@tsc --project tsconfig.json
+	@tsc --project tsconfig.worker.json
 
 format: $(VENV)/.test  ## put the code into shape
 	@$(BIN)/ruff check --fix
@@ -127,7 +129,7 @@ python:
 	  || { echo "the venv module of $(PYTHON) is missing; on Debian: apt-get install python3-venv" >&2; exit 1; }
 
 system:
-	@command -v chromium >/dev/null && ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || { \
+	@command -v chromium >/dev/null && command -v tsc >/dev/null && ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || { \
 	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
 	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $(APT_NEEDS) >/dev/null; \
 	  else \

@@ -1,5 +1,6 @@
 // At the bench: drawings in the look of the page, corrections with a reason, and word of new drafts.
 
+import { closest, element, every } from "./dom.js";
 import { call, hindrance, makeKey, passes } from "./api.js";
 import { keep } from "./outbox.js";
 import { readMass } from "./number.js";
@@ -30,23 +31,23 @@ document.addEventListener("look", redraw);
 dark.addEventListener("change", redraw);
 
 // Corrections.
-const dialog = document.getElementById("correct");
-const field = (name) => document.getElementById(`correct-${name}`);
+const dialog = element("correct", HTMLDialogElement);
+const field = (name) => element(`correct-${name}`, HTMLInputElement);
 let subject = null;
 
 function open(draft, place, reading) {
   subject = { draft, place };
-  field("what").textContent = `Draft ${draft}, ${place}: ${reading}`;
+  element("correct-what", HTMLParagraphElement).textContent = `Draft ${draft}, ${place}: ${reading}`;
   for (const name of ["value", "reason"]) field(name).value = "";
   field("aside").checked = false;
   field("value").disabled = false;
-  field("fault").textContent = "";
+  element("correct-fault", HTMLParagraphElement).textContent = "";
   dialog.showModal();
   field("value").focus();
 }
 
 document.addEventListener("click", (event) => {
-  const button = event.target.closest("[data-correct]");
+  const button = closest(event.target, "[data-correct]");
   if (button) open(Number(button.dataset.correct), button.dataset.place, button.dataset.reading);
 });
 dialog.querySelector("[data-act=close]").addEventListener("click", () => dialog.close());
@@ -62,7 +63,7 @@ dialog.querySelector("form").addEventListener("submit", async (event) => {
     "Type what it should be, or set it aside.",
   );
   if (!aside && value === null) {
-    field("fault").textContent = words;
+    element("correct-fault", HTMLParagraphElement).textContent = words;
     field("value").focus();
     return;
   }
@@ -79,7 +80,7 @@ dialog.querySelector("form").addEventListener("submit", async (event) => {
     location.assign(location.pathname);
   } catch (error) {
     if (!passes(error)) {
-      field("fault").textContent = `${error.message}.`;
+      element("correct-fault", HTMLParagraphElement).textContent = `${error.message}.`;
       return;
     }
     await keep({ day: id, what: "correction", key: json.key, method: "POST", url, json });
@@ -90,7 +91,7 @@ dialog.querySelector("form").addEventListener("submit", async (event) => {
 
 const asked = new URLSearchParams(location.search);
 if (asked.has("correct") && dialog) {
-  const button = [...document.querySelectorAll("[data-correct]")].find(
+  const button = every(document, "[data-correct]", HTMLElement).find(
     (one) => one.dataset.correct === asked.get("correct") && one.dataset.place === asked.get("place"),
   );
   if (button) open(Number(button.dataset.correct), button.dataset.place, button.dataset.reading);

@@ -1,10 +1,11 @@
 // The trailer's fields appear with a trailer. A number that could be either of two is asked before the form is sent; the
 // station reads every field again.
 
+import { element, first } from "./dom.js";
 import { Fields } from "./fields.js";
 import { readLength, readMass } from "./number.js";
 
-const box = document.getElementById("has-trailer");
+const box = element("has-trailer", HTMLInputElement);
 const fields = document.getElementById("trailer-fields");
 const show = () => {
   fields.hidden = !box.checked;
@@ -18,7 +19,7 @@ const inputs = [...form.querySelectorAll("input")].filter((input) => input.label
 
 function look(input) {
   const kind = input.labels[0].querySelector("[data-unit]").dataset.unit;
-  const units = form.querySelector("[name=units]:checked").value.split(" ");
+  const units = first(form, "[name=units]:checked", HTMLInputElement).value.split(" ");
   const { value, words, empty } = read[kind](
     input.value,
     units[kind === "mass" ? 0 : 1],

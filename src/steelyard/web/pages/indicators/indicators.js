@@ -1,13 +1,14 @@
 // The indicators as they are by now: what each says, and its last lines. What is being typed is left alone.
 
+import { every, first } from "./dom.js";
 import { call } from "./api.js";
 import { Fields, forgetFields } from "./fields.js";
 
 const EVERY = 1000; // ms
 
-const cards = [...document.querySelectorAll("[data-indicator]")];
+const cards = every(document, "[data-indicator]", HTMLElement);
 const edited = () =>
-  document.activeElement?.matches("select, textarea, input") || document.getElementById("lines")?.value;
+  document.activeElement?.matches("select, textarea, input") || first(document, "#lines", HTMLTextAreaElement)?.value;
 
 function show(card, now) {
   const said = new Map(now.channels.map((item) => [item.channel, item.said]));

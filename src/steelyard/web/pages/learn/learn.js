@@ -1,5 +1,6 @@
 // Learn the rig: begin, watch, type and finish a recording that runs on the station; send a log; keep what it taught.
 
+import { element, every, first } from "./dom.js";
 import { Away, call } from "./api.js";
 import { Fields } from "./fields.js";
 import { formatNumber, readMass } from "./number.js";
@@ -20,7 +21,7 @@ const say = (id, words) => {
 // -- beginning --
 
 function offer() {
-  const boxes = page.states[find("state").value].map(({ place, name, pad }) => {
+  const boxes = page.states[element("state", HTMLSelectElement).value].map(({ place, name, pad }) => {
     const id = `pad-${place}`;
     const select = make(
       "select",
@@ -42,11 +43,14 @@ find("begin")?.addEventListener("submit", async (event) => {
       .filter((one) => one.value)
       .map((one) => [one.dataset.place, one.value]),
   );
-  const take = document.querySelector("[name=take]:checked").value;
+  const take = first(document, "[name=take]:checked", HTMLInputElement).value;
   await attempt("begin-fault", async () => {
     show(
-      (await call("POST", `${page.base}/recording`, { json: { state: find("state").value, take, pads } })).data
-        .recording,
+      (
+        await call("POST", `${page.base}/recording`, {
+          json: { state: element("state", HTMLSelectElement).value, take, pads },
+        })
+      ).data.recording,
     );
     used("begin");
     find("record").scrollIntoView();
@@ -138,14 +142,17 @@ function type(now, hand) {
 find("by-hand")?.addEventListener("submit", async (event) => {
   event.preventDefault();
   const inputs = [...find("hand-fields").querySelectorAll("input")];
-  const read = inputs.map((one) => [one, readMass(one.value, one.dataset.unit, "Type the number that its pad shows.")]);
-  const [wrong, { words }] = read.find(([, { value }]) => value === null) ?? [null, {}];
+  const read = inputs.map((one) => ({
+    one,
+    ...readMass(one.value, one.dataset.unit, "Type the number that its pad shows."),
+  }));
+  const wrong = read.find(({ value }) => value === null);
   if (wrong) {
-    say("hand-fault", `${wrong.dataset.place}: ${words}`);
-    wrong.focus();
+    say("hand-fault", `${wrong.one.dataset.place}: ${wrong.words}`);
+    wrong.one.focus();
     return;
   }
-  const readings = Object.fromEntries(read.map(([one, { value }]) => [one.dataset.place, value]));
+  const readings = Object.fromEntries(read.map(({ one, value }) => [one.dataset.place, value]));
   await attempt("hand-fault", async () => {
     show((await call("POST", `${page.base}/recording/rows`, { json: { row: rows + 1, readings } })).data.recording);
     for (const one of inputs) one.value = "";
@@ -162,21 +169,22 @@ find("finish")?.addEventListener("click", () =>
     location.assign(`${location.pathname}?log=${data.number}#result`);
   }),
 );
-find("let-go")?.addEventListener("click", (event) => {
+find("let-go")?.addEventListener("click", () => {
+  const button = element("let-go", HTMLButtonElement);
   // Once to ask, once to do it: rows that nobody kept are gone.
-  if (event.target.dataset.sure !== "yes" && rows > 0) {
-    event.target.dataset.sure = "yes";
-    event.target.textContent = `Let ${rows} rows go for good`;
+  if (button.dataset.sure !== "yes" && rows > 0) {
+    button.dataset.sure = "yes";
+    button.textContent = `Let ${rows} rows go for good`;
     return;
   }
   attempt("running-fault", async () => {
     show((await call("DELETE", `${page.base}/recording`)).data.recording);
-    event.target.dataset.sure = "";
-    event.target.textContent = "Let it go";
+    button.dataset.sure = "";
+    button.textContent = "Let it go";
   });
 });
 
-for (const button of document.querySelectorAll("[data-put]")) {
+for (const button of every(document, "[data-put]", HTMLElement)) {
   button.addEventListener("click", () =>
     attempt("running-fault", () =>
       call("POST", "/api/v1/simulation", { json: { put_on: "170 lb", at: button.dataset.put } }),
@@ -204,15 +212,19 @@ async function look() {
 
 find("upload")?.addEventListener("submit", async (event) => {
   event.preventDefault();
-  const file = find("upload-file").files[0];
+  const file = element("upload-file", HTMLInputElement).files[0];
   const fault = find("upload-fault");
   fault.replaceChildren();
   if (!file) {
     fault.append(make("p", { textContent: "Choose a file first." }));
     return;
   }
-  const query = new URLSearchParams({ state: find("upload-state").value, name: file.name.slice(0, 100) });
-  if (find("upload-at").value.trim()) query.set("at", find("upload-at").value.trim());
+  const query = new URLSearchParams({
+    state: element("upload-state", HTMLSelectElement).value,
+    name: file.name.slice(0, 100),
+  });
+  if (element("upload-at", HTMLInputElement).value.trim())
+    query.set("at", element("upload-at", HTMLInputElement).value.trim());
   try {
     const response = await fetch(`${page.base}/sweeps?${query}`, {
       method: "POST",

@@ -1,5 +1,6 @@
 // At the pads: what is read, what is kept, what it changed. The parts are in their own files; this one joins them.
 
+import { closest, element, every } from "./dom.js";
 import { Rig } from "./rig.js";
 import { Keypad } from "./keypad.js";
 import { Live } from "./live.js";
@@ -67,12 +68,12 @@ function setState(id, { quiet = false } = {}) {
     box.hidden = key !== state.rig;
     rig.say(null, null);
   }
-  for (const button of $("states").querySelectorAll("[data-state]"))
+  for (const button of every($("states"), "[data-state]", HTMLElement))
     button.setAttribute("aria-pressed", String(button.dataset.state === id));
   intoView($("states").querySelector(`[data-state="${CSS.escape(id)}"]`));
   now.rig = rigs.get(state.rig).rig;
   setAside();
-  places.fit(now.rig.places(), id);
+  places.fit(now.rig.places());
   $("state-is").textContent = state.said;
   if (!quiet)
     try {
@@ -112,7 +113,7 @@ function addTab(id) {
 }
 
 $("states").addEventListener("click", (event) => {
-  const button = event.target.closest("[data-state]");
+  const button = closest(event.target, "[data-state]");
   if (button) setState(button.dataset.state);
 });
 
@@ -187,7 +188,7 @@ function dropStale() {
 // Every figure that is typed is on this device before anything else happens.
 function remember() {
   if (!day.mayWeigh) return;
-  const [label, note] = [$("label").value, $("note").value];
+  const [label, note] = [element("label", HTMLInputElement).value, element("note", HTMLTextAreaElement).value];
   const typed = now.read.size || now.aside.size || label || note;
   slate.write(
     typed
@@ -197,7 +198,7 @@ function remember() {
           aside: [...now.aside],
           label,
           note,
-          same: $("same-placement").checked,
+          same: element("same-placement", HTMLInputElement).checked,
           correcting: now.correcting?.order ?? null,
         }
       : null,
@@ -450,7 +451,7 @@ async function keepDraft() {
     announce("Not kept: a pad shows no reading any more. Look again.");
     return false;
   }
-  const photo = $("photo").files[0] ?? now.photo;
+  const photo = element("photo", HTMLInputElement).files[0] ?? now.photo;
   if (photo && photo.size > 5e6) {
     announce("The photo is over 5 MB. Take a smaller one.");
     return false;
@@ -501,11 +502,11 @@ function draftOf(key, held) {
     at: before?.at ?? new Date().toISOString().replace(/\.\d+Z$/, "Z"),
     readings: Object.fromEntries(held.map((item) => [item.place, [item.pad, Number(item.value)]])),
   };
-  if ($("label").value.trim()) body.label = $("label").value.trim();
-  if ($("note").value.trim()) body.note = $("note").value.trim();
+  if (element("label", HTMLInputElement).value.trim()) body.label = element("label", HTMLInputElement).value.trim();
+  if (element("note", HTMLTextAreaElement).value.trim()) body.note = element("note", HTMLTextAreaElement).value.trim();
   // Drafts of one placement share how the ground and the pads lie; every draft begins one that the next may join.
   const joined = before && ownPlacement(before) !== before.placement ? before.placement : now.last;
-  body.placement = ($("same-placement").checked && joined) || ownPlacement(body);
+  body.placement = (element("same-placement", HTMLInputElement).checked && joined) || ownPlacement(body);
   Object.assign(body, walk.supports(body));
   return body;
 }
@@ -515,10 +516,11 @@ const ownPlacement = ({ key }) => `at-${key.slice(0, 8)}`;
 function cleared() {
   now.read.clear();
   now.correcting = null;
-  for (const id of ["label", "note", "photo"]) $(id).value = "";
+  element("note", HTMLTextAreaElement).value = "";
+  for (const id of ["label", "photo"]) element(id, HTMLInputElement).value = "";
   carryPhoto(null);
   keepPhoto(day.day, null);
-  $("same-placement").checked = false;
+  element("same-placement", HTMLInputElement).checked = false;
   paint();
 }
 
@@ -533,12 +535,12 @@ $("photo-drop")?.addEventListener("click", () => {
   keepPhoto(day.day, null);
   $("photo").focus();
 });
-$("photo")?.addEventListener("change", () => keepPhoto(day.day, $("photo").files[0] ?? null));
+$("photo")?.addEventListener("change", () => keepPhoto(day.day, element("photo", HTMLInputElement).files[0] ?? null));
 
 // The photo that was chosen before a reload, if nothing else was chosen since.
 async function photoBack() {
   const left = await photoLeft(day.day);
-  if (!left || now.photo || $("photo").files[0]) return;
+  if (!left || now.photo || element("photo", HTMLInputElement).files[0]) return;
   carryPhoto(left.blob, `The photo chosen ${ago(left.when)} goes along.`);
   if (Date.now() - left.when > OLD)
     announce(`A photo chosen ${ago(left.when)} goes with the next draft. See Pads, note.`);
@@ -573,9 +575,10 @@ async function putBack(item, photo) {
     now.read.set(place, { text: written(value, 6), pad });
     if (day.instruments[pad]) places.set(pad, place);
   }
-  $("label").value = item.json.label ?? "";
-  $("note").value = item.json.note ?? "";
-  $("same-placement").checked = Boolean(item.json.placement) && item.json.placement !== ownPlacement(item.json);
+  element("label", HTMLInputElement).value = item.json.label ?? "";
+  element("note", HTMLTextAreaElement).value = item.json.note ?? "";
+  element("same-placement", HTMLInputElement).checked =
+    Boolean(item.json.placement) && item.json.placement !== ownPlacement(item.json);
   carryPhoto(photo);
   now.correcting = item;
   bench.close();
@@ -598,7 +601,7 @@ $("believe")?.addEventListener("click", async () => {
 $("keep")?.addEventListener("click", keep);
 $("more")?.addEventListener("click", () => {
   $("throw-away").hidden = !(now.read.size || now.aside.size);
-  places.open($("extras"), now.rig, now.state);
+  places.open($("extras"), now.rig);
 });
 
 // ---- the plan ----
@@ -801,9 +804,9 @@ function takeBack({ read, aside = [], label = "", note = "", same = false, corre
   );
   setAside();
   for (const [place, { pad }] of now.read) if (day.instruments[pad]) places.set(pad, place);
-  $("label").value = label;
-  $("note").value = note;
-  $("same-placement").checked = same;
+  element("label", HTMLInputElement).value = label;
+  element("note", HTMLTextAreaElement).value = note;
+  element("same-placement", HTMLInputElement).checked = same;
   if (correcting !== null) goOnCorrecting(correcting).catch(() => {});
   const wheels = now.read.size + now.aside.size;
   if (!wheels) return paint();
@@ -836,7 +839,7 @@ function throwAway() {
 }
 
 $("throw-away")?.addEventListener("click", async () => {
-  $("extras").close();
+  element("extras", HTMLDialogElement).close();
   const wheels = now.read.size + now.aside.size;
   if (
     (await ask(

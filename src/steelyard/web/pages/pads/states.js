@@ -1,5 +1,6 @@
 // "Same, with ...": a new state from the one that is chosen, in two taps.
 
+import { element, first } from "./dom.js";
 import { keep, onChange } from "./outbox.js";
 import { makeKey } from "./api.js";
 
@@ -8,7 +9,7 @@ export class StateMaker {
   constructor(day, hooks) {
     this.day = day;
     this.hooks = hooks;
-    this.dialog = document.getElementById("state-maker");
+    this.dialog = element("state-maker", HTMLDialogElement);
     this.fault = document.getElementById("maker-fault");
     this.own = new Set(); // keys of the states that were made here
     document.getElementById("make-state").addEventListener("click", () => this.open());
@@ -30,7 +31,7 @@ export class StateMaker {
   open() {
     const id = this.hooks.current();
     document.getElementById("maker-from").textContent = id;
-    document.getElementById("maker-name").value = "";
+    element("maker-name", HTMLInputElement).value = "";
     this.fault.textContent = "";
     const choices = this.choices(id).map(({ words, name, change }) => {
       const button = Object.assign(document.createElement("button"), { type: "button", textContent: words });
@@ -106,7 +107,7 @@ export class StateMaker {
   }
 
   named() {
-    const name = document.getElementById("maker-name").value.trim();
+    const name = element("maker-name", HTMLInputElement).value.trim();
     if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) {
       this.fault.textContent = "Give it a name of letters, digits, _ or -.";
       return;
@@ -130,7 +131,7 @@ export class StateMaker {
     this.add(name, like, json, key, said);
     this.dialog.close();
     this.hooks.made(name);
-    document.querySelector(`#states [data-state="${name}"]`)?.focus();
+    first(document, `#states [data-state="${name}"]`, HTMLElement)?.focus();
     await keep({
       day: this.day.day,
       what: "state",

@@ -1,5 +1,6 @@
 // The plan of the day, walked at the pads: what comes next, what was done, also with the station gone.
 
+import { element } from "./dom.js";
 import { call } from "./api.js";
 import { follow, safety } from "./plan-follow.js";
 
@@ -9,7 +10,7 @@ export class Walk {
     this.day = day;
     this.hooks = hooks;
     this.plan = day.plan;
-    this.box = document.getElementById("walk");
+    this.box = element("walk", HTMLDetailsElement);
     this.walking = new URLSearchParams(location.search).has("walk");
     this.box.open = this.walking;
     this.drafts = [];

@@ -1,5 +1,6 @@
 // Plan the day: ask, watch the search, show the plan, and what it reached.
 
+import { element, every, first } from "./dom.js";
 import { call, makeKey } from "./api.js";
 import { Live } from "./live.js";
 import { idText } from "./finding-id.js";
@@ -13,7 +14,7 @@ const POLL = 700; // ms between two looks at the search
 const day = JSON.parse(document.getElementById("page-data").textContent);
 const $ = (id) => document.getElementById(id);
 const rigs = new Map(
-  [...document.querySelectorAll("#rigs [data-rig]")].map((box) => [box.dataset.rig, box.firstElementChild]),
+  every(document, "#rigs [data-rig]", HTMLElement).map((box) => [box.dataset.rig, box.firstElementChild]),
 );
 const now = { kept: day.kept, reached: new Map(), waiting: [] };
 
@@ -50,7 +51,7 @@ async function refresh() {
 }
 
 function counted(id, otherwise) {
-  const { value, words } = readNumber($(id).value, otherwise);
+  const { value, words } = readNumber(element(id, HTMLInputElement).value, otherwise);
   if (value === null) {
     $(id).focus();
     throw new Error(words);
@@ -69,12 +70,12 @@ function wish(state, kind) {
 
 function question() {
   const form = $("question");
-  const states = [...form.querySelectorAll("[name=in]:checked")].map((box) => box.value);
-  const want = $("wishes")
+  const states = every(form, "[name=in]:checked", HTMLInputElement).map((box) => box.value);
+  const want = element("wishes", HTMLTextAreaElement)
     .value.split("\n")
     .map((line) => line.trim())
     .filter(Boolean);
-  for (const row of form.querySelectorAll("[data-wish]")) {
+  for (const row of every(form, "[data-wish]", HTMLElement)) {
     const [tick, amount] = row.querySelectorAll("input");
     if (!tick.checked) continue;
     const { value, words, empty } = readMass(
@@ -91,17 +92,19 @@ function question() {
       if (row.dataset.wish !== "coupling" || day.states[id].hitched) want.push(`${wish(id, row.dataset.wish)}${bound}`);
     }
   }
-  const under = form.querySelector("[name=under]:checked").value;
+  const under = first(form, "[name=under]:checked", HTMLInputElement).value;
   return {
-    pads: [...form.querySelectorAll("[name=pads]:checked")].map((box) => box.value),
+    pads: every(form, "[name=pads]:checked", HTMLInputElement).map((box) => box.value),
     want,
-    single: $("single").checked,
+    single: element("single", HTMLInputElement).checked,
     ...(under === "planks"
       ? { planks: true }
       : under === "blocks"
         ? { blocks: counted("blocks", "How many pad-high blocks: type a number.") }
         : {}),
-    ...($("platform").value ? { coupling_platform: $("platform").value } : {}),
+    ...(element("platform", HTMLSelectElement).value
+      ? { coupling_platform: element("platform", HTMLSelectElement).value }
+      : {}),
     seconds: counted("seconds", "Seconds for the search: type a number."),
   };
 }
@@ -110,7 +113,7 @@ function question() {
 function fill({ want, blocks, planks, seconds }) {
   const form = $("question");
   const rows = new Map(
-    [...form.querySelectorAll("[data-wish]")].map((row) => [row.dataset.wish, row.querySelectorAll("input")]),
+    every(form, "[data-wish]", HTMLElement).map((row) => [row.dataset.wish, row.querySelectorAll("input")]),
   );
   const states = new Set();
   const rest = [];
@@ -127,12 +130,12 @@ function fill({ want, blocks, planks, seconds }) {
     row[0].checked = true;
     row[1].value = bound ?? "";
   }
-  if (states.size) for (const box of form.querySelectorAll("[name=in]")) box.checked = states.has(box.value);
-  $("wishes").value = rest.join("\n");
-  if (seconds) $("seconds").value = seconds;
+  if (states.size) for (const box of every(form, "[name=in]", HTMLInputElement)) box.checked = states.has(box.value);
+  element("wishes", HTMLTextAreaElement).value = rest.join("\n");
+  if (seconds) element("seconds", HTMLInputElement).value = seconds;
   const under = planks ? "planks" : typeof blocks === "number" ? "blocks" : "";
-  form.querySelector(`[name=under][value="${under}"]`).checked = true;
-  if (under === "blocks") $("blocks").value = blocks;
+  first(form, `[name=under][value="${under}"]`, HTMLInputElement).checked = true;
+  if (under === "blocks") element("blocks", HTMLInputElement).value = blocks;
 }
 
 let key = null;

@@ -62,7 +62,14 @@ export function hindrance(error) {
   };
 }
 
+/**
+ * @param {string} method
+ * @param {string} url
+ * @param {{ json?: unknown, body?: BodyInit, type?: string, wait?: number }} sent wait: ms until the station counts as away
+ * @returns {Promise<{ status: number, data: any }>} data: what the address is told to answer
+ */
 export async function call(method, url, { json, body, type, wait = 8000 } = {}) {
+  /** @type {Record<string, string>} */
   const headers = {};
   if (json !== undefined) headers["Content-Type"] = "application/json";
   else if (type) headers["Content-Type"] = type;

@@ -11,6 +11,8 @@ export class Fields {
     this.slate = new Slate(name);
     this.roots = roots.filter(Boolean);
     this.before = before;
+    /** @type {HTMLElement | undefined} */
+    this.note = undefined;
     this.typed = new Map(
       (this.slate.read()?.read ?? []).filter((item) => Array.isArray(item) && typeof item[0] === "string"),
     );

@@ -1,9 +1,10 @@
 // On every page: the look, what waits on this device, the service worker where the context is secure.
 
+import { element, every, first } from "./dom.js";
 import { flush, onChange } from "./outbox.js";
 import { call } from "./api.js";
 
-const look = document.getElementById("look");
+const look = element("look", HTMLSelectElement);
 look.value = document.documentElement.dataset.look ?? "";
 look.addEventListener("change", () => {
   if (look.value) document.documentElement.dataset.look = look.value;
@@ -48,9 +49,9 @@ if (waiting) {
 flush();
 
 // Addresses in the units that were chosen.
-for (const mark of document.querySelectorAll("[data-unit]")) {
+for (const mark of every(document, "[data-unit]", HTMLElement)) {
   const show = () => {
-    const [mass, length] = (document.querySelector("[name=units]:checked")?.value ?? "lb in").split(" ");
+    const [mass, length] = (first(document, "[name=units]:checked", HTMLInputElement)?.value ?? "lb in").split(" ");
     mark.textContent = mark.dataset.unit === "mass" ? mass : length;
   };
   document.addEventListener("change", show);
@@ -61,7 +62,7 @@ const bring = document.getElementById("import");
 bring?.addEventListener("submit", async (event) => {
   event.preventDefault();
   const said = document.getElementById("import-said");
-  const file = document.getElementById("file").files[0];
+  const file = element("file", HTMLInputElement).files[0];
   if (!file) {
     said.textContent = "Choose a file first.";
     return;

@@ -10,7 +10,7 @@ try {
 addEventListener(
   "input",
   ({ target }) => {
-    target.dataset.early = "";
+    if (target instanceof HTMLElement) target.dataset.early = "";
   },
   true,
 );

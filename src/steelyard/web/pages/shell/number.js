@@ -133,7 +133,7 @@ function answer(text, otherwise, job) {
     return {
       value: null,
       words: error instanceof Either ? error.message : otherwise,
-      readings: error.readings,
+      readings: error instanceof Either ? error.readings : undefined,
       empty: false,
     };
   }

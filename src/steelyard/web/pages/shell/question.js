@@ -1,9 +1,17 @@
 // Questions, one after the other: none opens over another dialog that a person is busy with.
 
-const dialog = document.getElementById("question");
-let last = Promise.resolve();
+import { element } from "./dom.js";
 
-// Resolves to the number of the answer; null where the question was only closed. `main` is the one that stands out.
+/** @type {Promise<number | null>} */
+let last = Promise.resolve(null);
+
+/**
+ * Resolves to the number of the answer; null where the question was only closed. `main` is the one that stands out.
+ * @param {string} title
+ * @param {string[]} lines
+ * @param {string[]} answers
+ * @returns {Promise<number | null>}
+ */
 export function ask(title, lines, answers, { main = 0 } = {}) {
   last = last.then(() => free()).then(() => put(title, lines, answers, main));
   return last;
@@ -23,6 +31,7 @@ async function free() {
 }
 
 function put(title, lines, answers, main) {
+  const dialog = element("question", HTMLDialogElement);
   document.getElementById("question-head").textContent = title;
   document
     .getElementById("question-body")

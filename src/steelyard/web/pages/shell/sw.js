@@ -1,20 +1,21 @@
 // The service worker: pages from the station while it answers, else as they were last seen. The station's data under
 // /api is never answered from here.
 
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const CACHE = "station-VERSION";
 const SHELL = SHELL_FILES;
 const PATIENCE = 4000;
 
-self.addEventListener("install", (event) => {
+worker.addEventListener("install", (event) => {
   event.waitUntil(
     caches
       .open(CACHE)
       .then((cache) => cache.addAll(SHELL.map((path) => new Request(path, { cache: "reload" }))))
-      .then(() => self.skipWaiting()),
+      .then(() => worker.skipWaiting()),
   );
 });
 
-self.addEventListener("activate", (event) => {
+worker.addEventListener("activate", (event) => {
   event.waitUntil(
     (async () => {
       const fresh = await caches.open(CACHE);
@@ -27,12 +28,12 @@ self.addEventListener("activate", (event) => {
         }
         await caches.delete(name);
       }
-      await self.clients.claim();
+      await worker.clients.claim();
     })(),
   );
 });
 
-self.addEventListener("message", (event) => {
+worker.addEventListener("message", (event) => {
   if (typeof event.data?.keep !== "string") return;
   event.waitUntil(
     caches.open(CACHE).then(async (cache) => {
@@ -43,7 +44,7 @@ self.addEventListener("message", (event) => {
   );
 });
 
-self.addEventListener("fetch", (event) => {
+worker.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method !== "GET" || url.origin !== location.origin || url.pathname.startsWith("/api/")) return;
   if (event.request.mode === "navigate") event.respondWith(page(event.request));
