@@ -19,10 +19,12 @@ from steelyard.findings import Weighed, solve
 from steelyard.learning import LoadPlace
 from steelyard.loading import Item, floor_of, load_map
 from steelyard.model import WeighDay
+from steelyard.questions.compare import rigs_of
+from steelyard.questions.compare.comparison import compare
 from steelyard.questions.limits import limits_of
 from steelyard.questions.sweep import learn
 from steelyard.questions.trailer import how_much_trailer
-from steelyard.report import Theme, above_svg, drift_svg, load_map_svg, sweep_svg, trailer_svg
+from steelyard.report import Theme, above_svg, comparison_svg, drift_svg, load_map_svg, sweep_svg, trailer_svg
 from steelyard.units import Quantity
 from steelyard.verification import verify
 from tests.house.source import ROOT
@@ -82,6 +84,11 @@ def _sweep() -> str:
     return sweep_svg(answer, "solo/slope/truck/1/per/truck/2")
 
 
+def _comparison() -> str:
+    rigs = rigs_of([(f"{name}.toml", _weighed(name)) for name in ("bakery", "slip")], ())
+    return comparison_svg(compare(rigs, _read("bakery").units), shape="9:16")
+
+
 def _drift() -> str:
     return drift_svg([verify(read_verification(_EXAMPLES / f"pads-{year}.toml")) for year in (2025, 2026)])
 
@@ -97,6 +104,7 @@ DRAWN: dict[str, Callable[[], str]] = {
     "trailer": _trailer,
     "sweep": _sweep,
     "drift": _drift,
+    "comparison": _comparison,
 }
 """Each drawing's name and what draws it."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -169,10 +169,11 @@ def _no_state(state: str, day: WeighDay) -> str:
     return f"there is no such state; {meant(state, day.states, 'the day has')}"
 
 
-def write_file(ctx: click.Context, path: Path, content: bytes, *, day_file: str) -> None:
-    """Write ``content``, never over the weigh day itself; where it cannot be written, say so and exit with status 2."""
+def write_file(ctx: click.Context, path: Path, content: bytes, *, day_file: str | Sequence[str]) -> None:
+    """Write ``content``, never over a day it is made from; where it cannot be written, say so, exit status 2."""
     try:
-        if path.exists() and path.samefile(day_file):
+        days = [Path(day_file)] if isinstance(day_file, str) else [Path(name) for name in day_file]
+        if path.exists() and any(day.exists() and path.samefile(day) for day in days):
             say_error(f"{path}: is the weigh day itself; give another name with -o")
             ctx.exit(2)
         path.write_bytes(content)

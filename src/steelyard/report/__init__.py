@@ -5,6 +5,8 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 
 from steelyard.report import pieces, tables
 from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.drawings.comparison.shapes import SHAPES
+from steelyard.report.drawings.comparison.view import comparison_svg, left_out
 from steelyard.report.drawings.drift import drift_svg
 from steelyard.report.drawings.load_map.view import load_map_svg
 from steelyard.report.drawings.sheet.palette import Theme
@@ -18,12 +20,15 @@ from steelyard.report.print.verification import verification_pdf
 from steelyard.report.tables.load_map_csv import load_map_csv
 
 __all__ = [
+    "SHAPES",
     "SweepPlot",
     "Theme",
     "above_svg",
+    "comparison_svg",
     "digest_of",
     "drawable",
     "drift_svg",
+    "left_out",
     "load_map_csv",
     "load_map_svg",
     "pieces",

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
-from steelyard.cli.options import sound_days, units_option
-from steelyard.cli.say import say_error
+from steelyard.cli.options import FileName, sound_days, units_option, write_file
+from steelyard.cli.say import say, say_error
 from steelyard.findings import solve
 from steelyard.questions.compare import COMPARE, RigComparison
+from steelyard.report import SHAPES, comparison_svg, left_out, svg_to_png
 from steelyard.report.tables.compare import comparison_text
 from steelyard.units import UnitSystem
 
@@ -24,6 +27,12 @@ from steelyard.units import UnitSystem
     help='Say that a vehicle is the same and unchanged, as in stock or stock="25 lb"; it is put to the test.',
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema compare' describes.")
+@click.option(
+    "-o", "--output", metavar="NAME", type=FileName(path_type=Path), help="Draw it, as NAME.svg and NAME.png."
+)
+@click.option("--measure", "measures", metavar="ID", multiple=True, help="Draw this measure, an id of --json.")
+@click.option("--shape", type=click.Choice(list(SHAPES)), help="Of the picture.  [default: 16:9]")
+@click.option("--dark", is_flag=True, help="Draw it for a dark ground.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in those of the first file.")
 @click.pass_context
 def compare(
@@ -33,6 +42,10 @@ def compare(
     base: str | None,
     unchanged: tuple[str, ...],
     as_json: bool,
+    output: Path | None,
+    measures: tuple[str, ...],
+    shape: str | None,
+    dark: bool,
     units: UnitSystem | None,
 ) -> None:
     """Set several rigs side by side: one measure a row, one rig a column, every difference with its doubt.
@@ -40,7 +53,15 @@ def compare(
     The days are solved together. The span of a pad is one unknown wherever its serial number stands, and so are the
     springs and taped lengths of a vehicle that bears one; a standard is known by its name. What the days share cancels
     in a difference. A file with faults is left out and named; the exit status is then 2.
+
+    With -o it is drawn: one panel a measure, one row a rig, a dot with its 95 % interval, and in words what can be told
+    apart. Without --measure these are what is left of the payload and of the limit that binds first, the share on the
+    coupling, what the front axle lost, and the rating that is used the most, as far as the sheet has room for them.
     """
+    if output is None and (measures or shape or dark):
+        raise click.UsageError("--measure, --shape and --dark are for the picture; name it with -o")
+    if output is not None and as_json:
+        raise click.UsageError("--json prints the answer and -o draws it; give one of them")
     days, faulty = sound_days(files, units, done="compared", whole="comparison")
     if not days:
         say_error("no file is left to compare")
@@ -55,9 +76,39 @@ def compare(
         question = question_of(COMPARE, days[0][1], given, first)
         return COMPARE.answer([(file, solve(day)) for file, day in days], question)
 
-    say_answer(COMPARE, or_exit(ctx, "compare", answered), comparison_text, file=first, as_json=as_json)
+    answer = or_exit(ctx, "compare", answered)
+    if output is None:
+        say_answer(COMPARE, answer, comparison_text, file=first, as_json=as_json)
+    else:
+        _draw(ctx, answer, files, output, measures, shape=shape or "16:9", dark=dark)
     if faulty:
         ctx.exit(2)
+
+
+def _draw(
+    ctx: click.Context,
+    answer: RigComparison,
+    files: tuple[str, ...],
+    output: Path,
+    measures: tuple[str, ...],
+    *,
+    shape: str,
+    dark: bool,
+) -> None:
+    """Write the picture in both forms and name the files; a folder gets them under the name of the command."""
+    try:
+        svg = comparison_svg(answer, measures, shape=shape, theme="dark" if dark else "light")
+        for label in left_out(answer, measures, shape=shape):
+            say_error(f"compare: {label}: is left out of the picture for want of room; --measure chooses what is drawn")
+    except ValueError as error:
+        say_error(f"compare: {error}")
+        ctx.exit(2)
+    if output.is_dir():
+        output = output / "compare"
+    stem = str(output.with_suffix("") if output.suffix.lower() in (".svg", ".png") else output)
+    for path, content in ((f"{stem}.svg", svg.encode()), (f"{stem}.png", svg_to_png(svg, SHAPES[shape].wide_px))):
+        write_file(ctx, Path(path), content, day_file=files)
+        say(path)
 
 
 def _claim(text: str) -> tuple[str, str | float]:

@@ -57,7 +57,8 @@ def _heads(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
         yield from wrapped(f"{name}: {rig.title}, {rig.state}", first="  ", rest="    ")
 
 
-def _finding(measure: RigMeasure, value: ComparedValue | None, spread: JointValue | None) -> Finding | None:
+def compared_finding(measure: RigMeasure, value: ComparedValue | None, spread: JointValue | None) -> Finding | None:
+    """A value or a difference as a finding, so that its figures are written as those of every finding."""
     if spread is None:
         return None
     basis = Basis.MEASURED if value is None or value.basis is None else value.basis
@@ -117,7 +118,7 @@ def _cell(one: ComparedMeasure, number: int, units: UnitSystem) -> Cell:
         return UNKNOWN
     if one.measure.id == "ratings/kept":
         return chance(value.spread.value)
-    cell = amount(shown(_finding(one.measure, value, value.spread), units))
+    cell = amount(shown(compared_finding(one.measure, value, value.spread), units))
     mark = ("?" if value.contested else "") + ("*" if value.basis is Basis.PREDICTED else "")
     return f"{cell if isinstance(cell, str) else cell.joiner.join(cell.parts)}{mark}"
 
@@ -143,7 +144,7 @@ def _differences(comparison: RigComparison, names: Sequence[str]) -> Iterator[st
                 if not item.told_apart:
                     same.append(one.measure.label)
                     continue
-                figures = shown(_finding(one.measure, None, item.spread), comparison.units, signed=True)
+                figures = shown(compared_finding(one.measure, None, item.spread), comparison.units, signed=True)
                 if figures is not None:
                     *before, last = wrapped(f"{one.measure.label}, {figures.unit}", first="  ", rest="    ", width=46)
                     for line in before:
@@ -177,7 +178,7 @@ def _claim(one: Unchanged, comparison: RigComparison, names: Sequence[str]) -> s
     first, second = (names[number] for number in one.rigs)
     where = f"{one.vehicle}, {second} less {first}"
     mass = RigMeasure("", "", Dimension.MASS)
-    figures = shown(_finding(mass, None, one.difference), comparison.units, signed=True)
+    figures = shown(compared_finding(mass, None, one.difference), comparison.units, signed=True)
     if figures is None or one.p is None:
         return f"{where}: {UNKNOWN}, so nothing is known of a change."
     spread = (
