@@ -19,7 +19,7 @@ _DOT = 0.27
 
 
 @dataclass(frozen=True)
-class Panel:
+class MeasurePanel:
     """A measure with its texts broken to the width of the panel; ``size`` is the height of its letters."""
 
     one: ComparedMeasure

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from steelyard.findings import Basis
 from steelyard.names import meant
 from steelyard.questions.compare import ComparedMeasure, RigComparison
-from steelyard.report.drawings.comparison.panel import Panel
+from steelyard.report.drawings.comparison.panel import MeasurePanel
 from steelyard.report.drawings.comparison.shapes import SHAPES, Shape
 from steelyard.report.drawings.comparison.words import HELD, broken, description
 from steelyard.report.drawings.sheet.canvas import Canvas
@@ -29,7 +29,7 @@ class _Layout:
     """Panels in columns; ``size`` is the height of the letters."""
 
     shape: Shape
-    panels: Sequence[Panel]
+    panels: Sequence[MeasurePanel]
     columns: int
     size: float
     key: Sequence[str]
@@ -120,14 +120,14 @@ def _laid_out(comparison: RigComparison, chosen: Sequence[ComparedMeasure], shap
         size = shape.smallest * (1.0 + step / _STEPS)
         for columns in range(1, 4):
             width = (shape.width - size * (2 * _MARGIN + _BETWEEN * (columns - 1))) / columns
-            panels = [Panel(one, names, comparison.units, width, size) for one in chosen]
+            panels = [MeasurePanel(one, names, comparison.units, width, size) for one in chosen]
             layout = _Layout(shape, panels, columns, size, _key(panels, size, width))
             if layout.spare >= 0.0 and all(panel.fits for panel in panels):
                 return layout
     return None
 
 
-def _key(panels: Sequence[Panel], size: float, width: float) -> list[str]:
+def _key(panels: Sequence[MeasurePanel], size: float, width: float) -> list[str]:
     values = [value for panel in panels for value in panel.one.values if value.spread is not None]
     said = [f"Dot: value ± standard uncertainty. Bar: 95{HELD}% interval."]
     if any(value.basis is Basis.PREDICTED for value in values):
