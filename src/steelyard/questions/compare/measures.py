@@ -47,6 +47,8 @@ class RigMeasure:
     label: str
     dimension: Dimension
     better: Better | None = None
+    of_rating: bool = False
+    """Whether it is a share of a rating, which is kept up to 100 %."""
 
 
 @dataclass(frozen=True)
@@ -250,4 +252,4 @@ def _left(identity: str, label: str) -> RigMeasure:
 
 
 def _used(identity: str, label: str) -> RigMeasure:
-    return RigMeasure(identity, label[0].upper() + label[1:], Dimension.SHARE, Better.LESS)
+    return RigMeasure(identity, label[0].upper() + label[1:], Dimension.SHARE, Better.LESS, of_rating=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from steelyard.findings import Basis
 from steelyard.questions.compare import ComparedMeasure, ComparedValue
-from steelyard.report.drawings.comparison.words import apart, broken, figures, marks
+from steelyard.report.drawings.comparison.words import HELD, apart, broken, figures, marks
 from steelyard.report.drawings.sheet.canvas import Canvas, number
 from steelyard.report.drawings.sheet.type import fitted, text_width
 from steelyard.units import UnitSystem, format_number
@@ -31,12 +31,12 @@ class MeasurePanel:
     @property
     def heading(self) -> list[str]:
         """The measure and its unit."""
-        text = f"{self.one.measure.label}, {self.units.symbol(self.one.measure.dimension)}"
+        text = f"{self.one.measure.label},{HELD}{self.units.symbol(self.one.measure.dimension)}"
         return broken(text, self.size, self.width, bold=True, most=2)
 
     @property
     def verdict(self) -> list[str]:
-        """What can be told apart."""
+        """The sentence on which rigs can be told apart."""
         return broken(apart(self.one, self.names, self.units), self.size, self.width)
 
     @property
@@ -50,7 +50,7 @@ class MeasurePanel:
         """Whether each row has room for its figures, its marks and enough of its name to know it by."""
         for place, name in enumerate(self.names):
             taken = text_width(self._right(place), self.size) + self.size
-            least = min(text_width(name, self.size, bold=True), 5.0 * self.size)
+            least = min(text_width(name, self.size, bold=True), 9.0 * self.size)
             if taken + least > self.width:
                 return False
         return True
@@ -133,7 +133,7 @@ class _Scale:
         low, high = min(item.low for item in spreads), max(item.high for item in spreads)
         unit = units.factor(one.measure.dimension)
         span = (high - low) or max(abs(high), unit)
-        for mark in (0.0, 1.0) if one.measure.id.startswith("used/") else (0.0,):
+        for mark in (0.0, 1.0) if one.measure.of_rating else (0.0,):
             if low - span <= mark <= high + span:
                 low, high = min(low, mark), max(high, mark)
         pad = 0.06 * ((high - low) or span)

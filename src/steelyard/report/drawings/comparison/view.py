@@ -51,7 +51,7 @@ class _Layout:
 def usual_measures(comparison: RigComparison) -> list[ComparedMeasure]:
     """The measures that most people ask for, and the rating that is used the most: those that two rigs have."""
     chosen = [one for name in _USUAL if (one := comparison.get(name)) is not None and one.differences]
-    used = [one for one in comparison.measures if one.measure.id.startswith("used/") and one.differences]
+    used = [one for one in comparison.measures if one.measure.of_rating and one.differences]
     if used:
         chosen.append(max(used, key=_most_used))
     return chosen or [one for one in comparison.measures if one.differences][:4]
