@@ -23,6 +23,7 @@ from steelyard.store import open_store
 from steelyard.web.http.problem import problem_of
 from steelyard.web.settings import Settings
 from steelyard.web.station import aside as aside_module
+from steelyard.web.station.apart import command_of
 from steelyard.web.station.aside import Aside, Asides
 from steelyard.web.station.reckon import Reckoner
 from steelyard.web.station.refused import GoneError, RefusalError
@@ -124,7 +125,7 @@ def test_a_process_that_dies_of_a_day_is_said(tmp_path: Path) -> None:
     code = f"""
 import os, sys
 if not os.path.exists({str(deadly)!r}):
-    os.execv(sys.executable, [sys.executable, "-P", {aside_module.__file__!r}])
+    os.execv(sys.executable, {list(command_of(aside_module.__file__))!r})
 sys.stdin.buffer.read(10)
 """
     aside = Aside((sys.executable, "-c", code))

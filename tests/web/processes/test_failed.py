@@ -17,7 +17,7 @@ from steelyard.model import WeighDay
 from steelyard.store import open_store
 from steelyard.web import Settings
 from steelyard.web.http.problem import problem_of
-from steelyard.web.station import memory
+from steelyard.web.station import apart, aside, memory
 from steelyard.web.station.aside import Aside, Asides
 from steelyard.web.station.reckon import Reckoner
 from steelyard.web.station.refused import Refusal, RefusalError
@@ -96,7 +96,7 @@ def test_another_process_tells_the_place_as_well(making: Making, tmp_path: Path)
         "def weigh(day):\n"
         "    real(object())\n"
         "f.weigh = weigh\n"
-        f"runpy.run_path({str(Path(memory.__file__).with_name('aside.py'))!r}, run_name='__main__')\n"
+        f"runpy.run_path({apart.__file__!r})['main']({aside.__file__!r})\n"
     )
     asides = Asides(lambda: Aside((sys.executable, "-c", code)))
     try:
@@ -130,7 +130,7 @@ def test_a_day_that_needs_too_much_memory_is_refused_in_words(
         "def weigh(day):\n"
         "    return bytearray(1 << 30)\n"
         "f.weigh = weigh\n"
-        f"runpy.run_path({str(Path(memory.__file__).with_name('aside.py'))!r}, run_name='__main__')\n"
+        f"runpy.run_path({apart.__file__!r})['main']({aside.__file__!r})\n"
     )
     monkeypatch.setattr(memory, "_LEAST", 800 << 20)
     monkeypatch.setattr(memory, "_MOST", 800 << 20)

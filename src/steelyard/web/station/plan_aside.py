@@ -1,19 +1,14 @@
 """Plans made aside, each in a process of its own that can be told that it is enough: nobody who weighs waits for it.
 
-This file is also what that process runs. It takes one question over its input, writes lines of JSON to its output (how
-far it is, then the answer), and ends with the station however that ends.
+This file is also the job of that process: it takes one question and tells how far it is, then the answer.
 """
 
 from __future__ import annotations
 
 import importlib
-import json
-import os
-import pickle
 import signal
-import subprocess
-import sys
 import threading
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
@@ -22,6 +17,7 @@ from steelyard.model import WeighDay
 
 if TYPE_CHECKING:
     from steelyard.questions.plan import PlanQuestion
+    from steelyard.web.station.apart import Worker
 
 LONGEST = 60.0
 """s that the search for a plan may take at most."""
@@ -29,7 +25,6 @@ LONGEST = 60.0
 _SPARE = 30.0  # s beyond twice its time after which a process is given up
 _QUICK = 0.5  # s for a plan that somebody ended before there was any
 _MOST = 4  # plans that wait at a time
-_NICE = 5  # keeping goes first
 
 
 @dataclass(slots=True)
@@ -39,15 +34,14 @@ class Run:
     key: str
     progress: dict[str, Any] = field(default_factory=dict[str, Any])
     enough: bool = False
-    process: subprocess.Popen[bytes] | None = None
+    worker: Worker | None = None
 
     def stop(self) -> None:
         """Say that the best plan so far is enough."""
         self.enough = True
-        process = self.process
-        # before its first word it could only be killed by it; then it is told at that word
-        if self.progress and process is not None and process.poll() is None:
-            process.send_signal(signal.SIGINT)
+        # before its first word it is deaf; then it is told at that word
+        if self.progress and self.worker is not None:
+            self.worker.interrupt()
 
 
 class Planners:
@@ -102,24 +96,18 @@ class Planners:
         """End what runs."""
         self._closed = True
         for run in list(self._runs.values()):
-            if run.process is not None:
-                run.process.kill()
+            if run.worker is not None:
+                run.worker.kill()
         self.pool.shutdown(wait=True, cancel_futures=True)
 
     def _ask(self, run: Run, day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
-        from steelyard.web.station import apart  # only the station has the web room at hand
+        from steelyard.web.station.apart import Worker, command_of  # only the station has the web room at hand
 
-        with apart.begin(apart.file_command(__file__), alone=True) as process:
-            run.process = process
-            limit = 2.0 * question.seconds + _SPARE
-            clock = threading.Timer(limit, process.kill)
-            clock.daemon = True
-            clock.start()
-            try:
-                return _heard(run, process, (day, question, file))
-            finally:
-                clock.cancel()
-                process.kill()
+        worker = run.worker = Worker(command_of(__file__), alone=True, seconds=2.0 * question.seconds + _SPARE)
+        try:
+            return _heard(run, worker, (day, question, file))
+        finally:
+            worker.end()
 
 
 def _refused(code: str, message: str) -> Exception:
@@ -134,15 +122,14 @@ def _failure(words: str) -> Exception:
     return FailedError(words)
 
 
-def _heard(run: Run, process: subprocess.Popen[bytes], question: Any) -> dict[str, Any]:
+def _heard(run: Run, worker: Worker, question: Any) -> dict[str, Any]:
     """What the process answers in the end."""
-    if process.stdin is None or process.stdout is None:
-        raise _refused("plan_gone", "the process that plans cannot be reached")
+    from steelyard.web.station.apart import LOST
+
     try:
-        pickle.dump(question, process.stdin, pickle.HIGHEST_PROTOCOL)
-        process.stdin.flush()
-        for line in process.stdout:
-            told: dict[str, Any] = json.loads(line)
+        worker.send([question])
+        while True:
+            told: dict[str, Any] = worker.hear()
             if "answer" in told:
                 return told["answer"]
             if "failed" in told:
@@ -152,9 +139,10 @@ def _heard(run: Run, process: subprocess.Popen[bytes], question: Any) -> dict[st
             run.progress = told
             if run.enough:  # said before there was anybody to hear it
                 run.stop()
-    except OSError:
-        pass
-    raise _refused("plan_late", "no plan came in its time; ask for fewer findings, or give it more seconds")
+    except LOST:
+        raise _refused(
+            "plan_late", "no plan came in its time; ask for fewer findings, or give it more seconds"
+        ) from None
 
 
 def answered(day: WeighDay, question: PlanQuestion, file: str, told: Any = None) -> dict[str, Any]:
@@ -172,38 +160,31 @@ def answered(day: WeighDay, question: PlanQuestion, file: str, told: Any = None)
 # -- in the process --------------------------------------------------------------------------------------------------
 
 
-def _tell(**what: Any) -> None:
-    sys.stdout.write(json.dumps(what, allow_nan=False) + "\n")
-    sys.stdout.flush()
+def _answer(day: WeighDay, question: PlanQuestion, file: str, tell: Callable[[Any], None]) -> dict[str, Any]:
+    def told(progress: Any) -> None:
+        tell({"cost": progress.cost, "bound": progress.bound})
 
-
-def _told(progress: Any) -> None:
-    _tell(cost=progress.cost, bound=progress.bound)
-
-
-def _answer(day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
     importlib.import_module("steelyard.findings")  # loaded before anybody may interrupt
 
     try:
         signal.signal(signal.SIGINT, _once)
-        _tell(cost=None, bound=0.0)
-        return answered(day, question, file, _told)
+        tell({"cost": None, "bound": 0.0})
+        return answered(day, question, file, told)
     except KeyboardInterrupt:
         # ended before there was a plan, or while it was seen what more would buy
         return answered(day, replace(question, seconds=_QUICK, more=False), file)
 
 
-def _tell_why(error: Exception) -> None:
-    """Say why there is no plan: the day cannot be planned so, or the program failed on it."""
+def _why(error: Exception) -> dict[str, str]:
+    """Why there is no plan: the day cannot be planned so, or the program failed on it."""
     from steelyard.planning import PlanError
     from steelyard.questions.plan import WishError
 
     if isinstance(error, PlanError | WishError):
-        _tell(refused=str(error))
-        return
+        return {"refused": str(error)}
     from steelyard.web.station.failed import failed
 
-    _tell(failed=str(failed("the plan", error)))
+    return {"failed": str(failed("the plan", error))}
 
 
 def _once(number: int, frame: Any) -> None:
@@ -213,26 +194,12 @@ def _once(number: int, frame: Any) -> None:
     raise KeyboardInterrupt
 
 
-def _die_with_the_station() -> None:
-    sys.stdin.buffer.read()
-    os._exit(0)
-
-
-def main() -> None:
-    """Answer one question."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    if hasattr(os, "nice"):
-        os.nice(_NICE)
-    day, question, file = pickle.load(sys.stdin.buffer)  # noqa: S301 - from our own process
-    threading.Thread(target=_die_with_the_station, daemon=True).start()
+def work(take: Callable[[], Any], tell: Callable[[Any], None]) -> None:
+    """Answer one question; what the program failed on is told in words, all of it to the station's own output."""
     try:
-        answer = _answer(day, question, file)
-    except Exception as error:  # noqa: BLE001 - told in words, and all of it to the station's own output
-        _tell_why(error)
+        day, question, file = take()
+        answer = _answer(day, question, file, tell)
+    except Exception as error:  # noqa: BLE001 - told in words
+        tell(_why(error))
     else:
-        _tell(answer=answer)
-    os._exit(0)
-
-
-if __name__ == "__main__":
-    main()
+        tell({"answer": answer})

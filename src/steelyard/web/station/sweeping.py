@@ -1,7 +1,7 @@
 """What a log of growing load teaches, asked by page or program, worked out where it holds nobody up.
 
 A short log is read and fitted in a thread. A long one goes to a process of its own, for reading it would stop every
-thread meanwhile; this file is also what that process runs.
+thread meanwhile; this file is also its job.
 """
 
 from __future__ import annotations
@@ -9,12 +9,8 @@ from __future__ import annotations
 import asyncio
 import csv
 import datetime
-import os
-import pickle
-import subprocess
-import sys
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -128,49 +124,28 @@ class Sweeper:
 
 def _apart(day: WeighDay, question: SweepQuestion) -> SweepAnswer:
     """The answer of a process of its own."""
-    sent = pickle.dumps((day, question), pickle.HIGHEST_PROTOCOL)
-    command = apart.file_command(__file__)
     try:
-        done = _run(command, sent)
-    except (subprocess.SubprocessError, OSError):
+        worker = apart.Worker(apart.command_of(__file__), seconds=_PATIENCE)
+        try:
+            worker.send([(day, question)])
+            told = worker.hear()
+        finally:
+            worker.end()
+    except apart.LOST:
         message = "the log could not be worked out: what does it ended or took too long; a shorter log may do"
         raise RefusalError(Refusal.SWEEP_FAILED, message, wait=5) from None
-    told: Any = pickle.loads(done)  # noqa: S301 - from our own process
     if isinstance(told, DayFileError | RefusalError):
         raise told
     return told
 
 
-def _run(command: tuple[str, ...], asked: bytes) -> bytes:
-    with apart.begin(command) as process:
-        try:
-            answered, _ = process.communicate(asked, timeout=_PATIENCE)
-        except BaseException:
-            process.kill()
-            raise
-    if process.returncode:
-        raise subprocess.CalledProcessError(process.returncode, command)
-    return answered
+# -- in the process --------------------------------------------------------------------------------------------------
 
 
-def main() -> None:
-    """Answer the one question on standard input."""
-    if hasattr(os, "nice"):
-        os.nice(5)
-    out = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)  # nothing else may write into the answer
-    day, question = pickle.load(sys.stdin.buffer)  # noqa: S301 - from the station
-    told: Any
+def work(take: Callable[[], Any], tell: Callable[[Any], None]) -> None:
+    """Answer the one question."""
+    day, question = take()
     try:
-        told = answer(day, question)
+        tell(answer(day, question))
     except (DayFileError, RefusalError) as error:
-        told = error
-    with out:
-        pickle.dump(told, out, pickle.HIGHEST_PROTOCOL)
-
-
-if __name__ == "__main__":
-    # what comes is pickled under the name by which the station knows this file
-    from steelyard.web.station.sweeping import main as run
-
-    run()
+        tell(error)
