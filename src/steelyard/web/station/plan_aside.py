@@ -105,6 +105,8 @@ class Planners:
 
         worker = run.worker = Worker(command_of(__file__), alone=True, seconds=2.0 * question.seconds + _SPARE)
         try:
+            if self._closed:  # closed while it began
+                worker.kill()
             return _heard(run, worker, (day, question, file))
         finally:
             worker.end()

@@ -98,6 +98,8 @@ class Sweeper:
     def __init__(self) -> None:
         self._pool = ThreadPoolExecutor(2, thread_name_prefix="sweep")
         self._known: OrderedDict[tuple[Any, ...], SweepAnswer] = OrderedDict()
+        self._workers: set[apart.Worker] = set()
+        self._closed = False
 
     async def ask(self, day: WeighDay, question: SweepQuestion, *key: Any) -> SweepAnswer:
         """What a log teaches; ``key``: of the day as it stands and of a kept log, whose answer is held ready.
@@ -109,7 +111,7 @@ class Sweeper:
         place = (*key, repr([getattr(question, name) for name in ("state", *OPTIONS)]))
         if key and place in self._known:
             return self._known[place]
-        job = _apart if len(question.log) > _LONG else answer
+        job = self._apart if len(question.log) > _LONG else answer
         found = await asyncio.get_running_loop().run_in_executor(self._pool, job, day, question)
         if key:
             self._known[place] = found
@@ -118,25 +120,34 @@ class Sweeper:
         return found
 
     def close(self) -> None:
-        """Let go of the threads; what runs is left to end."""
+        """Kill the processes, whatever they do, and let go of the threads: whoever stops the station waits for none."""
+        self._closed = True
+        for worker in list(self._workers):
+            worker.kill()
         self._pool.shutdown(wait=False, cancel_futures=True)
 
-
-def _apart(day: WeighDay, question: SweepQuestion) -> SweepAnswer:
-    """The answer of a process of its own."""
-    try:
-        worker = apart.Worker(apart.command_of(__file__), seconds=_PATIENCE)
+    def _apart(self, day: WeighDay, question: SweepQuestion) -> SweepAnswer:
+        """The answer of a process of its own."""
         try:
+            told = self._told(day, question)
+        except apart.LOST:
+            message = "the log could not be worked out: what does it ended or took too long; a shorter log may do"
+            raise RefusalError(Refusal.SWEEP_FAILED, message, wait=5) from None
+        if isinstance(told, DayFileError | RefusalError):
+            raise told
+        return told
+
+    def _told(self, day: WeighDay, question: SweepQuestion) -> Any:
+        worker = apart.Worker(apart.command_of(__file__), seconds=_PATIENCE)
+        self._workers.add(worker)
+        try:
+            if self._closed:  # closed while it began
+                worker.kill()
             worker.send([(day, question)])
-            told = worker.hear()
+            return worker.hear()
         finally:
+            self._workers.discard(worker)
             worker.end()
-    except apart.LOST:
-        message = "the log could not be worked out: what does it ended or took too long; a shorter log may do"
-        raise RefusalError(Refusal.SWEEP_FAILED, message, wait=5) from None
-    if isinstance(told, DayFileError | RefusalError):
-        raise told
-    return told
 
 
 # -- in the process --------------------------------------------------------------------------------------------------
