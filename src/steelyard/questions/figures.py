@@ -21,7 +21,7 @@ class NeedShape:
 
 @dataclass(frozen=True, slots=True)
 class AnswerShape:
-    """What a contested finding would be without some readings; null where the others do not determine it."""
+    """A contested finding worked out without some readings; null where the others do not determine it."""
 
     without: str
     value: float | None

@@ -79,7 +79,7 @@ class Kind(ABC):
         """The value as the question holds it. What is wrong is noted in ``reading``; then the result is not used."""
 
     def missing(self, reading: Reading) -> str:  # noqa: ARG002 - a kind of the day's names lists them
-        """What is said where the value is required and left out."""
+        """The message where the value is required and left out."""
         return "is missing"
 
     @abstractmethod
@@ -151,7 +151,7 @@ def question_schema(question: type) -> dict[str, Any]:
 
 
 def beside(question: type, data: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
-    """What stands in ``data`` under the keys of a question, and the rest, which another question takes."""
+    """The entries of ``data`` under the keys of a question, and the rest, which another question takes."""
     keys = {key_of(item.name) for item in fields(question)}
     return {key: data[key] for key in data if key in keys}, {key: data[key] for key in data if key not in keys}
 

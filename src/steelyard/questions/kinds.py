@@ -68,7 +68,7 @@ class OrNull(Kind):
 
     @property
     def doc(self) -> str:  # pyright: ignore[reportIncompatibleVariableOverride]
-        """What the value means."""
+        """The meaning of the value, in words."""
         return self.kind.doc
 
     def read(self, reading: Reading, value: Any, path: str) -> Any:

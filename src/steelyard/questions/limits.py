@@ -76,7 +76,7 @@ def limits_under(
 
 
 def wrong_words(weighed: Weighed) -> tuple[str, ...]:
-    """What may be wrong where readings contradict one another, in words, the likeliest first."""
+    """Possible errors where readings contradict one another, in words, the likeliest first."""
     return tuple(one.words for one in weighed.adjustment.explanations)
 
 

@@ -222,7 +222,7 @@ _HITCH = Tables("Trailers that are hitched.", HitchQuestion)
 
 @dataclass(frozen=True, slots=True)
 class ScenarioQuestion:
-    """What is changed against a state. All of it happens together."""
+    """Changes to a state. All of them happen together."""
 
     from_: Annotated[str, _BASE]
     name: Annotated[str, _NAMED] = ASKED

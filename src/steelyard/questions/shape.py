@@ -157,7 +157,7 @@ def component(kind: type, defs: Components, root: str = "#/$defs/") -> dict[str,
 
 
 def schema_name(kind: type) -> str:
-    """What a dataclass is called in a schema: its own name without the ending that only the code needs."""
+    """The name of a dataclass in a schema: its own without the ending that only the code needs."""
     return kind.__name__.removesuffix("Shape")
 
 

@@ -1,4 +1,4 @@
-"""What a weigh day will determine, before any arithmetic on its readings."""
+"""The findings that a weigh day will determine, before any arithmetic on its readings."""
 
 from __future__ import annotations
 

@@ -15,7 +15,7 @@ from steelyard.verification import STANDING, Estimate, Judgement, VerificationRe
 
 @dataclass(frozen=True, slots=True)
 class EstimateShape:
-    """What the tests say of one property of an instrument, all null where they do not determine it."""
+    """The result of the tests for one property of an instrument, all null where they do not determine it."""
 
     value: float | None
     u: Annotated[float | None, "Standard uncertainty."]

@@ -38,7 +38,7 @@ def _shaped(made: WhatIf, file: str) -> FindingsShape:
 
 
 def kept(day: WeighDay, question: ScenarioQuestion) -> tuple[list[tuple[str, dict[str, Any]]], dict[str, Any]]:
-    """What must be kept so that the day has the scenario as a state: new cargo, then the state, as in the file.
+    """The parts of the file that give the day the scenario as a state: new cargo, then the state.
 
     Raises
     ------

@@ -141,7 +141,7 @@ class RigMeasures:
                 yield from self._row(measure, entry, 1.0 / (axle.wheel_rating or 1.0))
 
     def _left(self) -> Iterator[MeasureRow]:
-        """What is left of the payload, and of the limit that binds first."""
+        """The remaining payload, and the room under the limit that binds first."""
         name = self.roles.get("towing")
         payload = None if name is None else self._day.vehicles[name].ratings.payload
         if name is not None and payload is not None:
@@ -154,7 +154,7 @@ class RigMeasures:
             yield replace(tightest, measure=least)
 
     def ratings(self) -> list[MeasureRow]:
-        """What is left of every rating of the state, each a row of its own."""
+        """The room under every rating of the state, one row for each."""
         rows: list[MeasureRow] = []
         for limit in requirements_of(self._day, self._state.id):
             entry = self._entries.get(limit.finding)

@@ -147,7 +147,7 @@ class Together:
             day.rows.append(row)
 
     def _share(self) -> None:
-        """What the days have in common; a span wanders from day to day, so the earlier day comes first."""
+        """Give each day the functions that it shares; a span wanders between days, so the earlier day comes first."""
         sharing = SharedThings(self._unknowns)
         dates = [day.adjustment.rig.day.date or datetime.date.max for day in self.days]
         for number in sorted(range(len(self.days)), key=dates.__getitem__):

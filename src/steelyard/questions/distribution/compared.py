@@ -79,15 +79,15 @@ class Setting:
 
 @dataclass(frozen=True)
 class DistributionAnswer:
-    """What weight distribution does in one state.
+    """The effect of weight distribution in one state.
 
     Attributes
     ----------
     without, alone: the same combination without it, and its towing vehicle alone with its cargo. couple [kg*m] and
-        restored [1]; None where the state has none. hitching: what hitching without the couple does to the front axle
+        restored [1]; None where the state has none. hitching: change of the front axle by hitching without the couple
         [kg]. changes: by the couple, of the loads ``without`` [kg].
-    loads: of the three states [kg]. missing: what would tell what is not determined.
-    contested: what may be wrong, in words, where the readings contradict one another.
+    loads: of the three states [kg]. missing: weighings that would determine the rest, in words.
+    contested: possible errors, in words, where the readings contradict one another.
     """
 
     day: WeighDay
@@ -107,7 +107,7 @@ class DistributionAnswer:
 
 
 def distribute(weighed: Weighed, state: str, restore: float | None = None) -> DistributionAnswer:
-    """What weight distribution does in ``state``, and what would restore a part of the front axle load.
+    """The effect of weight distribution in ``state``, and the couple that would restore a part of the front axle load.
 
     Parameters
     ----------
@@ -213,7 +213,7 @@ class _AskedState:
         return str(coupling_quantity(self.number, kind).at(state))
 
     def _change(self, load: Measurand) -> CatalogueEntry:
-        """What the couple does to one load."""
+        """The change that the couple makes to one load."""
         now, then = (self.entries[str(load.at(state))] for state in (self.state, self.without.state))
         name = str(load.between(self.without.state, self.state))
         label = f"{self.without.state} to {now.label}"
@@ -221,11 +221,11 @@ class _AskedState:
         return CatalogueEntry(name, label, Dimension.MASS, basis, self.state, difference(now.terms, then.terms))
 
     def _lost(self) -> dict[int, float]:
-        """What hitching without the couple takes off the front axle."""
+        """Terms of the load that hitching without the couple takes off the front axle, by output."""
         return difference(self._front(self.alone.state), self._front(self.without.state))
 
     def _hitching(self) -> CatalogueEntry:
-        """What hitching without the couple does to the front axle."""
+        """The change that hitching without the couple makes to the front axle load."""
         name = str(axle_load(self.link.towing, 1).between(self.alone.state, self.without.state))
         label = f"{self.alone.state} to {self.without.state}: front axle"
         gained = {at: -part for at, part in self._lost().items()}

@@ -1,4 +1,4 @@
-"""What is asked of weight distribution, and the shape in which the answer is published."""
+"""The question about weight distribution, and the shape in which the answer is published."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ class CoupleSettingShape:
 
 @dataclass(frozen=True, slots=True)
 class DistributionShape:
-    """What weight distribution does in one state, beside the same rig without it and the towing vehicle alone."""
+    """The effect of weight distribution in one state, beside the same rig without it and the towing vehicle alone."""
 
     format: Literal[1]
     file: str

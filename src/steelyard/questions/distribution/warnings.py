@@ -1,4 +1,4 @@
-"""What speaks against a couple: wheels that would lift, limits that would not be kept."""
+"""Warnings about a couple: wheels that would lift, limits that would be exceeded."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from steelyard.units import Dimension, format_number
 
 
 def warnings(asked: Adjustment, found: Findings, name: str) -> Iterator[str]:
-    """What speaks against the couple of the state ``name``, in words."""
+    """The reasons against the couple of the state ``name``, in words."""
     day = asked.rig.day
     for vehicle, wheels in asked.lifts.get(name, Lift()).wheels.items():
         off = ", ".join(day.vehicles[vehicle].wheels[wheel] for wheel in sorted(wheels))

@@ -1,4 +1,4 @@
-"""What influence takes, and the shape in which its coefficients are published.
+"""The question about influence, and the shape in which its coefficients are published.
 
 A row is a list of terms, each its value and then its root: the sum itself, then one for each unit of ``m``, ``m x`` and
 ``m y`` on each vehicle in turn. Roots are given to five figures: they are uncertainties, and there are many.

@@ -30,7 +30,7 @@ class Source(StrEnum):
 
 
 class ItemKind(StrEnum):
-    """What an item is."""
+    """The kind of an item: a vehicle, cargo, a coupling load, or the rest."""
 
     VEHICLE = "vehicle"
     CARGO = "cargo"
@@ -247,7 +247,7 @@ def _item(
 
 
 def _rest(day: WeighDay, book: LedgerBook, vehicle: str) -> LedgerItem | None:
-    """What the readings show beyond the stated unloaded mass and the cargo."""
+    """The load that the readings show beyond the stated unloaded mass and the cargo."""
     unloaded = day.vehicles[vehicle].unloaded
     if unloaded is None:
         return None

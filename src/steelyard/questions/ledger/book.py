@@ -61,7 +61,7 @@ class MassMoments:
 
 
 class LedgerBook:
-    """What adds up in one state of a solved day.
+    """The masses and moments of one state of a solved day, as sums with their doubt.
 
     Attributes
     ----------
@@ -83,7 +83,7 @@ class LedgerBook:
         return Sum(value, np.zeros(self._size))
 
     def label(self, vehicle: str, key: str, quantity: Quantity) -> Sum:
-        """What a label says; a place without a stated doubt counts as taped, a mass as exact."""
+        """A figure from a label; a place without a stated doubt counts as taped, a mass as exact."""
         u = quantity.u_or(0.0 if key == "mass" else TAPE)
         return Sum(quantity.value, np.zeros(self._size), {(vehicle, key): u})
 
@@ -121,7 +121,7 @@ class LedgerBook:
         return MassMoments(parts[0], (parts[1], parts[2]))
 
     def couplings(self, vehicle: str) -> Iterator[tuple[str, Sum, Sum]]:
-        """What hangs on the couplings of ``vehicle``: trailer, load [kg] and place [m]."""
+        """The loads on the couplings of ``vehicle``: trailer, load [kg] and place [m]."""
         rig, index = self._adjustment.rig, self._adjustment.layout.level[self.state]
         for joint in rig.joints[self.state]:
             if joint.towing != vehicle:

@@ -1,4 +1,4 @@
-"""What the ledger takes, and the shape in which it is published."""
+"""The question that the ledger answers, and the shape in which the answer is published."""
 
 from __future__ import annotations
 

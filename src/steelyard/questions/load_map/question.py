@@ -1,4 +1,4 @@
-"""What the load map takes, and how it is answered."""
+"""The question that a load map answers, and the answer."""
 
 from __future__ import annotations
 

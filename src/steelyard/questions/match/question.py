@@ -84,7 +84,7 @@ class PairShape:
 
 @dataclass(frozen=True, slots=True)
 class MatchShape:
-    """Who may tow what."""
+    """Every towing vehicle with every trailer, and the verdicts on each pair."""
 
     format: Literal[1]
     units: Units

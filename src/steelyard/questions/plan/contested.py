@@ -12,12 +12,12 @@ from steelyard.model import WeighDay
 
 @dataclass(frozen=True, slots=True)
 class Contradiction:
-    """What the readings so far leave contested.
+    """The findings that the readings so far leave contested.
 
     Attributes
     ----------
     half_widths: half of the hull of all answers [SI unit], by id of a contested finding.
-    explanations: what may be wrong, in words, the likeliest first. decider: the draft that would tell, in words.
+    explanations: possible errors, in words, the likeliest first. decider: the draft that would tell, in words.
     """
 
     half_widths: dict[str, float | None]
@@ -26,7 +26,7 @@ class Contradiction:
 
     @property
     def caution(self) -> str:
-        """What it means for the plan; empty where nothing is contested."""
+        """The consequence for the plan, in words; empty where nothing is contested."""
         if not self.half_widths:
             return ""
         several = len(self.half_widths) > 1
@@ -39,7 +39,7 @@ class Contradiction:
 
 
 def contradiction_of(day: WeighDay, ids: Collection[str]) -> Contradiction:
-    """What the readings of ``day`` leave contested of the findings ``ids``."""
+    """Those of the findings ``ids`` that the readings of ``day`` leave contested."""
     if not day.drafts:
         return Contradiction({}, ())
     adjustment = adjust(day)

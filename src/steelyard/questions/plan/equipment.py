@@ -9,7 +9,7 @@ from steelyard.planning import Kit
 
 
 def other_equipment(day: WeighDay, kit: Kit) -> list[tuple[str, WeighDay, Kit]]:
-    """What there might be more, in words, with the day and the kit that have it."""
+    """Additions to the equipment, in words, each with the day and the kit that have it."""
     found: list[tuple[str, WeighDay, Kit]] = []
     wheels = max(sum(len(day.vehicles[name].wheels) for name in state.vehicles) for state in day.states.values())
     if kit.pads and len(kit.pads) + 2 <= wheels:

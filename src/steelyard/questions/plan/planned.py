@@ -89,9 +89,9 @@ class Expected:
 
 @dataclass(frozen=True, slots=True)
 class More:
-    """What something more would buy: ``what`` it is, and the cost of the best plan with it, None where none was found.
+    """The gain from more equipment: ``what`` it is, and the cost of the best plan with it, None where none was found.
 
-    ``status`` says whether none would do or the time was over. ``drafts`` counts its drafts; ``half_widths`` are by
+    ``status`` says whether no plan suffices or the time was over. ``drafts`` counts its drafts; ``half_widths`` are by
     finding after its last one, in SI units.
     """
 
@@ -128,12 +128,12 @@ class DayPlan:
 
     @property
     def drafts(self) -> tuple[Draft, ...]:
-        """They as drafts of the day that show nothing yet, numbered behind those it has."""
+        """The planned drafts as drafts of the day without readings, numbered after those that it has."""
         return drafts_of(self.day, self.offers)
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """What the expected half-widths do not hold, and what keeps people safe."""
+        """Effects that the expected half-widths leave out, and rules that keep people safe."""
         tilted = {name for offer in self.offers if offer.on_ground for name in self.day.states[offer.state].vehicles}
         blind = [name for name in self.day.vehicles if name in tilted and self._tilts(name)]
         said = (
@@ -257,7 +257,7 @@ class _Asked:
         return contradiction_of(self.day, [wish.id for wish in self.wishes])
 
     def planner(self, kit: Kit, costs: Costs, clock: Clock | None = None, scale: float = 1.0) -> Planner:
-        """What plans for it with some instruments, every bound taken times ``scale``; set up while ``clock`` runs."""
+        """A planner of the question for some instruments, every bound times ``scale``; set up while ``clock`` runs."""
         open_ = [np.inf if wish.bound is None else wish.bound * scale for wish in self.wishes]
         gradients = self.quantities.gradients([wish.place for wish in self.wishes])
         question = PlanningQuestion(gradients, np.array(open_))
@@ -268,9 +268,9 @@ class _Asked:
         return _Asked(day, self._texts, self.states)
 
     def expected(self, planner: Planner, plan: Sequence[int]) -> tuple[Expected, ...]:
-        """What each wanted finding will be known to after each draft, from the equations of the whole day.
+        """The expected half-width of each wanted finding after each draft, from the equations of the whole day.
 
-        Of a long plan only the last is, the others come from the sum of what the placements tell.
+        In a long plan only the last draft's is; the others come from the sum of what each placement tells.
         """
         offers = _flat(planner, plan)
         if len(offers) <= MOST_WHOLE:

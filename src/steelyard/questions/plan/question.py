@@ -1,4 +1,4 @@
-"""What is asked of a plan, and the shape in which it is published."""
+"""The question that a plan answers, and the shape in which the plan is published."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _LARGE = 1e15  # beyond every number that is asked for
 
 @dataclass(frozen=True, slots=True)
 class Cost(Kind):
-    """What handling costs: a number without a unit, whose range ``Costs`` knows."""
+    """A cost of handling: a number without a unit, whose range ``Costs`` knows."""
 
     doc: str = ""
 
@@ -41,7 +41,7 @@ class Cost(Kind):
 
 @dataclass(frozen=True, slots=True)
 class PlanQuestion:
-    """What is at hand, and which findings shall be known how well."""
+    """The equipment at hand, and which findings shall be known how well."""
 
     want: Annotated[
         tuple[str, ...],
@@ -111,7 +111,7 @@ class WantedShape:
 
 @dataclass(frozen=True, slots=True)
 class LimitedByShape:
-    """What keeps a finding from being known better."""
+    """A source of doubt that keeps a finding from being known better."""
 
     what: str
     share: Annotated[float, "Part of the variance, in per cent."]
@@ -146,7 +146,7 @@ class WantedAfterShape:
 
 @dataclass(frozen=True, slots=True)
 class WhatMoreShape:
-    """What something more would buy."""
+    """The gain from more equipment."""
 
     what: str
     status: SearchStatus

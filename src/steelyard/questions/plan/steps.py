@@ -12,7 +12,7 @@ from steelyard.planning import Costs, Deed, Handling, Offer, ThingMoved, placing
 
 
 class Action(StrEnum):
-    """What a step asks to be done."""
+    """The kind of work that a step asks for."""
 
     UNHITCH = "unhitch"
     HITCH = "hitch"
@@ -40,7 +40,7 @@ _Said = Iterator[tuple[Action, str, float]]
 def steps_of(
     day: WeighDay, offers: Sequence[Offer], costs: Costs | None = None, blocks: int | None = None
 ) -> tuple[Step, ...]:
-    """What to do for each draft of a plan, beginning where the day's last draft left the rig and the pads.
+    """The steps for each draft of a plan, beginning where the day's last draft left the rig and the pads.
 
     The costs of the steps add up to that of the plan. ``blocks``: how many there are; None: as many as are wanted.
     """
@@ -87,7 +87,7 @@ def _come(day: WeighDay, states: Sequence[State], seen: set[str]) -> _Said:
 
 
 def _changed(day: WeighDay, state: State, changes: Sequence[ThingMoved], *, stays: bool) -> _Said:
-    """What to unhitch, hitch, tension and load."""
+    """The steps that unhitch, hitch, tension and load."""
     how = (
         (": jack its coupling up clear, no wheel rolls", ": lower its coupling on, no wheel rolls")
         if stays
@@ -115,7 +115,7 @@ def _changed(day: WeighDay, state: State, changes: Sequence[ThingMoved], *, stay
 
 
 def _tension(state: State, change: ThingMoved | None) -> _Said:
-    """What to do to weight-distributing bars that are to be under tension."""
+    """The step for weight-distributing bars that are to be under tension."""
     if change is None or not change.made:
         return
     trailer = change.about[2]
@@ -127,7 +127,7 @@ def _tension(state: State, change: ThingMoved | None) -> _Said:
 
 
 def _cargo(day: WeighDay, state: State, changes: Sequence[ThingMoved]) -> _Said:
-    """What to put aboard and what to take off; what comes with a vehicle is not said again."""
+    """The cargo to put aboard and to take off; cargo that comes with a vehicle is not named again."""
     for change in changes:
         if change.deed is not Deed.CARGO or change.before is None:
             continue

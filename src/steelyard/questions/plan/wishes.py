@@ -1,4 +1,4 @@
-"""What is wanted of a plan: findings by id, and how far their intervals may reach."""
+"""The wishes that a plan is to fulfil: findings by id, and how far their intervals may reach."""
 
 from __future__ import annotations
 

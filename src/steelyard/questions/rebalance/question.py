@@ -1,4 +1,4 @@
-"""What rebalancing takes, and the shape in which its answer is published."""
+"""The question about rebalancing, and the shape in which its answer is published."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class RebalanceQuestion:
 
 @dataclass(frozen=True)
 class RebalanceAnswer:
-    """What puts ``state`` right with the least mass, and with the fewest items."""
+    """The remedies that put ``state`` right with the least mass, and with the fewest items."""
 
     day: WeighDay
     state: str
@@ -84,7 +84,7 @@ class RemedySettingShape:
 
 @dataclass(frozen=True, slots=True)
 class RemedyShape:
-    """What puts a state right, and what is then found."""
+    """A remedy that puts a state right, and the findings after it."""
 
     status: Annotated[Status, "`feasible` where it is good but not proved the least."]
     contested: Annotated[

@@ -63,7 +63,7 @@ class Status(StrEnum):
 
 @dataclass(frozen=True)
 class Freedom:
-    """What may be changed beyond cargo marked movable and the levels of tanks.
+    """The changes that are allowed beyond cargo marked movable and the levels of tanks.
 
     Attributes
     ----------
@@ -262,7 +262,7 @@ class Rebalancing:
         return found
 
     def _rate(self, plain: np.ndarray, changed: np.ndarray, what: str) -> np.ndarray:
-        """What a step of a setting gives each limit [kg], shape (limits,)."""
+        """The room that a step of a setting adds under each limit [kg], shape (limits,)."""
         open_ids = [id_ for id_, one, two in zip(self.ids, plain, changed, strict=True) if np.isinf([one, two]).any()]
         if open_ids:
             raise ScenarioError(
@@ -295,7 +295,7 @@ class Rebalancing:
     # -- answers ----------------------------------------------------------------------------------------------------
 
     def _effect(self, proposal: Proposal) -> np.ndarray:
-        """What a proposal does to the rooms by the linear equations, shape (limits,) [kg]."""
+        """The change of each limit's room by a proposal, from the linear equations, shape (limits,) [kg]."""
         effect = np.zeros(len(self.ids))
         by_id = {item.id: item for item in self.items}
         for step in proposal.steps:
@@ -335,7 +335,7 @@ class Rebalancing:
         return Scenario(self._state, remove=tuple(remove), change=change, distribution=distribution, shift=shift)
 
     def _settled(self, proposal: Proposal) -> dict[str, float]:
-        """What is set, as a person sets it: a couple by its value, a coupling by its shift."""
+        """The settings as a person sets them: a couple by its value, a coupling by its shift."""
         settled: dict[str, float] = {}
         for name, value in proposal.settings.items():
             kind, trailer = name.split("/", 1)

@@ -82,7 +82,7 @@ FELT = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Touched:
-    """What an effect does to one finding [kg]: the correction to its reading, the doubt that stays of it.
+    """An effect on one finding [kg]: the correction to its reading, and the doubt that remains.
 
     ``half_width`` is that of the finding's 95 % interval, from everything.
     """
@@ -148,12 +148,12 @@ class SiteAnswer:
 
     @property
     def said(self) -> tuple[str, ...]:
-        """What must be said beside the heights, without the standing cautions of raising."""
+        """The cautions on the heights, without the standing cautions of raising."""
         return tuple(height_cautions(self.day, [height for height, _ in self.heights]))[1:]
 
 
 def site(weighed: Weighed) -> SiteAnswer:
-    """What the ground does to the loads of a solved day, effect by effect."""
+    """The effects of the ground on the loads of a solved day, one by one."""
     survey = _Survey(weighed)
     largest = tuple(survey.largest())
     effects = tuple(survey.effect(name) for name in EFFECTS)
@@ -286,7 +286,7 @@ class _Survey:
         return 0.0 if slope is None else 1.0 - math.cos(slope.value)
 
     def _supposed(self, name: str) -> dict[str, float]:
-        """What an effect that is not corrected for would do [kg], by what it does it to: see ``_unstated``."""
+        """For an uncorrected effect: the change it would cause [kg], by label of the finding: see ``_unstated``."""
         if name == "gravity":
             return {one.label: 0.001 * (one.value or 0.0) for _, one in self._findings.values() if one.determined}
         if name == "pad_sink":
@@ -299,7 +299,7 @@ class _Survey:
         return {}
 
     def _by_height(self, name: str) -> Iterator[tuple[str, float]]:
-        """What the slope moves on each vehicle, for a round height of its centre of gravity where none is stated."""
+        """The load that the slope moves on each vehicle [kg]; a height that is not stated is taken as a round one."""
         slope: Quantity | None = getattr(self.day.site, name)
         steep = SUPPOSED_SLOPE if slope is None else abs(slope.value)
         for key, (_, one) in self._findings.items():
@@ -353,7 +353,7 @@ def _after(source: DoubtSource, parts: Mapping[DoubtSource, float]) -> float:
 
 
 def _added(moved: GroundShift, place: Place) -> float:
-    """What an effect added to the load at a place [kg]."""
+    """The load that an effect added at a place [kg]."""
     wheels = sum(float(moved.wheels[one.vehicle][2 * (one.axle - 1) + (one.side == "R")]) for one in place.wheels)
     return wheels + sum(moved.couplings[trailer] for trailer in place.couplings)
 

@@ -1,4 +1,4 @@
-"""What is asked of the ground, and the shape in which the answer is published."""
+"""The question about the ground, and the shape in which the answer is published."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class SiteQuestion:
 
 @dataclass(frozen=True, slots=True)
 class MostAffectedShape:
-    """What an effect does to the finding of a kind that it changes most, in the unit of masses."""
+    """The effect on the finding of a kind that it changes most, in the unit of masses."""
 
     kind: Annotated[str, "`wheel`, `axle`, `coupling` or `gross`."]
     id: Annotated[str, "Id of the finding."]
@@ -92,7 +92,7 @@ class CentreHeightShape:
 
 @dataclass(frozen=True, slots=True)
 class SiteShape:
-    """What the ground does to the loads of the rig, what doubt stays, and what would help."""
+    """The effects of the ground on the loads of the rig, the doubt that remains, and remedies."""
 
     format: Literal[1]
     file: str

@@ -1,4 +1,4 @@
-"""What is said of the ground: what the file states, whether it matters here, and what would help."""
+"""Sentences about the ground: the values that the file states, whether they matter here, and remedies."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ HELP = {
     ),
     "gravity": "Gravity: state the site's latitude and elevation, and where each pad was verified.",
 }
-"""What would help against each effect."""
+"""The remedy for each effect."""
 
 _BY_SOURCE = {
     DoubtSource.GROUND: "unevenness",
@@ -58,7 +58,7 @@ _BY_SOURCE = {
 
 
 def help_for(source: DoubtSource, day: WeighDay) -> str:
-    """What would help against one doubt that the place brings; empty where it is none of the place's.
+    """The remedy for one source of doubt that the place brings; empty where the source is not the place.
 
     The doubt of springs is the place's where pads under some wheels only reach the readings through them.
     """
@@ -75,7 +75,7 @@ def help_for(source: DoubtSource, day: WeighDay) -> str:
 
 
 def stated_words(day: WeighDay, effect: str, turned: frozenset[str]) -> tuple[str, bool]:
-    """What the file states of an effect, and whether that is enough to correct for it."""
+    """The value that the file states for an effect, in words, and whether it suffices to correct for the effect."""
     site = day.site
     match effect:
         case "slope_long" | "slope_lat":
@@ -192,7 +192,7 @@ def height_words(day: WeighDay, vehicle: Vehicle) -> tuple[str, float]:
 
 
 def _unstated(day: WeighDay, effect: str, supposed: tuple[str, float] | None) -> tuple[str, Matter]:
-    """What an effect would do that nothing tells the size of."""
+    """The consequence of an effect of unknown size, in words, for a round size of it."""
     if supposed is None:
         return "Nothing here tells.", Matter.UNKNOWN
     amount, where = _mass(day, abs(supposed[1])), supposed[0]

@@ -39,12 +39,12 @@ class LogLike(Protocol):
 
     @property
     def instruments(self) -> tuple[str, ...]:
-        """What stood there."""
+        """The instruments, one for each place."""
         ...
 
     @property
     def loads(self) -> Array:
-        """What was read [kg], shape (samples, places)."""
+        """The readings [kg], shape (samples, places)."""
         ...
 
     @property
@@ -59,15 +59,15 @@ class LogLike(Protocol):
 
 
 LearnedKind: TypeAlias = Literal["slope", "place", "left_share", "roll_share", "ride_rate", "roll_rate"]
-"""What can be learned."""
+"""The kinds of quantity that a log can teach."""
 
 _WRITTEN = {"place": "load"}
-"""What a kind is called in an id, where that is another word."""
+"""The word for a kind in an id, where it is another one."""
 
 
 @dataclass(frozen=True, slots=True)
 class ExpectedByStatics:
-    """What statics expects, in the unit of the finding beside it."""
+    """The value that statics expects, in the unit of the finding beside it."""
 
     value: float
     u: float
@@ -153,11 +153,11 @@ def learn(
     load: LoadPlace | None = None,
     height_division: float = 0.001,
 ) -> SweepAnswer:
-    """What the log of a sweep of ``state`` teaches.
+    """The quantities that the log of a sweep of ``state`` teaches.
 
     Parameters
     ----------
-    vehicle: the one that is loaded. load: where the load is put, if somebody knows: what statics expects is for there.
+    vehicle: the one that is loaded. load: where the load is put, if known: statics expects its values for that place.
     height_division: step in which heights were read [m].
 
     Raises
@@ -353,7 +353,7 @@ def _interval(value: float, u: float) -> ExpectedByStatics:
 
 
 def _over_coupling(day: WeighDay, sweep: Sweep, sums: Sums, at: LoadPlace | None) -> tuple[str, ...]:
-    """What is to be said where more was put on a coupling than it is rated for."""
+    """The caution where more was put on a coupling than it is rated for."""
     if at is None or not at.coupling or not sums.added:
         return ()
     rating = day.vehicles[at.vehicle].couplings[at.coupling].vertical

@@ -1,4 +1,4 @@
-"""What of a sweep becomes part of a vehicle, and what is kept beside it in the yard."""
+"""The figures of a sweep that become part of a vehicle, and those that are kept beside it in the yard."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def _rounded(item: Learned, dimension: Dimension, answer: SweepAnswer) -> Quanti
 
 
 def lesson(answer: SweepAnswer) -> dict[str, Any]:
-    """What was learned, as JSON values that stand beside a vehicle in the yard: by id, determined ones only."""
+    """The learned quantities, as JSON values that lie beside a vehicle in the yard: by id, determined ones only."""
     units = answer.day.units
     rows: dict[str, dict[str, Any]] = {
         item.id: to_json(learned_shape(item, units)) for item in answer.learned if item.determined

@@ -1,4 +1,4 @@
-"""What is asked of a log of growing load, and the shape in which the answer is published."""
+"""The question about a log of growing load, and the shape in which the answer is published."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def _cell(reading: Reading, value: Any, path: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class PadPlaces(Kind):
-    """What stands under each place: a table of instruments by place, or a list of texts as in ``tow/1L=p1``."""
+    """The instrument under each place: a table of instruments by place, or a list of texts as in ``tow/1L=p1``."""
 
     doc: str
 
@@ -203,7 +203,7 @@ class SweptColumnShape:
 
 @dataclass(frozen=True, slots=True)
 class FromStaticsShape:
-    """What statics expects, in the unit of the figure beside it."""
+    """The value that statics expects, in the unit of the figure beside it."""
 
     value: float
     u: Annotated[float, "Standard uncertainty."]
@@ -232,7 +232,7 @@ class LearnedShape:
 
 @dataclass(frozen=True, slots=True)
 class SweepShape:
-    """What a log of growing load teaches of a rig."""
+    """The quantities of a rig that a log of growing load teaches."""
 
     format: Literal[1]
     file: str
@@ -250,7 +250,7 @@ class SweepShape:
 
 
 def sweep(day: WeighDay, question: SweepQuestion, units: UnitSystem | None = None) -> SweepAnswer:
-    """What a log teaches, shown in ``units``; the log and the question are in those of the day.
+    """The quantities that a log teaches, shown in ``units``; the log and the question are in those of the day.
 
     Raises
     ------

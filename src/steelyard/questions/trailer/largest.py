@@ -30,7 +30,7 @@ STEP = {"in": 1.0, "ft": 1.0 / 12.0, "mm": 25.0, "cm": 2.5, "m": 0.025}
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """What moving the coupling does.
+    """The effect of moving the coupling.
 
     Attributes
     ----------
@@ -76,7 +76,7 @@ def how_much_trailer(
     trailers: tuple[str, ...] | None = None,
     add: tuple[Cargo, ...] = (),
 ) -> TrailerAnswer:
-    """What the vehicle that stands alone in ``state`` can tow.
+    """The trailer that the vehicle which stands alone in ``state`` can tow.
 
     Parameters
     ----------

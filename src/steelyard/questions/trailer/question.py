@@ -1,4 +1,4 @@
-"""What is asked of a towing vehicle, and the shape in which the answer is published."""
+"""The question about a towing vehicle, and the shape in which the answer is published."""
 
 from __future__ import annotations
 
@@ -101,7 +101,7 @@ class CornerShape:
 
 @dataclass(frozen=True, slots=True)
 class MovedCouplingShape:
-    """What moving the coupling does."""
+    """The effect of moving the coupling."""
 
     by: Annotated[float, "Rearward."]
     coupling_load: Annotated[float | None, "The most that the limits other than that of the coupling allow."]

@@ -28,7 +28,7 @@ from steelyard.units import Dimension
 Array = NDArray[np.float64]
 
 NAME = "what_if"
-"""What the state with the trailer is called in ids, as elsewhere."""
+"""The name of the state with the trailer in ids, as elsewhere."""
 
 
 def towing_vehicle(day: WeighDay, state: str, at: str | None) -> tuple[str, str]:
@@ -130,7 +130,7 @@ def _tow_limits(adjustment: Adjustment, body: Limits, state: str, hitch: tuple[s
 
 
 def _own(day: WeighDay, state: str, vehicle: str, alone: tuple[str, ...]) -> tuple[Requirement, ...]:
-    """What hitching alone calls for, put as a limit on the towing vehicle as it stands in ``state``."""
+    """The limits that hitching brings with it, put as limits on the towing vehicle as it stands in ``state``."""
     found: list[Requirement] = []
     title = day.vehicles[vehicle].title
     gcwr, loss = day.vehicles[vehicle].ratings.gcwr, practice().steering_loss
