@@ -106,7 +106,7 @@ def prepare(settings: Settings) -> Ready:
 
 
 def begin(store: Store, simulation: Simulation | None = None) -> None:
-    """What a visitor finds first: in an empty store the bundled day; with a simulated rig, a day without drafts."""
+    """Add what a visitor finds first: to an empty store the bundled day; with a simulated rig, a day without drafts."""
     if not store.list_days(1):
         for item in files("steelyard.web").joinpath("bundled").iterdir():
             if item.name.endswith(".toml"):

@@ -1,4 +1,4 @@
-"""What the station is started with."""
+"""The settings that the station is started with."""
 
 from __future__ import annotations
 

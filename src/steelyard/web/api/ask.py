@@ -50,7 +50,7 @@ _Question = Callable[["Weighed"], Any]
 
 
 def asks(name: str) -> Handler:
-    """What answers a question of the registry; a second time for the same day it is already solved."""
+    """The handler for a question of the registry; on a second question about the same day the day is already solved."""
 
     async def answer(request: Request) -> Response:
         station, day_id = _station(request), incoming.day_id(request)
@@ -144,11 +144,11 @@ def _device(request: Request) -> str:
 
 
 async def asked(station: Station, opened: OpenDay, question: _Question, *, slow: bool = False) -> Any:
-    """What a question finds in a day.
+    """The answer to a question about a day.
 
     Raises
     ------
-    RefusalError: the day cannot be asked so.
+    RefusalError: the day does not allow this question.
     """
     return await station.asker.ask(opened, lambda weighed: _sound(lambda: question(weighed)), slow=slow)
 
@@ -167,7 +167,7 @@ def _sound(question: Callable[[], Any]) -> Any:
 
 
 def _kept_scenario() -> dict[str, Any]:
-    """What a scenario takes, and the key under which it is kept."""
+    """The schema of a scenario, and of the key under which it is kept."""
     from steelyard.questions.scenario import ScenarioQuestion
 
     scenario = question_schema(ScenarioQuestion)

@@ -82,14 +82,14 @@ class AdditionEntryShape:
 
 @dataclass(frozen=True, slots=True)
 class HistoryShape:
-    """What was added to a day, in order."""
+    """The additions to a day, in order."""
 
     entries: tuple[AdditionEntryShape, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class PhotoShape:
-    """What became of a photo."""
+    """The outcome of sending a photo."""
 
     key: Annotated[str, "Of the draft."]
     replay: Annotated[bool, "Whether the draft had a photo before, which stays."]
@@ -141,7 +141,7 @@ async def get_places(request: Request) -> Response:
 
 
 async def get_history(request: Request) -> Response:
-    """What was added to a day."""
+    """The additions to a day."""
     after = incoming.number(request, "after", default=0, least=0, most=10**9 - 1)
     entries = await _station(request).history(incoming.day_id(request), after)
     return answered(HistoryShape(tuple(_entry(entry) for entry in entries)))

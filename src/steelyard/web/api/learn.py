@@ -46,7 +46,7 @@ PADS_SENT = 'What stands under each place, as in `{"tow/1L": "p1"}`; else as the
 
 @dataclass(frozen=True, slots=True)
 class SweepOptions:
-    """What is said of a log; else as when it was kept."""
+    """Statements about a log; those left out are as when it was kept."""
 
     on: Annotated[str, Text(_WORDS["on"])] = ""
     at: Annotated[str, Text(_WORDS["at"])] = ""
@@ -54,7 +54,7 @@ class SweepOptions:
 
     @property
     def said(self) -> dict[str, str]:
-        """What is said; an empty text counts as left out."""
+        """The options that are given; an empty text counts as left out."""
         return {key: value for key in OPTIONS if (value := getattr(self, key))}
 
 
@@ -111,7 +111,7 @@ async def opened_day(request: Request) -> OpenDay:
 
 
 async def sweep(request: Request) -> Response:
-    """What a log teaches; nothing is kept."""
+    """The quantities that a log teaches; nothing is kept."""
     opened, station = await opened_day(request), _station(request)
     asked, said = await _asked(request, opened)
     if isinstance(asked, KeptLog):
@@ -122,7 +122,7 @@ async def sweep(request: Request) -> Response:
 
 
 async def get_answer(request: Request) -> Response:
-    """What a kept log teaches."""
+    """The quantities that a kept log teaches."""
     opened, station = await opened_day(request), _station(request)
     record = await a_log(station, opened.id, number_of(request))
     answer = await answer_of(station, opened, record, query_options(request))
@@ -151,11 +151,11 @@ def _question(day: WeighDay, data: Mapping[str, Any]) -> SweepQuestion:
 
 
 async def answer_of(station: Station, opened: OpenDay, record: SweepRecord, options: Mapping[str, Any]) -> SweepAnswer:
-    """What a kept log teaches of its day as that stands; ``options`` go before what was said when it was kept.
+    """The quantities that a kept log teaches about its day as it is now; ``options`` replace those kept with the log.
 
     Raises
     ------
-    Problem, DayFileError: it teaches nothing.
+    Problem, DayFileError: the log teaches nothing.
     """
     said = {key: record.about[key] for key in ("state", "pads", *OPTIONS) if key in record.about}
     asked = {**said, **options, "csv": record.text, "name": name_of(record)}
@@ -164,12 +164,12 @@ async def answer_of(station: Station, opened: OpenDay, record: SweepRecord, opti
 
 
 def name_of(record: SweepRecord) -> str:
-    """What a log is called."""
+    """The name of a log."""
     return str(record.about.get("name") or f"log {record.number}")
 
 
 def query_options(request: Request) -> dict[str, str]:
-    """What the address says of a log."""
+    """The options of a log in the query of the address."""
     return {key: request.query_params[key] for key in OPTIONS if request.query_params.get(key)}
 
 
@@ -283,7 +283,7 @@ async def teach(request: Request) -> Response:
 
 
 def _sent_log() -> dict[str, Any]:
-    """What the question takes; here the log may come by its number too."""
+    """The schema of the question; here the log may come by its number too."""
     from steelyard.questions.sweep import SWEEP
 
     question = SWEEP.question_schema()

@@ -67,7 +67,7 @@ class IndicatorsShape:
 
 @dataclass(frozen=True, slots=True)
 class WiringShape:
-    """What is chosen for an instrument. It is kept, and holds after a restart."""
+    """The choices for an instrument. They are kept, and hold after a restart."""
 
     pattern: Annotated[str | Omit | None, "A taught pattern; null: that of the instrument's name."] = OMIT
     pads: Annotated[
@@ -78,7 +78,7 @@ class WiringShape:
 
 @dataclass(frozen=True, slots=True)
 class Drive:
-    """What the simulated rig is to do."""
+    """An order to the simulated rig."""
 
     drive: Annotated[
         int | Omit | None, OrNull(Whole("The draft of the simulated day; null: off the pads.", 1, _MOST_DRAFTS))
@@ -134,7 +134,7 @@ def _station(request: Request) -> Station:
 
 
 async def get_channels(request: Request) -> Response:
-    """What every live channel says, in kilograms, and the text as it came."""
+    """The reading of every live channel, in kilograms, and the text as it came."""
     live = _station(request).live
     return answered(ChannelsShape({name: _channel(live, name) for name in sorted(live.channels)}))
 

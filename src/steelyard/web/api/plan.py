@@ -65,7 +65,7 @@ class ReachedDraftShape:
 
 @dataclass(frozen=True, slots=True)
 class PlanReachedShape:
-    """What the drafts taken since the plan was made have reached; the first twelve of them."""
+    """Half-widths reached by the drafts taken since the plan was made; the first twelve of them."""
 
     version: Annotated[_Whole, "Of the plan."]
     after: Annotated[_Whole, "As in the plan."]
@@ -81,7 +81,7 @@ class PlanKey:
 
 @dataclass(frozen=True, slots=True)
 class PlanKeeping:
-    """What becomes of a plan that is asked for."""
+    """Whether and how a plan that is asked for is kept."""
 
     keep: Annotated[bool, Flag("Keep it for every device; needs the role that may weigh.")] = False
     key: Annotated[
@@ -136,7 +136,7 @@ async def _planned(station: Station, key: str, day: WeighDay, question: PlanQues
 
 
 def _question(day: WeighDay, data: Mapping[str, Any]) -> tuple[PlanQuestion, dict[str, Any]]:
-    """What is asked, and the same as JSON, to be kept with the plan.
+    """The question, and the same as JSON, to be kept with the plan.
 
     Raises
     ------
@@ -216,7 +216,7 @@ async def enough(request: Request) -> Response:
 
 
 async def get_reached(request: Request) -> Response:
-    """What the drafts taken since the plan was made have reached, draft by draft."""
+    """Half-widths reached by the drafts taken since the plan was made, draft by draft."""
     kept = await _kept(request)
     station = _station(request)
     opened = await station.day(incoming.day_id(request))
@@ -254,7 +254,7 @@ def _station(request: Request) -> Station:
 
 
 def _to_send() -> dict[str, Any]:
-    """What a plan takes here: the question, how long it may take, and whether and under which key it is kept."""
+    """The schema of a plan's body: the question, how long it may take, and whether and under which key it is kept."""
     from steelyard.questions.plan import PLAN
 
     asked = PLAN.question_schema()

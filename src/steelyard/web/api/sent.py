@@ -1,4 +1,4 @@
-"""What programs send to be added to a day, shaped as in the weigh-day file; its reader checks the values."""
+"""Bodies that programs send to be added to a day, shaped as in the weigh-day file; its reader checks the values."""
 
 from __future__ import annotations
 
@@ -99,7 +99,7 @@ class SentCargo:
 
 @dataclass(frozen=True, slots=True)
 class AdditionShape:
-    """What became of an addition. It is on disk."""
+    """The outcome of an addition. It is on disk."""
 
     key: str | None
     number: Annotated[int, "Its place among the things of its kind in the file, from 1.", Also(minimum=0)]

@@ -71,7 +71,7 @@ class VersionShape:
 
 @dataclass(frozen=True, slots=True)
 class ChosenThings:
-    """What a new day is made of, each in its newest version."""
+    """The vehicles and instruments of a new day, each in its newest version."""
 
     vehicles: Annotated[tuple[str, ...], Each("Of the yard, one or more, each once.", Text("A name."))]
     instruments: Annotated[tuple[str, ...], Each("Those to weigh with, each once.", Text("A name."))] = ()

@@ -59,7 +59,7 @@ class Authority:
         return self.certificate.fingerprint(hashes.SHA256()).hex(":").upper()
 
     def server_context(self, hosts: Sequence[str]) -> ssl.SSLContext:
-        """What a server needs to speak for ``hosts``: addresses and names.
+        """The TLS settings and certificate of a server for ``hosts``: addresses and names.
 
         Raises
         ------

@@ -1,4 +1,4 @@
-"""Who may: what every request passes before anything else sees it, and what every answer carries.
+"""The guard: checks that every request passes before anything else sees it, and headers that every answer carries.
 
 A browser on this machine gets a session by itself; a device on the network pairs first; a script shows its token.
 Against other web pages in the same browser: the host name is checked (a name that was bent to this address is none of
@@ -166,7 +166,7 @@ class _Visit:
 
     @property
     def may(self) -> May:
-        """Who may use what is asked for; where nothing answers, nobody learns more than a weigher or a reader may."""
+        """The right that the address needs; if no address fits, nobody learns more than a weigher or a reader may."""
         if self.address is None:
             return May.WEIGH if self.unsafe else May.LOOK
         return self.address.may

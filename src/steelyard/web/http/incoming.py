@@ -1,4 +1,4 @@
-"""What programs send: JSON read strictly, parameters within bounds, names that can be names."""
+"""Reading of requests: JSON read strictly, parameters within bounds, names of allowed letters."""
 
 from __future__ import annotations
 

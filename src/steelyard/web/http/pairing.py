@@ -71,7 +71,7 @@ class Pairing:
         return PairingCode(code, role, self.address, f"{self.address}pair?{urlencode({'code': code})}")
 
     def redeem(self, code: str, address: str = "") -> DeviceRole | None:
-        """What a code allows; it is then used up. None where it is not in force. ``address``: of who tries it.
+        """The role that a code gives; the code is then used up. None: it is not in force. ``address``: of the sender.
 
         Raises
         ------
@@ -91,7 +91,7 @@ class Pairing:
         return None
 
     def _look_up(self, digits: str) -> tuple[DeviceRole | None, bool]:
-        """What a code allows, if it is in force; and whether every code is void because so many were wrong."""
+        """The role that a code gives, if it is in force; and whether every code is void because so many were wrong."""
         with self._lock:
             now = self._clock()
             for role, (known, until) in self._codes.items():

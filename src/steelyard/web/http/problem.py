@@ -1,4 +1,4 @@
-"""What went wrong, in one shape for everybody: ``{"error": {"code", "message", "faults": [...]}}``."""
+"""Errors, in one shape for every reader: ``{"error": {"code", "message", "faults": [...]}}``."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ _HTTP = {
 
 @dataclass(frozen=True, slots=True)
 class RefusalShape:
-    """What went wrong."""
+    """The error, for programs and for people."""
 
     code: Annotated[str, "For programs; does not change."]
     message: Annotated[str, "For people."]

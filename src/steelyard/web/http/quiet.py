@@ -1,6 +1,6 @@
-"""What the server's libraries log: the same words once a minute, and how often they came meanwhile.
+"""Log lines of the server's libraries: the same words once a minute, and how often they came meanwhile.
 
-Whoever sends nonsense a thousand times must not fill a disk with it.
+A client that sends nonsense a thousand times must not fill a disk with it.
 """
 
 from __future__ import annotations

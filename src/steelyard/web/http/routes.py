@@ -28,7 +28,7 @@ SMALL, PHOTO, DAY = 300_000, 5_300_000, 8_100_000
 
 
 class May(Enum):
-    """Who may use an address; each may do what the ones before it may."""
+    """The rights to an address, in rising order: each includes those before it."""
 
     ANYONE = 0  # a device that is not paired yet
     LOOK = 1  # a device that is paired to look: it may read, and ask questions that change nothing

@@ -1,4 +1,4 @@
-"""Who asks, by their cookie: signed, for this origin alone, out of reach of scripts; and who is shut out, at once."""
+"""Sessions by cookie: signed, for this origin alone, out of reach of scripts; shutting a device out works at once."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ REMEMBERED = 5.0
 
 @dataclass(frozen=True, slots=True)
 class Viewer:
-    """Who asks.
+    """The device or program that sends a request.
 
     Attributes
     ----------
-    role: what it may do. device: its name, as the history shows it.
+    role: its rights. device: its name, as the history shows it.
     here: whether it sits on the machine that runs the station: only there are pairing codes shown.
     device_id, token_hash: of a device that was paired; empty for others.
     """
@@ -54,7 +54,7 @@ def as_object(value: Any) -> dict[str, Any] | None:
 
 
 def hash_of(token: str) -> str:
-    """What the store keeps of a token; tokens are long and random, so one round is enough."""
+    """The hash of a token, for the store; tokens are long and random, so one round is enough."""
     return hashlib.sha256(token.encode()).hexdigest()
 
 

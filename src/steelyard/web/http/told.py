@@ -1,4 +1,4 @@
-"""What an address of the interface says of itself, beside its handler: ``openapi`` makes the description of it."""
+"""The description of an address of the interface, beside its handler: ``openapi`` collects them."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ WHOLE: Schema = {"type": "integer", "minimum": 0}
 
 
 class Question(NamedTuple):
-    """What a question of the registry takes, by its name there."""
+    """The body of a question of the registry, by its name there."""
 
     name: str
 
@@ -49,7 +49,7 @@ class Later(NamedTuple):
 
 
 Body = type | Question | Reply | Written | Later | str
-"""What stands in a body: a dataclass, one of the kinds above, or a media type for what is not JSON."""
+"""The content of a body: a dataclass, one of the kinds above, or a media type for content that is not JSON."""
 
 
 class Given(NamedTuple):

@@ -144,7 +144,7 @@ def _weigh(day: WeighDay) -> Findings:
 
 
 def _found(told: Any, worker: Worker, day: WeighDay) -> Findings:
-    """What the process answers; raises what it raised."""
+    """The findings that the process answers with; an error of the process is raised here."""
     from steelyard.findings import Findings
 
     if isinstance(told, Exception):

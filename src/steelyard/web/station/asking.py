@@ -29,7 +29,7 @@ class Asker:
         self._solved: OrderedDict[DayId, tuple[int, asyncio.Task[Weighed]]] = OrderedDict()
 
     async def ask(self, opened: OpenDay, question: Callable[[Weighed], _T], *, slow: bool = False) -> _T:
-        """What ``question`` finds in the solved day; ``slow``: it may take seconds."""
+        """The answer to ``question`` about the solved day; ``slow``: it may take seconds."""
         weighed = await self._weighed(opened)
         pool = self._slow if slow else self._quick
         answer = asyncio.get_running_loop().run_in_executor(pool, question, weighed)

@@ -26,13 +26,13 @@ class OpenDay:
 
 @dataclass(frozen=True, slots=True)
 class Addition:
-    """What is about to be added to a day.
+    """A part of a weigh-day file that is about to be added to a day.
 
     Attributes
     ----------
     kind, key, device: as in ``store.Entry``.
     make: the block of text that adds it to the day as it stands; ``DayFileError`` where it does not fit.
-    same: whether it is what the day has under that number; asked when the key is known already.
+    same: whether it equals the part that the day has under that number; asked when the key is known already.
     """
 
     kind: Part

@@ -87,7 +87,7 @@ class Listener:
         self._woken.set()
 
     async def chunks(self) -> AsyncGenerator[bytes, None]:
-        """What happens, as it goes over the wire, with a sign of life in between."""
+        """The events, as they go over the wire, with a sign of life in between."""
         while not self.dropped:
             try:
                 await asyncio.wait_for(self._woken.wait(), _HEARTBEAT)

@@ -51,7 +51,7 @@ async def foreseen(what: str, answer: Awaitable[_T]) -> _T:
 
 
 def unforeseen(error: Exception) -> str:
-    """What is told of an error outside of any question."""
+    """The message for an error outside of any question."""
     return f"this is a fault of the program, not yours ({place_of(error)}). {_REPORT}"
 
 

@@ -126,7 +126,7 @@ class LiveLoads:
         return True
 
     def first(self, opened: OpenDay) -> Sequence[bytes]:
-        """What a new listener to a day is shown."""
+        """The events that a new listener to a day receives first."""
         if not self._tasks:
             return ()
         self._days[opened.id] = opened.day
@@ -197,7 +197,7 @@ class LiveLoads:
 
 
 def shown(day: WeighDay, channels: Mapping[str, Live]) -> dict[str, Any]:
-    """What each channel says, in the units of a day and in whole divisions of its instruments."""
+    """The reading of each channel, in the units of a day and in whole divisions of its instruments."""
     return {name: _channel(day, live) for name, live in sorted(channels.items())}
 
 

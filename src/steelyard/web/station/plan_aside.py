@@ -45,7 +45,7 @@ class Run:
 
 
 class Planners:
-    """Who plans, one plan at a time. Safe to share between threads."""
+    """The queue of plans to make, one plan at a time. Safe to share between threads."""
 
     def __init__(self) -> None:
         self.pool = ThreadPoolExecutor(1, thread_name_prefix="plan")
@@ -125,7 +125,7 @@ def _failure(words: str) -> Exception:
 
 
 def _heard(run: Run, worker: Worker, question: Any) -> dict[str, Any]:
-    """What the process answers in the end."""
+    """The answer of the process; its progress is noted in ``run`` until then."""
     from steelyard.web.station.apart import LOST
 
     try:

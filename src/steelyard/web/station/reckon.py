@@ -84,7 +84,7 @@ class Reckoner:
             await asyncio.shield(running)
 
     def underway(self, day_id: DayId) -> Underway | None:
-        """What is being worked out of a day; None where nothing is."""
+        """The computation of a day that is under way; None where there is none."""
         begun = self._begun.get(day_id)
         if begun is None:
             return None
@@ -123,7 +123,7 @@ class Reckoner:
 
 
 def changes(answer: Reckoned) -> dict[str, Any]:
-    """What the last additions changed, in the published shape: findings that moved or became known, verdicts anew.
+    """The changes by the last additions, in the published shape: findings that moved or became known, new verdicts.
 
     ``questioned`` are the suspects among the readings of the last draft: the rig may still stand on the pads. Findings
     and verdicts are None where those before are not known, so that all may have changed.

@@ -169,7 +169,7 @@ class Recording:
         return "\n".join(lines) + "\n"
 
     def about(self) -> dict[str, Any]:
-        """What is kept with the log."""
+        """The values that are kept with the log."""
         return {"state": self.state, "pads": dict(self.pads), "take": str(self.take), "rows": len(self.rows)}
 
     def standing(self) -> StandingShape:
@@ -252,11 +252,11 @@ class Recording:
 
 
 def placed(day: WeighDay, state: str, given: Mapping[str, str]) -> dict[str, str]:
-    """What stands under each place, ``given`` or else as the last draft of the state says.
+    """The pad under each place, as ``given`` or else as in the last draft of the state.
 
     Raises
     ------
-    ValueError: nobody says; a pad is none of the day's, or stands twice.
+    ValueError: fewer than two places have a pad; a pad is not one of the day's, or stands twice.
     """
     pads = dict(given) or last_pads(day, state)
     if len(pads) < 2:

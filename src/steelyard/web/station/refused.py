@@ -1,4 +1,4 @@
-"""What the station refuses, with the reason in words; ``http/problem.py`` turns it into an answer with a status."""
+"""Refusals of the station, with the reason in words; ``http/problem.py`` turns each into an answer with a status."""
 
 from __future__ import annotations
 

@@ -94,7 +94,7 @@ class Simulation:
         return next(at for at, one in enumerate(self.rig.stances, 1) if one is begun)
 
     def standing(self) -> dict[str, Any]:
-        """What is told of it: which state it shows and which pad stands under which wheel."""
+        """The stance of the simulated rig: which state it shows and which pad stands under which wheel."""
         number = self.stance()
         if number is None:
             return {"number": None, "label": "", "state": None, "places": {}}

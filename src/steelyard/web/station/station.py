@@ -178,7 +178,7 @@ class Station:
         return findings_data(answer.findings, file=f"{answer.id}.toml", units=units)
 
     async def history(self, day_id: DayId, after: int = 0) -> tuple[StoredEntry, ...]:
-        """What was added to a day since it was imported, by whom and when."""
+        """The additions to a day since it was imported, by whom and when."""
         return await self.run(self.store.entries, day_id, after)
 
     # -- keeping -----------------------------------------------------------------------------------------------------
@@ -294,7 +294,7 @@ class Station:
         return version
 
     def wiring(self, name: str) -> Wiring:
-        """What counts of an instrument by now."""
+        """The present choices for an instrument."""
         return self.connected.wirings.get(name, Wiring())
 
     async def wire(self, name: str, wiring: Wiring, device: str) -> None:
@@ -345,7 +345,7 @@ class Station:
     # -- telling -----------------------------------------------------------------------------------------------------
 
     async def events(self, day_id: DayId, after: int | None = None) -> AsyncGenerator[bytes, None]:
-        """What happens to a day from now on, as server-sent events; what was added since ``after`` comes first.
+        """The events of a day from now on, as server-sent events; additions since ``after`` come first.
 
         Raises
         ------
@@ -405,7 +405,7 @@ class Station:
 
 @dataclass(frozen=True, slots=True)
 class _Told:
-    """What is told of an addition; a ``StoredEntry`` has it too."""
+    """The facts about an addition that are sent out; a ``StoredEntry`` has them too."""
 
     kind: Part
     seq: int

@@ -1,4 +1,4 @@
-"""What a log of growing load teaches, asked by page or program, worked out where it holds nobody up.
+"""The fit of a log of growing load, asked for by page or program, done where it delays no other request.
 
 A short log is read and fitted in a thread. A long one goes to a process of its own, for reading it would stop every
 thread meanwhile; this file is also its job.
@@ -29,15 +29,15 @@ _PATIENCE = 120.0  # s
 _MOST = 8  # answers held ready
 
 OPTIONS = ("on", "at", "height_division")
-"""What may be said anew of a kept log."""
+"""Options that may be given anew for a kept log."""
 
 
 def answer(day: WeighDay, question: SweepQuestion) -> SweepAnswer:
-    """What the log teaches; the pad of a place that the log has no column for counts as left out.
+    """The quantities that the log teaches; the pad of a place without a column in the log counts as left out.
 
     Raises
     ------
-    RefusalError: it teaches nothing, or the load would stand off its vehicle. DayFileError: the log has faults.
+    RefusalError: the log teaches nothing, or the load would stand off its vehicle. DayFileError: the log has faults.
     """
     from steelyard.learning import SweepError
     from steelyard.loading import ScenarioError
@@ -93,7 +93,7 @@ def in_yard(answered: SweepAnswer, kept: Kept | None, today: datetime.date) -> t
 
 
 class Sweeper:
-    """Whoever fits logs. Belongs to one event loop."""
+    """The threads and processes that fit logs. Belongs to one event loop."""
 
     def __init__(self) -> None:
         self._pool = ThreadPoolExecutor(2, thread_name_prefix="sweep")
@@ -102,7 +102,7 @@ class Sweeper:
         self._closed = False
 
     async def ask(self, day: WeighDay, question: SweepQuestion, *key: Any) -> SweepAnswer:
-        """What a log teaches; ``key``: of the day as it stands and of a kept log, whose answer is held ready.
+        """The quantities that a log teaches; ``key``: of the day as it is and of a kept log, whose answer is kept.
 
         Raises
         ------

@@ -1,4 +1,4 @@
-"""What is chosen for connected instruments: which taught pattern reads their lines, and which pad each channel is.
+"""The choices for connected instruments: which taught pattern reads their lines, and which pad each channel is.
 
 A channel without a choice is the pad of its own name, but only where no other channel could be meant: two boxes that
 both speak of ``A`` are told apart as ``box1.A`` and ``box2.A`` and stand on no pad until a person says which is which.
@@ -16,7 +16,7 @@ from typing import Any, cast
 from steelyard.store import Shelf, Store
 
 NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
-"""What names of connected instruments, of patterns and of pads look like."""
+"""The allowed names of connected instruments, of patterns and of pads."""
 
 _LONGEST_CHANNEL = 40
 _MOST_PADS = 64
@@ -28,7 +28,7 @@ class WiringError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Wiring:
-    """What was chosen for one instrument.
+    """The choices for one instrument.
 
     Attributes
     ----------
@@ -71,7 +71,7 @@ def wiring_of(data: Mapping[str, Any]) -> Wiring:
 
 
 def read_wirings(store: Store) -> dict[str, Wiring]:
-    """What was chosen so far, by instrument. Waits for the database."""
+    """The choices so far, by instrument. Waits for the database."""
     found: dict[str, Wiring] = {}
     for kept in store.shelf(Shelf.WIRING):
         try:
@@ -82,11 +82,11 @@ def read_wirings(store: Store) -> dict[str, Wiring]:
 
 
 def given_wirings(instruments: Collection[str], patterns: Sequence[str], pads: Sequence[str]) -> dict[str, Wiring]:
-    """What was said at the start: ``INSTRUMENT=PATTERN``, and ``INSTRUMENT/CHANNEL=PAD`` or, of one, ``CHANNEL=PAD``.
+    """The choices given at the start: ``INSTRUMENT=PATTERN``, ``INSTRUMENT/CHANNEL=PAD`` or, of one, ``CHANNEL=PAD``.
 
     Raises
     ------
-    WiringError: no such instrument, a name that is none, something said twice.
+    WiringError: no such instrument, a name that is not allowed, a choice given twice.
     """
     chosen: dict[str, str] = {}
     for text in patterns:
@@ -122,7 +122,7 @@ def _refuse_doubled(wirings: Mapping[str, Wiring]) -> None:
 
 
 def together(kept: Mapping[str, Wiring], given: Mapping[str, Wiring]) -> dict[str, Wiring]:
-    """What counts: what was said at the start goes before what was chosen earlier."""
+    """The choices in force: those given at the start replace those made earlier."""
     said = {pad for wiring in given.values() for pad in wiring.pads.values()}
     found: dict[str, Wiring] = {}
     for name in {**kept, **given}:

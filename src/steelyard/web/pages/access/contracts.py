@@ -1,4 +1,4 @@
-"""What the pages about coming in are given."""
+"""Data for the pages that pair a device and install the certificate."""
 
 from __future__ import annotations
 

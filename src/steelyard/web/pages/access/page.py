@@ -1,4 +1,4 @@
-"""Who comes in, as pages: pairing a device, and the certificate that a tablet installs."""
+"""The pages that let a device in: pairing, and the certificate that a tablet installs."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Who comes in: pairing a device, and the certificate that a tablet installs."""
+"""Addresses that let a device in: pairing, and the certificate that a tablet installs."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ async def shut_out(request: Request) -> Response:
 
 
 async def trust(request: Request) -> Response:
-    """What works without the station, and how to make more of it work."""
+    """The page that lists the functions that work without the station, and how to make more of them work."""
     return render(request, "trust.html", trust_page(_door(request)), here="trust")
 
 

@@ -1,4 +1,4 @@
-"""What the page that asks the rig is given."""
+"""Data for the page with questions about the rig."""
 
 from __future__ import annotations
 

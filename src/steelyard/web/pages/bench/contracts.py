@@ -1,4 +1,4 @@
-"""What the bench and the comparison of two days are given."""
+"""Data for the bench page and for the comparison of two days."""
 
 from __future__ import annotations
 
@@ -107,7 +107,7 @@ class DraftLine:
     photo: str | None = None
     corrected: bool = False
     circumstances: tuple[str, ...] = ()
-    """What sets it apart: raised, facing the other way, on blocks."""
+    """Its special circumstances: raised, facing the other way, on blocks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +148,7 @@ class ComparedRow:
 
 @dataclass(frozen=True, slots=True)
 class ComparedGroup:
-    """What is compared of one state, or of the cargo."""
+    """The compared findings of one state, or of the cargo."""
 
     title: str
     rows: tuple[ComparedRow, ...]

@@ -30,7 +30,7 @@ from steelyard.web.pages.bench.contracts import (
 from steelyard.web.pages.shell.contracts import PageLink
 
 UNITS: Mapping[str, UnitSystem] = {"lb-in": UnitSystem("lb", "in"), "kg-mm": UnitSystem("kg", "mm")}
-"""What a reader may ask for instead of the day's own units, as in the address."""
+"""Units that a reader may ask for instead of the day's own, by their name in the address."""
 
 
 _LISTED = 60
@@ -209,7 +209,7 @@ def _owner(day: WeighDay, where: FindingId) -> str:
 
 
 def _plain(where: FindingId) -> str:
-    """What a finding is called under the heading of its owner."""
+    """The name of a finding under the heading of its owner."""
     return pieces.words(where).removeprefix(f"{where.owner} ").removeprefix(f"cargo {where.owner}: ")
 
 
@@ -323,7 +323,7 @@ def _files(day_id: str, findings: Findings) -> tuple[PageLink, ...]:
 
 
 def compare_page(here: Findings, there: Findings, *, ids: tuple[str, str], names: tuple[str, str]) -> ComparePage:
-    """What two days say of the same thing, in the units of the first. ``ids``, ``names``: of both days."""
+    """The findings of two days about the same thing, in the units of the first. ``ids``, ``names``: of both days."""
     units = here.day.units
     groups: dict[str, list[ComparedRow]] = {}
     for item in here.findings:

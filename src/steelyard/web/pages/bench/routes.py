@@ -73,7 +73,7 @@ async def compare(request: Request) -> Response:
 
 
 async def _names(station: Station, day_id: str, other: str) -> tuple[str, str]:
-    """What two days are called beside one another; days of one title by when they were begun, too."""
+    """The names of two days side by side; days of one title are told apart by when they were begun."""
     days = [await station.run(station.store.day, name) for name in (day_id, other)]
     first, second = (f"{card.title}, {card.begun}" if card.twin else card.title for card in cards(days))
     return first, second

@@ -1,4 +1,4 @@
-"""What the list of days and the form of a new rig are given."""
+"""Data for the list of days and for the form of a new rig."""
 
 from __future__ import annotations
 

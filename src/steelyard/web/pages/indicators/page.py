@@ -43,7 +43,7 @@ class PatternLine:
 
 @dataclass(frozen=True, slots=True)
 class ReadLine:
-    """What a proposed pattern reads in one line; ``trouble`` where it is no reading."""
+    """The reading of one line by a proposed pattern; ``trouble`` where the line is not a reading."""
 
     line: str
     said: str
@@ -83,7 +83,7 @@ class IndicatorsPage:
 
 
 def taught_lines(kept: Iterable[Kept], indicators: Iterable[IndicatorCard]) -> tuple[PatternLine, ...]:
-    """What was taught, by name, and which instruments it reads."""
+    """The taught patterns, by name, and the instruments that each reads."""
     readers: dict[str, list[str]] = {}
     for card in indicators:
         if card.pattern is not None:
@@ -138,7 +138,7 @@ def checked(text: str, name: str) -> LinePattern:
 
 
 def _what_it_showed(text: str, count: int) -> list[tuple[Shown, ...]]:
-    """What was shown for each of so many lines: row by row, or in one row one number after the other."""
+    """The values shown for each of ``count`` lines: row by row, or in one row one number after the other."""
     rows = text.rstrip().splitlines()
     by_row = len(rows) > 1 or count == 1 or ";" in text
     said = [parse_shown(row) for row in rows] if by_row else _in_a_row(text)

@@ -40,7 +40,7 @@ def _render(request: Request, page: IndicatorsPage, status: int = 200) -> Respon
 
 
 async def indicators(request: Request) -> Response:
-    """What is connected and what was taught; with ``lines`` of an instrument, ready to teach it."""
+    """The page of connected instruments and taught patterns; with ``lines`` of an instrument, ready to teach it."""
     page = with_lines_of(await _page(request), request.query_params.get("lines", ""))
     return _render(request, replace(page, said=_said(request.query_params.get("kept", ""))))
 

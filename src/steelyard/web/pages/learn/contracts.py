@@ -1,4 +1,4 @@
-"""What the page that learns the rig is given."""
+"""Data for the page that learns the rig."""
 
 from __future__ import annotations
 
@@ -31,9 +31,9 @@ class LearnedGroup:
 
 @dataclass(frozen=True, slots=True)
 class LearnedResult:
-    """What one log teaches. ``said`` are the slopes in sentences; ``fault`` says why it teaches nothing.
+    """The result of one log. ``said`` are the slopes in sentences; ``fault`` says why the log teaches nothing.
 
-    ``query`` is what was chosen, for addresses; ``gains`` is what the vehicle's block would have from it.
+    ``query`` holds the chosen options, for addresses; ``gains`` names the keys that the vehicle's block would gain.
     """
 
     number: int

@@ -98,7 +98,7 @@ def taught_nothing(day: WeighDay, record: SweepRecord, fault: str, options: Mapp
 
 
 def learned_result(answer: SweepAnswer, record: SweepRecord, options: Mapping[str, str]) -> LearnedResult:
-    """What a log teaches, in words, a drawing and tables."""
+    """The result of a log, in words, a drawing and tables."""
     day, best = answer.day, _best(answer)
     chart = None if best is None else draw_chart(answer, best)
     vehicle = day.vehicles[answer.vehicle]
@@ -203,7 +203,7 @@ def _line(answer: SweepAnswer, item: Learned, name: str, *, unit: bool = False) 
 
 
 def _open(answer: SweepAnswer) -> Iterator[str]:
-    """What is not determined, and why; the same reason once."""
+    """The quantities that are not determined, and why; the same reason once."""
     reasons: dict[str, list[str]] = {}
     for item in answer.learned:
         if not item.determined and not (_of_wheels(item) and item.per != "added"):
@@ -216,7 +216,7 @@ def _open(answer: SweepAnswer) -> Iterator[str]:
 
 
 def _gains(answer: SweepAnswer) -> Iterator[str]:
-    """What the vehicle's own block would have from the log."""
+    """The keys that the vehicle's own block would gain from the log."""
     before, units = answer.day.vehicles[answer.vehicle], answer.day.units
     after = taught(answer, before)
     for number, (old, new) in enumerate(zip(before.axles, after.axles, strict=True), 1):

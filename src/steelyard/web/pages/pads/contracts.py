@@ -1,4 +1,4 @@
-"""What the pads page is given."""
+"""Data for the pads page."""
 
 from __future__ import annotations
 

@@ -33,7 +33,7 @@ def pads_page(day_id: str, day: WeighDay, *, seq: int, may_weigh: bool) -> PadsP
 def script_data(
     day_id: str, day: WeighDay, tabs: tuple[StateTab, ...], rigs: Iterable[RigDrawing], *, seq: int, may_weigh: bool
 ) -> dict[str, Any]:
-    """What the script of the page knows of the day, in the day's units."""
+    """The data of the day for the script of the page, in the day's units."""
     base = f"/api/v1/days/{day_id}"
     ratings = {item.place: item.rating for rig in rigs for item in rig.stations if item.rating is not None}
     drafts = day.drafts[-_LISTED:]
@@ -69,7 +69,7 @@ def script_data(
 
 
 def said(day: WeighDay, state: State) -> str:
-    """What a state is, in one line."""
+    """The description of a state, in one line."""
     parts: list[str] = []
     for link in state.links:
         bars = "" if link.distribution.kind is DistributionKind.NONE else ", bars tensioned"

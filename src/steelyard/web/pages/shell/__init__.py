@@ -1,1 +1,1 @@
-"""What every page shares: its frame, its contracts, and the drawing of the rig for the pads."""
+"""The parts that every page shares: its frame, its contracts, and the drawing of the rig for the pads."""

@@ -1,4 +1,4 @@
-"""What the frame of every page is given, and what several pages share.
+"""Data for the frame of every page, and data that several pages share.
 
 A page has one dataclass, beside its template, and the template knows no other names. Every figure is already a text in
 the reader's units: templates place words, they compute nothing.
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What every page shows around its own matter.
+    """The parts that every page shows around its own content.
 
     ``may_weigh``: whether this device may keep drafts. ``here``: which entry of the head is this page. ``version`` goes
     into the addresses of style and scripts, so that a new program is never dressed in old ones. ``stranger``: a device

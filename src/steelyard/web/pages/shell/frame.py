@@ -30,7 +30,7 @@ def render(request: Request, template: str, page: Any, *, here: str = "days", st
 
 
 def station_of(request: Request) -> Station:
-    """What the handlers work with."""
+    """The station that the handlers work with."""
     return request.state.station
 
 
@@ -41,7 +41,7 @@ def may_weigh(request: Request) -> bool:
 
 
 async def show_problem(request: Request, problem: Problem) -> Response:
-    """What went wrong, for a person."""
+    """The page that explains a problem to a person."""
     titles = {
         404: "Nothing here",
         401: "Not paired",

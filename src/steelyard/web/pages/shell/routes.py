@@ -1,4 +1,4 @@
-"""What a browser keeps and asks for by itself: the offline page, the service worker, the icon."""
+"""Files that a browser keeps and asks for by itself: the offline page, the service worker, the icon."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from steelyard.web.pages.shell.frame import render
 
 
 async def offline(request: Request) -> Response:
-    """What is shown for a page that this device never saw."""
+    """The page shown, without the station, in place of a page that this device never loaded."""
     return render(request, "offline.html", MessagePage("", ""))
 
 

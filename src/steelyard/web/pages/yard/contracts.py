@@ -1,4 +1,4 @@
-"""What the yard is given."""
+"""Data for the yard page."""
 
 from __future__ import annotations
 

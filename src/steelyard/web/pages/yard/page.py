@@ -28,7 +28,7 @@ def vehicle_card(kept: Kept) -> YardCard:
 
 
 def _learned_lines(kept: Kept) -> Iterator[str]:
-    """What logs of growing load taught of a vehicle, and when."""
+    """The lines that say what was learned about a vehicle from logs of growing load, and when."""
     sweeps: Any = kept.learned.get("sweeps")
     for state, told in sweeps.items() if isinstance(sweeps, dict) else ():  # pyright: ignore[reportUnknownVariableType]
         if not isinstance(told, dict) or not isinstance(told.get("learned"), dict):  # pyright: ignore[reportUnknownMemberType]

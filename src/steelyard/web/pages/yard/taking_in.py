@@ -15,7 +15,7 @@ from steelyard.web.station.yard import read_kept
 
 _SHOWN = 8  # lines of a file on a card
 VERSION, OTHER, LEAVE = "version", "other", "leave"
-"""What may be done with a twin: it is the same thing, changed; it is another thing; it is left out."""
+"""The choices for a twin: it is the same thing, changed; it is another thing; it is left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,7 @@ class Thing:
 
     @property
     def name(self) -> str:
-        """What it is called in its day."""
+        """Its name in its day."""
         return self.item.id
 
     def text(self, name: str) -> str:
@@ -42,7 +42,7 @@ class Thing:
         return self.text(self.name) in (kept.text, self.written(kept))
 
     def written(self, kept: Kept) -> str:
-        """What the yard has, written in the units of this day."""
+        """The block that the yard keeps, written in the units of this day."""
         there = read_kept(kept)
         items = there.vehicles if self.shelf is Shelf.VEHICLE else there.instruments
         return replace(self, item=items[self.name]).text(self.name) if self.name in items else kept.text
@@ -50,14 +50,14 @@ class Thing:
 
 @dataclass(frozen=True, slots=True)
 class TakenIn:
-    """What is to be kept, shelf, name and text of each; or, where that is not settled, what has to be asked first."""
+    """The things to keep, shelf, name and text of each; or, where that is not settled, the twins to ask about first."""
 
     keep: tuple[tuple[Shelf, str, str], ...]
     twins: tuple[YardTwin, ...]
 
 
 def things_of(day: WeighDay) -> Iterator[Thing]:
-    """What a day has to keep."""
+    """The vehicles and instruments of a day, each of which can be kept."""
     yield from (Thing(Shelf.VEHICLE, item, day) for item in day.vehicles.values())
     yield from (Thing(Shelf.INSTRUMENT, item, day) for item in day.instruments.values())
 
