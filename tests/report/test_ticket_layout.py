@@ -225,12 +225,14 @@ def test_a_state_that_tips_has_no_column() -> None:
     assert [state["name"] for state in table["states"]] == ["solo", "hitched", "hitched wd"]
 
 
-def test_the_test_of_agreement_is_written_as_an_equation() -> None:
+def test_the_test_of_agreement_is_an_equation_and_a_count_of_days() -> None:
     def said(p: float, dof: float) -> object:
         content = ticket_content(replace(SAMPLE, consistency=replace(AGREE, p=p, dof=dof)), None)["agreement"]
         assert isinstance(content, dict)
         return content["words"]
 
     head = "The readings agree within their stated doubt (chi-square 9.1 with"
-    assert said(0.27, 1.0) == f"{head} 1 degree of freedom, p = 27 %)."
-    assert said(0.0001, 11.0) == f"{head} 11 degrees of freedom, p < 0.1 %)."
+    some = "27 of 100 days without a slip would disagree at least this much."
+    assert said(0.27, 1.0) == f"{head} 1 degree of freedom, p = 27 %). {some}"
+    rare = "One day in 10,000 without a slip would disagree this much."
+    assert said(0.0001, 11.0) == f"{head} 11 degrees of freedom, p = 0.01 %). {rare}"

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import csv
+import html
 import json
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
 
+from steelyard.dayfile import read_day
+from steelyard.findings import weigh
 from steelyard.questions import QUESTIONS
+from steelyard.report.print.ticket import ticket_content
 from tests.cli.days import run
 from tests.web.serving import ROOT
 
@@ -110,6 +115,19 @@ def test_the_table_of_the_map_is_the_map_of_the_station(script: TestClient, tmp_
     assert [(float(row["x"]), float(row["y"])) for row in rows] == [pytest.approx(place, rel=1e-6) for place in places]
     assert [float(row["max_mass"]) for row in rows] == [found["max_mass"][row][column] for row, column in order]
     assert [row["limit"] for row in rows] == [names[found["limit"][row][column]] for row, column in order]
+
+
+@pytest.mark.parametrize("file", [BAKERY, SLIP], ids=lambda path: path.stem)
+def test_tables_bench_and_ticket_say_p_and_its_meaning_in_the_same_words(script: TestClient, file: Path) -> None:
+    tables = " ".join(run("findings", str(file)).stdout.split())
+    said = re.search(r"\((F [^)]*, p [=<>] [^)]*)\)\. ([^.]* without a slip would disagree[^.]*\.)", tables)
+    assert said is not None
+    day_id = script.post("/api/v1/days", content=file.read_text(encoding="utf-8")).json()["id"]
+    page = " ".join(html.unescape(script.get(f"/days/{day_id}").text).split())
+    ticket = ticket_content(weigh(read_day(file)), None)["agreement"]
+    assert isinstance(ticket, dict)
+    for text in (page, ticket["words"]):
+        assert f"({said[1]}). {said[2]}" in text
 
 
 @pytest.mark.parametrize(

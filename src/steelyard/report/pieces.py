@@ -13,7 +13,7 @@ from steelyard.questions.above import (
     rig_of,
 )
 from steelyard.report.drawings.sheet.palette import PALETTES, Palette
-from steelyard.report.tables.agreement import global_test, p_words
+from steelyard.report.tables.agreement import global_test, how_rare, p_words
 from steelyard.report.tables.contested import contested_mark, contested_sentences
 from steelyard.report.tables.verdicts import by_trouble, chance, summary, title
 from steelyard.report.words.draft import circumstances
@@ -38,6 +38,7 @@ __all__ = [
     "contested_sentences",
     "figure",
     "global_test",
+    "how_rare",
     "p_words",
     "rig_of",
     "shown",

@@ -20,7 +20,7 @@ from steelyard.model import (
 from steelyard.report.drawings.above.values import state_words
 from steelyard.report.drawings.sheet.type import fitted
 from steelyard.report.print.record import other_id
-from steelyard.report.tables.agreement import global_test
+from steelyard.report.tables.agreement import global_test, how_rare, p_words
 from steelyard.report.tables.contested import contested_mark
 from steelyard.report.tables.gaps import drawn_together
 from steelyard.report.tables.moves import pairs
@@ -135,8 +135,9 @@ def agreement(findings: Findings) -> dict[str, object]:
     if result.p is None:
         words = "Nothing checks these readings: each is needed. A repeated draft would check them."
     else:
-        test = f"{global_test(result)}, {_p(result.p)}"
-        words = f"The readings {'agree' if result.consistent else 'do not agree'} within their stated doubt ({test})."
+        test = f"{global_test(result)}, p {' '.join(p_words(result.p))}"
+        agree = f"The readings {'agree' if result.consistent else 'do not agree'} within their stated doubt"
+        words = f"{agree} ({test}). {how_rare(result.p)}"
     places = listed(f"draft {item.draft}, {item.place}" for item in result.suspects)
     where = f"Look at {places} before anybody acts" if places else "No single reading stands out; do not act"
     suspects = [
@@ -197,12 +198,6 @@ def _head(state: str, room: float) -> str:
     """A state's name for the head of a column: no word is wider than the column, and all of it takes a few lines."""
     whole = " ".join(fitted(word, _TYPE, room, bold=True) for word in state_words(state).split())
     return fitted(whole, _TYPE, _LINES * room, bold=True)
-
-
-def _p(probability: float) -> str:
-    """``p = 27 %``, ``p < 0.1 %``."""
-    text = chance(probability)
-    return f"p {text}" if text[0] in "<>" else f"p = {text}"
 
 
 def _vehicle_rows(axles: int, vehicle: str) -> Iterator[tuple[str, Measurand]]:

@@ -22,7 +22,7 @@ from typing import IO, Any, cast
 _NICE = 5  # keeping goes first
 
 LOST = (OSError, EOFError, pickle.UnpicklingError)
-"""What is raised where a process has ended or speaks nonsense."""
+"""The errors raised where a process has ended or sends nonsense."""
 
 
 def command_of(job: str) -> tuple[str, ...]:

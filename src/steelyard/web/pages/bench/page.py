@@ -244,15 +244,14 @@ def _agreement(findings: Findings) -> str:
             "Nothing tells: every reading is just needed, so a slip in one would pass unseen. "
             "One repeated draft, taken anew, would check them."
         )
-    sign, percent = pieces.p_words(result.p)
-    p = {"<": "under ", ">": "over ", "=": ""}[sign] + percent
-    test = f"{pieces.global_test(result)}, p {p}"
+    test = f"{pieces.global_test(result)}, p {' '.join(pieces.p_words(result.p))}"
+    rare = pieces.how_rare(result.p)
     if result.consistent and not result.suspects:
-        return f"Yes, within their stated doubt ({test})."
+        return f"Yes, within their stated doubt ({test}). {rare}"
     start = "As a whole they do" if result.consistent else "No"
     if not result.suspects:
-        return f"{start} ({test}), and no single reading stands out."
-    return f"{start} ({test}). Look at {'this' if len(result.suspects) == 1 else 'these'} first:"
+        return f"{start} ({test}), and no single reading stands out. {rare}"
+    return f"{start} ({test}). {rare} Look at {'this' if len(result.suspects) == 1 else 'these'} first:"
 
 
 def _suspects(findings: Findings, taken: Mapping[int, Taken]) -> Iterator[SuspectLine]:
