@@ -65,11 +65,10 @@ class WeighDay:
 
     @property
     def date(self) -> datetime.date | None:
-        """The day on which it was weighed: of the record, else of the first draft that has a time."""
+        """The day on which it was weighed: of the record, else the earliest that a draft names."""
         if self.record.date is not None:
             return self.record.date
-        moments = [draft.at for draft in self.drafts if draft.at is not None]
-        return min(moments).date() if moments else None
+        return min((draft.at.date() for draft in self.drafts if draft.at is not None), default=None)
 
     def readings_of(self, draft: Draft) -> tuple[CountedReading, ...]:
         """The readings of ``draft`` as they count: corrected ones replaced, those set aside left out."""
