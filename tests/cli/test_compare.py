@@ -160,3 +160,68 @@ def test_a_faulty_file_is_left_out_and_named(tmp_path: Path) -> None:
     assert result.exit_code == 2
     assert f"{bad}: is left out of the comparison" in result.stderr
     assert [rig["file"] for rig in json.loads(result.stdout)["rigs"]] == [first, second]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (
+            'capacity = "4000 kg"',
+            'capacity = "5000 kg"',
+            (
+                "the serial number 'p1-77' stands for two different instruments: a pad of 4,000 kg (p1) in {first}, "
+                "a pad of 5,000 kg (p1) in {second}; correct one of the files"
+            ),
+        ),
+        (
+            'kind = "pad"',
+            'kind = "platform"',
+            (
+                "the serial number 'p1-77' stands for two different instruments: a pad of 4,000 kg (p1) in {first}, "
+                "a platform of 4,000 kg (p1) in {second}; correct one of the files"
+            ),
+        ),
+        (
+            'serial = "tipper-9"\naxles = [{ x = 3.4, track = 1.8, rating = 1800 }]',
+            'serial = "tipper-9"\naxles = [{ x = 3.4, track = 1.8 }, { x = 4.2, track = 1.8 }]',
+            (
+                "the serial number 'tipper-9' stands for two different vehicles: a trailer of 1 axle (tip) in {first}, "
+                "a trailer of 2 axles (tip) in {second}; correct one of the files"
+            ),
+        ),
+        (
+            'serial = "hauler-2"',
+            'serial = "tipper-9"',
+            None,  # within one file it is a fault of that file
+        ),
+    ],
+)
+def test_one_serial_number_is_one_thing(tmp_path: Path, old: str, new: str, message: str | None) -> None:
+    first, second = two(tmp_path)
+    text = Path(second).read_text(encoding="utf-8")
+    assert old in text
+    Path(second).write_text(text.replace(old, new, 1), encoding="utf-8")
+    result = run("compare", first, second)
+    assert result.exit_code == 2
+    if message is None:
+        assert "vehicles.tip.serial: \"tipper-9\": is the number of vehicle 'tow' too" in result.stderr
+    else:
+        assert message.format(first=first, second=second) in result.stderr
+        assert result.stdout == ""
+    assert "Traceback" not in result.stderr
+
+
+def test_a_trailer_and_a_towing_vehicle_are_not_one(tmp_path: Path) -> None:
+    first, _ = two(tmp_path)
+    second = write(tmp_path, "third.toml", one_rig(3, HEAVY, serial="tipper-9", tipper="tipper-8"))
+    result = run("compare", first, second)
+    assert result.exit_code == 2
+    assert "'tipper-9' stands for two different vehicles: a trailer of 1 axle (tip) in" in result.stderr
+    assert "a towing vehicle of 2 axles (tow) in" in result.stderr
+
+
+def test_a_plate_in_pounds_and_one_in_kilograms_are_one(tmp_path: Path) -> None:
+    first, second = two(tmp_path)
+    text = Path(second).read_text(encoding="utf-8")
+    Path(second).write_text(text.replace('"4000 kg"', '"8800 lb"'), encoding="utf-8")
+    asked(first, second)

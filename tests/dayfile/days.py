@@ -113,7 +113,7 @@ def instruments(draw: Draw, name: str, of_set: float) -> Instrument:
         set="both" if in_set else None,
         set_uncertainty=of_set if in_set else 0.0,
         eccentricity=draw(SHARES),
-        serial=draw(TEXTS),
+        serial=draw(st.just("") | TEXTS.map(lambda text: f"{name} {text}".strip())),
         verified=(verified := draw(maybe(DATES))),
         due=draw(maybe(st.dates(min_value=verified or datetime.date(1, 1, 1)))),
         verified_latitude=draw(maybe(quantities(Dimension.ANGLE, -1.5, 1.5))),

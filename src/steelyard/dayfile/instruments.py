@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from steelyard.dayfile.fault import KeyPath
-from steelyard.dayfile.sheet import Sheet
+from steelyard.dayfile.sheet import Sheet, one_serial_each
 from steelyard.dayfile.tables import Key, named_tables, read_table
 from steelyard.dayfile.values import HIGHEST, Bound, amount, as_table, choice, date, name, quantity, text
 from steelyard.model import Instrument, InstrumentKind
@@ -52,6 +52,8 @@ def read_instruments(sheet: Sheet, raw: Any) -> None:
         sheet.instruments[key] = Instrument(id=key, **(_UNBOUNDED | values))
     for shared in ("set", "standard"):
         _share(sheet, as_table(raw) or {}, shared)
+    serials = {name_: item.serial for name_, item in sheet.instruments.items()}
+    one_serial_each(sheet, "instruments", as_table(raw) or {}, serials)
 
 
 def check_instrument(sheet: Sheet, path: KeyPath, raw: dict[str, Any], values: dict[str, Any]) -> None:

@@ -132,6 +132,17 @@ _WORDS = {
 }
 
 
+def one_serial_each(sheet: Sheet, section: str, raw: Mapping[str, object], serials: Mapping[str, str]) -> None:
+    """Enter a fault for each thing of a section that bears the serial number of an earlier one; ``serials`` by name."""
+    first: dict[str, str] = {}
+    for name, serial in serials.items():
+        bearer = first.setdefault(serial, name) if serial else name
+        if bearer != name and name in raw:
+            word = _WORDS[section]
+            message = f"is the number of {word} {bearer!r} too; each {word} has its own: correct one, or leave it out"
+            sheet.fault((section, name, "serial"), message, serial)
+
+
 def repeated(names: Iterable[str]) -> list[int]:
     """The places, from 0, of names that stood before in the list."""
     seen: set[str] = set()

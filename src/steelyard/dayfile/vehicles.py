@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from steelyard.dayfile.fault import KeyPath
-from steelyard.dayfile.sheet import Sheet
+from steelyard.dayfile.sheet import Sheet, one_serial_each
 from steelyard.dayfile.tables import Key, listed_tables, named_tables, nested, read_table, whole
 from steelyard.dayfile.values import Bound, amount, as_list, as_table, choice, flag, name, quantity, text
 from steelyard.model import Axle, Coupling, CouplingType, Ratings, Role, Sharing, Unloaded, Vehicle
@@ -57,6 +57,8 @@ def read_vehicles(sheet: Sheet, raw: Any) -> None:
     """Read all vehicles onto the sheet."""
     for key, table in named_tables(sheet, ("vehicles",), raw, what="each vehicle"):
         sheet.vehicles[key] = _read_vehicle(sheet, ("vehicles", key), key, table)
+    serials = {key: vehicle.serial for key, vehicle in sheet.vehicles.items()}
+    one_serial_each(sheet, "vehicles", as_table(raw) or {}, serials)
 
 
 def _read_vehicle(sheet: Sheet, path: KeyPath, key: str, raw: Any) -> Vehicle:

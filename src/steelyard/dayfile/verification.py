@@ -9,7 +9,7 @@ from steelyard.dayfile.contents import contents, refuse_large
 from steelyard.dayfile.fault import DayFileError, KeyPath
 from steelyard.dayfile.instruments import INSTRUMENT_KEYS, check_instrument
 from steelyard.dayfile.reader import RECORD_KEYS, UNIT_KEYS, read_format, read_part
-from steelyard.dayfile.sheet import Sheet
+from steelyard.dayfile.sheet import Sheet, one_serial_each
 from steelyard.dayfile.source import DAY_FILE, decode, encode, parse, show_file
 from steelyard.dayfile.tables import Key, listed_tables, named_tables, read_table, whole
 from steelyard.dayfile.values import HIGHEST, Bound, as_table, choice, date, quantity, text
@@ -143,6 +143,8 @@ def _read_instruments(sheet: Sheet, raw: Any, table: ToleranceTable | None) -> d
         if grade is not None:
             classes[key] = grade
         sheet.instruments[key] = Instrument(id=key, **(_BROKEN | values))
+    serials = {key: item.serial for key, item in sheet.instruments.items()}
+    one_serial_each(sheet, "instruments", as_table(raw) or {}, serials)
     return classes
 
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment import JointAdjustment, student_quantile
 from steelyard.findings import Basis, exceeds
 from steelyard.loading import ScenarioError
+from steelyard.questions.compare.identity import refuse_two_of_one_serial
 from steelyard.questions.compare.measures import Better, RigMeasure
 from steelyard.questions.compare.together import ComparedRig, JointValue, Together
 from steelyard.questions.compare.unchanged import Claim, Unchanged, tested
@@ -101,10 +102,12 @@ def compare(
 
     Raises
     ------
-    ScenarioError: fewer than two rigs; no measure that two of them have; a claim on a vehicle that cannot be one.
+    ScenarioError: fewer than two rigs; no measure that two of them have; a claim on a vehicle that cannot be one; one
+        serial number for two different things.
     """
     if len(rigs) < 2:
         raise ScenarioError("one rig has nothing to be compared with; name another file, or two states with --of")
+    refuse_two_of_one_serial(rigs, units)
     together = Together(rigs)
     unchanged = tested(together, claims)
     comparing = _Comparing(together, base)
