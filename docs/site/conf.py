@@ -31,6 +31,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "connecting-an-indicator",
             "verify-pads",
             "plan-the-day",
+            "compare-rigs",
             "what-if",
             "load-map",
             "how-much-trailer",

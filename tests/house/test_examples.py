@@ -64,3 +64,33 @@ def test_levers_alone_agree_with_the_day(findings: Findings) -> None:
     assert load.value is not None
     assert front.value is not None
     assert front.value == pytest.approx(-load.value * 52 / 170, rel=1e-3)
+
+
+STAGES = {name: ROOT / "examples" / f"stage-{name}.toml" for name in ("van", "wagon", "flatbed")}
+
+
+@pytest.fixture(scope="module")
+def stages() -> dict[str, Findings]:
+    return {name: weigh(read_day(path)) for name, path in STAGES.items()}
+
+
+def test_the_three_stage_days_share_pads_standard_and_trailer() -> None:
+    days = {name: read_day(path) for name, path in STAGES.items()}
+    pads = list(days["van"].instruments.values())
+    assert all(list(day.instruments.values()) == pads for day in days.values())
+    assert {(item.standard, item.standard_uncertainty) for item in pads} == {("M-17", 0.0005)}
+    assert len({item.serial for item in pads}) == 4
+    assert all(day.vehicles["stage"] == days["van"].vehicles["stage"] for day in days.values())
+    assert len({day.vehicles[name].serial for name, day in days.items()} | {days["van"].vehicles["stage"].serial}) == 4
+    for day in days.values():
+        assert adjust(day).consistency.consistent
+
+
+@pytest.mark.parametrize(("name", "ratio"), [("van", 48 / 146), ("wagon", 42 / 118), ("flatbed", 44 / 140)])
+def test_levers_alone_agree_with_the_stage_days(stages: dict[str, Findings], name: str, ratio: float) -> None:
+    """The ball's overhang over the wheelbase, times the coupling load, is what the front axle loses."""
+    load = stages[name].by_id["hitched/coupling/load"]
+    front = stages[name].by_id[f"alone>hitched/{name}/axle/1"]
+    assert load.value is not None
+    assert front.value is not None
+    assert front.value == pytest.approx(-load.value * ratio, rel=2e-3)
