@@ -51,7 +51,7 @@ class ComparedValue:
 
 @dataclass(frozen=True)
 class Difference:
-    """ComparedRig ``a`` less rig ``b``; ``told_apart`` counts how many differences of the measure are told at once."""
+    """Rig ``a`` less rig ``b``; ``told_apart`` counts how many differences of the measure are told at once."""
 
     a: int
     b: int
@@ -125,7 +125,6 @@ class _Comparing:
     def __init__(self, together: Together, base: int) -> None:
         self._together, self._base = together, base
         self._explained = list(together.explained())
-        self._dice = np.random.default_rng(SEED)
 
     def of(self, measure: RigMeasure) -> ComparedMeasure:
         """A measure of all rigs."""

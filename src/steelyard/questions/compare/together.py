@@ -71,15 +71,15 @@ class _Day:
         """The rows as functions of the day's unknowns."""
         entries = [row.entry for row in self.rows if row.entry is not None]
         quantities = Quantities(self.adjustment, entries)
-        found = iter(zip(quantities.findings(), quantities.gradients(range(len(entries))), strict=True))
+        parts = (quantities.findings(), quantities.estimates.values, quantities.gradients(range(len(entries))))
+        found = iter(zip(*parts, strict=True))
         count = len(self.adjustment.unknowns)
         values, gradients = np.zeros(len(self.rows)), np.zeros((len(self.rows), count))
         for place, row in enumerate(self.rows):
             finding: Finding | None = None
             if row.entry is not None:
-                finding, gradient = next(found)
-                gradients[place] = row.factor * gradient
-                values[place] = row.offset + row.factor * float(quantities.estimates.values[entries.index(row.entry)])
+                finding, value, gradient = next(found)
+                values[place], gradients[place] = row.offset + row.factor * value, row.factor * gradient
             elif row.own is not None:
                 values[place] = row.own[0]
             elif row.gradient is not None and row.value is not None:

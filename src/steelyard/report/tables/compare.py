@@ -81,9 +81,10 @@ def _measures(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
         for one in comparison.measures:
             cells = [_cell(one, number, comparison.units) for number in chosen]
             if any(one.values[number].basis is not None for number in chosen):
-                for line in _labelled(one, comparison.units)[:-1]:
+                *before, last = _labelled(one, comparison.units)
+                for line in before:
                     grid.say(line)
-                grid.add(_labelled(one, comparison.units)[-1], *cells)
+                grid.add(last, *cells)
         yield from grid.render()
         yield from _legend(comparison, chosen)
         binding = [(number, one) for one in comparison.measures for number in chosen if one.values[number].binds]
