@@ -47,7 +47,7 @@ def broken(name: str = "bad.toml", *, old: str = BAD, new: str = "[10000, 10010]
 def test_the_tables_say_what_matters() -> None:
     text = printed(NOW)
     # a finer grid of the same sums gives 0.079 to 0.199
-    assert "p1: reads 0.139 % high (95 %: 0.079 to 0.200 %), by known masses." in text
+    assert "p1: reads 0.139 % high (95 %: 0.079 to 0.200 %), by known masses HW-3." in text
     assert "10,000 lb, going up         +14  0.8        200  > 0.999  within" in text
     assert "This is no legal verification" in text
     assert max(map(len, text.splitlines())) <= 80
@@ -82,7 +82,7 @@ def test_json_has_a_line_for_each_file_faults_included() -> None:
         "file": "bad.toml",
         "errors": [
             {
-                "line": 38,
+                "line": 40,
                 "path": "tests[2].readings[4][2]",
                 "value": "10010",
                 "message": "is no multiple of the division of 'p2', 20 lb; it can show 10000 or 10020 lb",
@@ -166,7 +166,7 @@ def test_nothing_is_written_where_a_file_has_faults() -> None:
     result = run("verify", NOW, broken(), "--record", "record.pdf", "--yard", "yard.db")
     assert result.exit_code == 2
     assert result.stderr == (
-        "bad.toml:38: tests[2].readings[4][2]: 10010: is no multiple of the division of 'p2', 20 lb; it can show 10000 "
+        "bad.toml:40: tests[2].readings[4][2]: 10010: is no multiple of the division of 'p2', 20 lb; it can show 10000 "
         "or 10020 lb\n"
     )
     assert not Path("record.pdf").exists()
@@ -193,12 +193,14 @@ def test_the_yard_takes_what_was_found() -> None:
 
 def test_the_yard_keeps_what_it_knew_besides() -> None:
     instrument = parse_day(f"format = 1\n{printed(NOW, '--write')}", "x").instruments["p1"]
-    text = write_instrument(instrument, UnitSystem()).replace('"2.5 in"', '"3.25 in"')
+    text = write_instrument(instrument, UnitSystem()).replace('"2.5 in"', '"3.25 in"') + 'span_drift = "0.05 %"\n'
     with open_store("yard.db") as store:
         store.save(Shelf.INSTRUMENT, "p1", text.replace("verified = 2026-02-20", "verified = 2024-01-01"))
     printed(NOW, "--yard", "yard.db")
     assert 'height = "3.25 in"' in in_yard("p1")
+    assert 'span_drift = "0.05 %"' in in_yard("p1")
     assert "verified = 2026-02-20" in in_yard("p1")
+    assert 'standard = "HW-3"' in in_yard("p1")
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from steelyard.conformity import Outcome
-from steelyard.dayfile import parse_day, parse_verification, write_instrument
+from steelyard.dayfile import DayFileError, parse_day, parse_verification, write_instrument
 from steelyard.findings import weigh
 from steelyard.questions.verified import verification_data
 from steelyard.units import UnitSystem
@@ -222,6 +222,85 @@ def test_pads_tried_with_the_same_masses_share_their_doubt() -> None:
     alone = verified(pad("p1"), two[0]).instruments["p1"].updated
     assert alone.set is None
     assert alone.span_uncertainty == pytest.approx(math.hypot(kept[0].span_uncertainty or 0.0, 0.0005), rel=1e-2)
+
+
+def by_standard(name: str = "M-1", u: str = "0.05 %", instrument: str = "p1") -> str:
+    return masses(LADDER.format(5000, 10000), instrument=instrument, u=u, standard=f'"{name}"')
+
+
+def test_masses_with_a_name_are_shared_by_that_name_and_not_by_a_set() -> None:
+    """The root of the squares of both parts is what the span had as a whole; a later day's pads share the name."""
+    both = verified(pad("p1"), pad("p2"), by_standard(), by_standard(instrument="p2"))
+    later = verified(pad("p9"), by_standard(instrument="p9"), head=HEAD.replace("2026-02-20", "2026-08-01"))
+    kept = [item.updated for result in (both, later) for item in result.instruments.values()]
+    assert [(item.standard, item.standard_uncertainty) for item in kept] == [("M-1", pytest.approx(0.0005))] * 3
+    assert [(item.set, item.set_uncertainty) for item in kept] == [(None, 0.0)] * 3
+    for item in (*both.instruments.values(), *later.instruments.values()):
+        assert item.span is not None
+        own = item.updated.span_uncertainty or 0.0
+        assert math.hypot(own, 0.0005) == pytest.approx(item.span.u, rel=1e-2)
+        assert item.basis == "known masses M-1"
+    data = verification_data(later, file="x")["instruments"][0]
+    assert (data["standard"], data["standard_uncertainty"]) == ("M-1", pytest.approx(0.05))
+
+
+def test_what_was_compared_with_a_known_pad_has_the_error_of_its_masses_too() -> None:
+    parts = (pad("p1"), pad("p2"), pad("p3"), ROUND)
+    named = verified(*parts, by_standard(u="0.5 %")).instruments
+    unnamed = verified(*parts, masses(LADDER.format(5000, 10000), u="0.5 %")).instruments
+    for name in ("p2", "p3"):
+        kept, whole = named[name].updated, unnamed[name].updated.span_uncertainty
+        assert (kept.standard, kept.standard_uncertainty, kept.set) == ("M-1", pytest.approx(0.005), None)
+        assert kept.span_uncertainty is not None
+        assert math.hypot(kept.span_uncertainty, 0.005) == pytest.approx(whole, rel=1e-2)
+        assert kept.span_uncertainty < 0.5 * (whole or 0.0)
+
+
+def test_two_standards_are_no_standard_of_what_is_compared_with_both() -> None:
+    parts = (pad("p1"), pad("p2"), pad("p3"), ROUND, by_standard("M-1"), by_standard("M-2", instrument="p2"))
+    found = verified(*parts).instruments
+    assert [found[name].updated.standard for name in ("p1", "p2", "p3")] == ["M-1", "M-2", None]
+
+
+def test_an_earlier_standard_does_not_outlive_a_new_verification() -> None:
+    earlier = 'standard = "OLD"\nstandard_uncertainty = "0.2 %"\nset = "case"'
+    for tests in ([masses(LADDER.format(5000, 10000))], [ROUND], [by_standard()]):
+        kept = verified(pad("p1", earlier), pad("p2"), pad("p3"), *tests).instruments["p1"].updated
+        assert kept.standard != "OLD"
+        assert kept.standard_uncertainty in (0.0, pytest.approx(0.0005))
+
+
+def test_a_standard_has_one_uncertainty() -> None:
+    with pytest.raises(DayFileError) as caught:
+        verified(pad("p1"), pad("p2"), by_standard(), by_standard(instrument="p2", u="0.06 %"))
+    (line,) = caught.value.lines()
+    assert "tests[2].mass_uncertainty" in line
+    assert line.endswith("differs from that of 'M-1' in test 1; a standard has one uncertainty")
+
+
+def test_what_verify_writes_shares_one_unknown_on_a_weigh_day() -> None:
+    """Two pads, each verified on a day of its own with the same masses: their doubt does not shrink as of two."""
+    days = [
+        verified(pad(name), by_standard(u="0.5 %", instrument=name), head=HEAD.replace("-02-20", f"-02-{day}"))
+        for name, day in (("p1", 20), ("p2", 21))
+    ]
+    blocks = "".join(
+        write_instrument(item.instruments[name].updated, UnitSystem())
+        for item, name in zip(days, ("p1", "p2"), strict=True)
+    )
+    rest = """[vehicles.t]
+role = "towing"
+axles = [{ x = 0, track = 60 }, { x = 150, track = 60 }]
+[states.s]
+vehicles = ["t"]
+[[drafts]]
+state = "s"
+readings = { "t/1L" = ["p1", 3000], "t/1R" = ["p2", 3000] }
+"""
+    day = f"format = 1\n{blocks}{rest}"
+    axle = weigh(parse_day(day, "day.toml")).by_id["s/t/axle/1"]
+    assert axle.u is not None
+    assert pounds(axle.u) > 0.005 * 6000
 
 
 def test_nothing_tested_changes_nothing() -> None:

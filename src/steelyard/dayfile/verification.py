@@ -18,6 +18,7 @@ from steelyard.model import (
     AccuracyClass,
     Instrument,
     InstrumentKind,
+    LoadTest,
     Phase,
     Record,
     ToleranceTable,
@@ -150,12 +151,25 @@ def _read_instruments(sheet: Sheet, raw: Any, table: ToleranceTable | None) -> d
 
 def _read_tests(sheet: Sheet, raw: Any) -> tuple[VerificationTest, ...]:
     tests: list[VerificationTest] = []
+    standards: dict[str, tuple[int, float]] = {}
     count = 0
     for index, table in listed_tables(sheet, ("tests",), raw, example="[[tests]]"):
         count += 1
         test = read_test(sheet, ("tests", index), table)
         if test is not None:
             tests.append(test)
+            _check_standard(sheet, index, test, standards)
     if count == 0 and "tests" not in sheet.unreadable:
         sheet.fault(("tests",), 'is empty; a verification has a test or more, as in [[tests]] with kind = "masses"')
     return tuple(tests)
+
+
+def _check_standard(sheet: Sheet, index: int, test: VerificationTest, standards: dict[str, tuple[int, float]]) -> None:
+    """A fault where a standard has another doubt than in an earlier test; ``standards``: number and doubt of each."""
+    if not isinstance(test, LoadTest) or test.standard is None:
+        return
+    first, u = standards.setdefault(test.standard, (index, test.shared_u))
+    if u != test.shared_u:
+        key = "reference_span_uncertainty" if test.by_reference else "mass_uncertainty"
+        message = f"differs from that of {test.standard!r} in test {first + 1}; a standard has one uncertainty"
+        sheet.fault(("tests", index, key), message, f"{100.0 * test.shared_u:.10g} %")

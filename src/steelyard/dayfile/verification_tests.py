@@ -12,6 +12,7 @@ from steelyard.dayfile.fault import KeyPath, listed, suggest
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.tables import Key, read_table, whole
 from steelyard.dayfile.values import HIGHEST, Bound, amount, as_list, as_table, choice, quantity, text
+from steelyard.dayfile.values import name as a_name
 from steelyard.model import (
     EccentricTest,
     Instrument,
@@ -147,6 +148,7 @@ def _loads(sheet: Sheet, path: KeyPath, values: _Values) -> LoadTest | None:
         reference_latitude=values.get("reference_latitude"),
         reference_elevation=values.get("reference_elevation"),
         label=values.get("label", ""),
+        standard=values.get("standard"),
     )
 
 
@@ -237,6 +239,7 @@ _MASS_KEYS = {
     "instrument": Key(text, _P1),
     "readings": Key(whole, _LADDER),
     "mass_uncertainty": Key(_SHARE, '"0.005 %"'),
+    "standard": Key(a_name),
     "small_weight": Key(_POSITIVE),
 }
 _REFERENCE_KEYS = {
@@ -244,6 +247,7 @@ _REFERENCE_KEYS = {
     "readings": Key(whole, _LADDER),
     "reference_uncertainty": Key(_MASS, '"4 lb"'),
     "reference_span_uncertainty": Key(_SHARE),
+    "standard": Key(a_name),
     "reference_latitude": Key(quantity(Dimension.ANGLE, Bound.LATITUDE)),
     "reference_elevation": Key(quantity(Dimension.LENGTH, most=HIGHEST)),
     "small_weight": Key(_POSITIVE),

@@ -63,6 +63,7 @@ class LoadTest:
     shared_u: standard uncertainty common to all the loads [1]. own_u: of each load by itself [kg].
     smallest: the small weights added one by one where a change point was sought [kg].
     reference_latitude [rad], reference_elevation [m]: where the reference scale was verified.
+    standard: the name of the masses or of the reference, as on the certificate; None where it is not given.
     """
 
     instrument: str
@@ -74,6 +75,7 @@ class LoadTest:
     reference_latitude: Quantity | None = None
     reference_elevation: Quantity | None = None
     label: str = ""
+    standard: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

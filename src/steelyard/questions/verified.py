@@ -43,6 +43,12 @@ class VerifiedShape:
     ]
     small_mass: Annotated[EstimateShape | None, "What a small mass showed of itself; null where none was tried."]
     basis: Annotated[str, "What the span rests on; where it is not determined, why."]
+    standard: Annotated[
+        str | None, "The masses or the reference whose error its span shares with all that were verified with them."
+    ]
+    standard_uncertainty: Annotated[
+        float | None, "Standard uncertainty of that error, in per cent; null where no standard is named."
+    ]
     verdict: Annotated[Outcome | None, "Null where nothing was judged."]
     probability: Annotated[float | None, "The least of its judgements."]
 
@@ -126,6 +132,8 @@ def _instrument(item: Verified, result: VerificationResult, units: UnitSystem) -
         eccentricity=None if item.eccentricity is None else item.eccentricity * 100.0,
         small_mass=None if item.small is None else _estimate(item.small[0], Dimension.MASS, units),
         basis=item.basis,
+        standard=item.updated.standard,
+        standard_uncertainty=None if item.updated.standard is None else item.updated.standard_uncertainty * 100.0,
         verdict=item.outcome,
         probability=item.probability,
     )

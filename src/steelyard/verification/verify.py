@@ -20,6 +20,7 @@ from steelyard.model import (
     RoundTest,
     SmallMassTest,
     Verification,
+    VerificationTest,
     ZeroReturnTest,
 )
 from steelyard.units import UNITS, Dimension
@@ -65,26 +66,61 @@ def verify(verification: Verification) -> VerificationResult:
         if isinstance(test, SmallMassTest)
     }
     judgements = Judge(verification).judgements(small)
-    shared = _shared(parts, lines)
+    common = _Common(_shared(parts, lines), _anchoring(verification, parts, lines))
     found: dict[str, Verified] = {}
     for name, part in parts.items():
         own = [item for item in judgements if item.instrument == name]
-        found[name] = part.verified(lines[name], scatters[name], compared, own, small, shared)
+        found[name] = part.verified(lines[name], scatters[name], compared, own, small, common)
     return VerificationResult(verification, found, judgements, cautions_of(verification, found, judgements, compared))
 
 
 @dataclass(frozen=True, slots=True)
 class _Shared:
-    """The set that instruments verified with the same known loads make: its name, and what its members share [1]."""
+    """The set of instruments verified with known loads of one doubt but of no name, and what its members share [1]."""
 
     name: str
     u: float
     members: frozenset[str]
 
 
+@dataclass(frozen=True, slots=True)
+class _Standard:
+    """Masses or a reference with a name on the certificate, and the standard uncertainty of what they share [1]."""
+
+    name: str
+    u: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Common:
+    """The set of instruments, where no standard is named, and the standard that a comparison rests on."""
+
+    set: _Shared | None
+    anchor: _Standard | None
+
+
+def _anchoring(
+    verification: Verification, parts: Mapping[str, _Tests], lines: Mapping[str, CalibrationLine | None]
+) -> _Standard | None:
+    """The standard of all instruments that tie a comparison to known loads; None where they have several, or none."""
+    compared = {name for test in verification.tests for name in _members(test)}
+    anchors = {part.standard for name, part in parts.items() if name in compared and lines[name] is not None}
+    return anchors.pop() if len(anchors) == 1 else None
+
+
+def _members(test: VerificationTest) -> set[str]:
+    """The instruments of a comparison; none of another test."""
+    if isinstance(test, RoundTest):
+        return set(test.readings)
+    if isinstance(test, PermutedTest):
+        return {name for draft in test.drafts for name, _ in draft.values()}
+    return set()
+
+
 def _shared(parts: Mapping[str, _Tests], lines: Mapping[str, CalibrationLine | None]) -> _Shared | None:
-    """The doubt of the known loads where several instruments have the same; None where each has its own."""
-    us = {name: part.shared_u for name, part in parts.items() if lines[name] is not None and part.shared_u > 0.0}
+    """The doubt of known loads without a name where several instruments have the same; None where each has its own."""
+    unnamed = {name: part for name, part in parts.items() if lines[name] is not None and part.standard is None}
+    us = {name: part.shared_u for name, part in unnamed.items() if part.shared_u > 0.0}
     if len(us) < 2 or len(set(us.values())) > 1:
         return None
     date = next(iter(parts.values())).verification.record.date
@@ -104,8 +140,15 @@ def _compared(
         return None
     spread = {name: part.expected.scatter for name, part in parts.items()}
     spread |= {name: item.value for name, item in scatters.items() if item is not None}
-    known = {name: line.slope.widened(parts[name].shared_u) for name, line in lines.items() if line is not None}
-    return compare(tests, verification.instruments, spread, known)
+    anchor = _anchoring(verification, parts, lines)
+    # the error of one standard moves all spans alike: it is no reason to trust one anchor less than another
+    own = {name: 0.0 if anchor is not None else part.shared_u for name, part in parts.items()}
+    known = {name: line.slope.widened(own[name]) for name, line in lines.items() if line is not None}
+    found = compare(tests, verification.instruments, spread, known)
+    if anchor is None:
+        return found
+    spans = {name: None if span is None else span.widened(anchor.u) for name, span in found.spans.items()}
+    return replace(found, spans=spans)
 
 
 def _small_mass(test: SmallMassTest, part: _Tests) -> Estimate:
@@ -126,6 +169,9 @@ class _Tests:
         self.loads = [test for test in tests if isinstance(test, LoadTest)]
         self.eccentric = [test for test in tests if isinstance(test, EccentricTest)]
         self.shared_u = max((test.shared_u for test in self.loads), default=0.0)
+        names = {test.standard for test in self.loads}
+        name = names.pop() if len(names) == 1 else None
+        self.standard = None if name is None else _Standard(name, self.shared_u)
         groups = [test.readings for test in tests if isinstance(test, RepeatTest)]
         groups += [test.readings[instrument.id] for test in tests if isinstance(test, RoundTest)]
         self.repeats: list[Array] = [np.array(group) for group in groups if len(group) > 1]
@@ -196,7 +242,7 @@ class _Tests:
         compared: Comparison | None,
         own: list[Judgement],
         small: Mapping[int, Estimate],
-        shared: _Shared | None,
+        common: _Common,
     ) -> Verified:
         """All that is known of the instrument."""
         name = self.instrument.id
@@ -225,13 +271,15 @@ class _Tests:
             self.eccentricity(),
             _outcome(own),
             min((item.probability for item in own), default=None),
-            self._updated(line, other, scatter, shared, anchored=anchored),
+            self._updated(line, other, scatter, common, anchored=anchored),
         )
 
     def _basis(self, line: CalibrationLine | None, *, anchored: bool, relative: Estimate | None) -> str:
         if line is not None:
-            kinds = {"a reference scale" if test.by_reference else "known masses" for test in self.loads}
-            return " and ".join(sorted(kinds))
+            kinds = {
+                ("a reference scale" if test.by_reference else "known masses", test.standard) for test in self.loads
+            }
+            return " and ".join(sorted(kind if name is None else f"{kind} {name}" for kind, name in kinds))
         if anchored:
             return "comparison with instruments that carried a known load"
         return _NO_LOAD if relative is None else _COMMON
@@ -241,33 +289,40 @@ class _Tests:
         line: CalibrationLine | None,
         other: Estimate | None,
         scatter: Estimate | None,
-        shared: _Shared | None,
+        common: _Common,
         *,
         anchored: bool,
     ) -> Instrument:
-        """The instrument with what is now known of it."""
-        found = self._dated()
+        """The instrument with what is now known of it; it shares errors with others as this verification has it."""
+        found = replace(self._dated(), set=None, set_uncertainty=0.0, standard=None, standard_uncertainty=0.0)
         if scatter is not None and self._redundant() >= _FEWEST:
             found = replace(found, repeatability=self._mass(scatter.value))
         eccentricity = self.eccentricity()
         if eccentricity is not None:
             found = replace(found, eccentricity=_share(eccentricity))
         if line is not None:
-            zero_u = self._mass(math.hypot(line.zero.value, line.zero.u))
-            found = replace(found, span=_share(line.slope.value), zero_uncertainty=zero_u)
-            if shared is not None and self.instrument.id in shared.members:
-                u = _share(line.slope.u)
-                return replace(found, span_uncertainty=u, set=shared.name, set_uncertainty=shared.u)
-            own_u = _share(math.hypot(line.slope.u, self.shared_u))
-            return replace(found, span_uncertainty=own_u, set=None, set_uncertainty=0.0)
+            return self._by_loads(found, line, common.set)
         if other is None:
             return self.instrument
         found = replace(found, span=_share(other.value), span_uncertainty=_share(other.u))
-        if anchored:
-            return replace(found, set=None, set_uncertainty=0.0)
-        common = PAD_SPAN if self.instrument.kind is InstrumentKind.PAD else PLATFORM_SPAN
-        name = self.instrument.set or f"compared-{self.verification.record.date}"
-        return replace(found, set=name, set_uncertainty=self.instrument.set_uncertainty or _share(common))
+        if not anchored:
+            usual = PAD_SPAN if self.instrument.kind is InstrumentKind.PAD else PLATFORM_SPAN
+            name = self.instrument.set or f"compared-{self.verification.record.date}"
+            return replace(found, set=name, set_uncertainty=self.instrument.set_uncertainty or _share(usual))
+        if common.anchor is None:
+            return found
+        return _by_standard(found, math.sqrt(max(other.u**2 - common.anchor.u**2, 0.0)), common.anchor)
+
+    def _by_loads(self, found: Instrument, line: CalibrationLine, shared: _Shared | None) -> Instrument:
+        """The instrument with the span and the zero that known loads gave."""
+        zero_u = self._mass(math.hypot(line.zero.value, line.zero.u))
+        found = replace(found, span=_share(line.slope.value), zero_uncertainty=zero_u)
+        if self.standard is not None:
+            return _by_standard(found, line.slope.u, self.standard)
+        if shared is not None and self.instrument.id in shared.members:
+            u = _share(line.slope.u)
+            return replace(found, span_uncertainty=u, set=shared.name, set_uncertainty=shared.u)
+        return replace(found, span_uncertainty=_share(math.hypot(line.slope.u, self.shared_u)))
 
     def _mass(self, value: float) -> float:
         """A mass [kg] to a tenth of the file's unit: what is kept is read by people."""
@@ -283,6 +338,13 @@ class _Tests:
             verified_elevation=place.elevation,
             due=self.verification.due,
         )
+
+
+def _by_standard(found: Instrument, own_u: float, standard: _Standard) -> Instrument:
+    """An instrument whose span has a doubt of its own [1], and shares the error of a standard with others."""
+    return replace(
+        found, span_uncertainty=_share(own_u), standard=standard.name, standard_uncertainty=_share(standard.u)
+    )
 
 
 def _share(value: float) -> float:
