@@ -24,12 +24,12 @@ SPAN, TAPED = Stated(0.2, 0.5), Stated(-0.1, 0.3)
 class Day:
     """A made-up linear day: three free loads, a span and a taped length known beforehand."""
 
-    def __init__(self, dice: np.random.Generator, readings: int) -> None:
+    def __init__(self, dice: np.random.Generator, readings: int, span: Stated = SPAN) -> None:
         self.design = dice.normal(size=(readings, 5))
         self.values = dice.normal(size=readings) * 3.0
         self.variances = dice.uniform(0.5, 2.0, readings)
-        self.priors = np.array([np.nan, np.nan, np.nan, SPAN.u, TAPED.u])
-        self.starts = np.array([0.0, 0.0, 0.0, SPAN.value, TAPED.value])
+        self.priors = np.array([np.nan, np.nan, np.nan, span.u, TAPED.u])
+        self.starts = np.array([0.0, 0.0, 0.0, span.value, TAPED.value])
         blocks = Blocks.independent(self.variances)
         at = self.starts
         white = blocks.whiten(np.column_stack([self.design, self.values - self.design @ at]))
@@ -91,6 +91,35 @@ def test_a_span_that_two_days_share_is_one_unknown() -> None:
             if a != b:
                 turned[second] = -1.0
             assert u**2 == pytest.approx(float(turned @ covariance @ turned), rel=1e-6, abs=1e-10)
+
+
+@pytest.mark.parametrize("doubts", [(0.5, 0.5), (0.5, 0.8), (0.8, 0.5)])
+def test_one_statement_with_two_doubts_counts_once_with_the_larger(doubts: tuple[float, float]) -> None:
+    """A standard that two files doubt differently is one standard: nothing was found out twice."""
+    dice = np.random.default_rng(21)
+    said = [Stated(SPAN.value, u) for u in doubts]
+    days = [Day(dice, 6, one) for one in said]
+    unknowns = SharedUnknowns()
+    for one in said:
+        unknowns.add("span", one)
+    joint = JointAdjustment(
+        [day.part(function(day, 3, one, span=1.0)) for day, one in zip(days, said, strict=True)], unknowns
+    )
+    extra = np.zeros((3, 10))
+    extra[0, 3] = extra[1, 4] = extra[2, 9] = 1.0
+    means = np.array([SPAN.value, TAPED.value, TAPED.value])
+    expected, covariance = whole(days, (3, 8), extra, means, np.array([0.8**2 if 0.8 in doubts else 0.25, 0.09, 0.09]))
+    assert np.concatenate([day.values for day in joint.days]) == pytest.approx(expected, rel=1e-7, abs=1e-7)
+    for (day, row), at in {(0, 0): 0, (0, 3): 3, (1, 1): 6, (1, 3): 8}.items():
+        assert joint.of({(day, row): 1.0})[1] == pytest.approx(float(np.sqrt(covariance[at, at])), rel=1e-7)
+
+
+def test_a_figure_copied_in_other_units_is_no_second_one() -> None:
+    """176 in and 4470 mm are one taping (the second is rounded by 0.4 mm); 4480 mm is another."""
+    unknowns = SharedUnknowns()
+    for one in (Stated(4.4704, 0.00635), Stated(4.47, 0.00635), Stated(4.48, 0.00635), Stated(4.4704, 0.00635)):
+        unknowns.add("tape", one)
+    assert unknowns.known("tape") == [Stated(4.47, 0.00635), Stated(4.48, 0.00635)]
 
 
 def test_a_length_taped_twice_counts_twice_and_an_unchanged_load_ties_two_days() -> None:

@@ -220,6 +220,65 @@ def test_a_trailer_and_a_towing_vehicle_are_not_one(tmp_path: Path) -> None:
     assert "a towing vehicle of 2 axles (tow) in" in result.stderr
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (
+            "{ x = 3.4, track = 1.8",
+            "{ x = 3.5, track = 1.8",
+            (
+                "the serial number 'tipper-9' stands for one vehicle (tip), but its axle 1 x is 3.4 m in {first} and "
+                "3.5 m in {second}; correct one of the files, or state their doubt"
+            ),
+        ),
+        (
+            'span_uncertainty = "0.4 %"',
+            'span_uncertainty = "0.4 %"\nspan = "0.3 %"',
+            (
+                "the serial number 'p1-77' stands for one instrument (p1), but its span is 0 % in {first} and 0.3 % in "
+                "{second}; correct one of the files, or date each verification with verified"
+            ),
+        ),
+    ],
+)
+def test_two_files_may_not_contradict_one_another_on_one_thing(
+    tmp_path: Path, old: str, new: str, message: str
+) -> None:
+    first, second = two(tmp_path)
+    text = Path(second).read_text(encoding="utf-8")
+    assert old in text
+    Path(second).write_text(text.replace(old, new, 1), encoding="utf-8")
+    result = run("compare", first, second)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert message.format(first=first, second=second) in result.stderr
+    near = text.replace("{ x = 3.4, track = 1.8", "{ x = 3.41, track = 1.8")  # 10 mm are as two tapings differ
+    Path(second).write_text(near, encoding="utf-8")
+    asked(first, second)
+
+
+def test_one_standard_with_two_doubts_counts_with_the_larger_and_it_is_said(tmp_path: Path) -> None:
+    keys = 'standard = "M-12"\nstandard_uncertainty = "{u} %"'
+    files = {
+        (first, second): [
+            write(tmp_path, f"{at}-{first}-{second}.toml", one_rig(at, loads, keys.replace("{u}", u)))
+            for at, loads, u in ((1, HEAVY, first), (2, LIGHT, second))
+        ]
+        for first, second in (("1", "1"), ("0.2", "1"))
+    }
+    same, mixed = (asked(*some) for some in files.values())
+    for name in ("gross/towing", "gross/trailer", "coupling/load"):
+        for at in range(2):
+            ours, theirs = (measure(data, name)["values"][at] for data in (mixed, same))
+            assert ours["u"] == pytest.approx(theirs["u"], rel=1e-3), (name, at)
+    first, second = files["0.2", "1"]
+    said = (
+        f"the standard 'M-12' has a doubt of 0.2 % in {first} and of 1 % in {second}; it is one error, and the larger "
+        "doubt counts"
+    )
+    assert said in mixed["cautions"]
+    assert not any("M-12" in caution for caution in same["cautions"])
+
+
 def test_a_plate_in_pounds_and_one_in_kilograms_are_one(tmp_path: Path) -> None:
     first, second = two(tmp_path)
     text = Path(second).read_text(encoding="utf-8")

@@ -33,6 +33,11 @@ OPEN_U = 1e9
 """Standard uncertainty of a shared unknown of which nothing is known beforehand [kg]: a million tons."""
 
 
+ONE_STATEMENT = 0.1
+"""Values nearer to one another than this share of their doubt are one statement: a figure written in two units differs
+by as much."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stated:
     """A value known beforehand with its standard uncertainty, in SI units."""
@@ -62,17 +67,31 @@ class SharedFunction:
 class SharedUnknowns:
     """Unknowns that stand for one thing in several days, by key.
 
-    ``known`` holds what is known beforehand of each, every independent statement once; without one it is free.
+    ``stated`` holds all that the days state of each; one of which nothing is stated is free.
     """
 
-    known: dict[Hashable, list[Stated]] = field(default_factory=dict[Hashable, list[Stated]])
+    stated: dict[Hashable, list[Stated]] = field(default_factory=dict[Hashable, list[Stated]])
 
     def add(self, key: Hashable, stated: Stated | None = None) -> Hashable:
-        """The key, with one more independent statement unless the same one was made before."""
-        statements = self.known.setdefault(key, [])
-        if stated is not None and stated not in statements:
+        """The key, with one more statement of what is known beforehand of it."""
+        statements = self.stated.setdefault(key, [])
+        if stated is not None:
             statements.append(stated)
         return key
+
+    def known(self, key: Hashable) -> list[Stated]:
+        """The independent statements of what is known beforehand of an unknown.
+
+        A value that stands in several files is one statement, copied, and the largest doubt that any file gives it
+        counts. Another value was found anew, as of a length that was taped twice.
+        """
+        found: list[Stated] = []
+        for one in sorted(self.stated.get(key, ()), key=lambda stated: (stated.value, stated.u)):
+            if found and one.value - found[-1].value <= ONE_STATEMENT * max(one.u, found[-1].u):
+                found[-1] = max(found[-1], one, key=lambda stated: stated.u)
+            else:
+                found.append(one)
+        return found
 
 
 @dataclass(frozen=True)
@@ -116,7 +135,7 @@ class JointAdjustment:
         self._parts = [replace(part, shared=functions) for part, functions in zip(parts, _met(parts), strict=True)]
         keys = dict.fromkeys(key for part in self._parts for one in part.shared for key in one.of)
         self._place = {key: at for at, key in enumerate(keys)}
-        self._known = [unknowns.known[key] for key in keys]
+        self._known = [unknowns.known(key) for key in keys]
         done = ready or {}
         self._days = [done.get(at) or EliminatedDay(part, self._place) for at, part in enumerate(self._parts)]
         self._joined: dict[int, JointDay] = {}

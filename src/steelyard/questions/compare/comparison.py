@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment import JointAdjustment, student_quantile
 from steelyard.findings import Basis, exceeds
 from steelyard.loading import ScenarioError
-from steelyard.questions.compare.identity import refuse_two_of_one_serial
+from steelyard.questions.compare.identity import doubts_restated, refuse_contradictions, refuse_two_of_one_serial
 from steelyard.questions.compare.measures import Better, RigMeasure
 from steelyard.questions.compare.together import ComparedRig, JointValue, Together
 from steelyard.questions.compare.unchanged import Claim, Unchanged, tested
@@ -103,11 +103,12 @@ def compare(
     Raises
     ------
     ScenarioError: fewer than two rigs; no measure that two of them have; a claim on a vehicle that cannot be one; one
-        serial number for two different things.
+        serial number for two different things; files that contradict one another on what is one thing.
     """
     if len(rigs) < 2:
         raise ScenarioError("one rig has nothing to be compared with; name another file, or two states with --of")
     refuse_two_of_one_serial(rigs, units)
+    refuse_contradictions(rigs, units)
     together = Together(rigs)
     unchanged = tested(together, claims)
     comparing = _Comparing(together, base)
@@ -115,7 +116,7 @@ def compare(
     if not any(one.differences for one in measures):
         raise ScenarioError("these rigs have no measure in common; compare states in which the same was weighed")
     measures.append(comparing.kept())
-    cautions = tuple(dict.fromkeys(comparing.cautions()))
+    cautions = tuple(dict.fromkeys([*comparing.cautions(), *doubts_restated(rigs)]))
     return RigComparison(tuple(rigs), units, base, tuple(measures), tuple(unchanged), cautions)
 
 

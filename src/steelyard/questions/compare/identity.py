@@ -1,21 +1,38 @@
-"""Serial numbers of several files held against one another: one number cannot belong to two different things."""
+"""Statements of several files about one thing, held against one another: its kind and size, its lengths, its errors.
+
+One serial number cannot belong to two different things, and one thing cannot have two lengths or two corrections that
+contradict each other. Two doubts of one error are no contradiction: the larger counts, and it is said.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
+from steelyard.adjustment import span_u
 from steelyard.loading import ScenarioError
-from steelyard.model import Instrument, Vehicle
+from steelyard.model import Instrument, Vehicle, WeighDay
 from steelyard.questions.compare.together import ComparedRig
-from steelyard.units import Dimension, UnitSystem, format_number
+from steelyard.statics import TAPE
+from steelyard.units import Dimension, Quantity, UnitSystem, format_number
 
 T = TypeVar("T")
+B = TypeVar("B", Instrument, Vehicle)
 
 ONE_PLATE = 0.01
 """Capacities this near [1] are one: a plate that bears pounds and kilograms rounds one of them. Common practice, no
 source."""
+
+APART = 4.0
+"""Two statements of one thing contradict each other where they differ by more of their standard uncertainties than
+this: by chance one in 16,000 does."""
+
+ONE_SPAN = 0.1
+"""The same for what one verification found of a span, which differs between files by its rounding alone."""
+
+_Said = tuple[str, float, float]
+"""A statement of a file: the file, the value and its standard uncertainty, in SI units."""
 
 
 def refuse_two_of_one_serial(rigs: Sequence[ComparedRig], units: UnitSystem) -> None:
@@ -32,6 +49,95 @@ def refuse_two_of_one_serial(rigs: Sequence[ComparedRig], units: UnitSystem) -> 
     vehicles = [(file, item.serial, item) for file, day in days for item in day.vehicles.values()]
     _refuse("instruments", instruments, _same_instrument, lambda item: _shown_instrument(item, units))
     _refuse("vehicles", vehicles, _same_vehicle, _shown_vehicle)
+
+
+def refuse_contradictions(rigs: Sequence[ComparedRig], units: UnitSystem) -> None:
+    """Refuse rigs whose files contradict one another on what their serial numbers say is one thing.
+
+    These are the taped lengths of a vehicle, and the span that one verification of an instrument found.
+
+    Raises
+    ------
+    ScenarioError: two values are further apart than their doubts allow; both files and their values are named.
+    """
+    said: dict[Hashable, _Said] = {}
+    for file, vehicle in _bearers(rigs, lambda day: day.vehicles):
+        for name, length in _lengths(vehicle):
+            one = (file, length.value, length.u_or(TAPE))
+            other = said.setdefault((vehicle.serial, name), one)
+            if _contradict(one, other):
+                raise ScenarioError(
+                    f"the serial number {vehicle.serial!r} stands for one vehicle ({vehicle.id}), but its {name} is "
+                    f"{_length(other, units)} and {_length(one, units)}; correct one of the files, or state their doubt"
+                )
+    for file, item in _bearers(rigs, lambda day: day.instruments):
+        one = (file, item.span, span_u(item))
+        other = said.setdefault((item.serial, item.verified), one)
+        if _contradict(one, other, ONE_SPAN):
+            when = "" if item.verified is None else f", verified on {item.verified},"
+            raise ScenarioError(
+                f"the serial number {item.serial!r} stands for one instrument ({item.id}), but its span{when} is "
+                f"{_share(other)} and {_share(one)}; correct one of the files, or date each verification with verified"
+            )
+
+
+def doubts_restated(rigs: Sequence[ComparedRig]) -> list[str]:
+    """A sentence for every error that several files share but doubt differently: which doubt counts."""
+    said: dict[str, dict[str, list[str]]] = {}
+    for rig in {rig.file: rig for rig in rigs}.values():
+        for name, u in _errors(rig.adjustment.rig.given.instruments.values()):
+            doubts = said.setdefault(name, {})
+            doubts.setdefault(_percent(u), []).append(rig.file)
+    return [
+        f"{name} has a doubt of {' and of '.join(f'{u} in {files[0]}' for u, files in doubts.items())}; it is one "
+        "error, and the larger doubt counts"
+        for name, doubts in said.items()
+        if len(doubts) > 1
+    ]
+
+
+def _errors(instruments: Iterable[Instrument]) -> Iterator[tuple[str, float]]:
+    """The errors that instruments may share with those of other files: in words, and their doubt [1]."""
+    for item in instruments:
+        if item.serial:
+            when = "" if item.verified is None else f", verified on {item.verified},"
+            yield f"the span of instrument {item.serial!r}{when}", span_u(item)
+        yield from ((f"the standard {name!r}", u) for kind, name, u in item.shared if kind == "standard")
+        yield from ((f"the set {name!r}", u) for kind, name, u in item.shared if kind == "set" and item.serial)
+
+
+def _bearers(rigs: Sequence[ComparedRig], things: Callable[[WeighDay], Mapping[str, B]]) -> Iterator[tuple[str, B]]:
+    """The vehicles or instruments with a serial number, each with its file."""
+    for rig in {rig.file: rig for rig in rigs}.values():
+        found = things(rig.adjustment.rig.given).values()
+        yield from ((rig.file, item) for item in found if item.serial)
+
+
+def _lengths(vehicle: Vehicle) -> Iterator[tuple[str, Quantity]]:
+    """The lengths of a vehicle that stay what they are, by the words for them."""
+    for number, axle in enumerate(vehicle.axles, 1):
+        yield f"axle {number} x", axle.x
+        yield f"axle {number} track", axle.track
+    yield from ((f"coupling {name} x", coupling.x) for name, coupling in vehicle.couplings.items())
+    if vehicle.cg_height is not None:
+        yield "cg_height", vehicle.cg_height
+
+
+def _contradict(one: _Said, other: _Said, apart: float = APART) -> bool:
+    return abs(one[1] - other[1]) > apart * math.hypot(one[2], other[2]) + 1e-9
+
+
+def _length(said: _Said, units: UnitSystem) -> str:
+    value = format_number(units.show(said[1], Dimension.LENGTH), 0 if units.length == "mm" else 2)
+    return f"{value.rstrip('0').rstrip('.') if '.' in value else value} {units.length} in {said[0]}"
+
+
+def _share(said: _Said) -> str:
+    return f"{_percent(said[1])} in {said[0]}"
+
+
+def _percent(share: float) -> str:
+    return f"{format_number(100.0 * share, 4).rstrip('0').rstrip('.')} %"
 
 
 def _refuse(
