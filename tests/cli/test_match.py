@@ -147,7 +147,8 @@ def test_the_text_keeps_to_80_columns_and_names_what_binds(tmp_path: Path) -> No
     assert max(len(line) for line in result.stdout.splitlines() if "two.toml" not in line) <= 80
     text = " ".join(result.stdout.split())
     assert "oven on truck/ball (truck as in levelled, oven as in levelled): Oven trailer: GVWR, 389 lb left" in text
-    assert "Vehicles of different files are not matched with one another" in text
+    assert "two.toml, trailer of" in text
+    assert "A pair of two files was never weighed together: both days are solved as one" in text
 
 
 def test_bad_input_has_one_clear_message(tmp_path: Path) -> None:

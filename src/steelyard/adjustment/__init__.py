@@ -14,6 +14,7 @@ from steelyard.adjustment.assumed import (
     laden,
     repeatability,
     span_u,
+    unevenness,
 )
 from steelyard.adjustment.budget import DoubtSource, budget
 from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
@@ -107,4 +108,5 @@ __all__ = [
     "span_u",
     "student_probability",
     "student_quantile",
+    "unevenness",
 ]

@@ -20,6 +20,7 @@ from steelyard.loading.scenario import (
     applied,
     sometimes_aboard,
 )
+from steelyard.loading.two_days import DayNames, TwoDays, renamed, two_days
 
 __all__ = [
     "LEAST_MASS",
@@ -27,6 +28,7 @@ __all__ = [
     "Adjustable",
     "Aim",
     "Corner",
+    "DayNames",
     "Hitching",
     "Item",
     "LargestTrailer",
@@ -40,6 +42,7 @@ __all__ = [
     "Scenario",
     "ScenarioError",
     "TowLimits",
+    "TwoDays",
     "applied",
     "convex_pieces",
     "floor_of",
@@ -51,7 +54,9 @@ __all__ = [
     "propose",
     "reach",
     "refuse_off_vehicle",
+    "renamed",
     "sometimes_aboard",
     "together",
+    "two_days",
     "without",
 ]

@@ -22,7 +22,7 @@ from steelyard.units import UnitSystem
 def match(
     ctx: click.Context, files: tuple[str, ...], state: str | None, as_json: bool, units: UnitSystem | None
 ) -> None:
-    """Hitch every trailer of a file to every towing vehicle of it, on paper, and judge each pair.
+    """Hitch every trailer to every towing vehicle, of one file or of two, on paper, and judge each pair.
 
     Each pair is what 'whatif --hitch' predicts: within, undecided or outside, the limit that binds, what is left, and
     the shares on the coupling at which every limit would be kept. A file with faults is left out and named; the exit

@@ -1,5 +1,4 @@
-"""Pairs of a towing vehicle and a trailer of one day: hitched on paper, judged, and at which shares they would work.
-
+"""A towing vehicle and a trailer of one solved day: hitched on paper, judged, and at which shares they would work.
 A pair is predicted as ``whatif --hitch`` predicts it: the operator on top of the day's estimates, with their joint
 covariance. Every limit is linear in the moment of a load that is moved along the trailer, and so is the coupling load;
 the shares at which all limits are kept come from that, with the trailer's mass as it is.
@@ -14,12 +13,19 @@ import numpy as np
 
 from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Finding, Weighed
-from steelyard.loading import Hitching, Limits, Scenario, ScenarioError, predicted, sometimes_aboard, without
+from steelyard.loading import (
+    Hitching,
+    Limits,
+    Scenario,
+    ScenarioError,
+    predicted,
+    sometimes_aboard,
+    without,
+)
 from steelyard.model import (
     COMBINATION,
     COUPLING,
     CouplingType,
-    Role,
     State,
     VerdictId,
     WeighDay,
@@ -28,6 +34,8 @@ from steelyard.model import (
 )
 from steelyard.questions.limits import limits_of
 from steelyard.ties import smallest
+
+LoadedAs = tuple[State | None, State | None]
 
 NAME = "matched"
 """Name of the state that a pair would stand in."""
@@ -58,12 +66,14 @@ class Pair:
 
     Attributes
     ----------
-    towing_as, trailer_as: the states as in which the two are loaded, empty where they stand in none.
+    file, trailer_file: where the towing vehicle and the trailer stand. towing_as, trailer_as: the states as in which
+    the two are loaded, empty where they stand in none.
     why: why nothing is predicted; empty where it is. verdicts: on all limits of the pair. load, share, gross: of the
     coupling and of the trailer. works: None where a limit is not judged, for nobody knows then whether it is kept.
     """
 
     file: str
+    trailer_file: str
     towing: str
     at: str
     trailer: str
@@ -100,35 +110,25 @@ def _left(verdict: Verdict) -> float:
     return margin / (abs(verdict.limit) or 1.0)
 
 
-def pairs_of(weighed: Weighed, file: str, state: str | None = None) -> list[Pair]:
-    """Every towing vehicle of a day against every trailer of it, in file order.
+def hitched(weighed: Weighed, files: tuple[str, str], towing: str, trailer: str, loaded: LoadedAs) -> Iterator[Pair]:
+    """One pair for each coupling of the vehicle that takes the trailer, or one that says why there is none.
 
     Parameters
     ----------
-    state: each vehicle is loaded as in this state if it stands there, and otherwise as it was last weighed.
+    weighed: the day that has both. files: those of the towing vehicle and of the trailer. loaded: as in which states.
     """
     day = weighed.adjustment.rig.given
-    towing = [vehicle.id for vehicle in day.vehicles.values() if vehicle.role is Role.TOWING]
-    trailers = [vehicle.id for vehicle in day.vehicles.values() if vehicle.role is Role.TRAILER]
-    return [pair for one in towing for other in trailers for pair in _pairs(weighed, file, one, other, state)]
-
-
-def _pairs(weighed: Weighed, file: str, towing: str, trailer: str, state: str | None) -> Iterator[Pair]:
-    """One pair for each coupling of the vehicle that takes the trailer, or one that says why there is none."""
-    day = weighed.adjustment.rig.given
-    base, other = _loaded_as(day, towing, state), _loaded_as(day, trailer, state)
-    if base is not None and trailer in base.vehicles:
-        other = base
+    base, other = loaded
     names = ("" if base is None else base.id, "" if other is None else other.id)
     kinds = _kinds(day, trailer)
     taking = [one.id for one in day.vehicles[towing].couplings.values() if not kinds or one.type in kinds]
     if not taking:
         wanted = " or ".join(kind.value.replace("_", " ") for kind in kinds)
         had = f"no {wanted}" if wanted else "no coupling"
-        yield Pair(file, towing, "", trailer, *names, f"{towing} has {had} to hitch it to")
+        yield Pair(*files, towing, "", trailer, *names, f"{towing} has {had} to hitch it to")
         return
     for at in taking:
-        pair = Pair(file, towing, at, trailer, *names)
+        pair = Pair(*files, towing, at, trailer, *names)
         if base is None or other is None:
             yield replace(pair, why=f"{towing if base is None else trailer} stands in no state of the file")
             continue
@@ -144,7 +144,7 @@ def _kinds(day: WeighDay, trailer: str) -> list[CouplingType]:
     return list(dict.fromkeys(day.vehicles[link.towing].couplings[link.at].type for link in links))
 
 
-def _loaded_as(day: WeighDay, vehicle: str, wanted: str | None) -> State | None:
+def loaded_as(day: WeighDay, vehicle: str, wanted: str | None) -> State | None:
     """The state as in which a vehicle is loaded."""
     naming = [state for state in day.states.values() if vehicle in state.vehicles]
     shown = day.shown_in(vehicle)

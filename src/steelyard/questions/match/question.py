@@ -6,22 +6,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from steelyard.findings import STANDING, Weighed
+from steelyard.findings import STANDING
 from steelyard.loading import ScenarioError
 from steelyard.names import meant
 from steelyard.questions.entry import Entry
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
 from steelyard.questions.kinds import Text
 from steelyard.questions.limits import wrong_words
-from steelyard.questions.match.pairs import Pair, pairs_of
+from steelyard.questions.match.across import Loaded, pairs_of
+from steelyard.questions.match.pairs import Pair
 from steelyard.questions.shape import FORMAT, Units
 from steelyard.units import UnitSystem
 
-Loaded = tuple[str, Weighed]
-
-APART = (
-    "Vehicles of different files are not matched with one another: each file is solved alone. Put a vehicle and a "
-    "trailer into one file to match them."
+ACROSS = (
+    "A pair of two files was never weighed together: both days are solved as one, and how high the coupling rides is "
+    "not known."
 )
 
 LEVER = (
@@ -62,6 +61,7 @@ class PairShape:
     """One trailer hitched on paper to one coupling, without weight distribution."""
 
     file: str
+    trailer_file: Annotated[str, "The file of the trailer; another one where the two were not weighed on one day."]
     towing: Annotated[str, "The towing vehicle."]
     at: Annotated[str, "Its coupling; empty where it has none that takes the trailer."]
     trailer: str
@@ -100,10 +100,11 @@ def _answer(files: Sequence[Loaded], question: MatchQuestion) -> MatchAnswer:
     if state is not None and not any(state in day.states for day in days):
         known = sorted({name for day in days for name in day.states})
         raise ScenarioError(f"no file has a state {state!r}; {meant(state, known, 'there are')}")
-    pairs = [pair for file, weighed in files for pair in pairs_of(weighed, file, state)]
+    pairs = pairs_of(files, state)
     if not pairs:
-        raise ScenarioError("no file has both a towing vehicle and a trailer, so there is nothing to match")
-    cautions = [LEVER, *([APART] if len(files) > 1 else [])]
+        raise ScenarioError("the files do not have a towing vehicle and a trailer, so there is nothing to match")
+    across = any(pair.file != pair.trailer_file and not pair.why for pair in pairs)
+    cautions = [LEVER, *([ACROSS] if across else [])]
     for file, weighed in files:
         wrong = wrong_words(weighed)
         if wrong:
@@ -131,6 +132,7 @@ def _pair(pair: Pair, units: UnitSystem) -> PairShape:
         works = WorkingSharesShape(*(None if end is None else 100.0 * end for end in (pair.works.low, pair.works.high)))
     return PairShape(
         file=pair.file,
+        trailer_file=pair.trailer_file,
         towing=pair.towing,
         at=pair.at,
         trailer=pair.trailer,

@@ -18,15 +18,19 @@ _LABEL = 30
 def match_text(answer: MatchAnswer) -> str:
     """Everything a person wants to read of who may tow what, at most 80 columns, ending in a line end."""
     lines = ["Who may tow what: hitched on paper, without weight distribution"]
-    for file in dict.fromkeys(pair.file for pair in answer.pairs):
-        pairs = [pair for pair in answer.pairs if pair.file == file]
-        lines += ["", rule(file), "", *_table(pairs, answer.units), ""]
+    for heading in dict.fromkeys(map(_heading, answer.pairs)):
+        pairs = [pair for pair in answer.pairs if _heading(pair) == heading]
+        lines += ["", rule(heading), "", *_table(pairs, answer.units), ""]
         for pair in pairs:
             lines += _in_words(pair, answer)
     lines += ["", rule("cautions"), ""]
     for caution in (*answer.cautions, *STANDING):
         lines += wrapped(caution, first="- ")
     return "\n".join(lines) + "\n"
+
+
+def _heading(pair: Pair) -> str:
+    return pair.file if pair.file == pair.trailer_file else f"{pair.file}, trailer of {pair.trailer_file}"
 
 
 def _name(pair: Pair) -> str:
