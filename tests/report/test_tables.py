@@ -82,7 +82,13 @@ def test_a_state_is_one_table_over_its_vehicles() -> None:
         "lorry: 53.77 ± 0.15 % of its load on axle 1; centre of gravity 76.31 ± 0.24 in\n"
         "  behind axle 1 and 0.18 ± 0.11 in right of the centreline.\n"
         "mill: 13.69 ± 0.22 % of its gross on the coupling; centre of gravity\n"
-        "  163.20 ± 0.90 in behind its coupling point."
+        "  163.20 ± 0.90 in behind its coupling point.\n"
+        "\n"
+        "What is left, lb                           95 % interval  met with\n"
+        "  lorry payload    no rating in the file\n"
+        "  lorry coupling   no rating in the file\n"
+        "  lorry axle 1, least of what\n"
+        "    is determined             1,672 ± 16  1,639 to 1,705  > 99.9 %"
     )
 
 
@@ -364,8 +370,9 @@ def test_kilograms_are_shown_where_they_are_asked_for() -> None:
 
 
 def test_the_interval_gives_way_where_the_figures_are_long() -> None:
-    text = section(findings_text(sample_findings(UnitSystem("g", "mm"))), "solo")
+    text, _, left = section(findings_text(sample_findings(UnitSystem("g", "mm"))), "solo").partition("What is left")
     assert "95 % interval" not in text
+    assert "95 % interval" in left
     assert "  axle 1  1,308,300 ± 6,100  1,331,900 ± 6,100  2,640,200 ± 7,200" in text
 
 

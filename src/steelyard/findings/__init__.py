@@ -6,6 +6,7 @@ Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``rep
 from steelyard.findings.catalogue import Catalogue, CatalogueEntry, difference
 from steelyard.findings.cautions import ROUND_HEIGHT, SPRING_BARS, STANDING, cautions_of
 from steelyard.findings.contested import deciding_draft, exceeds, merged
+from steelyard.findings.left import Left, LeftKind, left_in
 from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, raised_words, stopping
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
 from steelyard.findings.weigh import KNOWN_PLACE, Quantities, Room, Weighed, findings_of, results_of, solve, weigh
@@ -22,6 +23,8 @@ __all__ = [
     "CatalogueEntry",
     "Finding",
     "Findings",
+    "Left",
+    "LeftKind",
     "Quantities",
     "Room",
     "Stopping",
@@ -34,6 +37,7 @@ __all__ = [
     "findings_of",
     "height_cautions",
     "key_to_paste",
+    "left_in",
     "merged",
     "raised_words",
     "results_of",

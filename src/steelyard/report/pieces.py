@@ -17,6 +17,7 @@ from steelyard.report.tables.agreement import global_test, how_rare, p_words
 from steelyard.report.tables.contested import contested_mark, contested_sentences
 from steelyard.report.tables.verdicts import by_trouble, chance, summary, title
 from steelyard.report.words.draft import circumstances
+from steelyard.report.words.left import LeftWords, left_words
 from steelyard.report.words.names import CONTESTED, ShownFigures, figure, shown, with_unit, words
 
 __all__ = [
@@ -26,6 +27,7 @@ __all__ = [
     "TREAD",
     "TYRE",
     "DrawnRig",
+    "LeftWords",
     "Palette",
     "PlacedAxle",
     "PlacedCoupling",
@@ -39,6 +41,7 @@ __all__ = [
     "figure",
     "global_test",
     "how_rare",
+    "left_words",
     "p_words",
     "rig_of",
     "shown",

@@ -47,7 +47,7 @@ def finding_tables(findings: Findings) -> list[dict[str, object]]:
     states = [name for name in findings.day.states if (name,) in told]
     for start in range(0, len(states), ACROSS):
         chosen = states[start : start + ACROSS]
-        heads = [{"name": _head(name, _PAIR), "measured": name in measured} for name in chosen]
+        heads = [{"name": head(name), "measured": name in measured} for name in chosen]
         groups = [group for group in _groups(findings, chosen) if group["rows"]]
         tables.append({"states": heads, "groups": groups})
     return tables
@@ -79,7 +79,7 @@ def move_tables(findings: Findings) -> list[dict[str, object]]:
             cells = [_cell(findings, load.between(before, after), signed=True) for before, after in part]
             if any(cell is not None for cell in cells):
                 rows.append({"name": fitted(name, _TYPE, _SUBJECT), "cells": cells})
-        heads = [{"before": _head(before, _PAIR), "after": _head(after, _PAIR)} for before, after in part]
+        heads = [{"before": head(before), "after": head(after)} for before, after in part]
         tables.append({"pairs": heads, "rows": rows})
     return tables
 
@@ -98,7 +98,7 @@ def verdict_tables(findings: Findings) -> list[dict[str, object]]:
     states = [name for name in findings.day.states if name in present]
     return [
         {
-            "columns": [_head(name, _STATE) for name in states[start : start + ACROSS]],
+            "columns": [head(name, _STATE) for name in states[start : start + ACROSS]],
             "rows": list(_verdict_rows(findings, rows.values(), states[start : start + ACROSS])),
         }
         for start in range(0, len(states), ACROSS)
@@ -194,8 +194,8 @@ def _groups(findings: Findings, states: Sequence[str]) -> Iterator[dict[str, obj
     yield {"name": "Combination", "id": "", "rows": _rows(findings, states, rows)}
 
 
-def _head(state: str, room: float) -> str:
-    """A state's name for the head of a column: no word is wider than the column, and all of it takes a few lines."""
+def head(state: str, room: float = _PAIR) -> str:
+    """A state's name for the head of a column of ``room`` points: no word is wider, and all of it takes a few lines."""
     whole = " ".join(fitted(word, _TYPE, room, bold=True) for word in state_words(state).split())
     return fitted(whole, _TYPE, _LINES * room, bold=True)
 

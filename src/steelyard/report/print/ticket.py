@@ -16,6 +16,7 @@ from steelyard.report.drawings.sheet.type import REPLACEMENT, printable
 from steelyard.report.print import record as ticket_record
 from steelyard.report.print import results as ticket_results
 from steelyard.report.print.digest import digest_of
+from steelyard.report.print.left import left_tables
 from steelyard.report.tables.contested import contested_sentences
 
 PAPERS = {"letter": "us-letter", "a4": "a4"}
@@ -33,7 +34,7 @@ METHOD = (
 
 _UNPRINTABLE = f"Some characters cannot be printed here; {REPLACEMENT} stands for each."
 _USUAL = 2
-_NARROWER = ("0.86", "0.72", "0.6")
+_NARROWER = ("0.86", "0.72", "0.6", "0.5")
 """Shares of the full width to which the drawing is made smaller where that saves a third page."""
 
 _COUNT = re.compile(rb"/Type\s*/Pages\s*/Count (\d+)")
@@ -114,6 +115,7 @@ def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:
         "drawn": None if drawn is None else _drawn(findings, drawn),
         "tally": ticket_results.tally(findings),
         "troubles": ticket_results.troubles(findings),
+        "left": left_tables(findings),
         "verdicts": ticket_results.verdict_tables(findings),
         "sources": ticket_results.verdict_sources(findings),
         "findings": ticket_results.finding_tables(findings),

@@ -23,6 +23,7 @@ from steelyard.model import (
     side_load,
     wheel_load,
 )
+from steelyard.report.tables.left import left_lines
 from steelyard.report.words.grid import Grid, listed, rule, wrapped
 from steelyard.report.words.names import ShownFigures, amount, interval, shown, two_sided, with_unit
 from steelyard.units import Dimension
@@ -53,7 +54,8 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
     lines += grid.render(droppable=_INTERVAL)
     notes = _combination(findings, state)
     notes += [note for name in state.vehicles for note in _balance(findings, state, findings.day.vehicles[name])]
-    return [*lines, "", *notes] if notes else lines
+    lines += ["", *notes] if notes else []
+    return [*lines, *left_lines(findings, state_id)]
 
 
 def _basis(findings: Findings, state_id: str) -> str:

@@ -13,6 +13,7 @@ from steelyard.findings import Findings
 from steelyard.questions.above import DrawnRig, rig_of
 from steelyard.report.drawings.above.beam import beams_of
 from steelyard.report.drawings.above.body import draw_bodies
+from steelyard.report.drawings.above.left import LeftBox, described, left_box
 from steelyard.report.drawings.above.plates import PLATE_WIDTH, Plate, draw_plates, plates_height, plates_of
 from steelyard.report.drawings.above.scene import SMALL, Scene, room_for
 from steelyard.report.drawings.above.values import Figure, Reader
@@ -104,7 +105,7 @@ def draw(findings: Findings, state: str, *, against: str | None, sheet: PaperShe
     rig = rig_of(findings.day, findings.day.states[state])
     scene = _roomy(reader, rig, sheet)
     rows = [wheel_row(scene, "R"), wheel_row(scene, "L")]
-    plates = plates_of(scene)
+    plates, left = plates_of(scene), left_box(scene)
     words = title or findings.day.title or "Weigh day"
     top = sheet.margin + (HEAD + sheet.gap / 2 if sheet.furnished else 0.0)
     if reader.contradicted:
@@ -112,12 +113,12 @@ def draw(findings: Findings, state: str, *, against: str | None, sheet: PaperShe
         top += NOTICE
     bottom = _rig(scene, sheet.gap, rows, top)
     if sheet.furnished:
-        bottom = _furniture(scene, sheet.gap, rows, plates, words, bottom)
+        bottom = _furniture(scene, sheet.gap, rows, plates, left, words, bottom)
     return scene.canvas.document(
         width=scene.width,
         height=bottom + sheet.margin * 0.8,
         title=f"{words}: {heading_plain(reader)}",
-        description=description(reader, _named(scene, rows, plates)),
+        description=" ".join([description(reader, _named(scene, rows, plates)), *described(left)]),
     )
 
 
@@ -185,16 +186,22 @@ def _captions(scene: Scene, upper: WheelRow, lower: WheelRow, middle: float, wid
     scene.canvas.text(x + 17, middle + SMALL * 0.36, "front", SMALL, fill=palette.soft)
 
 
-def _furniture(scene: Scene, gap: float, rows: list[WheelRow], plates: list[Plate], title: str, bottom: float) -> float:
+def _furniture(
+    scene: Scene, gap: float, rows: list[WheelRow], plates: list[Plate], left: LeftBox, title: str, bottom: float
+) -> float:
     """Head, plates and legend. Returns where they end."""
     right = scene.width - scene.margin
     draw_head(scene, title, right)
     top = scene.margin + HEAD + gap / 2 + (NOTICE if scene.reader.contradicted else 0.0)
     draw_plates(scene, plates, right - PLATE_WIDTH, top)
+    below = top + plates_height(plates)
+    if left.rows:
+        below += gap if plates else 0.0
+        left.draw(scene, right - PLATE_WIDTH, below, PLATE_WIDTH)
     entries = legend(scene, [wheel for row in rows for wheel in row.wheels])
     room = right - scene.margin - MARK_WIDTH
     high = legend_height(room, entries)
-    end = max(bottom, top + plates_height(plates)) + gap + high
+    end = max(bottom, below + left.height) + gap + high
     draw_legend(scene, room, entries, end - high)
     draw_mark(scene, right, end - high + 16)
     return end

@@ -48,8 +48,23 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True)
+class LeftLine:
+    """The room left under one rating, with its interval and the chance that it is kept, or words in its place."""
+
+    name: str
+    room: str
+    interval: str
+    chance: str
+    mark: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class FindingsSheet:
-    """The findings of one state, or of the change between two, with its drawing. ``first`` stands open."""
+    """The findings of one state, or of the change between two, with its drawing. ``first`` stands open.
+
+    ``left``: what is left of the ratings; empty for a change.
+    """
 
     id: str
     title: str
@@ -58,6 +73,7 @@ class FindingsSheet:
     drawing: str
     predicted: bool = False
     first: bool = False
+    left: tuple[LeftLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from steelyard.web.pages.bench.contracts import (
     DraftLine,
     FindingsSheet,
     Group,
+    LeftLine,
     ReadingLine,
     ShownFinding,
     SuspectLine,
@@ -163,10 +164,22 @@ def _states(day_id: str, findings: Findings) -> Iterator[FindingsSheet]:
             predicted = own[0].basis is Basis.PREDICTED
             words = "No draft of its own." if predicted else _count(day, name)
             drawing = f"/days/{day_id}/drawings/{quote(name)}.svg"
-            yield FindingsSheet(f"s-{name}", name, words, _groups(findings, own), drawing, predicted, name == most)
+            groups, left = _groups(findings, own), tuple(_left(findings, name))
+            yield FindingsSheet(f"s-{name}", name, words, groups, drawing, predicted, name == most, left)
     cargo = [item for item in findings.findings if FindingId.parse(item.id).of_cargo]
     if cargo:
         yield FindingsSheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")
+
+
+def _left(findings: Findings, state: str) -> Iterator[LeftLine]:
+    """The room left under the ratings of a state, as every other report of the day has it."""
+    for row in pieces.left_words(findings, state):
+        if row.figures is None:
+            yield LeftLine(row.name, row.instead, "", "", row.mark, row.note)
+            continue
+        mark = f" {pieces.CONTESTED}" if row.figures.contested else f" ± {row.figures.u}" if row.figures.u else ""
+        room = f"{row.amount}{mark}{' over' if row.over else ''}"
+        yield LeftLine(row.name, room, row.span, row.chance, row.mark, row.note)
 
 
 def _count(day: WeighDay, state: str) -> str:
