@@ -15,7 +15,19 @@ import numpy as np
 import scipy
 import statsmodels
 
-from benchmarks import ask_loading, ask_rebalance, batch, compare, planning, programs, stages, station, step, sweep
+from benchmarks import (
+    ask_loading,
+    ask_rebalance,
+    batch,
+    compare,
+    overlay,
+    planning,
+    programs,
+    stages,
+    station,
+    step,
+    sweep,
+)
 from benchmarks.measure import ROOT, Row
 from steelyard import __version__
 
@@ -55,6 +67,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from sweep.rows()
     yield from planning.rows()
     yield from compare.rows()
+    yield from overlay.rows()
 
 
 def _machine() -> dict[str, str]:

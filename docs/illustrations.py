@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from PIL import Image, ImageFilter
+from PIL import Image, ImageDraw, ImageFilter
 
 from docs.console import ROOT, blocks, prepare, run
 
@@ -26,6 +26,7 @@ PICTURES = ROOT / "docs" / "pictures"
 HOW_TO = ROOT / "docs" / "how-to"
 THEMES = ("light", "dark")
 TICKET = "light/ticket.png"
+OVERLAY = "light/overlay.png"
 COLOURS = 128
 VISIBLE = 48
 """How far the means of a small patch of two pictures may differ, of 255, before they look different: edges of letters
@@ -112,6 +113,32 @@ def ticket() -> Iterator[tuple[str, bytes]]:
     yield TICKET, small(sheet)
 
 
+def overlay() -> Iterator[tuple[str, bytes]]:
+    """A frame of a video: the bundled day's frame over an invented quay, at two thirds of its size."""
+    with tempfile.TemporaryDirectory() as folder:
+        prepare(Path(folder))
+        run(f"steelyard overlay {BAKERY} --start 09:31:00 --duration 1 --fps 1 -o film", Path(folder))
+        with Image.open(Path(folder) / "film" / "pictures" / "picture-0001.png") as frame:
+            clear = frame.convert("RGBA")
+    film = Image.new("RGBA", clear.size, (146, 170, 186))
+    ground = ImageDraw.Draw(film)
+    wide, high = clear.size
+    ground.rectangle((0, 0.46 * high, wide, 0.58 * high), fill=(84, 116, 132))
+    ground.rectangle((0, 0.58 * high, wide, high), fill=(150, 142, 128))
+    ground.polygon(
+        [(0, 0.46 * high), (0, 0.3 * high), (0.22 * wide, 0.24 * high), (0.4 * wide, 0.46 * high)], fill=(112, 128, 104)
+    )
+    ground.rectangle((0.62 * wide, 0.28 * high, 0.86 * wide, 0.58 * high), fill=(136, 92, 78))
+    ground.polygon(
+        [(0.6 * wide, 0.28 * high), (0.74 * wide, 0.2 * high), (0.88 * wide, 0.28 * high)], fill=(88, 70, 66)
+    )
+    film.alpha_composite(clear)
+    seen = film.convert("RGB").resize((wide * 2 // 3, high * 2 // 3), Image.Resampling.LANCZOS)
+    file = io.BytesIO()
+    seen.quantize(COLOURS, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(file, "PNG", optimize=True)
+    yield OVERLAY, file.getvalue()
+
+
 def small(picture: Image.Image) -> bytes:
     """A picture as PNG in its most frequent colours: a page has few, and the file is a third of the size."""
     pixels = np.asarray(picture.convert("RGB"), dtype=np.int32)
@@ -160,6 +187,9 @@ def main(wanted: list[str]) -> None:
                 keep(name, made)
     if not wanted or "ticket" in wanted:
         for name, made in ticket():
+            keep(name, made)
+    if not wanted or "overlay" in wanted:
+        for name, made in overlay():
             keep(name, made)
     screens = [screen for screen in SCREENS if not wanted or screen.name in wanted]
     if screens:

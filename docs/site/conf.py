@@ -32,6 +32,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "verify-pads",
             "plan-the-day",
             "compare-rigs",
+            "video-overlay",
             "what-if",
             "load-map",
             "how-much-trailer",

@@ -37,6 +37,7 @@ COMMANDS = [
     "site",
     "ticket",
     "draw",
+    "overlay",
     "whatif",
     "loadmap",
     "trailer",

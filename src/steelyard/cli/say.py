@@ -23,9 +23,9 @@ def say(text: str, *, end: str = "\n") -> None:
     _write(text, error=False, end=end)
 
 
-def say_error(text: str) -> None:
-    """Write a message to standard error."""
-    _write(text, error=True, end="\n")
+def say_error(text: str, *, end: str = "\n", over: bool = False) -> None:
+    """Write a message to standard error; ``over`` writes it over the last line, which had no end."""
+    _write(text, error=True, end=end, start="\r" if over else "")
 
 
 def say_data(text: str) -> None:
@@ -33,12 +33,12 @@ def say_data(text: str) -> None:
     click.echo(text.encode("utf-8", "replace"), nl=False)
 
 
-def _write(text: str, *, error: bool, end: str) -> None:
+def _write(text: str, *, error: bool, end: str, start: str = "") -> None:
     stream = sys.stderr if error else sys.stdout
     if stream is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
         return
     seen = _UNSEEN.sub("\N{REPLACEMENT CHARACTER}", text)
-    click.echo(_encodable(seen, stream.encoding or "utf-8") + end, nl=False, err=error)
+    click.echo(start + _encodable(seen, stream.encoding or "utf-8") + end, nl=False, err=error)
 
 
 def _encodable(text: str, encoding: str) -> str:

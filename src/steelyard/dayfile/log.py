@@ -42,6 +42,7 @@ class SweepLog:
     times: seconds, never backward, shape (n,).
     places: of the columns that are loads. instruments: under each of them. loads: [kg], shape (n, m).
     height_places: of the columns that are heights. heights: [m], up is positive, shape (n, h).
+    began: the first time where it is written as a moment; ``times`` are then since 1970, as if in UTC without a zone.
     """
 
     file: str
@@ -51,6 +52,7 @@ class SweepLog:
     loads: Array
     height_places: tuple[Place, ...]
     heights: Array
+    began: datetime.datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -328,14 +330,32 @@ def _cell(line: int, name: str, text: str, marks: Marks, faults: list[Fault]) ->
         return 0.0
     except NumberError:
         if name == TIME:
-            try:
-                moment = datetime.datetime.fromisoformat(text)
+            moment = _moment(text)
+            if moment is not None:
                 return (moment if moment.tzinfo is not None else moment.replace(tzinfo=datetime.UTC)).timestamp()
-            except ValueError:
-                pass
     wanted = "a number of seconds or a moment such as 2026-04-09T08:10:00Z" if name == TIME else "a plain number"
     faults.append(Fault(line, name, show_line(text), f"is {'empty' if not text else 'no number'}; write {wanted}"))
     return 0.0
+
+
+def _moment(text: str) -> datetime.datetime | None:
+    """A time that is written as a moment; None where it is anything else."""
+    try:
+        return datetime.datetime.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def _began(text: str, columns: _Columns, dialect: _Dialect) -> datetime.datetime | None:
+    """The time of the first sample where it is written as a moment; a number is one of seconds."""
+    rows = _rows(text, dialect)
+    next(rows)
+    first = next(rows)[1][columns.time]
+    try:
+        read_number(first, dialect.marks)
+    except NumberError:
+        return _moment(first)
+    return None
 
 
 def _checked(text: str, file: str, columns: _Columns, table: Array, units: UnitSystem, dialect: _Dialect) -> SweepLog:
@@ -375,6 +395,7 @@ def _checked(text: str, file: str, columns: _Columns, table: Array, units: UnitS
         np.ascontiguousarray(table[:, list(columns.loads)]) * mass,
         tuple(columns.heights.values()),
         np.ascontiguousarray(table[:, list(columns.heights)]) * length,
+        _began(text, columns, dialect),
     )
 
 

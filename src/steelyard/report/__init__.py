@@ -14,24 +14,52 @@ from steelyard.report.drawings.sheet.picture import svg_to_png
 from steelyard.report.drawings.sweep import drawable, sweep_svg
 from steelyard.report.drawings.sweep_plot import SweepPlot, sweep_plot
 from steelyard.report.drawings.trailer import trailer_svg
+from steelyard.report.overlay.captions import Cue, web_vtt
+from steelyard.report.overlay.frame import DrawnRun, OverlayLook, drawn_runs
+from steelyard.report.overlay.schedule import (
+    FASTEST,
+    FRAME,
+    MOST_FRAMES,
+    SLOWEST,
+    FrameRun,
+    frame_list,
+    frames_in,
+    milliseconds,
+    playlist,
+    runs_of,
+)
 from steelyard.report.print.digest import digest_of
 from steelyard.report.print.ticket import ticket_pdf
 from steelyard.report.print.verification import verification_pdf
 from steelyard.report.tables.load_map_csv import load_map_csv
 
 __all__ = [
+    "FASTEST",
+    "FRAME",
+    "MOST_FRAMES",
     "SHAPES",
+    "SLOWEST",
+    "Cue",
+    "DrawnRun",
+    "FrameRun",
+    "OverlayLook",
     "SweepPlot",
     "Theme",
     "above_svg",
     "comparison_svg",
     "digest_of",
     "drawable",
+    "drawn_runs",
     "drift_svg",
+    "frame_list",
+    "frames_in",
     "left_out",
     "load_map_csv",
     "load_map_svg",
+    "milliseconds",
     "pieces",
+    "playlist",
+    "runs_of",
     "svg_to_png",
     "sweep_plot",
     "sweep_svg",
@@ -39,4 +67,5 @@ __all__ = [
     "ticket_pdf",
     "trailer_svg",
     "verification_pdf",
+    "web_vtt",
 ]

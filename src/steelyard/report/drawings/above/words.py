@@ -78,12 +78,13 @@ def draw_notice(scene: Scene, right: float, top: float) -> None:
         stroke=palette.ink,
         stroke_width=FIRM,
     )
-    words = _notice(scene.reader)
+    words = notice(scene.reader)
     room = right - scene.margin - 24
     canvas.text(scene.margin + 12, top + 21, fitted(words, NOTE, room, bold=True), NOTE, bold=True)
 
 
-def _notice(reader: Reader) -> str:
+def notice(reader: Reader) -> str:
+    """Which readings contradict one another, in a sentence or two."""
     if reader.contested:
         return f"{CONTESTED} contested: readings contradict one another. {_look_at(reader)}"
     return f"Readings of this day contradict one another. {_look_at(reader)} No figure here hangs on it."
@@ -193,7 +194,7 @@ def description(reader: Reader, figures: Iterable[tuple[str, Figure | None]]) ->
     """The drawing in sentences: what each thing is called, and its load."""
     head = f"The rig from above, front to the left, {heading_plain(reader)}, {reader.basis}. "
     said = [f"{name}: {_said(figure)}." for name, figure in figures if figure is not None]
-    warned = [_notice(reader)] if reader.contradicted else []
+    warned = [notice(reader)] if reader.contradicted else []
     return head + " ".join([*warned, f"Loads in {reader.units.mass}.", *said])
 
 

@@ -1,0 +1,1 @@
+"""Frames and captions that lie over a video of a weigh day."""

@@ -1,0 +1,60 @@
+"""Which frame shows which moment, and the lists that say so: held against times reckoned frame by frame."""
+
+from __future__ import annotations
+
+import csv
+import io
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from steelyard.model import WeighDay
+from steelyard.questions.moments import SECOND, Moment
+from steelyard.report import FrameRun, frame_list, frames_in, milliseconds, playlist, runs_of
+
+RATES = st.sampled_from([Fraction(1), Fraction(30), Fraction(30000, 1001), Fraction("29.97"), Fraction(240)])
+DAY = WeighDay()
+
+
+@given(
+    ats=st.lists(st.integers(-5 * SECOND, 5 * SECOND), min_size=1, max_size=8, unique=True),
+    start=st.integers(-6 * SECOND, 6 * SECOND),
+    length=st.integers(1, 3 * SECOND),
+    fps=RATES,
+)
+def test_each_frame_shows_the_last_moment_not_after_it(ats: list[int], start: int, length: int, fps: Fraction) -> None:
+    moments = [Moment(at, DAY, "here") for at in sorted(ats)]
+    count = frames_in(length, fps)
+    assert (count - 1) / fps < Fraction(length, SECOND) <= count / fps
+    shown = [run.moment for run in runs_of(moments, start, count, fps) for _ in range(run.count)]
+    assert len(shown) == count
+    for number in {0, 1, count // 2, count - 1} & set(range(count)):
+        time = Fraction(start) + SECOND * number / fps
+        past = [moment for moment in moments if moment.at <= time]
+        assert shown[number] is (past[-1] if past else None)
+
+
+@given(counts=st.lists(st.integers(1, 40), min_size=1, max_size=6), fps=RATES)
+def test_the_lists_say_what_is_shown(counts: list[int], fps: Fraction) -> None:
+    firsts = [sum(counts[:place]) for place in range(len(counts))]
+    shown = [
+        (FrameRun(first, count, None), f"pictures/{first}.png") for first, count in zip(firsts, counts, strict=True)
+    ]
+    rows = list(csv.DictReader(io.StringIO(frame_list(shown, fps))))
+    assert [int(row["frame"]) for row in rows] == list(range(sum(counts)))
+    for (run, file), first in zip(shown, firsts, strict=True):
+        assert {row["file"] for row in rows[first : first + run.count]} == {file}
+    assert all(float(row["seconds"]) == pytest.approx(float(int(row["frame"]) / fps), abs=6e-4) for row in rows)
+    head, *lines, last = playlist(shown, fps).splitlines()
+    assert head == "ffconcat version 1.0"
+    assert [line.removeprefix("file ") for line in lines[::2]] == [file for _, file in shown]
+    assert last == lines[-2]
+    durations = [float(line.removeprefix("duration ")) for line in lines[1::2]]
+    assert sum(durations) == pytest.approx(float(sum(counts) / fps), abs=1e-5)
+
+
+@given(frame=st.integers(0, 999_999), fps=RATES)
+def test_no_frame_is_shorter_than_captions_can_tell(frame: int, fps: Fraction) -> None:
+    assert milliseconds(frame, fps) < milliseconds(frame + 1, fps)
