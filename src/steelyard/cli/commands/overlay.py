@@ -1,4 +1,4 @@
-"""``steelyard overlay``: transparent frames and captions of a weigh day, to lay over a video."""
+"""``steelyard overlay``: frames and captions to lay over a video of the day."""
 
 from __future__ import annotations
 
