@@ -135,7 +135,7 @@ def test_contested_figures_are_their_span_and_the_readings_are_named() -> None:
     lines = caption_lines(findings, state, "")
     contested = [item for item in findings.findings if item.contested and item.id.startswith(f"{state}/")]
     assert contested
-    marked = [line for line in lines if ", contested" in line]
+    marked = [line for line in lines if ", contested" in line and not line.startswith("What is left: ")]
     assert marked
     assert all(re.search(r": \S+ to \S+ lb, contested", line) for line in marked)
     assert "contested: readings contradict one another. Look at " in lines[-1]
@@ -146,5 +146,22 @@ def test_a_load_over_its_rating_says_so() -> None:
     axles = tuple(replace(axle, rating=4000.0 * LB) for axle in heavy.axles)
     day = replace(BAKERY, vehicles={**BAKERY.vehicles, "truck": replace(heavy, axles=axles)})
     lines = caption_lines(weigh(replace(day, drafts=day.drafts[:1])), "solo", "")
-    assert [line.rpartition("; ")[2] for line in lines if ", axle 1" in line] == ["over its rating of 4,000 lb"]
-    assert not any("rating" in line for line in lines if ", axle 2" in line)
+    assert [line.rpartition("; ")[2] for line in lines if ", axle 1: " in line] == ["over its rating of 4,000 lb"]
+    assert not any("rating" in line for line in lines if ", axle 2: " in line)
+
+
+def test_the_rating_that_binds_first_is_told_as_the_picture_tells_it() -> None:
+    timeline = timeline_of_drafts(BAKERY)
+    drawn = next(iter(drawn_runs([FrameRun(0, 1, timeline.moments[-1])], timeline.clock, OverlayLook())))
+    (words,) = [line for line in drawn.lines if line.startswith("What is left: ")]
+    match = re.fullmatch(
+        r"What is left: Crew-cab bread truck, ball, (\S+) lb left, 95 % interval (\S+ to \S+); binds first", words
+    )
+    assert match, words
+    seen = [box.name for box in texts(root_of(drawn.svg))]
+    assert {"binds first", match[1], match[2]} <= set(seen)
+    slip, state = known_at(5, SLIP)
+    (words,) = [line for line in caption_lines(slip, state, "") if line.startswith("What is left: ")]
+    assert re.fullmatch(r"What is left: Crew-cab bread truck, ball, \S+ to \S+ lb, contested; binds first", words), (
+        words
+    )

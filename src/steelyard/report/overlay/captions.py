@@ -15,6 +15,7 @@ from steelyard.questions.above import PlacedCoupling, rig_of
 from steelyard.report.drawings.above.values import Figure, Reader, Standing
 from steelyard.report.drawings.above.words import heading, notice
 from steelyard.report.drawings.sheet.canvas import clean
+from steelyard.report.words.left import TITLE, left_words
 from steelyard.report.words.names import shown
 
 _ABOUT = (
@@ -45,7 +46,9 @@ def web_vtt(cues: Iterable[Cue]) -> str:
 
 
 def caption_lines(findings: Findings, state: str, head: str) -> tuple[str, ...]:
-    """The caption of the picture of ``state``, line by line: gross, axles, coupling loads; the wheels are left to it.
+    """The caption of the picture of ``state``, line by line: gross, axles, coupling loads, and the rating that binds.
+
+    The wheels are left to the picture.
 
     Parameters
     ----------
@@ -65,6 +68,7 @@ def caption_lines(findings: Findings, state: str, head: str) -> tuple[str, ...]:
     towing = [coupling.towing for coupling in rig.couplings]
     ratings = (item.vehicle.ratings.gcwr for item in rig.vehicles if item.vehicle.id in towing)
     lines += _line(reader, "Combination, all wheels", combination_gross(), next(ratings, None), "gcwr")
+    lines += _left(reader)
     if len(lines) == 1:
         lines.append("No figures: the supports do not hold it up." if reader.tips else "No figures.")
     if reader.contradicted:
@@ -92,6 +96,19 @@ def _line(reader: Reader, name: str, measurand: Measurand, rating: float | None,
     else:
         interval = f", 95 % interval {figures.low} to {figures.high}" if figures.u else ""
         yield f"{name}: {figures.value} {figures.unit}{interval}{_standing(reader, drawn)}"
+
+
+def _left(reader: Reader) -> Iterator[str]:
+    """The rating that binds first with its room; nothing where no rating of the state is known to bind."""
+    for row in left_words(reader.findings, reader.state):
+        if not row.mark or row.figures is None:
+            continue
+        owner = f"{reader.findings.day.vehicles[row.owner].title}, " if row.owner else ""
+        unit, interval = row.figures.unit, f", 95 % interval {row.span}" if row.span else ""
+        room = f"{row.amount} {unit} {'over' if row.over else 'left'}{interval}"
+        if row.figures.contested:
+            room = f"{row.span} {unit}, contested"
+        yield f"{TITLE}: {owner}{row.what}, {room}; {row.mark}"
 
 
 def _standing(reader: Reader, drawn: Figure) -> str:
