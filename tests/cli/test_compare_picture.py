@@ -8,6 +8,7 @@ import pytest
 
 from tests.cli.days import run
 from tests.cli.test_compare import two
+from tests.cli.test_draw import LOGO
 
 
 def test_both_forms_are_written_and_named(tmp_path: Path) -> None:
@@ -20,10 +21,22 @@ def test_both_forms_are_written_and_named(tmp_path: Path) -> None:
         assert 'fill="#11161c"' in (tmp_path / f"{stem}.svg").read_text(encoding="utf-8")
 
 
+def test_a_picture_to_lay_over_another_carries_a_logo(tmp_path: Path) -> None:
+    logo = tmp_path / "mark.svg"
+    logo.write_text(LOGO, encoding="utf-8")
+    result = run("compare", *two(tmp_path), "-o", str(tmp_path / "x"), "--transparent", "--logo", str(logo))
+    assert (result.exit_code, result.stderr) == (0, "")
+    text = (tmp_path / "x.svg").read_text(encoding="utf-8")
+    assert 'fill="#fbfaf7"' not in text
+    assert text.count("<image") == 1
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("--shape", "1:1"), "--measure, --shape and --dark are for the picture; name it with -o"),
+        (("--shape", "1:1"), "--measure and what the picture looks like are for the picture; name it with -o"),
+        (("-o", "x", "--dark", "--transparent"), "dark and transparent are two grounds; give one of them"),
+        (("--logo", __file__), "is no picture that can be used"),
         (("-o", "x", "--json"), "--json prints the answer and -o draws it; give one of them"),
         (("-o", "x", "--measure", "gros/towing"), "'gros/towing' is no measure that can be drawn"),
         (("-o", "/nowhere/x"), "/nowhere/x.svg: cannot be written"),

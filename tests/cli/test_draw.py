@@ -57,6 +57,47 @@ def test_themes_do_not_overwrite_one_another() -> None:
     assert Path(dark).read_bytes() != Path("nursery-empty.svg").read_bytes()
 
 
+LOGO = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 4 1"><rect width="4" height="1" fill="#d00000"/></svg>'
+
+
+@pytest.mark.usefixtures("folder")
+def test_a_shape_a_ground_units_and_a_logo_are_options() -> None:
+    day = write(Path())
+    Path("mark.svg").write_text(LOGO, encoding="utf-8")
+    names = drawn(day, "--state", "coupled", "--shape", "9:16", "--dark", "--units", "lb,in", "--logo", "mark.svg")
+    assert names == ["nursery-coupled-dark-9x16.svg", "nursery-coupled-dark-9x16.png"]
+    assert pixels_across(Path(names[1])) == 1080
+    text = Path(names[0]).read_text(encoding="utf-8")
+    assert "Loads in lb; " in text
+    assert 'fill="#11161c"' in text
+    assert text.count("<image") == 1
+    (clear,) = drawn(day, "--state", "empty", "--format", "svg", "--transparent")
+    assert clear == "nursery-empty-transparent.svg"
+    assert drawn(day, "--state", "empty", "-o", "wide.png", "--shape", "16:9", "--width", "640") == ["wide.png"]
+    assert pixels_across(Path("wide.png")) == 640
+
+
+@pytest.mark.usefixtures("folder")
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        ("--shape 16:10", "'16:10' is not one of '16:9', '1:1', '9:16', 'A4', 'Letter'."),
+        ("--dark --transparent", "Error: dark and transparent are two grounds; give one of them"),
+        ("--dark --theme light", "Error: dark and light are two grounds; give one of them"),
+        ("--units stone,in", "'stone' is no mass unit; there are "),
+        ("--logo none.png", "'none.png' cannot be read: No such file or directory."),
+        ("--logo .", "'.' cannot be read: Is a directory."),
+        ("--logo nursery.toml", "'nursery.toml' is no picture that can be used; give a PNG or an SVG."),
+        ("--logo run.svg", "'run.svg' has a script; a logo is made of shapes and colours."),
+    ],
+)
+def test_each_mistake_about_its_looks_has_its_message(arguments: str, message: str) -> None:
+    Path("run.svg").write_text(LOGO.replace("<rect", "<script/><rect"), encoding="utf-8")
+    result = run("draw", write(Path()), *arguments.split())
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert message in result.stderr.splitlines()[-1]
+
+
 @pytest.mark.usefixtures("folder")
 def test_the_ending_of_the_file_says_what_is_written() -> None:
     day = write(Path())

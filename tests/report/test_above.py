@@ -10,8 +10,9 @@ import typst
 
 from steelyard.model import Ratings, State, Vehicle, coupling_quantity, gross_load
 from steelyard.questions.above import rig_of
+from steelyard.report.drawings.above.paper import PRINTED
 from steelyard.report.drawings.above.values import Reader, percent
-from steelyard.report.drawings.above.view import PRINTED, above_svg, draw
+from steelyard.report.drawings.above.view import above_svg, draw
 from steelyard.report.drawings.sheet.palette import PALETTES, PAPER, Palette
 from steelyard.report.drawings.sheet.picture import own_faces
 from steelyard.report.drawings.sheet.spread import spread

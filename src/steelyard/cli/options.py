@@ -137,10 +137,13 @@ def sound_days(
     return days, faulty
 
 
-def read_or_exit(ctx: click.Context, file: str) -> WeighDay:
-    """The weigh day of a file; its faults go to standard error, one a line, and end the program with status 2."""
+def read_or_exit(ctx: click.Context, file: str, units: UnitSystem | None = None) -> WeighDay:
+    """The weigh day of a file, to be shown in ``units`` where these are given.
+
+    Its faults go to standard error, one a line, and end the program with status 2.
+    """
     try:
-        return read(file)
+        return read(file, units)
     except DayFileError as error:
         say_faults(error)
         ctx.exit(2)

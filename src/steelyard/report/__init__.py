@@ -5,12 +5,14 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 
 from steelyard.report import pieces, tables
 from steelyard.report.drawings.above.view import above_svg
-from steelyard.report.drawings.comparison.shapes import SHAPES
 from steelyard.report.drawings.comparison.view import comparison_svg, left_out
 from steelyard.report.drawings.drift import drift_svg
 from steelyard.report.drawings.load_map.view import load_map_svg
+from steelyard.report.drawings.sheet.logo import Logo, read_logo
+from steelyard.report.drawings.sheet.logo_svg import LogoError
 from steelyard.report.drawings.sheet.palette import Theme
 from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.drawings.sheet.shape import SHAPES, Shape
 from steelyard.report.drawings.sweep import drawable, sweep_svg
 from steelyard.report.drawings.sweep_plot import SweepPlot, sweep_plot
 from steelyard.report.drawings.trailer import trailer_svg
@@ -42,7 +44,10 @@ __all__ = [
     "Cue",
     "DrawnRun",
     "FrameRun",
+    "Logo",
+    "LogoError",
     "OverlayLook",
+    "Shape",
     "SweepPlot",
     "Theme",
     "above_svg",
@@ -59,6 +64,7 @@ __all__ = [
     "milliseconds",
     "pieces",
     "playlist",
+    "read_logo",
     "runs_of",
     "svg_to_png",
     "sweep_plot",

@@ -8,10 +8,11 @@ import click
 
 from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
 from steelyard.cli.options import FileName, sound_days, units_option, write_file
+from steelyard.cli.pictures import picture_options, theme_of
 from steelyard.cli.say import say, say_error
 from steelyard.findings import solve
 from steelyard.questions.compare import COMPARE, RigComparison
-from steelyard.report import SHAPES, comparison_svg, left_out, svg_to_png
+from steelyard.report import SHAPES, Logo, Theme, comparison_svg, left_out, svg_to_png
 from steelyard.report.tables.compare import comparison_text
 from steelyard.units import UnitSystem
 
@@ -31,8 +32,7 @@ from steelyard.units import UnitSystem
     "-o", "--output", metavar="NAME", type=FileName(path_type=Path), help="Draw it, as NAME.svg and NAME.png."
 )
 @click.option("--measure", "measures", metavar="ID", multiple=True, help="Draw this measure, an id of --json.")
-@click.option("--shape", type=click.Choice(list(SHAPES)), help="Of the picture.  [default: 16:9]")
-@click.option("--dark", is_flag=True, help="Draw it for a dark ground.")
+@picture_options
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in those of the first file.")
 @click.pass_context
 def compare(
@@ -46,6 +46,8 @@ def compare(
     measures: tuple[str, ...],
     shape: str | None,
     dark: bool,
+    transparent: bool,
+    logo: Logo | None,
     units: UnitSystem | None,
 ) -> None:
     """Set several rigs side by side: one measure a row, one rig a column, every difference with its doubt.
@@ -54,14 +56,16 @@ def compare(
     springs and taped lengths of a vehicle that bears one; a standard is known by its name. What the days share cancels
     in a difference. A file with faults is left out and named; the exit status is then 2.
 
-    With -o it is drawn: one panel a measure, one row a rig, a dot with its 95 % interval, and in words what can be told
-    apart. Without --measure these are what is left of the payload and of the limit that binds first, the share on the
-    coupling, what the front axle lost, and the rating that is used the most, as far as the sheet has room for them.
+    With -o it is drawn, 16:9 unless --shape names another shape: one panel a measure, one row a rig, a dot with its
+    95 % interval, and in words what can be told apart. Without --measure these are what is left of the payload and of
+    the limit that binds first, the share on the coupling, what the front axle lost, and the rating that is used the
+    most, as far as the sheet has room for them.
     """
-    if output is None and (measures or shape or dark):
-        raise click.UsageError("--measure, --shape and --dark are for the picture; name it with -o")
+    if output is None and (measures or shape or dark or transparent or logo):
+        raise click.UsageError("--measure and what the picture looks like are for the picture; name it with -o")
     if output is not None and as_json:
         raise click.UsageError("--json prints the answer and -o draws it; give one of them")
+    theme = theme_of(dark=dark, transparent=transparent)
     days, faulty = sound_days(files, units, done="compared", whole="comparison")
     if not days:
         say_error("no file is left to compare")
@@ -80,7 +84,7 @@ def compare(
     if output is None:
         say_answer(COMPARE, answer, comparison_text, file=first, as_json=as_json)
     else:
-        _draw(ctx, answer, files, output, measures, shape=shape or "16:9", dark=dark)
+        _draw(ctx, answer, files, output, measures, shape=shape or "16:9", theme=theme, logo=logo)
     if faulty:
         ctx.exit(2)
 
@@ -93,11 +97,12 @@ def _draw(
     measures: tuple[str, ...],
     *,
     shape: str,
-    dark: bool,
+    theme: Theme,
+    logo: Logo | None,
 ) -> None:
     """Write the picture in both forms and name the files; a folder gets them under the name of the command."""
     try:
-        svg = comparison_svg(answer, measures, shape=shape, theme="dark" if dark else "light")
+        svg = comparison_svg(answer, measures, shape=shape, theme=theme, logo=logo)
         for label in left_out(answer, measures, shape=shape):
             say_error(f"compare: {label}: is left out of the picture for want of room; --measure chooses what is drawn")
     except ValueError as error:

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
-from steelyard.cli.options import Count, FileName, check_states, day_argument, read_or_exit, say_faults, write_file
+from steelyard.cli.options import (
+    Count,
+    FileName,
+    check_states,
+    day_argument,
+    read_or_exit,
+    say_faults,
+    units_option,
+    write_file,
+)
+from steelyard.cli.pictures import picture_options, theme_of
 from steelyard.cli.say import say, say_error
 from steelyard.dayfile import DayFileError
-from steelyard.findings import Findings, weigh
+from steelyard.findings import weigh
 from steelyard.model import WeighDay
-from steelyard.report import Theme, above_svg, svg_to_png, tables
+from steelyard.report import SHAPES, Logo, Theme, above_svg, svg_to_png, tables
+from steelyard.units import UnitSystem
 
 _SUFFIXES = {"svg": (".svg",), "png": (".png",), "both": (".svg", ".png")}
 
@@ -30,48 +40,88 @@ class _View:
         return self.state if self.against is None else f"{self.against}-to-{self.state}"
 
 
+@dataclass(frozen=True)
+class _Look:
+    """What all drawings of one call have in common."""
+
+    theme: Theme
+    shape: str | None
+    logo: Logo | None
+
+    @property
+    def wide_px(self) -> int:
+        return 1600 if self.shape is None else SHAPES[self.shape].wide_px
+
+    @property
+    def mark(self) -> str:
+        """What tells the files apart from those of another look."""
+        parts = [] if self.theme == "light" else [self.theme]
+        return "".join(f"-{part}" for part in [*parts, *([self.shape.replace(":", "x")] if self.shape else [])])
+
+
 @click.command()
 @day_argument
 @click.option("--state", metavar="STATE", help="Draw only this state.")
 @click.option("--against", metavar="STATE", help="Draw what changed in --state against this one.")
 @click.option(
-    "--theme", type=click.Choice(["light", "dark", "transparent"]), default="light", help="The ground it is for."
+    "--theme", type=click.Choice(["light", "dark", "transparent"]), help="The ground it is for.  [default: light]"
 )
+@picture_options
 @click.option(
     "--format", "form", type=click.Choice(["svg", "png", "both"]), help="What to write; otherwise as -o ends, or both."
 )
-@click.option("--width", type=Count(200, 8000), default=1600, help="Of the PNG, in pixels.")
+@click.option("--width", type=Count(200, 8000), help="Of the PNG, in pixels.  [default: 1600, or what the shape needs]")
 @click.option("-o", "--output", type=FileName(path_type=Path), help="The file, or the folder, to write to.")
+@units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in those of the file.")
 @click.pass_context
 def draw(
     ctx: click.Context,
     file: str,
     state: str | None,
     against: str | None,
-    theme: Theme,
+    theme: Theme | None,
+    shape: str | None,
+    dark: bool,
+    transparent: bool,
+    logo: Logo | None,
     form: str | None,
-    width: int,
+    width: int | None,
     output: Path | None,
+    units: UnitSystem | None,
 ) -> None:
     """Draw the rig of DAY.toml from above, true to scale, each wheel with its load and its share of its rating.
 
     Without --state, every state is drawn and every change between states that 'findings' shows. The files lie in the
     current folder and are named after the weigh day and the state.
+
+    With --shape the picture has that shape and letters that can be read at a quarter of its size. What has no room in
+    them is left out: first the beams, then the sides and the shares beside the wheels.
     """
-    day = read_or_exit(ctx, file)
+    look = _Look(theme_of(dark=dark, transparent=transparent, theme=theme), shape, logo)
+    day = read_or_exit(ctx, file, units)
     views = _views(ctx, day, file, state=state, against=against)
     into_file = output is not None and not output.is_dir()
     if into_file and len(views) > 1:
         raise click.UsageError(f"-o names one file, but there are {len(views)} drawings; choose one with --state")
     suffixes = _suffixes(output if into_file else None, form)
     result = weigh(day, [(view.against, view.state) for view in views if view.against is not None])
+    left_out = False
     for view in views:
-        stem = _stem(file, view, theme, output, into_file=into_file)
-        for path, content in _drawn(
-            result, view, theme=theme, width=width, paths=[Path(f"{stem}{end}") for end in suffixes]
-        ):
+        stem = _stem(file, view, look, output, into_file=into_file)
+        try:
+            svg = above_svg(
+                result, view.state, against=view.against, theme=look.theme, shape=look.shape, logo=look.logo
+            )
+        except ValueError as error:
+            say_error(f"{file}: {error}")
+            left_out = True
+            continue
+        for path in [Path(f"{stem}{end}") for end in suffixes]:
+            content = svg.encode() if path.suffix.lower() == ".svg" else svg_to_png(svg, width or look.wide_px)
             write_file(ctx, path, content, day_file=file)
             say(str(path))
+    if left_out:
+        ctx.exit(2)
 
 
 def _views(ctx: click.Context, day: WeighDay, file: str, *, state: str | None, against: str | None) -> list[_View]:
@@ -107,18 +157,9 @@ def _suffixes(output: Path | None, form: str | None) -> tuple[str, ...]:
     return (f".{end}",)
 
 
-def _stem(file: str, view: _View, theme: Theme, output: Path | None, *, into_file: bool) -> str:
-    """Where a drawing lies, without its ending. Themes do not overwrite one another."""
+def _stem(file: str, view: _View, look: _Look, output: Path | None, *, into_file: bool) -> str:
+    """Where a drawing lies, without its ending. Themes and shapes do not overwrite one another."""
     if output is not None and into_file:
         return str(output.with_suffix("") if output.suffix.lower() in (".svg", ".png") else output)
-    marked = "" if theme == "light" else f"-{theme}"
-    name = f"{Path(file).stem}-{view.name}{marked}"
+    name = f"{Path(file).stem}-{view.name}{look.mark}"
     return name if output is None else str(output / name)
-
-
-def _drawn(
-    result: Findings, view: _View, *, theme: Theme, width: int, paths: list[Path]
-) -> Iterator[tuple[Path, bytes]]:
-    svg = above_svg(result, view.state, against=view.against, theme=theme)
-    for path in paths:
-        yield path, svg.encode() if path.suffix.lower() == ".svg" else svg_to_png(svg, width)

@@ -12,8 +12,8 @@ from xml.sax.saxutils import escape
 from steelyard.findings import Findings
 from steelyard.model import Measurand, axle_load, combination_gross, coupling_quantity, gross_load
 from steelyard.questions.above import PlacedCoupling, rig_of
+from steelyard.report.drawings.above.head import heading, notice
 from steelyard.report.drawings.above.values import Figure, Reader, Standing
-from steelyard.report.drawings.above.words import heading, notice
 from steelyard.report.drawings.sheet.canvas import clean
 from steelyard.report.words.left import TITLE, left_words
 from steelyard.report.words.names import shown

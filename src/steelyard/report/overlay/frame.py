@@ -10,9 +10,9 @@ from steelyard.findings import weigh
 from steelyard.model import Draft
 from steelyard.questions.moments import Moment, RecordClock
 from steelyard.report.drawings.above.view import above_svg
-from steelyard.report.drawings.comparison.shapes import SHAPES, Shape
 from steelyard.report.drawings.sheet.canvas import Canvas, number
 from steelyard.report.drawings.sheet.palette import PALETTES
+from steelyard.report.drawings.sheet.shape import SHAPES, Shape
 from steelyard.report.overlay.captions import caption_lines
 from steelyard.report.overlay.schedule import FrameRun
 

@@ -9,8 +9,9 @@ from typing import cast
 
 from steelyard import __version__
 from steelyard.findings import STANDING, Findings
+from steelyard.report.drawings.above.paper import PRINTED
 from steelyard.report.drawings.above.values import state_words
-from steelyard.report.drawings.above.view import PRINTED, draw
+from steelyard.report.drawings.above.view import draw
 from steelyard.report.drawings.sheet.picture import own_faces
 from steelyard.report.drawings.sheet.type import REPLACEMENT, printable
 from steelyard.report.print import record as ticket_record

@@ -8,19 +8,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from steelyard.model import axle_load, coupling_quantity
-from steelyard.questions.above import PlacedCoupling, PlacedVehicle
+from steelyard.questions.above import PlacedVehicle
+from steelyard.report.drawings.above.coupling import Borne, Hung, borne_of, hung_of
 from steelyard.report.drawings.above.scene import (
     FIGURE,
     FINE,
     FIRM,
-    NOTE,
-    SMALL,
     THIN,
     Block,
     Scene,
-    Style,
-    TextLine,
     across,
     fill_of,
     lead,
@@ -29,7 +25,7 @@ from steelyard.report.drawings.above.scene import (
 )
 from steelyard.report.drawings.above.values import Figure, Standing
 from steelyard.report.drawings.sheet.canvas import HATCH, number
-from steelyard.units import UNITS, Dimension, format_number
+from steelyard.units import UNITS
 
 _BAR = 10.0  # a beam's thickness
 _STEP = 34.0  # from one beam up to the beam it bears
@@ -40,26 +36,6 @@ _TALL = 0.94  # a weight's height over its width
 _ENDS = 0.32  # m of beam beyond the outermost load
 _NOTCHES = 200  # on the longest rig
 _ABOVE = 18.0  # between the highest beam and the couplings' figures
-
-
-@dataclass(frozen=True, slots=True)
-class Hung:
-    """An axle's load on the beam of its vehicle."""
-
-    vehicle: str
-    axle: int
-    x: float
-    level: int
-    figure: Figure
-
-
-@dataclass(frozen=True, slots=True)
-class Borne:
-    """A coupling, its load where the day has one, and the words for it."""
-
-    coupling: PlacedCoupling
-    figure: Figure | None
-    block: Block
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +86,7 @@ class Beams:
     def _base(self, lowest: float) -> float:
         """Upper edge of the axles' figures."""
         foot = lowest + _BAR + _HANG + 2 * _RING + _TALL * _widest(self.scene)
-        return foot + lead_for(self._places, self._centres)
+        return foot + lead_for(self.scene, self._places, self._centres)
 
     def _weights(self, lowest: float) -> None:
         """The weights on their hangers, and their figures below."""
@@ -167,17 +143,8 @@ class Beams:
 
 def beams_of(scene: Scene) -> Beams:
     """The beams of a rig, measured."""
-    hung: list[Hung] = []
-    for placed in scene.rig.vehicles:
-        for axle in placed.axles:
-            load = axle_load(placed.vehicle.id, axle.number)
-            figure = scene.reader.figure(load, axle.axle.rating, names=("rating",))
-            if figure is not None:
-                level = scene.rig.level(placed.vehicle.id)
-                hung.append(Hung(placed.vehicle.id, axle.number, axle.x, level, figure))
-    hung.sort(key=lambda item: item.x)
-    blocks = load_blocks(scene, [item.figure for item in hung])
-    return Beams(scene, tuple(hung), blocks, tuple(_borne(scene, coupling) for coupling in scene.rig.couplings))
+    hung = hung_of(scene)
+    return Beams(scene, hung, load_blocks(scene, [item.figure for item in hung]), borne_of(scene))
 
 
 def notch(scene: Scene) -> tuple[float, int, str]:
@@ -259,31 +226,3 @@ def _weight(scene: Scene, x: float, top: float, figure: Figure, most: float) -> 
         stroke_linejoin="round",
     )
     return foot
-
-
-def _borne(scene: Scene, coupling: PlacedCoupling) -> Borne:
-    rating = None if coupling.coupling is None else coupling.coupling.vertical
-    figure = scene.reader.figure(coupling_quantity(coupling.number, "load"), rating, names=("vertical",))
-    return Borne(coupling, figure, Block(()) if figure is None else _words(scene, figure, coupling.number))
-
-
-def _words(scene: Scene, figure: Figure, number: int) -> Block:
-    """A coupling's load, its share of its rating, and of its trailer's weight."""
-    if not figure.determined:
-        return Block((TextLine(figure.text, SMALL, Style.SOFT),))
-    lines = [TextLine(f"{figure.text} {figure.doubt}".strip(), FIGURE - 2, Style.STRONG)]
-    if figure.contested:
-        lines.append(TextLine(figure.span, NOTE, Style.SOFT))
-    words: list[str] = []
-    if figure.standing is Standing.OVER:
-        lines.append(TextLine(f"{figure.share_text} over", SMALL, Style.TAG))
-    elif figure.standing is Standing.UNDECIDED:
-        lines.append(TextLine(f"{figure.share_text} undecided", SMALL, Style.BOXED))
-    elif figure.share is not None:
-        words.append(f"{figure.share_text} of rating")
-    share = scene.reader.finding(coupling_quantity(number, "share"))
-    if share is not None and share.value is not None and not scene.reader.change:
-        words.append(f"{format_number(scene.reader.units.show(share.value, Dimension.SHARE), 1)} % of trailer")
-    if words:
-        lines.append(TextLine(" · ".join(words), NOTE, Style.SOFT))
-    return Block(tuple(lines))

@@ -170,7 +170,7 @@ def _tyres(scene: Scene, wheel: Wheel, middle: float) -> None:
 
 def _gravity(scene: Scene, placed: PlacedVehicle, middle: float) -> None:
     """The sign for a centre of gravity, where both its places are determined; never in a change."""
-    if scene.reader.change:
+    if scene.reader.change or not scene.sheet.detail.gravity:
         return
     name = placed.vehicle.id
     along = scene.reader.finding(Measurand(name, "cg_x"))
@@ -207,6 +207,8 @@ def _name(scene: Scene, placed: PlacedVehicle, middle: float, *, ghost: bool) ->
         words.append(("tips over: no figures" if scene.reader.tips else alone, SMALL, False))
     for place, (text, size, bold) in enumerate(words):
         if room < text_width("WWW", size) or placed.half_width * scene.scale < 40:
+            return
+        if place and middle - y < 28 and scene.sheet.compact:  # the frame would run through it
             return
         shown = fitted(text, size, room, bold=bold)
         scene.canvas.text(

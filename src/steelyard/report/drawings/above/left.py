@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from steelyard.conformity import Outcome
+from steelyard.report.drawings.above.plate_lines import PlateLine
 from steelyard.report.drawings.above.scene import FINE, NOTE, SMALL, Block, Scene, Style, TextLine
+from steelyard.report.drawings.above.values import Reader
 from steelyard.report.drawings.sheet.type import fitted, text_width
 from steelyard.report.words.left import TITLE, LeftWords, left_words
 from steelyard.report.words.names import CONTESTED
@@ -47,12 +49,29 @@ class LeftBox:
             canvas.text(x, y - 4, fitted(note, SMALL, width), SMALL, fill=palette.soft)
 
 
-def left_box(scene: Scene) -> LeftBox:
+def left_box(reader: Reader) -> LeftBox:
     """The box of the state that is drawn; empty for a change, and where no rating limits a load."""
-    if scene.reader.change:
+    if reader.change:
         return LeftBox((), ())
-    rows = left_words(scene.reader.findings, scene.reader.state)
+    rows = left_words(reader.findings, reader.state)
     return LeftBox(rows, tuple(row.note for row in rows if row.note))
+
+
+def left_lines(box: LeftBox, unit: str) -> Iterator[PlateLine]:
+    """The rows as lines of a plate, where a sheet has no room for the box."""
+    for place, row in enumerate(box.rows):
+        name = f"{TITLE}: {row.name}" if place == 0 else row.name
+        if row.figures is None:
+            yield PlateLine(name, row.instead)
+            continue
+        mark = f" {CONTESTED}" if row.figures.contested else ""
+        amount = f"{row.amount} {unit}{mark}"
+        if row.over:
+            yield PlateLine(name, "", f"{amount} over", over=row.outcome is Outcome.OUTSIDE)
+        elif row.outcome is Outcome.UNDECIDED:
+            yield PlateLine(name, amount, str(row.outcome))
+        else:
+            yield PlateLine(name, amount)
 
 
 def described(box: LeftBox) -> Iterator[str]:

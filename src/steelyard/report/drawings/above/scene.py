@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from steelyard.findings import Basis
 from steelyard.questions.above import DrawnRig
+from steelyard.report.drawings.above.paper import PaperSheet
 from steelyard.report.drawings.above.values import Figure, Reader, Standing
 from steelyard.report.drawings.sheet.canvas import HATCH, Canvas, number, tag_width
 from steelyard.report.drawings.sheet.palette import Palette
@@ -25,23 +26,17 @@ DASH = "5 3.5"
 
 _LEADING = 1.27
 _GAP = 15.0
-_LOOSE, _TIGHT = 12.0, 24.0
+_LOOSE, _TIGHT, _SHORT = 12.0, 24.0, 16.0
 
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """One drawing in the making.
-
-    ``column`` is the height of a wheel's column at 100 % of its rating; ``left`` and ``right`` bound the rig;
-    ``origin`` is where x = 0 comes to lie.
-    """
+    """One drawing in the making: ``left`` and ``right`` bound the rig, ``origin`` is where x = 0 comes to lie."""
 
     canvas: Canvas
     reader: Reader
     rig: DrawnRig
-    width: float
-    margin: float
-    column: float
+    sheet: PaperSheet
     left: float
     right: float
     scale: float
@@ -55,6 +50,21 @@ class Scene:
     def palette(self) -> Palette:
         """The colours."""
         return self.canvas.palette
+
+    @property
+    def width(self) -> float:
+        """Of the sheet."""
+        return self.sheet.width
+
+    @property
+    def margin(self) -> float:
+        """Left free all round."""
+        return self.sheet.margin
+
+    @property
+    def column(self) -> float:
+        """Height of a wheel's column at 100 % of its rating."""
+        return self.sheet.column
 
     @property
     def predicted(self) -> bool:
@@ -135,16 +145,22 @@ class Block:
                 canvas.text(x, base, line.text, line.size, bold=line.style is Style.STRONG, anchor="middle", fill=fill)
 
 
-def load_block(figure: Figure, *, size: float = FIGURE) -> Block:
-    """A load with its doubt and its share of its rating, or that it is not determined."""
+def load_block(figure: Figure, *, size: float = FIGURE, shares: bool = True, narrow: bool = False) -> Block:
+    """A load with its doubt and, with ``shares``, its share of its rating; or that it is not determined.
+
+    ``narrow``: an interval takes two lines.
+    """
     if not figure.determined:
         return Block((TextLine("not", SMALL, Style.SOFT), TextLine("determined", SMALL, Style.SOFT)))
-    lines = [TextLine(figure.text, size, Style.STRONG), TextLine(figure.span or figure.doubt, NOTE, Style.SOFT)]
+    lines = [TextLine(figure.text, size, Style.STRONG)]
+    parts = figure.span.partition(" to ") if narrow else (figure.span, "", "")
+    said = [f"{parts[0]} to", parts[2]] if parts[2] else [figure.span or figure.doubt]
+    lines += [TextLine(text, NOTE, Style.SOFT) for text in said]
     if figure.standing is Standing.OVER:
-        lines.append(TextLine(f"{figure.share_text} over", SMALL, Style.TAG))
+        lines.append(TextLine(figure.standing_text, SMALL, Style.TAG))
     elif figure.standing is Standing.UNDECIDED:
-        lines.append(TextLine(f"{figure.share_text} undecided", SMALL, Style.BOXED))
-    elif figure.share is not None:
+        lines.append(TextLine(figure.standing_text, SMALL, Style.BOXED))
+    elif figure.share is not None and shares:
         lines.append(TextLine(figure.share_text, NOTE, Style.PLAIN))
     return Block(tuple(lines))
 
@@ -163,15 +179,22 @@ def room_for(blocks: Sequence[Block]) -> float:
 def load_blocks(scene: Scene, figures: Sequence[Figure | None]) -> tuple[Block, ...]:
     """Blocks for a row of loads, set a size smaller where they would crowd; empty where there is no figure."""
     for size in (FIGURE, 0.84 * FIGURE):
-        blocks = tuple(Block(()) if figure is None else load_block(figure, size=size) for figure in figures)
+        blocks = tuple(
+            Block(())
+            if figure is None
+            else load_block(figure, size=size, shares=scene.sheet.detail.shares, narrow=scene.sheet.narrow)
+            for figure in figures
+        )
         if room_for(blocks) < 0.9 * (scene.right - scene.left):
             break
     return blocks
 
 
-def lead_for(places: Sequence[float], centres: Sequence[float]) -> float:
+def lead_for(scene: Scene, places: Sequence[float], centres: Sequence[float]) -> float:
     """How long the lines from the things to their figures are: longer where some figure had to make way."""
     strays = any(abs(centre - place) > 6.0 for place, centre in zip(places, centres, strict=True))
+    if scene.sheet.compact:
+        return _SHORT
     return _TIGHT if strays else _LOOSE
 
 

@@ -56,6 +56,11 @@ class Figure:
         return f"± {self.u_text}" if self.u_text else ""
 
     @property
+    def standing_text(self) -> str:
+        """How it stands to its rating where that is not plain: ``101 % over``."""
+        return f"{self.share_text} {self.standing}".strip()
+
+    @property
     def share_text(self) -> str:
         """``81 %``, or nothing."""
         return "" if self.share is None else percent(self.share)
@@ -93,6 +98,7 @@ class Reader:
         self.state = state
         self.against = against
         self.units = findings.day.units
+        self._figures: dict[tuple[Measurand, float | None, tuple[str, ...]], Figure | None] = {}
 
     @property
     def change(self) -> bool:
@@ -148,6 +154,12 @@ class Reader:
         rating: [kg] its share is of this.
         names: the requirements (the verdict's id behind the colon) that judge it against that rating.
         """
+        asked = (measurand, rating, names)
+        if asked not in self._figures:
+            self._figures[asked] = self._figure(measurand, rating, names)
+        return self._figures[asked]
+
+    def _figure(self, measurand: Measurand, rating: float | None, names: tuple[str, ...]) -> Figure | None:
         finding = self.finding(measurand)
         if finding is None:
             return None

@@ -7,11 +7,12 @@ loss.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from steelyard.model import wheel_load
 from steelyard.questions.above import PlacedAxle, PlacedVehicle
+from steelyard.report.drawings.above.coupling import borne_of, hung_of
 from steelyard.report.drawings.above.scene import (
     FINE,
     FIRM,
@@ -65,29 +66,63 @@ def wheels_of(scene: Scene, side: str) -> list[Wheel]:
 
 
 @dataclass(frozen=True, slots=True)
+class Other:
+    """The figure of something else in a row of wheels: a coupling, from the centreline, or an axle, from its tyres."""
+
+    x: float
+    block: Block
+    from_middle: bool
+
+
+@dataclass(frozen=True, slots=True)
 class WheelRow:
     """One side's columns and figures, measured and ready to draw. ``out`` is -1 for the right side, which is above."""
 
     scene: Scene
     wheels: tuple[Wheel, ...]
-    blocks: tuple[Block, ...]
+    words: tuple[Block, ...]
     out: int
     reach: float
+    others: tuple[Other, ...] = ()
 
     @property
     def height(self) -> float:
         """From the widest tyre to the far edge of the figures."""
-        return _STEM + self.reach + self._lead + max((block.height for block in self.blocks), default=0.0)
+        return self._foot + self.reach + self._lead + max((block.height for block in self.blocks), default=0.0)
+
+    @property
+    def _items(self) -> list[tuple[float, Block, Wheel | Other]]:
+        """Places along the sheet with their figures, front to rear, and what they belong to."""
+        items: list[tuple[float, Block, Wheel | Other]] = []
+        if not self._silent:
+            for wheel, block in zip(self.wheels, self.words, strict=True):
+                items.append((self.scene.x(wheel.axle.x), block, wheel))
+        items += [(self.scene.x(other.x), other.block, other) for other in self.others]
+        return sorted(items, key=lambda item: item[0])
+
+    @property
+    def blocks(self) -> list[Block]:
+        """The figures, front to rear."""
+        return [block for _, block, _ in self._items]
 
     @property
     def places(self) -> list[float]:
-        """Positions of the wheels along the sheet."""
-        return [self.scene.x(wheel.axle.x) for wheel in self.wheels]
+        """Positions along the sheet of what they belong to."""
+        return [place for place, _, _ in self._items]
 
     @property
     def centres(self) -> list[float]:
-        """Positions of their figures."""
+        """Positions of the figures."""
         return across(self.scene, self.places, self.blocks)
+
+    @property
+    def _foot(self) -> float:
+        return 8.0 if self.scene.sheet.compact else _STEM
+
+    @property
+    def _silent(self) -> bool:
+        """Whether the wheels have no figures and no columns on this sheet."""
+        return not self.scene.sheet.detail.wheels
 
     @property
     def _swing_height(self) -> float:
@@ -95,26 +130,38 @@ class WheelRow:
 
     @property
     def _lead(self) -> float:
-        return lead_for(self.places, self.centres)
+        return lead_for(self.scene, self.places, self.centres)
 
-    def draw(self, edge: float, largest: float) -> None:
-        """Draw outward from ``edge``, the line of the widest tyre; ``largest`` change [kg] fills a column."""
-        foot = edge + self.out * _STEM
+    def draw(self, edge: float, middle: float, largest: float) -> None:
+        """Draw outward from ``edge``, the line of the widest tyre; ``largest`` change [kg] fills a column.
+
+        ``middle`` is the centreline, from which the line to a coupling's figure starts.
+        """
+        foot = edge + self.out * self._foot
         scene = self.scene
-        if scene.reader.change:
+        if not self._silent:
+            self._columns(foot, largest)
+        far, hair = foot + self.out * self.reach, scene.palette.hair
+        for (x, block, owner), at in zip(self._items, self.centres, strict=True):
+            if isinstance(owner, Other):
+                start = middle if owner.from_middle else edge
+            elif owner.figure is None:
+                continue
+            else:
+                start = foot + self.out * self._top(owner.figure)
+            near = far + self.out * self._lead
+            block.draw(scene.canvas, at, near if self.out > 0 else near - block.height)
+            scene.canvas.line(x, start, x, far, stroke=hair, width=THIN)
+            lead(scene, x, at, far, near - self.out * 3.0)
+
+    def _columns(self, foot: float, largest: float) -> None:
+        if self.scene.reader.change:
             self._zero(foot + self.out * self._swing_height)
         else:
             self._rating_lines(foot)
         for wheel in self.wheels:
             self._stem(wheel, foot)
             self._column(wheel, foot, largest)
-        far, hair = foot + self.out * self.reach, scene.palette.hair
-        for wheel, x, at, block in zip(self.wheels, self.places, self.centres, self.blocks, strict=True):
-            if wheel.figure is not None:
-                near = far + self.out * self._lead
-                block.draw(scene.canvas, at, near if self.out > 0 else near - block.height)
-                scene.canvas.line(x, foot + self.out * self._top(wheel.figure), x, far, stroke=hair, width=THIN)
-                lead(scene, x, at, far, near - self.out * 3.0)
 
     def _top(self, figure: Figure) -> float:
         """How far out a wheel's column ends."""
@@ -134,7 +181,7 @@ class WheelRow:
     def _tyre_edge(self, wheel: Wheel, foot: float) -> float:
         widest = max(axle.outer for placed in self.scene.rig.vehicles for axle in placed.axles)
         inward = (widest - wheel.axle.outer) * self.scene.scale
-        return foot - self.out * (_STEM + inward)
+        return foot - self.out * (self._foot + inward)
 
     def _width(self) -> float:
         return min(_WIDEST, 0.62 * self.scene.rig.pitch * self.scene.scale)
@@ -237,11 +284,28 @@ class WheelRow:
 
 
 def wheel_row(scene: Scene, side: str) -> WheelRow:
-    """One side's wheels, measured."""
+    """One side's wheels, measured; where the sheet has no room for them, the couplings above and the axles below."""
+    detail, out = scene.sheet.detail, 1 if side == "L" else -1
     wheels = tuple(wheels_of(scene, side))
+    if not detail.wheels:
+        others = _axles(scene) if side == "L" else _couplings(scene)
+        return WheelRow(scene, wheels, tuple(Block(()) for _ in wheels), out, 0.0, tuple(others))
     blocks = load_blocks(scene, [wheel.figure for wheel in wheels])
     reach = 2 * _SWING * scene.column if scene.reader.change else _reach(scene.column, wheels)
-    return WheelRow(scene, wheels, blocks, 1 if side == "L" else -1, reach)
+    among = side == "L" and detail.bearing and not detail.beams
+    return WheelRow(scene, wheels, blocks, out, reach, tuple(_couplings(scene)) if among else ())
+
+
+def _couplings(scene: Scene) -> Iterator[Other]:
+    for borne in borne_of(scene):
+        if borne.figure is not None:
+            yield Other(borne.coupling.x, borne.block, from_middle=True)
+
+
+def _axles(scene: Scene) -> Iterator[Other]:
+    hung = hung_of(scene)
+    for one, block in zip(hung, load_blocks(scene, [item.figure for item in hung]), strict=True):
+        yield Other(one.x, block, from_middle=False)
 
 
 def is_cut(figure: Figure) -> bool:

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from steelyard.findings import Basis
 from steelyard.questions.compare import ComparedMeasure, ComparedValue
-from steelyard.report.drawings.comparison.words import HELD, apart, broken, figures, marks
+from steelyard.report.drawings.comparison.words import HELD, apart, figures, marks
 from steelyard.report.drawings.sheet.canvas import Canvas, number
-from steelyard.report.drawings.sheet.type import fitted, text_width
+from steelyard.report.drawings.sheet.type import broken, fitted, text_width
 from steelyard.units import UnitSystem, format_number
 
 _LINE = 1.22

@@ -12,11 +12,12 @@ from steelyard.findings import Basis
 from steelyard.names import meant
 from steelyard.questions.compare import ComparedMeasure, RigComparison
 from steelyard.report.drawings.comparison.panel import MeasurePanel
-from steelyard.report.drawings.comparison.shapes import SHAPES, Shape
-from steelyard.report.drawings.comparison.words import HELD, broken, description
+from steelyard.report.drawings.comparison.words import HELD, description
 from steelyard.report.drawings.sheet.canvas import Canvas
+from steelyard.report.drawings.sheet.logo import Logo
 from steelyard.report.drawings.sheet.palette import PALETTES, Theme
-from steelyard.report.drawings.sheet.type import fitted
+from steelyard.report.drawings.sheet.shape import Shape, shape_of
+from steelyard.report.drawings.sheet.type import broken, fitted
 from steelyard.report.tables.compare import short_names
 
 _USUAL = ("left/payload", "left/least", "coupling/share", "front/lost")
@@ -58,20 +59,25 @@ def usual_measures(comparison: RigComparison) -> list[ComparedMeasure]:
 
 
 def comparison_svg(
-    comparison: RigComparison, measures: Sequence[str] = (), *, shape: str = "16:9", theme: Theme = "light"
+    comparison: RigComparison,
+    measures: Sequence[str] = (),
+    *,
+    shape: str = "16:9",
+    theme: Theme = "light",
+    logo: Logo | None = None,
 ) -> str:
     """The chart as SVG; the same input gives the same text.
 
     Parameters
     ----------
     measures: ids of measures, a panel each; none for the usual ones, as many of them as the sheet holds.
-    shape: a name of ``SHAPES``. theme: ``light``, ``dark`` or ``transparent``.
+    shape: a name of ``SHAPES``. theme: ``light``, ``dark`` or ``transparent``. logo: for the upper right corner.
 
     Raises
     ------
     ValueError: a measure that the comparison has not, an unknown shape, or more than fits in letters one can read.
     """
-    return _drawn(comparison, _fitting(comparison, measures, shape)[0], theme)
+    return _drawn(comparison, _fitting(comparison, measures, shape)[0], theme, logo)
 
 
 def left_out(comparison: RigComparison, measures: Sequence[str] = (), *, shape: str = "16:9") -> list[str]:
@@ -83,11 +89,10 @@ def _fitting(
     comparison: RigComparison, measures: Sequence[str], shape: str
 ) -> tuple[_Layout, Sequence[ComparedMeasure]]:
     """The layout of what fits, and what does not."""
-    if shape not in SHAPES:
-        raise ValueError(f"{shape!r} is no shape; {meant(shape, list(SHAPES), 'there are')}")
+    sheet = shape_of(shape)
     chosen = [_named(comparison, name) for name in dict.fromkeys(measures)] or usual_measures(comparison)
     for count in (len(chosen),) if measures else range(len(chosen), 0, -1):
-        layout = _laid_out(comparison, chosen[:count], SHAPES[shape])
+        layout = _laid_out(comparison, chosen[:count], sheet)
         if layout is not None:
             return layout, chosen[count:]
     rigs, panels = _count(len(comparison.rigs), "rig"), _count(len(chosen) if measures else 1, "measure")
@@ -137,12 +142,15 @@ def _key(panels: Sequence[MeasurePanel], size: float, width: float) -> list[str]
     return broken(" ".join(said), size, width, most=6)
 
 
-def _drawn(comparison: RigComparison, layout: _Layout, theme: Theme) -> str:
+def _drawn(comparison: RigComparison, layout: _Layout, theme: Theme, logo: Logo | None) -> str:
     canvas, size, shape = Canvas(PALETTES[theme]), layout.size, layout.shape
     names = layout.panels[0].names
     title = f"{' and '.join(names)} compared" if len(names) == 2 else f"{len(names)} rigs compared"
     margin = _MARGIN * size
-    wide = shape.width - 2 * margin
+    right = shape.width - margin
+    if logo is not None:
+        right -= size + logo.place(canvas, right=right, top=0.5 * margin, wide=7.0 * size, high=1.8 * size)
+    wide = right - margin
     canvas.text(margin, margin + 1.1 * size, fitted(title, 1.4 * size, wide, bold=True), 1.4 * size, bold=True)
     extra = min(layout.spare / max(len(layout.rows), 1), 2.0 * size)
     top = margin + _TITLE * size

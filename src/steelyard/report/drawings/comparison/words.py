@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from steelyard.findings import Basis
 from steelyard.questions.compare import ComparedMeasure, RigComparison
-from steelyard.report.drawings.sheet.type import fitted, text_width
 from steelyard.report.tables.compare import compared_finding
 from steelyard.report.words.grid import listed
 from steelyard.report.words.names import MINUS, UNKNOWN, shown
@@ -77,17 +76,3 @@ def description(comparison: RigComparison, chosen: Sequence[ComparedMeasure], na
             each.append(f"{name} {text}{shown_unit}" + (f" ({more})" if more else ""))
         sentences.append(f"{one.measure.label}: {'; '.join(each)}. {apart(one, names, comparison.units)}")
     return " ".join(sentences).replace(HELD, " ")
-
-
-def broken(text: str, size: float, room: float, *, bold: bool = False, most: int = 3) -> list[str]:
-    """``text`` in lines no wider than ``room``; what goes beyond ``most`` lines is cut short with an ellipsis."""
-    lines: list[str] = []
-    for word in text.split(" "):
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(longer, size, bold=bold) <= room:
-            lines[-1] = longer
-        else:
-            lines.append(word)
-    if len(lines) > most:
-        lines[most - 1 :] = [" ".join(lines[most - 1 :])]
-    return [fitted(line.replace(HELD, " "), size, room, bold=bold) for line in lines]

@@ -82,8 +82,14 @@ def _printed(character: str) -> str:
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """How wide ``text`` comes out at ``size``, in the unit of ``size``; kerning, which only narrows, is left out."""
+    return size * _wide(text, bold)
+
+
+@lru_cache(maxsize=8192)
+def _wide(text: str, bold: bool) -> float:
+    """Width of a text [em]."""
     face = _face(bold)
-    return size * sum(face.advance(character) for character in text)
+    return sum(face.advance(character) for character in text)
 
 
 def fitted(text: str, size: float, room: float, *, bold: bool = False) -> str:
@@ -93,6 +99,30 @@ def fitted(text: str, size: float, room: float, *, bold: bool = False) -> str:
     while text and text_width(text + ELLIPSIS, size, bold=bold) > room:
         text = text[:-1].rstrip()
     return text + ELLIPSIS
+
+
+def broken(
+    text: str, size: float, room: float, *, bold: bool = False, most: int = 3, first: float | None = None
+) -> list[str]:
+    """``text`` in lines no wider than ``room``; what goes beyond ``most`` lines is cut short with an ellipsis.
+
+    ``first`` is the room of the first line, where that is another. A no-break space holds two words on one line.
+    """
+    lines: list[str] = []
+    rooms = [room if first is None else first]
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, size, bold=bold) <= rooms[-1]:
+            lines[-1] = longer
+        else:
+            rooms += [room] if lines else []
+            lines.append(word)
+    if len(lines) > most:
+        lines[most - 1 :] = [" ".join(lines[most - 1 :])]
+    return [
+        fitted(line.replace("\N{NO-BREAK SPACE}", " "), size, wide, bold=bold)
+        for line, wide in zip(lines, rooms, strict=False)
+    ]
 
 
 @lru_cache(maxsize=2)

@@ -1,0 +1,70 @@
+"""Options of the commands that draw: the shape, the ground, a logo; one reading of them for all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from steelyard.cli.options import FileName
+from steelyard.report import SHAPES, Logo, LogoError, Theme, read_logo
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+_MOST = 64_000_000  # bytes that are read of a file before it is refused unread
+
+
+class LogoFile(FileName):
+    """The name of a PNG or SVG, given to the command as a ``Logo``."""
+
+    name = "logo"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The logo of a file.
+
+        Raises
+        ------
+        BadParameter: the file cannot be read, or is no picture that can be used.
+        """
+        if isinstance(value, Logo):
+            return value
+        path = Path(super().convert(value, param, ctx))
+        try:
+            with path.open("rb") as file:
+                return read_logo(file.read(_MOST))
+        except LogoError as error:
+            self.fail(f"'{path}' {error}.", param, ctx)
+        except (OSError, ValueError) as error:
+            reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+            self.fail(f"'{path}' cannot be read: {reason}.", param, ctx)
+
+
+def picture_options(command: _F) -> _F:
+    """``--shape``, ``--dark``, ``--transparent`` and ``--logo``, given by these names to the command."""
+    for option in (
+        click.option(
+            "--logo", type=LogoFile(), metavar="FILE", help="Put this PNG or SVG into its upper right corner."
+        ),
+        click.option("--transparent", is_flag=True, help="Draw it without a ground, to lay over a picture."),
+        click.option("--dark", is_flag=True, help="Draw it for a dark ground."),
+        click.option("--shape", type=click.Choice(list(SHAPES)), help="The shape of the picture."),
+    ):
+        command = option(command)
+    return command
+
+
+def theme_of(*, dark: bool, transparent: bool, theme: Theme | None = None) -> Theme:
+    """The theme that the options mean; light where none is given.
+
+    Raises
+    ------
+    UsageError: they name two.
+    """
+    given: dict[Theme, bool] = {"dark": dark, "transparent": transparent}
+    if theme is not None:
+        given[theme] = True
+    wanted: list[Theme] = [name for name, is_given in given.items() if is_given]
+    if len(wanted) > 1:
+        raise click.UsageError(f"{' and '.join(wanted)} are two grounds; give one of them")
+    return wanted[0] if wanted else "light"
