@@ -34,8 +34,8 @@ class Detail:
     wheels: without them, the axles' loads are the lower row of figures and the couplings' the upper one.
     beams: without them, the axles' figures are on the plates. bearing: whether, without beams, the coupling's load is
         among the figures of the left wheels. shares: whether a load has the share of its rating in words.
-    style: of the plates. sides: whether a plate shows the two sides of a vehicle. gravity: whether centres of gravity
-        are marked.
+    style: of the plates. sides: whether a plate shows the two sides of a vehicle. left: whether one tells what is left.
+    gravity: whether centres of gravity are marked.
     """
 
     wheels: bool = True
@@ -44,6 +44,7 @@ class Detail:
     shares: bool = True
     style: PlateStyle = PlateStyle.FULL
     sides: bool = True
+    left: bool = True
     gravity: bool = True
 
 

@@ -81,6 +81,8 @@ def plates_of(scene: Scene) -> list[Plate]:
 def left_plate(scene: Scene, box: LeftBox) -> Iterator[Plate]:
     """What is left, as a plate among the others."""
     style = scene.sheet.detail.style
+    if not scene.sheet.detail.left:
+        return
     if box.rows and style is PlateStyle.FULL:
         yield Plate(TITLE, box=box)
     elif box.rows and style is PlateStyle.SLIM:
