@@ -124,19 +124,30 @@ DEEPEST = (
 )
 
 
+NESTED = "is nested too deeply; no value of a weigh day stands deeper than six levels"
+NINES = "9" * 57 + "..."
+FEW = "write one of a few digits"
+
+
 @pytest.mark.parametrize(
     ("data", "line"),
     [
         (b'format = 1\ntitle = "\xff"\n', "day.toml:2: the byte 0xFF is not UTF-8; save the file as UTF-8"),
         (b"format = 1\x00", "day.toml: is a binary file; a weigh-day file is TOML text in UTF-8"),
         ("format = 1".encode("utf-16"), "day.toml: is UTF-16 text; save it as UTF-8"),
+        (b"b = 1\na = " + b"[" * 5000, f"day.toml:2: {NESTED}"),
+        (b"format = 1\nb = " + b"9" * 5000, f"day.toml:2: {NINES}: is a number of 5,000 digits; {FEW}"),
         (
-            b"a = " + b"[" * 5000,
-            "day.toml: is nested too deeply; no value of a weigh day stands deeper than six levels",
-        ),
-        (
-            b"format = 1\nb = " + b"9" * 5000,
-            "day.toml: is no valid TOML: a number of thousands of digits",
+            b'title = """\n'
+            + b"9" * 5000
+            + b'""" # '
+            + b"9" * 5000
+            + b"\n"
+            + b"7" * 5000
+            + b" = 1\nb = [1,\n-"
+            + b"9_" * 4301
+            + b"9]\n",
+            f"day.toml:5: -{'9_' * 28}...: is a number of 4,302 digits; {FEW}",
         ),
         (
             b"format = 1\n" + b"a." * 20_000 + b"a = 1",
@@ -147,15 +158,19 @@ DEEPEST = (
             "day.toml:2: a dotted key of more than 32 parts; no key of a weigh day has more than six",
         ),
         (
-            b"format = 1\na = " + b"[" * 33 + b"]" * 33,
-            "day.toml: is nested too deeply; no value of a weigh day stands deeper than six levels",
+            b"format = 1\na = [\n" + b"[\n" * 32 + b"]" * 33,
+            f"day.toml:34: {NESTED}",
         ),
         (
             b"format = 1\na = " + b"{a = " * 33 + b"1" + b"}" * 33,
-            "day.toml: is nested too deeply; no value of a weigh day stands deeper than six levels",
+            f"day.toml:2: {NESTED}",
+        ),
+        (
+            b"format = 1\n[" + b"a." * 19 + b"a]\n# deep by its names alone\n" + b"b." * 19 + b"b = 1",
+            f"day.toml:4: {NESTED}",
         ),
         (b"format = 1\na = " + b"[" * 31 + b"]" * 31, DEEPEST),
-        (b"\r", "day.toml:1: is no valid TOML: a line is a [table], a key = value, or a comment after #"),
+        (b"\r", "day.toml:1: is not valid TOML: a line is a [table], a key = value, or a comment after #"),
         (b"", "day.toml: format: is missing; a weigh day needs it, for example format = 1"),
     ],
     ids=[
@@ -164,10 +179,12 @@ DEEPEST = (
         "UTF-16",
         "nested",
         "digits",
+        "digits behind texts",
         "endless key",
         "3000 keys",
         "lists",
         "tables",
+        "names",
         "31 lists",
         "carriage return",
         "nothing at all",
@@ -175,6 +192,17 @@ DEEPEST = (
 )
 def test_what_is_no_text_of_a_weigh_day(data: bytes, line: str) -> None:
     assert complaint(data) == [line]
+
+
+def test_a_number_is_shown_as_it_was_written() -> None:
+    """Whole numbers and exponents beyond every float would be infinite, or in other digits, once they are read."""
+    text = SOUND.replace('track = "68 in"', "track = -1e400", 1).replace("division = ", "division = 1e999999999 #", 1)
+    text = text.replace("format = 1", f"format = {10**30}", 1)
+    lines = complaint(text)
+    assert len(lines) == 3, lines
+    assert all(
+        shown in line for shown, line in zip((f" {10**30}: ", " 1e999999999: ", " -1e400: "), lines, strict=True)
+    )
 
 
 def test_what_stands_twice_before_deep_brackets_is_said() -> None:

@@ -159,7 +159,7 @@ def test_a_log_is_sent_and_a_bad_one_says_line_and_column(station: Serving, open
     bad.write_text("t,truck/1L,truck/2L\n0,2180,1560\n1,2161,1560\n2,2140,1700\n")
     page.locator("#upload-file").set_input_files(bad)
     page.get_by_role("button", name="Fit and keep it").click()
-    expect(page.locator("#upload-fault")).to_contain_text("Line 3: truck/1L: 2161: is no multiple of the division")
+    expect(page.locator("#upload-fault")).to_contain_text("Line 3: truck/1L: 2161: is not a multiple of the division")
     page.locator("#upload-file").set_input_files(LOG)
     page.locator("#upload-at").fill("ball")
     page.get_by_role("button", name="Fit and keep it").click()

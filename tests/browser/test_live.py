@@ -59,7 +59,7 @@ def test_a_pulled_cable_is_said_in_words_and_is_no_reading(simulated: Serving, p
     expect(phone.locator("#says")).to_have_text("No reading")
     expect(phone.locator(".wheel.trouble .load").first).to_have_text("no cable")
     expect(phone.locator("#keep")).to_have_attribute("aria-disabled", "true")
-    expect(phone.locator("#keep-says")).to_have_text("p1 is no reading")
+    expect(phone.locator("#keep-says")).to_have_text("p1 shows no reading")
     simulated.post("/api/v1/simulation", {"plugged": True})
     expect(phone.locator("#says")).to_have_text("Steady")
 

@@ -13,7 +13,7 @@ from tests.browser.steps import kept, key_in, open_pads, read_wheels, tap_wheel,
 
 OFF = {"truck/1L": 2185, "truck/1R": 2100, "truck/2L": 1560, "truck/2R": 1580}
 RIGHT = {"truck/1L": 2160, "truck/1R": 2120, "truck/2L": 1580, "truck/2R": 1560}
-REASON = "truck/1L: 2185 is no multiple of the division of 'p1', 20 lb; it can show 2180 or 2200 lb"
+REASON = "truck/1L: 2185 is not a multiple of the division of 'p1', 20 lb; it can show 2180 or 2200 lb"
 PIXEL = bytes.fromhex(
     "89504e470d0a1a0a0000000d4948445200000001000000010802000000907753de0000000c49444154789c63f8cfc0000003010100c9fe92ef"
     "0000000049454e44ae426082"

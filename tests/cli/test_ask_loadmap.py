@@ -86,7 +86,7 @@ MISTAKES = [
     (["--state", "emty", "--on", "van"], "there is no such state; did you mean 'empty'?"),
     (["--state", "empty", "--on", "vam"], "there is no vehicle 'vam'; did you mean 'van'?"),
     (["--state", "empty", "--on", "beds"], "'beds' is not in this state; its vehicles are van"),
-    (["--state", "empty", "--on", "van", "--grid", "200"], "--grid: 200: is no grid; write for example 200x80"),
+    (["--state", "empty", "--on", "van", "--grid", "200"], "--grid: 200: is not a grid; write for example 200x80"),
     (
         ["--state", "empty", "--on", "van", "--grid", "1x9999"],
         "--grid: [1, 9999]: is not a grid; write two whole numbers from 2 to 1000, at most",

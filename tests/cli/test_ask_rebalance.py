@@ -59,7 +59,7 @@ def test_nothing_to_change_is_said() -> None:
     [
         (["--state", "markte"], "did you mean"),
         (["--state", "market", "--keep", "piano"], "there is no cargo 'piano'; there are"),
-        (["--state", "market", "--shift", "oven 3 in"], 'is no range; write for example "stock:-6 in..6 in"'),
+        (["--state", "market", "--shift", "oven 3 in"], 'is not a range; write for example "stock:-6 in..6 in"'),
         (
             ["--state", "market", "--shift", "oven:6 in..-6 in"],
             "the least coupling shift of 'oven' is above the greatest",

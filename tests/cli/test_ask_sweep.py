@@ -230,8 +230,8 @@ FIVE = f"{NAMES}\n{STEPS}\n"
         (
             FIVE.replace("truck/2R", "truck/3R"),
             (
-                "log.csv:1: truck/3R: is no place: 'truck' has no wheel '3R'; its wheels are 1L, 1R, 2L, 2R; a column "
-                'is t, a place as in "tow/1L", or a place and "height"'
+                "log.csv:1: truck/3R: is not a place: 'truck' has no wheel '3R'; its wheels are 1L, 1R, 2L, 2R; a "
+                'column is t, a place as in "tow/1L", or a place and "height"'
             ),
         ),
         (
@@ -240,7 +240,7 @@ FIVE = f"{NAMES}\n{STEPS}\n"
         ),
         (
             FIVE.replace("t,truck/1L", "time,truck/1L"),
-            "log.csv:1: time: is no place; if it is the time, call it t",
+            "log.csv:1: time: is not a place; if it is the time, call it t",
         ),
         (
             FIVE.replace("t,truck/1L", "truck/1L").replace("\n", "\n1,"),
@@ -272,7 +272,7 @@ FIVE = f"{NAMES}\n{STEPS}\n"
         (FIVE.replace("\n2,2160,", "\n2160,"), "log.csv:4: 2160,2080,1660,1640: has 4 cells; the row of names has 5"),
         (
             FIVE.replace("\n2,2160,", "\n2,2165,"),
-            "log.csv:4: truck/1L: 2165: is no multiple of the division of 'p1', 20 lb",
+            "log.csv:4: truck/1L: 2165: is not a multiple of the division of 'p1', 20 lb",
         ),
         (
             FIVE.replace("\n2,2160,", "\n2,-20,"),
@@ -330,7 +330,7 @@ def test_a_broken_log(text: str, message: str) -> None:
         (["--state", "solo", "--on", "truk"], "--on: truk: is not in state 'solo'; did you mean 'truck'?"),
         (
             ["--state", "solo", "--at", "bal"],
-            "--at: bal: is no place; write a coupling of truck (ball), or two lengths, ",
+            "--at: bal: is not a place; write a coupling of truck (ball), or two lengths, ",
         ),
         (["--state", "solo", "--at", "900 in, 0 in"], "would stand off 'truck': 900 in along it"),
         (

@@ -60,10 +60,10 @@ def test_pictures(day: str) -> None:
         (["--from", "emty"], "there is no such state; did you mean 'empty'?"),
         (["--from", "coupled"], "a trailer hangs on 'van' in state 'coupled'; name a state where it stands alone"),
         (["--from", "empty", "--at", "hook"], "state 'empty' has no coupling 'hook' to hitch to; there are van/ball"),
-        (["--from", "empty", "--trailer", "van"], "--trailer: van: is no trailer of the day; there are beds"),
+        (["--from", "empty", "--trailer", "van"], "--trailer: van: is not a trailer of the day; there are beds"),
         (
             ["--from", "empty", "--add", "9 kg on van at 0, 0"],
-            "--add: van: is no marked trailer; cargo is added to beds",
+            "--add: van: is not a marked trailer; cargo is added to beds",
         ),
     ],
 )

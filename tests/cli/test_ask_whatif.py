@@ -142,12 +142,15 @@ def test_two_loads_without_a_name_are_two(day: str) -> None:
 
 
 MISTAKES = [
-    (["--add", "8 on van at 1"], "--add: 1: is no place; write two lengths, rearward and to the left: 224 in, 0 in"),
+    (["--add", "8 on van at 1"], "--add: 1: is not a place; write two lengths, rearward and to the left: 224 in, 0 in"),
     (["--add", "-8 on van at 1, 2"], "--add: -8: is not above zero; what comes off is named with remove"),
     (["--add", "1e-320 on van at 1, 2"], "'load' weighs less than a gram, which no rig shows; check its mass"),
     (["--add", "5e-10 on van at 1, 2"], "'load' weighs less than a gram, which no rig shows; check its mass"),
     (["--add", "0 on van at 1, 2"], "--add: 0: is not above zero; what comes off is named with remove"),
-    (["--add", "8 kg at 1, 2"], '--add: 8 kg at 1, 2: is no load; write for example "850 lb on tow at 224 in, 0 in"'),
+    (
+        ["--add", "8 kg at 1, 2"],
+        '--add: 8 kg at 1, 2: is not a load; write for example "850 lb on tow at 224 in, 0 in"',
+    ),
     (["--add", "8 kgs on van at 1, 2"], "--add: \"8 kgs\": has the unknown unit 'kgs'; did you mean 'kg'?"),
     (["--add", "8 on vam at 1, 2"], "--add: \"vam\": there is no vehicle of that name; did you mean 'van'?"),
     (["--add", "8 on beds at 1, 2"], "'beds' is not in this state; its vehicles are van"),
@@ -161,7 +164,7 @@ MISTAKES = [
         "--add: a: is the name of two loads; give each its own name",
     ),
     (["--remove", "pot"], "there is no cargo 'pot'; did you mean 'pots'?"),
-    (["--move", "pots 3, 4"], '--move: pots 3, 4: is no move; write for example "bale to 150 in, -10 in"'),
+    (["--move", "pots 3, 4"], '--move: pots 3, 4: is not a move; write for example "bale to 150 in, -10 in"'),
     (["--move", "pots to 0, 3000"], "'pots' would stand off 'van': 3,000 mm across it"),
     (["--move", "pots to 0, 0", "--set", "pots.x=9"], "x of 'pots' is given twice"),
     (["--set", "butt=3"], '--set: butt=3: changes nothing; write for example "water.level=100 %"'),
@@ -172,7 +175,7 @@ MISTAKES = [
     (["--set", "butt.level=120 %"], '--set butt.level: "120 %": is outside 0 % to 100 %'),
     (["--set", "butt.level=-1 %"], '--set butt.level: "-1 %": is outside 0 % to 100 %'),
     (["--set", "butt.mass=9"], "'butt' is a tank; set its level"),
-    (["--set", "pots.level=9 %"], "'pots' is no tank; set its mass"),
+    (["--set", "pots.level=9 %"], "'pots' is not a tank; set its mass"),
     (["--hitch", "ball beds"], "--hitch: ball beds: hitches nothing; write for example ball:stock or tow/ball:stock"),
     (["--hitch", "hook:beds"], "nothing here has a coupling 'hook'; there are van/ball"),
     (["--hitch", "ball:van"], "'van' is a towing vehicle; only a trailer can be hitched"),
@@ -223,8 +226,8 @@ MISTAKES = [
         ["--hitch", "ball:beds", "--distribution", "same-as:coupled"],
         "'beds' has no weight distribution in state 'coupled', so no couple is there",
     ),
-    (["--name", "", "--remove", "pots"], "'' is no name of a state; it is made of letters, digits, _ and -"),
-    (["--name", "a b", "--remove", "pots"], "'a b' is no name of a state; it is made of letters, digits, _ and -"),
+    (["--name", "", "--remove", "pots"], "'' is not a name of a state; it is made of letters, digits, _ and -"),
+    (["--name", "a b", "--remove", "pots"], "'a b' is not a name of a state; it is made of letters, digits, _ and -"),
     (["--name", "cargo", "--remove", "pots"], "'cargo' is reserved; give the new state another name"),
     ([], "nothing would change; say what is put on, taken off, moved, filled, hitched or unhitched"),
 ]

@@ -38,7 +38,7 @@ def test_a_picture_to_lay_over_another_carries_a_logo(tmp_path: Path) -> None:
         (("-o", "x", "--dark", "--transparent"), "dark and transparent are two grounds; give one of them"),
         (("--logo", __file__), "is no picture that can be used"),
         (("-o", "x", "--json"), "--json prints the answer and -o draws it; give one of them"),
-        (("-o", "x", "--measure", "gros/towing"), "'gros/towing' is no measure that can be drawn"),
+        (("-o", "x", "--measure", "gros/towing"), "'gros/towing' is not a measure that can be drawn"),
         (("-o", "/nowhere/x"), "/nowhere/x.svg: cannot be written"),
     ],
 )

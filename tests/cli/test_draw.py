@@ -120,14 +120,14 @@ def test_a_folder_takes_all_drawings() -> None:
     ("arguments", "message"),
     [
         ("-o a.svg", "Error: -o names one file, but there are 3 drawings; choose one with --state"),
-        ("--state empty -o a.gif", "Error: 'a.gif' ends in neither .svg nor .png, and is no folder"),
+        ("--state empty -o a.gif", "Error: 'a.gif' ends in neither .svg nor .png, and is not a folder"),
         ("--state empty -o a.svg --format png", "Error: --format png does not go with a file named 'a.svg'"),
         ("--against empty", "Error: --against needs --state: the state that is compared"),
         ("--state empty --against empty", "Error: --state and --against are both 'empty'; name two states"),
         ("--state emty", "nursery.toml: --state: emty: there is no such state; did you mean 'empty'?"),
         ("--state empty --against x", "nursery.toml: --against: x: there is no such state; the day has empty, coupled"),
         ("--state empty -o none/a.svg", "none/a.svg: cannot be written: No such file or directory"),
-        ("--state empty -o nursery.toml", "Error: 'nursery.toml' ends in neither .svg nor .png, and is no folder"),
+        ("--state empty -o nursery.toml", "Error: 'nursery.toml' ends in neither .svg nor .png, and is not a folder"),
     ],
 )
 def test_what_cannot_be_drawn_is_said(folder: Path, arguments: str, message: str) -> None:

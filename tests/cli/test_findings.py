@@ -146,8 +146,8 @@ def test_units_change_text_and_json_alike(tmp_path: Path) -> None:
     [
         ("kg", "'kg' is not a mass unit and a length unit; write for example lb,in or kg,mm"),
         ("kg,mm,s", "'kg,mm,s' is not a mass unit and a length unit; write for example lb,in or kg,mm"),
-        ("stone,mm", "'stone' is no mass unit; there are g, t, kg, lb, oz, lbs"),
-        ("kg,lb", "'lb' is no length unit; there are m, cm, ft, in, mm"),
+        ("stone,mm", "'stone' is not a mass unit; there are g, t, kg, lb, oz, lbs"),
+        ("kg,lb", "'lb' is not a length unit; there are m, cm, ft, in, mm"),
     ],
 )
 def test_a_wrong_unit_says_what_would_be_right(tmp_path: Path, units: str, message: str) -> None:

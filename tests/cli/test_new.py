@@ -169,7 +169,7 @@ def test_where_nothing_can_be_written_is_said(folder: Path) -> None:
         ("--rating 1 --rating 2 --rating 3", "Invalid value for '--rating': 3 given for 2 axles"),
         ("--gvwr 3in", "Invalid value for '--gvwr': '3in' has the unit 'in', which measures a length; a mass is"),
         ("--gvwr 3000+/-5lb", "Invalid value for '--gvwr': '3000+/-5lb' has an uncertainty; write that into the file"),
-        ("--units t,mm", 'Invalid value for \'--units\': "t" is no unit of mass for a file; write "lb" or "kg"'),
+        ("--units t,mm", 'Invalid value for \'--units\': "t" is not a unit of mass for a file; write "lb" or "kg"'),
         ("--pads 0", "Invalid value for '--pads': '0' is not a whole number from 1 to 40"),
         ("--coupling hook", "Invalid value for '--coupling': 'hook' is none of ball, pintle, gooseneck, fifth_wheel"),
         ("--no-trailer --trailer-gvwr 3000", "--no-trailer does not go with '--trailer-gvwr'"),

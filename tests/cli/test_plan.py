@@ -161,7 +161,7 @@ def test_only_in_some_states_and_with_other_costs(day: str) -> None:
         (["--pads", "a,a", *WANTS], "'a' is named twice; one instrument stands in one place"),
         (
             ["--pads", "a,b,c", *WANTS],
-            "3 pads are no pairs, and pads go in pairs under an axle; name one more or one less, or allow --single",
+            "3 pads are not pairs, and pads go in pairs under an axle; name one more or one less, or allow --single",
         ),
         (["--pads", ",", *WANTS], "no pads are named; name those at hand, as in p1,p2"),
         (
@@ -170,7 +170,7 @@ def test_only_in_some_states_and_with_other_costs(day: str) -> None:
         ),
         (
             ["--pads", "a,b", *WANTS, "--cost", "carry"],
-            "--cost: carry: is no name and number; write for example carry=1,move=5,hitch=10",
+            "--cost: carry: is not a name and number; write for example carry=1,move=5,hitch=10",
         ),
         (["--pads", "a,b", *WANTS, "--cost", "move=2,move=3"], "--cost: move: is given twice; give it once"),
         (["--pads", "a,b", *WANTS, "--cost", "carry=-1"], "the cost 'carry' is -1; it is a number from 0 to a million"),
@@ -193,7 +193,7 @@ def test_each_mistake_has_one_clear_message(day: str, arguments: list[str], mess
 
 FORM = 'write a finding and how far off it may be, as in "hitched/coupling/load <= 30 lb"'
 LOAD = "coupled/coupling/load"
-AMOUNT = f"is no amount for '{LOAD}'; write a number and its unit, as in '30 kg'"
+AMOUNT = f"is not an amount for '{LOAD}'; write a number and its unit, as in '30 kg'"
 
 
 @pytest.mark.parametrize(

@@ -222,7 +222,7 @@ def test_a_fault_is_one_line_and_status_2(tmp_path: Path) -> None:
     result = run("site", write(tmp_path, drafts=four() + raised))
     assert result.exit_code == 2
     assert len(result.stderr.splitlines()) == 1
-    assert 'raised."tow/2": 0: is no raise: zero tilts nothing' in result.stderr
+    assert 'raised."tow/2": 0: is not a raise: zero tilts nothing' in result.stderr
 
 
 def test_a_day_without_drafts_is_answered(tmp_path: Path) -> None:

@@ -85,7 +85,7 @@ def test_json_has_a_line_for_each_file_faults_included() -> None:
                 "line": 40,
                 "path": "tests[2].readings[4][2]",
                 "value": "10010",
-                "message": "is no multiple of the division of 'p2', 20 lb; it can show 10000 or 10020 lb",
+                "message": "is not a multiple of the division of 'p2', 20 lb; it can show 10000 or 10020 lb",
             }
         ],
     }
@@ -166,8 +166,8 @@ def test_nothing_is_written_where_a_file_has_faults() -> None:
     result = run("verify", NOW, broken(), "--record", "record.pdf", "--yard", "yard.db")
     assert result.exit_code == 2
     assert result.stderr == (
-        "bad.toml:40: tests[2].readings[4][2]: 10010: is no multiple of the division of 'p2', 20 lb; it can show 10000 "
-        "or 10020 lb\n"
+        "bad.toml:40: tests[2].readings[4][2]: 10010: is not a multiple of the division of 'p2', 20 lb; it can show "
+        "10000 or 10020 lb\n"
     )
     assert not Path("record.pdf").exists()
     assert not Path("yard.db").exists()
@@ -231,4 +231,4 @@ def test_a_store_that_is_none_is_said() -> None:
     Path("yard.db").write_text("not a database, but long enough to be looked at as if it were one" * 20)
     result = run("verify", NOW, "--yard", "yard.db")
     assert result.exit_code == 2
-    assert "is no store of weigh days but a file of another kind" in result.stderr
+    assert "is not a store of weigh days but a file of another kind" in result.stderr

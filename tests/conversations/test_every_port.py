@@ -111,13 +111,13 @@ def test_a_driver_says_what_it_is(driver: type[Port]) -> None:
 
 
 FAULTS = {
-    "tcp": "'tcp' is no address of an instrument; write ",
-    "usb:1": "'usb:1' is no address of an instrument; write serial:/dev/ttyUSB0@9600 (or @9600,7E1), tcp:host:port, ",
+    "tcp": "'tcp' is not an address of an instrument; write ",
+    "usb:1": "'usb:1' is not an address of an instrument; write serial:/dev/ttyUSB0@9600 (or @9600,7E1), tcp:host:",
     "tcp:4001": "'tcp:4001' names no host; write tcp:host:port",
     "tcp:box:0": "'tcp:box:0' has no port from 1 to 65535; write for example tcp:host:port",
     "tcp:box:99999": "'tcp:box:99999' has no port from 1 to 65535; write for example tcp:host:port",
     "udp:x": "'udp:x' has no port from 1 to 65535; ",
-    "serial:/dev/x@fast": "'serial:/dev/x@fast' is no serial port; write for example serial:/dev/ttyUSB0@9600",
+    "serial:/dev/x@fast": "'serial:/dev/x@fast' is not a serial port; write for example serial:/dev/ttyUSB0@9600",
     "modbus-tcp:box:502": "'modbus-tcp:box:502': say which registers to read",
 }
 

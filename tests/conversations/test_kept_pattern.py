@@ -16,8 +16,8 @@ Change = Callable[[dict[str, Any]], object]
 FAULTS: dict[str, tuple[Change, str]] = {
     "another format": (lambda data: data.update(format=2), "is not of format 1"),
     "no parts": (lambda data: data.update(parts=[]), "has 0 parts; 1 to 64 are right"),
-    "parts that are none": (lambda data: data.update(parts={}), "parts: is no list"),
-    "a part that is none": (lambda data: data["parts"].insert(0, 3), "parts[0]: is no object"),
+    "parts that are none": (lambda data: data.update(parts={}), "parts: is not a list"),
+    "a part that is none": (lambda data: data["parts"].insert(0, 3), "parts[0]: is not an object"),
     "an unknown key": (lambda data: data.update(colour="red"), "pattern: has the unknown key 'colour'"),
     "an unknown key of a part": (lambda data: data["parts"][1].update(x=1), "parts[1]: has the unknown key 'x'"),
     "an unknown role": (
@@ -33,10 +33,10 @@ FAULTS: dict[str, tuple[Change, str]] = {
         lambda data: data["parts"][1]["number"].update(thousands="."),
         "parts[1].number: decimal '.' and thousands '.' are not two of '', '.' and ','",
     ),
-    "a name that is no text": (lambda data: data.update(name=5), "pattern.name: is 5; a str is right"),
-    "no unit of mass": (lambda data: data.update(unit="in"), "has the unit 'in', which is no unit of mass"),
+    "a name that is not a text": (lambda data: data.update(name=5), "pattern.name: is 5; a str is right"),
+    "no unit of mass": (lambda data: data.update(unit="in"), "has the unit 'in', which is not a unit of mass"),
     "no value": (lambda data: data["parts"].pop(1), "has no part with the role 'value'"),
-    "words that are none": (lambda data: data.update(steady=[1]), "steady: holds something that is no short text"),
+    "words that are none": (lambda data: data.update(steady=[1]), "steady: holds something that is not a short text"),
     "an unknown checksum": (
         lambda data: data.update(checksum={"kind": "crc"}),
         "checksum.kind: is 'crc'; write one of xor, sum, negated sum",
@@ -59,9 +59,11 @@ def test_what_is_not_json_is_refused() -> None:
         pattern_from_json("{")
     with pytest.raises(PatternError, match=r"is not JSON: "):
         pattern_from_json("[" * 100_000)
-    with pytest.raises(PatternError, match=r"^is not JSON: a number of 6000 digits is none that a pattern has$"):
+    with pytest.raises(
+        PatternError, match=r"^is not JSON: it holds a number of 6000 digits; a pattern has none of that length$"
+    ):
         pattern_from_json('{"format":' + "9" * 6000 + "}")
-    with pytest.raises(PatternError, match=r"pattern: is no object"):
+    with pytest.raises(PatternError, match=r"pattern: is not an object"):
         pattern_from_json("[]")
 
 

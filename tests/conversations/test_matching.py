@@ -139,7 +139,7 @@ def test_a_line_that_is_too_long_is_said_and_not_matched() -> None:
     trouble = pattern.read(" " * LONGEST + line).trouble
     assert trouble is not None
     assert trouble.kind is TroubleKind.GARBLED
-    assert trouble.words.startswith("A line of 267 characters is none that an indicator prints; at most 256 are read.")
+    assert trouble.words.startswith("A line of 267 characters is too long for an indicator; at most 256 are read.")
 
 
 def test_more_channels_than_columns_are_no_endless_search() -> None:

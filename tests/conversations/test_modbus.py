@@ -281,17 +281,17 @@ def test_a_serial_line_pulled_at_every_byte(kept: int) -> None:
 
 
 FAULTS = {
-    "p1": "'p1' is no register; write for example \"p1=holding:100:int32:lb\" or "
+    "p1": "'p1' is not a register; write for example \"p1=holding:100:int32:lb\" or "
     '"p1=input:0:int16:kg:scale=0.5:stable=10.0:overload=10.1"',
     "p1=coil:1:int16:kg": "'p1=coil:1:int16:kg': the table is 'coil'; write holding or input",
     "p1=input:1:int8:kg": (
         "'p1=input:1:int8:kg': the type is 'int8'; write one of int16, uint16, int32, uint32, float32"
     ),
-    "p1=input:1:int16:stone": "'p1=input:1:int16:stone': 'stone' is no unit of mass; write for example lb or kg",
-    "p1=input:70000:int16:kg": "'p1=input:70000:int16:kg': '70000' is no whole number up to 65535",
-    "p1=input:1:int16:kg:stable=3": "'p1=input:1:int16:kg:stable=3': '' is no whole number up to 15",
+    "p1=input:1:int16:stone": "'p1=input:1:int16:stone': 'stone' is not a unit of mass; write for example lb or kg",
+    "p1=input:70000:int16:kg": "'p1=input:70000:int16:kg': '70000' is not a whole number up to 65535",
+    "p1=input:1:int16:kg:stable=3": "'p1=input:1:int16:kg:stable=3': '' is not a whole number up to 15",
     "p1=input:1:int16:kg:scale=0": (
-        "'p1=input:1:int16:kg:scale=0': 'scale=0' is no option; write scale=0.5, swapped, device=2 or stable=10.0"
+        "'p1=input:1:int16:kg:scale=0': 'scale=0' is not an option; write scale=0.5, swapped, device=2 or stable=10.0"
     ),
 }
 

@@ -124,6 +124,6 @@ def test_the_wrong_speed_looks_like_noise_and_is_called_so() -> None:
                 said = await first
         assert said.value_kg is None
         assert said.trouble is not None
-        assert "characters are no text; a loose cable, or another speed?" in said.trouble.words
+        assert "characters are not text; a loose cable, or another speed?" in said.trouble.words
 
     run(main())

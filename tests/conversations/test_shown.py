@@ -38,9 +38,9 @@ FAULTS = {
     "2,9,6": "'2,9,6' is not a number",
     "lb": f"'lb' has no number; {EXAMPLE}",
     "p1 12 13": f"'p1 12 13' has two numbers; {EXAMPLE}",
-    "12 stone": f"'12 stone' has 'stone', which is no unit and no mark; {EXAMPLE}",
+    "12 stone": f"'12 stone' has 'stone', which is neither a unit nor a mark; {EXAMPLE}",
     "12; steady": f"'steady' has no number; {EXAMPLE}",
-    "a b 12": f"'a b 12' has 'b', which is no unit and no mark; {EXAMPLE}",
+    "a b 12": f"'a b 12' has 'b', which is neither a unit nor a mark; {EXAMPLE}",
 }
 
 

@@ -120,7 +120,7 @@ def test_garbled_lines_are_said_and_are_no_readings() -> None:
         assert [sample.trouble.words for sample in got if sample.trouble is not None] == [
             "Does not fit the pattern 'plain': 'ok 5,0 kg'",
             "The box shows lb; kg was taught. Set it back, or teach it anew.",
-            r"3 of 6 characters are no text; a loose cable, or another speed? '\xb5\xff\x11 kg'",
+            r"3 of 6 characters are not text; a loose cable, or another speed? '\xb5\xff\x11 kg'",
             "The mark 'qq' was never taught: 'qq 5.0 kg'",
             "The box shows '-----' in place of a number: overload, or no load cell.",
         ]

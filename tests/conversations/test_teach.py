@@ -224,7 +224,7 @@ QUESTIONS = {
     "nothing said": ([Example("ok 12 kg")], "Say for at least one line which number the box showed."),
     "no such unit": (
         [said("2960 stone", 2960, unit="stone")],
-        "'stone' is no unit of mass; say one of g, t, kg, lb, oz, lbs.",
+        "'stone' is not a unit of mass; say one of g, t, kg, lb, oz, lbs.",
     ),
     "no unit": ([said("2960", 2960)], "Say in which unit the box shows."),
     "another number": ([said("2960 kg", 3960)], "Line 1 does not hold 3960; was the display read at another moment?"),

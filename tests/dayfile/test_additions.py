@@ -173,7 +173,7 @@ FAULTS: dict[str, tuple[Ask, list[str]]] = {
             },
         ),
         [
-            'at: "2026-04-09": is no date with a time; write for example "2026-05-14T09:12:00Z"',
+            'at: "2026-04-09": is not a date with a time; write for example "2026-05-14T09:12:00Z"',
             'label: "\\uD800": holds half a character, which no UTF-8 file can',
             (
                 "colour: 1: is an unknown key; a draft does not have it; its keys: state, readings, key, at, label, "
@@ -181,20 +181,20 @@ FAULTS: dict[str, tuple[Ask, list[str]]] = {
             ),
             "state: \"soolo\": there is no state of that name; did you mean 'solo'?",
             (
-                "readings.\"truck/1L\"[2]: 2961: is no multiple of the division of 'p1', 20 lb; it can show 2960 "
+                "readings.\"truck/1L\"[2]: 2961: is not a multiple of the division of 'p1', 20 lb; it can show 2960 "
                 "or 2980 lb"
             ),
             "readings.\"truck/9\": [\"p9\", -1]: 'truck' has no wheel '9'; its wheels are 1L, 1R, 2L, 2R",
             'readings."truck/9"[1]: "p9": there is no instrument of that name; the day has p1, p2, p3, p4',
             'readings."truck/9"[2]: -1: is negative; it must be zero or more',
-            'readings."truck/2L": None: is no reading; write the instrument and what it showed, as in ["p1", 2960]',
+            'readings."truck/2L": null: is not a reading; write the instrument and what it showed, as in ["p1", 2960]',
         ],
     ),
     "an impossible moment": (
         lambda day: read_draft(
             day, {"state": "solo", "at": "2026-02-30T09:00:00Z", "readings": {"truck/1L": ["p1", 2180]}}
         ),
-        ['at: "2026-02-30T09:00:00Z": is no date with a time; write for example "2026-05-14T09:12:00Z"'],
+        ['at: "2026-02-30T09:00:00Z": is not a date with a time; write for example "2026-05-14T09:12:00Z"'],
     ),
     "a key that is taken": (
         lambda day: read_draft(
@@ -231,7 +231,7 @@ FAULTS: dict[str, tuple[Ask, list[str]]] = {
     ),
     "a state like no other": (
         lambda day: read_state(day, "n", {"same": 3}),
-        ["same: 3: is no name of a state; write it in quotes"],
+        ["same: 3: is not a name of a state; write it in quotes"],
     ),
     "cargo that is not there": (
         lambda day: read_state(day, "n", {"same": "solo", "with": ["flour", "water"], "without": ["apprentice"]}),
@@ -248,17 +248,17 @@ FAULTS: dict[str, tuple[Ask, list[str]]] = {
         lambda day: read_state(day, "n", {"same": "solo", "with": "water", "cargo": []}),
         [
             "cargo: cannot stand beside with and without; list all cargo, or say what differs",
-            'with: "water": is no list of names; write them in brackets, as in ["driver"]',
+            'with: "water": is not a list of names; write them in brackets, as in ["driver"]',
         ],
     ),
     "a change that is none": (
         lambda day: read_state(day, "n", {"same": "solo", "change": 3}),
-        ['change: 3: is no table; write for example change.water.level = "100 %"'],
+        ['change: 3: is not a table; write for example change.water.level = "100 %"'],
     ),
     "a bad name": (
         lambda day: read_cargo(day, "a b", {"on": "trukc"}),
         [
-            '"a b": is no name; names are letters, digits, _ and -',
+            '"a b": is not a name; names are letters, digits, _ and -',
             "on: \"trukc\": there is no vehicle of that name; did you mean 'truck'?",
         ],
     ),
@@ -273,7 +273,7 @@ FAULTS: dict[str, tuple[Ask, list[str]]] = {
         lambda _: read_instrument(
             "p", {"kind": "pad", "capacity": 1000, "division": 10, "verified": "2026-13-01"}, UnitSystem("kg", "mm")
         ),
-        ['verified: "2026-13-01": is no date; write for example "2026-05-14"'],
+        ['verified: "2026-13-01": is not a date; write for example "2026-05-14"'],
     ),
 }
 

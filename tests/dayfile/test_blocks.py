@@ -39,7 +39,7 @@ def test_blocks_are_read_and_written() -> None:
             GROUND + 'blocks = ["cart/1L"]\n',
             "has a pad under it in this draft; a block stands under a wheel without one",
         ),
-        (GROUND + 'blocks = "cart/2L"\n', 'are no list of places; write for example ["tow/2L", "tow/2R"]'),
+        (GROUND + 'blocks = "cart/2L"\n', 'are not a list of places; write for example ["tow/2L", "tow/2R"]'),
         (GROUND + 'blocks = ["cart/3L"]\n', "'cart' has no wheel '3L'; its wheels are 1L, 1R, 2L, 2R"),
     ],
 )

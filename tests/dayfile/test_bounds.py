@@ -135,7 +135,7 @@ def test_a_reading_is_bound_by_its_instrument(shown: str, message: str) -> None:
 
 def test_a_wrong_unit_of_the_file_is_no_fault_of_its_bare_numbers() -> None:
     text = day("stock", "x", "5000", length="mil").replace('x = "5000"', "x = 5000")
-    assert messages(text) == ['is no unit of length for a file; write "in", "ft", "mm", "cm" or "m"']
+    assert messages(text) == ['is not a unit of length for a file; write "in", "ft", "mm", "cm" or "m"']
 
 
 def test_an_equalised_group_of_one_axle_is_independent() -> None:

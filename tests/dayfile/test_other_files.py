@@ -16,7 +16,9 @@ def test_a_verification_is_no_weigh_day() -> None:
     with pytest.raises(DayFileError) as caught:
         parse_day(CHECK, "check.toml")
     line = CHECK.decode().splitlines().index('kind = "verification"') + 1
-    assert caught.value.lines() == [f'check.toml:{line}: kind: "verification": is no weigh day; ask "steelyard verify"']
+    assert caught.value.lines() == [
+        f'check.toml:{line}: kind: "verification": is not a weigh day; ask "steelyard verify"'
+    ]
 
 
 def test_a_weigh_day_is_no_verification() -> None:
@@ -30,8 +32,8 @@ def test_a_weigh_day_is_no_verification() -> None:
 @pytest.mark.parametrize(
     ("data", "line"),
     [
-        (b'{"a": 1}\n', '1: {"a": 1}: is no valid TOML: a line is a [table], a key = value, or a comment after #'),
-        (b"%PDF-1.7\n", "1: %PDF-1.7: is no valid TOML: a line is a [table], a key = value, or a comment after #"),
+        (b'{"a": 1}\n', '1: {"a": 1}: is not valid TOML: a line is a [table], a key = value, or a comment after #'),
+        (b"%PDF-1.7\n", "1: %PDF-1.7: is not valid TOML: a line is a [table], a key = value, or a comment after #"),
         (b"%PDF-1.7\n\x00", " is a binary file; a weigh-day file is TOML text in UTF-8"),
     ],
     ids=["json", "pdf text", "pdf"],
@@ -46,4 +48,4 @@ def test_a_log_of_a_sweep_is_one_message() -> None:
     with pytest.raises(DayFileError) as caught:
         parse_day(LOG, "log.csv")
     assert len(caught.value.lines()) == 1
-    assert "is no valid TOML" in caught.value.lines()[0]
+    assert "is not valid TOML" in caught.value.lines()[0]

@@ -95,8 +95,8 @@ def test_compared_instruments() -> None:
     ]
     assert further('kind = "round"\nreadings = { p1 = [5000], p2 = [5010] }') == [
         (
-            "check.toml:38: tests[3].readings.p2[1]: 5010: is no multiple of the division of 'p2', 20 lb; it can show "
-            "5000 or 5020 lb"
+            "check.toml:38: tests[3].readings.p2[1]: 5010: is not a multiple of the division of 'p2', 20 lb; it can "
+            "show 5000 or 5020 lb"
         )
     ]
     assert further('kind = "permuted"\ndrafts = [{ "1L" = ["p1", 40] }, { "1L" = ["p1", 40] }]') == [
@@ -132,7 +132,7 @@ def test_one_load() -> None:
         "check.toml:41: tests[3].without: has too few readings (1); this test takes 3 or more"
     ]  # fmt: skip
     assert further('kind = "zero_return"\ninstrument = "p1"\nload = "8 lb"\nbefore = 0\nafter = -30') == [
-        "check.toml:41: tests[3].after: -30: is no multiple of the division of 'p1', 20 lb; it can show -20 or 0 lb"
+        "check.toml:41: tests[3].after: -30: is not a multiple of the division of 'p1', 20 lb; it can show -20 or 0 lb"
     ]
 
 
@@ -180,4 +180,4 @@ def test_one_message_where_one_file_is_taken_for_the_other() -> None:
     )
     with pytest.raises(DayFileError) as caught:
         parse_day(SOUND, "check.toml")
-    assert [fault.message for fault in caught.value.faults] == ['is no weigh day; ask "steelyard verify"']
+    assert [fault.message for fault in caught.value.faults] == ['is not a weigh day; ask "steelyard verify"']

@@ -76,7 +76,7 @@ def test_what_is_wrong_is_seen(status: int, out: str, err: str, seen: str) -> No
 
 def test_what_is_right_is_let_pass() -> None:
     assert not list(wrong(Answer(("findings", "day.toml"), 0, "gross 1,204 ± 3, digest 5e3f, none inferior", "")))
-    assert not list(wrong(Answer(("findings", "day.toml"), 2, "", "day.toml: is no weigh day")))
+    assert not list(wrong(Answer(("findings", "day.toml"), 2, "", "day.toml: is not a weigh day")))
 
 
 def test_json_with_what_is_no_number_is_seen() -> None:

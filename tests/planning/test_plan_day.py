@@ -208,7 +208,7 @@ def test_pads_go_in_pairs_unless_told_otherwise() -> None:
     assert [sorted(dict(offer.placements)) for offer in paired.offers] == [["van/1L", "van/1R"]]
     single = plan(day, ("solo/van/wheel/1L",), kit_of(day, ["p1"], single=True), more=False)
     assert [dict(offer.placements) for offer in single.offers] == [{"van/1L": "p1"}]
-    with pytest.raises(PlanError, match=r"^one pad is no pair, and pads go in pairs"):
+    with pytest.raises(PlanError, match=r"^one pad is not a pair, and pads go in pairs"):
         kit_of(day, ["p1"])
 
 

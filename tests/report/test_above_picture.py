@@ -84,5 +84,5 @@ def test_width_is_bounded(width: int) -> None:
 
 
 def test_what_is_no_svg_is_refused() -> None:
-    with pytest.raises(ValueError, match="is no SVG"):
+    with pytest.raises(ValueError, match="is not SVG"):
         svg_to_png("plainly not", 100)

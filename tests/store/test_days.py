@@ -234,7 +234,7 @@ REFUSED = {
         DayEntry(Part.DRAFT, "k1", draft("k1").text[:-4]),
         (
             "the addition cannot stand in a weigh-day file: line 4: "
-            'readings = { "van/2L" = ["p1", 1500: is no valid TOML: a list is not closed before this; '
+            'readings = { "van/2L" = ["p1", 1500: is not valid TOML: a list is not closed before this; '
             "it ends with ] and has commas between its members"
         ),
     ),

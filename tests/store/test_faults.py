@@ -200,7 +200,7 @@ def test_a_file_of_another_kind_is_left_alone(tmp_path: Path) -> None:
     path = tmp_path / "letter.txt"
     path.write_text("Dear store,\n" * 100)
     before = path.read_bytes()
-    message = f"the store {path}: is no store of weigh days but a file of another kind"
+    message = f"the store {path}: is not a store of weigh days but a file of another kind"
     assert refused(path) == (Reason.NOT_A_STORE, message)
     assert path.read_bytes() == before
 
@@ -245,7 +245,7 @@ def test_a_folder_that_is_not_there_is_said(tmp_path: Path) -> None:
             "mysql" + "://host/x",
             "the address of a store begins with postgresql, or is the path of a file; mysql is not known",
         ),
-        ("://", "the address of the store is none that can be read"),
+        ("://", "the address of the store cannot be read"),
     ],
 )
 def test_an_address_of_another_kind_is_refused(where: str, message: str) -> None:

@@ -59,7 +59,7 @@ def test_findings_come_in_the_units_asked_for(script: TestClient, day_id: str) -
         if one["unit"] == "lb" and one["value"] is not None:
             assert other["value"] == pytest.approx(one["value"] * 0.45359237, rel=1e-8)
     message = error(script.get(f"{DAYS}/{day_id}/findings?units=stone,mm"), 422, "bad_parameter")
-    assert message == "units is a mass unit and a length unit, as in lb,in or kg,mm"
+    assert message == "units: stone,mm: is not a mass unit and a length unit; write for example lb,in or kg,mm"
 
 
 def test_a_draft_is_kept_once_whatever_is_sent(script: TestClient, day_id: str) -> None:
@@ -182,7 +182,7 @@ def test_days_come_in_pages(script: TestClient) -> None:
     assert before is None
     for limit in ("0", "201", "-1", "x", "1e1", "٣"):
         message = error(script.get(DAYS, params={"limit": limit}), 422, "bad_parameter")
-        assert message == "limit is a whole number from 1 to 200"
+        assert message == f"limit: {limit}: is not a whole number from 1 to 200"
     error(script.get(DAYS, params={"before": "nobody"}), 404, "no_such_day")
 
 
@@ -263,5 +263,5 @@ def test_a_body_that_is_too_large_is_refused(script: TestClient, what: str, anno
 def test_an_endless_number_is_said_in_plain_words(script: TestClient, day_id: str) -> None:
     body = b'{"key": -' + b"9" * 6_000 + b"}"
     answer = script.post(f"/api/v1/days/{day_id}/drafts", content=body)
-    said = "the body is no JSON: a number of 6000 digits is none that anything shows"
+    said = "the body is not JSON: it holds a number of 6,000 digits; write one of a few digits"
     assert error(answer, 400, "bad_json") == said

@@ -166,6 +166,15 @@ def test_a_scenario_is_kept_once_as_a_state_without_drafts(script: TestClient, d
     taken = asks(script, day_id, "whatif/keep", {**body, "key": "k2", "add": []})
     assert error(taken, 422, "cannot_be").startswith("there is a state 'crated' already")
     error(asks(script, day_id, "whatif/keep", {**body, "name": "other"}), 409, "key_taken")
+    marks = {"key": "", "from": "solo", "add": [{**CRATE, "mass": 0}], "removes": []}
+    answer = asks(script, day_id, "whatif/keep", marks)
+    error(answer, 422, "faults")
+    assert [": ".join((one["path"], one["message"])) for one in answer.json()["error"]["faults"]] == [
+        "removes: is an unknown key; did you mean 'remove'?",
+        "name: is missing",
+        "add.0.mass: is not above zero; what comes off is named with remove",
+        "key: is not a text of 1 to 100 printable letters",
+    ]
 
 
 def test_what_was_cut_short_is_kept_in_full_the_second_time(
@@ -192,7 +201,7 @@ BAD = [
         "from: nowhere: there is no such state; the day has solo, hitched, levelled, market",
     ),
     ({}, "faults", "from: is missing"),
-    ({"from": "solo", "lift": 1}, "faults", "lift: is not a key here; there are from, name, add, put_on, remove, "),
+    ({"from": "solo", "lift": 1}, "faults", "lift: is an unknown key; the keys are from, name, add, put_on, remove, "),
     ({"from": "solo", "remove": ["water"]}, "cannot_be", "cargo 'water' is not aboard; aboard are baker"),
     ({"from": "solo", "remove": "baker"}, "faults", "remove: baker: is not a list of at most 200"),
     (
@@ -217,6 +226,21 @@ BAD = [
     ),
     ({"from": "solo", "hitch": [{"at": "ball", "trailer": "boat"}]}, "cannot_be", "there is no vehicle 'boat'"),
     (
+        {"from": "hitched", "put_on": ["water"], "remove": ["water"]},
+        "faults",
+        "put_on: water: is put on and removed as well; leave one of the two out",
+    ),
+    ({"from": "solo", "remove": ["baker", "baker"]}, "faults", "remove: baker: is given twice; give it once"),
+    (
+        {"from": "hitched", "unhitch": ["oven"], "hitch": [{"at": "ball", "trailer": "oven"}]},
+        "faults",
+        "hitch.0: oven: is unhitched and hitched to truck/ball again as it was; leave both out",
+    ),
+    ({"from": "solo", "remove": [None, ["baker"]]}, "faults", "remove: null: is not a name; write a list of names"),
+    ({"from": "solo", "remove": "true"}, "faults", 'remove: "true": is not a list of at most 200 items'),
+    ({"from": True, "name": {"a": [1.5, None]}}, "faults", "from: true: there is no such state"),
+    ({"name": {"a": [1.5, None]}, "from": "solo"}, "faults", 'name: {"a": [1.5, null]}: is not a text of at most 200'),
+    (
         {"from": "hitched", "distribution": {"oven": 9}},
         "faults",
         "distribution.oven: 9: is not a couple; write for example",
@@ -240,16 +264,21 @@ REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
         "grid: [1, 2]: is not a grid; write two whole",
     ),
     ("loadmap", {"state": "solo", "on": "truck", "item": -3}, "faults", "item: -3: is not above zero"),
-    ("loadmap", {"state": "solo", "scenario": {"from": "solo"}, "on": "truck"}, "faults", "scenario: stands in place"),
+    (
+        "loadmap",
+        {"state": "solo", "scenario": {"from": "solo"}, "on": "truck"},
+        "faults",
+        "scenario: stands beside",
+    ),
     ("trailer", {"from": "hitched"}, "cannot_be", "a trailer hangs on 'truck' in state 'hitched'"),
     (
         "trailer",
         {"from": "solo", "trailers": ["boat"]},
         "faults",
-        "trailers: boat: is no trailer of the day; there",
+        "trailers: boat: is not a trailer of the day; there",
     ),
     ("rebalance", {"state": "market", "keep": ["anvil"]}, "cannot_be", "there is no cargo 'anvil'"),
-    ("rebalance", {"state": "market", "couple": {"oven": [1, 2]}}, "faults", "couple.oven: 1: needs its unit"),
+    ("rebalance", {"state": "market", "couple": {"oven": [1, 2]}}, "faults", "couple.oven: 1: has no unit"),
     (
         *("rebalance", {"state": "market", "shift": {"oven": [3, -3]}}, "cannot_be"),
         "the least coupling shift of 'oven' is above the greatest",
@@ -279,14 +308,14 @@ REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
     ("distribute", {"state": "levelled", "restore": "5 lb"}, "faults", "restore: 5 lb: has the unit 'lb'"),
     ("distribute", {"state": "solo"}, "cannot_be", "no trailer hangs on a towing vehicle in state 'solo'"),
     ("ledger", {"state": "\ud800"}, "faults", "state: \\ud800: there is no such state; the day has solo"),
-    ("ledger", {"\ud800": 1}, "faults", "\\ud800: is not a key here; there are state, since"),
+    ("ledger", {"\ud800": 1}, "faults", "\\ud800: is an unknown key; the keys are state, since"),
     ("ledger", {"since": "solo"}, "faults", "state: is missing"),
     ("ledger", {"state": "solo", "since": 4}, "faults", "since: 4: there is no such state"),
     (
         "whatif",
         {"from": "solo", "name": "a/b", "remove": ["baker"]},
         "cannot_be",
-        "'a/b' is no name of a state; it is",
+        "'a/b' is not a name of a state; it is",
     ),
     ("whatif", {"from": "solo", "name": "cargo", "remove": ["baker"]}, "cannot_be", "'cargo' is reserved; give"),
     ("whatif", {"from": "solo"}, "cannot_be", "nothing would change; say what is put on, taken off, moved"),

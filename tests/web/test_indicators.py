@@ -16,6 +16,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from steelyard.capture import Example, LinePattern, Shown, pattern_to_json, teach
+from steelyard.dayfile import DayFileError
 from steelyard.store import Shelf, open_store
 from steelyard.web.settings import Settings
 from steelyard.web.station.ports import SourceError, connect
@@ -149,23 +150,28 @@ def test_a_pad_that_was_chosen_twice_is_nobodys() -> None:
     assert [routes.pad("box1", "A"), routes.pad("box2", "A"), routes.pad("p1", "p1")] == ["box1.A", "box2.A", "p1.p1"]
 
 
+WORD = "is not a name; a name has 1 to 40 letters, digits, - and _"
+
+
 @pytest.mark.parametrize(
-    ("data", "message"),
+    ("data", "faults"),
     [
-        ({"colour": "red"}, 'takes "pattern" and "pads", nothing else'),
-        ({"pattern": 5}, '"pattern" is the name of a taught pattern, or null'),
-        ({"pattern": "a b"}, '"pattern" is the name of a taught pattern, or null'),
-        ({"pads": ["p1"]}, '"pads" gives for each channel the name of a pad'),
-        ({"pads": {"": "p1"}}, "a channel has a name of 1 to 40 printable letters"),
-        ({"pads": {"A": "p 1"}}, "the pad of the channel 'A' is a name of letters, digits, - and _"),
-        ({"pads": {"A": None}}, "the pad of the channel 'A' is a name of letters, digits, - and _"),
-        ({"pads": {"A": "p1", "B": "p1"}}, "p1 is chosen for two channels; a pad has one"),
+        ({"patern": "red"}, ["patern: is an unknown key; did you mean 'pattern'?"]),
+        ({"pattern": 5, "colour": 1}, ["colour: is an unknown key; the keys are pattern, pads", f"pattern: 5: {WORD}"]),
+        ({"pattern": "a b"}, [f"pattern: a b: {WORD}"]),
+        ({"pads": ["p1"]}, ['pads: ["p1"]: is not a table of keys and values']),
+        (
+            {"pads": {"": "p1"}},
+            ['pads: "": is not the name of a channel, which has 1 to 40 printable letters'],
+        ),
+        ({"pads": {"A": "p 1", "B": None}}, [f"pads.A: p 1: {WORD}", f"pads.B: null: {WORD}"]),
+        ({"pads": {"A": "p1", "B": "p1"}}, ["pads: p1: is chosen for two channels; a pad has one"]),
     ],
 )
-def test_a_choice_that_cannot_be_is_said(data: dict[str, Any], message: str) -> None:
-    with pytest.raises(WiringError) as refusal:
+def test_a_choice_that_cannot_be_is_said(data: dict[str, Any], faults: list[str]) -> None:
+    with pytest.raises(DayFileError) as refusal:
         wiring_of(data)
-    assert str(refusal.value) == message
+    assert [str(fault) for fault in refusal.value.faults] == faults
 
 
 @pytest.mark.parametrize(
@@ -176,6 +182,7 @@ def test_a_choice_that_cannot_be_is_said(data: dict[str, Any], message: str) -> 
         (["p1=a", "p1=b"], [], "'p1=b' names no instrument and pattern; write p1|box=PATTERN, each once"),
         ([], ["A=p1"], "'A=p1' names no channel and pad; write p1|box/CHANNEL=PAD, each once"),
         ([], ["box/A=p1", "box/A=p2"], "'box/A=p2' names no channel and pad; write p1|box/CHANNEL=PAD, each once"),
+        ([], ["box/A=p 2"], f"box: pads.A: p 2: {WORD}"),
         ([], ["box/A=p2", "p1/p1=p2"], "p2 is chosen for two channels; a pad has one"),
     ],
 )
@@ -272,14 +279,16 @@ def test_the_channels_of_a_box_are_put_on_pads(making: Making, tmp_path: Path) -
         assert error(taken, 409, "pad_taken") == "p1 is A of right already; take it from there first"
         given = client.put(f"{INDICATORS}/left", json={"pattern": "greybox"})
         assert error(given, 409, "given_at_start") == (
-            "left was started with the pattern twobox; start it without to choose here"
+            "left was started with the pattern twobox; to choose here, start it without that"
         )
         unknown = client.put(f"{INDICATORS}/right", json={"pattern": "greybox"})
         assert error(unknown, 422, "no_such_pattern") == "no pattern 'greybox' was taught; teach it first"
         nobody = client.put(f"{INDICATORS}/nobody", json={})
-        assert error(nobody, 404, "no_such_indicator") == "no instrument of that name is connected"
-        bad = client.put(f"{INDICATORS}/right", json={"pads": {"A": "p1", "B": "p1"}})
-        assert error(bad, 422, "bad_wiring") == "p1 is chosen for two channels; a pad has one"
+        assert (
+            error(nobody, 404, "no_such_indicator") == "no instrument 'nobody' is connected; connected are left, right"
+        )
+        bad = client.put(f"{INDICATORS}/right", json={"pads": {"A": "p1", "B": "p1"}, "pad": 1})
+        assert error(bad, 422, "faults") == "pad: is an unknown key; did you mean 'pads'?"
         form = {"instrument": "left", "channel": ["A"], "pad": ["p1"]}
         answer = client.post("/indicators/choose", data=form)
         assert answer.status_code == 409

@@ -137,14 +137,17 @@ def test_the_rig_is_driven_by_a_script(making: Making, tmp_path: Path) -> None:
     assert client.post("/api/v1/simulation", json={"drive": None}).json()["number"] is None
     for bad, message in (
         ({"drive": 0}, "drive: 0: is not a whole number from 1 to 10000"),
-        ({"drive": 7}, "drive: 7: is not a draft; the simulated day has 6"),
-        ({"drive": True}, "drive: True: is not a whole number"),
-        ({"drive": "1", "plugged": 1}, "drive: 1: is not a whole number from 1 to 10000 (and 1 further fault)"),
-        ({"fly": 1}, "fly: is not a key here; there are drive, plugged, put_on, at"),
-        ({"put_on": "80 kg"}, "at: is not a coupling of the simulated rig, as in tow/ball"),
-        ({"put_on": "80 kg", "at": "tow/pin"}, "at: tow/pin: is not a coupling of the simulated rig, as in tow/ball"),
-        ({"put_on": "3 t", "at": "truck/ball"}, "put_on: 6614 lb: is more than anybody steps on with"),
-        ({"put_on": None, "drive": 1}, "put_on: is sent without drive and plugged"),
+        ({"drive": 7}, "drive: 7: is not the number of a draft; the simulated day has 6"),
+        ({"drive": True}, "drive: true: is not a whole number"),
+        ({"drive": "1", "plugged": 1}, 'drive: "1": is not a whole number from 1 to 10000 (and 1 further fault)'),
+        ({"fly": 1}, "fly: is an unknown key; the keys are drive, plugged, put_on, at"),
+        ({"put_on": "80 kg"}, "at: is not a coupling of the simulated rig; there are truck/ball"),
+        (
+            {"put_on": "80 kg", "at": "tow/pin"},
+            "at: tow/pin: is not a coupling of the simulated rig; there are truck/ball",
+        ),
+        ({"put_on": "3 t", "at": "truck/ball"}, "put_on: 6614 lb: is more than a person weighs; at most 4409 lb"),
+        ({"put_on": None, "drive": 1}, "put_on: stands beside drive or plugged; send it alone"),
     ):
         said = error(client.post("/api/v1/simulation", json=bad), 422, "faults")
         assert said.startswith(message), said

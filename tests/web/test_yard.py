@@ -65,14 +65,14 @@ def test_values_without_a_unit_take_the_ones_asked_for(script: TestClient) -> No
         ({"text": TRUCK + OVEN}, "faults", "is not one draft, correction, state, cargo or the like"),
         ({"text": ""}, "faults", "is not one draft, correction, state, cargo or the like"),
         (
-            {"text": TRUCK, "learned": [1]},
-            "bad_yard",
-            'takes "text", a block of a weigh-day file, and "learned", an object or left out; nothing else',
+            {"learned": [1]},
+            "faults",
+            "text: is missing (and 1 further fault)",
         ),
         (
-            {"text": TRUCK, "colour": "red"},
-            "bad_yard",
-            'takes "text", a block of a weigh-day file, and "learned", an object or left out; nothing else',
+            {"text": TRUCK, "learnt": {}},
+            "faults",
+            "learnt: is an unknown key; did you mean 'learned'?",
         ),
     ],
 )
@@ -124,17 +124,21 @@ def test_a_day_is_made_of_the_newest_versions(script: TestClient) -> None:
     ("body", "code", "message"),
     [
         ({}, "faults", "vehicles: is missing"),
-        ({"vehicles": []}, "faults", "vehicles: lists one or more of the yard"),
+        ({"vehicles": []}, "faults", "vehicles: is empty; name one vehicle of the yard or more"),
         (
             {"vehicles": ["truck"], "trailers": ["oven"]},
             "faults",
-            "trailers: is not a key here; there are vehicles, instruments",
+            "trailers: is an unknown key; the keys are vehicles, instruments",
         ),
-        ({"vehicles": ["van"]}, "not_in_the_yard", "the yard has no vehicle 'van'"),
-        ({"vehicles": ["truck"], "instruments": ["p9"]}, "not_in_the_yard", "the yard has no instrument 'p9'"),
-        ({"vehicles": ["truck", "truck"]}, "faults", "vehicles: lists at most 50 names, each once"),
+        ({"vehicles": ["van"]}, "not_in_the_yard", "the yard has no vehicle 'van'; it has truck"),
+        (
+            {"vehicles": ["truck"], "instruments": ["p9"]},
+            "not_in_the_yard",
+            "the yard has no instrument 'p9'; it has none",
+        ),
+        ({"vehicles": ["truck", "truck"]}, "faults", "vehicles: truck: is given twice; give it once"),
         ({"vehicles": [1]}, "faults", "vehicles: 1: is not a text of at most 200 letters"),
-        ({"vehicles": "truck"}, "faults", "vehicles: truck: is not a list of at most 200"),
+        ({"vehicles": "truck"}, "faults", "vehicles: truck: is not a list of at most 200 items"),
     ],
 )
 def test_what_the_yard_does_not_have_makes_no_day(

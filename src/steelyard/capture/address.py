@@ -58,7 +58,7 @@ def open_port(
     """
     kind, sign, rest = address.partition(":")
     if not sign or kind not in ADDRESSES or not rest:
-        raise AddressError(f"{address!r} is no address of an instrument; write {_all_forms()}")
+        raise AddressError(f"{address!r} is not an address of an instrument; write {_all_forms()}")
     if kind.startswith("modbus") and not registers:
         raise AddressError(f"{address!r}: say which registers to read")
     if kind == FilePort.kind:
@@ -86,7 +86,7 @@ def _all_forms() -> str:
 def _serial(address: str, rest: str) -> SerialSettings:
     match = _SERIAL.fullmatch(rest)
     if match is None:
-        raise AddressError(f"{address!r} is no serial port; write for example {ADDRESSES[SerialPort.kind]}")
+        raise AddressError(f"{address!r} is not a serial port; write for example {ADDRESSES[SerialPort.kind]}")
     return SerialSettings(
         match["device"],
         int(match["speed"] or 9600),

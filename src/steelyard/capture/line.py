@@ -309,7 +309,7 @@ class LinePattern:
     def _check_unit(self, word: str, line: str) -> None:
         unit = self.units.get(word, mass_unit(word))
         if unit is None:
-            raise _LineError(TroubleKind.GARBLED, f"{word!r} is no unit that was taught: {quoted(line)}")
+            raise _LineError(TroubleKind.GARBLED, f"{word!r} is not a unit that was taught: {quoted(line)}")
         if UNITS[unit].factor != self._factor:
             words = f"The box shows {unit}; {self.unit} was taught. Set it back, or teach it anew."
             raise _LineError(TroubleKind.UNIT, words)
@@ -333,11 +333,11 @@ class LinePattern:
     def _no_match(self, line: str) -> Trouble:
         """Why a line does not fit: bytes of another speed, or another shape."""
         if len(line) > LONGEST:
-            words = f"A line of {len(line):,} characters is none that an indicator prints; at most {LONGEST} are read."
+            words = f"A line of {len(line):,} characters is too long for an indicator; at most {LONGEST} are read."
             return Trouble(TroubleKind.GARBLED, words)
         foreign = sum(not " " <= letter <= "~" for letter in line)
         if foreign:
-            words = f"{foreign} of {len(line)} characters are no text; a loose cable, or another speed? {quoted(line)}"
+            words = f"{foreign} of {len(line)} characters are not text; a loose cable, or another speed? {quoted(line)}"
         else:
             words = f"Does not fit the pattern {self.name!r}: {quoted(line)}"
         return Trouble(TroubleKind.GARBLED, words)

@@ -71,14 +71,14 @@ def pattern_from_json(text: str) -> LinePattern:
 
 def _whole(text: str) -> int:
     if len(text) > 12:
-        raise ValueError(f"a number of {len(text.lstrip('-'))} digits is none that a pattern has")
+        raise ValueError(f"it holds a number of {len(text.lstrip('-'))} digits; a pattern has none of that length")
     return int(text)
 
 
 def _check_units(pattern: LinePattern) -> None:
     for symbol in (pattern.unit, *pattern.units.values()):
         if symbol not in UNITS or mass_unit(symbol) is None:
-            raise PatternError(f"has the unit {symbol!r}, which is no unit of mass")
+            raise PatternError(f"has the unit {symbol!r}, which is not a unit of mass")
 
 
 def _part(data: object, where: str) -> LinePart:
@@ -151,13 +151,13 @@ def _count(value: object, where: str) -> int:
 
 def _table(data: object, where: str) -> dict[str, Any]:
     if not isinstance(data, dict):
-        raise PatternError(f"{where}: is no object")
+        raise PatternError(f"{where}: is not an object")
     return dict(cast("dict[str, Any]", data))
 
 
 def _list(data: object, where: str) -> Sequence[object]:
     if not isinstance(data, list):
-        raise PatternError(f"{where}: is no list")
+        raise PatternError(f"{where}: is not a list")
     return cast("list[object]", data)
 
 
@@ -171,7 +171,7 @@ def _take(fields: Mapping[str, Any], key: str, kind: type[_Value], where: str, d
 def _texts(data: object, where: str) -> tuple[str, ...]:
     items = _list(data, where)
     if not all(isinstance(item, str) and len(item) <= 64 for item in items):
-        raise PatternError(f"{where}: holds something that is no short text")
+        raise PatternError(f"{where}: holds something that is not a short text")
     return tuple(cast("Sequence[str]", items))
 
 

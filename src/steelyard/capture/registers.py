@@ -87,7 +87,7 @@ def parse_register(text: str) -> Register:
     channel, sign, rest = text.strip().partition("=")
     fields = rest.split(":")
     if not sign or not channel or len(fields) < 4:
-        raise RegisterError(f"{text!r} is no register; write for example {_EXAMPLE}")
+        raise RegisterError(f"{text!r} is not a register; write for example {_EXAMPLE}")
     table, address, kind, word = fields[:4]
     if table not in set(RegisterTable):
         raise RegisterError(f"{text!r}: the table is {table!r}; write holding or input")
@@ -95,7 +95,7 @@ def parse_register(text: str) -> Register:
         raise RegisterError(f"{text!r}: the type is {kind!r}; write one of {', '.join(_TYPES)}")
     unit = mass_unit(word)
     if unit is None:
-        raise RegisterError(f"{text!r}: {word!r} is no unit of mass; write for example lb or kg")
+        raise RegisterError(f"{text!r}: {word!r} is not a unit of mass; write for example lb or kg")
     options = dict(_option(text, field) for field in fields[4:])
     scale, device = options.pop("scale", 1.0), options.pop("device", 1)
     stable, overload = options.pop("stable", None), options.pop("overload", None)
@@ -124,10 +124,10 @@ def _option(text: str, field: str) -> tuple[str, float | int | bool | Bit]:
         return key, Bit(_whole(text, address, _LAST), _whole(text, bit, 15))
     if key == "scale" and re.fullmatch(r"-?[0-9]*\.?[0-9]+(?:e-?[0-9]+)?", value) and float(value) != 0:
         return key, float(value)
-    raise RegisterError(f"{text!r}: {field!r} is no option; write scale=0.5, swapped, device=2 or stable=10.0")
+    raise RegisterError(f"{text!r}: {field!r} is not an option; write scale=0.5, swapped, device=2 or stable=10.0")
 
 
 def _whole(text: str, value: str, largest: int) -> int:
     if not re.fullmatch(r"[0-9]{1,5}", value) or int(value) > largest:
-        raise RegisterError(f"{text!r}: {value!r} is no whole number up to {largest}")
+        raise RegisterError(f"{text!r}: {value!r} is not a whole number up to {largest}")
     return int(value)

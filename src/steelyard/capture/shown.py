@@ -80,7 +80,7 @@ def _with_word(shown: Shown, word: str, piece: str) -> Shown:
         return replace(shown, unit=unit)
     if shown.channel is None and shown.value is None and _CHANNEL.fullmatch(word):
         return replace(shown, channel=word)
-    raise ShownError(f"{piece!r} has {word!r}, which is no unit and no mark; write for example {_EXAMPLE}")
+    raise ShownError(f"{piece!r} has {word!r}, which is neither a unit nor a mark; write for example {_EXAMPLE}")
 
 
 def _value(word: str) -> float:

@@ -76,7 +76,7 @@ def teach(examples: Sequence[Example], *, name: str, unit: str | None = None) ->
     said = [(number, shown) for number in lines for shown in examples[number].shown]
     for word in (unit, *(shown.unit for _, shown in said)):
         if word is not None and mass_unit(word) is None:
-            return Teaching((), (f"{word!r} is no unit of mass; say one of {', '.join(units_of(Dimension.MASS))}.",))
+            return Teaching((), (f"{word!r} is not a unit of mass; say one of {', '.join(units_of(Dimension.MASS))}.",))
     labels = [
         Label(number, shown.value, shown.unit, shown.channel, shown.steady, shown.overload) for number, shown in said
     ]

@@ -81,7 +81,7 @@ class Prompter:
 
         def read(text: str, _: Marks) -> str:
             if text not in among:
-                raise click.UsageError(f"'{text}' is none of {', '.join(among)}")
+                raise click.UsageError(f"'{text}' is not one of {', '.join(among)}")
             return text
 
         return self._one(flag, f"{question} ({', '.join(among)})", read, default)

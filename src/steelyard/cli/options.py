@@ -34,7 +34,7 @@ def _units(ctx: click.Context, param: click.Parameter, value: str | None) -> Uni
     for symbol, dimension in zip(parts, (Dimension.MASS, Dimension.LENGTH), strict=True):
         known = units_of(dimension)
         if symbol not in known:
-            message = f"'{symbol}' is no {dimension} unit; there are {', '.join(known)}"
+            message = f"'{symbol}' is not a {dimension} unit; there are {', '.join(known)}"
             raise click.BadParameter(message, ctx, param)
     return UnitSystem(mass=parts[0], length=parts[1])
 

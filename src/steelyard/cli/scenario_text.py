@@ -62,7 +62,7 @@ def loads(given: GivenOptions, texts: Iterable[str]) -> list[dict[str, Any]]:
         match = _ADD.match(text)
         place = None if match is None else _place(given, "--add", match["place"])
         if match is None:
-            given.fault("--add", text, f"is no load; write for example {ADD}")
+            given.fault("--add", text, f"is not a load; write for example {ADD}")
         elif place is not None:
             name = {} if match["name"] is None else {"name": match["name"]}
             found.append({**name, "mass": match["mass"].strip(), "on": match["on"], **place})
@@ -75,7 +75,7 @@ def ranges(given: GivenOptions, option: str, texts: Iterable[str]) -> dict[str, 
     for text in texts:
         match = _RANGE.match(text)
         if match is None:
-            given.fault(option, text, 'is no range; write for example "stock:-6 in..6 in"')
+            given.fault(option, text, 'is not a range; write for example "stock:-6 in..6 in"')
         elif match["name"] in found:
             given.fault(option, text, f"'{match['name']}' is given twice; one range holds for a trailer")
         else:
@@ -86,7 +86,7 @@ def ranges(given: GivenOptions, option: str, texts: Iterable[str]) -> dict[str, 
 def _place(given: GivenOptions, option: str, text: str) -> dict[str, str] | None:
     parts = pair_of(text)
     if parts is None:
-        given.fault(option, text.strip(), "is no place; write two lengths, rearward and to the left: 224 in, 0 in")
+        given.fault(option, text.strip(), "is not a place; write two lengths, rearward and to the left: 224 in, 0 in")
         return None
     return {"x": parts[0].strip(), "y": parts[1].strip()}
 
@@ -102,7 +102,7 @@ class _Changes(dict[str, dict[str, str]]):
         """Take in a ``NAME to X, Y`` of ``--move``."""
         match = _MOVE.match(text)
         if match is None:
-            self._given.fault("--move", text, f"is no move; write for example {MOVE}")
+            self._given.fault("--move", text, f"is not a move; write for example {MOVE}")
             return
         for key, value in (_place(self._given, "--move", match["place"]) or {}).items():
             self._put("--move", match["name"], key, value)

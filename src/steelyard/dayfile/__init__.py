@@ -17,7 +17,7 @@ from steelyard.dayfile.additions import (
     with_draft,
     with_state,
 )
-from steelyard.dayfile.fault import DayFileError, Fault
+from steelyard.dayfile.fault import BeyondFloat, DayFileError, Fault, written_float
 from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
 from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
@@ -43,6 +43,7 @@ __all__ = [
     "LARGEST_LOG",
     "AddedBlock",
     "Answers",
+    "BeyondFloat",
     "CouplingAnswers",
     "DayFileError",
     "Fault",
@@ -82,4 +83,5 @@ __all__ = [
     "write_planned",
     "write_state",
     "write_vehicle",
+    "written_float",
 ]

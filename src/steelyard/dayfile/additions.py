@@ -210,7 +210,7 @@ def _from_json(sheet: Sheet, path: KeyPath, data: Any) -> dict[str, Any]:
     """A table as TOML would give it: null is left out, moments and dates are read, half characters are faults."""
     table = as_table(data)
     if table is None:
-        sheet.fault(path, "is no table of keys and values", data)
+        sheet.fault(path, "is not a table of keys and values", data)
         return {}
     raw: dict[str, Any] = {}
     for key, value in table.items():
@@ -253,11 +253,11 @@ def _moment(sheet: Sheet, path: KeyPath, text: str) -> datetime.datetime | None:
             at = datetime.datetime.fromisoformat(text.upper().replace(" ", "T"))
             if _YEARS[0] <= at.year <= _YEARS[1]:
                 return at
-            sheet.fault(path, f"is no time of a weigh day; its year is from {_YEARS[0]} to {_YEARS[1]}", text)
+            sheet.fault(path, f"is not a time of a weigh day; its year is from {_YEARS[0]} to {_YEARS[1]}", text)
             return None
     except ValueError:
         pass
-    sheet.fault(path, 'is no date with a time; write for example "2026-05-14T09:12:00Z"', text)
+    sheet.fault(path, 'is not a date with a time; write for example "2026-05-14T09:12:00Z"', text)
     return None
 
 
@@ -267,7 +267,7 @@ def _date(sheet: Sheet, path: KeyPath, text: str) -> datetime.date | None:
             return datetime.date.fromisoformat(text)
     except ValueError:
         pass
-    sheet.fault(path, 'is no date; write for example "2026-05-14"', text)
+    sheet.fault(path, 'is not a date; write for example "2026-05-14"', text)
     return None
 
 
@@ -279,7 +279,7 @@ def _like_another(sheet: Sheet, path: KeyPath, raw: dict[str, Any], day: WeighDa
     """The keys of a state that is as another but for what ``raw`` says."""
     same = raw.pop("same")
     if not isinstance(same, str):
-        sheet.fault((*path, "same"), "is no name of a state; write it in quotes", same)
+        sheet.fault((*path, "same"), "is not a name of a state; write it in quotes", same)
         return {}
     if not sheet.knows("states", same, (*path, "same"), day.states):
         return {}
@@ -315,7 +315,7 @@ def _aboard(sheet: Sheet, path: KeyPath, raw: dict[str, Any], base: list[str], d
 def _names(sheet: Sheet, path: KeyPath, raw: Any) -> list[str]:
     items = as_list(raw)
     if items is None or not all(isinstance(item, str) for item in items):
-        sheet.fault(path, 'is no list of names; write them in brackets, as in ["driver"]', raw)
+        sheet.fault(path, 'is not a list of names; write them in brackets, as in ["driver"]', raw)
         return []
     return items
 

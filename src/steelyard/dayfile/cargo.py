@@ -66,7 +66,7 @@ def read_change(sheet: Sheet, path: KeyPath, raw: Any, aboard: tuple[str, ...]) 
     """Changes that a state makes to the cargo aboard."""
     table = as_table(raw)
     if table is None:
-        sheet.fault(path, 'is no table; write for example change.water.level = "100 %"', raw)
+        sheet.fault(path, 'is not a table; write for example change.water.level = "100 %"', raw)
         return {}
     changes: dict[str, dict[str, Quantity]] = {}
     for key, overrides in table.items():

@@ -139,7 +139,7 @@ def _read_blocks(
     path = (*path, "blocks")
     texts = as_list(raw)
     if texts is None or not all(isinstance(text, str) for text in texts):
-        sheet.fault(path, 'are no list of places; write for example ["tow/2L", "tow/2R"]', raw)
+        sheet.fault(path, 'are not a list of places; write for example ["tow/2L", "tow/2R"]', raw)
         return ()
     if not values.get("unsupported", False):
         message = 'only matter beside unsupported = "ground"; without it every wheel stands as high as the pads'
@@ -152,7 +152,7 @@ def _read_blocks(
             continue
         _check_state(sheet, (*path, at), place, state, where)
         if place.couplings:
-            sheet.fault((*path, at), "is no wheel; a block stands under wheels", where)
+            sheet.fault((*path, at), "is not a wheel; a block stands under wheels", where)
         if read & set(place.wheels):
             sheet.fault(
                 (*path, at), "has a pad under it in this draft; a block stands under a wheel without one", where
@@ -182,7 +182,7 @@ def _read_readings(sheet: Sheet, path: KeyPath, raw: Any, state: str | None) -> 
     if not table:
         sheet.ghost("readings", str(path[1]))
         if raw is not None:
-            message = "are empty" if table is not None else "are no table"
+            message = "are empty" if table is not None else "are not a table"
             sheet.fault(path, f'{message}; a draft has one reading or more, as in {{ "tow/1L" = ["p1", 2960] }}', raw)
         return ()
     readings: list[WrittenReading] = []
@@ -242,11 +242,11 @@ def _read_pair(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[str, float] | Non
         sheet.fault(path, f'{message} ["p1", 2960]', raw)
         return None
     if pair is None or len(pair) != 2:
-        sheet.fault(path, 'is no reading; write the instrument and what it showed, as in ["p1", 2960]', raw)
+        sheet.fault(path, 'is not a reading; write the instrument and what it showed, as in ["p1", 2960]', raw)
         return None
     name, shown = pair
     if not isinstance(name, str):
-        sheet.fault((*path, 0), 'is no name of an instrument; write it in quotes, as in ["p1", 2960]', name)
+        sheet.fault((*path, 0), 'is not a name of an instrument; write it in quotes, as in ["p1", 2960]', name)
         _LOAD(sheet, (*path, 1), shown)
         return None
     if not sheet.knows("instruments", name, (*path, 0), sheet.instruments):
@@ -278,7 +278,7 @@ def read_load(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument, *, 
             low = int(count) * instrument.division
             near = " or ".join(_shown(sheet, value) for value in (low, low + instrument.division))
             division = f"{_shown(sheet, instrument.division)} {unit}"
-            message = f"is no multiple of the division of {instrument.id!r}, {division}; it can show {near} {unit}"
+            message = f"is not a multiple of the division of {instrument.id!r}, {division}; it can show {near} {unit}"
             sheet.fault(path, message, raw)
     return load.value
 
@@ -411,7 +411,7 @@ def _find_draft(
             return drafts[raw - 1]
         sheet.fault(path, f"there is no draft of that number; the day has {len(drafts)}, counted from 1", raw)
         return None
-    sheet.fault(path, "is no draft; write its key in quotes, or its number", raw)
+    sheet.fault(path, "is not a draft; write its key in quotes, or its number", raw)
     return None
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime
+import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any, TypeAlias, cast
+from typing import Any, Self, TypeAlias, cast
 
 from steelyard.names import nearest as nearest_name
 
@@ -15,9 +16,33 @@ KeyPath: TypeAlias = tuple[str | int, ...]
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _LONGEST_VALUE = 60
+_MOST_BITS = 13_000  # of an integer: the language itself writes none of more than 4,300 decimal digits
 _LONGEST_MESSAGE = 500
 _LONGEST_NAME = 64  # a longer one is no slip of the pen, and comparing it takes long
 _MOST_NAMES = 200  # among more, the comparison takes longer than it helps
+
+
+class BeyondFloat(float):
+    """A number too large for a float, and therefore infinite; it keeps the text that was written.
+
+    Attributes
+    ----------
+    written: as it stands in the file or the request, ``1e400``.
+    """
+
+    def __new__(cls, written: str) -> Self:
+        """The number that ``written`` says; only its sign counts."""
+        number = super().__new__(cls, -math.inf if written.startswith("-") else math.inf)
+        number.written = written
+        return number
+
+    written: str
+
+
+def written_float(text: str) -> float:
+    """The number that a TOML or JSON text writes; one beyond every float keeps its text."""
+    value = float(text)
+    return BeyondFloat(text) if math.isinf(value) and "inf" not in text else value
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +140,13 @@ def _written(raw: object, room: int) -> str:
         return "true" if raw else "false"
     if isinstance(raw, str):
         return quoted(raw[: _LONGEST_VALUE + 1])
+    if raw is None:
+        return "null"  # only JSON has it
+    if isinstance(raw, BeyondFloat):
+        return raw.written[: _LONGEST_VALUE + 1]
     if isinstance(raw, int):
-        # decimal digits of a very long integer are refused by the language itself
-        return str(raw) if abs(raw) < 10**18 else f"{hex(raw)[: _LONGEST_VALUE + 1]}"
+        # so long a one was written in hexadecimal digits: of decimal ones the parser takes no more
+        return str(raw) if raw.bit_length() <= _MOST_BITS else hex(raw)[: _LONGEST_VALUE + 1]
     if isinstance(raw, datetime.date | datetime.time):
         return raw.isoformat()
     if isinstance(raw, list | dict) and room <= 0:

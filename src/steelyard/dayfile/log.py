@@ -207,7 +207,7 @@ class _Header:
         """Whether a column looks like the time under another name, where none has the right one; it is then a fault."""
         odd = TIME not in self._names and "/" not in name and name not in self._day.vehicles
         if odd:
-            self._fault(name, f"is no place; if it is the time, call it {TIME}")
+            self._fault(name, f"is not a place; if it is the time, call it {TIME}")
         return odd
 
     def _fault(self, column: str, message: str) -> None:
@@ -218,7 +218,7 @@ class _Header:
             place = parse_place(text, self._day.vehicles)
         except PlaceError as error:
             hint = f'a column is {TIME}, a place as in "tow/1L", or a place and "height"'
-            self._fault(column, f"is no place: {error}; {hint}")
+            self._fault(column, f"is not a place: {error}; {hint}")
             return None
         away = [wheel.vehicle for wheel in place.wheels if wheel.vehicle not in self._state.vehicles]
         away += [name for name in place.couplings if name not in self._state.vehicles]
@@ -308,7 +308,7 @@ def _slowly(text: str, file: str, columns: _Columns, dialect: _Dialect) -> Array
     width = len(columns.names)
     for line, row in rows:
         if len(row) != width:
-            message = f"has {len(row)} cells; the row of names has {width}"
+            message = f"has {len(row)} cell{'' if len(row) == 1 else 's'}; the row of names has {width}"
             faults.append(Fault(line, "", show_line(dialect.separator.join(row)), message))
         else:
             cells = zip(columns.names, row, strict=True)
@@ -334,7 +334,7 @@ def _cell(line: int, name: str, text: str, marks: Marks, faults: list[Fault]) ->
             if moment is not None:
                 return (moment if moment.tzinfo is not None else moment.replace(tzinfo=datetime.UTC)).timestamp()
     wanted = "a number of seconds or a moment such as 2026-04-09T08:10:00Z" if name == TIME else "a plain number"
-    faults.append(Fault(line, name, show_line(text), f"is {'empty' if not text else 'no number'}; write {wanted}"))
+    faults.append(Fault(line, name, show_line(text), f"is {'empty' if not text else 'not a number'}; write {wanted}"))
     return 0.0
 
 
@@ -419,7 +419,7 @@ def _load_faults(
         ),
         (
             np.abs(counts - np.round(counts)) > _OFF_DIVISION + 1e-9 * np.abs(counts),
-            f"is no multiple of the division of {name!r}, {division:.10g} {unit}",
+            f"is not a multiple of the division of {name!r}, {division:.10g} {unit}",
         ),
     )
     for wrong, message in checks:

@@ -46,7 +46,9 @@ def _read_one(sheet: Sheet, path: KeyPath, text: str, raw: Any) -> list[Raise] |
     if place is None or height is None:
         return None
     if height.value == 0.0:
-        sheet.fault(path, "is no raise: zero tilts nothing; write how much higher it stood, or leave raised out", raw)
+        sheet.fault(
+            path, "is not a raise: zero tilts nothing; write how much higher it stood, or leave raised out", raw
+        )
         return None
     parts = _parts(place)
     if parts is None:

@@ -45,7 +45,7 @@ def _one_of(units: tuple[str, ...], *, what: str) -> Any:
         if isinstance(raw, str) and raw in units:
             return raw
         sheet.units_sound = False
-        sheet.fault(path, f"is no unit of {what} for a file; write {allowed}", raw)
+        sheet.fault(path, f"is not a unit of {what} for a file; write {allowed}", raw)
         return None
 
     return read
@@ -93,7 +93,7 @@ def parse_day(text: str | bytes, file: str) -> WeighDay:
     decoded = decode(data, file)
     sheet, raw = Sheet(), parse(decoded, file)
     if raw.get("kind") == "verification":  # one message, not one for each of its keys
-        sheet.fault(("kind",), 'is no weigh day; ask "steelyard verify"', raw["kind"])
+        sheet.fault(("kind",), 'is not a weigh day; ask "steelyard verify"', raw["kind"])
         raise DayFileError(file, sheet.faults(decoded))
     day = _build(sheet, raw)
     if not sheet.sound:

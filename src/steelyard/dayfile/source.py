@@ -9,7 +9,16 @@ from collections.abc import Iterable
 from typing import Any, cast
 
 from steelyard.dayfile.contents import Limit
-from steelyard.dayfile.fault import DayFileError, Fault, KeyPath, quoted, show_line, show_message, show_path
+from steelyard.dayfile.fault import (
+    DayFileError,
+    Fault,
+    KeyPath,
+    quoted,
+    show_line,
+    show_message,
+    show_path,
+    written_float,
+)
 from steelyard.dayfile.places import key_lines, statement_line
 from steelyard.units import EitherNumberError, NumberError, read_number
 
@@ -33,6 +42,12 @@ _ENDLESS_KEY = re.compile(
 _STATEMENT = re.compile(rf"[ \t]*(?P<open>\[\[?)?[ \t]*(?P<keys>{_PART}(?:[ \t]*\.[ \t]*{_PART})*)[ \t]*(?(open)$|=)")
 _NAMED = re.compile(
     r"^(?:Cannot (?:declare|\w+(?: immutable)? namespace)|Duplicate inline table key) (.*?)(?: twice)?$"
+)
+# What a text is made of where its values are of no interest: texts and comments, brackets, and whole numbers so long
+# that the language reads none of that length.
+_MARKS = re.compile(
+    r"""(?s:\"{3}(?:[^\\]|\\.)*?"{3,5}|'{3}.*?'{3,5}|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|\#[^\n]*)"""
+    r"""|(?P<open>[\[{])|(?P<close>[]}])|(?P<long>(?<![\w.])[+-]?[0-9][0-9_]{4300,}+(?![\w.]|[ \t]*=))"""
 )
 _MOST_LINES = 200  # of one value, looked through for its key
 _LONGEST_PLACED = 1_000_000  # characters: the positions of a longer text fill the memory
@@ -97,39 +112,70 @@ def parse(text: str, file: str) -> dict[str, Any]:
     if len(text) > _SHORT:
         _refuse_endless_key(text, file)
     try:
-        tree = tomllib.loads(text)
+        tree = tomllib.loads(text, parse_float=written_float)
     except tomllib.TOMLDecodeError as error:
         raise _syntax_refusal(text, file, str(error)) from None
     except RecursionError:
-        raise _refusal(file, _NESTED) from None
+        raise _refusal(file, _NESTED, line=_deep_line(text)) from None
     except ValueError:
         # the one other complaint that the parser passes on: the language reads no integer of that length
-        raise _refusal(file, "is no valid TOML: a number of thousands of digits") from None
-    if _is_deep(tree):
+        raise _long_number_refusal(text, file) from None
+    deep = _deep_path(tree)
+    if deep is not None:
         _refuse_endless_key(text, file)
-        raise _refusal(file, _NESTED)
+        raise _refusal(file, _NESTED, line=_deep_line(text) or KeyLines(text).of(deep))
     return tree
 
 
 _NESTED = "is nested too deeply; no value of a weigh day stands deeper than six levels"
 
 
+def _long_number_refusal(text: str, file: str) -> DayFileError:
+    """The refusal of a whole number that has more digits than the language reads."""
+    for mark in _MARKS.finditer(text):
+        if mark["long"] is not None:
+            digits = sum(letter.isdecimal() for letter in mark["long"])
+            message = f"is a number of {digits:,} digits; write one of a few digits"
+            return _refusal(file, message, line=_line_at(text, mark.start()), value=show_line(mark["long"]))
+    return _refusal(file, "holds a number of thousands of digits; write one of a few digits")
+
+
+def _deep_line(text: str) -> int | None:
+    """The line of the first bracket that opens too deep a level; None where brackets alone do not go so deep."""
+    depth = 0
+    for mark in _MARKS.finditer(text):
+        depth += (mark["open"] is not None) - (mark["close"] is not None)
+        if depth > _DEEPEST:
+            return _line_at(text, mark.start())
+    return None
+
+
+def _line_at(text: str, place: int) -> int:
+    return text.count("\n", 0, place) + 1
+
+
 def _refuse_endless_key(text: str, file: str) -> None:
     endless = _ENDLESS_KEY.search(text)
     if endless is not None:
-        line = text.count("\n", 0, endless.start()) + 1
-        raise _refusal(file, "a dotted key of more than 32 parts; no key of a weigh day has more than six", line=line)
+        message = "a dotted key of more than 32 parts; no key of a weigh day has more than six"
+        raise _refusal(file, message, line=_line_at(text, endless.start()))
 
 
-def _is_deep(tree: dict[str, Any]) -> bool:
-    level: list[Any] = [tree]
+def _deep_path(tree: dict[str, Any]) -> KeyPath | None:
+    """The path to a table or list that stands too deep; None where there is none."""
+    level: list[tuple[KeyPath, Any]] = [((), tree)]
     for _ in range(_DEEPEST):
-        level = [child for node in level for child in _members(node) if isinstance(child, dict | list)]
-    return bool(level)
+        level = [
+            ((*path, key), child)
+            for path, node in level
+            for key, child in _members(node)
+            if isinstance(child, dict | list)
+        ]
+    return level[0][0] if level else None
 
 
-def _members(node: Any) -> Iterable[Any]:
-    return cast(dict[str, Any], node).values() if isinstance(node, dict) else cast(list[Any], node)
+def _members(node: Any) -> Iterable[tuple[str | int, Any]]:
+    return cast(dict[str, Any], node).items() if isinstance(node, dict) else enumerate(cast(list[Any], node))
 
 
 def _refusal(file: str, message: str, *, line: int | None = None, value: str = "") -> DayFileError:
@@ -151,11 +197,11 @@ def _syntax_refusal(text: str, file: str, complaint: str) -> DayFileError:
     if twice:
         message = show_message(f"{key} stands twice; keep one of the two")
     elif _UNQUOTED.search(content):
-        message = 'is no valid TOML; a value with a unit goes into quotes, as in x = "176 in"'
+        message = 'is not valid TOML; a value with a unit goes into quotes, as in x = "176 in"'
     elif (number := _COMMA.search(content)) is not None:
-        message = f"is no valid TOML; {_with_comma(number[1])}"
+        message = f"is not valid TOML; {_with_comma(number[1])}"
     else:
-        message = f"is no valid TOML: {_ADVICE.get(what, what[:1].lower() + what[1:])}"
+        message = f"is not valid TOML: {_ADVICE.get(what, what[:1].lower() + what[1:])}"
     return _refusal(file, message, line=line, value=show_line(content))
 
 

@@ -59,7 +59,9 @@ def _read_names(sheet: Sheet, path: KeyPath, raw: Any, *, section: str, word: st
     items = as_list(raw)
     if items is None:
         sheet.fault(
-            path, f'is no list; write the names in brackets, as in ["{"tow" if word == "vehicle" else "driver"}"]', raw
+            path,
+            f'is not a list; write the names in brackets, as in ["{"tow" if word == "vehicle" else "driver"}"]',
+            raw,
         )
         return None
     known = sheet.vehicles if section == "vehicles" else sheet.cargo
@@ -67,7 +69,7 @@ def _read_names(sheet: Sheet, path: KeyPath, raw: Any, *, section: str, word: st
     for index, item in enumerate(items):
         place = (*path, index)
         if not isinstance(item, str):
-            sheet.fault(place, f"is no name of a {word}; write it in quotes", item)
+            sheet.fault(place, f"is not a name of a {word}; write it in quotes", item)
         elif item in names:
             sheet.fault(place, f"stands twice in the list; name each {word} once", item)
         elif sheet.knows(section, item, place, known):
@@ -112,7 +114,7 @@ def _read_couple(sheet: Sheet, path: KeyPath, raw: Any, vehicles: tuple[str, ...
     tables = as_list(raw)
     if tables is None and as_table(raw) is None:
         sheet.ghost("links", str(path[1]))
-        sheet.fault(path, f"is no coupling; write {_EXAMPLE}, or a list of these", raw)
+        sheet.fault(path, f"is not a coupling; write {_EXAMPLE}, or a list of these", raw)
         return []
     most = MOST_NAMED if sheet.is_ghost("states", str(path[1])) else len(vehicles)
     if tables is not None and len(tables) > most:
@@ -162,7 +164,7 @@ def _check_ends(sheet: Sheet, path: KeyPath, values: dict[str, Any], vehicles: t
     known = sheet.vehicles[towing].couplings
     if at not in known:
         hint = suggest(at, known, f"it has {listed(known)}" if known else "it has none; describe one under couplings")
-        sheet.fault((*path, "at"), f"is no coupling of {towing!r}; {hint}", at)
+        sheet.fault((*path, "at"), f"is not a coupling of {towing!r}; {hint}", at)
         return False
     return sound
 
@@ -247,7 +249,7 @@ def _distribution(sheet: Sheet, path: KeyPath, values: dict[str, Any], table: di
                 unknown_key(sheet, (*place, key), other[key], {"as": None}, what="the couple of another state")
         return Distribution(DistributionKind.SAME, state=other["as"], rate=rate)
     if raw is not True:
-        sheet.fault(place, 'is no couple; write true, false, "9000 lb*in" or { as = "hitched" }', raw)
+        sheet.fault(place, 'is not a couple; write true, false, "9000 lb*in" or { as = "hitched" }', raw)
     return Distribution(DistributionKind.UNKNOWN, rate=rate)
 
 

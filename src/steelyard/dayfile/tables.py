@@ -30,7 +30,7 @@ def read_table(sheet: Sheet, path: KeyPath, raw: Any, keys: Mapping[str, Key], *
     """
     table = as_table(raw)
     if table is None:
-        sheet.fault(path, f"is no table; {what} has the keys {listed(keys)}", raw)
+        sheet.fault(path, f"is not a table; {what} has the keys {listed(keys)}", raw)
         return {}
     values: dict[str, Any] = {}
     for key, value in table.items():
@@ -64,7 +64,9 @@ def named_tables(sheet: Sheet, path: KeyPath, raw: Any, *, what: str) -> Iterato
     if table is None:
         section = str(path[-1])
         sheet.unreadable.add(section)
-        sheet.fault(path, f"is no table; give {what} a name, as in [{'.'.join(str(step) for step in path)}.name]", raw)
+        sheet.fault(
+            path, f"is not a table; give {what} a name, as in [{'.'.join(str(step) for step in path)}.name]", raw
+        )
         return
     if len(table) > MOST_NAMED:
         sheet.unreadable.add(str(path[-1]))
@@ -80,7 +82,7 @@ def listed_tables(sheet: Sheet, path: KeyPath, raw: Any, *, example: str) -> Ite
     items = as_list(raw)
     if items is None:
         sheet.unreadable.add(str(path[-1]))
-        sheet.fault(path, f"is no list of tables; write {example}", raw)
+        sheet.fault(path, f"is not a list of tables; write {example}", raw)
         return
     if len(items) > MOST_LISTED:
         sheet.fault(path, f"has {len(items)} members; a weigh day has at most {MOST_LISTED}")

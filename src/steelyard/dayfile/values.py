@@ -154,7 +154,7 @@ def _plain(value: float) -> str:
 def text(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
     """A text of any kind, without control characters other than tab and newline."""
     if not isinstance(raw, str):
-        sheet.fault(path, "is no text; write it in quotes", raw)
+        sheet.fault(path, "is not a text; write it in quotes", raw)
         return None
     control = _CONTROL.search(raw)
     if control is not None:
@@ -185,7 +185,7 @@ def name(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
     """A name that groups things: letters, digits, ``_`` and ``-``."""
     if isinstance(raw, str) and _NAME.fullmatch(raw):
         return raw
-    sheet.fault(path, "is no name; names are letters, digits, _ and -", raw)
+    sheet.fault(path, "is not a name; names are letters, digits, _ and -", raw)
     return None
 
 
@@ -193,7 +193,7 @@ def sound_name(sheet: Sheet, path: KeyPath, key: str) -> bool:
     """Whether a table's key may name a thing; a fault is entered where it may not."""
     if not _NAME.fullmatch(key):
         sheet.ghost("names", key)
-        sheet.fault(path, "is no name; names are letters, digits, _ and -", key)
+        sheet.fault(path, "is not a name; names are letters, digits, _ and -", key)
         return False
     if key in RESERVED:
         sheet.fault(
@@ -207,7 +207,7 @@ def date(sheet: Sheet, path: KeyPath, raw: Any) -> datetime.date | None:
     """A date without a time."""
     if isinstance(raw, datetime.date) and not isinstance(raw, datetime.datetime):
         return raw
-    sheet.fault(path, "is no date; write for example 2026-05-14, without quotes", raw)
+    sheet.fault(path, "is not a date; write for example 2026-05-14, without quotes", raw)
     return None
 
 
@@ -215,7 +215,7 @@ def moment(sheet: Sheet, path: KeyPath, raw: Any) -> datetime.datetime | None:
     """A date with a time, in local time or with an offset."""
     if isinstance(raw, datetime.datetime):
         return raw
-    sheet.fault(path, "is no date with a time; write for example 2026-05-14T09:12:00Z, without quotes", raw)
+    sheet.fault(path, "is not a date with a time; write for example 2026-05-14T09:12:00Z, without quotes", raw)
     return None
 
 

@@ -218,7 +218,7 @@ def _without_lone_groups(axles: tuple[Axle, ...]) -> tuple[Axle, ...]:
 
 def _read_couplings(sheet: Sheet, path: KeyPath, raw: Any) -> dict[str, Coupling] | None:
     if as_table(raw) is None:
-        sheet.fault(path, f"is no table; give each coupling a name, as in [{'.'.join(map(str, path))}.ball]", raw)
+        sheet.fault(path, f"is not a table; give each coupling a name, as in [{'.'.join(map(str, path))}.ball]", raw)
         return None
     couplings: dict[str, Coupling] = {}
     for key, table in named_tables(sheet, path, raw, what="each coupling"):
@@ -243,14 +243,14 @@ def _read_couplings(sheet: Sheet, path: KeyPath, raw: Any) -> dict[str, Coupling
 def _read_floor(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[tuple[float, float], ...] | None:
     corners = as_list(raw)
     if corners is None or len(corners) < 3:
-        message = 'is no outline; write three corners or more, each [x, y], as in [["120 in", "-30 in"], ...]'
+        message = 'is not an outline; write three corners or more, each [x, y], as in [["120 in", "-30 in"], ...]'
         sheet.fault(path, message, raw)
         return None
     outline: list[tuple[float, float]] = []
     for index, corner in enumerate(corners):
         pair = as_list(corner)
         if pair is None or len(pair) != 2:
-            sheet.fault((*path, index), 'is no corner; write [x, y], as in ["120 in", "-30 in"]', corner)
+            sheet.fault((*path, index), 'is not a corner; write [x, y], as in ["120 in", "-30 in"]', corner)
             continue
         x, y = (_LENGTH(sheet, (*path, index, place), item) for place, item in enumerate(pair))
         if x is not None and y is not None:

@@ -62,7 +62,7 @@ def read_test(sheet: Sheet, path: KeyPath, raw: Any) -> VerificationTest | None:
     """One test; None where the text describes no test, with the faults entered."""
     table = as_table(raw)
     if table is None:
-        sheet.fault(path, "is no table; write [[tests]] and its keys below", raw)
+        sheet.fault(path, "is not a table; write [[tests]] and its keys below", raw)
         return None
     if "kind" not in table:
         sheet.fault((*path, "kind"), f"is missing; a test has one of the kinds {listed(_READERS)}")
@@ -101,7 +101,7 @@ def _under_capacity(sheet: Sheet, path: KeyPath, load: float, instrument: Instru
 def _list(sheet: Sheet, path: KeyPath, raw: Any, *, least: int, what: str) -> list[Any] | None:
     items = as_list(raw)
     if items is None:
-        sheet.fault(path, f"is no list; write {what} in brackets", raw)
+        sheet.fault(path, f"is not a list; write {what} in brackets", raw)
         return None
     if len(items) < least:
         sheet.fault(path, f"has too few {what} ({len(items)}); this test takes {least} or more")
@@ -163,7 +163,7 @@ def _steps(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> tup
 def _step(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> LoadStep | None:
     items = as_list(raw)
     if items is None or not 2 <= len(items) <= 3:
-        message = "is no load with its reading; write [5000, 5020], or [5000, 5020, 8] with the small weights added"
+        message = "is not a load with its reading; write [5000, 5020], or [5000, 5020, 8] with the small weights added"
         sheet.fault(path, message, raw)
         return None
     load = _MASS(sheet, (*path, 0), items[0])
@@ -181,7 +181,7 @@ def _step(sheet: Sheet, path: KeyPath, raw: Any, instrument: Instrument) -> Load
 def _can_tip(sheet: Sheet, path: KeyPath, added: float, instrument: Instrument, raw: Any) -> bool:
     """Whether so much added can have brought the next division: something, and no more than one division."""
     if added <= 0.0:
-        message = "is no small weight; a change point takes one or more, leave the number out where none was sought"
+        message = "is not a small weight; a change point takes one or more, leave the number out where none was sought"
         sheet.fault(path, message, raw)
         return False
     if instrument.division > 0.0 and added > instrument.division * (1 + 1e-9):
@@ -207,7 +207,7 @@ def _one_by_one(
         count = 0.0 if step.added is None else step.added / size
         if abs(count - round(count)) > 1e-6 * max(count, 1.0):
             whose = "a tenth of the division" if stated is None else "small_weight"
-            message = f"is no whole number of small weights of {_shown(sheet, size)} ({whose}); state their size"
+            message = f"is not a whole number of small weights of {_shown(sheet, size)} ({whose}); state their size"
             sheet.fault((*path, "readings", place, 2), message, _shown(sheet, step.added or 0.0))
             return False
     return True
@@ -264,7 +264,7 @@ def _round(sheet: Sheet, path: KeyPath, values: _Values) -> RoundTest | None:
     at = (*path, "readings")
     table = as_table(values["readings"])
     if table is None:
-        sheet.fault(at, "is no table; write { p1 = [4980, 5000], p2 = [5000, 5000] }", values["readings"])
+        sheet.fault(at, "is not a table; write { p1 = [4980, 5000], p2 = [5000, 5000] }", values["readings"])
         return None
     if len(table) < 2:
         sheet.fault(at, f"has {len(table)} instrument; the same load goes to two or more", values["readings"])
@@ -310,13 +310,13 @@ def _permuted(sheet: Sheet, path: KeyPath, values: _Values) -> PermutedTest | No
 def _draft(sheet: Sheet, path: KeyPath, raw: Any) -> dict[str, tuple[str, float]] | None:
     table = as_table(raw)
     if not table:
-        sheet.fault(path, 'is no draft; write { "1L" = ["p1", 2960], "1R" = ["p2", 2980] }', raw)
+        sheet.fault(path, 'is not a draft; write { "1L" = ["p1", 2960], "1R" = ["p2", 2980] }', raw)
         return None
     found: dict[str, tuple[str, float]] = {}
     for place, item in table.items():
         pair = as_list(item)
         if pair is None or len(pair) != 2 or not isinstance(pair[0], str):
-            sheet.fault((*path, place), 'is no reading; write the instrument and what it showed, ["p1", 2960]', item)
+            sheet.fault((*path, place), 'is not a reading; write the instrument and what it showed, ["p1", 2960]', item)
             continue
         instrument = _instrument(sheet, (*path, place, 0), pair[0])
         shown = None if instrument is None else read_load(sheet, (*path, place, 1), pair[1], instrument)
@@ -349,7 +349,7 @@ def _eccentric(sheet: Sheet, path: KeyPath, values: _Values) -> EccentricTest | 
     instrument, at = _loaded(sheet, path, values), (*path, "readings")
     table = as_table(values["readings"])
     if table is None or len(table) < 2:
-        message = "is no table of two places or more; write { centre = 5000, front = 5000, rear = 5020 }"
+        message = "is not a table of two places or more; write { centre = 5000, front = 5000, rear = 5020 }"
         sheet.fault(at, message, values["readings"])
         return None
     if instrument is None:

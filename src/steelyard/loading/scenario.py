@@ -75,7 +75,7 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
     """
     base = _known(day.states, scenario.base, "state")
     if not _NAME.fullmatch(name):
-        raise ScenarioError(f"{name!r} is no name of a state; it is made of letters, digits, _ and -")
+        raise ScenarioError(f"{name!r} is not a name of a state; it is made of letters, digits, _ and -")
     if name in _RESERVED:
         raise ScenarioError(f"{name!r} is reserved; give the new state another name")
     if name in day.states:

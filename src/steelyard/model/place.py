@@ -59,7 +59,9 @@ def parse_place(text: str, vehicles: Mapping[str, Vehicle]) -> Place:
     for part in text.split("+"):
         match = _PART.match(part.strip())
         if match is None:
-            raise PlaceError(f"{part.strip()!r} is no place; write vehicle/1L, vehicle/1, vehicle or trailer/coupling")
+            raise PlaceError(
+                f"{part.strip()!r} is not a place; write vehicle/1L, vehicle/1, vehicle or trailer/coupling"
+            )
         vehicle = vehicles.get(match["vehicle"])
         if vehicle is None:
             raise PlaceError(f"there is no vehicle {match['vehicle']!r}; the day has {_listed(vehicles)}")

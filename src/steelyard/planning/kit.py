@@ -102,7 +102,7 @@ def kit_of(
     platforms = tuple(name for name in chosen if day.instruments[name].kind is InstrumentKind.PLATFORM)
     pads = tuple(name for name in chosen if name not in platforms and name != coupling)
     if len(pads) % 2 and not single:
-        said = "one pad is no pair" if len(pads) == 1 else f"{len(pads)} pads are no pairs"
+        said = "one pad is not a pair" if len(pads) == 1 else f"{len(pads)} pads are not pairs"
         raise PlanError(f"{said}, and pads go in pairs under an axle; name one more or one less, or allow --single")
     wheels = max(
         (sum(len(day.vehicles[name].wheels) for name in state.vehicles) for state in day.states.values()), default=0

@@ -13,9 +13,9 @@ from steelyard.dayfile import Fault
 class FaultShape:
     """One thing wrong with a file or a question."""
 
-    line: Annotated[int | None, "From 1; null where it cannot be told."]
-    path: Annotated[str, "The keys that lead there."]
-    value: Annotated[str, "What stands there, shortened."]
+    line: Annotated[int | None, "Line of the file, from 1; null where there is no file, or the line is not known."]
+    path: Annotated[str, "Path of keys to the value."]
+    value: Annotated[str, "The value as it was written, shortened; empty where there is none."]
     message: Annotated[str, "What is wrong and what would be right."]
 
 

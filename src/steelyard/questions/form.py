@@ -11,12 +11,13 @@ the key (``from_`` is ``from``). Both faces read through ``read``: what one of t
 
 from __future__ import annotations
 
+import json
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, dataclass, field, fields
 from typing import Any, TypeVar
 
-from steelyard.dayfile import DayFileError, Fault
+from steelyard.dayfile import BeyondFloat, DayFileError, Fault
 from steelyard.model import WeighDay
 from steelyard.names import meant
 from steelyard.questions.shape import described_fields, key_of
@@ -42,29 +43,62 @@ class Reading:
     faults: list[Fault] = field(default_factory=list[Fault])
 
     def fault(self, path: str, value: Any, message: str) -> None:
-        """Note that ``value`` cannot stand at ``path``; the message says what would be right."""
-        self.faults.append(_fault(self._place(path), value, message))
+        """Note that ``value`` cannot stand at ``path``; the message says what would be right.
 
-    def _place(self, path: str) -> str:
-        """The option that carried the value at ``path``, or the table that it is in; the path itself where none did."""
+        An empty ``value`` is not shown. A text is shown as an option has it; where no option carried it and it would
+        read as another value of JSON, such as ``"true"``, it keeps its quotes.
+        """
+        option = self._option(path)
+        as_typed = isinstance(value, str) and (option is not None or not _reads_as_other(value))
+        self.quote(path, value if as_typed else written(value), message)
+
+    def quote(self, path: str, text: str, message: str) -> None:
+        """The same for a value that is in words already."""
+        self.faults.append(_fault(self._option(path) or path, text, message))
+
+    def _option(self, path: str) -> str | None:
+        """The option that carried the value at ``path``, or the table that it is in; None where none did."""
         keys = path.split(".")
         carried = (".".join(keys[:count]) for count in range(len(keys), 0, -1))
-        return next((self.options[key] for key in carried if key in self.options), path)
+        return next((self.options[key] for key in carried if key in self.options), None)
 
     def sound_since(self, count: int) -> bool:
         """Whether no fault was noted beyond the first ``count``."""
         return len(self.faults) == count
 
 
-def _fault(path: str, value: Any, message: str) -> Fault:
+def _fault(path: str, value: str, message: str) -> Fault:
+    shown = value if len(value) <= SHOWN else value[: SHOWN - 3] + "..."
     # half of a letter that takes two code units cannot be sent as UTF-8
-    texts = (text.encode("utf-8", "backslashreplace").decode() for text in (path, str(value)[:SHOWN], message))
+    texts = (text.encode("utf-8", "backslashreplace").decode() for text in (path, shown, message))
     return Fault(None, *texts)
 
 
+def written(value: Any) -> str:
+    """A value as JSON writes it."""
+    if isinstance(value, BeyondFloat):
+        return value.written
+    if isinstance(value, dict):
+        items: dict[Any, Any] = value  # pyright: ignore[reportUnknownVariableType]
+        return "{" + ", ".join(f"{written(str(key))}: {written(item)}" for key, item in items.items()) + "}"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(written(item) for item in value) + "]"  # pyright: ignore[reportUnknownVariableType]
+    return json.dumps(value, ensure_ascii=False, default=str)
+
+
+def _reads_as_other(text: str) -> bool:
+    """Whether a text without its quotes would be another value of JSON: a number, ``true``, a list."""
+    try:
+        json.loads(text)
+    except (ValueError, RecursionError):
+        return False
+    return True
+
+
 def refusal(path: str, value: Any, message: str, source: str = "question") -> DayFileError:
-    """The one fault of a question that can be read and cannot be."""
-    return DayFileError(source, (_fault(path, value, message),))
+    """The one fault of a question that can be read and cannot be answered."""
+    shown = value if isinstance(value, str) else written(value)
+    return DayFileError(source, (_fault(path, shown, message),))
 
 
 class Kind(ABC):
@@ -119,7 +153,9 @@ def filled(reading: Reading, question: type[_Q], data: Mapping[str, Any], path: 
     known = {key_of(name): (name, _kind(question, name, notes)) for name, _, notes in described_fields(question)}
     for key in data:
         if key not in known:
-            reading.fault(below + str(key)[:SHOWN], "", f"is not a key here; {meant(str(key)[:SHOWN], known)}")
+            reading.fault(
+                below + str(key)[:SHOWN], "", f"is an unknown key; {meant(str(key)[:SHOWN], known, 'the keys are')}"
+            )
     values: dict[str, Any] = {}
     required = {item.name for item in fields(question) if item.default is MISSING and item.default_factory is MISSING}  # pyright: ignore[reportArgumentType]
     for key, (name, kind) in known.items():

@@ -2,41 +2,83 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
 from steelyard.dayfile import doubt_complaint, quantity_complaint, size_complaint
-from steelyard.names import meant
+from steelyard.names import meant, nearest
 from steelyard.questions.form import SHOWN, Kind, Reading, filled, question_schema
 from steelyard.units import Dimension, Quantity, QuantityError, parse_quantity
 
 MOST = 200
 """Items of a list, and letters of a name, that a question may have."""
 
-_LARGE = 1e12
 _OWN_SIZE = (Dimension.MASS, Dimension.LENGTH, Dimension.COUPLE, Dimension.SHARE)
 
 
 @dataclass(frozen=True, slots=True)
 class Text(Kind):
-    """A text of at most so many letters; ``printable``: all of them can be seen."""
+    """A text of at most so many letters, and of ``least`` or more; ``printable``: all of them can be seen."""
 
     doc: str
     most: int = MOST
     printable: bool = False
+    least: int = 0
 
     def read(self, reading: Reading, value: Any, path: str) -> str:
         """The text."""
-        if not isinstance(value, str) or len(value) > self.most or not (value.isprintable() or not self.printable):
+        counted = isinstance(value, str) and self.least <= len(value) <= self.most
+        if not counted or not (value.isprintable() or not self.printable):
+            count = f"{self.least} to {self.most}" if self.least else f"at most {self.most}"
             letters = "printable letters" if self.printable else "letters"
-            reading.fault(path, value, f"is not a text of at most {self.most} {letters}")
+            reading.fault(path, value, f"is not a text of {count} {letters}")
             return ""
         return value
 
     def schema(self) -> dict[str, Any]:
         """A string."""
-        return {"type": "string", "maxLength": self.most}
+        least = {"minLength": self.least} if self.least else {}
+        return {"type": "string", **least, "maxLength": self.most}
+
+
+@dataclass(frozen=True, slots=True)
+class Word(Kind):
+    """A name made of letters, digits, ``-`` and ``_``."""
+
+    doc: str
+    most: int
+
+    def read(self, reading: Reading, value: Any, path: str) -> str:
+        """The name."""
+        if not isinstance(value, str) or re.fullmatch(self._pattern, value) is None:
+            reading.fault(path, value, f"is not a name; a name has 1 to {self.most} letters, digits, - and _")
+            return ""
+        return value
+
+    @property
+    def _pattern(self) -> str:
+        return f"[A-Za-z0-9_-]{{1,{self.most}}}"
+
+    def schema(self) -> dict[str, Any]:
+        """A string of these letters."""
+        return {"type": "string", "pattern": f"^{self._pattern}$"}
+
+
+@dataclass(frozen=True, slots=True)
+class Object(Kind):
+    """An object of JSON, kept as it is."""
+
+    doc: str
+
+    def read(self, reading: Reading, value: Any, path: str) -> dict[str, Any]:
+        """The object."""
+        return table(reading, value, path)
+
+    def schema(self) -> dict[str, Any]:
+        """An object."""
+        return {"type": "object"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +92,9 @@ class Choice(Kind):
         """The member; None where there is no such word."""
         words = {item.value: item for item in self.of}
         if not isinstance(value, str) or value not in words:
-            reading.fault(path, value, f"is not one of {', '.join(words)}")
+            near = nearest(value, words) if isinstance(value, str) else None
+            hint = "" if near is None else f"; did you mean {near!r}?"
+            reading.fault(path, value, f"is not one of {', '.join(words)}{hint}")
             return None
         return words[value]
 
@@ -104,16 +148,19 @@ class StateName(Kind):
 
 @dataclass(frozen=True, slots=True)
 class Names(Kind):
-    """A list of names; a name that comes twice counts once."""
+    """A list of names; a name that comes twice counts once, or is a fault where each stands for something ``done``."""
 
     doc: str
+    done: bool = False
 
     def read(self, reading: Reading, value: Any, path: str) -> tuple[str, ...]:
         """The names."""
         found = items(reading, value, path)
-        for item in found:
+        for place, item in enumerate(found):
             if not isinstance(item, str) or len(item) > MOST:
                 reading.fault(path, item, 'is not a name; write a list of names, as in ["driver"]')
+            elif self.done and found.index(item) < place:
+                reading.fault(path, item, "is given twice; give it once")
         return tuple(dict.fromkeys(str(item) for item in found))
 
     def schema(self) -> dict[str, Any]:
@@ -146,7 +193,7 @@ class Flag(Kind):
     def read(self, reading: Reading, value: Any, path: str) -> bool:
         """True or false."""
         if not isinstance(value, bool):
-            reading.fault(path, value, "is neither true nor false")
+            reading.fault(path, value, "is neither true nor false; write one of the two, without quotes")
         return value is True
 
     def schema(self) -> dict[str, Any]:
@@ -218,7 +265,7 @@ class Amount(Kind):
         if self.positive and found.value <= 0.0:
             reading.fault(path, value, "is not above zero")
         elif self.certain and found.u is not None:
-            reading.fault(path, value, "has an uncertainty; a wish has none")
+            reading.fault(path, value, "has an uncertainty; write it without one")
         elif self.filed and (complaint := size_complaint(found, self.dimension, reading.day.units)) is not None:
             reading.fault(path, value, complaint)
         return found
@@ -239,7 +286,9 @@ class Range(Kind):
         """Both ends, in SI units."""
         ends: list[Any] = list(value) if isinstance(value, list) else []  # pyright: ignore[reportUnknownArgumentType]
         if len(ends) != 2:
-            reading.fault(path, value, "is not a range; write the least and the greatest in a list")
+            reading.fault(
+                path, value, 'is not a range; write the least and the greatest in a list, as in ["-6 in", "6 in"]'
+            )
             return 0.0, 0.0
         low, high = (quantity(reading, end, self.dimension, path) or Quantity(0.0) for end in ends)
         return low.value, high.value
@@ -311,17 +360,11 @@ def quantity(reading: Reading, value: Any, dimension: Dimension, path: str, bare
     """
     if bare is None and dimension in (Dimension.MASS, Dimension.LENGTH):
         bare = reading.day.units.symbol(dimension)
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        reading.fault(path, value, "is not a quantity")
-        return None
-    if not isinstance(value, str) and bare is None:
-        reading.fault(path, value, "needs its unit, in quotes")
-        return None
-    written = value.strip() if isinstance(value, str) else repr(float(value)) if abs(value) < _LARGE else "too large"
+    stripped = value.strip() if isinstance(value, str) else value
     try:
-        found = parse_quantity(written, dimension, bare)
+        found = parse_quantity(stripped, dimension, bare)
     except QuantityError as error:
-        reading.fault(path, value, quantity_complaint(written, error, dimension))
+        reading.fault(path, value, quantity_complaint(stripped, error, dimension))
         return None
     complaint = (doubt_complaint if dimension in _OWN_SIZE else size_complaint)(found, dimension, reading.day.units)
     if complaint is not None:
@@ -333,7 +376,7 @@ def quantity(reading: Reading, value: Any, dimension: Dimension, path: str, bare
 def items(reading: Reading, value: Any, path: str) -> list[Any]:
     """A list of at most ``MOST`` items; empty where it is not one, which is then noted."""
     if not isinstance(value, list | tuple) or len(value) > MOST:  # pyright: ignore[reportUnknownArgumentType]
-        reading.fault(path, value, f"is not a list of at most {MOST}")
+        reading.fault(path, value, f"is not a list of at most {MOST} items")
         return []
     return list(value)  # pyright: ignore[reportUnknownArgumentType]
 

@@ -99,7 +99,7 @@ def _load(reading: Reading, day: WeighDay, item: Any, path: str, others: set[str
     name = data.pop("name", None)
     name = _free(day) if name is None else name
     if not isinstance(name, str):
-        reading.fault(f"{path}.name", name, "is not a name")
+        reading.fault(f"{path}.name", name, "is not a name; names are letters, digits, _ and -")
     elif name in others:
         reading.fault(f"{path}.name", name, "is the name of two loads; give each its own name")
     for key in ("mass", "x", "y"):
@@ -130,7 +130,7 @@ def _free(day: WeighDay) -> str:
 def _take_over(reading: Reading, error: DayFileError, path: str, prefix: str = "") -> None:
     """Note the faults that the reader of files found in a table at ``path``."""
     for one in error.faults:
-        reading.fault(f"{path}.{one.path.removeprefix(prefix)}", one.value, one.message)
+        reading.quote(f"{path}.{one.path.removeprefix(prefix)}", one.value, one.message)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +169,7 @@ def _check_tank(reading: Reading, cargo: Cargo, values: Any, path: str) -> None:
         if cargo.is_tank and key == "mass":
             reading.fault(f"{path}.{key}", values[key], f"{cargo.id!r} is a tank; set its level")
         elif cargo.mass is not None and key in ("volume", "density", "level"):
-            reading.fault(f"{path}.{key}", values[key], f"{cargo.id!r} is no tank; set its mass")
+            reading.fault(f"{path}.{key}", values[key], f"{cargo.id!r} is not a tank; set its mass")
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +196,7 @@ class OneItem(Kind):
 
 _BASE = StateName("The state that is changed.")
 _NAMED = Text("What the new state is called: `what_if` where left out.")
-_UNHITCH = Names("Trailers that are unhitched; they leave the state.")
+_UNHITCH = Names("Trailers that are unhitched; they leave the state.", done=True)
 _COUPLES = ByName("Couple of trailers that stay hitched, by trailer.", Couple(""))
 
 
@@ -227,8 +227,8 @@ class ScenarioQuestion:
     from_: Annotated[str, _BASE]
     name: Annotated[str, _NAMED] = ASKED
     add: Annotated[tuple[Cargo, ...], Loads("What is put on that the day does not know.")] = ()
-    put_on: Annotated[tuple[str, ...], Names("Cargo of the day that comes aboard too.")] = ()
-    remove: Annotated[tuple[str, ...], Names("Cargo that is taken off.")] = ()
+    put_on: Annotated[tuple[str, ...], Names("Cargo of the day that comes aboard too.", done=True)] = ()
+    remove: Annotated[tuple[str, ...], Names("Cargo that is taken off.", done=True)] = ()
     change: Annotated[
         Mapping[str, Mapping[str, Quantity]],
         Changes('For each cargo what changes, as in `{"water": {"level": "100 %"}}`, with the keys of the file.'),
@@ -236,6 +236,13 @@ class ScenarioQuestion:
     hitch: Annotated[tuple[HitchQuestion, ...], _HITCH] = ()
     unhitch: Annotated[tuple[str, ...], _UNHITCH] = ()
     distribution: Annotated[Mapping[str, Distribution], _COUPLES] = field(default_factory=dict[str, Distribution])
+
+    def check(self, reading: Reading) -> None:
+        """See that nothing is done that another change undoes."""
+        for name in self.put_on:
+            if name in self.remove:
+                reading.fault("put_on", name, "is put on and removed as well; leave one of the two out")
+        _refuse_hitched_again(self, reading)
 
     def scenario(self, day: WeighDay) -> Scenario:
         """The same as ``loading`` takes it.
@@ -268,12 +275,51 @@ class CoupledQuestion:
     unhitch: Annotated[tuple[str, ...], _UNHITCH] = ()
     distribution: Annotated[Mapping[str, Distribution], _COUPLES] = field(default_factory=dict[str, Distribution])
 
+    def check(self, reading: Reading) -> None:
+        """See that nothing is done that another change undoes."""
+        _refuse_hitched_again(self, reading)
+
     def scenario(self) -> Scenario | None:
         """The same as ``loading`` takes it; None where the state stays as it is."""
         if not (self.hitch or self.unhitch or self.distribution):
             return None
         hitch = tuple(item.hitching() for item in self.hitch)
         return Scenario(self.from_, hitch=hitch, unhitch=self.unhitch, distribution=self.distribution)
+
+
+def _refuse_hitched_again(question: ScenarioQuestion | CoupledQuestion, reading: Reading) -> None:
+    """Note it where a trailer is unhitched and hitched as it was."""
+    base = reading.day.states[question.from_]
+    for number, item in enumerate(question.hitch):
+        link = base.link_of_trailer(item.trailer) if item.trailer in question.unhitch else None
+        if link is None:
+            continue
+        towing = link.towing if item.towing is None else item.towing
+        if (towing, item.at, item.distribution) == (link.towing, link.at, link.distribution):
+            message = f"is unhitched and hitched to {link.towing}/{link.at} again as it was; leave both out"
+            reading.fault(f"hitch.{number}", item.trailer, message)
+
+
+_Key = Annotated[
+    str, Text("Made by the sender and never used again: sent twice, it is kept once.", 100, printable=True, least=1)
+]
+_Name = Annotated[str, Text("What the new state is called.")]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScenarioMark:
+    """By what a scenario that is kept is known."""
+
+    key: _Key
+    name: _Name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptScenarioQuestion(ScenarioQuestion):
+    """A scenario that is kept under its name."""
+
+    key: _Key
+    name: _Name  # pyright: ignore[reportGeneralTypeIssues] - without a default here: it must be given
 
 
 # ---- a state of the day, or the one that a scenario would make ----
@@ -299,9 +345,9 @@ class OfState(Protocol):
 def check_one_state(question: OfState, reading: Reading) -> None:
     """Note it where neither a state nor a scenario is given, or both are."""
     if question.scenario is not None and question.state is not None:
-        reading.fault("scenario", "", "stands in place of state; give one of the two")
+        reading.fault("scenario", "", "stands beside state; give one of the two")
     elif question.scenario is None and question.state is None:
-        reading.fault("state", "", "is missing")
+        reading.fault("state", "", f"is missing; name a state, {', '.join(reading.day.states)}, or give a scenario")
 
 
 def asked_of(weighed: Weighed, question: OfState) -> tuple[Weighed, str]:

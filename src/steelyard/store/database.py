@@ -112,7 +112,7 @@ def _url(where: str | os.PathLike[str]) -> URL:
     try:
         url = make_url(text)
     except (exc.ArgumentError, ValueError):
-        raise StoreError(Reason.NOT_A_STORE, "the address of the store is none that can be read") from None
+        raise StoreError(Reason.NOT_A_STORE, "the address of the store cannot be read") from None
     backend = url.drivername.partition("+")[0]
     if backend in ("postgresql", "postgres"):
         return url.set(drivername="postgresql+psycopg")

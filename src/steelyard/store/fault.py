@@ -44,7 +44,7 @@ _SQLITE = {
     "READONLY": (Reason.READ_ONLY, "is read-only; what is in it can be read, nothing can be kept"),
     "BUSY": (Reason.BUSY, "is held by another program; try again"),
     "LOCKED": (Reason.BUSY, "is held by another program; try again"),
-    "NOTADB": (Reason.NOT_A_STORE, "is no store of weigh days but a file of another kind"),
+    "NOTADB": (Reason.NOT_A_STORE, "is not a store of weigh days but a file of another kind"),
     "CORRUPT": (Reason.BROKEN, "is damaged; take a copy of the file first, then try to recover it"),
     "CANTOPEN": (Reason.UNREACHABLE, "cannot be opened; check that the folder exists and that the file is yours"),
     "PERM": (Reason.UNREACHABLE, "cannot be opened; check that the file is yours"),

@@ -146,7 +146,7 @@ def test_more_than_fits_is_refused_when_chosen_and_named_when_usual() -> None:
 
 
 def test_a_measure_that_is_none_is_named_with_what_is_near() -> None:
-    with pytest.raises(ValueError, match=r"'left/paylod' is no measure that can be drawn.*left/payload"):
+    with pytest.raises(ValueError, match=r"'left/paylod' is not a measure that can be drawn.*left/payload"):
         comparison_svg(compared(HEAVY, LIGHT), ["left/paylod"])
 
 

@@ -20,7 +20,7 @@ def _words(text: str) -> str:
 @pytest.mark.parametrize("at", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00", "1899-12-31T23:59:59"])
 def test_a_clock_that_was_never_set_is_no_time_of_a_draft(script: TestClient, day_id: str, at: str) -> None:
     message = error(script.post(f"/api/v1/days/{day_id}/drafts", json=draft("k", at=at)), 422, "faults")
-    assert message == f'at: "{at}": is no time of a weigh day; its year is from 1900 to 2199'
+    assert message == f'at: "{at}": is not a time of a weigh day; its year is from 1900 to 2199'
     kept = script.post(f"/api/v1/days/{day_id}/drafts", json=draft("k", at="1900-01-01T00:00:00Z"))
     assert kept.status_code == 201
 

@@ -138,7 +138,7 @@ sys.stdin.buffer.read(10)
     problem = problem_of(caught.value)
     assert (problem.status, problem.code) == (503, "reckoning_failed")
     assert problem.message == (
-        "the findings could not be worked out: what does it ended, perhaps for want of memory; "
+        "the findings could not be computed: the process that computes them stopped, perhaps for want of memory; "
         "every draft is kept, ask for them again"
     )
     deadly.unlink()

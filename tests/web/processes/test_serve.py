@@ -88,7 +88,7 @@ def test_a_file_that_is_no_store_is_said(tmp_path: Path) -> None:
     path = tmp_path / "notes.txt"
     path.write_text("These are my notes.\n" * 100)
     done = refused("--store", str(path))
-    message = f"the store {path}: is no store of weigh days but a file of another kind\n"
+    message = f"the store {path}: is not a store of weigh days but a file of another kind\n"
     assert (done.exit_code, done.stdout, done.stderr) == (2, "", message)
 
 
@@ -110,10 +110,10 @@ def test_a_store_from_a_newer_version_is_said(tmp_path: Path) -> None:
     [
         (
             ["--instrument", "p1"],
-            "'p1' is no instrument; write its name and its address, as in p1=tcp:",
+            "'p1' is not an instrument; write its name and its address, as in p1=tcp:",
         ),
         (["--instrument", "p1=tcp:h:1", "--instrument", "p1=tcp:h:2"], "two instruments have the same name; give each"),
-        (["--instrument", "p1=fax:1"], "'fax:1' is no address of an instrument; write "),
+        (["--instrument", "p1=fax:1"], "'fax:1' is not an address of an instrument; write "),
         (["--instrument", "p1=modbus-tcp:h:502"], "'modbus-tcp:h:502': say which registers to read"),
         (["--register", "p1=holding:1:int16:lb"], "'p1=holding:1:int16:lb' names no Modbus instrument; there are none"),
         (["--simulate", "nothing.toml"], "nothing.toml: "),
@@ -254,7 +254,7 @@ def test_what_is_no_http_is_answered_in_the_shape_of_every_error(served: Served,
     assert head.startswith(b"HTTP/1.1 400 Bad Request\r\n")
     assert b"content-type: application/json\r\n" in head
     assert b"x-content-type-options: nosniff" in head
-    message = "this is no request that can be read as HTTP/1.1"
+    message = "this is not a request that can be read as HTTP/1.1"
     assert json.loads(body) == {"error": {"code": "no_http", "message": message, "faults": []}}
     with served.client() as client:
         assert client.get(DAYS).status_code == 200

@@ -151,7 +151,7 @@ def _suffixes(output: Path | None, form: str | None) -> tuple[str, ...]:
         return _SUFFIXES[form or "both"]
     end = output.suffix.lower().removeprefix(".")
     if end not in ("svg", "png"):
-        raise click.UsageError(f"'{output}' ends in neither .svg nor .png, and is no folder")
+        raise click.UsageError(f"'{output}' ends in neither .svg nor .png, and is not a folder")
     if form is not None and form != end:
         raise click.UsageError(f"--format {form} does not go with a file named '{output}'")
     return (f".{end}",)

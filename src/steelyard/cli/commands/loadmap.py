@@ -53,7 +53,7 @@ def loadmap(
         made = GivenOptions(dict(values))
         match = _GRID.fullmatch(grid)
         if match is None:
-            made.fault("--grid", grid, "is no grid; write for example 200x80")
+            made.fault("--grid", grid, "is not a grid; write for example 200x80")
         else:
             made.values["grid"] = [int(match["columns"]), int(match["rows"])]
         return made

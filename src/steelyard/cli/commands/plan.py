@@ -146,7 +146,7 @@ def _costs(given: GivenOptions, text: str | None) -> dict[str, float]:
         except NumberError:
             value = math.nan
         if not sign or not math.isfinite(value):
-            given.fault("--cost", part, "is no name and number; write for example carry=1,move=5,hitch=10")
+            given.fault("--cost", part, "is not a name and number; write for example carry=1,move=5,hitch=10")
         elif name.strip() in found:
             given.fault("--cost", name.strip(), "is given twice; give it once")
         else:

@@ -144,7 +144,7 @@ def _picture(answer: SweepAnswer, plot: str, pair: str | None, theme: Theme, wid
         name = learned_id(answer.state, "slope", above, below)
         if name not in names:
             pairs = [f"{item.of},{item.per}" for item in map(answer.get, names) if item is not None]
-            message = f"'{pair}' is no determined slope; there are {' '.join(pairs)}"
+            message = f"'{pair}' is not a determined slope; there are {' '.join(pairs)}"
             raise click.BadParameter(message, param_hint="'--pair'")
     svg = sweep_svg(answer, name, theme=theme)
     return svg.encode() if end == ".svg" else svg_to_png(svg, width)

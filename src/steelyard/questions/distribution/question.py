@@ -41,7 +41,7 @@ class DistributionQuestion:
         highest = practice().front_axle_restoration.highest
         if self.restore is not None and not 0.0 <= self.restore.value <= highest:
             message = f"is not between 0 % and {100.0 * highest:.0f} %; write for example 50%"
-            reading.fault("restore", f"{format_number(100.0 * self.restore.value)} %", message)
+            reading.quote("restore", f"{format_number(100.0 * self.restore.value)} %", message)
 
 
 def _usual(day: WeighDay) -> tuple[str, ...]:

@@ -70,7 +70,11 @@ class PlanQuestion:
     def check(self, reading: Reading) -> None:
         """See that there are blocks or planks, not both."""
         if self.planks and self.blocks is not None:
-            reading.fault("planks", "", "planks and blocks exclude each other; planks are there for every wheel")
+            reading.fault(
+                "planks",
+                "",
+                "planks and blocks exclude each other; planks are there for every wheel, so leave blocks out",
+            )
 
 
 @dataclass(frozen=True, slots=True)

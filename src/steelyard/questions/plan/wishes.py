@@ -60,7 +60,7 @@ def _read(text: str, entries: Sequence[CatalogueEntry], units: UnitSystem) -> li
         if not sign:
             at += len(text[at:]) - len(text[at:].lstrip())
             raise _fault(text, at, f"{text[at:].strip()!r} is not understood", _FORM)
-        raise _fault(text, at, f"{name!r} is no finding", _FORM)
+        raise _fault(text, at, f"{name!r} is not a finding", _FORM)
     if sign and not bound.strip():
         raise _fault(text, len(text), "there is no number after '<='", _FORM)
     matched = [at for at, entry in enumerate(entries) if fnmatchcase(entry.id, name)]
@@ -87,7 +87,7 @@ def _bound(text: str, start: int, entry: CatalogueEntry, units: UnitSystem) -> f
     except EitherQuantityError as error:
         raise WishError(f"wish {text!r}, character {at + 1}: {written.strip()!r} {error}") from None
     except QuantityError:
-        message = f"{written.strip()!r} is no amount for {entry.id!r}"
+        message = f"{written.strip()!r} is not an amount for {entry.id!r}"
         raise _fault(text, at, message, f"write a number and its unit, as in '30 {symbol}'") from None
     if quantity.u is not None:
         raise _fault(text, at, f"{written.strip()!r} has an uncertainty of its own", "write the bound alone")

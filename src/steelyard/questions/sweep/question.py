@@ -41,7 +41,7 @@ class LogText(Kind):
         if isinstance(value, bytes):
             return value
         if not isinstance(value, str):
-            reading.fault(path, value, "is not a text")
+            reading.fault(path, value, "is not a text; send the log as comma-separated text")
             return b""
         return value.encode("utf-8", "replace")
 
@@ -85,7 +85,7 @@ def _cell(reading: Reading, value: Any, path: str) -> str:
     if isinstance(value, str):
         return value
     if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > _LARGE:
-        reading.fault(path, value, "is not a number")
+        reading.fault(path, value, "is not a number; write what the instrument showed")
         return ""
     return f"{value:.12g}"
 
@@ -108,7 +108,9 @@ class PadPlaces(Kind):
             return found
         for place, name in table(reading, value, path).items():
             if not isinstance(name, str):
-                reading.fault(f"{path}.{place}", name, "is not the name of an instrument")
+                reading.fault(
+                    f"{path}.{place}", name, 'is not the name of an instrument; write a text, as in {"tow/1L": "p1"}'
+                )
             found[place] = str(name)
         return found
 
@@ -144,7 +146,7 @@ class SweepQuestion:
     def check(self, reading: Reading) -> None:
         """See that there is one log, the vehicle is in the state, and the load on a coupling or at a place."""
         if (self.csv is None) == (self.rows is None):
-            reading.fault("rows", "", "gives a log once: as rows or as csv")
+            reading.fault("rows", "", "a log is given once, as rows or as csv")
         here = reading.day.states[self.state].vehicles
         if self.on is not None and self.on not in here:
             reading.fault("on", self.on, f"is not in state {self.state!r}; {meant(self.on, here)}")
@@ -172,7 +174,7 @@ class SweepQuestion:
         parts = pair_of(text)
         if parts is None:
             known = f"a coupling of {vehicle} ({', '.join(couplings)}), or " if couplings else ""
-            message = f'is no place; write {known}two lengths, rearward and to the left: "222 in, 0 in"'
+            message = f'is not a place; write {known}two lengths, rearward and to the left: "222 in, 0 in"'
             reading.fault("at", self.at, message)
             return None
         x, y = (quantity(reading, part.strip(), Dimension.LENGTH, "at") for part in parts)

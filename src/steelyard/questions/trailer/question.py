@@ -35,11 +35,13 @@ class TrailerQuestion:
         known = _trailers(reading.day)
         for name in self.trailers:
             if name not in known:
-                reading.fault("trailers", name, f"is no trailer of the day; {meant(name, known)}")
+                reading.fault("trailers", name, f"is not a trailer of the day; {meant(name, known)}")
         marked = self.trailers or known
         for item in self.add:
             if item.on not in marked:
-                reading.fault("add", item.on, f"is no marked trailer; cargo is added to {', '.join(marked) or 'none'}")
+                reading.fault(
+                    "add", item.on, f"is not a marked trailer; cargo is added to {', '.join(marked) or 'none'}"
+                )
 
 
 def _trailers(day: WeighDay) -> tuple[str, ...]:

@@ -14,10 +14,10 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
-from steelyard.dayfile import Part
+from steelyard.dayfile import DayFileError, Part
 from steelyard.model import WeighDay
 from steelyard.questions import QUESTIONS
-from steelyard.questions.form import question_schema, read, refusal
+from steelyard.questions.form import beside, question_schema, read
 from steelyard.store import Appended
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
@@ -31,8 +31,6 @@ from steelyard.web.station.station import Station
 
 if TYPE_CHECKING:
     from steelyard.findings import Weighed
-
-_LONGEST = 100  # letters of a key
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,19 +68,13 @@ async def keep(request: Request) -> Response:
 
     Raises
     ------
-    Problem: it has no key, or the key is that of another state.
+    Problem: the key is that of another state. DayFileError: with every fault of the body.
     """
     station, day_id, device = _station(request), incoming.day_id(request), _device(request)
     data = await incoming.read_object(request)
-    key = data.pop("key", None)
-    if not isinstance(key, str) or not 0 < len(key) <= _LONGEST or not key.isprintable():
-        message = f'needs a "key" of 1 to {_LONGEST} printable letters, made by the sender and never used again'
-        raise Problem(422, "no_key", message)
-    name = data.get("name")
-    if name is None:
-        raise refusal("name", "", "is missing")
-    known = await station.run(station.store.find, day_id, Part.STATE, f"{key} state")
     opened = await station.day(day_id)
+    key, name = await station.run(_named, opened.day, data)
+    known = await station.run(station.store.find, day_id, Part.STATE, f"{key} state")
     if known is not None:
         if list(opened.day.states)[known.number - 1] != name:
             raise Problem(409, "key_taken", f"the key {key!r} was used before for another state")
@@ -122,11 +114,29 @@ def _listed(value: Any) -> list[Any]:
     return list(value) if isinstance(value, list) else []  # pyright: ignore[reportUnknownArgumentType]
 
 
+def _named(day: WeighDay, data: Mapping[str, Any]) -> tuple[str, str]:
+    """The key and the name of a scenario; its other values are looked at only where one of these has a fault.
+
+    Raises
+    ------
+    DayFileError: with every fault of the body.
+    """
+    from steelyard.questions.scenario import KeptScenarioQuestion, ScenarioMark
+
+    own, _ = beside(ScenarioMark, data)
+    try:
+        mark = read(ScenarioMark, day, own, source="request")
+    except DayFileError:
+        read(KeptScenarioQuestion, day, data, source="request")
+        raise
+    return mark.key, mark.name
+
+
 def _to_keep(day: WeighDay, data: Mapping[str, Any]) -> tuple[list[tuple[str, dict[str, Any]]], dict[str, Any]]:
-    from steelyard.questions.scenario import ScenarioQuestion
+    from steelyard.questions.scenario import KeptScenarioQuestion
     from steelyard.questions.what_if import kept
 
-    return kept(day, read(ScenarioQuestion, day, data, source="question"))
+    return kept(day, read(KeptScenarioQuestion, day, data, source="request"))
 
 
 def _titled(values: Mapping[str, Any]) -> dict[str, Any]:
@@ -168,13 +178,9 @@ def _sound(question: Callable[[], Any]) -> Any:
 
 def _kept_scenario() -> dict[str, Any]:
     """The schema of a scenario, and of the key under which it is kept."""
-    from steelyard.questions.scenario import ScenarioQuestion
+    from steelyard.questions.scenario import KeptScenarioQuestion
 
-    scenario = question_schema(ScenarioQuestion)
-    key = {"type": "string", "description": "Made by the sender and never used again: sent twice, it is kept once."}
-    properties = {"key": key, **scenario["properties"]}
-    said = "A scenario that is kept under its name."
-    return {**scenario, "description": said, "properties": properties, "required": ["key", "name", "from"]}
+    return question_schema(KeptScenarioQuestion)
 
 
 _KEEP = Told(

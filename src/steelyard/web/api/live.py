@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
+from steelyard.model import WeighDay
+from steelyard.names import meant
 from steelyard.questions.form import Reading, refusal
 from steelyard.questions.kinds import Amount, Flag, OrNull, Text, Whole
 from steelyard.questions.shape import OMIT, Also, Omit
@@ -24,7 +26,7 @@ from steelyard.web.station.indicators import IndicatorCard, cards, known_pads
 from steelyard.web.station.live import LiveLoads
 from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.station import Station
-from steelyard.web.station.wiring import WiringError, wiring_of
+from steelyard.web.station.wiring import Wiring
 
 _MOST_KG = 2000.0  # more than anybody steps on with
 _MOST_DRAFTS = 10_000
@@ -66,14 +68,14 @@ class IndicatorsShape:
 
 
 @dataclass(frozen=True, slots=True)
-class WiringShape:
-    """The choices for an instrument. They are kept, and hold after a restart."""
+class ChosenWiringShape:
+    """The choices for an instrument that count now."""
 
-    pattern: Annotated[str | Omit | None, "A taught pattern; null: that of the instrument's name."] = OMIT
+    pattern: Annotated[str | None, "A taught pattern; null: that of the instrument's name."]
     pads: Annotated[
-        Mapping[str, Annotated[str, Also(pattern="^[A-Za-z0-9_-]{1,40}$")]] | Omit,
+        Mapping[str, Annotated[str, Also(pattern="^[A-Za-z0-9_-]{1,40}$")]],
         "For channels as the instrument calls them, the pad or platform of the day.",
-    ] = OMIT
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,16 +103,19 @@ class Drive:
         if self.put_on is OMIT:
             return
         if self.drive is not OMIT or self.plugged is not None:
-            reading.fault("put_on", "", "is sent without drive and plugged")
+            reading.fault("put_on", "", "stands beside drive or plugged; send it alone")
         if self.put_on is None:
             return
         vehicle, coupling = self.place
         if vehicle not in reading.day.vehicles or coupling not in reading.day.vehicles[vehicle].couplings:
-            reading.fault("at", self.at or "", "is not a coupling of the simulated rig, as in tow/ball")
+            there = [f"{item.id}/{name}" for item in reading.day.vehicles.values() for name in item.couplings]
+            hint = meant(self.at or "", there)
+            reading.fault("at", self.at or "", f"is not a coupling of the simulated rig; {hint}")
         if self.put_on.value > _MOST_KG:
             units = reading.day.units
+            most = f"{units.show(_MOST_KG, Dimension.MASS):.0f}"
             shown = f"{units.show(self.put_on.value, Dimension.MASS):.0f} {units.mass}"
-            reading.fault("put_on", shown, "is more than anybody steps on with")
+            reading.quote("put_on", shown, f"is more than a person weighs; at most {most} {units.mass}")
 
     @property
     def place(self) -> tuple[str, str]:
@@ -154,7 +159,7 @@ async def believe(request: Request) -> Response:
     Problem: there is no such channel.
     """
     if not _station(request).live.believe(request.path_params["name"]):
-        raise Problem(404, "no_such_channel", "there is no channel of that name")
+        raise Problem(404, "no_such_channel", f"there is no channel {request.path_params['name'][:40]!r}")
     return answered(BelievedShape(believed=True))
 
 
@@ -171,18 +176,13 @@ async def put_wiring(request: Request) -> Response:
 
     Raises
     ------
-    Problem: no such instrument, or a choice that cannot be.
+    RefusalError: no such instrument, or a choice that is not possible. DayFileError: with every fault of the body.
     """
     name: str = request.path_params["name"]
-    data: dict[str, Any] = await incoming.read_object(request)
-    try:
-        wiring = wiring_of(data)
-    except WiringError as error:
-        raise Problem(422, "bad_wiring", str(error)) from None
-    station = _station(request)
+    station, wiring = _station(request), await incoming.read_body(request, Wiring, WeighDay())
     await station.wire(name, wiring, request.state.viewer.device)
     kept = station.wiring(name)
-    return answered(WiringShape(kept.pattern, dict(kept.pads)))
+    return answered(ChosenWiringShape(kept.pattern, dict(kept.pads)))
 
 
 async def drive(request: Request) -> Response:
@@ -202,7 +202,9 @@ async def drive(request: Request) -> Response:
         simulation.drive_off()
     elif asked.drive is not OMIT:
         if asked.drive > len(simulation.drafts):
-            raise refusal("drive", asked.drive, f"is not a draft; the simulated day has {len(simulation.drafts)}")
+            raise refusal(
+                "drive", asked.drive, f"is not the number of a draft; the simulated day has {len(simulation.drafts)}"
+            )
         simulation.drive_on(asked.drive)
     if asked.plugged is not None:
         simulation.plug(plugged=asked.plugged)
@@ -247,8 +249,8 @@ _LIST_INDICATORS = Told(
 _WIRE = Told(
     "wireIndicator",
     "Choose which taught pattern reads an instrument and which pads its channels are.",
-    {200: Given("What counts now.", WiringShape)},
-    takes=WiringShape,
+    {200: Given("What counts now.", ChosenWiringShape)},
+    takes=Wiring,
     refuses=(404, *WRITES),
     parameters=(Parameter("name", "The instrument.", where="path"),),
 )

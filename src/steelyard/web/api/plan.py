@@ -114,7 +114,7 @@ async def make_plan(request: Request) -> Response:
     keep, key = keeping.keep, keeping.key or secrets.token_hex(8)
     viewer: Viewer | None = request.state.viewer
     if keep and (viewer is None or not viewer.may_weigh):
-        raise Problem(403, "forbidden", "this device may look, not keep a plan; leave out keep")
+        raise Problem(403, "forbidden", "this device may look and not keep a plan; leave out keep")
     question, said = await station.run(_question, opened.day, asked)
     answer = await _planned(station, f"{day_id}/{key}", opened.day, question, f"{day_id}.toml")
     if keep and answer["status"] in ("optimal", "feasible"):
@@ -147,7 +147,7 @@ def _question(day: WeighDay, data: Mapping[str, Any]) -> tuple[PlanQuestion, dic
 
     question = PLAN.read(day, data, "question", {})
     if question.seconds > LONGEST:
-        raise refusal("seconds", question.seconds, f"is too long for a station; the search takes {LONGEST:g} s at most")
+        raise refusal("seconds", data["seconds"], f"is too long for a station; the search takes {LONGEST:g} s at most")
     return question, to_json(question)
 
 

@@ -104,11 +104,11 @@ def _places(day: WeighDay, state: str, pads: Mapping[str, str]) -> dict[str, str
         try:
             place = parse_place(text, day.vehicles)
         except PlaceError as error:
-            raise ValueError(f"{text[:40]!r} is no place: {error}") from None
+            raise ValueError(f"{text[:40]!r} is not a place: {error}") from None
         on = {*(wheel.vehicle for wheel in place.wheels), *place.couplings}
         away = on - set(day.states[state].vehicles)
         if away or place.text in found:
-            raise ValueError(f"{text[:40]!r} {'is not in that state' if away else 'stands twice'}")
+            raise ValueError(f"{text[:40]!r} {f'is not in state {state!r}' if away else 'stands twice'}")
         found[place.text] = name
     return found
 
@@ -143,7 +143,7 @@ async def add_row(request: Request) -> Response:
     if number <= last:
         return _replayed(recording, number, readings)
     if not recording.running:
-        raise Problem(409, "not_recording", "this recording has ended")
+        raise Problem(409, "not_recording", "this recording has ended; begin another one")
     try:
         recording.type_in(readings)
     except ValueError as error:
@@ -156,7 +156,7 @@ def _replayed(recording: Recording, number: int, readings: Mapping[str, float]) 
     there = dict(zip(recording.pads, row[1:], strict=True))
     shown = {place: units.show(value, Dimension.MASS) for place, value in readings.items()}
     if set(shown) != set(there) or not all(math.isclose(shown[place], there[place], abs_tol=1e-6) for place in there):
-        raise Problem(409, "row_taken", f"row {number} is there and says otherwise; take it back first")
+        raise Problem(409, "row_taken", f"row {number} was sent before with other readings; take it back first")
     return answered(RecordingShape(recording.standing()))
 
 
@@ -206,7 +206,7 @@ _BEGIN = Told(
     "Record the live samples of every placed pad.",
     {201: Given("How it stands.", RecordingShape)},
     takes=SentRecording,
-    more="It runs on the station until it is finished, or the rig leaves its pads. What is no reading becomes no row.",
+    more="It runs on the station until it is finished, or the rig leaves its pads. Only readings become rows.",
     refuses=(404, *WRITES),
 )
 _LET_GO = Told("letRecordingGo", "End the recording and keep nothing.", _STANDING, refuses=(404,))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, cast
+from typing import Annotated, Any
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -13,15 +14,16 @@ from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError, Fault, Part, extended, read_block, write_instrument, write_vehicle
 from steelyard.model import WeighDay
+from steelyard.names import meant
 from steelyard.questions.form import Reading
-from steelyard.questions.kinds import Each, Text
-from steelyard.questions.shape import OMIT, Also, Omit
+from steelyard.questions.kinds import Each, Object, Text
+from steelyard.questions.shape import Also
 from steelyard.store import Kept, Shelf
 from steelyard.units import UnitSystem
 from steelyard.web.api.days import NewDayShape
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
-from steelyard.web.http.routes import May, route
+from steelyard.web.http.routes import SMALL, May, route
 from steelyard.web.http.told import TEXT, WRITES, Given, Parameter, Told, answered, kept
 from steelyard.web.settings import API
 from steelyard.web.station.station import Station
@@ -57,8 +59,8 @@ class YardShape:
 class SentThing:
     """A further version; the old ones stay."""
 
-    text: Annotated[str, "Its block of a weigh-day file: `[vehicles.NAME]` and what belongs to it."]
-    learned: Annotated[Mapping[str, Any] | Omit | None, "Left out, what was learned before stays."] = OMIT
+    text: Annotated[str, Text("Its block of a weigh-day file: `[vehicles.NAME]` and what belongs to it.", SMALL)]
+    learned: Annotated[Mapping[str, Any] | None, Object("Left out, what was learned before stays.")] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +81,13 @@ class ChosenThings:
     def check(self, reading: Reading) -> None:
         """See that there is a vehicle, and that nothing is named twice."""
         if not self.vehicles:
-            reading.fault("vehicles", "", "lists one or more of the yard")
+            reading.fault("vehicles", "", "is empty; name one vehicle of the yard or more")
         for word, names in (("vehicles", self.vehicles), ("instruments", self.instruments)):
-            if len(set(names)) < len(names) or len(names) > _MOST:
-                reading.fault(word, "", f"lists at most {_MOST} names, each once")
+            if len(names) > _MOST:
+                reading.fault(word, "", f"has {len(names)} names; a day has at most {_MOST} {word} of the yard")
+            for name, count in Counter(names).items():
+                if count > 1:
+                    reading.fault(word, name, "is given twice; give it once")
 
 
 def _station(request: Request) -> Station:
@@ -98,7 +103,7 @@ def _shelf(request: Request) -> tuple[Shelf, str]:
     """
     shelf, name = _SHELVES.get(request.path_params["shelf"]), request.path_params["name"]
     if shelf is None or NAME.fullmatch(name) is None:
-        raise Problem(404, "not_in_the_yard", "the yard has nothing of that name")
+        raise Problem(404, "not_in_the_yard", f"the yard has nothing called {name[:40]!r}")
     return shelf, name
 
 
@@ -121,7 +126,7 @@ async def get_kept(request: Request) -> Response:
     station = _station(request)
     thing = await station.run(station.store.kept, shelf, name, version)
     if thing is None:
-        raise Problem(404, "not_in_the_yard", "the yard has nothing of that name and version")
+        raise Problem(404, "not_in_the_yard", f"the yard has no {shelf} {name!r} of that version")
     return answered(_shape(thing))
 
 
@@ -133,16 +138,11 @@ async def save(request: Request) -> Response:
     Problem, DayFileError: it is no sound vehicle or instrument of that name.
     """
     (shelf, name), units = _shelf(request), incoming.units(request)
-    data = await incoming.read_object(request)
-    text, learned = data.get("text"), data.get("learned")
-    if set(data) - {"text", "learned"} or not isinstance(text, str) or not isinstance(learned, dict | None):
-        message = 'takes "text", a block of a weigh-day file, and "learned", an object or left out; nothing else'
-        raise Problem(422, "bad_yard", message)
+    sent = await incoming.read_body(request, SentThing, WeighDay())
     station = _station(request)
-    sound = await station.run(_sound, shelf, name, text, units)
-    more = cast("dict[str, Any] | None", learned)
+    sound = await station.run(_sound, shelf, name, sent.text, units)
     before = await station.run(station.store.kept, shelf, name)
-    version = await station.shelve(shelf, name, sound, more, request.state.viewer.device)
+    version = await station.shelve(shelf, name, sound, sent.learned, request.state.viewer.device)
     new = before is None or version > before.version
     return answered(VersionShape(name, version), 201 if new else 200)
 
@@ -185,7 +185,9 @@ async def make_day(request: Request) -> Response:
 async def _newest(station: Station, shelf: Shelf, name: str) -> Kept:
     thing = await station.run(station.store.kept, shelf, name)
     if thing is None:
-        raise Problem(422, "not_in_the_yard", f"the yard has no {shelf} {name[:60]!r}")
+        known = [kept.name for kept in await station.run(station.store.shelf, shelf)]
+        message = f"the yard has no {shelf} {name[:60]!r}; {meant(name[:60], known, 'it has')}"
+        raise Problem(422, "not_in_the_yard", message)
     return thing
 
 

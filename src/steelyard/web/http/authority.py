@@ -105,7 +105,9 @@ def open_authority(folder: Path) -> Authority:
     except OSError as error:
         raise AuthorityError(f"{folder}: {error.strerror or error}") from error
     except ValueError as error:
-        raise AuthorityError(f"{folder}: what lies there is no authority of a station: {error}") from error
+        raise AuthorityError(
+            f"{folder}: the files there are not the certificate authority of a station: {error}"
+        ) from error
     if not isinstance(key, ec.EllipticCurvePrivateKey):
         raise AuthorityError(f"{key_path}: is a key of another kind")
     if certificate.not_valid_after_utc < datetime.datetime.now(datetime.UTC) + datetime.timedelta(days=_LEAF_DAYS):
@@ -171,11 +173,11 @@ def _general_name(host: str) -> x509.GeneralName:
     except ValueError:
         if not any(host == name or host.endswith(f".{name}") for name in _NAMES):
             raise AuthorityError(
-                f"{host}: is no name on a private network, so the station cannot vouch for it"
+                f"{host}: is not a name on a private network, so the station cannot vouch for it"
             ) from None
         return x509.DNSName(host)
     if not any(address in ipaddress.ip_network(text) for text in _PRIVATE):
-        raise AuthorityError(f"{host}: is no address on a private network, so the station cannot vouch for it")
+        raise AuthorityError(f"{host}: is not an address on a private network, so the station cannot vouch for it")
     return x509.IPAddress(address)
 
 

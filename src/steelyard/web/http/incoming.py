@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import math
 import re
 import sys
 from typing import Any, NoReturn, TypeVar
 
 from starlette.requests import Request
 
-from steelyard.dayfile import Fault
+from steelyard.dayfile import BeyondFloat, Fault, written_float
 from steelyard.model import WeighDay
 from steelyard.questions.form import read
 from steelyard.units import Dimension, UnitSystem, units_of
@@ -34,7 +33,9 @@ async def read_text(request: Request) -> str:
     try:
         return (await request.body()).decode("utf-8")
     except UnicodeDecodeError as error:
-        raise Problem(400, "not_utf8", f"the body is not UTF-8: byte {error.start} cannot be read") from None
+        raise Problem(
+            400, "not_utf8", f"the body is not UTF-8 text: its byte {error.start + 1} cannot be read; send UTF-8"
+        ) from None
 
 
 async def read_object(request: Request) -> dict[str, Any]:
@@ -46,13 +47,15 @@ async def read_object(request: Request) -> dict[str, Any]:
     """
     text = await read_text(request)
     try:
-        value = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number, parse_int=_whole)
+        value = json.loads(
+            text, object_pairs_hook=_once, parse_constant=_no_number, parse_int=_whole, parse_float=written_float
+        )
     except (ValueError, RecursionError) as error:
         message = "it is nested too deeply" if isinstance(error, RecursionError) else str(error)
-        raise Problem(400, "bad_json", f"the body is no JSON: {message}") from None
+        raise Problem(400, "bad_json", f"the body is not JSON: {message}") from None
     if not isinstance(value, dict) or _depth(value) > _DEEPEST:
-        faults = (Fault(None, "", "", "is no JSON object of the shape that this takes"),)
-        raise Problem(422, "faults", "the body is no JSON object of the shape that this takes", faults=faults)
+        wrong = "is nested too deeply" if isinstance(value, dict) else 'is not a JSON object, as in {"key": "value"}'
+        raise Problem(422, "faults", f"the body {wrong}", faults=(Fault(None, "", "", f"the body {wrong}"),))
     return value  # pyright: ignore[reportUnknownVariableType] - JSON has string keys
 
 
@@ -75,7 +78,7 @@ def day_id(request: Request) -> str:
     """
     text: str = request.path_params["id"]
     if _ID.fullmatch(text) is None:
-        raise Problem(404, "no_such_day", "there is no day of that name")
+        raise Problem(404, "no_such_day", f"there is no day {text[:40]!r}")
     return text
 
 
@@ -88,7 +91,7 @@ def draft_key(request: Request) -> str:
     """
     text: str = request.path_params["key"]
     if not 0 < len(text) <= 200 or not text.isprintable():
-        raise Problem(404, "no_such_draft", "there is no draft of that key")
+        raise Problem(404, "no_such_draft", f"there is no draft with the key {text[:40]!r}")
     return text
 
 
@@ -104,7 +107,7 @@ def number(request: Request, name: str, *, default: int, least: int, most: int) 
         return default
     value = int(text) if _NUMBER.fullmatch(text) else -1
     if not least <= value <= most:
-        message = f"{name} is a whole number from {least} to {most}"
+        message = f"{name}: {text[:40]}: is not a whole number from {least} to {most}"
         raise Problem(422, "bad_parameter", message)
     return value
 
@@ -118,7 +121,7 @@ def before(request: Request) -> str | None:
     """
     text = request.query_params.get("before")
     if text is not None and _ID.fullmatch(text) is None:
-        raise Problem(404, "no_such_day", "there is no day of the name that 'before' gives")
+        raise Problem(404, "no_such_day", f"before: there is no day {text[:40]!r}")
     return text
 
 
@@ -134,7 +137,8 @@ def units(request: Request) -> UnitSystem | None:
         return None
     mass, _, length = text.partition(",")
     if mass not in units_of(Dimension.MASS) or length not in units_of(Dimension.LENGTH):
-        raise Problem(422, "bad_parameter", "units is a mass unit and a length unit, as in lb,in or kg,mm")
+        message = f"units: {text[:40]}: is not a mass unit and a length unit; write for example lb,in or kg,mm"
+        raise Problem(422, "bad_parameter", message)
     return UnitSystem(mass=mass, length=length)
 
 
@@ -148,7 +152,7 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise ValueError(f"the key {key[:60]!r} stands twice")
+            raise ValueError(f"the key {key[:60]!r} stands twice in one object; keep one of the two")
         found[key] = value
     return found
 
@@ -156,15 +160,13 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 def _whole(text: str) -> float:
     """A whole number; beyond every float it is infinite, as ``1e999`` is, and whoever wants a number refuses that."""
     if len(text) > _MOST_DIGITS:
-        raise ValueError(f"a number of {len(text.lstrip('-'))} digits is none that anything shows")
+        raise ValueError(f"it holds a number of {len(text.lstrip('-')):,} digits; write one of a few digits")
     value = int(text)
-    if abs(value) <= sys.float_info.max:
-        return value
-    return math.inf if value > 0 else -math.inf
+    return value if abs(value) <= sys.float_info.max else BeyondFloat(text)
 
 
 def _no_number(text: str) -> NoReturn:
-    raise ValueError(f"{text} is no number")
+    raise ValueError(f"{text} is not a number that JSON has; write digits, or null")
 
 
 def _depth(value: Any) -> int:

@@ -21,15 +21,16 @@ _PATH = {
     "number": Parameter("number", "Of the log, or of the row.", {"type": "integer", "minimum": 1}, "path"),
 }
 _MEANINGS = {
-    400: "The request cannot be read: no HTTP, no UTF-8, no JSON, a key that stands twice, an endless number.",
+    400: "The request cannot be read: it is not HTTP, UTF-8 or JSON, a key stands twice, or a number has too many "
+    "digits.",
     401: "No session and no token, or the wrong one.",
     403: "This device may look, not weigh; or the request comes from another site's page.",
     404: "There is no such day, draft or photo.",
     409: "The key was used for something else; the name is taken; the day is full.",
     413: "The body is too large.",
-    421: "The host name is none of the station's.",
-    422: "It can be read and is not sound: `faults` say where and what would be right. Or the program failed on "
-    "it: the message says what to report.",
+    421: "The host name is not one of the station's.",
+    422: "The request can be read but is not sound: `faults` say where and what would be right. Or the program failed "
+    "on it: the message says what to report.",
     503: "The store is read-only, busy or out of reach, and nothing was kept.",
     504: "The findings take longer than whoever asked would wait; they are still being worked out.",
     507: "The disk is full; nothing was kept.",

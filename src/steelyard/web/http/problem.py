@@ -54,7 +54,7 @@ _REFUSED = {
 
 _HTTP = {
     400: ("bad_request", "the request cannot be read"),
-    401: ("who_are_you", "this needs a session or a token"),
+    401: ("who_are_you", "this address needs a session or a token"),
     403: ("forbidden", "this device may not do that"),
     404: ("not_found", "there is nothing at this address"),
     405: ("wrong_method", "nothing here answers this kind of request"),
@@ -120,7 +120,7 @@ def problem_of(error: Exception) -> Problem:
         return Problem(_REFUSED[error.refusal], error.refusal.value, error.message, headers=headers)
     if isinstance(error, GoneError):
         message = (
-            "the findings could not be worked out: what does it ended, perhaps for want of memory; "
+            "the findings could not be computed: the process that computes them stopped, perhaps for want of memory; "
             "every draft is kept, ask for them again"
         )
         return Problem(503, "reckoning_failed", message, headers={"retry-after": "5"})

@@ -98,7 +98,7 @@ class Protocol(H11Protocol):
         del msg
         cycle = self._underway()
         if cycle is None or not cycle.response_started:
-            problem = Problem(400, "no_http", "this is no request that can be read as HTTP/1.1")
+            problem = Problem(400, "no_http", "this is not a request that can be read as HTTP/1.1")
             self._answer("400 Bad Request", problem)
         self.transport.close()
 

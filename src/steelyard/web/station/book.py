@@ -105,7 +105,7 @@ class Book:
                 now = OpenDay(day_id, appended.seq, extended(opened.day, text))
                 self._slot(day_id).opened = now
                 return appended, now
-        raise StoreError(Reason.BUSY, "others add to this day all the time; try again")
+        raise StoreError(Reason.BUSY, "other devices keep adding to this day; try again")
 
     def _slot(self, day_id: DayId) -> _Slot:
         with self._lock:

@@ -103,7 +103,9 @@ def _refuse_untaught(store: Store, given: Mapping[str, Wiring]) -> None:
 def _source(text: str) -> tuple[str, str]:
     name, sign, address = text.partition("=")
     if not sign or not NAME.fullmatch(name):
-        raise SourceError(f"{text!r} is no instrument; write its name and its address, as in p1=tcp:192.168.1.20:4001")
+        raise SourceError(
+            f"{text!r} is not an instrument; write its name and its address, as in p1=tcp:192.168.1.20:4001"
+        )
     return name, address
 
 

@@ -142,7 +142,7 @@ class Recording:
         strange = [place for place in readings if place not in self.pads]
         missing = [place for place in self.pads if place not in readings]
         if strange or missing:
-            what = f"{strange[0]} is no place of it" if strange else f"{missing[0]} is missing"
+            what = f"{strange[0]} is not a place of it" if strange else f"{missing[0]} is missing"
             raise ValueError(f"a row has one reading for each of {', '.join(self.pads)}; {what}")
         if len(self.rows) >= MOST_ROWS:
             raise ValueError(f"a log typed by hand has at most {MOST_ROWS:,} rows")

@@ -27,6 +27,7 @@ from steelyard.dayfile import (
     write_state,
 )
 from steelyard.model import Draft, WeighDay
+from steelyard.names import meant, nearest
 from steelyard.store import Appended, DayId, DaySummary, Photo, Shelf, Snapshot, Store, StoredEntry, StoreError
 from steelyard.units import UnitSystem
 from steelyard.web.settings import Settings
@@ -306,21 +307,25 @@ class Station:
         """
         self._check_choice(name, wiring)
         if wiring.pattern is not None and await self.run(taught, self.store, wiring.pattern) is None:
-            raise RefusalError(Refusal.NO_SUCH_PATTERN, f"no pattern {wiring.pattern!r} was taught; teach it first")
+            taught_names = [kept.name for kept in await self.run(self.store.shelf, Shelf.TEACHING)]
+            near = nearest(wiring.pattern, taught_names)
+            hint = "teach it first" if near is None else f"did you mean {near!r}?"
+            raise RefusalError(Refusal.NO_SUCH_PATTERN, f"no pattern {wiring.pattern!r} was taught; {hint}")
         await self._keep_wiring(name, wiring, device)
         await self._connect_anew()
 
     def _check_choice(self, name: str, wiring: Wiring) -> None:
         names = [port.name for port in self.connected.ports]
         if name not in names:
-            raise RefusalError(Refusal.NO_SUCH_INDICATOR, "no instrument of that name is connected")
+            hint = meant(name[:40], names, "connected are")
+            raise RefusalError(Refusal.NO_SUCH_INDICATOR, f"no instrument {name[:40]!r} is connected; {hint}")
         given = self.connected.given.get(name, Wiring())
         if given.pattern is not None and wiring.pattern not in (None, given.pattern):
-            message = f"{name} was started with the pattern {given.pattern}; start it without to choose here"
+            message = f"{name} was started with the pattern {given.pattern}; to choose here, start it without that"
             raise RefusalError(Refusal.GIVEN_AT_START, message)
         for channel, pad in given.pads.items():
             if wiring.pads.get(channel, pad) != pad:
-                message = f"{channel} of {name} was started as {pad}; start it without to choose here"
+                message = f"{channel} of {name} was started as {pad}; to choose here, start it without that"
                 raise RefusalError(Refusal.GIVEN_AT_START, message)
         for other in names:
             for channel, pad in self.wiring(other).pads.items() if other != name else ():
@@ -436,7 +441,9 @@ def _key(data: Mapping[str, Any]) -> str:
     """
     key = data.get("key")
     if not isinstance(key, str) or not 0 < len(key) <= LONGEST_KEY or not key.isprintable():
-        message = f'needs a "key" of 1 to {LONGEST_KEY} printable letters, made by the sender and never used again'
+        message = (
+            f'the body needs a "key" of 1 to {LONGEST_KEY} printable letters, made by the sender and never used again'
+        )
         raise RefusalError(Refusal.NO_KEY, message)
     return key
 
@@ -446,7 +453,7 @@ def _named(data: Mapping[str, Any]) -> tuple[str, str, dict[str, Any]]:
     rest = dict(data)
     name = rest.pop("name", None)
     if not isinstance(name, str):
-        raise RefusalError(Refusal.NO_NAME, 'needs a "name"')
+        raise RefusalError(Refusal.NO_NAME, 'the body needs a "name", a text of letters, digits, - and _')
     key = _key(rest) if "key" in rest else f"made-{secrets.token_hex(8)}"
     rest.pop("key", None)
     return name, key, rest

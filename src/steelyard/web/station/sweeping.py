@@ -86,7 +86,7 @@ def in_yard(answered: SweepAnswer, kept: Kept | None, today: datetime.date) -> t
         vehicle = read_vehicle(name, tomllib.loads(kept.text)["vehicles"][name], units)
         before = dict(kept.learned)
     if len(vehicle.axles) != len(own.axles):
-        message = f"{name} has {len(vehicle.axles)} axles in the yard; it is another vehicle, rename this one"
+        message = f"{name} in the yard has {len(vehicle.axles)} axles, so it is another vehicle; rename this one"
         raise RefusalError(Refusal.ANOTHER_VEHICLE, message)
     sweeps = {**before.get("sweeps", {}), answered.state: {**lesson(answered), "kept": today.isoformat()}}
     return write_vehicle(taught(answered, vehicle), units), {**before, "sweeps": sweeps}
@@ -131,7 +131,7 @@ class Sweeper:
         try:
             told = self._told(day, question)
         except apart.LOST:
-            message = "the log could not be worked out: what does it ended or took too long; a shorter log may do"
+            message = "the log could not be fitted: its process stopped or took too long; try a shorter log"
             raise RefusalError(Refusal.SWEEP_FAILED, message, wait=5) from None
         if isinstance(told, DayFileError | RefusalError):
             raise told

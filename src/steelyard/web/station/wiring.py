@@ -11,11 +11,16 @@ import re
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, cast
+from typing import Annotated, Any
 
+from steelyard.dayfile import DayFileError
+from steelyard.model import WeighDay
+from steelyard.questions.form import Reading, read, written
+from steelyard.questions.kinds import ByName, Word
 from steelyard.store import Shelf, Store
 
-NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
+LONGEST = 40
+NAME = re.compile(rf"[A-Za-z0-9_-]{{1,{LONGEST}}}")
 """The allowed names of connected instruments, of patterns and of pads."""
 
 _LONGEST_CHANNEL = 40
@@ -28,16 +33,27 @@ class WiringError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Wiring:
-    """The choices for one instrument.
+    """The choices for an instrument. They are kept, and hold after a restart."""
 
-    Attributes
-    ----------
-    pattern: the name of a taught pattern; None: the one that has the instrument's own name, if there is one.
-    pads: for channels as the instrument calls them, the pad.
-    """
+    pattern: Annotated[
+        str | None, Word("A taught pattern; left out or null: the one that has the instrument's own name.", LONGEST)
+    ] = None
+    pads: Annotated[
+        Mapping[str, str],
+        ByName("For channels as the instrument calls them, the pad or platform of the day.", Word("", LONGEST)),
+    ] = field(default_factory=dict[str, str])
 
-    pattern: str | None = None
-    pads: Mapping[str, str] = field(default_factory=dict[str, str])
+    def check(self, reading: Reading) -> None:
+        """See that the channels can have their names, and that no pad is chosen for two of them."""
+        if len(self.pads) > _MOST_PADS:
+            reading.fault("pads", "", f"has {len(self.pads)} channels; an instrument has at most {_MOST_PADS}")
+        for channel in self.pads:
+            if not 0 < len(channel) <= _LONGEST_CHANNEL or not channel.isprintable():
+                message = f"is not the name of a channel, which has 1 to {_LONGEST_CHANNEL} printable letters"
+                reading.quote("pads", written(channel), message)
+        for pad, count in Counter(self.pads.values()).items():
+            if count > 1:
+                reading.fault("pads", pad, "is chosen for two channels; a pad has one")
 
     def to_json(self) -> str:
         """As it is kept."""
@@ -49,25 +65,9 @@ def wiring_of(data: Mapping[str, Any]) -> Wiring:
 
     Raises
     ------
-    WiringError: an unknown key, a name that is none, one pad for two channels.
+    DayFileError: with every fault of it.
     """
-    if set(data) - {"pattern", "pads"}:
-        raise WiringError('takes "pattern" and "pads", nothing else')
-    pattern, pads = data.get("pattern"), data.get("pads", {})
-    if pattern is not None and not (isinstance(pattern, str) and NAME.fullmatch(pattern)):
-        raise WiringError('"pattern" is the name of a taught pattern, or null')
-    if not isinstance(pads, dict) or len(cast("dict[str, Any]", pads)) > _MOST_PADS:
-        raise WiringError('"pads" gives for each channel the name of a pad')
-    chosen = cast("dict[str, Any]", pads)
-    for channel, pad in chosen.items():
-        if not 0 < len(channel) <= _LONGEST_CHANNEL or not channel.isprintable():
-            raise WiringError(f"a channel has a name of 1 to {_LONGEST_CHANNEL} printable letters")
-        if not isinstance(pad, str) or not NAME.fullmatch(pad):
-            raise WiringError(f"the pad of the channel {channel!r} is a name of letters, digits, - and _")
-    doubled = sorted(pad for pad, count in Counter(chosen.values()).items() if count > 1)
-    if doubled:
-        raise WiringError(f"{doubled[0]} is chosen for two channels; a pad has one")
-    return Wiring(pattern, chosen)
+    return read(Wiring, WeighDay(), data, source="wiring")
 
 
 def read_wirings(store: Store) -> dict[str, Wiring]:
@@ -104,11 +104,16 @@ def given_wirings(instruments: Collection[str], patterns: Sequence[str], pads: S
         if not sign or name not in instruments or channel in placed.get(name, {}):
             raise WiringError(f"{text!r} names no channel and pad; write {_names(instruments)}/CHANNEL=PAD, each once")
         placed.setdefault(name, {})[channel] = pad
-    found = {
-        name: wiring_of({"pattern": chosen.get(name), "pads": placed.get(name, {})}) for name in {*chosen, *placed}
-    }
+    found = {name: _given(name, chosen.get(name), placed.get(name, {})) for name in {*chosen, *placed}}
     _refuse_doubled(found)
     return found
+
+
+def _given(name: str, pattern: str | None, pads: Mapping[str, str]) -> Wiring:
+    try:
+        return wiring_of({"pattern": pattern, "pads": pads})
+    except DayFileError as error:
+        raise WiringError("; ".join(f"{name}: {fault}" for fault in error.faults)) from None
 
 
 def _names(instruments: Collection[str]) -> str:

@@ -106,7 +106,7 @@ def _named(comparison: RigComparison, name: str) -> ComparedMeasure:
     one = comparison.get(name)
     if one is None or one.measure.id == "ratings/kept":
         known = [item.measure.id for item in comparison.measures if item.measure.id != "ratings/kept"]
-        raise ValueError(f"{name!r} is no measure that can be drawn; {meant(name, known, 'there are')}")
+        raise ValueError(f"{name!r} is not a measure that can be drawn; {meant(name, known, 'there are')}")
     return one
 
 

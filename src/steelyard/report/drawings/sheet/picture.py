@@ -36,7 +36,7 @@ def svg_to_png(svg: str, width_px: int) -> bytes:
             sys_inputs={"svg": svg, "width": str(width_px)},
         )
     except typst.TypstError as error:
-        raise ValueError(f"is no SVG: {error.message}") from error
+        raise ValueError(f"is not SVG: {error.message}") from error
 
 
 @lru_cache(maxsize=1)

@@ -10,6 +10,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute
 
 from steelyard.capture import PatternError
+from steelyard.dayfile import DayFileError
 from steelyard.store import Shelf
 from steelyard.web.http.problem import Problem, problem_of
 from steelyard.web.http.routes import May, route
@@ -18,7 +19,7 @@ from steelyard.web.pages.shell.frame import render
 from steelyard.web.station.indicators import cards, known_pads
 from steelyard.web.station.refused import RefusalError
 from steelyard.web.station.station import Station
-from steelyard.web.station.wiring import NAME, WiringError, wiring_of
+from steelyard.web.station.wiring import NAME, wiring_of
 
 _NO_PAD = "-"  # of a form: no choice
 
@@ -90,10 +91,10 @@ async def choose(request: Request) -> Response:
     try:
         wiring = wiring_of({"pattern": pattern or None, "pads": pads})
         await station.wire(name, wiring, request.state.viewer.device)
-    except (WiringError, RefusalError) as error:
-        words = str(error)
-        status = problem_of(error).status if isinstance(error, RefusalError) else 422
-        return _render(request, replace(await _page(request), fault=f"{words[:1].upper()}{words[1:]}."), status)
+    except (DayFileError, RefusalError) as error:
+        problem = problem_of(error)
+        fault = f"{problem.message[:1].upper()}{problem.message[1:]}."
+        return _render(request, replace(await _page(request), fault=fault), problem.status)
     return RedirectResponse(f"/indicators?kept={name}#connected", 303)
 
 

@@ -244,7 +244,7 @@ function blocker(held) {
   if (!names.length) return "this day names no pad";
   const all = readings();
   const bad = all.find((item) => item.trouble);
-  if (bad && !all.some((item) => item.hand)) return `${bad.pad} is no reading`;
+  if (bad && !all.some((item) => item.hand)) return `${bad.pad} shows no reading`;
   if (!held.length) return all.some((item) => item.empty) ? "the pads are empty" : "no wheel read yet";
   const wrong = held.find((item) => item.wrong);
   if (wrong)
