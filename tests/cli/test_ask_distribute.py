@@ -75,7 +75,7 @@ def test_other_units_are_shown() -> None:
         (["--restore", "-5%"], "--restore: −5 %: is not between 0 % and 150 %; write for example 50%"),
         (["--restore", "half"], '--restore: half: is not a share; write for example "50 %"'),
         (["--restore", "50 lb"], "--restore: 50 lb: has the unit 'lb', which measures a mass; a share is wanted"),
-        (["--restore", "50 +/- 5 %"], "--restore: 50 +/- 5 %: has an uncertainty; a wish has none"),
+        (["--restore", "50 +/- 5 %"], "--restore: 50 +/- 5 %: has an uncertainty; write it without one"),
         (["--state", "levled"], "--state: levled: there is no such state; did you mean 'levelled'?"),
         (
             ["--state", "solo"],

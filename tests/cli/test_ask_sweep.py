@@ -252,7 +252,7 @@ FIVE = f"{NAMES}\n{STEPS}\n"
         ),
         (
             FIVE.replace(",", ";").replace("\n2;2160;", "\n2,0;21.60;"),
-            "log.csv:4: truck/1L: 21.60: is no number; write a plain number",
+            "log.csv:4: truck/1L: 21.60: is not a number; write a plain number",
         ),
         (
             FIVE.replace("\n2,2160,", "\n2,2160\0,"),
@@ -262,12 +262,12 @@ FIVE = f"{NAMES}\n{STEPS}\n"
             "t,truck/1L,truck/1R,truck/1R height\n1,2180,2100,35\n2,2100,2040,3500\n",
             "log.csv:3: truck/1R height: 3500: is beyond 393.7 in, which no body is; they are written in in here",
         ),
-        (FIVE.replace("\n2,2160,", "\n2,216O,"), "log.csv:4: truck/1L: 216O: is no number; write a plain number"),
+        (FIVE.replace("\n2,2160,", "\n2,216O,"), "log.csv:4: truck/1L: 216O: is not a number; write a plain number"),
         (FIVE.replace("\n2,2160,", "\n2,,"), "log.csv:4: truck/1L: is empty; write a plain number"),
-        (FIVE.replace("\n2,2160,", "\n2,nan,"), "log.csv:4: truck/1L: nan: is no number; write a plain number"),
+        (FIVE.replace("\n2,2160,", "\n2,nan,"), "log.csv:4: truck/1L: nan: is not a number; write a plain number"),
         (
             FIVE.replace("\n2,2160,", "\nsoon,2160,"),
-            "log.csv:4: t: soon: is no number; write a number of seconds or a moment such as 2026-04-09T08:10:00Z",
+            "log.csv:4: t: soon: is not a number; write a number of seconds or a moment such as 2026-04-09T08:10:00Z",
         ),
         (FIVE.replace("\n2,2160,", "\n2160,"), "log.csv:4: 2160,2080,1660,1640: has 4 cells; the row of names has 5"),
         (
@@ -349,7 +349,7 @@ def test_a_broken_log(text: str, message: str) -> None:
         (["--state", "solo", "--plot", "a.pdf"], "'a.pdf' ends in neither .svg nor .png"),
         (
             ["--state", "solo", "--plot", "a.svg", "--pair", "truck/2,truck/1"],
-            "no determined slope; there are truck/1,",
+            "not a determined slope; there are truck/1,",
         ),
         (["--state", "solo", "--height-division", "0 mm"], "--height-division: 0 mm: is not above zero"),
         (

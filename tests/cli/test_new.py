@@ -108,7 +108,7 @@ def test_questions_are_asked_in_order_and_bad_answers_again() -> None:
         "Error: '1' is not a whole number from 2 to 4",
         "Error: '-3' is not above zero",
         "Error: '14k' has the unknown unit 'k'; did you mean 'kg'?",
-        "Error: 'hook' is none of ball, pintle, gooseneck, fifth_wheel",
+        "Error: 'hook' is not one of ball, pintle, gooseneck, fifth_wheel",
         "Error: '0 in' is not above zero",
     ]
     day = read_day("weigh-day.toml")
@@ -171,7 +171,10 @@ def test_where_nothing_can_be_written_is_said(folder: Path) -> None:
         ("--gvwr 3000+/-5lb", "Invalid value for '--gvwr': '3000+/-5lb' has an uncertainty; write that into the file"),
         ("--units t,mm", 'Invalid value for \'--units\': "t" is not a unit of mass for a file; write "lb" or "kg"'),
         ("--pads 0", "Invalid value for '--pads': '0' is not a whole number from 1 to 40"),
-        ("--coupling hook", "Invalid value for '--coupling': 'hook' is none of ball, pintle, gooseneck, fifth_wheel"),
+        (
+            "--coupling hook",
+            "Invalid value for '--coupling': 'hook' is not one of ball, pintle, gooseneck, fifth_wheel",
+        ),
         ("--no-trailer --trailer-gvwr 3000", "--no-trailer does not go with '--trailer-gvwr'"),
     ],
 )

@@ -229,7 +229,8 @@ def test_more_pads_than_wheels(tmp_path: Path) -> None:
 def test_options_that_exclude_each_other(day: str) -> None:
     result = run("plan", day, "--pads", "a,b", *WANTS, "--blocks", "2", "--planks")
     assert result.exit_code == 2
-    assert result.stderr == f"{day}: --planks: planks and blocks exclude each other; planks are there for every wheel\n"
+    message = "planks and blocks exclude each other; planks are there for every wheel, so leave blocks out"
+    assert result.stderr == f"{day}: --planks: {message}\n"
     assert (
         run("plan", day, "--pads", "a,b", *WANTS, "--in", "couped")
         .stderr.strip()

@@ -18,6 +18,7 @@ from steelyard.loading.scenario import (
     Scenario,
     ScenarioError,
     applied,
+    changes_nothing,
     sometimes_aboard,
 )
 from steelyard.loading.two_days import DayNames, TwoDays, renamed, two_days
@@ -44,6 +45,7 @@ __all__ = [
     "TowLimits",
     "TwoDays",
     "applied",
+    "changes_nothing",
     "convex_pieces",
     "floor_of",
     "floor_sides",

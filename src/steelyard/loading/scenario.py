@@ -107,6 +107,22 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
     return replace(day, cargo={**day.cargo, **added}, states={**day.states, name: state})
 
 
+def changes_nothing(day: WeighDay, scenario: Scenario, name: str = "what_if") -> bool:
+    """Whether the new state would be the base: nothing is changed, or what is done is undone.
+
+    Raises
+    ------
+    ScenarioError: the day cannot make the scenario; see ``applied``.
+    """
+    if scenario == Scenario(scenario.base):
+        return True
+    if scenario.add or scenario.change or scenario.shift:
+        return False
+    made, base = applied(day, scenario, name).states[name], day.states[scenario.base]
+    same = (set(made.vehicles), set(made.cargo)) == (set(base.vehicles), set(base.cargo))
+    return same and set(made.links) == {_as_in(base, link) for link in base.links}
+
+
 def _known(things: Mapping[str, _Thing], name: str, what: str) -> _Thing:
     if name not in things:
         raise ScenarioError(f"there is no {what} {name!r}; {meant(name, things)}")

@@ -238,11 +238,10 @@ class ScenarioQuestion:
     distribution: Annotated[Mapping[str, Distribution], _COUPLES] = field(default_factory=dict[str, Distribution])
 
     def check(self, reading: Reading) -> None:
-        """See that nothing is done that another change undoes."""
+        """See that no cargo is both put on and taken off."""
         for name in self.put_on:
             if name in self.remove:
                 reading.fault("put_on", name, "is put on and removed as well; leave one of the two out")
-        _refuse_hitched_again(self, reading)
 
     def scenario(self, day: WeighDay) -> Scenario:
         """The same as ``loading`` takes it.
@@ -275,29 +274,12 @@ class CoupledQuestion:
     unhitch: Annotated[tuple[str, ...], _UNHITCH] = ()
     distribution: Annotated[Mapping[str, Distribution], _COUPLES] = field(default_factory=dict[str, Distribution])
 
-    def check(self, reading: Reading) -> None:
-        """See that nothing is done that another change undoes."""
-        _refuse_hitched_again(self, reading)
-
     def scenario(self) -> Scenario | None:
         """The same as ``loading`` takes it; None where the state stays as it is."""
         if not (self.hitch or self.unhitch or self.distribution):
             return None
         hitch = tuple(item.hitching() for item in self.hitch)
         return Scenario(self.from_, hitch=hitch, unhitch=self.unhitch, distribution=self.distribution)
-
-
-def _refuse_hitched_again(question: ScenarioQuestion | CoupledQuestion, reading: Reading) -> None:
-    """Note it where a trailer is unhitched and hitched as it was."""
-    base = reading.day.states[question.from_]
-    for number, item in enumerate(question.hitch):
-        link = base.link_of_trailer(item.trailer) if item.trailer in question.unhitch else None
-        if link is None:
-            continue
-        towing = link.towing if item.towing is None else item.towing
-        if (towing, item.at, item.distribution) == (link.towing, link.at, link.distribution):
-            message = f"is unhitched and hitched to {link.towing}/{link.at} again as it was; leave both out"
-            reading.fault(f"hitch.{number}", item.trailer, message)
 
 
 _Key = Annotated[

@@ -8,7 +8,7 @@ from typing import Any
 
 from steelyard.dayfile import Part, write_cargo, write_state
 from steelyard.findings import Findings, Weighed
-from steelyard.loading import Scenario, ScenarioError, applied
+from steelyard.loading import Scenario, ScenarioError, applied, changes_nothing
 from steelyard.model import WeighDay
 from steelyard.questions.entry import Entry
 from steelyard.questions.findings import FindingsShape, findings_shape
@@ -28,7 +28,7 @@ class WhatIf:
 def _answer(weighed: Weighed, question: ScenarioQuestion) -> WhatIf:
     day = weighed.adjustment.rig.day
     scenario = question.scenario(day)
-    if scenario == Scenario(scenario.base):
+    if changes_nothing(day, scenario, question.name):
         raise ScenarioError("nothing would change; say what is put on, taken off, moved, filled, hitched or unhitched")
     return WhatIf(weighed, scenario, question.name, weighed.ask(scenario, question.name))
 
