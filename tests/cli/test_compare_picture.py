@@ -36,7 +36,7 @@ def test_a_picture_to_lay_over_another_carries_a_logo(tmp_path: Path) -> None:
     [
         (("--shape", "1:1"), "--measure and what the picture looks like are for the picture; name it with -o"),
         (("-o", "x", "--dark", "--transparent"), "dark and transparent are two grounds; give one of them"),
-        (("--logo", __file__), "is no picture that can be used"),
+        (("--logo", __file__), "is not a picture that can be used"),
         (("-o", "x", "--json"), "--json prints the answer and -o draws it; give one of them"),
         (("-o", "x", "--measure", "gros/towing"), "'gros/towing' is not a measure that can be drawn"),
         (("-o", "/nowhere/x"), "/nowhere/x.svg: cannot be written"),

@@ -84,10 +84,10 @@ def test_a_shape_a_ground_units_and_a_logo_are_options() -> None:
         ("--shape 16:10", "'16:10' is not one of '16:9', '1:1', '9:16', 'A4', 'Letter'."),
         ("--dark --transparent", "Error: dark and transparent are two grounds; give one of them"),
         ("--dark --theme light", "Error: dark and light are two grounds; give one of them"),
-        ("--units stone,in", "'stone' is no mass unit; there are "),
+        ("--units stone,in", "'stone' is not a mass unit; there are "),
         ("--logo none.png", "'none.png' cannot be read: No such file or directory."),
         ("--logo .", "'.' cannot be read: Is a directory."),
-        ("--logo nursery.toml", "'nursery.toml' is no picture that can be used; give a PNG or an SVG."),
+        ("--logo nursery.toml", "'nursery.toml' is not a picture that can be used; give a PNG or an SVG."),
         ("--logo run.svg", "'run.svg' has a script; a logo is made of shapes and colours."),
     ],
 )

@@ -92,7 +92,7 @@ class RecordClock:
         except ValueError as error:
             if isinstance(error, MomentError):
                 raise
-        raise MomentError(f"'{text}' is no time; write for example 10:32:05 or 2026-05-14T10:32:05")
+        raise MomentError(f"'{text}' is not a time; write for example 10:32:05 or 2026-05-14T10:32:05")
 
     def _seconds(self, text: str) -> int:
         try:
@@ -100,7 +100,7 @@ class RecordClock:
         except NumberError:
             value = float("nan")
         if not abs(value) < _LONGEST:
-            raise MomentError(f"'{text}' is no number of seconds, which the log counts; write for example 12.5")
+            raise MomentError(f"'{text}' is not a number of seconds, which the log counts; write for example 12.5")
         return round(value * SECOND)
 
     def _date(self, time: datetime.time, text: str) -> datetime.date:
@@ -151,7 +151,7 @@ def duration(text: str) -> int:
     except NumberError:
         value = float("nan")
     if not 0.0 < value < _LONGEST or round(value * SECOND) == 0:
-        raise MomentError(f"'{text}' is no duration; write seconds, as in 90, or minutes and seconds, as in 1:30")
+        raise MomentError(f"'{text}' is not a duration; write seconds, as in 90, or minutes and seconds, as in 1:30")
     return round(value * SECOND)
 
 

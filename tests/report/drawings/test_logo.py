@@ -71,13 +71,13 @@ def test_a_png_that_unpacks_to_far_more_is_not_unpacked() -> None:
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"", "is no picture that can be used; give a PNG or an SVG"),
-        (b"GIF89a" + bytes(40), "is no picture that can be used"),
-        (b"\xff\xd8\xff\xe0" + bytes(40), "is no picture that can be used"),
-        (b"hello <b>you</b>", "is no picture that can be used"),
-        (png()[:-30], "is no whole PNG"),
-        (png().replace(b"IDAT", b"IDAU"), "is no whole PNG"),
-        (b"\x89PNG\r\n\x1a\n", "is no whole PNG"),
+        (b"", "is not a picture that can be used; give a PNG or an SVG"),
+        (b"GIF89a" + bytes(40), "is not a picture that can be used"),
+        (b"\xff\xd8\xff\xe0" + bytes(40), "is not a picture that can be used"),
+        (b"hello <b>you</b>", "is not a picture that can be used"),
+        (png()[:-30], "is not a whole PNG"),
+        (png().replace(b"IDAT", b"IDAU"), "is not a whole PNG"),
+        (b"\x89PNG\r\n\x1a\n", "is not a whole PNG"),
         (
             png()[:8] + chunk(b"IHDR", struct.pack(">IIBBBBB", 9000, 2, 8, 2, 0, 0, 0)) + chunk(b"IEND", b""),
             "9,000 by 2",
@@ -105,11 +105,11 @@ def test_a_png_that_unpacks_to_far_more_is_not_unpacked() -> None:
         (PLAIN.format('<animate attributeName="x"/>').encode(), "has a motion"),
         (PLAIN.format("<blink/>").encode(), "has <blink>"),
         (b'<!DOCTYPE svg [<!ENTITY a "b">]>' + PLAIN.format("&a;").encode(), "declares names of its own"),
-        (PLAIN.format("<g>").encode(), "is no whole SVG"),
+        (PLAIN.format("<g>").encode(), "is not a whole SVG"),
         (PLAIN.format("<g>" * 60 + "</g>" * 60).encode(), "more than 50 groups"),
         (b'<svg xmlns="http://www.w3.org/2000/svg"/>', "is an SVG without a size"),
         (b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 0 9"/>', "is an SVG without a size"),
-        (b'<html xmlns="http://www.w3.org/1999/xhtml"><svg/></html>', "is no SVG"),
+        (b'<html xmlns="http://www.w3.org/1999/xhtml"><svg/></html>', "is not SVG"),
     ],
 )
 def test_what_cannot_be_used_is_refused_in_one_sentence(data: bytes, said: str) -> None:

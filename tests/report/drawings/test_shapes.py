@@ -99,7 +99,7 @@ def test_the_marks_of_a_contradiction_stay(shape: str) -> None:
 
 
 def test_a_shape_that_does_not_exist_is_named_with_what_there_is() -> None:
-    with pytest.raises(ValueError, match="'16:10' is no shape; "):
+    with pytest.raises(ValueError, match="'16:10' is not a shape; "):
         above_svg(SAMPLE, "solo", shape="16:10")
 
 

@@ -95,11 +95,11 @@ def test_a_time_of_day_is_in_the_zone_of_the_drafts() -> None:
 @pytest.mark.parametrize(
     ("times", "text", "said"),
     [
-        ((0, 60, 120), "10.5", "'10.5' is no time; write for example 10:32:05 or 2026-05-14T10:32:05"),
-        ((0, 60, 120), "25:00", "'25:00' is no time"),
-        ((0, 60, 120), "2026-05-14", "is no time"),
-        ((0, 60, 120), "2026-02-30T10:00", "is no time"),
-        ((0, 60, 120), "", "'' is no time"),
+        ((0, 60, 120), "10.5", "'10.5' is not a time; write for example 10:32:05 or 2026-05-14T10:32:05"),
+        ((0, 60, 120), "25:00", "'25:00' is not a time"),
+        ((0, 60, 120), "2026-05-14", "is not a time"),
+        ((0, 60, 120), "2026-02-30T10:00", "is not a time"),
+        ((0, 60, 120), "", "'' is not a time"),
         ((0, 60, 120), "10:00Z", "'10:00Z' has a zone, and the times of the record have none; leave it out"),
         (
             (0, 60, 51000),
@@ -136,7 +136,7 @@ def test_a_duration_is_seconds_or_minutes_and_seconds(text: str, seconds: float)
 
 @pytest.mark.parametrize("text", ["", "0", "-5", "soon", "1:2", "1e400", "0:00", "nan", "1,500"])
 def test_no_duration_is_refused(text: str) -> None:
-    with pytest.raises(MomentError, match="is no duration; write seconds, as in 90, or"):
+    with pytest.raises(MomentError, match="is not a duration; write seconds, as in 90, or"):
         duration(text)
 
 
@@ -156,7 +156,7 @@ def test_a_sample_holds_until_the_next_that_differs() -> None:
     assert all(len(moment.day.drafts) == 1 for moment in timeline.moments)
     assert timeline.end == 6_000_000
     assert (timeline.clock.text(4_500_000), timeline.clock.read("4.5")) == ("4.5 s", 4_500_000)
-    with pytest.raises(MomentError, match="is no number of seconds, which the log counts"):
+    with pytest.raises(MomentError, match="is not a number of seconds, which the log counts"):
         timeline.clock.read("10:00:00")
 
 

@@ -72,7 +72,7 @@ class FrameRate(click.ParamType[Fraction]):
             rate = None
         if rate is None or not SLOWEST <= rate <= FASTEST:
             right = f"give {SLOWEST} to {FASTEST}, for example 30, 29.97 or 30000/1001"
-            self.fail(f"'{value}' is no number of frames a second that can be made; {right}", param, ctx)
+            self.fail(f"'{value}' is not a number of frames a second that can be made; {right}", param, ctx)
         return rate
 
 

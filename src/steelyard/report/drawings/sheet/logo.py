@@ -67,19 +67,19 @@ def read_logo(data: bytes) -> Logo:
     if b"<svg" in data[:4096] or data.lstrip()[:1] == b"<":
         kept, aspect = clean_svg(data)
         return Logo(kept, "image/svg+xml", aspect)
-    raise LogoError("is no picture that can be used; give a PNG or an SVG")
+    raise LogoError("is not a picture that can be used; give a PNG or an SVG")
 
 
 def _clean_png(data: bytes) -> tuple[bytes, int, int]:
     """The file without what no viewer needs, its width and its height [px]."""
     chunks = list(_chunks(data))
     if not chunks or chunks[0][0] != b"IHDR" or len(chunks[0][1]) != 13 or chunks[-1][0] != b"IEND":
-        raise LogoError("is no whole PNG; save it again")
+        raise LogoError("is not a whole PNG; save it again")
     width, height, depth, colour, _, _, interlaced = struct.unpack(">IIBBBBB", chunks[0][1])
     if not (0 < width <= _SIDE and 0 < height <= _SIDE):
         raise LogoError(f"has {width:,} by {height:,} pixels; a logo may have {_SIDE:,} by {_SIDE:,}")
     if colour not in _CHANNELS or depth not in (1, 2, 4, 8, 16) or interlaced > 1:
-        raise LogoError("is no PNG that can be read; save it again")
+        raise LogoError("is not a PNG that can be read; save it again")
     if colour == 3 and not any(name == b"PLTE" for name, _ in chunks):
         raise LogoError("is a PNG without its table of colours; save it again")
     wanted = _raw_size(width, height, depth * _CHANNELS[colour], interlaced=bool(interlaced))
@@ -103,7 +103,7 @@ def _chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
             at + 12 + length > len(data)
             or zlib.crc32(name + body) != struct.unpack_from(">I", data, at + 8 + length)[0]
         ):
-            raise LogoError("is no whole PNG; save it again")
+            raise LogoError("is not a whole PNG; save it again")
         yield name, body
         if name == b"IEND":
             return

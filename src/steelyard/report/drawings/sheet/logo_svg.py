@@ -46,9 +46,9 @@ def clean_svg(data: bytes) -> tuple[bytes, float]:
             raise LogoError("is an SVG that declares names of its own, which can load anything; save it as plain SVG")
         root = ET.fromstring(_DECLARED.sub("", text))  # noqa: S314 - entities are refused above, the size is bounded
     except (ET.ParseError, UnicodeDecodeError):
-        raise LogoError("is no whole SVG; save it again as plain SVG") from None
+        raise LogoError("is not a whole SVG; save it again as plain SVG") from None
     if root.tag not in (f"{{{_SVG}}}svg", "svg"):
-        raise LogoError("is no SVG; save it again as plain SVG")
+        raise LogoError("is not SVG; save it again as plain SVG")
     kept = _cleaned(root, 0)
     aspect = _aspect(kept)
     ET.register_namespace("", _SVG)

@@ -55,5 +55,5 @@ def shape_of(name: str) -> Shape:
     ValueError: there is no such shape; the nearest is named.
     """
     if name not in SHAPES:
-        raise ValueError(f"{name!r} is no shape; {meant(name, list(SHAPES), 'there are')}")
+        raise ValueError(f"{name!r} is not a shape; {meant(name, list(SHAPES), 'there are')}")
     return SHAPES[name]
