@@ -42,7 +42,7 @@ class _View:
 
 @dataclass(frozen=True)
 class _Look:
-    """What all drawings of one call have in common."""
+    """The look that all drawings of one call have in common."""
 
     theme: Theme
     shape: str | None
@@ -54,7 +54,7 @@ class _Look:
 
     @property
     def mark(self) -> str:
-        """What tells the files apart from those of another look."""
+        """The end of a file's name, so that two looks do not overwrite one another."""
         parts = [] if self.theme == "light" else [self.theme]
         return "".join(f"-{part}" for part in [*parts, *([self.shape.replace(":", "x")] if self.shape else [])])
 

@@ -1,4 +1,4 @@
-"""What a rig's beams carry: the loads of its axles, and of its couplings or the stands under it, with their words."""
+"""The loads on a rig's beams: those of its axles, and of its couplings or the stands under it, with their words."""
 
 from __future__ import annotations
 

@@ -54,7 +54,7 @@ def lines_of(
 
 
 def _carried(scene: Scene, placed: PlacedVehicle) -> Iterator[PlateLine]:
-    """What the beams would say: the axles of a vehicle, and how it bears on the one in front of it."""
+    """Lines in place of the beams: the axles of a vehicle, and how it bears on the one in front of it."""
     for axle in placed.axles:
         load = axle_load(placed.vehicle.id, axle.number)
         figure = scene.reader.figure(load, axle.axle.rating, names=("rating",))

@@ -79,7 +79,7 @@ def plates_of(scene: Scene) -> list[Plate]:
 
 
 def left_plate(scene: Scene, box: LeftBox) -> Iterator[Plate]:
-    """What is left, as a plate among the others."""
+    """The plate on what is left, among the others."""
     style = scene.sheet.detail.style
     if not scene.sheet.detail.left:
         return
