@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -107,7 +108,9 @@ def test_text_names_what_differs_and_fits_the_screen(tmp_path: Path) -> None:
     assert "second less first" in text
     assert "Cannot be told apart" in text
     assert "Left of the payload: second" in text
-    assert "Nothing speaks against it" in " ".join(text.split())
+    (line,) = [line for line in text.splitlines() if line.startswith("tip: second less first")]
+    assert re.fullmatch(r"tip: second less first +[+−]?[\d.]+ +[−+][\d.]+ to [+][\d.]+ +0\.\d+ +unchanged", line)
+    assert "Unchanged: nothing speaks against it, and it is used." in text
     assert max(map(len, text.splitlines())) <= 80
 
 

@@ -48,7 +48,7 @@ def test_the_tables_say_what_matters() -> None:
     text = printed(NOW)
     # a finer grid of the same sums gives 0.079 to 0.199
     assert "p1: reads 0.139 % high (95 %: 0.079 to 0.200 %), by known masses HW-3." in text
-    assert "10,000 lb, going up         +14  0.8        200  > 0.999  within" in text
+    assert "10,000 lb, going up         +14  0.8        200  > 99.9 %  within" in text
     assert "This is no legal verification" in text
     assert max(map(len, text.splitlines())) <= 80
     assert "drift" not in text

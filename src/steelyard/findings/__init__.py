@@ -5,7 +5,7 @@ Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``rep
 
 from steelyard.findings.catalogue import Catalogue, CatalogueEntry, difference
 from steelyard.findings.cautions import ROUND_HEIGHT, SPRING_BARS, STANDING, cautions_of
-from steelyard.findings.contested import deciding_draft, exceeds, merged
+from steelyard.findings.contested import contests, deciding_draft, hull, merged
 from steelyard.findings.left import Left, LeftKind, left_in
 from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, raised_words, stopping
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
@@ -31,11 +31,12 @@ __all__ = [
     "TradeOff",
     "Weighed",
     "cautions_of",
+    "contests",
     "deciding_draft",
     "difference",
-    "exceeds",
     "findings_of",
     "height_cautions",
+    "hull",
     "key_to_paste",
     "left_in",
     "merged",

@@ -20,6 +20,8 @@ from steelyard.conformity import Requirement, Verdict, contested_verdict
 from steelyard.findings.result import Answer, Finding
 
 Array = NDArray[np.float64]
+Ends = tuple[float, float]
+"""The lower and the upper end of an interval."""
 
 PULLED = 0.25
 """An answer that lies off by more than this share of the half-width, or reaches further by it, contests a finding."""
@@ -136,9 +138,20 @@ def merged(plain: Finding, others: Iterable[tuple[str, Finding]]) -> Finding:
 def _apart(plain: Finding, other: Finding) -> bool:
     if plain.low is None or plain.high is None or other.low is None or other.high is None:
         return False
-    ends = np.array([[plain.low, plain.high], [other.low, other.high]])
+    return contests((plain.low, plain.high), (other.low, other.high))
+
+
+def contests(plain: Ends, other: Ends) -> bool:
+    """Whether the interval of an answer lies off that of all readings by too much, or reaches too far beyond it."""
+    ends = np.array([plain, other])
     middle, half = ends.mean(axis=1, keepdims=True), np.diff(ends, axis=1) / 2.0
     return bool(exceeds(middle[0], half[0], middle[1], half[1])[0])
+
+
+def hull(intervals: Iterable[Ends]) -> Ends:
+    """The interval that spans several, from the lowest end to the highest."""
+    lows, highs = zip(*intervals, strict=True)
+    return min(lows), max(highs)
 
 
 def contested(finding: Finding, answers: Sequence[Answer]) -> Finding:
@@ -146,6 +159,5 @@ def contested(finding: Finding, answers: Sequence[Answer]) -> Finding:
     if finding.value is None or finding.low is None or finding.high is None or not answers:
         return finding
     said = (Answer(NOTHING, finding.value, finding.low, finding.high), *answers)
-    low = min(one.low for one in said if one.low is not None)
-    high = max(one.high for one in said if one.high is not None)
+    low, high = hull((one.low, one.high) for one in said if one.low is not None and one.high is not None)
     return replace(finding, low=low, high=high, answers=said)

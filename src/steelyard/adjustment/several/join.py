@@ -180,24 +180,54 @@ class JointAdjustment:
         ----------
         combination: a factor by (day, quantity).
         """
-        value = 0.0
-        own: dict[int, Array] = {}
-        reach = np.zeros(len(self._place))
-        for (day, row), factor in combination.items():
-            one = self.day(day)
-            value += factor * float(one.values[row])
-            own[day] = own.get(day, 0.0) + factor * one.own[row]
-            reach = reach + factor * (one.follows[row] @ one.links)
-        common, moved = reach @ self._root, reach @ self.covariance
-        variance = float(common @ common) + sum(float(root @ root) for root in own.values())
-        inverse = 0.0
-        for at in range(len(self._days)) if len(self._days) <= FEW_DAYS else own:
+        values, u, dof = self.sums([combination])
+        return float(values[0]), float(u[0]), float(dof[0])
+
+    def sums(self, combinations: Sequence[Mapping[tuple[int, int], float]]) -> tuple[Array, Array, Array]:
+        """The same of several sums at once, each of shape (n,)."""
+        count = len(combinations)
+        values, variance = np.zeros(count), np.zeros(count)
+        reach = np.zeros((count, len(self._place)))
+        own: dict[int, tuple[list[int], Array]] = {}
+        for at, (places, factors) in self._by_day(combinations).items():
+            one = self.day(at)
+            own[at] = places, factors @ one.own
+            values[places] += factors @ one.values
+            variance[places] += (own[at][1] ** 2).sum(axis=1)
+            reach[places] += factors @ one.follows @ one.links
+        variance += ((reach @ self._root) ** 2).sum(axis=1)
+        inverse = self._inverse_dof(reach @ self.covariance, own) / np.maximum(variance, 1e-140) ** 2
+        known = inverse > 1e-9
+        return values, np.sqrt(variance), np.where(known, 1.0 / np.where(known, inverse, 1.0), np.inf)
+
+    def _inverse_dof(self, moved: Array, own: Mapping[int, tuple[list[int], Array]]) -> Array:
+        """The sum of the squared variances of each learned component over its degrees of freedom, shape (n,)."""
+        found = np.zeros(len(moved))
+        few = len(self._days) <= FEW_DAYS
+        for at in range(len(self._days)) if few else own:
             day = self._days[at]
-            root = own.get(at, 0.0) + moved @ day.links.T @ day.felt
-            for part, dof in zip(self._parts[at].propagation.parts(root[None, :]), day.dof, strict=True):
-                inverse += float(part[0]) ** 2 / dof
-        inverse /= max(variance, 1e-140) ** 2
-        return value, float(np.sqrt(variance)), 1.0 / inverse if inverse > 1e-9 else float("inf")
+            where, root = own.get(at, ([], np.zeros((0, day.felt.shape[1]))))
+            places = list(range(len(moved))) if few else where
+            roots = moved[places] @ day.links.T @ day.felt
+            roots[where if few else slice(None)] += root
+            for part, dof in zip(self._parts[at].propagation.parts(roots), day.dof, strict=True):
+                found[places] += part**2 / dof
+        return found
+
+    def _by_day(self, combinations: Sequence[Mapping[tuple[int, int], float]]) -> dict[int, tuple[list[int], Array]]:
+        """For each day the sums that have a term of it, and the factors of its quantities, shape (sums, quantities)."""
+        terms: dict[int, dict[int, list[tuple[int, float]]]] = {}
+        for place, combination in enumerate(combinations):
+            for (day, row), factor in combination.items():
+                terms.setdefault(day, {}).setdefault(place, []).append((row, factor))
+        found: dict[int, tuple[list[int], Array]] = {}
+        for day, sums in terms.items():
+            factors = np.zeros((len(sums), len(self._parts[day].quantities.values)))
+            for at, some in enumerate(sums.values()):
+                for row, factor in some:
+                    factors[at, row] += factor
+            found[day] = list(sums), factors
+        return found
 
     def draws(self, wanted: Sequence[tuple[int, int]], count: int, seed: int) -> Array:
         """Random values of quantities (day, row) from their joint distribution, shape (count, wanted)."""
@@ -209,13 +239,16 @@ class JointAdjustment:
             columns = [at for at, of in enumerate(days) if of == day]
             own = self.day(day).own[[rows[at] for at in columns]]
             covariance[np.ix_(columns, columns)] += own @ own.T
-        return values + _deviates(count, len(wanted), seed) @ _triangle(covariance).T
+        return (_triangle(covariance) @ _deviates(count, len(wanted), seed)).T + values
 
 
 @lru_cache(maxsize=1)
-def _deviates(count: int, columns: int, seed: int) -> Array:
-    """Standard normal numbers, shape (count, columns): the same for every measure, so drawn once."""
-    return np.random.default_rng(seed).standard_normal((count, columns))
+def _deviates(count: int, rows: int, seed: int) -> Array:
+    """Standard normal numbers, shape (rows, count): the same for every measure, so drawn once.
+
+    The draws of one quantity lie side by side in memory, so that quantities are held against one another quickly.
+    """
+    return np.ascontiguousarray(np.random.default_rng(seed).standard_normal((count, rows)).T)
 
 
 def _met(parts: Sequence[DayPart]) -> list[list[SharedFunction]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import JointAdjustment, student_quantile
-from steelyard.findings import Basis, exceeds
+from steelyard.findings import Basis, contests, hull
 from steelyard.loading import ScenarioError
 from steelyard.questions.compare.identity import doubts_restated, refuse_contradictions, refuse_two_of_one_serial
 from steelyard.questions.compare.measures import Better, RigMeasure
@@ -131,11 +131,13 @@ class _Comparing:
         """A measure of all rigs."""
         count = len(self._together.rigs)
         known = [number for number in range(count) if self._together.known(number, measure.id)]
-        values = tuple(self._value(number, measure.id, known) for number in range(count))
         pairs = self._pairs(known)
+        hulls = self._hulls([*({number: 1.0} for number in known), *({a: 1.0, b: -1.0} for a, b in pairs)], measure.id)
+        found = dict(zip(known, hulls, strict=False))
+        values = tuple(self._value(number, measure.id, found.get(number)) for number in range(count))
         if not pairs:
             return ComparedMeasure(measure, values)
-        spreads = [self._hull({a: 1.0, b: -1.0}, measure.id) for a, b in pairs]
+        spreads = hulls[len(known) :]
         dof, answers = min(spread.dof for spread, _ in spreads), [spread for spread, _ in spreads]
         decided = _decided(answers, dof)
         drawn = measure.better is not None or not decided
@@ -155,24 +157,23 @@ class _Comparing:
         self, draws: Array, known: Sequence[int], measure: RigMeasure, *, contested: bool
     ) -> tuple[float | None, ...]:
         """The probability of each rig to be the best; of a contested measure its mean over the answers."""
-        answers = [draws]
+        better = measure.better or Better.MORE
+        shares = [_best(draws, better)]
         if contested:
             days = {self._together.at[number, measure.id][0] for number in known}
-            answers += [self._draws(known, measure.id, joint) for day, _, joint in self._explained if day in days]
-        better = measure.better or Better.MORE
-        shares = np.mean([_best(one, better) for one in answers], axis=0)
+            joints = [joint for day, _, joint in self._explained if day in days]
+            shares += [_best(self._draws(known, measure.id, joint), better) for joint in joints]
+        mean = np.mean(shares, axis=0)
         found: list[float | None] = [None] * len(self._together.rigs)
         for column, number in enumerate(known):
-            found[number] = float(shares[column])
+            found[number] = float(mean[column])
         return tuple(found)
 
-    def _value(self, number: int, measure: str, known: Sequence[int]) -> ComparedValue:
+    def _value(self, number: int, measure: str, found: tuple[JointValue, bool] | None) -> ComparedValue:
         if (number, measure) not in self._together.at:
             return ComparedValue(None, None)
         row = self._together.row(number, measure)
-        if number not in known:
-            return ComparedValue(None, row.basis, row.binds)
-        spread, contested = self._hull({number: 1.0}, measure, self._together.single(number, measure))
+        spread, contested = (None, False) if found is None else found
         return ComparedValue(spread, row.basis, row.binds, contested)
 
     def _pairs(self, known: Sequence[int]) -> list[tuple[int, int]]:
@@ -181,20 +182,20 @@ class _Comparing:
             return [(b, a) for a, b in combinations(known, 2)]
         return [(number, self._base) for number in known if number != self._base and self._base in known]
 
-    def _hull(self, signs: dict[int, float], measure: str, plain: JointValue | None = None) -> tuple[JointValue, bool]:
-        """A sum of rigs' measures, its interval spanning the answers under each explanation that moves it."""
-        found = self._together.spread(signs, measure) if plain is None else plain
-        half = (found.high - found.low) / 2.0
-        low, high, contested = found.low, found.high, False
-        days = {self._together.at[number, measure][0] for number in signs}
+    def _hulls(self, sums: Sequence[Mapping[int, float]], measure: str) -> list[tuple[JointValue, bool]]:
+        """Sums of rigs' measures, each interval spanning the answers under the explanations that move it."""
+        plain = self._together.spreads(sums, measure)
+        for place, signs in enumerate(sums):
+            if len(signs) == 1:
+                plain[place] = self._together.as_alone(next(iter(signs)), measure, plain[place])
+        answers: list[list[JointValue]] = [[] for _ in sums]
         for day, _, joint in self._explained:
-            if day not in days:
-                continue
-            other = self._together.spread(signs, measure, joint)
-            ends = (found.value, half, other.value, other.high - other.value)
-            if bool(exceeds(*(np.array([part]) for part in ends))[0]):
-                low, high, contested = min(low, other.low), max(high, other.high), True
-        return replace(found, low=low, high=high), contested
+            days = [{self._together.at[number, measure][0] for number in signs} for signs in sums]
+            places = [place for place, some in enumerate(days) if day in some]
+            others = self._together.spreads([sums[place] for place in places], measure, joint)
+            for place, other in zip(places, others, strict=True):
+                answers[place].append(other)
+        return [_hull(found, others) for found, others in zip(plain, answers, strict=True)]
 
     def _draws(self, known: Sequence[int], measure: str, joint: JointAdjustment | None = None) -> Array:
         """Draws of a measure of some rigs, shape (draws, rigs)."""
@@ -249,14 +250,24 @@ def told_apart_factor(draws: Array, pairs: Sequence[tuple[int, int]], *, dof: fl
     single = float(student_quantile(np.array([dof]))[0])
     if len(pairs) < 2:
         return single
-    centred = draws - draws.mean(axis=0)
-    off = centred[:, [a for a, _ in pairs]] - centred[:, [b for _, b in pairs]]
-    scale = off.std(axis=0)
-    sure = scale > 0.0
-    largest = np.abs(off[:, sure] / scale[sure]).max(axis=1, initial=0.0)
+    largest = np.zeros(len(draws))
+    for a, b in pairs:
+        off = draws[:, a] - draws[:, b]
+        off -= off.mean()
+        scale = off.std()
+        if scale > 0.0:
+            np.maximum(largest, np.abs(off, out=off) / scale, out=largest)
     if math.isfinite(dof):
         largest = largest / np.sqrt(np.random.default_rng(SEED + 2).chisquare(dof, len(draws)) / dof)
     return max(single, float(np.quantile(largest, 0.95)))
+
+
+def _hull(found: JointValue, others: Sequence[JointValue]) -> tuple[JointValue, bool]:
+    """A value whose interval spans the answers that lie apart from it, and whether any does."""
+    plain = found.low, found.high
+    answers = [(one.low, one.high) for one in others if contests(plain, (one.low, one.high))]
+    low, high = hull([plain, *answers])
+    return replace(found, low=low, high=high), bool(answers)
 
 
 def _decided(spreads: Sequence[JointValue], dof: float) -> bool:
@@ -277,7 +288,8 @@ def _best(draws: Array, better: Better) -> Array:
     """The share of draws in which each rig is the best, shape (rigs,); rigs that are equal share a draw."""
     signed = draws if better is Better.MORE else -draws
     first = signed >= signed.max(axis=1, keepdims=True) - 1e-12
-    return np.asarray((first / first.sum(axis=1, keepdims=True)).mean(axis=0), dtype=np.float64)
+    ways = first.sum(axis=1, keepdims=True)
+    return np.asarray((first / ways if ways.max(initial=1) > 1 else first).mean(axis=0), dtype=np.float64)
 
 
 def _winner(differences: Sequence[Difference], known: Sequence[int], better: Better) -> int | None:

@@ -180,18 +180,24 @@ class Together:
         at, place = self.at[number, measure]
         return self.days[at].rows[place]
 
-    def spread(self, signs: Mapping[int, float], measure: str, joint: JointAdjustment | None = None) -> JointValue:
+    def spread(self, signs: Mapping[int, float], measure: str) -> JointValue:
         """A sum of one measure of some rigs, by rig its factor."""
-        combination = {self.at[number, measure]: sign for number, sign in signs.items()}
-        value, u, dof = (self.joint if joint is None else joint).of(combination)
-        own = sum((self.row(number, measure).own or (0.0, 0.0))[1] ** 2 for number in signs)
-        u = math.sqrt(u**2 + own)
-        half = float(student_quantile(np.array([dof]))[0]) * u
-        return JointValue(value, u, dof, value - half, value + half)
+        return self.spreads([signs], measure)[0]
 
-    def single(self, number: int, measure: str) -> JointValue:
+    def spreads(
+        self, sums: Sequence[Mapping[int, float]], measure: str, joint: JointAdjustment | None = None
+    ) -> list[JointValue]:
+        """Several sums of one measure, as all days have them, or as ``joint`` has them."""
+        combinations = [{self.at[number, measure]: sign for number, sign in signs.items()} for signs in sums]
+        values, u, dof = (self.joint if joint is None else joint).sums(combinations)
+        own = [sum((self.row(number, measure).own or (0.0, 0.0))[1] ** 2 for number in signs) for signs in sums]
+        u = np.sqrt(u**2 + np.array(own))
+        half = student_quantile(dof) * u
+        columns = (values, u, dof, values - half, values + half)
+        return [JointValue(*map(float, row)) for row in zip(*columns, strict=True)]
+
+    def as_alone(self, number: int, measure: str, found: JointValue) -> JointValue:
         """One measure of one rig: as its own day says it where no other day tells more."""
-        found = self.spread({number: 1.0}, measure)
         at, place = self.at[number, measure]
         alone, row = self.days[at].alone[place], self.days[at].rows[place]
         if alone is None or alone.u is None or alone.low is None or alone.high is None or alone.contested:

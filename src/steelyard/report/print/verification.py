@@ -21,11 +21,11 @@ from steelyard.model import (
 from steelyard.report.drawings.sheet.picture import own_faces
 from steelyard.report.drawings.sheet.type import printable
 from steelyard.report.print.ticket import PAPERS
+from steelyard.report.tables.verdicts import chance
 from steelyard.report.tables.verification import (
     KINDS,
     PHASES,
     UNKNOWN,
-    chance,
     figures_of,
     mass,
     repeatability,
@@ -135,7 +135,7 @@ def _instrument(item: Verified, result: VerificationResult) -> dict[str, object]
             "not tested" if item.eccentricity is None else f"{100.0 * item.eccentricity:.2g}",
         ],
         "outcome": "" if item.outcome is None else item.outcome.value,
-        "probability": chance(item.probability),
+        "probability": "" if item.probability is None else chance(item.probability),
     }
 
 

@@ -16,12 +16,15 @@ from steelyard.questions.compare import (
     Unchanged,
 )
 from steelyard.report.tables.verdicts import chance
-from steelyard.report.words.grid import Cell, Grid, rule, wrapped
+from steelyard.report.words.grid import WIDTH, Cell, Grid, rule, wrapped
 from steelyard.report.words.names import UNKNOWN, amount, shown
 from steelyard.units import Dimension, UnitSystem
 
 COLUMNS = 3
 """Rigs that stand side by side in 80 columns."""
+
+NARROWEST = 24
+"""Characters that the name of a claim takes at least, however wide its figures are."""
 
 
 def comparison_text(comparison: RigComparison) -> str:
@@ -170,21 +173,37 @@ def _best(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
         yield from wrapped(f"{one.measure.label}: {said}; best with {chances}{hung}", first="  ", rest="    ")
 
 
+_CLAIMS = {
+    ClaimVerdict.UNCHANGED: "Unchanged: nothing speaks against it, and it is used.",
+    ClaimVerdict.CHANGED: "Changed: what was said of it is not used.",
+    ClaimVerdict.OPEN: "Not determined: nothing is known of a change.",
+}
+
+
 def _claims(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
+    """A line for each claim and pair of days, change, interval, probability, verdict; then the verdicts explained."""
+    mass, units = RigMeasure("", "", Dimension.MASS), comparison.units
+    grid = Grid(("", f"change, {units.mass}", "95 % interval", "p", ""), left=frozenset({4}))
+    rows: list[tuple[str, tuple[Cell, ...]]] = []
     for one in comparison.unchanged:
-        yield from wrapped(_claim(one, comparison, names), first="  ", rest="    ")
+        first, second = (names[number] for number in one.rigs)
+        figures = shown(compared_finding(mass, None, one.difference), units, signed=True)
+        told = ("", "", "") if figures is None else (figures.value, f"{figures.low} to {figures.high}", _p(one))
+        rows.append((f"{one.vehicle}: {second} less {first}", (*told, one.verdict.value)))
+    for _, cells in rows:
+        grid.add("", *cells)
+    width = max(WIDTH - max(map(len, grid.render())), NARROWEST)
+    grid.lines.clear()
+    for label, cells in rows:
+        *before, last = wrapped(label, rest="  ", width=width)
+        for line in before:
+            grid.say(line)
+        grid.add(last, *cells)
+    yield from grid.render()
+    yield ""
+    for verdict in dict.fromkeys(one.verdict for one in comparison.unchanged):
+        yield from wrapped(_CLAIMS[verdict], rest="  ")
 
 
-def _claim(one: Unchanged, comparison: RigComparison, names: Sequence[str]) -> str:
-    first, second = (names[number] for number in one.rigs)
-    where = f"{one.vehicle}, {second} less {first}"
-    mass = RigMeasure("", "", Dimension.MASS)
-    figures = shown(compared_finding(mass, None, one.difference), comparison.units, signed=True)
-    if figures is None or one.p is None:
-        return f"{where}: {UNKNOWN}, so nothing is known of a change."
-    spread = (
-        f"{figures.value} ± {figures.u} {figures.unit}, 95 % interval {figures.low} to {figures.high}, p = {one.p:.2g}"
-    )
-    if one.verdict is ClaimVerdict.CHANGED:
-        return f"{where}: {spread}. It has changed; what was said of it is not used."
-    return f"{where}: {spread}. Nothing speaks against it; it is used."
+def _p(one: Unchanged) -> str:
+    return "" if one.p is None else f"{one.p:.2g}"

@@ -9,6 +9,7 @@ from steelyard.conformity import Verdict
 from steelyard.model import WeighDay
 from steelyard.questions.rebalance import Rebalanced, Status, not_judged, place_digits, rebalance_reason
 from steelyard.report.tables.contested import contested_lines
+from steelyard.report.tables.verdicts import chance
 from steelyard.units import Dimension, at_most, format_number
 
 WIDTH = 80
@@ -88,7 +89,7 @@ def _room_left(day: WeighDay, answer: Rebalanced) -> Iterator[str]:
     if masses:
         yield f"Then the tightest limits have left, {day.units.mass}:"
         for verdict in masses:
-            yield f"  {verdict.label:<48} {_margin(day, verdict):>8}  met with {_chance(verdict)}"
+            yield f"  {verdict.label:<48} {_margin(day, verdict):>8}  met with {chance(verdict.probability)}"
 
 
 def _tightness(verdict: Verdict) -> tuple[float, float]:
@@ -104,11 +105,6 @@ def _place(day: WeighDay, metres: float) -> str:
 
 def _margin(day: WeighDay, verdict: Verdict) -> str:
     return format_number(day.units.show(verdict.margin or 0.0, Dimension.MASS))
-
-
-def _chance(verdict: Verdict) -> str:
-    chance = 100.0 * (verdict.probability or 0.0)
-    return "> 99.9 %" if chance > 99.9 else f"{chance:.1f} %"
 
 
 def _mass(day: WeighDay, kilograms: float, *, up: bool = False) -> str:

@@ -9,7 +9,9 @@ from collections.abc import Iterator, Sequence
 from steelyard.conformity import Outcome
 from steelyard.model import Phase, Verification
 from steelyard.report.tables.csv_rows import cell_text
+from steelyard.report.tables.verdicts import chance
 from steelyard.report.words.grid import Figures, Grid, rule, wrapped
+from steelyard.report.words.names import UNKNOWN
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 from steelyard.verification import STANDING, Estimate, Judgement, VerificationResult, Verified, checked, source_of
 
@@ -27,12 +29,10 @@ KINDS = {
     "zero_return": "return to zero",
     "small_mass": "small mass",
 }
-UNKNOWN = "not determined"
 CSV_HEADER = (
     "kind", "file", "date", "instrument", "serial", "test", "what", "load", "value", "u", "low", "high", "unit",
     "tolerance", "probability", "verdict", "reason",
 )  # fmt: skip
-_CERTAIN, _NEVER = 0.9995, 0.0005
 
 
 def figures_of(item: Estimate | None, dimension: Dimension, units: UnitSystem) -> tuple[str, str, str, str]:
@@ -45,15 +45,6 @@ def figures_of(item: Estimate | None, dimension: Dimension, units: UnitSystem) -
     parts = (item.value / scale, u, item.low / scale, item.high / scale)
     shown = [format_number(round_to_uncertainty(part, u)[0], places) for part in parts]
     return shown[0], shown[1], shown[2], shown[3]
-
-
-def chance(probability: float | None) -> str:
-    """A probability in words of a table."""
-    if probability is None:
-        return ""
-    if probability > _CERTAIN:
-        return "> 0.999"
-    return "< 0.001" if probability < _NEVER else f"{probability:.3f}"
 
 
 def mass(value: float, units: UnitSystem) -> str:
@@ -96,7 +87,7 @@ def _instruments(result: VerificationResult) -> list[str]:
             _pair(item.zero, units),
             repeatability(item, units),
             "not judged" if item.outcome is None else item.outcome.value,
-            chance(item.probability),
+            "" if item.probability is None else chance(item.probability),
         )
     lines = [rule("the instruments", f"in {units.mass}, ± standard uncertainty"), "", *grid.render()]
     for name, item in result.instruments.items():
