@@ -17,7 +17,7 @@ from steelyard.report.drawings.sweep import drawable, sweep_svg
 from steelyard.report.drawings.sweep_plot import SweepPlot, sweep_plot
 from steelyard.report.drawings.trailer import trailer_svg
 from steelyard.report.overlay.captions import Cue, web_vtt
-from steelyard.report.overlay.frame import DrawnRun, OverlayLook, drawn_runs
+from steelyard.report.overlay.frame import DrawnRun, FrameError, OverlayLook, drawn_runs
 from steelyard.report.overlay.schedule import (
     FASTEST,
     FRAME,
@@ -43,6 +43,7 @@ __all__ = [
     "SLOWEST",
     "Cue",
     "DrawnRun",
+    "FrameError",
     "FrameRun",
     "Logo",
     "LogoError",

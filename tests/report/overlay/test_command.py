@@ -117,9 +117,26 @@ def test_the_same_day_gives_the_same_bytes(made: Made, tmp_path: Path) -> None:
 
 
 def test_without_a_window_it_goes_from_the_first_draft_to_five_seconds_after_the_last(tmp_path: Path) -> None:
-    made = make(tmp_path, "--fps", "1", "--units", "lb,in", "--shape", "1:1")
+    made = make(tmp_path, "--fps", "1", "--dark", "--units", "lb,in", "--shape", "1:1")
     assert (len(made.shown), len(set(made.shown))) == (35, 3)
     assert "Nursery van, gross: 5,864 lb, " in made.text("captions.vtt")
+    with Image.open(made.folder / made.shown[0]) as picture:
+        assert picture.convert("RGBA").getchannel("A").getextrema() == (255, 255)
+        assert picture.convert("RGB").getpixel((0, 0)) == (0x11, 0x16, 0x1C)
+
+
+def test_a_rig_that_does_not_fit_is_said_before_anything_is_written(tmp_path: Path) -> None:
+    """Eight axles have no room side by side across 1080 pixels."""
+    day = DAY
+    for vehicle, below in (("van", "[vehicles.van.couplings.ball]"), ("beds", "[states.empty]")):
+        axles = (
+            f'[[vehicles.{vehicle}.axles]]\nx = "{5000 + 900 * more} mm"\ntrack = "1800 mm"\n' for more in range(3)
+        )
+        day = day.replace(below, "".join(list(axles)[: 2 if vehicle == "van" else 3]) + below)
+    result = run("overlay", write(tmp_path, text=day), "-o", str(tmp_path / "out"), "--shape", "1:1")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "does not fit on 1:1 in letters that can be read; choose another shape\n" in result.stderr
+    assert not (tmp_path / "out").exists()
 
 
 def test_a_log_is_shown_sample_by_sample_and_a_picture_that_returns_once(tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ import click
 from steelyard.cli.asking import GivenOptions, or_exit, question_of
 from steelyard.cli.frame_folder import FolderError, FrameFolder
 from steelyard.cli.options import FileName, day_argument, read, units_option
+from steelyard.cli.pictures import LogoFile
 from steelyard.cli.progress import Counted
 from steelyard.cli.say import say, say_error
 from steelyard.dayfile import log_bytes, read_log
@@ -33,7 +34,9 @@ from steelyard.report import (
     SLOWEST,
     Cue,
     DrawnRun,
+    FrameError,
     FrameRun,
+    Logo,
     OverlayLook,
     drawn_runs,
     frame_list,
@@ -103,7 +106,9 @@ class _Shown:
 @click.option("--log", metavar="LOG.csv", type=FileName(), help="Show this log of growing load, not the drafts.")
 @click.option("--state", metavar="STATE", help="The state that stood on the pads, for --log.")
 @click.option("--pad", "pads", multiple=True, metavar="PLACE=NAME", help="For --log: as in tow/1L=p1; again.")
-@click.option("--shape", type=click.Choice(list(SHAPES)), default="16:9", help="Of the frames.")
+@click.option("--shape", type=click.Choice(list(SHAPES)), default="16:9", help="The shape of the frames.")
+@click.option("--dark", is_flag=True, help="On a dark ground, to be shown alone; otherwise on none.")
+@click.option("--logo", type=LogoFile(), metavar="FILE", help="Put this PNG or SVG into the upper right corner.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
 @click.pass_context
 def overlay(
@@ -118,6 +123,8 @@ def overlay(
     state: str | None,
     pads: tuple[str, ...],
     shape: str,
+    dark: bool,
+    logo: Logo | None,
     units: UnitSystem | None,
 ) -> None:
     """Make frames to lay over a video of a weigh day: the rig from above, with the loads as they were known.
@@ -135,7 +142,8 @@ def overlay(
     timeline = or_exit(ctx, file, lambda: _timeline(file, log, state, pads, units), MomentError)
     begin, count = _window(timeline, start, end, lasting, fps)
     runs = list(runs_of(timeline.moments, begin, count, fps))
-    drawn = drawn_runs(runs, timeline.clock, OverlayLook(shape))
+    look = OverlayLook(shape, "dark" if dark else "transparent", logo)
+    drawn = or_exit(ctx, file, lambda: drawn_runs(runs, timeline.clock, look), FrameError)
     shown = _or_say(ctx, output, lambda: _fill(folder, drawn, len(runs), SHAPES[shape].wide_px, fps))
     if not folder.linked:
         say_error(f"{output}: this disk has no hard links, so there is no frames/; playlist.ffconcat plays pictures/")
@@ -148,7 +156,7 @@ def _or_say(ctx: click.Context, output: Path, job: Callable[[], _T]) -> _T:
     """Return the result of ``job``; a folder that cannot be written to ends the program with status 2."""
     try:
         return job()
-    except FolderError as error:
+    except (FolderError, FrameError) as error:
         say_error(f"{output}: {error}")
     except OSError as error:
         say_error(f"{output}: cannot be written: {error.strerror or error}")

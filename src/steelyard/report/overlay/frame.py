@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -10,20 +9,25 @@ from steelyard.findings import weigh
 from steelyard.model import Draft
 from steelyard.questions.moments import Moment, RecordClock
 from steelyard.report.drawings.above.view import above_svg
-from steelyard.report.drawings.sheet.canvas import Canvas, number
-from steelyard.report.drawings.sheet.palette import PALETTES
-from steelyard.report.drawings.sheet.shape import SHAPES, Shape
+from steelyard.report.drawings.sheet.canvas import Canvas
+from steelyard.report.drawings.sheet.logo import Logo
+from steelyard.report.drawings.sheet.palette import PALETTES, Theme
+from steelyard.report.drawings.sheet.shape import SHAPES
 from steelyard.report.overlay.captions import caption_lines
 from steelyard.report.overlay.schedule import FrameRun
 
-_SIZE = re.compile(r'width="([0-9.]+)" height="([0-9.]+)" viewBox="[^"]+"')
+
+class FrameError(ValueError):
+    """A rig that cannot be drawn in the shape of the frames."""
 
 
 @dataclass(frozen=True, slots=True)
 class OverlayLook:
-    """How every frame of an overlay looks: the name of its shape."""
+    """How every frame of an overlay looks: the name of its shape, the ground that it is for, and a logo."""
 
     shape: str = "16:9"
+    theme: Theme = "transparent"
+    logo: Logo | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +40,19 @@ class DrawnRun:
 
 
 def drawn_runs(runs: Sequence[FrameRun], clock: RecordClock, look: OverlayLook) -> Iterator[DrawnRun]:
-    """Each run with its picture and caption, in order; what the pads showed before is not solved again."""
+    """Each run with its picture and caption, in order; what the pads showed before is not solved again.
+
+    Raises
+    ------
+    FrameError: a rig does not fit in the shape; where its first frame in a state tells, before any run is given.
+    """
+    states = {run.moment.state: run.moment for run in reversed(runs) if run.moment is not None}
+    for moment in states.values():
+        _drawn(moment, clock, look)
+    return _one_by_one(runs, clock, look)
+
+
+def _one_by_one(runs: Sequence[FrameRun], clock: RecordClock, look: OverlayLook) -> Iterator[DrawnRun]:
     known: dict[tuple[Draft, ...], tuple[str, tuple[str, ...]]] = {}
     for run in runs:
         if run.moment is None:
@@ -49,9 +65,9 @@ def drawn_runs(runs: Sequence[FrameRun], clock: RecordClock, look: OverlayLook) 
 
 
 def blank_svg(look: OverlayLook) -> str:
-    """The picture while nothing is known: a clear sheet."""
+    """The picture while nothing is known: its ground, and nothing on it."""
     shape = SHAPES[look.shape]
-    return Canvas(PALETTES["transparent"]).document(
+    return Canvas(PALETTES[look.theme]).document(
         width=shape.width, height=shape.height, title="Nothing weighed yet", description="An empty picture."
     )
 
@@ -59,19 +75,8 @@ def blank_svg(look: OverlayLook) -> str:
 def _drawn(moment: Moment, clock: RecordClock, look: OverlayLook) -> tuple[str, tuple[str, ...]]:
     findings = weigh(moment.day)
     head = f"{clock.text(moment.at)}, {moment.title}" if moment.title else moment.day.title or "On the pads"
-    svg = above_svg(findings, moment.state, theme="transparent", title=head)
-    return _on_sheet(svg, SHAPES[look.shape]), caption_lines(findings, moment.state, head)
-
-
-def _on_sheet(svg: str, shape: Shape) -> str:
-    """The drawing as large as a clear sheet of a shape holds it: in the middle, at the foot."""
-
-    def placed(match: re.Match[str]) -> str:
-        width, height = float(match[1]), float(match[2])
-        across = max(width, height * shape.width / shape.height)
-        down = across * shape.height / shape.width
-        size = f'width="{number(shape.width)}" height="{number(shape.height)}"'
-        place = f"{number((width - across) / 2)} {number(height - down)} {number(across)} {number(down)}"
-        return f'{size} viewBox="{place}"'
-
-    return _SIZE.sub(placed, svg, count=1)
+    try:
+        svg = above_svg(findings, moment.state, theme=look.theme, title=head, shape=look.shape, logo=look.logo)
+    except ValueError as error:
+        raise FrameError(str(error).removesuffix(", or none")) from None
+    return svg, caption_lines(findings, moment.state, head)
