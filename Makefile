@@ -14,6 +14,9 @@ APT_NEEDS := postgresql chromium node-typescript
 export OPENBLAS_NUM_THREADS ?= 1
 export OMP_NUM_THREADS ?= 1
 
+# Compiled code is kept: every program and server that a test starts would else compile all that it loads, each time.
+unexport PYTHONDONTWRITEBYTECODE
+
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .PHONY: help demo test kernels study lint types docs site answers drawings bench format clean python system

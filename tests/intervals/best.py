@@ -15,7 +15,7 @@ import numpy as np
 
 from tests.simulated.describe import FREE, Day, Parameter, parameters
 from tests.simulated.draw import friction_modes, gain, level_free_loads, placements, rows_of
-from tests.simulated.rig import Response, respond, solve
+from tests.simulated.rig import Loads, Response, respond, solve
 from tests.simulated.truth import findings
 
 if TYPE_CHECKING:
@@ -49,18 +49,61 @@ class Best:
 def predict(day: Day, values: Mapping[str, float]) -> tuple[Array, dict[str, float]]:
     """Readings to be expected, in order of drafts, and findings."""
     loads = solve(day, values)
-    responses = _responses(day, values)
+    return _expected(day, values, loads, _responses(day, values)), findings(day, loads, values)
+
+
+def _expected(
+    day: Day, values: Mapping[str, float], loads: Mapping[str, Loads], responses: Mapping[str, Response]
+) -> Array:
     expected: list[float] = []
     for draft in day.drafts:
         response = responses[draft.state]
         carried = level_free_loads(day, draft, loads[draft.state], response, values)
         for place, instrument in draft.readings:
             expected.append(gain(day, instrument, values) * float(rows_of(place, response.rows) @ carried))
-    return np.array(expected), findings(day, loads, values)
+    return np.array(expected)
 
 
 def _responses(day: Day, values: Mapping[str, float]) -> dict[str, Response]:
     return {state: respond(day, state, values) for state in {draft.state for draft in day.drafts}}
+
+
+class _Noted(dict[str, float]):
+    """Values that keep a note of which of them were looked at, in `read`."""
+
+    def __init__(self, values: Mapping[str, float]) -> None:
+        super().__init__(values)
+        self.read: set[str] = set()
+
+    def __getitem__(self, name: str) -> float:
+        self.read.add(name)
+        return super().__getitem__(name)
+
+    def __contains__(self, name: object) -> bool:
+        self.read.add(str(name))
+        return super().__contains__(name)
+
+    def get(self, name: str, default: Any = None) -> Any:
+        """Look at one that need not be there."""
+        self.read.add(name)
+        return super().get(name, default)
+
+
+class Near:
+    """A day about some values: what a parameter does not enter is not worked out anew for a step of it."""
+
+    def __init__(self, day: Day, values: Mapping[str, float]) -> None:
+        self._day = day
+        by_load, by_response = _Noted(values), _Noted(values)
+        self._loads, self._responses = solve(day, by_load), _responses(day, by_response)
+        self._moves_loads, self._moves_responses = by_load.read, by_response.read
+
+    def predict(self, values: Mapping[str, float], stepped: str, *, found: bool) -> tuple[Array, list[float]]:
+        """Readings with one parameter stepped, and where asked for the findings."""
+        loads = solve(self._day, values) if stepped in self._moves_loads else self._loads
+        responses = _responses(self._day, values) if stepped in self._moves_responses else self._responses
+        told = list(findings(self._day, loads, values).values()) if found else []
+        return _expected(self._day, values, loads, responses), told
 
 
 def noise_covariance(day: Day, values: Mapping[str, float]) -> Array:
@@ -98,21 +141,24 @@ def _add_rounding(day: Day, labels: list[tuple[int, str, str]], members: list[in
                 covariance[first, second] += pad.division**2 / 12
 
 
-def _jacobians(day: Day, values: Mapping[str, float], uncertain: list[Parameter]) -> tuple[Array, Array]:
-    """Derivatives of readings and of findings by the uncertain parameters, by central differences."""
+def _jacobians(
+    day: Day, values: Mapping[str, float], uncertain: list[Parameter], *, found: bool
+) -> tuple[Array, Array]:
+    """Derivatives of readings, and where asked for of findings, by the uncertain parameters: central differences."""
+    near = Near(day, values)
     readings: list[Array] = []
-    found: list[Array] = []
+    told: list[Array] = []
     at_span, found_there = predict(day, values)
     for parameter in uncertain:
         if parameter.name.startswith(("span.", "set.")):  # nothing but the readings of these pads depends on it
             readings.append(at_span * _span_share(day, values, parameter.name))
-            found.append(np.zeros(len(found_there)))
+            told.append(np.zeros(len(found_there) if found else 0))
             continue
-        step = _step(parameter, values[parameter.name])
-        up, down = (predict(day, {**values, parameter.name: values[parameter.name] + s * step}) for s in (1, -1))
+        name, step = parameter.name, _step(parameter, values[parameter.name])
+        up, down = (near.predict({**values, name: values[name] + s * step}, name, found=found) for s in (1, -1))
         readings.append((up[0] - down[0]) / (2 * step))
-        found.append((np.array(list(up[1].values())) - np.array(list(down[1].values()))) / (2 * step))
-    return np.array(readings).T, np.array(found).T
+        told.append((np.array(up[1]) - np.array(down[1])) / (2 * step))
+    return np.array(readings).T, np.array(told).T
 
 
 def _span_share(day: Day, values: Mapping[str, float], name: str) -> Array:
@@ -142,10 +188,12 @@ class _Linear:
     misfit: Array
 
 
-def _linearise(day: Day, shown: Array, values: Mapping[str, float], uncertain: list[Parameter]) -> _Linear:
+def _linearise(
+    day: Day, shown: Array, values: Mapping[str, float], uncertain: list[Parameter], *, found: bool
+) -> _Linear:
     whitener = np.linalg.inv(np.linalg.cholesky(noise_covariance(day, values)))
     expected, _ = predict(day, values)
-    by_reading, by_finding = _jacobians(day, values, uncertain)
+    by_reading, by_finding = _jacobians(day, values, uncertain, found=found)
     return _Linear(whitener, whitener @ by_reading, by_finding, whitener @ (shown - expected))
 
 
@@ -159,11 +207,11 @@ def best(day: Day, indications: list[list[float]], start: Mapping[str, float], r
     uncertain = [p for p in everything if p.u > 0]
     values = {p.name: start[p.name] if p.u == FREE else p.value for p in everything}
     shown = np.array([value for draft in indications for value in draft])
-    linear = _linearise(day, shown, values, uncertain)
-    for _ in range(rounds - 1):
+    linear = _linearise(day, shown, values, uncertain, found=rounds == 1)
+    for number in range(2, rounds + 1):
         change, _, _ = _least_squares(linear, uncertain, values)
         values = values | {p.name: values[p.name] + float(d) for p, d in zip(uncertain, change, strict=True)}
-        linear = _linearise(day, shown, values, uncertain)
+        linear = _linearise(day, shown, values, uncertain, found=number == rounds)
     change, covariance, unknown = _least_squares(linear, uncertain, values)
     normalised, chi2, dof = _misfit(linear, uncertain, values)
     values = values | {p.name: values[p.name] + float(d) for p, d in zip(uncertain, change, strict=True)}

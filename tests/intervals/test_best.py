@@ -16,8 +16,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.intervals.best import best, noise_covariance, predict
+from tests.intervals.best import Near, best, noise_covariance, predict
 from tests.intervals.study import Study, Tally, reckon, run
+from tests.simulated.describe import parameters
 from tests.simulated.draw import rows_of
 from tests.simulated.scenarios import CLEAN, simulate
 
@@ -133,6 +134,20 @@ def test_expected_readings_are_loads_as_pads_show_them() -> None:
     values = {key: 0.0 if key.startswith("span") else value for key, value in simulated.drawn.values.items()}
     expected, _ = predict(simulated.day, values)
     assert expected[0] / simulated.drawn.loads["solo"].wheels["tow"][0] == pytest.approx(9.7791 / 9.8194, abs=2e-5)
+
+
+@pytest.mark.parametrize("kind", ["fifth_wheel", "bed", "slope"])
+def test_a_step_of_any_parameter_is_predicted_as_from_the_start(kind: str) -> None:
+    """What is kept for a step is only what the parameter does not enter: a hundredth more of each, to the last bit."""
+    simulated = simulate(kind, 5)
+    day, values = simulated.day, dict(simulated.drawn.values)
+    near = Near(day, values)
+    for name in (parameter.name for parameter in parameters(day)):
+        stepped = {**values, name: 1.01 * values[name] + 0.01}
+        readings, found = near.predict(stepped, name, found=True)
+        wanted_readings, wanted = predict(day, stepped)
+        assert readings.tolist() == wanted_readings.tolist(), name
+        assert found == list(wanted.values()), name
 
 
 def test_places() -> None:

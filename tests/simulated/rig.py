@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -29,7 +30,7 @@ from tests.simulated.describe import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -74,29 +75,35 @@ class Response:
     gaps: Array
 
 
-def _sides(vehicle: Vehicle) -> list[list[int]]:
-    """Wheels that hang on one beam: the sides of equalised groups, and every other wheel by itself."""
-    found: list[list[int]] = []
-    beamed: set[int] = set()
-    for _, axles in pairs_of_equalised(vehicle):
-        found += [[2 * axle + side for axle in axles] for side in (0, 1)]
-        beamed.update(axles)
-    found += [[2 * axle + side] for axle in range(len(vehicle.axles)) if axle not in beamed for side in (0, 1)]
+def _sides(count: int, groups: Sequence[Sequence[int]]) -> list[list[int]]:
+    """Wheels of `count` axles that hang on one beam: the sides of equalised groups, and every other wheel by itself."""
+    beamed = {axle for axles in groups for axle in axles}
+    found = [[2 * axle + side for axle in axles] for axles in groups for side in (0, 1)]
+    found += [[2 * axle + side] for axle in range(count) if axle not in beamed for side in (0, 1)]
     return found
 
 
 def suspension(vehicle: Vehicle, name: str, values: Mapping[str, float]) -> Body:
-    """Solve the mechanism: springs `d` under beams with common forces `q`, for a unit travel of each wheel."""
-    count = 2 * len(vehicle.axles)
+    """The vehicle's body with these numbers in it, not to be changed."""
+    axles = range(1, len(vehicle.axles) + 1)
+    numbers = tuple(tuple(values[f"{name}.{axle}.{key}"] for key in ("x", "track", "ride", "roll")) for axle in axles)
+    return _suspension(numbers, tuple(tuple(group) for _, group in pairs_of_equalised(vehicle)))
+
+
+@lru_cache(maxsize=256)
+def _suspension(axles: tuple[tuple[float, ...], ...], groups: tuple[tuple[int, ...], ...]) -> Body:
+    """Solve the mechanism: springs `d` under beams with common forces `q`, for a unit travel of each wheel.
+
+    Most derivatives of a day leave its lengths and rates alone, so that one body is asked for again and again.
+    """
+    count = 2 * len(axles)
     places = np.ones((count, 3))
     springs = np.zeros((count, count))
-    for axle in range(len(vehicle.axles)):
-        key = f"{name}.{axle + 1}"
-        half = values[f"{key}.track"] / 2
-        places[2 * axle : 2 * axle + 2, 1:] = [[values[f"{key}.x"], half], [values[f"{key}.x"], -half]]
-        springs[2 * axle, 2 * axle] = springs[2 * axle + 1, 2 * axle + 1] = values[f"{key}.ride"]
-    _add_bars(vehicle, name, values, springs)
-    sides = _sides(vehicle)
+    for axle, (x, track, ride, _) in enumerate(axles):
+        places[2 * axle : 2 * axle + 2, 1:] = [[x, track / 2], [x, -track / 2]]
+        springs[2 * axle, 2 * axle] = springs[2 * axle + 1, 2 * axle + 1] = ride
+    _add_bars(axles, groups, springs)
+    sides = _sides(len(axles), groups)
     beams = np.zeros((len(sides), count))
     for row, wheels in enumerate(sides):
         beams[row, wheels] = 1.0
@@ -105,21 +112,21 @@ def suspension(vehicle: Vehicle, name: str, values: Mapping[str, float]) -> Body
     right = np.zeros((count + len(sides), count))
     right[count:] = beams
     solved = np.linalg.solve(system, right)
-    return Body(places, beams.T @ solved[count:])
+    body = Body(places, beams.T @ solved[count:])
+    body.places.flags.writeable = body.springs.flags.writeable = False
+    return body
 
 
-def _add_bars(vehicle: Vehicle, name: str, values: Mapping[str, float], springs: Array) -> None:
+def _add_bars(axles: Sequence[Sequence[float]], groups: Sequence[Sequence[int]], springs: Array) -> None:
     """Anti-roll bars twist between the ends of an axle, or between the mean travels of an equalised group's sides."""
-    groups = [axles for _, axles in pairs_of_equalised(vehicle)]
-    beamed = {axle for axles in groups for axle in axles}
-    groups += [[axle] for axle in range(len(vehicle.axles)) if axle not in beamed]
-    for axles in groups:
+    beamed = {axle for group in groups for axle in group}
+    for group in [*groups, *([axle] for axle in range(len(axles)) if axle not in beamed)]:
         twist = np.zeros(len(springs))
-        for axle in axles:
-            track = values[f"{name}.{axle + 1}.track"]
-            twist[2 * axle] = 1 / (track * len(axles))
-            twist[2 * axle + 1] = -1 / (track * len(axles))
-        springs += sum(values[f"{name}.{axle + 1}.roll"] for axle in axles) * np.outer(twist, twist)
+        for axle in group:
+            track = axles[axle][1]
+            twist[2 * axle] = 1 / (track * len(group))
+            twist[2 * axle + 1] = -1 / (track * len(group))
+        springs += sum(axles[axle][3] for axle in group) * np.outer(twist, twist)
 
 
 def cargo_mass(day: Day, name: str, state: str, values: Mapping[str, float]) -> float:

@@ -14,11 +14,10 @@ if TYPE_CHECKING:
 
 def findings(day: Day, loads: Mapping[str, Loads], values: Mapping[str, float]) -> dict[str, float]:
     """All findings: of each state, of each pair of states, and of cargo with an unknown."""
-    found: dict[str, float] = {}
-    for state in day.states:
-        found.update(_of_state(day, state, loads[state]))
+    of = {state: _of_state(day, state, loads[state]) for state in day.states}
+    found = {key: value for content in of.values() for key, value in content.items()}
     for before, after in combinations(day.states, 2):
-        found.update(_transfers(found, before, after))
+        found.update(_transfers(of[before], of[after], before, after))
     for name, cargo in day.cargo.items():
         if cargo.tank is None and (cargo.mass is None or cargo.x is None or cargo.y is None):
             aboard = next(state for state, content in day.states.items() if name in content.cargo)
@@ -63,17 +62,17 @@ def _of_vehicle(day: Day, prefix: str, name: str, loads: Loads) -> dict[str, flo
     return found
 
 
-def _transfers(found: Mapping[str, float], before: str, after: str) -> dict[str, float]:
+def _transfers(earlier: Mapping[str, float], later: Mapping[str, float], before: str, after: str) -> dict[str, float]:
     """Changes from one state to a later one, of what both have."""
     changed: dict[str, float] = {}
-    for key, value in found.items():
-        state, _, rest = key.partition("/")
+    for key, value in earlier.items():
+        rest = key.partition("/")[2]
         kind = rest.split("/")[1]
         wanted = kind in {"wheel", "axle", "side"} or rest.endswith(("/gross", "coupling/load"))
         if rest.startswith("coupling/2"):
             wanted = rest.endswith("/load")
-        if state == before and f"{after}/{rest}" in found and wanted and not rest.startswith("combination"):
-            changed[f"{before}>{after}/{rest}"] = found[f"{after}/{rest}"] - value
+        if f"{after}/{rest}" in later and wanted and not rest.startswith("combination"):
+            changed[f"{before}>{after}/{rest}"] = later[f"{after}/{rest}"] - value
     return changed
 
 

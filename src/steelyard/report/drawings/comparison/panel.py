@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from steelyard.findings import Basis
 from steelyard.questions.compare import ComparedMeasure, ComparedValue
@@ -28,13 +29,13 @@ class MeasurePanel:
     width: float
     size: float
 
-    @property
+    @cached_property
     def heading(self) -> list[str]:
         """The measure and its unit."""
         text = f"{self.one.measure.label},{HELD}{self.units.symbol(self.one.measure.dimension)}"
         return broken(text, self.size, self.width, bold=True, most=2)
 
-    @property
+    @cached_property
     def verdict(self) -> list[str]:
         """The sentence on which rigs can be told apart."""
         return broken(apart(self.one, self.names, self.units), self.size, self.width)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from steelyard.findings import Basis
 from steelyard.names import meant
@@ -35,14 +36,14 @@ class _Layout:
     size: float
     key: Sequence[str]
 
-    @property
+    @cached_property
     def rows(self) -> list[float]:
         """The height of each row of panels; the key takes the place after the last panel."""
         heights = [panel.height for panel in self.panels]
         heights.append(self.size * 1.25 * len(self.key))
         return [max(heights[at : at + self.columns]) for at in range(0, len(heights), self.columns)]
 
-    @property
+    @cached_property
     def spare(self) -> float:
         """Height that is left; below nothing where the panels do not fit."""
         least = self.size * (2 * _MARGIN + _TITLE + 0.7 * (len(self.rows) - 1))
