@@ -1,4 +1,4 @@
-"""Writes what the documents take from the program: the page of commands, and the output under the commands shown.
+"""Writes what is taken from the program: the page of commands, outputs under the commands shown, types for the scripts.
 
 Run it from the root of the project: ``python -m docs.generate``. A test fails where the pages are not in step.
 """
@@ -13,6 +13,7 @@ import click
 
 from docs.console import ROOT, renew
 from docs.http import HTTP, http_page
+from docs.script_types import TYPES, script_types
 from steelyard.cli import cli
 
 COMMANDS = ROOT / "docs" / "reference" / "commands.md"
@@ -55,7 +56,7 @@ def documents() -> list[Path]:
 
 def main() -> None:
     """Write every page anew and say which changed."""
-    fresh = {COMMANDS: commands_page(), HTTP: http_page()}
+    fresh = {COMMANDS: commands_page(), HTTP: http_page(), TYPES: script_types()}
     for path in documents():
         if path not in (COMMANDS, HTTP):
             with tempfile.TemporaryDirectory() as folder:

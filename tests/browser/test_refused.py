@@ -173,3 +173,21 @@ def test_two_devices_that_make_a_state_of_one_name_lose_no_draft(station: Servin
     states = tomllib.loads(station.get(f"/api/v1/days/{day}"))["states"]
     assert states["solo_no_baker_2"].get("cargo", []) == []
     assert states["solo_no_baker"]["cargo"] == ["apprentice"]
+
+
+def test_a_state_that_was_made_from_a_renamed_one_is_kept_too(station: Serving, phone: Page) -> None:
+    """It goes after the one that it was made from, and says of it no more than before."""
+    day = station.import_day(EXAMPLE.read_text())
+    open_pads(phone, station.url, day, "solo")
+    phone.context.set_offline(True)
+    for cargo in ("no baker", "apprentice aboard"):
+        phone.get_by_role("button", name="Same, with …").click()
+        phone.get_by_role("button", name=cargo).click()
+    taken = {"key": "first", "name": "solo_no_baker", "vehicles": ["truck"], "cargo": ["apprentice"]}
+    station.post(f"/api/v1/days/{day}/states", taken)
+    phone.context.set_offline(False)
+    phone.locator("#question").get_by_role("button", name="Name mine solo_no_baker_2").click()
+    expect(phone.locator("#net-says")).to_have_text("All on disk")
+    states = tomllib.loads(station.get(f"/api/v1/days/{day}"))["states"]
+    assert states["solo_no_baker_2"].get("cargo", []) == []
+    assert states["solo_no_baker_apprentice"]["cargo"] == ["apprentice"]

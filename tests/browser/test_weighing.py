@@ -26,6 +26,15 @@ def test_a_first_visit_finds_the_bundled_day(station: Serving, phone: Page) -> N
     expect(phone.get_by_role("button", name="Crew-cab bread truck, axle 1 left", exact=False).first).to_be_visible()
 
 
+def test_the_first_state_of_a_day_comes_from_another_device(station: Serving, phone: Page) -> None:
+    day = station.import_day(EXAMPLE.read_text().partition("[states.")[0])
+    open_pads(phone, station.url, day)
+    station.post(f"/api/v1/days/{day}/states", {"key": "first", "name": "alone", "vehicles": ["truck"]})
+    expect(phone.locator('[data-state="alone"]')).to_have_attribute("aria-pressed", "true")
+    read_wheels(phone, {"truck/1L": 2180})
+    expect(phone.locator("#keep-says")).to_have_text("1 of 4 wheels, alone")
+
+
 def test_a_draft_typed_on_the_keypad_is_on_disk_and_says_what_it_changed(station: Serving, phone: Page) -> None:
     day = station.import_day(EXAMPLE.read_text())
     open_pads(phone, station.url, day, "solo")

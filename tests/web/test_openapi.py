@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
 from docs.http import http_page
+from docs.script_types import TYPES, script_types
 from steelyard.dayfile import parse_day
 from steelyard.web import EVENTS, description
 from steelyard.web.app import addresses
@@ -112,6 +113,13 @@ def test_the_page_is_what_the_description_says() -> None:
         assert operation["summary"] in http_page()
     for event in EVENTS:
         assert f"`{event}`" in http_page()
+
+
+def test_the_types_of_the_scripts_are_what_the_description_says() -> None:
+    written = TYPES.read_text(encoding="utf-8")
+    assert written == script_types(), "stale; run: make docs"
+    for name in description()["components"]["schemas"]:
+        assert f" {name} " in written, name
 
 
 def test_every_event_that_is_sent_is_described() -> None:

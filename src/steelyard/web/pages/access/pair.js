@@ -1,5 +1,7 @@
 // The code on the screen is the one in force: it changes when it is used, when it is old, or when wrong ones were tried.
 
+import { $ } from "./dom.js";
+
 const EVERY = 4000; // ms
 
 async function look() {
@@ -13,7 +15,7 @@ async function look() {
   const page = new DOMParser().parseFromString(await response.text(), "text/html");
   const fresh = page.querySelector(".bigcode");
   if (!fresh || fresh.textContent === document.querySelector(".bigcode")?.textContent) return;
-  document.getElementById("main").replaceChildren(...page.getElementById("main").childNodes);
+  $("main").replaceChildren(...(page.getElementById("main")?.childNodes ?? []));
 }
 
 setInterval(look, EVERY);

@@ -1,17 +1,26 @@
 // What was put on, taken off, moved or hitched and not kept as a state: there again after a reload, until it is kept.
 
+import { make } from "./dom.js";
 import { OLD, Slate, ago } from "./slate.js";
 
 export class Changes {
+  /** @param {string} day */
   constructor(day) {
+    /** @type {Slate<{ read: [string, Page.Stowed][], state: string, coupled: Page.Coupled }>} */
     this.slate = new Slate(`asked ${day}`);
   }
 
   // What was left, if the day still has its state.
+  /** @type {(states: Record<string, unknown>) => Page.Left<{ read: [string, Page.Stowed][], state: string, coupled: Page.Coupled }> | null} */
   read(states) {
     const left = this.slate.read(),
-      { coupled } = left ?? {};
-    return left && states[left.state] && Array.isArray(coupled?.hitch) && Array.isArray(coupled.unhitch) && coupled.bars
+      coupled = left?.coupled;
+    return left &&
+      coupled &&
+      states[left.state] &&
+      Array.isArray(coupled.hitch) &&
+      Array.isArray(coupled.unhitch) &&
+      coupled.bars
       ? left
       : null;
   }
@@ -20,6 +29,7 @@ export class Changes {
     this.slate.begin();
   }
 
+  /** @type {(now: { cargo: Page.Cargo, state: string, coupled: Page.Coupled }, differs: (name: string) => boolean) => void} */
   write({ cargo, state, coupled }, differs) {
     const read = [...cargo].filter(([name]) => differs(name)),
       { hitch, unhitch, bars } = coupled;
@@ -31,11 +41,12 @@ export class Changes {
     this.slate.write(null);
   }
 
+  /** @type {(place: HTMLElement, left: Page.Left<{ read: unknown[] }>, undo: () => void) => void} */
   say(place, { when, read }, undo) {
     const old = Date.now() - when > OLD,
-      button = Object.assign(document.createElement("button"), { type: "button", textContent: "As it was weighed" });
+      button = make("button", "As it was weighed", { type: "button" });
     const things = read.length ? `${read.length} thing${read.length === 1 ? "" : "s"}` : "how it is hitched";
-    const row = Object.assign(document.createElement("div"), { className: "row" });
+    const row = make("div", "", "row");
     button.onclick = () => {
       place.hidden = true;
       undo();
@@ -43,9 +54,7 @@ export class Changes {
     row.append(button);
     place.classList.toggle("doubt", old);
     place.replaceChildren(
-      Object.assign(document.createElement("p"), {
-        textContent: `What was changed${old ? ` ${ago(when)}` : ""} and not kept as a state is back: ${things}.`,
-      }),
+      make("p", `What was changed${old ? ` ${ago(when)}` : ""} and not kept as a state is back: ${things}.`),
       row,
     );
     place.hidden = false;

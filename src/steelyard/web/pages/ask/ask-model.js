@@ -3,29 +3,43 @@
 
 import { inState, isLoad, ofWheel, tail } from "./finding-id.js";
 
+/** @typedef {{ value: number, u: number }} Sum */
+/** @typedef {{ load: number[], roots: Float64Array[], fresh: number[] }} Moments what is loaded: m, m x and m y, each with its root */
+/** @typedef {Moments & { at: number }} Load the same on a vehicle, by the place of its terms */
+
+/** @type {Page.Axis[]} */
+const AXES = ["x", "y"];
+
+// A figure that is not determined.
+export const OPEN = Object.freeze({ value: null, u: null, half: null, low: null, high: null });
+
+/** @type {(into: Float64Array, root: number[], factor: number) => void} */
 const plus = (into, root, factor) => {
   for (let at = 1; at < root.length; at += 1) into[at - 1] += factor * root[at];
 };
 
 export class Model {
-  // data: an answer of /influence. tape: the doubt of a place that is newly taped.
+  /** @param {Api.Influence} data an answer of /influence @param {number} tape the doubt of a place that is newly taped */
   constructor(data, tape) {
     this.data = data;
     this.tape = tape;
     this.at = new Map(data.vehicles.map((name, place) => [name, 1 + 3 * place]));
     this.items = new Map(data.items.map((item) => [item.name, item]));
-    const rows = [...data.quantities, ...data.limits].map((item) => item.row).filter(Boolean);
+    const rows = [...data.quantities, ...data.limits].map((item) => item.row ?? []);
+    /** @type {Model[]} */
     this.under = (data.under ?? []).map((other) => new Model({ ...data, ...other, under: [] }, tape));
     this.width =
       Math.max(
         1,
         ...rows.flatMap((row) => row.map((term) => term.length)),
-        ...data.items.flatMap((item) => ["mass", "x", "y"].map((key) => item[key].length)),
+        ...data.items.flatMap((item) => [item.mass, item.x, item.y].map((root) => root.length)),
       ) - 1;
   }
 
   // The cargo as the state has it: by name { on, aboard, mass, x, y, level }.
+  /** @type {() => Page.Cargo} */
   start() {
+    /** @type {Page.Cargo} */
     const cargo = new Map();
     for (const item of this.data.items) {
       const level = item.level ? item.level[0] : null;
@@ -42,17 +56,20 @@ export class Model {
   }
 
   // What was changed, as a change of load on each vehicle with its root and with what is newly uncertain.
+  /** @type {(cargo: Page.Cargo) => Load[]} */
   changes(cargo) {
+    /** @type {Load[]} */
     const found = [];
     for (const [name, now] of cargo) {
-      const item = this.items.get(name);
+      const item = this.items.get(name),
+        at = this.at.get(now.on);
+      if (at === undefined) continue;
       const change = {
-        at: this.at.get(now.on),
+        at,
         load: [0, 0, 0],
         roots: [0, 1, 2].map(() => new Float64Array(this.width)),
         fresh: [0, 0],
       };
-      if (change.at === undefined) continue;
       const before = item && item.aboard ? this.standing(item, null) : null;
       if (before)
         for (let row = 0; row < 3; row += 1) {
@@ -77,12 +94,13 @@ export class Model {
   }
 
   // The load of an item where it stands now, or where it stood (now null).
+  /** @type {(item: Api.InfluenceCargo | null, now: Page.Stowed | null) => Moments} */
   standing(item, now) {
     const none = [0];
-    const full = item?.mass ?? [now.mass],
+    const full = item?.mass ?? [now?.mass ?? 0],
       tank = item?.level ?? null;
     const level = tank ? (now?.level ?? tank[0]) : 1;
-    const refilled = tank && now && Math.abs(now.level - tank[0]) > 1e-9;
+    const refilled = tank && now && now.level !== null && Math.abs(now.level - tank[0]) > 1e-9;
     const mass = full[0] * level;
     const own = new Float64Array(this.width);
     plus(own, full, level);
@@ -90,7 +108,7 @@ export class Model {
     const load = [mass, 0, 0],
       roots = [own],
       fresh = [0, 0];
-    ["x", "y"].forEach((axis, row) => {
+    AXES.forEach((axis, row) => {
       const place = item?.[axis] ?? none;
       const to = now ? now[axis] : place[0];
       const moved = !item || (now !== null && Math.abs(to - place[0]) > 1e-9);
@@ -104,6 +122,7 @@ export class Model {
   }
 
   // One row under some changes: value and standard uncertainty, and the root for whoever needs it together with another.
+  /** @type {(terms: number[][], changes: Load[]) => Sum} */
   row(terms, changes) {
     let value = terms[0][0],
       more = 0;
@@ -123,6 +142,7 @@ export class Model {
 
   // Everything at once. quantities: tail of the id to { label, value, u, half, low, high, contested }; verdicts by the tail
   // of theirs. Where readings contradict one another, an interval spans the answers, and a verdict is sure only if all agree.
+  /** @type {(cargo: Page.Cargo) => Page.Prediction & { lifts: boolean }} */
   predict(cargo) {
     const found = this.alone(cargo);
     for (const other of this.under.map((model) => model.alone(cargo))) {
@@ -136,40 +156,34 @@ export class Model {
   }
 
   // The same as all readings together have it, or those that one explanation leaves.
+  /** @type {(cargo: Page.Cargo) => Page.Prediction & { lifts: boolean }} */
   alone(cargo) {
     const changes = this.changes(cargo);
     const sums = this.data.quantities.map((item) => (item.row ? this.row(item.row, changes) : null));
+    /** @type {Page.Prediction["quantities"]} */
     const quantities = new Map();
     this.data.quantities.forEach((item, place) => {
       const found = sums[place];
-      const half = found ? found.u * item.quantile : null;
-      const ends = found ? { low: found.value - half, high: found.value + half } : { low: null, high: null };
-      quantities.set(tail(item.id, this.data.state), {
-        label: words(item.label),
-        value: found?.value ?? null,
-        u: found?.u ?? null,
-        half,
-        ...ends,
-        contested: false,
-      });
+      /** @type {Page.Figure} */
+      let figure = OPEN;
+      if (found && item.quantile !== null) {
+        const { value, u } = found,
+          half = u * item.quantile;
+        figure = { value, u, half, low: value - half, high: value + half };
+      }
+      quantities.set(tail(item.id, this.data.state), { label: words(item.label), contested: false, ...figure });
     });
+    /** @type {Page.Prediction["verdicts"]} */
     const verdicts = new Map();
     for (const item of this.data.limits) {
+      /** @type {Sum | null} */
       let slack = null;
-      if (item.of !== null && sums[item.of])
-        slack = { value: (item.sense === "max" ? 1 : -1) * (item.limit - sums[item.of].value), u: sums[item.of].u };
+      const sum = item.of === null ? null : sums[item.of];
+      if (sum) slack = { value: (item.sense === "max" ? 1 : -1) * (item.limit - sum.value), u: sum.u };
       else if (item.row) slack = this.row(item.row, changes);
-      const mark =
-        slack === null
-          ? "open"
-          : slack.value >= item.quantile * slack.u
-            ? "within"
-            : slack.value <= -item.quantile * slack.u
-              ? "outside"
-              : "undecided";
       verdicts.set(tail(item.id, this.data.state), {
         label: item.label,
-        mark,
+        mark: slack ? marked(slack, item.quantile) : "open",
         room: slack?.value ?? null,
         u: slack?.u ?? null,
         share: item.of === null,
@@ -181,34 +195,41 @@ export class Model {
   }
 }
 
+// How a limit is kept: `slack` is the room under it, `quantile` that of 95 % on one side.
+/** @type {(slack: Sum, quantile: number | null) => Page.Mark} */
+const marked = ({ value, u }, quantile) => {
+  if (quantile === null) return "open";
+  if (value >= quantile * u) return "within";
+  return value <= -quantile * u ? "outside" : "undecided";
+};
+
 // An answer that lies off by more than a quarter of the half width, or reaches further by it, contests a quantity.
 const PULLED = 0.25;
+/** @type {(item: Page.Predicted, other: Page.Predicted | undefined) => void} */
 function widen(item, other) {
-  if (item.half === null || !other || other.half === null) return;
+  if (item.value === null || !other || other.value === null) return;
   const apart = Math.abs(other.value - item.value);
   if (!(apart > PULLED * item.half || apart + other.half > (1 + PULLED) * item.half)) return;
   Object.assign(item, { contested: true, low: Math.min(item.low, other.low), high: Math.max(item.high, other.high) });
 }
 
+/** @type {(label: string) => string} */
 const words = (label) => label.slice(label.indexOf(": ") + 2);
 
+/** @type {(item: Api.Finding) => Page.Figure} */
+const told = ({ value, u, low, high }) =>
+  value === null || u === null || low === null || high === null
+    ? OPEN
+    : { value, u, low, high, half: (high - low) / 2 };
+
 // The station's own answer in the same shape; what it does not say is left out.
+/** @type {(data: Pick<Api.Findings, "findings" | "verdicts" | "cautions">, state: string) => Page.Answered} */
 export function answered(data, state) {
-  const quantities = new Map(),
-    verdicts = new Map();
+  /** @type {Page.Answered} */
+  const { quantities, verdicts, cautions } = { quantities: new Map(), verdicts: new Map(), cautions: data.cautions };
   for (const item of data.findings) {
     const id = tail(item.id, state);
-    if (inState(id, ""))
-      quantities.set(id, {
-        label: words(item.label),
-        value: item.value,
-        u: item.u,
-        half: item.value === null ? null : (item.high - item.low) / 2,
-        low: item.low,
-        high: item.high,
-        contested: item.contested,
-        unit: item.unit,
-      });
+    if (inState(id, "")) quantities.set(id, { label: words(item.label), contested: item.contested, ...told(item) });
   }
   for (const item of data.verdicts) {
     const order = item.margin === null ? 1e9 : item.margin / Math.max(item.u ?? 0, 1e-9);
@@ -223,5 +244,5 @@ export function answered(data, state) {
       contested: item.contested,
     });
   }
-  return { quantities, verdicts, cautions: data.cautions };
+  return { quantities, verdicts, cautions };
 }

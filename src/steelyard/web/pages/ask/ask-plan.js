@@ -14,34 +14,93 @@ const WIDTH = 366,
   PITCH = 46,
   HIT = 50;
 
+/** @typedef {{ x: number, y: number }} Point */
+/** @typedef {SVGGElement & { place: Page.Drawn, label: SVGTextElement }} Marker */
+
+// Which way along and across a key moves a thing.
+/** @type {Record<string, [number, number] | undefined>} */
+const WAYS = { ArrowUp: [-1, 0], ArrowDown: [1, 0], ArrowLeft: [0, 1], ArrowRight: [0, -1] };
+
+// What ends a drag.
+/** @type {("pointerup" | "pointercancel")[]} */
+const ENDS = ["pointerup", "pointercancel"];
+/** @type {[number, number][]} */
+const NO_POINTS = [];
+
+/**
+ * An element of a drawing.
+ * @template {keyof SVGElementTagNameMap} K
+ * @param {K} tag
+ * @param {Record<string, string | number>} [attributes]
+ * @param {Node[]} children
+ * @returns {SVGElementTagNameMap[K]}
+ */
 export function draw(tag, attributes = {}, ...children) {
   const node = document.createElementNS(NS, tag);
   for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, String(value));
   node.append(...children);
   return node;
 }
+/** @type {(value: number) => number} */
 const round = (value) => Math.round(value * 10) / 10;
 
 export class Plan {
-  // told: where(name), onMove(name, x, y, done), onChoose(name), onTap(vehicle, x, y), onOff(name)
+  /** @param {HTMLElement} root @param {number} step @param {Page.PlanHooks} told */
   constructor(root, step, told) {
-    Object.assign(this, { root, step, told, markers: new Map(), plates: new Map() });
+    this.root = root;
+    this.step = step;
+    this.told = told;
+    /** @type {Map<string, Marker>} */
+    this.markers = new Map();
+    /** @type {Map<string, { node: SVGElement, load: SVGElement, mark: SVGElement, y: number }>} */
+    this.plates = new Map();
+    /** @type {SVGElement | undefined} */
+    this.pinned = undefined;
+    this.held = false;
+    // of what is drawn; nothing is yet
+    /** @type {Api.StandingRig} */
+    this.whole = { length: 1, half: 1, tyre: 0, tread: 0, vehicles: [], couplings: [] };
+    this.plan = this.whole;
+    /** @type {string | null} */
+    this.only = null;
+    /** @type {Map<string, Api.StandingVehicle>} */
+    this.vehicles = new Map();
+    this.offset = 0;
+    this.scale = 1;
+    this.low = 0;
+    this.svg = draw("svg");
+    this.mapLayer = draw("g", { class: "map" });
+    this.under = draw("g", { class: "lines", "aria-hidden": "true" });
+    this.arrowLayer = draw("g", { class: "arrows", "aria-hidden": "true" });
+    this.itemLayer = draw("g");
   }
 
+  /** @type {(name: string) => Api.StandingVehicle} */
+  vehicle(name) {
+    const found = this.vehicles.get(name);
+    if (!found) throw new Error(`${name} is not drawn`);
+    return found;
+  }
+
+  /** @type {(along: number) => number} */
   down(along) {
     return TOP + (along - this.offset) * this.scale;
   }
+  /** @type {(vehicle: Api.StandingVehicle, x: number) => number} */
   y(vehicle, x) {
     return this.down(vehicle.origin + x);
   }
+  /** @type {(y: number) => number} */
   x(y) {
     return MIDDLE - y * this.scale;
   }
+  /** @type {(y: number) => number} */
   seen(y) {
     return Math.min(Math.max(y, 26), this.low - 32);
   } // what stands beyond the drawing is shown at its edge
 
   // only: the one vehicle to be shown, larger; null for the whole rig.
+  /** @type {(whole: Api.StandingRig, only?: string | null) => void} */
   draw(whole, only = null) {
     const vehicles = whole.vehicles.filter((vehicle) => only === null || vehicle.id === only);
     const couplings = whole.couplings.filter((item) => only === null || item.trailer === only);
@@ -52,10 +111,7 @@ export class Plan {
     plan.length = only === null ? whole.length : Math.max(vehicles[0].rear, ...vehicles[0].couplings) - this.offset;
     this.scale = Math.min(LONGEST / plan.length, WIDEST / Math.max(...vehicles.map((vehicle) => vehicle.half)));
     this.vehicles = new Map(plan.vehicles.map((vehicle) => [vehicle.id, vehicle]));
-    this.mapLayer = draw("g", { class: "map" });
-    this.under = draw("g", { class: "lines", "aria-hidden": "true" });
-    this.arrowLayer = draw("g", { class: "arrows", "aria-hidden": "true" });
-    this.itemLayer = draw("g");
+    for (const layer of [this.mapLayer, this.under, this.arrowLayer, this.itemLayer]) layer.replaceChildren();
     const bodies = draw("g", { "aria-hidden": "true" }, ...plan.vehicles.map((vehicle) => this.body(vehicle)));
     const frames = draw(
       "g",
@@ -102,6 +158,7 @@ export class Plan {
     this.markers.clear();
   }
 
+  /** @type {(vehicle: Api.StandingVehicle) => SVGPathElement} */
   body(vehicle) {
     const half = vehicle.half * this.scale,
       m = MIDDLE;
@@ -123,7 +180,9 @@ export class Plan {
     return draw("path", { class: vehicle.neck === null ? "body" : "body over", d });
   }
 
+  /** @type {(vehicle: Api.StandingVehicle) => SVGElement[]} */
   frame(vehicle) {
+    /** @type {SVGElement[]} */
     const parts = [],
       length = this.plan.tyre * this.scale,
       tread = this.plan.tread * this.scale;
@@ -200,7 +259,7 @@ export class Plan {
     return group;
   }
 
-  // marks: by wheel "outside" | "undecided" | undefined
+  /** @type {(loads: Map<string, string>, marks: Map<string, Page.Mark>) => void} */
   show(loads, marks) {
     for (const [id, plate] of this.plates) {
       plate.load.textContent = loads.get(id) ?? "–";
@@ -213,7 +272,7 @@ export class Plan {
 
   // ---- cargo ----
 
-  // items: [{ name, title, on, x, y, said, fresh }]
+  /** @type {(items: Page.Drawn[], chosen: string | null) => void} */
   items(items, chosen) {
     const there = new Set();
     for (const item of items) {
@@ -241,18 +300,20 @@ export class Plan {
         marker.remove();
         this.markers.delete(name);
       }
-    this.untangle(items, chosen);
+    this.untangle(chosen);
   }
 
   // Names that would lie on one another or on a marker are left out, last come first; the chosen one is always shown, on top.
-  untangle(items, chosen) {
+  /** @type {(chosen: string | null) => void} */
+  untangle(chosen) {
     const order = [...this.markers.values()].sort(
       (a, b) => Number(b.place.name === chosen) - Number(a.place.name === chosen),
     );
+    /** @type {number[][]} */
     const taken = [];
     for (const marker of order) {
       const { x, y } = this.spot(marker),
-        half = 4 * marker.lastChild.textContent.length;
+        half = 4 * (marker.label.textContent ?? "").length;
       const box = [x - half, y + 15, x + half, y + 30];
       const others = order
         .filter((other) => other !== marker)
@@ -262,26 +323,29 @@ export class Plan {
         (one) => one[0] >= box[2] || one[2] <= box[0] || one[1] >= box[3] || one[3] <= box[1],
       );
       const shown = clear || marker.place.name === chosen;
-      marker.lastChild.classList.toggle("unshown", !shown);
+      marker.label.classList.toggle("unshown", !shown);
       if (shown) taken.push(box);
     }
-    const top = this.markers.get(chosen);
+    const top = chosen === null ? undefined : this.markers.get(chosen);
     if (top && top !== this.itemLayer.lastChild && !this.held) this.raise(top);
   }
 
   // Drawn last, so on top; the focus stays where it was.
+  /** @type {(marker: Marker) => void} */
   raise(marker) {
     const focused = document.activeElement === marker;
     this.itemLayer.append(marker);
     if (focused) marker.focus({ preventScroll: true });
   }
 
+  /** @type {(marker: Marker) => Point} */
   spot(marker) {
-    const vehicle = this.vehicles.get(marker.place.on);
+    const vehicle = this.vehicle(marker.place.on);
     return { x: this.x(marker.place.y), y: this.seen(this.y(vehicle, marker.place.x)) };
   }
 
   // What lies under a press besides the marker that was hit: pressed again, the next of the pile is chosen.
+  /** @type {(at: Point, marker: Marker) => Marker | null} */
   beneath(at, marker) {
     const pile = [...this.markers.values()]
       .filter((other) => {
@@ -292,9 +356,11 @@ export class Plan {
     return pile.length > 1 ? pile[(pile.indexOf(marker) + 1) % pile.length] : null;
   }
 
+  /** @type {(item: Page.Drawn) => Marker} */
   marker(item) {
     const short = item.title.length > 11 ? `${item.title.slice(0, 10)}…` : item.title;
-    const marker = draw(
+    const label = Object.assign(draw("text", { class: "tag-of", x: 0, y: 27 }), { textContent: short });
+    const drawn = draw(
       "g",
       { class: "item", role: "button", tabindex: 0, "data-item": item.name, "aria-describedby": "how-to-move" },
       draw("rect", { class: "hit", x: -HIT / 2, y: -HIT / 2, width: HIT, height: HIT }),
@@ -304,14 +370,16 @@ export class Plan {
         class: "cross",
         d: item.fixed ? "M-4.5 -3a4.5 4.5 0 1 1 6.5 4q-2 1 -2 2.5M0 6.2v1.3" : "M-5 0H5M0 -5V5",
       }),
-      Object.assign(draw("text", { class: "tag-of", x: 0, y: 27 }), { textContent: short }),
+      label,
     );
+    const marker = Object.assign(drawn, { place: item, label });
     marker.addEventListener("pointerdown", (event) => this.grab(event, marker));
     marker.addEventListener("keydown", (event) => this.key(event, marker));
     marker.addEventListener("click", (event) => event.stopPropagation());
     return marker;
   }
 
+  /** @type {(event: PointerEvent, marker: Marker) => void} */
   grab(event, marker) {
     if (event.button > 0) return;
     const item = marker.place,
@@ -324,6 +392,7 @@ export class Plan {
     const start = this.point(event),
       from = { x: item.x, y: item.y };
     let moved = false;
+    /** @type {(one: PointerEvent) => void} */
     const follow = (one) => {
       if (item.fixed) return;
       const now = this.point(one);
@@ -336,10 +405,11 @@ export class Plan {
       );
       this.told.onMove(item.name, x, y, false);
     };
+    /** @type {(one: PointerEvent) => void} */
     const end = (one) => {
       this.held = false;
       marker.removeEventListener("pointermove", follow);
-      for (const name of ["pointerup", "pointercancel"]) marker.removeEventListener(name, end);
+      for (const name of ENDS) marker.removeEventListener(name, end);
       const at = this.told.where(item.name);
       if (moved && at) this.told.onMove(item.name, at.x, at.y, true);
       if (moved || one.type !== "pointerup") return;
@@ -350,15 +420,16 @@ export class Plan {
       } else this.told.onChoose(item.name);
     };
     marker.addEventListener("pointermove", follow);
-    for (const name of ["pointerup", "pointercancel"]) marker.addEventListener(name, end);
+    for (const name of ENDS) marker.addEventListener(name, end);
   }
 
+  /** @type {(event: KeyboardEvent, marker: Marker) => void} */
   key(event, marker) {
     const item = marker.place;
-    const way = { ArrowUp: [-1, 0], ArrowDown: [1, 0], ArrowLeft: [0, 1], ArrowRight: [0, -1] }[event.key];
-    if (way && !item.fixed) {
+    const way = WAYS[event.key],
+      at = this.told.where(item.name); // keys come faster than the drawing follows
+    if (way && at && !item.fixed) {
       const by = this.step * (event.shiftKey ? 10 : 1);
-      const at = this.told.where(item.name); // keys come faster than the drawing follows
       const [x, y] = this.within(item.on, at.x + way[0] * by, at.y + way[1] * by);
       this.told.onChoose(item.name);
       this.told.onMove(item.name, x, y, true);
@@ -369,20 +440,24 @@ export class Plan {
   }
 
   // A place on a vehicle, on the grid of the step, where its body is.
+  /** @type {(name: string, x: number, y: number) => [number, number]} */
   within(name, x, y) {
-    const vehicle = this.vehicles.get(name);
+    const vehicle = this.vehicle(name);
     const low = Math.min(vehicle.front, vehicle.origin) - vehicle.origin,
       high = vehicle.rear - vehicle.origin;
+    /** @type {(value: number) => number} */
     const snap = (value) => Number((Math.round(value / this.step) * this.step).toFixed(6));
     return [snap(Math.min(Math.max(x, low), high)), snap(Math.min(Math.max(y, -vehicle.half), vehicle.half))];
   }
 
+  /** @type {(event: MouseEvent) => Point} */
   point(event) {
-    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.svg.getScreenCTM().inverse());
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.svg.getScreenCTM()?.inverse());
     return { x: at.x, y: at.y };
   }
 
   // The vehicle under a place of the screen and where on it, or null.
+  /** @type {(event: MouseEvent) => { vehicle: string, x: number, y: number } | null} */
   under_(event) {
     const at = this.point(event);
     for (const vehicle of this.plan.vehicles) {
@@ -400,6 +475,7 @@ export class Plan {
     return null;
   }
 
+  /** @type {(event: MouseEvent) => void} */
   tap(event) {
     const place = this.under_(event);
     if (place) this.told.onTap(place.vehicle, place.x, place.y);
@@ -407,16 +483,18 @@ export class Plan {
 
   // ---- the map, the arrows ----
 
+  /** @type {(vehicle: string, x: number, y: number) => void} */
   pin(vehicle, x, y) {
     this.pinned?.remove();
     this.pinned = draw("path", {
       class: "pin",
       d: "M-9 0H9M0 -9V9",
-      transform: `translate(${round(this.x(y))} ${round(this.y(this.vehicles.get(vehicle), x))})`,
+      transform: `translate(${round(this.x(y))} ${round(this.y(this.vehicle(vehicle), x))})`,
     });
     this.under.append(this.pinned);
   }
 
+  /** @type {(data: Api.LoadMap | null) => void} */
   map(data) {
     this.mapLayer.replaceChildren();
     this.under.replaceChildren();
@@ -424,6 +502,7 @@ export class Plan {
     if (!data) return;
     const vehicle = this.vehicles.get(data.vehicle);
     if (!vehicle) return;
+    /** @type {(points: [number, number][], closed: boolean) => string} */
     const path = (points, closed) =>
       `M${points.map(([x, y]) => `${round(this.x(y))} ${round(this.y(vehicle, x))}`).join("L")}${closed ? "Z" : ""}`;
     const floor = path(data.outline, true);
@@ -445,7 +524,10 @@ export class Plan {
     this.mapLayer.append(clip, bands, draw("path", { class: "floor", d: floor }));
     const taken = data.tags.map((tag) => ({ x: this.x(tag.at[1]), y: this.y(vehicle, tag.at[0]) }));
     for (const line of data.lines) {
-      const longest = line.stretches.reduce((best, stretch) => (stretch.length > best.length ? stretch : best), []);
+      const longest = line.stretches.reduce(
+        (best, stretch) => (stretch.length > best.length ? stretch : best),
+        NO_POINTS,
+      );
       const free = longest
         .map(([x, y]) => ({ x: this.x(y), y: this.y(vehicle, x) }))
         .filter((at) => taken.every((other) => Math.abs(at.x - other.x) > 40 || Math.abs(at.y - other.y) > 20));
@@ -458,6 +540,7 @@ export class Plan {
       this.under.append(this.plate({ x: this.x(tag.at[1]), y: this.y(vehicle, tag.at[0]) }, tag.letter, "letter"));
   }
 
+  /** @type {(at: Point, words: string, kind: string) => SVGElement} */
   plate(at, words, kind) {
     const width = kind === "letter" ? 20 : 8 * words.length + 8;
     return draw(
@@ -468,7 +551,8 @@ export class Plan {
     );
   }
 
-  // moves: [{ on, from: [x, y], to: [x, y] | null }]
+  // An arrow for each move; a thing that is taken off has no place to go to.
+  /** @type {(moves: { on: string, from: [number, number], to: [number, number] | null }[]) => void} */
   arrows(moves) {
     this.arrowLayer.replaceChildren();
     for (const { on, from, to } of moves) {
@@ -478,8 +562,9 @@ export class Plan {
       const b = to
         ? { x: this.x(to[1]), y: this.y(vehicle, to[0]) }
         : { x: a.x + (a.x >= MIDDLE ? 56 : -56), y: a.y + 18 };
-      const angle = Math.atan2(b.y - a.y, b.x - a.x),
-        wing = (turn) => `${round(b.x - 11 * Math.cos(angle + turn))} ${round(b.y - 11 * Math.sin(angle + turn))}`;
+      const angle = Math.atan2(b.y - a.y, b.x - a.x);
+      /** @type {(turn: number) => string} */
+      const wing = (turn) => `${round(b.x - 11 * Math.cos(angle + turn))} ${round(b.y - 11 * Math.sin(angle + turn))}`;
       const d = `M${round(a.x)} ${round(a.y)}L${round(b.x)} ${round(b.y)}M${wing(0.5)}L${round(b.x)} ${round(b.y)}L${wing(-0.5)}`;
       for (const kind of ["arrow under", "arrow"])
         this.arrowLayer.append(draw("path", { class: to ? kind : `${kind} away`, d }));

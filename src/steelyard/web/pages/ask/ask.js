@@ -1,32 +1,43 @@
 // Ask the rig: cargo moved on the plan, loads and verdicts that follow at once, the station's word when the hand is still.
 
-import { Away, call, makeKey } from "./api.js";
+import { Away, call, makeKey, wordsOf } from "./api.js";
 import { amount } from "./after.js";
-import { Model, answered } from "./ask-model.js";
+import { Model, OPEN, answered } from "./ask-model.js";
 import { Plan } from "./ask-plan.js";
 import { asking, ownScripts } from "./asking.js";
+import { $, copyOf, closest, element, every, fieldsIn, first, make, maybe, only, pageData } from "./dom.js";
 import { Fields } from "./fields.js";
 import { inAnyState, inState, ofWheel, idText, parse, rank } from "./finding-id.js";
 import { Changes } from "./ask-kept.js";
 import { readLength, readMass, formatNumber as show, written } from "./number.js";
 
-const day = JSON.parse(document.getElementById("page-data").textContent);
-const $ = (id) => document.getElementById(id);
-const make = (tag, words = "", more_ = {}) => Object.assign(document.createElement(tag), { textContent: words }, more_);
+/** @type {Page.Ask} */
+const day = pageData();
+const level = element("level", HTMLInputElement),
+  newMass = element("new-mass", HTMLInputElement),
+  newName = element("new-name", HTMLInputElement),
+  newOn = element("new-on", HTMLSelectElement),
+  newX = element("new-x", HTMLInputElement),
+  newY = element("new-y", HTMLInputElement);
+/** @type {Map<string, Api.Influence>} */
 const known = new Map([[day.state, day.influence]]); // influences by what was asked for
 const changes = new Changes(day.day);
 const scripts = await ownScripts();
+/** @type {Page.Axis[]} */
+const AXES = ["x", "y"];
 const STILL = 300,
   AGAIN = 3000;
 
 // What is hitched, unhitched and tensioned against the state: bars by trailer, "none" or { as: a state }.
+/** @type {Page.Coupled} */
 const ALONE = { hitch: [], unhitch: [], bars: {} };
+/** @type {Page.AskNow} */
 const now = {
   state: day.state,
   coupled: ALONE,
-  model: null,
-  first: null,
-  before: null,
+  model: new Model(day.influence, day.tape),
+  first: new Map(),
+  before: { quantities: new Map(), verdicts: new Map() },
   cargo: new Map(),
   chosen: null,
   answer: null,
@@ -34,32 +45,39 @@ const now = {
   timer: 0,
   pending: false,
   refused: "",
-  ours: new Map(), // new things that were kept: the day has them since, with the mass and place they were kept with
+  ours: new Map(),
 };
 
 const plan = new Plan($("plan"), day.step, {
   onMove: (name, x, y, done) => {
-    Object.assign(now.cargo.get(name), { x, y });
+    Object.assign(now.cargo.get(name) ?? {}, { x, y });
     changed(done);
   },
   where: (name) => now.cargo.get(name),
   onChoose: (name) => choose(name),
   onOff: (name) => take(name, false),
   onTap: (vehicle, x, y) => {
-    $("new-on").value = vehicle;
-    $("new-x").value = written(x);
-    $("new-y").value = written(y);
+    newOn.value = vehicle;
+    newX.value = written(x);
+    newY.value = written(y);
     plan.pin(vehicle, x, y);
     asks.tap(vehicle, x, y);
   },
 });
 
+// Where the chosen thing stands.
+/** @type {() => Page.Stowed | undefined} */
+const chosen = () => (now.chosen === null ? undefined : now.cargo.get(now.chosen));
+
 // ---- the state that is asked about ----
 
+/** @type {(coupled: Page.Coupled) => boolean} */
 const alike = ({ hitch, unhitch, bars }) =>
   hitch.length === 0 && unhitch.length === 0 && Object.keys(bars).length === 0;
 
+/** @type {(state?: string, coupled?: Page.Coupled) => Api.ScenarioQuestion} */
 function question(state = now.state, { hitch, unhitch, bars } = now.coupled) {
+  /** @type {Api.ScenarioQuestion} */
   const json = { from: state };
   if (hitch.length)
     json.hitch = hitch.map((item) => (bars[item.trailer] ? { ...item, distribution: bars[item.trailer] } : item));
@@ -69,32 +87,44 @@ function question(state = now.state, { hitch, unhitch, bars } = now.coupled) {
   return json;
 }
 
+// How a state answers to loads, as the station has it.
+/** @type {(asked: Api.ScenarioQuestion) => Promise<Api.Influence>} */
+async function influence(asked) {
+  /** @type {Page.Answer<Api.Influence>} */
+  const { data } = await call("POST", day.links.influence, { json: asked });
+  return data;
+}
+
+/** @type {(state: string, coupled?: Page.Coupled) => Promise<boolean>} */
 async function begin(state, coupled = ALONE) {
   const asked = question(state, coupled);
   const key = alike(coupled) ? state : JSON.stringify(asked);
-  if (!known.has(key)) {
+  let data = known.get(key);
+  if (!data) {
     word("pending", "Asking the station …", "");
     try {
-      known.set(key, (await call("POST", day.links.influence, { json: asked })).data);
+      data = await influence(asked);
+      known.set(key, data);
     } catch (error) {
       word(
         "broken",
         error instanceof Away ? "The station does not answer" : "That cannot be",
-        error instanceof Away ? "This state was not loaded yet; what was goes on working." : error.message,
+        error instanceof Away ? "This state was not loaded yet; what was goes on working." : wordsOf(error),
       );
       return false;
     }
   }
   Object.assign(now, { state, coupled, chosen: null, answer: null, refused: "" });
-  now.model = new Model(known.get(key), day.tape);
-  tellContested(known.get(key).under ?? []);
+  now.model = new Model(data, day.tape);
+  tellContested(data.under ?? []);
   now.cargo = now.model.start();
   now.first = now.model.start();
-  const base = known.has(state) ? new Model(known.get(state), day.tape) : now.model;
+  const weighed = known.get(state),
+    base = weighed ? new Model(weighed, day.tape) : now.model;
   now.before = base.predict(base.start());
-  plan.draw(known.get(key).plan);
+  plan.draw(data.plan);
   plan.arrows([]);
-  for (const button of $("states").querySelectorAll("button"))
+  for (const button of every($("states"), "button", HTMLButtonElement))
     button.setAttribute("aria-pressed", String(button.dataset.state === state));
   $("state-is").textContent = `${day.states[state].weighed ? "Weighed" : "Predicted"}: ${day.states[state].said}.`;
   hitches();
@@ -106,7 +136,7 @@ async function begin(state, coupled = ALONE) {
 
 function vehicles() {
   const names = now.model.data.vehicles;
-  for (const select of [$("new-on"), $("map-on")]) {
+  for (const select of [newOn, element("map-on", HTMLSelectElement)]) {
     const before = select.value;
     select.replaceChildren(...names.map((name) => new Option(day.titles[name], name)));
     if (names.includes(before)) select.value = before;
@@ -123,13 +153,16 @@ function hitched() {
 }
 
 function hitches() {
+  /** @type {Node[]} */
+  const buttons = [];
   const state = day.states[now.state],
-    buttons = [],
     { hitch, unhitch, bars } = now.coupled;
-  const offer = (words, coupled) =>
-    buttons.push(
-      make("button", words, { type: "button", onclick: () => begin(now.state, { ...now.coupled, ...coupled }) }),
-    );
+  /** @type {(words: string, coupled: Partial<Page.Coupled>) => void} */
+  const offer = (words, coupled) => {
+    const onclick = () => begin(now.state, { ...now.coupled, ...coupled });
+    buttons.push(make("button", words, { type: "button", onclick }));
+  };
+  /** @type {(name: string) => Page.Coupled["bars"]} */
   const without = (name) => Object.fromEntries(Object.entries(bars).filter(([trailer]) => trailer !== name));
   const hitched = [...state.hitched.filter((name) => !unhitch.includes(name)), ...hitch.map((item) => item.trailer)];
   for (const name of hitched) {
@@ -174,33 +207,43 @@ function hitches() {
 
 // ---- cargo ----
 
+/** @type {(name: string) => string} */
 const titleOf = (name) => now.model.items.get(name)?.title ?? name;
+/** @type {(name: string) => number} */
 const massOf = (name) => {
   const item = now.model.items.get(name),
     at = now.cargo.get(name);
-  return item?.level ? item.mass[0] * at.level : at.mass;
+  return item?.level ? item.mass[0] * (at?.level ?? 0) : (at?.mass ?? 0);
 };
+/** @type {(name: string) => boolean} */
 const fixed = (name) => {
   const item = now.model.items.get(name);
   return item ? !item.known : false;
 };
+/** @type {(at: Page.Stowed) => string} */
 const spot = (at) =>
   `${show(at.x, 2)} ${day.length} back, ${Math.abs(at.y) < 0.005 ? "in the middle" : `${show(Math.abs(at.y), 2)} ${day.length} ${at.y > 0 ? "left" : "right"}`}`;
+/** @type {(name: string) => boolean} */
 const placed = (name) => now.model.items.get(name)?.placed ?? true;
-const saidOf = (name) =>
-  fixed(name)
-    ? placed(name)
-      ? "mass not known"
-      : "place not known"
-    : `${show(massOf(name), 1)} ${day.unit}, ${spot(now.cargo.get(name))}`;
+/** @type {(name: string) => string} */
+const saidOf = (name) => {
+  const at = now.cargo.get(name);
+  if (fixed(name) || !at) return placed(name) ? "mass not known" : "place not known";
+  return `${show(massOf(name), 1)} ${day.unit}, ${spot(at)}`;
+};
 
+/** @type {(name: string) => boolean} */
 function differs(name) {
   const first = now.first.get(name),
     at = now.cargo.get(name);
-  return !first || first.aboard !== at.aboard || first.x !== at.x || first.y !== at.y || first.level !== at.level;
+  return (
+    !first || !at || first.aboard !== at.aboard || first.x !== at.x || first.y !== at.y || first.level !== at.level
+  );
 }
 
+/** @type {() => Page.Scenario} */
 export function wanted() {
+  /** @type {Page.Scenario} */
   const json = { ...question(), add: [], put_on: [], remove: [], change: {} };
   for (const [name, at] of now.cargo) {
     const first = now.first.get(name);
@@ -208,9 +251,7 @@ export function wanted() {
     if (!first && kept) {
       if (!at.aboard) continue;
       json.put_on.push(name);
-      const moved = Object.fromEntries(
-        ["x", "y"].filter((axis) => at[axis] !== kept[axis]).map((axis) => [axis, at[axis]]),
-      );
+      const moved = Object.fromEntries(AXES.filter((axis) => at[axis] !== kept[axis]).map((axis) => [axis, at[axis]]));
       if (Object.keys(moved).length) json.change[name] = moved;
       continue;
     }
@@ -221,21 +262,26 @@ export function wanted() {
     if (first.aboard && !at.aboard) json.remove.push(name);
     if (!first.aboard && at.aboard) json.put_on.push(name);
     if (!at.aboard) continue;
+    /** @type {{ x?: number, y?: number, level?: string }} */
     const change = {};
-    for (const axis of ["x", "y"]) if (at[axis] !== first[axis]) change[axis] = at[axis];
-    if (at.level !== first.level) change.level = `${Number((100 * at.level).toFixed(4))} %`;
+    for (const axis of AXES) if (at[axis] !== first[axis]) change[axis] = at[axis];
+    if (at.level !== null && at.level !== first.level) change.level = `${Number((100 * at.level).toFixed(4))} %`;
     if (Object.keys(change).length) json.change[name] = change;
   }
   return json;
 }
 
+/** @type {(name: string | null) => void} */
 function choose(name) {
   now.chosen = name;
   items();
 }
 
+/** @type {(name: string, aboard: boolean) => void} */
 function take(name, aboard) {
-  now.cargo.get(name).aboard = aboard;
+  const at = now.cargo.get(name);
+  if (!at) return;
+  at.aboard = aboard;
   if (!aboard && !now.first.has(name)) now.cargo.delete(name);
   now.chosen = aboard ? name : null;
   changed(true);
@@ -245,14 +291,16 @@ function take(name, aboard) {
 function items() {
   const aboard = [...now.cargo].filter(([, at]) => at.aboard).map(([name]) => name);
   plan.items(
-    aboard.filter(placed).map((name) => ({
-      name,
-      title: titleOf(name),
-      ...now.cargo.get(name),
-      said: saidOf(name),
-      moved: differs(name),
-      fixed: fixed(name),
-    })),
+    [...now.cargo]
+      .filter(([name, at]) => at.aboard && placed(name))
+      .map(([name, at]) => ({
+        name,
+        title: titleOf(name),
+        ...at,
+        said: saidOf(name),
+        moved: differs(name),
+        fixed: fixed(name),
+      })),
     now.chosen,
   );
   list($("aboard"), aboard, (name) => {
@@ -269,20 +317,21 @@ function items() {
   const tray = [...now.cargo].filter(([, at]) => !at.aboard).map(([name]) => name);
   $("tray-part").hidden = tray.length === 0;
   list($("tray"), tray, (name) => {
-    const chip = make("span", "", { className: "chip" });
+    const chip = make("span", "", "chip");
     chip.append(make("b", titleOf(name)), make("span", saidOf(name)));
     if (!fixed(name)) {
       chip.classList.add("grip");
       chip.dataset.item = name;
     }
     const button = make("button", "Put on", { type: "button", onclick: () => take(name, true) });
-    button.append(make("span", ` ${titleOf(name)}`, { className: "unseen" }));
+    button.append(make("span", ` ${titleOf(name)}`, "unseen"));
     return [chip, button];
   });
   editor();
 }
 
 // A list is only made anew where it changed: a button that has the focus stays.
+/** @type {(node: HTMLElement, names: string[], fill: (name: string) => Node[]) => void} */
 function list(node, names, fill) {
   const made = names.map((name) => {
     const row = make("li");
@@ -290,15 +339,16 @@ function list(node, names, fill) {
     row.append(...fill(name));
     return row;
   });
-  const old = [...node.children];
-  const active = node.contains(document.activeElement) ? document.activeElement.closest("li")?.dataset.name : null;
+  const old = every(node, ":scope > li", HTMLLIElement);
+  const focus = document.activeElement,
+    active = node.contains(focus) ? closest(focus, "li")?.dataset.name : null;
   made.forEach((row, place) => {
     const before = old[place];
     if (before && before.dataset.name === row.dataset.name && before.innerHTML === row.innerHTML) made[place] = before;
   });
   node.replaceChildren(...made);
   if (active)
-    [...node.children]
+    made
       .find((row) => row.dataset.name === active)
       ?.querySelector("button")
       ?.focus({ preventScroll: true });
@@ -307,72 +357,79 @@ function list(node, names, fill) {
 function editor() {
   const name = now.chosen,
     box = $("editor");
-  box.hidden = !name;
-  if (!name) return;
-  const at = now.cargo.get(name),
-    item = now.model.items.get(name);
+  const at = chosen();
+  box.hidden = !name || !at;
+  if (!name || !at) return;
+  const item = now.model.items.get(name);
   $("editor-head").textContent = titleOf(name);
   // What is wrong with a place that was typed stands until it is right, or something else is chosen.
-  if (box.dataset.name !== name) for (const axis of ["x", "y"]) $(`editor-${axis}`).removeAttribute("aria-invalid");
+  if (box.dataset.name !== name) for (const axis of AXES) $(`editor-${axis}`).removeAttribute("aria-invalid");
   box.dataset.name = name;
   if (!box.querySelector("[aria-invalid]")) $("editor-what").textContent = `${saidOf(name)}, on ${day.titles[at.on]}`;
   $("editor-place").hidden = fixed(name);
-  for (const axis of ["x", "y"]) {
-    const field = $(`editor-${axis}`);
+  for (const axis of AXES) {
+    const field = element(`editor-${axis}`, HTMLInputElement);
     if (document.activeElement !== field && !field.hasAttribute("aria-invalid")) field.value = written(at[axis]);
   }
   $("editor-level").hidden = !item?.level;
   if (item?.level) {
-    if (document.activeElement !== $("level")) $("level").value = Math.round(1000 * at.level) / 10;
-    $("level-says").textContent = `${show(100 * at.level, 1)} %, ${show(massOf(name), 0)} ${day.unit}`;
+    const full = at.level ?? 0;
+    if (document.activeElement !== level) level.value = String(Math.round(1000 * full) / 10);
+    $("level-says").textContent = `${show(100 * full, 1)} %, ${show(massOf(name), 0)} ${day.unit}`;
   }
 }
 
-for (const axis of ["x", "y"]) {
-  $(`editor-${axis}`).addEventListener("change", (event) => {
-    const { value, words } = readLength(event.target.value, day.length, "A place is a number, as in 62 or −14.5.");
-    if (value === null) {
-      event.target.setAttribute("aria-invalid", "true");
+for (const axis of AXES) {
+  const field = element(`editor-${axis}`, HTMLInputElement);
+  field.addEventListener("change", () => {
+    const { value, words } = readLength(field.value, day.length, "A place is a number, as in 62 or −14.5."),
+      at = chosen();
+    if (value === null || !at) {
+      field.setAttribute("aria-invalid", "true");
       $("editor-what").textContent = words;
       return;
     }
-    event.target.removeAttribute("aria-invalid");
-    now.cargo.get(now.chosen)[axis] = value;
+    field.removeAttribute("aria-invalid");
+    at[axis] = value;
     changed(true);
   });
 }
-for (const button of document.querySelectorAll("[data-nudge]")) {
+for (const button of every(document, "[data-nudge]", HTMLElement)) {
   button.addEventListener("click", () => {
-    const [dx, dy] = button.dataset.nudge.split(" ").map(Number),
-      at = now.cargo.get(now.chosen);
+    const [dx, dy] = (button.dataset.nudge ?? "").split(" ").map(Number),
+      at = chosen();
+    if (!at) return;
     [at.x, at.y] = plan.within(at.on, at.x + dx * day.step, at.y + dy * day.step);
     changed(true);
   });
 }
-$("level").addEventListener("input", (event) => {
-  now.cargo.get(now.chosen).level = Number(event.target.value) / 100;
+level.addEventListener("input", () => {
+  const at = chosen();
+  if (at) at.level = Number(level.value) / 100;
   changed(false);
 });
-$("level").addEventListener("change", () => changed(true));
-$("take-off").addEventListener("click", () => take(now.chosen, false));
+level.addEventListener("change", () => changed(true));
+$("take-off").addEventListener("click", () => {
+  if (now.chosen !== null) take(now.chosen, false);
+});
 $("editor-done").addEventListener("click", () => {
   const name = now.chosen;
   choose(null);
-  $("aboard")
-    .querySelector(`[data-name="${CSS.escape(name)}"] button`)
-    ?.focus();
+  if (name !== null) first($("aboard"), `[data-name="${CSS.escape(name)}"] button`, HTMLElement)?.focus();
 });
 
 // Whether the day has something of that name, aboard or not, in whatever state.
+/** @type {(name: string) => boolean} */
 const named = (name) => now.cargo.has(name) || now.ours.has(name) || day.cargo.includes(name);
 
 // A new thing: typed, or dragged from its chip. A place has a `value`, or `words` on why it has none.
+/** @type {(on: string, x: Page.Typed, y: Page.Typed) => void} */
 function fresh(on, x, y) {
-  const { value: mass, readings, words } = readMass($("new-mass").value, day.unit),
-    asked = $("new-name").value.trim();
+  const { value: mass, readings, words } = readMass(newMass.value, day.unit),
+    asked = newName.value.trim();
   const fault = readings
     ? words
-    : !(mass > 0)
+    : mass === null || !(mass > 0)
       ? "Type a mass above zero first."
       : asked && !/^[A-Za-z0-9_-]{1,40}$/.test(asked)
         ? "A name has letters, digits, - and _."
@@ -380,39 +437,46 @@ function fresh(on, x, y) {
           ? "The day has something of that name already."
           : ([x, y].find((one) => one.value === null)?.words ?? "");
   $("new-fault").textContent = fault;
-  if (fault) return;
+  if (fault || mass === null || x.value === null || y.value === null) return;
   let name = asked || "load";
   for (let number = 2; named(name); number += 1) name = `load${number}`;
   now.cargo.set(name, { on, aboard: true, mass, x: x.value, y: y.value, level: null });
   now.chosen = name;
-  $("new-name").value = "";
+  newName.value = "";
   used($("new"));
   changed(true);
 }
 $("new").addEventListener("submit", (event) => {
   event.preventDefault();
-  const place = (id) => readLength($(id).value, day.length, "Type where it stands.");
-  fresh($("new-on").value, place("new-x"), place("new-y"));
+  /** @type {(id: string) => Page.Typed} */
+  const place = (id) => readLength(element(id, HTMLInputElement).value, day.length, "Type where it stands.");
+  fresh(newOn.value, place("new-x"), place("new-y"));
 });
-$("new-mass").addEventListener("input", () => {
-  const mass = readMass($("new-mass").value, day.unit).value;
-  $("new-chip-says").textContent = mass > 0 ? `${show(mass, 1)} ${day.unit}` : "no mass yet";
+newMass.addEventListener("input", () => {
+  const mass = readMass(newMass.value, day.unit).value;
+  $("new-chip-says").textContent = mass !== null && mass > 0 ? `${show(mass, 1)} ${day.unit}` : "no mass yet";
 });
+
+// A place where something was dropped, as if it was typed.
+/** @type {(value: number) => Page.Typed} */
+const dropped = (value) => ({ value, words: "", empty: false });
 
 // Drag of a chip onto the plan.
 document.addEventListener("pointerdown", (event) => {
-  const chip = event.target.closest?.(".grip");
+  const chip = closest(event.target, ".grip");
   if (!chip || event.button > 0) return;
   event.preventDefault();
-  const ghost = chip.cloneNode(true);
+  const ghost = copyOf(chip);
   ghost.classList.add("ghost");
   ghost.setAttribute("aria-hidden", "true");
   document.body.append(ghost);
   chip.setPointerCapture(event.pointerId);
+  /** @type {(one: PointerEvent) => void} */
   const follow = (one) => {
     ghost.style.transform = `translate(${one.clientX}px, ${one.clientY}px) translate(-50%, -50%)`;
   };
   follow(event);
+  /** @type {(one: PointerEvent) => void} */
   const end = (one) => {
     chip.removeEventListener("pointermove", follow);
     chip.removeEventListener("pointerup", end);
@@ -420,17 +484,16 @@ document.addEventListener("pointerdown", (event) => {
     ghost.remove();
     const place = one.type === "pointerup" ? plan.under_(one) : null;
     if (!place) return;
-    if (!chip.dataset.item) {
-      fresh(place.vehicle, { value: place.x }, { value: place.y });
-      return;
-    }
-    const at = now.cargo.get(chip.dataset.item);
+    const { item } = chip.dataset,
+      at = item === undefined ? undefined : now.cargo.get(item);
+    if (item === undefined) fresh(place.vehicle, dropped(place.x), dropped(place.y));
+    if (item === undefined || !at) return;
     if (at.on !== place.vehicle) {
       word("pending", `It goes on ${day.titles[at.on]}`, "The file says so; make a new thing for another vehicle.");
       return;
     }
     Object.assign(at, { x: place.x, y: place.y });
-    take(chip.dataset.item, true);
+    take(item, true);
   };
   chip.addEventListener("pointermove", follow);
   chip.addEventListener("pointerup", end);
@@ -447,6 +510,7 @@ $("undo").addEventListener("click", () => {
 // ---- what it would carry ----
 
 let frame = 0;
+/** @type {(done: boolean) => void} */
 function changed(done) {
   now.answer = null;
   now.refused = "";
@@ -473,6 +537,7 @@ async function ask() {
   const asked = now.asked;
   now.pending = false;
   try {
+    /** @type {Page.Answer<Api.Findings>} */
     const { data } = await call("POST", day.links.whatif, { json: wanted() });
     if (asked !== now.asked) return;
     now.answer = answered(data, "what_if");
@@ -481,7 +546,7 @@ async function ask() {
     if (error instanceof Away) {
       now.pending = true;
       now.timer = setTimeout(ask, AGAIN);
-    } else now.refused = error.message;
+    } else now.refused = wordsOf(error);
   }
   paint();
   if (now.answer) asks.settled();
@@ -490,6 +555,7 @@ addEventListener("online", () => {
   if (now.pending) ask();
 });
 
+/** @type {(kind: string, says: string, why: string) => void} */
 function word(kind, says, why) {
   const board = $("board");
   board.className = `sign-board ${kind}`;
@@ -500,7 +566,7 @@ function word(kind, says, why) {
 function paint() {
   const found = now.model.predict(now.cargo);
   const sure = now.answer;
-  const tips = sure && sure.quantities.size === 0;
+  const tips = sure !== null && sure.quantities.size === 0;
   if (sure) settle(found, sure, tips);
   else if (found.lifts) settle(found, { quantities: new Map(), verdicts: new Map() }, true);
   document.body.dataset.word = sure ? "station" : touched() ? "page" : "base";
@@ -523,7 +589,7 @@ function paint() {
       day.states[now.state].weighed ? "As weighed" : "As predicted",
       "Drag a thing on the plan, or choose it below.",
     );
-  else if (tips) word("broken", "No numbers", sure.cautions[0].replace(/^what_if: t/, "T"));
+  else if (sure && tips) word("broken", "No numbers", sure.cautions[0].replace(/^what_if: t/, "T"));
   else if (sure) word("steady", "So it would be", "The station's word, predicted from the readings with their doubt.");
   else if (now.pending)
     word("unsteady", "About so", "Reckoned in this page. The station does not answer; its word is pending.");
@@ -534,9 +600,9 @@ function paint() {
 }
 
 // The station's word in place of the page's own; what it has no number for has none. ``all``: changes between states too.
+/** @type {(found: Page.Prediction, sure: Page.Prediction, all: boolean) => void} */
 function settle(found, sure, all) {
-  for (const [id, item] of found.quantities)
-    found.quantities.set(id, sure.quantities.get(id) ?? { ...item, value: null });
+  for (const [id, item] of found.quantities) found.quantities.set(id, sure.quantities.get(id) ?? { ...item, ...OPEN });
   for (const [id, item] of found.verdicts) {
     const told = sure.verdicts.get(id);
     if (told) found.verdicts.set(id, { ...told, share: item.share });
@@ -546,16 +612,19 @@ function settle(found, sure, all) {
 
 const ORDER = ["gross", "load", "axle", "wheel", "side"];
 
+/** @type {(found: Page.Prediction) => void} */
 function table(found) {
+  /** @type {Map<string, [string, Page.Predicted][]>} */
   const groups = new Map();
   for (const [id, item] of found.quantities) {
     const { kind, owner } = parse(id);
     if (kind === "axles") continue;
     const title = day.titles[owner] ?? (owner === "combination" ? "Combination" : "Coupling");
-    if (!groups.has(title)) groups.set(title, []);
-    groups.get(title).push([id, item]);
+    const rows = groups.get(title) ?? [];
+    groups.set(title, rows);
+    rows.push([id, item]);
   }
-  const sheet = $("loads");
+  const sheet = element("loads", HTMLTableElement);
   while (sheet.tBodies.length) sheet.tBodies[0].remove();
   sheet.append(
     ...[...groups].map(([title, rows]) => {
@@ -572,8 +641,9 @@ function table(found) {
   );
 }
 
+/** @type {(id: string, item: Page.Predicted, title: string) => HTMLElement} */
 function line(id, item, title) {
-  const row = make("tr", "", { className: rank(id, ORDER) < 2 ? "strong" : "" });
+  const row = make("tr", "", rank(id, ORDER) < 2 ? "strong" : "");
   row.dataset.id = id;
   const label = item.label.startsWith(title) ? item.label.slice(title.length).trim() : item.label;
   row.append(make("th", label, { scope: "row" }));
@@ -588,7 +658,7 @@ function line(id, item, title) {
     return row;
   }
   const before = now.before.quantities.get(id),
-    step = before?.value === null || before === undefined ? null : item.value - before.value;
+    step = !before || before.value === null ? null : item.value - before.value;
   row.append(
     make("td", show(item.value)),
     make(
@@ -604,12 +674,13 @@ function line(id, item, title) {
       item.contested ? `${show(item.low)} to ${show(item.high)} ?` : `± ${show(item.half, item.half < 10 ? 1 : 0)}`,
     ),
   );
-  row.dataset.value = item.value;
-  row.dataset.u = item.u;
+  row.dataset.value = String(item.value);
+  row.dataset.u = String(item.u);
   return row;
 }
 
 // Which readings contradict one another; whatever this page says hangs on it.
+/** @type {(under: Api.Under[]) => void} */
 function tellContested(under) {
   const box = $("contested");
   box.hidden = under.length === 0;
@@ -618,8 +689,10 @@ function tellContested(under) {
     : "";
 }
 
+/** @type {Record<Page.Mark, number>} */
 const RANK = { outside: 0, undecided: 1, within: 2, open: 3 };
 
+/** @type {(found: Page.Prediction) => void} */
 function judge(found) {
   const all = [...found.verdicts].sort(([, a], [, b]) => RANK[a.mark] - RANK[b.mark] || a.order - b.order);
   const trouble = all.filter(([, item]) => item.mark === "outside" || item.mark === "undecided");
@@ -631,6 +704,7 @@ function judge(found) {
   $("calm-says").textContent = calm.length
     ? [judged && `${judged} within`, open && `${open} not judged`].filter(Boolean).join(", ")
     : "none";
+  /** @type {(mark: Page.Mark) => number} */
   const count = (mark) => all.filter(([, item]) => item.mark === mark).length;
   $("limits-says").textContent = all.length
     ? [
@@ -644,22 +718,21 @@ function judge(found) {
     : "no ratings, nothing judged";
 }
 
+/** @type {(id: string, item: Page.Judged) => HTMLElement} */
 function verdict(id, item) {
-  const row = make("li", "", { className: `verdict ${item.mark}` });
+  const row = make("li", "", `verdict ${item.mark}`);
   row.dataset.id = id;
-  const sign = $(`sign-${item.mark}`).content.firstElementChild.cloneNode(true);
+  const sign = copyOf(only(element(`sign-${item.mark}`, HTMLTemplateElement).content, "svg", SVGElement));
   const box = make("div");
   const was = now.before.verdicts.get(id)?.mark;
-  box.append(make("p", "")),
-    box.firstChild.append(
-      make("span", item.mark === "open" ? "not judged" : item.mark, { className: "word" }),
-      make("span", was && was !== item.mark ? `  was ${was === "open" ? "not judged" : was}` : "", {
-        className: "soft",
-      }),
-    );
-  box.append(make("p", item.label, { className: "what" }));
+  const head = make("p");
+  head.append(
+    make("span", item.mark === "open" ? "not judged" : item.mark, "word"),
+    make("span", was && was !== item.mark ? `  was ${was === "open" ? "not judged" : was}` : "", "soft"),
+  );
+  box.append(head, make("p", item.label, "what"));
   if (item.contested) box.append(make("p", "Contested: it hangs on which of the contradicting readings is wrong."));
-  else if (item.room !== null && !item.share)
+  else if (item.room !== null && item.u !== null && !item.share)
     box.append(
       make(
         "p",
@@ -673,6 +746,7 @@ function verdict(id, item) {
   return row;
 }
 
+/** @type {(cautions?: string[]) => void} */
 function heed(cautions) {
   const box = $("cautions-own");
   const shown = (cautions ?? [])
@@ -687,9 +761,9 @@ function heed(cautions) {
 
 // ---- keeping ----
 
-$("keep")?.addEventListener("submit", async (event) => {
+maybe("keep", HTMLElement)?.addEventListener("submit", async (event) => {
   event.preventDefault();
-  const name = $("keep-name").value.trim(),
+  const name = element("keep-name", HTMLInputElement).value.trim(),
     said = $("keep-says");
   if (!/^[A-Za-z0-9_-]{1,40}$/.test(name)) {
     said.textContent = "A name has letters, digits, - and _, no spaces.";
@@ -699,7 +773,7 @@ $("keep")?.addEventListener("submit", async (event) => {
   try {
     const sent = wanted();
     await call("POST", `${day.links.whatif}/keep`, { json: { ...sent, name, key: now.key.key } });
-    for (const { name: thing, ...values } of sent.add) now.ours.set(thing, values);
+    for (const { name: thing, x, y } of sent.add) if (thing) now.ours.set(thing, { x, y });
     changes.forget();
     used($("keep"));
     said.replaceChildren(
@@ -713,7 +787,7 @@ $("keep")?.addEventListener("submit", async (event) => {
     said.textContent =
       error instanceof Away
         ? "Not kept: the station does not answer. Try again when it does."
-        : `Not kept: ${error.message.replace(/\.$/, "")}.`;
+        : `Not kept: ${wordsOf(error).replace(/\.$/, "")}.`;
   }
 });
 
@@ -737,41 +811,45 @@ const asks = asking(scripts, {
 });
 
 // A limit in words, whatever its state is called.
+/** @type {(id: string) => string} */
 function labelOf(id) {
   return now.model.data.limits.find((limit) => inAnyState(limit.id) === inAnyState(id))?.label ?? id;
 }
 
 // The actions of a remedy, as if done by hand.
+/** @type {(actions: Api.RemedyAction[]) => void} */
 function apply(actions) {
   for (const action of actions) {
     const at = now.cargo.get(action.cargo);
     if (!at) continue;
-    if (action.action === "move") Object.assign(at, { x: action.to.x, y: action.to.y });
+    const full = now.model.items.get(action.cargo)?.mass[0];
+    if (action.to) Object.assign(at, { x: action.to.x, y: action.to.y });
     else if (action.action === "remove") at.aboard = false;
-    else at.level = Math.max(0, at.level - action.mass / now.model.items.get(action.cargo).mass[0]);
+    else if (full) at.level = Math.max(0, (at.level ?? 0) - action.mass / full);
   }
   now.chosen = null;
   changed(true);
 }
 
-for (const button of $("states").querySelectorAll("button"))
-  button.addEventListener("click", () => begin(button.dataset.state));
+for (const button of every($("states"), "button", HTMLButtonElement))
+  button.addEventListener("click", () => begin(button.dataset.state ?? day.state));
 const left = changes.read(day.states),
   named_ = new URLSearchParams(location.search).get("state");
-const goesOn = left && (named_ === null || named_ === left.state) && (await begin(left.state, left.coupled));
-if (goesOn) {
+if (left && (named_ === null || named_ === left.state) && (await begin(left.state, left.coupled))) {
   for (const [name, at] of left.read) {
-    if (now.cargo.has(name)) Object.assign(now.cargo.get(name), at);
+    const there = now.cargo.get(name);
+    if (there) Object.assign(there, at);
     else if (!named(name) && now.model.data.vehicles.includes(at.on)) now.cargo.set(name, at);
   }
   changes.say($("back"), left, () => begin(left.state));
 } else await begin(day.state);
 changes.begin();
 changed(true);
-const forms = [...document.querySelectorAll("#new, #keep, #map-part, [data-asks] form")];
-now.fields = new Fields(`typed ask ${day.day}`, forms, $("from").parentElement);
+const forms = every(document, "#new, #keep, #map-part, [data-asks] form", HTMLElement);
+now.fields = new Fields(`typed ask ${day.day}`, forms, closest($("from"), ".field") ?? document.body);
+/** @type {(form: ParentNode) => void} */
 function used(form) {
-  now.fields?.used([...form.querySelectorAll("input, select")]);
+  now.fields?.used(fieldsIn(form));
 }
 document.body.dataset.ready = "yes";
 
@@ -779,7 +857,7 @@ document.body.dataset.ready = "yes";
 for (const state of Object.keys(day.states)) {
   if (known.has(state)) continue;
   try {
-    known.set(state, (await call("POST", day.links.influence, { json: { from: state } })).data);
+    known.set(state, await influence({ from: state }));
   } catch {
     break;
   }

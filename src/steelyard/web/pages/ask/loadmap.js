@@ -1,19 +1,27 @@
 // The load map under the plan: how much more each place can take, and what binds there.
 
-import { call } from "./api.js";
+import { call, wordsOf } from "./api.js";
+import { draw } from "./ask-plan.js";
 import { LEAST, away, scenario, valued } from "./asking.js";
+import { $, element } from "./dom.js";
 import { readLength, readMass, written } from "./number.js";
 
-const $ = (id) => document.getElementById(id);
+const NUMBERS = ["map-x", "map-y"];
+/** @type {(id: string) => HTMLInputElement} */
+const field = (id) => element(id, HTMLInputElement);
 
+/** @type {(the: Page.Asker) => Page.AskScript} */
 export default function loadMap(the) {
   const { day, plan, show, make } = the;
-  let map = null,
-    timer = 0,
+  const on = element("map-on", HTMLSelectElement),
+    asked = element("map", HTMLInputElement);
+  /** @type {Api.LoadMap | null} */
+  let map = null;
+  let timer = 0,
     turn = 0;
 
   async function drawMap() {
-    if (!$("map").checked) {
+    if (!asked.checked) {
       map = null;
       near(null);
       plan.map(null);
@@ -21,19 +29,19 @@ export default function loadMap(the) {
       return;
     }
     $("map-part").hidden = false;
-    const on = $("map-on").value;
-    near(on);
+    near(on.value);
     const mine = (turn += 1);
     try {
       const item = valued(
-        $("map-item"),
-        (words) => readMass($("map-item").value, day.unit, words),
+        field("map-item"),
+        (words) => readMass(field("map-item").value, day.unit, words),
         "One thing of: type a mass, or nothing.",
       );
+      /** @type {Page.Answer<Api.LoadMap>} */
       const { data } = await call("POST", day.links.loadmap, {
-        json: { ...scenario(the), on, grid: [96, 40], ...(item === undefined ? {} : { item }) },
+        json: { ...scenario(the), on: on.value, grid: [96, 40], ...(item === undefined ? {} : { item }) },
       });
-      if (mine !== turn || !$("map").checked) return; // a later question is on its way
+      if (mine !== turn || !asked.checked) return; // a later question is on its way
       map = data;
       plan.map(data);
       legend(data);
@@ -49,6 +57,7 @@ export default function loadMap(the) {
   }
 
   // With the map on, its vehicle alone is drawn, larger.
+  /** @type {(only: string | null) => void} */
   function near(only) {
     if (plan.only !== only) {
       plan.draw(plan.whole, only);
@@ -56,35 +65,35 @@ export default function loadMap(the) {
     }
   }
 
+  /** @type {(data: Api.LoadMap) => void} */
   function legend(data) {
     const rows = data.limits
-      .filter((limit) => limit.letter)
+      .flatMap(({ letter, label }) => (letter ? [{ letter, label }] : []))
       .sort((a, b) => a.letter.localeCompare(b.letter))
-      .map((limit) => {
+      .map(({ letter, label }) => {
         const row = make("li");
-        row.append(make("b", limit.letter, { className: "letter" }), make("span", limit.label));
+        row.append(make("b", letter, "letter"), make("span", label));
         return row;
       });
     const scale = $("map-scale");
     scale.replaceChildren(
       ...data.bands.map((band, place) => {
-        const mark = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-        mark.setAttribute("viewBox", "0 0 10 10");
-        mark.setAttribute("preserveAspectRatio", "none");
-        mark.setAttribute("aria-hidden", "true");
-        const rect = document.createElementNS("http://www.w3.org/2000/svg", "rect");
-        for (const [name, value] of Object.entries({ width: 10, height: 10, fill: band.colour }))
-          rect.setAttribute(name, value);
-        mark.append(rect);
+        const mark = draw(
+          "svg",
+          { viewBox: "0 0 10 10", preserveAspectRatio: "none", "aria-hidden": "true" },
+          draw("rect", { width: 10, height: 10, fill: band.colour }),
+        );
         const item = make("li");
         item.append(mark, make("span", show(band.from)));
-        item.dataset.place = place;
+        item.dataset.place = String(place);
         return item;
       }),
     );
-    scale.append(Object.assign(make("li"), { className: "end" }));
-    scale.lastChild.append(make("span", `${show(data.most)} ${day.unit}`));
+    const end = make("li", "", "end");
+    end.append(make("span", `${show(data.most)} ${day.unit}`));
+    scale.append(end);
     $("map-key").replaceChildren(...rows);
+    /** @type {string[]} */
     const notes = [];
     if (data.assumed_floor)
       notes.push("The file gives no load_floor; the rectangle of axles and tracks stands in for it.");
@@ -96,6 +105,7 @@ export default function loadMap(the) {
   }
 
   // The nearest place of the grid.
+  /** @type {(values: number[], value: number) => number} */
   function at(values, value) {
     let best = 0;
     values.forEach((one, place) => {
@@ -104,15 +114,14 @@ export default function loadMap(the) {
     return best;
   }
 
+  /** @type {(vehicle: string, x: number, y: number) => void} */
   function tap(vehicle, x, y) {
-    for (const [field, value] of [
-      ["map-x", x],
-      ["map-y", y],
-    ])
-      $(field).value = written(value);
+    field("map-x").value = written(x);
+    field("map-y").value = written(y);
     look(vehicle, x, y);
   }
 
+  /** @type {(vehicle: string, x: number, y: number) => void} */
   function look(vehicle, x, y) {
     if (!map || vehicle !== map.vehicle) return;
     const column = at(map.x, x),
@@ -124,10 +133,8 @@ export default function loadMap(the) {
       x < Math.min(...map.outline.map((corner) => corner[0])) ||
       x > Math.max(...map.outline.map((corner) => corner[0])) ||
       Math.abs(y) > Math.max(...map.outline.map((corner) => Math.abs(corner[1])));
-    if (off || (most === null && !limit))
-      $("map-says").textContent = off
-        ? `${where}: off the load floor.`
-        : `${where}: no limit binds, or it is off the floor.`;
+    if (off) $("map-says").textContent = `${where}: off the load floor.`;
+    else if (most === null) $("map-says").textContent = `${where}: no limit binds, or it is off the floor.`;
     else
       $("map-says").textContent =
         `${where}: ${show(Math.floor(most))} ${day.unit} more at most. ${limit ? `What binds: ${limit.label}.` : ""}`;
@@ -141,17 +148,17 @@ export default function loadMap(the) {
   for (const id of ["map", "map-on", "map-item"]) $(id).addEventListener("change", drawMap);
   $("map-look").addEventListener("click", () => {
     try {
-      const [x, y] = ["map-x", "map-y"].map((id) =>
+      const [x, y] = NUMBERS.map((id) =>
         valued(
-          $(id),
-          (words) => readLength($(id).value, day.length, words),
+          field(id),
+          (words) => readLength(field(id).value, day.length, words),
           "Type how far back and how far left.",
           true,
         ),
       );
-      look($("map-on").value, x, y);
+      if (x !== undefined && y !== undefined) look(on.value, x, y);
     } catch (error) {
-      $("map-says").textContent = error.message;
+      $("map-says").textContent = wordsOf(error);
     }
   });
 
@@ -161,7 +168,7 @@ export default function loadMap(the) {
       map = null;
     },
     settled() {
-      if (!$("map").checked) return;
+      if (!asked.checked) return;
       clearTimeout(timer);
       timer = setTimeout(drawMap, 50);
     },

@@ -1,7 +1,7 @@
 // At the bench: drawings in the look of the page, corrections with a reason, and word of new drafts.
 
-import { closest, element, every } from "./dom.js";
-import { call, hindrance, makeKey, passes } from "./api.js";
+import { $, closest, element, every, first, make, only } from "./dom.js";
+import { call, hindrance, makeKey, passes, wordsOf } from "./api.js";
 import { keep } from "./outbox.js";
 import { readMass } from "./number.js";
 
@@ -10,33 +10,36 @@ const dark = matchMedia("(prefers-color-scheme: dark)");
 const theme = () => document.documentElement.dataset.look || (dark.matches ? "dark" : "light");
 
 // A drawing is fetched when its part is opened.
+/** @type {(figure: HTMLElement) => void} */
 function draw(figure) {
-  const url = new URL(figure.dataset.drawing, location.href);
+  const url = new URL(figure.dataset.drawing ?? "", location.href);
   url.searchParams.set("theme", theme());
-  let image = figure.querySelector("img");
-  if (!image)
-    image = figure.appendChild(
-      Object.assign(document.createElement("img"), { alt: figure.dataset.alt, width: 1600, height: 1052 }),
-    );
+  const { alt = "" } = figure.dataset;
+  const image =
+    first(figure, "img", HTMLImageElement) ?? figure.appendChild(make("img", "", { alt, width: 1600, height: 1052 }));
   if (image.src !== url.href) image.src = url.href;
 }
-for (const part of document.querySelectorAll("details")) {
+for (const part of every(document, "details", HTMLDetailsElement)) {
   part.addEventListener("toggle", () => {
-    if (part.open) part.querySelectorAll(":scope > div > .drawing").forEach(draw);
+    if (part.open) every(part, ":scope > div > .drawing", HTMLElement).forEach(draw);
   });
 }
-document.querySelectorAll("details[open] > div > .drawing").forEach(draw);
-const redraw = () => document.querySelectorAll("details[open] .drawing").forEach(draw);
+every(document, "details[open] > div > .drawing", HTMLElement).forEach(draw);
+const redraw = () => every(document, "details[open] .drawing", HTMLElement).forEach(draw);
 document.addEventListener("look", redraw);
 dark.addEventListener("change", redraw);
 
 // Corrections.
 const dialog = element("correct", HTMLDialogElement);
+/** @type {(name: string) => HTMLInputElement} */
 const field = (name) => element(`correct-${name}`, HTMLInputElement);
+/** @type {{ draft: number, place: string } | null} */
 let subject = null;
 
-function open(draft, place, reading) {
-  subject = { draft, place };
+/** @type {(button: HTMLElement) => void} */
+function open(button) {
+  const { correct: draft = "", place = "", reading } = button.dataset;
+  subject = { draft: Number(draft), place };
   element("correct-what", HTMLParagraphElement).textContent = `Draft ${draft}, ${place}: ${reading}`;
   for (const name of ["value", "reason"]) field(name).value = "";
   field("aside").checked = false;
@@ -48,18 +51,19 @@ function open(draft, place, reading) {
 
 document.addEventListener("click", (event) => {
   const button = closest(event.target, "[data-correct]");
-  if (button) open(Number(button.dataset.correct), button.dataset.place, button.dataset.reading);
+  if (button) open(button);
 });
-dialog.querySelector("[data-act=close]").addEventListener("click", () => dialog.close());
+only(dialog, "[data-act=close]", HTMLElement).addEventListener("click", () => dialog.close());
 field("aside").addEventListener("change", () => {
   field("value").disabled = field("aside").checked;
 });
-dialog.querySelector("form").addEventListener("submit", async (event) => {
+only(dialog, "form", HTMLFormElement).addEventListener("submit", async (event) => {
   event.preventDefault();
+  if (!subject) return;
   const aside = field("aside").checked;
   const { value, words } = readMass(
     field("value").value,
-    field("value").dataset.unit,
+    field("value").dataset.unit ?? "",
     "Type what it should be, or set it aside.",
   );
   if (!aside && value === null) {
@@ -67,20 +71,21 @@ dialog.querySelector("form").addEventListener("submit", async (event) => {
     field("value").focus();
     return;
   }
+  /** @type {Page.QueuedCorrection["json"]} */
   const json = {
     key: makeKey(),
     ...subject,
     reason: field("reason").value.trim(),
     at: new Date().toISOString().replace(/\.\d+Z$/, "Z"),
   };
-  if (!aside) json.value = value;
+  if (!aside && value !== null) json.value = value;
   const url = `/api/v1/days/${id}/corrections`;
   try {
     await call("POST", url, { json });
     location.assign(location.pathname);
   } catch (error) {
     if (!passes(error)) {
-      element("correct-fault", HTMLParagraphElement).textContent = `${error.message}.`;
+      element("correct-fault", HTMLParagraphElement).textContent = `${wordsOf(error)}.`;
       return;
     }
     await keep({ day: id, what: "correction", key: json.key, method: "POST", url, json });
@@ -90,20 +95,23 @@ dialog.querySelector("form").addEventListener("submit", async (event) => {
 });
 
 const asked = new URLSearchParams(location.search);
-if (asked.has("correct") && dialog) {
+if (asked.has("correct")) {
   const button = every(document, "[data-correct]", HTMLElement).find(
     (one) => one.dataset.correct === asked.get("correct") && one.dataset.place === asked.get("place"),
   );
-  if (button) open(Number(button.dataset.correct), button.dataset.place, button.dataset.reading);
+  if (button) open(button);
 }
 
 // New drafts from elsewhere.
+/** @type {(words: string) => void} */
 function note(words) {
-  const box = document.getElementById("fresh");
+  const box = $("fresh");
   box.hidden = false;
   box.textContent = words;
 }
+/** @type {Record<string, number>} */
 const came = { draft: 0, correction: 0, state: 0 };
+/** @type {(kind: string) => void} */
 function others(kind) {
   if (!(kind in came)) return;
   came[kind] += 1;
@@ -111,12 +119,7 @@ function others(kind) {
     .filter(([, count]) => count)
     .map(([what, count]) => `${count} new ${what}${count === 1 ? "" : "s"}`);
   note(`${words.join(", ")} since this page was opened. `);
-  const again = Object.assign(document.createElement("a"), {
-    href: location.href,
-    textContent: "Show",
-    className: "button",
-  });
-  document.getElementById("fresh").append(again);
+  $("fresh").append(make("a", "Show", { href: location.href, className: "button" }));
 }
 const source = new EventSource(`/api/v1/days/${id}/events`);
 source.addEventListener("draft", () => others("draft"));

@@ -1,25 +1,33 @@
 // The trailer's fields appear with a trailer. A number that could be either of two is asked before the form is sent; the
 // station reads every field again.
 
-import { element, first } from "./dom.js";
+import { $, element, every, first, make, only } from "./dom.js";
 import { Fields } from "./fields.js";
 import { readLength, readMass } from "./number.js";
 
 const box = element("has-trailer", HTMLInputElement);
-const fields = document.getElementById("trailer-fields");
+const fields = $("trailer-fields");
 const show = () => {
   fields.hidden = !box.checked;
 };
 box.addEventListener("change", show);
 show();
 
-const form = document.getElementById("new");
+const form = $("new");
+/** @type {Record<string, typeof readMass>} */
 const read = { length: readLength, mass: readMass };
-const inputs = [...form.querySelectorAll("input")].filter((input) => input.labels[0]?.querySelector("[data-unit]"));
+// The kind of quantity that a field takes, as its label says.
+/** @type {(input: HTMLInputElement) => string | undefined} */
+const unitOf = (input) => {
+  const label = input.labels?.[0];
+  return label && first(label, "[data-unit]", HTMLElement)?.dataset.unit;
+};
+const inputs = every(form, "input", HTMLInputElement).filter(unitOf);
 
+/** @type {(input: HTMLInputElement) => boolean} */
 function look(input) {
-  const kind = input.labels[0].querySelector("[data-unit]").dataset.unit;
-  const units = first(form, "[name=units]:checked", HTMLInputElement).value.split(" ");
+  const kind = unitOf(input) ?? "";
+  const units = only(form, "[name=units]:checked", HTMLInputElement).value.split(" ");
   const { value, words, empty } = read[kind](
     input.value,
     units[kind === "mass" ? 0 : 1],
@@ -28,7 +36,7 @@ function look(input) {
   const wrong = value === null && !empty && !input.closest("[hidden]");
   let said = document.getElementById(`w-${input.name}`);
   if (wrong && !said) {
-    said = Object.assign(document.createElement("p"), { id: `w-${input.name}`, className: "fault" });
+    said = make("p", "", { id: `w-${input.name}`, className: "fault" });
     said.setAttribute("role", "alert");
     input.after(said);
   }

@@ -10,24 +10,33 @@ const cards = every(document, "[data-indicator]", HTMLElement);
 const edited = () =>
   document.activeElement?.matches("select, textarea, input") || first(document, "#lines", HTMLTextAreaElement)?.value;
 
+/** @type {(card: HTMLElement, now: Api.IndicatorCard) => boolean} */
 function show(card, now) {
   const said = new Map(now.channels.map((item) => [item.channel, item.said]));
-  for (const place of card.querySelectorAll("[data-said]")) {
-    const words = said.get(place.dataset.said) ?? place.textContent;
+  for (const place of every(card, "[data-said]", HTMLElement)) {
+    const channel = place.dataset.said ?? "";
+    const words = said.get(channel) ?? place.textContent;
     if (place.textContent !== words) place.textContent = words;
-    said.delete(place.dataset.said);
+    said.delete(channel);
   }
   const lines = card.querySelector("[data-lines]");
   if (lines && now.lines.length) lines.textContent = now.lines.join("\n");
   return said.size === 0;
 }
 
+/** @type {Page.Answer<Api.Indicators | null>} */
+const none = { status: 0, data: null };
+
 async function ask() {
   if (document.hidden) return;
-  const { data } = await call("GET", "/api/v1/indicators", { wait: 4000 }).catch(() => ({ data: null }));
+  /** @type {Page.Answer<Api.Indicators | null>} */
+  const { data } = await call("GET", "/api/v1/indicators", { wait: 4000 }).catch(() => none);
   if (!data) return;
   const now = new Map(data.indicators.map((item) => [item.name, item]));
-  const known = cards.map((card) => now.has(card.dataset.indicator) && show(card, now.get(card.dataset.indicator)));
+  const known = cards.map((card) => {
+    const said = now.get(card.dataset.indicator ?? "");
+    return said !== undefined && show(card, said);
+  });
   if (!known.every(Boolean) && !edited()) location.reload(); // a channel that was never heard before
 }
 
@@ -40,5 +49,5 @@ if (asked.has("taught")) {
   forgetFields(NAME);
   history.replaceState(null, "", location.pathname + location.hash);
 }
-const teach = document.querySelector('form[action="/indicators#teach"]');
+const teach = first(document, 'form[action="/indicators#teach"]', HTMLFormElement);
 if (teach) new Fields(NAME, [teach], teach);

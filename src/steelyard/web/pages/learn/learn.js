@@ -1,18 +1,16 @@
 // Learn the rig: begin, watch, type and finish a recording that runs on the station; send a log; keep what it taught.
 
-import { element, every, first } from "./dom.js";
-import { Away, call } from "./api.js";
+import { $, element, every, fieldsIn, make, only, pageData } from "./dom.js";
+import { Away, call, wordsOf } from "./api.js";
 import { Fields } from "./fields.js";
 import { formatNumber, readMass } from "./number.js";
 
 const EVERY = 1000; // ms between two looks at the recording
-const page = JSON.parse(document.getElementById("page-data").textContent);
+/** @type {Page.Learn} */
+const page = pageData();
+/** @type {(id: string) => HTMLElement | null} */
 const find = (id) => document.getElementById(id);
-const make = (tag, values, ...children) => {
-  const one = Object.assign(document.createElement(tag), values);
-  one.append(...children);
-  return one;
-};
+/** @type {(id: string, words: string) => void} */
 const say = (id, words) => {
   const place = find(id);
   if (place && place.textContent !== words) place.textContent = words;
@@ -23,60 +21,65 @@ const say = (id, words) => {
 function offer() {
   const boxes = page.states[element("state", HTMLSelectElement).value].map(({ place, name, pad }) => {
     const id = `pad-${place}`;
-    const select = make(
-      "select",
-      { id },
-      new Option("none", ""),
-      ...page.pads.map((one) => new Option(one, one, one === pad, one === pad)),
-    );
+    const select = make("select", "", { id });
+    select.append(new Option("none", ""), ...page.pads.map((one) => new Option(one, one, one === pad, one === pad)));
     select.dataset.place = place;
-    return make("div", { className: "field" }, make("label", { htmlFor: id, textContent: name || place }), select);
+    const box = make("div", "", "field");
+    box.append(make("label", name || place, { htmlFor: id }), select);
+    return box;
   });
-  find("pads").replaceChildren(...boxes);
+  $("pads").replaceChildren(...boxes);
 }
 
 find("state")?.addEventListener("change", offer);
 find("begin")?.addEventListener("submit", async (event) => {
   event.preventDefault();
   const pads = Object.fromEntries(
-    [...find("pads").querySelectorAll("select")]
+    every($("pads"), "select", HTMLSelectElement)
       .filter((one) => one.value)
       .map((one) => [one.dataset.place, one.value]),
   );
-  const take = first(document, "[name=take]:checked", HTMLInputElement).value;
+  const take = only(document, "[name=take]:checked", HTMLInputElement).value;
   await attempt("begin-fault", async () => {
-    show(
-      (
-        await call("POST", `${page.base}/recording`, {
-          json: { state: element("state", HTMLSelectElement).value, take, pads },
-        })
-      ).data.recording,
-    );
+    const state = element("state", HTMLSelectElement).value;
+    show(await recording("POST", "", { json: { state, take, pads } }));
     used("begin");
-    find("record").scrollIntoView();
+    $("record").scrollIntoView();
   });
 });
 
+/** @type {(fault: string, what: () => Promise<unknown>) => Promise<void>} */
 async function attempt(fault, what) {
   say(fault, "");
   try {
     await what();
   } catch (error) {
-    say(fault, `${error.message}.`.replace(/\.\.$/, "."));
+    say(fault, `${wordsOf(error)}.`.replace(/\.\.$/, "."));
   }
+}
+
+// What the recording is by now, after the station was asked or told something.
+/** @type {(method: string, path: string, given?: { json?: unknown, wait?: number }) => Promise<Api.Standing | null>} */
+async function recording(method, path, given = {}) {
+  /** @type {Page.Answer<Api.Recording>} */
+  const { data } = await call(method, `${page.base}/recording${path}`, given);
+  return data.recording;
 }
 
 // -- watching --
 
+/** @type {(value: number | null) => string} */
 const number = (value) => (value === null ? "–" : formatNumber(value, 2));
+/** @type {(value: number) => string} */
 const signed = (value) => (value > 0 ? "+" : value < 0 ? "−" : "") + number(Math.abs(value));
-let rows = 0,
-  fields = null; // fields: what is typed and not used, once the page is ready
+let rows = 0;
+/** @type {Fields | null} */
+let fields = null; // what is typed and not used, once the page is ready
 
+/** @type {(now: Api.Standing | null) => void} */
 function show(now) {
-  find("running").hidden = now === null;
-  if (find("begin")) find("begin").hidden = now !== null;
-  if (find("idle")) find("idle").hidden = now !== null;
+  $("running").hidden = now === null;
+  for (const id of ["begin", "idle"]) find(id)?.toggleAttribute("hidden", now !== null);
   document.body.dataset.recording = now === null ? "no" : now.running ? "yes" : "stopped";
   if (now === null) return;
   rows = now.rows;
@@ -93,58 +96,53 @@ function show(now) {
           ? `${now.state}. The pads are moving; rows come when they stand still.`
           : `${now.state}. ${now.take === "steady" ? "Hold still for a few seconds, then the next one steps on." : "Every sample is a row."}`),
   );
-  find("board").className = `sign-board ${!now.running || now.trouble ? "broken" : moving ? "unsteady" : "steady"}`;
-  find("trouble").hidden = !now.trouble;
+  $("board").className = `sign-board ${!now.running || now.trouble ? "broken" : moving ? "unsteady" : "steady"}`;
+  $("trouble").hidden = !now.trouble;
   say("trouble", now.trouble ? `${now.trouble} Nothing is recorded meanwhile.` : "");
-  find("places").replaceChildren(
-    ...now.places.map(({ place, pad, first, last, now: value }) =>
-      make(
-        "tr",
-        {},
-        make("th", { scope: "row", textContent: place }),
-        make("td", { textContent: pad }),
-        make("td", { textContent: number(hand ? last : value) }),
-        make("td", { textContent: first === null || last === null ? "–" : signed(last - first) }),
-      ),
-    ),
+  $("places").replaceChildren(
+    ...now.places.map(({ place, pad, first, last, now: value }) => {
+      const row = make("tr");
+      row.append(
+        make("th", place, { scope: "row" }),
+        make("td", pad),
+        make("td", number(hand ? last : value)),
+        make("td", first === null || last === null ? "–" : signed(last - first)),
+      );
+      return row;
+    }),
   );
   if (find("by-hand")) type(now, hand);
 }
 
+/** @type {(now: Api.Standing, hand: boolean) => void} */
 function type(now, hand) {
-  find("by-hand").hidden = !hand || !now.running;
+  $("by-hand").hidden = !hand || !now.running;
   if (!hand) return;
   say("next-row", `Row ${now.rows + 1}`);
-  find("take-back").hidden = now.rows === 0;
-  const fields = find("hand-fields");
+  $("take-back").hidden = now.rows === 0;
+  const fields = $("hand-fields");
   if (fields.dataset.places === now.places.map((item) => item.place).join()) return;
   fields.dataset.places = now.places.map((item) => item.place).join();
   fields.replaceChildren(
     ...now.places.map(({ place, pad }) => {
       const id = `hand-${place}`;
-      const input = make("input", { id, inputMode: "decimal", autocomplete: "off" });
+      const input = make("input", "", { id, inputMode: "decimal", autocomplete: "off" });
       Object.assign(input.dataset, { place, unit: now.unit });
-      return make(
-        "div",
-        { className: "field" },
-        make(
-          "label",
-          { htmlFor: id },
-          `${place} `,
-          make("span", { className: "soft", textContent: `${pad}, ${now.unit}` }),
-        ),
-        input,
-      );
+      const label = make("label", `${place} `, { htmlFor: id });
+      label.append(make("span", `${pad}, ${now.unit}`, "soft"));
+      const box = make("div", "", "field");
+      box.append(label, input);
+      return box;
     }),
   );
 }
 
 find("by-hand")?.addEventListener("submit", async (event) => {
   event.preventDefault();
-  const inputs = [...find("hand-fields").querySelectorAll("input")];
+  const inputs = every($("hand-fields"), "input", HTMLInputElement);
   const read = inputs.map((one) => ({
     one,
-    ...readMass(one.value, one.dataset.unit, "Type the number that its pad shows."),
+    ...readMass(one.value, one.dataset.unit ?? page.unit, "Type the number that its pad shows."),
   }));
   const wrong = read.find(({ value }) => value === null);
   if (wrong) {
@@ -154,17 +152,18 @@ find("by-hand")?.addEventListener("submit", async (event) => {
   }
   const readings = Object.fromEntries(read.map(({ one, value }) => [one.dataset.place, value]));
   await attempt("hand-fault", async () => {
-    show((await call("POST", `${page.base}/recording/rows`, { json: { row: rows + 1, readings } })).data.recording);
+    show(await recording("POST", "/rows", { json: { row: rows + 1, readings } }));
     for (const one of inputs) one.value = "";
     used("by-hand");
     inputs[0].focus();
   });
 });
 find("take-back")?.addEventListener("click", () =>
-  attempt("hand-fault", async () => show((await call("DELETE", `${page.base}/recording/rows/${rows}`)).data.recording)),
+  attempt("hand-fault", async () => show(await recording("DELETE", `/rows/${rows}`))),
 );
 find("finish")?.addEventListener("click", () =>
   attempt("running-fault", async () => {
+    /** @type {Page.Answer<Api.SweepNumber>} */
     const { data } = await call("POST", `${page.base}/recording/finish`, { json: {}, wait: 30000 });
     location.assign(`${location.pathname}?log=${data.number}#result`);
   }),
@@ -178,7 +177,7 @@ find("let-go")?.addEventListener("click", () => {
     return;
   }
   attempt("running-fault", async () => {
-    show((await call("DELETE", `${page.base}/recording`)).data.recording);
+    show(await recording("DELETE", ""));
     button.dataset.sure = "";
     button.textContent = "Let it go";
   });
@@ -197,13 +196,13 @@ find("take-off")?.addEventListener("click", () =>
 
 async function look() {
   try {
-    show((await call("GET", `${page.base}/recording`, { wait: 4000 })).data.recording);
-    find("away").hidden = true;
+    show(await recording("GET", "", { wait: 4000 }));
+    $("away").hidden = true;
   } catch (error) {
-    find("away").hidden = false;
+    $("away").hidden = false;
     say(
       "away",
-      error instanceof Away ? "The station does not answer. What it records goes on if it runs." : `${error.message}.`,
+      error instanceof Away ? "The station does not answer. What it records goes on if it runs." : `${wordsOf(error)}.`,
     );
   }
 }
@@ -212,11 +211,11 @@ async function look() {
 
 find("upload")?.addEventListener("submit", async (event) => {
   event.preventDefault();
-  const file = element("upload-file", HTMLInputElement).files[0];
-  const fault = find("upload-fault");
+  const file = element("upload-file", HTMLInputElement).files?.[0];
+  const fault = $("upload-fault");
   fault.replaceChildren();
   if (!file) {
-    fault.append(make("p", { textContent: "Choose a file first." }));
+    fault.append(make("p", "Choose a file first."));
     return;
   }
   const query = new URLSearchParams({
@@ -233,6 +232,7 @@ find("upload")?.addEventListener("submit", async (event) => {
       credentials: "same-origin",
       signal: AbortSignal.timeout(120000),
     });
+    /** @type {Api.SweepNumber & Api.Error} */
     const data = await response.json();
     if (response.ok) {
       used("upload");
@@ -242,11 +242,9 @@ find("upload")?.addEventListener("submit", async (event) => {
     const faults = data.error.faults.map(({ line, path, value, message }) =>
       [line === null ? "" : `Line ${line}`, path, value, message].filter(Boolean).join(": "),
     );
-    fault.replaceChildren(
-      ...(faults.length ? faults : [data.error.message]).map((textContent) => make("p", { textContent })),
-    );
+    fault.replaceChildren(...(faults.length ? faults : [data.error.message]).map((words) => make("p", words)));
   } catch {
-    fault.append(make("p", { textContent: "The station does not answer; the log was not sent." }));
+    fault.append(make("p", "The station does not answer; the log was not sent."));
   }
 });
 
@@ -254,25 +252,30 @@ find("teach")?.addEventListener("click", () =>
   attempt("teach-says", async () => {
     const asked = new URLSearchParams(location.search);
     const json = Object.fromEntries(
-      ["on", "at", "height_division"].filter((key) => asked.get(key)).map((key) => [key, asked.get(key)]),
+      ["on", "at", "height_division"].flatMap((key) => {
+        const value = asked.get(key);
+        return value ? [[key, value]] : [];
+      }),
     );
-    const { data } = await call("POST", `${page.base}/sweeps/${find("teach").dataset.log}/teach`, {
+    /** @type {Page.Answer<Api.Version>} */
+    const { data } = await call("POST", `${page.base}/sweeps/${$("teach").dataset.log}/teach`, {
       json,
       wait: 30000,
     });
-    find("teach-says").replaceChildren(
+    $("teach-says").replaceChildren(
       `${data.name} is in the yard, version ${data.version}. `,
-      make("a", { href: "/yard", textContent: "To the yard" }),
+      make("a", "To the yard", { href: "/yard" }),
     );
   }),
 );
 
 if (find("state")) offer();
 await look();
-const forms = ["begin", "by-hand", "upload"].map(find).filter(Boolean);
-fields = forms.length ? new Fields(`typed learn ${page.day}`, forms, find("record")) : null;
+const forms = ["begin", "by-hand", "upload"].flatMap((id) => find(id) ?? []);
+fields = forms.length ? new Fields(`typed learn ${page.day}`, forms, $("record")) : null;
+/** @type {(form: string) => void} */
 function used(form) {
-  fields?.used([...find(form).querySelectorAll("input, select")]);
+  fields?.used(fieldsIn($(form)));
 }
 document.body.dataset.ready = "yes";
 setInterval(() => {

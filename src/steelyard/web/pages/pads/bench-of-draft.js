@@ -1,18 +1,27 @@
 // After a draft: what it changed, what is within, outside or undecided now, and a question about what does not fit.
 
-import { call } from "./api.js";
+import { call, wordsOf } from "./api.js";
 import { judged, moved, said, suspectsOf } from "./after.js";
+import { $, make } from "./dom.js";
 import { formatNumber } from "./number.js";
+
+/** @typedef {{ key: string, number: number | null, state: string, readings: Page.Readings }} KeptDraft */
 
 const MOST = 6;
 
 export class Bench {
-  constructor(day, { ask, focusWheel }) {
+  /** @param {Page.Pads} day @param {typeof import("./question.js").ask} ask */
+  constructor(day, ask) {
     this.day = day;
     this.ask = ask;
-    this.focusWheel = focusWheel;
-    this.panel = document.getElementById("outcome");
+    this.panel = $("outcome");
+    /** @type {Api.Findings | null} */
     this.before = null;
+    /** @type {KeptDraft | null} */
+    this.late = null;
+    /** @type {string | null} */
+    this.told = null;
+    this.timer = 0;
     this.asked = new Set();
     this.fetch()
       .then((found) => {
@@ -21,12 +30,16 @@ export class Bench {
       .catch(() => {});
   }
 
+  /** @type {() => Promise<Api.Findings>} */
   async fetch() {
-    return (await call("GET", this.day.links.findings, { wait: 20000 })).data;
+    /** @type {Page.Answer<Api.Findings>} */
+    const { data } = await call("GET", this.day.links.findings, { wait: 20000 });
+    return data;
   }
 
+  /** @type {(title: Node, ...nodes: Node[]) => void} */
   say(title, ...nodes) {
-    const close = Object.assign(make("button", "Close", "quiet"), { type: "button", onclick: () => this.close() });
+    const close = make("button", "Close", { className: "quiet", type: "button", onclick: () => this.close() });
     const head = make("div", "", "title");
     head.append(title, close);
     this.panel.hidden = false;
@@ -40,6 +53,7 @@ export class Bench {
   }
 
   // Said once for each draft and each hindrance, so that who closes it is left in peace.
+  /** @type {(count: number, away: Page.Hindrance) => void} */
   away(count, { kind, words }) {
     if (this.told === `${count} ${kind}`) return;
     this.told = `${count} ${kind}`;
@@ -47,20 +61,18 @@ export class Bench {
     this.say(head("Kept on this device"), para(waits), para(words));
   }
 
+  /** @type {(draft: KeptDraft) => Promise<void>} */
   async draft({ key, number, state, readings }) {
     this.say(head("Draft on disk"), para("Working out what it means …"));
     this.told = null;
+    /** @type {Api.Findings} */
     let after;
     this.late = null;
     try {
       after = await this.fetch();
     } catch (error) {
-      this.say(head("Draft on disk"), para(`Findings follow: ${error.message}.`));
+      this.say(head("Draft on disk"), para(`Findings follow: ${wordsOf(error)}.`));
       this.late = { key, number, state, readings };
-      return;
-    }
-    if (after.errors) {
-      this.say(head("Draft on disk"), para(after.errors.map((fault) => fault.message).join("; ")));
       return;
     }
     const before = this.before;
@@ -77,6 +89,7 @@ export class Bench {
     if (this.late) this.draft(this.late);
   }
 
+  /** @type {(before: Api.Findings | null, after: Api.Findings, state: string, number: number | null) => void} */
   show(before, after, state, number) {
     const changes = moved(before, after, state)
       .slice(0, MOST)
@@ -84,7 +97,8 @@ export class Bench {
     const verdicts = judged(before, after, state);
     const trouble = verdicts.filter(({ item }) => item.verdict !== "within");
     const within = verdicts.length - trouble.length;
-    const parts = [head(number ? `Draft ${number} on disk` : "Draft on disk")];
+    /** @type {Node[]} */
+    const parts = [];
     if (trouble.length) parts.push(list(trouble.map(({ item }) => verdict(item))));
     if (within) parts.push(para(`${within} within${trouble.length ? "" : ", nothing outside or undecided"}.`));
     if (!verdicts.length) parts.push(para("Nothing judged yet: no rating, or not enough read."));
@@ -92,9 +106,10 @@ export class Bench {
     else parts.push(para("It changed no finding by more than a tenth of its doubt."));
     if (!after.consistency.consistent)
       parts.push(para("The readings do not agree with one another; the bench says more."));
-    this.say(...parts);
+    this.say(head(number ? `Draft ${number} on disk` : "Draft on disk"), ...parts);
   }
 
+  /** @type {(strange: Api.Suspect[], readings: Page.Readings) => Promise<void>} */
   async question(strange, readings) {
     const [item] = strange;
     const lines = [
@@ -132,28 +147,30 @@ export class Bench {
   }
 }
 
-const make = (tag, words, kind = "") =>
-  Object.assign(document.createElement(tag), { textContent: words, className: kind });
+/** @type {(words: string) => HTMLElement} */
 const head = (words) => make("h2", words);
+/** @type {(words: string) => HTMLElement} */
 const sub = (words) => make("h3", words);
+/** @type {(words: string) => HTMLElement} */
 const para = (words) => make("p", words);
 
+/** @type {(items: Node[], kind?: string) => HTMLElement} */
 function list(items, kind = "") {
-  const node = Object.assign(document.createElement("ul"), { className: kind });
+  const node = make("ul", "", kind);
   node.append(...items);
   return node;
 }
 
+/** @type {(name: string, value: string, mark: string) => HTMLElement} */
 function row(name, value, mark) {
-  const item = document.createElement("li");
+  const item = make("li");
   item.append(make("span", mark ? `${name} (${mark})` : name), make("b", value));
   return item;
 }
 
+/** @type {(item: ReturnType<typeof judged>[number]["item"]) => HTMLElement} */
 function verdict(item) {
-  const node = Object.assign(document.createElement("li"), {
-    className: `note ${item.verdict === "outside" ? "alarm" : "doubt"}`,
-  });
+  const node = make("li", "", `note ${item.verdict === "outside" ? "alarm" : "doubt"}`);
   node.append(make("b", `${item.verdict.toUpperCase()}: ${item.label}`));
   if (item.advice) node.append(make("span", `${item.advice[0].toUpperCase()}${item.advice.slice(1)}.`));
   return node;

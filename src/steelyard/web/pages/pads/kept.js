@@ -1,23 +1,25 @@
 // The list of drafts: what waits on this device, what was refused, what is on the station's disk.
 
-const box = document.getElementById("kept");
-const none = document.getElementById("none-kept");
+import { $, make } from "./dom.js";
 
-const WHAT = {
-  photo: () => "Photo",
-  correction: (item) => `Correction of draft ${item.json.draft}`,
-  state: (item) => `State ${item.shown}`,
-  draft: (item) => item.json.label || item.json.state,
+const box = $("kept");
+const none = $("none-kept");
+
+/** @type {(item: Page.Item) => string} */
+export const named = (item) => {
+  if (item.what === "photo") return "Photo";
+  if (item.what === "correction") return `Correction of draft ${item.json.draft}`;
+  return item.what === "state" ? `State ${item.shown}` : item.json.label || item.json.state;
 };
-export const named = (item) => WHAT[item.what](item);
 
 // How it stands with what was kept, in a few words for the lamp.
+/** @type {(items: Page.Waiting[], hindered: string | null) => string} */
 export function standing(items, hindered) {
   const refused = items.filter((item) => item.refused).length;
   const drafts = items.filter((item) => item.what === "draft" && !item.refused).length;
   // what hangs on a refused one goes as that one goes
   const held = new Set(items.filter((item) => item.refused).map((item) => item.key));
-  const rest = items.find((item) => item.what !== "draft" && !item.refused && !held.has(item.after));
+  const rest = items.find((item) => item.what !== "draft" && !item.refused && !held.has(item.after ?? ""));
   const waits = drafts ? `${drafts} waiting here` : rest ? `a ${rest.what} waiting here` : "";
   const parts = [refused ? `${refused} refused` : "", waits].filter(Boolean);
   if (!parts.length) return hindered ?? "All on disk";
@@ -26,7 +28,9 @@ export function standing(items, hindered) {
 
 // waiting: items of the queue. onDisk: drafts newer than the page. old: those that the page came with.
 // correct, drop: what can be done about a refused one; again: to send it once more.
+/** @type {(shown: { waiting: Page.Waiting[], onDisk: Page.OnDisk[], old: Page.KnownDraft[], format: (value: number) => string, mayWeigh: boolean } & Page.QueueActs) => void} */
 export function list({ waiting, onDisk, old, format, mayWeigh, correct, drop, again }) {
+  /** @type {(readings?: Page.Readings) => string} */
   const summed = (readings) => summary(readings, format);
   const lines = [
     ...waiting
@@ -35,7 +39,7 @@ export function list({ waiting, onDisk, old, format, mayWeigh, correct, drop, ag
       .map((item) => {
         const row = line(
           named(item),
-          summed(item.json?.readings),
+          item.what === "draft" ? summed(item.json.readings) : "",
           item.refused ? "refused" : "waiting on this device",
           item.refused ? "refused" : "waiting",
         );
@@ -66,29 +70,33 @@ export function list({ waiting, onDisk, old, format, mayWeigh, correct, drop, ag
   none.textContent = mayWeigh ? "None yet. The first is kept with the big button." : "None yet.";
 }
 
+/** @type {(title: string, what: string, where: string, kind: string) => HTMLElement} */
 function line(title, what, where, kind) {
-  const row = document.createElement("li");
-  const left = row.appendChild(document.createElement("div"));
-  left.append(text("b", title), text("div", what, "soft small"));
-  row.append(text("span", where, `where ${kind}`));
+  const row = make("li");
+  const left = row.appendChild(make("div"));
+  left.append(make("b", title), make("div", what, "soft small"));
+  row.append(make("span", where, `where ${kind}`));
   return row;
 }
 
+/** @type {(row: HTMLElement, item: Page.Waiting, acts: Page.QueueActs) => void} */
 function refusal(row, item, { correct, drop, again }) {
-  const said = row.appendChild(text("p", `${item.refused}.`.replace(/\.\.$/, "."), "reason"));
-  said.prepend(text("span", "The station says: ", "soft"));
-  const acts = row.appendChild(text("div", "", "row acts"));
+  const said = row.appendChild(make("p", `${item.refused}.`.replace(/\.\.$/, "."), "reason"));
+  said.prepend(make("span", "The station says: ", "soft"));
+  const acts = row.appendChild(make("div", "", "row acts"));
+  /** @type {(words: string, act: () => void) => void} */
   const press = (words, act) => {
-    const button = text("button", words);
+    const button = make("button", words);
     button.type = "button";
-    button.onclick = () => act(item);
+    button.onclick = act;
     acts.append(button);
   };
-  if (item.what === "draft") press("Correct it", correct);
-  press("Send again", again);
-  press("Throw away", drop);
+  if (item.what === "draft") press("Correct it", () => correct(item));
+  press("Send again", () => again(item));
+  press("Throw away", () => drop(item));
 }
 
+/** @type {(readings: Page.Readings | undefined, format: (value: number) => string) => string} */
 export function summary(readings = {}, format) {
   const entries = Object.entries(readings);
   const words = entries
@@ -97,6 +105,3 @@ export function summary(readings = {}, format) {
     .join("  ");
   return entries.length > 4 ? `${words} …` : words;
 }
-
-const text = (tag, words, kind = "") =>
-  Object.assign(document.createElement(tag), { textContent: words, className: kind });

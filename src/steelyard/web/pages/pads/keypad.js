@@ -1,21 +1,23 @@
 // The keypad: big keys for gloves, and a real keyboard works as well.
 
+import { closest, only } from "./dom.js";
+
 const LONGEST = 7;
 
 export class Keypad {
-  // hooks: typed(place, text|null), pad(place, instrument), next(place) -> place|null, nextWords(place) -> text,
-  // warn(place, text) -> { words, stops }: stops where no display can show it, closed(place)
+  /** @param {HTMLDialogElement} dialog @param {Page.KeypadHooks} hooks */
   constructor(dialog, hooks) {
     this.dialog = dialog;
     this.hooks = hooks;
+    this.place = "";
     this.text = "";
     this.fresh = true;
-    this.shown = dialog.querySelector("output");
-    this.warning = dialog.querySelector("#keypad-warn");
-    this.pad = dialog.querySelector("select");
-    this.onward = dialog.querySelector("[data-act=next]");
+    this.shown = only(dialog, "output", HTMLOutputElement);
+    this.warning = only(dialog, "#keypad-warn", HTMLElement);
+    this.pad = only(dialog, "select", HTMLSelectElement);
+    this.onward = only(dialog, "[data-act=next]", HTMLButtonElement);
     dialog.addEventListener("click", (event) => {
-      const button = event.target.closest("button");
+      const button = closest(event.target, "button");
       if (button?.dataset.digit) this.digit(button.dataset.digit);
       else if (button?.dataset.act) this.act(button.dataset.act);
       else if (event.target === dialog) this.close();
@@ -25,26 +27,27 @@ export class Keypad {
       if (/^[0-9.,]$/.test(event.key)) this.digit(event.key);
       else if (event.key === "Backspace") this.act("rub");
       else if (event.key === "Delete") this.act("clear");
-      else if (event.key === "Enter" && !event.target.closest?.("button:not([data-digit]):not([data-act=next])"))
+      else if (event.key === "Enter" && !closest(event.target, "button:not([data-digit]):not([data-act=next])"))
         this.act("next");
       else return;
       event.preventDefault();
     });
     dialog.addEventListener("close", () => this.hooks.closed(this.place));
-    dialog.querySelector("form").addEventListener("submit", (event) => event.preventDefault());
+    only(dialog, "form", HTMLFormElement).addEventListener("submit", (event) => event.preventDefault());
     this.pad.addEventListener("change", () => {
       this.hooks.pad(this.place, this.pad.value);
       this.judge();
     });
   }
 
+  /** @type {(place: string, given: { title: string, value: string, instruments: string[], instrument: string }) => void} */
   open(place, { title, value, instruments, instrument }) {
     this.place = place;
     this.text = value ?? "";
     this.fresh = true;
-    this.dialog.querySelector("h2").textContent = title;
+    only(this.dialog, "h2", HTMLElement).textContent = title;
     this.pad.replaceChildren(...instruments.map((name) => new Option(name, name, false, name === instrument)));
-    this.pad.closest(".row").hidden = instruments.length < 2;
+    closest(this.pad, ".row")?.toggleAttribute("hidden", instruments.length < 2);
     this.paint();
     if (!this.dialog.open) {
       this.dialog.showModal();
@@ -56,6 +59,7 @@ export class Keypad {
     this.dialog.close();
   }
 
+  /** @type {(digit: string) => void} */
   digit(digit) {
     if (this.fresh) this.text = "";
     this.fresh = false;
@@ -65,6 +69,7 @@ export class Keypad {
     this.changed();
   }
 
+  /** @type {(what: string) => void} */
   act(what) {
     this.fresh = false;
     if (what === "rub") this.text = this.text.slice(0, -1);

@@ -3,6 +3,7 @@
 const NOISE = 1e-6; // of a division: what decimal fractions lose in binary
 
 // Why `value` cannot stand on the display of `box`, and what would be right; null where it can.
+/** @type {(name: string, box: Page.Instrument | undefined, value: number, how: { unit: string, format: (value: number) => string, hand?: boolean }) => string | null} */
 export function impossible(name, box, value, { unit, format, hand = true }) {
   if (!box) return null;
   if (box.capacity !== null && value > box.capacity)

@@ -1,25 +1,31 @@
 // The queue of what was kept: written to this device first, sent in order, struck off when the station has it.
 
 import { all, put, remove, swap } from "./store.js";
-import { call, hindrance, passes } from "./api.js";
+import { Refused, call, hindrance, passes, wordsOf } from "./api.js";
 
+/** @type {Set<(news: Page.QueueNews) => void>} */
 const listeners = new Set();
 const channel = "BroadcastChannel" in self ? new BroadcastChannel("steelyard-outbox") : null;
 channel?.addEventListener("message", () => tell(null));
 
 const PATIENCE = 3; // times that the station may fail over one thing before it holds up the others no longer
 
+/** @type {Promise<void> | null} */
 let sending = null;
+/** @type {Page.Hindrance | null} */
 let away = null; // what hinders: { kind, short, words }
 let timer = 0;
 let pause = 1000;
 
+/** @type {(listener: (news: Page.QueueNews) => void) => void} */
 export function onChange(listener) {
   listeners.add(listener);
   tell(null);
 }
 
+/** @type {(sent: Page.Sent | null) => Promise<void>} */
 async function tell(sent) {
+  /** @type {Page.Waiting[]} */
   let items = [];
   try {
     items = await all();
@@ -36,9 +42,11 @@ async function changed() {
 }
 
 // item: { day, what, key, method, url, json, blob, shown }. Resolves once all are on this device.
+/** @type {(...items: Page.Item[]) => Promise<void>} */
 export const keep = (...items) => replace(null, items);
 
 // What was refused gives way to what was made of it, in one step: a flat battery loses neither.
+/** @type {(old: Page.Waiting | null, items: Page.Item[]) => Promise<void>} */
 export async function replace(old, items) {
   await swap(
     old ? await withPhoto(old) : [],
@@ -48,11 +56,13 @@ export async function replace(old, items) {
 }
 
 // A draft takes its photo along.
+/** @type {(item: Page.Waiting) => Promise<void>} */
 export async function discard(item) {
   await swap(await withPhoto(item), []);
   await changed();
 }
 
+/** @type {(item: Page.Waiting) => Promise<void>} */
 export async function retry(item) {
   delete item.refused;
   delete item.tries;
@@ -61,35 +71,34 @@ export async function retry(item) {
 }
 
 // Another name for a state, for itself and for the drafts that wait for it.
+/** @type {(item: Page.Waiting<Page.QueuedState>, name: string, key: string) => Promise<void>} */
 export async function rename(item, name, key) {
   const items = await all();
-  const mine = items.filter((one) => one.after === item.key && one.json);
   const state = { ...item, key, shown: name, json: { ...item.json, key, name } };
   delete state.refused;
-  await swap(
-    [],
-    [
-      state,
-      ...mine.map((one) => ({
-        ...one,
-        after: key,
-        json: { ...one.json, state: name },
-        ...(one.like === item.shown ? { like: name } : {}),
-      })),
-    ],
-  );
+  // What waits for it: a draft names its state, a state that was made from it only goes after it.
+  /** @type {(one: Page.Waiting) => Page.Waiting[]} */
+  const renamed = (one) => {
+    if (one.after !== item.key) return [];
+    if (one.what === "draft") return [{ ...one, after: key, json: { ...one.json, state: name } }];
+    return one.what === "state" ? [{ ...one, after: key, like: name }] : [];
+  };
+  await swap([], [state, ...items.flatMap(renamed)]);
   await changed();
 }
 
+/** @type {(item: Page.Waiting) => Promise<number[]>} */
 async function withPhoto(item) {
   const photos = (await all()).filter((one) => one.what === "photo" && one.after === item.key);
   return [item.order, ...(item.what === "draft" ? photos.map((one) => one.order) : [])];
 }
 
+/** @type {(item: Page.Waiting) => Promise<Blob | null>} */
 export async function photoOf(item) {
   return (await all()).find((one) => one.what === "photo" && one.after === item.key)?.blob ?? null;
 }
 
+/** @type {() => Promise<void>} */
 export function flush() {
   pause = 1000;
   sending ??= send().finally(() => {
@@ -114,6 +123,7 @@ async function send() {
     );
     if (!item) break;
     try {
+      /** @type {NonNullable<Page.Sent["answer"]>} */
       const answer = await call(
         item.method,
         item.url,
@@ -131,7 +141,7 @@ async function send() {
         await tell(null);
         return;
       }
-      const refused = { ...item, refused: error.message };
+      const refused = { ...item, refused: wordsOf(error) };
       await put(refused);
       away = null;
       await tell({ item: refused, error });
@@ -145,8 +155,9 @@ async function send() {
 }
 
 // A fault of the program over one thing does not pass by asking for ever; everything else that passes may take days.
+/** @type {(item: Page.Waiting, error: unknown) => Promise<boolean>} */
 async function patient(item, error) {
-  if (error.status !== 500) return true;
+  if (!(error instanceof Refused) || error.status !== 500) return true;
   const tries = (item.tries ?? 0) + 1;
   await put({ ...item, tries });
   return tries < PATIENCE;

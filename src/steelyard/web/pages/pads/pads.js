@@ -1,6 +1,6 @@
 // At the pads: what is read, what is kept, what it changed. The parts are in their own files; this one joins them.
 
-import { closest, element, every } from "./dom.js";
+import { $, closest, element, every, first, make, maybe, pageData } from "./dom.js";
 import { Rig } from "./rig.js";
 import { Keypad } from "./keypad.js";
 import { Live } from "./live.js";
@@ -8,7 +8,7 @@ import { Bench } from "./bench-of-draft.js";
 import { StateMaker } from "./states.js";
 import { PadPlaces } from "./placement.js";
 import { Refusals } from "./refused.js";
-import { call, makeKey } from "./api.js";
+import { call, makeKey, wordsOf } from "./api.js";
 import { ask } from "./question.js";
 import { fetchDay } from "./fresh.js";
 import { impossible } from "./limits.js";
@@ -21,8 +21,9 @@ import { keepPhoto, photoLeft } from "./photo.js";
 import { all } from "./store.js";
 import { flush, onChange, photoOf, replace, retry } from "./outbox.js";
 
-const day = JSON.parse(document.getElementById("page-data").textContent);
-const $ = (id) => document.getElementById(id);
+/** @type {Page.Pads} */
+const day = pageData();
+/** @type {(value: number | string) => string} */
 const format = (value) => formatNumber(Number(value), 3);
 const names = Object.keys(day.instruments);
 const EMPTY = 5; // divisions
@@ -33,8 +34,9 @@ const NOTICE = 6000; // ms that a notice stands where the loads say how they are
 const AGE = 6000; // ms after which a live load that was heard is none any more; an unchanged one is told every four seconds
 
 // read: typed on the wheels that are shown; aside: typed on wheels that this state does not have
+/** @type {Page.PadsNow} */
 const now = {
-  state: null,
+  state: "",
   rig: null,
   read: new Map(),
   aside: new Map(),
@@ -42,11 +44,22 @@ const now = {
   live: new Map(),
   gone: false,
   silent: false,
+  follows: false,
+  keeping: false,
   away: null,
-  last: null,
+  last: undefined,
   correcting: null,
   photo: null,
+  notice: null,
+  stuck: null,
+  unsay: 0,
 };
+const label = element("label", HTMLInputElement),
+  note = element("note", HTMLTextAreaElement),
+  photo = element("photo", HTMLInputElement),
+  samePlacement = element("same-placement", HTMLInputElement),
+  extras = element("extras", HTMLDialogElement);
+/** @type {Slate<Page.TypedDraft>} */
 const slate = new Slate(`typed ${day.day}`);
 const places = new PadPlaces(day, () => {
   paint();
@@ -54,26 +67,36 @@ const places = new PadPlaces(day, () => {
 
 // ---- the drawing and the state ----
 
+/** @type {Map<string, { box: HTMLElement, rig: Rig }>} */
 const rigs = new Map();
+/** @type {(box: HTMLElement) => void} */
 function takeRig(box) {
-  rigs.set(box.dataset.rig, { box, rig: new Rig(box, { format, onChoose: day.mayWeigh ? openKeypad : null }) });
+  rigs.set(box.dataset.rig ?? "", { box, rig: new Rig(box, { format, onChoose: day.mayWeigh ? openKeypad : null }) });
 }
-document.querySelectorAll("[data-rig]").forEach(takeRig);
+every(document, "[data-rig]", HTMLElement).forEach(takeRig);
 
+// The drawing that is shown: whoever asks for it has a state, and each state has one.
+/** @type {() => Rig} */
+const shown = () => {
+  if (!now.rig) throw new Error("this day has no state");
+  return now.rig;
+};
+
+/** @type {(id: string, how?: { quiet?: boolean }) => void} */
 function setState(id, { quiet = false } = {}) {
   const state = day.states[id];
   if (!state) return;
   now.state = id;
   for (const [key, { box, rig }] of rigs) {
     box.hidden = key !== state.rig;
-    rig.say(null, null);
+    rig.say(undefined, null);
   }
   for (const button of every($("states"), "[data-state]", HTMLElement))
     button.setAttribute("aria-pressed", String(button.dataset.state === id));
-  intoView($("states").querySelector(`[data-state="${CSS.escape(id)}"]`));
-  now.rig = rigs.get(state.rig).rig;
+  intoView(first($("states"), `[data-state="${CSS.escape(id)}"]`, HTMLElement));
+  now.rig = rigs.get(state.rig)?.rig ?? null;
   setAside();
-  places.fit(now.rig.places());
+  places.fit(shown().places());
   $("state-is").textContent = state.said;
   if (!quiet)
     try {
@@ -85,7 +108,9 @@ function setState(id, { quiet = false } = {}) {
 }
 
 // Sideways only: the page under the hand must not move.
+/** @type {(tab: HTMLElement | null) => void} */
 function intoView(tab) {
+  if (!tab) return;
   const strip = $("states");
   const left = tab.offsetLeft - strip.offsetLeft;
   const right = left + tab.offsetWidth + FADED;
@@ -104,8 +129,9 @@ addEventListener("resize", () => {
   paint();
 });
 
+/** @type {(id: string) => void} */
 function addTab(id) {
-  const button = Object.assign(document.createElement("button"), { type: "button", textContent: id });
+  const button = make("button", id, { type: "button" });
   button.dataset.state = id;
   button.setAttribute("aria-pressed", "false");
   $("states").append(button);
@@ -114,18 +140,19 @@ function addTab(id) {
 
 $("states").addEventListener("click", (event) => {
   const button = closest(event.target, "[data-state]");
-  if (button) setState(button.dataset.state);
+  if (button) setState(button.dataset.state ?? "");
 });
 
 // ---- readings ----
 
 // What stands at a place now: typed by hand, else live from the pad that stands there.
+/** @type {(place: string) => Page.Reading | null} */
 function reading(place) {
   const typed = now.read.get(place);
   if (typed) return { ...meant(typed.text, typed.pad), pad: typed.pad, hand: true };
   const pad = places.padAt(place);
-  const live = pad && now.live.get(pad);
-  if (!live) return null;
+  const live = pad === undefined ? undefined : now.live.get(pad);
+  if (pad === undefined || !live) return null;
   // A pad that shows next to nothing has no wheel on it: whoever means it types it.
   const empty = !live.trouble && Math.abs(live.value ?? 0) < EMPTY * (day.instruments[pad]?.division ?? 0);
   const value = live.trouble || empty ? null : live.value;
@@ -142,27 +169,35 @@ function reading(place) {
 }
 
 // What was typed for a pad. Of two numbers that it could be, the one that the display can show; if both, it is asked.
+/** @type {(text: string, pad: string) => { value: number, wrong: string | null, unclear?: string }} */
 function meant(text, pad) {
   const { value, words, readings: either } = readNumber(text.replace(/[.,]$/, ""));
   if (value !== null) return { value, wrong: fault(pad, value, true) };
-  const both = (either ?? []).map((one) => readNumber(one).value),
+  const both = (either ?? []).flatMap((one) => readNumber(one).value ?? []),
     can = both.filter((one) => !fault(pad, one, true));
   if (can.length === 1) return { value: can[0], wrong: null };
   if (both.length && !can.length) return { value: both[0], wrong: fault(pad, both[0], true) };
   return { value: both[0] ?? 0, wrong: words, unclear: text };
 }
 
+/** @type {(pad: string, value: number, hand: boolean) => string | null} */
 const fault = (pad, value, hand) => impossible(pad, day.instruments[pad], value, { unit: day.unit, format, hand });
+/** @type {() => Page.ReadWheel[]} */
 const readings = () =>
-  now.rig
+  shown()
     .places()
-    .map((place) => ({ place, ...reading(place) }))
-    .filter((item) => item.pad);
-const ready = () => readings().filter((item) => item.value !== null && item.value !== undefined);
+    .flatMap((place) => {
+      const found = reading(place);
+      return found?.pad ? [{ place, ...found }] : [];
+    });
+/** @type {(item: Page.Reading & { place: string }) => item is Page.Held} */
+const isRead = (item) => item.value !== null;
+/** @type {() => Page.Held[]} */
+const ready = () => readings().filter(isRead);
 
 // Another state may lack some of the wheels: what was typed there waits until they are shown again.
 function setAside() {
-  const { wheels } = now.rig;
+  const { wheels } = shown();
   for (const [place, item] of [...now.read])
     if (!wheels.has(place)) {
       forget(place);
@@ -188,24 +223,24 @@ function dropStale() {
 // Every figure that is typed is on this device before anything else happens.
 function remember() {
   if (!day.mayWeigh) return;
-  const [label, note] = [element("label", HTMLInputElement).value, element("note", HTMLTextAreaElement).value];
-  const typed = now.read.size || now.aside.size || label || note;
+  const typed = now.read.size || now.aside.size || label.value || note.value;
   slate.write(
     typed
       ? {
           state: now.state,
           read: [...now.read],
           aside: [...now.aside],
-          label,
-          note,
-          same: element("same-placement", HTMLInputElement).checked,
+          label: label.value,
+          note: note.value,
+          same: samePlacement.checked,
           correcting: now.correcting?.order ?? null,
         }
       : null,
   );
 }
-for (const id of ["label", "note", "same-placement"]) $(id)?.addEventListener("input", remember);
+for (const field of [label, note, samePlacement]) field.addEventListener("input", remember);
 
+/** @type {(place: string) => void} */
 function forget(place) {
   now.read.delete(place);
   // With nothing left of it on the wheels, what comes next is another draft.
@@ -216,12 +251,13 @@ function paint() {
   if (!now.rig) return;
   dropStale();
   remember();
-  for (const place of now.rig.places()) now.rig.show(place, reading(place), day.ratings[place]);
+  const { rig } = now;
+  for (const place of rig.places()) rig.show(place, reading(place), day.ratings[place]);
   board();
   const held = ready();
   const wrong = held.find((item) => item.wrong);
-  now.rig.say(wrong?.place, wrong?.wrong);
-  const button = $("keep");
+  rig.say(wrong?.place, wrong?.wrong);
+  const button = maybe("keep", HTMLElement);
   if (!button) return;
   const stop = blocker(held);
   button.setAttribute("aria-disabled", String(Boolean(stop)));
@@ -229,17 +265,19 @@ function paint() {
 }
 
 // "3 of 8 wheels", "the platform", or both.
+/** @type {(held: Page.Held[]) => string} */
 function counted(held) {
-  const aboard = held.filter((item) => now.rig.aboard(item.place)).length,
+  const aboard = held.filter((item) => shown().aboard(item.place)).length,
     ground = held.length - aboard;
   const platform = aboard > 1 ? `${aboard} platforms` : "the platform";
-  return [ground || !aboard ? `${ground} of ${now.rig.grounded().length} wheels` : "", aboard ? platform : ""]
+  return [ground || !aboard ? `${ground} of ${shown().grounded().length} wheels` : "", aboard ? platform : ""]
     .filter(Boolean)
     .join(" and ");
 }
 
 // Who types what a display shows is not held up by a pad whose cable is off. What no display can show, the station
 // would refuse: it is said here, while the rig stands there.
+/** @type {(held: Page.Held[]) => string | null} */
 function blocker(held) {
   if (!names.length) return "this day names no pad";
   const all = readings();
@@ -252,6 +290,7 @@ function blocker(held) {
   return null;
 }
 
+/** @type {(held: Page.Held[]) => string | undefined} */
 function doubted(held) {
   const item = held.find((one) => one.wrong);
   return (
@@ -288,7 +327,7 @@ function board() {
       "Empty",
       now.follows ? "The simulated rig drives on in a moment." : "Drive onto the pads, or tap a wheel and type.",
     ];
-  else if (trouble && !held.some((item) => item.hand)) [kind, says, why] = ["broken", "No reading", trouble.why];
+  else if (trouble && !held.some((item) => item.hand)) [kind, says, why] = ["broken", "No reading", trouble.why ?? ""];
   else if (moving.length) [kind, says, why] = ["unsteady", "Unsteady", moving[0].why ?? "wait until it stands still"];
   else if (live.length) [kind, says, why] = ["steady", "Steady", day.mayWeigh ? "Keep it now." : "It stands still."];
   else if (held.length)
@@ -298,9 +337,9 @@ function board() {
       held.length < names.length ? "Next wheel, or keep." : "Every pad is read. Keep it.",
     ];
   const wrong = held.find((item) => item.wrong);
-  if (wrong && !moving.length) [kind, says, why] = ["broken", "Check it", wrong.wrong];
+  if (wrong?.wrong && !moving.length) [kind, says, why] = ["broken", "Check it", wrong.wrong];
   now.stuck = trouble?.trouble === "stuck" && kind === "broken" ? trouble.pad : null;
-  if ($("believe")) $("believe").hidden = !now.stuck;
+  maybe("believe", HTMLElement)?.toggleAttribute("hidden", !now.stuck);
   $("board").className = `sign-board side ${kind}`;
   if ($("says").textContent !== says) $("says").textContent = says;
   if ($("why").textContent !== (now.notice ?? why)) $("why").textContent = now.notice ?? why;
@@ -312,6 +351,7 @@ function board() {
 }
 
 // A notice stands for some seconds over whatever the loads say, and is spoken.
+/** @type {(words: string) => void} */
 function announce(words) {
   clearTimeout(now.unsay);
   now.notice = words;
@@ -326,7 +366,8 @@ function announce(words) {
 
 // ---- the keypad ----
 
-const keypad = new Keypad($("keypad"), {
+/** @type {Keypad} */
+const keypad = new Keypad(element("keypad", HTMLDialogElement), {
   typed(place, text) {
     if (text === null) forget(place);
     else now.read.set(place, { text, pad: now.read.get(place)?.pad ?? choosePad(place) });
@@ -354,34 +395,37 @@ const keypad = new Keypad($("keypad"), {
     return {
       words:
         limit && value > limit
-          ? `Over this ${now.rig.aboard(place) ? "coupling" : "wheel"}'s rating of ${format(limit)}.`
+          ? `Over this ${shown().aboard(place) ? "coupling" : "wheel"}'s rating of ${format(limit)}.`
           : "",
       stops: false,
     };
   },
   closed(place) {
-    now.rig.choose(null);
-    if (place) now.rig.focus(place);
+    now.rig?.choose(null);
+    if (place) now.rig?.focus(place);
   },
 });
 
+/** @type {(place: string) => string} */
 function choosePad(place) {
   const taken = new Set([...now.read].filter(([other]) => other !== place).map(([, item]) => item.pad));
   const usual = places.padAt(place) ?? places.usual(place);
   if (usual && !taken.has(usual)) return usual;
   const free = names.filter((name) => !taken.has(name));
-  const kind = now.rig.aboard(place) ? "platform" : "pad";
+  const kind = shown().aboard(place) ? "platform" : "pad";
   return free.find((name) => day.instruments[name].kind === kind) ?? free[0] ?? usual ?? names[0];
 }
 
+/** @type {(place: string) => string | null} */
 function nextWheel(place) {
-  const order = now.rig.grounded();
+  const order = shown().grounded();
   const taken = new Set([...now.read.values()].map((item) => item.pad));
   if (names.length && taken.size >= names.length) return null;
   const at = order.indexOf(place);
   return [...order.slice(at + 1), ...order.slice(0, at)].find((other) => !now.read.has(other)) ?? null;
 }
 
+/** @type {(place: string | undefined) => void} */
 function openKeypad(place) {
   if (!day.mayWeigh || place === undefined) return;
   const full =
@@ -393,10 +437,10 @@ function openKeypad(place) {
     return $("keep").focus();
   }
   bench.close();
-  now.rig.choose(place);
+  shown().choose(place);
   const item = now.read.get(place);
   keypad.open(place, {
-    title: now.rig.spoken(place),
+    title: shown().spoken(place),
     value: item ? item.text : "",
     instruments: names,
     instrument: item?.pad ?? choosePad(place),
@@ -423,6 +467,7 @@ async function keep() {
 }
 
 // Resolves to whether something was kept.
+/** @type {() => Promise<boolean>} */
 async function keepDraft() {
   if (!now.rig) return false;
   dropStale();
@@ -432,7 +477,7 @@ async function keepDraft() {
     announce(`Not kept: ${doubted(held) ?? `${stop}.`}`);
     return false;
   }
-  const shown = held;
+  const before = held;
   const moving = readings().find((item) => item.moving);
   if (
     moving &&
@@ -446,18 +491,19 @@ async function keepDraft() {
   // the question may have stood for long: what is kept is what the pads say now
   dropStale();
   held = ready();
-  if (held.length < shown.length || blocker(held)) {
+  if (held.length < before.length || blocker(held)) {
     paint();
     announce("Not kept: a pad shows no reading any more. Look again.");
     return false;
   }
-  const photo = element("photo", HTMLInputElement).files[0] ?? now.photo;
-  if (photo && photo.size > 5e6) {
+  const picture = photo.files?.[0] ?? now.photo;
+  if (picture && picture.size > 5e6) {
     announce("The photo is over 5 MB. Take a smaller one.");
     return false;
   }
   const key = makeKey();
   const body = draftOf(key, held);
+  /** @type {Page.QueuedDraft} */
   const item = {
     day: day.day,
     what: "draft",
@@ -466,25 +512,27 @@ async function keepDraft() {
     url: day.links.drafts,
     json: body,
     after: day.states[now.state].made,
-    state: now.state,
   };
-  try {
-    const picture = {
+  /** @type {Page.Item[]} */
+  const items = [item];
+  if (picture)
+    items.push({
       day: day.day,
       what: "photo",
       key: `${key}-photo`,
       method: "PUT",
       url: day.links.photo.replace("KEY", key),
-      blob: photo,
+      blob: picture,
       after: key,
-    };
-    await replace(now.correcting, photo ? [item, picture] : [item]);
+    });
+  try {
+    await replace(now.correcting, items);
   } catch {
     // No room on the device: straight to the station, and nothing is said to be kept unless it says so.
     try {
       sent({ item, answer: await call("POST", day.links.drafts, { json: body }) });
     } catch (error) {
-      announce(`Not kept: ${error.message}. Leave the page open and try again.`);
+      announce(`Not kept: ${wordsOf(error)}. Leave the page open and try again.`);
       return false;
     }
   }
@@ -494,67 +542,76 @@ async function keepDraft() {
   return true;
 }
 
+/** @type {(key: string, held: Page.Held[]) => Page.DraftBody} */
 function draftOf(key, held) {
   const before = now.correcting?.json;
+  /** @type {Page.DraftBody} */
   const body = {
     key,
     state: now.state,
     at: before?.at ?? new Date().toISOString().replace(/\.\d+Z$/, "Z"),
     readings: Object.fromEntries(held.map((item) => [item.place, [item.pad, Number(item.value)]])),
   };
-  if (element("label", HTMLInputElement).value.trim()) body.label = element("label", HTMLInputElement).value.trim();
-  if (element("note", HTMLTextAreaElement).value.trim()) body.note = element("note", HTMLTextAreaElement).value.trim();
+  if (label.value.trim()) body.label = label.value.trim();
+  if (note.value.trim()) body.note = note.value.trim();
   // Drafts of one placement share how the ground and the pads lie; every draft begins one that the next may join.
   const joined = before && ownPlacement(before) !== before.placement ? before.placement : now.last;
-  body.placement = (element("same-placement", HTMLInputElement).checked && joined) || ownPlacement(body);
+  body.placement = (samePlacement.checked && joined) || ownPlacement(body);
   Object.assign(body, walk.supports(body));
   return body;
 }
 
+/** @type {(draft: { key: string }) => string} */
 const ownPlacement = ({ key }) => `at-${key.slice(0, 8)}`;
 
 function cleared() {
   now.read.clear();
   now.correcting = null;
-  element("note", HTMLTextAreaElement).value = "";
-  for (const id of ["label", "photo"]) element(id, HTMLInputElement).value = "";
+  for (const field of [note, label, photo]) field.value = "";
   carryPhoto(null);
   keepPhoto(day.day, null);
-  element("same-placement", HTMLInputElement).checked = false;
+  samePlacement.checked = false;
   paint();
 }
 
 // A photo that was taken for a refused draft goes along with what is made of it.
+/** @type {(blob: Blob | null, words?: string) => void} */
 function carryPhoto(blob, words = "The photo of the refused draft goes along.") {
   now.photo = blob;
   $("photo-says").textContent = words;
   $("photo-carried").hidden = !blob;
 }
-$("photo-drop")?.addEventListener("click", () => {
+$("photo-drop").addEventListener("click", () => {
   carryPhoto(null);
   keepPhoto(day.day, null);
-  $("photo").focus();
+  photo.focus();
 });
-$("photo")?.addEventListener("change", () => keepPhoto(day.day, element("photo", HTMLInputElement).files[0] ?? null));
+photo.addEventListener("change", () => keepPhoto(day.day, photo.files?.[0] ?? null));
 
 // The photo that was chosen before a reload, if nothing else was chosen since.
 async function photoBack() {
   const left = await photoLeft(day.day);
-  if (!left || now.photo || element("photo", HTMLInputElement).files[0]) return;
+  if (!left || now.photo || photo.files?.[0]) return;
   carryPhoto(left.blob, `The photo chosen ${ago(left.when)} goes along.`);
   if (Date.now() - left.when > OLD)
     announce(`A photo chosen ${ago(left.when)} goes with the next draft. See Pads, note.`);
 }
 
 // What was refused, back on the wheels. It leaves the queue only once something is kept in its place.
-async function putBack(item, photo) {
+/** @type {(item: Page.Waiting<Page.QueuedDraft>, photo: Blob | null) => Promise<void>} */
+async function putBack(item, picture) {
   if (now.correcting?.order === item.order) {
     // from before a reload, with what was changed since
     announce("It is on the wheels already. Put it right, then keep it.");
-    return now.rig.focus(readings().find((one) => one.wrong)?.place ?? now.rig.places()[0]);
+    shown().focus(readings().find((one) => one.wrong)?.place ?? shown().places()[0]);
+    return;
   }
   const wheels = Object.keys(item.json.readings);
-  const fits = (id) => day.states[id] && wheels.every((place) => rigs.get(day.states[id].rig).rig.wheels.has(place));
+  /** @type {(id: string) => boolean} */
+  const fits = (id) => {
+    const rig = rigs.get(day.states[id]?.rig)?.rig;
+    return rig !== undefined && wheels.every((place) => rig.wheels.has(place));
+  };
   const state = [item.json.state, now.state, ...Object.keys(day.states)].find(fits);
   if (!state) {
     announce("No state of this day has these wheels. Make one first.");
@@ -575,11 +632,10 @@ async function putBack(item, photo) {
     now.read.set(place, { text: written(value, 6), pad });
     if (day.instruments[pad]) places.set(pad, place);
   }
-  element("label", HTMLInputElement).value = item.json.label ?? "";
-  element("note", HTMLTextAreaElement).value = item.json.note ?? "";
-  element("same-placement", HTMLInputElement).checked =
-    Boolean(item.json.placement) && item.json.placement !== ownPlacement(item.json);
-  carryPhoto(photo);
+  label.value = item.json.label ?? "";
+  note.value = item.json.note ?? "";
+  samePlacement.checked = Boolean(item.json.placement) && item.json.placement !== ownPlacement(item.json);
+  carryPhoto(picture);
   now.correcting = item;
   bench.close();
   announce(
@@ -587,21 +643,21 @@ async function putBack(item, photo) {
       ? "Back on the wheels. Put it right, then keep it."
       : `Back on the wheels, in ${state}. Choose its state, put it right, keep it.`,
   );
-  now.rig.focus(readings().find((one) => one.wrong)?.place ?? wheels[0]);
+  shown().focus(readings().find((one) => one.wrong)?.place ?? wheels[0]);
   $("plan").scrollIntoView({ block: "nearest" });
 }
 
-$("believe")?.addEventListener("click", async () => {
+maybe("believe", HTMLElement)?.addEventListener("click", async () => {
   try {
-    await call("POST", day.links.believe.replace("NAME", encodeURIComponent(now.stuck)), { json: {} });
+    await call("POST", day.links.believe.replace("NAME", encodeURIComponent(now.stuck ?? "")), { json: {} });
   } catch (error) {
-    announce(error.message);
+    announce(wordsOf(error));
   }
 });
-$("keep")?.addEventListener("click", keep);
-$("more")?.addEventListener("click", () => {
+maybe("keep", HTMLElement)?.addEventListener("click", keep);
+maybe("more", HTMLElement)?.addEventListener("click", () => {
   $("throw-away").hidden = !(now.read.size || now.aside.size);
-  places.open($("extras"), now.rig);
+  places.open(extras, shown());
 });
 
 // ---- the plan ----
@@ -610,14 +666,14 @@ const walk = new Walk(day, {
   go(draft) {
     if (now.read.size || now.follows || !day.states[draft.state]) return false;
     setState(draft.state);
-    const wheels = now.rig.wheels;
+    const { wheels } = shown();
     places.follow(
       Object.fromEntries(
         Object.entries(draft.placements)
           .filter(([place]) => wheels.has(place))
           .map(([place, pad]) => [pad, place]),
       ),
-      now.rig,
+      shown(),
     );
     paint();
     return true;
@@ -628,11 +684,14 @@ const walk = new Walk(day, {
 
 // ---- what became of it ----
 
-const bench = new Bench(day, { ask, focusWheel: (place) => now.rig.focus(place) });
+const bench = new Bench(day, ask);
 const refusals = new Refusals(day, { format, putBack, refresh, theirs });
+/** @type {Map<string, Page.OnDisk>} */
 const onDisk = new Map();
+/** @type {Page.Waiting[]} */
 let waiting = [];
 
+/** @type {(news: Page.Sent) => void} */
 function sent({ item, answer }) {
   if (item.day !== day.day || !answer) return;
   if (answer.data?.seq) live.knows(answer.data.seq);
@@ -683,27 +742,34 @@ function listDrafts() {
 // ---- the day as others change it ----
 
 // What another device made: states, cargo, drafts that the stream did not tell of. Resolves to the day as it is there.
+/** @type {() => Promise<Page.Pads | null>} */
 async function refresh() {
+  /** @type {{ day: Page.Pads, rigs: HTMLElement[] } | null} */
   const found = await fetchDay().catch(() => null);
   if (!found) return null;
-  for (const box of found.rigs) if (!rigs.has(box.dataset.rig)) takeRig($("plan").appendChild(document.adoptNode(box)));
+  for (const box of found.rigs)
+    if (!rigs.has(box.dataset.rig ?? "")) takeRig($("plan").appendChild(document.adoptNode(box)));
   for (const [id, state] of Object.entries(found.day.states)) {
     if (!day.states[id]) addTab(id);
     if (!day.states[id]?.made) day.states[id] = state;
   }
-  for (const key of ["instruments", "ratings", "cargo"]) Object.assign(day[key], found.day[key]);
+  Object.assign(day.instruments, found.day.instruments);
+  Object.assign(day.ratings, found.day.ratings);
+  Object.assign(day.cargo, found.day.cargo);
   for (const draft of found.day.drafts) {
     onDisk.delete(draft.key);
     if (!day.drafts.some((one) => one.number === draft.number)) day.drafts.push(draft);
   }
   live.knows(found.day.seq);
-  for (const [key, { box }] of rigs) box.hidden = key !== day.states[now.state].rig;
+  for (const [key, { box }] of rigs) box.hidden = key !== day.states[now.state]?.rig;
+  if (!now.rig) setState(found.day.state, { quiet: true }); // the day had no state before
   listDrafts();
   paint();
   return found.day;
 }
 
 // A name that another device took first means what it means there.
+/** @type {(name: string, state: Page.State, mine: string | null) => void} */
 function theirs(name, state, mine) {
   day.states[name] = state;
   if (now.state === name) setState(mine && day.states[mine] ? mine : name);
@@ -722,9 +788,9 @@ const live = new Live(day.links, day.seq, {
   stance(data) {
     // The simulated rig says how it stands; whoever is typing is left alone.
     now.follows = true;
-    if (data.number !== null && day.states[data.state] && !now.read.size) {
+    if (data.number !== null && data.state !== null && day.states[data.state] && !now.read.size) {
       if (data.state !== now.state) setState(data.state, { quiet: true });
-      places.follow(data.places, now.rig);
+      places.follow(data.places, shown());
       $("state-is").textContent = `Simulated: ${data.label}. ${day.states[now.state].said}`;
     }
     paint();
@@ -783,33 +849,38 @@ const maker = day.mayWeigh
   ? new StateMaker(day, { current: () => now.state, made: (id) => setState(id), tab: addTab })
   : null;
 const left = day.mayWeigh ? slate.read() : null;
-let first = day.state;
-if (left && day.states[left.state]) first = left.state;
+let begun = day.state;
+if (left && day.states[left.state]) begun = left.state;
 else
   try {
-    first = sessionStorage.getItem(`state ${day.day}`) ?? first;
+    begun = sessionStorage.getItem(`state ${day.day}`) ?? begun;
   } catch {
     /* the day's own */
   }
-setState(day.states[first] ? first : day.state, { quiet: true });
+setState(day.states[begun] ? begun : day.state, { quiet: true });
 if (left) takeBack(left);
 if (day.mayWeigh) photoBack();
 slate.begin();
 remember();
 
 // What was typed before and not kept, back on its wheels.
-function takeBack({ read, aside = [], label = "", note = "", same = false, correcting = null, when }) {
+/** @type {(left: Page.Left<Page.TypedDraft>) => void} */
+function takeBack(left) {
+  const { read, aside = [], correcting = null, when } = left;
   now.aside = new Map(
     [...read, ...aside].filter(([place, item]) => typeof place === "string" && typeof item?.text === "string"),
   );
   setAside();
   for (const [place, { pad }] of now.read) if (day.instruments[pad]) places.set(pad, place);
-  element("label", HTMLInputElement).value = label;
-  element("note", HTMLTextAreaElement).value = note;
-  element("same-placement", HTMLInputElement).checked = same;
+  label.value = left.label ?? "";
+  note.value = left.note ?? "";
+  samePlacement.checked = left.same ?? false;
   if (correcting !== null) goOnCorrecting(correcting).catch(() => {});
   const wheels = now.read.size + now.aside.size;
-  if (!wheels) return paint();
+  if (!wheels) {
+    paint();
+    return;
+  }
   announce(`What was typed and not kept is back: ${wheels} wheel${wheels === 1 ? "" : "s"}.`);
   if (Date.now() - when > OLD) {
     ask(
@@ -825,9 +896,10 @@ function takeBack({ read, aside = [], label = "", note = "", same = false, corre
 }
 
 // The refused draft that these figures are made of still waits for them.
+/** @type {(order: number) => Promise<void>} */
 async function goOnCorrecting(order) {
   const item = (await all()).find((one) => one.order === order && one.refused);
-  if (!item || !now.read.size) return;
+  if (item?.what !== "draft" || !now.read.size) return;
   now.correcting = item;
   carryPhoto(await photoOf(item));
   remember();
@@ -838,8 +910,8 @@ function throwAway() {
   cleared();
 }
 
-$("throw-away")?.addEventListener("click", async () => {
-  element("extras", HTMLDialogElement).close();
+$("throw-away").addEventListener("click", async () => {
+  extras.close();
   const wheels = now.read.size + now.aside.size;
   if (
     (await ask(

@@ -2,6 +2,7 @@
 
 const NAME = "steelyard-photo";
 
+/** @type {() => Promise<IDBDatabase>} */
 function open() {
   return new Promise((resolve, reject) => {
     const request = indexedDB.open(NAME, 1);
@@ -11,6 +12,12 @@ function open() {
   });
 }
 
+/**
+ * @template T
+ * @param {IDBTransactionMode} mode
+ * @param {(box: IDBObjectStore) => IDBRequest<T>} work
+ * @returns {Promise<T>}
+ */
 async function within(mode, work) {
   const db = await open();
   try {
@@ -26,6 +33,11 @@ async function within(mode, work) {
 }
 
 // A browser that keeps nothing: the page itself still has it.
+/** @type {(day: string, blob: Blob | null) => Promise<unknown>} */
 export const keepPhoto = (day, blob) =>
-  within("readwrite", (box) => (blob ? box.put({ blob, when: Date.now() }, day) : box.delete(day))).catch(() => {});
+  (blob
+    ? within("readwrite", (box) => box.put({ blob, when: Date.now() }, day))
+    : within("readwrite", (box) => box.delete(day))
+  ).catch(() => {});
+/** @type {(day: string) => Promise<{ blob: Blob, when: number } | undefined>} */
 export const photoLeft = (day) => within("readonly", (box) => box.get(day)).catch(() => undefined);

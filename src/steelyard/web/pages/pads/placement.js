@@ -1,41 +1,51 @@
 // Where the pads stand: from what was read before, changed by hand, or told by the simulator.
 
+import { $, make } from "./dom.js";
+
 export class PadPlaces {
+  /** @param {Page.Pads} day @param {() => void} changed */
   constructor(day, changed) {
     this.day = day;
     this.changed = changed;
     this.names = Object.keys(day.instruments);
+    /** @type {Map<string, string>} */
     this.at = new Map(); // pad -> place
+    /** @type {Map<string, string>} */
     this.before = new Map(); // place -> pad, as last read
     for (const draft of day.drafts) this.remember(draft.readings);
   }
 
+  /** @type {(readings: Page.Readings) => void} */
   remember(readings) {
     for (const [place, [pad]] of Object.entries(readings)) this.before.set(place, pad);
   }
 
+  /** @type {(place: string) => string | undefined} */
   usual(place) {
     return this.before.get(place);
   }
 
+  /** @type {(place: string) => string | undefined} */
   padAt(place) {
     for (const [pad, at] of this.at) if (at === place) return pad;
     return undefined;
   }
 
+  /** @type {(pad: string, place: string) => void} */
   set(pad, place) {
     for (const [other, at] of this.at) if (at === place) this.at.delete(other);
     if (place) this.at.set(pad, place);
     else this.at.delete(pad);
-    this.told = false;
   }
 
   // Keep what fits the drawing; with nothing left, put the pads under the first wheels that they suit.
+  /** @type {(places: string[]) => void} */
   fit(places) {
     for (const [pad, place] of this.at) if (!places.includes(place)) this.at.delete(pad);
     if (this.at.size === 0) this.put(this.sets(places)[0]?.places ?? []);
   }
 
+  /** @type {(places: string[]) => void} */
   put(places) {
     this.at.clear();
     const free = new Set(this.names);
@@ -48,12 +58,14 @@ export class PadPlaces {
     }
   }
 
+  /** @type {(places: Record<string, string>, rig: import("./rig.js").Rig) => void} */
   follow(places, rig) {
     if (!Object.values(places).every((place) => rig.wheels.has(place))) return;
     this.at = new Map(Object.entries(places));
   }
 
   // Sets of wheels that the pads can stand under together, along the rig.
+  /** @type {(places: string[]) => { words: string, places: string[] }[]} */
   sets(places) {
     const wheels = places.filter((place) => !place.endsWith("/coupling"));
     const size = Math.max(this.names.length - (this.names.length % 2), 1);
@@ -69,10 +81,11 @@ export class PadPlaces {
     return found;
   }
 
+  /** @type {(dialog: HTMLDialogElement, rig: import("./rig.js").Rig) => void} */
   open(dialog, rig) {
     const places = rig.places();
     const sets = this.sets(places).map(({ words, places: set }) => {
-      const button = Object.assign(document.createElement("button"), { type: "button", textContent: words });
+      const button = make("button", words, { type: "button" });
       button.onclick = () => {
         this.put(set);
         this.fill(places);
@@ -80,17 +93,18 @@ export class PadPlaces {
       };
       return button;
     });
-    dialog.querySelector("#pad-sets").replaceChildren(...sets);
+    $("pad-sets").replaceChildren(...sets);
     this.fill(places);
     dialog.showModal();
   }
 
+  /** @type {(places: string[]) => void} */
   fill(places) {
     const rows = this.names.map((name) => {
-      const field = Object.assign(document.createElement("div"), { className: "field" });
+      const field = make("div", "", "field");
       const id = `pad-${name}`;
-      const label = Object.assign(document.createElement("label"), { htmlFor: id, textContent: name });
-      const select = Object.assign(document.createElement("select"), { id });
+      const label = make("label", name, { htmlFor: id });
+      const select = make("select", "", { id });
       select.append(
         new Option("nowhere", ""),
         ...places.map((place) => new Option(place, place, false, this.at.get(name) === place)),
@@ -99,11 +113,11 @@ export class PadPlaces {
         this.set(name, select.value);
         this.fill(places);
         this.changed();
-        document.getElementById(id).focus();
+        $(id).focus();
       };
       field.append(label, select);
       return field;
     });
-    document.getElementById("pad-places").replaceChildren(...rows);
+    $("pad-places").replaceChildren(...rows);
   }
 }

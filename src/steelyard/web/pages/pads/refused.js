@@ -6,8 +6,7 @@ import { makeKey } from "./api.js";
 import { discard, photoOf, rename } from "./outbox.js";
 
 export class Refusals {
-  // hooks: format, putBack(item, photo), refresh() -> the day as the station has it now, theirs(name, state, mine): a
-  // state is what the station has; `mine` is the name of what was made here instead, if anything
+  /** @param {Page.Pads} day @param {Page.RefusalHooks} hooks */
   constructor(day, hooks) {
     this.day = day;
     this.hooks = hooks;
@@ -15,6 +14,7 @@ export class Refusals {
   }
 
   // Each refusal is asked about once; it stays in the list for later.
+  /** @type {(items: Page.Waiting[]) => void} */
   look(items) {
     for (const item of items) {
       if (!item.refused) {
@@ -28,34 +28,38 @@ export class Refusals {
     }
   }
 
+  /** @type {(item: Page.Waiting) => Promise<void>} */
   async question(item) {
-    const draft = item.what === "draft";
     await this.hooks.refresh(); // it was refused by the day as it is now: the wheels should know it too
     const lines = [
-      `${named(item)}${draft ? `: ${summary(item.json.readings, this.hooks.format)}` : ""}`,
+      item.what === "draft" ? `${named(item)}: ${summary(item.json.readings, this.hooks.format)}` : named(item),
       `The station says: ${item.refused}.`,
       "It stays on this device until you decide. What came after it goes on.",
     ];
-    const answers = [...(draft ? ["Correct it"] : []), "Leave it", "Throw away"];
-    const answer = answers[await ask("The station refused this", lines, answers)];
-    if (answer === "Correct it") await this.correct(item);
+    const answers = [...(item.what === "draft" ? ["Correct it"] : []), "Leave it", "Throw away"];
+    const chosen = await ask("The station refused this", lines, answers),
+      answer = chosen === null ? "" : answers[chosen];
+    if (item.what === "draft" && answer === "Correct it") await this.correct(item);
     if (answer === "Throw away") await this.drop(item);
   }
 
+  /** @type {(item: Page.Waiting<Page.QueuedDraft>) => Promise<void>} */
   async correct(item) {
     await this.hooks.putBack(item, await photoOf(item));
   }
 
+  /** @type {(item: Page.Waiting) => Promise<void>} */
   async drop(item) {
     const what = item.what === "draft" ? "this draft" : "this";
     const lines = [
-      `${named(item)} ${summary(item.json?.readings, this.hooks.format)}`.trim(),
+      item.what === "draft" ? `${named(item)} ${summary(item.json.readings, this.hooks.format)}`.trim() : named(item),
       "It is on no disk but this device's. There is no way back.",
     ];
     if ((await ask(`Throw ${what} away?`, lines, ["Keep it", "Throw away"])) === 1) await discard(item);
   }
 
   // Another device was first with the name. Where it means the same, that one will do; else this one needs another.
+  /** @type {(item: Page.Waiting<Page.QueuedState>) => Promise<void>} */
   async state(item) {
     const theirs = (await this.hooks.refresh())?.states[item.shown];
     if (!theirs) {
@@ -81,16 +85,14 @@ export class Refusals {
 }
 
 // Whether two states say the same, in whatever order their keys stand.
+/** @type {(one: unknown, other: unknown) => boolean} */
 function same(one, other) {
-  const sorted = (value) =>
-    value && typeof value === "object" && !Array.isArray(value)
-      ? Object.fromEntries(
-          Object.keys(value)
-            .sort()
-            .map((key) => [key, sorted(value[key])]),
-        )
-      : Array.isArray(value)
-        ? value.map(sorted)
-        : value;
+  /** @type {(value: unknown) => unknown} */
+  const sorted = (value) => {
+    if (Array.isArray(value)) return value.map(sorted);
+    if (!value || typeof value !== "object") return value;
+    const entries = Object.entries(value).sort(([a], [b]) => (a < b ? -1 : 1));
+    return Object.fromEntries(entries.map(([key, inner]) => [key, sorted(inner)]));
+  };
   return JSON.stringify(sorted(one)) === JSON.stringify(sorted(other));
 }

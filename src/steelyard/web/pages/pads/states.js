@@ -1,21 +1,23 @@
 // "Same, with ...": a new state from the one that is chosen, in two taps.
 
-import { element, first } from "./dom.js";
+import { $, element, first, make, only } from "./dom.js";
 import { keep, onChange } from "./outbox.js";
 import { makeKey } from "./api.js";
 
+/** @typedef {(state: Page.StateTable) => void} Change */
+
 export class StateMaker {
-  // hooks: current() -> id, made(id), tab(id)
+  /** @param {Page.Pads} day @param {{ current: () => string, made: (id: string) => void, tab: (id: string) => void }} hooks */
   constructor(day, hooks) {
     this.day = day;
     this.hooks = hooks;
     this.dialog = element("state-maker", HTMLDialogElement);
-    this.fault = document.getElementById("maker-fault");
+    this.fault = $("maker-fault");
     this.own = new Set(); // keys of the states that were made here
-    document.getElementById("make-state").addEventListener("click", () => this.open());
-    this.dialog.querySelector("[data-act=close]").addEventListener("click", () => this.dialog.close());
-    this.dialog.querySelector("[data-act=named]").addEventListener("click", () => this.named());
-    this.dialog.querySelector("form").addEventListener("submit", (event) => {
+    $("make-state").addEventListener("click", () => this.open());
+    only(this.dialog, "[data-act=close]", HTMLElement).addEventListener("click", () => this.dialog.close());
+    only(this.dialog, "[data-act=named]", HTMLElement).addEventListener("click", () => this.named());
+    only(this.dialog, "form", HTMLFormElement).addEventListener("submit", (event) => {
       event.preventDefault();
       this.named();
     });
@@ -30,21 +32,23 @@ export class StateMaker {
 
   open() {
     const id = this.hooks.current();
-    document.getElementById("maker-from").textContent = id;
+    $("maker-from").textContent = id;
     element("maker-name", HTMLInputElement).value = "";
     this.fault.textContent = "";
     const choices = this.choices(id).map(({ words, name, change }) => {
-      const button = Object.assign(document.createElement("button"), { type: "button", textContent: words });
+      const button = make("button", words, { type: "button" });
       button.onclick = () => this.make(name, change, words);
       return button;
     });
-    document.getElementById("maker-choices").replaceChildren(...choices);
+    $("maker-choices").replaceChildren(...choices);
     this.dialog.showModal();
   }
 
   // What can be changed by one tap: bars, and each cargo on, off, full or empty.
+  /** @type {(id: string) => { words: string, name: string, change: Change }[]} */
   choices(id) {
     const table = this.day.states[id].table;
+    /** @type {{ words: string, name: string, change: Change }[]} */
     const found = [];
     const couple = Array.isArray(table.couple) ? null : table.couple;
     if (couple?.weight_distribution)
@@ -52,7 +56,7 @@ export class StateMaker {
         words: "bars slack",
         name: `${id}_slack`,
         change: (state) => {
-          delete state.couple.weight_distribution;
+          state.couple = tensioned(couple, false);
         },
       });
     else if (couple)
@@ -60,7 +64,7 @@ export class StateMaker {
         words: "bars tensioned",
         name: `${id}_bars`,
         change: (state) => {
-          state.couple.weight_distribution = true;
+          state.couple = tensioned(couple, true);
         },
       });
     const aboard = table.cargo ?? [];
@@ -119,6 +123,7 @@ export class StateMaker {
     this.make(name, () => {}, "the same");
   }
 
+  /** @type {(wanted: string, change: Change, words: string) => Promise<void>} */
   async make(wanted, change, words) {
     const like = this.hooks.current();
     const table = structuredClone(this.day.states[like].table);
@@ -146,12 +151,20 @@ export class StateMaker {
     });
   }
 
+  /** @type {(name: string, like: string, json: Page.StateBody, key: string, said: string) => void} */
   add(name, like, json, key, said) {
     const { key: _key, name: _name, ...table } = json;
     const from = this.day.states[like];
     if (!from) return;
-    this.day.states[name] = { ...from, table, said, made: key, drafts: 0 };
+    this.day.states[name] = { ...from, table, said, made: key };
     this.own.add(key);
     this.hooks.tab(name);
   }
+}
+
+// A coupling with its bars tensioned, or slack.
+/** @type {(couple: Page.Couple, bars: boolean) => Page.Couple} */
+function tensioned(couple, bars) {
+  const { weight_distribution: _bars, ...rest } = couple;
+  return bars ? { ...rest, weight_distribution: true } : rest;
 }

@@ -1,14 +1,15 @@
 // The plan on the page: the drafts with their steps and drawings, what they are expected to reach, what more would buy.
 
+import { copyOf, every, make, only } from "./dom.js";
 import { formatNumber } from "./number.js";
 
-const make = (tag, words = "", kind = "") =>
-  Object.assign(document.createElement(tag), { textContent: words, className: kind });
+/** @type {(value: number) => string} */
 const figure = (value) => formatNumber(Number(value.toPrecision(3)), 20);
+/** @type {(words: string) => string} */
 const sentence = (words) => `${words[0].toUpperCase()}${words.slice(1)}${/[.!]$/.test(words) ? "" : "."}`;
-const PROVED = { optimal: "Nothing that reaches it costs less.", feasible: "" };
 
 // reached: half-widths by id, for each draft number taken since.
+/** @type {(shown: { day: Page.Plan, kept: Page.KeptPlan, rigs: Map<string, Element>, state: Page.Followed, reached: Page.Reached }) => Node[]} */
 export function planParts({ day, kept, rigs, state, reached }) {
   const { answer } = kept;
   if (answer.status === "impossible") return impossible(answer);
@@ -18,18 +19,19 @@ export function planParts({ day, kept, rigs, state, reached }) {
       make("p", "None is ruled out either. Give the search more time under More choices, or ask for less."),
     ];
   const count = answer.drafts.length;
+  /** @type {Node[]} */
   const parts = [make("h2", count ? `The plan: ${count} draft${count === 1 ? "" : "s"}` : "Nothing more to take")];
   if (!count) parts.push(make("p", "The drafts taken so far tell all of it well enough."));
   else {
     const bound =
       answer.status === "feasible"
-        ? `The search ended before it was proved the cheapest: it costs ${figure(answer.cost)}, and none costs less than ${figure(answer.bound)}.`
-        : PROVED.optimal;
+        ? `The search ended before it was proved the cheapest: it costs ${cost(answer.cost)}, and none costs less than ${cost(answer.bound)}.`
+        : "Nothing that reaches it costs less.";
     parts.push(make("p", bound, "soft"));
     if (day.mayWeigh && state.next !== null) {
       const row = make("div", "", "row");
       row.append(
-        Object.assign(make("a", state.done.length ? "Walk on" : "Walk it", "button main"), { href: day.links.pads }),
+        make("a", state.done.length ? "Walk on" : "Walk it", { className: "button main", href: day.links.pads }),
       );
       parts.push(row);
     }
@@ -53,10 +55,11 @@ export function planParts({ day, kept, rigs, state, reached }) {
   return parts;
 }
 
+/** @type {(answer: Api.Plan, index: number, draft: Api.PlannedDraft, day: Page.Plan, rigs: Map<string, Element>, state: Page.Followed) => HTMLElement} */
 function one(answer, index, draft, day, rigs, state) {
   const done = state.done.find((item) => item.at === index);
   const box = make("div", "", `draftplan${done ? " done" : ""}`);
-  box.dataset.draft = index + 1;
+  box.dataset.draft = String(index + 1);
   const left = box.appendChild(make("div"));
   const head = left.appendChild(make("h3", `${index + 1}. ${draft.state}`));
   if (done)
@@ -83,33 +86,36 @@ function one(answer, index, draft, day, rigs, state) {
         "note",
       ),
     );
-  const drawing = rigs.get(day.states[draft.state]?.rig)?.cloneNode(true);
-  if (drawing) {
+  const whole = rigs.get(day.states[draft.state]?.rig);
+  if (whole) {
+    const drawing = copyOf(whole);
     mark(drawing, draft);
     box.append(drawing);
   }
   return box;
 }
 
+/** @type {(drawing: Element, draft: Api.PlannedDraft) => void} */
 function mark(drawing, draft) {
   for (const [place, pad] of Object.entries(draft.placements)) {
     const [vehicle, end] = place.split("/");
     const ends = /^\d+$/.test(end ?? "")
       ? [`${place}L`, `${place}R`]
       : end === undefined
-        ? [...drawing.querySelectorAll("[data-at]")]
-            .map((node) => node.dataset.at)
+        ? every(drawing, "[data-at]", SVGElement)
+            .map((node) => node.dataset.at ?? "")
             .filter((at) => at.startsWith(`${vehicle}/`))
         : [place];
     for (const at of ends) {
       const spot = drawing.querySelector(`[data-at="${CSS.escape(at)}"]`);
       spot?.classList.add("on");
-      if (spot) spot.querySelector("text").textContent = pad;
+      if (spot) only(spot, "text", SVGElement).textContent = pad;
     }
   }
   for (const wheel of draft.blocks) drawing.querySelector(`[data-at="${CSS.escape(wheel)}"]`)?.classList.add("block");
 }
 
+/** @type {(answer: Api.Plan, state: Page.Followed, reached: Page.Reached) => HTMLElement} */
 function expected(answer, state, reached) {
   const box = make("div", "", "scroll");
   box.tabIndex = 0;
@@ -119,52 +125,61 @@ function expected(answer, state, reached) {
   table.append(make("caption", "Known to within, 95 % of the time"));
   const head = table.appendChild(make("thead")).appendChild(make("tr"));
   const columns = ["Finding", "wanted", "before", ...answer.drafts.map((_, index) => `after ${index + 1}`)];
-  for (const words of columns) head.append(Object.assign(make("th", words), { scope: "col" }));
+  for (const words of columns) head.append(make("th", words, { scope: "col" }));
   const body = table.appendChild(make("tbody"));
   for (const item of answer.expected) {
     const row = body.appendChild(make("tr"));
     row.append(
-      Object.assign(make("th", item.id), { scope: "row" }),
+      make("th", item.id, { scope: "row" }),
       make("td", item.wanted === null ? "told" : `${figure(item.wanted)} ${item.unit}`),
       make("td", width(item.now)),
     );
     for (const [index, half] of item.half_width.entries()) {
       const cell = row.appendChild(make("td", width(half)));
       const done = state.done.find((one) => one.at === index);
-      const found = done && reached.get(done.draft.number);
-      if (found) cell.append(document.createElement("br"), make("b", `reached ${width(found[item.id] ?? null)}`));
+      const found = done?.draft.number ? reached.get(done.draft.number) : undefined;
+      if (found) cell.append(make("br"), make("b", `reached ${width(found[item.id] ?? null)}`));
     }
   }
   return box;
 }
+/** @type {(value: number | null) => string} */
+const cost = (value) => (value === null ? "–" : figure(value));
+/** @type {(value: number | null) => string} */
 const width = (value) => (value === null ? "open" : `± ${figure(value)}`);
 
+/** @type {(answer: Api.Plan) => HTMLElement} */
 function more(answer) {
   const box = make("details");
   box.append(make("summary", "What more would buy"));
   const list = box.appendChild(make("ul", "", "lines"));
   const plain = new Map(answer.expected.map((item) => [item.id, item]));
   for (const item of answer.what_more) {
-    const widest = item.half_width
-      .filter((one) => one.half_width !== null)
-      .map((one) => [one, plain.get(one.id)?.half_width.at(-1)])
-      .filter(([one, before]) => before && one.half_width < before)
-      .sort((a, b) => a[0].half_width / a[1] - b[0].half_width / b[1])[0];
+    /** @type {{ id: string, now: number, before: number, unit: string }[]} */
+    const gains = [];
+    for (const { id, half_width: now } of item.half_width) {
+      const known = plain.get(id),
+        before = known?.half_width.at(-1);
+      if (known && before && now !== null && now < before) gains.push({ id, now, before, unit: known.unit });
+    }
+    const widest = gains.sort((a, b) => a.now / a.before - b.now / b.before).at(0);
     const gain = widest
-      ? ` ${widest[0].id} to ± ${figure(widest[0].half_width)} ${plain.get(widest[0].id).unit} instead of ± ${figure(widest[1])}.`
+      ? ` ${widest.id} to ± ${figure(widest.now)} ${widest.unit} instead of ± ${figure(widest.before)}.`
       : "";
     const words =
       item.status === "unknown"
         ? "no plan was found in the time that was left."
         : item.cost === null
           ? "no plan would do either."
-          : `${item.drafts} draft${item.drafts === 1 ? "" : "s"}, cost ${figure(item.cost)} (now ${figure(answer.cost)}).${gain}`;
+          : `${item.drafts} draft${item.drafts === 1 ? "" : "s"}, cost ${figure(item.cost)} (now ${cost(answer.cost)}).${gain}`;
     list.append(make("li", `${sentence(item.what).replace(/\.$/, "")}: ${words}`));
   }
   return box;
 }
 
+/** @type {(answer: Api.Plan) => Node[]} */
 function impossible(answer) {
+  /** @type {Node[]} */
   const parts = [
     make("h2", "No plan can reach that"),
     make(
@@ -176,11 +191,11 @@ function impossible(answer) {
   const wanted = new Map(answer.expected.map((item) => [item.id, item]));
   for (const item of answer.best_possible) {
     const want = wanted.get(item.id);
-    if (item.half_width !== null && (want.wanted === null || item.half_width <= want.wanted)) continue;
+    if (!want || (item.half_width !== null && (want.wanted === null || item.half_width <= want.wanted))) continue;
     const best =
       item.half_width === null
         ? "cannot be told with what is here"
-        : `at best ± ${figure(item.half_width)} ${want.unit}, wanted ± ${figure(want.wanted)} ${want.unit}`;
+        : `at best ± ${figure(item.half_width)} ${want.unit}, wanted ${width(want.wanted)} ${want.unit}`;
     const limits = item.limited_by.length
       ? `; kept there by ${item.limited_by
           .slice(0, 2)

@@ -1,11 +1,11 @@
 // The plan of the day, walked at the pads: what comes next, what was done, also with the station gone.
 
-import { element } from "./dom.js";
+import { element, make } from "./dom.js";
 import { call } from "./api.js";
 import { follow, safety } from "./plan-follow.js";
 
 export class Walk {
-  // hooks: go(draft) -> whether state and pads are as planned now, announce(words), refresh()
+  /** @param {Page.Pads} day @param {{ go: (draft: Api.PlannedDraft) => boolean, announce: (words: string) => void, refresh: () => void }} hooks */
   constructor(day, hooks) {
     this.day = day;
     this.hooks = hooks;
@@ -13,7 +13,14 @@ export class Walk {
     this.box = element("walk", HTMLDetailsElement);
     this.walking = new URLSearchParams(location.search).has("walk");
     this.box.open = this.walking;
+    /** @type {Page.Draft[]} */
     this.drafts = [];
+    this.started = false;
+    this.asking = 0;
+    /** @type {string | undefined} */
+    this.last = undefined;
+    /** @type {number | null} */
+    this.at = null;
   }
 
   begin() {
@@ -23,11 +30,12 @@ export class Walk {
   }
 
   // Every draft that is known: of the page, on disk since, and those that wait on this device.
+  /** @type {(old: Page.Draft[], since: Page.Draft[], waiting: Page.Waiting[]) => void} */
   look(old, since, waiting) {
     const kept = [...old, ...since].sort((a, b) => (a.number ?? 1e9) - (b.number ?? 1e9));
-    const here = waiting
-      .filter((item) => item.what === "draft" && !item.refused)
-      .map((item) => ({ key: item.key, number: null, ...item.json }));
+    const here = waiting.flatMap((item) =>
+      item.what === "draft" && !item.refused ? [{ ...item.json, number: null }] : [],
+    );
     this.drafts = [...kept, ...here.filter((draft) => !kept.some((one) => one.key === draft.key))];
     if (since.some((draft) => !draft.readings) && !this.asking) {
       this.asking = setTimeout(() => {
@@ -38,20 +46,21 @@ export class Walk {
     this.show();
   }
 
+  /** @returns {Page.Followed | null} */
   get state() {
     return this.plan && follow(this.plan, this.drafts);
   }
 
   go() {
     const state = this.state;
-    if (state && state.next !== null) return this.hooks.go(this.plan.answer.drafts[state.next]);
-    return false;
+    return Boolean(this.plan && state && state.next !== null && this.hooks.go(this.plan.answer.drafts[state.next]));
   }
 
   // How the planned draft has the other wheels stand goes with the draft that is kept.
+  /** @type {(body: Page.DraftBody) => Pick<Page.DraftBody, "unsupported" | "blocks">} */
   supports(body) {
     const state = this.state;
-    if (!state || state.next === null || body.unsupported) return {};
+    if (!this.plan || !state || state.next === null || body.unsupported) return {};
     const draft = this.plan.answer.drafts[state.next];
     const places = Object.keys(draft.placements);
     if (
@@ -69,7 +78,9 @@ export class Walk {
   // Another device planned anew.
   async renew() {
     try {
-      this.plan = (await call("GET", `/api/v1/days/${this.day.day}/plan`)).data;
+      /** @type {Page.Answer<Page.KeptPlan>} */
+      const { data } = await call("GET", `/api/v1/days/${this.day.day}/plan`);
+      this.plan = data;
     } catch {
       return;
     }
@@ -79,28 +90,30 @@ export class Walk {
   }
 
   show() {
-    const state = this.state;
-    this.box.hidden = !state || !this.started;
-    if (this.box.hidden) return;
-    const { drafts, steps } = this.plan.answer;
-    const mark = JSON.stringify([this.plan.version, state.next, state.done.length, state.others.length, this.walking]);
+    const { plan, state } = this;
+    this.box.hidden = !plan || !state || !this.started;
+    if (!plan || !state || !this.started) return;
+    const { drafts, steps } = plan.answer;
+    const mark = JSON.stringify([plan.version, state.next, state.done.length, state.others.length, this.walking]);
     if (mark === this.last) return;
     const moved = this.last !== undefined && state.next !== this.at;
     this.last = mark;
     this.at = state.next;
-    const over = state.next === null;
+    const { next } = state;
+    const over = next === null;
     const head = make(
       "summary",
-      over ? `Plan: all ${drafts.length} drafts taken` : `Plan: draft ${state.next + 1} of ${drafts.length}`,
+      over ? `Plan: all ${drafts.length} drafts taken` : `Plan: draft ${next + 1} of ${drafts.length}`,
     );
+    /** @type {Node[]} */
     const parts = [head];
-    if (over) parts.push(make("p", "What it expected and what was reached stands with the plan."));
+    if (next === null) parts.push(make("p", "What it expected and what was reached stands with the plan."));
     else {
       const list = make("ol", "", "todo");
-      for (const step of steps.filter((one) => one.draft === state.next + 1))
+      for (const step of steps.filter((one) => one.draft === next + 1))
         list.append(make("li", `${step.text[0].toUpperCase()}${step.text.slice(1)}.`));
       parts.push(list);
-      if (drafts[state.next].unsupported === "ground" && this.walking)
+      if (drafts[next].unsupported === "ground" && this.walking)
         parts.push(make("p", "Wheels without a pad or a block stand on the ground: the draft is kept so.", "soft"));
       parts.push(make("p", safety, "soft"));
     }
@@ -114,7 +127,7 @@ export class Walk {
       );
     const acts = make("div", "", "row");
     if (!over && this.day.mayWeigh) {
-      const button = Object.assign(make("button", this.walking ? "Put the pads there" : "Walk it"), { type: "button" });
+      const button = make("button", this.walking ? "Put the pads there" : "Walk it", { type: "button" });
       button.onclick = () => {
         this.walking = true;
         history.replaceState(null, "", `${location.pathname}?walk=1`);
@@ -124,24 +137,20 @@ export class Walk {
       acts.append(button);
     }
     acts.append(
-      Object.assign(make("a", over ? "Expected and reached" : "The whole plan", "button"), {
+      make("a", over ? "Expected and reached" : "The whole plan", {
+        className: "button",
         href: `/days/${this.day.day}/plan`,
       }),
     );
     if (state.others.length)
-      acts.append(Object.assign(make("a", "Plan the rest", "button"), { href: `/days/${this.day.day}/plan#rest` }));
+      acts.append(make("a", "Plan the rest", { className: "button", href: `/days/${this.day.day}/plan#rest` }));
     parts.push(acts);
     this.box.replaceChildren(...parts);
     if (moved && this.walking) {
       this.go();
       this.hooks.announce(
-        over
-          ? "That was the last planned draft."
-          : `Next is draft ${state.next + 1} of the plan, in ${drafts[state.next].state}.`,
+        over ? "That was the last planned draft." : `Next is draft ${next + 1} of the plan, in ${drafts[next].state}.`,
       );
     }
   }
 }
-
-const make = (tag, words, kind = "") =>
-  Object.assign(document.createElement(tag), { textContent: words, className: kind });

@@ -1,7 +1,7 @@
 // Plan the day: ask, watch the search, show the plan, and what it reached.
 
-import { element, every, first } from "./dom.js";
-import { call, makeKey } from "./api.js";
+import { $, element, every, maybe, only, pageData } from "./dom.js";
+import { call, makeKey, wordsOf } from "./api.js";
 import { Live } from "./live.js";
 import { idText } from "./finding-id.js";
 import { fetchDay } from "./fresh.js";
@@ -11,11 +11,12 @@ import { planParts } from "./plan-show.js";
 import { readMass, formatNumber, readNumber } from "./number.js";
 
 const POLL = 700; // ms between two looks at the search
-const day = JSON.parse(document.getElementById("page-data").textContent);
-const $ = (id) => document.getElementById(id);
+/** @type {Page.Plan} */
+const day = pageData();
 const rigs = new Map(
-  every(document, "#rigs [data-rig]", HTMLElement).map((box) => [box.dataset.rig, box.firstElementChild]),
+  every(document, "#rigs [data-rig]", HTMLElement).map((box) => [box.dataset.rig ?? "", only(box, "*", Element)]),
 );
+/** @type {{ kept: Page.KeptPlan | null, reached: Page.Reached, waiting: Page.Waiting<Page.QueuedDraft>[] }} */
 const now = { kept: day.kept, reached: new Map(), waiting: [] };
 
 function show() {
@@ -23,7 +24,7 @@ function show() {
   box.hidden = !now.kept;
   if (!now.kept) return;
   const here = now.waiting
-    .map((item) => ({ key: item.key, number: null, ...item.json }))
+    .map((item) => ({ ...item.json, number: null }))
     .filter((draft) => !day.drafts.some((one) => one.key === draft.key));
   const state = follow(now.kept, [...day.drafts, ...here]);
   box.replaceChildren(...planParts({ day, kept: now.kept, rigs, state, reached: now.reached }));
@@ -32,6 +33,7 @@ function show() {
 async function reached() {
   if (!now.kept?.version || day.count <= now.kept.after) return;
   try {
+    /** @type {Page.Answer<Api.PlanReached>} */
     const { data } = await call("GET", day.links.reached, { wait: 30000 });
     if (data.version !== now.kept.version) return;
     now.reached = new Map(data.reached.map((item) => [item.draft, item.half_width]));
@@ -42,14 +44,17 @@ async function reached() {
 }
 
 async function refresh() {
+  /** @type {{ day: Page.Plan } | null} */
   const found = await fetchDay().catch(() => null);
   if (!found) return;
-  for (const key of ["drafts", "count", "seq"]) day[key] = found.day[key];
+  const { drafts, count, seq } = found.day;
+  Object.assign(day, { drafts, count, seq });
   now.kept = found.day.kept ?? now.kept;
   show();
   reached();
 }
 
+/** @type {(id: string, otherwise: string) => number} */
 function counted(id, otherwise) {
   const { value, words } = readNumber(element(id, HTMLInputElement).value, otherwise);
   if (value === null) {
@@ -59,7 +64,12 @@ function counted(id, otherwise) {
   return value;
 }
 
+// The tick and the amount of a row of the form.
+/** @type {(row: HTMLElement) => HTMLInputElement[]} */
+const fieldsOf = (row) => every(row, "input", HTMLInputElement);
+
 // What a row of the form asks for: all wheels or axles of a state, or the load on its coupling.
+/** @type {(state: string, kind: string) => string} */
 function wish(state, kind) {
   return idText(
     kind === "coupling"
@@ -68,6 +78,7 @@ function wish(state, kind) {
   );
 }
 
+/** @type {() => Page.PlanAsked} */
 function question() {
   const form = $("question");
   const states = every(form, "[name=in]:checked", HTMLInputElement).map((box) => box.value);
@@ -76,7 +87,7 @@ function question() {
     .map((line) => line.trim())
     .filter(Boolean);
   for (const row of every(form, "[data-wish]", HTMLElement)) {
-    const [tick, amount] = row.querySelectorAll("input");
+    const [tick, amount] = fieldsOf(row);
     if (!tick.checked) continue;
     const { value, words, empty } = readMass(
       amount.value,
@@ -88,11 +99,12 @@ function question() {
       throw new Error(words);
     }
     const bound = empty ? "" : ` <= ${value} ${day.unit}`;
+    const kind = row.dataset.wish ?? "";
     for (const id of states) {
-      if (row.dataset.wish !== "coupling" || day.states[id].hitched) want.push(`${wish(id, row.dataset.wish)}${bound}`);
+      if (kind !== "coupling" || day.states[id].hitched) want.push(`${wish(id, kind)}${bound}`);
     }
   }
-  const under = first(form, "[name=under]:checked", HTMLInputElement).value;
+  const under = only(form, "[name=under]:checked", HTMLInputElement).value;
   return {
     pads: every(form, "[name=pads]:checked", HTMLInputElement).map((box) => box.value),
     want,
@@ -110,19 +122,21 @@ function question() {
 }
 
 // What was asked last stands in the form again.
+/** @type {(asked: Page.PlanAsked) => void} */
 function fill({ want, blocks, planks, seconds }) {
   const form = $("question");
-  const rows = new Map(
-    every(form, "[data-wish]", HTMLElement).map((row) => [row.dataset.wish, row.querySelectorAll("input")]),
-  );
+  /** @type {Map<string, HTMLInputElement[]>} */
+  const rows = new Map(every(form, "[data-wish]", HTMLElement).map((row) => [row.dataset.wish ?? "", fieldsOf(row)]));
+  /** @type {Set<string>} */
   const states = new Set();
+  /** @type {string[]} */
   const rest = [];
   for (const [tick] of rows.values()) tick.checked = false;
   for (const text of want) {
     const [, id, bound] = /^(\S+)(?: <= (\S+) \w+)?$/.exec(text) ?? [];
     const state = Object.keys(day.states).find((name) => [...rows.keys()].some((kind) => wish(name, kind) === id));
-    const row = state && rows.get([...rows.keys()].find((kind) => wish(state, kind) === id));
-    if (!row) {
+    const row = [...rows].find(([kind]) => state !== undefined && wish(state, kind) === id)?.[1];
+    if (state === undefined || !row) {
       rest.push(text);
       continue;
     }
@@ -132,20 +146,23 @@ function fill({ want, blocks, planks, seconds }) {
   }
   if (states.size) for (const box of every(form, "[name=in]", HTMLInputElement)) box.checked = states.has(box.value);
   element("wishes", HTMLTextAreaElement).value = rest.join("\n");
-  if (seconds) element("seconds", HTMLInputElement).value = seconds;
+  if (seconds) element("seconds", HTMLInputElement).value = String(seconds);
   const under = planks ? "planks" : typeof blocks === "number" ? "blocks" : "";
-  first(form, `[name=under][value="${under}"]`, HTMLInputElement).checked = true;
-  if (under === "blocks") element("blocks", HTMLInputElement).value = blocks;
+  only(form, `[name=under][value="${under}"]`, HTMLInputElement).checked = true;
+  if (under === "blocks") element("blocks", HTMLInputElement).value = String(blocks);
 }
 
+/** @type {string | null} */
 let key = null;
 
+/** @type {(mine: string) => Promise<void>} */
 async function watch(mine) {
   const begun = performance.now();
   while (key === mine) {
     const seconds = Math.round((performance.now() - begun) / 1000);
     let says = "no plan yet";
     try {
+      /** @type {Page.Answer<Api.PlanProgress>} */
       const { data } = await call("GET", `${day.links.progress}?key=${mine}`);
       if (data.cost !== null)
         says = `the best plan so far costs ${round(data.cost)}, none costs less than ${round(data.bound)}`;
@@ -158,14 +175,16 @@ async function watch(mine) {
     });
   }
 }
+/** @type {(value: number) => string} */
 const round = (value) => formatNumber(value, 1);
 
+/** @type {(words: string) => void} */
 function refuse(words) {
   $("fault").hidden = !words;
   $("fault").textContent = words ? `${words[0].toUpperCase()}${words.slice(1)}.`.replace(/\.\.$/, ".") : "";
 }
 
-$("question")?.addEventListener("submit", async (event) => {
+maybe("question", HTMLElement)?.addEventListener("submit", async (event) => {
   event.preventDefault();
   if (key) return;
   refuse("");
@@ -176,6 +195,7 @@ $("question")?.addEventListener("submit", async (event) => {
   watch(mine);
   try {
     const asked = question();
+    /** @type {Page.Answer<Api.Plan>} */
     const { data } = await call("POST", day.links.plan, {
       json: { ...asked, key: mine, keep: day.mayWeigh },
       wait: 180000,
@@ -186,22 +206,24 @@ $("question")?.addEventListener("submit", async (event) => {
     if (day.mayWeigh && ["optimal", "feasible"].includes(data.status)) await refresh();
     $("result").scrollIntoView({ block: "start" });
   } catch (error) {
-    refuse(error.message);
+    refuse(wordsOf(error));
   } finally {
     key = null;
     $("make").removeAttribute("aria-disabled");
     $("planning").hidden = true;
   }
 });
-$("enough")?.addEventListener("click", () => call("POST", day.links.enough, { json: { key } }).catch(() => {}));
+maybe("enough", HTMLElement)?.addEventListener("click", () =>
+  call("POST", day.links.enough, { json: { key } }).catch(() => {}),
+);
 
 onChange(({ items }) => {
-  now.waiting = items.filter((item) => item.day === day.day && item.what === "draft" && !item.refused);
+  now.waiting = items.flatMap((item) => (item.day === day.day && item.what === "draft" && !item.refused ? [item] : []));
   show();
 });
 const hooks = { loads() {}, silent() {}, gone() {}, back: refresh, draft: refresh, missed: refresh, plan: refresh };
 new Live(day.links, day.seq, hooks);
-if (day.kept && $("question")) fill(day.kept.question);
+if (day.kept && maybe("question", HTMLElement)) fill(day.kept.question);
 show();
 reached();
 document.body.dataset.ready = "yes";

@@ -3,6 +3,7 @@
 export class Away extends Error {}
 
 export class Refused extends Error {
+  /** @param {number} status @param {Partial<Api.Refusal>} [error] what the station says about it */
   constructor(status, error) {
     const faults = (error?.faults ?? []).map(said);
     super(faults.length ? faults.join("; ") : (error?.message ?? `the station refused (${status})`));
@@ -12,6 +13,7 @@ export class Refused extends Error {
 }
 
 // A fault as a person at the pads reads it: the wheel, what was typed, what would be right.
+/** @type {(fault: Partial<Api.Fault>) => string} */
 function said({ path = "", value = "", message = "" }) {
   const where = /^readings\."([^"]+)"/.exec(path)?.[1] ?? path;
   const words = value && /^(is|are|stands|carries|has|was) /.test(message) ? `${value} ${message}` : message;
@@ -20,9 +22,16 @@ function said({ path = "", value = "", message = "" }) {
 
 // Trouble that passes: the same request may be taken later.
 const PASSING = new Set([401, 403, 408, 425, 429]);
-export const passes = (error) => error instanceof Away || PASSING.has(error.status) || error.status >= 500;
+/** @type {(error: unknown) => boolean} */
+export const passes = (error) =>
+  error instanceof Away || (error instanceof Refused && (PASSING.has(error.status) || error.status >= 500));
+
+// What went wrong, in words.
+/** @type {(error: unknown) => string} */
+export const wordsOf = (error) => (error instanceof Error ? error.message : String(error));
 
 // Why the station does not take what waits: a word for the lamp, and what to do about it.
+/** @type {(error: unknown) => Page.Hindrance} */
 export function hindrance(error) {
   if (error instanceof Away)
     return {
@@ -30,43 +39,46 @@ export function hindrance(error) {
       short: "No station",
       words: "The station does not answer. Go on; findings come when it does.",
     };
-  if (error.status === 401)
+  const { status, code } = error instanceof Refused ? error : { status: 0, code: "" };
+  if (status === 401)
     return {
       kind: "not paired",
       short: "Not paired",
       words: "The station does not know this device any more. Pair it again; nothing is lost by that.",
     };
-  if (error.status === 403)
+  if (status === 403)
     return {
       kind: "not paired",
       short: "May not weigh",
-      words: `The station says: ${error.message}. Pair this device again to weigh.`,
+      words: `The station says: ${wordsOf(error)}. Pair this device again to weigh.`,
     };
-  if (error.status === 507)
+  if (status === 507)
     return {
       kind: "full",
       short: "Disk full",
       words:
         "The disk of the station is full. Free some space on the machine that runs it; nothing needs to be done here. Do not clear this browser's data before that.",
     };
-  if (error.status === 503 && error.code !== "busy")
+  if (status === 503 && code !== "busy")
     return {
       kind: "cannot",
       short: "Station cannot keep",
-      words: `The station answers but cannot keep anything: ${error.message}. Put that right on the machine that runs it; nothing needs to be done here.`,
+      words: `The station answers but cannot keep anything: ${wordsOf(error)}. Put that right on the machine that runs it; nothing needs to be done here.`,
     };
   return {
     kind: "busy",
     short: "Station busy",
-    words: `The station says: ${error.message}. It is asked again by itself.`,
+    words: `The station says: ${wordsOf(error)}. It is asked again by itself.`,
   };
 }
 
 /**
+ * Asks the station; the caller says which answer its address gives.
+ * @template T
  * @param {string} method
  * @param {string} url
  * @param {{ json?: unknown, body?: BodyInit, type?: string, wait?: number }} sent wait: ms until the station counts as away
- * @returns {Promise<{ status: number, data: any }>} data: what the address is told to answer
+ * @returns {Promise<Page.Answer<T>>}
  */
 export async function call(method, url, { json, body, type, wait = 8000 } = {}) {
   /** @type {Record<string, string>} */

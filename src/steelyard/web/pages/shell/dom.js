@@ -11,6 +11,20 @@ export function element(id, kind) {
   return sure(document.getElementById(id), kind, `#${id}`);
 }
 
+/** @type {(id: string) => HTMLElement} */
+export const $ = (id) => element(id, HTMLElement);
+
+/**
+ * The same, or null where the page has none with this id.
+ * @template {Element} T
+ * @param {string} id
+ * @param {new () => T} kind
+ * @returns {T | null}
+ */
+export function maybe(id, kind) {
+  return document.getElementById(id) && element(id, kind);
+}
+
 /**
  * Every element under `root` that the selector finds, each of this kind.
  * @template {Element} T
@@ -37,6 +51,18 @@ export function first(root, selector, kind) {
 }
 
 /**
+ * The same; it throws where there is none.
+ * @template {Element} T
+ * @param {ParentNode} root
+ * @param {string} selector
+ * @param {new () => T} kind
+ * @returns {T}
+ */
+export function only(root, selector, kind) {
+  return sure(root.querySelector(selector), kind, selector);
+}
+
+/**
  * The nearest element that the selector names, from where an event happened outwards; null where there is none.
  * @param {EventTarget | null} target
  * @param {string} selector
@@ -44,6 +70,39 @@ export function first(root, selector, kind) {
  */
 export function closest(target, selector) {
   return target instanceof Element ? target.closest(selector) : null;
+}
+
+/** @type {(node: EventTarget | null) => node is Page.Field} */
+export const isField = (node) =>
+  node instanceof HTMLInputElement || node instanceof HTMLSelectElement || node instanceof HTMLTextAreaElement;
+
+/** @type {(root: ParentNode) => Page.Field[]} */
+export const fieldsIn = (root) => [...root.querySelectorAll("input, select, textarea")].filter(isField);
+
+/**
+ * A copy of a node with all that is in it.
+ * @template {Node} T
+ * @param {T} node
+ */
+export const copyOf = (node) => /** @type {T} */ (node.cloneNode(true));
+
+/**
+ * The data that the page came with, as the page says what it is.
+ * @template T
+ * @returns {T}
+ */
+export const pageData = () => JSON.parse($("page-data").textContent ?? "");
+
+/**
+ * A new element with these words, and with a class or with more of its properties.
+ * @template {keyof HTMLElementTagNameMap} K
+ * @param {K} tag
+ * @param {string | Partial<HTMLElementTagNameMap[K]>} more
+ * @returns {HTMLElementTagNameMap[K]}
+ */
+export function make(tag, words = "", more = {}) {
+  const given = typeof more === "string" ? { className: more } : more;
+  return Object.assign(document.createElement(tag), { textContent: words }, given);
 }
 
 /**

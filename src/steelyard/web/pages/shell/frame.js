@@ -1,8 +1,8 @@
 // On every page: the look, what waits on this device, the service worker where the context is secure.
 
-import { element, every, first } from "./dom.js";
+import { $, element, every, first, make } from "./dom.js";
 import { flush, onChange } from "./outbox.js";
-import { call } from "./api.js";
+import { call, wordsOf } from "./api.js";
 
 const look = element("look", HTMLSelectElement);
 look.value = document.documentElement.dataset.look ?? "";
@@ -22,6 +22,7 @@ if (waiting) {
   onChange(({ items, away }) => {
     const drafts = items.filter((item) => item.what === "draft" && !item.refused).length;
     const refused = items.filter((item) => item.refused);
+    /** @type {string[]} */
     const lines = [];
     if (drafts)
       lines.push(
@@ -33,17 +34,9 @@ if (waiting) {
         `The station refused ${refused.length === 1 ? "one thing" : `${refused.length} things`} that this device sent. Open the day at the pads to put that right.`,
       );
     waiting.hidden = lines.length === 0;
-    waiting.replaceChildren(
-      ...lines.map((words) => Object.assign(document.createElement("p"), { textContent: words })),
-    );
+    waiting.replaceChildren(...lines.map((words) => make("p", words)));
     for (const day of new Set(refused.map((item) => item.day)))
-      waiting.append(
-        Object.assign(document.createElement("a"), {
-          className: "button",
-          href: `/days/${day}/pads`,
-          textContent: "To the pads",
-        }),
-      );
+      waiting.append(make("a", "To the pads", { className: "button", href: `/days/${day}/pads` }));
   });
 }
 flush();
@@ -61,13 +54,14 @@ for (const mark of every(document, "[data-unit]", HTMLElement)) {
 const bring = document.getElementById("import");
 bring?.addEventListener("submit", async (event) => {
   event.preventDefault();
-  const said = document.getElementById("import-said");
-  const file = element("file", HTMLInputElement).files[0];
+  const said = $("import-said");
+  const file = element("file", HTMLInputElement).files?.[0];
   if (!file) {
     said.textContent = "Choose a file first.";
     return;
   }
   try {
+    /** @type {Page.Answer<Api.Addition & { id: string }>} */
     const { data } = await call("POST", "/api/v1/days", {
       body: await file.text(),
       type: "application/toml",
@@ -76,7 +70,7 @@ bring?.addEventListener("submit", async (event) => {
     location.assign(`/days/${data.id}`);
   } catch (error) {
     said.className = "note alarm";
-    said.textContent = `Not opened: ${error.message}`;
+    said.textContent = `Not opened: ${wordsOf(error)}`;
   }
 });
 

@@ -8,26 +8,31 @@ const BEAT = 2500; // ms without a word after which it is asked whether the stat
 const TICK = 1500; // ms between two looks at that
 const WAIT = 2500; // ms that the answer may take
 
+/** @type {Page.LiveKind[]} */
+const KINDS = ["loads", "draft", "stance", "entry", "findings", "plan"];
+
 export class Live {
   // links: { events, history }; seq: of the last addition that the page knows.
   // hooks: loads(data), stance(data), draft(data), entry(data), findings(), missed(), silent(), gone(), back()
+  /** @param {Page.Links} links @param {number} seq @param {Page.LiveHooks} hooks */
   constructor(links, seq, hooks) {
     this.links = links;
     this.seq = seq;
     this.hooks = hooks;
     this.there = true;
     this.heard = performance.now();
-    this.start();
+    this.asking = false;
+    this.source = this.connect();
     this.beating = setInterval(() => this.beat(), TICK);
     document.addEventListener("visibilitychange", () => {
       if (document.hidden) return;
-      if (this.source?.readyState === EventSource.CLOSED) this.start();
+      if (this.source.readyState === EventSource.CLOSED) this.start();
       this.beat({ now: true });
     });
     addEventListener("offline", () => this.beat({ now: true }));
     addEventListener("online", () => this.beat({ now: true }));
     addEventListener("pagehide", () => {
-      this.source?.close();
+      this.source.close();
       clearInterval(this.beating);
     });
     addEventListener("pageshow", (event) => {
@@ -38,19 +43,25 @@ export class Live {
     });
   }
 
+  /** @type {() => void} */
   start() {
     clearTimeout(this.again);
-    this.source?.close();
-    this.source = new EventSource(`${this.links.events}?after=${this.seq}`);
-    this.source.addEventListener("open", () => this.alive());
-    this.source.addEventListener("error", () => {
+    this.source.close();
+    this.source = this.connect();
+  }
+
+  /** @type {() => EventSource} */
+  connect() {
+    const source = new EventSource(`${this.links.events}?after=${this.seq}`);
+    source.addEventListener("open", () => this.alive());
+    source.addEventListener("error", () => {
       this.hooks.silent(); // whatever was shown is not live any more
       this.beat({ now: true });
       // A refused stream is closed for good; ask again later.
       if (this.source.readyState === EventSource.CLOSED) this.again = setTimeout(() => this.start(), 3000);
     });
-    for (const kind of ["loads", "draft", "stance", "entry", "findings", "plan"]) {
-      this.source.addEventListener(kind, (event) => {
+    for (const kind of KINDS) {
+      source.addEventListener(kind, (event) => {
         this.alive();
         if (kind === "loads") this.listen();
         const data = JSON.parse(event.data);
@@ -58,8 +69,10 @@ export class Live {
         this.hooks[kind]?.(data);
       });
     }
+    return source;
   }
 
+  /** @type {(seq: number) => void} */
   knows(seq) {
     this.seq = Math.max(this.seq, seq);
   }
@@ -71,17 +84,20 @@ export class Live {
     this.hooks.back();
   }
 
+  /** @type {() => void} */
   listen() {
     clearTimeout(this.silence);
     this.silence = setTimeout(() => this.hooks.silent(), SILENCE);
   }
 
   // What was added since, which is next to nothing: it tells that the station is there, and what the stream did not.
+  /** @type {(given?: { now?: boolean }) => Promise<void>} */
   async beat({ now = false } = {}) {
     if (this.asking || document.hidden || (!now && this.there && performance.now() - this.heard < BEAT)) return;
     this.asking = true;
     const before = this.seq;
     try {
+      /** @type {Page.Answer<Api.History>} */
       const { data } = await call("GET", `${this.links.history}?after=${before}`, { wait: WAIT });
       this.alive();
       const last = data.entries.at(-1)?.seq ?? 0;

@@ -6,6 +6,7 @@ const QUIET = `[${SPACES}'\u2019_]`; // these marks only ever group
 const PARTS = /^(?<sign>[+\-\u2212]?)(?<body>[^eE]*)(?:[eE](?<exponent>[+\-\u2212]?[0-9]+))?$/u;
 const QUIETLY = new RegExp(`^[0-9]{1,3}(?<mark>${QUIET})[0-9]{3}(?:\\k<mark>[0-9]{3})*$`, "u");
 const LAKH = new RegExp(`^[0-9]{1,2}(?<mark>${QUIET}|[.,])[0-9]{2}(?:\\k<mark>[0-9]{2})*\\k<mark>[0-9]{3}$`, "u");
+/** @type {Record<string, RegExp>} */
 const THREES = { ".": /^[0-9]{1,3}(?:\.[0-9]{3})+$/, ",": /^[0-9]{1,3}(?:,[0-9]{3})+$/ };
 const DROPPED = new RegExp(`[${SPACES}'\u2019_.,]`, "gu");
 const LONGEST = 100;
@@ -19,6 +20,7 @@ const FEET = new RegExp(
 );
 
 // Exact by definition, as in units/table.py; the same test compares them.
+/** @type {Record<string, Record<string, number>>} */
 const UNITS = {
   length: { m: 1, cm: 0.01, mm: 0.001, in: 0.0254, ft: 0.3048 },
   mass: { kg: 1, g: 0.001, t: 1000, lb: 0.45359237, lbs: 0.45359237, oz: 0.45359237 / 16 },
@@ -28,34 +30,44 @@ class NotANumber extends Error {}
 
 // A number that could be either of two; `readings` are both, as they are typed without doubt.
 class Either extends NotANumber {
+  /** @param {string[]} readings */
   constructor(readings) {
     super(`This could be ${readings[0]} or ${readings[1]}. Type the one that is meant.`);
     this.readings = readings;
   }
 }
 
+// The named parts of a text that the pattern fits; null where it does not. A part that is not there is undefined.
+/** @type {(pattern: RegExp, text: string) => Record<string, string> | null} */
+const partsOf = (pattern, text) => pattern.exec(text)?.groups ?? null;
+
+/** @type {(text: string) => string} */
 const signOf = (text) => text.replace("\u2212", "-").replace("+", "");
 
+/** @type {(text: string) => string} */
 function digits(text) {
   if (!/^[0-9]+$/.test(text)) throw new NotANumber();
   return text;
 }
 
 // The digits of a whole number, in groups of three, or of two before the last three.
+/** @type {(text: string, mark: string) => string} */
 function whole(text, mark) {
   const plain = text.replace(DROPPED, "");
   const grouped = (mark ? THREES[mark] : QUIETLY).test(text);
-  const lakh = LAKH.exec(text);
-  if (text !== plain && !grouped && !(lakh && (mark || text).includes(lakh.groups.mark))) throw new NotANumber();
+  const lakh = partsOf(LAKH, text);
+  if (text !== plain && !grouped && !(lakh && (mark || text).includes(lakh.mark))) throw new NotANumber();
   return digits(plain);
 }
 
 // `tail` as the fraction, so that it is read as nothing else.
+/** @type {(head: string, tail: string) => string} */
 function sure(head, tail) {
   const short = `${head}.${tail}`.replace(/0+$/, "").replace(/\.$/, "");
   return short.length === head.length + 4 ? `${short}0` : short;
 }
 
+/** @type {(body: string, scaled: boolean) => string} */
 function plain(body, scaled) {
   const found = [".", ","]
     .filter((mark) => body.includes(mark))
@@ -75,10 +87,11 @@ function plain(body, scaled) {
   return `${head ? whole(head, "") : "0"}.${tail ? digits(tail) : "0"}`;
 }
 
+/** @type {(text: string) => number} */
 function read(text) {
-  const parts = text.length <= LONGEST ? PARTS.exec(text.trim()) : null;
+  const parts = text.length <= LONGEST ? partsOf(PARTS, text.trim()) : null;
   if (!parts) throw new NotANumber();
-  const { sign, body, exponent } = parts.groups;
+  const { sign, body, exponent } = parts;
   let made;
   try {
     made = plain(body, exponent !== undefined);
@@ -91,31 +104,34 @@ function read(text) {
   return value;
 }
 
+/** @type {(text: string) => number} */
 function withFraction(text) {
   const parts = text.replace("-", " ").split(" "),
-    fraction = parts.at(-1);
+    fraction = parts[parts.length - 1];
   if (!fraction.includes("/")) return Number(fraction.replace(",", "."));
   const [top, bottom] = fraction.split("/").map(Number);
   return (parts.length > 1 ? Number(parts[0]) : 0) + top / bottom;
 }
 
 // Feet and inches, or a number with a fraction and its unit; null where it is neither.
+/** @type {(text: string) => { value: number, unit?: string } | null} */
 function onATape(text) {
   const sign = /^[-\u2212]/.test(text) ? -1 : 1,
     bare = /^[+\-\u2212]/.test(text) ? text.slice(1) : text;
-  const feet = FEET.exec(bare);
-  if (feet) return { value: sign * (12 * Number(feet.groups.feet) + withFraction(feet.groups.inches)), unit: "in" };
-  const taped = TAPE.exec(bare);
-  return taped && { value: sign * withFraction(taped.groups.number), unit: taped.groups.unit };
+  const feet = partsOf(FEET, bare);
+  if (feet) return { value: sign * (12 * Number(feet.feet) + withFraction(feet.inches)), unit: "in" };
+  const taped = partsOf(TAPE, bare);
+  return taped && { value: sign * withFraction(taped.number), unit: taped.unit };
 }
 
+/** @type {(text: string, unit: string, dimension: string) => number} */
 function amount(text, unit, dimension) {
   const trimmed = text.trim();
   let found = dimension === "length" ? onATape(trimmed) : null;
   if (!found) {
-    const term = TERM.exec(trimmed);
+    const term = partsOf(TERM, trimmed);
     if (!term) throw new NotANumber();
-    found = { value: read(term.groups.number), unit: term.groups.unit };
+    found = { value: read(term.number), unit: term.unit };
   }
   if (found.unit === undefined || found.unit === unit) return found.value;
   const table = UNITS[dimension];
@@ -124,6 +140,7 @@ function amount(text, unit, dimension) {
 }
 
 // Each answers { value, words, empty }: the value, or null and why there is none.
+/** @type {(text: string, otherwise: string, job: () => number) => Page.Typed} */
 function answer(text, otherwise, job) {
   if (text.trim() === "") return { value: null, words: otherwise, empty: true };
   try {
@@ -140,20 +157,25 @@ function answer(text, otherwise, job) {
 }
 
 // A number without a unit; `otherwise` is said where there is none.
+/** @type {(text: string, otherwise?: string) => Page.Typed} */
 export const readNumber = (text, otherwise = "Type a number.") => answer(text, otherwise, () => read(text));
 
 // A length or a mass in `unit`, or with a unit of its own; a length may be in feet and inches.
+/** @type {(text: string, unit: string, otherwise?: string) => Page.Typed} */
 export const readLength = (text, unit, otherwise = "Type a length.") =>
   answer(text, otherwise, () => amount(text, unit, "length"));
+/** @type {(text: string, unit: string, otherwise?: string) => Page.Typed} */
 export const readMass = (text, unit, otherwise = "Type a mass.") =>
   answer(text, otherwise, () => amount(text, unit, "mass"));
 
 // A number as it is written into a field, so that it is read again as itself.
+/** @type {(value: number, places?: number) => string} */
 export function written(value, places = 3) {
   const text = String(Number(value.toFixed(places)));
   return /^-?[1-9][0-9]{0,2}\.[0-9]{3}$/.test(text) ? `${text}0` : text;
 }
 
 // A number as the pages show it: thousands grouped, a true minus sign, `most` decimals at most and `least` at least.
+/** @type {(value: number, most?: number, least?: number) => string} */
 export const formatNumber = (value, most = 0, least = 0) =>
   value.toLocaleString("en", { minimumFractionDigits: least, maximumFractionDigits: most }).replace("-", "\u2212");

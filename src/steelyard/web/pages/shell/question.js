@@ -1,6 +1,6 @@
 // Questions, one after the other: none opens over another dialog that a person is busy with.
 
-import { element } from "./dom.js";
+import { $, element, make } from "./dom.js";
 
 /** @type {Promise<number | null>} */
 let last = Promise.resolve(null);
@@ -17,6 +17,7 @@ export function ask(title, lines, answers, { main = 0 } = {}) {
   return last;
 }
 
+/** @type {() => Promise<void>} */
 async function free() {
   for (;;) {
     const open = document.querySelector("dialog[open]");
@@ -30,25 +31,20 @@ async function free() {
   }
 }
 
+/** @type {(title: string, lines: string[], answers: string[], main: number) => Promise<number | null>} */
 function put(title, lines, answers, main) {
   const dialog = element("question", HTMLDialogElement);
-  document.getElementById("question-head").textContent = title;
-  document
-    .getElementById("question-body")
-    .replaceChildren(...lines.map((words) => Object.assign(document.createElement("p"), { textContent: words })));
+  $("question-head").textContent = title;
+  $("question-body").replaceChildren(...lines.map((words) => make("p", words)));
   return new Promise((resolve) => {
     const buttons = answers.map((words, number) => {
-      const button = Object.assign(document.createElement("button"), {
-        type: "button",
-        textContent: words,
-        className: number === main ? "main" : "",
-      });
+      const button = make("button", words, { type: "button", className: number === main ? "main" : "" });
       button.onclick = () => {
         dialog.close(String(number));
       };
       return button;
     });
-    document.getElementById("question-acts").replaceChildren(...buttons);
+    $("question-acts").replaceChildren(...buttons);
     dialog.onclose = () => resolve(dialog.returnValue === "" ? null : Number(dialog.returnValue));
     dialog.returnValue = "";
     dialog.showModal();

@@ -2,16 +2,21 @@
 
 export const OLD = 15 * 60e3; // ms after which it is asked whether the figures still hold
 
+/** @template {{ read: unknown[] }} T */
 export class Slate {
+  /** @param {string} name */
   constructor(name) {
     this.name = name;
-    this.written = null; // null until the page has taken back what was there: before that nothing is written over it
+    // null until the page has taken back what was there: before that nothing is written over it
+    /** @type {string | null} */
+    this.written = null;
   }
 
   // What was left, with its `when`; null where nothing was.
+  /** @type {() => Page.Left<T> | null} */
   read() {
     try {
-      const left = JSON.parse(localStorage.getItem(this.name));
+      const left = JSON.parse(localStorage.getItem(this.name) ?? "null");
       return left && typeof left === "object" && Array.isArray(left.read) ? left : null;
     } catch {
       return null;
@@ -23,6 +28,7 @@ export class Slate {
   }
 
   // `data` as it stands now; null where nothing is typed.
+  /** @type {(data: T | null) => void} */
   write(data) {
     if (this.written === null) return;
     const text = data === null ? "" : JSON.stringify(data);
@@ -37,6 +43,7 @@ export class Slate {
   }
 }
 
+/** @type {(when: number) => string} */
 export function ago(when) {
   const minutes = Math.round((Date.now() - when) / 60e3);
   if (minutes < 60) return `${minutes} minute${minutes === 1 ? "" : "s"} ago`;

@@ -2,8 +2,10 @@
 
 const NAME = "steelyard";
 
+/** @type {Promise<IDBDatabase> | null} */
 let opening = null;
 
+/** @type {() => Promise<IDBDatabase>} */
 function open() {
   opening ??= new Promise((resolve, reject) => {
     const request = indexedDB.open(NAME, 1);
@@ -23,22 +25,33 @@ function open() {
   return opening;
 }
 
-// Resolves when the transaction is complete, not when the request is: only then it is on the device's disk.
+/**
+ * Resolves when the transaction is complete, not when the request is: only then it is on the device's disk.
+ * @template T
+ * @param {IDBTransactionMode} mode
+ * @param {(box: IDBObjectStore) => IDBRequest<T> | undefined} work
+ * @returns {Promise<T>}
+ */
 async function within(mode, work) {
   const db = await open();
   return new Promise((resolve, reject) => {
     const transaction = db.transaction("outbox", mode, { durability: "strict" });
     const request = work(transaction.objectStore("outbox"));
-    transaction.oncomplete = () => resolve(request?.result);
+    transaction.oncomplete = () => resolve(/** @type {T} */ (request?.result));
     transaction.onerror = transaction.onabort = () => reject(transaction.error);
   });
 }
 
+/** @type {(item: Page.Waiting) => Promise<unknown>} */
 export const put = (item) => within("readwrite", (box) => box.put(item));
+/** @type {(order: number) => Promise<unknown>} */
 export const remove = (order) => within("readwrite", (box) => box.delete(order));
+/** @type {(gone: number[], come: Page.Item[]) => Promise<unknown>} */
 export const swap = (gone, come) =>
   within("readwrite", (box) => {
     for (const order of gone) box.delete(order);
     for (const item of come) box.put(item);
+    return undefined;
   });
+/** @type {() => Promise<Page.Waiting[]>} */
 export const all = () => within("readonly", (box) => box.getAll());

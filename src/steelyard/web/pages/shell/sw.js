@@ -24,7 +24,8 @@ worker.addEventListener("activate", (event) => {
         // Pages seen with an older program stay readable; its style and scripts go along.
         const old = await caches.open(name);
         for (const request of await old.keys()) {
-          if (!(await fresh.match(request))) await fresh.put(request, await old.match(request));
+          const seen = await old.match(request);
+          if (seen && !(await fresh.match(request))) await fresh.put(request, seen);
         }
         await caches.delete(name);
       }
@@ -51,6 +52,7 @@ worker.addEventListener("fetch", (event) => {
   else if (url.pathname.startsWith("/static/")) event.respondWith(part(event.request));
 });
 
+/** @type {(request: Request) => Promise<Response>} */
 async function page(request) {
   const cache = await caches.open(CACHE);
   try {
@@ -62,11 +64,13 @@ async function page(request) {
     return (
       (await cache.match(request)) ??
       (await cache.match(request, { ignoreSearch: true })) ??
-      (await cache.match("/offline"))
+      (await cache.match("/offline")) ??
+      Response.error()
     );
   }
 }
 
+/** @type {(request: Request) => Promise<Response>} */
 async function part(request) {
   const cache = await caches.open(CACHE);
   const known = await cache.match(request);

@@ -1,16 +1,16 @@
 // Put it right: what may be touched and set, the least to do in words and as arrows on the plan.
 
 import { valued } from "./asking.js";
+import { $, every } from "./dom.js";
 import { readLength, readNumber } from "./number.js";
 
-const $ = (id) => document.getElementById(id);
-
+/** @type {(the: Page.Asker) => Page.AskScript} */
 export default function rebalance(the) {
   const { day, plan, now, show, make } = the;
 
   function movables() {
     const box = $("right-items"),
-      was = new Map([...box.querySelectorAll("input")].map((input) => [input.value, input.checked]));
+      was = new Map(every(box, "input", HTMLInputElement).map((input) => [input.value, input.checked]));
     const rows = now.model.data.items
       .filter((item) => now.cargo.get(item.name)?.aboard && !the.fixed(item.name))
       .map((item) => {
@@ -54,36 +54,40 @@ export default function rebalance(the) {
     );
   }
 
+  /** @type {(id: string, words: string, unit: string, data: Record<string, string>) => HTMLElement} */
   function field(id, words, unit, data) {
-    const box = make("div", "", { className: "field" }),
+    const box = make("div", "", "field"),
       label = make("label", `${words} `, { htmlFor: id }),
       input = make("input", "", { id, inputMode: "decimal", autocomplete: "off" });
-    label.append(make("span", unit, { className: "soft" }));
+    label.append(make("span", unit, "soft"));
     Object.assign(input.dataset, data);
     box.append(label, input);
     return box;
   }
 
   function ranges() {
+    /** @type {{ couple: Record<string, [string, string]>, shift: Record<string, [number, number]> }} */
     const found = { couple: {}, shift: {} };
-    for (const input of $("right-settings").querySelectorAll("input")) {
-      const read = (words) =>
-        input.dataset.couple ? readNumber(input.value, words) : readLength(input.value, day.length, words);
-      const words = `${input.labels[0].textContent}: a number above zero, or nothing.`,
+    for (const input of every($("right-settings"), "input", HTMLInputElement)) {
+      const { couple, shift } = input.dataset;
+      /** @type {(words?: string) => Page.Typed} */
+      const read = (words) => (couple ? readNumber(input.value, words) : readLength(input.value, day.length, words));
+      const words = `${input.labels?.[0].textContent}: a number above zero, or nothing.`,
         value = valued(input, read, words);
       if (value === undefined) continue;
       if (!(value > 0)) {
         input.focus();
         throw new Error(words);
       }
-      if (input.dataset.couple) found.couple[input.dataset.couple] = [`0 ${day.couple}`, `${value} ${day.couple}`];
-      else found.shift[input.dataset.shift] = [-value, value];
+      if (couple) found.couple[couple] = [`0 ${day.couple}`, `${value} ${day.couple}`];
+      else if (shift) found.shift[shift] = [-value, value];
     }
     return found;
   }
 
+  /** @type {(title: string, data: Api.Remedy) => Node[]} */
   function remedy(title, data) {
-    const box = make("div", "", { className: `note ${data.status === "impossible" ? "alarm" : ""}` });
+    const box = make("div", "", `note ${data.status === "impossible" ? "alarm" : ""}`);
     if (data.status === "impossible") {
       box.append(make("h3", "Impossible with these"), make("p", data.reason.replace(/[\w-]+\/\S+:\w+/g, the.labelOf)));
       return [box];
@@ -91,7 +95,7 @@ export default function rebalance(the) {
     box.append(
       make(
         "h3",
-        `${title}: ${data.actions.length ? `${show(data.moved_mass, 0)} ${day.unit}` : data.settings.length ? "nothing to lift" : "nothing to do"}`,
+        `${title}: ${data.actions.length ? `${show(data.moved_mass ?? 0)} ${day.unit}` : data.settings.length ? "nothing to lift" : "nothing to do"}`,
       ),
     );
     if (data.contested)
@@ -113,13 +117,13 @@ export default function rebalance(the) {
       );
       return [box];
     }
-    const list = make("ol", "", { className: "steps" });
+    const list = make("ol", "", "steps");
     list.append(...data.actions.map((action) => make("li", act(action))));
     for (const setting of data.settings)
       list.append(
         make("li", `Set the ${setting.setting} of ${setting.trailer} to ${show(setting.value, 1)} ${setting.unit}`),
       );
-    const row = make("div", "", { className: "row" });
+    const row = make("div", "", "row");
     row.append(
       make("button", "Show it on the plan", {
         type: "button",
@@ -143,31 +147,32 @@ export default function rebalance(the) {
         make(
           "p",
           "A setting is for your hands: the plan shows what is moved, not what is set. Weigh again when it is set.",
-          { className: "soft" },
+          "soft",
         ),
       );
     if (data.actions.length) box.append(row);
     return [box];
   }
 
+  /** @type {(action: Api.RemedyAction) => string} */
   function act(action) {
     const name = the.titleOf(action.cargo),
       mass = `${show(action.mass, 0)} ${day.unit}`;
-    if (action.action === "move")
-      return `Move ${name} (${mass}) to ${show(action.to.x, 0)} ${day.length} back, ${action.to.y === 0 ? "in the middle" : `${show(Math.abs(action.to.y), 0)} ${day.length} ${action.to.y > 0 ? "left" : "right"}`}`;
+    const { to } = action;
+    if (to)
+      return `Move ${name} (${mass}) to ${show(to.x, 0)} ${day.length} back, ${to.y === 0 ? "in the middle" : `${show(Math.abs(to.y), 0)} ${day.length} ${to.y > 0 ? "left" : "right"}`}`;
     return action.action === "drain"
       ? `Drain ${show(Math.ceil(action.mass))} ${day.unit} of ${name}`
       : `Leave ${name} (${mass}) behind`;
   }
 
+  /** @type {(actions: Api.RemedyAction[]) => void} */
   function arrows(actions) {
     plan.arrows(
-      actions
-        .filter((action) => now.cargo.has(action.cargo))
-        .map((action) => {
-          const at = now.cargo.get(action.cargo);
-          return { on: at.on, from: [at.x, at.y], to: action.to ? [action.to.x, action.to.y] : null };
-        }),
+      actions.flatMap(({ cargo, to }) => {
+        const at = now.cargo.get(cargo);
+        return at ? [{ on: at.on, from: [at.x, at.y], to: to && [to.x, to.y] }] : [];
+      }),
     );
   }
 
@@ -176,8 +181,9 @@ export default function rebalance(the) {
     wait: 90000,
     body(given) {
       movables();
-      const boxes = [...$("right-items").querySelectorAll("input")],
-        named = (some) => some.map((box) => box.value);
+      const boxes = every($("right-items"), "input", HTMLInputElement);
+      /** @type {(some: HTMLInputElement[]) => string[]} */
+      const named = (some) => some.map((box) => box.value);
       return {
         ...given,
         move: named(boxes.filter((box) => box.checked && !now.model.items.get(box.value)?.level)),
@@ -185,9 +191,11 @@ export default function rebalance(the) {
         ...ranges(),
       };
     },
+    /** @type {(data: Api.Rebalance) => Node[]} */
     show(data) {
-      const fewest = data.fewest_items,
-        done = (found) => JSON.stringify([found.actions, found.settings]);
+      const fewest = data.fewest_items;
+      /** @type {(found: Api.Remedy) => string} */
+      const done = (found) => JSON.stringify([found.actions, found.settings]);
       if (data.status === "impossible") return remedy("Least mass", data);
       arrows(data.actions);
       return done(data) === done(fewest)

@@ -1,34 +1,39 @@
 // How much trailer: the chart, and its corners in words.
 
 import { LEAST } from "./asking.js";
+import { $, first } from "./dom.js";
 
 const dark = matchMedia("(prefers-color-scheme: dark)");
 const theme = () => document.documentElement.dataset.look || (dark.matches ? "dark" : "light");
 
+/** @type {(the: Page.Asker) => Page.AskScript} */
 export default function trailer(the) {
   const { day, show, make } = the,
-    figure = document.getElementById("trailer-drawing");
+    figure = $("trailer-drawing");
 
   function drawing() {
     if (!figure.dataset.drawing) return;
     const url = new URL(figure.dataset.drawing, location.href);
     url.searchParams.set("theme", theme());
-    let image = figure.querySelector("img");
-    if (!image) image = figure.appendChild(Object.assign(document.createElement("img"), { width: 1600, height: 900 }));
-    image.alt = figure.dataset.alt;
+    const image =
+      first(figure, "img", HTMLImageElement) ?? figure.appendChild(make("img", "", { width: 1600, height: 900 }));
+    image.alt = figure.dataset.alt ?? "";
     if (image.src !== url.href) image.src = url.href;
   }
   document.addEventListener("look", drawing);
   dark.addEventListener("change", drawing);
 
+  /** @type {(given: Page.Given) => { from: string, at: string }} */
   const asked = ({ from }) => {
-    const [state, , at] = from.split("/");
+    const [state, , at] = String(from).split("/");
     return { from: state, at };
   };
 
+  /** @type {(data: Api.Trailer, share: number, gross: number) => string[]} */
   function trailerWords(data, share, gross) {
-    const names = new Map(data.limits.map((limit) => [limit.id, limit.label])),
-      labels = (id) => names.get(id) ?? "no limit";
+    const names = new Map(data.limits.map((limit) => [limit.id, limit.label]));
+    /** @type {(id: string | null) => string} */
+    const labels = (id) => (id === null ? undefined : names.get(id)) ?? "no limit";
     const open = data.not_judged.length ? [`Not judged, because not determined: ${data.not_judged.join(", ")}.`] : [];
     if (data.contested) open.unshift(LEAST);
     if (data.missed.length) {
@@ -57,7 +62,7 @@ export default function trailer(the) {
     }
     for (const corner of data.corners)
       lines.push(
-        `Corner: ${show(corner.mass)} ${day.unit} at ${show(corner.share, 1)} %, between ${corner.limits.map(labels).join(" and ")}.`,
+        `Corner: ${shown(corner.mass)} ${day.unit} at ${show(corner.share, 1)} %, between ${corner.limits.map(labels).join(" and ")}.`,
       );
     const [from, to] = data.largest.shares.map((part) => show(part, 1)),
       range = from === to ? from : `${from} to ${to}`;
@@ -71,15 +76,20 @@ export default function trailer(the) {
     return [...open, ...lines, ...asWeighed(data)];
   }
 
+  /** @type {(value: number | null, digits?: number) => string} */
+  const shown = (value, digits = 0) => (value === null ? "–" : show(value, digits));
+
+  /** @type {(data: Api.Trailer) => string[]} */
   function asWeighed(data) {
     return data.trailers.map(
       (given) =>
-        `${day.titles[given.trailer]} as weighed: ${show(given.gross.value)} ${day.unit} with ${show(given.share.value, 1)} % on the coupling.`,
+        `${day.titles[given.trailer]} as weighed: ${shown(given.gross.value)} ${day.unit} with ${shown(given.share.value, 1)} % on the coupling.`,
     );
   }
 
   return {
     body: asked,
+    /** @type {(data: Api.Trailer, given: Page.Given) => Node[]} */
     show(data, given) {
       const query = new URLSearchParams(asked(given));
       figure.dataset.drawing = `${figure.dataset.chart}?${query}`;
@@ -87,7 +97,7 @@ export default function trailer(the) {
         "Chart: largest gross trailer mass over the share of it on the coupling; the text beside it holds the same figures";
       figure.hidden = false;
       drawing();
-      return trailerWords(data, given.share, given.gross).map((words) => make("p", words));
+      return trailerWords(data, Number(given.share ?? 0), Number(given.gross ?? 0)).map((words) => make("p", words));
     },
   };
 }
