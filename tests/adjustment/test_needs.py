@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from steelyard.adjustment import prospect
 from steelyard.dayfile import parse_day
-from steelyard.findings import weigh
+from steelyard.findings import Catalogue, Quantities, weigh
+from steelyard.planning import Needs
 from steelyard.questions.survey import survey
 
 PADS = "".join(
@@ -74,3 +76,15 @@ def test_a_pad_may_stand_under_a_parked_coupling() -> None:
     load = found.get("parked/coupling/load")
     assert load is not None
     assert [(need.state, need.places) for need in load.needs] == [("parked", ("stock/coupling",))]
+
+
+@pytest.mark.parametrize("start", STARTS, ids=len)
+def test_what_was_asked_before_changes_no_answer(start: list[tuple[str, tuple[str, ...]]]) -> None:
+    """What sets of places span is kept from one quantity to the next: each alone is told the same."""
+    adjustment = prospect(parse_day(with_drafts(start), "day.toml"))
+    quantities = Quantities(adjustment, Catalogue(adjustment).entries())
+    open_ = [place for place in range(len(quantities.entries)) if not quantities.will_know(place)]
+    shared = Needs(adjustment)
+    assert open_
+    for place in reversed(open_):
+        assert quantities.needs_of(place, shared) == quantities.needs_of(place, Needs(adjustment))

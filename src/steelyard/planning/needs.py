@@ -23,6 +23,9 @@ Array = NDArray[np.float64]
 EXHAUSTIVE = 1500
 """Up to this many sets of one size are all tried; above, the best is built up station by station, then thinned."""
 
+KEPT = 256
+"""Spans of sets of stations that are kept at a time, beside those of all sets of one size."""
+
 TELLS = 1e-6
 """A quantity whose open part lies outside the span of the rows by less than this is determined by them."""
 
@@ -59,7 +62,7 @@ class Needs:
         self._order = {name: place for place, name in enumerate(self._day.states)}
         found = self._all_stations() if adjustment.solution.null.shape[1] else ()
         self._stations = [station for station in found if np.abs(station.rows).max(initial=0.0) > TELLS]
-        self._ranked: dict[str, tuple[list[_Station], Array]] = {}
+        self._ranked: dict[str, tuple[list[_Station], _Spans]] = {}
         self._cache: dict[tuple[str, tuple[float, ...]], tuple[Need, ...]] = {}
 
     # -- where instruments can stand --------------------------------------------------------------------------------
@@ -123,8 +126,8 @@ class Needs:
             self._cache[key] = self._search(targets, prefer)
         return self._cache[key]
 
-    def _useful(self, prefer: str) -> tuple[list[_Station], Array]:
-        """Stations in order of preference, each sort of row once, and their rows padded, shape (stations, 2, open)."""
+    def _useful(self, prefer: str) -> tuple[list[_Station], _Spans]:
+        """Stations in order of preference, each sort of row once, and what sets of them span."""
         if prefer not in self._ranked:
             ranked = sorted(
                 self._stations,
@@ -140,19 +143,19 @@ class Needs:
             rows = np.zeros((len(kept), 2, kept[0].rows.shape[1]))
             for place, station in enumerate(kept):
                 rows[place, : len(station.rows)] = station.rows
-            self._ranked[prefer] = (kept, rows)
+            self._ranked[prefer] = (kept, _Spans(rows))
         return self._ranked[prefer]
 
     def _search(self, targets: Array, prefer: str) -> tuple[Need, ...]:
-        useful, rows = self._useful(prefer)
-        if not _tells(rows.reshape(1, -1, rows.shape[2]), targets)[0]:
+        useful, spans = self._useful(prefer)
+        if not spans.tells(tuple(range(len(useful))), targets):
             return ()
-        upper = _thinned(_built_up(rows, targets), rows, targets)
+        upper = _thinned(_built_up(spans, targets), spans, targets)
         for count in range(1, len(upper)):
             if comb(len(useful), count) > EXHAUSTIVE:
                 break
             sets = list(combinations(range(len(useful)), count))
-            telling = _tells(rows[np.array(sets)].reshape(len(sets), -1, rows.shape[2]), targets)
+            telling = _left(spans.of_size(count), targets) < TELLS
             chosen = [[useful[at] for at in stations] for stations, tells in zip(sets, telling, strict=True) if tells]
             if chosen:
                 return self._drafts(min(chosen, key=lambda one: self._effort(one, prefer)))
@@ -183,36 +186,76 @@ class Needs:
         return tuple(drafts)
 
 
-def _left(rows: Array, targets: Array) -> Array:
-    """How much of the targets lies outside the span of each set of rows, the worst of them.
+class _Spans:
+    """What sets of stations span, kept because one quantity after the other asks for the same sets.
 
-    ``rows`` has shape (sets, rows, n), ``targets`` (targets, n); the result has shape (sets,).
+    ``rows`` are those of each station, padded, shape (stations, rows, open).
     """
-    inverse = np.linalg.pinv(rows, rcond=1e-8)
-    rest = targets - targets @ inverse @ rows
-    return np.linalg.norm(rest, axis=2).max(axis=1)
+
+    def __init__(self, rows: Array) -> None:
+        self._rows = rows
+        self._sizes: dict[int, Array] = {}
+        self._sets: dict[tuple[int, ...], Array] = {}
+
+    def _bases(self, sets: Sequence[Sequence[int]]) -> Array:
+        rows = self._rows[np.array(sets)]
+        return _basis(rows.reshape(len(sets), -1, rows.shape[3]))
+
+    def _kept(self, key: tuple[int, ...], sets: Sequence[Sequence[int]]) -> Array:
+        if key not in self._sets:
+            if len(self._sets) >= KEPT:
+                self._sets.clear()
+            self._sets[key] = self._bases(sets)
+        return self._sets[key]
+
+    def of_size(self, count: int) -> Array:
+        """A basis of the span of each set of so many stations, shape (sets, basis, open)."""
+        if count not in self._sizes:
+            self._sizes[count] = self._bases(list(combinations(range(len(self._rows)), count)))
+        return self._sizes[count]
+
+    def with_one_more(self, chosen: Sequence[int]) -> tuple[list[int], Array]:
+        """Every other station, and a basis of what it and the chosen ones span."""
+        rest = [at for at in range(len(self._rows)) if at not in chosen]
+        return rest, self._kept((*chosen, -1), [[*chosen, at] for at in rest]) if chosen else self.of_size(1)
+
+    def tells(self, stations: tuple[int, ...], targets: Array) -> bool:
+        """Whether some stations determine all targets, shape (targets, open)."""
+        return bool(_left(self._kept(stations, [stations]), targets)[0] < TELLS)
 
 
-def _tells(rows: Array, targets: Array) -> NDArray[np.bool_]:
-    """Which sets of rows, shape (sets, rows, n), determine all targets."""
-    return _left(rows, targets) < TELLS
+def _basis(rows: Array) -> Array:
+    """An orthonormal basis of the span of each set of rows, shape (sets, rows, n); padded with nothing."""
+    _, sizes, directions = np.linalg.svd(rows, full_matrices=False)
+    spanned = sizes > 1e-8 * sizes.max(axis=1, keepdims=True)
+    return directions * spanned[:, :, None]
 
 
-def _built_up(rows: Array, targets: Array) -> list[int]:
+def _left(bases: Array, targets: Array) -> Array:
+    """How much of the targets, shape (targets, n), lies outside each span, the worst of them; shape (sets,).
+
+    ``bases`` has shape (sets, basis, n).
+    """
+    rest = targets - (targets @ bases.transpose(0, 2, 1)) @ bases
+    return np.sqrt((rest * rest).sum(axis=2)).max(axis=1)
+
+
+def _built_up(spans: _Spans, targets: Array) -> list[int]:
     """Stations added one by one, each time the one that leaves least open."""
     chosen: list[int] = []
-    while not chosen or not _tells(rows[chosen].reshape(1, -1, rows.shape[2]), targets)[0]:
-        rest = [at for at in range(len(rows)) if at not in chosen]
-        sets = np.array([[*chosen, at] for at in rest])
-        left = _left(rows[sets].reshape(len(sets), -1, rows.shape[2]), targets)
-        chosen.append(rest[int(np.argmin(np.round(left, 9)))])
-    return chosen
+    while True:
+        rest, bases = spans.with_one_more(chosen)
+        left = _left(bases, targets)
+        best = int(np.argmin(np.round(left, 9)))
+        chosen.append(rest[best])
+        if left[best] < TELLS:
+            return chosen
 
 
-def _thinned(chosen: list[int], rows: Array, targets: Array) -> list[int]:
+def _thinned(chosen: list[int], spans: _Spans, targets: Array) -> list[int]:
     """Without the stations that turned out to be needless."""
     for station in list(chosen):
         without = [at for at in chosen if at != station]
-        if without and _tells(rows[without].reshape(1, -1, rows.shape[2]), targets)[0]:
+        if without and spans.tells(tuple(without), targets):
             chosen = without
     return chosen
