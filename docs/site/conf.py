@@ -27,6 +27,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "fuel-water-people",
             "reading-a-suspect",
             "correcting-a-reading",
+            "the-ticket",
             "weigh-station",
             "connecting-an-indicator",
             "verify-pads",

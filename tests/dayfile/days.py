@@ -165,6 +165,8 @@ def vehicles(draw: Draw, name: str, role: Role) -> Vehicle:
         unloaded=draw(
             maybe(st.builds(Unloaded, quantities(Dimension.MASS, 1.0, 50_000.0), x=maybe(LENGTHS), y=maybe(LENGTHS)))
         ),
+        serial=draw(st.just("") | TEXTS.map(lambda text: f"{name} {text}".strip())),
+        plate=draw(st.just("") | TEXTS),
     )
 
 

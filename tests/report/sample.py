@@ -13,6 +13,7 @@ from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Basis, Finding, Findings
 from steelyard.model import (
     Axle,
+    Cargo,
     Correction,
     Coupling,
     CouplingType,
@@ -277,18 +278,29 @@ FULL = {"tow": [(2853, 2877), (2869, 2840)], "flatbed": [(2372, 2880), (2240, 32
 BALL = {"hitched": 1236, "hitched_wd": 1143, "full": 1233}  # a couple of 20,000 lb*in; then 800 lb on the bed at 190 in
 
 
+def quarry_cargo() -> dict[str, Cargo]:
+    """A person, a tank half full, and something of unknown mass."""
+    gallon = 231 * INCH**3  # the US gallon, by its definition (NIST Handbook 44, appendix C)
+    volume, density, half = Quantity(40 * gallon), Quantity(1000.0), Quantity(0.5)
+    return {
+        "driver": Cargo("driver", "tow", Quantity(190 * LB), name="Driver"),
+        "water": Cargo("water", "flatbed", None, volume, density, half, name="Water tank"),
+        "stones": Cargo("stones", "flatbed", name="Stones"),
+    }
+
+
 def quarry_day() -> WeighDay:
     """Four states, eight drafts, one corrected reading and one set aside."""
     vehicles = quarry_vehicles()
     link = Link("tow", "ball", "flatbed")
     spread = replace(link, distribution=Distribution(DistributionKind.UNKNOWN))
     borrowed = replace(link, distribution=Distribution(DistributionKind.SAME, state="hitched_wd"))
-    both = ("tow", "flatbed")
+    both, aboard = ("tow", "flatbed"), ("driver", "water", "stones")
     states = {
         "solo": State("solo", ("tow",), (), ("driver",)),
-        "hitched": State("hitched", both, (link,), ("driver",)),
-        "hitched_wd": State("hitched_wd", both, (spread,), ("driver",)),
-        "full": State("full", both, (borrowed,), ("driver",)),
+        "hitched": State("hitched", both, (link,), aboard),
+        "hitched_wd": State("hitched_wd", both, (spread,), aboard),
+        "full": State("full", both, (borrowed,), aboard, {"water": {"level": Quantity(1.0)}}),
     }
     start = datetime.datetime(2026, 5, 14, 9, 12, tzinfo=datetime.UTC)
     truck, front, rear = (
@@ -327,6 +339,7 @@ def quarry_day() -> WeighDay:
         ),
         instruments=quarry_instruments(),
         vehicles=vehicles,
+        cargo=quarry_cargo(),
         states=states,
         drafts=tuple(drafts),
         corrections=corrections,

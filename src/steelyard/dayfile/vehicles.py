@@ -79,6 +79,7 @@ def _read_vehicle(sheet: Sheet, path: KeyPath, key: str, raw: Any) -> Vehicle:
         load_floor=values.get("load_floor", ()),
         unloaded=values.get("unloaded"),
         serial=values.get("serial", ""),
+        plate=values.get("plate", ""),
     )
 
 
@@ -276,4 +277,5 @@ _KEYS = {
     "axles": Key(whole, '[{ x = "0 in", track = "68 in" }]'),
     "couplings": Key(_read_couplings),
     "serial": Key(text),
+    "plate": Key(text),
 }

@@ -282,6 +282,7 @@ class _Pen:
                 "role": quoted(vehicle.role),
                 "name": _text(vehicle.name),
                 "serial": _text(vehicle.serial),
+                "plate": _text(vehicle.plate),
                 "ratings": _inline(
                     {key: self.mass(getattr(ratings, key)) for key in ("gvwr", "gcwr", "towed", "payload")}
                 ),

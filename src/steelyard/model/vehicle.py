@@ -88,6 +88,7 @@ class Vehicle:
     load_floor: outline of the load floor [m], corners ``(x, y)``.
     unloaded: its mass with nothing aboard, off a label or its papers; None where none is given.
     serial: the number that no other vehicle bears; with it, the same vehicle is known in several files.
+    plate: its registration plate, for the ticket alone.
     """
 
     id: str
@@ -101,6 +102,7 @@ class Vehicle:
     load_floor: tuple[tuple[float, float], ...] = ()
     unloaded: Unloaded | None = None
     serial: str = ""
+    plate: str = ""
 
     @property
     def title(self) -> str:

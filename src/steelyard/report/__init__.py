@@ -31,6 +31,14 @@ from steelyard.report.overlay.schedule import (
     runs_of,
 )
 from steelyard.report.print.digest import digest_of
+from steelyard.report.print.photos import (
+    LARGEST_PHOTO,
+    MOST_PHOTOS,
+    PhotoError,
+    TicketPhoto,
+    printable_photo,
+    too_large,
+)
 from steelyard.report.print.ticket import ticket_pdf
 from steelyard.report.print.verification import verification_pdf
 from steelyard.report.tables.load_map_csv import load_map_csv
@@ -38,7 +46,9 @@ from steelyard.report.tables.load_map_csv import load_map_csv
 __all__ = [
     "FASTEST",
     "FRAME",
+    "LARGEST_PHOTO",
     "MOST_FRAMES",
+    "MOST_PHOTOS",
     "SHAPES",
     "SLOWEST",
     "Cue",
@@ -48,9 +58,11 @@ __all__ = [
     "Logo",
     "LogoError",
     "OverlayLook",
+    "PhotoError",
     "Shape",
     "SweepPlot",
     "Theme",
+    "TicketPhoto",
     "above_svg",
     "comparison_svg",
     "digest_of",
@@ -65,6 +77,7 @@ __all__ = [
     "milliseconds",
     "pieces",
     "playlist",
+    "printable_photo",
     "read_logo",
     "runs_of",
     "svg_to_png",
@@ -72,6 +85,7 @@ __all__ = [
     "sweep_svg",
     "tables",
     "ticket_pdf",
+    "too_large",
     "trailer_svg",
     "verification_pdf",
     "web_vtt",

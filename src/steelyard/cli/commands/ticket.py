@@ -7,20 +7,110 @@ from pathlib import Path
 import click
 
 from steelyard.cli.options import FileName, day_argument, read_or_exit, write_file
-from steelyard.cli.say import say
+from steelyard.cli.say import say, say_error
 from steelyard.findings import weigh
-from steelyard.report import ticket_pdf
+from steelyard.report import (
+    LARGEST_PHOTO,
+    MOST_PHOTOS,
+    PhotoError,
+    TicketPhoto,
+    printable_photo,
+    ticket_pdf,
+    too_large,
+)
 
 
 @click.command()
 @day_argument
 @click.option("-o", "--output", type=FileName(path_type=Path), help="The PDF to write; otherwise DAY.pdf, here.")
 @click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", help="The size of the pages.")
+@click.option("--no-pictures", is_flag=True, help="Draw one state only, that of the record; otherwise every state.")
+@click.option(
+    "--photo",
+    "photos",
+    multiple=True,
+    metavar="FILE[=CAPTION]",
+    help="A photograph to print behind the record, JPEG, PNG or WebP; may be given again.",
+)
+@click.option(
+    "--sign", multiple=True, metavar="WORDS", help="A line to sign on, with these words under it; may be given again."
+)
 @click.pass_context
-def ticket(ctx: click.Context, file: str, output: Path | None, paper: str) -> None:
-    """Write the record of DAY.toml as a PDF of one or two pages, to print or to publish."""
+def ticket(
+    ctx: click.Context,
+    file: str,
+    output: Path | None,
+    paper: str,
+    *,
+    no_pictures: bool,
+    photos: tuple[str, ...],
+    sign: tuple[str, ...],
+) -> None:
+    """Write the record of DAY.toml as a PDF to print or to publish.
+
+    Two pages hold the record of a usual day; behind it come the pictures of its other states, and the photographs.
+    A photograph is printed without the place and the time that a camera writes into it.
+    """
+    if any(not words.strip() for words in sign):
+        raise click.BadParameter("has no words; say who signs, as in --sign 'weighed by'", param_hint="'--sign'")
     day = read_or_exit(ctx, file)
+    printed = _printable(ctx, photos)
     name = f"{Path(file).stem}.pdf"
     path = Path(name) if output is None else output / name if output.is_dir() else output
-    write_file(ctx, path, ticket_pdf(weigh(day), paper=paper), day_file=file)
+    _keep_photos(ctx, path, photos)
+    made = ticket_pdf(weigh(day), paper=paper, pictures=not no_pictures, photos=printed, sign=sign)
+    write_file(ctx, path, made, day_file=file)
     say(str(path))
+
+
+def _named(text: str) -> tuple[Path, str]:
+    """File and caption of an option; a file may have the sign between the two in its own name."""
+    if not text.partition("=")[0]:
+        raise click.BadParameter(f"'{text}' names no file; write FILE or FILE=CAPTION", param_hint="'--photo'")
+    whole = Path(text)
+    if whole.exists() or "=" not in text:
+        return whole, whole.stem
+    name, _, caption = text.partition("=")
+    return Path(name), caption.strip() or Path(name).stem
+
+
+def _printable(ctx: click.Context, texts: tuple[str, ...]) -> list[TicketPhoto]:
+    """The photographs; each that cannot be printed is said on standard error, and ends the program with status 2."""
+    if len(texts) > MOST_PHOTOS:
+        raise click.BadParameter(
+            f"{len(texts)} photographs; a ticket has at most {MOST_PHOTOS}", param_hint="'--photo'"
+        )
+    found: list[TicketPhoto] = []
+    for text in texts:
+        path, caption = _named(text)
+        try:
+            found.append(printable_photo(TicketPhoto(_read(path), caption)))
+        except PhotoError as error:
+            say_error(f"{path}: {error}")
+        except OSError as error:
+            say_error(f"{path}: cannot be read: {error.strerror or error}")
+    if len(found) < len(texts):
+        ctx.exit(2)
+    return found
+
+
+def _read(path: Path) -> bytes:
+    """The bytes of a photograph, unless there are too many.
+
+    Raises
+    ------
+    OSError: it cannot be read. PhotoError: it is not a file, or too large.
+    """
+    size = path.stat().st_size
+    if not path.is_file():
+        raise PhotoError("is not a file")
+    if size > LARGEST_PHOTO:
+        raise PhotoError(too_large(size))
+    return path.read_bytes()
+
+
+def _keep_photos(ctx: click.Context, path: Path, texts: tuple[str, ...]) -> None:
+    """See that the ticket is not written over one of its photographs."""
+    if any(path.exists() and path.samefile(_named(text)[0]) for text in texts):
+        say_error(f"{path}: is one of the photographs; give another name with -o")
+        ctx.exit(2)

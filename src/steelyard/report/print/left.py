@@ -29,7 +29,8 @@ def left_tables(findings: Findings) -> list[dict[str, object]]:
 def _rows(states: Sequence[Sequence[LeftWords]]) -> list[dict[str, object]]:
     """The rows of some states: payloads first, then couplings, then what binds."""
     order = ("payload", "coupling", *_KINDS)
-    names = sorted({_row(one) for rows in states for one in rows}, key=lambda name: (order.index(name[0]), name[1]))
+    named = dict.fromkeys(_row(one) for rows in states for one in rows)
+    names = sorted(named, key=lambda name: order.index(name[0]))
     return [
         {
             "name": _KINDS.get(kind, name),

@@ -27,15 +27,24 @@ def occasion(day: WeighDay) -> list[dict[str, object]]:
 
 
 def vehicles(day: WeighDay) -> list[dict[str, object]]:
-    """The weighed vehicles, each with the ratings off its label."""
+    """The weighed vehicles, each with its plate and serial number, if given, and the ratings off its label."""
     return [
         {
             "name": vehicle.title,
             "id": other_id(vehicle),
+            "marks": ", ".join(_marks(vehicle)),
             "ratings": ", ".join(_ratings(vehicle, day.units)) or "no ratings",
         }
         for vehicle in day.vehicles.values()
     ]
+
+
+def _marks(vehicle: Vehicle) -> Iterator[str]:
+    """The marks by which a stranger knows the vehicle."""
+    if vehicle.plate:
+        yield f"plate {vehicle.plate}"
+    if vehicle.serial:
+        yield f"serial {vehicle.serial}"
 
 
 def other_id(vehicle: Vehicle) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import cast
 
@@ -16,8 +18,11 @@ from steelyard.report.drawings.sheet.picture import own_faces
 from steelyard.report.drawings.sheet.type import REPLACEMENT, printable
 from steelyard.report.print import record as ticket_record
 from steelyard.report.print import results as ticket_results
+from steelyard.report.print.aboard import NOBODY, aboard_tables
 from steelyard.report.print.digest import digest_of
 from steelyard.report.print.left import left_tables
+from steelyard.report.print.photos import TicketPhoto
+from steelyard.report.print.states import StatePicture, said_of, state_pictures
 from steelyard.report.tables.contested import contested_sentences
 
 PAPERS = {"letter": "us-letter", "a4": "a4"}
@@ -35,14 +40,23 @@ METHOD = (
 
 _UNPRINTABLE = f"Some characters cannot be printed here; {REPLACEMENT} stands for each."
 _USUAL = 2
-_NARROWER = ("0.86", "0.72", "0.6", "0.5")
+_NARROWER = ("0.5", "0.6", "0.72", "0.86")
 """Shares of the full width to which the drawing is made smaller where that saves a third page."""
 
 _COUNT = re.compile(rb"/Type\s*/Pages\s*/Count (\d+)")
 _TEMPLATE = Path(__file__).parent / "ticket.typ"
 
 
-def ticket_pdf(findings: Findings, *, paper: str = "letter", state: str | None = None) -> bytes:
+def ticket_pdf(
+    findings: Findings,
+    *,
+    paper: str = "letter",
+    state: str | None = None,
+    pictures: bool = True,
+    photos: Sequence[TicketPhoto] = (),
+    sign: Sequence[str] = (),
+    notes: Sequence[str] = (),
+) -> bytes:
     """The ticket of a weigh day.
 
     PDF/UA-1, and PDF/A-2a where the day has a date (which PDF/A asks for). The only time in it is the day's own.
@@ -51,11 +65,15 @@ def ticket_pdf(findings: Findings, *, paper: str = "letter", state: str | None =
     ----------
     findings: of the weigh day.
     paper: ``letter`` or ``a4``.
-    state: which state is drawn; None draws the last measured one with the most vehicles.
+    state: which state is drawn large; None draws the last measured one with the most vehicles.
+    pictures: whether the other states are drawn too, behind the record.
+    photos: photographs to print behind the record, each as ``printable_photo`` gives it.
+    sign: the words under each line to sign on. notes: what is to be said of photographs that are not printed.
 
     Returns
     -------
-    A PDF of one or two pages for a usual day, of more where there is more to say.
+    A PDF: one or two pages of record for a usual day, of more where there is more to say; then the pictures of the
+    other states, and the photographs.
 
     Raises
     ------
@@ -65,34 +83,68 @@ def ticket_pdf(findings: Findings, *, paper: str = "letter", state: str | None =
     if paper not in PAPERS:
         raise ValueError(f"a ticket is printed on {' or '.join(PAPERS)}, not on {paper!r}")
     drawn = _state_to_draw(findings) if state is None else state
-    content = _printable(ticket_content(findings, drawn))
-    date = ticket_record.date_of(findings.day)
-    inputs = {
-        "paper": PAPERS[paper],
-        "width": "1",
-        "content": json.dumps(content, ensure_ascii=False, sort_keys=True),
-        "drawing": "" if drawn is None else draw(findings, drawn, against=None, sheet=PRINTED),
-    }
-    made = _typeset(inputs, archival=date is not None)
-    if drawn is not None and _pages(made) == _USUAL + 1:
-        for width in _NARROWER:
-            smaller = _typeset({**inputs, "width": width}, archival=date is not None)
-            if _pages(smaller) == _USUAL:
-                return smaller
-    return made
+    content = {**ticket_content(findings, drawn), "sign": list(sign)}
+    others = list(state_pictures(findings, but=drawn)) if pictures else []
+    added = {"pictures": _pictures(others), "photos": [photo.caption for photo in photos], "notes": list(notes)}
+    inputs = {"paper": PAPERS[paper], "width": "1", "drawing": ""}
+    if drawn is not None:
+        inputs["drawing"] = draw(findings, drawn, against=None, sheet=PRINTED)
+    archival = ticket_record.date_of(findings.day) is not None
+    inputs["content"] = _json({**content, "pictures": [], "photos": [], "notes": []})
+    made, inputs["width"] = _fitted_in(inputs, archival=archival, drawn=drawn is not None)
+    if not others and not photos and not notes:
+        return made
+    inputs["content"] = _json({**content, **added})
+    inputs |= {f"picture-{number}": picture.svg for number, picture in enumerate(others)}
+    return _typeset(inputs, archival=archival, photos=photos)
 
 
-def _typeset(inputs: dict[str, str], *, archival: bool) -> bytes:
+def _fitted_in(inputs: dict[str, str], *, archival: bool, drawn: bool) -> tuple[bytes, str]:
+    """The record, and the width of its drawing: smaller where that saves a third page."""
+    made, width = _typeset(inputs, archival=archival), "1"
+    if not drawn or _pages(made) != _USUAL + 1:
+        return made, width
+    low, high = 0, len(_NARROWER)  # the widest that fits, by halves
+    while low < high:
+        place = (low + high) // 2
+        smaller = _typeset({**inputs, "width": _NARROWER[place]}, archival=archival)
+        if _pages(smaller) == _USUAL:
+            made, width, low = smaller, _NARROWER[place], place + 1
+        else:
+            high = place
+    return made, width
+
+
+def _pictures(pictures: Sequence[StatePicture]) -> list[dict[str, object]]:
+    """The words beside each picture, and whether it needs the whole width of the page."""
+    return [
+        {"name": item.name, "basis": item.basis, "said": item.said, "wide": item.wide, "input": f"picture-{number}"}
+        for number, item in enumerate(pictures)
+    ]
+
+
+def _json(content: dict[str, object]) -> str:
+    return json.dumps(_printable(content), ensure_ascii=False, sort_keys=True)
+
+
+def _typeset(inputs: dict[str, str], *, archival: bool, photos: Sequence[TicketPhoto] = ()) -> bytes:
     import typst
 
-    return typst.compile(
-        _TEMPLATE.read_bytes(),
-        font_paths=own_faces(),
-        ignore_system_fonts=True,
-        format="pdf",
-        sys_inputs=inputs,
-        pdf_standards=["a-2a", "ua-1"] if archival else ["ua-1"],
-    )
+    with tempfile.TemporaryDirectory() as folder:
+        root = Path(folder)
+        page = root / _TEMPLATE.name
+        page.write_bytes(_TEMPLATE.read_bytes())
+        for number, photo in enumerate(photos):
+            (root / f"photo-{number}").write_bytes(photo.data)
+        return typst.compile(
+            page,
+            root=root,
+            font_paths=own_faces(),
+            ignore_system_fonts=True,
+            format="pdf",
+            sys_inputs=inputs,
+            pdf_standards=["a-2a", "ua-1"] if archival else ["ua-1"],
+        )
 
 
 def _pages(pdf: bytes) -> int:
@@ -113,6 +165,8 @@ def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:
         "occasion": ticket_record.occasion(day),
         "note": day.record.note,
         "vehicles": ticket_record.vehicles(day),
+        "aboard": aboard_tables(findings),
+        "nobody": NOBODY,
         "drawn": None if drawn is None else _drawn(findings, drawn),
         "tally": ticket_results.tally(findings),
         "troubles": ticket_results.troubles(findings),
@@ -164,14 +218,4 @@ def _state_to_draw(findings: Findings) -> str | None:
 
 def _drawn(findings: Findings, state: str) -> dict[str, str]:
     basis = "measured" if state in findings.day.measured_states() else "predicted"
-    axles = [
-        f"{name} axle {number}"
-        for name in findings.day.states[state].vehicles
-        for number in range(1, len(findings.day.vehicles[name].axles) + 1)
-    ]
-    return {
-        "name": state_words(state),
-        "basis": basis,
-        "said": f"The rig from above in the state {state_words(state)}, {basis}, with the load of every wheel of "
-        f"{', '.join(axles)}; the same figures stand in the table of findings.",
-    }
+    return {"name": state_words(state), "basis": basis, "said": said_of(findings, state, basis)}

@@ -11,6 +11,7 @@ from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.bench.contracts import BenchPage
 from steelyard.web.pages.bench.page import UNITS, Taken, bench_page, compare_page
+from steelyard.web.pages.bench.photos import ticket_photos
 from steelyard.web.pages.days.cards import cards, count, title, when
 from steelyard.web.pages.shell.contracts import PageLink
 from steelyard.web.pages.shell.frame import download, render, station_of
@@ -80,7 +81,7 @@ async def _names(station: Station, day_id: str, other: str) -> tuple[str, str]:
 
 
 async def ticket(request: Request) -> Response:
-    """The weigh ticket as PDF.
+    """The weigh ticket as PDF, with the photographs that were kept at its drafts.
 
     Raises
     ------
@@ -91,8 +92,9 @@ async def ticket(request: Request) -> Response:
     station, day_id = station_of(request), request.path_params["day"]
     answer = await station.findings(day_id)
     paper = "a4" if request.query_params.get("paper") == "a4" else "letter"
+    photos, notes = await ticket_photos(station, day_id, answer.findings.day)
     try:
-        pdf = await station.run(lambda: ticket_pdf(answer.findings, paper=paper))
+        pdf = await station.run(lambda: ticket_pdf(answer.findings, paper=paper, photos=photos, notes=notes))
     except ValueError as error:
         raise Problem(409, "no_ticket", str(error)) from error
     return download(pdf, "application/pdf", f"{day_id}.pdf")

@@ -37,9 +37,9 @@ from tests.report.sample import (
 SAMPLE = sample()
 
 
-def pages(findings: Findings, **keys: str) -> list[str]:
+def pages(findings: Findings, *, paper: str = "letter") -> list[str]:
     """The words of each page, blanks of any kind as one space."""
-    reader = PdfReader(io.BytesIO(ticket_pdf(findings, **keys)))
+    reader = PdfReader(io.BytesIO(ticket_pdf(findings, paper=paper, pictures=False)))
     return [re.sub(r"\s+", " ", page.extract_text()) for page in reader.pages]
 
 

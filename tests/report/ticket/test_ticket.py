@@ -25,9 +25,14 @@ SAMPLE = sample()
 NOTHING = Findings(WeighDay(), (), (), Consistency(0.0, 0.0, None, consistent=True, suspects=()), ())
 
 
+def record(findings: Findings, *, paper: str = "letter", state: str | None = None) -> bytes:
+    """The ticket without the pictures of its other states."""
+    return ticket_pdf(findings, paper=paper, state=state, pictures=False)
+
+
 @lru_cache(maxsize=4)
 def made(paper: str) -> bytes:
-    return ticket_pdf(SAMPLE, paper=paper)
+    return record(SAMPLE, paper=paper)
 
 
 def pages(pdf: bytes) -> list[str]:
@@ -147,7 +152,7 @@ def test_suspects_are_named_at_the_head_and_among_the_readings() -> None:
 
 
 def test_a_day_that_agrees_has_no_warning() -> None:
-    said = words(ticket_pdf(replace(SAMPLE, consistency=AGREE)))
+    said = words(record(replace(SAMPLE, consistency=AGREE)))
     assert "suspect The readings" not in said
     assert "The readings agree within their stated doubt (chi-square 9.1 with 11 degrees of freedom" in said
 
@@ -160,7 +165,7 @@ def test_cautions_of_the_day_and_of_every_day() -> None:
 
 
 def test_ticket_is_the_same_every_time() -> None:
-    assert ticket_pdf(sample()) == made("letter")
+    assert record(sample()) == made("letter")
 
 
 def test_ticket_is_archival_and_accessible() -> None:
@@ -182,7 +187,7 @@ def test_the_only_time_in_it_is_the_days_own() -> None:
 
 
 def test_a_day_without_any_date_is_still_accessible() -> None:
-    pdf = ticket_pdf(NOTHING)
+    pdf = record(NOTHING)
     assert "<pdfuaid:part>1</pdfuaid:part>" in packet_of(pdf)
     assert "pdfaid" not in packet_of(pdf)
     said = words(pdf)
@@ -198,7 +203,7 @@ def test_only_the_shipped_faces_are_in_it() -> None:
 def test_words_of_the_day_are_never_read_as_markup() -> None:
     title = '#panic("no") *bold* $x$ \\ "quoted" <a> @b'
     day = replace(SAMPLE.day, title=title, record=replace(SAMPLE.day.record, note="= no heading\n- #sys.inputs"))
-    said = words(ticket_pdf(replace(SAMPLE, day=day)))
+    said = words(record(replace(SAMPLE, day=day)))
     assert title in said
     assert "= no heading - #sys.inputs" in said
 
@@ -219,7 +224,7 @@ def test_a_big_day_flows_on() -> None:
         for name, loads in (("hitched", HITCHED), ("hitched_wd", SPREAD), ("full", FULL)):
             book.state(f"{name}-{turn}", loads, [1200])
     book.transfers()
-    found = pages(ticket_pdf(book.done(AGREE)))
+    found = pages(record(book.done(AGREE)))
     assert len(found) > 2
     assert [f"page {number} of {len(found)}" in page for number, page in enumerate(found, 1)] == [True] * len(found)
     said = " ".join(found)
@@ -229,18 +234,18 @@ def test_a_big_day_flows_on() -> None:
 
 @pytest.mark.parametrize("name", geometries())
 def test_any_rig_has_a_ticket(name: str) -> None:
-    said = words(ticket_pdf(geometries()[name]))
+    said = words(record(geometries()[name]))
     assert "The rig from above: here, measured" in said
 
 
 def test_the_fullest_measured_state_is_drawn_unless_another_is_asked_for() -> None:
     assert "The rig from above: hitched wd, measured" in words(made("letter"))
-    assert "The rig from above: full, predicted" in words(ticket_pdf(SAMPLE, state="full"))
+    assert "The rig from above: full, predicted" in words(record(SAMPLE, state="full"))
 
 
 def test_units_of_the_day_are_used() -> None:
     metric = replace(SAMPLE, day=replace(SAMPLE.day, units=UnitSystem("kg", "mm")))
-    said = words(ticket_pdf(metric))
+    said = words(record(metric))
     assert "Readings as they were taken, in kg" in said
     assert "gross 4,629.4 4,613" in said  # 10,206 lb
     assert "height, mm" in said
@@ -248,9 +253,9 @@ def test_units_of_the_day_are_used() -> None:
 
 def test_unknown_paper_and_state_are_refused() -> None:
     with pytest.raises(ValueError, match="a ticket is printed on letter or a4, not on 'a5'"):
-        ticket_pdf(SAMPLE, paper="a5")
+        record(SAMPLE, paper="a5")
     with pytest.raises(KeyError, match="hitcht"):
-        ticket_pdf(SAMPLE, state="hitcht")
+        record(SAMPLE, state="hitcht")
 
 
 def test_digest_stands_on_it_in_groups() -> None:
@@ -296,4 +301,4 @@ def _plain(value: object) -> bool:
 
 def test_a_state_without_vehicles_readings_or_names_is_no_trouble() -> None:
     day = WeighDay(states={"x": State("x", ())})
-    assert "Weigh day" in words(ticket_pdf(replace(NOTHING, day=day)))
+    assert "Weigh day" in words(record(replace(NOTHING, day=day)))
