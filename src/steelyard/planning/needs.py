@@ -127,7 +127,7 @@ class Needs:
         return self._cache[key]
 
     def _useful(self, prefer: str) -> tuple[list[_Station], _Spans]:
-        """Stations in order of preference, each sort of row once, and what sets of them span."""
+        """Stations in order of preference, each sort of row once, and the spans of sets of them."""
         if prefer not in self._ranked:
             ranked = sorted(
                 self._stations,
@@ -187,7 +187,7 @@ class Needs:
 
 
 class _Spans:
-    """What sets of stations span, kept because one quantity after the other asks for the same sets.
+    """The spans of sets of stations, kept because one quantity after the other asks for the same sets.
 
     ``rows`` are those of each station, padded, shape (stations, rows, open).
     """
