@@ -41,8 +41,8 @@ def test_drawing_is_well_formed_and_named(state: str, theme) -> None:
     title, description = root.attrib["aria-labelledby"].split()
     assert named[title].text == f"Lower quarry track, spring check: state {state.replace('_', ' ')}"
     said = named[description].text or ""
-    assert "tow/1L: " in said
-    assert "tow axle 1: " in said
+    assert "Crew cab, dual rear wheels, wheel 1L: " in said
+    assert "Crew cab, dual rear wheels, axle 1: " in said
 
 
 @pytest.mark.parametrize("name", RIGS)
@@ -144,7 +144,7 @@ def test_what_is_not_determined_is_hollow_and_said() -> None:
 
 def test_over_its_rating_is_hatched_and_said() -> None:
     root = root_of(above_svg(SAMPLE, "full"))
-    assert "101.1 % over" in [box.name for box in texts(root)]
+    assert "1.1 % over" in [box.name for box in texts(root)]
     wheels = {node.get("data-place"): node for node in root.iter(f"{SVG}g") if node.get("class") == "wheel"}
     assert {(rect.get("fill") or "").split("-")[0] for rect in wheels["flatbed/2R"]} == {"url(#over"}
     assert "over" not in " ".join(words(above_svg(SAMPLE, "hitched")))
@@ -208,7 +208,7 @@ def test_drawing_is_the_same_every_time() -> None:
 
 def test_two_drawings_on_one_page_share_no_names() -> None:
     first, second = (
-        set(attributes(root_of(above_svg(SAMPLE, "solo", theme=theme)), "id")) for theme in ("light", "dark")
+        set(attributes(root_of(above_svg(SAMPLE, "full", theme=theme)), "id")) for theme in ("light", "dark")
     )
     assert len(first) == 3
     assert not first & second

@@ -16,6 +16,7 @@ from steelyard.questions.compare import RigComparison
 from steelyard.questions.compare.comparison import compare
 from steelyard.questions.compare.question import rigs_of
 from steelyard.report import SHAPES, comparison_svg, left_out, svg_to_png
+from steelyard.report.drawings.comparison.words import picture_names
 from tests.report.svg_reading import SVG, root_of, texts
 from tests.simulated.two_rigs import one_rig
 
@@ -28,7 +29,10 @@ PIXELS = 7.5
 @cache
 def compared(*loads: Sequence[Sequence[float]]) -> RigComparison:
     names = [f"rig-{number}" for number in range(len(loads))]
-    days = [parse_day(one_rig(number, one), f"{names[number]}.toml") for number, one in enumerate(loads)]
+    days = [
+        parse_day(one_rig(number, one).replace("Gravel pit, rig", "rig"), f"{names[number]}.toml")
+        for number, one in enumerate(loads)
+    ]
     rigs = rigs_of([(f"{name}.toml", solve(day)) for name, day in zip(names, days, strict=True)], ())
     return compare(rigs, days[0].units)
 
@@ -84,8 +88,8 @@ def test_no_two_words_meet_and_all_lie_on_the_sheet(shape: str, loads: tuple[Seq
 
 def test_the_words_say_what_can_be_told_apart() -> None:
     apart = comparison_svg(compared(HEAVY, LIGHT), ["gross/towing"])
-    assert "Told apart: rig-0 has more than rig-1 by 3" in apart
-    assert "Told apart: rig-1 has more than rig-0 by 3" in comparison_svg(compared(LIGHT, HEAVY), ["gross/towing"])
+    assert "Told apart: rig 0 has more than rig 1 by 3" in apart
+    assert "Told apart: rig 1 has more than rig 0 by 3" in comparison_svg(compared(LIGHT, HEAVY), ["gross/towing"])
     same = comparison_svg(compared(HEAVY, HEAVY), ["gross/towing"])
     assert ">Cannot be told apart.</text>" in same
     assert "Told apart" not in same
@@ -94,19 +98,19 @@ def test_the_words_say_what_can_be_told_apart() -> None:
 def test_of_three_rigs_the_words_name_the_pairs() -> None:
     svg = comparison_svg(compared(HEAVY, LIGHT, HEAVY), ["gross/towing"], shape="9:16")
     written = " ".join(box.name for box in texts(root_of(svg)))
-    assert "Only these are told apart: rig-0 and rig-1; rig-1 and rig-2." in written
+    assert "Only these are told apart: rig 0 and rig 1; rig 1 and rig 2." in written
 
 
 def test_of_many_rigs_the_words_name_the_base() -> None:
     svg = comparison_svg(compared(HEAVY, *[LIGHT] * 6), ["gross/towing"], shape="9:16")
-    assert ">All are told apart from rig-0.</text>" in svg
+    assert ">All are told apart from rig 0.</text>" in svg
 
 
 def test_the_text_in_place_of_the_picture_says_each_finding() -> None:
     root = root_of(comparison_svg(compared(HEAVY, LIGHT), ["left/payload", "coupling/share"]))
     said = root.findtext(f"{SVG}desc") or ""
-    assert said.startswith("2 rigs are compared: rig-0 and rig-1. Left of the payload: rig-0 ")
-    assert "Share on the coupling: rig-0 " in said
+    assert said.startswith("2 rigs are compared: rig 0 and rig 1. Left of the payload: rig 0 ")
+    assert "Share on the coupling: rig 0 " in said
     assert said.count("old apart") == 2
 
 
@@ -153,3 +157,18 @@ def test_a_measure_that_is_none_is_named_with_what_is_near() -> None:
 @pytest.mark.parametrize("theme", ["light", "dark", "transparent"])
 def test_every_theme_can_be_drawn(theme: str) -> None:
     assert svg_to_png(comparison_svg(compared(HEAVY, LIGHT), theme=theme), 400).startswith(b"\x89PNG")  # type: ignore[arg-type]
+
+
+def test_rigs_go_by_their_titles_and_by_more_where_two_share_one() -> None:
+    plain = compared(HEAVY, LIGHT)
+    named = replace(
+        plain, rigs=tuple(replace(rig, title=title) for rig, title in zip(plain.rigs, ("Van", "Wagon"), strict=True))
+    )
+    assert picture_names(named) == ["Van", "Wagon"]
+    states = replace(
+        plain, rigs=tuple(replace(rig, state=state) for rig, state in zip(plain.rigs, ("a_b", "c"), strict=True))
+    )
+    assert picture_names(states) == ["tow, a b", "tow, c"]
+    assert picture_names(plain) == ["rig 0", "rig 1"]
+    same = replace(plain, rigs=(plain.rigs[0], replace(plain.rigs[0], file="other/rig-0.toml")))
+    assert len(set(picture_names(same))) == 2

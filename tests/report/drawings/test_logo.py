@@ -88,7 +88,7 @@ def test_a_png_that_unpacks_to_far_more_is_not_unpacked() -> None:
         ),
         (
             png()[:8] + chunk(b"IHDR", struct.pack(">IIBBBBB", 4, 4, 8, 5, 0, 0, 0)) + chunk(b"IEND", b""),
-            "no PNG that can",
+            "a PNG that can be read",
         ),
         (b"x" * (LARGEST + 1), "is larger than a logo may be, 1,000 kB"),
         (PLAIN.format("<script>alert(1)</script>").encode(), "has a script;"),

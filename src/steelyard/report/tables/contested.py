@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from steelyard.findings import Finding, Findings
-from steelyard.model import Role, State, axle_load, axles_load, coupling_quantity, gross_load
+from steelyard.model import Role, State, Vehicle, axle_load, axles_load, coupling_quantity, gross_load
 from steelyard.report.tables.verdicts import letter
 from steelyard.report.words.grid import Cell, Figures, Grid, listed, rule, wrapped
 from steelyard.report.words.names import CONTESTED, shown_value
@@ -157,6 +157,22 @@ def _cells(findings: Findings, finding: Finding, words: Sequence[str]) -> list[C
         else:
             cells.append(Figures((shown_value(answer.value, finding, findings.day.units),)))
     return cells
+
+
+def suspects_titled(findings: Findings) -> str:
+    """The same for a picture, on which a vehicle goes by its title: ``draft 1, Bread truck 2L``."""
+    vehicles = findings.day.vehicles
+    named = sorted((item.draft, item.place) for item in findings.consistency.suspects)
+    return listed(f"draft {draft}, {_titled(place, vehicles)}" for draft, place in named)
+
+
+def _titled(place: str, vehicles: Mapping[str, Vehicle]) -> str:
+    """A place with the title of each vehicle in it: ``truck/2L+truck/2R`` is ``Bread truck 2L + Bread truck 2R``."""
+    said: list[str] = []
+    for part in place.split("+"):
+        name, _, where = part.strip().partition("/")
+        said.append(f"{vehicles[name].title} {where}".strip() if name in vehicles else part.strip())
+    return " + ".join(said)
 
 
 def suspects_named(findings: Findings) -> str:

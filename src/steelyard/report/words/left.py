@@ -39,6 +39,7 @@ class LeftWords:
     empty where several share the rating. figures: the room; None where ``instead`` stands in its place.
     chance: the probability that the rating is kept; empty without figures. over: whether less than nothing is left.
     mark: words for the row that leaves least. note: how many ratings of the kind are not determined.
+    title: of the vehicle ``owner``.
     """
 
     kind: LeftKind
@@ -51,6 +52,12 @@ class LeftWords:
     over: bool = False
     mark: str = ""
     note: str = ""
+    title: str = ""
+
+    @property
+    def titled(self) -> str:
+        """``Bread truck payload``: the rating with the title of its vehicle, for a picture."""
+        return f"{self.title} {self.what}".strip()
 
     @property
     def name(self) -> str:
@@ -99,6 +106,7 @@ def _words(left: Left, findings: Findings) -> LeftWords:
         over=room is not None and room.value is not None and room.value < 0.0,
         mark="" if not left.binds else BINDS if left.sure else LEAST_KNOWN,
         note=_note(left, figures),
+        title=day.vehicles[left.owner].title if left.owner else "",
     )
 
 

@@ -24,7 +24,7 @@ from steelyard.report.drawings.above.scene import (
     load_blocks,
 )
 from steelyard.report.drawings.above.values import Figure, Standing
-from steelyard.report.drawings.sheet.canvas import HATCH, number
+from steelyard.report.drawings.sheet.canvas import DOTS, number
 from steelyard.units import UNITS
 
 _BAR = 10.0  # a beam's thickness
@@ -91,7 +91,7 @@ class Beams:
     def _weights(self, lowest: float) -> None:
         """The weights on their hangers, and their figures below."""
         scene, rings, base = self.scene, lowest + _BAR + _HANG, self._base(lowest)
-        most = max((abs(hung.figure.value) for hung in self.hung if hung.figure.value is not None), default=0.0)
+        most = max((hung.figure.farthest for hung in self.hung), default=0.0)
         for hung, x, at, block in zip(self.hung, self._places, self._centres, self.blocks, strict=True):
             scene.canvas.line(x, lowest - hung.level * _STEP + _BAR, x, rings, stroke=scene.palette.ink, width=FINE)
             foot = _weight(scene, x, rings, hung.figure, most)
@@ -202,7 +202,9 @@ def _bar(scene: Scene, placed: PlacedVehicle, y: float, *, ghost: bool) -> None:
 
 
 def _weight(scene: Scene, x: float, top: float, figure: Figure, most: float) -> float:
-    """A weight on its ring; its area is its load. Returns where it ends below."""
+    """A weight on its ring; its area is its load. Returns where it ends below; a change of nothing has none."""
+    if scene.reader.change and figure.nothing:
+        return top
     palette, canvas = scene.palette, scene.canvas
     share = 1.0 if figure.value is None or most <= 0 else math.sqrt(abs(figure.value) / most)
     wide = max(_widest(scene) * (0.6 if figure.value is None else share), 9.0)
@@ -219,7 +221,7 @@ def _weight(scene: Scene, x: float, top: float, figure: Figure, most: float) -> 
     canvas.add(
         "path",
         d=d,
-        fill=palette.ground or palette.on_ink if hollow else HATCH if loss else fill_of(scene, figure.standing),
+        fill=palette.ground or palette.on_ink if hollow else DOTS if loss else fill_of(scene, figure.standing),
         stroke=palette.ink,
         stroke_width=FIRM if figure.standing is Standing.OVER else FINE,
         stroke_dasharray="2 2.5" if hollow else scene.dash,

@@ -10,10 +10,18 @@ from steelyard.questions.above import DrawnRig
 from steelyard.report.drawings.above.beam import Beams, beams_of
 from steelyard.report.drawings.above.body import draw_bodies
 from steelyard.report.drawings.above.head import Head, draw_notice, heading_plain, notice_height
+from steelyard.report.drawings.above.hitching import hitching_lines
 from steelyard.report.drawings.above.left import LeftBox, described
 from steelyard.report.drawings.above.paper import PaperSheet, Plates
 from steelyard.report.drawings.above.plate_lines import lines_width
-from steelyard.report.drawings.above.plates import Plate, draw_plates, left_plate, plates_height, plates_of
+from steelyard.report.drawings.above.plates import (
+    Plate,
+    draw_plates,
+    hitching_plate,
+    left_plate,
+    plates_height,
+    plates_of,
+)
 from steelyard.report.drawings.above.scene import SMALL, Scene, room_for
 from steelyard.report.drawings.above.values import Figure, Reader
 from steelyard.report.drawings.above.wheels import WheelRow, largest_change, wheel_row
@@ -42,7 +50,7 @@ class Composition:
     @cached_property
     def plates(self) -> list[Plate]:
         """The plates, whether they are drawn or not."""
-        return [*plates_of(self.scene), *left_plate(self.scene, self.left)]
+        return [*hitching_plate(self.scene), *plates_of(self.scene), *left_plate(self.scene, self.left)]
 
     @cached_property
     def _legend(self) -> list[LegendEntry]:
@@ -123,7 +131,7 @@ class Composition:
             width=scene.width,
             height=self.height if sheet.height is None else sheet.height,
             title=f"{self.title}: {heading_plain(scene.reader)}",
-            description=" ".join([description(scene.reader, self._named()), *described(self.left)]),
+            description=" ".join([description(scene.reader, self._named()), *self._told()]),
         )
 
     def _draw_rig(self) -> None:
@@ -154,19 +162,30 @@ class Composition:
         if not scene.sheet.narrow:
             scene.canvas.text(x + 17, middle + SMALL * 0.36, "front", SMALL, fill=palette.soft)
 
+    def _told(self) -> Iterator[str]:
+        """What hitching did and what is left, in sentences."""
+        yield from (
+            f"{line.name[0].upper()}{line.name[1:]}: {line.words}."
+            for line in hitching_lines(self.scene.reader)
+            if line.words
+        )
+        yield from described(self.left)
+
     def _named(self) -> Iterator[tuple[str, Figure | None]]:
         """Every figure of the drawing with its name."""
+        titles = {name: vehicle.title for name, vehicle in self.scene.reader.findings.day.vehicles.items()}
         for plate in plates_of(self.scene):
             yield f"{plate.name} gross", plate.gross
             yield f"{plate.name} left side", plate.left
             yield f"{plate.name} right side", plate.right
         for borne in self.beams.borne:
-            yield f"coupling load on {borne.coupling.towing or 'the stand'}", borne.figure
+            towing = borne.coupling.towing
+            yield f"coupling load on {'the stand' if towing is None else titles[towing]}", borne.figure
         for hung in self.beams.hung:
-            yield f"{hung.vehicle} axle {hung.axle}", hung.figure
+            yield f"{titles[hung.vehicle]}, axle {hung.axle}", hung.figure
         for row in self.rows:
             for wheel in row.wheels:
-                yield wheel.place, wheel.figure
+                yield f"{wheel.owner.vehicle.title}, wheel {wheel.axle.number}{wheel.side}", wheel.figure
 
 
 def composed(reader: Reader, rig: DrawnRig, sheet: PaperSheet, title: str, left: LeftBox) -> Composition:

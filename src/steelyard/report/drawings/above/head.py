@@ -11,7 +11,7 @@ from steelyard.report.drawings.above.scene import DASH, FINE, FIRM, NOTE, SMALL,
 from steelyard.report.drawings.above.values import Reader, state_words
 from steelyard.report.drawings.sheet.canvas import tag_width
 from steelyard.report.drawings.sheet.type import broken, fitted, text_width
-from steelyard.report.tables.contested import suspects_named
+from steelyard.report.tables.contested import suspects_titled
 from steelyard.report.words.names import CONTESTED
 
 _STATE = 20.0
@@ -198,7 +198,7 @@ def notice(reader: Reader) -> str:
 
 
 def _look_at(reader: Reader) -> str:
-    places = suspects_named(reader.findings)
+    places = suspects_titled(reader.findings)
     return f"Look at {places}." if places else "No single reading stands out."
 
 

@@ -60,7 +60,7 @@ def left_box(reader: Reader) -> LeftBox:
 def left_lines(box: LeftBox, unit: str) -> Iterator[PlateLine]:
     """The rows as lines of a plate, where a sheet has no room for the box."""
     for place, row in enumerate(box.rows):
-        name = f"{TITLE}: {row.name}" if place == 0 else row.name
+        name = f"{TITLE}: {row.titled}" if place == 0 else row.titled
         if row.figures is None:
             yield PlateLine(name, row.instead)
             continue
@@ -78,11 +78,11 @@ def described(box: LeftBox) -> Iterator[str]:
     """The rows in sentences, for those who cannot see the drawing."""
     for row in box.rows:
         if row.figures is None:
-            yield f"{TITLE}: {row.name}, {row.instead}."
+            yield f"{TITLE}: {row.titled}, {row.instead}."
             continue
         marks = "".join(f", {word}" for word in ("contested" if row.figures.contested else "", row.mark) if word)
         said = f"{row.amount}{' over' if row.over else ''}, {row.span}" if row.figures.u else row.amount
-        yield f"{TITLE}: {row.name}, {said}, met with {row.chance}{marks}."
+        yield f"{TITLE}: {row.titled}, {said}, met with {row.chance}{marks}."
 
 
 def _height(row: LeftWords) -> float:
@@ -94,7 +94,7 @@ def _row(scene: Scene, row: LeftWords, x: float, top: float, width: float) -> No
     canvas, palette, right = scene.canvas, scene.palette, x + width
     base, below = top + 18, top + 37
     taken = _amount(scene, row, right, base)
-    canvas.text(x, base, fitted(row.name, NOTE, width - taken - _GAP), NOTE)
+    canvas.text(x, base, fitted(row.titled, NOTE, width - taken - _GAP), NOTE)
     if row.mark:
         canvas.text(x, below, row.mark, SMALL, bold=True, fill=palette.accent)
     canvas.text(right, below, row.span, SMALL, anchor="end", fill=palette.soft)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from steelyard.model import combination_gross, gross_load, side_load
 from steelyard.questions.above import DrawnRig
+from steelyard.report.drawings.above.hitching import HITCHING, hitching_lines
 from steelyard.report.drawings.above.left import LeftBox, left_lines
 from steelyard.report.drawings.above.paper import Plates, PlateStyle
 from steelyard.report.drawings.above.plate_lines import PlateLine, draw_lines, lines_height, lines_of
@@ -22,7 +23,7 @@ from steelyard.report.drawings.above.scene import (
     break_mark,
     fill_of,
 )
-from steelyard.report.drawings.above.values import Figure, Standing
+from steelyard.report.drawings.above.values import Figure, Standing, excess
 from steelyard.report.drawings.sheet.canvas import HATCH
 from steelyard.report.drawings.sheet.type import fitted, text_width
 from steelyard.report.words.left import TITLE
@@ -76,6 +77,13 @@ def plates_of(scene: Scene) -> list[Plate]:
         name = "Combination, all wheels"
         plates.append(Plate(name, combined, "GCWR", lines=tuple(lines_of(scene, name, combined, "GCWR"))))
     return plates
+
+
+def hitching_plate(scene: Scene) -> Iterator[Plate]:
+    """What hitching did, as a plate before the others."""
+    lines = tuple(hitching_lines(scene.reader))
+    if lines:
+        yield Plate(HITCHING, lines=lines)
 
 
 def left_plate(scene: Scene, box: LeftBox) -> Iterator[Plate]:
@@ -186,7 +194,8 @@ def _rated(scene: Scene, plate: Plate, gross: Figure, x: float, y: float) -> flo
     if share * full > scene.sheet.plate_width:
         break_mark(scene, y + 11, y + 11 + _BAR, x + (full + scene.sheet.plate_width) / 2, upright=False)
     canvas.line(x + full, y + 7, x + full, y + 15 + _BAR, stroke=palette.ink, width=FINE)
-    words = f"{gross.share_text} of {plate.rating_name} {scene.reader.mass(gross.rating or 0.0)}"
+    rating = f"{plate.rating_name} {scene.reader.mass(gross.rating or 0.0)}"
+    words = f"{excess(share)} over {rating}" if over and share > 1.0 else f"{gross.share_text} of {rating}"
     canvas.text(x, y + 39, words, NOTE)
     return y + 39
 

@@ -56,9 +56,32 @@ class Figure:
         return f"± {self.u_text}" if self.u_text else ""
 
     @property
+    def nothing(self) -> bool:
+        """Whether a change is shown as nothing, to the figures that its doubt allows."""
+        return self.value is not None and not any(digit in "123456789" for digit in self.text)
+
+    @property
+    def farthest(self) -> float:
+        """How far from nothing the value and the ends of its interval reach [kg]."""
+        return max(abs(end) for end in (self.value, self.low, self.high, 0.0) if end is not None)
+
+    @property
     def standing_text(self) -> str:
-        """How it stands to its rating where that is not plain: ``101 % over``."""
+        """How it stands to its rating where that is not plain: ``3 % over``, ``99.6 % undecided``.
+
+        Over a rating only the excess is told, so that nobody takes 103 % for a hundred and three too many.
+        """
+        if self.standing is Standing.OVER and self.share is not None and self.share > 1.0:
+            return f"{excess(self.share)} over"
         return f"{self.share_text} {self.standing}".strip()
+
+    @property
+    def rating_text(self) -> str:
+        """How it stands to its rating in a sentence: ``81 % of its rating``, ``3 % over its rating``."""
+        if self.share is None:
+            return ""
+        over = self.share > 1.0 and self.standing is not Standing.UNDECIDED
+        return f"{excess(self.share)} over its rating" if over else f"{self.share_text} of its rating"
 
     @property
     def share_text(self) -> str:
@@ -69,6 +92,14 @@ class Figure:
 def percent(share: float) -> str:
     """A share of a rating as a person reads it."""
     return f"{format_number(100 * share, 1 if _LOW < share < _HIGH and share != 1.0 else 0)} %"
+
+
+def excess(share: float) -> str:
+    """By how much a share of a rating is over it: ``3 %``, ``0.4 %``, ``less than 0.1 %``."""
+    over = 100.0 * (share - 1.0)
+    if over < 0.05:
+        return "less than 0.1 %"
+    return f"{format_number(over, 1 if share < _HIGH else 0)} %"
 
 
 def state_words(state: str) -> str:

@@ -28,7 +28,7 @@ from steelyard.report.drawings.above.scene import (
     load_blocks,
 )
 from steelyard.report.drawings.above.values import Figure, Standing
-from steelyard.report.drawings.sheet.canvas import HATCH
+from steelyard.report.drawings.sheet.canvas import DOTS
 from steelyard.report.drawings.sheet.type import text_width
 
 _MOST = 1.3  # of the rating; what goes beyond is cut off, the figure says how much
@@ -252,8 +252,11 @@ class WheelRow:
             return
         scene, unit = self.scene, self._swing_height / largest
         gain = figure.value > 0
-        fill = fill_of(scene, Standing.PLAIN) if gain else HATCH
-        self._bar(wheel, zero, unit * figure.value, fill=fill, stroke=scene.palette.ink, width=THIN, dash=scene.dash)
+        fill = fill_of(scene, Standing.PLAIN) if gain else DOTS
+        if not figure.nothing:
+            self._bar(
+                wheel, zero, unit * figure.value, fill=fill, stroke=scene.palette.ink, width=THIN, dash=scene.dash
+            )
         if not has_whisker(scene, figure, largest):
             return
         x = scene.x(wheel.axle.x)
@@ -314,9 +317,8 @@ def is_cut(figure: Figure) -> bool:
 
 
 def largest_change(wheels: Sequence[Wheel]) -> float:
-    """The largest change of a wheel [kg]."""
-    figures = [wheel.figure for wheel in wheels if wheel.figure is not None]
-    return max((abs(figure.value) for figure in figures if figure.value is not None), default=0.0)
+    """The largest change of a wheel [kg], the ends of its interval included: a change in doubt never fills a column."""
+    return max((wheel.figure.farthest for wheel in wheels if wheel.figure is not None), default=0.0)
 
 
 def has_whisker(scene: Scene, figure: Figure, largest: float) -> bool:

@@ -9,10 +9,10 @@ from steelyard.model import Measurand
 from steelyard.report.drawings.above.beam import notch
 from steelyard.report.drawings.above.body import gravity_sign
 from steelyard.report.drawings.above.head import heading_plain, notice
-from steelyard.report.drawings.above.scene import DASH, FINE, FIRM, SMALL, THIN, Scene, break_mark
+from steelyard.report.drawings.above.scene import DASH, FINE, FIRM, SMALL, THIN, Scene, break_mark, fill_of
 from steelyard.report.drawings.above.values import Figure, Reader, Standing
 from steelyard.report.drawings.above.wheels import Wheel, has_whisker, is_cut, largest_change, whisker
-from steelyard.report.drawings.sheet.canvas import HATCH, Canvas, number
+from steelyard.report.drawings.sheet.canvas import DOTS, HATCH, Canvas, number
 from steelyard.report.drawings.sheet.type import text_width
 from steelyard.report.words.names import CONTESTED
 
@@ -83,8 +83,8 @@ def legend(scene: Scene, wheels: list[Wheel], figures: list[Figure]) -> list[Leg
     columns = scene.sheet.detail.wheels
     if scene.reader.change and figures and columns:
         entries += [
-            LegendEntry(14.0, "gains", lambda x, y: _swatch(scene, x, y, loss=False)),
-            LegendEntry(14.0, "loses", lambda x, y: _swatch(scene, x, y, loss=True)),
+            LegendEntry(14.0, "gains", lambda x, y: _swatch(scene, x, y, fill_of(scene, Standing.PLAIN))),
+            LegendEntry(14.0, "loses", lambda x, y: _swatch(scene, x, y, DOTS)),
         ]
         if any(has_whisker(scene, figure, largest_change(wheels)) for figure in figures):
             entries.append(LegendEntry(6.0, "95 % interval", lambda x, y: _whisker(scene, x, y)))
@@ -93,7 +93,7 @@ def legend(scene: Scene, wheels: list[Wheel], figures: list[Figure]) -> list[Leg
     elif columns and any(figure.rating is not None for figure in figures) and not scene.reader.change:
         entries.append(LegendEntry(14.0, _rating_words(wheels), lambda x, y: _slot(scene, x, y)))
     if any(figure.standing is Standing.OVER for figure in figures):
-        entries.append(LegendEntry(14.0, "over its rating", lambda x, y: _swatch(scene, x, y, loss=True)))
+        entries.append(LegendEntry(14.0, "over its rating", lambda x, y: _swatch(scene, x, y, HATCH)))
     if columns and any(is_cut(figure) for figure in figures):
         entries.append(LegendEntry(14.0, "cut off: more than 130 %", lambda x, y: _cut_off(scene, x, y)))
     if any(figure.contested for figure in figures) and not scene.sheet.compact:  # there the framed line says it
@@ -122,11 +122,16 @@ def description(reader: Reader, figures: Iterable[tuple[str, Figure | None]]) ->
 def _said(figure: Figure) -> str:
     if not figure.determined:
         return figure.text
-    share = f", {figure.share_text} of its rating" if figure.share is not None else ""
-    standing = "" if figure.standing is Standing.PLAIN else f", {figure.standing}"
+    share = f", {figure.rating_text}" if figure.rating_text else ""
+    standing = f", {figure.standing}" if figure.standing is Standing.UNDECIDED or _over_alone(figure) else ""
     if figure.contested:
         return f"contested, {figure.span}{standing}"
     return f"{figure.text} {figure.doubt}{share}{standing}"
+
+
+def _over_alone(figure: Figure) -> bool:
+    """Whether the words on its rating do not say yet that a load is over."""
+    return figure.standing is Standing.OVER and (figure.contested or figure.share is None or figure.share <= 1.0)
 
 
 def _rating_words(wheels: list[Wheel]) -> str:
@@ -183,23 +188,22 @@ def _slot(scene: Scene, x: float, y: float) -> None:
     scene.canvas.line(x - 2, y - 12, x + 16, y - 12, stroke=palette.ink, width=FINE)
 
 
-def _swatch(scene: Scene, x: float, y: float, *, loss: bool) -> None:
+def _swatch(scene: Scene, x: float, y: float, fill: str) -> None:
     palette = scene.palette
-    plain = palette.wash if scene.predicted else palette.load
     scene.canvas.add(
         "rect",
         x=x + 1,
         y=y - 11,
         width=12.0,
         height=12.0,
-        fill=HATCH if loss else plain,
+        fill=fill,
         stroke=palette.ink,
         stroke_width=FIRM / 2,
     )
 
 
 def _cut_off(scene: Scene, x: float, y: float) -> None:
-    _swatch(scene, x, y, loss=True)
+    _swatch(scene, x, y, HATCH)
     break_mark(scene, x + 1, x + 13, y - 6)
 
 

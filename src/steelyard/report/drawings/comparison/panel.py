@@ -38,7 +38,7 @@ class MeasurePanel:
     @cached_property
     def verdict(self) -> list[str]:
         """The sentence on which rigs can be told apart."""
-        return broken(apart(self.one, self.names, self.units), self.size, self.width)
+        return broken(apart(self.one, self.names, self.units), self.size, self.width, most=4)
 
     @property
     def height(self) -> float:
@@ -54,7 +54,12 @@ class MeasurePanel:
             least = min(text_width(name, self.size, bold=True), 9.0 * self.size)
             if taken + least > self.width:
                 return False
-        return True
+        return len({self._name(place) for place in range(len(self.names))}) == len(self.names)
+
+    def _name(self, place: int) -> str:
+        """The name of a rig, cut to the room beside its figures."""
+        room = self.width - text_width(self._right(place), self.size) - 0.6 * self.size
+        return fitted(self.names[place], self.size, room, bold=True)
 
     def _right(self, place: int) -> str:
         told, more = figures(self.one, place, self.units), marks(self.one, place)
@@ -78,18 +83,17 @@ class MeasurePanel:
             wide = text_width(text, size)
             middle = min(max(x, left + wide / 2), left + self.width - wide / 2)
             canvas.text(middle, bottom + size, text, size, anchor="middle", fill=palette.soft)
-        for place, name in enumerate(self.names):
-            self._row(canvas, scale, place, name, left, first + place * size * (_ROW_TEXT + _ROW_PLOT))
+        for place in range(len(self.names)):
+            self._row(canvas, scale, place, left, first + place * size * (_ROW_TEXT + _ROW_PLOT))
         y = bottom + size * (_LINE + 0.35)
         for line in self.verdict:
             y += size * _LINE
             canvas.text(left, y - 0.3 * size, line, size)
 
-    def _row(self, canvas: Canvas, scale: _Scale | None, place: int, name: str, left: float, top: float) -> None:
+    def _row(self, canvas: Canvas, scale: _Scale | None, place: int, left: float, top: float) -> None:
         size, palette, value = self.size, canvas.palette, self.one.values[place]
         text, base = self._right(place), top + size * (_ROW_TEXT - 0.15)
-        room = self.width - text_width(text, size) - 0.6 * size
-        canvas.text(left, base, fitted(name, size, room, bold=True), size, bold=True, fill=palette.load)
+        canvas.text(left, base, self._name(place), size, bold=True, fill=palette.load)
         canvas.text(left + self.width, base, text, size, anchor="end")
         if value.spread is None or scale is None:
             return

@@ -13,13 +13,12 @@ from steelyard.findings import Basis
 from steelyard.names import meant
 from steelyard.questions.compare import ComparedMeasure, RigComparison
 from steelyard.report.drawings.comparison.panel import MeasurePanel
-from steelyard.report.drawings.comparison.words import HELD, description
+from steelyard.report.drawings.comparison.words import HELD, description, picture_names
 from steelyard.report.drawings.sheet.canvas import Canvas
 from steelyard.report.drawings.sheet.logo import Logo
 from steelyard.report.drawings.sheet.palette import PALETTES, Theme
 from steelyard.report.drawings.sheet.shape import Shape, shape_of
-from steelyard.report.drawings.sheet.type import broken, fitted
-from steelyard.report.tables.compare import short_names
+from steelyard.report.drawings.sheet.type import broken, fitted, text_width
 
 _USUAL = ("left/payload", "left/least", "coupling/share", "front/lost")
 _MARGIN, _BETWEEN, _TITLE = 1.2, 1.4, 2.0
@@ -121,7 +120,7 @@ def _most_used(one: ComparedMeasure) -> float:
 
 def _laid_out(comparison: RigComparison, chosen: Sequence[ComparedMeasure], shape: Shape) -> _Layout | None:
     """The layout with the largest letters; None where even the smallest do not fit."""
-    names = short_names(comparison)
+    names = picture_names(comparison)
     for step in range(_STEPS, -1, -1):
         size = shape.smallest * (1.0 + step / _STEPS)
         for columns in range(1, 4):
@@ -146,12 +145,14 @@ def _key(panels: Sequence[MeasurePanel], size: float, width: float) -> list[str]
 def _drawn(comparison: RigComparison, layout: _Layout, theme: Theme, logo: Logo | None) -> str:
     canvas, size, shape = Canvas(PALETTES[theme]), layout.size, layout.shape
     names = layout.panels[0].names
-    title = f"{' and '.join(names)} compared" if len(names) == 2 else f"{len(names)} rigs compared"
     margin = _MARGIN * size
     right = shape.width - margin
     if logo is not None:
         right -= size + logo.place(canvas, right=right, top=0.5 * margin, wide=7.0 * size, high=1.8 * size)
     wide = right - margin
+    title = f"{' and '.join(names)} compared"
+    if len(names) > 2 or text_width(title, 1.4 * size, bold=True) > wide:
+        title = f"{len(names)} rigs compared"
     canvas.text(margin, margin + 1.1 * size, fitted(title, 1.4 * size, wide, bold=True), 1.4 * size, bold=True)
     extra = min(layout.spare / max(len(layout.rows), 1), 2.0 * size)
     top = margin + _TITLE * size

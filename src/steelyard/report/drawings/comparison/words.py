@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from steelyard.findings import Basis
 from steelyard.questions.compare import ComparedMeasure, RigComparison
-from steelyard.report.tables.compare import compared_finding
+from steelyard.report.tables.compare import compared_finding, short_names
 from steelyard.report.words.grid import listed
 from steelyard.report.words.names import MINUS, UNKNOWN, shown
 from steelyard.units import UnitSystem
@@ -14,6 +14,22 @@ from steelyard.units import UnitSystem
 ABSENT = "has none"
 HELD = "\N{NO-BREAK SPACE}"
 """Between a figure and its unit, which stay on one line."""
+
+
+def picture_names(comparison: RigComparison) -> list[str]:
+    """A name for each rig as people call it: its title, with state, date or day where several have that title."""
+    rigs, table = comparison.rigs, short_names(comparison)
+    days = [rig.adjustment.rig.given for rig in rigs]
+    ways: tuple[Sequence[str], ...] = (
+        [rig.title for rig in rigs],
+        [f"{rig.title}, {rig.state.replace('_', ' ')}" for rig in rigs],
+        [f"{rig.title}, {day.record.date}" for rig, day in zip(rigs, days, strict=True) if day.record.date],
+        [day.title for day in days if day.title],
+    )
+    for names in ways:
+        if len(set(names)) == len(rigs):
+            return list(names)
+    return [f"{rig.title}, {name}" for rig, name in zip(rigs, table, strict=True)]
 
 
 def figures(one: ComparedMeasure, number: int, units: UnitSystem) -> str:

@@ -53,12 +53,10 @@ def draw_map_head(canvas: Canvas, day: WeighDay, title: str, state: str, *, righ
 
 
 def limit_words(panel: Panel, place: int) -> str:
-    """A limit in words: without the vehicle where it is the one that the map is of, else with its id."""
+    """A limit in words: without the vehicle where it is the one that the map is of, else with its title."""
     name, _, rest = panel.made.labels[place].partition(": ")
     named = [vehicle.id for vehicle in panel.day.vehicles.values() if vehicle.title == name]
-    if not rest or len(named) != 1:
-        return panel.made.labels[place]
-    return rest if named[0] == panel.vehicle else f"{named[0]}: {rest}"
+    return rest if rest and named == [panel.vehicle] else panel.made.labels[place]
 
 
 def draw_panel(panel: Panel, x: float, top: float, width: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 from steelyard.report.drawings.sheet.palette import Palette
@@ -12,9 +12,12 @@ from steelyard.report.drawings.sheet.type import FAMILY, printable, text_width
 
 _HALO = 3.0
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_HATCH_NAME = "over-or-lost"
-HATCH = f"url(#{_HATCH_NAME})"
-"""The fill of what is over its rating, or lost in a change."""
+_NAMES = ("over", "lost", "floor", "barred")
+HATCH = "url(#over)"
+"""The fill of a load that is over its rating."""
+
+DOTS = "url(#lost)"
+"""The fill of a load that is lost in a change."""
 
 
 def number(value: float) -> str:
@@ -128,14 +131,14 @@ class Canvas:
             _element("svg", {**names, **head, **face}).replace("/>", ">"),
             f'<title id="title-{key}">{escape(clean(title))}</title>',
             f'<desc id="desc-{key}">{escape(clean(description))}</desc>',
-            _hatch(palette),
+            *_patterns(palette, body),
             *body,
             "</svg>\n",
         ]
-        text = "\n".join(parts).replace(f'id="{_HATCH_NAME}"', f'id="{_HATCH_NAME}-{key}"')
-        for name in ("floor", "barred"):
+        text = "\n".join(parts)
+        for name in _NAMES:
             text = text.replace(f'id="{name}"', f'id="{name}-{key}"').replace(f"url(#{name})", f"url(#{name}-{key})")
-        return text.replace(HATCH, f"url(#{_HATCH_NAME}-{key})")
+        return text
 
 
 def tag_width(text: str, size: float) -> float:
@@ -143,12 +146,16 @@ def tag_width(text: str, size: float) -> float:
     return text_width(text, size, bold=True) + size * 0.9
 
 
-def _hatch(palette: Palette) -> str:
-    return (
-        f'<defs><pattern id="{_HATCH_NAME}" width="5" height="5" patternUnits="userSpaceOnUse" '
-        f'patternTransform="rotate(45)"><rect width="5" height="5" fill="{palette.on_ink}"/>'
-        f'<rect width="2.2" height="5" fill="{palette.ink}"/></pattern></defs>'
-    )
+def _patterns(palette: Palette, body: Sequence[str]) -> Iterator[str]:
+    """The patterns that a drawing uses: bars for what is over, dots for what is lost."""
+    size = 'width="5" height="5" patternUnits="userSpaceOnUse"'
+    ground = f'<rect width="5" height="5" fill="{palette.on_ink}"/>'
+    if any(HATCH in element for element in body):
+        bars = f'<rect width="2.2" height="5" fill="{palette.ink}"/>'
+        yield f'<defs><pattern id="over" {size} patternTransform="rotate(45)">{ground}{bars}</pattern></defs>'
+    if any(DOTS in element for element in body):
+        dot = f'<circle cx="2.5" cy="2.5" r="1.1" fill="{palette.ink}"/>'
+        yield f'<defs><pattern id="lost" {size} patternTransform="rotate(45)">{ground}{dot}</pattern></defs>'
 
 
 def _element(tag: str, attributes: Mapping[str, str | float | None], text: str | None = None) -> str:
