@@ -163,7 +163,7 @@ class Composition:
             scene.canvas.text(x + 17, middle + SMALL * 0.36, "front", SMALL, fill=palette.soft)
 
     def _told(self) -> Iterator[str]:
-        """What hitching did and what is left, in sentences."""
+        """The effect of hitching and the room that is left, in sentences."""
         yield from (
             f"{line.name[0].upper()}{line.name[1:]}: {line.words}."
             for line in hitching_lines(self.scene.reader)

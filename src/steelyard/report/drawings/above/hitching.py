@@ -1,4 +1,4 @@
-"""What hitching did, in figures: the load on the coupling, the front axle's loss in per cent, the part restored."""
+"""The effect of hitching in figures: the load on the coupling, the front axle's loss in per cent, the part restored."""
 
 from __future__ import annotations
 

@@ -80,7 +80,7 @@ def plates_of(scene: Scene) -> list[Plate]:
 
 
 def hitching_plate(scene: Scene) -> Iterator[Plate]:
-    """What hitching did, as a plate before the others."""
+    """The plate on hitching, before the others."""
     lines = tuple(hitching_lines(scene.reader))
     if lines:
         yield Plate(HITCHING, lines=lines)
