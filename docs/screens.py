@@ -13,6 +13,10 @@ from playwright.sync_api import Locator, Page, ViewportSize, expect, sync_playwr
 
 from docs.console import ROOT, blocks
 from docs.illustrations import HOW_TO, THEMES
+from steelyard.dayfile import parse_day
+from steelyard.model import WeighDay
+from steelyard.publish import DaySource, Edition
+from steelyard.publish import published as folder_of
 from tests.browser.conftest import CHROMIUM, PHONE
 from tests.browser.serving import Serving
 from tests.browser.steps import key_in, open_pads, tap_wheel
@@ -71,6 +75,26 @@ def plate(page: Page, station: Serving) -> None:
     open_pads(page, station.url, station.import_day(first_day(HOW_TO / "platform-in-the-bed.md")), "hitched")
     tap_wheel(page, "stock/coupling")
     key_in(page, 1150)
+
+
+def published(page: Page, station: Serving) -> None:
+    """The head of a published folder, opened from disk: the days and the title of its how-to."""
+    del station
+    days = [DaySource(f"{name}.toml", *stage(name)) for name in STAGE]
+    edition = Edition("Who tows the stage?", ("The stage crew",), shapes=("16:9",))
+    with tempfile.TemporaryDirectory() as folder:
+        path, content = next(folder_of(days, edition))
+        (Path(folder) / path).write_bytes(content)
+        page.goto((Path(folder) / path).as_uri())
+
+
+STAGE = ("stage-van", "stage-wagon", "stage-flatbed")
+
+
+def stage(name: str) -> tuple[bytes, WeighDay]:
+    """A day of the puppet theatre, as bytes and as it is read."""
+    content = (ROOT / "examples" / f"{name}.toml").read_bytes()
+    return content, parse_day(content.decode(), name)
 
 
 def from_here(page: Page, part: str) -> None:
@@ -182,6 +206,7 @@ SCREENS = (
     Screen("drained", drained, NARROW),
     Screen("plan", plan, DESK),
     Screen("teach", teach, NARROW),
+    Screen("published", published, {"width": 1100, "height": 1180}),
 )
 
 

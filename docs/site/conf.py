@@ -34,6 +34,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "plan-the-day",
             "compare-rigs",
             "video-overlay",
+            "publish",
             "what-if",
             "load-map",
             "how-much-trailer",

@@ -31,7 +31,7 @@ _CLEAR = """async () => {
 
 def _own(url: str) -> bool:
     parts = urlsplit(url)
-    return parts.scheme in ("data", "blob") or parts.hostname in ("localhost", PLAIN)
+    return parts.scheme in ("data", "blob", "file") or parts.hostname in ("localhost", PLAIN)
 
 
 @dataclass

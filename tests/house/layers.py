@@ -18,7 +18,7 @@ from tests.house.source import PACKAGE, Module, modules, where
 
 Storeys = tuple[tuple[str, ...], ...]
 
-FACES: Storeys = (("cli",), ("web",), ("report",), ("questions",))
+FACES: Storeys = (("cli",), ("web",), ("publish",), ("report",), ("questions",))
 RECKONING: Storeys = (
     ("findings",),
     ("planning", "loading", "learning", "verification"),

@@ -137,6 +137,20 @@ def sound_days(
     return days, faulty
 
 
+def claim_of(text: str) -> tuple[str, str | float]:
+    """``VEHICLE`` or ``VEHICLE=DOUBT``: a vehicle said to be unchanged, and its doubt, zero where none is given.
+
+    Raises
+    ------
+    BadParameter: it is neither.
+    """
+    vehicle, sign, doubt = (part.strip() for part in text.partition("="))
+    if not vehicle or (sign and not doubt):
+        message = f"'{text}' is not a vehicle and a doubt; write for example stock or stock=\"25 lb\""
+        raise click.BadParameter(message, param_hint="'--unchanged'")
+    return vehicle, doubt if sign else 0.0
+
+
 def read_or_exit(ctx: click.Context, file: str, units: UnitSystem | None = None) -> WeighDay:
     """The weigh day of a file, to be shown in ``units`` where these are given.
 

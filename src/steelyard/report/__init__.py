@@ -39,6 +39,7 @@ from steelyard.report.print.photos import (
     printable_photo,
     too_large,
 )
+from steelyard.report.print.record import date_of
 from steelyard.report.print.ticket import ticket_pdf
 from steelyard.report.print.verification import verification_pdf
 from steelyard.report.tables.load_map_csv import load_map_csv
@@ -65,6 +66,7 @@ __all__ = [
     "TicketPhoto",
     "above_svg",
     "comparison_svg",
+    "date_of",
     "digest_of",
     "drawable",
     "drawn_runs",

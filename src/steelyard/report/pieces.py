@@ -12,7 +12,12 @@ from steelyard.questions.above import (
     PlacedVehicle,
     rig_of,
 )
+from steelyard.report.drawings.above.values import state_words
+from steelyard.report.drawings.comparison.view import usual_measures
+from steelyard.report.drawings.comparison.words import apart
 from steelyard.report.drawings.sheet.palette import PALETTES, Palette
+from steelyard.report.print.results import agreement, cargo_lines, gaps
+from steelyard.report.print.ticket import METHOD
 from steelyard.report.tables.agreement import global_test, how_rare, p_words
 from steelyard.report.tables.contested import contested_mark, contested_sentences
 from steelyard.report.tables.verdicts import by_trouble, chance, summary, title
@@ -22,6 +27,7 @@ from steelyard.report.words.names import CONTESTED, ShownFigures, figure, shown,
 
 __all__ = [
     "CONTESTED",
+    "METHOD",
     "PALETTES",
     "SKIRT",
     "TREAD",
@@ -33,20 +39,26 @@ __all__ = [
     "PlacedCoupling",
     "PlacedVehicle",
     "ShownFigures",
+    "agreement",
+    "apart",
     "by_trouble",
+    "cargo_lines",
     "chance",
     "circumstances",
     "contested_mark",
     "contested_sentences",
     "figure",
+    "gaps",
     "global_test",
     "how_rare",
     "left_words",
     "p_words",
     "rig_of",
     "shown",
+    "state_words",
     "summary",
     "title",
+    "usual_measures",
     "with_unit",
     "words",
 ]

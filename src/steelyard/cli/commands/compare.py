@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
-from steelyard.cli.options import FileName, sound_days, units_option, write_file
+from steelyard.cli.options import FileName, claim_of, sound_days, units_option, write_file
 from steelyard.cli.pictures import picture_options, theme_of
 from steelyard.cli.say import say, say_error
 from steelyard.findings import solve
@@ -73,7 +73,7 @@ def compare(
     states = [] if of is None else [name.strip() for name in of.split(",") if name.strip()]
     if of is not None and not states:
         raise click.BadParameter(f"'{of}' names no state; write for example hitched", param_hint="'--of'")
-    given = GivenOptions({"of": states, "base": base, "unchanged": dict(map(_claim, unchanged))})
+    given = GivenOptions({"of": states, "base": base, "unchanged": dict(map(claim_of, unchanged))})
     first = files[0]
 
     def answered() -> RigComparison:
@@ -114,11 +114,3 @@ def _draw(
     for path, content in ((f"{stem}.svg", svg.encode()), (f"{stem}.png", svg_to_png(svg, SHAPES[shape].wide_px))):
         write_file(ctx, Path(path), content, day_file=files)
         say(path)
-
-
-def _claim(text: str) -> tuple[str, str | float]:
-    vehicle, sign, doubt = (part.strip() for part in text.partition("="))
-    if not vehicle or (sign and not doubt):
-        message = f"'{text}' is not a vehicle and a doubt; write for example stock or stock=\"25 lb\""
-        raise click.BadParameter(message, param_hint="'--unchanged'")
-    return vehicle, doubt if sign else 0.0

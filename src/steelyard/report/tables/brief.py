@@ -45,11 +45,12 @@ _NAME = 12
 _LEAD = {Outcome.OUTSIDE: "Outside: ", Outcome.UNDECIDED: "Undecided: ", Outcome.WITHIN: "Within: "}
 
 
-def brief_text(findings: Findings) -> str:
-    """The verdict of a day in at most eight lines of at most 80 columns, ending in a line end."""
-    head = [clipped(findings.day.title or "Weigh day", WIDTH), _counts(findings)]
-    tail = [*_couplings(findings), _readings(findings), *_not_judged(findings)]
-    worst = [_limit(verdict, findings) for verdict in _worst(findings)[: min(_WORST, LINES - len(head) - len(tail))]]
+def brief_text(findings: Findings, width: int = WIDTH) -> str:
+    """The verdict of a day in at most eight lines of at most ``width`` characters, ending in a line end."""
+    head = [clipped(findings.day.title or "Weigh day", width), _counts(findings)]
+    tail = [*_couplings(findings, width), _readings(findings, width), *_not_judged(findings, width)]
+    most = min(_WORST, LINES - len(head) - len(tail))
+    worst = [_limit(verdict, findings, width) for verdict in _worst(findings)[:most]]
     return "\n".join([*head, *worst, *tail]) + "\n"
 
 
@@ -63,8 +64,13 @@ def brief_line(findings: Findings, file: str, files: Sequence[str]) -> str:
     name = paths[list(files).index(file)]
     name = name if len(name) <= width else f"\N{HORIZONTAL ELLIPSIS}{name[1 - width :]}"
     lead = f"{name:<{width}}  "
+    return f"{lead}{brief_words(findings, WIDTH - len(lead))}".rstrip() + "\n"
+
+
+def brief_words(findings: Findings, width: int) -> str:
+    """The verdict of a day in ``width`` characters: whether readings contradict, the counts, the worst limit."""
     trouble = "" if _sound(findings) else "contradicting; "
-    return f"{lead}{trouble}{_in_one(findings, WIDTH - len(lead) - len(trouble))}".rstrip() + "\n"
+    return f"{trouble}{_in_one(findings, width - len(trouble))}"
 
 
 def clipped(text: str, width: int) -> str:
@@ -85,11 +91,11 @@ def _counts(findings: Findings) -> str:
     return f"Of {count} limit{'' if count == 1 else 's'}: {summary(findings.verdicts)}."
 
 
-def _limit(verdict: Verdict, findings: Findings) -> str:
+def _limit(verdict: Verdict, findings: Findings, width: int) -> str:
     """``Outside: hitched: tow GVWR: 14,120 lb, 120 over, met with < 0.1 %``; a long name is cut, no figure is."""
     lead = "" if verdict.outcome is None else _LEAD[verdict.outcome]
     tail = f": {_found(verdict, findings)}{_room(verdict, findings)}, met with {chance(verdict.probability)}"
-    return lead + clipped(title(verdict, findings.day), max(_NAME, WIDTH - len(lead) - len(tail))) + tail
+    return lead + clipped(title(verdict, findings.day), max(_NAME, width - len(lead) - len(tail))) + tail
 
 
 def _found(verdict: Verdict, findings: Findings) -> str:
@@ -114,7 +120,7 @@ def _short(figures: ShownFigures) -> str:
     return f"{figures.low} to {figures.high} {figures.unit} {CONTESTED}" if figures.contested else figures.spread
 
 
-def _couplings(findings: Findings) -> Iterator[str]:
+def _couplings(findings: Findings, width: int) -> Iterator[str]:
     """Load and share of each coupling of one state: the last coupled one that was weighed, else the last coupled."""
     state = _coupled(findings)
     if state is None:
@@ -129,7 +135,7 @@ def _couplings(findings: Findings) -> Iterator[str]:
             of = "" if share is None else f", {_short(share)} of {clipped(link.trailer, _NAME)}"
             said = f"{UNKNOWN if load is None else _short(load)}{of}"
         name = f"coupling{f' {number}' if len(state.links) > 1 else ''}: "
-        yield f"{clipped(state.id, max(_NAME, WIDTH - len(name) - len(said) - 2))}: {name}{said}"
+        yield f"{clipped(state.id, max(_NAME, width - len(name) - len(said) - 2))}: {name}{said}"
 
 
 def _coupled(findings: Findings) -> State | None:
@@ -142,7 +148,7 @@ def _sound(findings: Findings) -> bool:
     return findings.consistency.consistent and not findings.consistency.suspects
 
 
-def _readings(findings: Findings) -> str:
+def _readings(findings: Findings, width: int) -> str:
     """Whether the readings agree, how much is contested, and where to look."""
     if _sound(findings):
         words = agreement_words(findings)
@@ -153,12 +159,12 @@ def _readings(findings: Findings) -> str:
     if not suspects:
         return f"{lead}{tail}."
     lead = "Readings contradict: look at "
-    if len(lead + suspects + tail) >= WIDTH:
+    if len(lead + suspects + tail) >= width:
         suspects = listed(f"draft {draft}" for draft in sorted({item.draft for item in findings.consistency.suspects}))
-    return f"{lead}{clipped(suspects, WIDTH - len(lead) - len(tail) - 1)}{tail}."
+    return f"{lead}{clipped(suspects, width - len(lead) - len(tail) - 1)}{tail}."
 
 
-def _not_judged(findings: Findings) -> Iterator[str]:
+def _not_judged(findings: Findings, width: int) -> Iterator[str]:
     """The limits that are not judged, and the states that have no numbers at all; nothing where there are none."""
     open_ = by_requirement([verdict for verdict in findings.verdicts if verdict.outcome is None])
     having = {name for finding in findings.findings for name in FindingId.parse(finding.id).states}
@@ -170,7 +176,7 @@ def _not_judged(findings: Findings) -> Iterator[str]:
     tail = f"; and {more} more" if more > 0 else ""
     lead = "Not judged: "
     named = "; ".join(texts[:_NAMED])
-    yield f"{lead}{clipped(named, WIDTH - len(lead) - len(tail) - 1)}{tail}."
+    yield f"{lead}{clipped(named, width - len(lead) - len(tail) - 1)}{tail}."
 
 
 def _in_one(findings: Findings, width: int) -> str:

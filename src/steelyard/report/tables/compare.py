@@ -162,15 +162,25 @@ def _differences(comparison: RigComparison, names: Sequence[str]) -> Iterator[st
 
 
 def _best(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
-    judged = [one for one in comparison.measures if one.best]
+    judged = best_sentences(comparison, names)
     if judged:
         yield ""
         yield "Which is best"
-    for one in judged:
+    for sentence in judged:
+        yield from wrapped(sentence, first="  ", rest="    ")
+
+
+def best_sentences(comparison: RigComparison, names: Sequence[str]) -> list[str]:
+    """For each measure of which one way is better: the rig told apart as the best, and each rig's probability."""
+    sentences: list[str] = []
+    for one in comparison.measures:
+        if not one.best:
+            continue
         chances = ", ".join(f"{name} {chance(p)}" for name, p in zip(names, one.best, strict=True) if p is not None)
         said = "none is told apart from all others" if one.winner is None else names[one.winner]
         hung = "; contested, so these are means over the answers" if any(v.contested for v in one.values) else ""
-        yield from wrapped(f"{one.measure.label}: {said}; best with {chances}{hung}", first="  ", rest="    ")
+        sentences.append(f"{one.measure.label}: {said}; best with {chances}{hung}")
+    return sentences
 
 
 _CLAIMS = {
@@ -207,3 +217,14 @@ def _claims(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
 
 def _p(one: Unchanged) -> str:
     return "" if one.p is None else f"{one.p:.2g}"
+
+
+def claim_sentence(one: Unchanged, comparison: RigComparison, names: Sequence[str]) -> str:
+    """The test of a vehicle that is said to be unchanged: its change, the interval, p, and what follows."""
+    first, second = (names[number] for number in one.rigs)
+    mass, units = RigMeasure("", "", Dimension.MASS), comparison.units
+    figures = shown(compared_finding(mass, None, one.difference), units, signed=True)
+    spread = ""
+    if figures is not None:
+        spread = f"change {figures.value} {figures.unit}, 95 % interval {figures.low} to {figures.high}, p = {_p(one)}. "
+    return f"{one.vehicle}, {second} less {first}: {spread}{_CLAIMS[one.verdict]}"

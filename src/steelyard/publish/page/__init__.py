@@ -1,0 +1,1 @@
+"""The page of a published folder: what stands on it, and its template."""

@@ -1,0 +1,169 @@
+"""Data for the page of a published folder: words and figures, ready to be set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+
+@dataclass(frozen=True, slots=True)
+class FileLink:
+    """A file of the folder: its path as an address, and its name for a reader."""
+
+    to: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A drawing with its caption and its files by shape; ``predicted`` where no draft shows the state."""
+
+    drawing: Markup
+    title: str
+    said: str
+    predicted: bool
+    files: tuple[tuple[str, tuple[FileLink, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LimitRow:
+    """A limit with its verdict: ``outside``, ``undecided``, ``within`` or ``not judged``."""
+
+    name: str
+    found: str
+    room: str
+    limit: str
+    chance: str
+    verdict: str
+    advice: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class FigureRow:
+    """A finding: ``amount`` is value and doubt, or says that it is not determined; ``strong`` for the sums."""
+
+    name: str
+    amount: str
+    interval: str
+    unit: str
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FigureGroup:
+    """The findings of one vehicle, or of what is between vehicles."""
+
+    title: str
+    rows: tuple[FigureRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FigureTable:
+    """The findings of a state, or of a change between two."""
+
+    title: str
+    predicted: bool
+    groups: tuple[FigureGroup, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RigPart:
+    """A day on the page."""
+
+    anchor: str
+    title: str
+    said: str
+    brief: tuple[str, ...]
+    warning: str
+    figures: tuple[Figure, ...]
+    limits: tuple[LimitRow, ...]
+    tables: tuple[FigureTable, ...]
+    cargo: tuple[str, ...]
+    contested: tuple[str, ...]
+    agreement: str
+    suspects: tuple[str, ...]
+    gaps: tuple[str, ...]
+    files: tuple[FileLink, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureCell:
+    """A measure of one rig, with the words that a reader must not overlook."""
+
+    amount: str
+    interval: str
+    marks: str
+    binds: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureRow:
+    """A measure of every rig, and which of them can be told apart in it."""
+
+    name: str
+    unit: str
+    cells: tuple[MeasureCell, ...]
+    apart: str
+
+
+@dataclass(frozen=True, slots=True)
+class DifferenceRow:
+    """A difference of two rigs; ``apart`` says whether it is more than chance."""
+
+    name: str
+    amount: str
+    interval: str
+    unit: str
+    apart: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DifferenceTable:
+    """Every difference of two rigs, the first less the second."""
+
+    first: str
+    second: str
+    rows: tuple[DifferenceRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedPart:
+    """The comparison on the page."""
+
+    names: tuple[str, ...]
+    brief: tuple[str, ...]
+    figure: Figure | None
+    tall: Markup | None
+    measures: tuple[MeasureRow, ...]
+    differences: tuple[DifferenceTable, ...]
+    best: tuple[str, ...]
+    claims: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BriefLine:
+    """The verdict of one day in a line, and where the page tells more."""
+
+    anchor: str
+    name: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class PublishedPage:
+    """The whole page."""
+
+    title: str
+    subtitle: str
+    about: str
+    brief: tuple[BriefLine, ...]
+    compared: ComparedPart | None
+    rigs: tuple[RigPart, ...]
+    method: tuple[str, ...]
+    cautions: tuple[str, ...]
+    citation: str
+    commands: tuple[tuple[str, str], ...]
+    data: tuple[FileLink, ...]
+    version: str

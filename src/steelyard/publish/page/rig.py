@@ -1,0 +1,189 @@
+"""A day on the page: the verdict in short, its pictures, its limits and every finding, in the words of the commands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, cast
+from urllib.parse import quote
+
+from markupsafe import Markup
+
+from steelyard.conformity import Verdict
+from steelyard.findings import Basis, Finding, Findings
+from steelyard.model import FindingId
+from steelyard.publish.edition import PublishedDay, plain
+from steelyard.publish.page.contracts import (
+    Figure,
+    FigureGroup,
+    FigureRow,
+    FigureTable,
+    FileLink,
+    LimitRow,
+    RigPart,
+)
+from steelyard.publish.pictures import Picture
+from steelyard.report import pieces, tables
+from steelyard.report.tables.brief import brief_text
+from steelyard.report.tables.verdicts import has_room, verdict_figures
+from steelyard.units import UnitSystem
+
+UNKNOWN = "not determined"
+LINE = 160
+"""Characters of one line of a verdict: a page has more room than a terminal."""
+
+
+def rig_part(day: PublishedDay, pictures: Sequence[Picture], number: int) -> RigPart:
+    """The part of the page about one day; ``number`` counts the days from 1."""
+    findings = day.findings
+    agreement = cast("dict[str, Any]", pieces.agreement(findings))
+    return RigPart(
+        anchor=f"day-{number}",
+        title=day.title,
+        said=_occasion(findings),
+        brief=tuple(brief_text(findings, LINE).splitlines()[1:]),
+        warning="" if agreement["consistent"] and not agreement["suspects"] else agreement["warning"],
+        figures=tuple(
+            figure(picture, _caption(picture, findings), predicted=_predicted(picture, findings))
+            for picture in pictures
+        ),
+        limits=tuple(_limits(findings)),
+        tables=(*_states(findings), *_changes(findings)),
+        cargo=tuple(pieces.cargo_lines(findings)),
+        contested=tuple(pieces.contested_sentences(findings)),
+        agreement=agreement["words"],
+        suspects=tuple(_suspects(agreement["suspects"])),
+        gaps=tuple(pieces.gaps(findings)),
+        files=(
+            link(day.path, "The weigh day"),
+            link(f"text/{day.name}-findings.txt", "Findings as text"),
+            link(f"tickets/{day.name}-letter.pdf", "Ticket, Letter"),
+            link(f"tickets/{day.name}-a4.pdf", "Ticket, A4"),
+        ),
+    )
+
+
+def link(path: str, words: str) -> FileLink:
+    """A file of the folder as a link."""
+    return FileLink(quote(path), words)
+
+
+def figure(picture: Picture, said: str, *, predicted: bool = False) -> Figure:
+    """A picture as it stands on the page, with all its files."""
+    files = {
+        shape: tuple(
+            link(picture.path(shape, theme, ending), f"{theme} {ending.upper()}")
+            for theme in ("light", "dark")
+            for ending in ("svg", "png")
+        )
+        for shape in picture.shapes
+    }
+    drawing = Markup(picture.on_page)  # noqa: S704 - our own drawing, its texts are escaped
+    return Figure(drawing, picture.title, said, predicted, tuple(files.items()))
+
+
+def _occasion(findings: Findings) -> str:
+    day = findings.day
+    count = len(day.drafts)
+    date = "" if day.record.date is None else day.record.date.isoformat()
+    parts = [", ".join(vehicle.title for vehicle in day.vehicles.values()), date, day.site.name, day.record.tester]
+    return "; ".join([plain(part) for part in parts if part] + [f"{count} draft{'' if count == 1 else 's'}"]) + "."
+
+
+def _caption(picture: Picture, findings: Findings) -> str:
+    """The finding of a picture in words: the limits of its state, and the one that is least surely kept."""
+    if picture.since is not None:
+        return "How much more every wheel, axle and coupling carries after than before."
+    own = [item for item in findings.verdicts if FindingId.parse(item.finding).states == (picture.state,)]
+    if not own:
+        return "No limit is judged in this state."
+    worst = pieces.by_trouble(own)[0]
+    name = pieces.title(worst, findings.day).partition(": ")[2]
+    tightest = f" Nearest to its limit: {name}, met with a probability of {pieces.chance(worst.probability)}."
+    return f"Limits: {pieces.summary(own)}.{tightest if worst.probability is not None else ''}"
+
+
+def _predicted(picture: Picture, findings: Findings) -> bool:
+    measured = findings.day.measured_states()
+    return any(state not in measured for state in (picture.state, picture.since) if state is not None)
+
+
+def _limits(findings: Findings) -> Iterator[LimitRow]:
+    units = findings.day.units
+    for verdict in pieces.by_trouble(findings.verdicts):
+        shown = pieces.shown(findings.get(verdict.finding), units)
+        side = "at most" if verdict.sense == "max" else "at least"
+        yield LimitRow(
+            name=pieces.title(verdict, findings.day),
+            found=UNKNOWN if shown is None else shown.spread,
+            room=_room(verdict, units),
+            limit=f"{side} {pieces.with_unit(verdict.limit, verdict.dimension, units)}",
+            chance=pieces.chance(verdict.probability),
+            verdict=_verdict(verdict),
+            advice=verdict.advice[:1].upper() + verdict.advice[1:],
+            source=verdict.source,
+        )
+
+
+def _room(verdict: Verdict, units: UnitSystem) -> str:
+    """``270 ± 26``, below zero where the limit is not kept; empty where nobody knows or where a load pulls up."""
+    if verdict.margin is None or not has_room(verdict):
+        return ""
+    _, _, u, margin = verdict_figures(verdict, units)
+    return f"{margin} {pieces.CONTESTED}" if verdict.contested else f"{margin} ± {u}"
+
+
+def _verdict(verdict: Verdict) -> str:
+    if verdict.outcome is None:
+        return "not judged"
+    return f"{verdict.outcome.value}, contested" if verdict.contested else verdict.outcome.value
+
+
+def _states(findings: Findings) -> Iterator[FigureTable]:
+    measured = findings.day.measured_states()
+    for name in findings.day.states:
+        own = [item for item in findings.findings if FindingId.parse(item.id).states == (name,)]
+        if own:
+            yield FigureTable(pieces.state_words(name), name not in measured, _groups(findings, own))
+
+
+def _changes(findings: Findings) -> Iterator[FigureTable]:
+    """The changes that a person asks for; every other one stands in the data."""
+    for before, after in tables.pairs(findings.day):
+        own = [item for item in findings.findings if FindingId.parse(item.id).states == (before, after)]
+        told = [item for item in own if item.determined]
+        if told:
+            title = f"Change from {pieces.state_words(before)} to {pieces.state_words(after)}"
+            predicted = any(item.basis is Basis.PREDICTED for item in told)
+            yield FigureTable(title, predicted, _groups(findings, told, signed=True))
+
+
+def _groups(findings: Findings, items: Sequence[Finding], *, signed: bool = False) -> tuple[FigureGroup, ...]:
+    """Findings under the name of their vehicle, in the order that the findings have."""
+    groups: dict[str, list[FigureRow]] = {}
+    for item in items:
+        where = FindingId.parse(item.id)
+        vehicle = findings.day.vehicles.get(where.owner)
+        owner = where.owner.capitalize() if vehicle is None else vehicle.title
+        groups.setdefault(owner, []).append(_row(findings, item, where, signed=signed))
+    return tuple(FigureGroup(owner, tuple(rows)) for owner, rows in groups.items())
+
+
+def _row(findings: Findings, item: Finding, where: FindingId, *, signed: bool) -> FigureRow:
+    name = pieces.words(where).removeprefix(f"{where.owner} ")
+    strong = where.kind == "gross" or where.owner == "coupling"
+    shown = pieces.shown(item, findings.day.units, signed=signed)
+    unit = findings.day.units.symbol(item.dimension)
+    if shown is None:
+        return FigureRow(name, UNKNOWN, "", unit, strong)
+    amount = f"{shown.value} {pieces.CONTESTED}" if shown.contested else f"{shown.value} ± {shown.u}"
+    interval = f"{shown.low} to {shown.high}"
+    if not shown.u:
+        amount, interval = shown.value, ""
+    return FigureRow(name, amount, interval, unit, strong)
+
+
+def _suspects(suspects: Sequence[dict[str, Any]]) -> Iterator[str]:
+    for one in suspects:
+        would = f" It would fit if: {'; or '.join(one['explanations'])}." if one["explanations"] else ""
+        off = f"{one['off']} standard deviations from what the others say"
+        yield f"{one['what'][:1].upper()}{one['what'][1:]}: reads {one['reading']}, {off}.{would}"
