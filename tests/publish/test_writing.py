@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from steelyard.publish import FolderError, write_folder
+from steelyard.publish import UnwrittenError, write_folder
 from tests.cli.days import BAD, NURSERY, run, write
 from tests.publish.editions import SECOND, contents
 
@@ -31,16 +31,16 @@ def test_nothing_is_written_over(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("mine")
     (tmp_path / "astray").symlink_to(tmp_path / "nowhere")
     for name, said in (("full", "is not empty"), ("file", "is not a folder"), ("astray", "is not a folder")):
-        with pytest.raises(FolderError, match=said):
+        with pytest.raises(UnwrittenError, match=said):
             write_folder(tmp_path / name, FILES)
-    with pytest.raises(FolderError, match="there is no folder"):
+    with pytest.raises(UnwrittenError, match="there is no folder"):
         write_folder(tmp_path / "nowhere" / "deep", FILES)
     assert contents(tmp_path) == {"full/mine": b"mine", "file": b"mine"}
 
 
 def test_the_folder_one_is_in_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    with pytest.raises(FolderError, match="the folder you are in"):
+    with pytest.raises(UnwrittenError, match="the folder you are in"):
         write_folder(Path(), FILES)
 
 
@@ -77,7 +77,7 @@ def test_a_folder_that_others_fill_meanwhile_is_left_alone(tmp_path: Path) -> No
         (tmp_path / "new").mkdir()
         (tmp_path / "new" / "theirs").write_text("theirs")
 
-    with pytest.raises(FolderError, match="is not empty"):
+    with pytest.raises(UnwrittenError, match="is not empty"):
         write_folder(tmp_path / "new", slow())
     assert contents(tmp_path) == {"new/theirs": b"theirs"}
 

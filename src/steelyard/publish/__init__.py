@@ -6,14 +6,14 @@ commands print it. Read ``cli`` next.
 
 from steelyard.publish.contents import published
 from steelyard.publish.edition import DaySource, Edition
-from steelyard.publish.folder import FolderError, refuse_taken, write_folder, zipped
+from steelyard.publish.folder import UnwrittenError, refuse_taken, write_folder, zipped
 from steelyard.publish.tables import MissingExtraError
 
 __all__ = [
     "DaySource",
     "Edition",
-    "FolderError",
     "MissingExtraError",
+    "UnwrittenError",
     "published",
     "refuse_taken",
     "write_folder",

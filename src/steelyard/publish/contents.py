@@ -26,8 +26,8 @@ from steelyard.publish.tables import (
 )
 from steelyard.questions.compare import COMPARE, RigComparison
 from steelyard.questions.findings import findings_data
+from steelyard.report import tables as text_tables
 from steelyard.report import ticket_pdf
-from steelyard.report.tables import findings_text
 from steelyard.report.tables.compare import comparison_text
 
 PAPERS = ("letter", "a4")
@@ -119,7 +119,7 @@ def _texts(weighing: Weighing) -> Iterator[tuple[str, bytes]]:
     if weighing.comparison is not None:
         yield "text/comparison.txt", comparison_text(weighing.comparison).encode("utf-8", "replace")
     for day in weighing.days:
-        yield f"text/{day.name}-findings.txt", findings_text(day.findings).encode("utf-8", "replace")
+        yield f"text/{day.name}-findings.txt", text_tables.findings_text(day.findings).encode("utf-8", "replace")
 
 
 def _drawn(chart: Picture | None, pictures: Any) -> Iterator[tuple[str, bytes]]:

@@ -1,4 +1,4 @@
-"""What is published: the days as they were given, and what the person who publishes wants said and shown."""
+"""An edition: the days as they were given, and the wishes of the person who publishes them."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class DaySource:
 
 @dataclass(frozen=True)
 class Edition:
-    """What the person who publishes wants said and shown.
+    """The wishes of the person who publishes.
 
     Attributes
     ----------

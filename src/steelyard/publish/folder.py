@@ -13,7 +13,7 @@ _EPOCH = (1980, 1, 1, 0, 0, 0)
 """The earliest time that a ZIP file can hold stands at every file, so that the same files give the same bytes."""
 
 
-class FolderError(Exception):
+class UnwrittenError(Exception):
     """The folder cannot be written; the message says why and names it."""
 
 
@@ -22,18 +22,18 @@ def refuse_taken(folder: Path) -> None:
 
     Raises
     ------
-    FolderError: it is a file, holds something, is the folder one is in, or has nothing to lie in.
+    UnwrittenError: it is a file, holds something, is the folder one is in, or has nothing to lie in.
     """
     try:
         if folder.is_dir():
             if any(folder.iterdir()):
-                raise FolderError(f"{folder}: is not empty, and nothing is written over; name a new folder with -o")
+                raise UnwrittenError(f"{folder}: is not empty, and nothing is written over; name a new folder with -o")
             if folder.samefile(Path.cwd()):
-                raise FolderError(f"{folder}: is the folder you are in; name a new folder with -o")
+                raise UnwrittenError(f"{folder}: is the folder you are in; name a new folder with -o")
         elif folder.exists() or folder.is_symlink():
-            raise FolderError(f"{folder}: is not a folder; name a new folder with -o")
+            raise UnwrittenError(f"{folder}: is not a folder; name a new folder with -o")
         elif not folder.resolve().parent.is_dir():
-            raise FolderError(f"{folder}: cannot be written: there is no folder {folder.resolve().parent}")
+            raise UnwrittenError(f"{folder}: cannot be written: there is no folder {folder.resolve().parent}")
     except OSError as error:
         raise _unwritable(folder, error) from None
 
@@ -46,7 +46,7 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
 
     Raises
     ------
-    FolderError: the folder is taken, or cannot be written. Errors of ``files`` itself pass through.
+    UnwrittenError: the folder is taken, or cannot be written. Errors of ``files`` itself pass through.
     """
     refuse_taken(folder)
     target = folder.resolve()
@@ -83,8 +83,8 @@ def _name(folder: Path, beside: Path, target: Path) -> None:
         raise _unwritable(folder, error) from None
 
 
-def _unwritable(folder: Path, error: OSError) -> FolderError:
-    return FolderError(f"{folder}: cannot be written: {error.strerror or error}")
+def _unwritable(folder: Path, error: OSError) -> UnwrittenError:
+    return UnwrittenError(f"{folder}: cannot be written: {error.strerror or error}")
 
 
 def zipped(files: Iterable[tuple[str, bytes]], *, within: str = "weigh-day") -> bytes:

@@ -9,8 +9,7 @@ from functools import cache, cached_property
 from steelyard.findings import Findings
 from steelyard.publish.edition import FileNames, PublishedDay
 from steelyard.questions.compare import RigComparison
-from steelyard.report import SHAPES, Theme, above_svg, comparison_svg, svg_to_png, tables
-from steelyard.report.pieces import state_words
+from steelyard.report import SHAPES, Theme, above_svg, comparison_svg, pieces, svg_to_png, tables
 
 WIDE = "wide"
 """The shape of a drawing from above: as high as it needs to be."""
@@ -59,7 +58,11 @@ def rig_pictures(day: PublishedDay, shapes: Sequence[str]) -> list[Picture]:
 
 def _above(findings: Findings, folder: str, names: FileNames, state: str, since: str | None) -> Picture:
     name = names.of(state if since is None else f"{since}-to-{state}")
-    title = state_words(state) if since is None else f"From {state_words(since)} to {state_words(state)}"
+    title = (
+        pieces.state_words(state)
+        if since is None
+        else f"From {pieces.state_words(since)} to {pieces.state_words(state)}"
+    )
 
     def draw(shape: str, theme: Theme) -> str:
         del shape

@@ -11,7 +11,15 @@ import click
 from steelyard.cli.asking import or_exit
 from steelyard.cli.options import FileName, claim_of, sound_days, units_option
 from steelyard.cli.say import say, say_error
-from steelyard.publish import DaySource, Edition, FolderError, MissingExtraError, published, refuse_taken, write_folder
+from steelyard.publish import (
+    DaySource,
+    Edition,
+    MissingExtraError,
+    UnwrittenError,
+    published,
+    refuse_taken,
+    write_folder,
+)
 from steelyard.report import SHAPES
 from steelyard.units import UnitSystem
 
@@ -68,7 +76,7 @@ def publish(
 
     try:
         or_exit(ctx, "publish", written)
-    except (FolderError, MissingExtraError, OSError) as error:
+    except (UnwrittenError, MissingExtraError, OSError) as error:
         say_error(str(error))
         ctx.exit(2)
     say(str(output / "index.html"))
@@ -80,7 +88,7 @@ def _refuse(ctx: click.Context, output: Path) -> None:
     """End with status 2 where the folder is taken, before anything is worked out."""
     try:
         refuse_taken(output)
-    except FolderError as error:
+    except UnwrittenError as error:
         say_error(str(error))
         ctx.exit(2)
 

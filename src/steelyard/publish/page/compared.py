@@ -8,11 +8,11 @@ from markupsafe import Markup
 
 from steelyard.findings import Basis
 from steelyard.publish.page.contracts import (
+    ComparedLine,
     ComparedPart,
     DifferenceRow,
     DifferenceTable,
     MeasureCell,
-    MeasureRow,
 )
 from steelyard.publish.page.rig import UNKNOWN, figure
 from steelyard.publish.pictures import Picture
@@ -50,13 +50,13 @@ def compared_part(comparison: RigComparison, chart: Picture | None) -> ComparedP
     )
 
 
-def _measures(comparison: RigComparison, names: Sequence[str]) -> Iterator[MeasureRow]:
+def _measures(comparison: RigComparison, names: Sequence[str]) -> Iterator[ComparedLine]:
     units = comparison.units
     for one in comparison.measures:
         if any(value.basis is not None for value in one.values):
             cells = tuple(_cell(one, number, units) for number in range(len(names)))
             apart = pieces.apart(one, names, units) if one.differences else ""
-            yield MeasureRow(one.measure.label, units.symbol(one.measure.dimension), cells, apart)
+            yield ComparedLine(one.measure.label, units.symbol(one.measure.dimension), cells, apart)
 
 
 def _cell(one: ComparedMeasure, number: int, units: UnitSystem) -> MeasureCell:

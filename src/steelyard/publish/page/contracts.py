@@ -16,7 +16,7 @@ class FileLink:
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class PagePicture:
     """A drawing with its caption and its files by shape; ``predicted`` where no draft shows the state."""
 
     drawing: Markup
@@ -77,7 +77,7 @@ class RigPart:
     said: str
     brief: tuple[str, ...]
     warning: str
-    figures: tuple[Figure, ...]
+    figures: tuple[PagePicture, ...]
     limits: tuple[LimitRow, ...]
     tables: tuple[FigureTable, ...]
     cargo: tuple[str, ...]
@@ -99,7 +99,7 @@ class MeasureCell:
 
 
 @dataclass(frozen=True, slots=True)
-class MeasureRow:
+class ComparedLine:
     """A measure of every rig, and which of them can be told apart in it."""
 
     name: str
@@ -134,9 +134,9 @@ class ComparedPart:
 
     names: tuple[str, ...]
     brief: tuple[str, ...]
-    figure: Figure | None
+    figure: PagePicture | None
     tall: Markup | None
-    measures: tuple[MeasureRow, ...]
+    measures: tuple[ComparedLine, ...]
     differences: tuple[DifferenceTable, ...]
     best: tuple[str, ...]
     claims: tuple[str, ...]

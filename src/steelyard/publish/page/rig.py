@@ -13,12 +13,12 @@ from steelyard.findings import Basis, Finding, Findings
 from steelyard.model import FindingId
 from steelyard.publish.edition import PublishedDay, plain
 from steelyard.publish.page.contracts import (
-    Figure,
     FigureGroup,
     FigureRow,
     FigureTable,
     FileLink,
     LimitRow,
+    PagePicture,
     RigPart,
 )
 from steelyard.publish.pictures import Picture
@@ -67,7 +67,7 @@ def link(path: str, words: str) -> FileLink:
     return FileLink(quote(path), words)
 
 
-def figure(picture: Picture, said: str, *, predicted: bool = False) -> Figure:
+def figure(picture: Picture, said: str, *, predicted: bool = False) -> PagePicture:
     """A picture as it stands on the page, with all its files."""
     files = {
         shape: tuple(
@@ -78,7 +78,7 @@ def figure(picture: Picture, said: str, *, predicted: bool = False) -> Figure:
         for shape in picture.shapes
     }
     drawing = Markup(picture.on_page)  # noqa: S704 - our own drawing, its texts are escaped
-    return Figure(drawing, picture.title, said, predicted, tuple(files.items()))
+    return PagePicture(drawing, picture.title, said, predicted, tuple(files.items()))
 
 
 def _occasion(findings: Findings) -> str:
