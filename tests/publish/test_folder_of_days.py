@@ -127,7 +127,7 @@ def test_the_page_says_the_figures_that_the_commands_print(written: Written) -> 
 
 def figures(text: str) -> list[str]:
     """Values with their doubt, and intervals; without signs, for ``lost 2.2 %`` and ``-2.2 %`` are one."""
-    number = r"\d[\d,]*(?:\.\d+)?"
+    number = r"\d+(?:,\d{3})*(?:\.\d+)?"
     signed = f"[+{MINUS}]?{number}"
     found = re.findall(rf"{number} +± +{number}|{signed} +to +{signed}", text)
     return [" ".join(figure.split()).replace("+", "").replace(MINUS, "") for figure in found]

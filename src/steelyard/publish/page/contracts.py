@@ -42,13 +42,17 @@ class LimitRow:
 
 @dataclass(frozen=True, slots=True)
 class FigureRow:
-    """A finding: ``amount`` is value and doubt, or says that it is not determined; ``strong`` for the sums."""
+    """A finding: ``amount`` is value and doubt, or says that it is not determined; ``strong`` for the sums.
+
+    ``note`` stands beside the name.
+    """
 
     name: str
     amount: str
     interval: str
     unit: str
     strong: bool = False
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -143,7 +143,19 @@ def _states(findings: Findings) -> Iterator[FigureTable]:
     for name in findings.day.states:
         own = [item for item in findings.findings if FindingId.parse(item.id).states == (name,)]
         if own:
-            yield FigureTable(pieces.state_words(name), name not in measured, _groups(findings, own))
+            groups = (*_left(findings, name), *_groups(findings, own))
+            yield FigureTable(pieces.state_words(name), name not in measured, groups)
+
+
+def _left(findings: Findings, state: str) -> Iterator[FigureGroup]:
+    """The room left under the ratings of a state, as every other report of the day has it; below zero it is over."""
+    rows: list[FigureRow] = []
+    for left in pieces.left_words(findings, state):
+        said = [text for text in (left.mark, left.note, f"met with {left.chance}" if left.chance else "") if text]
+        amount, interval = (left.instead, "") if left.figures is None else _amount(left.figures)
+        rows.append(FigureRow(left.name, amount, interval, findings.day.units.mass, note="; ".join(said)))
+    if rows:
+        yield FigureGroup("What is left", tuple(rows))
 
 
 def _changes(findings: Findings) -> Iterator[FigureTable]:
@@ -175,11 +187,15 @@ def _row(findings: Findings, item: Finding, where: FindingId, *, signed: bool) -
     unit = findings.day.units.symbol(item.dimension)
     if shown is None:
         return FigureRow(name, UNKNOWN, "", unit, strong)
-    amount = f"{shown.value} {pieces.CONTESTED}" if shown.contested else f"{shown.value} ± {shown.u}"
-    interval = f"{shown.low} to {shown.high}"
+    return FigureRow(name, *_amount(shown), unit, strong)
+
+
+def _amount(shown: pieces.ShownFigures) -> tuple[str, str]:
+    """Value and doubt, and the interval; a contested value has the mark for its doubt, a sure one stands alone."""
     if not shown.u:
-        amount, interval = shown.value, ""
-    return FigureRow(name, amount, interval, unit, strong)
+        return shown.value, ""
+    amount = f"{shown.value} {pieces.CONTESTED}" if shown.contested else f"{shown.value} ± {shown.u}"
+    return amount, f"{shown.low} to {shown.high}"
 
 
 def _suspects(suspects: Sequence[dict[str, Any]]) -> Iterator[str]:

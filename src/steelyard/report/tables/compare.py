@@ -226,5 +226,6 @@ def claim_sentence(one: Unchanged, comparison: RigComparison, names: Sequence[st
     figures = shown(compared_finding(mass, None, one.difference), units, signed=True)
     spread = ""
     if figures is not None:
-        spread = f"change {figures.value} {figures.unit}, 95 % interval {figures.low} to {figures.high}, p = {_p(one)}. "
+        ends = f"95 % interval {figures.low} to {figures.high}"
+        spread = f"change {figures.value} {figures.unit}, {ends}, p = {_p(one)}. "
     return f"{one.vehicle}, {second} less {first}: {spread}{_CLAIMS[one.verdict]}"
