@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from collections.abc import AsyncGenerator
 from contextlib import asynccontextmanager
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from starlette.applications import Starlette
+from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
-from starlette.staticfiles import StaticFiles
+from starlette.staticfiles import NotModifiedResponse, StaticFiles
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from steelyard.dayfile import DayFileError
@@ -43,7 +46,7 @@ from steelyard.web.pages.pads import routes as pads
 from steelyard.web.pages.plan import routes as plan
 from steelyard.web.pages.shell import frame
 from steelyard.web.pages.shell import routes as shell
-from steelyard.web.pages.shell.files import PAGES, sent_files
+from steelyard.web.pages.shell.files import PAGES, script_as_sent, sent_files
 from steelyard.web.pages.yard import routes as yard
 from steelyard.web.settings import API, Settings
 from steelyard.web.station.failed import FailedError
@@ -164,10 +167,21 @@ class _Files(StaticFiles):
         self, full_path: str | os.PathLike[str], stat_result: os.stat_result, scope: Scope, status_code: int = 200
     ) -> Response:
         """A file with what it says about being kept."""
-        response = super().file_response(full_path, stat_result, scope, status_code)
+        if os.fspath(full_path).endswith(".js"):
+            response = self._script(Path(full_path).name, scope, status_code)
+        else:
+            response = super().file_response(full_path, stat_result, scope, status_code)
         versioned = b"v=" in scope.get("query_string", b"")
         response.headers["cache-control"] = "public, max-age=31536000, immutable" if versioned else "no-cache"
         return response
+
+    def _script(self, name: str, scope: Scope, status_code: int) -> Response:
+        """A script without its comments, or that it is still the same."""
+        text = script_as_sent(name)
+        mark = hashlib.sha256(text.encode()).hexdigest()[:32]
+        response = Response(text, status_code, {"etag": f'"{mark}"'}, "text/javascript")
+        same = self.is_not_modified(response.headers, Headers(scope=scope))
+        return NotModifiedResponse(response.headers) if same else response
 
 
 class _Carrying:

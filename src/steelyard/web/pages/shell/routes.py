@@ -8,7 +8,7 @@ from starlette.routing import BaseRoute
 
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.shell.contracts import MessagePage
-from steelyard.web.pages.shell.files import addresses_asked_for, sent_files, version
+from steelyard.web.pages.shell.files import addresses_asked_for, script_as_sent, version
 from steelyard.web.pages.shell.frame import render
 
 
@@ -20,7 +20,7 @@ async def offline(request: Request) -> Response:
 async def service_worker(request: Request) -> Response:
     """The service worker, at the root so that it may serve every page, with the list of what it keeps at hand."""
     del request
-    text = sent_files()["sw.js"].read_text(encoding="utf-8")
+    text = script_as_sent("sw.js")
     listed = "[" + ", ".join(f'"{path}"' for path in ("/offline", *addresses_asked_for())) + "]"
     text = text.replace("SHELL_FILES", listed).replace("station-VERSION", f"station-{version()}")
     return Response(text, media_type="text/javascript")
