@@ -18,6 +18,7 @@ from steelyard.report.drawings.sweep_plot import SweepPlot, sweep_plot
 from steelyard.report.drawings.trailer import trailer_svg
 from steelyard.report.overlay.captions import Cue, web_vtt
 from steelyard.report.overlay.frame import DrawnRun, FrameError, OverlayLook, drawn_runs
+from steelyard.report.overlay.rendered import RenderedRun, rendered_runs
 from steelyard.report.overlay.schedule import (
     FASTEST,
     FRAME,
@@ -60,6 +61,7 @@ __all__ = [
     "LogoError",
     "OverlayLook",
     "PhotoError",
+    "RenderedRun",
     "Shape",
     "SweepPlot",
     "Theme",
@@ -81,6 +83,7 @@ __all__ = [
     "playlist",
     "printable_photo",
     "read_logo",
+    "rendered_runs",
     "runs_of",
     "svg_to_png",
     "sweep_plot",

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from hashlib import sha256
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -33,18 +32,18 @@ from steelyard.report import (
     SHAPES,
     SLOWEST,
     Cue,
-    DrawnRun,
     FrameError,
     FrameRun,
     Logo,
     OverlayLook,
+    RenderedRun,
     drawn_runs,
     frame_list,
     frames_in,
     milliseconds,
     playlist,
+    rendered_runs,
     runs_of,
-    svg_to_png,
     web_vtt,
 )
 from steelyard.units import NumberError, UnitSystem, read_number
@@ -144,7 +143,7 @@ def overlay(
     runs = list(runs_of(timeline.moments, begin, count, fps))
     look = OverlayLook(shape, "dark" if dark else "transparent", logo)
     drawn = or_exit(ctx, file, lambda: drawn_runs(runs, timeline.clock, look), FrameError)
-    shown = _or_say(ctx, output, lambda: _fill(folder, drawn, len(runs), SHAPES[shape].wide_px, fps))
+    shown = _or_say(ctx, output, lambda: _fill(folder, rendered_runs(drawn, SHAPES[shape].wide_px), len(runs), fps))
     if not folder.linked:
         say_error(f"{output}: this disk has no hard links, so there is no frames/; playlist.ffconcat plays pictures/")
     made = (count, "frame"), (len({picture for _, picture in shown.runs}), "picture"), (len(shown.cues), "caption")
@@ -218,15 +217,14 @@ def _time(option: str, reader: Callable[[str], int], text: str) -> int:
         raise click.BadParameter(str(error), param_hint=f"'{option}'") from None
 
 
-def _fill(folder: FrameFolder, drawn: Iterable[DrawnRun], total: int, width: int, fps: Fraction) -> _Shown:
+def _fill(folder: FrameFolder, rendered: Iterable[RenderedRun], total: int, fps: Fraction) -> _Shown:
     """Write every file of the folder, the lists last, and say how far it is."""
-    shown, known, progress = _Shown(), dict[bytes, str](), Counted("pictures and frames", total)
-    for done, each in enumerate(drawn, 1):
-        digest = sha256(each.svg.encode()).digest()
-        if digest not in known:
-            known[digest] = folder.picture(len(known) + 1, svg_to_png(each.svg, width))
-        folder.frames(each.run, known[digest])
-        shown.add(each.run, known[digest], each.lines, fps)
+    shown, names, progress = _Shown(), dict[int, str](), Counted("pictures and frames", total)
+    for done, each in enumerate(rendered, 1):
+        if each.png is not None:
+            names[each.number] = folder.picture(each.number, each.png)
+        folder.frames(each.drawn.run, names[each.number])
+        shown.add(each.drawn.run, names[each.number], each.drawn.lines, fps)
         progress.step(done)
     folder.write("captions.vtt", web_vtt(shown.cues).encode())
     folder.write("playlist.ffconcat", playlist(shown.runs, fps).encode())
