@@ -40,11 +40,13 @@ from steelyard.model import (
     gross_load,
     wheel_load,
 )
+from steelyard.questions.site.shared_error import CommonError, common_error
 from steelyard.questions.site.words import (
     HELP,
     SUPPOSED_SINK,
     SUPPOSED_SLOPE,
     Matter,
+    common_words,
     height_words,
     help_for,
     matter_words,
@@ -134,6 +136,8 @@ class Largest:
 class SiteAnswer:
     """Everything that ``steelyard site`` says. ``division`` [kg] is the coarsest in use, None without readings.
 
+    ``common`` is the error that all instruments share.
+
     ``heights`` of centres of gravity stand with how far to raise each end. ``contested``: what may be wrong, in
     words, where the readings contradict one another.
     """
@@ -142,6 +146,7 @@ class SiteAnswer:
     division: float | None
     effects: tuple[Ground, ...]
     largest: tuple[Largest, ...]
+    common: CommonError
     help: tuple[str, ...]
     heights: tuple[tuple[CentreHeight, tuple[Stopping, ...]], ...] = ()
     contested: tuple[str, ...] = ()
@@ -159,10 +164,13 @@ def site(weighed: Weighed) -> SiteAnswer:
     effects = tuple(survey.effect(name) for name in EFFECTS)
     helps = [help_for(one.source, weighed.adjustment.rig.day) for one in largest]
     helps += [HELP[one.effect] for one in effects if one.matter is Matter.YES and not one.corrected]
+    common = common_error(weighed.adjustment)
+    if common_words(survey.day, common)[1] is Matter.UNKNOWN:
+        helps.append(HELP["common"])
     heights = tuple((one, stopping(survey.day, one)) for one in centre_heights(weighed.adjustment))
     told = tuple(dict.fromkeys(filter(None, helps)))
     wrong = tuple(one.words for one in weighed.adjustment.explanations)
-    return SiteAnswer(survey.day, survey.division, effects, largest, told, heights, wrong)
+    return SiteAnswer(survey.day, survey.division, effects, largest, common, told, heights, wrong)
 
 
 class _Survey:

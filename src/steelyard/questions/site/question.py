@@ -13,7 +13,7 @@ from steelyard.model import Measurand, WeighDay
 from steelyard.questions.entry import Entry
 from steelyard.questions.shape import FORMAT, Units, units_of
 from steelyard.questions.site.effects import Ground, Largest, SiteAnswer, Touched, site
-from steelyard.questions.site.words import Matter
+from steelyard.questions.site.words import Matter, common_words
 from steelyard.units import Dimension, UnitSystem
 
 
@@ -43,6 +43,35 @@ class GroundShape:
     matters: Annotated[Matter, "Whether it matters on this rig and this ground."]
     words: Annotated[str, "The same in one line."]
     most_affected: tuple[MostAffectedShape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CommonlyFeltShape:
+    """A load or a transfer and the effect of the common error on it, in the unit of masses."""
+
+    kind: Annotated[str, "`gross`, the heaviest, or `transfer`, the largest of an axle."]
+    id: Annotated[str, "Id of the finding."]
+    doubt: Annotated[float, "Standard uncertainty that the common error brings."]
+    half_width: Annotated[float, "Half of the 95 % interval of the finding, from everything, as the file has it."]
+    half_width_if_common: Annotated[
+        float | None,
+        "The same if the doubt of the spans has one cause as far as it can; null where the file states what is common.",
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class CommonErrorShape:
+    """The error that all instruments share: it does not shrink by adding instruments and cancels in differences."""
+
+    stated: Annotated[str, "What the file states of it, in words."]
+    named: Annotated[bool, "Whether the file names a set or a standard for all instruments in use."]
+    uncertainty: Annotated[
+        float | None,
+        "Its standard uncertainty in per cent: stated, or as much of the spans' as all have; null with less than two.",
+    ]
+    matters: Annotated[Matter, "Whether it matters on this rig."]
+    words: Annotated[str, "The same in one line."]
+    most_affected: tuple[CommonlyFeltShape, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +129,7 @@ class SiteShape:
     units: Units
     division: Annotated[float | None, "The coarsest in use; null without readings."]
     effects: tuple[GroundShape, ...]
+    common_error: CommonErrorShape
     largest_doubts: tuple[LargestDoubtShape, ...]
     help: Annotated[tuple[str, ...], "What would help, in words."]
     heights: tuple[CentreHeightShape, ...]
@@ -121,6 +151,7 @@ def _shaped(answer: SiteAnswer, file: str) -> SiteShape:
         units=units_of(answer.day),
         division=None if answer.division is None else units.show(answer.division, Dimension.MASS),
         effects=tuple(_ground(one, units) for one in answer.effects),
+        common_error=_common(answer),
         largest_doubts=tuple(_largest(one, units) for one in answer.largest),
         help=answer.help,
         heights=tuple(_height(answer.day, one, stops) for one, stops in answer.heights),
@@ -132,6 +163,22 @@ def _shaped(answer: SiteAnswer, file: str) -> SiteShape:
 def _ground(one: Ground, units: UnitSystem) -> GroundShape:
     touched = tuple(_touched(row, units) for row in one.touched)
     return GroundShape(one.effect, one.stated, one.corrected, one.matter, one.words, touched)
+
+
+def _common(answer: SiteAnswer) -> CommonErrorShape:
+    one, units = answer.common, answer.day.units
+    words, matter = common_words(answer.day, one)
+    felt = tuple(
+        CommonlyFeltShape(
+            kind=row.kind,
+            id=row.id,
+            doubt=units.show(row.doubt, Dimension.MASS),
+            half_width=units.show(row.half_width, Dimension.MASS),
+            half_width_if_common=None if row.if_common is None else units.show(row.if_common, Dimension.MASS),
+        )
+        for row in one.felt
+    )
+    return CommonErrorShape(one.stated, one.named, None if one.u is None else 100.0 * one.u, matter, words, felt)
 
 
 def _touched(row: Touched, units: UnitSystem) -> MostAffectedShape:

@@ -9,6 +9,7 @@ from enum import StrEnum
 from steelyard.adjustment import DoubtSource
 from steelyard.findings import ROUND_HEIGHT
 from steelyard.model import Vehicle, WeighDay
+from steelyard.questions.site.shared_error import CommonError, CommonlyFelt, percent
 from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity, format_number
 
@@ -42,6 +43,10 @@ HELP = {
     "unevenness": (
         "Uneven ground: lay planks so that all wheels stand in one plane, go to a flatter place, or repeat drafts "
         "placed anew: four of them halve this doubt."
+    ),
+    "common": (
+        "Common error: name what the instruments were verified with, standard and standard_uncertainty (verify writes "
+        "them), or the set that was verified together."
     ),
     "gravity": "Gravity: state the site's latitude and elevation, and where each pad was verified.",
 }
@@ -206,6 +211,36 @@ def _unstated(day: WeighDay, effect: str, supposed: tuple[str, float] | None) ->
         between = "between the axles" if effect == "slope_long" else "between the sides"
         said = f"{steep} {between} {where}"
     return f"Nothing here tells: {said}.", Matter.UNKNOWN
+
+
+def common_words(day: WeighDay, common: CommonError) -> tuple[str, Matter]:
+    """Whether the error that all instruments share matters here, in one line."""
+    if common.u is None:
+        return "Nothing more is to be said of an error that all share.", Matter.NO
+    if not common.felt:
+        return "Nothing here tells: no gross is determined yet.", Matter.UNKNOWN
+    gross, *transfers = common.felt
+    same = "; so it does where rigs are compared on the same pads"
+    both = "in a transfer, and where rigs are compared on the same pads, it cancels"
+    if common.named:
+        share = 2.0 * gross.doubt / max(gross.half_width, 1e-9)
+        matter = Matter.NO if share < 3.0 * SLIGHT else Matter.LITTLE if share < 0.7 else Matter.YES
+        inside = f"in an interval of ± {_mass(day, gross.half_width)}"
+        told = f"{_mass(day, gross.doubt)} of doubt at {gross.label}, {inside}, and more pads do not make it smaller"
+        cancels = [f"in a transfer it cancels: {_mass(day, one.doubt)} at {one.label}{same}" for one in transfers]
+        word = {Matter.NO: "No", Matter.LITTLE: "A little", Matter.YES: "Yes"}[matter]
+        return f"{word}: {'; '.join([told, *(cancels or [both])])}.", matter
+    cause = f"if the {percent(common.u)} of doubt of the spans has one cause, as where the test masses are wrong"
+    told = f"{_instead(day, gross)}, and more pads do not make it smaller"
+    cancels = [f"In a transfer it cancels: {_instead(day, one)}{same}." for one in transfers]
+    matter = Matter.UNKNOWN if (gross.if_common or 0.0) > 1.1 * gross.half_width else Matter.LITTLE
+    lead = "Nothing here tells" if matter is Matter.UNKNOWN else "Hardly"
+    return " ".join([f"{lead}: {cause}, it is {told}.", *(cancels or [f"{both[0].upper()}{both[1:]}."])]), matter
+
+
+def _instead(day: WeighDay, one: CommonlyFelt) -> str:
+    now, then = _mass(day, one.half_width), _mass(day, one.if_common or 0.0)
+    return f"± {then} {'as now' if now == then else f'instead of ± {now}'} at {one.label}"
 
 
 def _mass(day: WeighDay, kilograms: float) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from steelyard.adjustment import CentreHeight
 from steelyard.findings import RAISING, STANDING, Stopping, key_to_paste
 from steelyard.model import FindingId
-from steelyard.questions.site import Ground, SiteAnswer
+from steelyard.questions.site import Ground, SiteAnswer, common_words
 from steelyard.report.tables.contested import contested_lines
 from steelyard.report.words.grid import Grid, listed, rule, wrapped
 from steelyard.report.words.names import words
@@ -31,7 +31,7 @@ def site_text(answer: SiteAnswer) -> str:
         lines += ["", *contested_lines(answer.contested)]
     for effect in answer.effects:
         lines += ["", *_effect(effect, answer.day.units)]
-    lines += ["", *_largest(answer)]
+    lines += ["", *_common(answer), "", *_largest(answer)]
     for height, stops in answer.heights:
         lines += ["", *_height(answer, height, stops)]
     if answer.help:
@@ -56,6 +56,21 @@ def _effect(effect: Ground, units: UnitSystem) -> list[str]:
             grid.add(f"{where.states[0]}: {words(where)}", *shown)
         lines += ["", *grid.render(), ""]
     return lines + wrapped(f"Does it matter here? {effect.words}")
+
+
+def _common(answer: SiteAnswer) -> list[str]:
+    """The error that all instruments share, with the figures where any are known."""
+    one, unit = answer.common, answer.day.units.mass
+    lines = [rule("an error that all instruments share"), "", *wrapped(f"{one.stated[:1].upper()}{one.stated[1:]}.")]
+    if one.felt:
+        grid = Grid(("felt at", f"doubt, {unit}", f"interval ±, {unit}", f"± if common, {unit}"), indent=2)
+        for row in one.felt:
+            where = FindingId.parse(row.id)
+            figures = (row.doubt, row.half_width, row.if_common)
+            shown = ("" if value is None else _mass(value, answer.day.units) for value in figures)
+            grid.add(f"{' to '.join(where.states)}: {words(where)}", *shown)
+        lines += ["", *grid.render(droppable=3), ""]
+    return lines + wrapped(f"Does it matter here? {common_words(answer.day, one)[0]}")
 
 
 def _largest(answer: SiteAnswer) -> list[str]:
