@@ -23,6 +23,7 @@ from steelyard.report import Cue, FrameRun, OverlayLook, drawn_runs, web_vtt
 from steelyard.report.overlay.captions import caption_lines
 from steelyard.report.words.names import shown
 from tests.cli.days import ROOT
+from tests.cli.test_fallen import TIPPING
 from tests.report.sample import LB
 from tests.report.svg_reading import root_of, texts
 
@@ -57,12 +58,23 @@ def checked(text: str) -> list[Cue]:
             assert "-->" not in line
             assert "<" not in line
             assert not re.search(r"&(?!(?:amp|lt|gt);)", line)
+            assert not re.search("[\u202a-\u202e\u2066-\u2069]", line)
         cues.append(Cue(start, end, tuple(map(html.unescape, lines))))
     return cues
 
 
 TITLES = st.text(st.characters(codec="utf-8"), max_size=60) | st.sampled_from(
-    ["a --> b", "<b>&amp;", "00:00:01.000 --> 00:00:02.000", "NOTE", "\n\n1\n", "STYLE\n\n", "\u2028\u0085", "--&gt;"]
+    [
+        "a --> b",
+        "<b>&amp;",
+        "00:00:01.000 --> 00:00:02.000",
+        "NOTE",
+        "\n\n1\n",
+        "STYLE\n\n",
+        "\u2028\u0085",
+        "--&gt;",
+        "\u202e42",
+    ]
 )
 
 
@@ -163,4 +175,12 @@ def test_the_rating_that_binds_first_is_told_as_the_picture_tells_it() -> None:
     (words,) = [line for line in caption_lines(slip, state, "") if line.startswith("What is left: ")]
     assert re.fullmatch(r"What is left: Crew-cab bread truck, ball, \S+ to \S+ lb, contested; binds first", words), (
         words
+    )
+
+
+def test_a_state_that_tips_over_has_no_figures_and_says_why() -> None:
+    findings = weigh(parse_day(TIPPING.replace("RATE", "20000 kg/m"), "tipping.toml"))
+    assert caption_lines(findings, "tail", "10:00:00") == (
+        "10:00:00: tail",
+        "No figures: the supports do not hold it up.",
     )

@@ -5,6 +5,7 @@ Source: W3C, WebVTT: The Web Video Text Tracks Format, Candidate Recommendation 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
@@ -17,6 +18,8 @@ from steelyard.report.drawings.above.values import Figure, Reader, Standing
 from steelyard.report.drawings.sheet.canvas import clean
 from steelyard.report.words.left import TITLE, left_words
 from steelyard.report.words.names import shown
+
+_TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")  # marks that turn the direction of a line, figures included
 
 _ABOUT = (
     "Loads as they were known at each moment, held until the next. A 95 % interval holds the true load in 95 of 100 "
@@ -121,8 +124,8 @@ def _standing(reader: Reader, drawn: Figure) -> str:
 
 
 def _plain(text: str) -> str:
-    """A line of a cue: no line end inside, which would end it, and nothing that begins a tag or an arrow."""
-    return escape(" ".join(clean(text).split()))
+    """A line of a cue: it holds no line end, which would end it, and nothing that begins a tag or turns the line."""
+    return escape(" ".join(_TURNS.sub("\N{REPLACEMENT CHARACTER}", clean(text)).split()))
 
 
 def _stamp(milliseconds: int) -> str:
