@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 
 from tests.cli.days import NURSERY, run, write
@@ -132,7 +133,16 @@ def test_two_states_of_one_file_are_two_rigs(tmp_path: Path) -> None:
         (("{first}",), "one rig has nothing to be compared with; name another file, or two states with --of"),
         (("{first}", "{second}", "--of", "hitchd"), "no file has a state 'hitchd'; did you mean 'hitched'?"),
         (("{first}", "{nursery}", "--of", "hitched"), "nursery.toml has no state 'hitched'; it has empty, coupled"),
-        (("{first}", "{second}", "--base", "third"), "'third' is none of the rigs"),
+        (("{first}", "{second}", "--base", "third"), "'third' is not one of the rigs; there are {first}, {second}"),
+        (("{first}", "{second}", "--base", "secnd"), "'secnd' is not one of the rigs; did you mean 'second'?"),
+        (
+            ("{first}", "{second}", "--base", "Hitched"),
+            "'Hitched' could be {first}:hitched or {second}:hitched; name one of these with --base",
+        ),
+        (
+            ("{first}", "{empty}"),
+            "empty.toml: nothing was read under tow and tip, so state 'hitched' has nothing to compare; leave the file",
+        ),
         (("{first}", "{second}", "--unchanged", "tipp"), "none of these rigs has a vehicle 'tipp'"),
         (
             ("{first}", "{second}", "--unchanged", "tow"),
@@ -149,10 +159,16 @@ def test_two_states_of_one_file_are_two_rigs(tmp_path: Path) -> None:
 )
 def test_bad_input_gets_one_clear_message(tmp_path: Path, arguments: tuple[str, ...], message: str) -> None:
     first, second = two(tmp_path)
-    names = {"first": first, "second": second, "nursery": write(tmp_path)}
+    unweighed = one_rig(3, HEAVY).partition("[[drafts]]")[0]
+    names = {
+        "first": first,
+        "second": second,
+        "nursery": write(tmp_path),
+        "empty": write(tmp_path, "empty.toml", unweighed),
+    }
     result = run("compare", *(text.format(**names) for text in arguments))
     assert result.exit_code == 2
-    assert message in result.stderr
+    assert message.format(**names) in result.stderr
     assert "Traceback" not in result.stderr
 
 
@@ -162,7 +178,39 @@ def test_a_faulty_file_is_left_out_and_named(tmp_path: Path) -> None:
     result = run("compare", first, bad, second, "--json")
     assert result.exit_code == 2
     assert f"{bad}: is left out of the comparison" in result.stderr
-    assert [rig["file"] for rig in json.loads(result.stdout)["rigs"]] == [first, second]
+    data = json.loads(result.stdout)
+    assert [rig["file"] for rig in data["rigs"]] == [first, second]
+    faults = json.loads(run("findings", bad, "--json").stdout)
+    assert data["left_out"] == [{"file": bad, "errors": faults["errors"]}]
+    assert faults["errors"][0]["line"] is not None
+    alone = run("compare", first, bad, "--json")
+    assert (alone.exit_code, json.loads(alone.stdout)) == (2, {"format": 1, "left_out": data["left_out"]})
+    assert "one rig has nothing to be compared with" in alone.stderr
+    schema = json.loads(run("schema", "compare").stdout)
+    for printed in (result.stdout, alone.stdout):
+        jsonschema.validate(json.loads(printed), schema)
+    doubled = json.loads(run("compare", first, second, first, "--json").stdout)["left_out"]
+    assert [(one["file"], one["errors"][0]["message"]) for one in doubled] == [
+        (first, "is given twice; it is compared once")
+    ]
+
+
+@pytest.mark.parametrize("base", ["second", "second.toml", "second:hitched", "SECOND", "{second}"])
+def test_the_base_is_named_as_a_reader_calls_it(tmp_path: Path, base: str) -> None:
+    first, second = two(tmp_path)
+    assert asked(first, second, "--base", base.format(second=second))["base"] == 1
+
+
+def test_the_base_is_named_by_the_title_of_its_rig_or_by_its_state() -> None:
+    titles = [rig["title"] for rig in asked(BAKERY, HIVES)["rigs"]]
+    assert [asked(BAKERY, HIVES, "--base", title)["base"] for title in titles] == [0, 1]
+    assert asked(BAKERY, "--of", "hitched,levelled", "--base", "levelled")["base"] == 1
+
+
+def test_a_state_without_readings_is_said_to_be_predicted() -> None:
+    cautions = asked(BAKERY, "--of", "levelled,market")["cautions"]
+    said = "state 'market' has no readings of its own; its figures are predicted from other states"
+    assert [item for item in cautions if "predicted" in item] == [f"{BAKERY}: {said}"]
 
 
 @pytest.mark.parametrize(

@@ -157,6 +157,12 @@ def test_bad_input_has_one_clear_message(tmp_path: Path) -> None:
     assert result.exit_code == 2
     assert f"{bad}: is left out of the matching\n" in result.stderr
     assert "beds on van/ball" in result.stdout
+    data = json.loads(run("match", bad, good, "--json").stdout)
+    faults = json.loads(run("findings", bad, "--json").stdout)["errors"]
+    assert data["left_out"] == [{"file": bad, "errors": faults}]
+    assert {pair["file"] for pair in data["pairs"]} == {good}
+    result = run("match", bad, "--json")
+    assert (result.exit_code, json.loads(result.stdout)) == (2, {"format": 1, "left_out": data["left_out"]})
     result = run("match", good, good)
     assert (result.exit_code, result.stderr) == (2, f"{good}: is given twice; it is matched once\n")
     result = run("match", good, "--state", "cuopled")
@@ -164,7 +170,7 @@ def test_bad_input_has_one_clear_message(tmp_path: Path) -> None:
     assert result.stderr == "match: no file has a state 'cuopled'; did you mean 'coupled'?\n"
     result = run("match", bad)
     assert (result.exit_code, result.stdout) == (2, "")
-    assert result.stderr.endswith("match: there is no file to match vehicles of\n")
+    assert result.stderr.endswith("match: no file is left to match vehicles of\n")
 
 
 def test_a_trailer_brings_the_cargo_of_the_state_that_is_meant(tmp_path: Path) -> None:

@@ -6,6 +6,8 @@ import re
 
 import pytest
 
+from steelyard.questions import QUESTIONS
+from steelyard.web.api.ask import ASKED
 from tests.house.layers import FACES, GROUND, KEEPING, RECKONING, Storeys
 from tests.house.source import ROOT, SOURCE
 
@@ -55,3 +57,34 @@ def test_every_file_that_is_named_is_there() -> None:
     named = [name for name in _PATH.findall(TEXT) if "/" in name]
     assert len(named) > 5
     assert [name for name in named if not any((root / name).is_file() for root in (ROOT, SOURCE))] == []
+
+
+def test_the_table_of_the_tests_names_every_folder_that_is_not_a_rooms() -> None:
+    table = TEXT.partition("\n## The tests' rooms\n")[2].partition("\n## ")[0]
+    named = set(re.findall(r"^\| `tests/(\w+)/` \|", table, re.MULTILINE))
+    folders = {
+        path.name for path in (ROOT / "tests").iterdir() if path.is_dir() and not path.name.startswith(("_", "."))
+    }
+    rooms = {path.name for path in SOURCE.iterdir() if path.is_dir() and not path.name.startswith("_")}
+    assert named == folders - rooms
+    lacking = table.partition("have no folder of their own. ")[2].partition("\n\n")[0]
+    assert {name for name in rooms if f"`{name}`" in lacking} == rooms - folders - {"capture"}
+
+
+def test_a_question_stands_in_the_places_that_are_named() -> None:
+    """A question is a command, with its table, or an address, or both; a form on the page Ask needs the address."""
+    for name, item in QUESTIONS.items():
+        command = (SOURCE / "cli" / "commands" / f"{name}.py").is_file()
+        table = (SOURCE / "report" / "tables" / f"{item.module}.py").is_file()
+        form = (SOURCE / "web" / "pages" / "ask" / "fragments" / f"{name}.html").is_file()
+        assert command == table, name
+        assert command or name in ASKED, name
+        assert name in ASKED or not form, name
+    said = " ".join(TEXT.partition("\n## Adding a question\n")[2].partition("\n## ")[0].split())
+    served = {*ASKED, "plan", "sweep"}
+    for name in sorted(QUESTIONS):
+        command = (SOURCE / "cli" / "commands" / f"{name}.py").is_file()
+        if not command:
+            assert f"`{name}` serves the pages and has no command" in said
+        elif name not in served and not (SOURCE / "web" / "api" / f"{name}.py").is_file():
+            assert f"`{name}`" in said, name

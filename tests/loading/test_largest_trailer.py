@@ -168,3 +168,12 @@ def test_of_several_couplings_one_must_be_named() -> None:
         how_much_trailer(solve(gooseneck(4.2)), "solo")
     expected = "state 'solo' has several couplings to hitch to; there are truck/ball, truck/neck"
     assert str(error.value) == expected
+
+
+@pytest.mark.parametrize(("more", "first"), [(0.0004, 0), (0.002, 2)])
+def test_of_limits_that_are_missed_alike_to_the_gram_the_first_is_named(more: float, first: int) -> None:
+    """Less than a gram differs between processors and chooses nothing; two grams do."""
+    limits = by_hand()
+    found = largest_trailer(replace(limits, room=np.array([-10.0, 900.0, -10.0 - more])), SHARES)
+    assert found.missed == ((0, 2) if first == 0 else (2, 0))
+    assert found.at(0.1) == (0.0, first)

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import re
 from collections.abc import Iterator
 from typing import Any
 
+import click
 import jsonschema
 import pytest
 
+from steelyard.cli import cli
 from steelyard.questions import QUESTIONS
 from steelyard.questions.shape import Components, component
 from tests.cli.days import run
@@ -84,7 +87,38 @@ def test_every_question_has_an_answer_that_is_kept(name: str) -> None:
     assert name in {question_of(answer) for answer in KEPT}
 
 
-def test_an_unknown_name_is_answered_with_the_nearest() -> None:
-    result = run("schema", "ledgr")
+THERE = "there is a schema for findings, check, verify, plan, site, distribute, whatif, rebalance, "
+SERVED = "; and for influence and loadmap, which the weigh station alone answers so\n"
+
+
+@pytest.mark.parametrize(
+    ("name", "begins", "ends"),
+    [
+        ("ledgr", "there is no command 'ledgr'; did you mean 'ledger'?\n", ""),
+        ("influense", "there is no command 'influense'; did you mean 'influence'?\n", ""),
+        ("serve", f"the command 'serve' prints no JSON; {THERE}", SERVED),
+        ("serv", f"there is no command 'serv'; 'serve' prints no JSON; {THERE}", SERVED),
+        ("xyz", f"there is no command 'xyz'; {THERE}", SERVED),
+    ],
+)
+def test_a_name_without_a_schema_is_answered_with_those_that_have_one(name: str, begins: str, ends: str) -> None:
+    result = run("schema", name)
     assert (result.exit_code, result.stdout) == (2, "")
-    assert "'ledgr' is not a question; did you mean 'ledger'?" in result.stderr
+    said = result.stderr.partition("Invalid value for 'NAME': ")[2]
+    assert said.startswith(begins)
+    assert said.endswith(ends)
+
+
+def test_the_names_that_are_offered_are_the_commands_that_print_json() -> None:
+    """Each command that takes --json has a schema, and each that is offered takes it."""
+    said = run("schema", "serve").stderr
+    offered = re.search(r"there is a schema for ([a-z, ]+); and for influence and", said)
+    assert offered is not None
+    context = click.Context(cli)
+    commands = {name: cli.get_command(context, name) for name in cli.list_commands(context)}
+    takes = {
+        name
+        for name, command in commands.items()
+        if command is not None and any("--json" in item.opts for item in command.params)
+    }
+    assert set(offered[1].split(", ")) == takes

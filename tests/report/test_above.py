@@ -327,3 +327,23 @@ def test_colours_stand_off_their_ground(palette: Palette) -> None:
     for mark in (palette.load, palette.accent, palette.hair):
         assert contrast(mark, ground) >= 3.0
     assert contrast(palette.ink, palette.wash) >= 3.0
+
+
+def test_a_whisker_beyond_the_largest_change_is_cut_alike_on_both_sides() -> None:
+    """It ends 6 points beyond a column of the largest change, which no column exceeds; the figure says how much."""
+    name = "solo>hitched/tow/wheel/1L"
+    wide = tuple(replace(item, low=-9000.0, high=9000.0) if item.id == name else item for item in SAMPLE.findings)
+    root = root_of(above_svg(replace(SAMPLE, findings=wide), "hitched", against="solo"))
+    columns = [
+        float(node.attrib["height"]) for node in root.iter(f"{SVG}rect") if node.get("stroke") and node.get("fill")
+    ]
+    uprights = [
+        (float(node.attrib["y1"]), float(node.attrib["y2"]))
+        for node in root.iter(f"{SVG}line")
+        if node.attrib["x1"] == node.attrib["x2"] and node.get("stroke-width") == "4.5"
+    ]
+    longest = max(uprights, key=lambda ends: abs(ends[1] - ends[0]))
+    swing = max(columns)
+    zeros = [float(node.attrib["y1"]) for node in root.iter(f"{SVG}line") if node.attrib["y1"] == node.attrib["y2"]]
+    assert abs(longest[1] - longest[0]) == pytest.approx(2.0 * (swing + 6.0), abs=0.02)
+    assert any(sum(longest) / 2.0 == pytest.approx(zero, abs=0.02) for zero in zeros)

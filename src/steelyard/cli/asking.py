@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
@@ -12,9 +12,11 @@ import click
 from steelyard.cli.options import read, say_faults
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError, Fault
+from steelyard.findings import solve
 from steelyard.loading import ScenarioError
 from steelyard.model import WeighDay
 from steelyard.questions.entry import Entry
+from steelyard.questions.faults import only_left_out
 from steelyard.units import UnitSystem
 
 _Q = TypeVar("_Q")
@@ -66,6 +68,35 @@ def asked(
     return or_exit(ctx, file, answered)
 
 
+def asked_of_several(
+    ctx: click.Context,
+    entry: Entry[_Q, _A],
+    days: Sequence[tuple[str, WeighDay]],
+    given: GivenOptions,
+    left_out: Sequence[DayFileError],
+    *,
+    as_json: bool,
+) -> _A:
+    """The answer to a question about several files; where there is none, the reason is said and the status is 2.
+
+    Parameters
+    ----------
+    days: by file the days that can be read. left_out: the other files; with ``as_json`` their faults are printed too.
+    """
+    name = ctx.info_name or ""
+    try:
+        question = question_of(entry, days[0][1] if days else WeighDay(), given, name)
+        return entry.answer([(file, solve(day)) for file, day in days], question)
+    except (DayFileError, ScenarioError) as error:
+        if as_json and left_out:
+            _say_json(only_left_out(left_out))
+        if isinstance(error, DayFileError):
+            say_faults(error)
+        else:
+            say_error(f"{name}: {error}")
+        ctx.exit(2)
+
+
 def or_exit(ctx: click.Context, file: str, job: Callable[[], _T], *more: type[ValueError]) -> _T:
     """Return the result of ``job``; an error in the file, the question or the day ends the program with status 2.
 
@@ -104,6 +135,10 @@ def question_of(entry: Entry[_Q, _A], day: WeighDay, given: GivenOptions, file: 
 def say_answer(entry: Entry[_Q, _A], answer: _A, text: Callable[[_A], str], *, file: str, as_json: bool) -> None:
     """Print an answer: as one JSON object, or as the text of its table."""
     if as_json:
-        say_data(json.dumps(entry.data(answer, file=file), allow_nan=False, separators=(",", ":")) + "\n")
+        _say_json(entry.data(answer, file=file))
     else:
         say(text(answer), end="")
+
+
+def _say_json(data: Any) -> None:
+    say_data(json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n")

@@ -113,28 +113,28 @@ def read(file: str, units: UnitSystem | None = None) -> WeighDay:
 
 def sound_days(
     files: tuple[str, ...], units: UnitSystem | None, *, done: str, whole: str
-) -> tuple[list[tuple[str, WeighDay]], bool]:
-    """The days that can be read, each once, and whether something was left out, which is said on standard error.
+) -> tuple[list[tuple[str, WeighDay]], tuple[DayFileError, ...]]:
+    """The days that can be read, each once, and the files that are left out, which is said on standard error.
 
     ``done`` and ``whole`` are the words for what happens to a file and for all of it, as in ``compared``,
     ``comparison``.
     """
     days: list[tuple[str, WeighDay]] = []
     seen: dict[Path, str] = {}
-    faulty = False
+    left_out: list[DayFileError] = []
     for file in files:
         same = seen.setdefault(Path(file).resolve(), file)
         if same != file or any(name == file for name, _ in days):
-            say_error(f"{file}: is given twice; it is {done} once")
-            faulty = True
+            left_out.append(DayFileError(file, (Fault(None, "", "", f"is given twice; it is {done} once"),)))
+            say_faults(left_out[-1])
             continue
         try:
             days.append((file, read(file, units)))
         except DayFileError as error:
             say_faults(error)
             say_error(f"{file}: is left out of the {whole}")
-            faulty = True
-    return days, faulty
+            left_out.append(error)
+    return days, tuple(left_out)
 
 
 def claim_of(text: str) -> tuple[str, str | float]:

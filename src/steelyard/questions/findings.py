@@ -11,7 +11,7 @@ from steelyard.dayfile import Fault
 from steelyard.findings import STANDING, Findings
 from steelyard.questions.faults import FaultShape, fault_shapes
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
-from steelyard.questions.shape import DRAFT, FORMAT, Components, Units, component, to_json
+from steelyard.questions.shape import FORMAT, Units, either_schema, to_json
 from steelyard.units import Dimension, UnitSystem
 
 
@@ -154,6 +154,4 @@ def findings_schema() -> dict[str, Any]:
 
 def line_schema(title: str, shape: type) -> dict[str, Any]:
     """The JSON Schema of what is printed for one file of several: the answer, or the faults of the file."""
-    defs = Components()
-    either = [component(kind, defs) for kind in (shape, FaultyShape)]
-    return {"$schema": DRAFT, "title": title, "oneOf": either, "$defs": defs}
+    return either_schema(title, shape, FaultyShape)

@@ -144,6 +144,18 @@ def schema_of(kind: type, *, title: str | None = None) -> dict[str, Any]:
     return {"$schema": DRAFT, **({"title": title} if title else {}), **top, **({"$defs": defs} if defs else {})}
 
 
+def either_schema(title: str, *kinds: type) -> dict[str, Any]:
+    """The JSON Schema of what is printed in one of several shapes.
+
+    Raises
+    ------
+    TypeError: a field's type has no JSON Schema.
+    """
+    defs = Components()
+    either = [component(kind, defs) for kind in kinds]
+    return {"$schema": DRAFT, "title": title, "oneOf": either, "$defs": defs}
+
+
 def component(kind: type, defs: Components, root: str = "#/$defs/") -> dict[str, Any]:
     """A reference to the schema of a dataclass, which is put into ``defs`` with all that it holds.
 

@@ -131,3 +131,26 @@ def test_a_free_suspension_makes_it_look_higher_and_is_corrected() -> None:
     more = 0.7 * MASS * arm * 2 / (2 * 30000) / BASE**2  # the body's further turn, as a share of the lift
     assert free < blocked
     assert free - RADIUS == pytest.approx(arm / (1 + more), rel=1e-3)
+
+
+def test_what_a_pad_shows_without_a_load_is_taken_off_the_raised_reading() -> None:
+    """Two platforms, 30 kg too high and 30 kg too low, are told apart by changing places on the level.
+
+    The raised reading is then 30 kg too high as well. By hand as above: the height is that of the sound reading.
+    """
+    scales = "".join(
+        f'[instruments.{name}]\nkind = "platform"\ncapacity = 4000\ndivision = 0.01\nspan_uncertainty = "0 %"\n'
+        'repeatability = "0.01 kg"\nzero_uncertainty = "20 kg"\n'
+        for name in ("high", "low")
+    )
+    text = day(raised("2", BASE * math.sin(ANGLE), (420, 420)))
+    level = "".join(
+        '[[drafts]]\nstate = "alone"\n'
+        f'readings = {{ "car/1" = ["{front}", {800 + off}], "car/2" = ["{rear}", {700 - off}] }}\n'
+        for front, rear, off in (("high", "low", 30), ("low", "high", -30))
+    )
+    head, _, rest = text.partition("[instruments.p1]")
+    body = rest[rest.index("[vehicles.car]") : rest.index("[[drafts]]")]
+    lift = f'raised = {{ "car/2" = "{BASE * math.sin(ANGLE):.9f} m +/- 0 m" }}\n'
+    lifted = f'[[drafts]]\nstate = "alone"\nsuspension = "blocked"\n{lift}readings = {{ "car/1" = ["high", 870] }}\n'
+    assert height_of(head + scales + body + level + lifted) == pytest.approx(HEIGHT, abs=2e-4)

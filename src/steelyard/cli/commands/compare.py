@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
-from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
+from steelyard.cli.asking import GivenOptions, asked_of_several, say_answer
 from steelyard.cli.options import FileName, claim_of, sound_days, units_option, write_file
 from steelyard.cli.pictures import picture_options, theme_of
 from steelyard.cli.say import say, say_error
-from steelyard.findings import solve
 from steelyard.questions.compare import COMPARE, RigComparison
 from steelyard.report import SHAPES, Logo, Theme, comparison_svg, left_out, svg_to_png
 from steelyard.report.tables.compare import comparison_text
@@ -20,7 +20,11 @@ from steelyard.units import UnitSystem
 @click.command()
 @click.argument("files", nargs=-1, required=True, metavar="DAY.toml...", type=click.Path())
 @click.option("--of", "of", metavar="STATE,...", help="These states; otherwise the last coupled one that was weighed.")
-@click.option("--base", metavar="FILE[:STATE]", help="Set the others against this rig; otherwise the first.")
+@click.option(
+    "--base",
+    metavar="FILE[:STATE]",
+    help="Set the others against this rig, by file, title or state; otherwise the first.",
+)
 @click.option(
     "--unchanged",
     multiple=True,
@@ -66,26 +70,18 @@ def compare(
     if output is not None and as_json:
         raise click.UsageError("--json prints the answer and -o draws it; give one of them")
     theme = theme_of(dark=dark, transparent=transparent)
-    days, faulty = sound_days(files, units, done="compared", whole="comparison")
-    if not days:
-        say_error("no file is left to compare")
-        ctx.exit(2)
+    days, left_out = sound_days(files, units, done="compared", whole="comparison")
     states = [] if of is None else [name.strip() for name in of.split(",") if name.strip()]
     if of is not None and not states:
         raise click.BadParameter(f"'{of}' names no state; write for example hitched", param_hint="'--of'")
     given = GivenOptions({"of": states, "base": base, "unchanged": dict(map(claim_of, unchanged))})
-    first = files[0]
-
-    def answered() -> RigComparison:
-        question = question_of(COMPARE, days[0][1], given, first)
-        return COMPARE.answer([(file, solve(day)) for file, day in days], question)
-
-    answer = or_exit(ctx, "compare", answered)
+    found = asked_of_several(ctx, COMPARE, days, given, left_out, as_json=as_json)
+    answer = replace(found, left_out=left_out)
     if output is None:
-        say_answer(COMPARE, answer, comparison_text, file=first, as_json=as_json)
+        say_answer(COMPARE, answer, comparison_text, file=files[0], as_json=as_json)
     else:
         _draw(ctx, answer, files, output, measures, shape=shape or "16:9", theme=theme, logo=logo)
-    if faulty:
+    if left_out:
         ctx.exit(2)
 
 

@@ -14,7 +14,11 @@ from steelyard.units import UnitSystem
 @click.command()
 @day_argument
 @click.option("--state", required=True, metavar="STATE", help="The state, which has a draft.")
-@click.option("--since", metavar="STATE", help="Also what came aboard or went since this state, unsaid in the file.")
+@click.option(
+    "--since",
+    metavar="STATE",
+    help="Also what came aboard or was taken off since this state, beyond what the file says.",
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
 @click.pass_context

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import click
 
-from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
+from steelyard.cli.asking import GivenOptions, asked_of_several, say_answer
 from steelyard.cli.options import sound_days, units_option
-from steelyard.findings import solve
-from steelyard.model import WeighDay
-from steelyard.questions.match import MATCH, MatchAnswer
+from steelyard.questions.match import MATCH
 from steelyard.report.tables.match import match_text
 from steelyard.units import UnitSystem
 
@@ -28,14 +28,8 @@ def match(
     the shares on the coupling at which every limit would be kept. A file with faults is left out and named; the exit
     status is then 2.
     """
-    days, faulty = sound_days(files, units, done="matched", whole="matching")
-    first = files[0]
-
-    def answered() -> MatchAnswer:
-        day = days[0][1] if days else WeighDay()
-        question = question_of(MATCH, day, GivenOptions({"state": state}), first)
-        return MATCH.answer([(file, solve(day)) for file, day in days], question)
-
-    say_answer(MATCH, or_exit(ctx, "match", answered), match_text, file=first, as_json=as_json)
-    if faulty:
+    days, left_out = sound_days(files, units, done="matched", whole="matching")
+    found = asked_of_several(ctx, MATCH, days, GivenOptions({"state": state}), left_out, as_json=as_json)
+    say_answer(MATCH, replace(found, left_out=left_out), match_text, file=files[0], as_json=as_json)
+    if left_out:
         ctx.exit(2)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import JointAdjustment, student_quantile
+from steelyard.dayfile import DayFileError
 from steelyard.findings import Basis, contests, hull
 from steelyard.loading import ScenarioError
 from steelyard.questions.compare.identity import doubts_restated, refuse_contradictions, refuse_two_of_one_serial
@@ -85,6 +86,8 @@ class RigComparison:
     measures: tuple[ComparedMeasure, ...]
     unchanged: tuple[Unchanged, ...]
     cautions: tuple[str, ...]
+    left_out: tuple[DayFileError, ...] = ()
+    """Files with faults."""
 
     def get(self, measure: str) -> ComparedMeasure | None:
         """One measure by its id, None where no rig has it."""
@@ -232,6 +235,10 @@ class _Comparing:
             "interval spans all answers"
             for rig in self._together.rigs
             if rig.adjustment.explanations
+        ] + [
+            f"{rig.file}: state {rig.state!r} has no readings of its own; its figures are predicted from other states"
+            for rig in self._together.rigs
+            if rig.state not in rig.adjustment.rig.given.measured_states()
         ]
 
 

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from pathlib import PurePath
 from typing import Annotated, Any, Literal
 
 from steelyard.findings import STANDING, Basis, Weighed
 from steelyard.loading import ScenarioError
 from steelyard.model import WeighDay
-from steelyard.names import meant
+from steelyard.names import meant, nearest
 from steelyard.questions.compare.comparison import ComparedMeasure, ComparedValue, Difference, RigComparison, compare
 from steelyard.questions.compare.together import ComparedRig
 from steelyard.questions.compare.unchanged import Claim, ClaimVerdict, Unchanged
 from steelyard.questions.entry import Entry
+from steelyard.questions.faults import LeftOutShape, OnlyLeftOutShape, left_out_shapes
 from steelyard.questions.figures import scaled
 from steelyard.questions.kinds import Amount, ByName, Names, Text
 from steelyard.questions.shape import FORMAT, Units
@@ -29,7 +31,8 @@ class CompareQuestion:
         Names("States, each of every file that has it; left out: the last coupled one that was weighed."),
     ] = ()
     base: Annotated[
-        str | None, Text("File, or file and state as in `day.toml:hitched`, that others are set against.")
+        str | None,
+        Text("The rig that others are set against: its file, title or state, or file and state as in `day:hitched`."),
     ] = None
     unchanged: Annotated[
         dict[str, Any],
@@ -123,6 +126,7 @@ class ComparisonShape:
     measures: tuple[MeasureShape, ...]
     unchanged: tuple[UnchangedShape, ...]
     cautions: tuple[str, ...]
+    left_out: Annotated[tuple[LeftOutShape, ...], "Files with faults, which are not compared."]
 
 
 Loaded = tuple[str, Weighed]
@@ -133,7 +137,8 @@ def rigs_of(files: Sequence[Loaded], states: Sequence[str]) -> list[ComparedRig]
 
     Raises
     ------
-    ScenarioError: no file has one of the states, a file has none of them, or a state does not stand.
+    ScenarioError: no file has one of the states, a file has none of them, or a state does not stand, or none of its
+        vehicles was weighed.
     """
     rigs: list[ComparedRig] = []
     for name in states:
@@ -151,8 +156,16 @@ def rigs_of(files: Sequence[Loaded], states: Sequence[str]) -> list[ComparedRig]
                 weighed.refuse_fallen(name)
             except ScenarioError as error:
                 raise ScenarioError(f"{file}: {error}; name another state with --of") from None
+            if not any(day.shown_in(vehicle) for vehicle in day.states[name].vehicles):
+                raise ScenarioError(f"{file}: {_unweighed(day, name)}")
             rigs.append(ComparedRig(file, _title(day, name), name, weighed))
     return rigs
+
+
+def _unweighed(day: WeighDay, state: str) -> str:
+    vehicles = " and ".join(day.states[state].vehicles)
+    other = "name another state with --of, or leave the file out" if day.measured_states() else "leave the file out"
+    return f"nothing was read under {vehicles}, so state {state!r} has nothing to compare; {other}"
 
 
 def _usual(day: WeighDay) -> str:
@@ -172,6 +185,8 @@ def _title(day: WeighDay, state: str) -> str:
 
 
 def _answer(files: Sequence[Loaded], question: CompareQuestion) -> RigComparison:
+    if not files:
+        raise ScenarioError("no file is left to compare")
     rigs = rigs_of(files, question.of)
     claims = [Claim(name, doubt.value) for name, doubt in question.unchanged.items()]
     return compare(rigs, rigs[0].adjustment.rig.day.units, base=_base(rigs, question.base), claims=claims)
@@ -183,7 +198,26 @@ def _base(rigs: Sequence[ComparedRig], wanted: str | None) -> int:
     for number, rig in enumerate(rigs):
         if wanted in (rig.file, f"{rig.file}:{rig.state}"):
             return number
-    raise ScenarioError(f"{wanted!r} is none of the rigs; {meant(wanted, [rig.file for rig in rigs], 'there are')}")
+    called = {number: _called(rig) for number, rig in enumerate(rigs)}
+    found = [number for number, names in called.items() if wanted.casefold() in {name.casefold() for name in names}]
+    if len({rigs[number].file for number in found}) > 1:
+        several = " or ".join(f"{rigs[number].file}:{rigs[number].state}" for number in found)
+        raise ScenarioError(f"{wanted!r} could be {several}; name one of these with --base")
+    if found:
+        return found[0]
+    known = dict.fromkeys(name for names in called.values() for name in names)
+    near = nearest(wanted, known)
+    there = ", ".join(dict.fromkeys(rig.file for rig in rigs))
+    raise ScenarioError(
+        f"{wanted!r} is not one of the rigs; {f'there are {there}' if near is None else f'did you mean {near!r}?'}"
+    )
+
+
+def _called(rig: ComparedRig) -> list[str]:
+    """The names by which a rig may be called: its file with or without folder and ending, titles, its state."""
+    file = PurePath(rig.file)
+    names = [rig.file, file.name, file.stem, rig.title, rig.adjustment.rig.given.title]
+    return [rig.state, *(text for name in names if name for text in (name, f"{name}:{rig.state}"))]
 
 
 def _shaped(comparison: RigComparison, file: str) -> ComparisonShape:
@@ -197,6 +231,7 @@ def _shaped(comparison: RigComparison, file: str) -> ComparisonShape:
         measures=tuple(_measure(one, units) for one in comparison.measures),
         unchanged=tuple(_claim(one, comparison) for one in comparison.unchanged),
         cautions=(*comparison.cautions, *STANDING),
+        left_out=left_out_shapes(comparison.left_out),
     )
 
 
@@ -255,4 +290,4 @@ def _claim(one: Unchanged, comparison: RigComparison) -> UnchangedShape:
     )
 
 
-COMPARE = Entry(CompareQuestion, _answer, ComparisonShape, _shaped, slow=True)
+COMPARE = Entry(CompareQuestion, _answer, ComparisonShape, _shaped, slow=True, otherwise=OnlyLeftOutShape)

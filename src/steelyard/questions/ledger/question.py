@@ -19,7 +19,9 @@ class LedgerQuestion:
     """Which state to account for."""
 
     state: Annotated[str, StateName("A state that was weighed.")]
-    since: Annotated[str | None, StateName("Also what was put on since this state, beyond what the file says.")] = None
+    since: Annotated[
+        str | None, StateName("Also what came aboard or was taken off since this state, beyond what the file says.")
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

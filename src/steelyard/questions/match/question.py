@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from steelyard.dayfile import DayFileError
 from steelyard.findings import STANDING
 from steelyard.loading import ScenarioError
 from steelyard.names import meant
 from steelyard.questions.entry import Entry
+from steelyard.questions.faults import LeftOutShape, OnlyLeftOutShape, left_out_shapes
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
 from steelyard.questions.kinds import Text
 from steelyard.questions.limits import wrong_words
@@ -41,11 +43,15 @@ class MatchQuestion:
 
 @dataclass(frozen=True)
 class MatchAnswer:
-    """All pairs, in the order of the files and of their vehicles; ``cautions`` on all of them."""
+    """All pairs, in the order of the files and of their vehicles.
+
+    ``cautions`` are on all of them; ``left_out`` are files with faults.
+    """
 
     pairs: tuple[Pair, ...]
     units: UnitSystem
     cautions: tuple[str, ...]
+    left_out: tuple[DayFileError, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +96,12 @@ class MatchShape:
     units: Units
     pairs: tuple[PairShape, ...]
     cautions: tuple[str, ...]
+    left_out: Annotated[tuple[LeftOutShape, ...], "Files with faults, which are not matched."]
 
 
 def _answer(files: Sequence[Loaded], question: MatchQuestion) -> MatchAnswer:
     if not files:
-        raise ScenarioError("there is no file to match vehicles of")
+        raise ScenarioError("no file is left to match vehicles of")
     days = [weighed.adjustment.rig.given for _, weighed in files]
     state = question.state
     if state is not None and not any(state in day.states for day in days):
@@ -120,6 +127,7 @@ def _shaped(answer: MatchAnswer, file: str) -> MatchShape:
         units=Units(units.mass, units.length),
         pairs=tuple(_pair(pair, units) for pair in answer.pairs),
         cautions=(*answer.cautions, *STANDING),
+        left_out=left_out_shapes(answer.left_out),
     )
 
 
@@ -149,5 +157,5 @@ def _pair(pair: Pair, units: UnitSystem) -> PairShape:
     )
 
 
-MATCH = Entry(MatchQuestion, _answer, MatchShape, _shaped, slow=True)
+MATCH = Entry(MatchQuestion, _answer, MatchShape, _shaped, slow=True, otherwise=OnlyLeftOutShape)
 """``steelyard match``: every towing vehicle against every trailer, hitched on paper."""

@@ -82,12 +82,15 @@ def _since_notes(ledger: Ledger, account: Account) -> list[str]:
     units, since = ledger.day.units, account.since
     if since is None:
         return []
-    beyond = f"Since {ledger.since}, beyond what the file says, if only {account.vehicle} changed"
     mass, x, y = (shown(leg, units) for leg in (since.mass, since.x, since.y))
     if mass is None or since.mass.low is None or since.mass.high is None:
-        return wrapped(f"{beyond}: {UNKNOWN}; the drafts cannot tell an item here from something else.")
+        return wrapped(
+            f"What came aboard {account.vehicle} since {ledger.since}, beyond what the file says, is {UNKNOWN}: the "
+            "drafts cannot tell an item here from something else."
+        )
     ends = f"95 % interval {mass.low} to {mass.high}"
+    changed = f"Since {ledger.since}, the load on {account.vehicle} changed by {mass.spread} beyond what the file says"
     if since.mass.low <= 0.0 <= since.mass.high:
-        return wrapped(f"{beyond}: {mass.spread}, {ends}: nothing that the doubt does not cover.")
+        return wrapped(f"{changed} ({ends}), so it may be unchanged. This holds if no other vehicle changed.")
     where = f", at {x.spread} along and {y.spread} across" if x is not None and y is not None else ""
-    return wrapped(f"{beyond}: {mass.spread}, {ends}{where}.")
+    return wrapped(f"{changed} ({ends}){where}. This holds if no other vehicle changed.")

@@ -95,7 +95,10 @@ def _origin(vehicle: Vehicle) -> str:
 
 
 def instrument_line(day: WeighDay) -> str:
-    """``Weighed on pads p1, p2 (division 20 lb)``: instruments of one kind and division drawn together."""
+    """``Weighed on pads p1, p2 (division 20 lb)``: instruments of one kind and division drawn together.
+
+    Of a day without a reading: ``To be weighed on ...``.
+    """
     alike: dict[tuple[str, float], list[Instrument]] = {}
     for instrument in day.instruments.values():
         alike.setdefault((instrument.kind, instrument.division), []).append(instrument)
@@ -104,7 +107,9 @@ def instrument_line(day: WeighDay) -> str:
         f"(division {with_unit(division, Dimension.MASS, day.units)})"
         for (kind, division), members in alike.items()
     ]
-    return f"Weighed on {'; '.join(texts)}." if texts else "The file names no instruments."
+    if not texts:
+        return "The file names no instruments."
+    return f"{'Weighed on' if day.measured_states() else 'To be weighed on'} {'; '.join(texts)}."
 
 
 def _legend() -> list[str]:
