@@ -260,12 +260,7 @@ class WheelRow:
         if not has_whisker(scene, figure, largest):
             return
         x = scene.x(wheel.axle.x)
-        reach = self._swing_height + 6
-        ends = [
-            zero + self.out * max(min(end * unit, reach), -reach)
-            for end in (figure.low, figure.high)
-            if end is not None
-        ]
+        ends = [zero + self.out * end * unit for end in (figure.low, figure.high) if end is not None]
         whisker(scene, x, ends[0], ends[1])
 
     def _bar(
