@@ -44,7 +44,8 @@ class Made:
     @property
     def shown(self) -> list[str]:
         """The file that each frame shows, by its list."""
-        return [row["file"] for row in csv.DictReader(io.StringIO(self.text("frames.csv")))]
+        rows = list(csv.DictReader(io.StringIO(self.text("frames.csv"))))
+        return [row["file"] for row in rows for _ in range(int(row["first"]), int(row["last"]) + 1)]
 
 
 def make(folder: Path, *arguments: str, day: str = DAY, name: str = "out") -> Made:
@@ -86,6 +87,7 @@ def test_each_frame_is_another_name_of_its_picture(made: Made) -> None:
     taken = {path.stat().st_ino: path.stat().st_blocks for path in made.folder.rglob("*.png")}
     distinct = sum(path.stat().st_blocks for path in (made.folder / "pictures").iterdir())
     assert sum(taken.values()) == distinct
+    assert len(made.text("frames.csv").splitlines()) == 1 + 3  # however many frames there are
 
 
 def test_captions_are_shown_while_the_frames_are(made: Made) -> None:

@@ -43,10 +43,13 @@ def test_the_lists_say_what_is_shown(counts: list[int], fps: Fraction) -> None:
         (FrameRun(first, count, None), f"pictures/{first}.png") for first, count in zip(firsts, counts, strict=True)
     ]
     rows = list(csv.DictReader(io.StringIO(frame_list(shown, fps))))
-    assert [int(row["frame"]) for row in rows] == list(range(sum(counts)))
-    for (run, file), first in zip(shown, firsts, strict=True):
-        assert {row["file"] for row in rows[first : first + run.count]} == {file}
-    assert all(float(row["seconds"]) == pytest.approx(float(int(row["frame"]) / fps), abs=6e-4) for row in rows)
+    assert [row["file"] for row in rows] == [file for _, file in shown]
+    frames = [number for row in rows for number in range(int(row["first"]), int(row["last"]) + 1)]
+    assert frames == list(range(sum(counts)))
+    for row, first, count in zip(rows, firsts, counts, strict=True):
+        assert int(row["first"]) == first
+        assert float(row["from"]) == pytest.approx(float(first / fps), abs=6e-4)
+        assert float(row["until"]) == pytest.approx(float((first + count) / fps), abs=6e-4)
     head, *lines, last = playlist(shown, fps).splitlines()
     assert head == "ffconcat version 1.0"
     assert [line.removeprefix("file ") for line in lines[::2]] == [file for _, file in shown]

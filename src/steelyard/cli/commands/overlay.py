@@ -131,8 +131,8 @@ def overlay(
     Each frame shows the last draft before it, solved with the drafts up to then and nothing later; until the next draft
     it stays as it is, and before the first one it is empty. With --log it shows what the pads showed, sample by sample.
 
-    FOLDER gets pictures/ (each picture once), frames/ (a name for each frame), captions.vtt, frames.csv (which frame
-    shows which picture) and playlist.ffconcat (each picture with how long it shows).
+    FOLDER gets pictures/ (each picture once), frames/ (a name for each frame), captions.vtt, frames.csv (which frames
+    show which picture) and playlist.ffconcat (each picture with how long it shows).
     """
     if log is None and (state is not None or pads):
         raise click.UsageError("--state and --pad are for a log; name it with --log")

@@ -51,13 +51,15 @@ def milliseconds(frame: int, fps: Fraction) -> int:
 
 
 def frame_list(shown: Sequence[tuple[FrameRun, str]], fps: Fraction) -> str:
-    """A table as CSV, one row for each frame: its number, when it begins in seconds, and the file that it shows."""
-    rows = ["frame,seconds,file\r\n"]
+    """A table as CSV, one row for each run: its first and its last frame, from when to when [s], and its file.
+
+    A row for each frame would take more room than the pictures of a video in which little changes.
+    """
+    rows = ["first,last,from,until,file\r\n"]
     for run, file in shown:
-        rows += [
-            f"{number},{milliseconds(number, fps) / 1000:.3f},{file}\r\n"
-            for number in range(run.first, run.first + run.count)
-        ]
+        end = run.first + run.count
+        times = ",".join(f"{milliseconds(frame, fps) / 1000:.3f}" for frame in (run.first, end))
+        rows.append(f"{run.first},{end - 1},{times},{file}\r\n")
     return "".join(rows)
 
 
