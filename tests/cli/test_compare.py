@@ -307,6 +307,15 @@ def test_two_files_may_not_contradict_one_another_on_one_thing(
     asked(first, second)
 
 
+def test_a_load_may_be_higher_on_another_day(tmp_path: Path) -> None:
+    """The height of a centre of gravity is no length of the vehicle: it stays a statement of each day."""
+    first, second = two(tmp_path)
+    for path, height in ((first, 1.2), (second, 1.6)):
+        text = Path(path).read_text(encoding="utf-8")
+        Path(path).write_text(text.replace('role = "trailer"', f'role = "trailer"\ncg_height = {height}', 1), "utf-8")
+    asked(first, second)
+
+
 def test_one_standard_with_two_doubts_counts_with_the_larger_and_it_is_said(tmp_path: Path) -> None:
     keys = 'standard = "M-12"\nstandard_uncertainty = "{u} %"'
     files = {

@@ -22,8 +22,8 @@ from steelyard.adjustment.solve import Array
 from steelyard.model import Instrument, Vehicle, WeighDay
 from steelyard.statics import ride_rate, roll_rate, tie_rate
 
-OF_VEHICLE = frozenset({"x", "track", "ride", "roll", "coupling_x", "tie", "cg_height", "unladen"})
-"""Unknowns of a vehicle that stay what they are from day to day."""
+OF_VEHICLE = frozenset({"x", "track", "ride", "roll", "coupling_x", "tie", "unladen"})
+"""Unknowns of a vehicle that stay what they are from day to day; its centre of gravity rises with what is loaded."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -119,8 +119,6 @@ def _lengths(vehicle: Vehicle) -> Iterator[tuple[str, Quantity]]:
         yield f"axle {number} x", axle.x
         yield f"axle {number} track", axle.track
     yield from ((f"coupling {name} x", coupling.x) for name, coupling in vehicle.couplings.items())
-    if vehicle.cg_height is not None:
-        yield "cg_height", vehicle.cg_height
 
 
 def _contradict(one: _Said, other: _Said, apart: float = APART) -> bool:
