@@ -551,7 +551,7 @@ declare namespace Api {
   interface LedgerQuestion {
     /** A state that was weighed. */
     state: string;
-    /** Also what was put on since this state, beyond what the file says. */
+    /** Also what came aboard or was taken off since this state, beyond what the file says. */
     since?: string;
   }
 

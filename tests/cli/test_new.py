@@ -59,6 +59,8 @@ def test_flags_answer_every_question() -> None:
     )
     flags += " --trailer-gvwr 11000 --trailer-payload 7000,5"
     flags += " --trailer-rating 5500 --independent --coupling pintle --coupling-at 300"
+    flags += " --dual 2 --tyre 4500 --tyre 3100 --tyre 3200 --trailer-tyre 2800 --trailer-dual 1 --trailer-dual 2"
+    flags += " --platform-capacity 4000 --platform-division 5 --platform-mass 60"
     flags += " --coupling-rating 2000 --pads 6 --pad-capacity 20000 --pad-division 50 --pad-height 3"
     day = made("--no-questions", *flags.split())
     coach, organ = day.vehicles["tow"], day.vehicles["trailer"]
@@ -74,7 +76,14 @@ def test_flags_answer_every_question() -> None:
     assert [axle.sharing for axle in organ.axles] == [Sharing.INDEPENDENT] * 2
     hook = coach.couplings["pintle"]
     assert (hook.x.value / INCH, hook.vertical) == (pytest.approx(300.0), pytest.approx(2000 * POUND))
-    assert list(day.instruments) == [f"p{number}" for number in range(1, 7)]
+    limits = [axle.wheel_rating / POUND for axle in (*coach.axles, *organ.axles) if axle.wheel_rating is not None]
+    assert limits == pytest.approx([4500.0, 2 * 3100.0, 3200.0, 2 * 2800.0])  # of a dual wheel end, both tyres
+    assert [axle.dual for axle in (*coach.axles, *organ.axles)] == [False, True, False, True, True]
+    deck = day.instruments["platform"]
+    assert (deck.kind, deck.capacity / POUND, deck.division / POUND) == ("platform", 4000.0, 5.0)
+    assert deck.mass is not None
+    assert deck.mass.value == pytest.approx(60 * POUND)
+    assert list(day.instruments) == [*(f"p{number}" for number in range(1, 7)), "platform"]
     pad = day.instruments["p6"]
     found = (pad.capacity / POUND, pad.division / POUND, pad.height.value / INCH)
     assert found == (pytest.approx(20000.0), pytest.approx(50.0), pytest.approx(3.0))
@@ -98,9 +107,15 @@ def test_questions_are_asked_in_order_and_bad_answers_again() -> None:
         "14000",
         "",
         "",
+        "4",
+        "2, 3",
+        "",
+        "2900",
+        "",
         "y",
     ]
-    answers += ["", "1", "190", "", "", "", "1500", "hook", "gooseneck", "", "3000", "2", "", "", "0 in", "2.5"]
+    answers += ["", "1", "190", "", "", "", "1500", "", "", "hook", "gooseneck", "", "3000"]
+    answers += ["2", "", "", "0 in", "2.5", "y", "", "1", ""]
     result = run("new", answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.stderr
     errors = [line for line in result.stderr.splitlines() if line.startswith("Error: ")]
@@ -108,6 +123,7 @@ def test_questions_are_asked_in_order_and_bad_answers_again() -> None:
         "Error: '1' is not a whole number from 2 to 4",
         "Error: '-3' is not above zero",
         "Error: '14k' has the unknown unit 'k'; did you mean 'kg'?",
+        "Error: '4' is not a whole number from 1 to 3",
         "Error: 'hook' is not one of ball, pintle, gooseneck, fifth_wheel",
         "Error: '0 in' is not above zero",
     ]
@@ -115,8 +131,29 @@ def test_questions_are_asked_in_order_and_bad_answers_again() -> None:
     assert (day.title, day.vehicles["tow"].name, day.vehicles["trailer"].name) == ("Mill day", "Wagon", "")
     assert (places(day, "tow"), places(day, "trailer")) == ([0.0, 174.0, 220.0], [190.0])
     assert day.vehicles["tow"].couplings["gooseneck"].x.value == pytest.approx(220 * INCH)
-    assert list(day.instruments) == ["p1", "p2"]
+    assert [axle.dual for axle in day.vehicles["tow"].axles] == [False, True, True]
+    limit = day.vehicles["tow"].axles[1].wheel_rating
+    assert limit == pytest.approx(2 * 2900 * POUND)
+    assert list(day.instruments) == ["p1", "p2", "platform"]
     assert run("check", "weigh-day.toml").exit_code == 0
+
+
+@pytest.mark.usefixtures("folder")
+@pytest.mark.parametrize(
+    "flags", ["--hitch", "--no-trailer --coupling ball --coupling-at 190", "--hitch --coupling ball"]
+)
+def test_a_hitch_on_a_truck_alone(flags: str) -> None:
+    day = made("--no-questions", *flags.split(), "--coupling-rating", "600")
+    assert (list(day.vehicles), list(day.states)) == (["tow"], ["solo"])
+    assert day.vehicles["tow"].couplings["ball"].vertical == pytest.approx(600 * POUND)
+
+
+@pytest.mark.usefixtures("folder")
+def test_a_hitch_on_a_truck_alone_is_asked_for() -> None:
+    result = run("new", "--no-trailer", "--hitch", "--no-platform", answers="\n" * 40)
+    assert result.exit_code == 0, result.stderr
+    assert "What couples them?" in result.stderr
+    assert list(read_day("weigh-day.toml").vehicles["tow"].couplings) == ["ball"]
 
 
 @pytest.mark.usefixtures("folder")
@@ -176,6 +213,12 @@ def test_where_nothing_can_be_written_is_said(folder: Path) -> None:
             "Invalid value for '--coupling': 'hook' is not one of ball, pintle, gooseneck, fifth_wheel",
         ),
         ("--no-trailer --trailer-gvwr 3000", "--no-trailer does not go with '--trailer-gvwr'"),
+        ("--no-hitch --coupling ball", "--no-hitch does not go with '--coupling'"),
+        ("--no-platform --platform-mass 50", "--no-platform does not go with '--platform-mass'"),
+        ("--dual 3", "Invalid value for '--dual': '3' is not a whole number from 1 to 2"),
+        ("--dual rear", "Invalid value for '--dual': 'rear' is not a whole number from 1 to 2"),
+        ("--tyre 1 --tyre 2 --tyre 3", "Invalid value for '--tyre': 3 given for 2 axles"),
+        ("--tyre=-5", "Invalid value for '--tyre': '-5' is not above zero"),
     ],
 )
 def test_a_bad_flag_says_what_would_be_right(folder: Path, flags: str, message: str) -> None:

@@ -76,6 +76,21 @@ class Prompter:
 
         return self._one(flag, question, read, str(default))
 
+    def numbers(self, flag: str, question: str, *, highest: int) -> tuple[int, ...]:
+        """Some of the whole numbers from 1 to ``highest``, in order; empty for none of them."""
+
+        def read(text: str, _: Marks) -> tuple[int, ...]:
+            parts = text.replace(",", " ").split()
+            wrong = next((part for part in parts if not part.isdecimal() or not 1 <= int(part) <= highest), None)
+            if wrong is not None:
+                raise click.UsageError(f"'{wrong}' is not a whole number from 1 to {highest}")
+            return tuple(sorted({int(part) for part in parts}))
+
+        given = self._flags[flag]
+        if given:
+            return self._checked(flag, " ".join(given), read)
+        return self._one("", question, read, "")
+
     def choice(self, flag: str, question: str, *, default: str, among: tuple[str, ...]) -> str:
         """A word out of those in ``among``."""
 

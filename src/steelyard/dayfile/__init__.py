@@ -23,7 +23,7 @@ from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
-from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
+from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, PlatformAnswers, VehicleAnswers, starter
 from steelyard.dayfile.values import doubt_complaint, size_complaint
 from steelyard.dayfile.verification import parse_verification, read_verification
 from steelyard.dayfile.write import (
@@ -49,6 +49,7 @@ __all__ = [
     "Fault",
     "PadAnswers",
     "Part",
+    "PlatformAnswers",
     "SweepLog",
     "VehicleAnswers",
     "can_grow",

@@ -21,6 +21,8 @@ class VehicleAnswers:
     ratings: of each axle [mass unit]; None or left out where the label gives none.
     gross: gross rating [mass unit]. combination: gross combination rating [mass unit], towing vehicles only.
     payload: as on the label [mass unit].
+    tyres: load limit of one tyre of each axle [mass unit], of a dual pair the limit of each of the two; None or left
+    out where nobody has read the sidewall. dual: numbers of the axles, from 1, that have two tyres on each end.
     equalised: whether the axles of a trailer share load; of no meaning for one axle.
     """
 
@@ -31,6 +33,8 @@ class VehicleAnswers:
     gross: float | None = None
     combination: float | None = None
     payload: float | None = None
+    tyres: tuple[float | None, ...] = ()
+    dual: tuple[int, ...] = ()
     equalised: bool = False
 
 
@@ -55,8 +59,17 @@ class PadAnswers:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlatformAnswers:
+    """The answers about a platform for the bed or the coupling: capacity, division, its own mass [mass unit]."""
+
+    capacity: float
+    division: float
+    mass: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
-    """The answers that make a starter file; a trailer needs a coupling."""
+    """The answers that make a starter file; a trailer needs a coupling, a coupling no trailer."""
 
     title: str = "A weigh day"
     units: UnitSystem = UnitSystem()
@@ -64,6 +77,7 @@ class Answers:
     trailer: VehicleAnswers | None = None
     coupling: CouplingAnswers | None = None
     pads: PadAnswers
+    platform: PlatformAnswers | None = None
 
 
 def starter(answers: Answers) -> str:
@@ -84,6 +98,7 @@ def starter(answers: Answers) -> str:
         *_site(),
         "",
         *_pads(answers.pads, answers.units),
+        *_platform(answers.platform, answers.units),
         *_towing(answers),
         *_trailer(answers),
         *_cargo(answers.units),
@@ -132,6 +147,20 @@ def _pads(pads: PadAnswers, units: UnitSystem) -> Iterator[str]:
         yield ""
 
 
+def _platform(platform: PlatformAnswers | None, units: UnitSystem) -> Iterator[str]:
+    if platform is None:
+        return
+    yield "[instruments.platform]            # in the bed, or under a coupling point"
+    yield 'kind = "platform"'
+    yield f"capacity = {_mass(platform.capacity, units)}"
+    yield f"division = {_mass(platform.division, units)}"
+    if platform.mass is not None:
+        yield f"mass = {_mass(platform.mass, units)}    # its own, which a vehicle carries with it in the bed"
+    else:
+        yield f"# mass = {_mass(60 if units.mass == 'lb' else 30, units)}    # its own, where it stands in the bed"
+    yield ""
+
+
 def _towing(answers: Answers) -> Iterator[str]:
     units, vehicle = answers.units, answers.towing
     yield "[vehicles.tow]                    # x is measured rearward from the front axle"
@@ -168,9 +197,23 @@ def _axles(key: str, vehicle: VehicleAnswers, units: UnitSystem) -> Iterator[str
         yield f"track = {_length(_of_axle(vehicle.tracks, index), units)}"
         rating = vehicle.ratings[index] if index < len(vehicle.ratings) else None
         yield f"rating = {_mass(rating, units)}" if rating is not None else f"# rating = {_mass(3500, units)}"
+        yield from _tyres(vehicle, index, units)
         if shared:
             yield 'group = "rear"'
             yield 'sharing = "equalised"'
+
+
+def _tyres(vehicle: VehicleAnswers, index: int, units: UnitSystem) -> Iterator[str]:
+    """The load limit of a wheel end, which is that of both tyres of a dual pair."""
+    dual = index + 1 in vehicle.dual
+    tyre = vehicle.tyres[index] if index < len(vehicle.tyres) else None
+    if tyre is not None:
+        both = f"    # two tyres of {_number(tyre)} {units.mass}" if dual else ""
+        yield f"wheel_rating = {_mass(tyre * (2 if dual else 1), units)}{both}"
+    elif index == 0:
+        yield f"# wheel_rating = {_mass(1750, units)}    # load limit of a wheel end, off the sidewall"
+    if dual:
+        yield "dual = true"
 
 
 def _of_axle(values: Sequence[float], index: int) -> float:

@@ -7,6 +7,7 @@ import datetime
 import pytest
 
 from steelyard.dayfile import parse_day
+from steelyard.units import Quantity
 from steelyard.web.pages.days.new import AnswersError, day_text
 
 TODAY = datetime.date(2026, 5, 14)
@@ -63,3 +64,33 @@ def test_a_field_that_is_asked_or_refused(field: str, typed: str, words: str) ->
     with pytest.raises(AnswersError) as refused:
         day_text({**METRIC, field: typed}, TODAY)
     assert refused.value.faults == {field: words}
+
+
+def test_tyres_duals_a_platform_and_a_hitch_without_a_trailer() -> None:
+    """Of a dual wheel end both tyres count: twice 900 kg."""
+    typed = {"front_tyre": "1000", "rear_tyre": "900", "dual": "yes", "hitch": "yes", "coupling_x": "4200"}
+    more = {"vertical": "140", "platform": "yes", "platform_mass": "25,5"}
+    day = parse_day(day_text({**METRIC, **typed, **more}, TODAY), "new")
+    tow = day.vehicles["tow"]
+    assert [(axle.wheel_rating, axle.dual) for axle in tow.axles] == [(1000.0, False), (1800.0, True)]
+    assert (list(day.vehicles), tow.couplings["ball"].vertical) == (["tow"], 140.0)
+    deck = day.instruments["platform"]
+    assert (deck.kind, deck.capacity, deck.division, deck.mass) == ("platform", 1500.0, 1.0, Quantity(25.5))
+
+
+def test_a_hitch_without_its_place_is_asked_for_it() -> None:
+    with pytest.raises(AnswersError) as refused:
+        day_text({**METRIC, "hitch": "yes"}, TODAY)
+    assert refused.value.faults == {"coupling_x": "This is needed."}
+
+
+def test_a_trailer_has_tyres_and_duals_too() -> None:
+    trailer = {
+        "trailer": "yes",
+        "coupling_x": "4500",
+        "trailer_x": "3800",
+        "trailer_tyre": "850",
+        "trailer_dual": "yes",
+    }
+    axles = parse_day(day_text({**METRIC, **trailer}, TODAY), "new").vehicles["trailer"].axles
+    assert [(axle.wheel_rating, axle.dual) for axle in axles] == [(1700.0, True)] * 2

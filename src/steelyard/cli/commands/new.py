@@ -17,6 +17,7 @@ from steelyard.dayfile import (
     CouplingAnswers,
     DayFileError,
     PadAnswers,
+    PlatformAnswers,
     VehicleAnswers,
     parse_day,
     starter,
@@ -26,6 +27,7 @@ from steelyard.units import UnitSystem
 
 MOST_AXLES = 4
 _STEP = 1.2  # from one axle of a group to the next, as a share of the place of the first: only ever a default
+_TYRE = "Load limit of one tyre, off its sidewall (of dual wheels the figure for duals), axle"
 _OVERHANG = {"in": 48.0, "ft": 4.0, "mm": 1200.0, "cm": 120.0, "m": 1.2}
 
 _FLAGS: tuple[tuple[str, dict[str, Any]], ...] = (
@@ -37,6 +39,9 @@ _FLAGS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("--payload", {"metavar": "MASS", "help": "Payload of the towing vehicle, as on its label."}),
     ("--gcwr", {"metavar": "MASS", "help": "Gross rating of the combination."}),
     ("--rating", {"multiple": True, "metavar": "MASS", "help": "Of axle 1; again for axle 2, and so on."}),
+    ("--dual", {"multiple": True, "metavar": "NUMBER", "help": "An axle with dual wheels; again for another."}),
+    ("--tyre", {"multiple": True, "metavar": "MASS", "help": "Load limit of one tyre of axle 1; again for axle 2."}),
+    ("--hitch/--no-hitch", {"default": None, "help": "Whether it has a coupling, where there is no trailer."}),
     ("--trailer/--no-trailer", {"default": None, "help": "Whether there is one."}),
     ("--trailer-name", {"help": "What the trailer is called."}),
     ("--trailer-axle", {"multiple": True, "metavar": "LENGTH", "help": "Coupling point to axle 1; again for axle 2."}),
@@ -44,6 +49,8 @@ _FLAGS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("--trailer-gvwr", {"metavar": "MASS", "help": "Gross rating of the trailer."}),
     ("--trailer-payload", {"metavar": "MASS", "help": "Payload of the trailer, as on its label."}),
     ("--trailer-rating", {"multiple": True, "metavar": "MASS", "help": "Of its axle 1; again for axle 2."}),
+    ("--trailer-dual", {"multiple": True, "metavar": "NUMBER", "help": "An axle of it with dual wheels."}),
+    ("--trailer-tyre", {"multiple": True, "metavar": "MASS", "help": "Load limit of one tyre of its axle 1."}),
     ("--equalised/--independent", {"default": None, "help": "Whether the trailer's axles share load."}),
     ("--coupling", {"metavar": "TYPE", "help": "ball, pintle, gooseneck or fifth_wheel."}),
     ("--coupling-at", {"metavar": "LENGTH", "help": "From the front axle back to the coupling."}),
@@ -52,6 +59,10 @@ _FLAGS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("--pad-capacity", {"metavar": "MASS", "help": "What one pad can carry."}),
     ("--pad-division", {"metavar": "MASS", "help": "The step in which a pad shows its load."}),
     ("--pad-height", {"metavar": "LENGTH", "help": "From the ground to the top of a pad."}),
+    ("--platform/--no-platform", {"default": None, "help": "Whether there is one for the bed or the coupling."}),
+    ("--platform-capacity", {"metavar": "MASS", "help": "The most that the platform can carry."}),
+    ("--platform-division", {"metavar": "MASS", "help": "The step in which the platform shows its load."}),
+    ("--platform-mass", {"metavar": "MASS", "help": "Mass of the platform itself."}),
 )  # fmt: skip
 
 
@@ -116,19 +127,46 @@ def _answers(ask: Prompter, units: UnitSystem, flags: dict[str, Any]) -> Answers
     title = ask.text("title", "What is the day called?", default="A weigh day")
     towing = _towing(ask)
     trailer = coupling = None
-    if _trailer_flags(flags) or ask.yes("trailer", "Is there a trailer?", default=False):
+    if _with_trailer(ask, flags):
         trailer = _trailer(ask)
         coupling = _coupling(ask, towing, units)
-    return Answers(title=title, units=units, towing=towing, trailer=trailer, coupling=coupling, pads=_pads(ask))
+    elif _with_hitch(ask, flags):
+        coupling = _coupling(ask, towing, units)
+    pads, platform = _pads(ask), _platform(ask, flags)
+    return Answers(
+        title=title, units=units, towing=towing, trailer=trailer, coupling=coupling, pads=pads, platform=platform
+    )
 
 
-def _trailer_flags(flags: dict[str, Any]) -> bool:
-    """Whether a flag speaks of a trailer, which then needs no question."""
-    named = [key for key in flags if key.startswith(("trailer_", "coupling")) or key == "equalised"]
-    given = [key for key in named if flags[key] is not None and flags[key] != ()]
-    if given and flags["trailer"] is False:
-        raise click.UsageError(f"--no-trailer does not go with {hint(given[0])}")
-    return bool(given)
+def _given(flags: dict[str, Any], *starts: str) -> list[str]:
+    """The flags that were given, of those whose names begin so."""
+    named = [key for key in flags if key.startswith(starts)]
+    return [key for key in named if flags[key] is not None and flags[key] != ()]
+
+
+def _refuse(flag: str, value: bool | None, others: list[str]) -> None:
+    """See that nobody who says ``no`` to a thing says more of it."""
+    if value is False and others:
+        raise click.UsageError(f"--no-{flag} does not go with {hint(others[0])}")
+
+
+def _with_trailer(ask: Prompter, flags: dict[str, Any]) -> bool:
+    """Whether there is a trailer; a flag that speaks of it, or of its coupling, spares the question."""
+    of_trailer = _given(flags, "trailer_", "equalised")
+    _refuse("trailer", flags["trailer"], of_trailer)
+    if of_trailer or (flags["trailer"] is None and flags["hitch"] is None and _given(flags, "coupling")):
+        return True
+    if flags["hitch"] and flags["trailer"] is None:
+        return False
+    return ask.yes("trailer", "Is there a trailer?", default=False)
+
+
+def _with_hitch(ask: Prompter, flags: dict[str, Any]) -> bool:
+    """Whether a vehicle without a trailer has a coupling, so that a trailer can be hitched to it on paper."""
+    of_coupling = _given(flags, "coupling")
+    _refuse("hitch", flags["hitch"], of_coupling)
+    question = "Has it a hitch or another coupling, for a trailer on another day?"
+    return bool(of_coupling) or ask.yes("hitch", question, default=False)
 
 
 def _towing(ask: Prompter) -> VehicleAnswers:
@@ -146,6 +184,8 @@ def _towing(ask: Prompter) -> VehicleAnswers:
         gross=ask.rating("gvwr", "Its gross rating (GVWR)"),
         payload=ask.rating("payload", "Its payload, as on the label"),
         combination=ask.rating("gcwr", "Gross rating of the combination (GCWR)"),
+        dual=_dual(ask, "dual", len(axles)),
+        tyres=ask.ratings("tyre", _TYRE, len(axles)),
     )
 
 
@@ -167,8 +207,14 @@ def _trailer(ask: Prompter) -> VehicleAnswers:
         ratings=ask.ratings("trailer_rating", "Rating (GAWR) of axle", len(axles)),
         gross=ask.rating("trailer_gvwr", "Its gross rating (GVWR)"),
         payload=ask.rating("trailer_payload", "Its payload, as on the label"),
+        dual=_dual(ask, "trailer_dual", len(axles)),
+        tyres=ask.ratings("trailer_tyre", _TYRE, len(axles)),
         equalised=several and ask.yes("equalised", "Do its axles share load (equalised)?", default=True),
     )
+
+
+def _dual(ask: Prompter, flag: str, count: int) -> tuple[int, ...]:
+    return ask.numbers(flag, "Which axles have dual wheels, as in 2, empty if none", highest=count)
 
 
 def _places(ask: Prompter, count: int, *, start: int, origin: str, first: tuple[str, str]) -> tuple[float, ...]:
@@ -210,4 +256,16 @@ def _pads(ask: Prompter) -> PadAnswers:
         capacity=ask.mass("pad_capacity", "What can one pad carry?", default=("15000 lb", "7000 kg")),
         division=ask.mass("pad_division", "In what steps does it show its load?", default=("20 lb", "10 kg")),
         height=ask.length("pad_height", "How high is its top above the ground?", default=("2.5 in", "60 mm")),
+    )
+
+
+def _platform(ask: Prompter, flags: dict[str, Any]) -> PlatformAnswers | None:
+    of_it = _given(flags, "platform_")
+    _refuse("platform", flags["platform"], of_it)
+    if not of_it and not ask.yes("platform", "Is there a platform too, for the bed or the coupling?", default=False):
+        return None
+    return PlatformAnswers(
+        capacity=ask.mass("platform_capacity", "How much can the platform carry?", default=("3000 lb", "1500 kg")),
+        division=ask.mass("platform_division", "In what steps does it show its load?", default=("2 lb", "1 kg")),
+        mass=ask.rating("platform_mass", "Mass of the platform itself"),
     )

@@ -1,16 +1,20 @@
-// The trailer's fields appear with a trailer. A number that could be either of two is asked before the form is sent; the
-// station reads every field again.
+// The fields of a trailer, a hitch and a platform appear with each of them. A number that could be either of two is asked
+// before the form is sent; the station reads every field again.
 
 import { $, element, every, first, make, only } from "./dom.js";
 import { Fields } from "./fields.js";
 import { readLength, readMass } from "./number.js";
 
-const box = element("has-trailer", HTMLInputElement);
-const fields = $("trailer-fields");
+const trailer = element("has-trailer", HTMLInputElement);
+const hitch = element("has-hitch", HTMLInputElement);
+const platform = element("has-platform", HTMLInputElement);
 const show = () => {
-  fields.hidden = !box.checked;
+  $("trailer-fields").hidden = !trailer.checked;
+  $("hitch-alone").hidden = trailer.checked;
+  $("hitch-fields").hidden = !trailer.checked && !hitch.checked;
+  $("platform-fields").hidden = !platform.checked;
 };
-box.addEventListener("change", show);
+for (const box of [trailer, hitch, platform]) box.addEventListener("change", show);
 show();
 
 const form = $("new");

@@ -6,14 +6,14 @@ import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from steelyard.dayfile import Answers, CouplingAnswers, PadAnswers, VehicleAnswers, starter
+from steelyard.dayfile import Answers, CouplingAnswers, PadAnswers, PlatformAnswers, VehicleAnswers, starter
 from steelyard.model import CouplingType
 from steelyard.units import Dimension, EitherQuantityError, Marks, QuantityError, UnitSystem, parse_quantity
 
 # Usual sizes, common practice, no source; the starter file says them, so that they can be put right later.
 _USUAL = {
-    "lb": {"track": 68.0, "spacing": 34.0, "division": 20.0, "capacity": 15000.0},
-    "kg": {"track": 1700.0, "spacing": 860.0, "division": 10.0, "capacity": 7000.0},
+    "lb": {"track": 68.0, "spacing": 34.0, "division": 20.0, "capacity": 15000.0, "most": 3000.0, "step": 2.0},
+    "kg": {"track": 1700.0, "spacing": 860.0, "division": 10.0, "capacity": 7000.0, "most": 1500.0, "step": 1.0},
 }
 
 
@@ -78,7 +78,7 @@ def day_text(values: Mapping[str, str], today: datetime.date) -> str:
     usual = _USUAL[units.mass]
     towing = _towing(form, usual)
     with_trailer = bool(values.get("trailer"))
-    coupling = _coupling(form) if with_trailer else None
+    coupling = _coupling(form) if with_trailer or values.get("hitch") else None
     trailer = _trailer(form, usual) if with_trailer else None
     count = values.get("pads", "4")
     pads = PadAnswers(
@@ -87,11 +87,16 @@ def day_text(values: Mapping[str, str], today: datetime.date) -> str:
         division=form.mass("division") or usual["division"],
         height=form.length("height") or 0.0,
     )
+    platform = _platform(form, usual) if values.get("platform") else None
     _check_lengths(form, units)
     if form.faults:
         raise AnswersError(form.faults)
     title = values.get("title", "").strip()[:120] or f"{towing.name or 'New rig'}, {today:%d %B %Y}"
-    return starter(Answers(title=title, units=units, towing=towing, trailer=trailer, coupling=coupling, pads=pads))
+    return starter(
+        Answers(
+            title=title, units=units, towing=towing, trailer=trailer, coupling=coupling, pads=pads, platform=platform
+        )
+    )
 
 
 def _towing(form: _Form, usual: Mapping[str, float]) -> VehicleAnswers:
@@ -100,7 +105,8 @@ def _towing(form: _Form, usual: Mapping[str, float]) -> VehicleAnswers:
     axles = [0.0, *(value for value in (base, third) if value is not None)]
     if base is not None and third is not None and third <= base:
         form.faults["more_axles"] = "It lies behind the second axle: more than the wheelbase."
-    rear = form.mass("rear")
+    rear, tyre = form.mass("rear"), form.mass("rear_tyre")
+    behind = range(2, len(axles) + 1)
     return VehicleAnswers(
         name=form.values.get("name", "").strip()[:80],
         axles=tuple(axles),
@@ -109,6 +115,8 @@ def _towing(form: _Form, usual: Mapping[str, float]) -> VehicleAnswers:
         gross=form.mass("gvwr"),
         payload=form.mass("payload"),
         combination=form.mass("gcwr"),
+        tyres=(form.mass("front_tyre"), *(tyre for _ in behind)),
+        dual=tuple(behind) if form.values.get("dual") else (),
     )
 
 
@@ -125,14 +133,24 @@ def _trailer(form: _Form, usual: Mapping[str, float]) -> VehicleAnswers:
     first = form.length("trailer_x", needed=True) or 0.0
     spacing = form.length("trailer_spacing") or usual["spacing"]
     count = {"1": 1, "3": 3}.get(form.values.get("trailer_axles", "2"), 2)
-    rating = form.mass("trailer_rating")
+    rating, tyre = form.mass("trailer_rating"), form.mass("trailer_tyre")
     return VehicleAnswers(
         axles=tuple(first + spacing * number for number in range(count)),
         tracks=(form.length("trailer_track") or usual["track"],),
         ratings=tuple(rating for _ in range(count)),
         gross=form.mass("trailer_gvwr"),
         payload=form.mass("trailer_payload"),
+        tyres=tuple(tyre for _ in range(count)),
+        dual=tuple(range(1, count + 1)) if form.values.get("trailer_dual") else (),
         equalised=not form.values.get("independent"),
+    )
+
+
+def _platform(form: _Form, usual: Mapping[str, float]) -> PlatformAnswers:
+    return PlatformAnswers(
+        capacity=form.mass("platform_capacity") or usual["most"],
+        division=form.mass("platform_division") or usual["step"],
+        mass=form.mass("platform_mass"),
     )
 
 
