@@ -12,7 +12,17 @@ from hypothesis import strategies as st
 
 from steelyard.model import WeighDay
 from steelyard.questions.moments import SECOND, Moment
-from steelyard.report import FrameRun, frame_list, frames_in, milliseconds, playlist, runs_of
+from steelyard.report import (
+    DrawnRun,
+    FrameRun,
+    frame_list,
+    frames_in,
+    milliseconds,
+    playlist,
+    rendered_runs,
+    runs_of,
+    svg_to_png,
+)
 
 RATES = st.sampled_from([Fraction(1), Fraction(30), Fraction(30000, 1001), Fraction("29.97"), Fraction(240)])
 DAY = WeighDay()
@@ -61,3 +71,16 @@ def test_the_lists_say_what_is_shown(counts: list[int], fps: Fraction) -> None:
 @given(frame=st.integers(0, 999_999), fps=RATES)
 def test_no_frame_is_shorter_than_captions_can_tell(frame: int, fps: Fraction) -> None:
     assert milliseconds(frame, fps) < milliseconds(frame + 1, fps)
+
+
+def test_equal_pictures_are_drawn_once_and_all_stay_in_order() -> None:
+    """More runs than are drawn ahead; the widths of the pictures tell which is which."""
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" width="{0}" height="{0}"><rect width="{0}" height="1"/></svg>'
+    sizes = [3, 4, 3, 5, 4, 6, 7, 3, 8]
+    drawn = [DrawnRun(FrameRun(place, 1, None), svg.format(size), ()) for place, size in enumerate(sizes)]
+    rendered = list(rendered_runs(drawn, 8))
+    assert [each.drawn.run.first for each in rendered] == list(range(len(sizes)))
+    assert [each.number for each in rendered] == [1, 2, 1, 3, 2, 4, 5, 1, 6]
+    assert [each.png is not None for each in rendered] == [size not in sizes[:at] for at, size in enumerate(sizes)]
+    for each, size in zip(rendered, sizes, strict=True):
+        assert each.png is None or each.png == svg_to_png(svg.format(size), 8)
