@@ -18,9 +18,22 @@ import pytest
 import yaml
 
 from tests.cli.days import NURSERY, run, write
-from tests.publish.editions import PREDICTED, SECOND, contents, words_of
+from tests.publish.editions import SECOND, contents, words_of
 
-OPTIONS = ("--shape", "16:9", "--parquet", "--unchanged", "beds=5 kg", "--title", "Seedlings: which of 'two'?")
+OPTIONS = (
+    "--shape",
+    "16:9",
+    "--parquet",
+    "--unchanged",
+    "beds=5 kg",
+    "--title",
+    "Seedlings: which of 'two'?",
+    "--logo",
+    "leaf.svg",
+)
+LEAF = (
+    b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 10"><!-- drawn by hand --><path d="M0 5h20v5H0z"/></svg>'
+)
 MINUS = "\N{MINUS SIGN}"
 DAYS = ("days/van.toml", "days/lorry.toml")
 
@@ -43,10 +56,12 @@ class Written:
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory: pytest.TempPathFactory) -> Written:
-    """Two days, the first with a state that no draft shows, published by the command."""
+    """Two days, published by the command."""
     place = tmp_path_factory.mktemp("published")
-    days = (write(place, "van.toml", NURSERY + PREDICTED), write(place, "lorry.toml", SECOND))
-    result = run("publish", *days, "-o", str(place / "folder"), *OPTIONS)
+    days = (write(place, "van.toml", NURSERY), write(place, "lorry.toml", SECOND))
+    (place / "leaf.svg").write_bytes(LEAF)
+    options = [str(place / word) if word == "leaf.svg" else word for word in OPTIONS]
+    result = run("publish", *days, "-o", str(place / "folder"), *options)
     assert (result.exit_code, result.stderr) == (0, "")
     assert result.stdout.split() == [str(place / "folder" / "index.html")]
     return Written(place / "folder", contents(place / "folder"))
@@ -58,7 +73,7 @@ def test_every_part_is_there_and_nothing_else(written: Written) -> None:
     tables = [f"data/{name}.{end}" for name in names for end in ("csv", "parquet")]
     assert found == sorted(
         [
-            *("CITATION.cff", "README.txt", "SHA256SUMS", "datapackage.json", "index.html", *DAYS),
+            *("logo.svg", "CITATION.cff", "README.txt", "SHA256SUMS", "datapackage.json", "index.html", *DAYS),
             *("data/comparison.json", "data/findings.jsonl", *tables),
             *("text/comparison.txt", "text/lorry-findings.txt", "text/van-findings.txt"),
             *(f"tickets/{name}-{paper}.pdf" for name in ("lorry", "van") for paper in ("a4", "letter")),
@@ -68,25 +83,36 @@ def test_every_part_is_there_and_nothing_else(written: Written) -> None:
     assert written.files["days/lorry.toml"].decode() == SECOND
 
 
-def test_every_picture_is_there_light_and_dark_as_svg_and_as_png(written: Written) -> None:
-    stems = {re.sub(r"(-dark)?\.(svg|png)$", "", path) for path in written.files if path.startswith("pictures/")}
+def test_every_picture_is_there_on_each_ground_as_svg_and_as_png(written: Written) -> None:
+    stems = {
+        re.sub(r"(-dark|-transparent)?\.(svg|png)$", "", path) for path in written.files if path.startswith("pictures/")
+    }
     assert {stem.removeprefix("pictures/").rpartition("-")[0] for stem in stems} == {
         "comparison",
         *(f"{day}/{view}" for day in ("van", "lorry") for view in ("empty", "coupled", "empty-to-coupled")),
-        *("van/potted", "van/coupled-to-potted", "van/empty-to-potted"),
     }
     for stem in stems:
-        for end in (".svg", "-dark.svg", ".png", "-dark.png"):
+        assert stem.endswith("-16x9")
+        for end in (f"{ground}.{kind}" for ground in ("", "-dark", "-transparent") for kind in ("svg", "png")):
             start = written.files[stem + end][:5]
             assert start == (b"<svg " if end.endswith("svg") else b"\x89PNG\r"), stem + end
+
+
+def test_the_logo_stands_on_the_page_and_on_every_picture(written: Written) -> None:
+    """On the page once, at its head: the drawings there do without it."""
+    page = written.files["index.html"].decode()
+    assert page.count("data:image/svg+xml;base64,") == 1
+    drawings = [content for path, content in written.files.items() if re.match(r"pictures/.*\.svg", path)]
+    assert len(drawings) > 20
+    assert all(content.count(b"data:image/svg+xml;base64,") == 1 for content in drawings)
 
 
 def test_a_stranger_recomputes_every_number_from_the_day_files_alone(
     written: Written, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The commands are those that the README of the folder tells, in a folder that holds the day files alone."""
+    """The commands are those that the README tells, in a folder that holds the day files and the logo alone."""
     (tmp_path / "days").mkdir()
-    for path in DAYS:
+    for path in (*DAYS, "logo.svg"):
         (tmp_path / path).write_bytes(written.files[path])
     monkeypatch.chdir(tmp_path)
     for command, gives in told_commands(written):
@@ -209,7 +235,7 @@ def test_the_citation_file_is_yaml_with_the_keys_that_the_format_asks_for(writte
 def test_the_page_asks_nobody_for_anything(written: Written) -> None:
     page = written.files["index.html"].decode()
     assert re.findall(r"<(?:script|iframe|object|embed|link|form|base)\b", page) == []
-    assert re.findall(r"\s(?:src|srcset|on\w+)=", page) == []
+    assert re.findall(r"\s(src|srcset|on\w+)=\"([^\"]{5})", page) == [("src", "data:")]
     targets = re.findall(r'\shref="([^"]*)"', page)
     assert {target for target in targets if not target.startswith("#") and target not in written.files} == set()
-    assert written.files.keys() - set(targets) == {"index.html"}
+    assert written.files.keys() - set(targets) == {"index.html", "logo.svg"}

@@ -68,6 +68,15 @@ def test_a_title_is_text_and_nothing_else(title: str) -> None:
     assert f"style-src &#39;sha256-{digest}" in page.replace("'sha256", "&#39;sha256")
 
 
+def test_a_narrow_screen_gets_a_tall_drawing_and_a_wide_one_the_whole() -> None:
+    page = page_of(source("van.toml", NURSERY), source("lorry.toml", SECOND), edition=Edition(shapes=("A4",)))
+    pairs = re.findall(
+        r'<div class="tall"><svg.*?viewBox="0 0 ([\d.]+) ([\d.]+)".*?</div>\s*<div class="wide', page, re.DOTALL
+    )
+    assert len(pairs) == 7
+    assert all(float(high) / float(wide) == pytest.approx(16 / 9) for wide, high in pairs)
+
+
 def test_files_of_one_name_lie_beside_one_another() -> None:
     """Two folders, one name; upper and lower case; a name that is no file name anywhere."""
     days = [

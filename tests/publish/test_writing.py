@@ -100,6 +100,8 @@ def test_a_file_with_faults_among_sound_ones_is_left_out_and_told(tmp_path: Path
         (("-o", ""), "is an empty name"),
         (("-o", "FULL"), "is not empty, and nothing is written over; name a new folder with -o"),
         (("-o", "NEW", "--shape", "2:1"), "'2:1' is not one of"),
+        (("-o", "NEW", "--logo", "DAY"), "is not a picture that can be used; give a PNG or an SVG"),
+        (("-o", "NEW", "--logo", "nowhere.png"), "'nowhere.png' cannot be read"),
         (("-o", "NEW", "--units", "lb"), "'lb' is not a mass unit and a length unit"),
         (("-o", "NEW", "--of", "cuopled"), "no file has a state 'cuopled'"),
         (("-o", "NEW", "--base", "other.toml"), "'other.toml' is none of the rigs"),
@@ -111,7 +113,7 @@ def test_a_file_with_faults_among_sound_ones_is_left_out_and_told(tmp_path: Path
 def test_each_mistake_has_its_message_and_writes_nothing(tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
     days = [write(tmp_path, "van.toml", NURSERY), write(tmp_path, "lorry.toml", SECOND)]
     before = contents(tmp_path)
-    named = {"FULL": str(tmp_path), "NEW": str(tmp_path / "new")}
+    named = {"FULL": str(tmp_path), "NEW": str(tmp_path / "new"), "DAY": days[0]}
     result = run("publish", *days, *(named.get(word, word) for word in arguments))
     assert result.exit_code == 2
     assert said in result.stderr

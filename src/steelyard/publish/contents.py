@@ -13,7 +13,7 @@ from steelyard.publish.cite import citation_file
 from steelyard.publish.edition import DaySource, Edition, PublishedDay, Weighing, file_names
 from steelyard.publish.package import descriptor
 from steelyard.publish.page.render import page_html
-from steelyard.publish.pictures import Picture, comparison_picture, rig_pictures
+from steelyard.publish.pictures import comparison_picture, rig_pictures
 from steelyard.publish.recompute import in_folder, readme
 from steelyard.publish.tables import (
     DataTable,
@@ -78,20 +78,23 @@ def _files(weighing: Weighing) -> Iterator[tuple[str, bytes]]:
     data, tables = _data(weighing)
     chart = None
     if weighing.comparison is not None:
-        chart = comparison_picture(weighing.comparison, edition.shapes)
-    pictures = {day.name: rig_pictures(day, edition.shapes) for day in weighing.days}
+        chart = comparison_picture(weighing.comparison, edition)
+    pictures = {day.name: rig_pictures(day, edition) for day in weighing.days}
     yield "index.html", page_html(weighing, chart, pictures, data)
     yield "README.txt", readme(weighing)
     yield "CITATION.cff", citation_file(weighing)
     copies = {day.path: day.source.content for day in weighing.days}
     yield "datapackage.json", descriptor(weighing, data | copies, tables)
+    if edition.logo is not None:
+        yield weighing.logo_path, edition.logo.data
     yield from copies.items()
     yield from data.items()
     yield from _texts(weighing)
     for day in weighing.days:
         for paper in PAPERS:
             yield f"tickets/{day.name}-{paper}.pdf", ticket_pdf(day.findings, paper=paper)
-    yield from _drawn(chart, pictures.values())
+    for picture in [*([chart] if chart is not None else []), *(one for own in pictures.values() for one in own)]:
+        yield from picture.files(edition.logo)
 
 
 def _data(weighing: Weighing) -> tuple[dict[str, bytes], dict[str, DataTable]]:
@@ -120,14 +123,6 @@ def _texts(weighing: Weighing) -> Iterator[tuple[str, bytes]]:
         yield "text/comparison.txt", comparison_text(weighing.comparison).encode("utf-8", "replace")
     for day in weighing.days:
         yield f"text/{day.name}-findings.txt", text_tables.findings_text(day.findings).encode("utf-8", "replace")
-
-
-def _drawn(chart: Picture | None, pictures: Any) -> Iterator[tuple[str, bytes]]:
-    if chart is not None:
-        yield from chart.files()
-    for of_day in pictures:
-        for picture in of_day:
-            yield from picture.files()
 
 
 def _summed(files: Iterator[tuple[str, bytes]]) -> Iterator[tuple[str, bytes]]:

@@ -12,6 +12,7 @@ from typing import Any
 from steelyard.findings import Findings, Weighed
 from steelyard.model import WeighDay
 from steelyard.questions.compare import RigComparison
+from steelyard.report import Logo
 from steelyard.units import UnitSystem
 
 _LONGEST = 60
@@ -44,8 +45,8 @@ class Edition:
     ----------
     title: at the head; empty takes it from the days. authors: to be cited; none takes the testers of the days.
     units: to show in; None: each day in its own. compare: the options of ``compare`` by name, as JSON values.
-    shapes: names of the shapes in which pictures are drawn; none for all. parquet: whether the tables are written as
-        Parquet too.
+    shapes: names of the shapes in which pictures are drawn; none for all. logo: for the page and for every picture.
+    parquet: whether the tables are written as Parquet too.
     """
 
     title: str = ""
@@ -53,6 +54,7 @@ class Edition:
     units: UnitSystem | None = None
     compare: Mapping[str, Any] = field(default_factory=dict[str, Any])
     shapes: tuple[str, ...] = ()
+    logo: Logo | None = None
     parquet: bool = False
 
 
@@ -92,6 +94,12 @@ class Weighing:
         if len(self.days) == 1:
             return self.days[0].title
         return f"{len(self.days)} weigh days compared"
+
+    @property
+    def logo_path(self) -> str:
+        """Path of the logo within the folder; empty without one."""
+        logo = self.edition.logo
+        return "" if logo is None else "logo.png" if logo.media == "image/png" else "logo.svg"
 
     @property
     def authors(self) -> tuple[str, ...]:

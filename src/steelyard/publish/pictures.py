@@ -1,90 +1,109 @@
-"""The pictures of a published folder: each rig from above and the comparison, in every shape, light and dark."""
+"""The pictures of a published folder: each rig from above and the comparison, in every shape and on every ground."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cache
 
 from steelyard.findings import Findings
-from steelyard.publish.edition import FileNames, PublishedDay
+from steelyard.publish.edition import Edition, FileNames, PublishedDay
 from steelyard.questions.compare import RigComparison
-from steelyard.report import SHAPES, Theme, above_svg, comparison_svg, pieces, svg_to_png, tables
+from steelyard.report import SHAPES, Logo, Theme, above_svg, comparison_svg, pieces, svg_to_png, tables
 
-WIDE = "wide"
-"""The shape of a drawing from above: as high as it needs to be."""
-_WIDE_PX = 1600
-_THEMES: tuple[tuple[Theme, str], ...] = (("light", ""), ("dark", "-dark"))
+FREE = "free"
+"""The shape of a drawing from above that is as high as it needs to be and leaves nothing out."""
+TALL = "9:16"
+"""The shape for a narrow screen."""
+THEMES: tuple[Theme, ...] = ("light", "dark", "transparent")
+_FREE_PX = 1600
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture in several shapes. ``stem`` is its path without shape and ending; ``draw`` draws it as SVG."""
+    """A picture in several shapes.
+
+    Attributes
+    ----------
+    stem: its path without shape and ending. shapes: those in which it is drawn whole. draw: draws it as SVG, on the
+        page without a logo, which stands at the head of the page. on_page: the shape for a page; its narrow one is
+        ``TALL``. state, since: the states of a drawing from above.
+    """
 
     stem: str
     title: str
     shapes: tuple[str, ...]
-    draw: Callable[[str, Theme], str]
+    draw: Callable[[str, Theme, Logo | None], str]
+    on_page: str
     state: str = ""
     since: str | None = None
 
-    @cached_property
-    def on_page(self) -> str:
-        """The light drawing in the widest shape, for the page."""
-        return self.draw(self.shapes[0], "light")
+    def for_page(self) -> tuple[str, str | None]:
+        """The drawing for a wide page, and the one for a narrow screen, None where it does not fit there."""
+        return self.draw(self.on_page, "light", None), _or_none(self.draw, TALL)
 
-    def path(self, shape: str, theme: str, ending: str) -> str:
+    def path(self, shape: str, theme: Theme, ending: str) -> str:
         """Path of one file within the folder."""
-        return f"{self.stem}-{shape.replace(':', 'x')}{dict(_THEMES)[theme]}.{ending}"  # pyright: ignore[reportArgumentType]
+        ground = "" if theme == "light" else f"-{theme}"
+        return f"{self.stem}-{shape.replace(':', 'x')}{ground}.{ending}"
 
-    def files(self) -> Iterator[tuple[str, bytes]]:
-        """Every file of it: each shape, light and dark, as SVG and as PNG."""
+    def files(self, logo: Logo | None) -> Iterator[tuple[str, bytes]]:
+        """Every file of it: each shape on each ground, as SVG and as PNG."""
         for shape in self.shapes:
-            wide = SHAPES[shape].wide_px if shape in SHAPES else _WIDE_PX
-            for theme, _ in _THEMES:
-                svg = self.draw(shape, theme)
+            wide = SHAPES[shape].wide_px if shape in SHAPES else _FREE_PX
+            for theme in THEMES:
+                svg = self.draw(shape, theme, logo)
                 yield self.path(shape, theme, "svg"), svg.encode()
                 yield self.path(shape, theme, "png"), svg_to_png(svg, wide)
 
 
-def rig_pictures(day: PublishedDay, shapes: Sequence[str]) -> list[Picture]:
+def rig_pictures(day: PublishedDay, edition: Edition) -> list[Picture]:
     """A picture of each state of a day, then of each change that ``findings`` shows."""
-    del shapes
-    findings, names = day.findings, FileNames()
-    views = [(state.id, None) for state in findings.day.states.values() if state.vehicles]
-    views += [(after, before) for before, after in tables.pairs(findings.day)]
-    return [_above(findings, f"pictures/{day.name}", names, state, since) for state, since in views]
+    names = FileNames()
+    views = [(state.id, None) for state in day.findings.day.states.values() if state.vehicles]
+    views += [(after, before) for before, after in tables.pairs(day.findings.day)]
+    return [_above(day.findings, f"pictures/{day.name}", names, *view, edition) for view in views]
 
 
-def _above(findings: Findings, folder: str, names: FileNames, state: str, since: str | None) -> Picture:
+def _above(
+    findings: Findings, folder: str, names: FileNames, state: str, since: str | None, edition: Edition
+) -> Picture:
     name = names.of(state if since is None else f"{since}-to-{state}")
-    title = (
-        pieces.state_words(state)
-        if since is None
-        else f"From {pieces.state_words(since)} to {pieces.state_words(state)}"
-    )
+    words = [pieces.state_words(one) for one in (since, state) if one is not None]
+    title = words[0] if since is None else f"From {' to '.join(words)}"
 
-    def draw(shape: str, theme: Theme) -> str:
-        del shape
-        return above_svg(findings, state, against=since, theme=theme)
+    # not kept: the drawings of many days would fill the memory, and one more costs little
+    def draw(shape: str, theme: Theme, logo: Logo | None) -> str:
+        wanted = None if shape == FREE else shape
+        return above_svg(findings, state, against=since, theme=theme, shape=wanted, logo=logo)
 
-    return Picture(f"{folder}/{name}", title, (WIDE,), draw, state, since)
+    fitting = _fitting(draw, edition.shapes or (FREE, *SHAPES), edition.logo) or (FREE,)
+    return Picture(f"{folder}/{name}", title, fitting, draw, FREE, state, since)
 
 
-def comparison_picture(comparison: RigComparison, shapes: Sequence[str]) -> Picture | None:
+def comparison_picture(comparison: RigComparison, edition: Edition) -> Picture | None:
     """The chart of the comparison; None where so many rigs fit on none of the shapes."""
 
     @cache
-    def draw(shape: str, theme: Theme) -> str:
-        return comparison_svg(comparison, shape=shape, theme=theme)
+    def draw(shape: str, theme: Theme, logo: Logo | None) -> str:
+        return comparison_svg(comparison, shape=shape, theme=theme, logo=logo)
 
-    fitting = tuple(shape for shape in shapes or SHAPES if _fits(draw, shape))
-    return Picture("pictures/comparison", "The rigs compared", fitting, draw) if fitting else None
+    fitting = _fitting(draw, edition.shapes or tuple(SHAPES), edition.logo)
+    on_page = next((shape for shape in ("16:9", *fitting) if _or_none(draw, shape) is not None), None)
+    if on_page is None:
+        return None
+    return Picture("pictures/comparison", "The rigs compared", fitting, draw, on_page)
 
 
-def _fits(draw: Callable[[str, Theme], str], shape: str) -> bool:
+def _fitting(
+    draw: Callable[[str, Theme, Logo | None], str], shapes: Sequence[str], logo: Logo | None
+) -> tuple[str, ...]:
+    return tuple(shape for shape in shapes if _or_none(draw, shape, logo) is not None)
+
+
+def _or_none(draw: Callable[[str, Theme, Logo | None], str], shape: str, logo: Logo | None = None) -> str | None:
+    """A drawing; None where it does not fit on a shape in letters that can be read."""
     try:
-        draw(shape, "light")
+        return draw(shape, "light", logo)
     except ValueError:
-        return False
-    return True
+        return None

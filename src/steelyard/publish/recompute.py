@@ -64,7 +64,7 @@ def readme(weighing: Weighing) -> bytes:
         "data/             every number: JSON as the commands print it, and tables as CSV",
         "text/             the findings as text",
         "tickets/          the printed record of each day, on Letter and on A4",
-        "pictures/         every picture in its shapes, light and dark, as SVG and as PNG",
+        "pictures/         every picture in its shapes, light, dark and transparent, as SVG and as PNG",
         "datapackage.json  describes the tables, column by column (Frictionless Data Package)",
         "CITATION.cff      how to cite",
         "SHA256SUMS        the digest of every other file; check them with: sha256sum -c SHA256SUMS",
@@ -90,6 +90,8 @@ def _options(weighing: Weighing) -> Iterator[str]:
     for author in edition.authors:
         yield from ("--author", author)
     yield from compare_options(weighing)
+    if edition.logo is not None:
+        yield from ("--logo", weighing.logo_path)
     for shape in edition.shapes:
         yield from ("--shape", shape)
     if edition.parquet:

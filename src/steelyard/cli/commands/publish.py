@@ -10,6 +10,7 @@ import click
 
 from steelyard.cli.asking import or_exit
 from steelyard.cli.options import FileName, claim_of, sound_days, units_option
+from steelyard.cli.pictures import LogoFile
 from steelyard.cli.say import say, say_error
 from steelyard.publish import (
     DaySource,
@@ -20,7 +21,7 @@ from steelyard.publish import (
     refuse_taken,
     write_folder,
 )
-from steelyard.report import SHAPES
+from steelyard.report import SHAPES, Logo
 from steelyard.units import UnitSystem
 
 
@@ -35,6 +36,7 @@ from steelyard.units import UnitSystem
 @click.option("--base", metavar="FILE[:STATE]", help="Set the others against this rig; otherwise the first.")
 @click.option("--unchanged", multiple=True, metavar="VEHICLE[=DOUBT]", help="Said to be unchanged, as for 'compare'.")
 @click.option("--shape", "shapes", multiple=True, type=click.Choice(list(SHAPES)), help="Only this shape of pictures.")
+@click.option("--logo", type=LogoFile(), metavar="FILE", help="This PNG or SVG, on the page and on every picture.")
 @click.option("--parquet", is_flag=True, help="The tables as Parquet too.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise each day in its own.")
 @click.pass_context
@@ -48,6 +50,7 @@ def publish(
     base: str | None,
     unchanged: tuple[str, ...],
     shapes: tuple[str, ...],
+    logo: Logo | None,
     parquet: bool,
     units: UnitSystem | None,
 ) -> None:
@@ -63,7 +66,7 @@ def publish(
         "base": base,
         "unchanged": dict(map(claim_of, unchanged)),
     }
-    edition = Edition(title, authors, units, compare, shapes, parquet)
+    edition = Edition(title, authors, units, compare, shapes, logo, parquet)
     _refuse(ctx, output)
     days, faulty = sound_days(files, units, done="published", whole="folder")
     if not days:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from markupsafe import Markup
-
 from steelyard.findings import Basis
 from steelyard.publish.page.contracts import (
     ComparedLine,
@@ -27,22 +25,16 @@ from steelyard.report.tables.compare import (
 )
 from steelyard.units import UnitSystem
 
-TALL = "9:16"
-"""The shape for a narrow screen."""
-
 
 def compared_part(comparison: RigComparison, chart: Picture | None) -> ComparedPart:
     """The part of the page that sets the rigs side by side."""
     names, units = short_names(comparison), comparison.units
     usual = pieces.usual_measures(comparison)
     brief = tuple(f"{one.measure.label}: {pieces.apart(one, names, units)}" for one in usual)
-    tall = chart is not None and chart.shapes[0] != TALL and TALL in chart.shapes
-    drawn = Markup(chart.draw(TALL, "light")) if chart is not None and tall else None  # noqa: S704 - our own drawing
     return ComparedPart(
         names=tuple(names),
         brief=tuple(text.replace("\N{NO-BREAK SPACE}", " ") for text in brief),
         figure=None if chart is None else figure(chart, "The tables below say it in figures."),
-        tall=drawn,
         measures=tuple(_measures(comparison, names)),
         differences=tuple(_differences(comparison, names)),
         best=tuple(best_sentences(comparison, names)),

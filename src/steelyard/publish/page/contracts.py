@@ -17,9 +17,13 @@ class FileLink:
 
 @dataclass(frozen=True, slots=True)
 class PagePicture:
-    """A drawing with its caption and its files by shape; ``predicted`` where no draft shows the state."""
+    """A drawing with its caption and its files by shape.
+
+    ``narrow`` is the same for a narrow screen, None where it does not fit there. ``predicted``: no draft shows it.
+    """
 
     drawing: Markup
+    narrow: Markup | None
     title: str
     said: str
     predicted: bool
@@ -139,7 +143,6 @@ class ComparedPart:
     names: tuple[str, ...]
     brief: tuple[str, ...]
     figure: PagePicture | None
-    tall: Markup | None
     measures: tuple[ComparedLine, ...]
     differences: tuple[DifferenceTable, ...]
     best: tuple[str, ...]
@@ -157,10 +160,11 @@ class BriefLine:
 
 @dataclass(frozen=True, slots=True)
 class PublishedPage:
-    """The whole page."""
+    """The whole page; ``logo`` is an address that holds the picture, empty without one."""
 
     title: str
     subtitle: str
+    logo: str
     about: str
     brief: tuple[BriefLine, ...]
     compared: ComparedPart | None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import astuple
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ from steelyard.publish.page.contracts import BriefLine, FileLink, PublishedPage
 from steelyard.publish.page.rig import LINE, link, rig_part
 from steelyard.publish.pictures import Picture
 from steelyard.publish.recompute import commands
-from steelyard.report import pieces
+from steelyard.report import Logo, pieces
 from steelyard.report.tables.brief import brief_words
 
 _HERE = Path(__file__).parent
@@ -55,6 +56,7 @@ def _page(
     return PublishedPage(
         title=weighing.title,
         subtitle=_subtitle(weighing),
+        logo=_logo(weighing.edition.logo),
         about=" ".join(f"{line.name}: {line.words}." for line in brief)[:300],
         brief=tuple(brief),
         compared=compared,
@@ -66,6 +68,11 @@ def _page(
         data=tuple(_data_links(weighing, data)),
         version=__version__,
     )
+
+
+def _logo(logo: Logo | None) -> str:
+    """The address of a logo that holds the picture itself."""
+    return "" if logo is None else f"data:{logo.media};base64,{base64.b64encode(logo.data).decode()}"
 
 
 def _subtitle(weighing: Weighing) -> str:
@@ -116,9 +123,6 @@ def _style() -> str:
     for name, palette in (("light", light), ("dark", dark)):
         for field in ("ground", "ink", "soft", "hair", "body", "accent"):
             text = text.replace(f"var(--{name}-{field})", str(getattr(palette, field)))
-    pairs = [(getattr(light, name), getattr(dark, name)) for name in _COLOURS]
+    pairs = [(old, new) for old, new in zip(astuple(light), astuple(dark), strict=True) if str(old).startswith("#")]
     rules = [f'  svg [{way}="{old}"] {{ {way}: {new}; }}' for old, new in pairs for way in ("fill", "stroke")]
     return text.replace("/* the drawings in the dark */", "\n".join(rules))
-
-
-_COLOURS = ("ground", "ink", "soft", "hair", "body", "load", "wash", "accent", "on_ink")

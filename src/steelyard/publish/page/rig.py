@@ -21,7 +21,7 @@ from steelyard.publish.page.contracts import (
     PagePicture,
     RigPart,
 )
-from steelyard.publish.pictures import Picture
+from steelyard.publish.pictures import THEMES, Picture
 from steelyard.report import pieces, tables
 from steelyard.report.tables.brief import brief_text
 from steelyard.report.tables.verdicts import has_room, verdict_figures
@@ -72,13 +72,14 @@ def figure(picture: Picture, said: str, *, predicted: bool = False) -> PagePictu
     files = {
         shape: tuple(
             link(picture.path(shape, theme, ending), f"{theme} {ending.upper()}")
-            for theme in ("light", "dark")
+            for theme in THEMES
             for ending in ("svg", "png")
         )
         for shape in picture.shapes
     }
-    drawing = Markup(picture.on_page)  # noqa: S704 - our own drawing, its texts are escaped
-    return PagePicture(drawing, picture.title, said, predicted, tuple(files.items()))
+    wide, tall = picture.for_page()
+    narrow = None if tall is None or tall == wide else Markup(tall)  # noqa: S704 - our own drawing, its texts are escaped
+    return PagePicture(Markup(wide), narrow, picture.title, said, predicted, tuple(files.items()))  # noqa: S704 - the same
 
 
 def _occasion(findings: Findings) -> str:
