@@ -104,7 +104,7 @@ def test_a_file_with_faults_among_sound_ones_is_left_out_and_told(tmp_path: Path
         (("-o", "NEW", "--logo", "nowhere.png"), "'nowhere.png' cannot be read"),
         (("-o", "NEW", "--units", "lb"), "'lb' is not a mass unit and a length unit"),
         (("-o", "NEW", "--of", "cuopled"), "no file has a state 'cuopled'"),
-        (("-o", "NEW", "--base", "other.toml"), "'other.toml' is none of the rigs"),
+        (("-o", "NEW", "--base", "other.toml"), "'other.toml' is not one of the rigs"),
         (("-o", "NEW", "--unchanged", "=5"), "is not a vehicle and a doubt"),
         (("-o", "NEW", "--unchanged", "beds=5 m"), "--unchanged"),
         (("-o", "NEW", "--unchanged", "bed"), "'bed'"),

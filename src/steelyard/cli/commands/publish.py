@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -23,6 +24,8 @@ from steelyard.publish import (
 )
 from steelyard.report import SHAPES, Logo
 from steelyard.units import UnitSystem
+
+_OFTEN = 100
 
 
 @click.command()
@@ -97,5 +100,8 @@ def _refuse(ctx: click.Context, output: Path) -> None:
 
 
 def _told(files: Iterator[tuple[str, bytes]]) -> Iterator[tuple[str, bytes]]:
-    """The files as they come; a terminal is told how many are drawn, for many days take minutes."""
-    yield from files
+    """The files as they come; a terminal is told how many there are so far, for many days take minutes."""
+    for count, file in enumerate(files, 1):
+        if count % _OFTEN == 0 and sys.stderr is not None and sys.stderr.isatty():
+            say_error(f"publish: {count} files so far")
+        yield file

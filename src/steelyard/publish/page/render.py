@@ -112,7 +112,8 @@ def _shown(value: Any) -> Any:
     """A text without the signs that turn a line around, its percentages held together; a drawing stays as it is."""
     if not isinstance(value, str) or isinstance(value, Markup):
         return value
-    return plain(value).replace(" %", "\N{NO-BREAK SPACE}%")
+    text = plain(value).replace(" %", "\N{NO-BREAK SPACE}%")
+    return text.replace("< ", "<\N{NO-BREAK SPACE}").replace("> ", ">\N{NO-BREAK SPACE}")
 
 
 @cache
