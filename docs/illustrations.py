@@ -57,7 +57,6 @@ DRAWINGS = (
         f"sweep {BAKERY} examples/quay-bakery-sweep.csv --state solo --at ball --height-division '0.05 in' "
         "--theme {theme} --plot {out}.svg",
     ),
-    Drawing("stage", "draw examples/stage-van.toml --state hitched --theme {theme} -o {out}.svg"),
     Drawing("rigs", f"compare {STAGES} --rigs {{look}} -o {{out}}"),
     Drawing("drift", "verify examples/pads-2025.toml examples/pads-2026.toml --chart {out}.svg"),
     Drawing(

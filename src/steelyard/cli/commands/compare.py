@@ -2,28 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
 from steelyard.cli.asking import GivenOptions, asked_of_several, say_answer
 from steelyard.cli.options import FileName, claim_of, sound_days, units_option, write_file
-from steelyard.cli.pictures import picture_options, theme_of
+from steelyard.cli.pictures import PictureLook, picture_options, theme_of
 from steelyard.cli.say import say, say_error
 from steelyard.questions.compare import COMPARE, RigComparison
-from steelyard.report import SHAPES, Logo, Theme, comparison_svg, left_out, rigs_svg, svg_to_png
+from steelyard.report import Logo, comparison_svg, left_out, rigs_svg, svg_to_png
 from steelyard.report.tables.compare import comparison_text
 from steelyard.units import UnitSystem
-
-
-@dataclass(frozen=True)
-class _Look:
-    """The look of a picture."""
-
-    shape: str
-    theme: Theme
-    logo: Logo | None
 
 
 @click.command()
@@ -94,7 +85,7 @@ def compare(
     if output is None:
         say_answer(COMPARE, answer, comparison_text, file=files[0], as_json=as_json)
     else:
-        look = _Look(shape or "16:9", theme, logo)
+        look = PictureLook(theme, shape or "16:9", logo)
         _draw(ctx, answer, files, output, None if rigs else measures, look)
     if left_out:
         ctx.exit(2)
@@ -106,10 +97,10 @@ def _draw(
     files: tuple[str, ...],
     output: Path,
     measures: tuple[str, ...] | None,
-    look: _Look,
+    look: PictureLook,
 ) -> None:
     """Write the chart of ``measures``, or of the rigs where that is None, in both forms; a folder gets both files."""
-    shape, theme, logo = look.shape, look.theme, look.logo
+    shape, theme, logo = look.shape or "16:9", look.theme, look.logo
     try:
         if measures is None:
             svg = rigs_svg(answer, shape=shape, theme=theme, logo=logo)
@@ -123,6 +114,6 @@ def _draw(
     if output.is_dir():
         output = output / ("compare" if measures is not None else "rigs")
     stem = str(output.with_suffix("") if output.suffix.lower() in (".svg", ".png") else output)
-    for path, content in ((f"{stem}.svg", svg.encode()), (f"{stem}.png", svg_to_png(svg, SHAPES[shape].wide_px))):
+    for path, content in ((f"{stem}.svg", svg.encode()), (f"{stem}.png", svg_to_png(svg, look.wide_px))):
         write_file(ctx, Path(path), content, day_file=files)
         say(path)

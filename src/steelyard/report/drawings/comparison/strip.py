@@ -44,7 +44,7 @@ COUPLING = "\N{BLACK CIRCLE}"
 
 @dataclass(frozen=True)
 class StripLayout:
-    """What all strips have in common: sheet, scale, where the front axles stand, and how much is told.
+    """The measures that all strips share: sheet, scale, where the front axles stand, and how much is told.
 
     ``bar``: height of the bar of the heaviest axle, which has ``heaviest`` [kg]. ``column``: width of the names beside
     the rigs, 0 for names above them. ``doubts``: whether each load has its own doubt.
@@ -199,7 +199,7 @@ class RigStrip:
 
     @cached_property
     def _gross(self) -> str:
-        """What it weighs: all wheels of a combination, else its vehicle."""
+        """Its weight: all wheels of a combination, else its vehicle."""
         figure = self.reader.figure(combination_gross())
         if figure is None and self.rig.vehicles:
             figure = self.reader.figure(gross_load(self.rig.vehicles[0].vehicle.id))
