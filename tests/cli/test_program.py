@@ -47,6 +47,7 @@ COMMANDS = [
     "sweep",
     "compare",
     "match",
+    "publish",
     "verify",
     "serve",
     "schema",
