@@ -110,7 +110,7 @@ def test_text_names_what_differs_and_fits_the_screen(tmp_path: Path) -> None:
     assert "Cannot be told apart" in text
     assert "Left of the payload: second" in text
     (line,) = [line for line in text.splitlines() if line.startswith("tip: second less first")]
-    assert re.fullmatch(r"tip: second less first +[+−]?[\d.]+ +[−+][\d.]+ to [+][\d.]+ +0\.\d+ +unchanged", line)
+    assert re.fullmatch(r"tip: second less first +[+−]?[\d.]+ +[−+][\d.]+ to [+][\d.]+ +\d+ % +unchanged", line)
     assert "Unchanged: nothing speaks against it, and it is used." in text
     assert max(map(len, text.splitlines())) <= 80
 

@@ -15,6 +15,7 @@ from steelyard.questions.compare import (
     RigMeasure,
     Unchanged,
 )
+from steelyard.report.tables.agreement import p_words
 from steelyard.report.tables.verdicts import chance
 from steelyard.report.words.grid import WIDTH, Cell, Grid, rule, wrapped
 from steelyard.report.words.names import UNKNOWN, amount, shown
@@ -33,7 +34,7 @@ def comparison_text(comparison: RigComparison) -> str:
     sections = [list(_heads(comparison, names)), list(_measures(comparison, names))]
     sections.append(list(_differences(comparison, names)))
     if comparison.unchanged:
-        sections.append([rule("said to be unchanged"), "", *_claims(comparison, names)])
+        sections.append([rule("said to be unchanged", "95 % interval"), "", *_claims(comparison, names)])
     cautions = [rule("cautions"), ""]
     for caution in (*comparison.cautions, *STANDING):
         cautions += wrapped(caution, first="- ")
@@ -193,7 +194,7 @@ _CLAIMS = {
 def _claims(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
     """A line for each claim and pair of days, change, interval, probability, verdict; then the verdicts explained."""
     mass, units = RigMeasure("", "", Dimension.MASS), comparison.units
-    grid = Grid(("", f"change, {units.mass}", "95 % interval", "p", ""), left=frozenset({4}))
+    grid = Grid(("", f"change, {units.mass}", "interval", "p", ""), left=frozenset({4}))
     rows: list[tuple[str, tuple[Cell, ...]]] = []
     for one in comparison.unchanged:
         first, second = (names[number] for number in one.rigs)
@@ -216,7 +217,7 @@ def _claims(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
 
 
 def _p(one: Unchanged) -> str:
-    return "" if one.p is None else f"{one.p:.2g}"
+    return "" if one.p is None else " ".join(p_words(one.p)).removeprefix("= ")
 
 
 def claim_sentence(one: Unchanged, comparison: RigComparison, names: Sequence[str]) -> str:
@@ -227,5 +228,5 @@ def claim_sentence(one: Unchanged, comparison: RigComparison, names: Sequence[st
     spread = ""
     if figures is not None:
         ends = f"95 % interval {figures.low} to {figures.high}"
-        spread = f"change {figures.value} {figures.unit}, {ends}, p = {_p(one)}. "
+        spread = f"change {figures.value} {figures.unit}, {ends}, p {' '.join(p_words(one.p or 0.0))}. "
     return f"{one.vehicle}, {second} less {first}: {spread}{_CLAIMS[one.verdict]}"
