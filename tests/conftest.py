@@ -1,0 +1,55 @@
+"""What every worker pays for collecting the tests, paid once where that is possible."""
+
+from __future__ import annotations
+
+import gc
+import sys
+import tempfile
+from collections.abc import Generator
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+
+from tests.waiting import until
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection(session: pytest.Session) -> Generator[None, object, object]:
+    """Collect without the garbage collector, and take what was collected out of its sight.
+
+    It would look again and again at hundreds of thousands of objects that all stay until the end. The other workers
+    wait for the first, which compiles the tests with their assertions spelled out: they read what it has written.
+    """
+    mark = _mark(session.config)
+    if mark is not None and not _first(session.config):
+        with suppress(AssertionError):  # after a long while it goes its own way
+            until(mark.exists)
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.collect()
+        gc.freeze()
+        gc.enable()
+        if mark is not None and _first(session.config):
+            mark.touch()
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Leave no mark behind; by now every worker has seen it."""
+    mark = _mark(session.config)
+    if mark is not None and _first(session.config):
+        mark.unlink(missing_ok=True)
+
+
+def _mark(config: pytest.Config) -> Path | None:
+    """A file that says the first worker of this run has collected; None where nobody waits for it."""
+    worker = getattr(config, "workerinput", None)
+    if worker is None or sys.dont_write_bytecode:
+        return None
+    return Path(tempfile.gettempdir()) / f"collected-{worker['testrunuid']}"
+
+
+def _first(config: pytest.Config) -> bool:
+    return bool(config.workerinput["workerid"] == "gw0")  # type: ignore[attr-defined]
