@@ -21,12 +21,16 @@ _TEXT = {".py", ".pyi", ".md", ".toml", ".typ", ".json", ".csv", ".svg", ".txt",
 
 @dataclass(frozen=True)
 class Module:
-    """One Python file of a package, parsed. ``name`` is dotted; ``is_package`` marks an ``__init__``."""
+    """One Python file of a package. ``name`` is dotted; ``is_package`` marks an ``__init__``."""
 
     name: str
     path: Path
-    tree: ast.Module
     is_package: bool
+
+    @property
+    def tree(self) -> ast.Module:
+        """The file parsed, by the test that looks at it and not while tests are collected."""
+        return parsed(self.path)
 
     @property
     def room(self) -> str:
@@ -45,7 +49,7 @@ def _module(path: Path, source: Path) -> Module:
     parts = [source.name, *path.relative_to(source).with_suffix("").parts]
     is_package = parts[-1] == "__init__"
     name = ".".join(parts[:-1] if is_package else parts)
-    return Module(name, path, parsed(path), is_package)
+    return Module(name, path, is_package)
 
 
 def parsed(path: Path) -> ast.Module:

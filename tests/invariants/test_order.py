@@ -35,15 +35,15 @@ from tests.invariants.rich_days import RICH
 from tests.simulated import scenarios
 
 ALIKE = 1e-5
-SEEDS = [seed for seed in range(70) if any_day(seed).drafts]
+DAYS = {seed: day for seed in range(70) if (day := any_day(seed)).drafts}
+SEEDS = list(DAYS)
 RICH_DAYS = pytest.mark.parametrize("name", RICH)
 
 
 @pytest.fixture(scope="module")
 def weighed() -> dict[int, tuple[WeighDay, Findings]]:
     """The days that are made from numbers, with their findings."""
-    days = {seed: any_day(seed) for seed in SEEDS}
-    return {seed: (day, weigh(day)) for seed, day in days.items()}
+    return {seed: (day, weigh(day)) for seed, day in DAYS.items()}
 
 
 def unlike(plain: Findings, other: Findings, back: Known) -> str:

@@ -6,7 +6,6 @@ import itertools
 from dataclasses import replace
 from typing import Any
 
-import cvxpy
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -82,6 +81,8 @@ def items_on(floor: Outline, seed: int) -> tuple[NDArray[np.float64], list[Movab
 
 def by_every_piece(room: NDArray[np.float64], items: list[Movable]) -> float:
     """The least mass moved, each choice of a piece for each item solved by a cone solver."""
+    import cvxpy
+
     best = np.inf
     for choice in itertools.product(*[[None, *item.floors] for item in items]):
         effect, cost = np.zeros(len(room)), 0.0

@@ -6,7 +6,6 @@ import itertools
 from dataclasses import replace
 from pathlib import Path
 
-import cvxpy
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -44,6 +43,8 @@ def problem(seed: int) -> tuple[NDArray[np.float64], list[Movable]]:
 
 def by_every_choice(room: NDArray[np.float64], items: list[Movable]) -> float:
     """The least mass touched, each choice of what is done with each item solved by a cone solver."""
+    import cvxpy
+
     best = np.inf
     options = [("keep", "move", "drop"), ("keep", "move", "drop"), ("keep", "drop"), ("keep", "drain")]
     for choice in itertools.product(*options):

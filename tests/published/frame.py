@@ -11,8 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from Pynite import FEModel3D
-
 STIFF = 5e12
 """Bending and torsional stiffness of what is meant to be rigid [lb*in2]; springs of 1e3 lb/in bend it by some 1e-5,
 and much more would drown in rounding."""
@@ -71,6 +69,8 @@ class Frame:
     """
 
     def __init__(self, vehicles: Mapping[str, Rigid], on: str, *, x: float, y: float) -> None:
+        from Pynite import FEModel3D
+
         self.vehicles = vehicles
         self.model = FEModel3D()
         self.model.add_material("rigid", 1.0, 1.0, 0.0, 1e-12)

@@ -8,13 +8,13 @@ of a count of so many trials about 95 % downwards; nothing is asked upwards, for
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy.optimize import minimize
 from scipy.special import ndtr
-from statsmodels.regression import linear_model
 
 from steelyard.verification import (
     EXPECTED_DOF,
@@ -28,8 +28,17 @@ from steelyard.verification.line import Array
 from tests.studies import days, figures
 from tests.verification.pads import Pad, a_pad
 
-LIBRARY: Any = linear_model
-"""It carries no types, and to infer them from its source takes the type checker seconds."""
+
+@cache
+def library() -> Any:
+    """Its linear models, loaded when a test asks: it is heavy, and every worker imports this file.
+
+    It carries no types, and to infer them from its source takes the type checker seconds.
+    """
+    from statsmodels.regression import linear_model
+
+    return linear_model
+
 
 LOADS = np.array([0.0, 1000.0, 2000.0, 4000.0, 6000.0, 8000.0, 6000.0, 4000.0, 2000.0, 1000.0, 0.0])
 
@@ -105,7 +114,8 @@ def test_least_squares_with_rounding_as_uniform_agrees_where_the_scatter_is_larg
     seen = errors(pad, loads)
     found = straight_line(loads, seen - 5.0, seen + 5.0, expected=ExpectedScatter(8.0, 1e5, may_be_still=False))
     weights = np.full(len(loads), 1.0 / (8.0**2 + 10.0**2 / 12.0))
-    fit = LIBRARY.WLS(seen, np.column_stack([np.ones_like(loads), loads]), weights=weights).fit(cov_type="fixed scale")
+    design = np.column_stack([np.ones_like(loads), loads])
+    fit = library().WLS(seen, design, weights=weights).fit(cov_type="fixed scale")
     assert found.zero.value == pytest.approx(fit.params[0], abs=0.1 * fit.bse[0])
     assert found.slope.value == pytest.approx(fit.params[1], abs=0.1 * fit.bse[1])
     assert found.zero.u == pytest.approx(fit.bse[0], rel=0.05)

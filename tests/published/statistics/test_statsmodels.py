@@ -7,17 +7,26 @@ Tolerance: 1e-9 relative.
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import numpy as np
 import pytest
-from statsmodels.regression import linear_model
 
 from steelyard.adjustment import Blocks
 from tests.published.least_squares import fit
 
-LIBRARY: Any = linear_model
-"""It carries no types, and to infer them from its source takes the type checker seconds."""
+
+@cache
+def library() -> Any:
+    """Its linear models, loaded when a test asks: it is heavy, and every worker imports this file.
+
+    It carries no types, and to infer them from its source takes the type checker seconds.
+    """
+    from statsmodels.regression import linear_model
+
+    return linear_model
+
 
 RNG = np.random.default_rng(42)
 DESIGN = np.column_stack([np.ones(12), RNG.normal(size=(12, 3))])
@@ -39,7 +48,7 @@ def blocks() -> tuple[Blocks, np.ndarray]:
 
 def test_weighted() -> None:
     found = fit(DESIGN, SEEN, variances=VARIANCES)
-    expected = LIBRARY.WLS(SEEN, DESIGN, weights=1.0 / VARIANCES).fit(cov_type="fixed scale")
+    expected = library().WLS(SEEN, DESIGN, weights=1.0 / VARIANCES).fit(cov_type="fixed scale")
     assert found.estimates == pytest.approx(expected.params, rel=1e-9)
     assert found.factors == pytest.approx(expected.bse, rel=1e-9)
     assert found.cofactor == pytest.approx(expected.cov_params(), rel=1e-9, abs=1e-12)
@@ -50,7 +59,7 @@ def test_correlated_blocks() -> None:
     """Readings of one placement are scattered through the file; the blocks find them."""
     made, whole = blocks()
     found = fit(DESIGN, SEEN, blocks=made)
-    expected = LIBRARY.GLS(SEEN, DESIGN, sigma=whole).fit(cov_type="fixed scale")
+    expected = library().GLS(SEEN, DESIGN, sigma=whole).fit(cov_type="fixed scale")
     assert found.estimates == pytest.approx(expected.params, rel=1e-9)
     assert found.cofactor == pytest.approx(expected.cov_params(), rel=1e-9, abs=1e-12)
     assert made.variances() == pytest.approx(np.diag(whole), rel=1e-12)
@@ -63,7 +72,7 @@ def test_priors_are_readings_of_the_unknowns() -> None:
     found = fit(DESIGN, SEEN, variances=VARIANCES, prior_u=prior_u)
     rows = np.vstack([DESIGN, np.eye(4)[[1, 3]]])
     weights = 1.0 / np.concatenate([VARIANCES, prior_u[[1, 3]] ** 2])
-    expected = LIBRARY.WLS(np.append(SEEN, [0.0, 0.0]), rows, weights=weights).fit(cov_type="fixed scale")
+    expected = library().WLS(np.append(SEEN, [0.0, 0.0]), rows, weights=weights).fit(cov_type="fixed scale")
     assert found.estimates == pytest.approx(expected.params, rel=1e-8)
     assert found.factors == pytest.approx(expected.bse, rel=1e-9)
 
@@ -71,6 +80,6 @@ def test_priors_are_readings_of_the_unknowns() -> None:
 def test_variance_factor_from_residuals() -> None:
     """With the factor estimated, the usual standard errors."""
     found = fit(DESIGN, SEEN, variances=VARIANCES)
-    expected = LIBRARY.WLS(SEEN, DESIGN, weights=1.0 / VARIANCES).fit()
+    expected = library().WLS(SEEN, DESIGN, weights=1.0 / VARIANCES).fit()
     assert found.sd == pytest.approx(expected.bse, rel=1e-9)
     assert found.sigma**2 == pytest.approx(expected.scale, rel=1e-9)
