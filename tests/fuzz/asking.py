@@ -24,6 +24,7 @@ from steelyard.findings import weigh
 from steelyard.model import Role, State, WeighDay
 from steelyard.questions.findings import findings_data, findings_schema
 from steelyard.report import above_svg, tables
+from steelyard.report.overlay.captions import caption_lines
 from steelyard.report.print.ticket import ticket_content
 from steelyard.units import Dimension
 from tests.fuzz.logs import sweep_question
@@ -111,6 +112,9 @@ def _said(day: WeighDay, file: str) -> Iterator[Fault]:
             for told in _texts(ticket_content(found, next(iter(day.states), None))):
                 if (seen := NO_NUMBER.search(told)) is not None:
                     yield Fault("ticket", f"says {around(told, seen)!r}")
+            step = "overlay"
+            captions = "\n".join(line for state in day.states for line in caption_lines(found, state, "now"))
+            yield from wrong(Answer(("overlay", file), 0, captions, ""))
             for state, against in views:
                 step = f"draw {state} {against or ''}"
                 yield from _drawn(step, above_svg(found, state, against=against))
