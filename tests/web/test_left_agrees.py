@@ -114,7 +114,7 @@ def test_a_comparison_says_it() -> None:
         assert measures["left/least"].values[place].binds == least.verdict.label
 
 
-def test_a_match_judges_the_payload_of_a_pair_that_was_weighed_as_the_day_does() -> None:
+def test_a_match_judges_a_pair_that_was_weighed_as_the_day_does() -> None:
     """Hitched on paper as it stood hitched, the bread truck has the payload that it had on the pads."""
     (pair,) = pairs_of([("day.toml", weighed("quay-bakery"))], "hitched")
     on_paper = next(one for one in pair.verdicts if one.id.endswith("payload:payload"))
@@ -122,6 +122,11 @@ def test_a_match_judges_the_payload_of_a_pair_that_was_weighed_as_the_day_does()
     assert payload is not None
     assert on_paper.limit == payload.limit
     assert on_paper.margin == pytest.approx(payload.margin, rel=1e-6)
+    least = next(one for one in left_in(found("quay-bakery"), "hitched") if one.binds)
+    assert pair.binds is not None
+    assert least.verdict is not None
+    assert pair.binds.label == least.verdict.label
+    assert pair.binds.margin == pytest.approx(least.room, rel=1e-6)
 
 
 def test_an_interval_on_either_side_of_the_rating_says_which_side_is_over() -> None:

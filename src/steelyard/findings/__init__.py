@@ -6,7 +6,7 @@ Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``rep
 from steelyard.findings.catalogue import Catalogue, CatalogueEntry, difference
 from steelyard.findings.cautions import ROUND_HEIGHT, SPRING_BARS, STANDING, cautions_of
 from steelyard.findings.contested import contests, deciding_draft, hull, merged
-from steelyard.findings.left import Left, LeftKind, left_in
+from steelyard.findings.left import Left, LeftKind, left_in, limits_load, tightest
 from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, raised_words, stopping
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
 from steelyard.findings.weigh import KNOWN_PLACE, Quantities, Room, Weighed, findings_of, results_of, solve, weigh
@@ -39,10 +39,12 @@ __all__ = [
     "hull",
     "key_to_paste",
     "left_in",
+    "limits_load",
     "merged",
     "raised_words",
     "results_of",
     "solve",
     "stopping",
+    "tightest",
     "weigh",
 ]

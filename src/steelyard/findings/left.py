@@ -89,7 +89,7 @@ def left_in(findings: Findings, state: str) -> tuple[Left, ...]:
     KeyError: the day has no such state.
     """
     links = findings.day.states[state].links
-    verdicts = [one for one in findings.verdicts if _limits_load(one, state)]
+    verdicts = [one for one in findings.verdicts if limits_load(one) and _of(one, state)]
     if not verdicts:
         return ()
     told = [*_payloads(findings, state, verdicts), *_couplings(findings, links, verdicts)]
@@ -109,10 +109,13 @@ def tightest(verdicts: Sequence[Verdict]) -> Verdict | None:
     return smallest(known, lambda one: one.margin or 0.0) if known else None
 
 
-def _limits_load(verdict: Verdict, state: str) -> bool:
-    """Whether a verdict is on the most that a load of the state may be."""
-    most = verdict.dimension is Dimension.MASS and verdict.sense == Sense.MAX
-    return most and FindingId.parse(verdict.finding).states == (state,)
+def limits_load(verdict: Verdict) -> bool:
+    """Whether a verdict is on the most that a load may be."""
+    return verdict.dimension is Dimension.MASS and verdict.sense == Sense.MAX
+
+
+def _of(verdict: Verdict, state: str) -> bool:
+    return FindingId.parse(verdict.finding).states == (state,)
 
 
 def _kind(verdict: Verdict) -> LeftKind:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steelyard.conformity import Outcome, Verdict
-from steelyard.findings import Finding, Weighed
+from steelyard.findings import Finding, Weighed, limits_load, tightest
 from steelyard.loading import (
     Hitching,
     Limits,
@@ -97,11 +97,14 @@ class Pair:
 
     @property
     def binds(self) -> Verdict | None:
-        """The limit that leaves least, as a part of the limit, among those with the worst verdict."""
+        """The limit that leaves least among those with the worst verdict: of loads in mass, as what is left has it.
+
+        Where none of these limits a load, the limit on a share that leaves least, as a part of the limit.
+        """
         for outcome in _RANK:
             alike = [verdict for verdict in self.verdicts if verdict.outcome is outcome]
             if alike:
-                return smallest(alike, _left)
+                return tightest([one for one in alike if limits_load(one)]) or smallest(alike, _left)
         return None
 
 

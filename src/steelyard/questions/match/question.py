@@ -77,7 +77,10 @@ class PairShape:
         Literal["within", "undecided", "outside"] | None,
         "The worst of all verdicts; null where a limit is not judged and none is worse, or where nothing is predicted.",
     ]
-    binds: Annotated[VerdictShape | None, "The limit that leaves least, as a part of it, of those with that verdict."]
+    binds: Annotated[
+        VerdictShape | None,
+        "The limit that leaves least of those with that verdict: of loads in mass, of shares as a part of the limit.",
+    ]
     works: Annotated[
         WorkingSharesShape | None, "At which shares every limit would be kept at 95 %; null where nobody can tell."
     ]
