@@ -104,6 +104,12 @@ def test_a_png_that_unpacks_to_far_more_is_not_unpacked() -> None:
         (PLAIN.format('<rect style="fill:url(x.svg#a)"/>').encode(), "has a link to something outside (style)"),
         (PLAIN.format('<animate attributeName="x"/>').encode(), "has a motion"),
         (PLAIN.format("<blink/>").encode(), "has <blink>"),
+        (
+            PLAIN.format('<g id="a"><use href="#b"/></g><use href="#a"/>').encode(),
+            "has copies of shapes that hold copies",
+        ),
+        (PLAIN.format('<use id="a" href="#a"/>').encode(), "has copies of shapes that hold copies"),
+        (PLAIN.format('<use href="#b"/>' * 1001).encode(), "has more than 1000 copies of shapes"),
         (b'<!DOCTYPE svg [<!ENTITY a "b">]>' + PLAIN.format("&a;").encode(), "declares names of its own"),
         (PLAIN.format("<g>").encode(), "is not a whole SVG"),
         (PLAIN.format("<g>" * 60 + "</g>" * 60).encode(), "more than 50 groups"),
@@ -162,3 +168,7 @@ def test_the_logo_is_seen_in_the_pixels(data: bytes) -> None:
     picture = Image.open(io.BytesIO(svg_to_png(above_svg(SAMPLE, "solo", shape="1:1", logo=logo), 400))).convert("RGB")
     pixels = list(picture.crop((280, 10, 390, 70)).tobytes())
     assert sum(red > 180 and green < 40 for red, green in zip(pixels[::3], pixels[1::3], strict=True)) > 400
+
+
+def test_a_copy_of_a_shape_stays() -> None:
+    assert 'href="#a"' in read(PLAIN.format('<path id="a" d="M0 0h4v4z"/><use href="#a" x="4"/>'))

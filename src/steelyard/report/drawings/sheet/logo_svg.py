@@ -26,7 +26,7 @@ _WHY = {
 _LENGTH = re.compile(r"\s*([0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?)\s*(?:px|pt|pc|mm|cm|in|Q)?\s*$")
 _OUTSIDE = re.compile(r"url\s*\(\s*['\"]?\s*[^\s'\"#]", re.IGNORECASE)
 _DECLARED = re.compile(r"^\s*<\?xml[^>]*\?>")
-_DEEPEST = 50
+_DEEPEST, _COPIES = 50, 1000
 
 
 class LogoError(ValueError):
@@ -50,6 +50,7 @@ def clean_svg(data: bytes) -> tuple[bytes, float]:
     if root.tag not in (f"{{{_SVG}}}svg", "svg"):
         raise LogoError("is not SVG; save it again as plain SVG")
     kept = _cleaned(root, 0)
+    _refuse_repeats(kept)
     aspect = _aspect(kept)
     ET.register_namespace("", _SVG)
     return ET.tostring(kept, encoding="utf-8"), aspect
@@ -74,6 +75,16 @@ def _cleaned(node: ET.Element, depth: int) -> ET.Element:
             raise LogoError(f"has {_why(local)}; a logo is made of shapes and colours")
         kept.append(_cleaned(child, depth + 1))
     return kept
+
+
+def _refuse_repeats(root: ET.Element) -> None:
+    """Refuse copies of copies, each level of which multiplies the shapes that a viewer has to draw."""
+    copies = [node.get("href", "") for node in root.iter(f"{{{_SVG}}}use")]
+    if len(copies) > _COPIES:
+        raise LogoError(f"has more than {_COPIES} copies of shapes; save it as plain SVG")
+    holders = {f"#{node.get('id')}" for node in root.iter() if any(True for _ in node.iter(f"{{{_SVG}}}use"))}
+    if holders & set(copies):
+        raise LogoError("has copies of shapes that hold copies; save it as plain SVG")
 
 
 def _keep(kept: ET.Element, attribute: str, value: str) -> None:
