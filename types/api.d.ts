@@ -131,11 +131,51 @@ declare namespace Api {
     pads: Record<string, string>;
   }
 
+  interface CompareDays {
+    /** Days, by their ids. */
+    days: string[];
+    /** States, each of every file that has it; left out: the last coupled one that was weighed. */
+    of?: string[];
+    /** The rig that others are set against: its file, title or state, or file and state as in `day:hitched`. */
+    base?: string;
+    /** Vehicles said to be the same and unchanged in every file, each with the standard uncertainty of what burned, drained or was moved. */
+    unchanged?: Record<string, string | number>;
+  }
+
   interface Compared {
     state: string;
     basis: "measured" | "predicted";
     /** Whether the day has this state; otherwise it was made for the comparison. */
     of_the_day: boolean;
+  }
+
+  interface ComparedValue {
+    value: number | null;
+    /** Standard uncertainty; null for a probability. */
+    u: number | null;
+    /** Lower end of the 95 % coverage interval. */
+    low: number | null;
+    /** Upper end of the 95 % coverage interval. */
+    high: number | null;
+    /** Whether the rig was weighed in this state; null where it has no such quantity. */
+    basis: "measured" | "predicted" | null;
+    /** The limit that is meant, where the measure is the least of several; else empty. */
+    binds: string;
+    /** Whether it depends on which of the contradicting readings is wrong. */
+    contested: boolean;
+  }
+
+  interface Comparison {
+    format: 1;
+    units: Units;
+    rigs: Rig[];
+    /** The rig that the others are set against. */
+    base: number;
+    measures: Measure[];
+    unchanged: Unchanged[];
+    cautions: string[];
+    /** Files with faults, which are not compared. */
+    left_out: LeftOut[];
   }
 
   interface Consistency {
@@ -215,6 +255,19 @@ declare namespace Api {
   }
 
   type Description = Record<string, unknown>;
+
+  interface Difference {
+    /** Place among the rigs, from 0. */
+    a: number;
+    b: number;
+    value: number;
+    u: number;
+    low: number;
+    high: number;
+    /** Whether the two differ: of all differences of this measure together, none is told in 95 % of cases where there is none. */
+    told_apart: boolean;
+    contested: boolean;
+  }
 
   interface Distribution {
     format: 1;
@@ -555,6 +608,12 @@ declare namespace Api {
     since?: string;
   }
 
+  interface LeftOut {
+    file: string;
+    /** Everything wrong with it. */
+    errors: Fault[];
+  }
+
   interface LimitedBy {
     what: string;
     /** Part of the variance, in per cent. */
@@ -685,6 +744,36 @@ declare namespace Api {
     at: [number, number];
   }
 
+  interface Match {
+    format: 1;
+    units: Units;
+    pairs: Pair[];
+    cautions: string[];
+    /** Files with faults, which are not matched. */
+    left_out: LeftOut[];
+  }
+
+  interface MatchDays {
+    /** Days, by their ids. */
+    days: string[];
+    /** Each vehicle is loaded as in this state if it stands there; otherwise as it was last weighed. */
+    state?: string;
+  }
+
+  interface Measure {
+    id: string;
+    label: string;
+    unit: string;
+    /** Which way is better; null where neither is. */
+    better: "more" | "less" | null;
+    values: ComparedValue[];
+    differences: Difference[];
+    /** The probability of each rig to be the best of all; empty where neither way is better. */
+    best: (number | null)[];
+    /** The rig that is told apart from every other as the better one; null: none is. */
+    winner: number | null;
+  }
+
   interface MovedCoupling {
     /** Rearward. */
     by: number;
@@ -706,6 +795,36 @@ declare namespace Api {
   interface NewDay {
     /** Its name in the addresses. */
     id: string;
+  }
+
+  interface Pair {
+    file: string;
+    /** The file of the trailer; another one where the two were not weighed on one day. */
+    trailer_file: string;
+    /** The towing vehicle. */
+    towing: string;
+    /** Its coupling; empty where it has none that takes the trailer. */
+    at: string;
+    trailer: string;
+    /** The state as in which the towing vehicle is loaded. */
+    towing_as: string;
+    /** The state as in which the trailer is loaded. */
+    trailer_as: string;
+    /** The worst of all verdicts; null where a limit is not judged and none is worse, or where nothing is predicted. */
+    verdict: "within" | "undecided" | "outside" | null;
+    /** The limit that leaves least, as a part of it, of those with that verdict. */
+    binds: Verdict | null;
+    /** At which shares every limit would be kept at 95 %; null where nobody can tell. */
+    works: WorkingShares | null;
+    /** The load on the coupling. */
+    load: Finding | null;
+    /** The same as a part of the trailer's gross. */
+    share: Finding | null;
+    /** The gross of the trailer. */
+    gross: Finding | null;
+    verdicts: Verdict[];
+    /** Why nothing is predicted; else empty. */
+    why: string;
   }
 
   interface Photo {
@@ -975,6 +1094,12 @@ declare namespace Api {
     setting: string;
     value: number;
     unit: string;
+  }
+
+  interface Rig {
+    file: string;
+    state: string;
+    title: string;
   }
 
   interface ScenarioQuestion {
@@ -1442,6 +1567,18 @@ declare namespace Api {
     })[];
   }
 
+  interface Unchanged {
+    vehicle: string;
+    files: [string, string];
+    difference: number | null;
+    u: number | null;
+    low: number | null;
+    high: number | null;
+    /** The probability of so large a difference, or a larger one, of an unchanged vehicle. */
+    p: number | null;
+    verdict: "unchanged" | "changed" | "not determined";
+  }
+
   interface Under {
     /** What is taken to be wrong. */
     without: string;
@@ -1529,6 +1666,11 @@ declare namespace Api {
     pattern?: string;
     /** For channels as the instrument calls them, the pad or platform of the day. */
     pads?: Record<string, string>;
+  }
+
+  interface WorkingShares {
+    low: number | null;
+    high: number | null;
   }
 
   interface Yard {

@@ -33,7 +33,6 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "verify-pads",
             "plan-the-day",
             "compare-rigs",
-            "pictures",
             "video-overlay",
             "publish",
             "what-if",

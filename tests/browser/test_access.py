@@ -48,7 +48,7 @@ PAGES = (
     "/days/new",
     "/days/DAY",
     "/days/DAY/pads",
-    "/days/DAY/compare/OTHER",
+    "/compare?day=DAY&day=OTHER",
     "/days/DAY/ask",
     "/yard",
     "/indicators",

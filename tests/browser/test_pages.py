@@ -8,23 +8,10 @@ import tomllib
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import EXAMPLE
-from tests.browser.serving import Serving
+from tests.browser.serving import ROOT, Serving
 from tests.browser.steps import kept, read_wheels
 
-
-def test_a_weigh_day_file_is_opened_from_the_list_of_days(station: Serving, phone: Page) -> None:
-    phone.goto(station.url)
-    opening = phone.get_by_role("button", name="Open it")
-    opening.click()
-    expect(phone.locator("#import-said")).to_have_text("Choose a file first.")
-    wrong = {"name": "wrong.toml", "mimeType": "application/toml", "buffer": b"format = 1\n[vehicles.van]\nrole = 3\n"}
-    phone.locator("#file").set_input_files(wrong)
-    opening.click()
-    expect(phone.locator("#import-said")).to_contain_text("vehicles.van.role: 3 is not known")
-    phone.locator("#file").set_input_files(EXAMPLE)
-    opening.click()
-    expect(phone.locator("h1")).to_have_text("Quay bakery, before the market season")
-    expect(phone.get_by_role("heading", name="Limits")).to_be_visible()
+STAGE = ("van", "wagon", "flatbed")
 
 
 def test_a_box_is_taught_by_example(station: Serving, phone: Page) -> None:
@@ -98,17 +85,37 @@ def test_a_new_rig_with_a_trailer_in_metric_units(station: Serving, phone: Page)
 
 
 def test_two_days_of_one_vehicle_are_compared(station: Serving, desk: Page) -> None:
-    first = station.import_day(EXAMPLE.read_text())
-    heavier = (
-        EXAMPLE.read_text().replace('["p3", 1560]', '["p3", 1760]').replace("Quay bakery, before", "Quay bakery, after")
-    )
-    second = station.import_day(heavier)
-    desk.goto(f"{station.url}/days/{second}/compare/{first}")
-    row = desk.locator("tbody", has_text="solo: Crew-cab bread truck").locator("tr", has_text="gross")
+    first, second = (station.import_day((ROOT / "examples" / f"stage-{name}.toml").read_text()) for name in STAGE[:2])
+    desk.goto(f"{station.url}/compare?day={second}&day={first}")
+    desk.get_by_text("measures of all rigs").click()
+    row = desk.locator("tr", has=desk.get_by_role("rowheader", name="Gross, towing vehicle, lb", exact=True))
     expect(row.locator("td b")).to_contain_text("+")
-    expect(row).to_contain_text("lb")
+    picture = desk.get_by_role("img", name="rigs are compared")
+    assert picture.evaluate("image => image.decode().then(() => image.naturalWidth)") > 1000
     desk.goto(f"{station.url}/days/{second}")
-    expect(desk.locator("#compare ~ ul a").first).to_be_visible()
+    desk.locator("#compare ~ ul a").first.click()
+    expect(desk.get_by_role("heading", level=1)).to_have_text("2 rigs compared")
+
+
+def test_ticked_days_are_compared_against_another_base(own_station: Serving, phone: Page) -> None:
+    """Three days are ticked in the list, the second is made the base, and the trailer is said to be unchanged."""
+    days = [own_station.import_day((ROOT / "examples" / f"stage-{name}.toml").read_text()) for name in STAGE]
+    phone.goto(own_station.url)
+    for day in days:
+        phone.locator(f"label:has(input[name='day'][value='{day}'])").click()
+    phone.get_by_role("button", name="Compare the ticked days").click()
+    expect(phone.get_by_role("heading", level=1)).to_have_text("3 rigs compared")
+    phone.get_by_text("Another base, other states").click()
+    phone.get_by_label("Set the others against").select_option(label="Estate wagon")
+    phone.get_by_label("Say that this is the same and unchanged").select_option(label="Stage trailer")
+    phone.get_by_label("give or take, lb").fill("10")
+    phone.get_by_role("button", name="Compare", exact=True).click()
+    expect(phone.locator("#main")).to_contain_text("the others are set against it")
+    expect(phone.locator("#main li", has_text="the others are set against it")).to_contain_text("Estate wagon")
+    expect(phone.get_by_role("region", name="Said to be unchanged")).to_contain_text("nothing speaks against it")
+    with phone.expect_download() as download:
+        phone.get_by_role("link", name="Table for a spreadsheet").click()
+    assert download.value.path().read_text(encoding="utf-8").startswith("measure,label")
 
 
 def test_days_of_one_title_are_told_apart_wherever_they_are_chosen(own_station: Serving, phone: Page) -> None:
@@ -125,9 +132,10 @@ def test_days_of_one_title_are_told_apart_wherever_they_are_chosen(own_station: 
     phone.goto(f"{own_station.url}/yard")
     options = phone.locator("#day option").all_inner_texts()
     assert options[:2] == [f"Quay bakery, before the market season ({words})" for words in reversed(begun)]
-    phone.goto(f"{own_station.url}/days/{days[0]}/compare/{days[1]}")
+    phone.goto(f"{own_station.url}/compare?day={days[0]}&day={days[1]}")
     for words in begun:
-        expect(phone.locator(".lede")).to_contain_text(f"Quay bakery, before the market season, {words}.")
+        expect(phone.get_by_role("link", name=f"Quay bakery, before the market season, {words}").first).to_be_visible()
+    phone.get_by_text("measures of all rigs").click()
     table = phone.locator(".compared")
     assert table.evaluate("table => table.offsetWidth <= table.parentElement.clientWidth"), "every column is seen"
 

@@ -47,7 +47,6 @@ COMMANDS = [
     "sweep",
     "compare",
     "match",
-    "publish",
     "verify",
     "serve",
     "schema",

@@ -73,8 +73,8 @@ ELSEWHERE = {
     "site": "the station does not ask it",
     "plan": "tests/web/test_plan_api.py",
     "sweep": "tests/web/test_sweep_api.py",
-    "match": "it is asked of several days, and the station does not ask it",
-    "compare": "it is asked of several days, and the station does not ask it",
+    "match": "tests/web/test_several.py",
+    "compare": "tests/web/test_several.py",
 }
 """Questions that are not asked of both faces here, and why."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
@@ -59,6 +59,17 @@ class Entry(Generic[Q, A]):
         day = weighed.adjustment.rig.day
         question = self.read(day, data, "question", {})
         return self.data(self.answer(day if self.of_day else weighed, question), file=file)
+
+    def asked_together(self, files: Sequence[tuple[str, Weighed]], data: Mapping[str, Any]) -> dict[str, Any]:
+        """The published answer of several solved days, each with the name of its file, to a question as JSON.
+
+        Raises
+        ------
+        DayFileError: with every fault of the question. ScenarioError: the days cannot be asked so.
+        """
+        first, weighed = files[0]
+        question = self.read(weighed.adjustment.rig.given, data, "question", {})
+        return self.data(self.answer(files, question), file=first)
 
     def question_schema(self) -> dict[str, Any]:
         """The JSON Schema of what the question takes."""

@@ -5,8 +5,7 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 
 from steelyard.report import pieces, tables
 from steelyard.report.drawings.above.view import above_svg
-from steelyard.report.drawings.comparison.rigs import rigs_svg
-from steelyard.report.drawings.comparison.view import comparison_svg, left_out
+from steelyard.report.drawings.comparison.view import comparison_svg, comparison_words, left_out
 from steelyard.report.drawings.drift import drift_svg
 from steelyard.report.drawings.load_map.view import load_map_svg
 from steelyard.report.drawings.sheet.logo import Logo, read_logo
@@ -44,7 +43,7 @@ from steelyard.report.print.photos import (
 from steelyard.report.print.record import date_of
 from steelyard.report.print.ticket import ticket_pdf
 from steelyard.report.print.verification import verification_pdf
-from steelyard.report.tables.load_map_csv import load_map_csv
+from steelyard.report.tables.load_map import load_map_csv
 
 __all__ = [
     "FASTEST",
@@ -69,6 +68,7 @@ __all__ = [
     "TicketPhoto",
     "above_svg",
     "comparison_svg",
+    "comparison_words",
     "date_of",
     "digest_of",
     "drawable",
@@ -85,7 +85,6 @@ __all__ = [
     "printable_photo",
     "read_logo",
     "rendered_runs",
-    "rigs_svg",
     "runs_of",
     "svg_to_png",
     "sweep_plot",

@@ -29,6 +29,7 @@ from steelyard.web.api import learn as api_learn
 from steelyard.web.api import live as api_live
 from steelyard.web.api import plan as api_plan
 from steelyard.web.api import recordings as api_recordings
+from steelyard.web.api import several as api_several
 from steelyard.web.api import yard as api_yard
 from steelyard.web.http.guard import HEADERS, Guard
 from steelyard.web.http.pairing import Door
@@ -39,6 +40,7 @@ from steelyard.web.http.told import Given, Told, Written
 from steelyard.web.pages.access import routes as access
 from steelyard.web.pages.ask import routes as ask
 from steelyard.web.pages.bench import routes as bench
+from steelyard.web.pages.compare import routes as compare
 from steelyard.web.pages.days import routes as days
 from steelyard.web.pages.indicators import routes as indicators
 from steelyard.web.pages.learn import routes as learn
@@ -107,8 +109,8 @@ def addresses() -> list[Address | Folder]:
     ------
     TypeError: an address does not say who may use it.
     """
-    interface = (api_live, api_yard, api, api_ask, api_plan, api_learn, api_recordings)
-    shown = (indicators, days, pads, plan, ask, learn, bench, yard, access, shell)
+    interface = (api_live, api_yard, api, api_ask, api_several, api_plan, api_learn, api_recordings)
+    shown = (indicators, days, pads, plan, ask, learn, bench, compare, yard, access, shell)
     own: list[BaseRoute] = [item for part in (*interface, *shown) for item in part.routes]
     described = route("GET", f"{API}/openapi.json", get_description, may=May.LOOK, told=_DESCRIPTION)
     files = Folder("/static", _Files(directory=PAGES), may=May.ANYONE, plain=True)

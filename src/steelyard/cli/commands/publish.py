@@ -1,4 +1,4 @@
-"""``steelyard publish``: a folder for an audience: page, pictures, tickets and data."""
+"""``steelyard publish``: a folder for an audience: page, pictures, tickets, data and the day files."""
 
 from __future__ import annotations
 

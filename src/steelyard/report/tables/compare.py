@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from steelyard.findings import STANDING, Basis, Finding
@@ -10,6 +11,7 @@ from steelyard.questions.compare import (
     ClaimVerdict,
     ComparedMeasure,
     ComparedValue,
+    Difference,
     JointValue,
     RigComparison,
     RigMeasure,
@@ -83,39 +85,45 @@ def _measures(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
         yield ""
         grid = Grid(("", *(names[number] for number in chosen)))
         for one in comparison.measures:
-            cells = [_cell(one, number, comparison.units) for number in chosen]
+            cells = [value_words(one, number, comparison.units) for number in chosen]
             if any(one.values[number].basis is not None for number in chosen):
                 *before, last = _labelled(one, comparison.units)
                 for line in before:
                     grid.say(line)
                 grid.add(last, *cells)
         yield from grid.render()
-        yield from _legend(comparison, chosen)
-        binding = [(number, one) for one in comparison.measures for number in chosen if one.values[number].binds]
-        if binding:
-            yield ""
-        for number, one in binding:
-            yield from wrapped(f"{names[number]}: {one.values[number].binds} binds first.")
+        for said in ([legend_words(comparison, chosen)], binding_words(comparison, names, chosen)):
+            lines = [line for words in said for line in wrapped(words)]
+            if lines:
+                yield ""
+            yield from lines
 
 
-def _legend(comparison: RigComparison, chosen: Sequence[int]) -> Iterator[str]:
-    """The marks that stand in the table, explained."""
-    values = [one.values[number] for one in comparison.measures for number in chosen]
+def binding_words(comparison: RigComparison, names: Sequence[str], chosen: Sequence[int] | None = None) -> list[str]:
+    """Which limit of each rig, or of each ``chosen`` one, binds first."""
+    numbers = range(len(names)) if chosen is None else chosen
+    binding = [(number, one) for one in comparison.measures for number in numbers if one.values[number].binds]
+    return [f"{names[number]}: {one.values[number].binds} binds first." for number, one in binding]
+
+
+def legend_words(comparison: RigComparison, chosen: Sequence[int] | None = None) -> str:
+    """The marks that stand in the table of these rigs, or of all, explained; empty where there is none."""
+    numbers = range(len(comparison.rigs)) if chosen is None else chosen
+    values = [one.values[number] for one in comparison.measures for number in numbers]
     marks: list[str] = []
     if any(value.basis is Basis.PREDICTED for value in values):
         marks.append("* predicted: no draft shows it")
     if any(value.contested for value in values):
         marks.append("? contested: readings contradict one another, and which is wrong decides it")
-    if marks:
-        yield ""
-        yield from wrapped("; ".join(marks) + ".")
+    return f"{'; '.join(marks)}." if marks else ""
 
 
 def _labelled(one: ComparedMeasure, units: UnitSystem) -> list[str]:
     return wrapped(f"{one.measure.label}, {units.symbol(one.measure.dimension)}", rest="  ", width=34)
 
 
-def _cell(one: ComparedMeasure, number: int, units: UnitSystem) -> Cell:
+def value_words(one: ComparedMeasure, number: int, units: UnitSystem) -> str:
+    """A measure of one rig with its standard uncertainty and its marks; empty where the rig has none."""
     value = one.values[number]
     if value.basis is None:
         return ""
@@ -126,6 +134,18 @@ def _cell(one: ComparedMeasure, number: int, units: UnitSystem) -> Cell:
     cell = amount(shown(compared_finding(one.measure, value, value.spread), units))
     mark = ("?" if value.contested else "") + ("*" if value.basis is Basis.PREDICTED else "")
     return f"{cell if isinstance(cell, str) else cell.joiner.join(cell.parts)}{mark}"
+
+
+def difference_words(
+    comparison: RigComparison, one: ComparedMeasure, item: Difference, sign: float = 1.0
+) -> tuple[str, str]:
+    """A difference and its 95 % interval, turned round where ``sign`` is -1."""
+    spread, ends = item.spread, sorted((sign * item.spread.low, sign * item.spread.high))
+    turned = replace(spread, value=sign * spread.value, low=ends[0], high=ends[1])
+    figures = shown(compared_finding(one.measure, None, turned), comparison.units, signed=True)
+    if figures is None:
+        return UNKNOWN, ""
+    return f"{figures.value}{'?' if item.contested else ''}", f"{figures.low} to {figures.high}"
 
 
 def _differences(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:

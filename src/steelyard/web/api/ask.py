@@ -80,7 +80,7 @@ async def keep(request: Request) -> Response:
             raise Problem(409, "key_taken", f"the key {key!r} was used before for another state")
         return _kept(key, name, known)
     begun = await station.run(_begun, station, day_id, key, data)
-    cargo, state = await station.run(_sound, lambda: _to_keep(opened.day, begun))
+    cargo, state = await station.run(sound, lambda: _to_keep(opened.day, begun))
     for item, values in cargo:
         await station.make_cargo(day_id, {"name": item, "key": _mark(key, item), **_titled(values)}, device)
     return _kept(key, name, await station.make_state(day_id, {"name": name, "key": f"{key} state", **state}, device))
@@ -160,11 +160,16 @@ async def asked(station: Station, opened: OpenDay, question: _Question, *, slow:
     ------
     RefusalError: the day does not allow this question.
     """
-    return await station.asker.ask(opened, lambda weighed: _sound(lambda: question(weighed)), slow=slow)
+    return await station.asker.ask(opened, lambda weighed: sound(lambda: question(weighed)), slow=slow)
 
 
-def _sound(question: Callable[[], Any]) -> Any:
-    """The answer; what cannot be asked is refused."""
+def sound(question: Callable[[], Any]) -> Any:
+    """The answer of ``question``.
+
+    Raises
+    ------
+    RefusalError: the day does not allow this question.
+    """
     from steelyard.loading import ScenarioError
 
     try:

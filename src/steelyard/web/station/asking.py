@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, TypeVar
 
@@ -34,6 +34,12 @@ class Asker:
         pool = self._slow if slow else self._quick
         answer = asyncio.get_running_loop().run_in_executor(pool, question, weighed)
         return await foreseen("what was asked of this day", answer)
+
+    async def ask_all(self, days: Sequence[OpenDay], question: Callable[[list[Weighed]], _T]) -> _T:
+        """The answer to ``question`` about several solved days together, which may take seconds."""
+        weighed = [await self._weighed(opened) for opened in days]
+        answer = asyncio.get_running_loop().run_in_executor(self._slow, question, weighed)
+        return await foreseen("what was asked of these days", answer)
 
     def close(self) -> None:
         """Let go of the threads; what runs is left to end."""

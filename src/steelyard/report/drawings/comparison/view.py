@@ -80,6 +80,12 @@ def comparison_svg(
     return _drawn(comparison, _fitting(comparison, measures, shape)[0], theme, logo)
 
 
+def comparison_words(comparison: RigComparison, measures: Sequence[str] = (), *, shape: str = "16:9") -> str:
+    """The findings of the chart in words, for those who cannot see it; it raises as ``comparison_svg`` does."""
+    panels = _fitting(comparison, measures, shape)[0].panels
+    return description(comparison, [panel.one for panel in panels], picture_names(comparison))
+
+
 def left_out(comparison: RigComparison, measures: Sequence[str] = (), *, shape: str = "16:9") -> list[str]:
     """The labels of usual measures that the sheet has no room for; it raises as ``comparison_svg`` does."""
     return [one.measure.label for one in _fitting(comparison, measures, shape)[1]]

@@ -150,32 +150,3 @@ class BenchPage:
     units: tuple[PageLink, ...]
     earlier: str | None = None
     contested: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class ComparedRow:
-    """One finding on two days and how far it moved."""
-
-    name: str
-    here: str
-    there: str
-    moved: str
-
-
-@dataclass(frozen=True, slots=True)
-class ComparedGroup:
-    """The compared findings of one state, or of the cargo."""
-
-    title: str
-    rows: tuple[ComparedRow, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ComparePage:
-    """The same vehicle on two days."""
-
-    id: str
-    title: str
-    other_id: str
-    other: str
-    groups: tuple[ComparedGroup, ...]

@@ -5,7 +5,7 @@ Nothing is reckoned here: every figure is a finding or a verdict, put into the r
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from urllib.parse import quote
 
@@ -15,9 +15,6 @@ from steelyard.report import pieces
 from steelyard.units import Dimension, UnitSystem
 from steelyard.web.pages.bench.contracts import (
     BenchPage,
-    ComparedGroup,
-    ComparedRow,
-    ComparePage,
     CorrectionLine,
     DraftLine,
     FindingsSheet,
@@ -28,7 +25,7 @@ from steelyard.web.pages.bench.contracts import (
     SuspectLine,
     VerdictLine,
 )
-from steelyard.web.pages.shell.contracts import PageLink, To
+from steelyard.web.pages.shell.contracts import PageLink
 
 UNITS: Mapping[str, UnitSystem] = {"lb-in": UnitSystem("lb", "in"), "kg-mm": UnitSystem("kg", "mm")}
 """Units that a reader may ask for instead of the day's own, by their name in the address."""
@@ -52,7 +49,6 @@ def bench_page(
     day_id: str,
     findings: Findings,
     *,
-    to: To,
     taken: Mapping[int, Taken],
     corrected: Mapping[int, Taken],
     others: Sequence[PageLink],
@@ -63,24 +59,15 @@ def bench_page(
 
     Parameters
     ----------
-    to: makes links. taken, corrected: how its drafts and its corrections came, by their numbers.
-    others: days of the same vehicles. units: as in the address; None for the day's own.
-    before: the number of the draft before which the history begins.
+    taken, corrected: how its drafts and its corrections came, by their numbers. others: days of the same vehicles.
+    units: as in the address; None for the day's own. before: the number of the draft before which the history begins.
     """
     if units is not None:
         findings = replace(findings, day=replace(findings.day, units=UNITS[units]))
     day = findings.day
     shown = [draft for draft in day.drafts if before is None or draft.number < before][-_LISTED:]
-    here = to("bench", day=day_id)
-
-    def drawing_of(state: str) -> str:
-        return to("drawing", day=day_id, state=quote(state, safe=""))
-
-    def photo_of(key: str) -> str:
-        return to("get_photo", id=day_id, key=quote(key, safe=""))
-
-    drafts = tuple(_draft(photo_of, day, draft, taken.get(draft.number), corrected) for draft in shown)
-    earlier = f"{here}?before={shown[0].number}#history" if shown and shown[0].number > 1 else None
+    drafts = tuple(_draft(day_id, day, draft, taken.get(draft.number), corrected) for draft in shown)
+    earlier = f"/days/{day_id}?before={shown[0].number}#history" if shown and shown[0].number > 1 else None
     return BenchPage(
         day_id,
         day.title or "Weigh day",
@@ -88,15 +75,15 @@ def bench_page(
         day.units.mass,
         pieces.summary(findings.verdicts),
         tuple(_verdicts(findings)),
-        tuple(_states(drawing_of, findings)),
-        tuple(_changes(drawing_of, findings)),
+        tuple(_states(day_id, findings)),
+        tuple(_changes(day_id, findings)),
         _agreement(findings),
         tuple(_suspects(findings, taken)),
         drafts,
         (*findings.cautions, *STANDING),
-        _files(day_id, findings, to),
+        _files(day_id, findings),
         tuple(others),
-        _units(here, day.units),
+        _units(day_id, day.units),
         earlier,
         _contested(findings),
     )
@@ -108,9 +95,9 @@ def _subtitle(day: WeighDay) -> str:
     return ", ".join([part for part in parts if part] + [f"{count} draft{'' if count == 1 else 's'}"])
 
 
-def _units(here: str, shown: UnitSystem) -> tuple[PageLink, ...]:
+def _units(day_id: str, shown: UnitSystem) -> tuple[PageLink, ...]:
     return tuple(
-        PageLink(f"{here}?units={key}", f"In {system.mass} and {system.length}")
+        PageLink(f"/days/{day_id}?units={key}", f"In {system.mass} and {system.length}")
         for key, system in UNITS.items()
         if system.mass != shown.mass
     )
@@ -164,7 +151,7 @@ def _room(finding: Finding | None, margin: float | None, units: UnitSystem) -> s
 # ---- findings ----
 
 
-def _states(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[FindingsSheet]:
+def _states(day_id: str, findings: Findings) -> Iterator[FindingsSheet]:
     day = findings.day
     measured = [name for name in day.states if name in day.measured_states()]
     most = max(measured, key=lambda name: len(day.states[name].vehicles), default=None)
@@ -173,8 +160,9 @@ def _states(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[Fi
         if own:
             predicted = own[0].basis is Basis.PREDICTED
             words = "No draft of its own." if predicted else _count(day, name)
+            drawing = f"/days/{day_id}/drawings/{quote(name)}.svg"
             groups, left = _groups(findings, own), tuple(_left(findings, name))
-            yield FindingsSheet(f"s-{name}", name, words, groups, drawing_of(name), predicted, name == most, left)
+            yield FindingsSheet(f"s-{name}", name, words, groups, drawing, predicted, name == most, left)
     cargo = [item for item in findings.findings if FindingId.parse(item.id).of_cargo]
     if cargo:
         yield FindingsSheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")
@@ -200,7 +188,7 @@ def _count(day: WeighDay, state: str) -> str:
     return f"{words}, and {raised} with an axle or the coupling raised." if raised else f"{words}."
 
 
-def _changes(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[FindingsSheet]:
+def _changes(day_id: str, findings: Findings) -> Iterator[FindingsSheet]:
     pairs: dict[tuple[str, ...], list[Finding]] = {}
     for item in findings.findings:
         where = FindingId.parse(item.id)
@@ -208,7 +196,7 @@ def _changes(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[F
             pairs.setdefault(where.states, []).append(item)
     for (before, after), items in pairs.items():
         title = f"{before} to {after}"
-        drawing = f"{drawing_of(after)}?against={quote(before)}"
+        drawing = f"/days/{day_id}/drawings/{quote(after)}.svg?against={quote(before)}"
         predicted = any(item.basis is Basis.PREDICTED for item in items)
         words = f"What {after} carries more than {before}."
         groups = _groups(findings, items, signed=True)
@@ -291,13 +279,7 @@ def _suspects(findings: Findings, taken: Mapping[int, Taken]) -> Iterator[Suspec
         )
 
 
-def _draft(
-    photo_of: Callable[[str], str],
-    day: WeighDay,
-    draft: Draft,
-    came: Taken | None,
-    corrected: Mapping[int, Taken],
-) -> DraftLine:
+def _draft(day_id: str, day: WeighDay, draft: Draft, came: Taken | None, corrected: Mapping[int, Taken]) -> DraftLine:
     made: dict[str, list[CorrectionLine]] = {}
     for number, item in enumerate(day.corrections, 1):
         if item.draft == draft.number:
@@ -312,7 +294,7 @@ def _draft(
         for item in draft.readings
     )
     key = draft.key or ""
-    photo = photo_of(key) if came is not None and came.photo else None
+    photo = f"/api/v1/days/{day_id}/drafts/{quote(key)}/photo" if came is not None and came.photo else None
     return DraftLine(
         draft.number,
         key,
@@ -335,49 +317,12 @@ def _correction(day: WeighDay, item: Correction, came: Taken | None) -> Correcti
     return CorrectionLine(now, item.reason, f"{by}, {at}" if at else by)
 
 
-def _files(day_id: str, findings: Findings, to: To) -> tuple[PageLink, ...]:
-    links = [PageLink(to("file", day=day_id), "The day as a file")]
+def _files(day_id: str, findings: Findings) -> tuple[PageLink, ...]:
+    links = [PageLink(f"/days/{day_id}/day.toml", "The day as a file")]
     if findings.day.measured_states():
-        ticket = to("ticket", day=day_id)
-        links.append(PageLink(ticket, "Weigh ticket, letter"))
-        links.append(PageLink(f"{ticket}?paper=a4", "Weigh ticket, A4"))
+        links.append(PageLink(f"/days/{day_id}/ticket.pdf", "Weigh ticket, letter"))
+        links.append(PageLink(f"/days/{day_id}/ticket.pdf?paper=a4", "Weigh ticket, A4"))
     for name, state in findings.day.states.items():
         if state.vehicles:
-            links.append(PageLink(to("drawing", day=day_id, state=quote(name, safe="")), f"Drawing: {name}"))
+            links.append(PageLink(f"/days/{day_id}/drawings/{quote(name)}.svg", f"Drawing: {name}"))
     return tuple(links)
-
-
-# ---- two days ----
-
-
-def compare_page(here: Findings, there: Findings, *, ids: tuple[str, str], names: tuple[str, str]) -> ComparePage:
-    """The findings of two days about the same thing, in the units of the first. ``ids``, ``names``: of both days."""
-    units = here.day.units
-    groups: dict[str, list[ComparedRow]] = {}
-    for item in here.findings:
-        other = there.get(item.id)
-        where = FindingId.parse(item.id)
-        if other is None or where.change or item.value is None or other.value is None:
-            continue
-        first, second = pieces.shown(item, units), pieces.shown(other, units)
-        if first is None or second is None:
-            continue
-        row = ComparedRow(_plain(where), _brief(first), _brief(second), _moved(item, other, units))
-        groups.setdefault(": ".join([*(where.states or ("Cargo",)), _owner(here.day, where)]), []).append(row)
-    compared = tuple(ComparedGroup(title, tuple(rows)) for title, rows in groups.items())
-    return ComparePage(ids[0], names[0], ids[1], names[1], compared)
-
-
-def _brief(shown: pieces.ShownFigures) -> str:
-    """Value and doubt; no line ends behind the sign between them."""
-    return shown.spread.replace("\N{PLUS-MINUS SIGN} ", "\N{PLUS-MINUS SIGN}\N{NO-BREAK SPACE}")
-
-
-def _moved(here: Finding, there: Finding, units: UnitSystem) -> str:
-    """The change with the doubt of both; a star in front where it is more than twice that doubt."""
-    value = (here.value or 0.0) - (there.value or 0.0)
-    u = ((here.u or 0.0) ** 2 + (there.u or 0.0) ** 2) ** 0.5
-    shown = pieces.shown(replace(here, value=value, u=u, low=None, high=None), units, signed=True)
-    if shown is None:
-        return ""
-    return f"{'*' if abs(value) > 2.0 * u > 0.0 else ''}{_brief(shown)}"

@@ -1,6 +1,8 @@
-"""A day at the bench, two days side by side, the ticket and the drawings."""
+"""A day at the bench, the ticket and the drawings."""
 
 from __future__ import annotations
+
+from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -10,11 +12,11 @@ from steelyard.dayfile import Part
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.bench.contracts import BenchPage
-from steelyard.web.pages.bench.page import UNITS, Taken, bench_page, compare_page
+from steelyard.web.pages.bench.page import UNITS, Taken, bench_page
 from steelyard.web.pages.bench.photos import ticket_photos
-from steelyard.web.pages.days.cards import cards, count, title, when
-from steelyard.web.pages.shell.contracts import PageLink, To
-from steelyard.web.pages.shell.frame import download, render, station_of, to_of
+from steelyard.web.pages.days.cards import count, title, when
+from steelyard.web.pages.shell.contracts import PageLink
+from steelyard.web.pages.shell.frame import download, render, station_of
 from steelyard.web.station.station import Station
 
 
@@ -23,7 +25,7 @@ async def bench(request: Request) -> Response:
     day_id = request.path_params["day"]
     station = station_of(request)
     taken, corrected = await _taken(station, day_id)
-    others = await _others(station, day_id, to_of(request))
+    others = await _others(station, day_id, str(request.app.url_path_for("comparison")))
     units = request.query_params.get("units")
     answer = await station.findings(day_id)
     asked = request.query_params.get("before", "")
@@ -31,7 +33,6 @@ async def bench(request: Request) -> Response:
         bench_page,
         day_id,
         answer.findings,
-        to=to_of(request),
         taken=taken,
         corrected=corrected,
         others=others,
@@ -52,33 +53,17 @@ async def _taken(station: Station, day_id: str) -> tuple[dict[int, Taken], dict[
     return came[Part.DRAFT], came[Part.CORRECTION]
 
 
-async def _others(station: Station, day_id: str, to: To) -> list[PageLink]:
-    """Other days that weigh a vehicle of the same name."""
+async def _others(station: Station, day_id: str, path: str) -> list[PageLink]:
+    """Other days that weigh a vehicle of the same name, each with the address that compares both."""
     opened = await station.day(day_id)
     links: dict[str, PageLink] = {}
     for name in opened.day.vehicles:
         for day in await station.run(station.store.days_with_vehicle, name, 12):
             if day.id != day_id:
-                href = to("compare", day=day_id, other=day.id)
+                href = f"{path}?{urlencode([('day', day_id), ('day', day.id)])}"
                 hint = f"begun {when(day.created)} UTC, {count(day)}"
                 links.setdefault(day.id, PageLink(href, title(day), hint))
     return list(links.values())[:12]
-
-
-async def compare(request: Request) -> Response:
-    """Two days of the same vehicle side by side."""
-    station, day_id, other = station_of(request), request.path_params["day"], request.path_params["other"]
-    here, there = await station.findings(day_id), await station.findings(other)
-    names = await _names(station, day_id, other)
-    page = await station.run(compare_page, here.findings, there.findings, ids=(day_id, other), names=names)
-    return render(request, "compare.html", page)
-
-
-async def _names(station: Station, day_id: str, other: str) -> tuple[str, str]:
-    """The names of two days side by side; days of one title are told apart by when they were begun."""
-    days = [await station.run(station.store.day, name) for name in (day_id, other)]
-    first, second = (f"{card.title}, {card.begun}" if card.twin else card.title for card in cards(days))
-    return first, second
 
 
 async def ticket(request: Request) -> Response:
@@ -123,7 +108,6 @@ async def drawing(request: Request) -> Response:
 
 
 routes: list[BaseRoute] = [
-    route("GET", "/days/{day}/compare/{other}", compare, may=May.LOOK),
     route("GET", "/days/{day}/ticket.pdf", ticket, may=May.LOOK),
     route("GET", "/days/{day}/drawings/{state}.svg", drawing, may=May.LOOK),
     route("GET", "/days/{day}", bench, may=May.LOOK),

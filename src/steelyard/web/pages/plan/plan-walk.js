@@ -79,7 +79,7 @@ export class Walk {
   async renew() {
     try {
       /** @type {Page.Answer<Page.KeptPlan>} */
-      const { data } = await call("GET", this.day.links.plan);
+      const { data } = await call("GET", `/api/v1/days/${this.day.day}/plan`);
       this.plan = data;
     } catch {
       return;
@@ -139,11 +139,11 @@ export class Walk {
     acts.append(
       make("a", over ? "Expected and reached" : "The whole plan", {
         className: "button",
-        href: this.day.links.planned,
+        href: `/days/${this.day.day}/plan`,
       }),
     );
     if (state.others.length)
-      acts.append(make("a", "Plan the rest", { className: "button", href: `${this.day.links.planned}#rest` }));
+      acts.append(make("a", "Plan the rest", { className: "button", href: `/days/${this.day.day}/plan#rest` }));
     parts.push(acts);
     this.box.replaceChildren(...parts);
     if (moved && this.walking) {

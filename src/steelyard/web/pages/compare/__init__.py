@@ -1,0 +1,1 @@
+"""Several days side by side, all solved together."""
