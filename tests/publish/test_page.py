@@ -77,6 +77,13 @@ def test_a_narrow_screen_gets_a_tall_drawing_and_a_wide_one_the_whole() -> None:
     assert all(float(high) / float(wide) == pytest.approx(16 / 9) for wide, high in pairs)
 
 
+def test_a_title_and_an_author_without_a_letter_count_as_none() -> None:
+    page = page_of(source("van.toml", NURSERY), edition=Edition("\a\u202e", (" ", "\u200f"), shapes=("16:9",)))
+    assert "<title>Nursery van with the seedling trailer</title>" in page
+    assert "Author not stated. Nursery van with the seedling trailer." in words_of(page)
+    assert "--title" not in page
+
+
 def test_files_of_one_name_lie_beside_one_another() -> None:
     """Two folders, one name; upper and lower case; a name that is no file name anywhere."""
     days = [
@@ -101,7 +108,7 @@ def test_days_that_cannot_be_compared_are_refused_before_anything_is_made() -> N
     with pytest.raises(ScenarioError, match="no weigh day"):
         published([])
     bare = NURSERY.partition("[states.empty]")[0]
-    with pytest.raises(ScenarioError, match="no state"):
+    with pytest.raises(ScenarioError, match=r"days/b\.toml has no state"):
         published([source("a.toml", NURSERY), source("b.toml", bare)])
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from steelyard.findings import solve
 from steelyard.loading import ScenarioError
 from steelyard.publish.cite import citation_file
-from steelyard.publish.edition import DaySource, Edition, PublishedDay, Weighing, file_names
+from steelyard.publish.edition import DaySource, Edition, PublishedDay, Weighing, file_names, plain
 from steelyard.publish.package import descriptor
 from steelyard.publish.page.render import page_html
 from steelyard.publish.pictures import comparison_picture, rig_pictures
@@ -57,6 +58,9 @@ def weighed(days: Sequence[DaySource], edition: Edition) -> Weighing:
     """
     if not days:
         raise ScenarioError("there is no weigh day to publish")
+    # as they are shown and told again in the commands of the folder
+    authors = tuple(name for name in map(plain, edition.authors) if name)
+    edition = replace(edition, title=plain(edition.title), authors=authors)
     done: list[PublishedDay] = []
     for source, name in zip(days, file_names([day.file for day in days]), strict=True):
         solved = solve(source.day)

@@ -89,8 +89,8 @@ class Weighing:
     @property
     def title(self) -> str:
         """Title of the whole."""
-        if self.edition.title.strip():
-            return plain(self.edition.title)
+        if self.edition.title:
+            return self.edition.title
         if len(self.days) == 1:
             return self.days[0].title
         return f"{len(self.days)} weigh days compared"
@@ -104,8 +104,8 @@ class Weighing:
     @property
     def authors(self) -> tuple[str, ...]:
         """The people to cite: those of the edition, else the testers that the files name; may be empty."""
-        named = self.edition.authors or tuple(day.findings.day.record.tester or "" for day in self.days)
-        return tuple(dict.fromkeys(text for text in map(plain, named) if text))
+        testers = (plain(day.findings.day.record.tester or "") for day in self.days)
+        return tuple(dict.fromkeys(self.edition.authors or filter(None, testers)))
 
 
 def plain(text: str) -> str:

@@ -147,7 +147,7 @@ def rigs_of(files: Sequence[Loaded], states: Sequence[str]) -> list[ComparedRig]
             raise ScenarioError(f"no file has a state {name!r}; {meant(name, known, 'there are')}")
     for file, weighed in files:
         day = weighed.adjustment.rig.given
-        chosen = [name for name in states if name in day.states] or ([] if states else [_usual(day)])
+        chosen = [name for name in states if name in day.states] or ([] if states else [_usual(day, file)])
         if not chosen:
             wanted = " or ".join(repr(name) for name in states)
             raise ScenarioError(f"{file} has no state {wanted}; it has {', '.join(day.states)}")
@@ -168,14 +168,14 @@ def _unweighed(day: WeighDay, state: str) -> str:
     return f"nothing was read under {vehicles}, so state {state!r} has nothing to compare; {other}"
 
 
-def _usual(day: WeighDay) -> str:
+def _usual(day: WeighDay, file: str) -> str:
     """The last coupled state that was weighed, else the last coupled one, else the last."""
     measured = day.measured_states()
     coupled = [state.id for state in day.states.values() if state.links]
     for names in ([name for name in coupled if name in measured], coupled, list(day.states)):
         if names:
             return names[-1]
-    raise ScenarioError("a file has no state; name what was weighed under [states]")
+    raise ScenarioError(f"{file} has no state; name what was weighed under [states]")
 
 
 def _title(day: WeighDay, state: str) -> str:
