@@ -24,7 +24,9 @@ def test_a_predicted_state_is_marked_and_a_measured_one_is_not() -> None:
 
 
 def test_contested_figures_are_marked_and_the_answers_stand_beside_them() -> None:
-    words = words_of(page_of(source("slip.toml", SLIP)))
+    page = page_of(source("slip.toml", SLIP))
+    words = words_of(page)
+    assert '<td class="verdict undecided">undecided, contested</td>' in page
     assert "The readings do not all fit together." in words
     assert "undecided, contested" in words
     assert re.search(r"[\d,]+ \? [\d,]+ to [\d,]+", words)
