@@ -104,7 +104,12 @@ def _head(chart: SweepChart) -> None:
 
 
 def _label(chart: SweepChart, name: str) -> str:
-    return chart.answer.measures[name].label
+    """``axle 1``: the head of the chart says of which vehicle."""
+    return _of_vehicle(chart, chart.answer.measures[name].label)
+
+
+def _of_vehicle(chart: SweepChart, words: str) -> str:
+    return words.removeprefix(f"{chart.answer.vehicle} ")
 
 
 def _grid(chart: SweepChart) -> None:
@@ -120,8 +125,8 @@ def _grid(chart: SweepChart) -> None:
         canvas.line(x, chart.base, x, chart.base + 8, stroke=palette.soft, width=FINE)
         canvas.text(x, chart.base + 28, across.figure(value), NOTE, anchor="middle", fill=palette.soft)
     canvas.line(left, chart.base, right, chart.base, stroke=palette.hair, width=FIRM)
-    canvas.text((left + right) / 2, chart.base + 58, across.title, NOTE, bold=True, anchor="middle")
-    canvas.text(MARGIN, _TOP - 20, up.title, NOTE, bold=True)
+    canvas.text((left + right) / 2, chart.base + 58, _of_vehicle(chart, across.title), NOTE, bold=True, anchor="middle")
+    canvas.text(MARGIN, _TOP - 20, _of_vehicle(chart, up.title), NOTE, bold=True)
 
 
 def _path(points: list[tuple[float, float]]) -> str:

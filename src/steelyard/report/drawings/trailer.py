@@ -96,7 +96,7 @@ def trailer_svg(answer: TrailerAnswer, *, theme: Theme = "light") -> str:
         f"{mass_text(answer, float(result.most[-1]))} at {share_text(float(result.shares[-1]))}; corners: "
         f"{stretches or 'none'}. {missed_line(answer) or largest_line(answer)} "
         f"{contested_note(result.limits.contested)} Limits: "
-        + "; ".join(f"{letter}: {limit_label(answer, place)}" for place, letter in letters.items())
+        + "; ".join(f"{letter}: {_limit(answer, place)}" for place, letter in letters.items())
     )
     return chart.canvas.document(width=WIDTH, height=HEIGHT, title=title, description=description)
 
@@ -276,6 +276,11 @@ def _usual(chart: TrailerChart) -> None:
         _plate(chart, at, y - 12, words)
 
 
+def _limit(answer: TrailerAnswer, place: int) -> str:
+    """A limit in words: without the vehicle where the head of the chart names it."""
+    return limit_label(answer, place).removeprefix(f"{answer.vehicle} ")
+
+
 def _bounds(chart: TrailerChart, letters: dict[int, str], x: float, y: float) -> float:
     """The limits with their letters, the largest trailer, and the line's meaning. Returns where they end."""
     canvas, answer = chart.canvas, chart.answer
@@ -283,7 +288,7 @@ def _bounds(chart: TrailerChart, letters: dict[int, str], x: float, y: float) ->
     y += 32
     for place, letter in letters.items():
         canvas.tag(x + 12, y, letter, NOTE + 3)
-        for line in wrapped(limit_label(answer, place), width=44):
+        for line in wrapped(_limit(answer, place), width=44):
             canvas.text(x + 36, y - 2, line, NOTE)
             y += 20
         y += 14
