@@ -10,6 +10,7 @@ from pathlib import Path
 from click.testing import CliRunner, Result
 
 from steelyard.cli import cli
+from tests.waiting import PATIENCE
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -101,4 +102,4 @@ def shell(*arguments: str, **environment: str) -> subprocess.CompletedProcess[by
     """A command run as the shell would."""
     surroundings = os.environ | {"PYTHONPATH": str(ROOT / "src"), "PYTHONIOENCODING": "utf-8"} | environment
     command = [sys.executable, "-m", "steelyard", *arguments]
-    return subprocess.run(command, capture_output=True, env=surroundings, timeout=60, check=False)
+    return subprocess.run(command, capture_output=True, env=surroundings, timeout=PATIENCE, check=False)

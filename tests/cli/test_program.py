@@ -16,6 +16,7 @@ from steelyard import __version__
 from steelyard.cli.say import say, say_error
 from steelyard.cli.status import ExitStatus
 from tests.cli.days import ROOT, run, shell, write
+from tests.waiting import PATIENCE
 
 HEAVY = (
     "numpy",
@@ -121,7 +122,7 @@ def test_a_reader_that_hangs_up_is_no_fault(tmp_path: Path) -> None:
         process.stdout.readline()
         process.stdout.close()
         assert process.stderr.read() == b""
-        assert process.wait(timeout=60) == 1
+        assert process.wait(timeout=PATIENCE) == 1
 
 
 def test_a_full_disk_is_one_clear_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

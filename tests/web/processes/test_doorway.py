@@ -23,6 +23,7 @@ from steelyard.web.http import network, protocol
 from steelyard.web.http.doorway import Doorway
 from steelyard.web.http.protocol import Protocol
 from steelyard.web.http.quiet import Seldom
+from tests.waiting import PATIENCE
 from tests.web.serving import Served
 
 HALF = b"GET /api/v1/days HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Slow: a"
@@ -47,7 +48,7 @@ class Visitors:
         self.accepted: list[socket.socket] = []
 
     def come(self) -> None:
-        end = self.stack.enter_context(socket.create_connection(self.door.getsockname(), timeout=20.0))
+        end = self.stack.enter_context(socket.create_connection(self.door.getsockname(), timeout=PATIENCE))
         self.ends.append(end)
         self.accepted.append(self.stack.enter_context(self.door.accept()[0]))
 
@@ -224,7 +225,7 @@ def test_three_hundred_half_sent_heads_keep_nobody_out(tmp_path: Path) -> None:
         with ExitStack() as stack:
             held: list[socket.socket] = []
             for _ in range(300):
-                end = stack.enter_context(socket.create_connection(("127.0.0.1", served.port), timeout=20.0))
+                end = stack.enter_context(socket.create_connection(("127.0.0.1", served.port), timeout=PATIENCE))
                 end.sendall(HALF)
                 held.append(end)
             with served.client() as client:
