@@ -81,5 +81,5 @@ def test_a_stolen_key_opens_nothing_else(tmp_path: Path) -> None:
 def test_what_lies_there_and_is_no_authority_is_said(tmp_path: Path) -> None:
     (tmp_path / "authority-key.pem").write_text("nonsense")
     (tmp_path / "authority.pem").write_text("nonsense")
-    with pytest.raises(AuthorityError, match="what lies there is no authority of a station"):
+    with pytest.raises(AuthorityError, match="the files there are not the certificate authority of a station"):
         open_authority(tmp_path)
