@@ -92,7 +92,8 @@ def words_of(name: str) -> str:
 @pytest.mark.usefixtures("folder")
 def test_photographs_plate_and_lines_to_sign_on_are_printed() -> None:
     day = write(Path(), text=NURSERY.replace('name = "Nursery van"', 'name = "Nursery van"\nplate = "QX 41 ZB"'))
-    captioned, bare = f"{photo(Path('a.jpg'))}=The van on its pads", photo(Path("b=c.png"), "PNG")
+    captioned = f"{photo(Path('a.jpg'))}=The van on its pads, {'seen from afar ' * 40}"
+    bare = photo(Path("b=c.png"), "PNG")
     name = printed(day, "--photo", captioned, "--photo", bare, "--sign", "weighed by", "--sign", "the owner")
     said = words_of(name)
     for part in ("The van on its pads", "b=c", "plate QX 41 ZB", "weighed by", "the owner", "The rig in its other"):
@@ -126,6 +127,10 @@ def test_each_photograph_that_cannot_be_printed_is_said_and_nothing_is_written()
         (("--photo", "=words"), "Invalid value for '--photo': '=words' names no file; write FILE or FILE=CAPTION"),
         (("--photo", ""), "Invalid value for '--photo': '' names no file; write FILE or FILE=CAPTION"),
         (("--photo", "a.jpg") * 25, "Invalid value for '--photo': 25 photographs; a ticket has at most 24"),
+        (
+            ("--sign", "w" * 61),
+            "Invalid value for '--sign': has 61 characters; at most 60 stand under a line to sign on",
+        ),
         (("--sign", " "), "Invalid value for '--sign': has no words; say who signs, as in --sign 'weighed by'"),
     ],
 )

@@ -19,6 +19,9 @@ from steelyard.report import (
     too_large,
 )
 
+_LONGEST = 60
+"""Characters under a line to sign on, at most."""
+
 
 @click.command()
 @day_argument
@@ -51,8 +54,7 @@ def ticket(
     Two pages hold the record of a usual day; behind it come the pictures of its other states, and the photographs.
     A photograph is printed without the place and the time that a camera writes into it.
     """
-    if any(not words.strip() for words in sign):
-        raise click.BadParameter("has no words; say who signs, as in --sign 'weighed by'", param_hint="'--sign'")
+    _check_words(sign)
     day = read_or_exit(ctx, file)
     printed = _printable(ctx, photos)
     name = f"{Path(file).stem}.pdf"
@@ -63,15 +65,33 @@ def ticket(
     say(str(path))
 
 
+def _check_words(sign: tuple[str, ...]) -> None:
+    """See that there are words under each line to sign on, and that they fit there."""
+    for words in sign:
+        if not words.strip():
+            raise click.BadParameter("has no words; say who signs, as in --sign 'weighed by'", param_hint="'--sign'")
+        if len(words) > _LONGEST:
+            message = f"has {len(words)} characters; at most {_LONGEST} stand under a line to sign on"
+            raise click.BadParameter(message, param_hint="'--sign'")
+
+
 def _named(text: str) -> tuple[Path, str]:
     """File and caption of an option; a file may have the sign between the two in its own name."""
     if not text.partition("=")[0]:
         raise click.BadParameter(f"'{text}' names no file; write FILE or FILE=CAPTION", param_hint="'--photo'")
     whole = Path(text)
-    if whole.exists() or "=" not in text:
+    if "=" not in text or _exists(whole):
         return whole, whole.stem
     name, _, caption = text.partition("=")
     return Path(name), caption.strip() or Path(name).stem
+
+
+def _exists(path: Path) -> bool:
+    """Whether there is such a file; a caption may make a name too long for the system to look for."""
+    try:
+        return path.exists()
+    except OSError:
+        return False
 
 
 def _printable(ctx: click.Context, texts: tuple[str, ...]) -> list[TicketPhoto]:

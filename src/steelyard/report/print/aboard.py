@@ -15,7 +15,7 @@ NOBODY = "Nobody and nothing aboard is named."
 """Stands for the table where the day has no cargo."""
 
 UNKNOWN_MASS = "aboard, mass unknown"
-_TYPE, _ROOM = 7.0, 150.0  # pt: of the table, and the room of a name
+_TYPE, _ROOM = 7.0, 105.0  # pt: of the table, and the room of a name
 
 
 def aboard_tables(findings: Findings) -> list[dict[str, object]]:
