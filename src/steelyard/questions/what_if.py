@@ -28,6 +28,8 @@ class WhatIf:
 def _answer(weighed: Weighed, question: ScenarioQuestion) -> WhatIf:
     day = weighed.adjustment.rig.day
     scenario = question.scenario(day)
+    if scenario.base not in day.states:
+        weighed.refuse_fallen(scenario.base)
     if changes_nothing(day, scenario, question.name):
         raise ScenarioError("nothing would change; say what is put on, taken off, moved, filled, hitched or unhitched")
     return WhatIf(weighed, scenario, question.name, weighed.ask(scenario, question.name))
