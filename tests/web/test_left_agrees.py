@@ -80,9 +80,9 @@ def test_the_drawing_says_it(name: str) -> None:
         said = [box.name for box in texts(root)]
         described = next(node.text or "" for node in root if node.tag.endswith("desc"))
         for one in left_words(found(name), state):
-            assert one.name in said
+            assert one.titled in said
             assert one.span in said
-            assert f"What is left: {one.name}, " in described
+            assert f"What is left: {one.titled}, " in described
     assert "What is left" not in above_svg(found(name), "hitched", against=next(iter(found(name).day.states)))
 
 
