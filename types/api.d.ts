@@ -812,7 +812,7 @@ declare namespace Api {
     trailer_as: string;
     /** The worst of all verdicts; null where a limit is not judged and none is worse, or where nothing is predicted. */
     verdict: "within" | "undecided" | "outside" | null;
-    /** The limit that leaves least, as a part of it, of those with that verdict. */
+    /** The limit that leaves least of those with that verdict: of loads in mass, of shares as a part of the limit. */
     binds: Verdict | null;
     /** At which shares every limit would be kept at 95 %; null where nobody can tell. */
     works: WorkingShares | null;

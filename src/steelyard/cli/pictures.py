@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
-from steelyard.cli.options import FileName
-from steelyard.report import SHAPES, Logo, LogoError, Theme, read_logo
+from steelyard.cli.options import FileName, write_file
+from steelyard.cli.say import say
+from steelyard.report import SHAPES, Logo, LogoError, Theme, read_logo, svg_to_png
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _MOST = 64_000_000  # bytes that are read of a file before it is refused unread
@@ -68,3 +69,20 @@ def theme_of(*, dark: bool, transparent: bool, theme: Theme | None = None) -> Th
     if len(wanted) > 1:
         raise click.UsageError(f"{' and '.join(wanted)} are two grounds; give one of them")
     return wanted[0] if wanted else "light"
+
+
+def write_picture(
+    ctx: click.Context, svg: str, output: Path, command: str, files: Sequence[str], *, shape: str
+) -> None:
+    """Write a picture as SVG and PNG and name both; a folder gets them under the name of the command.
+
+    Parameters
+    ----------
+    files: the day files, which are never overwritten. shape: a name of ``SHAPES``, which tells the pixels.
+    """
+    if output.is_dir():
+        output = output / command
+    stem = str(output.with_suffix("") if output.suffix.lower() in (".svg", ".png") else output)
+    for path, content in ((f"{stem}.svg", svg.encode()), (f"{stem}.png", svg_to_png(svg, SHAPES[shape].wide_px))):
+        write_file(ctx, Path(path), content, day_file=files)
+        say(path)

@@ -8,6 +8,7 @@ from steelyard.report.drawings.above.view import above_svg
 from steelyard.report.drawings.comparison.view import comparison_svg, comparison_words, left_out
 from steelyard.report.drawings.drift import drift_svg
 from steelyard.report.drawings.load_map.view import load_map_svg
+from steelyard.report.drawings.matching import matching_svg
 from steelyard.report.drawings.sheet.logo import Logo, read_logo
 from steelyard.report.drawings.sheet.logo_svg import LogoError
 from steelyard.report.drawings.sheet.palette import Theme
@@ -79,6 +80,7 @@ __all__ = [
     "left_out",
     "load_map_csv",
     "load_map_svg",
+    "matching_svg",
     "milliseconds",
     "pieces",
     "playlist",

@@ -8,11 +8,11 @@ from pathlib import Path
 import click
 
 from steelyard.cli.asking import GivenOptions, asked_of_several, say_answer
-from steelyard.cli.options import FileName, claim_of, sound_days, units_option, write_file
-from steelyard.cli.pictures import picture_options, theme_of
-from steelyard.cli.say import say, say_error
+from steelyard.cli.options import FileName, claim_of, sound_days, units_option
+from steelyard.cli.pictures import picture_options, theme_of, write_picture
+from steelyard.cli.say import say_error
 from steelyard.questions.compare import COMPARE, RigComparison
-from steelyard.report import SHAPES, Logo, Theme, comparison_svg, left_out, svg_to_png
+from steelyard.report import Logo, Theme, comparison_svg, left_out
 from steelyard.report.tables.compare import comparison_text
 from steelyard.units import UnitSystem
 
@@ -104,9 +104,4 @@ def _draw(
     except ValueError as error:
         say_error(f"compare: {error}")
         ctx.exit(2)
-    if output.is_dir():
-        output = output / "compare"
-    stem = str(output.with_suffix("") if output.suffix.lower() in (".svg", ".png") else output)
-    for path, content in ((f"{stem}.svg", svg.encode()), (f"{stem}.png", svg_to_png(svg, SHAPES[shape].wide_px))):
-        write_file(ctx, Path(path), content, day_file=files)
-        say(path)
+    write_picture(ctx, svg, output, "compare", files, shape=shape)

@@ -103,7 +103,8 @@ def _across(one: _Crossing, joined: Joined) -> Iterator[Pair]:
     found = joined[key]
     names = tuple("" if state is None else state.id for state in (base, other))
     if isinstance(found, str):
-        yield Pair(file, beside, one.towing, "", one.trailer, names[0], names[1], found)
+        titles = days[1].vehicles[one.trailer].title, days[0].vehicles[one.towing].title
+        yield Pair(file, beside, one.towing, "", one.trailer, names[0], names[1], titles, found)
         return
     both, weighed = found
     trailer = both.second.vehicles.get(one.trailer, one.trailer)

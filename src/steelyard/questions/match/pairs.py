@@ -67,7 +67,7 @@ class Pair:
     Attributes
     ----------
     file, trailer_file: where the towing vehicle and the trailer stand. towing_as, trailer_as: the states as in which
-    the two are loaded, empty where they stand in none.
+    the two are loaded, empty where they stand in none. titles: what people call the trailer and the towing vehicle.
     why: why nothing is predicted; empty where it is. verdicts: on all limits of the pair. load, share, gross: of the
     coupling and of the trailer. works: None where a limit is not judged, for nobody knows then whether it is kept.
     """
@@ -79,6 +79,7 @@ class Pair:
     trailer: str
     towing_as: str
     trailer_as: str
+    titles: tuple[str, str]
     why: str = ""
     verdicts: tuple[Verdict, ...] = ()
     load: Finding | None = None
@@ -123,15 +124,16 @@ def hitched(weighed: Weighed, files: tuple[str, str], towing: str, trailer: str,
     day = weighed.adjustment.rig.given
     base, other = loaded
     names = ("" if base is None else base.id, "" if other is None else other.id)
+    titles = day.vehicles[trailer].title, day.vehicles[towing].title
     kinds = _kinds(day, trailer)
     taking = [one.id for one in day.vehicles[towing].couplings.values() if not kinds or one.type in kinds]
     if not taking:
         wanted = " or ".join(kind.value.replace("_", " ") for kind in kinds)
         had = f"no {wanted}" if wanted else "no coupling"
-        yield Pair(*files, towing, "", trailer, *names, f"{towing} has {had} to hitch it to")
+        yield Pair(*files, towing, "", trailer, *names, titles, f"{towing} has {had} to hitch it to")
         return
     for at in taking:
-        pair = Pair(*files, towing, at, trailer, *names)
+        pair = Pair(*files, towing, at, trailer, *names, titles)
         if base is None or other is None:
             yield replace(pair, why=f"{towing if base is None else trailer} stands in no state of the file")
             continue

@@ -67,10 +67,41 @@ def _in_words(pair: Pair, answer: MatchAnswer) -> Iterator[str]:
         yield from wrapped(f"{name}: {pair.why}.", rest="  ")
         return
     said = f"{pair.towing} as in {pair.towing_as}, {pair.trailer} as in {pair.trailer_as}"
-    yield from wrapped(f"{name} ({said}): {_binding(pair, answer.units)}", rest="  ")
+    yield from wrapped(f"{name} ({said}): {binding_words(pair, answer.units)}", rest="  ")
 
 
-def _binding(pair: Pair, units: UnitSystem) -> str:
+def share_words(pair: Pair, units: UnitSystem) -> str:
+    """The load on the coupling and its share of the trailer's gross."""
+    told: list[str] = []
+    for finding in (pair.load, pair.share):
+        one = shown(finding, units)
+        if finding is None or one is None:
+            continue
+        spread = f"{one.low} to {one.high}" if finding.contested else one.value + (f" ± {one.u}" if one.u else "")
+        told.append(f"{spread} {one.unit}".replace(" ", "\N{NO-BREAK SPACE}"))
+    return ", ".join(told) or UNKNOWN
+
+
+def working_words(pair: Pair) -> str:
+    """At which shares every limit would be kept, in a few words."""
+    words = _works(pair.works)
+    return "works at no share" if words == "none" else f"works at {words}{'' if pair.works is None else ' %'}"
+
+
+def left_words(pair: Pair, units: UnitSystem) -> str:
+    """The limit that binds and what is left of it, in a few words."""
+    verdict = pair.binds
+    if verdict is None:
+        return "no limit is judged"
+    unit = units.symbol(verdict.dimension)
+    margin = verdict_figures(verdict, units)[3].removeprefix(MINUS)
+    over = verdict.margin is not None and verdict.margin < 0.0
+    left = f", {margin} {unit} {room_word(verdict) if over else 'left'}" if has_room(verdict) else ""
+    return f"{verdict.label}{left}"
+
+
+def binding_words(pair: Pair, units: UnitSystem) -> str:
+    """The limit that binds, what is left of it, and its probability, as a sentence."""
     open_ = sum(verdict.outcome is None for verdict in pair.verdicts)
     rest = (
         f" {open_} limit{'' if open_ == 1 else 's'} not judged, because the readings do not determine them."
@@ -80,9 +111,5 @@ def _binding(pair: Pair, units: UnitSystem) -> str:
     verdict = pair.binds
     if verdict is None:
         return f"no limit is judged.{rest}"
-    unit = units.symbol(verdict.dimension)
-    margin = verdict_figures(verdict, units)[3].removeprefix(MINUS)
-    over = verdict.margin is not None and verdict.margin < 0.0
-    left = f", {margin} {unit} {room_word(verdict) if over else 'left'}" if has_room(verdict) else ""
     contested = ", contested" if verdict.contested else ""
-    return f"{verdict.label}{left}, met with {chance(verdict.probability)}{contested}.{rest}"
+    return f"{left_words(pair, units)}, met with {chance(verdict.probability)}{contested}.{rest}"
