@@ -7,13 +7,16 @@ commands print it. Read ``cli`` next.
 from steelyard.publish.contents import published
 from steelyard.publish.edition import DaySource, Edition
 from steelyard.publish.folder import UnwrittenError, refuse_taken, write_folder, zipped
-from steelyard.publish.tables import MissingExtraError
+from steelyard.publish.tables import MissingExtraError, as_csv, difference_table, measure_table
 
 __all__ = [
     "DaySource",
     "Edition",
     "MissingExtraError",
     "UnwrittenError",
+    "as_csv",
+    "difference_table",
+    "measure_table",
     "published",
     "refuse_taken",
     "write_folder",

@@ -68,7 +68,7 @@ async def comparison_png(request: Request) -> Response:
 
 async def comparison_csv(request: Request) -> Response:
     """The table of the measures, or of the differences, as in a published folder."""
-    from steelyard.publish.tables import as_csv, difference_table, measure_table
+    from steelyard.publish import as_csv, difference_table, measure_table
     from steelyard.questions.compare import COMPARE
 
     differences = request.query_params.get("table") == "differences"
