@@ -124,5 +124,6 @@ def test_a_zip_file_is_the_same_each_time_and_holds_every_file() -> None:
     assert packed == zipped(some)
     archive = zipfile.ZipFile(io.BytesIO(packed))
     assert archive.testzip() is None
+    assert {item.date_time for item in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
     unpacked = {name: archive.read(name) for name in archive.namelist()}
     assert unpacked == {f"weigh-day/{path}": data for path, data in some}
