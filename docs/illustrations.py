@@ -43,6 +43,7 @@ class Drawing:
 
 
 BAKERY = "examples/quay-bakery.toml"
+STAGES = " ".join(f"examples/stage-{name}.toml" for name in ("van", "wagon", "flatbed"))
 DRAWINGS = (
     Drawing("above", f"draw {BAKERY} --state levelled --theme {{theme}} -o {{out}}.svg"),
     Drawing("bars", f"draw {BAKERY} --state levelled --against hitched --theme {{theme}} -o {{out}}.svg"),
@@ -56,7 +57,7 @@ DRAWINGS = (
         f"sweep {BAKERY} examples/quay-bakery-sweep.csv --state solo --at ball --height-division '0.05 in' "
         "--theme {theme} --plot {out}.svg",
     ),
-    Drawing("stage", "draw examples/stage-van.toml --state hitched --theme {theme} -o {out}.svg"),
+    Drawing("rigs", f"compare {STAGES} --rigs {{look}} -o {{out}}"),
     Drawing("drift", "verify examples/pads-2025.toml examples/pads-2026.toml --chart {out}.svg"),
     Drawing(
         "depot",
@@ -87,13 +88,14 @@ def files_of(page: Path, folder: Path) -> None:
 def drawn(drawing: Drawing) -> Iterator[tuple[str, bytes]]:
     """The files of a drawing, each with its name."""
     for theme in THEMES:
-        if "{theme}" not in drawing.command and theme != THEMES[0]:
+        if "{theme}" not in drawing.command and "{look}" not in drawing.command and theme != THEMES[0]:
             continue
+        look = "--dark" if theme == "dark" else ""
         with tempfile.TemporaryDirectory() as folder:
             prepare(Path(folder))
             if drawing.page is not None:
                 files_of(drawing.page, Path(folder))
-            printed = run("steelyard " + drawing.command.format(theme=theme, out="drawn"), Path(folder))
+            printed = run("steelyard " + drawing.command.format(theme=theme, look=look, out="drawn"), Path(folder))
             made = Path(folder) / "drawn.svg"
             if not made.exists():
                 raise RuntimeError(f"{drawing.name}: the command drew nothing and printed: {printed}")

@@ -123,7 +123,7 @@ declare namespace Page {
     unit: string;
     mayWeigh: boolean;
     live: boolean;
-    links: Links & Record<"drafts" | "states" | "findings" | "photo" | "believe", string>;
+    links: Links & Record<"drafts" | "states" | "findings" | "photo" | "believe" | "plan" | "planned" | "bench", string>;
     state: string;
     states: Record<string, State>;
     ratings: Record<string, number>;
@@ -152,7 +152,7 @@ declare namespace Page {
     day: string;
     unit: string;
     mayWeigh: boolean;
-    base: string;
+    links: Record<"recording" | "rows" | "row" | "finish" | "logs" | "teach" | "simulation" | "yard", string>;
     pads: string[];
     states: Record<string, { place: string; name: string; pad: string }[]>;
   }

@@ -33,6 +33,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "verify-pads",
             "plan-the-day",
             "compare-rigs",
+            "pictures",
             "video-overlay",
             "publish",
             "what-if",

@@ -32,3 +32,11 @@ def test_sums_are_the_product_with_the_dense_matrix(count: int, outputs: int, un
 def test_what_cancels_is_nothing() -> None:
     jacobian = np.array([[0.1], [0.2], [0.3]])
     assert SparseSums([{0: 1.0, 1: 1.0, 2: -1.0}]).derivatives(jacobian)[0, 0] == 0.0
+
+
+def test_what_is_left_of_small_terms_is_nothing_beside_what_the_unknown_does_elsewhere() -> None:
+    """Two ends of an axle share a millionth of an unknown's whole, and differ in its last bit alone."""
+    part = 1.272e-6
+    jacobian = np.array([[-part], [part * (1.0 + 1e-8)], [1.0]])
+    assert SparseSums([{0: 1.0, 1: 1.0}]).derivatives(jacobian)[0, 0] == 0.0
+    assert SparseSums([{0: 1.0}]).derivatives(jacobian)[0, 0] == -part

@@ -14,6 +14,21 @@ from tests.browser.steps import kept, read_wheels
 STAGE = ("van", "wagon", "flatbed")
 
 
+def test_a_weigh_day_file_is_opened_from_the_list_of_days(station: Serving, phone: Page) -> None:
+    phone.goto(station.url)
+    opening = phone.get_by_role("button", name="Open it")
+    opening.click()
+    expect(phone.locator("#import-said")).to_have_text("Choose a file first.")
+    wrong = {"name": "wrong.toml", "mimeType": "application/toml", "buffer": b"format = 1\n[vehicles.van]\nrole = 3\n"}
+    phone.locator("#file").set_input_files(wrong)
+    opening.click()
+    expect(phone.locator("#import-said")).to_contain_text("vehicles.van.role: 3 is not known")
+    phone.locator("#file").set_input_files(EXAMPLE)
+    opening.click()
+    expect(phone.locator("h1")).to_have_text("Quay bakery, before the market season")
+    expect(phone.get_by_role("heading", name="Limits")).to_be_visible()
+
+
 def test_a_box_is_taught_by_example(station: Serving, phone: Page) -> None:
     phone.goto(f"{station.url}/indicators")
     phone.get_by_label("Paste a few lines").fill("S 1 +002040 lb\nM 2 +002060 lb\nS 1 -000120 lb")

@@ -337,6 +337,11 @@ def test_one_standard_with_two_doubts_counts_with_the_larger_and_it_is_said(tmp_
     )
     assert said in mixed["cautions"]
     assert not any("M-12" in caution for caution in same["cautions"])
+    silent = write(tmp_path, "silent.toml", one_rig(2, LIGHT, 'standard = "M-12"'))
+    said = (
+        f"the standard 'M-12' has a doubt of 1 % in {files['1', '1'][0]}; {silent} states none, so that it counts for"
+    )
+    assert any(caution.startswith(said) for caution in asked(files["1", "1"][0], silent)["cautions"])
 
 
 def test_a_plate_in_pounds_and_one_in_kilograms_are_one(tmp_path: Path) -> None:

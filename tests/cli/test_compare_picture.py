@@ -31,10 +31,19 @@ def test_a_picture_to_lay_over_another_carries_a_logo(tmp_path: Path) -> None:
     assert text.count("<image") == 1
 
 
+def test_the_rigs_themselves_are_drawn_on_request(tmp_path: Path) -> None:
+    result = run("compare", *two(tmp_path), "-o", str(tmp_path), "--rigs", "--shape", "9:16", "--units", "lb,in")
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert result.stdout.split() == [str(tmp_path / "rigs.svg"), str(tmp_path / "rigs.png")]
+    assert "2 rigs at one scale" in (tmp_path / "rigs.svg").read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("--shape", "1:1"), "--measure and what the picture looks like are for the picture; name it with -o"),
+        (("--shape", "1:1"), "--measure, --rigs and the look of a picture need a picture; name it with -o"),
+        (("--rigs",), "--measure, --rigs and the look of a picture need a picture; name it with -o"),
+        (("-o", "x", "--rigs", "--measure", "gross/towing"), "--rigs draws the rigs and --measure a chart"),
         (("-o", "x", "--dark", "--transparent"), "dark and transparent are two grounds; give one of them"),
         (("--logo", __file__), "is not a picture that can be used"),
         (("-o", "x", "--json"), "--json prints the answer and -o draws it; give one of them"),

@@ -48,6 +48,7 @@ COMMANDS = [
     "sweep",
     "compare",
     "match",
+    "publish",
     "verify",
     "serve",
     "schema",

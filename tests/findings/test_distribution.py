@@ -224,7 +224,7 @@ def test_no_couple_acts_on_a_vehicle_alone() -> None:
         ({"state": "nowhere"}, "state: nowhere: there is no such state; the day has solo, hitched, bars"),
         ({"state": "bars", "restore": "-1 %"}, "restore: −1 %: is not between 0 % and 150 %; write for example 50%"),
         ({"restore": 151}, "restore: 151 %: is not between 0 % and 150 %; write for example 50%"),
-        ({"restore": "50 +/- 1 %"}, "restore: 50 +/- 1 %: has an uncertainty; a wish has none"),
+        ({"restore": "50 +/- 1 %"}, "restore: 50 +/- 1 %: has an uncertainty; write it without one"),
     ],
 )
 def test_refusals(question: dict[str, Any], message: str) -> None:

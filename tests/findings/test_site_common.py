@@ -95,7 +95,7 @@ def test_what_only_some_name_is_no_name_for_all() -> None:
     [
         (lambda: day(pads=1), "p1 took every reading, so that its span is in all of them and is counted so", None),
         (lambda: day(read=0), "there are no readings yet", None),
-        (lambda: day('span_uncertainty = "0 %"'), "not stated: no set and no standard; every span counts as", 0.0),
+        (lambda: day('span_uncertainty = "0 %"'), "not stated: no set and no standard with its uncertainty;", 0.0),
     ],
 )
 def test_where_nothing_is_shared_it_is_said(weighed: object, stated: str, uncertainty: float | None) -> None:

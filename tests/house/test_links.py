@@ -1,7 +1,8 @@
-"""Links lead to addresses: a template makes them of the one line of an address, those of scripts and pages fit one."""
+"""Links lead to addresses: templates and pages make them of the one line of an address, and scripts are given them."""
 
 from __future__ import annotations
 
+import ast
 import re
 from collections import Counter
 from pathlib import Path
@@ -15,10 +16,12 @@ from steelyard.web.pages.shell.files import PAGES
 TEMPLATES = sorted(PAGES.rglob("*.html"))
 LITERAL = re.compile(r"""(?:=["']|["'](?=/\w))(/(?!static/)[^"'<>]*)["']""")
 OTHERS = sorted(path for path in PAGES.rglob("*") if path.suffix in {".js", ".py"})
-WRITTEN = re.compile(r"""["'`](/(?:api/v1|days|yard|pair|trust|indicators|offline)\b[^"'`]*)["'`]""")
 KNOWN = [item for item in addresses() if isinstance(item, Address)]
-FILLED = re.compile(r"\$?\{[^{}]*\}")
-MADE = re.compile(r'\bto\("(\w+)"((?:, \w+=[\w.]+)*)\)')
+MADE = re.compile(r'\bto\("(\w+)"((?:, \w+=(?:[\w.]+|"\w+"))*)\)')
+OF_THE_WORKER = {"sw.js", "offline"}
+"""Addresses that the service worker knows by their paths, for it runs without a page; it also knows how /api begins."""
+PLACES = sorted({item.path.split("/")[1] for item in KNOWN} - {"", *OF_THE_WORKER})
+WRITTEN = re.compile(rf"""["'`(}}]/(?:{"|".join(map(re.escape, PLACES))})\b""")
 
 
 def test_no_template_writes_the_path_of_an_address() -> None:
@@ -47,28 +50,35 @@ def test_addresses_have_a_name_of_their_own() -> None:
     assert [name for name, times in names.items() if times > 1] == []
 
 
-def unknown_paths(text: str) -> list[str]:
-    """The paths in a script or a module that fit no address, whatever stands in their gaps."""
-    if base := re.search(r'\bbase = f"(/[^"]*)"', text):
-        text = text.replace("{base}", base[1])
-    found: list[str] = []
-    for link in WRITTEN.findall(text):
-        path = re.split(r"[?#]", link)[0]
-        fits = re.compile("[^/]+".join(map(re.escape, FILLED.split(path))))
-        named = any(item.path_regex.match(FILLED.sub("1", path)) for item in KNOWN)
-        if not named and not any(fits.fullmatch(FILLED.sub("1", item.path)) for item in KNOWN):
-            found.append(link)
-    return found
+def written_paths(text: str) -> list[str]:
+    """The lines of a script or a page that hold the path of an address, besides the line of the address."""
+    return [line.strip() for line in text.splitlines() if WRITTEN.search(line) and "route(" not in line]
 
 
 @pytest.mark.parametrize("path", OTHERS, ids=lambda path: f"{path.parent.name}/{path.name}")
-def test_every_path_in_a_script_or_a_page_fits_an_address(path: Path) -> None:
-    assert unknown_paths(path.read_text(encoding="utf-8")) == []
+def test_no_script_and_no_page_writes_the_path_of_an_address(path: Path) -> None:
+    found = written_paths(path.read_text(encoding="utf-8"))
+    assert len(found) == (path.name == "sw.js"), found
 
 
-def test_a_path_that_fits_no_address_is_seen() -> None:
-    assert unknown_paths("open(`/days/${day.id}/pods`)") == ["/days/${day.id}/pods"]
-    assert unknown_paths('base = f"/api/v1/days/{day_id}"\nlink = f"{base}/draughts"') == [
-        "/api/v1/days/{day_id}/draughts"
-    ]
-    assert unknown_paths("open(`/days/${day.id}/pads?walk=1`)") == []
+def test_a_path_in_a_script_or_a_page_is_seen() -> None:
+    for line in ("open(`/days/${day.id}/pads`)", 'link = f"/api/v1/days/{day_id}"', "href: '/yard'"):
+        assert written_paths(line) == [line]
+    assert written_paths('    route("GET", "/days/{day}/pads", pads, may=May.LOOK),') == []
+    assert written_paths('import { $ } from "./dom.js";') == []
+
+
+def made_links(text: str) -> list[tuple[str, set[str]]]:
+    """The handler and the parts of every path that a page makes by ``to`` or ``to_of(request)``."""
+    calls = [node for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Call) and node.args]
+    made = [call for call in calls if ast.unparse(call.func) in ("to", "to_of(request)")]
+    return [(ast.unparse(call.args[0]).strip("'"), {str(key.arg) for key in call.keywords}) for call in made]
+
+
+def test_every_link_that_a_page_makes_leads_to_an_address() -> None:
+    parts = {item.name: set(item.param_convertors) for item in KNOWN}
+    made = [link for path in OTHERS if path.suffix == ".py" for link in made_links(path.read_text(encoding="utf-8"))]
+    named = [(name, given) for name, given in made if name != "name"]  # the questions, each by its own name
+    assert len(named) > 30
+    assert [(name, given) for name, given in named if parts.get(name) != given] == []
+    assert made_links('to("bench", id=day_id)') == [("bench", {"id"})]

@@ -12,6 +12,9 @@ from steelyard.adjustment.solve import Array
 _AT_ONCE = 10_000
 """Sums whose derivatives are made at once, so that memory stays bounded on a day of many states."""
 
+_ROUNDED = 1e-13
+"""A derivative by one unknown under this share of the largest one, of any load, is nothing but rounding."""
+
 
 class SparseSums:
     """Sums of outputs, each with its factors.
@@ -63,5 +66,6 @@ class SparseSums:
             rows = self._rows[part]
             product[rows] = np.add.reduceat(terms, part - part[0], axis=0)
             size[rows] = np.add.reduceat(np.abs(terms), part - part[0], axis=0)
-        product[np.abs(product) < CANCELLED * size] = 0.0
+        largest = np.abs(jacobian).max(axis=0, initial=0.0)
+        product[np.abs(product) < np.maximum(CANCELLED * size, _ROUNDED * largest)] = 0.0
         return product

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -14,6 +15,26 @@ from steelyard.report import SHAPES, Logo, LogoError, Theme, read_logo, svg_to_p
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _MOST = 64_000_000  # bytes that are read of a file before it is refused unread
+
+
+@dataclass(frozen=True)
+class PictureLook:
+    """The look that all pictures of one call have in common."""
+
+    theme: Theme
+    shape: str | None
+    logo: Logo | None
+
+    @property
+    def wide_px(self) -> int:
+        """Pixels across, where nothing else is asked for."""
+        return 1600 if self.shape is None else SHAPES[self.shape].wide_px
+
+    @property
+    def mark(self) -> str:
+        """The end of a file's name, so that two looks do not overwrite one another."""
+        parts = [] if self.theme == "light" else [self.theme]
+        return "".join(f"-{part}" for part in [*parts, *([self.shape.replace(":", "x")] if self.shape else [])])
 
 
 class LogoFile(FileName):

@@ -87,8 +87,10 @@ class RecordClock:
         try:
             if match is not None:
                 time = datetime.time.fromisoformat(("0" if match["time"][1] == ":" else "") + match["time"])
-                date = datetime.date.fromisoformat(match["date"]) if match["date"] else self._date(time, text)
-                return self._placed(datetime.datetime.combine(date, time), text)
+                if match["date"]:
+                    date = datetime.date.fromisoformat(match["date"])
+                    return self._placed(datetime.datetime.combine(date, time), text)
+                return self._on_the_day(time, text)
         except ValueError as error:
             if isinstance(error, MomentError):
                 raise
@@ -103,13 +105,14 @@ class RecordClock:
             raise MomentError(f"'{text}' is not a number of seconds, which the log counts; write for example 12.5")
         return round(value * SECOND)
 
-    def _date(self, time: datetime.time, text: str) -> datetime.date:
-        """The one day of the record."""
+    def _on_the_day(self, time: datetime.time, text: str) -> int:
+        """The time on the one day of the record; in another zone it may be the day before or after."""
         first, last = self.dates
         if first != last:
             message = f"the record goes from {first} to {last}, so '{text}' may be either day"
             raise MomentError(f"{message}; write the whole moment, as in {first}T{time:%H:%M:%S}")
-        return first
+        at = self._placed(datetime.datetime.combine(first, time), text)
+        return at + (first - _moment(at, self.offset).date()).days * 86_400 * SECOND
 
     def _placed(self, moment: datetime.datetime, text: str) -> int:
         if moment.tzinfo is None and self.zones:

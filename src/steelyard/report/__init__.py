@@ -5,6 +5,7 @@ Owns every picture and every line of print. Computes no load and no verdict. Rea
 
 from steelyard.report import pieces, tables
 from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.drawings.comparison.rigs import rigs_svg
 from steelyard.report.drawings.comparison.view import comparison_svg, comparison_words, left_out
 from steelyard.report.drawings.drift import drift_svg
 from steelyard.report.drawings.load_map.view import load_map_svg
@@ -87,6 +88,7 @@ __all__ = [
     "printable_photo",
     "read_logo",
     "rendered_runs",
+    "rigs_svg",
     "runs_of",
     "svg_to_png",
     "sweep_plot",

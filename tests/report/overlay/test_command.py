@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import errno
 import io
 import os
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,6 +17,7 @@ from PIL import Image
 
 from steelyard.cli.commands import overlay as command
 from steelyard.cli.frame_folder import FrameFolder
+from steelyard.cli.progress import Counted
 from tests.cli.days import NURSERY, ROOT, run, write
 
 _DRAFT = "[[drafts]]\n"
@@ -309,3 +312,18 @@ def test_the_how_to_shows_the_first_caption_as_it_is(tmp_path: Path) -> None:
     bakery = (ROOT / "examples" / "quay-bakery.toml").read_text(encoding="utf-8")
     made = make(tmp_path, "--start", "09:29:50", "--duration", "10", "--fps", "1", day=bakery)
     assert webvtt.from_string(made.text("captions.vtt"), strict=True)[0].lines[:2] == shown
+
+
+def test_on_a_terminal_one_line_counts_and_a_message_has_its_own(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    with Counted("pictures", 3) as progress:
+        for done in (1, 2, 3):
+            progress.step(done)
+    assert capsys.readouterr().err == "\rpictures: 1 of 3\rpictures: 2 of 3\rpictures: 3 of 3\n"
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    with contextlib.suppress(OSError), Counted("pictures", 3) as progress:
+        progress.step(1)
+        raise OSError
+    assert capsys.readouterr().err == "\rpictures: 1 of 3\n"

@@ -90,6 +90,7 @@ def test_a_time_of_day_is_in_the_zone_of_the_drafts() -> None:
     assert clock.read("10:00:30") - clock.read("10:00") == 30 * SECOND
     assert clock.read("9:05") == clock.read("09:05:00.000")
     assert clock.text(clock.read("08:00:30.25z")) == "10:00:30.25"
+    assert clock.read("22:00:30-10:00") == clock.read("2026-05-13T22:00:30-10:00") == clock.read("10:00:30")
 
 
 @pytest.mark.parametrize(

@@ -9,10 +9,10 @@ import click
 
 from steelyard.cli.asking import GivenOptions, asked_of_several, say_answer
 from steelyard.cli.options import FileName, claim_of, sound_days, units_option
-from steelyard.cli.pictures import picture_options, theme_of, write_picture
+from steelyard.cli.pictures import PictureLook, picture_options, theme_of, write_picture
 from steelyard.cli.say import say_error
 from steelyard.questions.compare import COMPARE, RigComparison
-from steelyard.report import Logo, Theme, comparison_svg, left_out
+from steelyard.report import Logo, comparison_svg, left_out, rigs_svg
 from steelyard.report.tables.compare import comparison_text
 from steelyard.units import UnitSystem
 
@@ -36,6 +36,7 @@ from steelyard.units import UnitSystem
     "-o", "--output", metavar="NAME", type=FileName(path_type=Path), help="Draw it, as NAME.svg and NAME.png."
 )
 @click.option("--measure", "measures", metavar="ID", multiple=True, help="Draw this measure, an id of --json.")
+@click.option("--rigs", is_flag=True, help="Draw the rigs themselves below one another, to one scale.")
 @picture_options
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in those of the first file.")
 @click.pass_context
@@ -48,6 +49,7 @@ def compare(
     as_json: bool,
     output: Path | None,
     measures: tuple[str, ...],
+    rigs: bool,
     shape: str | None,
     dark: bool,
     transparent: bool,
@@ -63,10 +65,13 @@ def compare(
     With -o it is drawn, 16:9 unless --shape names another shape: one panel a measure, one row a rig, a dot with its
     95 % interval, and in words what can be told apart. Without --measure these are what is left of the payload and of
     the limit that binds first, the share on the coupling, what the front axle lost, and the rating that is used the
-    most, as far as the sheet has room for them.
+    most, as far as the sheet has room for them. With --rigs the rigs are drawn from above, below one another at one
+    scale and with their front axles on one line, each axle with its load as its own day tells it.
     """
-    if output is None and (measures or shape or dark or transparent or logo):
-        raise click.UsageError("--measure and what the picture looks like are for the picture; name it with -o")
+    if output is None and (measures or rigs or shape or dark or transparent or logo):
+        raise click.UsageError("--measure, --rigs and the look of a picture need a picture; name it with -o")
+    if rigs and measures:
+        raise click.UsageError("--rigs draws the rigs and --measure a chart; give one of them")
     if output is not None and as_json:
         raise click.UsageError("--json prints the answer and -o draws it; give one of them")
     theme = theme_of(dark=dark, transparent=transparent)
@@ -80,7 +85,8 @@ def compare(
     if output is None:
         say_answer(COMPARE, answer, comparison_text, file=files[0], as_json=as_json)
     else:
-        _draw(ctx, answer, files, output, measures, shape=shape or "16:9", theme=theme, logo=logo)
+        look = PictureLook(theme, shape or "16:9", logo)
+        _draw(ctx, answer, files, output, None if rigs else measures, look)
     if left_out:
         ctx.exit(2)
 
@@ -90,18 +96,19 @@ def _draw(
     answer: RigComparison,
     files: tuple[str, ...],
     output: Path,
-    measures: tuple[str, ...],
-    *,
-    shape: str,
-    theme: Theme,
-    logo: Logo | None,
+    measures: tuple[str, ...] | None,
+    look: PictureLook,
 ) -> None:
-    """Write the picture in both forms and name the files; a folder gets them under the name of the command."""
+    """Write the chart of ``measures``, or of the rigs where that is None, in both forms; a folder gets both files."""
+    shape, theme, logo = look.shape or "16:9", look.theme, look.logo
     try:
-        svg = comparison_svg(answer, measures, shape=shape, theme=theme, logo=logo)
-        for label in left_out(answer, measures, shape=shape):
+        if measures is None:
+            svg = rigs_svg(answer, shape=shape, theme=theme, logo=logo)
+        else:
+            svg = comparison_svg(answer, measures, shape=shape, theme=theme, logo=logo)
+        for label in () if measures is None else left_out(answer, measures, shape=shape):
             say_error(f"compare: {label}: is left out of the picture for want of room; --measure chooses what is drawn")
     except ValueError as error:
         say_error(f"compare: {error}")
         ctx.exit(2)
-    write_picture(ctx, svg, output, "compare", files, shape=shape)
+    write_picture(ctx, svg, output, "rigs" if measures is None else "compare", files, shape=shape)

@@ -17,12 +17,12 @@ from steelyard.cli.options import (
     units_option,
     write_file,
 )
-from steelyard.cli.pictures import picture_options, theme_of
+from steelyard.cli.pictures import PictureLook, picture_options, theme_of
 from steelyard.cli.say import say, say_error
 from steelyard.dayfile import DayFileError
 from steelyard.findings import weigh
 from steelyard.model import WeighDay
-from steelyard.report import SHAPES, Logo, Theme, above_svg, svg_to_png, tables
+from steelyard.report import Logo, Theme, above_svg, svg_to_png, tables
 from steelyard.units import UnitSystem
 
 _SUFFIXES = {"svg": (".svg",), "png": (".png",), "both": (".svg", ".png")}
@@ -38,25 +38,6 @@ class _View:
     @property
     def name(self) -> str:
         return self.state if self.against is None else f"{self.against}-to-{self.state}"
-
-
-@dataclass(frozen=True)
-class _Look:
-    """The look that all drawings of one call have in common."""
-
-    theme: Theme
-    shape: str | None
-    logo: Logo | None
-
-    @property
-    def wide_px(self) -> int:
-        return 1600 if self.shape is None else SHAPES[self.shape].wide_px
-
-    @property
-    def mark(self) -> str:
-        """The end of a file's name, so that two looks do not overwrite one another."""
-        parts = [] if self.theme == "light" else [self.theme]
-        return "".join(f"-{part}" for part in [*parts, *([self.shape.replace(":", "x")] if self.shape else [])])
 
 
 @click.command()
@@ -97,7 +78,7 @@ def draw(
     With --shape the picture has that shape and letters that can be read at a quarter of its size. What has no room in
     them is left out: first the beams, then the sides and the shares beside the wheels.
     """
-    look = _Look(theme_of(dark=dark, transparent=transparent, theme=theme), shape, logo)
+    look = PictureLook(theme_of(dark=dark, transparent=transparent, theme=theme), shape, logo)
     day = read_or_exit(ctx, file, units)
     views = _views(ctx, day, file, state=state, against=against)
     into_file = output is not None and not output.is_dir()
@@ -157,7 +138,7 @@ def _suffixes(output: Path | None, form: str | None) -> tuple[str, ...]:
     return (f".{end}",)
 
 
-def _stem(file: str, view: _View, look: _Look, output: Path | None, *, into_file: bool) -> str:
+def _stem(file: str, view: _View, look: PictureLook, output: Path | None, *, into_file: bool) -> str:
     """Where a drawing lies, without its ending. Themes and shapes do not overwrite one another."""
     if output is not None and into_file:
         return str(output.with_suffix("") if output.suffix.lower() in (".svg", ".png") else output)

@@ -219,13 +219,14 @@ def _time(option: str, reader: Callable[[str], int], text: str) -> int:
 
 def _fill(folder: FrameFolder, rendered: Iterable[RenderedRun], total: int, fps: Fraction) -> _Shown:
     """Write every file of the folder, the lists last, and say how far it is."""
-    shown, names, progress = _Shown(), dict[int, str](), Counted("pictures and frames", total)
-    for done, each in enumerate(rendered, 1):
-        if each.png is not None:
-            names[each.number] = folder.picture(each.number, each.png)
-        folder.frames(each.drawn.run, names[each.number])
-        shown.add(each.drawn.run, names[each.number], each.drawn.lines, fps)
-        progress.step(done)
+    shown, names = _Shown(), dict[int, str]()
+    with Counted("pictures and frames", total) as progress:
+        for done, each in enumerate(rendered, 1):
+            if each.png is not None:
+                names[each.number] = folder.picture(each.number, each.png)
+            folder.frames(each.drawn.run, names[each.number])
+            shown.add(each.drawn.run, names[each.number], each.drawn.lines, fps)
+            progress.step(done)
     folder.write("captions.vtt", web_vtt(shown.cues).encode())
     folder.write("playlist.ffconcat", playlist(shown.runs, fps).encode())
     folder.write("frames.csv", frame_list(shown.runs, fps).encode())

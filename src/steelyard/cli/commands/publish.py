@@ -1,4 +1,4 @@
-"""``steelyard publish``: a folder for an audience: page, pictures, tickets, data and the day files."""
+"""``steelyard publish``: a folder for an audience: page, pictures, tickets and data."""
 
 from __future__ import annotations
 

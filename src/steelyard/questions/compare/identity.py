@@ -83,17 +83,20 @@ def refuse_contradictions(rigs: Sequence[ComparedRig], units: UnitSystem) -> Non
 
 def doubts_restated(rigs: Sequence[ComparedRig]) -> list[str]:
     """A sentence for every error that several files share but doubt differently: which doubt counts."""
-    said: dict[str, dict[str, list[str]]] = {}
+    said: dict[str, dict[float, list[str]]] = {}
     for rig in {rig.file: rig for rig in rigs}.values():
         for name, u in _errors(rig.adjustment.rig.given.instruments.values()):
-            doubts = said.setdefault(name, {})
-            doubts.setdefault(_percent(u), []).append(rig.file)
-    return [
-        f"{name} has a doubt of {' and of '.join(f'{u} in {files[0]}' for u, files in doubts.items())}; it is one "
-        "error, and the larger doubt counts"
-        for name, doubts in said.items()
-        if len(doubts) > 1
-    ]
+            said.setdefault(name, {}).setdefault(round(u, 9), []).append(rig.file)
+    found: list[str] = []
+    for name, doubts in said.items():
+        told = " and of ".join(f"{_percent(u)} in {files[0]}" for u, files in doubts.items() if u > 0.0)
+        if sum(u > 0.0 for u in doubts) > 1:
+            found.append(f"{name} has a doubt of {told}; it is one error, and the larger doubt counts")
+        if told and 0.0 in doubts:
+            found.append(
+                f"{name} has a doubt of {told}; {doubts[0.0][0]} states none, so that it counts for nothing there"
+            )
+    return found
 
 
 def _errors(instruments: Iterable[Instrument]) -> Iterator[tuple[str, float]]:
@@ -102,8 +105,10 @@ def _errors(instruments: Iterable[Instrument]) -> Iterator[tuple[str, float]]:
         if item.serial:
             when = "" if item.verified is None else f", verified on {item.verified},"
             yield f"the span of instrument {item.serial!r}{when}", span_u(item)
-        yield from ((f"the standard {name!r}", u) for kind, name, u in item.shared if kind == "standard")
-        yield from ((f"the set {name!r}", u) for kind, name, u in item.shared if kind == "set" and item.serial)
+        if item.standard is not None:
+            yield f"the standard {item.standard!r}", item.standard_uncertainty
+        if item.set is not None and item.serial:
+            yield f"the set {item.set!r}", item.set_uncertainty
 
 
 def _bearers(rigs: Sequence[ComparedRig], things: Callable[[WeighDay], Mapping[str, B]]) -> Iterator[tuple[str, B]]:

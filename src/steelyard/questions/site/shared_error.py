@@ -99,7 +99,7 @@ def _stated(used: Sequence[Instrument]) -> str:
         parts = [f"{kind} {name} ({percent(u)})" for kind, name, u in item.shared]
         said.setdefault(" and ".join(parts), []).append(item.id)
     if list(said) == [""]:
-        return "not stated: no set and no standard; every span counts as independent of the others"
+        return "not stated: no set and no standard with its uncertainty; every span counts as independent of the others"
     return "; ".join(f"{parts or 'nothing stated'} for {', '.join(ids)}" for parts, ids in said.items())
 
 

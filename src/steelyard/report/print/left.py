@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from steelyard.findings import Findings
+from steelyard.report.drawings.sheet.type import fitted
 from steelyard.report.print.results import ACROSS, head
 from steelyard.report.words.left import LeftWords, left_words
 from steelyard.report.words.names import CONTESTED
 
+_TYPE, _ROOM = 7.0, 118.0  # pt: of the table, and the room of a name
 _KINDS = {"axle": "axle or tyre that binds", "other": "other limit that binds first"}
 """Names of the rows of which the states may name different ratings."""
 
@@ -43,12 +45,12 @@ def _rows(states: Sequence[Sequence[LeftWords]]) -> list[dict[str, object]]:
 def _row(words: LeftWords) -> tuple[str, str]:
     """The row that a rating stands in: one for each payload and coupling, one for all that bind."""
     kind = str(words.kind)
-    return kind, "" if kind in _KINDS else words.name
+    return kind, "" if kind in _KINDS else fitted(words.titled, _TYPE, _ROOM)
 
 
 def _cell(words: LeftWords) -> dict[str, str]:
     figures = words.figures
-    named = words.name if str(words.kind) in _KINDS else ""
+    named = fitted(words.titled, _TYPE, _ROOM) if str(words.kind) in _KINDS else ""
     if figures is None:
         return {"name": "", "room": "", "instead": words.instead, "range": "", "outcome": "", "mark": "", "note": ""}
     room = f"{words.amount} over" if words.over else words.amount

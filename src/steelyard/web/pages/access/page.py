@@ -32,8 +32,8 @@ def _lines(devices: Iterable[Device]) -> tuple[DeviceLine, ...]:
     )
 
 
-def trust_page(door: Door) -> TrustPage:
-    """How to trust the station; empty where it speaks no TLS."""
+def trust_page(door: Door, certificate: str) -> TrustPage:
+    """How to trust the station, whose certificate is at that path; empty where it speaks no TLS."""
     if door.authority is None:
         return TrustPage()
-    return TrustPage("/authority.crt", qr_data_uri(door.trust_address), door.authority.fingerprint)
+    return TrustPage(certificate, qr_data_uri(door.trust_address), door.authority.fingerprint)

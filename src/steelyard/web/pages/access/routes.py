@@ -10,7 +10,7 @@ from steelyard.web.http.pairing import Door
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.access.page import pair_page, trust_page
-from steelyard.web.pages.shell.frame import download, render, station_of
+from steelyard.web.pages.shell.frame import download, render, station_of, to_of
 
 
 def _door(request: Request) -> Door:
@@ -41,7 +41,7 @@ async def let_in(request: Request) -> Response:
     station, form = station_of(request), await request.form()
     code, name = str(form.get("code", "")), str(form.get("name", ""))
     address = "" if request.client is None else request.client.host
-    response = RedirectResponse("/", 303)
+    response = RedirectResponse(to_of(request)("home"), 303)
     try:
         let_in = _door(request).pairing.let_in
         await station.run(let_in, request.state.sessions, response, code=code, name=name, address=address)
@@ -55,12 +55,12 @@ async def shut_out(request: Request) -> Response:
     """Send a paired device away; only where the station runs."""
     device = str((await request.form()).get("device", ""))
     await station_of(request).run(request.state.sessions.shut_out, device)
-    return RedirectResponse("/pair", 303)
+    return RedirectResponse(to_of(request)("pair"), 303)
 
 
 async def trust(request: Request) -> Response:
     """The page that lists the functions that work without the station, and how to make more of them work."""
-    return render(request, "trust.html", trust_page(_door(request)), here="trust")
+    return render(request, "trust.html", trust_page(_door(request), to_of(request)("certificate")), here="trust")
 
 
 async def certificate(request: Request) -> Response:

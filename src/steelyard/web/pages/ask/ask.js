@@ -772,7 +772,7 @@ maybe("keep", HTMLElement)?.addEventListener("submit", async (event) => {
   now.key = now.key?.name === name ? now.key : { name, key: makeKey() };
   try {
     const sent = wanted();
-    await call("POST", `${day.links.whatif}/keep`, { json: { ...sent, name, key: now.key.key } });
+    await call("POST", day.links.keep, { json: { ...sent, name, key: now.key.key } });
     for (const { name: thing, x, y } of sent.add) if (thing) now.ours.set(thing, { x, y });
     changes.forget();
     used($("keep"));
@@ -780,7 +780,7 @@ maybe("keep", HTMLElement)?.addEventListener("submit", async (event) => {
       `Kept as ${name}: a state without drafts, a prediction. `,
       make("a", "Ask about it", { href: `?state=${encodeURIComponent(name)}` }),
       " or ",
-      make("a", "see it at the bench", { href: `/days/${day.day}#s-${encodeURIComponent(name)}` }),
+      make("a", "see it at the bench", { href: `${day.links.bench}#s-${encodeURIComponent(name)}` }),
       ".",
     );
   } catch (error) {
@@ -864,7 +864,7 @@ for (const state of Object.keys(day.states)) {
 }
 
 // A draft from elsewhere: what this page reckons with is of the day as it was.
-const source = new EventSource(`/api/v1/days/${day.day}/events`);
+const source = new EventSource(day.links.events);
 source.addEventListener("hello", () => {
   document.body.dataset.hears = "yes";
 });

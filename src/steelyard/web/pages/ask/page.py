@@ -15,7 +15,7 @@ from steelyard.units import Dimension
 from steelyard.web.api.ask import ASKED
 from steelyard.web.pages.ask.contracts import AskPage
 from steelyard.web.pages.pads.page import said
-from steelyard.web.pages.shell.contracts import PageLink
+from steelyard.web.pages.shell.contracts import PageLink, To
 
 _ORDER = ("rebalance", "trailer", "distribute", "ledger")
 """In which order the page shows its questions; others follow by name."""
@@ -35,14 +35,16 @@ def fragments() -> tuple[str, ...]:
     return (*(name for name in _ORDER if name in found), *sorted(found - set(_ORDER)))
 
 
-def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any], *, may_weigh: bool) -> AskPage:
+def ask_page(
+    day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any], *, to: To, may_weigh: bool
+) -> AskPage:
     """The page of a day as it stands.
 
     Parameters
     ----------
     state: the one to begin with. influence: how it answers to loads, as the interface gives it.
+    to: makes its links.
     """
-    base = f"/api/v1/days/{day_id}"
     states = [item for item in day.states.values() if item.vehicles]
     data = {
         "day": day_id,
@@ -54,7 +56,12 @@ def ask_page(day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any
         "standing": list(STANDING),
         "tape": _length(day, TAPE),
         "step": {"in": 1, "ft": 0.1, "mm": 25, "cm": 2.5, "m": 0.025}.get(day.units.length, 1),
-        "links": {name: f"{base}/{name}" for name in ASKED},
+        "links": {
+            **{name: to(name, id=day_id) for name in ASKED},
+            "keep": to("keep", id=day_id),
+            "events": to("listen", id=day_id),
+            "bench": to("bench", day=day_id),
+        },
         "states": {item.id: _state(day, item) for item in states},
         "trailers": {
             name: vehicle.title

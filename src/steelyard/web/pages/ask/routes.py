@@ -13,7 +13,7 @@ from steelyard.web.api.ask import asked
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.ask.page import ask_page, first_state
-from steelyard.web.pages.shell.frame import may_weigh, render, station_of
+from steelyard.web.pages.shell.frame import may_weigh, render, station_of, to_of
 
 if TYPE_CHECKING:
     from steelyard.findings import Weighed
@@ -35,7 +35,8 @@ async def ask(request: Request) -> Response:
         raise Problem(404, "no_such_state", "there is no such state in this day")
     file, entry = f"{day_id}.toml", await station.run(QUESTIONS["influence"].load)
     influence = await asked(station, opened, lambda weighed: entry.asked(weighed, {"from": state}, file=file))
-    page = await station.run(ask_page, day_id, opened.day, state, influence, may_weigh=may_weigh(request))
+    to = to_of(request)
+    page = await station.run(ask_page, day_id, opened.day, state, influence, to=to, may_weigh=may_weigh(request))
     return render(request, "ask.html", page)
 
 

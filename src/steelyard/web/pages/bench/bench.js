@@ -5,7 +5,6 @@ import { call, hindrance, makeKey, passes, wordsOf } from "./api.js";
 import { keep } from "./outbox.js";
 import { readMass } from "./number.js";
 
-const id = location.pathname.split("/")[2];
 const dark = matchMedia("(prefers-color-scheme: dark)");
 const theme = () => document.documentElement.dataset.look || (dark.matches ? "dark" : "light");
 
@@ -31,6 +30,7 @@ dark.addEventListener("change", redraw);
 
 // Corrections.
 const dialog = element("correct", HTMLDialogElement);
+const { day = "", corrections: url = "", events = "" } = dialog.dataset;
 /** @type {(name: string) => HTMLInputElement} */
 const field = (name) => element(`correct-${name}`, HTMLInputElement);
 /** @type {{ draft: number, place: string } | null} */
@@ -79,7 +79,6 @@ only(dialog, "form", HTMLFormElement).addEventListener("submit", async (event) =
     at: new Date().toISOString().replace(/\.\d+Z$/, "Z"),
   };
   if (!aside && value !== null) json.value = value;
-  const url = `/api/v1/days/${id}/corrections`;
   try {
     await call("POST", url, { json });
     location.assign(location.pathname);
@@ -88,7 +87,7 @@ only(dialog, "form", HTMLFormElement).addEventListener("submit", async (event) =
       element("correct-fault", HTMLParagraphElement).textContent = `${wordsOf(error)}.`;
       return;
     }
-    await keep({ day: id, what: "correction", key: json.key, method: "POST", url, json });
+    await keep({ day, what: "correction", key: json.key, method: "POST", url, json });
     dialog.close();
     note(`The correction waits on this device and is sent by itself. ${hindrance(error).words}`);
   }
@@ -121,7 +120,7 @@ function others(kind) {
   note(`${words.join(", ")} since this page was opened. `);
   $("fresh").append(make("a", "Show", { href: location.href, className: "button" }));
 }
-const source = new EventSource(`/api/v1/days/${id}/events`);
+const source = new EventSource(events);
 source.addEventListener("draft", () => others("draft"));
 source.addEventListener("entry", (event) => others(JSON.parse(event.data).kind));
 addEventListener("pagehide", () => source.close());

@@ -5,7 +5,7 @@ Nothing is reckoned here: every figure is a finding or a verdict, put into the r
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from urllib.parse import quote
 
@@ -25,7 +25,7 @@ from steelyard.web.pages.bench.contracts import (
     SuspectLine,
     VerdictLine,
 )
-from steelyard.web.pages.shell.contracts import PageLink
+from steelyard.web.pages.shell.contracts import PageLink, To
 
 UNITS: Mapping[str, UnitSystem] = {"lb-in": UnitSystem("lb", "in"), "kg-mm": UnitSystem("kg", "mm")}
 """Units that a reader may ask for instead of the day's own, by their name in the address."""
@@ -49,6 +49,7 @@ def bench_page(
     day_id: str,
     findings: Findings,
     *,
+    to: To,
     taken: Mapping[int, Taken],
     corrected: Mapping[int, Taken],
     others: Sequence[PageLink],
@@ -59,15 +60,24 @@ def bench_page(
 
     Parameters
     ----------
-    taken, corrected: how its drafts and its corrections came, by their numbers. others: days of the same vehicles.
-    units: as in the address; None for the day's own. before: the number of the draft before which the history begins.
+    to: makes links. taken, corrected: how its drafts and its corrections came, by their numbers.
+    others: days of the same vehicles. units: as in the address; None for the day's own.
+    before: the number of the draft before which the history begins.
     """
     if units is not None:
         findings = replace(findings, day=replace(findings.day, units=UNITS[units]))
     day = findings.day
     shown = [draft for draft in day.drafts if before is None or draft.number < before][-_LISTED:]
-    drafts = tuple(_draft(day_id, day, draft, taken.get(draft.number), corrected) for draft in shown)
-    earlier = f"/days/{day_id}?before={shown[0].number}#history" if shown and shown[0].number > 1 else None
+    here = to("bench", day=day_id)
+
+    def drawing_of(state: str) -> str:
+        return to("drawing", day=day_id, state=quote(state, safe=""))
+
+    def photo_of(key: str) -> str:
+        return to("get_photo", id=day_id, key=quote(key, safe=""))
+
+    drafts = tuple(_draft(photo_of, day, draft, taken.get(draft.number), corrected) for draft in shown)
+    earlier = f"{here}?before={shown[0].number}#history" if shown and shown[0].number > 1 else None
     return BenchPage(
         day_id,
         day.title or "Weigh day",
@@ -75,15 +85,15 @@ def bench_page(
         day.units.mass,
         pieces.summary(findings.verdicts),
         tuple(_verdicts(findings)),
-        tuple(_states(day_id, findings)),
-        tuple(_changes(day_id, findings)),
+        tuple(_states(drawing_of, findings)),
+        tuple(_changes(drawing_of, findings)),
         _agreement(findings),
         tuple(_suspects(findings, taken)),
         drafts,
         (*findings.cautions, *STANDING),
-        _files(day_id, findings),
+        _files(day_id, findings, to),
         tuple(others),
-        _units(day_id, day.units),
+        _units(here, day.units),
         earlier,
         _contested(findings),
     )
@@ -95,9 +105,9 @@ def _subtitle(day: WeighDay) -> str:
     return ", ".join([part for part in parts if part] + [f"{count} draft{'' if count == 1 else 's'}"])
 
 
-def _units(day_id: str, shown: UnitSystem) -> tuple[PageLink, ...]:
+def _units(here: str, shown: UnitSystem) -> tuple[PageLink, ...]:
     return tuple(
-        PageLink(f"/days/{day_id}?units={key}", f"In {system.mass} and {system.length}")
+        PageLink(f"{here}?units={key}", f"In {system.mass} and {system.length}")
         for key, system in UNITS.items()
         if system.mass != shown.mass
     )
@@ -151,7 +161,7 @@ def _room(finding: Finding | None, margin: float | None, units: UnitSystem) -> s
 # ---- findings ----
 
 
-def _states(day_id: str, findings: Findings) -> Iterator[FindingsSheet]:
+def _states(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[FindingsSheet]:
     day = findings.day
     measured = [name for name in day.states if name in day.measured_states()]
     most = max(measured, key=lambda name: len(day.states[name].vehicles), default=None)
@@ -160,9 +170,8 @@ def _states(day_id: str, findings: Findings) -> Iterator[FindingsSheet]:
         if own:
             predicted = own[0].basis is Basis.PREDICTED
             words = "No draft of its own." if predicted else _count(day, name)
-            drawing = f"/days/{day_id}/drawings/{quote(name)}.svg"
             groups, left = _groups(findings, own), tuple(_left(findings, name))
-            yield FindingsSheet(f"s-{name}", name, words, groups, drawing, predicted, name == most, left)
+            yield FindingsSheet(f"s-{name}", name, words, groups, drawing_of(name), predicted, name == most, left)
     cargo = [item for item in findings.findings if FindingId.parse(item.id).of_cargo]
     if cargo:
         yield FindingsSheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")
@@ -188,7 +197,7 @@ def _count(day: WeighDay, state: str) -> str:
     return f"{words}, and {raised} with an axle or the coupling raised." if raised else f"{words}."
 
 
-def _changes(day_id: str, findings: Findings) -> Iterator[FindingsSheet]:
+def _changes(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[FindingsSheet]:
     pairs: dict[tuple[str, ...], list[Finding]] = {}
     for item in findings.findings:
         where = FindingId.parse(item.id)
@@ -196,7 +205,7 @@ def _changes(day_id: str, findings: Findings) -> Iterator[FindingsSheet]:
             pairs.setdefault(where.states, []).append(item)
     for (before, after), items in pairs.items():
         title = f"{before} to {after}"
-        drawing = f"/days/{day_id}/drawings/{quote(after)}.svg?against={quote(before)}"
+        drawing = f"{drawing_of(after)}?against={quote(before)}"
         predicted = any(item.basis is Basis.PREDICTED for item in items)
         words = f"What {after} carries more than {before}."
         groups = _groups(findings, items, signed=True)
@@ -279,7 +288,13 @@ def _suspects(findings: Findings, taken: Mapping[int, Taken]) -> Iterator[Suspec
         )
 
 
-def _draft(day_id: str, day: WeighDay, draft: Draft, came: Taken | None, corrected: Mapping[int, Taken]) -> DraftLine:
+def _draft(
+    photo_of: Callable[[str], str],
+    day: WeighDay,
+    draft: Draft,
+    came: Taken | None,
+    corrected: Mapping[int, Taken],
+) -> DraftLine:
     made: dict[str, list[CorrectionLine]] = {}
     for number, item in enumerate(day.corrections, 1):
         if item.draft == draft.number:
@@ -294,7 +309,7 @@ def _draft(day_id: str, day: WeighDay, draft: Draft, came: Taken | None, correct
         for item in draft.readings
     )
     key = draft.key or ""
-    photo = f"/api/v1/days/{day_id}/drafts/{quote(key)}/photo" if came is not None and came.photo else None
+    photo = photo_of(key) if came is not None and came.photo else None
     return DraftLine(
         draft.number,
         key,
@@ -317,12 +332,13 @@ def _correction(day: WeighDay, item: Correction, came: Taken | None) -> Correcti
     return CorrectionLine(now, item.reason, f"{by}, {at}" if at else by)
 
 
-def _files(day_id: str, findings: Findings) -> tuple[PageLink, ...]:
-    links = [PageLink(f"/days/{day_id}/day.toml", "The day as a file")]
+def _files(day_id: str, findings: Findings, to: To) -> tuple[PageLink, ...]:
+    links = [PageLink(to("file", day=day_id), "The day as a file")]
     if findings.day.measured_states():
-        links.append(PageLink(f"/days/{day_id}/ticket.pdf", "Weigh ticket, letter"))
-        links.append(PageLink(f"/days/{day_id}/ticket.pdf?paper=a4", "Weigh ticket, A4"))
+        ticket = to("ticket", day=day_id)
+        links.append(PageLink(ticket, "Weigh ticket, letter"))
+        links.append(PageLink(f"{ticket}?paper=a4", "Weigh ticket, A4"))
     for name, state in findings.day.states.items():
         if state.vehicles:
-            links.append(PageLink(f"/days/{day_id}/drawings/{quote(name)}.svg", f"Drawing: {name}"))
+            links.append(PageLink(to("drawing", day=day_id, state=quote(name, safe="")), f"Drawing: {name}"))
     return tuple(links)

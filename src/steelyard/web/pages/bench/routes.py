@@ -15,8 +15,8 @@ from steelyard.web.pages.bench.contracts import BenchPage
 from steelyard.web.pages.bench.page import UNITS, Taken, bench_page
 from steelyard.web.pages.bench.photos import ticket_photos
 from steelyard.web.pages.days.cards import count, title, when
-from steelyard.web.pages.shell.contracts import PageLink
-from steelyard.web.pages.shell.frame import download, render, station_of
+from steelyard.web.pages.shell.contracts import PageLink, To
+from steelyard.web.pages.shell.frame import download, render, station_of, to_of
 from steelyard.web.station.station import Station
 
 
@@ -25,7 +25,7 @@ async def bench(request: Request) -> Response:
     day_id = request.path_params["day"]
     station = station_of(request)
     taken, corrected = await _taken(station, day_id)
-    others = await _others(station, day_id, str(request.app.url_path_for("comparison")))
+    others = await _others(station, day_id, to_of(request))
     units = request.query_params.get("units")
     answer = await station.findings(day_id)
     asked = request.query_params.get("before", "")
@@ -33,6 +33,7 @@ async def bench(request: Request) -> Response:
         bench_page,
         day_id,
         answer.findings,
+        to=to_of(request),
         taken=taken,
         corrected=corrected,
         others=others,
@@ -53,14 +54,14 @@ async def _taken(station: Station, day_id: str) -> tuple[dict[int, Taken], dict[
     return came[Part.DRAFT], came[Part.CORRECTION]
 
 
-async def _others(station: Station, day_id: str, path: str) -> list[PageLink]:
+async def _others(station: Station, day_id: str, to: To) -> list[PageLink]:
     """Other days that weigh a vehicle of the same name, each with the address that compares both."""
     opened = await station.day(day_id)
     links: dict[str, PageLink] = {}
     for name in opened.day.vehicles:
         for day in await station.run(station.store.days_with_vehicle, name, 12):
             if day.id != day_id:
-                href = f"{path}?{urlencode([('day', day_id), ('day', day.id)])}"
+                href = f"{to('comparison')}?{urlencode([('day', day_id), ('day', day.id)])}"
                 hint = f"begun {when(day.created)} UTC, {count(day)}"
                 links.setdefault(day.id, PageLink(href, title(day), hint))
     return list(links.values())[:12]

@@ -17,7 +17,7 @@ from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
 from steelyard.web.pages.days.contracts import HomePage, NewPage
 from steelyard.web.pages.days.new import AnswersError, day_text
-from steelyard.web.pages.shell.frame import download, render, station_of
+from steelyard.web.pages.shell.frame import download, render, station_of, to_of
 
 A_PAGE = 30
 """Days in one list."""
@@ -35,7 +35,7 @@ async def home(request: Request) -> Response:
     if to_try is not None:
         hints.setdefault(to_try, "to try")
     listed = [replace(card, hint=hints.get(card.id, ""), first=card.id in hints) for card in cards(shown)]
-    older = f"/?before={quote(days[A_PAGE - 1].id)}" if len(days) > A_PAGE else None
+    older = f"{to_of(request)('home')}?before={quote(days[A_PAGE - 1].id)}" if len(days) > A_PAGE else None
     listed.sort(key=lambda card: not card.first)
     return render(request, "home.html", HomePage(tuple(listed), older))
 
@@ -67,7 +67,7 @@ async def make_new(request: Request) -> Response:
     except DayFileError as error:
         said = "; ".join(f"{fault.path} {fault.message}" for fault in error.faults[:3])
         return render(request, "new.html", NewPage(values, {"": f"The rig cannot be: {said}."}), status=422)
-    return RedirectResponse(f"/days/{day_id}/pads#first", 303)
+    return RedirectResponse(f"{to_of(request)('pads', day=day_id)}#first", 303)
 
 
 async def file(request: Request) -> Response:

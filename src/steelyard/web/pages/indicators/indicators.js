@@ -1,6 +1,6 @@
 // The indicators as they are by now: what each says, and its last lines. What is being typed is left alone.
 
-import { every, first } from "./dom.js";
+import { $, every, first, maybe } from "./dom.js";
 import { call } from "./api.js";
 import { Fields, forgetFields } from "./fields.js";
 
@@ -30,7 +30,7 @@ const none = { status: 0, data: null };
 async function ask() {
   if (document.hidden) return;
   /** @type {Page.Answer<Api.Indicators | null>} */
-  const { data } = await call("GET", "/api/v1/indicators", { wait: 4000 }).catch(() => none);
+  const { data } = await call("GET", $("cards").dataset.now ?? "", { wait: 4000 }).catch(() => none);
   if (!data) return;
   const now = new Map(data.indicators.map((item) => [item.name, item]));
   const known = cards.map((card) => {
@@ -49,5 +49,5 @@ if (asked.has("taught")) {
   forgetFields(NAME);
   history.replaceState(null, "", location.pathname + location.hash);
 }
-const teach = first(document, 'form[action="/indicators#teach"]', HTMLFormElement);
+const teach = maybe("teaching", HTMLFormElement);
 if (teach) new Fields(NAME, [teach], teach);

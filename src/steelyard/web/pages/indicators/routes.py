@@ -15,7 +15,7 @@ from steelyard.store import Shelf
 from steelyard.web.http.problem import Problem, problem_of
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.indicators.page import IndicatorsPage, checked, proposed, taught_lines, with_lines_of
-from steelyard.web.pages.shell.frame import render
+from steelyard.web.pages.shell.frame import render, to_of
 from steelyard.web.station.indicators import cards, known_pads
 from steelyard.web.station.refused import RefusalError
 from steelyard.web.station.station import Station
@@ -74,7 +74,7 @@ async def keep_pattern(request: Request) -> Response:
     except PatternError as error:
         raise Problem(422, "no_pattern", f"the pattern {error}") from error
     await _station(request).teach(pattern, request.state.viewer.device, _ticked(form))
-    return RedirectResponse(f"/indicators?kept={name}&taught=yes#connected", 303)
+    return RedirectResponse(f"{to_of(request)('indicators')}?kept={name}&taught=yes#connected", 303)
 
 
 def _ticked(form: FormData) -> list[str]:
@@ -95,7 +95,7 @@ async def choose(request: Request) -> Response:
         problem = problem_of(error)
         fault = f"{problem.message[:1].upper()}{problem.message[1:]}."
         return _render(request, replace(await _page(request), fault=fault), problem.status)
-    return RedirectResponse(f"/indicators?kept={name}#connected", 303)
+    return RedirectResponse(f"{to_of(request)('indicators')}?kept={name}#connected", 303)
 
 
 routes: list[BaseRoute] = [

@@ -8,6 +8,7 @@ import { formatNumber, readMass } from "./number.js";
 const EVERY = 1000; // ms between two looks at the recording
 /** @type {Page.Learn} */
 const page = pageData();
+const { links } = page;
 /** @type {(id: string) => HTMLElement | null} */
 const find = (id) => document.getElementById(id);
 /** @type {(id: string, words: string) => void} */
@@ -42,7 +43,7 @@ find("begin")?.addEventListener("submit", async (event) => {
   const take = only(document, "[name=take]:checked", HTMLInputElement).value;
   await attempt("begin-fault", async () => {
     const state = element("state", HTMLSelectElement).value;
-    show(await recording("POST", "", { json: { state, take, pads } }));
+    show(await recording("POST", links.recording, { json: { state, take, pads } }));
     used("begin");
     $("record").scrollIntoView();
   });
@@ -59,10 +60,10 @@ async function attempt(fault, what) {
 }
 
 // What the recording is by now, after the station was asked or told something.
-/** @type {(method: string, path: string, given?: { json?: unknown, wait?: number }) => Promise<Api.Standing | null>} */
-async function recording(method, path, given = {}) {
+/** @type {(method: string, url: string, given?: { json?: unknown, wait?: number }) => Promise<Api.Standing | null>} */
+async function recording(method, url, given = {}) {
   /** @type {Page.Answer<Api.Recording>} */
-  const { data } = await call(method, `${page.base}/recording${path}`, given);
+  const { data } = await call(method, url, given);
   return data.recording;
 }
 
@@ -152,19 +153,19 @@ find("by-hand")?.addEventListener("submit", async (event) => {
   }
   const readings = Object.fromEntries(read.map(({ one, value }) => [one.dataset.place, value]));
   await attempt("hand-fault", async () => {
-    show(await recording("POST", "/rows", { json: { row: rows + 1, readings } }));
+    show(await recording("POST", links.rows, { json: { row: rows + 1, readings } }));
     for (const one of inputs) one.value = "";
     used("by-hand");
     inputs[0].focus();
   });
 });
 find("take-back")?.addEventListener("click", () =>
-  attempt("hand-fault", async () => show(await recording("DELETE", `/rows/${rows}`))),
+  attempt("hand-fault", async () => show(await recording("DELETE", links.row.replace("NUMBER", String(rows))))),
 );
 find("finish")?.addEventListener("click", () =>
   attempt("running-fault", async () => {
     /** @type {Page.Answer<Api.SweepNumber>} */
-    const { data } = await call("POST", `${page.base}/recording/finish`, { json: {}, wait: 30000 });
+    const { data } = await call("POST", links.finish, { json: {}, wait: 30000 });
     location.assign(`${location.pathname}?log=${data.number}#result`);
   }),
 );
@@ -177,7 +178,7 @@ find("let-go")?.addEventListener("click", () => {
     return;
   }
   attempt("running-fault", async () => {
-    show(await recording("DELETE", ""));
+    show(await recording("DELETE", links.recording));
     button.dataset.sure = "";
     button.textContent = "Let it go";
   });
@@ -186,17 +187,17 @@ find("let-go")?.addEventListener("click", () => {
 for (const button of every(document, "[data-put]", HTMLElement)) {
   button.addEventListener("click", () =>
     attempt("running-fault", () =>
-      call("POST", "/api/v1/simulation", { json: { put_on: "170 lb", at: button.dataset.put } }),
+      call("POST", links.simulation, { json: { put_on: "170 lb", at: button.dataset.put } }),
     ),
   );
 }
 find("take-off")?.addEventListener("click", () =>
-  attempt("running-fault", () => call("POST", "/api/v1/simulation", { json: { put_on: null } })),
+  attempt("running-fault", () => call("POST", links.simulation, { json: { put_on: null } })),
 );
 
 async function look() {
   try {
-    show(await recording("GET", "", { wait: 4000 }));
+    show(await recording("GET", links.recording, { wait: 4000 }));
     $("away").hidden = true;
   } catch (error) {
     $("away").hidden = false;
@@ -225,7 +226,7 @@ find("upload")?.addEventListener("submit", async (event) => {
   if (element("upload-at", HTMLInputElement).value.trim())
     query.set("at", element("upload-at", HTMLInputElement).value.trim());
   try {
-    const response = await fetch(`${page.base}/sweeps?${query}`, {
+    const response = await fetch(`${links.logs}?${query}`, {
       method: "POST",
       body: file,
       headers: { "Content-Type": "text/csv" },
@@ -258,13 +259,13 @@ find("teach")?.addEventListener("click", () =>
       }),
     );
     /** @type {Page.Answer<Api.Version>} */
-    const { data } = await call("POST", `${page.base}/sweeps/${$("teach").dataset.log}/teach`, {
+    const { data } = await call("POST", links.teach.replace("NUMBER", $("teach").dataset.log ?? ""), {
       json,
       wait: 30000,
     });
     $("teach-says").replaceChildren(
       `${data.name} is in the yard, version ${data.version}. `,
-      make("a", "To the yard", { href: "/yard" }),
+      make("a", "To the yard", { href: links.yard }),
     );
   }),
 );

@@ -14,7 +14,7 @@ from steelyard.store import SweepRecord
 from steelyard.units import Dimension, format_number
 from steelyard.web.pages.learn.chart import draw_chart
 from steelyard.web.pages.learn.contracts import LearnedGroup, LearnedLine, LearnedResult, LearnPage
-from steelyard.web.pages.shell.contracts import PageLink
+from steelyard.web.pages.shell.contracts import PageLink, To
 from steelyard.web.pages.shell.rig import draw_rig
 from steelyard.web.station.recording import last_pads
 from steelyard.web.station.simulate import Simulation
@@ -44,21 +44,37 @@ def learn_page(
     logs: Sequence[SweepRecord],
     result: LearnedResult | None,
     *,
+    to: To,
     simulation: Simulation | None,
     may_weigh: bool,
 ) -> LearnPage:
-    """The page of a day as it stands; ``simulation``: the rig on virtual pads, where it is this day's."""
+    """The page of a day as it stands; ``simulation``: the rig on virtual pads, where it is this day's.
+
+    Parameters
+    ----------
+    to: makes the links.
+    """
     states = [state for state in day.states.values() if state.vehicles]
     data = {
         "day": day_id,
         "unit": day.units.mass,
         "mayWeigh": may_weigh,
-        "base": f"/api/v1/days/{day_id}",
+        "links": {
+            "recording": to("get_recording", id=day_id),
+            "rows": to("add_row", id=day_id),
+            "row": to("take_back", id=day_id, number="NUMBER"),
+            "finish": to("finish", id=day_id),
+            "logs": to("add_log", id=day_id),
+            "teach": to("teach", id=day_id, number="NUMBER"),
+            "simulation": to("drive"),
+            "yard": to("yard"),
+        },
         "pads": list(day.instruments),
         "states": {state.id: _places(day, state, simulation) for state in states},
     }
     tabs = tuple(PageLink(state.id, state.id) for state in states)
-    cards = tuple(PageLink(f"/days/{day_id}/learn?log={log.number}", _name(log), _hint(log)) for log in reversed(logs))
+    here = to("learn", day=day_id)
+    cards = tuple(PageLink(f"{here}?log={log.number}", _name(log), _hint(log)) for log in reversed(logs))
     couplings = () if simulation is None else tuple(_couplings(day))
     title = day.title or "Weigh day"
     return LearnPage(day_id, title, day.units.mass, tabs, cards, result, CAUTIONS, couplings, data)

@@ -11,7 +11,7 @@ from steelyard.web.api.learn import a_log, answer_of, query_options
 from steelyard.web.http.problem import Problem, problem_of
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.learn.page import learn_page, learned_result, taught_nothing
-from steelyard.web.pages.shell.frame import fault_words, may_weigh, render, station_of
+from steelyard.web.pages.shell.frame import fault_words, may_weigh, render, station_of, to_of
 from steelyard.web.station.refused import RefusalError
 
 
@@ -36,7 +36,14 @@ async def learn(request: Request) -> Response:
     rig = station.live.simulation
     simulated = rig if rig is not None and rig.day.title == opened.day.title else None
     page = await station.run(
-        learn_page, opened.id, opened.day, logs, result, simulation=simulated, may_weigh=may_weigh(request)
+        learn_page,
+        opened.id,
+        opened.day,
+        logs,
+        result,
+        to=to_of(request),
+        simulation=simulated,
+        may_weigh=may_weigh(request),
     )
     return render(request, "learn.html", page)
 

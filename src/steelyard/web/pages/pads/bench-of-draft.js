@@ -129,7 +129,7 @@ export class Bench {
       readings[item.place] &&
       (await this.ask("Does this reading fit?", lines, ["It stands so", "Correct it"])) === 1
     ) {
-      location.assign(`/days/${this.day.day}?correct=${item.draft}&place=${encodeURIComponent(item.place)}`);
+      location.assign(`${this.day.links.bench}?correct=${item.draft}&place=${encodeURIComponent(item.place)}`);
     }
   }
 

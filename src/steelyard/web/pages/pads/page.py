@@ -12,13 +12,14 @@ from steelyard.model import DistributionKind, Draft, State, WeighDay
 from steelyard.report import pieces
 from steelyard.units import Dimension
 from steelyard.web.pages.pads.contracts import PadsPage, StateTab
+from steelyard.web.pages.shell.contracts import To
 from steelyard.web.pages.shell.rig import RigDrawing, draw_rig, rig_key
 
 _LISTED = 60  # drafts sent along; the bench has them all
 
 
-def pads_page(day_id: str, day: WeighDay, *, seq: int, may_weigh: bool) -> PadsPage:
-    """The page of a day as it stands; ``seq`` is that of the last addition in it."""
+def pads_page(day_id: str, day: WeighDay, *, to: To, seq: int, may_weigh: bool) -> PadsPage:
+    """The page of a day as it stands; ``seq`` is that of the last addition in it, ``to`` makes its links."""
     states = [state for state in day.states.values() if state.vehicles]
     rigs: dict[str, RigDrawing] = {}
     for state in states:
@@ -26,15 +27,21 @@ def pads_page(day_id: str, day: WeighDay, *, seq: int, may_weigh: bool) -> PadsP
             rigs[rig_key(state)] = draw_rig(day, state)
     counts = {state.id: sum(draft.state == state.id for draft in day.drafts) for state in states}
     tabs = tuple(StateTab(state.id, rig_key(state), said(day, state), counts[state.id]) for state in states)
-    data = script_data(day_id, day, tabs, rigs.values(), seq=seq, may_weigh=may_weigh)
+    data = script_data(day_id, day, tabs, rigs.values(), to=to, seq=seq, may_weigh=may_weigh)
     return PadsPage(day_id, day.title or "Weigh day", day.units.mass, tabs, tuple(rigs.values()), data)
 
 
 def script_data(
-    day_id: str, day: WeighDay, tabs: tuple[StateTab, ...], rigs: Iterable[RigDrawing], *, seq: int, may_weigh: bool
+    day_id: str,
+    day: WeighDay,
+    tabs: tuple[StateTab, ...],
+    rigs: Iterable[RigDrawing],
+    *,
+    to: To,
+    seq: int,
+    may_weigh: bool,
 ) -> dict[str, Any]:
     """The data of the day for the script of the page, in the day's units."""
-    base = f"/api/v1/days/{day_id}"
     ratings = {item.place: item.rating for rig in rigs for item in rig.stations if item.rating is not None}
     drafts = day.drafts[-_LISTED:]
     return {
@@ -44,13 +51,16 @@ def script_data(
         "mayWeigh": may_weigh,
         "live": False,
         "links": {
-            "drafts": f"{base}/drafts",
-            "states": f"{base}/states",
-            "findings": f"{base}/findings",
-            "events": f"{base}/events",
-            "history": f"{base}/history",
-            "photo": f"{base}/drafts/KEY/photo",
-            "believe": "/api/v1/channels/NAME/believe",
+            "drafts": to("add_draft", id=day_id),
+            "states": to("add_state", id=day_id),
+            "findings": to("get_findings", id=day_id),
+            "events": to("listen", id=day_id),
+            "history": to("get_history", id=day_id),
+            "photo": to("put_photo", id=day_id, key="KEY"),
+            "believe": to("believe", name="NAME"),
+            "plan": to("get_plan", id=day_id),
+            "planned": to("plan", day=day_id),
+            "bench": to("bench", day=day_id),
         },
         "state": day.drafts[-1].state if day.drafts else (tabs[0].id if tabs else ""),
         "states": {tab.id: {"rig": tab.rig, "said": tab.said, "table": _table(day, tab.id)} for tab in tabs},

@@ -11,7 +11,7 @@ from starlette.routing import BaseRoute
 from steelyard.web.api.plan import kept_plan
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.pads.page import pads_page
-from steelyard.web.pages.shell.frame import may_weigh, render, station_of
+from steelyard.web.pages.shell.frame import may_weigh, render, station_of, to_of
 
 
 async def pads(request: Request) -> Response:
@@ -19,7 +19,8 @@ async def pads(request: Request) -> Response:
     day_id = request.path_params["day"]
     station = station_of(request)
     opened = await station.day(day_id)
-    page = await station.run(pads_page, day_id, opened.day, seq=opened.seq, may_weigh=may_weigh(request))
+    to = to_of(request)
+    page = await station.run(pads_page, day_id, opened.day, to=to, seq=opened.seq, may_weigh=may_weigh(request))
     kept = await station.run(kept_plan, station.store, day_id)
     page = replace(page, data={**page.data, "plan": kept})
     return render(request, "pads.html", page)

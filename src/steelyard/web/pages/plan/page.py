@@ -9,6 +9,7 @@ from typing import Any
 from steelyard.findings import STANDING
 from steelyard.model import InstrumentKind, State, WeighDay
 from steelyard.web.pages.pads.page import said, script_data
+from steelyard.web.pages.shell.contracts import To
 from steelyard.web.pages.shell.rig import SmallRig, draw_small, rig_key
 
 
@@ -30,20 +31,21 @@ class PlanPage:
     data: Mapping[str, Any]
 
 
-def plan_page(day_id: str, day: WeighDay, kept: Mapping[str, Any] | None, *, seq: int, may_weigh: bool) -> PlanPage:
+def plan_page(
+    day_id: str, day: WeighDay, kept: Mapping[str, Any] | None, *, to: To, seq: int, may_weigh: bool
+) -> PlanPage:
     """The page of a day as it stands.
 
     Parameters
     ----------
-    kept: the plan that was kept last, if any; ``seq``: of the last addition in the day.
+    kept: the plan that was kept last, if any; ``seq``: of the last addition in the day; ``to`` makes its links.
     """
     states = [state for state in day.states.values() if state.vehicles]
     rigs: dict[str, SmallRig] = {}
     for state in states:
         if rig_key(state) not in rigs:
             rigs[rig_key(state)] = draw_small(day, state)
-    base = f"/api/v1/days/{day_id}/plan"
-    script = script_data(day_id, day, (), (), seq=seq, may_weigh=may_weigh)
+    script = script_data(day_id, day, (), (), to=to, seq=seq, may_weigh=may_weigh)
     data = {
         "day": day_id,
         "seq": seq,
@@ -53,9 +55,11 @@ def plan_page(day_id: str, day: WeighDay, kept: Mapping[str, Any] | None, *, seq
         "drafts": script["drafts"],
         "links": {
             **{name: script["links"][name] for name in ("events", "history")},
-            "plan": base,
-            **{name: f"{base}/{name}" for name in ("progress", "enough", "reached")},
-            "pads": f"/days/{day_id}/pads?walk=1",
+            "plan": to("make_plan", id=day_id),
+            "progress": to("get_progress", id=day_id),
+            "enough": to("enough", id=day_id),
+            "reached": to("get_reached", id=day_id),
+            "pads": f"{to('pads', day=day_id)}?walk=1",
         },
         "states": {state.id: {"rig": rig_key(state), "hitched": bool(state.links)} for state in states},
         "kept": kept,

@@ -79,7 +79,7 @@ export class Walk {
   async renew() {
     try {
       /** @type {Page.Answer<Page.KeptPlan>} */
-      const { data } = await call("GET", `/api/v1/days/${this.day.day}/plan`);
+      const { data } = await call("GET", this.day.links.plan);
       this.plan = data;
     } catch {
       return;
@@ -139,11 +139,11 @@ export class Walk {
     acts.append(
       make("a", over ? "Expected and reached" : "The whole plan", {
         className: "button",
-        href: `/days/${this.day.day}/plan`,
+        href: this.day.links.planned,
       }),
     );
     if (state.others.length)
-      acts.append(make("a", "Plan the rest", { className: "button", href: `/days/${this.day.day}/plan#rest` }));
+      acts.append(make("a", "Plan the rest", { className: "button", href: `${this.day.links.planned}#rest` }));
     parts.push(acts);
     this.box.replaceChildren(...parts);
     if (moved && this.walking) {

@@ -6,7 +6,11 @@ the reader's units: templates place words, they compute nothing.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+
+To = Callable[..., str]
+"""Makes the path of an address from the name of its handler and the parts of the path, as ``to`` in a template."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 // On every page: the look, what waits on this device, the service worker where the context is secure.
 
-import { $, element, every, first, make } from "./dom.js";
+import { $, element, every, first, make, maybe } from "./dom.js";
 import { flush, onChange } from "./outbox.js";
 import { call, wordsOf } from "./api.js";
 
@@ -19,6 +19,7 @@ look.addEventListener("change", () => {
 
 const waiting = document.getElementById("waiting");
 if (waiting) {
+  const { pads = "" } = waiting.dataset;
   onChange(({ items, away }) => {
     const drafts = items.filter((item) => item.what === "draft" && !item.refused).length;
     const refused = items.filter((item) => item.refused);
@@ -36,7 +37,7 @@ if (waiting) {
     waiting.hidden = lines.length === 0;
     waiting.replaceChildren(...lines.map((words) => make("p", words)));
     for (const day of new Set(refused.map((item) => item.day)))
-      waiting.append(make("a", "To the pads", { className: "button", href: `/days/${day}/pads` }));
+      waiting.append(make("a", "To the pads", { className: "button", href: pads.replace("DAY", day) }));
   });
 }
 flush();
@@ -51,7 +52,7 @@ for (const mark of every(document, "[data-unit]", HTMLElement)) {
   show();
 }
 
-const bring = document.getElementById("import");
+const bring = maybe("import", HTMLFormElement);
 bring?.addEventListener("submit", async (event) => {
   event.preventDefault();
   const said = $("import-said");
@@ -62,12 +63,12 @@ bring?.addEventListener("submit", async (event) => {
   }
   try {
     /** @type {Page.Answer<Api.Addition & { id: string }>} */
-    const { data } = await call("POST", "/api/v1/days", {
+    const { data } = await call("POST", bring.dataset.days ?? "", {
       body: await file.text(),
       type: "application/toml",
       wait: 30000,
     });
-    location.assign(`/days/${data.id}`);
+    location.assign((bring.dataset.bench ?? "").replace("DAY", data.id));
   } catch (error) {
     said.className = "note alarm";
     said.textContent = `Not opened: ${wordsOf(error)}`;

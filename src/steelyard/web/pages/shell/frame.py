@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from steelyard.web.http.problem import Problem
-from steelyard.web.pages.shell.contracts import Frame, MessagePage
+from steelyard.web.pages.shell.contracts import Frame, MessagePage, To
 from steelyard.web.pages.shell.files import template_folders, version
 from steelyard.web.station.station import Station
 
@@ -25,8 +25,13 @@ def render(request: Request, template: str, page: Any, *, here: str = "days", st
     """One page from its contract; in a template ``to`` makes the path of an address from its handler's name."""
     viewer = getattr(request.state, "viewer", None)
     frame = Frame(here, may_weigh(request), version(), stranger=viewer is None and template != "offline.html")
-    text = _templates().get_template(template).render(page=page, frame=frame, to=request.app.url_path_for)
+    text = _templates().get_template(template).render(page=page, frame=frame, to=to_of(request))
     return HTMLResponse(text, status)
+
+
+def to_of(request: Request) -> To:
+    """Makes a path from the name of a handler, as ``to`` in a template does."""
+    return request.app.url_path_for
 
 
 def station_of(request: Request) -> Station:

@@ -9,7 +9,7 @@ from starlette.routing import BaseRoute
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.shell.contracts import MessagePage
 from steelyard.web.pages.shell.files import addresses_asked_for, script_as_sent, version
-from steelyard.web.pages.shell.frame import render
+from steelyard.web.pages.shell.frame import render, to_of
 
 
 async def offline(request: Request) -> Response:
@@ -19,9 +19,8 @@ async def offline(request: Request) -> Response:
 
 async def service_worker(request: Request) -> Response:
     """The service worker, at the root so that it may serve every page, with the list of what it keeps at hand."""
-    del request
     text = script_as_sent("sw.js")
-    listed = "[" + ", ".join(f'"{path}"' for path in ("/offline", *addresses_asked_for())) + "]"
+    listed = "[" + ", ".join(f'"{path}"' for path in (to_of(request)("offline"), *addresses_asked_for())) + "]"
     text = text.replace("SHELL_FILES", listed).replace("station-VERSION", f"station-{version()}")
     return Response(text, media_type="text/javascript")
 

@@ -14,7 +14,7 @@ from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
 from steelyard.web.pages.days.routes import A_PAGE
-from steelyard.web.pages.shell.frame import render, station_of
+from steelyard.web.pages.shell.frame import render, station_of, to_of
 from steelyard.web.pages.yard import taking_in
 from steelyard.web.pages.yard.contracts import YardPage
 from steelyard.web.pages.yard.page import yard_page
@@ -47,7 +47,7 @@ async def take_in(request: Request) -> Response:
         return render(request, "yard.html", page, here="yard", status=409)
     for shelf, name, text in taken.keep:
         await station.run(station.store.save, shelf, name, text, device=request.state.viewer.device)
-    return RedirectResponse("/yard", 303)
+    return RedirectResponse(to_of(request)("yard"), 303)
 
 
 async def put_out(request: Request) -> Response:
@@ -65,7 +65,8 @@ async def put_out(request: Request) -> Response:
     if not chosen[Shelf.VEHICLE]:
         raise Problem(422, "no_vehicle", "choose at least one vehicle")
     text = new_day(chosen[Shelf.VEHICLE], chosen[Shelf.INSTRUMENT], datetime.datetime.now(datetime.UTC).date())
-    return RedirectResponse(f"/days/{await station.import_text(text)}/pads", 303)
+    day_id = await station.import_text(text)
+    return RedirectResponse(to_of(request)("pads", day=day_id), 303)
 
 
 routes: list[BaseRoute] = [
