@@ -115,9 +115,10 @@ $(VENV)/.run: pyproject.toml | python
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
 	@touch $@
 
+# Of the libraries of the tests most files are never loaded; those that are get compiled, and kept so, when they are.
 $(VENV)/.test: pyproject.toml $(VENV)/.run
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --upgrade "pip>=25.1"
-	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --group test --group dev
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-compile --group test --group dev
 	@touch $@
 
 $(VENV)/.site: pyproject.toml $(VENV)/.run
