@@ -53,6 +53,7 @@ _OF_KEY = {
     "span": DoubtSource.SPAN,
     "set": DoubtSource.SPAN,
     "standard": DoubtSource.SPAN,
+    "same": DoubtSource.SPAN,
     "zero": DoubtSource.ZERO,
     "x": DoubtSource.TAPE,
     "track": DoubtSource.TAPE,

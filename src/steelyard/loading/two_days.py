@@ -1,8 +1,10 @@
 """Two weigh days as one, so that a vehicle of one can be hitched on paper to a trailer of the other.
 
 One file that holds both days, with the names of the second changed where both have them, is solved as any other file.
-Nothing is one thing for bearing the same name: an instrument is one in both days where its serial number and all that
-is stated of it are the same; a standard is known by its name; vehicles, cargo and states stay apart.
+Nothing is one thing for bearing the same name: an instrument is known by its serial number and the date of its
+verification, as where days are compared; one that is described differently, or stood at two places of different
+gravity, keeps both descriptions and has one span. A standard is known by its name; vehicles, cargo and states stay
+apart.
 """
 
 from __future__ import annotations
@@ -56,6 +58,7 @@ def two_days(
     """
     first, second = _without_idle_slope(first), _without_idle_slope(second)
     _refuse_other_ground(first.site, second.site)
+    first, second = _with_one_span(first, second)
     if (first.site.latitude, first.site.elevation) != (second.site.latitude, second.site.elevation):
         first, second = _weightless(first), _weightless(second)
     taken = set(first.vehicles) | set(second.vehicles)
@@ -200,17 +203,9 @@ def _placements(day: WeighDay) -> list[str]:
 
 def _instruments(first: WeighDay, second: WeighDay) -> tuple[dict[str, str], dict[str, str]]:
     """New names of the second day's instruments, and of its sets."""
-    known = {item.serial: item for item in first.instruments.values() if item.serial}
-    same = {
-        item.id: known[item.serial].id
-        for item in second.instruments.values()
-        if item.serial and _stated_alike(item, known.get(item.serial))
-    }
-    sets = {
-        theirs.set: ours.set
-        for theirs, ours in ((second.instruments[name], first.instruments[ours]) for name, ours in same.items())
-        if theirs.set is not None and ours.set is not None
-    }
+    one = _in_both(first, second)
+    same = {theirs.id: ours.id for ours, theirs in one if _stated_alike(theirs, ours)}
+    sets = {theirs.set: ours.set for ours, theirs in one if theirs.set is not None and ours.set is not None}
     had = {item.set for item in first.instruments.values() if item.set is not None}
     left = {item.set for item in second.instruments.values() if item.set is not None} - set(sets)
     others = [name for name in second.instruments if name not in same and name in first.instruments]
@@ -218,8 +213,28 @@ def _instruments(first: WeighDay, second: WeighDay) -> tuple[dict[str, str], dic
     return {**same, **_fresh(others, taken)}, {**sets, **_fresh(sorted(left & had), had | left)}
 
 
-def _stated_alike(item: Instrument, other: Instrument | None) -> bool:
-    return other is not None and replace(item, id=other.id, set=other.set) == other
+def _in_both(first: WeighDay, second: WeighDay) -> list[tuple[Instrument, Instrument]]:
+    """The instruments that stand in both days, as each describes them."""
+    known = {(item.serial, item.verified): item for item in first.instruments.values() if item.serial}
+    found = ((known.get((item.serial, item.verified)), item) for item in second.instruments.values())
+    return [(ours, theirs) for ours, theirs in found if ours is not None]
+
+
+def _stated_alike(item: Instrument, other: Instrument) -> bool:
+    return replace(item, id=other.id, set=other.set) == other
+
+
+def _with_one_span(first: WeighDay, second: WeighDay) -> tuple[WeighDay, WeighDay]:
+    """Both days, in which an instrument that stands in both shares the error of its span with itself.
+
+    Where the days doubt it differently the larger doubt counts, as where days are compared.
+    """
+    one, two = dict(first.instruments), dict(second.instruments)
+    for ours, theirs in _in_both(first, second):
+        u = max(span_u(ours), span_u(theirs))
+        for made, item in ((one, ours), (two, theirs)):
+            made[item.id] = replace(item, span_uncertainty=0.0, same=ours.id, same_uncertainty=u)
+    return replace(first, instruments=one), replace(second, instruments=two)
 
 
 def _refuse_other_ground(first: Site, second: Site) -> None:

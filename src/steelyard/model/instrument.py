@@ -36,6 +36,8 @@ class Instrument:
     span: known error of the span [1], as a verification found it: it shows ``1 + span`` of the load; positive is high.
     verified: date of the last verification; verified_latitude [rad], verified_elevation [m]: where that was.
     due: the day by which it is to be verified again.
+    same, same_uncertainty: instruments that are one, described differently in two days that are solved as one, share
+        the whole error of the span that their verification left, of this standard uncertainty [1].
     """
 
     id: str
@@ -59,11 +61,17 @@ class Instrument:
     standard: str | None = None
     standard_uncertainty: float = 0.0
     span_drift: float = 0.0
+    same: str | None = None
+    same_uncertainty: float = 0.0
 
     @property
     def shared(self) -> tuple[tuple[str, str, float], ...]:
         """Errors of the span that it shares with others: kind, name and standard uncertainty [1] of each."""
-        named = (("set", self.set, self.set_uncertainty), ("standard", self.standard, self.standard_uncertainty))
+        named = (
+            ("set", self.set, self.set_uncertainty),
+            ("standard", self.standard, self.standard_uncertainty),
+            ("same", self.same, self.same_uncertainty),
+        )
         return tuple((kind, name, u) for kind, name, u in named if name is not None and u > 0.0)
 
     def drifted(self, since: datetime.date | None, until: datetime.date | None) -> float:

@@ -36,6 +36,7 @@ MOST_MIRRORED = 4
 _KINDS = {
     "span": "the span of the instruments",
     "set": "the span of the instruments",
+    "same": "the span of the instruments",
     "zero": "the zero of the instruments",
     "x": "taped lengths",
     "track": "taped lengths",
