@@ -44,6 +44,17 @@ def test_one_day_is_not_compared_and_two_days_are_compared_first() -> None:
     assert "Chock the wheels" in both
 
 
+def test_the_tables_of_a_comparison_name_the_rigs_as_the_chart_does() -> None:
+    """A reader of the page has seen no file: it names the vehicles."""
+    page = page_of(source("van.toml", NURSERY), source("lorry.toml", SECOND))
+    compared = page[page.index('id="comparison"') : page.index('id="day-1"')]
+    assert re.findall(r'<th scope="col" class="number"><bdi>(.*?)</bdi>', compared) == ["Nursery van", "Nursery lorry"]
+    assert "<bdi>Nursery lorry</bdi> less <bdi>Nursery van</bdi>" in compared
+    assert not re.search(
+        r"\b(van|lorry) (is|and|less|has)\b", words_of(compared).replace("Nursery van", "").replace("Nursery lorry", "")
+    )
+
+
 HOSTILE = [
     "<script>alert(1)</script>",
     "\"><img src=x onerror=alert(1)>'",

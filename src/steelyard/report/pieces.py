@@ -14,7 +14,7 @@ from steelyard.questions.above import (
 )
 from steelyard.report.drawings.above.values import state_words
 from steelyard.report.drawings.comparison.view import usual_measures
-from steelyard.report.drawings.comparison.words import apart
+from steelyard.report.drawings.comparison.words import apart, picture_names
 from steelyard.report.drawings.sheet.palette import PALETTES, Palette
 from steelyard.report.print.results import agreement, cargo_lines, gaps
 from steelyard.report.print.ticket import METHOD
@@ -53,6 +53,7 @@ __all__ = [
     "how_rare",
     "left_words",
     "p_words",
+    "picture_names",
     "rig_of",
     "shown",
     "state_words",

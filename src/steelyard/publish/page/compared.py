@@ -21,14 +21,13 @@ from steelyard.report.tables.compare import (
     best_sentences,
     claim_sentence,
     compared_finding,
-    short_names,
 )
 from steelyard.units import UnitSystem
 
 
 def compared_part(comparison: RigComparison, chart: Picture | None) -> ComparedPart:
     """The part of the page that sets the rigs side by side."""
-    names, units = short_names(comparison), comparison.units
+    names, units = pieces.picture_names(comparison), comparison.units
     usual = pieces.usual_measures(comparison)
     brief = tuple(f"{one.measure.label}: {pieces.apart(one, names, units)}" for one in usual)
     return ComparedPart(
