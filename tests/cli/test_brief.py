@@ -56,6 +56,11 @@ def test_the_worst_limit_stands_first_with_its_figure_room_and_probability(tmp_p
     assert [float(text.replace(",", "")) for text in match.groups()] == pytest.approx([2760.0, 260.0], abs=5.0)
 
 
+def test_two_bounds_of_one_share_are_told_apart_in_80_columns() -> None:
+    shares = [line for line in brief(str(ROOT / "examples" / "stage-van.toml")) if ": stage share on" in line]
+    assert [re.findall("[≥≤] [0-9]+ %", line) for line in shares] == [["≥ 10 %"], ["≤ 15 %"]]
+
+
 def test_the_coupling_is_what_the_findings_say() -> None:
     found = {one["id"]: one for one in json.loads(run("findings", BAKERY, "--json").stdout)["findings"]}
     load, share = (found[f"levelled/coupling/{kind}"]["value"] for kind in ("load", "share"))

@@ -148,7 +148,8 @@ def test_the_page_says_the_figures_that_the_commands_print(written: Written) -> 
     assert len(said) > 100
     assert set(said) - set(figures(page)) == set()
     for line in brief.splitlines()[1:]:
-        assert all(part.strip() in page for part in line.split("…")), line
+        whole = line.replace(" ≥ ", ", at least ").replace(" ≤ ", ", at most ")
+        assert all(part.strip() in page for part in whole.split("…")), line
 
 
 def figures(text: str) -> list[str]:
@@ -226,6 +227,8 @@ def test_the_citation_file_is_yaml_with_the_keys_that_the_format_asks_for(writte
     assert {"cff-version", "message", "title", "authors"} <= cited.keys()
     assert (cited["cff-version"], cited["type"], cited["title"]) == ("1.2.0", "dataset", "Seedlings: which of 'two'?")
     assert all(author["name"] for author in cited["authors"])
+    assert "…" not in cited["abstract"]
+    assert ", at least 10 %: " in cited["abstract"]
     digests = [item["value"].removeprefix("sha256:") for item in cited["identifiers"]]
     assert all(re.fullmatch("[0-9a-f]{64}", digest) for digest in digests)
     page = words_of(written.files["index.html"].decode())

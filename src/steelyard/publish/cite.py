@@ -13,6 +13,9 @@ from steelyard.report.tables.brief import brief_text
 
 UNNAMED = "Author not stated"
 
+_LONG = 1000
+"""Characters of a line of the verdict: more than any line has."""
+
 
 def date_weighed(weighing: Weighing) -> datetime.date | None:
     """The date of the last day; None where no file states one."""
@@ -53,12 +56,18 @@ def _lines(weighing: Weighing) -> Iterator[str]:
     date = date_weighed(weighing)
     if date is not None:
         yield f"date-released: {_quoted(date.isoformat())}"
-    yield f"abstract: {_quoted(' '.join(' '.join(brief_text(day.findings).split()) for day in weighing.days))}"
+    yield f"abstract: {_quoted(' '.join(_in_short(day) for day in weighing.days))}"
     yield "identifiers:"
     for day in weighing.days:
         yield "  - type: other"
         yield f"    value: {_quoted(f'sha256:{digest_of(day.findings.day)}')}"
         yield f"    description: {_quoted(f'Digest of the readings of {day.path}')}"
+
+
+def _in_short(day: PublishedDay) -> str:
+    """The verdict of a day as sentences; a reference has no width, so no name is cut."""
+    title, *lines = brief_text(day.findings, _LONG).splitlines()
+    return " ".join(f"{line.rstrip('.')}." for line in [title, *lines])
 
 
 def _quoted(text: str) -> str:

@@ -42,6 +42,9 @@ _FILE = 24
 _NAME = 12
 """Characters that are kept of a name at least."""
 
+_SIGNS = {", at least ": " ≥ ", ", at most ": " ≤ "}
+"""Short forms of a bound, for a name that is too long."""
+
 _LEAD = {Outcome.OUTSIDE: "Outside: ", Outcome.UNDECIDED: "Undecided: ", Outcome.WITHIN: "Within: "}
 
 
@@ -95,7 +98,22 @@ def _limit(verdict: Verdict, findings: Findings, width: int) -> str:
     """``Outside: hitched: tow GVWR: 14,120 lb, 120 over, met with < 0.1 %``; a long name is cut, no figure is."""
     lead = "" if verdict.outcome is None else _LEAD[verdict.outcome]
     tail = f": {_found(verdict, findings)}{_room(verdict, findings)}, met with {chance(verdict.probability)}"
-    return lead + clipped(title(verdict, findings.day), max(_NAME, width - len(lead) - len(tail))) + tail
+    return lead + _named(title(verdict, findings.day), max(_NAME, width - len(lead) - len(tail))) + tail
+
+
+def _named(name: str, width: int) -> str:
+    """The name of a limit in ``width`` characters; its bound stays, for only that tells two limits apart.
+
+    ``hitched: stage share o… ≥ 10 %`` and ``hitched: stage share o… ≤ 15 %``
+    """
+    if len(name) <= width:
+        return name
+    for words, sign in _SIGNS.items():
+        head, found, bound = name.rpartition(words)
+        room = width - len(sign) - len(bound)
+        if found and room >= _NAME:
+            return f"{clipped(head, room)}{sign}{bound}"
+    return clipped(name, width)
 
 
 def _found(verdict: Verdict, findings: Findings) -> str:
