@@ -254,3 +254,35 @@ def test_every_exit_status_is_documented() -> None:
     page = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
     listed = page.partition("Exit status:")[2].partition("##")[0]
     assert set(re.findall(r"^- (\d+): ", listed, re.MULTILINE)) == {str(int(status)) for status in ExitStatus}
+
+
+@pytest.mark.parametrize("before", [None, b"the ticket of last year"])
+def test_a_full_disk_leaves_what_was_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, before: bytes | None
+) -> None:
+    day, target = write(tmp_path), tmp_path / "rig.svg"
+    if before is not None:
+        target.write_bytes(before)
+    there = {file.name: file.read_bytes() for file in tmp_path.iterdir()}
+
+    def full(path: Path, content: bytes) -> None:
+        with path.open("wb") as stream:
+            stream.write(content[:100])
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    result = run("draw", day, "--state", "coupled", "-o", str(target))
+    assert (result.exit_code, result.stderr) == (2, f"{target}: cannot be written: No space left on device\n")
+    assert {file.name: file.read_bytes() for file in tmp_path.iterdir()} == there
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs links that anyone may make")
+def test_a_file_behind_a_link_is_written_where_it_lies(tmp_path: Path) -> None:
+    day, target, link = write(tmp_path), tmp_path / "kept.svg", tmp_path / "link.svg"
+    target.write_bytes(b"old")
+    target.chmod(0o640)
+    link.symlink_to(target)
+    assert run("draw", day, "--state", "coupled", "-o", str(link)).exit_code == 0
+    assert link.is_symlink()
+    assert target.read_bytes().startswith(b"<svg")
+    assert target.stat().st_mode & 0o777 == 0o640

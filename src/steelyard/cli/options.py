@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import os
+import shutil
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -187,13 +189,32 @@ def _no_state(state: str, day: WeighDay) -> str:
 
 
 def write_file(ctx: click.Context, path: Path, content: bytes, *, day_file: str | Sequence[str]) -> None:
-    """Write ``content``, never over a day it is made from; where it cannot be written, say so, exit status 2."""
+    """Write ``content``, never over a day it is made from; where it cannot be written, say so, exit status 2.
+
+    What had the name before stays whole until the new file is.
+    """
     try:
         days = [Path(day_file)] if isinstance(day_file, str) else [Path(name) for name in day_file]
         if path.exists() and any(day.exists() and path.samefile(day) for day in days):
             say_error(f"{path}: is the weigh day itself; give another name with -o")
             ctx.exit(2)
-        path.write_bytes(content)
+        _write_whole(path, content)
     except OSError as error:
         say_error(f"{path}: cannot be written: {error.strerror or error}")
         ctx.exit(2)
+
+
+def _write_whole(path: Path, content: bytes) -> None:
+    """Write a file under another name beside it first, so that a full disk leaves no part of it and no empty file."""
+    if path.exists() and not path.is_file():
+        path.write_bytes(content)  # a device, or a folder, which is refused
+        return
+    target = path.resolve()
+    unfinished = target.with_name(f".{os.getpid()}.part")
+    try:
+        unfinished.write_bytes(content)
+        if target.exists():
+            shutil.copymode(target, unfinished)
+        os.replace(unfinished, target)  # noqa: PTH105 - also replaces on Windows
+    finally:
+        unfinished.unlink(missing_ok=True)
