@@ -10,6 +10,7 @@ import pytest
 
 from steelyard.findings import Findings
 from steelyard.report import SHAPES, Shape, above_svg
+from steelyard.report.drawings.sheet.type import ELLIPSIS
 from tests.report.sample import geometries, sample
 from tests.report.svg_reading import SVG, root_of, texts, tyres
 
@@ -96,6 +97,17 @@ def test_the_marks_of_a_contradiction_stay(shape: str) -> None:
     said = [box.name for box in texts(root_of(above_svg(day, "hitched", shape=shape)))]
     assert any(text.startswith("? contested: readings contradict one another") for text in said)
     assert sum("?" in text for text in said) > 5
+
+
+@pytest.mark.parametrize("shape", [None, "16:9", "9:16", "A4", "Letter"])
+def test_a_name_that_is_too_long_is_cut_before_the_rating_of_which_something_is_left(shape: str | None) -> None:
+    day = SAMPLE.day
+    vehicles = {
+        key: replace(one, name=f"{key} with the long name of a family" * 3) for key, one in day.vehicles.items()
+    }
+    svg = above_svg(replace(SAMPLE, day=replace(day, vehicles=vehicles)), "solo", shape=shape)
+    cut = [box.name.partition(ELLIPSIS)[2] for box in texts(root_of(svg)) if ELLIPSIS in box.name]
+    assert [name for name in cut if name] == [" payload", " axle 1"]
 
 
 def test_a_shape_that_does_not_exist_is_named_with_what_there_is() -> None:

@@ -60,18 +60,19 @@ def left_box(reader: Reader) -> LeftBox:
 def left_lines(box: LeftBox, unit: str) -> Iterator[PlateLine]:
     """The rows as lines of a plate, where a sheet has no room for the box."""
     for place, row in enumerate(box.rows):
-        name = f"{TITLE}: {row.titled}" if place == 0 else row.titled
+        name, end = _parts(row)
+        name = f"{TITLE}: {name}" if place == 0 else name
         if row.figures is None:
-            yield PlateLine(name, row.instead)
+            yield PlateLine(name, row.instead, end=end)
             continue
         mark = f" {CONTESTED}" if row.figures.contested else ""
         amount = f"{row.amount} {unit}{mark}"
         if row.over:
-            yield PlateLine(name, "", f"{amount} over", over=row.outcome is Outcome.OUTSIDE)
+            yield PlateLine(name, "", f"{amount} over", over=row.outcome is Outcome.OUTSIDE, end=end)
         elif row.outcome is Outcome.UNDECIDED:
-            yield PlateLine(name, amount, str(row.outcome))
+            yield PlateLine(name, amount, str(row.outcome), end=end)
         else:
-            yield PlateLine(name, amount)
+            yield PlateLine(name, amount, end=end)
 
 
 def described(box: LeftBox) -> Iterator[str]:
@@ -85,6 +86,11 @@ def described(box: LeftBox) -> Iterator[str]:
         yield f"{TITLE}: {row.titled}, {said}, met with {row.chance}{marks}."
 
 
+def _parts(row: LeftWords) -> tuple[str, str]:
+    """The vehicle, whose name may be cut, and the rating, which stays: it tells the rows of one vehicle apart."""
+    return (row.title, f" {row.what}") if row.title else (row.what, "")
+
+
 def _height(row: LeftWords) -> float:
     return _ROW if row.mark or row.span else _SHORT
 
@@ -94,9 +100,11 @@ def _row(scene: Scene, row: LeftWords, x: float, top: float, width: float) -> No
     canvas, palette, right = scene.canvas, scene.palette, x + width
     base, below = top + 18, top + 37
     taken = _amount(scene, row, right, base)
-    canvas.text(x, base, fitted(row.titled, NOTE, width - taken - _GAP), NOTE)
+    name, end = _parts(row)
+    canvas.text(x, base, fitted(name, NOTE, width - taken - _GAP, end=end), NOTE)
     if row.mark:
-        canvas.text(x, below, row.mark, SMALL, bold=True, fill=palette.accent)
+        mark = fitted(row.mark, SMALL, width - text_width(row.span, SMALL), bold=True)
+        canvas.text(x, below, mark, SMALL, bold=True, fill=palette.accent)
     canvas.text(right, below, row.span, SMALL, anchor="end", fill=palette.soft)
 
 

@@ -22,13 +22,17 @@ _NAME = 150.0
 
 @dataclass(frozen=True, slots=True)
 class PlateLine:
-    """A line of a plate: what it is, and its figure in words, with how it stands to its rating where that matters."""
+    """A line of a plate: what it is, and its figure in words, with how it stands to its rating where that matters.
+
+    ``end`` belongs to the name and is not cut off where the name is too long.
+    """
 
     name: str
     words: str
     standing: str = ""
     over: bool = False
     head: bool = False
+    end: str = ""
 
 
 def lines_of(
@@ -85,7 +89,7 @@ def _marked(line: PlateLine, figure: Figure) -> PlateLine:
     if figure.standing is Standing.PLAIN:
         return line
     over = figure.standing is Standing.OVER
-    return PlateLine(line.name, line.words, figure.standing_text, over, line.head)
+    return PlateLine(line.name, line.words, figure.standing_text, over, line.head, line.end)
 
 
 def lines_height(lines: Sequence[PlateLine]) -> float:
@@ -99,7 +103,7 @@ def lines_width(lines: Sequence[PlateLine]) -> float:
 
 
 def _width(line: PlateLine) -> float:
-    name = min(text_width(line.name, NOTE, bold=line.head), _NAME)
+    name = min(text_width(line.name + line.end, NOTE, bold=line.head), _NAME)
     tag = tag_width(line.standing, SMALL) + 6.0 if line.standing else 0.0
     return name + 10.0 + text_width(line.words, NOTE, bold=line.head) + tag
 
@@ -118,4 +122,5 @@ def draw_lines(scene: Scene, lines: Sequence[PlateLine], x: float, top: float) -
         canvas.text(right, y - 4.0, line.words, NOTE, bold=line.head, anchor="end")
         room = right - text_width(line.words, NOTE, bold=line.head) - 10.0 - x
         fill = scene.palette.ink if line.head else scene.palette.soft
-        canvas.text(x, y - 4.0, fitted(line.name, NOTE, room, bold=line.head), NOTE, bold=line.head, fill=fill)
+        name = fitted(line.name, NOTE, room, bold=line.head, end=line.end)
+        canvas.text(x, y - 4.0, name, NOTE, bold=line.head, fill=fill)

@@ -92,13 +92,15 @@ def _wide(text: str, bold: bool) -> float:
     return sum(face.advance(character) for character in text)
 
 
-def fitted(text: str, size: float, room: float, *, bold: bool = False) -> str:
-    """``text``, cut short with an ellipsis where it is wider than ``room``."""
-    if text_width(text, size, bold=bold) <= room:
-        return text
-    while text and text_width(text + ELLIPSIS, size, bold=bold) > room:
+def fitted(text: str, size: float, room: float, *, bold: bool = False, end: str = "") -> str:
+    """``text`` and ``end``; the text is cut short with an ellipsis where both are wider than ``room``."""
+    if text_width(text + end, size, bold=bold) <= room:
+        return text + end
+    if end and text_width(ELLIPSIS + end, size, bold=bold) > room:
+        return fitted(end.lstrip(), size, room, bold=bold)
+    while text and text_width(text + ELLIPSIS + end, size, bold=bold) > room:
         text = text[:-1].rstrip()
-    return text + ELLIPSIS
+    return text + ELLIPSIS + end
 
 
 def broken(
