@@ -96,6 +96,7 @@ def test_the_picture_has_the_shape_and_the_measures_that_were_asked_for(script: 
     found = script.get("/compare.svg", params={"day": days, "measure": "coupling/lode"})
     assert found.status_code == 422
     assert "did you mean" in found.text
+    assert "fault of the program" not in found.text
 
 
 @pytest.mark.parametrize(
@@ -119,6 +120,7 @@ def test_what_cannot_be_compared_is_said(
     found = script.get("/compare", params={**query, "day": [names.get(name, name) for name in query["day"]]})
     assert found.status_code in (404, 409, 422)
     assert words in " ".join(found.text.split())
+    assert "fault of the program" not in found.text
 
 
 @pytest.mark.parametrize("sent", [None, [], "A", [1], ["x"] * 3, [f"d{number}" for number in range(61)]])

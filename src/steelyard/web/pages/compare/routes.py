@@ -16,6 +16,7 @@ from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
 from steelyard.web.pages.shell.frame import download, render, station_of
 from steelyard.web.station.book import OpenDay
+from steelyard.web.station.refused import Refusal, RefusalError
 
 if TYPE_CHECKING:
     from steelyard.findings import Weighed
@@ -159,7 +160,7 @@ async def _compared(request: Request, chosen: Chosen, days: list[OpenDay], made:
             rigs = sound(lambda: rigs_of(loaded, chosen.states))
             if chosen.base >= len(rigs):
                 message = f"there are {len(rigs)} rigs; number {chosen.base} is none of them"
-                raise Problem(422, "no_such_rig", message)
+                raise RefusalError(Refusal.CANNOT_BE, message)
             data["base"] = f"{rigs[chosen.base].file}:{rigs[chosen.base].state}"
         asked = COMPARE.read(days[0].day, data, "question", {})
         return made(sound(lambda: COMPARE.answer(loaded, asked)))
@@ -189,12 +190,12 @@ def _drawable(draw: Callable[[], str]) -> str:
 
     Raises
     ------
-    Problem: the measures are none of these rigs, or more than a sheet holds.
+    RefusalError: the measures are none of these rigs, or more than a sheet holds.
     """
     try:
         return draw()
     except ValueError as error:
-        raise Problem(422, "no_drawing", str(error)) from error
+        raise RefusalError(Refusal.CANNOT_BE, str(error)) from error
 
 
 routes: list[BaseRoute] = [
