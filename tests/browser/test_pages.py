@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import FilePayload, Page, expect
 
 from tests.browser.conftest import EXAMPLE
 from tests.browser.serving import ROOT, Serving
@@ -19,7 +19,8 @@ def test_a_weigh_day_file_is_opened_from_the_list_of_days(station: Serving, phon
     opening = phone.get_by_role("button", name="Open it")
     opening.click()
     expect(phone.locator("#import-said")).to_have_text("Choose a file first.")
-    wrong = {"name": "wrong.toml", "mimeType": "application/toml", "buffer": b"format = 1\n[vehicles.van]\nrole = 3\n"}
+    text = b"format = 1\n[vehicles.van]\nrole = 3\n"
+    wrong: FilePayload = {"name": "wrong.toml", "mimeType": "application/toml", "buffer": text}
     phone.locator("#file").set_input_files(wrong)
     opening.click()
     expect(phone.locator("#import-said")).to_contain_text("vehicles.van.role: 3 is not known")

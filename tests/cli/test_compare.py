@@ -349,3 +349,16 @@ def test_a_plate_in_pounds_and_one_in_kilograms_are_one(tmp_path: Path) -> None:
     text = Path(second).read_text(encoding="utf-8")
     Path(second).write_text(text.replace('"4000 kg"', '"8800 lb"'), encoding="utf-8")
     asked(first, second)
+
+
+def test_the_limit_that_binds_first_is_told_apart_only_where_every_rating_is_known(tmp_path: Path) -> None:
+    """Nothing was read of the second trailer, so that its axle may leave less than what is known."""
+    first, second = two(tmp_path)
+    text = Path(second).read_text(encoding="utf-8")
+    Path(second).write_text(text[: text.rindex("[[drafts]]")], encoding="utf-8")
+    least = measure(asked(first, second), "left/least")
+    assert least["values"][0]["binds"] == "tow: ball vertical rating"
+    assert least["values"][1]["binds"].endswith(", the least of what is determined,")
+    assert least["values"][1]["value"] is not None
+    assert (least["differences"], least["winner"]) == ([], None)
+    assert set(least["best"]) <= {None}

@@ -134,7 +134,8 @@ class _Comparing:
         """A measure of all rigs."""
         count = len(self._together.rigs)
         known = [number for number in range(count) if self._together.known(number, measure.id)]
-        pairs = self._pairs(known)
+        whole = [number for number in known if self._together.whole(number, measure.id)]
+        pairs = self._pairs(whole)
         hulls = self._hulls([*({number: 1.0} for number in known), *({a: 1.0, b: -1.0} for a, b in pairs)], measure.id)
         found = dict(zip(known, hulls, strict=False))
         values = tuple(self._value(number, measure.id, found.get(number)) for number in range(count))
@@ -144,8 +145,8 @@ class _Comparing:
         dof, answers = min(spread.dof for spread, _ in spreads), [spread for spread, _ in spreads]
         decided = _decided(answers, dof)
         drawn = measure.better is not None or not decided
-        draws = self._draws(known, measure.id) if drawn else np.zeros((0, 0))
-        columns = [(known.index(a), known.index(b)) for a, b in pairs]
+        draws = self._draws(whole, measure.id) if drawn else np.zeros((0, 0))
+        columns = [(whole.index(a), whole.index(b)) for a, b in pairs]
         factor = told_apart_factor(draws, [] if decided else columns, dof=dof)
         differences = tuple(
             Difference(a, b, spread, _apart(spread, factor), contested)
@@ -153,8 +154,8 @@ class _Comparing:
         )
         if measure.better is None:
             return ComparedMeasure(measure, values, differences)
-        best = self._best(draws, known, measure, contested=any(value.contested for value in values))
-        return ComparedMeasure(measure, values, differences, best, _winner(differences, known, measure.better))
+        best = self._best(draws, whole, measure, contested=any(value.contested for value in values))
+        return ComparedMeasure(measure, values, differences, best, _winner(differences, whole, measure.better))
 
     def _best(
         self, draws: Array, known: Sequence[int], measure: RigMeasure, *, contested: bool
@@ -177,7 +178,8 @@ class _Comparing:
             return ComparedValue(None, None)
         row = self._together.row(number, measure)
         spread, contested = (None, False) if found is None else found
-        return ComparedValue(spread, row.basis, row.binds, contested)
+        binds = row.binds if self._together.whole(number, measure) else f"{row.binds}, the least of what is determined,"
+        return ComparedValue(spread, row.basis, binds, contested)
 
     def _pairs(self, known: Sequence[int]) -> list[tuple[int, int]]:
         """The rigs of each difference, the later one less the earlier, or each less the base."""

@@ -39,6 +39,10 @@ class Better(StrEnum):
     LESS = "less"
 
 
+LEAST = "left/least"
+"""Id of the room under the rating that binds first."""
+
+
 @dataclass(frozen=True, slots=True)
 class RigMeasure:
     """One row of a comparison: the same quantity of several rigs."""
@@ -147,7 +151,7 @@ class RigMeasures:
         if name is not None and payload is not None:
             entry = self._of(Measurand(name, "payload"))
             yield from self._row(_left("left/payload", "Left of the payload"), entry, -1.0, payload)
-        least = _left("left/least", "Left of the limit that binds first")
+        least = _left(LEAST, "Left of the limit that binds first")
         rooms = [(row.offset - self._estimate(row.entry), row) for row in self.ratings() if row.entry is not None]
         if rooms:
             _, tightest = min(rooms, key=lambda one: round(one[0], 6))

@@ -23,7 +23,7 @@ from steelyard.adjustment import (
     student_quantile,
 )
 from steelyard.findings import Finding, Quantities, Weighed
-from steelyard.questions.compare.measures import MeasureRow, RigMeasure, RigMeasures
+from steelyard.questions.compare.measures import LEAST, MeasureRow, RigMeasure, RigMeasures
 
 Array = NDArray[np.float64]
 
@@ -174,6 +174,13 @@ class Together:
             return False
         at, place = self.at[number, measure]
         return self.days[at].known(place)
+
+    def whole(self, number: int, measure: str) -> bool:
+        """Whether nothing that the readings do not determine could decide a measure of a rig.
+
+        The least room under the ratings is known only where the room under each of them is.
+        """
+        return measure != LEAST or all(self.days[at].known(place) for at, place in self.ratings[number])
 
     def row(self, number: int, measure: str) -> MeasureRow:
         """The row of a measure of a rig."""

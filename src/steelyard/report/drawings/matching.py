@@ -93,7 +93,9 @@ def _card(pair: Pair, units: UnitSystem, size: float, width: float) -> _Card:
     heads = broken(pair_words(pair), size, room, bold=True, most=2)
     if pair.why:
         return _Card(pair, [*heads, *broken(f"{pair.why[:1].upper()}{pair.why[1:]}.", size, room, most=5)], len(heads))
-    said = (left_words(pair, units), f"coupling {share_words(pair, units)}; {working_words(pair)}")
+    open_ = any(verdict.outcome is None for verdict in pair.verdicts) and pair.binds is not None
+    left = f"{left_words(pair, units)}{', the least of what is determined' if open_ else ''}"
+    said = (left, f"coupling {share_words(pair, units)}; {working_words(pair)}")
     lines = [line for one in said for line in broken(f"{one[:1].upper()}{one[1:]}", size, room, most=3)]
     return _Card(pair, [*heads, verdict_word(pair), *lines], len(heads))
 
