@@ -276,7 +276,6 @@ def test_a_full_disk_leaves_what_was_there(
     assert {file.name: file.read_bytes() for file in tmp_path.iterdir()} == there
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="needs links that anyone may make")
 def test_a_file_behind_a_link_is_written_where_it_lies(tmp_path: Path) -> None:
     day, target, link = write(tmp_path), tmp_path / "kept.svg", tmp_path / "link.svg"
     target.write_bytes(b"old")
