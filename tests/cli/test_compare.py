@@ -130,7 +130,7 @@ def test_two_states_of_one_file_are_two_rigs(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (("{first}",), "one rig has nothing to be compared with; name another file, or two states with --of"),
+        (("{first}",), "one rig has nothing to be compared with; name another day, or two states of this one"),
         (("{first}", "{second}", "--of", "hitchd"), "no file has a state 'hitchd'; did you mean 'hitched'?"),
         (("{first}", "{nursery}", "--of", "hitched"), "nursery.toml has no state 'hitched'; it has empty, coupled"),
         (("{first}", "{second}", "--base", "third"), "'third' is not one of the rigs; there are {first}, {second}"),
@@ -362,3 +362,11 @@ def test_the_limit_that_binds_first_is_told_apart_only_where_every_rating_is_kno
     assert least["values"][1]["value"] is not None
     assert (least["differences"], least["winner"]) == ([], None)
     assert set(least["best"]) <= {None}
+
+
+def test_several_states_of_several_files_keep_to_80_columns() -> None:
+    files = [str(ROOT / "examples" / f"stage-{name}.toml") for name in ("van", "wagon", "flatbed")]
+    result = run("compare", *files, "--of", "alone,hitched")
+    assert result.exit_code == 0
+    assert max(map(len, result.stdout.splitlines())) <= 80
+    assert result.stdout.count("stage-flatbed:hitched\n") >= 1

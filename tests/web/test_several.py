@@ -93,6 +93,9 @@ def test_the_picture_has_the_shape_and_the_measures_that_were_asked_for(script: 
     assert 'width="1200" height="1200"' in svg
     assert "Coupling load" in svg
     assert "Left of the payload" not in svg
+    for kind in ("svg", "png", "zip"):
+        found = script.get(f"/compare.{kind}", params={"day": days, "shape": "16x9"})
+        assert (found.status_code, "16:9" in found.text) == (422, True)
     found = script.get("/compare.svg", params={"day": days, "measure": "coupling/lode"})
     assert found.status_code == 422
     assert "did you mean" in found.text

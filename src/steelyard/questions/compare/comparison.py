@@ -109,7 +109,7 @@ def compare(
         serial number for two different things; files that contradict one another on what is one thing.
     """
     if len(rigs) < 2:
-        raise ScenarioError("one rig has nothing to be compared with; name another file, or two states with --of")
+        raise ScenarioError("one rig has nothing to be compared with; name another day, or two states of this one")
     refuse_two_of_one_serial(rigs, units)
     refuse_contradictions(rigs, units)
     together = Together(rigs)

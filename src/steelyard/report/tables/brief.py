@@ -191,7 +191,9 @@ def _not_judged(findings: Findings, width: int) -> Iterator[str]:
     if not texts:
         return
     more = len(texts) - _NAMED
-    tail = f"; and {more} more" if more > 0 else ""
+    counted = sum(map(len, open_))
+    all_states = f" ({counted} counted in each state)" if counted > len(open_) else ""
+    tail = f"{f'; and {more} more' if more > 0 else ''}{all_states}"
     lead = "Not judged: "
     named = "; ".join(texts[:_NAMED])
     yield f"{lead}{clipped(named, width - len(lead) - len(tail) - 1)}{tail}."

@@ -18,13 +18,17 @@ from steelyard.questions.compare import (
     Unchanged,
 )
 from steelyard.report.tables.agreement import p_words
+from steelyard.report.tables.brief import clipped
 from steelyard.report.tables.verdicts import chance
 from steelyard.report.words.grid import WIDTH, Cell, Grid, rule, wrapped
 from steelyard.report.words.names import UNKNOWN, amount, shown
 from steelyard.units import Dimension, UnitSystem
 
 COLUMNS = 3
-"""Rigs that stand side by side in 80 columns."""
+"""Rigs that stand side by side in 80 columns, where their names are short enough; else two do."""
+
+LABEL, WIDEST = 34, 21
+"""Characters of a measure, and of the name of a rig at the head of its column, at most."""
 
 NARROWEST = 24
 """Characters that the name of a claim takes at least, however wide its figures are."""
@@ -76,14 +80,16 @@ def compared_finding(measure: RigMeasure, value: ComparedValue | None, spread: J
 def _measures(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
     """The table of the measures, a few rigs at a time, the base always first."""
     others = [number for number in range(len(names)) if number != comparison.base]
-    groups = [others[start : start + COLUMNS - 1] for start in range(0, len(others), COLUMNS - 1)]
+    fits = LABEL + COLUMNS * (2 + max(map(len, names))) <= WIDTH
+    beside = COLUMNS - 1 if fits else 1
+    groups = [others[start : start + beside] for start in range(0, len(others), beside)]
     for index, group in enumerate(groups):
         chosen = [comparison.base, *group]
         if index:
             yield ""
         yield rule("measures", "value ± standard uncertainty")
         yield ""
-        grid = Grid(("", *(names[number] for number in chosen)))
+        grid = Grid(("", *(clipped(names[number], WIDEST) for number in chosen)))
         for one in comparison.measures:
             cells = [value_words(one, number, comparison.units) for number in chosen]
             if any(one.values[number].basis is not None for number in chosen):
@@ -119,7 +125,7 @@ def legend_words(comparison: RigComparison, chosen: Sequence[int] | None = None)
 
 
 def _labelled(one: ComparedMeasure, units: UnitSystem) -> list[str]:
-    return wrapped(f"{one.measure.label}, {units.symbol(one.measure.dimension)}", rest="  ", width=34)
+    return wrapped(f"{one.measure.label}, {units.symbol(one.measure.dimension)}", rest="  ", width=LABEL)
 
 
 def value_words(one: ComparedMeasure, number: int, units: UnitSystem) -> str:

@@ -143,6 +143,6 @@ def _files(chosen: Chosen, paths: Mapping[str, str]) -> tuple[PageLink, ...]:
         PageLink(f"{paths['csv']}?{chosen.query()}", "Table for a spreadsheet"),
         PageLink(f"{paths['csv']}?{chosen.query(table='differences')}", "Table of the differences"),
         PageLink(f"{paths['text']}?{chosen.query()}", "Everything as text"),
-        PageLink(f"{paths['zip']}?{chosen.query()}", "Folder to publish"),
+        PageLink(f"{paths['zip']}?{chosen.query(shape='16:9')}", "Folder to publish"),
     )
     return (*pictures, *tables)

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
+from steelyard.names import meant
 from steelyard.web.api.ask import sound
 from steelyard.web.api.several import MOST_DAYS, opened
 from steelyard.web.http.problem import Problem
@@ -86,10 +87,9 @@ async def comparison_csv(request: Request) -> Response:
 async def comparison_zip(request: Request) -> Response:
     """The folder to publish, packed: page, pictures in every shape or in those asked for, tickets, data and days."""
     from steelyard.publish import DaySource, Edition, published, zipped
-    from steelyard.report import SHAPES
 
     station = station_of(request)
-    shapes = tuple(name for name in request.query_params.getlist("shape") if name in SHAPES)
+    shapes = _shapes(request)
     chosen, days = await _chosen(request)
     texts = [(await station.text(day.id)).encode() for day in days]
 
@@ -177,12 +177,26 @@ def _claims(chosen: Chosen, days: list[OpenDay]) -> dict[str, Any]:
 
 
 def _sheet(request: Request) -> dict[str, Any]:
-    """The shape and the look of a picture."""
+    """The shape and the look of a picture; raises what ``_shapes`` raises."""
+    theme = request.query_params.get("theme")
+    known = "dark" if theme == "dark" else "transparent" if theme == "transparent" else "light"
+    return {"shape": (*_shapes(request), "16:9")[0], "theme": known}
+
+
+def _shapes(request: Request) -> tuple[str, ...]:
+    """The shapes that the address asks for.
+
+    Raises
+    ------
+    Problem: one of them is not a shape; the nearest is named.
+    """
     from steelyard.report import SHAPES
 
-    shape, theme = request.query_params.get("shape", "16:9"), request.query_params.get("theme")
-    known = "dark" if theme == "dark" else "transparent" if theme == "transparent" else "light"
-    return {"shape": shape if shape in SHAPES else "16:9", "theme": known}
+    asked = tuple(request.query_params.getlist("shape"))
+    for name in asked:
+        if name not in SHAPES:
+            raise Problem(422, "no_such_shape", f"{name!r} is not a shape; {meant(name, list(SHAPES), 'there are')}")
+    return asked
 
 
 def _drawable(draw: Callable[[], str]) -> str:
