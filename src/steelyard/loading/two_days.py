@@ -94,10 +94,6 @@ def renamed(day: WeighDay, names: DayNames, *, after: int = 0, title: str = "") 
 
     ``title``, where given, is added to the words for each draft.
     """
-
-    def place(text: str) -> str:
-        return "+".join("/".join(_first_renamed(part.strip(), names.vehicles)) for part in text.split("+"))
-
     return replace(
         day,
         instruments={
@@ -120,7 +116,9 @@ def renamed(day: WeighDay, names: DayNames, *, after: int = 0, title: str = "") 
         },
         states={_new(names.states, name): _state(item, names) for name, item in day.states.items()},
         drafts=tuple(_draft(item, names, after, title) for item in day.drafts),
-        corrections=tuple(replace(item, draft=item.draft + after, place=place(item.place)) for item in day.corrections),
+        corrections=tuple(
+            replace(item, draft=item.draft + after, place=_place_text(item.place, names)) for item in day.corrections
+        ),
     )
 
 
@@ -150,8 +148,8 @@ def _draft(draft: Draft, names: DayNames, after: int, title: str) -> Draft:
         return replace(one, vehicle=_new(names.vehicles, one.vehicle))
 
     def place(one: Place) -> Place:
-        text = "+".join("/".join(_first_renamed(part.strip(), names.vehicles)) for part in one.text.split("+"))
-        return Place(text, tuple(map(wheel, one.wheels)), tuple(_new(names.vehicles, name) for name in one.couplings))
+        couplings = tuple(_new(names.vehicles, name) for name in one.couplings)
+        return Place(_place_text(one.text, names), tuple(map(wheel, one.wheels)), couplings)
 
     def lifted(one: Raise) -> Raise:
         return replace(one, vehicle=_new(names.vehicles, one.vehicle))
@@ -171,9 +169,10 @@ def _draft(draft: Draft, names: DayNames, after: int, title: str) -> Draft:
     )
 
 
-def _first_renamed(part: str, names: Mapping[str, str]) -> list[str]:
-    vehicle, *rest = part.split("/", 1)
-    return [_new(names, vehicle), *rest]
+def _place_text(text: str, names: DayNames) -> str:
+    """A place such as ``tow/1L+tow/1R`` with its vehicles renamed."""
+    parts = [part.strip().partition("/") for part in text.split("+")]
+    return "+".join(f"{_new(names.vehicles, vehicle)}{slash}{rest}" for vehicle, slash, rest in parts)
 
 
 def _new(names: Mapping[str, str], name: str) -> str:
