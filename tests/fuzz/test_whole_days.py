@@ -12,12 +12,17 @@ from typing import Any
 
 import pytest
 from hypothesis import Phase, given, settings
+from hypothesis.internal.conjecture import providers
 
 from tests.fuzz.asking import Answer, Fault, faults_of, wrong
 from tests.fuzz.invariants import moved
 from tests.fuzz.run import SLOW_AND_LARGE, UNITS
 from tests.fuzz.whole_days import whole_days
 from tests.fuzz.writing import written
+
+# Hypothesis draws from the constants of every module that is loaded, so that other tests would change the days.
+monkey = pytest.MonkeyPatch()
+monkey.setattr(providers, "_get_local_constants", lambda: providers._local_constants)
 
 STUDY = os.environ.get("STEELYARD_STUDY") == "1"
 DRAWN_ONLY = (Phase.generate,)
