@@ -19,7 +19,7 @@ from steelyard.findings.cautions import cautions_of
 from steelyard.findings.weigh import Quantities
 from steelyard.questions.findings import findings_data
 from steelyard.report import above_svg, tables
-from steelyard.rules import requirements_of
+from steelyard.requirements import requirements_of
 
 GROUP = "stages"
 WHOLE = "text to JSON, one day in one process"

@@ -10,7 +10,7 @@ from steelyard.dayfile import DayFileError, parse_day
 from steelyard.findings import Basis, solve, weigh
 from steelyard.loading import ScenarioError
 from steelyard.questions.distribution import DISTRIBUTION, DistributionAnswer, distribute, distributed
-from steelyard.rules import restorations
+from steelyard.requirements import restorations
 from tests.findings.days import BARS, COUPLE, draft, text
 
 # Ball 50 in behind the rear axle, wheelbase 150: 600 lb on the ball take 200 lb off the front axle. A couple of

@@ -11,7 +11,7 @@ from steelyard.findings import Findings, solve, weigh
 from steelyard.findings.catalogue import EVERY_PAIR
 from steelyard.loading import Scenario
 from steelyard.model import WeighDay
-from steelyard.rules.requirements import MOST_ALONE
+from steelyard.requirements.ratings import MOST_ALONE
 
 _RIG = """
 format = 1

@@ -22,7 +22,7 @@ FACES: Storeys = (("cli",), ("web",), ("publish",), ("report",), ("questions",))
 RECKONING: Storeys = (
     ("findings",),
     ("planning", "loading", "learning", "verification"),
-    ("rules",),
+    ("requirements",),
     ("conformity",),
     ("adjustment",),
     ("statics", "solver"),
@@ -31,7 +31,7 @@ WEB: Storeys = (("app", "run"), ("pages",), ("api",), ("http",), ("station",), (
 """The storeys within the web room; a folder of it may import what is below, and its own files."""
 
 KEEPING: Storeys = (("capture", "store"), ("dayfile",))
-GROUND: Storeys = (("model",), ("units", "ties"), ("names", "listing"))
+GROUND: Storeys = (("model",), ("units", "ties"), ("names", "listing", "rules"))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)
 DOORS = frozenset({"questions", "report.tables"})

@@ -66,7 +66,8 @@ def keys_read(*, verification: bool = False) -> set[str]:
     The readers of a verification file are those named after it; all others read the weigh day.
     """
     found: set[str] = set()
-    for path in (SOURCE / "dayfile").glob("*.py"):
+    dayfile = SOURCE / "dayfile"
+    for path in (*dayfile.glob("*.py"), dayfile / "rule_sets" / "chosen.py"):
         if path.stem.startswith("verification") is not verification:
             continue
         for node in ast.walk(parsed(path)):

@@ -48,9 +48,11 @@ def test_the_two_columns_do_not_know_each_other() -> None:
     below = rooms_below()
     assert "statics" not in below["dayfile"]
     assert "findings" not in below["dayfile"]
-    assert not any("dayfile" in below[room] for room in ("findings", "planning", "rules", "adjustment", "statics"))
+    assert not any(
+        "dayfile" in below[room] for room in ("findings", "planning", "requirements", "adjustment", "statics")
+    )
     assert {"findings", "dayfile"} <= below["report"] <= below["cli"]
-    assert below["units"] == {"names", "listing"}
+    assert below["units"] == {"names", "listing", "rules"}
 
 
 def house(folder: Path, files: dict[str, str]) -> Path:

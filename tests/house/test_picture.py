@@ -42,7 +42,7 @@ def test_the_picture_of_the_rooms_is_the_layer_contract() -> None:
 @pytest.mark.parametrize(
     ("there", "instead"),
     [
-        ("      rules  ", "      laws  "),
+        ("      requirements  ", "      laws  "),
         ("      statics, solver  ", "      statics  "),
         ("    keeping\n", ""),
         ("      web  ", "      report  "),

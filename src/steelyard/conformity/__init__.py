@@ -3,7 +3,7 @@
 Owns the probability that a requirement is met. Knows no rule by name (``rules`` does). Read ``rules`` next.
 """
 
-from steelyard.conformity.requirement import Requirement, Sense
+from steelyard.conformity.requirement import LimitCurve, Requirement, Sense
 from steelyard.conformity.verdict import (
     CONFIDENT,
     Measured,
@@ -18,6 +18,7 @@ from steelyard.conformity.verdict import (
 
 __all__ = [
     "CONFIDENT",
+    "LimitCurve",
     "Measured",
     "Outcome",
     "Requirement",

@@ -21,6 +21,7 @@ from steelyard.dayfile.fault import BeyondFloat, DayFileError, Fault, written_fl
 from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
 from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
+from steelyard.dayfile.rule_sets import FORM_KEYS, bundled_set, parse_rule_set, read_rule_set
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
 from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, PlatformAnswers, VehicleAnswers, starter
@@ -39,6 +40,7 @@ from steelyard.dayfile.write import (
 
 __all__ = [
     "FORMAT",
+    "FORM_KEYS",
     "LARGEST",
     "LARGEST_LOG",
     "AddedBlock",
@@ -52,12 +54,14 @@ __all__ = [
     "PlatformAnswers",
     "SweepLog",
     "VehicleAnswers",
+    "bundled_set",
     "can_grow",
     "doubt_complaint",
     "extended",
     "grown",
     "log_bytes",
     "parse_day",
+    "parse_rule_set",
     "parse_verification",
     "quantity_complaint",
     "read_block",
@@ -67,6 +71,7 @@ __all__ = [
     "read_draft",
     "read_instrument",
     "read_log",
+    "read_rule_set",
     "read_state",
     "read_vehicle",
     "read_verification",

@@ -10,13 +10,14 @@ from steelyard.dayfile.contents import contents, refuse_large
 from steelyard.dayfile.drafts import read_corrections, read_drafts
 from steelyard.dayfile.fault import DayFileError, KeyPath
 from steelyard.dayfile.instruments import read_instruments
+from steelyard.dayfile.rule_sets.chosen import chosen_rules
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import DAY_FILE, decode, encode, parse, show_file
 from steelyard.dayfile.states import read_states
 from steelyard.dayfile.tables import Key, read_table, whole
 from steelyard.dayfile.values import HIGHEST, Bound, amount, as_table, date, quantity, text
 from steelyard.dayfile.vehicles import read_vehicles
-from steelyard.model import Record, Site, WeighDay
+from steelyard.model import ChosenRules, Record, Site, WeighDay
 from steelyard.units import Dimension, UnitSystem
 
 FORMAT = 1
@@ -67,6 +68,7 @@ _KEYS = {
     "title": Key(text),
     **{key: Key(whole) for key in ("units", "site", "record", "instruments", "vehicles", "cargo", "states", "drafts")},
     "corrections": Key(whole),
+    "rules": Key(whole),
 }
 
 
@@ -124,6 +126,7 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
         states=sheet.states,
         drafts=drafts,
         corrections=corrections,
+        rules=chosen_rules(sheet, values["rules"]) if "rules" in values else ChosenRules(),
     )
 
 

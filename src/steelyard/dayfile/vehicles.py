@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from steelyard.dayfile.fault import KeyPath
+from steelyard.dayfile.papers import papers_of, read_class, read_papers
 from steelyard.dayfile.sheet import Sheet, one_serial_each
 from steelyard.dayfile.tables import Key, listed_tables, named_tables, nested, read_table, whole
 from steelyard.dayfile.values import Bound, amount, as_list, as_table, choice, flag, name, quantity, text
@@ -80,6 +81,7 @@ def _read_vehicle(sheet: Sheet, path: KeyPath, key: str, raw: Any) -> Vehicle:
         unloaded=values.get("unloaded"),
         serial=values.get("serial", ""),
         plate=values.get("plate", ""),
+        papers=papers_of(sheet, path, values.get("class", ""), values.get("papers", {}), role),
     )
 
 
@@ -278,4 +280,6 @@ _KEYS = {
     "couplings": Key(_read_couplings),
     "serial": Key(text),
     "plate": Key(text),
+    "class": Key(read_class),
+    "papers": Key(read_papers),
 }

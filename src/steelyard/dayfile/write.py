@@ -10,6 +10,7 @@ from steelyard.dayfile.fault import quoted, show_path
 from steelyard.model import (
     Axle,
     Cargo,
+    ChosenRules,
     Correction,
     Coupling,
     Distribution,
@@ -17,6 +18,7 @@ from steelyard.model import (
     Draft,
     Instrument,
     Link,
+    Papers,
     Record,
     Sharing,
     Site,
@@ -38,6 +40,7 @@ def write_day(day: WeighDay) -> str:
     units = f'{{ mass = "{day.units.mass}", length = "{day.units.length}" }}'
     head = ["format = 1", *_pairs({"title": _text(day.title)}), f"units = {units}"]
     blocks = [head, _block("[site]", pen.site(day.site)), _block("[record]", _record(day.record))]
+    blocks.append(_block("[rules]", _rules(day.rules)))
     for name, instrument in day.instruments.items():
         blocks.append([f"[{show_path(('instruments', name))}]", *_pairs(pen.instrument(instrument))])
     for name, vehicle in day.vehicles.items():
@@ -130,6 +133,26 @@ def _moment(at: datetime.datetime | None) -> str | None:
 
 def _names(names: Iterable[str]) -> str:
     return "[" + ", ".join(quoted(name) for name in names) + "]"
+
+
+def _rules(rules: ChosenRules) -> _Values:
+    """The table of chosen rules; a rule set from a file of the user's has no name that another file could use."""
+    names = [quoted(item.id) for item in rules.sets if not item.own]
+    licence = None if rules.licence is None else [quoted(item) for item in rules.licence]
+    return {
+        "apply": f"[{', '.join(names)}]" if names else None,
+        "where": _text(rules.where),
+        "use": None if rules.use is None else quoted(rules.use),
+        "licence": None if licence is None else f"[{', '.join(licence)}]",
+        "from_memory": _flag(rules.from_memory),
+    }
+
+
+def _count(value: int | None) -> str | None:
+    return None if value is None else str(value)
+
+
+_PAPER_MASSES = ("running_order", "kerb", "braked", "unbraked", "coupling")
 
 
 def _record(record: Record) -> _Values:
@@ -290,6 +313,8 @@ class _Pen:
                 "coupling_height": self.quantity(vehicle.coupling_height, Dimension.LENGTH),
                 "load_floor": self._floor(vehicle.load_floor),
                 "unloaded": self._unloaded(vehicle.unloaded),
+                "class": _text(vehicle.papers.category),
+                "papers": self._papers(vehicle.papers),
             }
         )
         for axle in vehicle.axles:
@@ -307,6 +332,19 @@ class _Pen:
             return None
         places = {key: self.quantity(getattr(unloaded, key), Dimension.LENGTH) for key in ("x", "y")}
         return _inline({"mass": self.quantity(unloaded.mass, Dimension.MASS), **places})
+
+    def _papers(self, papers: Papers) -> str | None:
+        masses = {key: self.mass(getattr(papers, key)) for key in _PAPER_MASSES}
+        return _inline(
+            {
+                "seats": _count(papers.seats),
+                "berths": _count(papers.berths),
+                **masses,
+                "length": self.amount(papers.length, Dimension.LENGTH),
+                "brakes": None if papers.brakes is None else quoted(papers.brakes),
+                "off_road": _flag(papers.off_road),
+            }
+        )
 
     def _axle(self, axle: Axle) -> _Values:
         return {

@@ -25,7 +25,7 @@ from steelyard.model import (
     side_load,
     wheel_load,
 )
-from steelyard.rules import restorations, steering_changes
+from steelyard.requirements import restorations, steering_changes
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 

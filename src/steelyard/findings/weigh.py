@@ -31,7 +31,7 @@ from steelyard.findings.result import Answer, Finding, Findings, TradeOff
 from steelyard.loading import Scenario, ScenarioError, applied
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
-from steelyard.rules import requirements_of
+from steelyard.requirements import requirements_of
 
 Array = NDArray[np.float64]
 

@@ -16,7 +16,9 @@ from steelyard.model.finding_id import (
     FindingIdError,
     Measurand,
     VerdictId,
+    axle_group_load,
     axle_load,
+    axle_spread,
     axles_load,
     cargo_finding,
     combination_gross,
@@ -26,7 +28,9 @@ from steelyard.model.finding_id import (
     wheel_load,
 )
 from steelyard.model.instrument import Instrument, InstrumentKind
+from steelyard.model.papers import Brakes, Papers
 from steelyard.model.place import Place, PlaceError, WheelRef, parse_place
+from steelyard.model.rule import ChosenRules, Grade, Rule, RuleExample, RuleSet, Use
 from steelyard.model.state import Distribution, DistributionKind, Link, State
 from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Unloaded, Vehicle, support_lines
 from steelyard.model.verification import (
@@ -53,8 +57,10 @@ __all__ = [
     "COUPLING",
     "AccuracyClass",
     "Axle",
+    "Brakes",
     "Cargo",
     "CargoError",
+    "ChosenRules",
     "Correction",
     "CountedReading",
     "Coupling",
@@ -65,12 +71,14 @@ __all__ = [
     "EccentricTest",
     "FindingId",
     "FindingIdError",
+    "Grade",
     "Instrument",
     "InstrumentKind",
     "Link",
     "LoadStep",
     "LoadTest",
     "Measurand",
+    "Papers",
     "PermutedTest",
     "Phase",
     "Place",
@@ -81,12 +89,16 @@ __all__ = [
     "RepeatTest",
     "Role",
     "RoundTest",
+    "Rule",
+    "RuleExample",
+    "RuleSet",
     "Sharing",
     "Site",
     "SmallMassTest",
     "State",
     "ToleranceTable",
     "Unloaded",
+    "Use",
     "Vehicle",
     "VerdictId",
     "Verification",
@@ -96,7 +108,9 @@ __all__ = [
     "WheelRef",
     "WrittenReading",
     "ZeroReturnTest",
+    "axle_group_load",
     "axle_load",
+    "axle_spread",
     "axles_load",
     "cargo_finding",
     "combination_gross",

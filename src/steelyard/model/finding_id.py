@@ -12,7 +12,7 @@ CARGO = "cargo"
 COMBINATION = "combination"
 COUPLING = "coupling"
 
-_PLACED = frozenset({"wheel", "axle", "side"})
+_PLACED = frozenset({"wheel", "axle", "side", "axles", "spread"})
 """Kinds of quantities of a vehicle of which it has several, each at a place of its own."""
 
 _remembered = lru_cache(maxsize=1 << 12)
@@ -197,6 +197,18 @@ def gross_load(vehicle: str) -> Measurand:
 def axles_load(vehicle: str) -> Measurand:
     """The load of all wheels of a vehicle."""
     return Measurand(vehicle, "axles")
+
+
+@_remembered
+def axle_group_load(owner: str, first: int, last: int) -> Measurand:
+    """The load of neighbouring axles, counted from 1 through a vehicle, or through the combination front to rear."""
+    return Measurand(owner, "axles", f"{first}-{last}")
+
+
+@_remembered
+def axle_spread(owner: str, first: int, last: int) -> Measurand:
+    """The distance between the centres of two axles, counted likewise."""
+    return Measurand(owner, "spread", f"{first}-{last}")
 
 
 def combination_gross() -> Measurand:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from steelyard.model.coupling import Coupling
+from steelyard.model.papers import Papers
 from steelyard.units import Quantity
 
 
@@ -89,6 +90,7 @@ class Vehicle:
     unloaded: its mass with nothing aboard, off a label or its papers; None where none is given.
     serial: the number that no other vehicle bears; with it, the same vehicle is known in several files.
     plate: its registration plate, for the ticket alone.
+    papers: its class and what its documents say, for rules of the road alone.
     """
 
     id: str
@@ -103,6 +105,7 @@ class Vehicle:
     unloaded: Unloaded | None = None
     serial: str = ""
     plate: str = ""
+    papers: Papers = Papers()
 
     @property
     def title(self) -> str:

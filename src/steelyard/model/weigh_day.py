@@ -11,6 +11,7 @@ from steelyard.model.cargo import Cargo
 from steelyard.model.draft import Correction, CountedReading, Draft
 from steelyard.model.instrument import Instrument
 from steelyard.model.place import WheelRef
+from steelyard.model.rule import ChosenRules
 from steelyard.model.state import State
 from steelyard.model.vehicle import Vehicle
 from steelyard.units import Quantity, UnitSystem
@@ -61,6 +62,7 @@ class WeighDay:
     states: Mapping[str, State] = field(default_factory=dict[str, State])
     drafts: tuple[Draft, ...] = ()
     corrections: tuple[Correction, ...] = ()
+    rules: ChosenRules = ChosenRules()
     _unread: frozenset[tuple[str, str]] | None = field(default=None, init=False, repr=False, compare=False)
 
     @property

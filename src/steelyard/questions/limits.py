@@ -12,7 +12,7 @@ from steelyard.conformity import CONFIDENT, Requirement
 from steelyard.findings import Catalogue, Quantities, Room, Weighed
 from steelyard.loading import Limits, Predicted, Scenario, applied, predicted, together
 from steelyard.model import Cargo, FindingId, WeighDay
-from steelyard.rules import requirements_of
+from steelyard.requirements import requirements_of
 from steelyard.statics import TAPE
 from steelyard.units import Quantity
 

@@ -1,22 +1,33 @@
-"""Rules: requirements as data. The ratings off the labels, and rules of thumb.
+"""Rules: the rule sets that come with the program, one dated TOML file each under ``data``.
 
-Owns which limits apply to which finding and where they come from. Judges nothing (``conformity`` does). Read
-``findings`` next.
+Owns the files and their names. Reads none of them: ``dayfile`` makes values of a rule set, ``requirements`` makes
+limits of those. Read ``model`` next.
 """
 
-from steelyard.rules.practice import Practice, Restoration, Window, practice
-from steelyard.rules.requirements import requirements_of, states_alone, steering_changes
-from steelyard.rules.restoration import Restored, matched, restorations
+from __future__ import annotations
 
-__all__ = [
-    "Practice",
-    "Restoration",
-    "Restored",
-    "Window",
-    "matched",
-    "practice",
-    "requirements_of",
-    "restorations",
-    "states_alone",
-    "steering_changes",
-]
+from functools import cache
+from importlib.resources import files
+
+__all__ = ["bundled_names", "bundled_text"]
+
+_ENDING = ".toml"
+
+
+@cache
+def bundled_names() -> tuple[str, ...]:
+    """The names of the bundled rule sets in alphabetical order; each is the name of its file."""
+    folder = files(__name__).joinpath("data")
+    return tuple(sorted(item.name.removesuffix(_ENDING) for item in folder.iterdir() if item.name.endswith(_ENDING)))
+
+
+def bundled_text(name: str) -> str:
+    """The text of a bundled rule set.
+
+    Raises
+    ------
+    KeyError: no bundled set has that name.
+    """
+    if name not in bundled_names():
+        raise KeyError(name)
+    return files(__name__).joinpath("data", name + _ENDING).read_text(encoding="utf-8")

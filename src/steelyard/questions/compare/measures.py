@@ -22,7 +22,7 @@ from steelyard.model import (
     gross_load,
     wheel_load,
 )
-from steelyard.rules import requirements_of, states_alone
+from steelyard.requirements import requirements_of, states_alone
 from steelyard.statics import Change, Combination, mass_at
 from steelyard.units import Dimension
 

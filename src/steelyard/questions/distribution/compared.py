@@ -41,7 +41,7 @@ from steelyard.model import (
     coupling_quantity,
 )
 from steelyard.questions.distribution.warnings import warnings
-from steelyard.rules import matched, practice
+from steelyard.requirements import matched, practice
 from steelyard.units import Dimension, Quantity, format_number
 
 PROBE = 10.0

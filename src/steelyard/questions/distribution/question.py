@@ -13,7 +13,7 @@ from steelyard.questions.figures import FindingShape, VerdictShape, finding_shap
 from steelyard.questions.form import Reading
 from steelyard.questions.kinds import Amount, StateName
 from steelyard.questions.shape import FORMAT, Units, units_of
-from steelyard.rules import practice
+from steelyard.requirements import practice
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number
 
 

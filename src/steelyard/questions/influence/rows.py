@@ -20,7 +20,7 @@ from steelyard.findings import Catalogue, Quantities, Room, Weighed
 from steelyard.loading import Scenario, ScenarioError, applied
 from steelyard.model import Cargo, FindingId, WeighDay
 from steelyard.questions.limits import at_state
-from steelyard.rules import requirements_of
+from steelyard.requirements import requirements_of
 from steelyard.units import Dimension, Quantity
 
 Array = NDArray[np.float64]

@@ -32,7 +32,7 @@ from steelyard.loading import (
 )
 from steelyard.model import Cargo, Distribution, DistributionKind
 from steelyard.questions.limits import at_state, limits_under, wrong_words
-from steelyard.rules import requirements_of
+from steelyard.requirements import requirements_of
 from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number
 

@@ -21,7 +21,7 @@ from steelyard.model import (
     gross_load,
 )
 from steelyard.questions.limits import limits_under, wrong_words
-from steelyard.rules import practice, states_alone
+from steelyard.requirements import practice, states_alone
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 

@@ -47,7 +47,7 @@ def _window(entry: dict[str, float | str]) -> Window:
 @cache
 def practice() -> Practice:
     """The rules of thumb in ``practice.toml``. No rule of the road is among them: one holds where somebody chose it."""
-    data = tomllib.loads(files("steelyard.rules").joinpath("practice.toml").read_text(encoding="utf-8"))
+    data = tomllib.loads(files("steelyard.requirements").joinpath("practice.toml").read_text(encoding="utf-8"))
     restoration = data["front_axle_restoration"]
     return Practice(
         {name: _window(entry) for name, entry in data["coupling_share"].items()},

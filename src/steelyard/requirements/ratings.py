@@ -1,4 +1,4 @@
-"""Requirements of a weigh day: the owner's ratings off the labels, windows and rules of thumb."""
+"""The owner's ratings off the labels, windows and rules of thumb, as requirements of a weigh day."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ from steelyard.model import (
     gross_load,
     wheel_load,
 )
-from steelyard.rules.practice import Window, practice
+from steelyard.requirements.practice import Window, practice
 from steelyard.units import Dimension
 
 LABEL = "rating on the label, as given in the file"
 
 
-def requirements_of(day: WeighDay, only: str | None = None) -> tuple[Requirement, ...]:
-    """Every requirement of the day or of the state ``only``, in file order, then those on changes between states."""
+def ratings_of(day: WeighDay, only: str | None = None) -> tuple[Requirement, ...]:
+    """The ratings and rules of thumb of the day or of the state ``only``, in file order, then those on changes."""
     found: list[Requirement] = []
     for state in day.states.values():
         if only is not None and state.id != only:

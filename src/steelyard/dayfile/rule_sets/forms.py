@@ -1,0 +1,15 @@
+"""The keys of each form that a rule can have. ``requirements.road`` has what a form means; a test compares the two."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from steelyard.dayfile.tables import Key
+from steelyard.dayfile.values import Bound, amount
+from steelyard.units import Dimension
+
+_MASS = amount(Dimension.MASS, Bound.POSITIVE)
+
+FORM_KEYS: Mapping[str, Mapping[str, Key]] = {
+    "gross": {"limit": Key(_MASS, '"80000 lb"')},
+}

@@ -1,0 +1,41 @@
+"""The papers of a vehicle: figures of its documents beside the ratings; rules of the road ask for them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Brakes(StrEnum):
+    """The brakes of a trailer."""
+
+    NONE = "none"
+    OVERRUN = "overrun"
+    SERVICE = "service"
+    CONTINUOUS = "continuous"
+
+
+@dataclass(frozen=True, slots=True)
+class Papers:
+    """Figures from the documents of a vehicle [kg, m]; None where they say nothing or nobody copied it.
+
+    Attributes
+    ----------
+    category: the vehicle's class, as ``M1``, ``N1`` or ``O2``; empty: not said. In a file it is the key ``class``.
+    seats: designated seats, the driver's included. berths: sleeping places.
+    running_order: mass in running order. kerb: kerbside weight.
+    braked, unbraked: heaviest trailer with and without brakes. coupling: permissible mass at its coupling point.
+    length: of the body. brakes: of a trailer. off_road: approved as an off-road vehicle.
+    """
+
+    category: str = ""
+    seats: int | None = None
+    berths: int | None = None
+    running_order: float | None = None
+    kerb: float | None = None
+    braked: float | None = None
+    unbraked: float | None = None
+    coupling: float | None = None
+    length: float | None = None
+    brakes: Brakes | None = None
+    off_road: bool = False

@@ -1,0 +1,27 @@
+"""Requirements: limits on findings. Ratings off the labels, rules of the road that were chosen, rules of thumb.
+
+Owns which limits apply to which finding and where they come from. Judges nothing (``conformity`` does). The rule sets
+themselves are data, in ``rules``. Read ``findings`` next.
+"""
+
+from steelyard.requirements.practice import Practice, Restoration, Window, practice
+from steelyard.requirements.ratings import states_alone, steering_changes
+from steelyard.requirements.restoration import Restored, matched, restorations
+from steelyard.requirements.road import Paper, Ruling, rulings
+from steelyard.requirements.together import requirements_of
+
+__all__ = [
+    "Paper",
+    "Practice",
+    "Restoration",
+    "Restored",
+    "Ruling",
+    "Window",
+    "matched",
+    "practice",
+    "requirements_of",
+    "restorations",
+    "rulings",
+    "states_alone",
+    "steering_changes",
+]

@@ -1,0 +1,14 @@
+"""The few forms that a rule can have, by the word that a rule set uses; no other is ever read from a file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+
+from steelyard.requirements.road.gross import gross
+from steelyard.requirements.road.ruling import AskedRule, Ruling
+
+Form = Callable[[AskedRule], Iterator[Ruling]]
+
+FORMS: Mapping[str, Form] = {
+    "gross": gross,
+}
