@@ -32,7 +32,7 @@ def _start() -> Iterator[Row]:
         },
         turns=10,
     )
-    yield _row("start", "steelyard --help", runs, NOTHING, aim="under 7x")
+    yield _row("start", "steelyard --help", runs, NOTHING, aim="under 4.5x")
     yield _wall("start", "steelyard --help", runs, NOTHING)
     yield _row("start", "steelyard findings, one day", runs, "import numpy")
     sizes = [runs[name].largest / 1e6 for name in ("steelyard --help", NOTHING)]

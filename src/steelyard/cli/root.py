@@ -5,7 +5,6 @@ from __future__ import annotations
 import errno
 import os
 import sys
-from importlib import import_module
 
 import click
 
@@ -43,6 +42,8 @@ class Commands(click.Group):
         known = _commands().get(cmd_name)
         if known is None:
             return None
+        from importlib import import_module  # loads modules that the help does without
+
         return getattr(import_module(f"steelyard.cli.commands.{known.module}"), cmd_name)
 
     def resolve_command(
@@ -113,9 +114,23 @@ def cli() -> None:
     """
 
 
+def _width() -> int:
+    """Columns that a help page may fill: the number that click takes, without ``shutil``, which is slow to load."""
+    try:
+        columns = int(os.environ.get("COLUMNS", "0"))
+    except ValueError:
+        columns = 0
+    if columns <= 0:
+        try:
+            columns = os.get_terminal_size(sys.__stdout__.fileno()).columns  # pyright: ignore[reportOptionalMemberAccess] - see below
+        except (AttributeError, ValueError, OSError):  # standard output is closed, replaced or no terminal
+            columns = 0
+    return max(min(columns or 80, 80) - 2, 50)
+
+
 def main() -> None:
     """Run the program; the entry point of the installed script."""
     if sys.stdout is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
         say_error("standard output: is closed, so there is nowhere to write the answer")
         sys.exit(int(ExitStatus.BAD_INPUT))
-    cli(prog_name="steelyard")
+    cli(prog_name="steelyard", terminal_width=_width())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 
 import click
@@ -15,7 +14,11 @@ _PLAIN = {
     "\N{MULTIPLICATION SIGN}": "x",
 }
 # A name in a file must not be able to move the cursor, recolour the screen or turn the line around.
-_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+_UNSEEN = {
+    sign: "\N{REPLACEMENT CHARACTER}"
+    for first, last in ((0x00, 0x08), (0x0B, 0x1F), (0x7F, 0x9F), (0x200E, 0x200F), (0x202A, 0x202E), (0x2066, 0x2069))
+    for sign in range(first, last + 1)
+}
 
 
 def say(text: str, *, end: str = "\n") -> None:
@@ -37,7 +40,7 @@ def _write(text: str, *, error: bool, end: str, start: str = "") -> None:
     stream = sys.stderr if error else sys.stdout
     if stream is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
         return
-    seen = _UNSEEN.sub("\N{REPLACEMENT CHARACTER}", text)
+    seen = text.translate(_UNSEEN)
     click.echo(start + _encodable(seen, stream.encoding or "utf-8") + end, nl=False, err=error)
 
 

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import errno
 import os
-import traceback
 from collections.abc import Callable
 from enum import IntEnum
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from steelyard.cli.say import say_error
+
+if TYPE_CHECKING:
+    from traceback import StackSummary
 
 TRACEBACK = "STEELYARD_TRACEBACK"
 
@@ -51,7 +53,9 @@ def guarded(
 
 
 def _internal(error: Exception, doing: str, otherwise: Callable[[str], None] | None) -> ExitStatus:
-    line = f"internal error in {doing}: {_named(error)}"
+    import traceback  # takes a while to load, and nearly every run does without
+
+    line = f"internal error in {doing}: {_named(error, traceback.extract_tb(error.__traceback__))}"
     say_error(
         f"{line}\nThis is a fault of the program, not of your file. Please report it: open an issue with the day file\n"
         f"and the line above; {TRACEBACK}=1 shows the traceback."
@@ -63,9 +67,8 @@ def _internal(error: Exception, doing: str, otherwise: Callable[[str], None] | N
     return ExitStatus.INTERNAL
 
 
-def _named(error: Exception) -> str:
+def _named(error: Exception, frames: StackSummary) -> str:
     """The exception and the last place in the code that it passed, on one line."""
-    frames = traceback.extract_tb(error.__traceback__)
-    place = f" ({Path(frames[-1].filename).name}:{frames[-1].lineno})" if frames else ""
+    place = f" ({frames[-1].filename.rpartition(os.sep)[2]}:{frames[-1].lineno})" if frames else ""
     text = " ".join(str(error).split())[:200]
     return f"{type(error).__name__}{': ' if text else ''}{text}{place}"

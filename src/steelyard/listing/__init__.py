@@ -7,17 +7,13 @@ it is used. Read ``model`` next.
 from __future__ import annotations
 
 import os
-import re
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 __all__ = ["ListedFile", "listed"]
 
-_FIRST = re.compile(r'"""``(?:steelyard )?(?P<name>[a-z_]+)``: (?P<summary>.+?)(?:""")?\s*')
 
-
-@dataclass(frozen=True, slots=True)
-class ListedFile:
+class ListedFile(NamedTuple):
     """A file or folder that names itself: its module without the package, and its summary as a sentence."""
 
     module: str
@@ -42,11 +38,11 @@ def listed(folder: str) -> dict[str, ListedFile]:
         if item.name.startswith("_") or not source.endswith(".py") or not os.path.isfile(source):  # noqa: PTH113
             continue
         with open(source, encoding="utf-8") as text:  # noqa: PTH123
-            match = _FIRST.fullmatch(text.readline())
-        if match is None:
+            quotes, _, named = text.readline().rstrip().removesuffix('"""').partition("``")
+        name, _, summary = named.removeprefix("steelyard ").partition("``: ")
+        if quotes != '"""' or not summary or not name.isidentifier():
             continue
-        if match["name"] in found:
-            raise ValueError(f"two files in {folder} are called {match['name']!r}")
-        summary = match["summary"]
-        found[match["name"]] = ListedFile(item.name.removesuffix(".py"), summary[:1].upper() + summary[1:])
+        if name in found:
+            raise ValueError(f"two files in {folder} are called {name!r}")
+        found[name] = ListedFile(item.name.removesuffix(".py"), summary[:1].upper() + summary[1:])
     return dict(sorted(found.items()))
