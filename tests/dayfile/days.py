@@ -142,6 +142,9 @@ def axles(draw: Draw, role: Role) -> tuple[Axle, ...]:
                 sharing=Sharing.EQUALISED if group else Sharing.INDEPENDENT,
                 friction=draw(maybe(SHARES)) if group and index == shared else None,
                 dual=draw(st.booleans()),
+                driven=draw(maybe(st.booleans())),
+                steered=False if draw(st.booleans()) else None,
+                air=draw(maybe(st.booleans())),
             )
         )
         x += draw(numbers(Dimension.LENGTH, 0.5, 3.0))

@@ -40,7 +40,8 @@ def papers_of(sheet: Sheet, path: KeyPath, category: str, values: dict[str, Any]
     return Papers(category=category, **values)
 
 
-def _count(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
+def count(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
+    """A number of places for people."""
     if isinstance(raw, int) and not isinstance(raw, bool) and 0 <= raw <= _MOST_SEATS:
         return raw
     sheet.fault(path, f"is not a number of places; write a whole number from 0 to {_MOST_SEATS}, without quotes", raw)
@@ -48,8 +49,8 @@ def _count(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
 
 
 _KEYS = {
-    "seats": Key(_count),
-    "berths": Key(_count),
+    "seats": Key(count),
+    "berths": Key(count),
     "running_order": Key(_MASS),
     "kerb": Key(_MASS),
     "braked": Key(_MASS),

@@ -38,7 +38,9 @@ _AXLE_KEYS = {
     "friction": Key(amount(Dimension.SHARE, Bound.SHARE)),
     "dual": Key(flag),
     "loaded_radius": Key(quantity(Dimension.LENGTH, Bound.POSITIVE, most=1.5)),
+    "driven": Key(flag),
     "steered": Key(flag),
+    "air": Key(flag),
 }
 _COUPLING_KEYS = {
     "type": Key(choice(CouplingType), '"ball"'),
@@ -127,7 +129,6 @@ _Rows = list[tuple[dict[str, Any], dict[str, Any]]]
 
 def _axle(values: dict[str, Any]) -> Axle:
     known: dict[str, Any] = {"x": _NOWHERE, "track": _NOWHERE} | values
-    known.pop("steered", None)
     return Axle(**known)
 
 

@@ -127,6 +127,11 @@ def _flag(value: bool) -> str | None:
     return "true" if value else None
 
 
+def _answer(value: bool | None) -> str | None:
+    """Yes or no where the file says either."""
+    return None if value is None else str(value).lower()
+
+
 def _moment(at: datetime.datetime | None) -> str | None:
     return None if at is None else at.isoformat().replace("+00:00", "Z")
 
@@ -358,6 +363,9 @@ class _Pen:
             "sharing": quoted(axle.sharing) if axle.sharing is not Sharing.INDEPENDENT else None,
             "friction": self.amount(axle.friction, Dimension.SHARE),
             "dual": _flag(axle.dual),
+            "driven": _answer(axle.driven),
+            "steered": _answer(axle.steered),
+            "air": _answer(axle.air),
             "loaded_radius": self.quantity(axle.loaded_radius, Dimension.LENGTH),
         }
 

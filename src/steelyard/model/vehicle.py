@@ -38,6 +38,8 @@ class Axle:
     roll_rate: roll stiffness beyond the springs' own [kg*m/rad].
     friction: of an equalised group, the standard uncertainty of the split on a side [1].
     dual: two tyres on each end; changes the drawing, not the arithmetic.
+    driven, steered: whether it drives and whether it steers; air: whether it has air suspension, or one that counts as
+    equivalent. None: not said. Rules of the road alone ask for the three.
     loaded_radius: height of the wheel centres above the ground [m], the tyres carrying their load; None: unknown.
     """
 
@@ -51,6 +53,9 @@ class Axle:
     sharing: Sharing = Sharing.INDEPENDENT
     friction: float | None = None
     dual: bool = False
+    driven: bool | None = None
+    steered: bool | None = None
+    air: bool | None = None
     loaded_radius: Quantity | None = None
 
 

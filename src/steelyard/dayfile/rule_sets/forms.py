@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from steelyard.dayfile.rule_sets.european import EUROPEAN_KEYS
 from steelyard.dayfile.tables import Key
 from steelyard.dayfile.values import Bound, amount
 from steelyard.units import Dimension
@@ -12,4 +13,5 @@ _MASS = amount(Dimension.MASS, Bound.POSITIVE)
 
 FORM_KEYS: Mapping[str, Mapping[str, Key]] = {
     "gross": {"limit": Key(_MASS, '"80000 lb"')},
+    **EUROPEAN_KEYS,
 }

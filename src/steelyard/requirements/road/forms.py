@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 
+from steelyard.requirements.road.europe import EUROPEAN_FORMS
 from steelyard.requirements.road.gross import gross
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 
@@ -11,4 +12,5 @@ Form = Callable[[AskedRule], Iterator[Ruling]]
 
 FORMS: Mapping[str, Form] = {
     "gross": gross,
+    **EUROPEAN_FORMS,
 }
