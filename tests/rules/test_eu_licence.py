@@ -5,10 +5,12 @@ Source: Directive 2006/126/EC, Article 4(4), as quoted by driving schools; the s
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from steelyard.requirements import Ruling, rulings
-from tests.rules.rigs import given, only
+from steelyard.requirements import Ruling
+from tests.rules.rigs import only
 
 CASES = [
     (2200, 1300, "B"),
@@ -37,13 +39,17 @@ CASES = [
 
 
 def licence(
-    vehicle: float, trailer: float | None, *held: str, tow: str = 'class = "N2"', memory: bool = False
+    vehicle: float, trailer: float | None, *held: str, memory: bool = False, tow: dict[str, Any] | None = None
 ) -> Ruling:
-    rules = f'apply = ["eu-licence"]\nfrom_memory = {str(memory).lower()}\n'
-    rules += f"licence = {list(held)}" if held else ""
-    back = None if trailer is None else f'ratings = {{ gvwr = "{trailer} kg" }}'
-    day = given(rules, f'{tow}\nratings = {{ gvwr = "{vehicle} kg" }}', back)
-    return only(rulings(day), "eu.licence.c1e-sum" if memory else "eu.licence.category")
+    given = {
+        "axles": ["0 m", "3 m"] + ([] if trailer is None else ["7 m"]),
+        "loads": ["1000 kg", "1000 kg"] + ([] if trailer is None else ["500 kg"]),
+        "tow": {"ratings": {"gvwr": f"{vehicle} kg"}, **({"class": "N2"} if tow is None else tow)},
+        "rules": {"from_memory": memory, **({"licence": list(held)} if held else {})},
+    }
+    if trailer is not None:
+        given |= {"trailer_from": 3, "trailer": {"ratings": {"gvwr": f"{trailer} kg"}}}
+    return only(given, "eu.licence.c1e-sum" if memory else "eu.licence.category", "eu-licence")
 
 
 @pytest.mark.parametrize(("vehicle", "trailer", "needed"), CASES)
@@ -86,18 +92,23 @@ def test_the_sum_for_c1e_is_silent_below_it() -> None:
 
 
 def test_missing_values_are_named() -> None:
-    day = given('apply = ["eu-licence"]', 'class = "M1"', "")
-    found = only(rulings(day), "eu.licence.category")
+    rig = {"axles": ["0 m", "3 m", "7 m"], "loads": ["1000 kg"] * 3, "trailer_from": 3, "tow": {"class": "M1"}}
+    found = only(rig, "eu.licence.category", "eu-licence")
     assert found.needs == ("vehicles.tow.ratings.gvwr", "vehicles.trailer.ratings.gvwr")
-    assert licence(2000, 700, tow="").needs == ("vehicles.tow.class",)
+    assert licence(2000, 700, tow={}).needs == ("vehicles.tow.class",)
 
 
 def test_seats_tell_who_may_be_carried() -> None:
-    assert licence(3000, None, tow="papers = { seats = 9 }").paper is not None
-    found = licence(3000, None, tow="papers = { seats = 10 }")
+    assert licence(3000, None, tow={"papers": {"seats": 9}}).paper is not None
+    found = licence(3000, None, tow={"papers": {"seats": 10}})
     assert found.paper is None
     assert found.note == "it carries more than 8 passengers: the rule is for fewer"
 
 
 def test_a_class_of_buses_is_not_in_the_table() -> None:
-    assert licence(3000, None, tow='class = "M2"').paper is None
+    assert licence(3000, None, tow={"class": "M2"}).paper is None
+
+
+def test_a_trailer_that_stands_alone_needs_no_driver() -> None:
+    found = only({"axles": ["4 m"], "loads": ["500 kg"], "trailer_from": 1}, "eu.licence.category", "eu-licence")
+    assert (found.paper, found.needs, found.note) == (None, (), "a trailer that stands alone needs no driver")

@@ -14,25 +14,25 @@ ROUNDED = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Need:
-    """A value of the file that a rule needs: the key that states it, and what stands there; None: nothing."""
+class PaperFigure:
+    """A value that a rule needs: the key of the file that states it, and the value; None: the file does not."""
 
     key: str
     value: float | None
 
 
-def rating(vehicle: Vehicle, key: str) -> Need:
+def rating(vehicle: Vehicle, key: str) -> PaperFigure:
     """A rating of a vehicle [kg], as ``gvwr``: in Europe its technically permissible laden mass."""
-    return Need(f"vehicles.{vehicle.id}.ratings.{key}", getattr(vehicle.ratings, key))
+    return PaperFigure(f"vehicles.{vehicle.id}.ratings.{key}", getattr(vehicle.ratings, key))
 
 
-def paper(vehicle: Vehicle, key: str) -> Need:
+def paper(vehicle: Vehicle, key: str) -> PaperFigure:
     """A figure of the papers of a vehicle [kg, m, or a number]."""
     value = getattr(vehicle.papers, key)
-    return Need(f"vehicles.{vehicle.id}.papers.{key}", None if value is None else float(value))
+    return PaperFigure(f"vehicles.{vehicle.id}.papers.{key}", None if value is None else float(value))
 
 
-def absent(*needs: Need) -> tuple[str, ...]:
+def absent(*needs: PaperFigure) -> tuple[str, ...]:
     """The keys of those that the file does not state."""
     return tuple(need.key for need in needs if need.value is None)
 
