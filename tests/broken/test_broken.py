@@ -120,11 +120,11 @@ def test_a_fault_alone_says_its_line_path_value_and_message() -> None:
 
 DEEPEST = (
     "day.toml:2: a: [[[[[[...]]]]]]: is an unknown key; a weigh day does not have it; its keys: format, "
-    "title, units, site, record, instruments, vehicles, cargo, states, drafts, corrections"
+    "title, units, site, record, instruments, vehicles, cargo, states, drafts, corrections, rules"
 )
 
 
-NESTED = "is nested too deeply; no value of a weigh day stands deeper than six levels"
+NESTED = "is nested too deeply; no value here stands deeper than six levels"
 NINES = "9" * 57 + "..."
 FEW = "write one of a few digits"
 
@@ -133,7 +133,7 @@ FEW = "write one of a few digits"
     ("data", "line"),
     [
         (b'format = 1\ntitle = "\xff"\n', "day.toml:2: the byte 0xFF is not UTF-8; save the file as UTF-8"),
-        (b"format = 1\x00", "day.toml: is a binary file; a weigh-day file is TOML text in UTF-8"),
+        (b"format = 1\x00", "day.toml: is a binary file; it must be TOML text in UTF-8"),
         ("format = 1".encode("utf-16"), "day.toml: is UTF-16 text; save it as UTF-8"),
         (b"b = 1\na = " + b"[" * 5000, f"day.toml:2: {NESTED}"),
         (b"format = 1\nb = " + b"9" * 5000, f"day.toml:2: {NINES}: is a number of 5,000 digits; {FEW}"),
@@ -151,11 +151,11 @@ FEW = "write one of a few digits"
         ),
         (
             b"format = 1\n" + b"a." * 20_000 + b"a = 1",
-            "day.toml:2: a dotted key of more than 32 parts; no key of a weigh day has more than six",
+            "day.toml:2: a dotted key of more than 32 parts; no key here has more than six",
         ),
         (
             b"format = 1\n" + b"a." * 3000 + b"a = 1",
-            "day.toml:2: a dotted key of more than 32 parts; no key of a weigh day has more than six",
+            "day.toml:2: a dotted key of more than 32 parts; no key here has more than six",
         ),
         (
             b"format = 1\na = [\n" + b"[\n" * 32 + b"]" * 33,
@@ -319,11 +319,11 @@ AXLES = "[{ x = 1, track = 1 }, { x = 1, track = 1 }, { x = 1, tra..."
     [
         (
             "format = 1\nvehicles = {" + ", ".join(f"v{number} = {{}}" for number in range(1001)) + "}",
-            "day.toml:2: vehicles: has 1001 members; a weigh day has at most 1000",
+            "day.toml:2: vehicles: has 1001 members; at most 1000 are read",
         ),
         (
             "format = 1\ndrafts = [" + "{}, " * 10_001 + "]",
-            "day.toml:2: drafts: has 10001 members; a weigh day has at most 10000",
+            "day.toml:2: drafts: has 10001 members; at most 10000 are read",
         ),
         (
             'format = 1\nvehicles.a = { role = "trailer", axles = [' + "{ x = 1, track = 1 }, " * 100 + "] }",

@@ -34,7 +34,7 @@ def test_a_weigh_day_is_no_verification() -> None:
     [
         (b'{"a": 1}\n', '1: {"a": 1}: is not valid TOML: a line is a [table], a key = value, or a comment after #'),
         (b"%PDF-1.7\n", "1: %PDF-1.7: is not valid TOML: a line is a [table], a key = value, or a comment after #"),
-        (b"%PDF-1.7\n\x00", " is a binary file; a weigh-day file is TOML text in UTF-8"),
+        (b"%PDF-1.7\n\x00", " is a binary file; it must be TOML text in UTF-8"),
     ],
     ids=["json", "pdf text", "pdf"],
 )

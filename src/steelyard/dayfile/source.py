@@ -79,7 +79,7 @@ def decode(data: bytes, file: str) -> str:
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise _refusal(file, "is UTF-16 text; save it as UTF-8")
     if b"\x00" in data:
-        raise _refusal(file, "is a binary file; a weigh-day file is TOML text in UTF-8")
+        raise _refusal(file, "is a binary file; it must be TOML text in UTF-8")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -127,7 +127,7 @@ def parse(text: str, file: str) -> dict[str, Any]:
     return tree
 
 
-_NESTED = "is nested too deeply; no value of a weigh day stands deeper than six levels"
+_NESTED = "is nested too deeply; no value here stands deeper than six levels"
 
 
 def _long_number_refusal(text: str, file: str) -> DayFileError:
@@ -157,7 +157,7 @@ def _line_at(text: str, place: int) -> int:
 def _refuse_endless_key(text: str, file: str) -> None:
     endless = _ENDLESS_KEY.search(text)
     if endless is not None:
-        message = "a dotted key of more than 32 parts; no key of a weigh day has more than six"
+        message = "a dotted key of more than 32 parts; no key here has more than six"
         raise _refusal(file, message, line=_line_at(text, endless.start()))
 
 

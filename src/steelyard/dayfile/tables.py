@@ -70,7 +70,7 @@ def named_tables(sheet: Sheet, path: KeyPath, raw: Any, *, what: str) -> Iterato
         return
     if len(table) > MOST_NAMED:
         sheet.unreadable.add(str(path[-1]))
-        sheet.fault(path, f"has {len(table)} members; a weigh day has at most {MOST_NAMED}")
+        sheet.fault(path, f"has {len(table)} members; at most {MOST_NAMED} are read")
         return
     for key, value in table.items():
         sound_name(sheet, (*path, key), key)
@@ -85,7 +85,7 @@ def listed_tables(sheet: Sheet, path: KeyPath, raw: Any, *, example: str) -> Ite
         sheet.fault(path, f"is not a list of tables; write {example}", raw)
         return
     if len(items) > MOST_LISTED:
-        sheet.fault(path, f"has {len(items)} members; a weigh day has at most {MOST_LISTED}")
+        sheet.fault(path, f"has {len(items)} members; at most {MOST_LISTED} are read")
         return
     yield from enumerate(items)
 

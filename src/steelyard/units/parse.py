@@ -173,6 +173,8 @@ def _bare(value: float, dimension: Dimension, bare_unit: str | None) -> Quantity
     if not math.isfinite(value):
         raise QuantityError("is not a finite number")
     if bare_unit is None:
+        if dimension in (Dimension.MASS, Dimension.LENGTH):  # the file in hand declares no unit for them
+            raise QuantityError(f"has no unit; write it in quotes with one, for example {_EXAMPLES[dimension]}")
         raise QuantityError(f"has no unit; only masses and lengths may be bare numbers, write {_EXAMPLES[dimension]}")
     return _finite(Quantity(value * UNITS[bare_unit].factor))
 

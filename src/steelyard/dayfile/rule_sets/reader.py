@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from steelyard.dayfile.contents import Limit, contents, refuse_large
-from steelyard.dayfile.fault import DayFileError, KeyPath, suggest
+from steelyard.dayfile.fault import DayFileError, KeyPath, nearest, suggest
 from steelyard.dayfile.rule_sets.forms import FORM_KEYS
 from steelyard.dayfile.sheet import Sheet, repeated
 from steelyard.dayfile.source import decode, encode, parse, show_file
@@ -60,13 +60,22 @@ def parse_rule_set(content: str | bytes, file: str) -> RuleSet:
     decoded = decode(data, file)
     sheet = _RuleSheet()
     raw = parse(decoded, file)
-    if raw.get("kind") != KIND and {"vehicles", "drafts"} & raw.keys():
-        sheet.fault(("kind",), f'is missing; a rule set has kind = "{KIND}", and this looks like a weigh day')
+    _refuse_other_kind(sheet, raw)
+    if not sheet.sound:
         raise DayFileError(file, sheet.faults(decoded))
     found = _build(sheet, raw)
     if not sheet.sound:
         raise DayFileError(file, sheet.faults(decoded))
     return found
+
+
+def _refuse_other_kind(sheet: Sheet, raw: dict[str, Any]) -> None:
+    """One message for a file of another kind, not one for each of its keys."""
+    kind = raw.get("kind")
+    if kind == "verification":
+        sheet.fault(("kind",), f'is not a rule set, which has kind = "{KIND}"; ask "steelyard verify"', kind)
+    elif kind != KIND and {"vehicles", "drafts"} & raw.keys():
+        sheet.fault(("kind",), f'is missing; a rule set has kind = "{KIND}", and this looks like a weigh day')
 
 
 def _build(sheet: Sheet, raw: dict[str, Any]) -> RuleSet:
@@ -78,6 +87,11 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> RuleSet:
             rules.append(_rule(sheet, ("rules", index), table))
         if as_list(values["rules"]) == []:
             sheet.fault(("rules",), "is empty; a rule set has at least one rule")
+    elif "rules" not in raw:
+        sheet.fault(("rules",), "is missing; a rule set has at least one, and each begins with [[rules]]")
+    if values.get("id") in values.get("excludes", ()):
+        place = raw["excludes"].index(values["id"])
+        sheet.fault(("excludes", place), "is the id of this rule set; a set cannot exclude itself", values["id"])
     for index in repeated([rule.id for rule in rules]):
         if rules[index].id:
             sheet.fault(("rules", index, "id"), "is the id of an earlier rule; each rule has its own", rules[index].id)
@@ -98,8 +112,8 @@ def _rule(sheet: Sheet, path: KeyPath, raw: Any) -> Rule:
     table = as_table(raw)
     form = None if table is None else table.get("form")
     keys: dict[str, Key] = dict(_RULE_KEYS)
-    form_keys: Mapping[str, Key] = FORM_KEYS.get(form, {}) if isinstance(form, str) else {}
-    values = read_table(sheet, path, raw, {**keys, **form_keys} if form_keys else _any_keys(table, keys), what="a rule")
+    form_keys: Mapping[str, Key] = FORM_KEYS.get(_meant(form), {}) if isinstance(form, str) else {}
+    values = read_table(sheet, path, raw, {**form_keys, **keys} if form_keys else _any_keys(table, keys), what="a rule")
     return Rule(
         id=values.get("id", ""),
         title=values.get("title", ""),
@@ -113,6 +127,11 @@ def _rule(sheet: Sheet, path: KeyPath, raw: Any) -> Rule:
     )
 
 
+def _meant(form: str) -> str:
+    """A form, or the one that a slip of the pen is near to, so that what else is wrong with the rule is said too."""
+    return form if form in FORM_KEYS else nearest(form, FORM_KEYS) or form
+
+
 def _any_keys(table: dict[str, Any] | None, keys: dict[str, Key]) -> dict[str, Key]:
     """The keys of a rule whose form is not known: those that only a form could explain are no faults of their own."""
     return keys | {key: Key(whole) for key in table or {} if key not in keys}
@@ -121,10 +140,9 @@ def _any_keys(table: dict[str, Any] | None, keys: dict[str, Key]) -> dict[str, K
 def _read_form(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
     if isinstance(raw, str) and raw in FORM_KEYS:
         return raw
-    known = ", ".join(FORM_KEYS)
-    hint = suggest(raw, FORM_KEYS, "") if isinstance(raw, str) else ""
-    message = f"is not a form that a rule can have; {hint + ' ' if hint else ''}the forms are {known}; no other is read"
-    sheet.fault(path, message, raw)
+    known = f"the forms are {', '.join(FORM_KEYS)}; no other is read"
+    hint = suggest(raw, FORM_KEYS, known) if isinstance(raw, str) else known
+    sheet.fault(path, f"is not a form that a rule can have; {hint}", raw)
     return None
 
 
@@ -195,5 +213,5 @@ _KEYS: dict[str, Key] = {
     "place": Key(text),
     "use": Key(_list_of(choice(Use), example='["private", "commerce"]')),
     "excludes": Key(_list_of(name, example='["eu-road"]')),
-    "rules": Key(whole, "[[rules]]"),
+    "rules": Key(whole),
 }
