@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import string
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
@@ -20,13 +21,18 @@ from steelyard.model import (
     Draft,
     Instrument,
     InstrumentKind,
+    LabelType,
     Link,
+    Marked,
+    Papers,
     Ratings,
     Record,
     Role,
     Sharing,
     Site,
     State,
+    Tyre,
+    TyreKind,
     Unloaded,
     Vehicle,
     WeighDay,
@@ -85,6 +91,20 @@ SITES = st.builds(
     pad_sink=maybe(quantities(Dimension.LENGTH, 0.0, 0.1)),
 )
 RECORDS = st.builds(Record, tester=TEXTS, owner=TEXTS, date=maybe(DATES), note=TEXTS)
+PRESSURES = numbers(Dimension.PRESSURE, 1e3, 1e6)
+FORCES = numbers(Dimension.FORCE, 1.0, 1e6)
+TYRES = st.builds(
+    Tyre,
+    load=maybe(MASSES),
+    dual_index=maybe(st.just(60)),
+    kind=maybe(st.sampled_from(TyreKind)),
+    pressure=maybe(PRESSURES),
+    measured=PRESSURES,
+    hot=st.booleans(),
+).filter(lambda tyre: tyre.load is None or tyre.load > 250.0) | st.builds(Tyre, index=maybe(st.integers(60, 200)))
+PLATES = st.builds(Marked, d=FORCES, dc=maybe(FORCES), v=maybe(FORCES), s=maybe(MASSES)).map(lambda plate: (plate,))
+PARTS = st.tuples(st.builds(Marked, part=st.just("ball"), s=MASSES), st.builds(Marked, part=st.just("beam"), d=FORCES))
+PAPERS = st.builds(Papers, roof=maybe(MASSES), load_length=maybe(numbers(Dimension.LENGTH, 0.1, 20.0)))
 COUPLINGS = st.builds(
     Coupling,
     id=st.just(""),
@@ -92,6 +112,7 @@ COUPLINGS = st.builds(
     x=LENGTHS,
     vertical=maybe(MASSES),
     gross=maybe(MASSES),
+    marked=st.just(()) | PLATES | PARTS,
 ) | st.builds(Coupling, id=st.just(""), type=st.just(CouplingType.FIFTH_WHEEL), x=LENGTHS, roll_rate=maybe(ROLL_RATES))
 
 
@@ -145,6 +166,7 @@ def axles(draw: Draw, role: Role) -> tuple[Axle, ...]:
                 driven=draw(maybe(st.booleans())),
                 steered=False if draw(st.booleans()) else None,
                 air=draw(maybe(st.booleans())),
+                tyre=draw(maybe(TYRES)),
             )
         )
         x += draw(numbers(Dimension.LENGTH, 0.5, 3.0))
@@ -170,11 +192,13 @@ def vehicles(draw: Draw, name: str, role: Role) -> Vehicle:
         ),
         serial=draw(st.just("") | TEXTS.map(lambda text: f"{name} {text}".strip())),
         plate=draw(st.just("") | TEXTS),
+        papers=draw(PAPERS if role is Role.TRAILER else st.builds(Papers, type=maybe(st.sampled_from(LabelType)))),
+        marked=draw(st.just(()) | PLATES | PARTS) if role is Role.TRAILER else (),
     )
 
 
 def _renamed(coupling: Coupling, name: str) -> Coupling:
-    return Coupling(name, coupling.type, coupling.x, coupling.vertical, coupling.gross, coupling.roll_rate)
+    return replace(coupling, id=name)
 
 
 @st.composite
@@ -194,6 +218,7 @@ def cargo(draw: Draw, name: str, on: str) -> Cargo:
         z=draw(maybe(quantities(Dimension.LENGTH, 0.0, 3.0))),
         name=draw(TEXTS),
         movable=draw(st.booleans()),
+        roof=draw(st.booleans()),
     )
 
 

@@ -109,6 +109,8 @@ def _coupling(dice: Dice, kind: str, x: float) -> Tree:
     dice.maybe(rating, "gross", 30, 1000.0, 12000.0, "mass")
     if rating:
         made["rating"] = rating
+    if dice.chance(20):
+        made["marked"] = {"d": f"{dice.number(3.0, 40.0):.1f} kN"}
     if kind == "fifth_wheel":
         dice.maybe(made, "roll_rate", 40, 0.0, 30000.0, "roll")
     return made
@@ -132,6 +134,8 @@ def _axles(dice: Dice, xs: list[float], *, grouped: list[float]) -> list[Tree]:
         if dice.chance(15):
             row["dual"] = True
         dice.maybe(row, "loaded_radius", 20, 0.25, 0.5, "length")
+        if dice.chance(15):
+            row["tyre"] = {"index": dice.one(91, 104, 120), "kind": dice.one("passenger", "trailer")}
         if x in grouped:
             row |= {"group": "rear", "sharing": sharing} | ({"friction": Amount(0.02, "share")} if friction else {})
         rows.append(row)

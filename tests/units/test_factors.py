@@ -30,6 +30,12 @@ EXACT = {
     "L": 0.001,
     "ft3": 0.028316846592,
     "in3": 1.6387064e-05,
+    "N": 1.0,
+    "kN": 1000.0,
+    "lbf": 4.4482216152605,
+    "Pa": 1.0,
+    "kPa": 1000.0,
+    "bar": 100000.0,
 }
 
 SPELT = {
@@ -40,6 +46,11 @@ SPELT = {
     "m3": "meter**3",
     "l": "liter",
     "h": "hour",
+    "lbf": "pound_force",
+    "Pa": "pascal",
+    "kPa": "kilopascal",
+    "N": "newton",
+    "kN": "kilonewton",
 }
 """Symbols that pint spells otherwise."""
 
@@ -66,6 +77,8 @@ SI = {
     Dimension.ROLL_RATE: "kg*m/rad",
     Dimension.MASS_FLOW: "kg/s",
     Dimension.VOLUME_FLOW: "m**3/s",
+    Dimension.FORCE: "N",
+    Dimension.PRESSURE: "Pa",
 }
 
 
@@ -118,6 +131,21 @@ def test_shown_and_read_back(dimension: Dimension, system: UnitSystem) -> None:
     value = 123.456
     text = f"{system.show(value, dimension)!r} {system.symbol(dimension)}"
     assert parse_quantity(text, dimension).value == pytest.approx(value, rel=1e-14)
+
+
+@pytest.mark.parametrize(("psi", "kilopascals"), [("5", 34.5), ("15", 103.4), ("1", 6.894757)])
+def test_pounds_per_square_inch(psi: str, kilopascals: float) -> None:
+    """49 CFR 393.75(h), table 1, prints the first two in both units; NIST SP 811, B.8, the third."""
+    figures = len(str(kilopascals).partition(".")[2])
+    assert parse_quantity(f"{psi} psi", Dimension.PRESSURE).value / 1000.0 == pytest.approx(
+        kilopascals, abs=0.5 * 10.0**-figures
+    )
+
+
+def test_pressures_and_forces_are_shown_as_gauges_and_plates_have_them() -> None:
+    pounds, kilograms = UnitSystem("lb", "in"), UnitSystem("kg", "mm")
+    assert (pounds.symbol(Dimension.PRESSURE), kilograms.symbol(Dimension.PRESSURE)) == ("psi", "bar")
+    assert (pounds.symbol(Dimension.FORCE), kilograms.symbol(Dimension.FORCE)) == ("kN", "kN")
 
 
 def test_density_of_water() -> None:

@@ -21,7 +21,13 @@ _QUANTITIES = {
     "z": Key(quantity(Dimension.LENGTH, Bound.NOT_NEGATIVE)),
 }
 _TANK = ("volume", "density", "level")
-_KEYS = {"on": Key(text, '"tow"'), "name": Key(text), "movable": Key(flag), "rate": Key(whole)} | _QUANTITIES
+_KEYS = {
+    "on": Key(text, '"tow"'),
+    "name": Key(text),
+    "movable": Key(flag),
+    "roof": Key(flag),
+    "rate": Key(whole),
+} | _QUANTITIES
 _MASS_RATE = quantity(Dimension.MASS_FLOW)
 _VOLUME_RATE = quantity(Dimension.VOLUME_FLOW)
 

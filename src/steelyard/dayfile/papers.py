@@ -8,7 +8,7 @@ from steelyard.dayfile.fault import KeyPath, listed, suggest
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.tables import Key, read_table
 from steelyard.dayfile.values import Bound, amount, choice, flag
-from steelyard.model import Brakes, Papers, Role
+from steelyard.model import Brakes, LabelType, Papers, Role
 from steelyard.units import Dimension
 
 CLASSES = ("M1", "M2", "M3", "N1", "N2", "N3", "O1", "O2", "O3", "O4")
@@ -37,6 +37,9 @@ def papers_of(sheet: Sheet, path: KeyPath, category: str, values: dict[str, Any]
     if category and role is not None and category.startswith("O") is not (role is Role.TRAILER):
         wanted = "O1 to O4 are trailers" if role is Role.TRAILER else "M and N are motor vehicles"
         sheet.fault((*path, "class"), f'does not go with role = "{role}"; {wanted}', category)
+    if "type" in values and role is Role.TRAILER:
+        message = "is only for a towing vehicle: the certification label of a trailer says trailer; leave it out"
+        sheet.fault((*path, "papers", "type"), message, str(values["type"]))
     return Papers(category=category, **values)
 
 
@@ -59,4 +62,7 @@ _KEYS = {
     "length": Key(amount(Dimension.LENGTH, Bound.POSITIVE)),
     "brakes": Key(choice(Brakes)),
     "off_road": Key(flag),
+    "roof": Key(_MASS),
+    "load_length": Key(amount(Dimension.LENGTH, Bound.POSITIVE)),
+    "type": Key(choice(LabelType)),
 }

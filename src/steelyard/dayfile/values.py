@@ -41,6 +41,8 @@ _MOST = {
     Dimension.SHARE: 1.0,
     Dimension.MASS_FLOW: 1.0,
     Dimension.VOLUME_FLOW: 1e-3,
+    Dimension.FORCE: 1e7,
+    Dimension.PRESSURE: 2e6,
 }
 
 _CHECK = "check the number and its unit"

@@ -9,10 +9,11 @@ from typing import Any
 
 from steelyard.dayfile.fault import KeyPath
 from steelyard.dayfile.papers import papers_of, read_class, read_papers
+from steelyard.dayfile.parts import check_kind, read_marked, read_tyre
 from steelyard.dayfile.sheet import Sheet, one_serial_each
 from steelyard.dayfile.tables import Key, listed_tables, named_tables, nested, read_table, whole
 from steelyard.dayfile.values import Bound, amount, as_list, as_table, choice, flag, name, quantity, text
-from steelyard.model import Axle, Coupling, CouplingType, Ratings, Role, Sharing, Unloaded, Vehicle
+from steelyard.model import Axle, Coupling, CouplingType, Marked, Ratings, Role, Sharing, Unloaded, Vehicle
 from steelyard.units import Dimension, Quantity
 
 _MASS = amount(Dimension.MASS, Bound.POSITIVE)
@@ -41,12 +42,14 @@ _AXLE_KEYS = {
     "driven": Key(flag),
     "steered": Key(flag),
     "air": Key(flag),
+    "tyre": Key(read_tyre),
 }
 _COUPLING_KEYS = {
     "type": Key(choice(CouplingType), '"ball"'),
     "x": Key(quantity(Dimension.LENGTH), '"224 in"'),
     "rating": Key(nested({"vertical": Key(_MASS), "gross": Key(_MASS)}, what="the rating of a coupling")),
     "roll_rate": Key(quantity(Dimension.ROLL_RATE, Bound.NOT_NEGATIVE)),
+    "marked": Key(read_marked),
 }
 _UNLOADED_KEYS = {
     "mass": Key(quantity(Dimension.MASS, Bound.POSITIVE), '"7200 lb +/- 50 lb"'),
@@ -84,6 +87,7 @@ def _read_vehicle(sheet: Sheet, path: KeyPath, key: str, raw: Any) -> Vehicle:
         serial=values.get("serial", ""),
         plate=values.get("plate", ""),
         papers=papers_of(sheet, path, values.get("class", ""), values.get("papers", {}), role),
+        marked=_own_plates(sheet, path, raw, values, role),
     )
 
 
@@ -95,6 +99,13 @@ def _coupling_height(
         message = "is only for a trailer: it is the height of the point by which it hangs; leave it out here"
         sheet.fault((*path, "coupling_height"), message, (as_table(raw) or {})["coupling_height"])
     return height
+
+
+def _own_plates(sheet: Sheet, path: KeyPath, raw: Any, values: dict[str, Any], role: Role | None) -> tuple[Marked, ...]:
+    if "marked" in values and role is Role.TOWING:
+        message = "is only for a trailer: it is on the plates of its own coupling point; write it at a coupling here"
+        sheet.fault((*path, "marked"), message, (as_table(raw) or {})["marked"])
+    return values.get("marked", ())
 
 
 def _unknown_axles() -> tuple[Axle, ...]:
@@ -232,6 +243,8 @@ def _read_couplings(sheet: Sheet, path: KeyPath, raw: Any) -> dict[str, Coupling
         if "roll_rate" in values and kind is not None and kind is not CouplingType.FIFTH_WHEEL:
             message = f"is only for a fifth wheel, which ties roll; a {kind} does not, leave roll_rate out"
             sheet.fault((*place, "roll_rate"), message, table["roll_rate"])
+        if "marked" in values and kind is not None:
+            check_kind(sheet, (*place, "marked"), table["marked"], kind)
         rating = values.get("rating", {})
         couplings[key] = Coupling(
             id=key,
@@ -240,6 +253,7 @@ def _read_couplings(sheet: Sheet, path: KeyPath, raw: Any) -> dict[str, Coupling
             vertical=rating.get("vertical"),
             gross=rating.get("gross"),
             roll_rate=values.get("roll_rate"),
+            marked=values.get("marked", ()),
         )
     return couplings
 
@@ -283,4 +297,5 @@ _KEYS = {
     "plate": Key(text),
     "class": Key(read_class),
     "papers": Key(read_papers),
+    "marked": Key(read_marked),
 }

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 
 from steelyard.dayfile.fault import quoted, show_path
+from steelyard.dayfile.parts import write_marked, write_tyre
 from steelyard.model import (
     Axle,
     Cargo,
@@ -18,6 +19,7 @@ from steelyard.model import (
     Draft,
     Instrument,
     Link,
+    Marked,
     Papers,
     Record,
     Sharing,
@@ -217,6 +219,8 @@ _COMMON: dict[Dimension, tuple[str, ...]] = {
     Dimension.SHARE: (),
     Dimension.MASS_FLOW: ("kg/h", "lb/h"),
     Dimension.VOLUME_FLOW: ("L/h", "gal/h"),
+    Dimension.FORCE: ("kN", "N", "lbf"),
+    Dimension.PRESSURE: ("psi", "kPa", "bar"),
 }
 """The units that people use where the day's own unit would give a long number."""
 
@@ -320,6 +324,7 @@ class _Pen:
                 "unloaded": self._unloaded(vehicle.unloaded),
                 "class": _text(vehicle.papers.category),
                 "papers": self._papers(vehicle.papers),
+                "marked": self._marked(vehicle.marked),
             }
         )
         for axle in vehicle.axles:
@@ -348,6 +353,9 @@ class _Pen:
                 "length": self.amount(papers.length, Dimension.LENGTH),
                 "brakes": None if papers.brakes is None else quoted(papers.brakes),
                 "off_road": _flag(papers.off_road),
+                "roof": self.mass(papers.roof),
+                "load_length": self.amount(papers.load_length, Dimension.LENGTH),
+                "type": None if papers.type is None else quoted(papers.type),
             }
         )
 
@@ -367,7 +375,12 @@ class _Pen:
             "steered": _answer(axle.steered),
             "air": _answer(axle.air),
             "loaded_radius": self.quantity(axle.loaded_radius, Dimension.LENGTH),
+            "tyre": None if axle.tyre is None else _inline(write_tyre(axle.tyre, self.amount)) or "{}",
         }
+
+    def _marked(self, plates: tuple[Marked, ...]) -> str | None:
+        tables = [_inline(values) or "{}" for values in write_marked(plates, self.amount)]
+        return tables[0] if len(tables) == 1 else f"[{', '.join(tables)}]" if tables else None
 
     def _coupling(self, coupling: Coupling) -> _Values:
         rating = {"vertical": self.mass(coupling.vertical), "gross": self.mass(coupling.gross)}
@@ -376,6 +389,7 @@ class _Pen:
             "x": self.quantity(coupling.x, Dimension.LENGTH),
             "rating": _inline(rating),
             "roll_rate": self.quantity(coupling.roll_rate, Dimension.ROLL_RATE),
+            "marked": self._marked(coupling.marked),
         }
 
     def cargo(self, cargo: Cargo) -> _Values:
@@ -385,6 +399,7 @@ class _Pen:
             "on": quoted(cargo.on),
             "name": _text(cargo.name),
             "movable": _flag(cargo.movable),
+            "roof": _flag(cargo.roof),
             **self._quantities(quantities),
             "rate": self.quantity(cargo.rate, Dimension.MASS_FLOW)
             or self.quantity(cargo.volume_rate, Dimension.VOLUME_FLOW),

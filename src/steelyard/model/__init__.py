@@ -5,7 +5,7 @@ Owns what a weigh day is. Knows neither the file format nor any arithmetic on lo
 """
 
 from steelyard.model.cargo import Cargo, CargoError
-from steelyard.model.coupling import Coupling, CouplingType
+from steelyard.model.coupling import Coupling, CouplingType, Marked
 from steelyard.model.draft import Correction, CountedReading, Draft, Raise, WrittenReading
 from steelyard.model.drift import drift_hours
 from steelyard.model.finding_id import (
@@ -28,10 +28,11 @@ from steelyard.model.finding_id import (
     wheel_load,
 )
 from steelyard.model.instrument import Instrument, InstrumentKind
-from steelyard.model.papers import Brakes, Papers
+from steelyard.model.papers import Brakes, LabelType, Papers
 from steelyard.model.place import Place, PlaceError, WheelRef, parse_place
 from steelyard.model.rule import ChosenRules, Grade, Rule, RuleExample, RuleSet, Use
 from steelyard.model.state import Distribution, DistributionKind, Link, State
+from steelyard.model.tyre import Tyre, TyreKind, indexed_load
 from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Unloaded, Vehicle, support_lines
 from steelyard.model.verification import (
     AccuracyClass,
@@ -74,9 +75,11 @@ __all__ = [
     "Grade",
     "Instrument",
     "InstrumentKind",
+    "LabelType",
     "Link",
     "LoadStep",
     "LoadTest",
+    "Marked",
     "Measurand",
     "Papers",
     "PermutedTest",
@@ -97,6 +100,8 @@ __all__ = [
     "SmallMassTest",
     "State",
     "ToleranceTable",
+    "Tyre",
+    "TyreKind",
     "Unloaded",
     "Use",
     "Vehicle",
@@ -117,6 +122,7 @@ __all__ = [
     "coupling_quantity",
     "drift_hours",
     "gross_load",
+    "indexed_load",
     "parse_place",
     "side_load",
     "support_lines",

@@ -28,6 +28,7 @@ class Cargo:
     Attributes
     ----------
     mass [kg], volume [m3], density [kg/m3], level [1], x, y, z [m], rate [kg/s], volume_rate [m3/s].
+    roof: it lies on the roof, which rules of the road ask for.
     """
 
     id: str
@@ -43,6 +44,7 @@ class Cargo:
     movable: bool = False
     rate: Quantity | None = None
     volume_rate: Quantity | None = None
+    roof: bool = False
 
     @property
     def title(self) -> str:

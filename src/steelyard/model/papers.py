@@ -15,6 +15,15 @@ class Brakes(StrEnum):
     CONTINUOUS = "continuous"
 
 
+class LabelType(StrEnum):
+    """The type of a motor vehicle on its certification label, 49 CFR 567.4(g)(7) and 571.3 (numbers from memory)."""
+
+    PASSENGER_CAR = "passenger_car"
+    MULTIPURPOSE = "multipurpose"
+    TRUCK = "truck"
+    BUS = "bus"
+
+
 @dataclass(frozen=True, slots=True)
 class Papers:
     """Figures from the documents of a vehicle [kg, m]; None where they say nothing or nobody copied it.
@@ -26,6 +35,7 @@ class Papers:
     running_order: mass in running order. kerb: kerbside weight.
     braked, unbraked: heaviest trailer with and without brakes. coupling: permissible mass at its coupling point.
     length: of the body. brakes: of a trailer. off_road: approved as an off-road vehicle.
+    roof: most that may lie on the roof. load_length: of the area for the load. type: as on a US certification label.
     """
 
     category: str = ""
@@ -39,3 +49,6 @@ class Papers:
     length: float | None = None
     brakes: Brakes | None = None
     off_road: bool = False
+    roof: float | None = None
+    load_length: float | None = None
+    type: LabelType | None = None

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from steelyard.model.coupling import Coupling
+from steelyard.model.coupling import Coupling, Marked
 from steelyard.model.papers import Papers
+from steelyard.model.tyre import Tyre
 from steelyard.units import Quantity
 
 
@@ -41,6 +42,7 @@ class Axle:
     driven, steered: whether it drives and whether it steers; air: whether it has air suspension, or one that counts as
     equivalent. None: not said. Rules of the road alone ask for the three.
     loaded_radius: height of the wheel centres above the ground [m], the tyres carrying their load; None: unknown.
+    tyre: its tyres, for rules of the road alone; the load limit of a wheel end stands in ``wheel_rating``.
     """
 
     x: Quantity
@@ -57,6 +59,7 @@ class Axle:
     steered: bool | None = None
     air: bool | None = None
     loaded_radius: Quantity | None = None
+    tyre: Tyre | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,7 @@ class Vehicle:
     serial: the number that no other vehicle bears; with it, the same vehicle is known in several files.
     plate: its registration plate, for the ticket alone.
     papers: its class and what its documents say, for rules of the road alone.
+    marked: of a trailer: what the plates at its own coupling point say, likewise.
     """
 
     id: str
@@ -111,6 +115,7 @@ class Vehicle:
     serial: str = ""
     plate: str = ""
     papers: Papers = Papers()
+    marked: tuple[Marked, ...] = ()
 
     @property
     def title(self) -> str:

@@ -1,4 +1,4 @@
-"""Rules: the rule sets that come with the program, one dated TOML file each under ``data``.
+"""Rules: the rule sets that come with the program, one dated TOML file each under ``data``, and a table beside them.
 
 Owns the files and their names. Reads none of them: ``dayfile`` makes values of a rule set, ``requirements`` makes
 limits of those. Read ``model`` next.
@@ -6,10 +6,12 @@ limits of those. Read ``model`` next.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
+from types import MappingProxyType
 
-__all__ = ["bundled_names", "bundled_text"]
+__all__ = ["bundled_names", "bundled_text", "load_indices"]
 
 _ENDING = ".toml"
 
@@ -31,3 +33,11 @@ def bundled_text(name: str) -> str:
     if name not in bundled_names():
         raise KeyError(name)
     return files(__name__).joinpath("data", name + _ENDING).read_text(encoding="utf-8")
+
+
+@cache
+def load_indices() -> Mapping[int, float]:
+    """The largest load of one tyre [kg] by its load index; the file names its sources."""
+    table = files(__name__).joinpath("data", "load_index.csv").read_text(encoding="utf-8")
+    rows = [line.split(",") for line in table.splitlines() if line[:1].isdigit()]
+    return MappingProxyType({int(index): float(mass) for index, mass, _ in rows})

@@ -30,6 +30,8 @@ _EXAMPLES = {
     Dimension.SHARE: '"50 %"',
     Dimension.MASS_FLOW: '"-5 lb/h" or "-2 kg/h"',
     Dimension.VOLUME_FLOW: '"-0.8 gal/h" or "-3 L/h"',
+    Dimension.FORCE: '"10.4 kN"',
+    Dimension.PRESSURE: '"65 psi" or "4.5 bar"',
 }
 
 # Spellings people write; each is named in the message, never silently accepted as something else.
@@ -52,6 +54,11 @@ _HINTS = {
     "gallons": "gal",
     "litre": "L",
     "liter": "L",
+    "kn": "kN",
+    "lbs/in2": "psi",
+    "psig": "psi",
+    "bars": "bar",
+    "kpa": "kPa",
 }
 
 

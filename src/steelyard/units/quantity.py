@@ -20,6 +20,8 @@ class Dimension(StrEnum):
     SHARE = "share"  # 1
     MASS_FLOW = "mass per time"  # kg/s
     VOLUME_FLOW = "volume per time"  # m3/s
+    FORCE = "force"  # N; only what the plate of a coupling says
+    PRESSURE = "pressure"  # Pa, above that of the air
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,10 @@ class UnitSystem:
                 return f"{self.mass}/h"
             case Dimension.VOLUME_FLOW:
                 return f"{self.symbol(Dimension.VOLUME)}/h"
+            case Dimension.FORCE:
+                return "kN"  # the plates of couplings are marked in it everywhere
+            case Dimension.PRESSURE:
+                return "psi" if self.mass == "lb" else "bar"  # as gauges show it
 
     def factor(self, dimension: Dimension) -> float:
         """The SI value of one shown unit of ``dimension``."""
