@@ -30,6 +30,7 @@ from steelyard.model.finding_id import (
 from steelyard.model.instrument import Instrument, InstrumentKind
 from steelyard.model.papers import Brakes, LabelType, Papers
 from steelyard.model.place import Place, PlaceError, WheelRef, parse_place
+from steelyard.model.rounding import Rounding
 from steelyard.model.rule import ChosenRules, Grade, Rule, RuleExample, RuleSet, Use
 from steelyard.model.state import Distribution, DistributionKind, Link, State
 from steelyard.model.tyre import Tyre, TyreKind, indexed_load
@@ -92,6 +93,7 @@ __all__ = [
     "RepeatTest",
     "Role",
     "RoundTest",
+    "Rounding",
     "Rule",
     "RuleExample",
     "RuleSet",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from steelyard.dayfile.rule_sets.american import AMERICAN_KEYS
 from steelyard.dayfile.rule_sets.european import EUROPEAN_KEYS
 from steelyard.dayfile.tables import Key
 from steelyard.dayfile.values import Bound, amount
@@ -13,5 +14,6 @@ _MASS = amount(Dimension.MASS, Bound.POSITIVE)
 
 FORM_KEYS: Mapping[str, Mapping[str, Key]] = {
     "gross": {"limit": Key(_MASS, '"80000 lb"')},
+    **AMERICAN_KEYS,
     **EUROPEAN_KEYS,
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 
+from steelyard.requirements.road.america import AMERICAN_FORMS
 from steelyard.requirements.road.europe import EUROPEAN_FORMS
 from steelyard.requirements.road.gross import gross
 from steelyard.requirements.road.ruling import AskedRule, Ruling
@@ -12,5 +13,6 @@ Form = Callable[[AskedRule], Iterator[Ruling]]
 
 FORMS: Mapping[str, Form] = {
     "gross": gross,
+    **AMERICAN_FORMS,
     **EUROPEAN_FORMS,
 }

@@ -17,6 +17,7 @@ from steelyard.model import (
     WeighDay,
     axle_group_load,
     axle_load,
+    axle_spread,
     combination_gross,
     gross_load,
 )
@@ -28,12 +29,14 @@ class RoadAxle:
 
     Attributes
     ----------
-    number: counted from 1 through its vehicle. x: place behind the first axle of the unit [m], the hitch straight.
+    number: counted from 1 through its vehicle. place: counted from 1 through the unit, front to rear, as findings do.
+    x: place behind the first axle of the unit [m], the hitch straight.
     """
 
     vehicle: Vehicle
     number: int
     axle: Axle
+    place: int
     x: float
 
     @property
@@ -74,10 +77,14 @@ class RoadUnit:
 
     def load(self, first: int, last: int) -> Measurand:
         """The load of neighbouring axles, counted from 1."""
+        axle, end = self.axles[first - 1], self.axles[last - 1]
         if first == last:
-            axle = self.axles[first - 1]
             return axle_load(axle.vehicle.id, axle.number)
-        return axle_group_load(self.owner, first, last)
+        return axle_group_load(self.owner, axle.place, end.place)
+
+    def spread_finding(self, first: int, last: int) -> Measurand:
+        """The distance between two axles as a finding, which has a doubt."""
+        return axle_spread(self.owner, self.axles[first - 1].place, self.axles[last - 1].place)
 
     def spread(self, first: int, last: int) -> float:
         """The distance between two axles [m], as taped."""
@@ -90,7 +97,15 @@ class RoadUnit:
 
     def axles_text(self, first: int, last: int) -> str:
         """Some axles for people: ``axles 2 to 5``."""
-        return f"axle {first}" if first == last else f"axles {first} to {last}"
+        start, end = self.axles[first - 1].place, self.axles[last - 1].place
+        return f"axle {start}" if start == end else f"axles {start} to {end}"
+
+    def axles_title(self, first: int, last: int) -> str:
+        """Some axles for people with whose they are: one axle by its vehicle, several as they are counted through."""
+        if first == last:
+            axle = self.axles[first - 1]
+            return f"{axle.vehicle.title}, axle {axle.number}"
+        return f"{self.title}, {self.axles_text(first, last)}"
 
 
 @dataclass(frozen=True)
@@ -115,9 +130,9 @@ class Train:
         for link in links:
             at = self.day.vehicles[link.towing].couplings[link.at]
             origin[link.trailer] = origin[link.towing] + at.x.value
+        standing = [(vehicle, n, axle) for vehicle in vehicles for n, axle in enumerate(vehicle.axles, start=1)]
         axles = tuple(
-            RoadAxle(vehicle, number, axle, origin[vehicle.id] + axle.x.value)
-            for vehicle in vehicles
-            for number, axle in enumerate(vehicle.axles, start=1)
+            RoadAxle(vehicle, number, axle, place, origin[vehicle.id] + axle.x.value)
+            for place, (vehicle, number, axle) in enumerate(standing, start=1)
         )
         return RoadUnit(owner, vehicles, links, axles)
