@@ -16,7 +16,7 @@ from steelyard.dayfile import parse_day
 from steelyard.findings import weigh
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.cautions import cautions_of
-from steelyard.findings.weigh import Quantities
+from steelyard.findings.quantities import Quantities
 from steelyard.questions.findings import findings_data
 from steelyard.report import above_svg, tables
 from steelyard.requirements import requirements_of

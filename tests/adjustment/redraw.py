@@ -19,7 +19,7 @@ from steelyard.adjustment.assumed import repeatability, unevenness
 from steelyard.adjustment.observation import Observed
 from steelyard.adjustment.system.unknowns import Array
 from steelyard.findings.catalogue import Catalogue
-from steelyard.findings.weigh import Quantities
+from steelyard.findings.quantities import Quantities
 from steelyard.model import Sharing, WeighDay, WrittenReading
 from steelyard.statics import FRICTION, Combination
 

@@ -37,6 +37,7 @@ from steelyard.adjustment.propagate import (
     Propagation,
     combined,
     fieller,
+    student_probabilities,
     student_probability,
     student_quantile,
 )
@@ -106,6 +107,7 @@ __all__ = [
     "repeatability",
     "solve",
     "span_u",
+    "student_probabilities",
     "student_probability",
     "student_quantile",
     "unevenness",

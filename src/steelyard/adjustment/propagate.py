@@ -41,6 +41,16 @@ def student_probability(dof: float, deviate: float) -> float:
     return float(special.ndtr(deviate) if dof > 1e8 else special.stdtr(dof, deviate))
 
 
+def student_probabilities(dof: Array, deviates: Array) -> Array:
+    """The same of many variables, each with degrees of freedom of its own; both of one shape."""
+    special = _special()
+    far: Array = special.ndtr(deviates)
+    few = dof <= 1e8
+    if few.any():
+        far[few] = special.stdtr(dof[few], deviates[few])
+    return far
+
+
 @cache
 def _special() -> ModuleType:
     """The distribution functions, loaded when first asked for: a day may have hundreds of verdicts."""

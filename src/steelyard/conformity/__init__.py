@@ -3,7 +3,8 @@
 Owns the probability that a requirement is met. Knows no rule by name (``rules`` does). Read ``rules`` next.
 """
 
-from steelyard.conformity.requirement import LimitCurve, Requirement, Sense
+from steelyard.conformity.joint import REACH, DependentLimit, met_probabilities
+from steelyard.conformity.requirement import LimitCurve, Piece, Requirement, Sense
 from steelyard.conformity.verdict import (
     CONFIDENT,
     Measured,
@@ -18,9 +19,12 @@ from steelyard.conformity.verdict import (
 
 __all__ = [
     "CONFIDENT",
+    "REACH",
+    "DependentLimit",
     "LimitCurve",
     "Measured",
     "Outcome",
+    "Piece",
     "Requirement",
     "Sense",
     "Verdict",
@@ -28,5 +32,6 @@ __all__ = [
     "contested_verdict",
     "guard",
     "judge",
+    "met_probabilities",
     "outcome_of",
 ]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 from steelyard.units import Dimension
 
@@ -23,7 +25,7 @@ class LimitCurve:
     ----------
     finding: its id. breaks: values of it at which the limit changes, rising, n of them [SI].
     pieces: ``(constant, slope)`` of the limit, ``constant + slope * value``, on each of the n + 1 pieces [SI]; an
-        infinite constant where there is no limit.
+        infinite constant where there is no limit, of whichever sign.
     upper: for each break whether it belongs to the piece above it.
     """
 
@@ -34,14 +36,62 @@ class LimitCurve:
 
     def limit(self, value: float) -> float:
         """The limit where the other finding has ``value``, both in SI units; infinite where there is none."""
+        return self.piece(value).limit(value)
+
+    def piece(self, value: float) -> Piece:
+        """The piece that ``value`` belongs to."""
         place = 0
         for at, above in zip(self.breaks, self.upper, strict=True):
             near = abs(value - at) <= SAME * max(abs(at), 1.0)
             if not (above if near else value > at):
                 break
             place += 1
-        constant, slope = self.pieces[place]
-        return constant + slope * value
+        return self._pieces[place]
+
+    def reached(self, value: float, reach: float) -> tuple[Piece, ...]:
+        """The pieces within ``reach`` of ``value``, the others left out; the one that it belongs to where that is 0."""
+        if reach <= 0.0:
+            return (self.piece(value),)
+        return tuple(one for one in self._pieces if one.low < value + reach and one.high > value - reach)
+
+    def nearest(self, value: float) -> float | None:
+        """The limit at ``value``; where there is none, that at the nearest place where there is one; None: nowhere."""
+        here = self.limit(value)
+        if math.isfinite(here):
+            return here
+        found = [(abs(one.within(value) - value), one) for one in self._pieces if one.limits]
+        if not found:
+            return None
+        _, piece = min(found, key=lambda one: one[0])
+        return piece.limit(piece.within(value))
+
+    @property
+    def _pieces(self) -> tuple[Piece, ...]:
+        ends = (-math.inf, *self.breaks, math.inf)
+        return tuple(Piece(*span, *piece) for span, piece in zip(pairwise(ends), self.pieces, strict=True))
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """The limit ``constant + slope * value`` where another finding is between ``low`` and ``high`` [SI]."""
+
+    low: float
+    high: float
+    constant: float
+    slope: float
+
+    @property
+    def limits(self) -> bool:
+        """Whether there is a limit on it."""
+        return math.isfinite(self.constant)
+
+    def limit(self, value: float) -> float:
+        """The limit at a value of the other finding."""
+        return self.constant + self.slope * value
+
+    def within(self, value: float) -> float:
+        """The value of the other finding on this piece, its ends included, that is nearest to ``value``."""
+        return min(max(value, self.low), self.high)
 
 
 SAME = 1e-9
@@ -54,7 +104,9 @@ class Requirement:
 
     ``id`` is the finding's id, a colon and the name of the requirement. ``remedy`` completes "... less" or "... more":
     what a person would change to meet it. Where the limit is not one number ``curve`` says what it depends on, and
-    ``limit`` is the one at that finding's value. ``rule`` is the id of a rule of the road, empty for all others.
+    ``limit`` is the one at that finding's value as far as the file tells. Where that value lies so far within a piece
+    without a limit that no other piece can be meant, no verdict is given. ``rule`` is the id of a rule of the road,
+    empty for all others.
     """
 
     id: str

@@ -12,7 +12,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from steelyard.adjustment import student_probability, student_quantile
+from steelyard.conformity.joint import DependentLimit, change_needed, met_on_parts
 from steelyard.conformity.requirement import Requirement, Sense
+from steelyard.model import FindingId
 from steelyard.units import Dimension, UnitSystem, format_number
 
 CONFIDENT = 0.95
@@ -68,7 +70,8 @@ class Measured:
     ``slack_u`` is the standard uncertainty of value minus limit times what the value is a share of, ``dof`` its degrees
     of freedom; for a plain quantity it is ``u``. ``slack`` is that difference itself, so that a share is judged as
     exactly as a load.
-    ``floor_u`` is the part of ``u`` that more drafts cannot take away.
+    ``floor_u`` is the part of ``u`` that more drafts cannot take away. Where the limit depends on another finding whose
+    doubt reaches over several of its pieces, ``joint`` has both findings and ``met`` the probability that it is met.
     """
 
     value: float
@@ -77,6 +80,8 @@ class Measured:
     slack: float
     slack_u: float
     floor_u: float = 0.0
+    joint: DependentLimit | None = None
+    met: float | None = None
 
 
 def conformance_probability(*, slack: float, slack_u: float, dof: float, sense: Sense) -> float:
@@ -103,9 +108,11 @@ def judge(requirement: Requirement, measured: Measured | None, units: UnitSystem
     """The verdict on one requirement; ``measured`` is None where the finding is not determined."""
     if measured is None:
         return _verdict(requirement, None, None, None, "")
-    probability = conformance_probability(
-        slack=measured.slack, slack_u=measured.slack_u, dof=measured.dof, sense=requirement.sense
-    )
+    probability = measured.met
+    if probability is None:
+        probability = conformance_probability(
+            slack=measured.slack, slack_u=measured.slack_u, dof=measured.dof, sense=requirement.sense
+        )
     outcome = outcome_of(probability)
     return _verdict(requirement, measured, probability, outcome, _advice(requirement, measured, outcome, units))
 
@@ -155,11 +162,15 @@ def _verdict(
     )
 
 
-def guard(measured: Measured) -> float:
-    """How far inside the limit the value must lie for a confident verdict (SI): the one-sided guard band."""
+def guard(measured: Measured, *, dependent: bool = False) -> float:
+    """How far inside the limit the value must lie for a confident verdict (SI): the one-sided guard band.
+
+    ``dependent``: the limit depends on another finding, whose doubt then counts too.
+    """
     import numpy as np
 
-    return float(student_quantile(np.array([measured.dof]), CONFIDENT)[0]) * measured.u
+    doubt = measured.slack_u if dependent else measured.u
+    return float(student_quantile(np.array([measured.dof]), CONFIDENT)[0]) * doubt
 
 
 def _advice(requirement: Requirement, measured: Measured, outcome: Outcome, units: UnitSystem) -> str:
@@ -168,13 +179,18 @@ def _advice(requirement: Requirement, measured: Measured, outcome: Outcome, unit
         return ""
     over = measured.value - requirement.limit
     short = over if requirement.sense is Sense.MAX else -over
-    needed = _amount(short + guard(measured), requirement.dimension, units, side=Side.UP)
+    band = guard(measured, dependent=requirement.curve is not None)
+    excess = short + band if measured.joint is None else change_needed(measured.joint, CONFIDENT)
+    needed = _amount(excess, requirement.dimension, units, side=Side.UP)
     change = f"{needed} {'less' if requirement.sense is Sense.MAX else 'more'}{requirement.remedy}"
     if outcome is Outcome.OUTSIDE:
         off = _amount(short, requirement.dimension, units)
         side = "over" if requirement.sense is Sense.MAX else "short"
         return f"{side} by {off}; {change} would bring it within at 95 %"
-    wanted = abs(over) * measured.u / guard(measured) if guard(measured) > 0.0 else 0.0
+    taped = "" if measured.joint is None else _tape_advice(measured.joint)
+    if taped:
+        return f"{taped}, or {change} would bring it within at 95 %"
+    wanted = abs(over) * measured.u / band if band > 0.0 else 0.0
     if _too_small(wanted, requirement.dimension, units):
         return f"too close to call however often it is weighed; {change} would bring it within at 95 %"
     if wanted <= measured.floor_u:
@@ -188,6 +204,21 @@ def _advice(requirement: Requirement, measured: Measured, outcome: Outcome, unit
         f"more drafts would decide it (standard uncertainty now {have}, {want} would do), or {change} would bring it "
         "within at 95 %"
     )
+
+
+LIKELY = 1e-3
+"""A piece of a limit that is less probable than this has no say in an advice."""
+
+
+def _tape_advice(joint: DependentLimit) -> str:
+    """Advice where a taped distance lies within its doubt of a step of the rule; empty where that decides nothing."""
+    if FindingId.parse(joint.curve.finding).kind != "spread":
+        return ""
+    answers = [outcome_of(met) for _, chance, met in met_on_parts(joint) if chance >= LIKELY]
+    if len(set(answers)) == 1:
+        return ""
+    would = "that may decide it" if Outcome.UNDECIDED in answers else "that decides it"
+    return f"the distance between the axles crosses a step of the rule within its doubt: tape it better and {would}"
 
 
 def _too_small(value: float, dimension: Dimension, units: UnitSystem) -> bool:

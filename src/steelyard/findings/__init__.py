@@ -3,13 +3,15 @@
 Owns finding ids, labels and the published JSON shape. Draws nothing. Read ``report`` next.
 """
 
-from steelyard.findings.catalogue import Catalogue, CatalogueEntry, difference
+from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.cautions import ROUND_HEIGHT, SPRING_BARS, STANDING, cautions_of
 from steelyard.findings.contested import contests, deciding_draft, hull, merged
+from steelyard.findings.entry import CatalogueEntry, difference
 from steelyard.findings.left import Left, LeftKind, left_in, limits_load, tightest
+from steelyard.findings.quantities import KNOWN_PLACE, Quantities, Room
 from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, raised_words, stopping
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
-from steelyard.findings.weigh import KNOWN_PLACE, Quantities, Room, Weighed, findings_of, results_of, solve, weigh
+from steelyard.findings.weigh import Weighed, findings_of, results_of, solve, weigh
 
 __all__ = [
     "KNOWN_PLACE",

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import combinations
 
-import numpy as np
-from numpy.typing import NDArray
-
-from steelyard.adjustment import Adjustment, Term
+from steelyard.adjustment import Adjustment
+from steelyard.findings.axle_groups import rule_entries
+from steelyard.findings.entry import CatalogueEntry, difference
 from steelyard.findings.result import Basis
 from steelyard.model import (
     Measurand,
@@ -29,47 +27,9 @@ from steelyard.requirements import restorations, steering_changes
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 
-Array = NDArray[np.float64]
-
 EVERY_PAIR = 20
 """Up to so many states, the change between every two of them is told. Beyond, only changes between neighbours and those
 that are asked for: the number of pairs grows with the square of the states, and nobody reads them all."""
-
-
-@dataclass(frozen=True, slots=True)
-class CatalogueEntry:
-    """A finding to be calculated: its id, its label, and the loads that it is made from.
-
-    Attributes
-    ----------
-    terms: sum of load outputs, by index, with a factor each.
-    over: the same for a denominator; empty: the quantity is the sum itself.
-    arms: unknowns that enter the numerator as an arm: index of the unknown and the load outputs it multiplies.
-    less: a mass that is known beforehand and subtracted from the sum.
-    fixed: value of a quantity that is known and does not come from the readings.
-    unknown: an unknown that is the quantity itself, or the numerator of a ratio.
-    """
-
-    id: str
-    label: str
-    dimension: Dimension
-    basis: Basis
-    state: str
-    terms: Mapping[int, float] = field(default_factory=dict[int, float])
-    over: Mapping[int, float] = field(default_factory=dict[int, float])
-    arms: tuple[tuple[int, Mapping[int, float]], ...] = ()
-    less: Term | None = None
-    fixed: tuple[float, float] | None = None
-    unknown: int | None = None
-    over_unknown: int | None = None
-
-
-def difference(now: Mapping[int, float], then: Mapping[int, float]) -> dict[int, float]:
-    """Terms of one sum minus those of another."""
-    change = dict(now)
-    for at, factor in then.items():
-        change[at] = change.get(at, 0.0) - factor
-    return change
 
 
 class Catalogue:
@@ -187,6 +147,7 @@ class Catalogue:
                 label = f"{state.id}: {title} weight-distributing couple"
                 couple = str(coupling_quantity(place, "couple").at(state.id))
                 yield CatalogueEntry(couple, label, Dimension.COUPLE, basis, state.id, {out: 1.0})
+        yield from rule_entries(self._adjustment, state, basis)
 
     def _payload(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[CatalogueEntry]:
         """The payload aboard a vehicle that has a payload rating: its gross mass less its unladen mass."""
@@ -195,9 +156,10 @@ class Catalogue:
         unladen = self._adjustment.rig.unladen.get(vehicle.id)
         gross = self._loads[state.id][gross_load(vehicle.id)][1]
         terms: Mapping[int, float] = gross if unladen is not None else dict[int, float]()
+        known = () if unladen is None else ((unladen, -1.0),)
         label = f"{state.id}: {vehicle.title} payload aboard"
         identity = str(Measurand(vehicle.id, "payload").at(state.id))
-        yield CatalogueEntry(identity, label, Dimension.MASS, basis, state.id, terms, less=unladen)
+        yield CatalogueEntry(identity, label, Dimension.MASS, basis, state.id, terms, known=known)
 
     def _shares(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[CatalogueEntry]:
         sums = self._loads[state.id]

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment
-from steelyard.findings.catalogue import CatalogueEntry
+from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.result import TradeOff
 from steelyard.ties import ranked
 

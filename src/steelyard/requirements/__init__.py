@@ -7,7 +7,7 @@ themselves are data, in ``rules``. Read ``findings`` next.
 from steelyard.requirements.practice import Practice, Restoration, Window, practice
 from steelyard.requirements.ratings import states_alone, steering_changes
 from steelyard.requirements.restoration import Restored, matched, restorations
-from steelyard.requirements.road import Paper, Ruling, rulings
+from steelyard.requirements.road import Paper, RoadAxle, RoadUnit, Ruling, Train, road_requirements, rulings
 from steelyard.requirements.together import requirements_of
 
 __all__ = [
@@ -15,12 +15,16 @@ __all__ = [
     "Practice",
     "Restoration",
     "Restored",
+    "RoadAxle",
+    "RoadUnit",
     "Ruling",
+    "Train",
     "Window",
     "matched",
     "practice",
     "requirements_of",
     "restorations",
+    "road_requirements",
     "rulings",
     "states_alone",
     "steering_changes",

@@ -169,7 +169,7 @@ class RigMeasures:
 
     def _estimate(self, entry: CatalogueEntry) -> float:
         load = sum(factor * float(self._adjustment.loads.values[out]) for out, factor in entry.terms.items())
-        return load - (0.0 if entry.less is None else entry.less.at(self._adjustment.unknowns))
+        return load + sum(factor * term.at(self._adjustment.unknowns) for term, factor in entry.known)
 
     def _hitched(self) -> Iterator[MeasureRow]:
         for number in range(1, len(self._state.links) + 1):

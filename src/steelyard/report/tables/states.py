@@ -23,6 +23,7 @@ from steelyard.model import (
     side_load,
     wheel_load,
 )
+from steelyard.report.tables.axle_groups import group_lines
 from steelyard.report.tables.left import left_lines
 from steelyard.report.words.grid import Grid, listed, rule, wrapped
 from steelyard.report.words.names import ShownFigures, amount, interval, shown, two_sided, with_unit
@@ -55,6 +56,7 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
     notes = _combination(findings, state)
     notes += [note for name in state.vehicles for note in _balance(findings, state, findings.day.vehicles[name])]
     lines += ["", *notes] if notes else []
+    lines += group_lines(findings, state_id)
     return [*lines, *left_lines(findings, state_id)]
 
 

@@ -34,6 +34,7 @@ _PLAIN = {
     "x": "place along the vehicle",
     "y": "place across the vehicle",
 }
+_OF_AXLES = {"axles": "axles {first} to {last}", "spread": "distance from axle {first} to axle {last}"}
 _AT_COUPLING = {
     "load": "load",
     "share": "share of trailer's gross",
@@ -47,6 +48,9 @@ def words(where: FindingId) -> str:
     kind, place = where.kind, where.place
     if where.of_cargo:
         return f"cargo {where.owner}: {_PLAIN.get(kind, kind)}"
+    if place and kind in _OF_AXLES:
+        first, _, last = place.partition("-")
+        return f"{where.owner} {_OF_AXLES[kind].format(first=first, last=last)}"
     if where.of_combination:
         return "combination gross"
     if where.of_coupling:

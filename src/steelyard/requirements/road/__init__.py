@@ -9,9 +9,9 @@ from steelyard.conformity import Requirement
 from steelyard.model import WeighDay
 from steelyard.requirements.road.forms import FORMS
 from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling
-from steelyard.requirements.road.train import Train
+from steelyard.requirements.road.train import RoadAxle, RoadUnit, Train
 
-__all__ = ["FORMS", "AskedRule", "Paper", "Ruling", "Train", "road_requirements", "rulings"]
+__all__ = ["FORMS", "AskedRule", "Paper", "RoadAxle", "RoadUnit", "Ruling", "Train", "road_requirements", "rulings"]
 
 
 def rulings(day: WeighDay, only: str | None = None) -> tuple[Ruling, ...]:

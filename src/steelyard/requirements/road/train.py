@@ -124,6 +124,10 @@ class Train:
         units.extend(self._unit(name, (name,), ()) for name in self.state.vehicles if name not in chain)
         return tuple(units)
 
+    def alone(self, vehicle: str) -> RoadUnit:
+        """One vehicle of the state by itself, whatever is coupled to it."""
+        return self._unit(vehicle, (vehicle,), ())
+
     def _unit(self, owner: str, names: tuple[str, ...], links: tuple[Link, ...]) -> RoadUnit:
         vehicles = tuple(self.day.vehicles[name] for name in names)
         origin = {names[0]: 0.0}

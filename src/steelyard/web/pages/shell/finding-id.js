@@ -3,7 +3,7 @@
 // change, "" for the state that a page asks about; `limit` is the requirement of a verdict.
 
 const COUPLING = "coupling";
-const PLACED = new Set(["wheel", "axle", "side"]);
+const PLACED = new Set(["wheel", "axle", "side", "axles", "spread"]);
 const LOADS = new Set(["gross", "payload", "load", "axles", "axle", "wheel", "side"]);
 
 /** @type {(id: string) => Required<Page.FindingName>} */
