@@ -51,6 +51,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
         for name in (
             "weigh-day-file",
             "numbers",
+            "rules-us",
             "verification-file",
             "findings-json",
             "sweeps",

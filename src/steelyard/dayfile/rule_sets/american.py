@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, cast
 
 from steelyard.dayfile.fault import KeyPath
 from steelyard.dayfile.sheet import Sheet
@@ -15,6 +15,8 @@ from steelyard.units import Dimension
 _MASS = amount(Dimension.MASS, Bound.POSITIVE)
 _LENGTH = amount(Dimension.LENGTH, Bound.POSITIVE)
 _MOST_AXLES = 99
+_MOST_STEPS = 100
+_LEAST_LENGTH = 0.1  # m; a formula goes by feet or metres, and finer steps only make it slow
 
 
 def _axles(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
@@ -24,7 +26,18 @@ def _axles(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
     return None
 
 
-def _read_steps(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[dict[str, Any], ...]:
+def _formula_length(sheet: Sheet, path: KeyPath, raw: Any) -> float | None:
+    read = _LENGTH(sheet, path, raw)
+    if read is not None and read < _LEAST_LENGTH:
+        sheet.fault(path, 'is under 100 mm; write the length that the formula counts in, as in "1 ft"', raw)
+        return None
+    return read
+
+
+def _read_steps(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[dict[str, Any], ...] | None:
+    if isinstance(raw, list) and len(cast(list[Any], raw)) > _MOST_STEPS:
+        sheet.fault(path, f"has more than {_MOST_STEPS} steps; write the figures that the formula does not give alone")
+        return None
     rows = listed_tables(sheet, path, raw, example='[{ axles = 2, under = "9 ft", limit = "38000 lb" }]')
     return tuple(read_table(sheet, (*path, index), row, _STEP, what="a step") for index, row in rows)
 
@@ -50,7 +63,7 @@ AMERICAN_KEYS: Mapping[str, Mapping[str, Key]] = {
     "bridge": {
         "over": Key(_LENGTH, '"96 in"'),
         "weight": Key(_MASS, '"500 lb"'),
-        "length": Key(_LENGTH, '"1 ft"'),
+        "length": Key(_formula_length, '"1 ft"'),
         "weight_rounding": Key(choice(Rounding), f'"{Rounding.HALF_DOWN}"'),
         "length_rounding": Key(choice(Rounding), f'"{Rounding.HALF_UP}"'),
         "steps": Key(_read_steps),
@@ -63,3 +76,22 @@ AMERICAN_KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "carrier_us": {"limit": Key(_MASS, '"10001 lb"')},
 }
+
+
+def _spreads_in_order(sheet: Sheet, path: KeyPath, values: Mapping[str, Any], raw: Mapping[str, Any]) -> None:
+    """A band of spreads ends above where it begins."""
+    if "over" in values and "upto" in values and values["upto"] <= values["over"]:
+        message = "is not more than over, so that no group of axles is meant; over is the lower end of the spreads"
+        sheet.fault((*path, "upto"), message, raw["upto"])
+
+
+def _tandems_in_order(sheet: Sheet, path: KeyPath, values: Mapping[str, Any], raw: Mapping[str, Any]) -> None:
+    pair: Mapping[str, Any] = values.get("tandems", {})
+    _spreads_in_order(sheet, (*path, "tandems"), pair, raw.get("tandems", {}))
+
+
+AMERICAN_CHECKS: Mapping[str, Callable[[Sheet, KeyPath, Mapping[str, Any], Mapping[str, Any]], None]] = {
+    "axle_group": _spreads_in_order,
+    "bridge": _tandems_in_order,
+}
+"""Checks of the values of a rule against each other, by its form: sheet, path of the rule, values, raw table."""

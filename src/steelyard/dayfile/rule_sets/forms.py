@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from steelyard.dayfile.rule_sets.american import AMERICAN_KEYS
+from steelyard.dayfile.rule_sets.american import AMERICAN_CHECKS, AMERICAN_KEYS
 from steelyard.dayfile.rule_sets.european import EUROPEAN_KEYS
 from steelyard.dayfile.tables import Key
 from steelyard.dayfile.values import Bound, amount
@@ -17,3 +17,6 @@ FORM_KEYS: Mapping[str, Mapping[str, Key]] = {
     **AMERICAN_KEYS,
     **EUROPEAN_KEYS,
 }
+
+FORM_CHECKS = {**AMERICAN_CHECKS}
+"""Faults of a rule's values that show only when several are looked at together, by form."""

@@ -10,7 +10,7 @@ from typing import Any
 
 from steelyard.dayfile.contents import Limit, contents, refuse_large
 from steelyard.dayfile.fault import DayFileError, KeyPath, nearest, suggest
-from steelyard.dayfile.rule_sets.forms import FORM_KEYS
+from steelyard.dayfile.rule_sets.forms import FORM_CHECKS, FORM_KEYS
 from steelyard.dayfile.sheet import Sheet, repeated
 from steelyard.dayfile.source import decode, encode, parse, show_file
 from steelyard.dayfile.tables import Key, listed_tables, read_table, whole
@@ -114,6 +114,8 @@ def _rule(sheet: Sheet, path: KeyPath, raw: Any) -> Rule:
     keys: dict[str, Key] = dict(_RULE_KEYS)
     form_keys: Mapping[str, Key] = FORM_KEYS.get(_meant(form), {}) if isinstance(form, str) else {}
     values = read_table(sheet, path, raw, {**form_keys, **keys} if form_keys else _any_keys(table, keys), what="a rule")
+    if table is not None and form in FORM_CHECKS:
+        FORM_CHECKS[form](sheet, path, values, table)
     return Rule(
         id=values.get("id", ""),
         title=values.get("title", ""),

@@ -42,7 +42,7 @@ def _ruling(asked: AskedRule, unit: RoadUnit, group: tuple[int, int], steps: Ste
     first, last = group
     finding = str(unit.spread_finding(first, last).at(asked.train.state.id))
     curve = LimitCurve(finding, steps.breaks, steps.pieces, steps.upper)
-    limit = curve.limit(unit.spread(first, last))
+    limit = steps.limit(unit.spread(first, last))
     if first == last:
         return asked.limit(unit.load(first, last), limit, subject=unit.axles_title(first, last))
     return asked.limit(unit.load(first, last), limit, subject=unit.axles_title(first, last), curve=curve)

@@ -7,6 +7,7 @@ tandem, any wider one by W = 500 (L N/(N - 1) + 12 N + 36) lb, L in ft. The figu
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -132,6 +133,14 @@ class Steps:
     breaks: tuple[float, ...]
     pieces: tuple[tuple[float, float], ...]
     upper: tuple[bool, ...]
+
+    def limit(self, spread: float) -> float:
+        """The limit [kg] at a spread [m], as ``LimitCurve.limit`` gives it, found without looking at every piece."""
+        place = bisect_left(self.breaks, spread - SAME)
+        if place < len(self.breaks) and self.upper[place] and not over(self.breaks[place], spread):
+            place += 1
+        constant, slope = self.pieces[place]
+        return constant + slope * spread
 
 
 def steps_of(
