@@ -18,7 +18,10 @@ from steelyard.learning import SweepError
 from steelyard.model import Vehicle
 from steelyard.questions.sweep import SWEEP, AnotherVehicleError, SweepAnswer, kept_lesson, learned_id, taught
 from steelyard.questions.sweep import sweep as sweep_of
-from steelyard.report import Theme, drawable, svg_to_png, sweep_svg, tables
+from steelyard.report.drawings.sheet.palette import Theme
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.drawings.sweep import drawable, sweep_svg
+from steelyard.report.tables.sweep import learned_comment, sweep_text
 from steelyard.units import UnitSystem
 
 _STDIN = "-"
@@ -80,7 +83,7 @@ def sweep(
     answer = or_exit(ctx, file, lambda: _answer(ctx, file, log, values, units))
     _spare_the_log(log, learned)
     picture = None if plot is None else _picture(answer, plot, pair, theme, width)
-    say_answer(SWEEP, answer, tables.sweep_text, file=file, as_json=as_json)
+    say_answer(SWEEP, answer, sweep_text, file=file, as_json=as_json)
     told: list[str] = []
     if plot is not None and picture is not None:
         write_file(ctx, Path(plot), picture, day_file=file)
@@ -152,7 +155,7 @@ def _picture(answer: SweepAnswer, plot: str, pair: str | None, theme: Theme, wid
 
 def _block(answer: SweepAnswer, vehicle: Vehicle) -> str:
     """The vehicle's block with what was learned, and everything learned as comments above it."""
-    return tables.learned_comment(answer, vehicle) + write_vehicle(taught(answer, vehicle), answer.day.units)
+    return learned_comment(answer, vehicle) + write_vehicle(taught(answer, vehicle), answer.day.units)
 
 
 def _keep(ctx: click.Context, answer: SweepAnswer, yard: str) -> str:

@@ -72,7 +72,7 @@ def loops(x: Array, y: Array, z: Array, level: float) -> list[list[Point]]:
 
 
 def stretches(x: Array, y: Array, z: Array, level: float) -> list[list[Point]]:
-    """Lines at ``level`` within the grid: the loops without what runs along its edge."""
+    """Lines at ``level`` within a grid of shapes (nx,), (ny,) and (ny, nx): the loops without its edge."""
     return [part for loop in loops(x, y, z, level) for part in open_stretches(loop, x, y)]
 
 

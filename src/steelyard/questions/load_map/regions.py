@@ -36,7 +36,7 @@ def filled(values: Array) -> Array:
 
 
 def most_framed(made: LoadMap) -> tuple[Array, Array, Array]:
-    """What each place can take [kg] on a grid carried on to the edges of its cells, ``ENDLESS`` where nothing binds."""
+    """The most that each place takes [kg], on a grid carried on to the edges; ``ENDLESS`` where nothing binds."""
     return framed(made.x, made.y, filled(np.where(np.isinf(made.most), ENDLESS, made.most)))
 
 
