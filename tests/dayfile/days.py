@@ -101,6 +101,7 @@ TYRES = st.builds(
     pressure=maybe(PRESSURES),
     measured=PRESSURES,
     hot=st.booleans(),
+    width=maybe(numbers(Dimension.LENGTH, 0.1, 0.6)),
 ).filter(lambda tyre: tyre.load is None or tyre.load > 250.0) | st.builds(Tyre, index=maybe(st.integers(60, 200)))
 PLATES = st.builds(Marked, d=FORCES, dc=maybe(FORCES), v=maybe(FORCES), s=maybe(MASSES)).map(lambda plate: (plate,))
 PARTS = st.tuples(st.builds(Marked, part=st.just("ball"), s=MASSES), st.builds(Marked, part=st.just("beam"), d=FORCES))

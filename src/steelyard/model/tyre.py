@@ -25,6 +25,7 @@ class Tyre:
     ----------
     load, dual_load: largest load that is marked [kg], of a single tyre and of one beside another.
     index, dual_index: its load indices. pressure: cold pressure [Pa] that is specified for the load it carries.
+    width: nominal section width of one tyre [m], the 295 of 295/80 R 22.5.
     measured: pressure that was measured [Pa], the lowest of the axle. hot: it was measured after driving.
     """
 
@@ -36,6 +37,7 @@ class Tyre:
     pressure: float | None = None
     measured: float | None = None
     hot: bool = False
+    width: float | None = None
 
     @property
     def single(self) -> float | None:

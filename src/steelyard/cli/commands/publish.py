@@ -22,8 +22,7 @@ from steelyard.publish import (
     refuse_taken,
     write_folder,
 )
-from steelyard.report.drawings.sheet.logo import Logo
-from steelyard.report.drawings.sheet.shape import SHAPES
+from steelyard.report import SHAPES, Logo
 from steelyard.units import UnitSystem
 
 _OFTEN = 100

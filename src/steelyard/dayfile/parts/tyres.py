@@ -81,6 +81,7 @@ def write_tyre(tyre: Tyre, amount_text: Amount) -> dict[str, str | None]:
         "pressure": amount_text(tyre.pressure, Dimension.PRESSURE),
         "measured": amount_text(tyre.measured, Dimension.PRESSURE),
         "hot": "true" if tyre.hot else None,
+        "width": amount_text(tyre.width, Dimension.LENGTH),
     }
 
 
@@ -93,4 +94,5 @@ _KEYS = {
     "pressure": Key(_PRESSURE),
     "measured": Key(_PRESSURE),
     "hot": Key(flag),
+    "width": Key(amount(Dimension.LENGTH, Bound.POSITIVE, most=1.0)),
 }

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from steelyard.dayfile.rule_sets.american import AMERICAN_CHECKS, AMERICAN_KEYS
 from steelyard.dayfile.rule_sets.european import EUROPEAN_KEYS
+from steelyard.dayfile.rule_sets.weights import WEIGHT_KEYS
 from steelyard.dayfile.tables import Key
 from steelyard.dayfile.values import Bound, amount
 from steelyard.units import Dimension
@@ -16,6 +17,7 @@ FORM_KEYS: Mapping[str, Mapping[str, Key]] = {
     "gross": {"limit": Key(_MASS, '"80000 lb"')},
     **AMERICAN_KEYS,
     **EUROPEAN_KEYS,
+    **WEIGHT_KEYS,
 }
 
 FORM_CHECKS = {**AMERICAN_CHECKS}

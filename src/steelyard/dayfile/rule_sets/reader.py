@@ -11,6 +11,7 @@ from typing import Any
 from steelyard.dayfile.contents import Limit, contents, refuse_large
 from steelyard.dayfile.fault import DayFileError, KeyPath, nearest, suggest
 from steelyard.dayfile.rule_sets.forms import FORM_CHECKS, FORM_KEYS
+from steelyard.dayfile.rule_sets.rows import list_of
 from steelyard.dayfile.sheet import Sheet, repeated
 from steelyard.dayfile.source import decode, encode, parse, show_file
 from steelyard.dayfile.tables import Key, listed_tables, read_table, whole
@@ -114,7 +115,7 @@ def _rule(sheet: Sheet, path: KeyPath, raw: Any) -> Rule:
     keys: dict[str, Key] = dict(_RULE_KEYS)
     form_keys: Mapping[str, Key] = FORM_KEYS.get(_meant(form), {}) if isinstance(form, str) else {}
     values = read_table(sheet, path, raw, {**form_keys, **keys} if form_keys else _any_keys(table, keys), what="a rule")
-    if table is not None and form in FORM_CHECKS:
+    if table is not None and isinstance(form, str) and form in FORM_CHECKS:
         FORM_CHECKS[form](sheet, path, values, table)
     return Rule(
         id=values.get("id", ""),
@@ -168,18 +169,6 @@ def _read_id(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
     return None
 
 
-def _list_of(read_one: Reader, *, example: str) -> Reader:
-    def read(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[Any, ...] | None:
-        items = as_list(raw)
-        if items is None:
-            sheet.fault(path, f"is not a list; write {example}", raw)
-            return None
-        found = [read_one(sheet, (*path, index), item) for index, item in enumerate(items)]
-        return tuple(item for item in found if item is not None)
-
-    return read
-
-
 def _read_examples(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[RuleExample, ...] | None:
     found: list[RuleExample] = []
     for index, item in listed_tables(sheet, path, raw, example="[[rules.examples]]"):
@@ -213,7 +202,7 @@ _KEYS: dict[str, Key] = {
     "checked": Key(date, "2026-11-25"),
     "applies": Key(words, '"members\' rigs at our meetings"'),
     "place": Key(text),
-    "use": Key(_list_of(choice(Use), example='["private", "commerce"]')),
-    "excludes": Key(_list_of(name, example='["eu-road"]')),
+    "use": Key(list_of(choice(Use), example='["private", "commerce"]')),
+    "excludes": Key(list_of(name, example='["eu-road"]')),
     "rules": Key(whole),
 }

@@ -8,6 +8,7 @@ from steelyard.requirements.road.america import AMERICAN_FORMS
 from steelyard.requirements.road.europe import EUROPEAN_FORMS
 from steelyard.requirements.road.gross import gross
 from steelyard.requirements.road.ruling import AskedRule, Ruling
+from steelyard.requirements.road.weights import WEIGHT_FORMS
 
 Form = Callable[[AskedRule], Iterator[Ruling]]
 
@@ -15,4 +16,5 @@ FORMS: Mapping[str, Form] = {
     "gross": gross,
     **AMERICAN_FORMS,
     **EUROPEAN_FORMS,
+    **WEIGHT_FORMS,
 }

@@ -41,8 +41,8 @@ class RoadAxle:
 
     @property
     def path(self) -> str:
-        """Where it stands in the file, as ``vehicles.tow.axles[1]`` names the second."""
-        return f"vehicles.{self.vehicle.id}.axles[{self.number - 1}]"
+        """Where it stands in the file, counted from 1 as faults of the file are: ``vehicles.tow.axles[2]``."""
+        return f"vehicles.{self.vehicle.id}.axles[{self.number}]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +89,11 @@ class RoadUnit:
     def spread(self, first: int, last: int) -> float:
         """The distance between two axles [m], as taped."""
         return self.axles[last - 1].x - self.axles[first - 1].x
+
+    def numbers(self, vehicle: str) -> range:
+        """The numbers of a vehicle's axles among those of the unit, counted from 1."""
+        own = [number for number, axle in enumerate(self.axles, start=1) if axle.vehicle.id == vehicle]
+        return range(own[0], own[-1] + 1) if own else range(0)
 
     def groups(self, least: int = 1) -> Iterator[tuple[int, int]]:
         """First and last of every group of at least so many neighbouring axles, counted from 1."""
