@@ -18,7 +18,10 @@ from benchmarks.measure import Row
 from steelyard.cli import cli
 from steelyard.dayfile import read_day, read_log
 from steelyard.questions.moments import timeline_of_log
-from steelyard.report import SHAPES, OverlayLook, drawn_runs, runs_of, svg_to_png
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.drawings.sheet.shape import SHAPES
+from steelyard.report.overlay.frame import OverlayLook, drawn_runs
+from steelyard.report.overlay.schedule import runs_of
 
 GROUP = "frames over a video"
 MINUTES, FPS, EVERY = 10, 30, 2

@@ -18,7 +18,8 @@ from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.cautions import cautions_of
 from steelyard.findings.quantities import Quantities
 from steelyard.questions.findings import findings_data
-from steelyard.report import above_svg, tables
+from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.tables.findings import findings_text
 from steelyard.requirements import requirements_of
 
 GROUP = "stages"
@@ -71,7 +72,7 @@ def _calls(text: str) -> dict[str, Callable[[], object]]:
         "cautions": partial(cautions_of, adjustment, findings.findings),
         "findings as data": partial(findings_data, findings, file=_FILE),
         "data to JSON": partial(_line, data),
-        "(not in the whole) tables for a person": partial(tables.findings_text, findings),
+        "(not in the whole) tables for a person": partial(findings_text, findings),
         "(not in the whole) plan view as SVG": partial(above_svg, findings, "hitched"),
     }
 

@@ -8,7 +8,7 @@ from steelyard.adjustment.misfit.gradual import plain
 from steelyard.dayfile import parse_day
 from steelyard.findings import Findings, weigh
 from steelyard.questions.findings import findings_data
-from steelyard.report import tables
+from steelyard.report.tables.findings import findings_text
 from tests.simulated.scenarios import Simulated, simulate
 
 POUND, INCH = 0.45359237, 0.0254
@@ -61,7 +61,7 @@ def test_suspects_carry_it_and_so_do_table_and_data() -> None:
     data = findings_data(found, file="day.toml")["consistency"]["changes"][0]
     assert data["words"] == words
     assert data["amount"] == pytest.approx(-190, abs=45)
-    text = tables.findings_text(found)
+    text = findings_text(found)
     flat = " ".join(text.split())
     assert "Something may have changed between the drafts by itself, which explains more than any one slip:" in flat
     assert text.index("[cargo.left]") < text.index("If that is not so, look at these readings:")

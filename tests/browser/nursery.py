@@ -25,7 +25,7 @@ from steelyard.web.station.reckon import Reckoner
 from tests.browser.serving import PLAIN
 from tests.waiting import PATIENCE
 
-LOADED = ("uvicorn.protocols.http.h11_impl", "uvicorn.lifespan.on", "steelyard.report", "steelyard.dayfile")
+LOADED = ("uvicorn.protocols.http.h11_impl", "uvicorn.lifespan.on", "steelyard.report.pieces", "steelyard.dayfile")
 
 
 def serve(port: int, store: str, simulate: str | None, *, pairs: bool) -> None:

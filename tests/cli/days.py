@@ -94,8 +94,9 @@ def write(folder: Path, name: str = "nursery.toml", text: str = NURSERY) -> str:
 
 
 def run(*arguments: str, answers: str | None = None) -> Result:
-    """A command run in this process."""
-    return CliRunner().invoke(cli, list(arguments), input=answers, prog_name="steelyard")
+    """A command run in this process; a plan has an hour where none is asked for, for the machine may be busy."""
+    hour = {"plan": {"seconds": 3600.0}}
+    return CliRunner().invoke(cli, list(arguments), input=answers, prog_name="steelyard", default_map=hour)
 
 
 def shell(*arguments: str, **environment: str) -> subprocess.CompletedProcess[bytes]:

@@ -13,7 +13,7 @@ from steelyard.cli import cli
 from steelyard.dayfile import read_day
 from steelyard.loading import Proposal, RebalanceStep
 from steelyard.questions.rebalance import Rebalanced, Status
-from steelyard.report.tables import rebalance_text
+from steelyard.report.tables.rebalance import rebalance_text
 from steelyard.units import UnitSystem
 from tests.cli.days import NURSERY, run, write
 

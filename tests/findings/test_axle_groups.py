@@ -18,7 +18,7 @@ from steelyard.findings import Findings, solve, weigh
 from steelyard.loading import Scenario
 from steelyard.model import FindingId
 from steelyard.questions.findings import findings_data, findings_schema
-from steelyard.report.tables import findings_text
+from steelyard.report.tables.findings import findings_text
 from steelyard.units import Dimension
 from tests.findings.road import INCH, POUND, READ, RIG, Limit, choosing
 

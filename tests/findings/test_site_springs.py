@@ -10,7 +10,7 @@ from steelyard.adjustment import DoubtSource
 from steelyard.dayfile import parse_day
 from steelyard.findings import solve
 from steelyard.questions.site import SiteAnswer, site
-from steelyard.report import tables
+from steelyard.report.tables.site import site_text
 
 LOOSE = {f"ride_{axle}": f"{rate} lb/in +/- 200 lb/in" for axle, rate in ((1, 680), (2, 640))}
 HEAD = """\
@@ -62,7 +62,7 @@ def test_the_springs_under_a_raised_axle_are_the_grounds_doubt() -> None:
     assert (axle.source, axle.of_the_ground) == (DoubtSource.SPRINGS, True)
     assert axle.after is not None
     assert axle.after < axle.half_width
-    told = " ".join(tables.site_text(answer).split())
+    told = " ".join(site_text(answer).split())
     assert "The ground is not the largest doubt" not in told
     assert SENTENCE in told
 
@@ -70,4 +70,4 @@ def test_the_springs_under_a_raised_axle_are_the_grounds_doubt() -> None:
 def test_level_with_planks_the_springs_are_not_it() -> None:
     answer = answered(halves(""))
     assert [one for one in answer.largest if one.through_pads] == []
-    assert SENTENCE not in " ".join(tables.site_text(answer).split())
+    assert SENTENCE not in " ".join(site_text(answer).split())

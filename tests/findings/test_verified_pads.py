@@ -12,7 +12,7 @@ import pytest
 
 from steelyard.dayfile import parse_day
 from steelyard.findings import weigh
-from steelyard.report import ticket_pdf
+from steelyard.report.print.ticket import ticket_pdf
 from tests.published.days import HEAD, draft, pad, truck
 
 READ = {f"tow/{wheel}": (f"p{number}", 2000.0) for number, wheel in enumerate(("1L", "1R", "2L", "2R"), 1)}

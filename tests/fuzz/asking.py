@@ -23,9 +23,12 @@ from steelyard.dayfile import DayFileError, parse_day
 from steelyard.findings import weigh
 from steelyard.model import Role, State, WeighDay
 from steelyard.questions.findings import findings_data, findings_schema
-from steelyard.report import above_svg, tables
+from steelyard.report.drawings.above.view import above_svg
 from steelyard.report.overlay.captions import caption_lines
 from steelyard.report.print.ticket import ticket_content
+from steelyard.report.tables.csv_rows import csv_header, csv_rows
+from steelyard.report.tables.findings import findings_text
+from steelyard.report.tables.moves import pairs
 from steelyard.units import Dimension
 from tests.fuzz.logs import sweep_question
 
@@ -97,12 +100,12 @@ def _said(day: WeighDay, file: str) -> Iterator[Fault]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
-            views = [(name, None) for name in day.states] + [(after, before) for before, after in tables.pairs(day)]
+            views = [(name, None) for name in day.states] + [(after, before) for before, after in pairs(day)]
             found = weigh(day, [(against, state) for state, against in views if against is not None])
             step = "findings"
-            yield from wrong(Answer(("findings", file), 0, tables.findings_text(found), ""))
+            yield from wrong(Answer(("findings", file), 0, findings_text(found), ""))
             step = "findings --csv"
-            rows = tables.csv_header() + "".join(tables.csv_rows(found, file=file))
+            rows = csv_header() + "".join(csv_rows(found, file=file))
             yield from wrong(Answer(("findings", file, "--csv"), 0, rows, ""))
             step = "findings --json"
             data = findings_data(found, file=file)

@@ -34,9 +34,10 @@ KEEPING: Storeys = (("capture", "store"), ("dayfile",))
 GROUND: Storeys = (("model",), ("units", "ties"), ("names", "listing", "rules"))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)
-DOORS = frozenset({"questions", "report.tables"})
-"""Folders of which each file and each folder is a door of its own: what it holds is imported from there, so that asking
-one question does not load the others, and one more question changes no list."""
+QUESTIONS, REPORT = "questions", "report"
+"""Rooms with many doors: each file and each folder of the first is one, and each file of the second, in any folder.
+A door's own names are imported from there, so that one question does not load the others, nor a table the drawings, and
+one more of them changes no list."""
 ROOT_FILES = frozenset({"__init__", "__main__"})
 
 _DOTTED = re.compile(rf"{PACKAGE}(\.\w+)+")
@@ -180,7 +181,9 @@ def _fault(
     allowed = below.get(module.room, frozenset({"cli"}) if module.name == f"{PACKAGE}.__main__" else frozenset[str]())
     if room not in allowed:
         return f"{module.room or module.name!r} may not import {room!r}"
-    depth = _depth(reference.parts)
+    if room == REPORT and f"{reference.target}.{reference.name}" in everything:
+        return None
+    depth = len(reference.parts) if room == REPORT else 2 if room == QUESTIONS else 1
     door = ".".join([PACKAGE, *reference.parts[:depth]])
     if len(reference.parts) > depth:
         return f"reaches into {room!r} ({reference.target}); take it from {door}"
@@ -189,12 +192,6 @@ def _fault(
             f"takes {reference.name!r} from {'.'.join(reference.parts[:depth])!r}, which does not offer it in __all__"
         )
     return None
-
-
-def _depth(parts: list[str]) -> int:
-    """How many names lead to the door that a reference goes through."""
-    inside = next((name.split(".") for name in DOORS if parts[: name.count(".") + 1] == name.split(".")), None)
-    return 1 if inside is None or len(parts) == len(inside) > 1 else len(inside) + 1
 
 
 def _offers(door: Module, name: str) -> bool:

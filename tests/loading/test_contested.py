@@ -16,7 +16,11 @@ from steelyard.questions.limits import limits_of, predict_many
 from steelyard.questions.load_map import LOAD_MAP, LoadMapAnswer
 from steelyard.questions.rebalance import REBALANCE, Freedom, RebalanceAnswer, Rebalancing, Status
 from steelyard.questions.trailer import TRAILER, how_much_trailer
-from steelyard.report import load_map_csv, load_map_svg, tables, trailer_svg
+from steelyard.report.drawings.load_map.view import load_map_svg
+from steelyard.report.drawings.trailer import trailer_svg
+from steelyard.report.tables.load_map import load_map_csv, load_map_text
+from steelyard.report.tables.rebalance import rebalance_text
+from steelyard.report.tables.trailer import trailer_text
 from tests.loading.rated import SLIPPED, contradicting, rated, with_crates
 from tests.loading.test_agreement import agreeing
 
@@ -129,7 +133,7 @@ def test_a_trailer_is_the_least_of_the_trailers_of_all_answers() -> None:
         data = TRAILER.data(answer, file="day.toml")
         assert data["contested"]
         assert len({item["id"] for item in data["limits"]}) == len(data["limits"])
-        assert "contradict one another" in tables.trailer_text(answer)
+        assert "contradict one another" in trailer_text(answer)
         assert "Contested: the readings contradict one another" in trailer_svg(answer).replace("\n", " ")
     assert told > 0
 
@@ -143,7 +147,7 @@ def test_what_puts_a_state_right_does_so_whichever_reading_is_wrong() -> None:
             answer = Rebalancing(weighed, state, Freedom()).solve(Aim.MASS)
             data = REBALANCE.data(RebalanceAnswer(crated, state, answer, answer), file="day.toml")
             assert data["contested"]
-            assert "contradict one another" in tables.rebalance_text(crated, state, answer, answer)
+            assert "contradict one another" in rebalance_text(crated, state, answer, answer)
             if answer.status is Status.IMPOSSIBLE or answer.findings is None:
                 continue
             assert all(one.outcome in (Outcome.WITHIN, None) for one in answer.findings.verdicts)
@@ -157,7 +161,7 @@ def test_every_form_of_the_map_carries_the_mark() -> None:
     vehicle = day.states[state].vehicles[0]
     made = load_map(limits_of(solve(day), state, vehicle), floor_of(day.vehicles[vehicle]), columns=COLUMNS, rows=ROWS)
     assert LOAD_MAP.data(LoadMapAnswer(day, made, state, vehicle, None), file="day.toml")["contested"]
-    assert "contradict one another" in tables.load_map_text(day, made, state=state, vehicle=vehicle, item=None)
+    assert "contradict one another" in load_map_text(day, made, state=state, vehicle=vehicle, item=None)
     assert "Contested" in load_map_svg(day, made, state=state, vehicle=vehicle)
     head, *rows = load_map_csv(made, day.units)
     assert head == "x,y,max_mass,limit,contested\n"

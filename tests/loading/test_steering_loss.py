@@ -17,7 +17,7 @@ from steelyard.questions.influence import influence
 from steelyard.questions.limits import limits_of
 from steelyard.questions.rebalance import Freedom, Rebalancing, Status
 from steelyard.questions.trailer import how_much_trailer
-from steelyard.report import tables
+from steelyard.report.tables.what_if import what_if_text
 from steelyard.units import Quantity
 
 LOSS = "alone>coupled/van/front_change:steering_loss"
@@ -112,7 +112,7 @@ def test_a_coupled_state_that_is_asked_about_is_the_same_as_written_by_hand(firs
 def test_a_limit_on_a_change_that_turns_is_said_to_turn() -> None:
     scenario = Scenario("coupled", add=(CRATE,))
     weighed = solve(day())
-    text = tables.what_if_text(weighed.ask(scenario), weighed.findings(), scenario, "what_if")
+    text = what_if_text(weighed.ask(scenario), weighed.findings(), scenario, "what_if")
     assert "- van front axle may lose 20 % when hitched: within before, then outside" in text
 
 

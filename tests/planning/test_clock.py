@@ -21,7 +21,7 @@ from steelyard.planning import problem as parts
 from steelyard.planning.bounds import root_cuts, whole_bound
 from steelyard.planning.orders import Orders
 from steelyard.questions.plan import plan
-from steelyard.report import tables
+from steelyard.report.tables.plan import impossible_lines, plan_text
 from tests.planning.days import day_of, herbs
 from tests.planning.test_search import drawn
 
@@ -99,10 +99,10 @@ def test_out_of_time_is_never_impossible() -> None:
     found = plan(day, HARD, kit_of(day, ["p1", "p2"]), seconds=8.0, more=True, now=lambda: float(next(looks)))
     assert (found.outcome.status, found.outcome.out_of_time) == (SearchStatus.UNKNOWN, True)
     assert {item.status for item in found.more} == {SearchStatus.UNKNOWN}
-    flat = " ".join(tables.plan_text(found).split())
+    flat = " ".join(plan_text(found).split())
     assert "No plan was found, and none is ruled out" in flat
     assert "no plan was found in the time that was left, and none is ruled out" in flat
-    assert tables.impossible_lines(found) == [
+    assert impossible_lines(found) == [
         "no plan was found in 8.0 s, and none is ruled out; give it more --seconds, or ask for less"
     ]
 
@@ -123,7 +123,7 @@ def test_more_than_can_be_looked_at_is_cut_down_and_said() -> None:
     )
     assert found.left_out
     assert found.outcome.found
-    assert " among those looked at (" in " ".join(tables.plan_text(found).split())
+    assert " among those looked at (" in " ".join(plan_text(found).split())
 
 
 def herbs_with_many_axles() -> str:

@@ -16,7 +16,7 @@ from steelyard.planning.doubt import PlannedDoubt
 from steelyard.questions.plan import PLAN, Action, WishError, plan
 from steelyard.questions.plan.planned import Told, _Asked  # pyright: ignore[reportPrivateUsage]
 from steelyard.questions.plan.steps import steps_of
-from steelyard.report.tables import plan_text
+from steelyard.report.tables.plan import plan_text
 from tests.planning.days import TANDEM, day_of, herbs, weighed_as_planned
 
 WISHES = ("hitched/coupling/load <= 12 kg", "hitched/van/axle/* <= 14 kg")

@@ -24,7 +24,13 @@ from steelyard.questions.compare.comparison import compare
 from steelyard.questions.limits import limits_of
 from steelyard.questions.sweep import learn
 from steelyard.questions.trailer import how_much_trailer
-from steelyard.report import Theme, above_svg, comparison_svg, drift_svg, load_map_svg, sweep_svg, trailer_svg
+from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.drawings.comparison.view import comparison_svg
+from steelyard.report.drawings.drift import drift_svg
+from steelyard.report.drawings.load_map.view import load_map_svg
+from steelyard.report.drawings.sheet.palette import Theme
+from steelyard.report.drawings.sweep import sweep_svg
+from steelyard.report.drawings.trailer import trailer_svg
 from steelyard.units import Quantity
 from steelyard.verification import verify
 from tests.house.source import ROOT

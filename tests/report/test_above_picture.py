@@ -8,8 +8,8 @@ import zlib
 import pytest
 import typst
 
-from steelyard.report import above_svg, svg_to_png
-from steelyard.report.drawings.sheet.picture import own_faces
+from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.drawings.sheet.picture import own_faces, svg_to_png
 from tests.report.sample import sample
 
 SAMPLE = sample()

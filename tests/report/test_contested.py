@@ -14,9 +14,14 @@ from steelyard.findings import Findings, solve, weigh
 from steelyard.loading import Scenario
 from steelyard.questions.ledger import ledger
 from steelyard.questions.site import site
-from steelyard.report import above_svg, tables
+from steelyard.report.drawings.above.view import above_svg
 from steelyard.report.print.ticket import ticket_content
 from steelyard.report.tables.agreement import p_words
+from steelyard.report.tables.csv_rows import csv_header, csv_rows
+from steelyard.report.tables.findings import findings_text
+from steelyard.report.tables.ledger import ledger_text
+from steelyard.report.tables.site import site_text
+from steelyard.report.tables.what_if import what_if_text
 from steelyard.report.words.names import ShownFigures, two_sided
 from tests.report.svg_reading import root_of, texts
 
@@ -83,7 +88,7 @@ def sound(tmp_path: Path) -> Findings:
 
 
 def test_the_text_marks_what_hangs_on_the_wrong_reading_and_says_both_answers(torn: Findings) -> None:
-    text = tables.findings_text(torn)
+    text = findings_text(torn)
     gross = next(line for line in text.splitlines() if line.lstrip().startswith("gross"))
     assert re.search(r"3,895\s+\?", gross), gross
     assert re.search(r"axle 1\s+800", text)
@@ -97,13 +102,13 @@ def test_the_text_marks_what_hangs_on_the_wrong_reading_and_says_both_answers(to
 
 
 def test_an_undecided_limit_shows_the_span_and_the_draft_that_would_tell(torn: Findings) -> None:
-    text = " ".join(tables.findings_text(torn).split())
+    text = " ".join(findings_text(torn).split())
     assert re.search(r"empty: van GVWR 3,\d+ to 4,\d+ kg \(contested\), at most 4,000 kg", text)
     assert "one more draft of van/2L in state empty would tell" in text
 
 
 def test_a_sound_day_carries_no_mark(sound: Findings) -> None:
-    text = tables.findings_text(sound)
+    text = findings_text(sound)
     assert "contested" not in text
     assert "contested" not in above_svg(sound, "empty")
     assert ticket_content(sound, "empty")["contested"] == []
@@ -134,7 +139,7 @@ def test_the_ticket_carries_the_mark_and_the_answers(torn: Findings) -> None:
 
 
 def test_every_row_for_a_spreadsheet_says_whether_it_is_contested(torn: Findings) -> None:
-    text = tables.csv_header() + "".join(tables.csv_rows(torn, file="ice.toml"))
+    text = csv_header() + "".join(csv_rows(torn, file="ice.toml"))
     found = {row["id"]: row for row in csv.DictReader(io.StringIO(text))}
     gross = found["empty/van/gross"]
     assert gross["contested"] == "yes"
@@ -146,14 +151,14 @@ def test_every_row_for_a_spreadsheet_says_whether_it_is_contested(torn: Findings
 def test_a_what_if_of_the_day_is_marked_alike(torn: Findings) -> None:
     weighed = solve(torn.day)
     scenario = Scenario("empty", put_on=("ice",))
-    text = tables.what_if_text(weighed.ask(scenario), weighed.findings(), scenario, "what_if")
+    text = what_if_text(weighed.ask(scenario), weighed.findings(), scenario, "what_if")
     assert re.search(r"gross .*4,095\s+\?", text)
     assert "── contested" in text
 
 
 def test_the_ledger_of_the_day_spans_the_answers(torn: Findings, sound: Findings) -> None:
     found = ledger(solve(torn.day), "empty")
-    text = tables.ledger_text(found)
+    text = ledger_text(found)
     assert text.splitlines()[2].startswith("? Contested: the readings of this day contradict one another.")
     gross = found.accounts[0].gross
     assert gross.contested
@@ -164,12 +169,12 @@ def test_the_ledger_of_the_day_spans_the_answers(torn: Findings, sound: Findings
     assert re.search(r"gross, as weighed\s+3,895\s+\?", text)
     calm = ledger(solve(sound.day), "empty")
     assert not calm.accounts[0].gross.contested
-    assert "Contested" not in tables.ledger_text(calm)
+    assert "Contested" not in ledger_text(calm)
 
 
 def test_what_is_said_of_the_ground_carries_the_mark(torn: Findings, sound: Findings) -> None:
-    assert "? Contested: the readings of this day contradict one another." in tables.site_text(site(solve(torn.day)))
-    assert "Contested" not in tables.site_text(site(solve(sound.day)))
+    assert "? Contested: the readings of this day contradict one another." in site_text(site(solve(torn.day)))
+    assert "Contested" not in site_text(site(solve(sound.day)))
 
 
 @pytest.mark.parametrize(

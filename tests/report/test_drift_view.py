@@ -7,7 +7,8 @@ from itertools import pairwise
 
 import pytest
 
-from steelyard.report import drift_svg, svg_to_png
+from steelyard.report.drawings.drift import drift_svg
+from steelyard.report.drawings.sheet.picture import svg_to_png
 from steelyard.verification import VerificationResult
 from tests.report.svg_reading import root_of, texts
 from tests.verification.checks import HEAD, masses, pad, verified

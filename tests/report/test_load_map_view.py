@@ -9,8 +9,9 @@ import pytest
 
 from steelyard.loading import Item, LoadMap, floor_of, load_map
 from steelyard.questions.limits import limits_of
-from steelyard.report import load_map_csv, load_map_svg, tables
+from steelyard.report.drawings.load_map.view import load_map_svg
 from steelyard.report.drawings.sheet.palette import PALETTES
+from steelyard.report.tables.load_map import load_map_csv, load_map_text
 from steelyard.units import UnitSystem
 from tests.loading.days import BAKERY, weighed
 from tests.report.svg_reading import SVG, root_of, texts
@@ -111,7 +112,7 @@ def test_places_that_nothing_bounds_have_an_empty_mass_and_limit() -> None:
 
 
 def test_the_text_adds_up_to_the_whole_floor() -> None:
-    text = tables.load_map_text(BAKERY, made(item=Item(700.0)), state="levelled", vehicle="truck", item=Item(700.0))
+    text = load_map_text(BAKERY, made(item=Item(700.0)), state="levelled", vehicle="truck", item=Item(700.0))
     shares = [int(line.split(" %")[0].split()[-1]) for line in text.splitlines() if line.startswith("levelled/")]
     assert sum(shares) == pytest.approx(100, abs=len(shares) / 2)
     assert "1,543 lb may stand on" in text

@@ -9,8 +9,10 @@ from dataclasses import replace
 import pytest
 from pypdf import PdfReader
 
-from steelyard.report import above_svg, svg_to_png, ticket_pdf
+from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.drawings.sheet.picture import svg_to_png
 from steelyard.report.drawings.sheet.type import printable
+from steelyard.report.print.ticket import ticket_pdf
 from tests.report.sample import sample
 from tests.report.svg_reading import root_of, texts
 

@@ -9,8 +9,10 @@ import pytest
 from steelyard.dayfile import read_day, read_log
 from steelyard.learning import LoadPlace
 from steelyard.questions.sweep import SweepAnswer, learn
-from steelyard.report import drawable, sweep_plot, sweep_svg, tables
 from steelyard.report.drawings.sheet.palette import PALETTES
+from steelyard.report.drawings.sweep import drawable, sweep_svg
+from steelyard.report.drawings.sweep_plot import sweep_plot
+from steelyard.report.tables.sweep import sweep_text
 from steelyard.units import Quantity
 from tests.house.source import ROOT
 from tests.report.svg_reading import SVG, root_of, texts
@@ -105,7 +107,7 @@ def test_axles_come_first_and_what_is_open_is_not_drawn() -> None:
 
 
 def test_words_stay_within_the_width_and_say_where_nobody_said() -> None:
-    text = tables.sweep_text(answer(given=False))
+    text = sweep_text(answer(given=False))
     assert max(map(len, text.splitlines())) <= 80
     flat = " ".join(text.split())
     assert "where the wheels say it stood." in flat

@@ -14,8 +14,9 @@ from steelyard.conformity import Outcome
 from steelyard.dayfile import parse_day
 from steelyard.findings import STANDING, Basis, Finding, Findings, weigh
 from steelyard.model import Cargo, State, WeighDay
-from steelyard.report.tables import findings_text, in_states, pairs
 from steelyard.report.tables.agreement import how_rare
+from steelyard.report.tables.findings import findings_text, in_states
+from steelyard.report.tables.moves import pairs
 from steelyard.units import Dimension, UnitSystem
 from tests.report.tables_sample import CAUTIONS, LORRY, POUND, sample_day, sample_findings
 from tests.simulated.scenarios import simulate

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from steelyard.report.tables import csv_header, csv_rows
+from steelyard.report.tables.csv_rows import csv_header, csv_rows
 from steelyard.units import UnitSystem
 from tests.report.tables_sample import sample_findings
 

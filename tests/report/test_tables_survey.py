@@ -7,7 +7,7 @@ from dataclasses import replace
 from steelyard.model import Correction, WeighDay
 from steelyard.planning import Need
 from steelyard.questions.survey import Survey
-from steelyard.report.tables import survey_text
+from steelyard.report.tables.survey import survey_text
 from tests.report.tables_sample import sample_day, sample_findings
 
 

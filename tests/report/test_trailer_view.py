@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 
 from steelyard.questions.trailer import how_much_trailer
-from steelyard.report import tables, trailer_svg
 from steelyard.report.drawings.sheet.palette import PALETTES
+from steelyard.report.drawings.trailer import trailer_svg
+from steelyard.report.tables.trailer import trailer_text
 from tests.loading.days import weighed
 from tests.report.svg_reading import SVG, root_of, texts
 
@@ -19,7 +20,7 @@ ANSWER = how_much_trailer(weighed(), "solo")
 def test_where_an_inch_changes_nothing_it_is_said_once() -> None:
     here = ANSWER.moved[1]
     still = replace(ANSWER, moved=tuple(replace(here, by=moved.by) for moved in ANSWER.moved))
-    flat = " ".join(tables.trailer_text(still).split())
+    flat = " ".join(trailer_text(still).split())
     assert "own limits allow 2,640 lb on the coupling, and 1 in further forward or rearward changes nothing." in flat
 
 
@@ -50,7 +51,7 @@ def test_the_edge_runs_through_the_corner() -> None:
 
 
 def test_words_say_what_an_inch_does_and_what_the_trailer_of_the_day_is() -> None:
-    text = tables.trailer_text(ANSWER)
+    text = trailer_text(ANSWER)
     flat = " ".join(text.split())
     assert "At most 1,250 lb on the coupling at 95 %; what binds: truck ball vertical rating." in flat
     assert "12 lb more with it 1 in further forward and 12 lb less 1 in further rearward." in flat

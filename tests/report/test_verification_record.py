@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, StreamObject
 
 from steelyard.dayfile import read_verification
-from steelyard.report import verification_pdf
+from steelyard.report.print.verification import verification_pdf
 from steelyard.verification import STANDING, verify
 from tests.house.source import ROOT
 from tests.verification.checks import a_test, masses, pad, verified

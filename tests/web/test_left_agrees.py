@@ -12,10 +12,10 @@ from steelyard.findings import Findings, Left, LeftKind, Weighed, left_in, solve
 from steelyard.questions.compare import rigs_of
 from steelyard.questions.compare.comparison import compare
 from steelyard.questions.match import pairs_of
-from steelyard.report import above_svg
+from steelyard.report.drawings.above.view import above_svg
 from steelyard.report.print.ticket import ticket_content
-from steelyard.report.tables import findings_text
 from steelyard.report.tables.brief import brief_text
+from steelyard.report.tables.findings import findings_text
 from steelyard.report.words.left import LeftWords, left_words
 from steelyard.web.pages.bench.page import bench_page
 from tests.house.source import ROOT

@@ -6,7 +6,7 @@ import errno
 import os
 from pathlib import Path
 
-from steelyard.report import FRAME, FrameRun
+from steelyard.report.overlay.schedule import FRAME, FrameRun
 
 PICTURES, FRAMES = "pictures", "frames"
 

@@ -11,7 +11,11 @@ import click
 
 from steelyard.cli.options import FileName, write_file
 from steelyard.cli.say import say
-from steelyard.report import SHAPES, Logo, LogoError, Theme, read_logo, svg_to_png
+from steelyard.report.drawings.sheet.logo import Logo, read_logo
+from steelyard.report.drawings.sheet.logo_svg import LogoError
+from steelyard.report.drawings.sheet.palette import Theme
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.drawings.sheet.shape import SHAPES
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _MOST = 64_000_000  # bytes that are read of a file before it is refused unread

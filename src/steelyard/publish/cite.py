@@ -8,7 +8,8 @@ from collections.abc import Iterator
 
 from steelyard import __version__
 from steelyard.publish.edition import PublishedDay, Weighing
-from steelyard.report import date_of, digest_of
+from steelyard.report.print.digest import digest_of
+from steelyard.report.print.record import date_of
 from steelyard.report.tables.brief import brief_text
 
 UNNAMED = "Author not stated"

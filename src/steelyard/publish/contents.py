@@ -27,9 +27,9 @@ from steelyard.publish.tables import (
 )
 from steelyard.questions.compare import COMPARE, RigComparison
 from steelyard.questions.findings import findings_data
-from steelyard.report import tables as text_tables
-from steelyard.report import ticket_pdf
+from steelyard.report.print.ticket import ticket_pdf
 from steelyard.report.tables.compare import comparison_text
+from steelyard.report.tables.findings import findings_text
 
 PAPERS = ("letter", "a4")
 
@@ -126,7 +126,7 @@ def _texts(weighing: Weighing) -> Iterator[tuple[str, bytes]]:
     if weighing.comparison is not None:
         yield "text/comparison.txt", comparison_text(weighing.comparison).encode("utf-8", "replace")
     for day in weighing.days:
-        yield f"text/{day.name}-findings.txt", text_tables.findings_text(day.findings).encode("utf-8", "replace")
+        yield f"text/{day.name}-findings.txt", findings_text(day.findings).encode("utf-8", "replace")
 
 
 def _summed(files: Iterator[tuple[str, bytes]]) -> Iterator[tuple[str, bytes]]:

@@ -12,7 +12,7 @@ from typing import Any
 from steelyard.findings import Findings, Weighed
 from steelyard.model import WeighDay
 from steelyard.questions.compare import RigComparison
-from steelyard.report import Logo
+from steelyard.report.drawings.sheet.logo import Logo
 from steelyard.units import UnitSystem
 
 _LONGEST = 60

@@ -9,7 +9,14 @@ from functools import cache
 from steelyard.findings import Findings
 from steelyard.publish.edition import Edition, FileNames, PublishedDay
 from steelyard.questions.compare import RigComparison
-from steelyard.report import SHAPES, Logo, Theme, above_svg, comparison_svg, pieces, svg_to_png, tables
+from steelyard.report import pieces
+from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.drawings.comparison.view import comparison_svg
+from steelyard.report.drawings.sheet.logo import Logo
+from steelyard.report.drawings.sheet.palette import Theme
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.drawings.sheet.shape import SHAPES
+from steelyard.report.tables.moves import pairs
 
 FREE = "free"
 """The shape of a drawing from above that is as high as it needs to be and leaves nothing out."""
@@ -61,7 +68,7 @@ def rig_pictures(day: PublishedDay, edition: Edition) -> list[Picture]:
     """A picture of each state of a day, then of each change that ``findings`` shows."""
     names = FileNames()
     views = [(state.id, None) for state in day.findings.day.states.values() if state.vehicles]
-    views += [(after, before) for before, after in tables.pairs(day.findings.day)]
+    views += [(after, before) for before, after in pairs(day.findings.day)]
     return [_above(day.findings, f"pictures/{day.name}", names, *view, edition) for view in views]
 
 

@@ -142,21 +142,24 @@ def rig_of(day: WeighDay, state: State) -> DrawnRig:
             coupling = ahead.vehicle.couplings[link.at]
             origin = ahead.origin + coupling.x.value
             neck = _neck(vehicle, coupling.type, ahead.rear - origin)
-            made = PlacedCoupling(_number(day, state, name), origin, link.towing, name, coupling, link.distribution)
-            couplings.append(made)
+            number = coupling_number(day, state, name)
+            couplings.append(PlacedCoupling(number, origin, link.towing, name, coupling, link.distribution))
         else:
             neck = _neck(vehicle, _usual_coupling(day, name), 0.8)
             ends = [item.rear for item in placed]
             origin = max(ends) + _APART - _placed(vehicle, 0.0, neck).tip if ends else 0.0
             if vehicle.role is Role.TRAILER:
-                number = _number(day, state, name)
+                number = coupling_number(day, state, name)
                 couplings.append(PlacedCoupling(number, origin, None, name, None, Distribution()))
         placed.append(_placed(vehicle, origin, neck))
     return DrawnRig(tuple(placed), tuple(couplings))
 
 
-def _number(day: WeighDay, state: State, trailer: str) -> int:
-    """The coupling's number in the findings: those made from the front, then the stands in the state's order."""
+def coupling_number(day: WeighDay, state: State, trailer: str) -> int:
+    """The number in the findings of the coupling, or stand, of ``trailer``.
+
+    Couplings are counted from the front of the combination; stands of parked trailers follow in the state's order.
+    """
     coupled = [link.trailer for link in state.links]
     parked = [name for name in state.vehicles if day.vehicles[name].role is Role.TRAILER and name not in coupled]
     return [*coupled, *parked].index(trailer) + 1

@@ -23,6 +23,7 @@ from steelyard.report.tables.contested import contested_mark, contested_sentence
 from steelyard.report.tables.verdicts import by_trouble, chance, summary, title
 from steelyard.report.words.draft import circumstances
 from steelyard.report.words.left import LeftWords, left_words
+from steelyard.report.words.lines import FigureGroup, FigureWords, LimitWords, figure_groups, limit_words
 from steelyard.report.words.names import CONTESTED, ShownFigures, figure, shown, with_unit, words
 
 __all__ = [
@@ -33,7 +34,10 @@ __all__ = [
     "TREAD",
     "TYRE",
     "DrawnRig",
+    "FigureGroup",
+    "FigureWords",
     "LeftWords",
+    "LimitWords",
     "Palette",
     "PlacedAxle",
     "PlacedCoupling",
@@ -48,10 +52,12 @@ __all__ = [
     "contested_mark",
     "contested_sentences",
     "figure",
+    "figure_groups",
     "gaps",
     "global_test",
     "how_rare",
     "left_words",
+    "limit_words",
     "p_words",
     "picture_names",
     "rig_of",

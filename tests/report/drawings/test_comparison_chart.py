@@ -15,8 +15,10 @@ from steelyard.findings import Basis, solve
 from steelyard.questions.compare import RigComparison
 from steelyard.questions.compare.comparison import compare
 from steelyard.questions.compare.question import rigs_of
-from steelyard.report import SHAPES, comparison_svg, left_out, svg_to_png
+from steelyard.report.drawings.comparison.view import comparison_svg, left_out
 from steelyard.report.drawings.comparison.words import picture_names
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.drawings.sheet.shape import SHAPES
 from tests.report.svg_reading import SVG, root_of, texts
 from tests.simulated.two_rigs import one_rig
 

@@ -11,8 +11,8 @@ from steelyard.findings import Weighed, solve
 from steelyard.model import Measurand
 from steelyard.questions.compare import rigs_of
 from steelyard.questions.compare.comparison import compare
-from steelyard.report import above_svg
 from steelyard.report.drawings.above.values import Figure, Standing, excess
+from steelyard.report.drawings.above.view import above_svg
 from steelyard.report.words.names import shown
 from tests.house.source import ROOT
 from tests.report.sample import sample

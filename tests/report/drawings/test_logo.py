@@ -11,8 +11,10 @@ import zlib
 import pytest
 from PIL import Image, PngImagePlugin
 
-from steelyard.report import Logo, LogoError, above_svg, read_logo, svg_to_png
-from steelyard.report.drawings.sheet.logo import LARGEST
+from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.drawings.sheet.logo import LARGEST, Logo, read_logo
+from steelyard.report.drawings.sheet.logo_svg import LogoError
+from steelyard.report.drawings.sheet.picture import svg_to_png
 from tests.report.sample import sample
 from tests.report.svg_reading import SVG, root_of, texts
 

@@ -13,7 +13,8 @@ from steelyard.dayfile import parse_day, read_day
 from steelyard.findings import solve
 from steelyard.questions.compare import RigComparison, rigs_of
 from steelyard.questions.compare.comparison import compare
-from steelyard.report import SHAPES, rigs_svg
+from steelyard.report.drawings.comparison.rigs import rigs_svg
+from steelyard.report.drawings.sheet.shape import SHAPES
 from steelyard.report.words.names import shown
 from steelyard.units import UnitSystem
 from tests.house.source import ROOT

@@ -9,7 +9,8 @@ from itertools import combinations
 import pytest
 
 from steelyard.findings import Findings
-from steelyard.report import SHAPES, Shape, above_svg
+from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.drawings.sheet.shape import SHAPES, Shape
 from steelyard.report.drawings.sheet.type import ELLIPSIS
 from tests.report.sample import geometries, sample
 from tests.report.svg_reading import SVG, root_of, texts, tyres

@@ -19,8 +19,9 @@ from hypothesis import strategies as st
 from steelyard.dayfile import parse_day
 from steelyard.findings import Findings, weigh
 from steelyard.questions.moments import timeline_of_drafts
-from steelyard.report import Cue, FrameRun, OverlayLook, drawn_runs, web_vtt
-from steelyard.report.overlay.captions import caption_lines
+from steelyard.report.overlay.captions import Cue, caption_lines, web_vtt
+from steelyard.report.overlay.frame import OverlayLook, drawn_runs
+from steelyard.report.overlay.schedule import FrameRun
 from steelyard.report.words.names import shown
 from tests.cli.days import ROOT
 from tests.cli.test_fallen import TIPPING

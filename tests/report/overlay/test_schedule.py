@@ -12,17 +12,10 @@ from hypothesis import strategies as st
 
 from steelyard.model import WeighDay
 from steelyard.questions.moments import SECOND, Moment
-from steelyard.report import (
-    DrawnRun,
-    FrameRun,
-    frame_list,
-    frames_in,
-    milliseconds,
-    playlist,
-    rendered_runs,
-    runs_of,
-    svg_to_png,
-)
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.overlay.frame import DrawnRun
+from steelyard.report.overlay.rendered import rendered_runs
+from steelyard.report.overlay.schedule import FrameRun, frame_list, frames_in, milliseconds, playlist, runs_of
 
 RATES = st.sampled_from([Fraction(1), Fraction(30), Fraction(30000, 1001), Fraction("29.97"), Fraction(240)])
 DAY = WeighDay()

@@ -14,10 +14,9 @@ from pypdf import PdfReader
 from steelyard.conformity import Outcome
 from steelyard.findings import Findings
 from steelyard.model import Draft, Link, State, Vehicle, WeighDay, WrittenReading, parse_place
-from steelyard.report import ticket_pdf
 from steelyard.report.drawings.sheet.type import text_width
 from steelyard.report.print.results import finding_tables, move_tables, troubles, verdict_tables
-from steelyard.report.print.ticket import ticket_content
+from steelyard.report.print.ticket import ticket_content, ticket_pdf
 from tests.report.sample import (
     AGREE,
     FULL,

@@ -15,9 +15,10 @@ from pypdf import PdfReader
 
 from steelyard.findings import Findings
 from steelyard.model import State, WeighDay
-from steelyard.report import PhotoError, TicketPhoto, printable_photo, ticket_pdf
 from steelyard.report.print.aboard import NOBODY, aboard_tables
+from steelyard.report.print.photos import PhotoError, TicketPhoto, printable_photo
 from steelyard.report.print.states import state_pictures
+from steelyard.report.print.ticket import ticket_pdf
 from tests.report.sample import AGREE, sample
 
 SAMPLE = sample()

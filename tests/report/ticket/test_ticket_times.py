@@ -10,8 +10,8 @@ import pytest
 
 from steelyard.findings import Findings
 from steelyard.model import WeighDay
-from steelyard.report import ticket_pdf
 from steelyard.report.print.record import date_of, drafts, occasion
+from steelyard.report.print.ticket import ticket_pdf
 from tests.report.sample import quarry_day, sample
 
 EAST = datetime.timezone(datetime.timedelta(hours=2))

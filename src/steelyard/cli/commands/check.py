@@ -11,7 +11,7 @@ from steelyard.cli.say import say, say_data
 from steelyard.dayfile import DayFileError
 from steelyard.questions.findings import faults_data
 from steelyard.questions.survey import survey, survey_data
-from steelyard.report import tables
+from steelyard.report.tables.survey import survey_text
 
 
 @click.command()
@@ -35,7 +35,7 @@ def check(ctx: click.Context, file: str, as_json: bool) -> None:
     if as_json:
         say_data(_line(survey_data(found, file=file)))
     else:
-        say(tables.survey_text(day, found, file=file), end="")
+        say(survey_text(day, found, file=file), end="")
 
 
 def _line(data: object) -> str:

@@ -12,7 +12,9 @@ from steelyard.cli.options import FileName, claim_of, sound_days, units_option
 from steelyard.cli.pictures import PictureLook, picture_options, theme_of, write_picture
 from steelyard.cli.say import say_error
 from steelyard.questions.compare import COMPARE, RigComparison
-from steelyard.report import Logo, comparison_svg, left_out, rigs_svg
+from steelyard.report.drawings.comparison.rigs import rigs_svg
+from steelyard.report.drawings.comparison.view import comparison_svg, left_out
+from steelyard.report.drawings.sheet.logo import Logo
 from steelyard.report.tables.compare import comparison_text
 from steelyard.units import UnitSystem
 

@@ -7,7 +7,7 @@ import click
 from steelyard.cli.asking import asked, say_answer
 from steelyard.cli.options import day_argument, units_option
 from steelyard.questions.distribution import DISTRIBUTION
-from steelyard.report import tables
+from steelyard.report.tables.distribution import distribution_text
 from steelyard.units import UnitSystem
 
 
@@ -28,4 +28,4 @@ def distribute(
     axle and the couple brought back is the front axle load restored (SAE J2807).
     """
     answer = asked(ctx, DISTRIBUTION, file, {"state": state, "restore": restore}, units=units)
-    say_answer(DISTRIBUTION, answer, tables.distribution_text, file=file, as_json=as_json)
+    say_answer(DISTRIBUTION, answer, distribution_text, file=file, as_json=as_json)

@@ -22,7 +22,11 @@ from steelyard.cli.say import say, say_error
 from steelyard.dayfile import DayFileError
 from steelyard.findings import weigh
 from steelyard.model import WeighDay
-from steelyard.report import Logo, Theme, above_svg, svg_to_png, tables
+from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.drawings.sheet.logo import Logo
+from steelyard.report.drawings.sheet.palette import Theme
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.tables.moves import pairs
 from steelyard.units import UnitSystem
 
 _SUFFIXES = {"svg": (".svg",), "png": (".png",), "both": (".svg", ".png")}
@@ -118,7 +122,7 @@ def _views(ctx: click.Context, day: WeighDay, file: str, *, state: str | None, a
         say_error(f"{file}: has no state, so there is nothing to draw")
         ctx.exit(2)
     if state is None:
-        changes = [_View(after, before) for before, after in tables.pairs(day)]
+        changes = [_View(after, before) for before, after in pairs(day)]
         return [_View(name) for name in day.states] + changes
     if against is not None and not set(day.states[state].vehicles) & set(day.states[against].vehicles):
         raise click.UsageError(f"'{state}' and '{against}' share no vehicle, so nothing can be compared")

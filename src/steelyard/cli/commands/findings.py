@@ -16,8 +16,9 @@ from steelyard.cli.status import ExitStatus, guarded
 from steelyard.dayfile import DayFileError, Fault
 from steelyard.findings import Findings, weigh
 from steelyard.questions.findings import faults_data, findings_data
-from steelyard.report import tables
 from steelyard.report.tables.brief import brief_line, brief_text
+from steelyard.report.tables.csv_rows import csv_header, csv_rows
+from steelyard.report.tables.findings import findings_text, in_states
 from steelyard.units import UnitSystem
 
 
@@ -39,7 +40,7 @@ class _TextWriter:
     first: bool = True
 
     def good(self, file: str, findings: Findings) -> None:
-        text = tables.findings_text(findings)
+        text = findings_text(findings)
         if self.several:
             text = ("" if self.first else "\n\n") + f"== {file}\n\n" + text
         self.first = False
@@ -119,10 +120,10 @@ class _Csv:
     """A row for each finding and each verdict, after one row of names."""
 
     def __init__(self) -> None:
-        say_data(tables.csv_header())
+        say_data(csv_header())
 
     def good(self, file: str, findings: Findings) -> None:
-        say_data("".join(tables.csv_rows(findings, file=file)))
+        say_data("".join(csv_rows(findings, file=file)))
 
     def bad(self, error: DayFileError) -> None:
         say_faults(error)
@@ -209,7 +210,7 @@ def _job(file: str, writer: _Writer, wanted: _Wanted) -> Callable[[], ExitStatus
             writer.bad(error)
             return ExitStatus.BAD_INPUT
         result = weigh(day, wanted.changes)
-        writer.good(file, tables.in_states(result, wanted.states) if wanted.states else result)
+        writer.good(file, in_states(result, wanted.states) if wanted.states else result)
         return ExitStatus.FINE
 
     return run

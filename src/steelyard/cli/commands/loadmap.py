@@ -12,7 +12,10 @@ from steelyard.cli.options import Count, day_argument, write_file
 from steelyard.cli.say import say
 from steelyard.model import WeighDay
 from steelyard.questions.load_map import LOAD_MAP
-from steelyard.report import Theme, load_map_csv, load_map_svg, svg_to_png, tables
+from steelyard.report.drawings.load_map.view import load_map_svg
+from steelyard.report.drawings.sheet.palette import Theme
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.tables.load_map import load_map_csv, load_map_text
 
 _GRID = re.compile(r"\s*(?P<columns>[0-9]{1,9})\s*[xX]\s*(?P<rows>[0-9]{1,9})\s*")
 
@@ -67,7 +70,7 @@ def loadmap(
         ".png": svg_to_png(svg, width),
         ".csv": "".join(load_map_csv(made, day.units)).encode(),
     }
-    say(tables.load_map_text(day, made, state=state, vehicle=vehicle, item=thing))
+    say(load_map_text(day, made, state=state, vehicle=vehicle, item=thing))
     for end, content in contents.items():
         write_file(ctx, Path(f"{stem}{end}"), content, day_file=file)
         say(f"{stem}{end}")

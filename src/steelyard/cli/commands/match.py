@@ -12,7 +12,8 @@ from steelyard.cli.options import FileName, sound_days, units_option
 from steelyard.cli.pictures import picture_options, theme_of, write_picture
 from steelyard.cli.say import say_error
 from steelyard.questions.match import MATCH
-from steelyard.report import Logo, matching_svg
+from steelyard.report.drawings.matching import matching_svg
+from steelyard.report.drawings.sheet.logo import Logo
 from steelyard.report.tables.match import match_text
 from steelyard.units import UnitSystem
 

@@ -26,25 +26,21 @@ from steelyard.questions.moments import (
     timeline_of_log,
 )
 from steelyard.questions.sweep import SWEEP
-from steelyard.report import (
+from steelyard.report.drawings.sheet.logo import Logo
+from steelyard.report.drawings.sheet.shape import SHAPES
+from steelyard.report.overlay.captions import Cue, web_vtt
+from steelyard.report.overlay.frame import FrameError, OverlayLook, drawn_runs
+from steelyard.report.overlay.rendered import RenderedRun, rendered_runs
+from steelyard.report.overlay.schedule import (
     FASTEST,
     MOST_FRAMES,
-    SHAPES,
     SLOWEST,
-    Cue,
-    FrameError,
     FrameRun,
-    Logo,
-    OverlayLook,
-    RenderedRun,
-    drawn_runs,
     frame_list,
     frames_in,
     milliseconds,
     playlist,
-    rendered_runs,
     runs_of,
-    web_vtt,
 )
 from steelyard.units import NumberError, UnitSystem, read_number
 

@@ -16,7 +16,7 @@ from steelyard.cli.say import say, say_error
 from steelyard.dayfile import can_grow, grown, write_day, write_planned
 from steelyard.planning import PlanError, Progress
 from steelyard.questions.plan import PLAN, DayPlan, WishError, planned
-from steelyard.report import tables
+from steelyard.report.tables.plan import impossible_lines, plan_text
 from steelyard.units import NumberError, UnitSystem, format_number, read_number
 
 _QUIET = 1.0
@@ -103,9 +103,9 @@ def plan(
 
 
 def _answer(ctx: click.Context, file: str, answer: DayPlan, *, as_json: bool, toml: str | None) -> None:
-    say_answer(PLAN, answer, tables.plan_text, file=file, as_json=as_json)
+    say_answer(PLAN, answer, plan_text, file=file, as_json=as_json)
     if not answer.outcome.found:
-        for line in tables.impossible_lines(answer):
+        for line in impossible_lines(answer):
             say_error(f"{file}: {line}")
         ctx.exit(2)
     if toml is not None:

@@ -22,7 +22,8 @@ from steelyard.publish import (
     refuse_taken,
     write_folder,
 )
-from steelyard.report import SHAPES, Logo
+from steelyard.report.drawings.sheet.logo import Logo
+from steelyard.report.drawings.sheet.shape import SHAPES
 from steelyard.units import UnitSystem
 
 _OFTEN = 100

@@ -9,7 +9,7 @@ from steelyard.cli.options import day_argument, units_option
 from steelyard.cli.scenario_text import ranges
 from steelyard.model import WeighDay
 from steelyard.questions.rebalance import REBALANCE, RebalanceAnswer
-from steelyard.report import tables
+from steelyard.report.tables.rebalance import rebalance_text
 from steelyard.units import UnitSystem
 
 
@@ -59,4 +59,4 @@ def rebalance(
 
 
 def _text(answer: RebalanceAnswer) -> str:
-    return tables.rebalance_text(answer.day, answer.state, answer.least, answer.fewest)
+    return rebalance_text(answer.day, answer.state, answer.least, answer.fewest)

@@ -7,7 +7,7 @@ import click
 from steelyard.cli.asking import asked, say_answer
 from steelyard.cli.options import day_argument, units_option
 from steelyard.questions.site import SITE
-from steelyard.report import tables
+from steelyard.report.tables.site import site_text
 from steelyard.units import UnitSystem
 
 
@@ -24,4 +24,4 @@ def site(ctx: click.Context, file: str, as_json: bool, units: UnitSystem | None)
     centre of gravity is told too, and how far to raise at most.
     """
     answer = asked(ctx, SITE, file, {}, units=units)
-    say_answer(SITE, answer, tables.site_text, file=file, as_json=as_json)
+    say_answer(SITE, answer, site_text, file=file, as_json=as_json)

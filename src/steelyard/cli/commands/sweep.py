@@ -13,12 +13,15 @@ import click
 from steelyard.cli.asking import GivenOptions, or_exit, question_of, say_answer
 from steelyard.cli.options import Count, FileName, day_argument, read, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_error
-from steelyard.dayfile import LARGEST_LOG, DayFileError, Fault, log_bytes, read_vehicle, write_vehicle
+from steelyard.dayfile import LARGEST_LOG, DayFileError, Fault, log_bytes, write_vehicle
 from steelyard.learning import SweepError
 from steelyard.model import Vehicle
-from steelyard.questions.sweep import SWEEP, SweepAnswer, learned_id, lesson, taught
+from steelyard.questions.sweep import SWEEP, AnotherVehicleError, SweepAnswer, kept_lesson, learned_id, taught
 from steelyard.questions.sweep import sweep as sweep_of
-from steelyard.report import Theme, drawable, svg_to_png, sweep_svg, tables
+from steelyard.report.drawings.sheet.palette import Theme
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.drawings.sweep import drawable, sweep_svg
+from steelyard.report.tables.sweep import learned_comment, sweep_text
 from steelyard.units import UnitSystem
 
 _STDIN = "-"
@@ -80,7 +83,7 @@ def sweep(
     answer = or_exit(ctx, file, lambda: _answer(ctx, file, log, values, units))
     _spare_the_log(log, learned)
     picture = None if plot is None else _picture(answer, plot, pair, theme, width)
-    say_answer(SWEEP, answer, tables.sweep_text, file=file, as_json=as_json)
+    say_answer(SWEEP, answer, sweep_text, file=file, as_json=as_json)
     told: list[str] = []
     if plot is not None and picture is not None:
         write_file(ctx, Path(plot), picture, day_file=file)
@@ -152,32 +155,24 @@ def _picture(answer: SweepAnswer, plot: str, pair: str | None, theme: Theme, wid
 
 def _block(answer: SweepAnswer, vehicle: Vehicle) -> str:
     """The vehicle's block with what was learned, and everything learned as comments above it."""
-    return tables.learned_comment(answer, vehicle) + write_vehicle(taught(answer, vehicle), answer.day.units)
+    return learned_comment(answer, vehicle) + write_vehicle(taught(answer, vehicle), answer.day.units)
 
 
 def _keep(ctx: click.Context, answer: SweepAnswer, yard: str) -> str:
     """Keep the vehicle in the yard, on top of its last version there; what went wrong ends the program."""
-    import tomllib
-
     from steelyard.store import Shelf, StoreError, open_store
 
-    name, units = answer.vehicle, answer.day.units
+    name = answer.vehicle
     try:
         with open_store(os.path.expanduser(yard)) as store:  # noqa: PTH111 - may be a URL
             kept = store.kept(Shelf.VEHICLE, name)
-            vehicle, before = answer.day.vehicles[name], {}
-            if kept is not None:
-                vehicle = read_vehicle(name, tomllib.loads(kept.text)["vehicles"][name], units)
-                before = dict(kept.learned)
-            if len(vehicle.axles) != len(answer.day.vehicles[name].axles):
-                say_error(
-                    f"{yard}: {name} has {len(vehicle.axles)} axles there; it is another vehicle, rename this one"
-                )
-                ctx.exit(2)
-            sweeps = {**before.get("sweeps", {}), answer.state: lesson(answer)}
-            text = write_vehicle(taught(answer, vehicle), units)
-            version = store.save(Shelf.VEHICLE, name, text, learned={**before, "sweeps": sweeps}, device="sweep")
+            text, before = (None, dict[str, Any]()) if kept is None else (kept.text, kept.learned)
+            text, learned = kept_lesson(answer, text, before)
+            version = store.save(Shelf.VEHICLE, name, text, learned=learned, device="sweep")
             return f"{name} is in the yard of {store.where}, version {version}"
+    except AnotherVehicleError as error:
+        say_error(f"{yard}: {name} has {error.axles} axles there; it is another vehicle, rename this one")
+        ctx.exit(2)
     except StoreError as error:
         say_error(str(error))
         ctx.exit(2)

@@ -9,15 +9,15 @@ import click
 from steelyard.cli.options import FileName, day_argument, read_or_exit, write_file
 from steelyard.cli.say import say, say_error
 from steelyard.findings import weigh
-from steelyard.report import (
+from steelyard.report.print.photos import (
     LARGEST_PHOTO,
     MOST_PHOTOS,
     PhotoError,
     TicketPhoto,
     printable_photo,
-    ticket_pdf,
     too_large,
 )
+from steelyard.report.print.ticket import ticket_pdf
 
 _LONGEST = 60
 """Characters under a line to sign on, at most."""

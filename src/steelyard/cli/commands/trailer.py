@@ -11,7 +11,10 @@ from steelyard.cli.options import Count, day_argument, units_option, write_file
 from steelyard.cli.say import say
 from steelyard.cli.scenario_text import ADD, loads
 from steelyard.questions.trailer import TRAILER
-from steelyard.report import Theme, svg_to_png, tables, trailer_svg
+from steelyard.report.drawings.sheet.palette import Theme
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.drawings.trailer import trailer_svg
+from steelyard.report.tables.trailer import trailer_text
 from steelyard.units import UnitSystem
 
 
@@ -52,7 +55,7 @@ def trailer(
     given = GivenOptions({"from": base, "at": at, "trailers": trailers}, {"trailers": "--trailer"})
     given.values["add"] = loads(given, add)
     answer = asked(ctx, TRAILER, file, lambda _: given, units=units)
-    say_answer(TRAILER, answer, tables.trailer_text, file=file, as_json=as_json)
+    say_answer(TRAILER, answer, trailer_text, file=file, as_json=as_json)
     if output is not None:
         svg = trailer_svg(answer, theme=theme)
         for end, content in ((".svg", svg.encode()), (".png", svg_to_png(svg, width))):

@@ -15,7 +15,15 @@ from steelyard.cli.status import ExitStatus, guarded
 from steelyard.dayfile import DayFileError, read_verification, write_instrument
 from steelyard.questions.findings import faults_data
 from steelyard.questions.verified import verification_data
-from steelyard.report import drift_svg, svg_to_png, tables, verification_pdf
+from steelyard.report.drawings.drift import drift_svg
+from steelyard.report.drawings.sheet.picture import svg_to_png
+from steelyard.report.print.verification import verification_pdf
+from steelyard.report.tables.verification import (
+    drift_text,
+    verification_csv_header,
+    verification_csv_rows,
+    verification_text,
+)
 from steelyard.units import UnitSystem
 from steelyard.verification import VerificationResult
 from steelyard.verification import verify as judged
@@ -106,19 +114,19 @@ def _show(
     found: list[tuple[str, VerificationResult]], *, as_json: bool, as_csv: bool, write: bool, drift: bool
 ) -> None:
     if as_csv:
-        say_data(tables.verification_csv_header())
+        say_data(verification_csv_header())
         for file, result in found:
-            say_data("".join(tables.verification_csv_rows(result, file=file)))
+            say_data("".join(verification_csv_rows(result, file=file)))
     elif write and found:
         last = max(found, key=lambda item: str(item[1].verification.record.date))[1]
         blocks = [write_instrument(item.updated, last.verification.units) for item in last.tested]
         say_data("\n".join(blocks))
     elif not as_json and not write:
-        texts = [tables.verification_text(result) for _, result in found]
+        texts = [verification_text(result) for _, result in found]
         if len(found) > 1:
             texts = [f"== {file}\n\n{text}" for (file, _), text in zip(found, texts, strict=True)]
             if drift:
-                texts.append(tables.drift_text([result for _, result in found]))
+                texts.append(drift_text([result for _, result in found]))
         say("\n".join(texts), end="")
 
 

@@ -9,7 +9,7 @@ from steelyard.cli.options import day_argument, units_option
 from steelyard.cli.scenario_text import ADD, MOVE, SET, Wishes, scenario_given
 from steelyard.model import WeighDay
 from steelyard.questions.what_if import WHAT_IF, WhatIf
-from steelyard.report import tables
+from steelyard.report.tables.what_if import what_if_text
 from steelyard.units import UnitSystem
 
 
@@ -64,4 +64,4 @@ def whatif(
 
 
 def _text(answer: WhatIf) -> str:
-    return tables.what_if_text(answer.findings, answer.weighed.findings(), answer.scenario, answer.name)
+    return what_if_text(answer.findings, answer.weighed.findings(), answer.scenario, answer.name)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from steelyard.report import pieces
+
 
 @dataclass(frozen=True, slots=True)
 class FileLink:
@@ -31,49 +33,12 @@ class PagePicture:
 
 
 @dataclass(frozen=True, slots=True)
-class LimitRow:
-    """A limit with its verdict: ``outside``, ``undecided``, ``within`` or ``not judged``."""
-
-    name: str
-    found: str
-    room: str
-    limit: str
-    chance: str
-    verdict: str
-    advice: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
-class FigureRow:
-    """A finding: ``amount`` is value and doubt, or says that it is not determined; ``strong`` for the sums.
-
-    ``note`` stands beside the name.
-    """
-
-    name: str
-    amount: str
-    interval: str
-    unit: str
-    strong: bool = False
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class FigureGroup:
-    """The findings of one vehicle, or of what is between vehicles."""
-
-    title: str
-    rows: tuple[FigureRow, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class FigureTable:
     """The findings of a state, or of a change between two."""
 
     title: str
     predicted: bool
-    groups: tuple[FigureGroup, ...]
+    groups: tuple[pieces.FigureGroup, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +51,7 @@ class RigPart:
     brief: tuple[str, ...]
     warning: str
     figures: tuple[PagePicture, ...]
-    limits: tuple[LimitRow, ...]
+    limits: tuple[pieces.LimitWords, ...]
     tables: tuple[FigureTable, ...]
     cargo: tuple[str, ...]
     contested: tuple[str, ...]

@@ -22,7 +22,8 @@ from steelyard.publish.page.contracts import BriefLine, FileLink, PublishedPage
 from steelyard.publish.page.rig import LINE, link, rig_part
 from steelyard.publish.pictures import Picture
 from steelyard.publish.recompute import commands
-from steelyard.report import Logo, pieces
+from steelyard.report import pieces
+from steelyard.report.drawings.sheet.logo import Logo
 from steelyard.report.tables.brief import brief_words
 
 _HERE = Path(__file__).parent

@@ -8,24 +8,19 @@ from urllib.parse import quote
 
 from markupsafe import Markup
 
-from steelyard.conformity import Verdict
-from steelyard.findings import Basis, Finding, Findings
+from steelyard.findings import Basis, Findings
 from steelyard.model import FindingId
 from steelyard.publish.edition import PublishedDay, plain
 from steelyard.publish.page.contracts import (
-    FigureGroup,
-    FigureRow,
     FigureTable,
     FileLink,
-    LimitRow,
     PagePicture,
     RigPart,
 )
 from steelyard.publish.pictures import THEMES, Picture
-from steelyard.report import pieces, tables
+from steelyard.report import pieces
 from steelyard.report.tables.brief import brief_text
-from steelyard.report.tables.verdicts import has_room, verdict_figures
-from steelyard.units import UnitSystem
+from steelyard.report.tables.moves import pairs
 
 UNKNOWN = "not determined"
 LINE = 160
@@ -46,7 +41,7 @@ def rig_part(day: PublishedDay, pictures: Sequence[Picture], number: int) -> Rig
             figure(picture, _caption(picture, findings), predicted=_predicted(picture, findings))
             for picture in pictures
         ),
-        limits=tuple(_limits(findings)),
+        limits=tuple(pieces.limit_words(findings)),
         tables=(*_states(findings), *_changes(findings)),
         cargo=tuple(pieces.cargo_lines(findings)),
         contested=tuple(pieces.contested_sentences(findings)),
@@ -108,95 +103,35 @@ def _predicted(picture: Picture, findings: Findings) -> bool:
     return any(state not in measured for state in (picture.state, picture.since) if state is not None)
 
 
-def _limits(findings: Findings) -> Iterator[LimitRow]:
-    units = findings.day.units
-    for verdict in pieces.by_trouble(findings.verdicts):
-        shown = pieces.shown(findings.get(verdict.finding), units)
-        side = "at most" if verdict.sense == "max" else "at least"
-        yield LimitRow(
-            name=pieces.title(verdict, findings.day),
-            found=UNKNOWN if shown is None else shown.spread,
-            room=_room(verdict, units),
-            limit=f"{side} {pieces.with_unit(verdict.limit, verdict.dimension, units)}",
-            chance=pieces.chance(verdict.probability),
-            verdict=_verdict(verdict),
-            advice=verdict.advice[:1].upper() + verdict.advice[1:],
-            source=verdict.source,
-        )
-
-
-def _room(verdict: Verdict, units: UnitSystem) -> str:
-    """``270 ± 26``, below zero where the limit is not kept; empty where nobody knows or where a load pulls up."""
-    if verdict.margin is None or not has_room(verdict):
-        return ""
-    _, _, u, margin = verdict_figures(verdict, units)
-    return f"{margin} {pieces.CONTESTED}" if verdict.contested else f"{margin} ± {u}"
-
-
-def _verdict(verdict: Verdict) -> str:
-    if verdict.outcome is None:
-        return "not judged"
-    return f"{verdict.outcome.value}, contested" if verdict.contested else verdict.outcome.value
-
-
 def _states(findings: Findings) -> Iterator[FigureTable]:
     measured = findings.day.measured_states()
     for name in findings.day.states:
         own = [item for item in findings.findings if FindingId.parse(item.id).states == (name,)]
         if own:
-            groups = (*_left(findings, name), *_groups(findings, own))
+            groups = (*_left(findings, name), *pieces.figure_groups(findings, own))
             yield FigureTable(pieces.state_words(name), name not in measured, groups)
 
 
-def _left(findings: Findings, state: str) -> Iterator[FigureGroup]:
+def _left(findings: Findings, state: str) -> Iterator[pieces.FigureGroup]:
     """The room left under the ratings of a state, as every other report of the day has it; below zero it is over."""
-    rows: list[FigureRow] = []
+    rows: list[pieces.FigureWords] = []
     for left in pieces.left_words(findings, state):
         said = [text for text in (left.mark, left.note, f"met with {left.chance}" if left.chance else "") if text]
-        amount, interval = (left.instead, "") if left.figures is None else _amount(left.figures)
-        rows.append(FigureRow(left.name, amount, interval, findings.day.units.mass, note="; ".join(said)))
+        unit, note = findings.day.units.mass, "; ".join(said)
+        rows.append(pieces.FigureWords(left.name, left.figures, unit, instead=left.instead, note=note))
     if rows:
-        yield FigureGroup("What is left", tuple(rows))
+        yield pieces.FigureGroup("What is left", tuple(rows))
 
 
 def _changes(findings: Findings) -> Iterator[FigureTable]:
     """The changes that a person asks for; every other one stands in the data."""
-    for before, after in tables.pairs(findings.day):
+    for before, after in pairs(findings.day):
         own = [item for item in findings.findings if FindingId.parse(item.id).states == (before, after)]
         told = [item for item in own if item.determined]
         if told:
             title = f"Change from {pieces.state_words(before)} to {pieces.state_words(after)}"
             predicted = any(item.basis is Basis.PREDICTED for item in told)
-            yield FigureTable(title, predicted, _groups(findings, told, signed=True))
-
-
-def _groups(findings: Findings, items: Sequence[Finding], *, signed: bool = False) -> tuple[FigureGroup, ...]:
-    """Findings under the name of their vehicle, in the order that the findings have."""
-    groups: dict[str, list[FigureRow]] = {}
-    for item in items:
-        where = FindingId.parse(item.id)
-        vehicle = findings.day.vehicles.get(where.owner)
-        owner = where.owner.capitalize() if vehicle is None else vehicle.title
-        groups.setdefault(owner, []).append(_row(findings, item, where, signed=signed))
-    return tuple(FigureGroup(owner, tuple(rows)) for owner, rows in groups.items())
-
-
-def _row(findings: Findings, item: Finding, where: FindingId, *, signed: bool) -> FigureRow:
-    name = pieces.words(where).removeprefix(f"{where.owner} ")
-    strong = where.kind == "gross" or where.owner == "coupling"
-    shown = pieces.shown(item, findings.day.units, signed=signed)
-    unit = findings.day.units.symbol(item.dimension)
-    if shown is None:
-        return FigureRow(name, UNKNOWN, "", unit, strong)
-    return FigureRow(name, *_amount(shown), unit, strong)
-
-
-def _amount(shown: pieces.ShownFigures) -> tuple[str, str]:
-    """Value and doubt, and the interval; a contested value has the mark for its doubt, a sure one stands alone."""
-    if not shown.u:
-        return shown.value, ""
-    amount = f"{shown.value} {pieces.CONTESTED}" if shown.contested else f"{shown.value} ± {shown.u}"
-    return amount, f"{shown.low} to {shown.high}"
+            yield FigureTable(title, predicted, pieces.figure_groups(findings, told, signed=True))
 
 
 def _suspects(suspects: Sequence[dict[str, Any]]) -> Iterator[str]:

@@ -71,6 +71,11 @@ def loops(x: Array, y: Array, z: Array, level: float) -> list[list[Point]]:
     return found
 
 
+def stretches(x: Array, y: Array, z: Array, level: float) -> list[list[Point]]:
+    """Lines at ``level`` within a grid of shapes (nx,), (ny,) and (ny, nx): the loops without its edge."""
+    return [part for loop in loops(x, y, z, level) for part in open_stretches(loop, x, y)]
+
+
 def _edges(row: int, column: int) -> tuple[Edge, Edge, Edge, Edge]:
     """The edges of a cell: across (0) or up (1), and the grid point where each begins."""
     return (0, row, column), (1, row, column + 1), (0, row + 1, column), (1, row, column)
@@ -101,12 +106,12 @@ def open_stretches(loop: list[Point], x: Array, y: Array) -> list[list[Point]]:
     start = edges.index(True)
     turned = [*loop[start:], *loop[: start + 1]]
     marks = [*edges[start:], *edges[: start + 1]]
-    stretches: list[list[Point]] = []
+    found: list[list[Point]] = []
     current: list[Point] = []
     for point, mark in zip(turned, marks, strict=True):
         current.append(point)
         if mark:
             if len(current) > 2:
-                stretches.append(current)
+                found.append(current)
             current = [point]
-    return stretches
+    return found

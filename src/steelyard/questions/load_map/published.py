@@ -13,9 +13,9 @@ import numpy as np
 
 from steelyard.loading import Item, LoadMap
 from steelyard.model import WeighDay
-from steelyard.questions.load_map.contours import Point, framed, loops, open_stretches
+from steelyard.questions.load_map.contours import Point, loops, open_stretches
 from steelyard.questions.load_map.ramp import scale_colour
-from steelyard.questions.load_map.regions import ENDLESS, filled, in_order, round_levels, widest
+from steelyard.questions.load_map.regions import borders, in_order, most_framed, round_levels, widest
 from steelyard.questions.shape import FORMAT, Units, units_of
 from steelyard.units import Dimension, at_most
 
@@ -133,7 +133,7 @@ def load_map_shape(answer: LoadMapAnswer, file: str) -> LoadMapShape:
         most=levels[-1],
         bands=bands,
         lines=lines,
-        borders=tuple(_borders(made, length)),
+        borders=tuple(_points(line, length) for line in borders(made)),
         tags=_tags(made, letters, length),
     )
 
@@ -142,7 +142,7 @@ def _bands(
     made: LoadMap, mass: float, length: float
 ) -> tuple[tuple[float, ...], tuple[MapBandShape, ...], tuple[MapLevelShape, ...]]:
     """The masses between the bands, the bands from the least on, and the lines between them."""
-    x, y, most = framed(made.x, made.y, filled(np.where(np.isinf(made.most), ENDLESS, made.most)))
+    x, y, most = most_framed(made)
     shown = most / mass
     levels = round_levels(shown)
     bands = [MapBandShape(levels[0], scale_colour(levels, 0), None)]
@@ -161,20 +161,6 @@ def _tags(made: LoadMap, letters: dict[int, str], length: float) -> tuple[MapTag
         row, column = widest(made.limit == place)
         tags.append(MapTagShape(letter, _point((float(made.x[column]), float(made.y[row])), length)))
     return tuple(tags)
-
-
-def _borders(made: LoadMap, length: float) -> list[Line]:
-    """Where one limit gives way to another."""
-    if len(made.binding) < 2 or set(made.missed) & set(made.ids):
-        return []
-    each = np.minimum(made.each, ENDLESS)
-    found: list[Line] = []
-    for place in range(len(made.binding)):
-        others = np.delete(each, place, axis=0).min(axis=0)
-        x, y, lead = framed(made.x, made.y, filled(others - each[place]))
-        for loop in loops(x, y, lead, 0.0):
-            found += [_points(stretch, length) for stretch in open_stretches(loop, x, y)]
-    return found
 
 
 def _points(points: tuple[Point, ...] | list[Point], length: float) -> Line:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.loading import LoadMap
+from steelyard.questions.load_map.contours import Point, framed, stretches
 
 Array = NDArray[np.float64]
 
@@ -32,6 +33,23 @@ def filled(values: Array) -> Array:
     for empty in np.flatnonzero(np.isnan(out[:, 0])):
         out[empty] = out[rows[np.abs(rows - empty).argmin()]]
     return out
+
+
+def most_framed(made: LoadMap) -> tuple[Array, Array, Array]:
+    """The most that each place takes [kg], on a grid carried on to the edges; ``ENDLESS`` where nothing binds."""
+    return framed(made.x, made.y, filled(np.where(np.isinf(made.most), ENDLESS, made.most)))
+
+
+def borders(made: LoadMap) -> list[list[Point]]:
+    """Lines where one limit gives way to another; none where a limit is not kept before anything is added."""
+    if len(made.binding) < 2 or set(made.missed) & set(made.ids):
+        return []
+    each = np.minimum(made.each, ENDLESS)
+    found: list[list[Point]] = []
+    for place in range(len(made.binding)):
+        others = np.delete(each, place, axis=0).min(axis=0)
+        found += stretches(*framed(made.x, made.y, filled(others - each[place])), 0.0)
+    return found
 
 
 def round_levels(shown: Array) -> tuple[float, ...]:

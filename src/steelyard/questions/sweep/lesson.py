@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import tomllib
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
+from steelyard.dayfile import read_vehicle, write_vehicle
 from steelyard.model import Vehicle
 from steelyard.questions.shape import to_json
 from steelyard.questions.sweep.learned import Learned, SweepAnswer, learned_id
@@ -50,7 +53,39 @@ def _rounded(item: Learned, dimension: Dimension, answer: SweepAnswer) -> Quanti
     return Quantity(value * factor, u * factor)
 
 
-def lesson(answer: SweepAnswer) -> dict[str, Any]:
+class AnotherVehicleError(Exception):
+    """The yard has another vehicle of that name: one with so many ``axles``."""
+
+    def __init__(self, axles: int) -> None:
+        """A vehicle of the yard with ``axles``."""
+        super().__init__(f"another vehicle, with {axles} axles")
+        self.axles = axles
+
+
+def kept_lesson(
+    answer: SweepAnswer, text: str | None, before: Mapping[str, Any], **more: str
+) -> tuple[str, dict[str, Any]]:
+    """The vehicle as the yard should have it, on top of its last version there: its block and what was learned.
+
+    Parameters
+    ----------
+    text, before: the block that is kept there, None for none, and what was learned. more: kept beside the lesson.
+
+    Raises
+    ------
+    AnotherVehicleError: the yard has another vehicle of that name. DayFileError: what is kept there cannot be read.
+    """
+    name, units = answer.vehicle, answer.day.units
+    own = vehicle = answer.day.vehicles[name]
+    if text is not None:
+        vehicle = read_vehicle(name, tomllib.loads(text)["vehicles"][name], units)
+    if len(vehicle.axles) != len(own.axles):
+        raise AnotherVehicleError(len(vehicle.axles))
+    sweeps = {**before.get("sweeps", {}), answer.state: {**_lesson(answer), **more}}
+    return write_vehicle(taught(answer, vehicle), units), {**before, "sweeps": sweeps}
+
+
+def _lesson(answer: SweepAnswer) -> dict[str, Any]:
     """The learned quantities, as JSON values that lie beside a vehicle in the yard: by id, determined ones only."""
     units = answer.day.units
     rows: dict[str, dict[str, Any]] = {

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from steelyard.adjustment import Consistency, GradualChange, Suspect
 from steelyard.findings import STANDING, Findings
 from steelyard.model import WeighDay
-from steelyard.report.words.grid import rule, wrapped
+from steelyard.report.words.grid import cautioned, rule, wrapped
 from steelyard.report.words.names import with_unit
 from steelyard.units import Dimension, format_number
 
@@ -88,11 +88,7 @@ def suspect_lines(suspect: Suspect, day: WeighDay) -> list[str]:
 
 def caution_section(findings: Findings) -> list[str]:
     """Cautions of this day, then those of every day."""
-    lines = [rule("cautions"), ""]
-    for caution in (*findings.cautions, *STANDING):
-        if not caution.startswith(_SAID):
-            lines += wrapped(caution, first="- ")
-    return lines
+    return cautioned(text for text in (*findings.cautions, *STANDING) if not text.startswith(_SAID))
 
 
 def global_test(result: Consistency) -> str:

@@ -20,7 +20,7 @@ from steelyard.questions.compare import (
 from steelyard.report.tables.agreement import p_words
 from steelyard.report.tables.brief import clipped
 from steelyard.report.tables.verdicts import chance
-from steelyard.report.words.grid import WIDTH, Cell, Grid, rule, wrapped
+from steelyard.report.words.grid import WIDTH, Cell, Grid, cautioned, rule, wrapped
 from steelyard.report.words.names import UNKNOWN, amount, shown
 from steelyard.units import Dimension, UnitSystem
 
@@ -30,9 +30,6 @@ COLUMNS = 3
 LABEL, WIDEST = 34, 21
 """Characters of a measure, and of the name of a rig at the head of its column, at most."""
 
-NARROWEST = 24
-"""Characters that the name of a claim takes at least, however wide its figures are."""
-
 
 def comparison_text(comparison: RigComparison) -> str:
     """Everything a person wants to read of a comparison, at most 80 columns, ending in a line end."""
@@ -41,10 +38,8 @@ def comparison_text(comparison: RigComparison) -> str:
     sections.append(list(_differences(comparison, names)))
     if comparison.unchanged:
         sections.append([rule("said to be unchanged", "95 % interval"), "", *_claims(comparison, names)])
-    cautions = [rule("cautions"), ""]
-    for caution in (*comparison.cautions, *STANDING):
-        cautions += wrapped(caution, first="- ")
-    return "\n\n".join("\n".join(lines) for lines in [*sections, cautions]) + "\n"
+    sections.append(cautioned((*comparison.cautions, *STANDING)))
+    return "\n\n".join(map("\n".join, sections)) + "\n"
 
 
 def short_names(comparison: RigComparison) -> list[str]:
@@ -93,10 +88,7 @@ def _measures(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
         for one in comparison.measures:
             cells = [value_words(one, number, comparison.units) for number in chosen]
             if any(one.values[number].basis is not None for number in chosen):
-                *before, last = _labelled(one, comparison.units)
-                for line in before:
-                    grid.say(line)
-                grid.add(last, *cells)
+                grid.add_below(_labelled(one, comparison.units), *cells)
         yield from grid.render()
         for said in ([legend_words(comparison, chosen)], binding_words(comparison, names, chosen)):
             lines = [line for words in said for line in wrapped(words)]
@@ -177,11 +169,9 @@ def _differences(comparison: RigComparison, names: Sequence[str]) -> Iterator[st
                     continue
                 figures = shown(compared_finding(one.measure, None, item.spread), comparison.units, signed=True)
                 if figures is not None:
-                    *before, last = wrapped(f"{one.measure.label}, {figures.unit}", first="  ", rest="    ", width=46)
-                    for line in before:
-                        grid.say(line)
+                    label = wrapped(f"{one.measure.label}, {figures.unit}", first="  ", rest="    ", width=46)
                     mark = "?" if item.contested else ""
-                    grid.add(last, figures.value + mark, f"{figures.low} to {figures.high}")
+                    grid.add_below(label, figures.value + mark, f"{figures.low} to {figures.high}")
             yield from grid.render()
             if same:
                 yield from wrapped(f"Cannot be told apart: {'; '.join(same)}.", first="  ")
@@ -227,15 +217,7 @@ def _claims(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
         figures = shown(compared_finding(mass, None, one.difference), units, signed=True)
         told = ("", "", "") if figures is None else (figures.value, f"{figures.low} to {figures.high}", _p(one))
         rows.append((f"{one.vehicle}: {second} less {first}", (*told, one.verdict.value)))
-    for _, cells in rows:
-        grid.add("", *cells)
-    width = max(WIDTH - max(map(len, grid.render())), NARROWEST)
-    grid.lines.clear()
-    for label, cells in rows:
-        *before, last = wrapped(label, rest="  ", width=width)
-        for line in before:
-            grid.say(line)
-        grid.add(last, *cells)
+    grid.add_fitted(rows)
     yield from grid.render()
     yield ""
     for verdict in dict.fromkeys(one.verdict for one in comparison.unchanged):

@@ -9,7 +9,7 @@ from steelyard.questions.distribution import Compared, DistributionAnswer
 from steelyard.questions.distribution import Setting as DistributionSetting
 from steelyard.report.tables.contested import contested_lines
 from steelyard.report.tables.verdicts import by_trouble, limit_name, summary
-from steelyard.report.words.grid import Figures, Grid, listed, rule, wrapped
+from steelyard.report.words.grid import Figures, Grid, cautioned, listed, rule, wrapped
 from steelyard.report.words.names import UNKNOWN, amount, interval, plain, shown, words
 from steelyard.units import format_number
 
@@ -134,9 +134,7 @@ def _warned(setting: DistributionSetting) -> list[str]:
 
 
 def _cautions(answer: DistributionAnswer) -> list[str]:
-    lines = [rule("cautions"), ""]
-    for caution in (*answer.cautions, *STANDING):
-        lines += wrapped(caution, first="- ")
+    lines = cautioned((*answer.cautions, *STANDING))
     if answer.setting is not None:
         lines += wrapped(
             "A setting here is a prediction with the couple taken as exact: set it, weigh again, and trust the scales.",

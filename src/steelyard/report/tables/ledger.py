@@ -5,7 +5,7 @@ from __future__ import annotations
 from steelyard.findings import STANDING
 from steelyard.questions.ledger import Account, ItemKind, Ledger, LedgerItem, Source
 from steelyard.report.tables.contested import contested_lines
-from steelyard.report.words.grid import Figures, Grid, rule, wrapped
+from steelyard.report.words.grid import Figures, Grid, cautioned, rule, wrapped
 from steelyard.report.words.names import UNKNOWN, amount, shown
 
 _HOW = {Source.STATED: "stated", Source.TANK: "tank level", Source.DIFFERENCE: "difference", Source.WEIGHED: "weighed"}
@@ -16,11 +16,8 @@ def ledger_text(ledger: Ledger) -> str:
     sections = [wrapped(f"{ledger.day.title or 'Weigh day'}: what is aboard in {ledger.state}")]
     sections += [lines for lines in [contested_lines(ledger.contested)] if lines]
     sections += [_account(ledger, account) for account in ledger.accounts]
-    cautions = [rule("cautions"), ""]
-    for caution in (*ledger.cautions, *STANDING):
-        cautions += wrapped(caution, first="- ")
-    sections.append(cautions)
-    return "\n\n".join("\n".join(lines) for lines in sections) + "\n"
+    sections.append(cautioned((*ledger.cautions, *STANDING)))
+    return "\n\n".join(map("\n".join, sections)) + "\n"
 
 
 def _account(ledger: Ledger, account: Account) -> list[str]:

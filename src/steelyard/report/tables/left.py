@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steelyard.findings import Findings
-from steelyard.report.tables.verdicts import NARROWEST
-from steelyard.report.words.grid import WIDTH, Cell, Grid, wrapped
+from steelyard.report.words.grid import Cell, Grid, wrapped
 from steelyard.report.words.left import TITLE, LeftWords, left_words
 from steelyard.report.words.names import amount, interval
 
@@ -17,17 +16,8 @@ def left_lines(findings: Findings, state: str) -> list[str]:
     if not rows:
         return []
     unit = findings.day.units.mass
-    heads = (f"{TITLE}, {unit}", "", "95 % interval", "met with")
-    grid = Grid(heads)
-    for row in rows:
-        grid.add("", *_cells(row))
-    taken = max(map(len, grid.render())) - len(heads[0])
-    grid.lines.clear()
-    for row in rows:
-        *before, last = wrapped(_name(row), first="  ", rest="    ", width=max(WIDTH - taken, NARROWEST))
-        for line in before:
-            grid.say(line)
-        grid.add(last, *_cells(row))
+    grid = Grid((f"{TITLE}, {unit}", "", "95 % interval", "met with"))
+    grid.add_fitted([(_name(row), _cells(row)) for row in rows], first="  ", rest="    ")
     return ["", *grid.render(), *_notes(rows)]
 
 

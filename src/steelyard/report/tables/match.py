@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from steelyard.findings import STANDING
 from steelyard.questions.match import MatchAnswer, Pair, WorkingShares
 from steelyard.report.tables.verdicts import chance, has_room, room_word, verdict_figures
-from steelyard.report.words.grid import Grid, rule, wrapped
+from steelyard.report.words.grid import Cell, Grid, cautioned, rule, wrapped
 from steelyard.report.words.names import MINUS, UNKNOWN, amount, shown
 from steelyard.units import UnitSystem
 
@@ -23,10 +23,7 @@ def match_text(answer: MatchAnswer) -> str:
         lines += ["", rule(heading), "", *_table(pairs, answer.units), ""]
         for pair in pairs:
             lines += _in_words(pair, answer)
-    lines += ["", rule("cautions"), ""]
-    for caution in (*answer.cautions, *STANDING):
-        lines += wrapped(caution, first="- ")
-    return "\n".join(lines) + "\n"
+    return "\n".join([*lines, "", *cautioned((*answer.cautions, *STANDING))]) + "\n"
 
 
 def _heading(pair: Pair) -> str:
@@ -40,15 +37,10 @@ def _name(pair: Pair) -> str:
 def _table(pairs: list[Pair], units: UnitSystem) -> list[str]:
     grid = Grid(("", "verdict", f"coupling, {units.mass}", "share, %", "works at, %"))
     for pair in pairs:
-        *before, last = wrapped(_name(pair), rest="  ", width=_LABEL)
-        for line in before:
-            grid.say(line)
-        outcome = "not judged" if pair.outcome is None else pair.outcome.value
-        if pair.why:
-            grid.add(last, outcome)
-        else:
-            cells = (amount(shown(one, units)) for one in (pair.load, pair.share))
-            grid.add(last, outcome, *cells, _works(pair.works))
+        cells: list[Cell] = ["not judged" if pair.outcome is None else pair.outcome.value]
+        if not pair.why:
+            cells += [*(amount(shown(one, units)) for one in (pair.load, pair.share)), _works(pair.works)]
+        grid.add_below(wrapped(_name(pair), rest="  ", width=_LABEL), *cells)
     return grid.render()
 
 

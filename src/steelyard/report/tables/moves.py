@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from steelyard.findings import Findings
 from steelyard.model import Measurand, Role, State, WeighDay, axle_load, coupling_quantity, gross_load, side_load
-from steelyard.report.tables.states import coupling_number
+from steelyard.questions.above import coupling_number
 from steelyard.report.words.grid import Grid, rule, wrapped
 from steelyard.report.words.names import ShownFigures, amount, interval, plain, shown, two_sided
 

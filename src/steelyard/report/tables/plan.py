@@ -9,7 +9,7 @@ from steelyard.model import FindingId
 from steelyard.planning import LONGEST, Costs, SearchStatus
 from steelyard.questions.plan import DayPlan, Expected, More
 from steelyard.report.tables.gaps import need_lines, trade_off_words
-from steelyard.report.words.grid import WIDTH, Figures, Grid, listed, rule, wrapped
+from steelyard.report.words.grid import WIDTH, Figures, Grid, cautioned, listed, rule, wrapped
 from steelyard.report.words.names import words
 from steelyard.units import Dimension, UnitSystem, format_number
 
@@ -36,9 +36,7 @@ def plan_text(plan: DayPlan) -> str:
     if plan.more:
         lines += ["", rule("what more would buy"), "", *_more_lines(plan)]
     if plan.cautions:
-        lines += ["", rule("cautions"), ""]
-        for caution in plan.cautions:
-            lines += wrapped(caution, first="- ")
+        lines += ["", *cautioned(plan.cautions)]
     return "\n".join(lines) + "\n"
 
 

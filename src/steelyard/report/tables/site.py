@@ -10,7 +10,7 @@ from steelyard.findings import RAISING, STANDING, Stopping, key_to_paste
 from steelyard.model import FindingId
 from steelyard.questions.site import Ground, SiteAnswer, common_words
 from steelyard.report.tables.contested import contested_lines
-from steelyard.report.words.grid import Grid, listed, rule, wrapped
+from steelyard.report.words.grid import Grid, cautioned, listed, rule, wrapped
 from steelyard.report.words.names import words
 from steelyard.units import Dimension, UnitSystem, format_number
 
@@ -39,9 +39,7 @@ def site_text(answer: SiteAnswer) -> str:
         for text in answer.help:
             lines += wrapped(text, first="- ")
         lines += _after(answer)
-    lines += ["", rule("cautions"), ""]
-    for text in (*answer.said, *STANDING):
-        lines += wrapped(text, first="- ")
+    lines += ["", *cautioned((*answer.said, *STANDING))]
     return "\n".join(lines).strip("\n") + "\n"
 
 

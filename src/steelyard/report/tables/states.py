@@ -23,6 +23,7 @@ from steelyard.model import (
     side_load,
     wheel_load,
 )
+from steelyard.questions.above import coupling_number
 from steelyard.report.tables.axle_groups import group_lines
 from steelyard.report.tables.left import left_lines
 from steelyard.report.words.grid import Grid, listed, rule, wrapped
@@ -156,16 +157,6 @@ def _combination(findings: Findings, state: State) -> list[str]:
 
 def _at_coupling(day: WeighDay, state: State, trailer: str, kind: str) -> FindingId:
     return coupling_quantity(coupling_number(day, state, trailer), kind).at(state.id)
-
-
-def coupling_number(day: WeighDay, state: State, trailer: str) -> int:
-    """The number of the coupling, or stand, of ``trailer`` among those of a state.
-
-    Couplings are counted from the front of the combination; stands of parked trailers follow in the state's order.
-    """
-    coupled = [link.trailer for link in state.links]
-    parked = [name for name in state.vehicles if day.vehicles[name].role is Role.TRAILER and name not in coupled]
-    return [*coupled, *parked].index(trailer) + 1
 
 
 def _balance(findings: Findings, state: State, vehicle: Vehicle) -> list[str]:

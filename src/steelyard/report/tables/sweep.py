@@ -5,7 +5,7 @@ from __future__ import annotations
 from steelyard.findings import STANDING, Basis, Finding
 from steelyard.model import Vehicle
 from steelyard.questions.sweep import Learned, SweepAnswer
-from steelyard.report.words.grid import Grid, rule, wrapped
+from steelyard.report.words.grid import Grid, cautioned, rule, wrapped
 from steelyard.report.words.names import ShownFigures, amount, interval, shown
 from steelyard.units import Dimension, UnitSystem, format_number
 
@@ -29,10 +29,7 @@ def sweep_text(answer: SweepAnswer) -> str:
         if items:
             lines += ["", *_table(answer, title, items)]
     lines += _open(answer)
-    lines += ["", rule("cautions"), ""]
-    for text in (*answer.cautions, *STANDING):
-        lines += wrapped(text, first="- ")
-    return "\n".join(lines) + "\n"
+    return "\n".join([*lines, "", *cautioned((*answer.cautions, *STANDING))]) + "\n"
 
 
 def _head(answer: SweepAnswer) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
 from steelyard.model import FindingId, Measurand, VerdictId, WeighDay
-from steelyard.report.words.grid import WIDTH, Cell, Figures, Grid, listed, rule, wrapped
+from steelyard.report.words.grid import Cell, Figures, Grid, listed, rule, wrapped
 from steelyard.report.words.names import CONTESTED, MINUS, UNKNOWN, shown
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 
@@ -171,16 +171,11 @@ def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
     return [*lines, "", *wrapped(once), "Limits from:", *legend]
 
 
-NARROWEST = 24
-"""Characters that the name of a limit takes at least, however wide its figures are."""
-
-
 def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -> list[str]:
     units = day.units
     unit = units.symbol(verdicts[0].dimension)
     kind = "Loads" if verdicts[0].dimension is Dimension.MASS else "Shares"
-    headings = (f"{kind} within, tightest first", f"limit, {unit}", f"room, {unit}", "met with", "")
-    grid = Grid(headings)
+    grid = Grid((f"{kind} within, tightest first", f"limit, {unit}", f"room, {unit}", "met with", ""))
     rows: list[tuple[str, tuple[Cell, ...]]] = []
     for verdict in verdicts:
         limit, _, u, margin = verdict_figures(verdict, units)
@@ -188,15 +183,7 @@ def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -
         mark = letter(sources.index(verdict.source))
         room = _room(verdict, margin, u)
         rows.append((title(verdict, day), (bound, room, chance(verdict.probability), mark)))
-    for _, cells in rows:
-        grid.add("", *cells)
-    taken = max(map(len, grid.render())) - len(headings[0])
-    grid.lines.clear()
-    for label, cells in rows:
-        *before, last = wrapped(label, first="  ", rest="    ", width=max(WIDTH - taken, NARROWEST))
-        for part in before:
-            grid.say(part)
-        grid.add(last, *cells)
+    grid.add_fitted(rows, first="  ", rest="    ")
     return grid.render()
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 WIDTH = 80
+_NARROWEST = 24  # characters that a label takes at least, however wide the figures beside it are
 GAP = "  "
 
 # A figure and what belongs to it, its doubt or its unit, stay on one line.
@@ -52,6 +53,21 @@ class Grid:
     def add(self, *cells: Cell) -> None:
         """One more row."""
         self.lines.append(GridRow(cells))
+
+    def add_below(self, label: Sequence[str], *cells: Cell) -> None:
+        """One more row with a label of several lines; the cells stand in its last."""
+        *before, last = label
+        self.lines += before
+        self.add(last, *cells)
+
+    def add_fitted(self, rows: Sequence[tuple[str, Sequence[Cell]]], *, first: str = "", rest: str = "  ") -> None:
+        """The rows of an empty table; each label is broken to the width that the cells of all rows leave."""
+        for _, cells in rows:
+            self.add("", *cells)
+        taken = max(map(len, self.render())) - len(self.headings[0])
+        self.lines.clear()
+        for label, cells in rows:
+            self.add_below(wrapped(label, first=first, rest=rest, width=max(WIDTH - taken, _NARROWEST)), *cells)
 
     def say(self, text: str = "") -> None:
         """One line of text across the columns, empty for a pause."""
@@ -152,6 +168,11 @@ def wrapped(text: str, *, first: str = "", rest: str | None = None, width: int =
         break_on_hyphens=False,
     )
     return [line.replace(_HELD, " ") for line in lines] or [first.rstrip()]
+
+
+def cautioned(texts: Iterable[str]) -> list[str]:
+    """Cautions under their heading, one by one."""
+    return [rule("cautions"), "", *(line for text in texts for line in wrapped(text, first="- "))]
 
 
 def listed(names: Iterable[str]) -> str:

@@ -5,6 +5,9 @@ Begin at ``ruling.py`` (the answers of a rule), then ``train.py`` (the vehicles 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
 from steelyard.conformity import Requirement
 from steelyard.model import WeighDay
 from steelyard.requirements.road.forms import FORMS
@@ -16,15 +19,35 @@ __all__ = ["FORMS", "AskedRule", "Paper", "RoadAxle", "RoadUnit", "Ruling", "Tra
 
 def rulings(day: WeighDay, only: str | None = None) -> tuple[Ruling, ...]:
     """The rulings of every chosen rule on every state, or on the state ``only``, in file order of states, then sets."""
-    found: list[Ruling] = []
-    for state in day.states.values():
-        if only is not None and state.id != only:
-            continue
-        train = Train(day, state)
-        for rule_set in day.rules.sets:
-            for rule in rule_set.in_force(from_memory=day.rules.from_memory):
-                found.extend(FORMS[rule.form](AskedRule(train, rule_set, rule)))
-    return tuple(found)
+    latest = _LATEST[0]
+    if latest.day is not day:
+        latest = _LATEST[0] = _Latest(day)
+    chosen = day.states if only is None else [only] if only in day.states else []
+    return tuple(ruling for name in chosen for ruling in latest.of_state(name))
+
+
+@dataclass(frozen=True, slots=True)
+class _Latest:
+    """The rulings of the day that was asked last, by state: one weighing asks for the same ones several times."""
+
+    day: WeighDay | None
+    found: dict[str, tuple[Ruling, ...]] = field(default_factory=dict[str, tuple[Ruling, ...]])
+
+    def of_state(self, name: str) -> tuple[Ruling, ...]:
+        """The rulings on one state."""
+        if name not in self.found and self.day is not None:
+            self.found[name] = tuple(_rulings_on(self.day, name))
+        return self.found[name]
+
+
+_LATEST = [_Latest(None)]
+
+
+def _rulings_on(day: WeighDay, name: str) -> Iterator[Ruling]:
+    train = Train(day, day.states[name])
+    for rule_set in day.rules.sets:
+        for rule in rule_set.in_force(from_memory=day.rules.from_memory):
+            yield from FORMS[rule.form](AskedRule(train, rule_set, rule))
 
 
 def road_requirements(day: WeighDay, only: str | None = None) -> tuple[Requirement, ...]:

@@ -15,7 +15,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from steelyard.dayfile import DayFileError, read_vehicle, write_vehicle
+from steelyard.dayfile import DayFileError
 from steelyard.model import PlaceError, WeighDay, parse_place
 from steelyard.store import Kept
 from steelyard.web.station import apart
@@ -75,21 +75,14 @@ def in_yard(answered: SweepAnswer, kept: Kept | None, today: datetime.date) -> t
     ------
     RefusalError: the yard has another vehicle of that name. DayFileError: what is kept there cannot be read.
     """
-    import tomllib
+    from steelyard.questions.sweep import AnotherVehicleError, kept_lesson
 
-    from steelyard.questions.sweep import lesson, taught
-
-    name, units = answered.vehicle, answered.day.units
-    own = answered.day.vehicles[name]
-    vehicle, before = own, dict[str, Any]()
-    if kept is not None:
-        vehicle = read_vehicle(name, tomllib.loads(kept.text)["vehicles"][name], units)
-        before = dict(kept.learned)
-    if len(vehicle.axles) != len(own.axles):
-        message = f"{name} in the yard has {len(vehicle.axles)} axles, so it is another vehicle; rename this one"
-        raise RefusalError(Refusal.ANOTHER_VEHICLE, message)
-    sweeps = {**before.get("sweeps", {}), answered.state: {**lesson(answered), "kept": today.isoformat()}}
-    return write_vehicle(taught(answered, vehicle), units), {**before, "sweeps": sweeps}
+    text, before = (None, dict[str, Any]()) if kept is None else (kept.text, kept.learned)
+    try:
+        return kept_lesson(answered, text, before, kept=today.isoformat())
+    except AnotherVehicleError as error:
+        message = f"{answered.vehicle} in the yard has {error.axles} axles, so it is another vehicle; rename this one"
+        raise RefusalError(Refusal.ANOTHER_VEHICLE, message) from None
 
 
 class Sweeper:

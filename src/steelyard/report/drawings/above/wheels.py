@@ -156,7 +156,9 @@ class WheelRow:
 
     def _columns(self, foot: float, largest: float) -> None:
         if self.scene.reader.change:
-            self._zero(foot + self.out * self._swing_height)
+            self._along(
+                [wheel for wheel in self.wheels if wheel.figure is not None], foot + self.out * self._swing_height
+            )
         else:
             self._rating_lines(foot)
         for wheel in self.wheels:
@@ -190,11 +192,7 @@ class WheelRow:
         """100 % of the rating, along each vehicle that has one."""
         scene, y = self.scene, foot + self.out * self.scene.column
         rated = [wheel for wheel in self.wheels if wheel.figure is not None and wheel.figure.rating is not None]
-        for placed in scene.rig.vehicles:
-            ends = [scene.x(wheel.axle.x) for wheel in rated if wheel.owner is placed]
-            if ends:
-                edge = self._width() / 2 + 9.0
-                scene.canvas.line(min(ends) - edge, y, max(ends) + edge, y, stroke=scene.palette.ink, width=FINE)
+        self._along(rated, y)
         if rated:
             first = scene.x(rated[0].axle.x) - self._width() / 2 - 14.0
             text = "100 %"
@@ -206,12 +204,11 @@ class WheelRow:
                 fill=scene.palette.soft,
             )
 
-    def _zero(self, y: float) -> None:
+    def _along(self, wheels: Sequence[Wheel], y: float) -> None:
+        """A line along the wheels of each vehicle."""
         scene = self.scene
         for placed in scene.rig.vehicles:
-            ends = [
-                scene.x(wheel.axle.x) for wheel in self.wheels if wheel.owner is placed and wheel.figure is not None
-            ]
+            ends = [scene.x(wheel.axle.x) for wheel in wheels if wheel.owner is placed]
             if ends:
                 edge = self._width() / 2 + 9.0
                 scene.canvas.line(min(ends) - edge, y, max(ends) + edge, y, stroke=scene.palette.ink, width=FINE)

@@ -16,15 +16,16 @@ from steelyard.loading import Item, LoadMap
 from steelyard.model import State, Vehicle, WeighDay
 from steelyard.questions.above import TREAD, TYRE, PlacedVehicle, rig_of
 from steelyard.questions.load_map import (
-    ENDLESS,
     Point,
+    borders,
     filled,
     framed,
     in_order,
     lightness,
     loops,
-    open_stretches,
+    most_framed,
     round_levels,
+    stretches,
     widest,
 )
 from steelyard.report.drawings.above.body import body_path
@@ -138,7 +139,7 @@ def _field(day: WeighDay, made: LoadMap, vehicle: Vehicle, theme: Theme) -> Fiel
     room = WIDTH - 2 * MARGIN - PANEL - 40 - _AXIS
     scale = min(room / (rear - front), _DENSEST, 620.0 / (2 * half))
     origin = MARGIN + _AXIS + (room - scale * (rear - front)) / 2 - front * scale
-    x_at, y_at, most = framed(made.x, made.y, filled(np.where(np.isinf(made.most), ENDLESS, made.most)))
+    x_at, y_at, most = most_framed(made)
     shown = most / day.units.factor(Dimension.MASS)
     middle = MARGIN + HEAD + max(half * scale, 30.0) + 6
     canvas = Canvas(PALETTES[theme])
@@ -218,32 +219,26 @@ def _lines(field: Field) -> None:
     for place, level in enumerate(field.levels[1:-1], start=1):
         under = lightness(scale_colour(field.levels, place))
         stroke = "#ffffff" if under < 0.6 else "#141c24"
-        for loop in loops(field.x_at, field.y_at, field.most, level):
-            for stretch in open_stretches(loop, field.x_at, field.y_at):
-                d = _path(field, stretch, closed=False)
-                field.canvas.add(
-                    "path", d=d, fill="none", stroke=stroke, stroke_width=THIN, stroke_opacity=0.75, halo=False
-                )
+        for line in stretches(field.x_at, field.y_at, field.most, level):
+            d = _path(field, line, closed=False)
+            field.canvas.add(
+                "path", d=d, fill="none", stroke=stroke, stroke_width=THIN, stroke_opacity=0.75, halo=False
+            )
     field.canvas.close()
 
 
 def _borders(field: Field) -> None:
     """Between the regions of two limits: broken lines, cased, that stand off every colour of the ramp."""
-    made = field.made
-    if len(made.binding) < 2 or set(made.missed) & set(made.ids):
+    lines = borders(field.made)
+    if not lines:
         return
     _clip(field)
-    each = np.minimum(made.each, ENDLESS)
-    for place in range(len(made.binding)):
-        others = np.delete(each, place, axis=0).min(axis=0)
-        x, y, lead = framed(made.x, made.y, filled(others - each[place]))
-        for loop in loops(x, y, lead, 0.0):
-            for stretch in open_stretches(loop, x, y):
-                d = _path(field, stretch, closed=False)
-                for stroke, width, dash in (("#141c24", 4.5, None), ("#ffffff", 2.0, "7 5")):
-                    field.canvas.add(
-                        "path", d=d, fill="none", stroke=stroke, stroke_width=width, stroke_dasharray=dash, halo=False
-                    )
+    for line in lines:
+        d = _path(field, line, closed=False)
+        for stroke, width, dash in (("#141c24", 4.5, None), ("#ffffff", 2.0, "7 5")):
+            field.canvas.add(
+                "path", d=d, fill="none", stroke=stroke, stroke_width=width, stroke_dasharray=dash, halo=False
+            )
     field.canvas.close()
 
 
@@ -265,14 +260,9 @@ def _figures(field: Field, taken: list[Point]) -> None:
     """The amount on each line of equal mass, where it has most room to others and to what is ``taken``."""
     for level in field.levels[1:-1]:
         text = format_number(level)
-        stretches = [
-            stretch
-            for loop in loops(field.x_at, field.y_at, field.most, level)
-            for stretch in open_stretches(loop, field.x_at, field.y_at)
-        ]
-        for stretch in ranked(stretches, _length)[:2]:
-            places = [(field.x(x), field.y(y)) for x, y in stretch]
-            if _length(stretch) * field.scale < 90:
+        for line in ranked(stretches(field.x_at, field.y_at, field.most, level), _length)[:2]:
+            places = [(field.x(x), field.y(y)) for x, y in line]
+            if _length(line) * field.scale < 90:
                 continue
             inner = places[len(places) // 6 : -(len(places) // 6) or None]
             room, best = largest([(_clear(at, taken, places), at) for at in inner], lambda pair: pair[0])

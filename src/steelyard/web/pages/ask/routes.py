@@ -42,7 +42,7 @@ async def ask(request: Request) -> Response:
 
 async def trailer_drawing(request: Request) -> Response:
     """How much trailer, as SVG."""
-    from steelyard.report import trailer_svg
+    from steelyard.report.drawings.trailer import trailer_svg
 
     station, day_id = station_of(request), request.path_params["day"]
     wanted = {key: request.query_params[key] for key in ("from", "at") if key in request.query_params}

@@ -4,47 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from steelyard.report import pieces
 from steelyard.web.pages.shell.contracts import PageLink
-
-
-@dataclass(frozen=True, slots=True)
-class VerdictLine:
-    """A verdict in words: ``mark`` is ``outside``, ``undecided``, ``within``, ``open``; ``share`` of the limit [%]."""
-
-    mark: str
-    title: str
-    found: str
-    limit: str
-    room: str
-    chance: str
-    source: str
-    advice: str
-    share: int
-
-
-@dataclass(frozen=True, slots=True)
-class ShownFinding:
-    """A finding in words; ``value`` is empty where it is not determined, and ``needs`` says what would tell.
-
-    ``mark`` stands in place of the doubt where the finding is contested.
-    """
-
-    name: str
-    value: str
-    u: str
-    unit: str
-    interval: str
-    strong: bool = False
-    needs: str = ""
-    mark: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Findings of one owner under its own heading."""
-
-    title: str
-    rows: tuple[ShownFinding, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +30,7 @@ class FindingsSheet:
     id: str
     title: str
     said: str
-    groups: tuple[Group, ...]
+    groups: tuple[pieces.FigureGroup, ...]
     drawing: str
     predicted: bool = False
     first: bool = False
@@ -138,7 +99,7 @@ class BenchPage:
     subtitle: str
     unit: str
     summary: str
-    verdicts: tuple[VerdictLine, ...]
+    verdicts: tuple[pieces.LimitWords, ...]
     states: tuple[FindingsSheet, ...]
     changes: tuple[FindingsSheet, ...]
     agreement: str

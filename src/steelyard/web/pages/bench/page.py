@@ -18,12 +18,9 @@ from steelyard.web.pages.bench.contracts import (
     CorrectionLine,
     DraftLine,
     FindingsSheet,
-    Group,
     LeftLine,
     ReadingLine,
-    ShownFinding,
     SuspectLine,
-    VerdictLine,
 )
 from steelyard.web.pages.shell.contracts import PageLink, To
 
@@ -84,7 +81,7 @@ def bench_page(
         _subtitle(day),
         day.units.mass,
         pieces.summary(findings.verdicts),
-        tuple(_verdicts(findings)),
+        tuple(pieces.limit_words(findings)),
         tuple(_states(drawing_of, findings)),
         tuple(_changes(drawing_of, findings)),
         _agreement(findings),
@@ -122,42 +119,6 @@ def _contested(findings: Findings) -> tuple[str, ...]:
     return (whole, *pieces.contested_sentences(findings))
 
 
-# ---- verdicts ----
-
-
-def _verdicts(findings: Findings) -> Iterator[VerdictLine]:
-    units = findings.day.units
-    for verdict in pieces.by_trouble(findings.verdicts):
-        finding = findings.get(verdict.finding)
-        shown = pieces.shown(finding, units)
-        side = "at most" if verdict.sense == "max" else "at least"
-        limit = f"{side} {pieces.with_unit(verdict.limit, verdict.dimension, units)}"
-        share = 0
-        if verdict.value is not None and verdict.limit > 0.0:
-            share = max(0, round(100.0 * verdict.value / verdict.limit))
-        yield VerdictLine(
-            mark="open" if verdict.outcome is None else verdict.outcome.value,
-            title=pieces.title(verdict, findings.day),
-            found="" if shown is None else shown.spread,
-            limit=limit,
-            room=_room(finding, verdict.margin, units),
-            chance=pieces.chance(verdict.probability),
-            source=verdict.source,
-            advice=verdict.advice[:1].upper() + verdict.advice[1:],
-            share=share,
-        )
-
-
-def _room(finding: Finding | None, margin: float | None, units: UnitSystem) -> str:
-    """``270 ± 26 lb of room``; empty where it is over, for the advice says by how much, and where it is
-    contested, for then nobody knows.
-    """
-    if finding is None or margin is None or margin < 0.0 or finding.contested:
-        return ""
-    shown = pieces.shown(replace(finding, value=margin, low=margin, high=margin), units)
-    return "" if shown is None else f"{shown.spread} of room"
-
-
 # ---- findings ----
 
 
@@ -170,11 +131,12 @@ def _states(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[Fi
         if own:
             predicted = own[0].basis is Basis.PREDICTED
             words = "No draft of its own." if predicted else _count(day, name)
-            groups, left = _groups(findings, own), tuple(_left(findings, name))
+            groups, left = pieces.figure_groups(findings, own), tuple(_left(findings, name))
             yield FindingsSheet(f"s-{name}", name, words, groups, drawing_of(name), predicted, name == most, left)
     cargo = [item for item in findings.findings if FindingId.parse(item.id).of_cargo]
     if cargo:
-        yield FindingsSheet("cargo", "Cargo", "What the drafts say of cargo.", _groups(findings, cargo), "")
+        groups = pieces.figure_groups(findings, cargo)
+        yield FindingsSheet("cargo", "Cargo", "What the drafts say of cargo.", groups, "")
 
 
 def _left(findings: Findings, state: str) -> Iterator[LeftLine]:
@@ -208,47 +170,8 @@ def _changes(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[F
         drawing = f"{drawing_of(after)}?against={quote(before)}"
         predicted = any(item.basis is Basis.PREDICTED for item in items)
         words = f"What {after} carries more than {before}."
-        groups = _groups(findings, items, signed=True)
+        groups = pieces.figure_groups(findings, items, signed=True)
         yield FindingsSheet(f"c-{before}-{after}", title, words, groups, drawing, predicted)
-
-
-def _groups(findings: Findings, items: Sequence[Finding], *, signed: bool = False) -> tuple[Group, ...]:
-    """Findings under the name of their vehicle, in the order that the findings have."""
-    groups: dict[str, list[ShownFinding]] = {}
-    for item in items:
-        where = FindingId.parse(item.id)
-        groups.setdefault(_owner(findings.day, where), []).append(_amount(findings, item, signed=signed))
-    return tuple(Group(owner, tuple(rows)) for owner, rows in groups.items())
-
-
-def _owner(day: WeighDay, where: FindingId) -> str:
-    """Whose finding it is, as a heading."""
-    vehicle = day.vehicles.get(where.owner)
-    return vehicle.title if vehicle is not None else where.owner.capitalize()
-
-
-def _plain(where: FindingId) -> str:
-    """The name of a finding under the heading of its owner."""
-    return pieces.words(where).removeprefix(f"{where.owner} ").removeprefix(f"cargo {where.owner}: ")
-
-
-def _amount(findings: Findings, item: Finding, *, signed: bool = False) -> ShownFinding:
-    where = FindingId.parse(item.id)
-    name = _plain(where)
-    strong = where.kind == "gross" or where.owner == "coupling"
-    shown = pieces.shown(item, findings.day.units, signed=signed)
-    if shown is None:
-        unit = findings.day.units.symbol(item.dimension)
-        return ShownFinding(name, "", "", unit, "", strong, _needs(item))
-    interval = f"{shown.low} to {shown.high}" if shown.u else ""
-    if shown.contested:
-        return ShownFinding(name, shown.value, "", shown.unit, interval, strong, mark=pieces.CONTESTED)
-    return ShownFinding(name, shown.value, shown.u, shown.unit, interval, strong)
-
-
-def _needs(item: Finding) -> str:
-    drafts = [f"{', '.join(need.places)} in {need.state}" for need in item.needs]
-    return f"read {' and '.join(drafts)}" if drafts else "no draft in these states would tell"
 
 
 # ---- agreement and history ----

@@ -8,7 +8,7 @@ from steelyard.model import Draft, WeighDay
 from steelyard.web.station.station import Station
 
 if TYPE_CHECKING:
-    from steelyard.report import TicketPhoto
+    from steelyard.report.print.photos import TicketPhoto
 
 
 async def ticket_photos(station: Station, day_id: str, day: WeighDay) -> tuple[list[TicketPhoto], list[str]]:
@@ -20,7 +20,7 @@ async def ticket_photos(station: Station, day_id: str, day: WeighDay) -> tuple[l
     ------
     StoreError: no such day.
     """
-    from steelyard.report import MOST_PHOTOS, PhotoError, TicketPhoto, printable_photo
+    from steelyard.report.print.photos import MOST_PHOTOS, PhotoError, TicketPhoto, printable_photo
 
     keys = await station.run(station.store.photo_keys, day_id)
     having = [(draft, draft.key) for draft in day.drafts if draft.key is not None and draft.key in keys]

@@ -74,7 +74,7 @@ async def ticket(request: Request) -> Response:
     ------
     Problem: nothing was weighed that a ticket could say.
     """
-    from steelyard.report import ticket_pdf
+    from steelyard.report.print.ticket import ticket_pdf
 
     station, day_id = station_of(request), request.path_params["day"]
     answer = await station.findings(day_id)
@@ -94,7 +94,7 @@ async def drawing(request: Request) -> Response:
     ------
     Problem: there is no such state.
     """
-    from steelyard.report import above_svg
+    from steelyard.report.drawings.above.view import above_svg
 
     station, state = station_of(request), request.path_params["state"]
     answer = await station.findings(request.path_params["day"])

@@ -9,7 +9,8 @@ from urllib.parse import urlencode
 from steelyard.findings import STANDING, Weighed
 from steelyard.model import WeighDay
 from steelyard.questions.compare import ComparedMeasure, RigComparison, rigs_of
-from steelyard.report import SHAPES, comparison_words
+from steelyard.report.drawings.comparison.view import comparison_words
+from steelyard.report.drawings.sheet.shape import SHAPES
 from steelyard.report.tables.compare import (
     best_sentences,
     binding_words,

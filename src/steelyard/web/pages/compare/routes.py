@@ -45,7 +45,7 @@ async def comparison(request: Request) -> Response:
 
 async def comparison_svg(request: Request) -> Response:
     """The chart of a comparison, as SVG."""
-    from steelyard.report import comparison_svg as drawn
+    from steelyard.report.drawings.comparison.view import comparison_svg as drawn
 
     chosen, days = await _chosen(request)
     svg = await _compared(
@@ -56,8 +56,9 @@ async def comparison_svg(request: Request) -> Response:
 
 async def comparison_png(request: Request) -> Response:
     """The chart of a comparison, as PNG."""
-    from steelyard.report import SHAPES, svg_to_png
-    from steelyard.report import comparison_svg as drawn
+    from steelyard.report.drawings.comparison.view import comparison_svg as drawn
+    from steelyard.report.drawings.sheet.picture import svg_to_png
+    from steelyard.report.drawings.sheet.shape import SHAPES
 
     chosen, days = await _chosen(request)
     sheet = _sheet(request)
@@ -190,7 +191,7 @@ def _shapes(request: Request) -> tuple[str, ...]:
     ------
     Problem: one of them is not a shape; the nearest is named.
     """
-    from steelyard.report import SHAPES
+    from steelyard.report.drawings.sheet.shape import SHAPES
 
     asked = tuple(request.query_params.getlist("shape"))
     for name in asked:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 from steelyard.questions.sweep import Learned, SweepAnswer
-from steelyard.report import SweepPlot, sweep_plot
+from steelyard.report.drawings.sweep_plot import SweepPlot, sweep_plot
 
 _WIDTH, _HEIGHT, _LEFT, _RIGHT, _TOP, _BASE = 640.0, 470.0, 92.0, 620.0, 46.0, 392.0
 _TICKS = 5

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 from steelyard.findings import STANDING
 from steelyard.model import State, WeighDay
 from steelyard.questions.sweep import Learned, SweepAnswer, taught
-from steelyard.report import tables
+from steelyard.report.tables.sweep import expected_shown, learned_shown
 from steelyard.store import SweepRecord
 from steelyard.units import Dimension, format_number
 from steelyard.web.pages.learn.chart import draw_chart
@@ -178,14 +178,14 @@ def _sentences(answer: SweepAnswer) -> Iterator[str]:
     """Slopes as a person would say them."""
     unit = answer.day.units.mass
     for item in _slopes(answer):
-        figures = tables.learned_shown(item, answer.day.units)
+        figures = learned_shown(item, answer.day.units)
         if figures is None or item.value is None:
             continue
         one = answer.measures[item.of].label
         other = "put on" if item.per == "added" else f"that go onto {answer.measures[item.per].label}"
         does = f"come off {one}" if item.value < 0.0 else f"go onto {one}"
         amount = figures.value.lstrip("+\N{MINUS SIGN}")
-        statics = tables.expected_shown(item, answer.day.units)
+        statics = expected_shown(item, answer.day.units)
         beside = "" if statics is None else f"; statics expects {statics.value}"
         yield (
             f"{amount} ± {figures.u} {unit} {does} for each 100 {unit} {other} "
@@ -209,10 +209,10 @@ def _groups(answer: SweepAnswer) -> Iterator[LearnedGroup]:
 
 
 def _line(answer: SweepAnswer, item: Learned, name: str, *, unit: bool = False) -> LearnedLine | None:
-    figures = tables.learned_shown(item, answer.day.units)
+    figures = learned_shown(item, answer.day.units)
     if figures is None:
         return None
-    statics = tables.expected_shown(item, answer.day.units)
+    statics = expected_shown(item, answer.day.units)
     beside = "" if statics is None else f"{statics.value} ± {statics.u}" if statics.u else statics.value
     value = f"{figures.value} ± {figures.u}"
     return LearnedLine(f"{name}, {figures.unit}" if unit else name, value, f"{figures.low} to {figures.high}", beside)
