@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from steelyard.conformity import LimitCurve
+from steelyard.conformity import LimitCurve, Sense
 from steelyard.dayfile import parse_day
 from steelyard.model import (
     COMBINATION,
@@ -60,19 +60,21 @@ readings = { "tow/1" = ["d1", 3000], "tow/2" = ["d2", 4000], "cart/1" = ["d3", 3
 
 @dataclass(frozen=True)
 class Limit:
-    """A limit [lb] on some axles of an owner: one number, or steps of their distance [in]."""
+    """A limit [lb] on some axles of an owner: one number, steps of their distance [in], or any curve."""
 
     first: int
     last: int
     most: float | None = None
     steps: tuple[float, ...] = ()
     owner: str = COMBINATION
+    over: LimitCurve | None = None
+    sense: Sense = Sense.MAX
 
     @property
     def curve(self) -> LimitCurve | None:
-        """Limits and breaks in turn, as ``(4000, 36, 4500)``."""
-        if not self.steps:
-            return None
+        """Limits and breaks in turn, as ``(4000, 36, 4500)``; ``STATE`` stands for the state."""
+        if self.over is not None or not self.steps:
+            return self.over
         breaks = tuple(at * INCH for at in self.steps[1::2])
         pieces = tuple((limit * POUND, 0.0) for limit in self.steps[::2])
         name = str(axle_spread(self.owner, self.first, self.last).at("STATE"))
@@ -94,8 +96,10 @@ def choosing(monkeypatch: pytest.MonkeyPatch, text: str, *limits: Limit) -> Weig
                 curve = replace(curve, finding=curve.finding.replace("STATE", asked.train.state.id))
             unit = next((one for one in asked.train.units if one.owner == limit.owner), None)
             if unit is not None or limit.owner in asked.train.state.vehicles:
-                most = (limit.most or limit.steps[0]) * POUND
-                yield asked.limit(limit.load, most, subject="axles", curve=curve, remedy=" on these axles")
+                most = (limit.most or (*limit.steps, 1.0)[0]) * POUND
+                yield asked.limit(
+                    limit.load, most, subject="axles", sense=limit.sense, curve=curve, remedy=" on these axles"
+                )
 
     monkeypatch.setitem(FORMS, "groups", groups)  # type: ignore[arg-type] - a dictionary behind a mapping
     rule = Rule("here.groups", "Axle groups", "groups", "clause 1", Grade.A, "So much on so many axles.")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 
+from steelyard.model import FindingId
 from steelyard.units import Dimension
 
 
@@ -34,6 +35,11 @@ class LimitCurve:
     pieces: tuple[tuple[float, float], ...]
     upper: tuple[bool, ...]
 
+    @property
+    def taped(self) -> bool:
+        """Whether the other finding is a distance, which no load changes."""
+        return FindingId.parse(self.finding).kind == "spread"
+
     def limit(self, value: float) -> float:
         """The limit where the other finding has ``value``, both in SI units; infinite where there is none."""
         return self.piece(value).limit(value)
@@ -46,27 +52,28 @@ class LimitCurve:
             if not (above if near else value > at):
                 break
             place += 1
-        return self._pieces[place]
+        return self.pieces_rising[place]
 
     def reached(self, value: float, reach: float) -> tuple[Piece, ...]:
         """The pieces within ``reach`` of ``value``, the others left out; the one that it belongs to where that is 0."""
         if reach <= 0.0:
             return (self.piece(value),)
-        return tuple(one for one in self._pieces if one.low < value + reach and one.high > value - reach)
+        return tuple(one for one in self.pieces_rising if one.low < value + reach and one.high > value - reach)
 
     def nearest(self, value: float) -> float | None:
         """The limit at ``value``; where there is none, that at the nearest place where there is one; None: nowhere."""
         here = self.limit(value)
         if math.isfinite(here):
             return here
-        found = [(abs(one.within(value) - value), one) for one in self._pieces if one.limits]
+        found = [(abs(one.within(value) - value), one) for one in self.pieces_rising if one.limits]
         if not found:
             return None
         _, piece = min(found, key=lambda one: one[0])
         return piece.limit(piece.within(value))
 
     @property
-    def _pieces(self) -> tuple[Piece, ...]:
+    def pieces_rising(self) -> tuple[Piece, ...]:
+        """The pieces with their ends, rising."""
         ends = (-math.inf, *self.breaks, math.inf)
         return tuple(Piece(*span, *piece) for span, piece in zip(pairwise(ends), self.pieces, strict=True))
 

@@ -14,7 +14,6 @@ from enum import StrEnum
 from steelyard.adjustment import student_probability, student_quantile
 from steelyard.conformity.joint import DependentLimit, change_needed, met_on_parts
 from steelyard.conformity.requirement import Requirement, Sense
-from steelyard.model import FindingId
 from steelyard.units import Dimension, UnitSystem, format_number
 
 CONFIDENT = 0.95
@@ -212,7 +211,7 @@ LIKELY = 1e-3
 
 def _tape_advice(joint: DependentLimit) -> str:
     """Advice where a taped distance lies within its doubt of a step of the rule; empty where that decides nothing."""
-    if FindingId.parse(joint.curve.finding).kind != "spread":
+    if not joint.curve.taped:
         return ""
     answers = [outcome_of(met) for _, chance, met in met_on_parts(joint) if chance >= LIKELY]
     if len(set(answers)) == 1:

@@ -11,6 +11,7 @@ from steelyard.findings.left import Left, LeftKind, left_in, limits_load, tighte
 from steelyard.findings.quantities import KNOWN_PLACE, Quantities, Room
 from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, raised_words, stopping
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
+from steelyard.findings.straight import Straight
 from steelyard.findings.weigh import Weighed, findings_of, results_of, solve, weigh
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "Quantities",
     "Room",
     "Stopping",
+    "Straight",
     "TradeOff",
     "Weighed",
     "cautions_of",

@@ -10,11 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment, Estimates, Explanation, Linear, SparseSums, fieller, student_quantile
-from steelyard.conformity import Measured, Requirement, Sense, Verdict, judge
+from steelyard.conformity import CONFIDENT, REACH, Measured, Requirement, Sense, Verdict, judge
 from steelyard.findings.curves import Judged, Limited, measured_on_curves
 from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.open_loads import trade_off
 from steelyard.findings.result import Answer, Finding, TradeOff
+from steelyard.findings.straight import Straight, straight_limits
+from steelyard.model import FindingId
 from steelyard.planning import Need, Needs
 
 Array = NDArray[np.float64]
@@ -261,17 +263,66 @@ class Quantities:
             if item.curve is not None
         ]
 
-    def room(self, requirement: Requirement, finding: str) -> Room | None:
-        """Margin left when a requirement is applied to ``finding``; None where that finding is not determined."""
-        place = self._place.get(finding)
+    def straight(self, requirement: Requirement) -> Straight | None:
+        """A limit as searches take it: linear in every load, and enough for the requirement, see ``straight.py``.
+
+        Of several such limits the one that leaves most room beyond its guard band. None where the readings do not
+        determine what is limited, or where the limit does not hold at all (see ``holds``).
+        """
+        curve = requirement.curve
+        if curve is None:
+            return Straight(requirement)
+        if not self._judged(requirement):
+            return None
+        at = self._place[curve.finding]
+        other, other_u = float(self._ratio.values[at]), float(self._ratio.u[at])
+        fewest = min(self._adjustment.propagation.learned_dof, default=np.inf)
+        best: tuple[float, Straight] | None = None
+        for one in straight_limits(requirement, curve, other, other_u, fewest):
+            room = self.room(one, one.requirement.finding)
+            if room is None:
+                continue
+            quantile = float(student_quantile(np.array([room.dof]), CONFIDENT)[0])
+            left = room.value - quantile * float(np.linalg.norm(room.root))
+            if best is None or left > best[0]:
+                best = left, one
+        return None if best is None else best[1]
+
+    def holds(self, requirement: Requirement) -> bool:
+        """Whether a limit holds, or may hold with another load; false of one that ends before a taped distance."""
+        curve = requirement.curve
+        if curve is None or not curve.taped or not self._judged(requirement):
+            return True
+        at = self._place[curve.finding]
+        reached = curve.reached(float(self._ratio.values[at]), REACH * float(self._ratio.u[at]))
+        return any(piece.limits for piece in reached)
+
+    def named(self, requirement: Requirement) -> Requirement:
+        """The same with the limit at the value of the finding that it depends on, or the nearest one."""
+        if requirement.curve is None or not self._judged(requirement):
+            return requirement
+        at = self._place[requirement.curve.finding]
+        limit = requirement.curve.nearest(float(self._ratio.values[at]))
+        return requirement if limit is None else replace(requirement, limit=limit)
+
+    def room(self, limit: Straight, finding: str) -> Room | None:
+        """Margin left when a limit is applied to ``finding``; None where that finding is not determined."""
+        place, requirement = self._place.get(finding), limit.requirement
         if place is None or not self._known(place, self.entries[place]):
             return None
         value, root = float(self._top.values[place]), self._top.roots[place]
-        if self._shares[place]:
+        if limit.slope:
+            other = self._place.get(str(FindingId.parse(limit.other).at(FindingId.parse(finding).state)))
+            if other is None or not self._known(other, self.entries[other]):
+                return None
+            both = self._ratio
+            value = float(both.values[place]) - requirement.limit - limit.slope * float(both.values[other])
+            root = both.roots[place] - limit.slope * both.roots[other]
+        elif self._shares[place]:
             value -= requirement.limit * float(self._bottom.values[place])
             root = root - requirement.limit * self._bottom.roots[place]
         else:
             value -= requirement.limit
         sign = -1.0 if requirement.sense is Sense.MAX else 1.0
         dof = self._adjustment.propagation.dof_of(root[None, :], np.array([root @ root]))
-        return Room(sign * value, sign * root, float(dof[0]))
+        return Room(sign * value, sign * limit.widened * root, float(dof[0]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -69,7 +70,8 @@ def limits_under(
     upright = [before for before in alone if before not in asked.tipped]
     lost = [catalogue.steering_change(before, end, vehicle) for before in upright for end in standing]
     plain = Quantities(asked, [*entries, *lost])
-    requirements = [item for item in (*requirements_of(day), *more) if FindingId.parse(item.finding).state == state]
+    wanted = (*requirements_of(day, state), *more)
+    requirements = [item for item in wanted if FindingId.parse(item.finding).state == state]
     others = ((plain.under(one), asked.under(one).propagation) for one in asked.explanations)
     told = ((plain, asked.propagation), *others)
     return [_limits(quantities, requirements, ends, propagation) for quantities, propagation in told]
@@ -102,11 +104,11 @@ def _limits(
     quantities: Quantities, requirements: list[Requirement], ends: tuple[str, ...], propagation: Propagation
 ) -> Limits:
     found: list[tuple[Requirement, list[Room]]] = []
+    requirements = [item for item in requirements if quantities.holds(item)]
     for requirement in requirements:
-        rooms = [quantities.room(requirement, at_state(requirement.finding, name)) for name in ends]
-        known = [room for room in rooms if room is not None]
-        if len(known) == len(rooms):
-            found.append((requirement, known))
+        rooms = rooms_at(quantities, requirement, ends)
+        if rooms is not None:
+            found.append((requirement, rooms))
     judged = {requirement.id for requirement, _ in found}
     room = np.array([[part.value for part in rooms] for _, rooms in found]).reshape(len(found), 4)
     width = propagation.solution.root.shape[1]
@@ -125,6 +127,21 @@ def _limits(
         TAPE,
         not_judged=tuple(requirement.id for requirement in requirements if requirement.id not in judged),
     )
+
+
+def rooms_at(quantities: Quantities, requirement: Requirement, states: Sequence[str]) -> list[Room] | None:
+    """The room under a limit in each of several states; None where that of one is not determined.
+
+    A limit that depends on another finding is replaced by a straight one, the same in all states, which is never less
+    strict than the verdict: over a distance between axles the steps that may hold within its doubt bind, those beyond
+    its 95 % interval by a wider guard band. See ``findings/straight.py``.
+    """
+    limit = quantities.straight(requirement)
+    if limit is None:
+        return None
+    rooms = [quantities.room(limit, at_state(limit.requirement.finding, name)) for name in states]
+    known = [room for room in rooms if room is not None]
+    return known if len(known) == len(rooms) else None
 
 
 @lru_cache(maxsize=1 << 14)

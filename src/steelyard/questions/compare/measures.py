@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import isfinite
 
 import numpy as np
 from numpy.typing import NDArray
@@ -158,10 +159,16 @@ class RigMeasures:
             yield replace(tightest, measure=least)
 
     def ratings(self) -> list[MeasureRow]:
-        """The room under every rating of the state, one row for each."""
+        """The room under every rating and chosen rule of the state, one row for each.
+
+        A limit that depends on a distance counts as the one at the distance as taped. One that depends on another load
+        is left out: ``steelyard rules`` and the verdicts judge it.
+        """
         rows: list[MeasureRow] = []
         for limit in requirements_of(self._day, self._state.id):
             entry = self._entries.get(limit.finding)
+            if not isfinite(limit.limit) or (limit.curve is not None and not limit.curve.taped):
+                continue  # it does not hold at the distance that was taped, or it moves with another load
             if limit.dimension is Dimension.MASS and limit.sense is Sense.MAX and entry is not None:
                 row = self._row(_left(limit.id, limit.label), entry, -1.0, limit.limit)
                 rows += [replace(one, binds=limit.label) for one in row]

@@ -156,8 +156,8 @@ def _coefficients(made: Influences) -> CoefficientsShape:
 def _limit(
     item: Requirement, row: Row | None, scale: Array, place: Mapping[str, int], mass: float
 ) -> InfluenceLimitShape:
-    """A limit: of a sum, the sum is named; of a share, the room itself is a row, in mass."""
-    of = place.get(item.finding) if item.dimension is Dimension.MASS else None
+    """A limit: of a sum, the sum is named; of a share, or one that depends on another finding, the room is a row."""
+    of = place.get(item.finding) if item.dimension is Dimension.MASS and item.curve is None else None
     return InfluenceLimitShape(
         id=item.id,
         label=item.label,

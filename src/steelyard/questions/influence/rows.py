@@ -19,7 +19,7 @@ from steelyard.conformity import Requirement, Sense
 from steelyard.findings import Catalogue, Quantities, Room, Weighed
 from steelyard.loading import Scenario, ScenarioError, applied
 from steelyard.model import Cargo, FindingId, WeighDay
-from steelyard.questions.limits import at_state
+from steelyard.questions.limits import rooms_at
 from steelyard.requirements import requirements_of
 from steelyard.units import Dimension, Quantity
 
@@ -112,10 +112,12 @@ def _influence(adjustment: Adjustment, state: str, scenario: Scenario | None) ->
     asked = extend(adjustment, _probed(day, state, vehicles))
     ends = {state, *probes}
     entries = [entry for entry in Catalogue(asked).entries() if entry.state in ends]
-    rows = _Rows(Quantities(asked, entries), state, tuple(probes))
+    quantities = Quantities(asked, entries)
+    rows = _Rows(quantities, state, tuple(probes))
     sums = [entry for entry in entries if entry.state == state and ">" not in entry.id and entry.terms]
     plain = [entry for entry in sums if not entry.over and not entry.arms and entry.dimension is Dimension.MASS]
-    wanted = [item for item in requirements_of(day) if FindingId.parse(item.finding).state == state]
+    found = (item for item in requirements_of(day, state) if FindingId.parse(item.finding).state == state)
+    wanted = [quantities.named(item) for item in found if quantities.holds(item)]
     made = Influences(
         day,
         state,
@@ -153,10 +155,8 @@ class _Rows:
         self._quantities, self._state, self._probes = quantities, state, probes
 
     def of(self, requirement: Requirement) -> Row | None:
-        names = (self._state, *self._probes)
-        rooms = [self._quantities.room(requirement, at_state(requirement.finding, name)) for name in names]
-        known = [room for room in rooms if room is not None]
-        return _row(known) if len(known) == len(rooms) else None
+        rooms = rooms_at(self._quantities, requirement, (self._state, *self._probes))
+        return None if rooms is None else _row(rooms)
 
 
 def _row(rooms: list[Room]) -> Row:

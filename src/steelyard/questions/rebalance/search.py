@@ -30,8 +30,8 @@ from steelyard.loading import (
     together,
     without,
 )
-from steelyard.model import Cargo, Distribution, DistributionKind
-from steelyard.questions.limits import at_state, limits_under, wrong_words
+from steelyard.model import Cargo, Distribution, DistributionKind, VerdictId
+from steelyard.questions.limits import limits_under, rooms_at, wrong_words
 from steelyard.requirements import requirements_of
 from steelyard.ties import largest
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number
@@ -349,16 +349,17 @@ class Rebalancing:
         entries = [entry for entry in Catalogue(asked).entries() if entry.state == name]
         plain = Quantities(asked, entries)
         under: list[Quantities] = [plain, *(plain.under(one) for one in asked.explanations)]
-        by_id = {requirement.id: requirement for requirement in requirements_of(day)}
+        by_id = {item.id: item for item in requirements_of(day, self._state)}
+        made = requirements_of(asked.rig.day, name)
+        by_id |= {str(VerdictId.parse(item.id).at(self._state)): item for item in made}
         rooms = [
-            under[number].room(by_id[id_], at_state(by_id[id_].finding, name))
-            for number, id_ in zip(self._under, self.ids, strict=True)
+            rooms_at(under[number], by_id[id_], (name,)) for number, id_ in zip(self._under, self.ids, strict=True)
         ]
         guarded = [
             -np.inf
             if room is None
-            else room.value
-            - float(student_quantile(np.array([room.dof]), CONFIDENT)[0]) * float(np.linalg.norm(room.root))
+            else room[0].value
+            - float(student_quantile(np.array([room[0].dof]), CONFIDENT)[0]) * float(np.linalg.norm(room[0].root))
             for room in rooms
         ]
         return np.array(guarded)
