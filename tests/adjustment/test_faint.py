@@ -60,6 +60,64 @@ def test_a_mass_that_its_place_alone_hints_at_is_not_determined() -> None:
         assert other == pytest.approx(plain, rel=1e-6, abs=1e-6)
 
 
+WHEELS, PADS = ("1L", "1R", "2L", "2R"), ("p1", "p2", "p3", "p4")
+HITCHED = """format = 1
+units = {{ mass = "{mass}", length = "{length}" }}
+{pads}[vehicles.tow]
+role = "towing"
+axles = [{{ x = 0, track = "1.64 m +/- 1 cm" }}, {{ x = "2.41 m", track = "1.64 m", roll_rate = "6700 kg*m/rad" }}]
+couplings = {{ hook = {{ type = "ball", x = "3.22 m" }} }}
+[vehicles.cart]
+role = "trailer"
+axles = [{{ x = "2.96 m", track = "1.37 m", rating = "2480 kg", dual = true }}]
+[cargo.crate]
+on = "tow"
+y = 0
+[states.solo]
+vehicles = ["tow"]
+[states.hitched]
+vehicles = ["tow", "cart"]
+couple = [{{ towing = "tow", trailer = "cart", at = "hook" }}]
+cargo = ["crate"]
+[[drafts]]
+state = "solo"
+readings = {{ {solo} }}
+[[drafts]]
+state = "hitched"
+readings = {{ {hitched} }}
+"""
+
+
+def test_what_two_unknown_masses_do_together_is_not_determined() -> None:
+    """Crate and coupling both press on the towing vehicle, and only how much of them each wheel bears tells them apart:
+    the trailer came out as thousands of tons, give or take millions, and other ones in other units.
+    """
+    loads = {"solo": (170, 450, 940, 1230), "hitched": (430, 710, 1140, 1440)}
+    found = []
+    pads = "".join(f'[instruments.{pad}]\nkind = "pad"\ndivision = "10 lb"\ncapacity = "9 t"\n' for pad in PADS)
+    said = {
+        state: ", ".join(
+            f'"tow/{wheel}" = ["{pad}", "{load} lb"]' for wheel, pad, load in zip(WHEELS, PADS, some, strict=True)
+        )
+        for state, some in loads.items()
+    }
+    for mass, length in (("kg", "mm"), ("lb", "in")):
+        day = parse_day(HITCHED.format(mass=mass, length=length, pads=pads, **said), "day.toml")
+        found.append({one.id: one.value for one in weigh(day).findings if one.determined})
+    assert len(found[0]) > 30
+    assert max(abs(value or 0.0) for value in found[0].values()) < 1e4
+    assert found[1] == pytest.approx(found[0], rel=1e-6, abs=1e-6)
+
+
+@pytest.mark.parametrize("rests", [1e-3, 1e-5, 1e-7])
+def test_how_little_two_columns_may_differ(rests: float) -> None:
+    """Readings that move by a fiftieth of their doubt with either unknown, and hardly by their difference."""
+    design = 0.02 * np.array([[1.0, 1.0], [1.0, 1.0 + rests], [1.0, 1.0 - rests]])
+    solved = solve(design, np.ones(3), np.full(2, np.nan), np.zeros(2), tolerance=1e-12, faint=FAINT)
+    assert solved.rank == (2 if 0.02 * rests > FAINT else 1)
+    assert solved.determined(np.array([[1.0, 0.0], [1.0, 1.0]])).tolist() == [solved.rank == 2, True]
+
+
 @pytest.mark.parametrize("spread", [1e-3, 1e3, 1e5])
 def test_how_little_a_column_may_say(spread: float) -> None:
     """Two sums of two unknowns, the second felt by ``1 / spread`` of its size."""

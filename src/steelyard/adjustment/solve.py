@@ -39,8 +39,10 @@ def _root(covariance: Array) -> Array:
 
 
 FAINT = 1e-6
-"""A column of a weigh day's whitened readings shorter than this is none at all: a thousand tons, of which a file can
-be, would move the readings by less than their own doubt."""
+"""Unknowns of a weigh day, alone or together, that move its whitened readings by less than this for each kilogram are
+not determined: a thousand tons, of which a file can be, would move the readings by less than their own doubt. Gauss and
+Newton's steps, which are small against the doubt of an unknown, would be tons there, and take what is determined along.
+"""
 
 OPEN = 1e-5
 """A function of the unknowns whose share along the open directions is under this is determined: a load of a ton that
@@ -225,7 +227,8 @@ class _Priors:
 def open_directions(
     columns: Array, tolerance: float = RANK_TOLERANCE, *, faint: float = 0.0
 ) -> tuple[int, Array, Array, Array]:
-    """Rank of ``columns`` (readings, free), scaled; one no longer than ``faint`` counts as empty.
+    """Rank of ``columns`` (readings, free), scaled; a direction that moves the readings by no more than ``faint`` for
+    each unit of the unknowns counts as empty.
 
     Returns
     -------
@@ -237,8 +240,10 @@ def open_directions(
         return 0, np.zeros((count, 0)), np.eye(count), scale
     triangle = _triangle(scaled) if len(scaled) > count else scaled
     _, singular, basis = np.linalg.svd(triangle, full_matrices=True)
-    rank = int((singular > tolerance * max(singular[0], 1e-300)).sum()) if singular[0] > 0.0 else 0
-    return rank, basis[:rank].T, basis[rank:].T, scale
+    told = singular > tolerance * max(singular[0], 1e-300)
+    told &= singular > faint * np.linalg.norm(basis[: len(singular)] / scale, axis=1)
+    rows = np.concatenate([told, np.zeros(count - len(told), dtype=bool)])
+    return int(told.sum()), basis[rows].T, basis[~rows].T, scale
 
 
 def _scaled(columns: Array, faint: float) -> tuple[Array, Array]:
@@ -314,9 +319,10 @@ def _full_rank(
         return None
     inverse, right, chi2 = _invert(triangle, count + len(priors.at))
     own = inverse[:count, :count]
-    if (
-        not float((own * own).sum()) * count < tolerance**-2
-    ):  # columns of unit length: the largest is at most sqrt(count)
+    # columns of unit length: the largest singular value is at most sqrt(count)
+    if not float((own * own).sum()) * count * tolerance**2 < 1.0:
+        return None
+    if not float(((own / scale[:, None]) ** 2).sum()) * faint**2 < 1.0:
         return None
     root = np.empty((design.shape[1], len(inverse)))
     root[free] = inverse[:count] / scale[:, None]

@@ -114,6 +114,10 @@ class _RelativeSystem:
         design[rows, 2 * self.count + self.load] = 1.0 + spans[self.place]
         return design
 
+    def _misfit(self, spans: Array, zeros: Array, loads: Array) -> Array:
+        """Readings less what these unknowns would show [kg], shape (n,)."""
+        return self.shown - (1.0 + spans[self.place]) * loads[self.load] - zeros[self.place]
+
     def _priors(self) -> tuple[Array, Array, Array]:
         """Pseudo-observations: design, value and standard uncertainty, shapes (p, unknowns), (p,), (p,)."""
         width = 2 * self.count + len(self.loads)
@@ -131,20 +135,22 @@ class _RelativeSystem:
         return np.vstack([zeros, held]), np.array([*np.zeros(self.count), *values]), np.array([*self.zero_u, *us])
 
     def solve(self) -> Comparison:
-        spans, zeros, loads = np.zeros(self.count), np.zeros(self.count), self.loads.copy()
+        spans: Array = np.zeros(self.count)
+        zeros: Array = np.zeros(self.count)
+        loads: Array = self.loads.copy()
         extra, wanted, extra_u = self._priors()
         scale = np.ones(2 * self.count + len(loads))
         scale[: self.count] = 1.0 / max(float(np.abs(self.loads).max()), 1e-300)
         design = self._design(spans, loads)
         for _ in range(_ITERATIONS):
             design = self._design(spans, loads)
-            misfit = self.shown - (1.0 + spans[self.place]) * loads[self.load] - zeros[self.place]
-            state = np.concatenate([spans, zeros, loads])
-            whole = np.vstack([design / self.u[:, None], extra / extra_u[:, None]]) * scale
-            right = np.concatenate([misfit / self.u, (wanted - extra @ state) / extra_u])
-            step = scale * np.linalg.lstsq(whole, right, rcond=1e-12)[0]
+            misfit = self._misfit(spans, zeros, loads)
+            state: Array = np.concatenate([spans, zeros, loads])
+            whole: Array = np.vstack([design / self.u[:, None], extra / extra_u[:, None]]) * scale
+            right: Array = np.concatenate([misfit / self.u, (wanted - extra @ state) / extra_u])
+            step: Array = scale * np.linalg.lstsq(whole, right, rcond=1e-12)[0]
             spans, zeros, loads = np.split(state + step, [self.count, 2 * self.count])
-        misfit = self.shown - (1.0 + spans[self.place]) * loads[self.load] - zeros[self.place]
+        misfit = self._misfit(spans, zeros, loads)
         left = [misfit / self.u, (wanted - extra @ np.concatenate([spans, zeros, loads])) / extra_u]
         whole = np.vstack([design / self.u[:, None], extra / extra_u[:, None]]) * scale
         return self._compared(spans, whole, scale, np.concatenate(left))

@@ -79,7 +79,7 @@ def _suspects(observations: Observations, residuals: Residuals, found: list[Snoo
     suspects: dict[int, Suspect] = {}
     slips = Slips(observations, residuals, observations.rig.day.units)
     for misfit in found:
-        for row, normalised in _as_told(observations, misfit):
+        for row, normalised in _as_told(observations, misfit, residuals):
             if row in suspects:
                 continue
             said = slips.explain(row)
@@ -91,12 +91,15 @@ def _suspects(observations: Observations, residuals: Residuals, found: list[Snoo
     return list(suspects.values())
 
 
-def _as_told(observations: Observations, misfit: Snoop) -> list[tuple[int, float]]:
+def _as_told(observations: Observations, misfit: Snoop, residuals: Residuals) -> list[tuple[int, float]]:
     """The readings of a misfit, the likeliest first; those that explain it equally well in the order of the drafts."""
     pairs = list(zip(misfit.rows, misfit.normalised, strict=True))
     if misfit.exchanged is not None:
         return pairs
-    return sorted(pairs, key=lambda pair: (-round(pair[1] ** 2, 6), observations.items[pair[0]].draft.number))
+    falls = residuals.told(np.array(misfit.normalised) ** 2)
+    drafts = np.array([observations.items[row].draft.number for row in misfit.rows])
+    order = np.lexsort((drafts, -falls))
+    return [pairs[at] for at in order]
 
 
 def _with_changes(suspect: Suspect, changes: tuple[GradualChange, ...], observations: Observations) -> Suspect:

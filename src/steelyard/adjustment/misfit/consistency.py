@@ -133,7 +133,7 @@ def no_exchanges() -> Exchanges:
 
 def best_exchanges(residuals: Residuals, exchanges: Exchanges, margin: float) -> list[tuple[float, int]]:
     """Falls of chi-square and places of the exchanges within ``margin`` of the best, the best first."""
-    falls = np.round(exchanges.falls(residuals), 6)
+    falls = residuals.told(exchanges.falls(residuals))
     if not len(falls):
         return []
     order = np.lexsort((exchanges.second, exchanges.first, -falls))
@@ -152,7 +152,7 @@ def snoop(residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges:
     found: list[Snoop] = []
     while len(found) < MOST_SLIPS:
         normalised = residuals.normalised()
-        worst = int(np.argmax(np.round(np.abs(normalised) / limits, 9))) if len(limits) else 0
+        worst = int(np.argmax(residuals.told((normalised / limits) ** 2))) if len(limits) else 0
         if not len(limits) or abs(normalised[worst]) <= limits[worst]:
             break
         accused = {drafts[int(row)] for row in np.flatnonzero(np.abs(normalised) > limits)}
@@ -163,7 +163,7 @@ def snoop(residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges:
             for row in found[-1].freed:
                 residuals.free(row)
             continue
-        falls = np.round(normalised**2, 6)  # readings that explain it equally well stay in file order
+        falls = residuals.told(normalised**2)  # readings that explain it equally well stay in file order
         order = np.argsort(-falls, kind="stable")
         alike = [int(row) for row in order if falls[row] >= falls[order[0]] - ALIKE and falls[row] > 0.0]
         alike = [row for row in alike if row == order[0] or abs(normalised[row]) > 0.8 * limits[row]]

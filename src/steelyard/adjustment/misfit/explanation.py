@@ -11,7 +11,7 @@ Regression (1982), 2.2, for the change of the estimates.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -40,6 +40,7 @@ class Hypothesis:
     free: changes of the readings of unknown size, shape (readings, k); None where ``put`` is the whole of it.
     u: how large each of these may be, as a standard uncertainty, infinite where nothing is known, shape (k,).
     put: a known change [kg], shape (readings,). mass: whether a mass came aboard or went, the readings being right.
+    kind: what tells it from others where the words depend on the units of the file; None: the words do.
     """
 
     words: str
@@ -49,6 +50,12 @@ class Hypothesis:
     u: tuple[float, ...] = (math.inf,)
     put: Array | None = None
     mass: bool = False
+    kind: Hashable = None
+
+    @property
+    def key(self) -> Hashable:
+        """The same for hypotheses that are one, whatever the units of the file."""
+        return self.words if self.kind is None else self.kind
 
 
 @dataclass(frozen=True)

@@ -52,6 +52,12 @@ def said(trial: Trial, units: UnitSystem) -> str:
     return f"{about} {when}, which nobody declared"
 
 
+def kind_of(trial: Trial) -> tuple[object, ...]:
+    """Marks of a change that stay the same however much it is: where, between which drafts, how it came about."""
+    where = _where(trial.vehicle, trial.x, trial.y)
+    return trial.vehicle.id, where, trial.first, trial.last, trial.hours is None, trial.late
+
+
 def _change(day: WeighDay, trial: Trial) -> GradualChange:
     units, vehicle, amount = day.units, trial.vehicle, trial.amount
     about = f"about {_mass(abs(amount), units)} {'less' if amount < 0.0 else 'more'} "

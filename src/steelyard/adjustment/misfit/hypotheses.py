@@ -17,11 +17,11 @@ from steelyard.adjustment.misfit.agreement import Agreement, Fit, exchanges_of
 from steelyard.adjustment.misfit.consistency import SIGNIFICANCE, Snoop, global_probability, reference_dof
 from steelyard.adjustment.misfit.declared import Declared
 from steelyard.adjustment.misfit.explanation import Base, Explanation, Hypothesis, Named
-from steelyard.adjustment.misfit.gradual import said
+from steelyard.adjustment.misfit.gradual import kind_of, said
 from steelyard.adjustment.misfit.pairs import best_pairs
 from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.misfit.scatter import scatter_of
-from steelyard.adjustment.misfit.trials import FAIR_SHARE, Trial, TriedChanges
+from steelyard.adjustment.misfit.trials import Trial, TriedChanges, touches
 from steelyard.adjustment.observation import Observations, Observed
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.solve import Array, Indices
@@ -42,6 +42,8 @@ MOST_PAIRED = 4
 
 FEWEST_DRAFTS = 2
 """Drafts of a vehicle from which on a change may explain a contradiction, though it may not be told from a slip."""
+
+_Parts = tuple[Hypothesis, ...]
 
 
 def explanations_of(
@@ -104,7 +106,7 @@ class _Contest:
         known = self._fit.solution.determined(jacobian)
         return bool((known & (loads >= 0.0) & (loads + jacobian @ explanation.shift < -2.0 * u)).any())
 
-    def _of_no_slip(self) -> list[tuple[Explanation, tuple[Hypothesis, ...]]]:
+    def _of_no_slip(self) -> list[tuple[Explanation, _Parts]]:
         """Hypotheses for a day without a misfit: the changes that may have happened, and that nothing changed."""
         size = np.abs(self._residuals.normalised())
         rows = [int(row) for row in np.flatnonzero(size >= 0.5 * size.max(initial=0.0))]
@@ -112,22 +114,28 @@ class _Contest:
         made = [((one,), self._base.under((one,))) for one in rivals]
         nothing = self._base.under(())
         found = [(one, parts) for parts, one in [*made, ((), nothing)] if one is not None]
-        return sorted(found, key=_by_fit)
+        return self._by_fit(found)
 
-    def _kept(self, redundancy: int) -> list[tuple[Explanation, tuple[Hypothesis, ...]]]:
+    def _kept(self, redundancy: int) -> list[tuple[Explanation, _Parts]]:
         """One hypothesis for each misfit, in every combination that is worth it, the likeliest first."""
         own = tuple(self._own(misfit) for misfit in self._found)
         rivals = [self._of_misfit(at) for at in range(len(own))]
-        tried = {frozenset(part.words for part in parts): parts for parts in _combinations(own, rivals)}
+        tried = {frozenset(part.key for part in parts): parts for parts in _combinations(own, rivals)}
         if len(own) > 1:  # one cause of all that was found
             rows = list(dict.fromkeys(row for misfit in self._found for row in misfit.rows))
-            tried.update((frozenset([one.words]), (one,)) for one in self._all(self._residuals, rows))
+            tried.update((frozenset([one.key]), (one,)) for one in self._all(self._residuals, rows))
         alone = self._base.under(own) if len(own) == 1 else None
         if alone is None or self._disagrees(alone.chi2, redundancy - 1):
-            tried.update((frozenset(part.words for part in parts), parts) for parts in self._pairs(own))
+            tried.update((frozenset(part.key for part in parts), parts) for parts in self._pairs(own))
         made = [(self._base.under(parts), parts) for parts in tried.values()]
-        kept = sorted(((one, parts) for one, parts in made if one is not None), key=_by_fit)
+        kept = self._by_fit([(one, parts) for one, parts in made if one is not None])
         return [pair for pair in kept if pair[0].chi2 <= kept[0][0].chi2 + self._margin][:MOST_EXPLANATIONS]
+
+    def _by_fit(self, pairs: Sequence[tuple[Explanation, _Parts]]) -> list[tuple[Explanation, _Parts]]:
+        """The likeliest first; of those that explain it equally well, the one about the earliest draft."""
+        left = self._residuals.told(np.array([one.chi2 for one, _ in pairs]))
+        drafts = [[named.draft for named in one.readings] for one, _ in pairs]
+        return [pairs[at] for at in sorted(range(len(pairs)), key=lambda at: (left[at], drafts[at]))]
 
     def _disagrees(self, chi2: float, dof: int) -> bool:
         """Whether the rest of chi-square is larger than chance would make it."""
@@ -167,8 +175,9 @@ class _Contest:
                 residuals.put(self._swap(first, second))
         found = list(self._all(residuals, self._found[at].rows))
         best = max((one.fall for one in found), default=0.0)
-        found.sort(key=lambda one: -round(one.fall, 6))
-        return [one for one in found if one.fall >= best - self._margin][:EACH]
+        order = np.argsort(-residuals.told(np.array([one.fall for one in found])), kind="stable")
+        ranked = [found[int(at)] for at in order]
+        return [one for one in ranked if one.fall >= best - self._margin][:EACH]
 
     def _all(self, residuals: Residuals, rows: Sequence[int]) -> Iterator[Hypothesis]:
         falls = residuals.normalised() ** 2
@@ -178,7 +187,7 @@ class _Contest:
         top = max(top, float(of_pairs.max(initial=0.0)))
         changes = [one for one in self._changes.best(residuals, top - self._margin) if one.touches(residuals, rows)]
         declared = [
-            one for one in self._declared.best(residuals, top - self._margin) if _touched(one.put, residuals, rows)
+            one for one in self._declared.best(residuals, top - self._margin) if touches(one.put, residuals, rows)
         ]
         top = max([top, *(one.fall for one in (*changes[:1], *declared))])
         least = max(top - self._margin, 1e-9)
@@ -191,9 +200,11 @@ class _Contest:
             if case.fall >= least:
                 yield Hypothesis(case.words, self._largest(case.put), case.fall, put=case.put, mass=True)
         for trial in changes:
-            if trial.fall >= least:
+            if trial.fall >= max(least, residuals.step):  # a mass of nothing, at any place, explains nothing
                 words = said(trial, self._observations.rig.day.units)
-                yield Hypothesis(words, self._largest(trial.column), trial.fall, *_place_unknown(trial), mass=True)
+                free, u = _place_unknown(trial)
+                at = self._largest(trial.column)
+                yield Hypothesis(words, at, trial.fall, free, u, mass=True, kind=kind_of(trial))
 
     def _reading(self, residuals: Residuals, row: int, fall: float) -> Hypothesis:
         item = self._observations.items[row]
@@ -240,23 +251,11 @@ class _Contest:
         return tuple(Named(item.draft.number, item.draft.state, item.reading.place.text) for item in items)
 
 
-def _touched(put: Array, residuals: Residuals, rows: Sequence[int]) -> bool:
-    """Whether a change, shape (readings,), moves one of some readings by a fair share of what it is off by itself."""
-    off = residuals.weighed[list(rows)] / np.maximum(residuals.weight[list(rows)], 1e-300)
-    return bool((np.abs(put[list(rows)]) >= FAIR_SHARE * np.abs(off)).any())
-
-
 def _place_unknown(trial: Trial) -> tuple[Array, tuple[float, ...]]:
     """The columns of a change whose place is known roughly, and how large each may be."""
     along, across = trial.reach
     free = np.column_stack([trial.column, trial.size * trial.along, trial.size * trial.across])
     return free, (math.inf, along, across)
-
-
-def _by_fit(pair: tuple[Explanation, object]) -> tuple[float, list[int]]:
-    """The likeliest first; of those that explain it equally well, the one about the earliest draft."""
-    explanation, _ = pair
-    return round(explanation.chi2, 6), [named.draft for named in explanation.readings]
 
 
 def _combinations(
@@ -271,9 +270,9 @@ def _combinations(
         chosen = product(*rows)
     else:
         chosen = ((*own[:at], other, *own[at + 1 :]) for at, row in enumerate(rows) for other in row)
-    words = {tuple(one.words for one in own)}
+    told = {tuple(one.key for one in own)}
     for parts in chosen:
-        named = tuple(one.words for one in parts)
-        if named not in words and len(set(named)) == len(named):
-            words.add(named)
+        keys = tuple(one.key for one in parts)
+        if keys not in told and len(set(keys)) == len(keys):
+            told.add(keys)
             yield parts

@@ -25,8 +25,8 @@ def best_pairs(residuals: Residuals, margin: float, most: int) -> list[tuple[int
     """
     checked = np.flatnonzero(residuals.redundancy > UNCHECKED)
     if len(checked) > MOST_READINGS:
-        size = np.round(np.abs(residuals.normalised()[checked]), 6)
-        checked = np.sort(checked[np.argsort(-size, kind="stable")[:MOST_READINGS]])
+        alone = residuals.told(residuals.normalised()[checked] ** 2)
+        checked = np.sort(checked[np.argsort(-alone, kind="stable")[:MOST_READINGS]])
     if len(checked) < 2:
         return []
     units = np.zeros((len(residuals.weighed), len(checked)))
@@ -38,7 +38,7 @@ def best_pairs(residuals: Residuals, margin: float, most: int) -> list[tuple[int
     joint = product - both**2
     apart = joint > APART * product
     falls = pull[one] ** 2 * own[other] - 2.0 * pull[one] * pull[other] * both + pull[other] ** 2 * own[one]
-    falls = np.round(np.where(apart, falls / np.where(apart, joint, 1.0), 0.0), 6)
-    order = np.argsort(-falls, kind="stable")
+    falls = np.where(apart, falls / np.where(apart, joint, 1.0), 0.0)
+    order = np.argsort(-residuals.told(falls), kind="stable")
     order = order[falls[order] >= max(falls[order[0]] - margin, 1e-9)][:most]
     return [(int(checked[one[at]]), int(checked[other[at]]), float(falls[at])) for at in order]

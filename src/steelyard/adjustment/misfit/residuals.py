@@ -15,6 +15,10 @@ from steelyard.adjustment.solve import Array, Blocks, Solution
 UNCHECKED = 1e-6
 """A reading whose redundancy is under this is checked by nothing."""
 
+STEP = 1e-4
+"""Of the root of chi-square: falls of it that differ by less are alike. The search for the solution stops within a
+millionth of an uncertainty, which moves the fall of a reading that is off by w of them by a millionth of 2 w."""
+
 
 class Residuals:
     """Weighed residuals ``P r`` and the matrix ``W = P Qv P``, never formed whole.
@@ -22,6 +26,10 @@ class Residuals:
     Parameters
     ----------
     misfit: readings minus predictions, shape (readings,). design: derivatives, shape (readings, unknowns).
+
+    Attributes
+    ----------
+    step: falls of chi-square that differ by less are alike.
     """
 
     def __init__(self, blocks: Blocks, design: Array, misfit: Array, solution: Solution) -> None:
@@ -31,6 +39,7 @@ class Residuals:
         self._inverse = blocks.inverse_diagonal()
         self.weight = self._inverse - (self.fitted**2).sum(axis=1)
         self._variances = blocks.variances()
+        self.step = max(STEP * float(np.sqrt(max(misfit @ self.weighed, 0.0))), 1e-6)
         self._freed: list[Array] = []
 
     @property
@@ -44,6 +53,13 @@ class Residuals:
         other.__dict__.update(self.__dict__)
         other._freed = list(self._freed)
         return other
+
+    def told(self, falls: Array) -> Array:
+        """Falls of chi-square in steps, in which neither the last digits nor the units of the file are seen; any shape.
+
+        What is chosen by them is the same on every processor, and for a file in other units.
+        """
+        return np.round(falls / self.step) * self.step
 
     def answers(self, columns: Array) -> Array:
         """``W`` times changes of the readings, as it stands after what has been freed; both (readings, n)."""
@@ -107,6 +123,11 @@ class Residuals:
     def put(self, change: Array) -> None:
         """Take the readings as other by ``change`` [kg], shape (readings,)."""
         self.weighed = self.weighed + self.answers(change[:, None])[:, 0]
+
+    def off(self, rows: NDArray[np.int_]) -> Array:
+        """By how much some readings are off by themselves [kg], shape (rows,); infinite where nothing checks them."""
+        checked = self.redundancy[rows] > UNCHECKED
+        return np.where(checked, self.weighed[rows] / np.where(checked, self.weight[rows], 1.0), np.inf)
 
     def normalised(self) -> Array:
         """Normalised residuals, shape (readings,); zero for readings that nothing checks."""

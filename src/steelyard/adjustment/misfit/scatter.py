@@ -51,7 +51,7 @@ def scatter_of(observations: Observations, fit: Fit, left: Residuals, chi2: floa
     if dof <= 0 or global_probability(chi2, dof, reference_dof(fit.blocks, fit.dof)) >= DAY:
         return None
     size = np.abs(left.normalised())
-    order = [int(row) for row in np.argsort(-np.round(size, 6), kind="stable")]
+    order = [int(row) for row in np.argsort(-left.told(size**2), kind="stable")]
     far = tuple(row for row in order if size[row] > FAR) or tuple(order[:1])
     touched = {name for row in far for name in vehicles_of(observations, row)}
     rows = np.array([bool(touched & vehicles_of(observations, row)) for row in range(len(observations.items))])

@@ -36,6 +36,9 @@ EQUAL = 0.5
 FAIR_SHARE = 0.3
 """A draft shows a change where its readings would differ by this share of the mass."""
 
+LEAST = 1e-6
+"""A change of a reading by less [kg] is none."""
+
 REACH = 0.3
 """A mass whose place is not known may stand this share of the vehicle's length away from the best place."""
 
@@ -79,8 +82,7 @@ class Trial:
 
     def touches(self, residuals: Residuals, rows: Sequence[int]) -> bool:
         """Whether it moves one of some readings by a fair share of what that reading is off by itself."""
-        off = residuals.weighed[list(rows)] / np.maximum(residuals.weight[list(rows)], 1e-300)
-        return bool((np.abs(self.amount * self.effect[list(rows)]) >= FAIR_SHARE * np.abs(off)).any())
+        return touches(self.amount * self.effect, residuals, rows)
 
     @property
     def reach(self) -> tuple[float, float]:
@@ -90,6 +92,12 @@ class Trial:
         axles = self.vehicle.axles
         front = axles[0].x.value if self.vehicle.role is Role.TOWING else 0.0
         return REACH * max(axles[-1].x.value - front, 0.0), max(axle.track.value for axle in axles) / 4.0
+
+
+def touches(moved: Array, residuals: Residuals, rows: Sequence[int]) -> bool:
+    """Whether a change of the readings, shape (readings,), moves one of some by a fair share of what it is off."""
+    chosen = np.array(rows, dtype=int)
+    return bool((np.abs(moved[chosen]) >= np.maximum(FAIR_SHARE * np.abs(residuals.off(chosen)), LEAST)).any())
 
 
 class TriedChanges:
@@ -112,7 +120,8 @@ class TriedChanges:
     def best(self, residuals: Residuals, least: float) -> list[Trial]:
         """Those that lower chi-square by ``least`` or more, the best place of each, the best first."""
         found = [trial for one in self._on for trial in one.best(residuals, least)]
-        return sorted(found, key=lambda one: (-round(one.fall, 6), not one.late))
+        falls = residuals.told(np.array([one.fall for one in found]))
+        return [found[at] for at in np.lexsort((np.array([not one.late for one in found]), -falls))]
 
 
 def showing(observations: Observations, vehicle: str) -> list[Draft]:

@@ -9,6 +9,7 @@ from steelyard.adjustment.solve import Array, Solution
 from steelyard.adjustment.system.increments import Increments, StanceLoads
 from steelyard.adjustment.system.rig import Rig
 from steelyard.statics import Lift, Response, TipsOverError, next_lift
+from steelyard.ties import largest
 
 PULLS = 1e-6
 """A support that has to pull by more than this leaves the ground [kg]."""
@@ -65,7 +66,7 @@ def firm_references(increments: Increments, solution: Solution, loads: StanceLoa
             if not np.isinf(told).any():
                 least.setdefault(vehicle, {})[name] = min(told)
     firm = {
-        vehicle: max(states, key=states.__getitem__)
+        vehicle: largest(states, states.__getitem__)
         for vehicle, states in least.items()
         if min(states.values()) < -PULLS
     }
