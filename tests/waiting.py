@@ -12,9 +12,9 @@ PATIENCE = 120.0
 _LOOK = 0.02  # s between two looks
 
 
-def until(ready: Callable[[], object], what: str = "it") -> None:
+def until(ready: Callable[[], object], what: str = "it", *, patience: float = PATIENCE) -> None:
     """Wait, in a thread, for something to become true."""
-    end = time.monotonic() + PATIENCE
+    end = time.monotonic() + patience
     while not ready():
         assert time.monotonic() < end, f"{what} did not come about"
         time.sleep(_LOOK)

@@ -6,6 +6,8 @@ import difflib
 import os
 import subprocess
 import sys
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -16,11 +18,26 @@ from docs.generate import documents
 WITH_COMMANDS = [path for path in documents() if "```console" in path.read_text(encoding="utf-8")]
 
 
+Played = Callable[[Path], tuple[Path, list[tuple[Shown, str]]]]
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
+    """Plays a document, once for all tests of it: the folder with what its blocks left there, and what they printed."""
+
+    @cache
+    def folder_and_output(path: Path) -> tuple[Path, list[tuple[Shown, str]]]:
+        folder = tmp_path_factory.mktemp(path.stem)
+        return folder, list(play(path.read_text(encoding="utf-8"), folder))
+
+    return folder_and_output
+
+
 @pytest.mark.parametrize("path", WITH_COMMANDS, ids=lambda path: str(path.relative_to(ROOT)))
-def test_the_commands_of_a_document_print_what_it_shows(path: Path, tmp_path: Path) -> None:
-    played = list(play(path.read_text(encoding="utf-8"), tmp_path))
-    assert played
-    for item, printed in played:
+def test_the_commands_of_a_document_print_what_it_shows(path: Path, played: Played) -> None:
+    _, outputs = played(path)
+    assert outputs
+    for item, printed in outputs:
         assert "internal error" not in printed
         assert agrees(item.output, printed), stale(item, printed)
 
@@ -161,7 +178,7 @@ PAGES = pytest.mark.parametrize("path", HOW_TO, ids=lambda path: path.stem)
 
 
 @PAGES
-def test_every_block_of_a_how_to_page_runs_from_a_fresh_shell(path: Path, tmp_path: Path) -> None:
+def test_every_block_of_a_how_to_page_runs_from_a_fresh_shell(path: Path, tmp_path: Path, played: Played) -> None:
     """A block is a file, or goes to the end of one that the page has, or is commands; what it makes can be read."""
     files: set[str] = set()
     text = path.read_text(encoding="utf-8")
@@ -179,9 +196,7 @@ def test_every_block_of_a_how_to_page_runs_from_a_fresh_shell(path: Path, tmp_pa
             for line in block.text.splitlines():
                 assert line.startswith("steelyard serve"), "only what does not end by itself is not run here"
                 assert run(f"{line} --help", tmp_path).startswith("Usage: steelyard serve"), line
-    folder = tmp_path / "page"
-    folder.mkdir()
-    list(play(text, folder))
+    folder, _ = played(path)
     for name in files:
         printed = run(f"steelyard check {name}", folder)
         assert printed.startswith(f"{name}: sound"), printed

@@ -6,6 +6,7 @@ import asyncio
 import pickle
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -15,14 +16,14 @@ from starlette.testclient import TestClient
 from steelyard.findings import weigh
 from steelyard.model import WeighDay
 from steelyard.store import open_store
-from steelyard.web import Settings
+from steelyard.web import Settings, create_app
 from steelyard.web.http.problem import problem_of
 from steelyard.web.station import apart, aside, memory
 from steelyard.web.station.aside import Aside, Asides
 from steelyard.web.station.reckon import Reckoner
 from steelyard.web.station.refused import Refusal, RefusalError
 from steelyard.web.station.station import Station
-from tests.web.conftest import Making
+from tests.web.conftest import BASE, Making
 from tests.web.house import ask
 from tests.web.serving import EXAMPLE, TOKEN
 from tests.web.shapes import error
@@ -153,10 +154,20 @@ def test_the_bound_is_a_quarter_of_the_machine_within_bounds(monkeypatch: pytest
 # -- numbers ---------------------------------------------------------------------------------------------------------
 
 
+@pytest.fixture(scope="module", name="shared")
+def _shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient, str]]:
+    """A station with the bundled day, for all who keep nothing in it, and the day's id."""
+    app = create_app(Settings(store=tmp_path_factory.mktemp("shared") / "station.db", token=TOKEN))
+    headers = {"authorization": f"Bearer {TOKEN}"}
+    with TestClient(app, base_url=BASE, client=("127.0.0.1", 50000), headers=headers) as client:
+        yield client, client.post(DAYS, content=TEXT).json()["id"]
+
+
 @pytest.mark.parametrize("number", ["9" * 400, "-" + "9" * 400, "1e400", "9" * 900])
 @pytest.mark.parametrize("path", ["plan", "whatif", "influence", "loadmap", "trailer", "rebalance", "distribute",
                                   "ledger", "drafts", "corrections", "states", "cargo", "recording"])  # fmt: skip
-def test_an_absurd_number_anywhere_is_refused_in_words(script: TestClient, day_id: str, path: str, number: str) -> None:
+def test_an_absurd_number_anywhere_is_refused_in_words(shared: tuple[TestClient, str], path: str, number: str) -> None:
+    script, day_id = shared
     keys = (
         "seconds",
         "mass",

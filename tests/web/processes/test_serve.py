@@ -40,7 +40,7 @@ def _served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 
 def test_a_first_visitor_finds_the_bundled_day(tmp_path: Path) -> None:
-    with Served(tmp_path / "new" / "station.db") as served, served.client() as client:
+    with Served(tmp_path / "new" / "station.db", typed=True) as served, served.client() as client:
         days = client.get(DAYS).json()["days"]
         assert [day["title"] for day in days] == ["Quay bakery, before the market season"]
         assert client.get(f"{DAYS}/{days[0]['id']}").text == EXAMPLE.read_text(encoding="utf-8")
