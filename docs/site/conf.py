@@ -52,6 +52,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "weigh-day-file",
             "numbers",
             "rules-us",
+            "rules-eu",
             "verification-file",
             "findings-json",
             "sweeps",
