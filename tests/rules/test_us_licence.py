@@ -197,3 +197,8 @@ def test_a_carrier_stays_below_by_each_weight_alone_and_by_all_together() -> Non
     found = {one.subject: one.requirement for one in ask("us-carrier", 6_000, 3_000) if one.requirement is not None}
     limits = {name: round(one.limit / POUND) for name, one in found.items()}
     assert limits == {"v0/gross": 7_001, "v1/gross": 4_001, "combination/gross": 10_001}
+
+
+def test_with_two_trailers_each_stays_under_what_the_other_leaves_of_the_towed_limit() -> None:
+    found = {one.subject: one.requirement for one in ask("us-licence", 27_000, 4_000, 5_000) if one.requirement}
+    assert {name: round(one.limit / POUND) for name, one in found.items()} == {"v1/gross": 5_000, "v2/gross": 6_000}
