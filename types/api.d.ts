@@ -1102,6 +1102,89 @@ declare namespace Api {
     title: string;
   }
 
+  interface Rule {
+    id: string;
+    title: string;
+    /** How it was read: `A` in the primary text, `B` in a secondary text, `C` from memory. */
+    grade: "A" | "B" | "C";
+    /** Where it stands. */
+    cite: string;
+    /** The rule restated. */
+    words: string;
+    note: string;
+  }
+
+  interface Rules {
+    format: 1;
+    file: string;
+    title: string;
+    units: Units;
+    /** The rule sets that were chosen. */
+    sets: Set[];
+    rules: Ruling[];
+    cautions: string[];
+  }
+
+  interface RulesQuestion {
+    /** A state; left out: every state. */
+    state?: string;
+  }
+
+  interface Ruling {
+    /** Id of the verdict; where a finding is limited, as in the findings. */
+    id: string;
+    /** Id of the rule set. */
+    set: string;
+    /** Edition of the rule set. */
+    edition: string;
+    /** Id of the rule. */
+    rule: string;
+    /** How the rule was read: `A` in the primary text, `B` in a secondary text, `C` from memory. */
+    grade: "A" | "B" | "C";
+    state: string;
+    /** What it speaks of: a load as in the finding ids, a vehicle or a coupling. */
+    subject: string;
+    label: string;
+    /** `weighed`: a limit on a finding, with its doubt. `paper`: figures of the file compared, without a doubt. Null where it is not judged. */
+    basis: "weighed" | "paper" | null;
+    /** False where the rule does not speak of this state; `note` says why. */
+    applies: boolean;
+    value: number | null;
+    /** Standard uncertainty; null where the value is from papers. */
+    u: number | null;
+    /** Lower end of the 95 % coverage interval. */
+    low: number | null;
+    /** Upper end of the 95 % coverage interval. */
+    high: number | null;
+    /** Of the figures; empty where there are none. */
+    unit: string;
+    /** Null where there is none, or where nothing is too much. */
+    limit: number | null;
+    /** Null where there is no limit. */
+    sense: "max" | "min" | null;
+    /** That the rule is kept; null where the value is from papers. */
+    probability: number | null;
+    /** Null where nothing is judged. */
+    verdict: "within" | "outside" | "undecided" | null;
+    /** Above zero where the rule is kept. */
+    margin: number | null;
+    /** Whether it depends on which of the contradicting readings is wrong. */
+    contested: boolean;
+    /** In words, as the licence that is needed; empty where there is none. */
+    answer: string;
+    /** What would bring it within, or decide it. */
+    advice: string;
+    /** Where the rule stands. */
+    cite: string;
+    /** The rule restated. */
+    words: string;
+    note: string;
+    /** Keys of the file whose values are missing. */
+    needs: string[];
+    /** Drafts that would determine what is limited. */
+    drafts: Need[];
+  }
+
   interface ScenarioQuestion {
     /** The state that is changed. */
     from: string;
@@ -1281,6 +1364,27 @@ declare namespace Api {
     text: string;
     /** Left out, what was learned before stays. */
     learned?: Record<string, unknown>;
+  }
+
+  interface Set {
+    id: string;
+    title: string;
+    edition: string;
+    /** When it was last compared with the text in force. */
+    checked: string;
+    /** Whether that is over a year ago. */
+    old: boolean;
+    /** Where it holds; empty: anywhere. */
+    place: string;
+    use: ("private" | "commerce")[];
+    /** To whom it applies. */
+    applies: string;
+    /** Sets that cannot be chosen together with it. */
+    excludes: string[];
+    /** Whether it is from a file of the user's. */
+    own: boolean;
+    /** Its rules; left out where a day is judged by them. */
+    rules?: Rule[];
   }
 
   interface Stance {

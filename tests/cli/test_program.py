@@ -40,6 +40,7 @@ COMMANDS = [
     "check",
     "plan",
     "findings",
+    "rules",
     "site",
     "ticket",
     "draw",

@@ -48,10 +48,12 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "sweep": ("sweep", BAKERY, LOG, "--state", "solo", "--at", "ball", "--height-division", "0.05 in"),
     "check": ("check", BAKERY),
     "verify": ("verify", *PADS),
+    "rules/puppets": ("rules", "examples/puppet-van.toml"),
+    "rules/club": ("rules", HIVES, "--rules", "tests/rules/club.toml"),
     "compare": ("compare", BAKERY, HIVES, "--units", "lb,in"),
     "match": ("match", BAKERY, HIVES, "--units", "lb,in"),
 }  # fmt: skip
-"""Each answer's name and the command that gives it, but for ``--json``."""
+"""Each answer's name, with its folder where it has one, and the command that gives it, but for ``--json``."""
 
 REQUESTS: dict[str, tuple[str, dict[str, Any]]] = {
     "influence": ("influence", {"from": "levelled"}),

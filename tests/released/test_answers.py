@@ -20,7 +20,7 @@ def test_an_answer_is_the_one_that_is_kept(kept: Kept) -> None:
 
 
 def test_no_answer_is_kept_that_nothing_gives() -> None:
-    assert sorted(path.name for path in ANSWERS.iterdir()) == sorted(kept.path.name for kept in KEPT)
+    assert sorted(ANSWERS.rglob("*.json")) == sorted(kept.path for kept in KEPT)
 
 
 def test_every_command_with_json_has_an_answer_kept() -> None:

@@ -22,7 +22,7 @@ FINDINGS = "findings"
 """What ``steelyard schema`` prints without a name; ``whatif`` answers in the same shape."""
 
 NAMES = (FINDINGS, *QUESTIONS, "check", "verify")
-KEPT = sorted(path.stem for path in ANSWERS.iterdir())
+KEPT = sorted(path.relative_to(ANSWERS).with_suffix("").as_posix() for path in ANSWERS.rglob("*.json"))
 
 
 def schema(name: str) -> dict[str, Any]:
@@ -32,8 +32,8 @@ def schema(name: str) -> dict[str, Any]:
 
 
 def question_of(answer: str) -> str:
-    """The question that a kept answer answers: its file is called ``<question>-<day>``, or ``<question>``."""
-    return answer.partition("-")[0]
+    """The question that a kept answer answers: its file or folder is ``<question>-<day>`` or ``<question>``."""
+    return answer.partition("/")[0].partition("-")[0]
 
 
 def objects(node: Any) -> Iterator[dict[str, Any]]:
@@ -87,7 +87,7 @@ def test_every_question_has_an_answer_that_is_kept(name: str) -> None:
     assert name in {question_of(answer) for answer in KEPT}
 
 
-THERE = "there is a schema for findings, check, verify, plan, site, distribute, whatif, rebalance, "
+THERE = "there is a schema for findings, check, verify, plan, rules, site, distribute, whatif, rebalance, "
 SERVED = "; and for influence and loadmap, which the weigh station alone answers so\n"
 
 

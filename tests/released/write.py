@@ -13,13 +13,14 @@ def main() -> None:
     """Write each answer that differs by more than the last digit of a number; remove what nobody asks for any more."""
     ANSWERS.mkdir(exist_ok=True)
     known = list(kept_answers())
-    for path in set(ANSWERS.iterdir()) - {kept.path for kept in known}:
+    for path in set(ANSWERS.rglob("*.json")) - {kept.path for kept in known}:
         path.unlink()
         print(path.name, "removed")
     for kept in known:
         fresh = kept.ask()
         before = kept.path.read_text(encoding="utf-8") if kept.path.exists() else ""
         if differences(before, fresh):
+            kept.path.parent.mkdir(exist_ok=True)
             kept.path.write_text(fresh, encoding="utf-8")
             print(kept.path.name)
 

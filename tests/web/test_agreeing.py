@@ -19,7 +19,9 @@ from steelyard.report.print.ticket import ticket_content
 from tests.cli.days import run
 from tests.web.serving import ROOT
 
-BAKERY, SLIP, HIVES = (ROOT / "examples" / f"{name}.toml" for name in ("quay-bakery", "quay-bakery-slip", "hives"))
+BAKERY, SLIP, HIVES, PUPPETS = (
+    ROOT / "examples" / f"{name}.toml" for name in ("quay-bakery", "quay-bakery-slip", "hives", "puppet-van")
+)
 
 Asked = tuple[str, Path, tuple[str, ...], dict[str, Any]]
 
@@ -64,6 +66,7 @@ ASKED: list[Asked] = [
     ("rebalance", SLIP, ("--state", "levelled"), {"state": "levelled"}),
     ("distribute", BAKERY, ("--state", "levelled", "--restore", "60%"), {"state": "levelled", "restore": "60 %"}),
     ("ledger", SLIP, ("--state", "hitched", "--since", "solo"), {"state": "hitched", "since": "solo"}),
+    ("rules", PUPPETS, ("--state", "hitched"), {"state": "hitched"}),
     ("trailer", BAKERY, ("--from", "solo", "--at", "ball"), {"from": "solo", "at": "ball"}),
 ]
 

@@ -186,6 +186,7 @@ def short_calls(days: list[str]) -> dict[str, dict[str, Any]]:
     return {
         "askTrailer": {"json": {"from": "solo", "at": "ball", "trailers": ["oven"]}},
         "askLedger": {"json": {"state": "solo"}},
+        "askRules": {"json": {"state": "solo"}},
         "compareDays": {"json": {"days": days, "of": ["solo", "levelled"], "unchanged": {}}},
         "matchDays": {"json": {"days": days, "state": "solo"}},
     }

@@ -14,7 +14,7 @@ from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError, Fault
 from steelyard.findings import solve
 from steelyard.loading import ScenarioError
-from steelyard.model import WeighDay
+from steelyard.model import RuleSet, WeighDay
 from steelyard.questions.entry import Entry
 from steelyard.questions.faults import only_left_out
 from steelyard.units import UnitSystem
@@ -51,6 +51,7 @@ def asked(
     *,
     options: Mapping[str, str] | None = None,
     units: UnitSystem | None = None,
+    rules: Sequence[RuleSet] = (),
 ) -> _A:
     """The answer to a question whose values are options; what is wrong is said, and ends the program with status 2.
 
@@ -58,10 +59,11 @@ def asked(
     ----------
     values: by key of the question, as in JSON; None and empty lists count as left out. Or what turns the options into
         these, given the day. options: by key the option that carries the value, where it is not ``--key``.
+    rules: rule sets of the user's, which count beside those that the day chooses.
     """
 
     def answered() -> _A:
-        day = read(file, units)
+        day = read(file, units, rules)
         given = values(day) if callable(values) else GivenOptions(dict(values), dict(options or {}))
         return entry.of(day, question_of(entry, day, given, file))
 

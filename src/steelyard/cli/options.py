@@ -13,8 +13,8 @@ from typing import Any, TypeVar
 import click
 
 from steelyard.cli.say import say_error
-from steelyard.dayfile import DayFileError, Fault, read_day
-from steelyard.model import WeighDay
+from steelyard.dayfile import DayFileError, Fault, read_day, read_own_sets, with_own_sets
+from steelyard.model import RuleSet, WeighDay
 from steelyard.names import meant
 from steelyard.units import Dimension, NumberError, UnitSystem, read_number, units_of
 
@@ -102,24 +102,49 @@ def day_argument(command: _F) -> _F:
     return click.argument("file", metavar="DAY.toml", type=click.Path())(command)
 
 
-def read(file: str, units: UnitSystem | None = None) -> WeighDay:
-    """The weigh day of a file, to be shown in ``units`` where these are given.
+def rules_option(command: _F) -> _F:
+    """``--rules FILE``, several times: rule sets of the user's, given to the command as ``rules``."""
+    return click.option(
+        "--rules",
+        "rules",
+        multiple=True,
+        metavar="FILE",
+        type=click.Path(),
+        callback=_own_sets,
+        help="Judge by the rule set in this file too; may be given again.",
+    )(command)
+
+
+def _own_sets(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> tuple[RuleSet, ...]:
+    """The rule sets of some files; all that is wrong with any of them is said, and ends the program with status 2."""
+    del param
+    found, errors = read_own_sets(value)
+    for error in errors:
+        say_faults(error)
+    if errors:
+        ctx.exit(2)
+    return found
+
+
+def read(file: str, units: UnitSystem | None = None, rules: Sequence[RuleSet] = ()) -> WeighDay:
+    """The weigh day of a file, to be shown in ``units`` where these are given; ``rules`` are chosen too.
 
     Raises
     ------
-    DayFileError: the file has faults, or cannot be read.
+    DayFileError: the file has faults, cannot be read, or chooses rules that do not go with ``rules``.
     """
     day = read_day(file)
+    day = with_own_sets(day, rules, file) if rules else day
     return day if units is None else replace(day, units=units)
 
 
 def sound_days(
-    files: tuple[str, ...], units: UnitSystem | None, *, done: str, whole: str
+    files: tuple[str, ...], units: UnitSystem | None, *, done: str, whole: str, rules: Sequence[RuleSet] = ()
 ) -> tuple[list[tuple[str, WeighDay]], tuple[DayFileError, ...]]:
     """The days that can be read, each once, and the files that are left out, which is said on standard error.
 
     ``done`` and ``whole`` are the words for what happens to a file and for all of it, as in ``compared``,
-    ``comparison``.
+    ``comparison``; ``rules`` are chosen for each day too.
     """
     days: list[tuple[str, WeighDay]] = []
     seen: dict[Path, str] = {}
@@ -131,7 +156,7 @@ def sound_days(
             say_faults(left_out[-1])
             continue
         try:
-            days.append((file, read(file, units)))
+            days.append((file, read(file, units, rules)))
         except DayFileError as error:
             say_faults(error)
             say_error(f"{file}: is left out of the {whole}")
@@ -153,13 +178,15 @@ def claim_of(text: str) -> tuple[str, str | float]:
     return vehicle, doubt if sign else 0.0
 
 
-def read_or_exit(ctx: click.Context, file: str, units: UnitSystem | None = None) -> WeighDay:
-    """The weigh day of a file, to be shown in ``units`` where these are given.
+def read_or_exit(
+    ctx: click.Context, file: str, units: UnitSystem | None = None, rules: Sequence[RuleSet] = ()
+) -> WeighDay:
+    """The weigh day of a file, to be shown in ``units`` where these are given; ``rules`` are chosen too.
 
     Its faults go to standard error, one a line, and end the program with status 2.
     """
     try:
-        return read(file, units)
+        return read(file, units, rules)
     except DayFileError as error:
         say_faults(error)
         ctx.exit(2)

@@ -16,7 +16,7 @@ from steelyard.names import meant
 
 _FOLDER = os.path.join(os.path.dirname(__file__), "commands")  # noqa: PTH118, PTH120 - pathlib is slow to load
 _ORDER = (
-    *("new", "check", "plan", "findings", "site", "ticket", "draw", "overlay", "whatif", "loadmap", "trailer"),
+    *("new", "check", "plan", "findings", "rules", "site", "ticket", "draw", "overlay", "whatif", "loadmap", "trailer"),
     *("rebalance", "distribute", "ledger", "sweep", "compare", "match", "publish", "verify", "serve", "schema"),
 )
 """In which order a weigh day needs the commands; others follow by name."""

@@ -21,7 +21,14 @@ from steelyard.dayfile.fault import BeyondFloat, DayFileError, Fault, written_fl
 from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
 from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
 from steelyard.dayfile.reader import FORMAT, parse_day, read_day
-from steelyard.dayfile.rule_sets import FORM_KEYS, bundled_set, parse_rule_set, read_rule_set
+from steelyard.dayfile.rule_sets import (
+    FORM_KEYS,
+    bundled_set,
+    parse_rule_set,
+    read_own_sets,
+    read_rule_set,
+    with_own_sets,
+)
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST
 from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, PlatformAnswers, VehicleAnswers, starter
@@ -71,6 +78,7 @@ __all__ = [
     "read_draft",
     "read_instrument",
     "read_log",
+    "read_own_sets",
     "read_rule_set",
     "read_state",
     "read_vehicle",
@@ -80,6 +88,7 @@ __all__ = [
     "with_cargo",
     "with_correction",
     "with_draft",
+    "with_own_sets",
     "with_state",
     "write_cargo",
     "write_correction",

@@ -10,6 +10,7 @@ from steelyard.findings.impossible import impossible
 from steelyard.findings.result import Finding
 from steelyard.findings.unequal import unequal_sides
 from steelyard.model import Draft, FindingId, Role, Vehicle, WeighDay, cargo_finding, drift_hours, gross_load
+from steelyard.requirements import rule_cautions
 from steelyard.units import Dimension, format_number
 
 ROUND_HEIGHT = {"in": 10.0, "ft": 1.0, "mm": 250.0, "cm": 25.0, "m": 0.25}
@@ -55,6 +56,7 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
         *_weightless(adjustment.rig.day),
         *_overdue(adjustment.rig.day),
         *_corrections(adjustment.rig.day, findings),
+        *rule_cautions(adjustment.rig.day),
     )
 
 

@@ -108,3 +108,16 @@ class ChosenRules:
     use: Use | None = None
     licence: tuple[str, ...] | None = None
     from_memory: bool = False
+
+    def named(self, requirement: str) -> tuple[RuleSet, Rule] | None:
+        """The rule that a requirement is called after, with its set; None for a rating or a rule of thumb.
+
+        A rule that sets several limits has words behind its id, as in ``us.interstate.gross.tandem``.
+        """
+        found = [
+            (rule_set, rule)
+            for rule_set in self.sets
+            for rule in rule_set.rules
+            if requirement == rule.id or requirement.startswith(f"{rule.id}.")
+        ]
+        return max(found, key=lambda pair: len(pair[1].id), default=None)

@@ -21,6 +21,7 @@ __all__ = ["QUESTIONS", "ListedQuestion"]
 
 _ORDER = (
     "plan",
+    "rules",
     "site",
     "distribute",
     "whatif",

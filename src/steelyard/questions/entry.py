@@ -25,8 +25,8 @@ class Entry(Generic[Q, A]):
         day as it was read where ``of_day``; raises ``ScenarioError`` where the day cannot be asked so. shape: dataclass
         of the published answer; see ``shape``.
     shaped: puts an answer into that shape; its second argument is the name of the file to print. slow: whether the
-        answer may take seconds. of_day: whether the day need not be solved first. otherwise: dataclass of what is
-        published where there is no answer, if anything is.
+        answer may take seconds. of_day: whether the day need not be solved first. otherwise: dataclasses of what the
+        command prints as JSON in place of an answer, if it does.
     """
 
     question: type[Q]
@@ -35,7 +35,7 @@ class Entry(Generic[Q, A]):
     shaped: Callable[[A, str], Any]
     slow: bool = False
     of_day: bool = False
-    otherwise: type | None = None
+    otherwise: tuple[type, ...] = ()
 
     def read(self, day: WeighDay, data: Mapping[str, Any], source: str, options: Mapping[str, str]) -> Q:
         """The question from JSON values; see ``form.read``, which says what it raises."""
@@ -77,6 +77,6 @@ class Entry(Generic[Q, A]):
 
     def answer_schema(self, title: str) -> dict[str, Any]:
         """The JSON Schema of the published answer."""
-        if self.otherwise is not None:
-            return either_schema(title, self.shape, self.otherwise)
+        if self.otherwise:
+            return either_schema(title, self.shape, *self.otherwise)
         return schema_of(self.shape, title=title)

@@ -7,10 +7,25 @@ themselves are data, in ``rules``. Read ``findings`` next.
 from steelyard.requirements.practice import Practice, Restoration, Window, practice
 from steelyard.requirements.ratings import states_alone, steering_changes
 from steelyard.requirements.restoration import Restored, matched, restorations
-from steelyard.requirements.road import Paper, RoadAxle, RoadUnit, Ruling, Train, road_requirements, rulings
+from steelyard.requirements.road import (
+    NOT_LEGAL_ADVICE,
+    Paper,
+    RoadAxle,
+    RoadUnit,
+    Ruling,
+    Train,
+    is_old,
+    judged_on,
+    old_words,
+    road_requirements,
+    rule_cautions,
+    rulings,
+    today,
+)
 from steelyard.requirements.together import requirements_of
 
 __all__ = [
+    "NOT_LEGAL_ADVICE",
     "Paper",
     "Practice",
     "Restoration",
@@ -20,12 +35,17 @@ __all__ = [
     "Ruling",
     "Train",
     "Window",
+    "is_old",
+    "judged_on",
     "matched",
+    "old_words",
     "practice",
     "requirements_of",
     "restorations",
     "road_requirements",
+    "rule_cautions",
     "rulings",
     "states_alone",
     "steering_changes",
+    "today",
 ]

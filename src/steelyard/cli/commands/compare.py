@@ -8,9 +8,10 @@ from pathlib import Path
 import click
 
 from steelyard.cli.asking import GivenOptions, asked_of_several, say_answer
-from steelyard.cli.options import FileName, claim_of, sound_days, units_option
+from steelyard.cli.options import FileName, claim_of, rules_option, sound_days, units_option
 from steelyard.cli.pictures import PictureLook, picture_options, theme_of, write_picture
 from steelyard.cli.say import say_error
+from steelyard.model import RuleSet
 from steelyard.questions.compare import COMPARE, RigComparison
 from steelyard.report.drawings.comparison.rigs import rigs_svg
 from steelyard.report.drawings.comparison.view import comparison_svg, left_out
@@ -41,6 +42,7 @@ from steelyard.units import UnitSystem
 @click.option("--rigs", is_flag=True, help="Draw the rigs themselves below one another, to one scale.")
 @picture_options
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in those of the first file.")
+@rules_option
 @click.pass_context
 def compare(
     ctx: click.Context,
@@ -57,6 +59,7 @@ def compare(
     transparent: bool,
     logo: Logo | None,
     units: UnitSystem | None,
+    rules: tuple[RuleSet, ...],
 ) -> None:
     """Set several rigs side by side: one measure a row, one rig a column, every difference with its doubt.
 
@@ -77,7 +80,7 @@ def compare(
     if output is not None and as_json:
         raise click.UsageError("--json prints the answer and -o draws it; give one of them")
     theme = theme_of(dark=dark, transparent=transparent)
-    days, left_out = sound_days(files, units, done="compared", whole="comparison")
+    days, left_out = sound_days(files, units, done="compared", whole="comparison", rules=rules)
     states = [] if of is None else [name.strip() for name in of.split(",") if name.strip()]
     if of is not None and not states:
         raise click.BadParameter(f"'{of}' names no state; write for example hitched", param_hint="'--of'")

@@ -13,6 +13,7 @@ from steelyard.cli.options import (
     check_states,
     day_argument,
     read_or_exit,
+    rules_option,
     say_faults,
     units_option,
     write_file,
@@ -21,7 +22,7 @@ from steelyard.cli.pictures import PictureLook, picture_options, theme_of
 from steelyard.cli.say import say, say_error
 from steelyard.dayfile import DayFileError
 from steelyard.findings import weigh
-from steelyard.model import WeighDay
+from steelyard.model import RuleSet, WeighDay
 from steelyard.report.drawings.above.view import above_svg
 from steelyard.report.drawings.sheet.logo import Logo
 from steelyard.report.drawings.sheet.palette import Theme
@@ -58,6 +59,7 @@ class _View:
 @click.option("--width", type=Count(200, 8000), help="Of the PNG, in pixels.  [default: 1600, or what the shape needs]")
 @click.option("-o", "--output", type=FileName(path_type=Path), help="The file, or the folder, to write to.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in those of the file.")
+@rules_option
 @click.pass_context
 def draw(
     ctx: click.Context,
@@ -73,6 +75,7 @@ def draw(
     width: int | None,
     output: Path | None,
     units: UnitSystem | None,
+    rules: tuple[RuleSet, ...],
 ) -> None:
     """Draw the rig of DAY.toml from above, true to scale, each wheel with its load and its share of its rating.
 
@@ -83,7 +86,7 @@ def draw(
     them is left out: first the beams, then the sides and the shares beside the wheels.
     """
     look = PictureLook(theme_of(dark=dark, transparent=transparent, theme=theme), shape, logo)
-    day = read_or_exit(ctx, file, units)
+    day = read_or_exit(ctx, file, units, rules)
     views = _views(ctx, day, file, state=state, against=against)
     into_file = output is not None and not output.is_dir()
     if into_file and len(views) > 1:

@@ -10,11 +10,12 @@ from typing import Protocol
 import click
 
 from steelyard.cli.batch import in_order
-from steelyard.cli.options import check_states, read, say_faults, units_option
+from steelyard.cli.options import check_states, read, rules_option, say_faults, units_option
 from steelyard.cli.say import say, say_data
 from steelyard.cli.status import ExitStatus, guarded
 from steelyard.dayfile import DayFileError, Fault
 from steelyard.findings import Findings, weigh
+from steelyard.model import RuleSet
 from steelyard.questions.findings import faults_data, findings_data
 from steelyard.report.tables.brief import brief_line, brief_text
 from steelyard.report.tables.csv_rows import csv_header, csv_rows
@@ -96,6 +97,7 @@ class _Wanted:
     units: UnitSystem | None
     states: tuple[str, ...]
     changes: tuple[tuple[str, str], ...]
+    rules: tuple[RuleSet, ...]
 
 
 def _pair(text: str) -> tuple[str, str]:
@@ -148,6 +150,7 @@ class _Csv:
     metavar="A>B",
     help="Also this change, on a day of so many states that only neighbours are compared.",
 )
+@rules_option
 @click.pass_context
 def findings(
     ctx: click.Context,
@@ -158,15 +161,16 @@ def findings(
     units: UnitSystem | None,
     states: tuple[str, ...],
     changes: tuple[str, ...],
+    rules: tuple[RuleSet, ...],
 ) -> None:
-    """Every number that the readings of DAY.toml support, each with its doubt, judged against the ratings.
+    """Every number that the readings of DAY.toml support, each with its doubt, judged against ratings and rules.
 
     Several files are answered in order. A file with faults does not stop the others; the exit status is then 2.
     """
     chosen = [name for name, given in (("--json", as_json), ("--csv", as_csv), ("--brief", brief)) if given]
     if len(chosen) > 1:
         raise click.UsageError(f"{' and '.join(chosen)} exclude each other; choose one")
-    wanted = _Wanted(units, states, tuple(_pair(text) for text in changes))
+    wanted = _Wanted(units, states, tuple(_pair(text) for text in changes), rules)
     if as_json:
         status = _say_lines(files, _JsonLine(wanted))
     else:
@@ -203,7 +207,7 @@ def _job(file: str, writer: _Writer, wanted: _Wanted) -> Callable[[], ExitStatus
 
     def run() -> ExitStatus:
         try:
-            day = read(file, wanted.units)
+            day = read(file, wanted.units, wanted.rules)
             check_states(day, file, wanted.states)
             check_states(day, file, [state for pair in wanted.changes for state in pair], option="--change")
         except DayFileError as error:

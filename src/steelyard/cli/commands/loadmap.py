@@ -8,9 +8,9 @@ from pathlib import Path
 import click
 
 from steelyard.cli.asking import GivenOptions, asked
-from steelyard.cli.options import Count, day_argument, write_file
+from steelyard.cli.options import Count, day_argument, rules_option, write_file
 from steelyard.cli.say import say
-from steelyard.model import WeighDay
+from steelyard.model import RuleSet, WeighDay
 from steelyard.questions.load_map import LOAD_MAP
 from steelyard.report.drawings.load_map.view import load_map_svg
 from steelyard.report.drawings.sheet.palette import Theme
@@ -32,6 +32,7 @@ _GRID = re.compile(r"\s*(?P<columns>[0-9]{1,9})\s*[xX]\s*(?P<rows>[0-9]{1,9})\s*
 )
 @click.option("--width", type=Count(200, 8000), default=1600, help="Of the PNG, in pixels.")
 @click.option("-o", "--output", metavar="STEM", help="What the files are called, without their ending.")
+@rules_option
 @click.pass_context
 def loadmap(
     ctx: click.Context,
@@ -44,6 +45,7 @@ def loadmap(
     theme: Theme,
     width: int,
     output: str | None,
+    rules: tuple[RuleSet, ...],
 ) -> None:
     """Draw how much more each place of a vehicle's load floor can take before the first limit binds, at 95 %.
 
@@ -61,7 +63,7 @@ def loadmap(
             made.values["grid"] = [int(match["columns"]), int(match["rows"])]
         return made
 
-    answer = asked(ctx, LOAD_MAP, file, given)
+    answer = asked(ctx, LOAD_MAP, file, given, rules=rules)
     day, made, thing = answer.day, answer.made, answer.item
     svg = load_map_svg(day, made, state=state, vehicle=vehicle, item=thing, theme=theme)
     stem = output or f"{Path(file).stem}-loadmap-{state}-{vehicle}{'' if theme == 'light' else f'-{theme}'}"

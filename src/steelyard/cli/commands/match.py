@@ -8,9 +8,10 @@ from pathlib import Path
 import click
 
 from steelyard.cli.asking import GivenOptions, asked_of_several, say_answer
-from steelyard.cli.options import FileName, sound_days, units_option
+from steelyard.cli.options import FileName, rules_option, sound_days, units_option
 from steelyard.cli.pictures import picture_options, theme_of, write_picture
 from steelyard.cli.say import say_error
+from steelyard.model import RuleSet
 from steelyard.questions.match import MATCH
 from steelyard.report.drawings.matching import matching_svg
 from steelyard.report.drawings.sheet.logo import Logo
@@ -27,6 +28,7 @@ from steelyard.units import UnitSystem
 )
 @picture_options
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in those of the first file.")
+@rules_option
 @click.pass_context
 def match(
     ctx: click.Context,
@@ -39,6 +41,7 @@ def match(
     transparent: bool,
     logo: Logo | None,
     units: UnitSystem | None,
+    rules: tuple[RuleSet, ...],
 ) -> None:
     """Hitch every trailer to every towing vehicle, of one file or of two, on paper, and judge each pair.
 
@@ -51,7 +54,7 @@ def match(
     if output is not None and as_json:
         raise click.UsageError("--json prints the answer and -o draws it; give one of them")
     theme = theme_of(dark=dark, transparent=transparent)
-    days, left_out = sound_days(files, units, done="matched", whole="matching")
+    days, left_out = sound_days(files, units, done="matched", whole="matching", rules=rules)
     found = asked_of_several(ctx, MATCH, days, GivenOptions({"state": state}), left_out, as_json=as_json)
     answer = replace(found, left_out=left_out)
     if output is None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import click
 
 from steelyard.cli.asking import GivenOptions, asked, say_answer
-from steelyard.cli.options import day_argument, units_option
+from steelyard.cli.options import day_argument, rules_option, units_option
 from steelyard.cli.scenario_text import ranges
-from steelyard.model import WeighDay
+from steelyard.model import RuleSet, WeighDay
 from steelyard.questions.rebalance import REBALANCE, RebalanceAnswer
 from steelyard.report.tables.rebalance import rebalance_text
 from steelyard.units import UnitSystem
@@ -29,6 +29,7 @@ from steelyard.units import UnitSystem
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON object: status, actions, findings, verdicts, reason.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
+@rules_option
 @click.pass_context
 def rebalance(
     ctx: click.Context,
@@ -41,6 +42,7 @@ def rebalance(
     shift: tuple[str, ...],
     as_json: bool,
     units: UnitSystem | None,
+    rules: tuple[RuleSet, ...],
 ) -> None:
     """The least mass of DAY.toml to move, drop or drain that brings every limit of a state within at 95 %.
 
@@ -55,7 +57,8 @@ def rebalance(
         made.values["shift"] = ranges(made, "--shift", shift)
         return made
 
-    say_answer(REBALANCE, asked(ctx, REBALANCE, file, given, units=units), _text, file=file, as_json=as_json)
+    answer = asked(ctx, REBALANCE, file, given, units=units, rules=rules)
+    say_answer(REBALANCE, answer, _text, file=file, as_json=as_json)
 
 
 def _text(answer: RebalanceAnswer) -> str:

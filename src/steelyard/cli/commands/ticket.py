@@ -6,9 +6,10 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import FileName, day_argument, read_or_exit, write_file
+from steelyard.cli.options import FileName, day_argument, read_or_exit, rules_option, write_file
 from steelyard.cli.say import say, say_error
 from steelyard.findings import weigh
+from steelyard.model import RuleSet
 from steelyard.report.print.photos import (
     LARGEST_PHOTO,
     MOST_PHOTOS,
@@ -38,6 +39,7 @@ _LONGEST = 60
 @click.option(
     "--sign", multiple=True, metavar="WORDS", help="A line to sign on, with these words under it; may be given again."
 )
+@rules_option
 @click.pass_context
 def ticket(
     ctx: click.Context,
@@ -48,6 +50,7 @@ def ticket(
     no_pictures: bool,
     photos: tuple[str, ...],
     sign: tuple[str, ...],
+    rules: tuple[RuleSet, ...],
 ) -> None:
     """Write the record of DAY.toml as a PDF to print or to publish.
 
@@ -55,7 +58,7 @@ def ticket(
     A photograph is printed without the place and the time that a camera writes into it.
     """
     _check_words(sign)
-    day = read_or_exit(ctx, file)
+    day = read_or_exit(ctx, file, rules=rules)
     printed = _printable(ctx, photos)
     name = f"{Path(file).stem}.pdf"
     path = Path(name) if output is None else output / name if output.is_dir() else output

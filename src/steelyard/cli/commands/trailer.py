@@ -7,9 +7,10 @@ from pathlib import Path
 import click
 
 from steelyard.cli.asking import GivenOptions, asked, say_answer
-from steelyard.cli.options import Count, day_argument, units_option, write_file
+from steelyard.cli.options import Count, day_argument, rules_option, units_option, write_file
 from steelyard.cli.say import say
 from steelyard.cli.scenario_text import ADD, loads
+from steelyard.model import RuleSet
 from steelyard.questions.trailer import TRAILER
 from steelyard.report.drawings.sheet.palette import Theme
 from steelyard.report.drawings.sheet.picture import svg_to_png
@@ -33,6 +34,7 @@ from steelyard.units import UnitSystem
 )
 @click.option("--width", type=Count(200, 8000), default=1600, help="Of the PNG, in pixels.")
 @click.option("-o", "--output", metavar="STEM", help="Draw it too, as STEM.svg and STEM.png.")
+@rules_option
 @click.pass_context
 def trailer(
     ctx: click.Context,
@@ -46,6 +48,7 @@ def trailer(
     theme: Theme,
     width: int,
     output: str | None,
+    rules: tuple[RuleSet, ...],
 ) -> None:
     """How heavy may a trailer be behind the vehicle as it was weighed alone, for each share of it on the coupling?
 
@@ -54,7 +57,7 @@ def trailer(
     """
     given = GivenOptions({"from": base, "at": at, "trailers": trailers}, {"trailers": "--trailer"})
     given.values["add"] = loads(given, add)
-    answer = asked(ctx, TRAILER, file, lambda _: given, units=units)
+    answer = asked(ctx, TRAILER, file, lambda _: given, units=units, rules=rules)
     say_answer(TRAILER, answer, trailer_text, file=file, as_json=as_json)
     if output is not None:
         svg = trailer_svg(answer, theme=theme)

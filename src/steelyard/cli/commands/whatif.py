@@ -5,9 +5,9 @@ from __future__ import annotations
 import click
 
 from steelyard.cli.asking import GivenOptions, asked, say_answer
-from steelyard.cli.options import day_argument, units_option
+from steelyard.cli.options import day_argument, rules_option, units_option
 from steelyard.cli.scenario_text import ADD, MOVE, SET, Wishes, scenario_given
-from steelyard.model import WeighDay
+from steelyard.model import RuleSet, WeighDay
 from steelyard.questions.what_if import WHAT_IF, WhatIf
 from steelyard.report.tables.what_if import what_if_text
 from steelyard.units import UnitSystem
@@ -31,6 +31,7 @@ from steelyard.units import UnitSystem
 @click.option("--name", metavar="STATE", default="what_if", help="What the new state is called.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema' describes.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
+@rules_option
 @click.pass_context
 def whatif(
     ctx: click.Context,
@@ -47,6 +48,7 @@ def whatif(
     name: str,
     as_json: bool,
     units: UnitSystem | None,
+    rules: tuple[RuleSet, ...],
 ) -> None:
     """What would a state of DAY.toml weigh with something put on, taken off, moved, filled or hitched?
 
@@ -60,7 +62,8 @@ def whatif(
         made.values["name"] = name
         return made
 
-    say_answer(WHAT_IF, asked(ctx, WHAT_IF, file, given, units=units), _text, file=file, as_json=as_json)
+    answer = asked(ctx, WHAT_IF, file, given, units=units, rules=rules)
+    say_answer(WHAT_IF, answer, _text, file=file, as_json=as_json)
 
 
 def _text(answer: WhatIf) -> str:

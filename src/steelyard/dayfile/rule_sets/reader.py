@@ -25,7 +25,7 @@ LARGEST_SET = 1_000_000
 """The most bytes that the file of a rule set may have; the largest bundled one has some twenty thousand."""
 
 _FILE = Limit("a rule set", LARGEST_SET)
-_ID = re.compile(r"[a-z0-9_-]+(?:\.[a-z0-9_-]+)*")
+_ID = re.compile(r"[a-z0-9_-]+(?:\.[a-z0-9_-]+)+")
 
 
 @dataclass

@@ -290,4 +290,4 @@ def _claim(one: Unchanged, comparison: RigComparison) -> UnchangedShape:
     )
 
 
-COMPARE = Entry(CompareQuestion, _answer, ComparisonShape, _shaped, slow=True, otherwise=OnlyLeftOutShape)
+COMPARE = Entry(CompareQuestion, _answer, ComparisonShape, _shaped, slow=True, otherwise=(OnlyLeftOutShape,))

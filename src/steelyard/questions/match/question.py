@@ -160,5 +160,5 @@ def _pair(pair: Pair, units: UnitSystem) -> PairShape:
     )
 
 
-MATCH = Entry(MatchQuestion, _answer, MatchShape, _shaped, slow=True, otherwise=OnlyLeftOutShape)
+MATCH = Entry(MatchQuestion, _answer, MatchShape, _shaped, slow=True, otherwise=(OnlyLeftOutShape,))
 """``steelyard match``: every towing vehicle against every trailer, hitched on paper."""

@@ -158,31 +158,52 @@ def _own_places(limit: float, places: int) -> int:
     return next((count for count in range(places) if abs(limit - round(limit, count)) < 1e-9 * abs(limit)), places)
 
 
+def rule_id(verdict: Verdict, day: WeighDay) -> str:
+    """The id of the rule of the road that a verdict is on; empty for a rating or a rule of thumb."""
+    chosen = day.rules.named(VerdictId.parse(verdict.id).requirement)
+    return "" if chosen is None else chosen[1].id
+
+
 def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
-    """One line for each limit, in its tightest state; loads and shares apart; then whose limits they are."""
-    verdicts = [alike[0] for alike in by_requirement(verdicts)]
-    sources = list(dict.fromkeys(verdict.source for verdict in verdicts))
+    """One line for each limit, in its tightest state; loads and shares apart; then whose limits they are.
+
+    Rules of the road stand apart from ratings, each once for all that it limits.
+    """
+    ratings = [alike[0] for alike in by_requirement(verdicts) if not rule_id(alike[0], day)]
+    ruled: dict[tuple[str, Dimension], list[Verdict]] = {}
+    for alike in by_requirement(verdicts):
+        if rule := rule_id(alike[0], day):
+            ruled.setdefault((rule, alike[0].dimension), []).append(alike[0])
+    tightest = [(alike[0], f" (tightest of {len(alike)})" if alike[1:] else "") for alike in ruled.values()]
+    shown = [*ratings, *(verdict for verdict, _ in tightest)]
+    sources = list(dict.fromkeys(verdict.source for verdict in shown))
     lines: list[str] = []
-    for dimension in sorted({verdict.dimension for verdict in verdicts}):  # mass before share
-        alike = [verdict for verdict in verdicts if verdict.dimension is dimension]
-        lines += ["", *_table(alike, sources, day)]
+    for kind, told in (("", [(verdict, "") for verdict in ratings]), ("Rules of the road", tightest)):
+        for dimension in sorted({verdict.dimension for verdict, _ in told}):  # mass before share
+            rows = [
+                (verdict, f"{title(verdict, day)}{more}") for verdict, more in told if verdict.dimension is dimension
+            ]
+            lines += ["", *_table(kind or _KINDS.get(dimension, "Figures"), rows, sources, day)]
     legend = [part for number, source in enumerate(sources) for part in wrapped(source, first=f"  {letter(number)}  ")]
     once = "Each limit stands once, in the state where least room is left."
     return [*lines, "", *wrapped(once), "Limits from:", *legend]
 
 
-def _table(verdicts: Sequence[Verdict], sources: Sequence[str], day: WeighDay) -> list[str]:
+_KINDS = {Dimension.MASS: "Loads", Dimension.SHARE: "Shares", Dimension.LENGTH: "Lengths"}
+
+
+def _table(kind: str, named: Sequence[tuple[Verdict, str]], sources: Sequence[str], day: WeighDay) -> list[str]:
+    """Some verdicts on figures of one dimension, each with its name."""
     units = day.units
-    unit = units.symbol(verdicts[0].dimension)
-    kind = "Loads" if verdicts[0].dimension is Dimension.MASS else "Shares"
+    unit = units.symbol(named[0][0].dimension)
     grid = Grid((f"{kind} within, tightest first", f"limit, {unit}", f"room, {unit}", "met with", ""))
     rows: list[tuple[str, tuple[Cell, ...]]] = []
-    for verdict in verdicts:
+    for verdict, name in named:
         limit, _, u, margin = verdict_figures(verdict, units)
         bound = f"{'max' if verdict.sense == 'max' else 'min'} {limit}"
         mark = letter(sources.index(verdict.source))
         room = _room(verdict, margin, u)
-        rows.append((title(verdict, day), (bound, room, chance(verdict.probability), mark)))
+        rows.append((name, (bound, room, chance(verdict.probability), mark)))
     grid.add_fitted(rows, first="  ", rest="    ")
     return grid.render()
 

@@ -10,11 +10,28 @@ from dataclasses import dataclass, field
 
 from steelyard.conformity import Requirement
 from steelyard.model import WeighDay
+from steelyard.requirements.road.dated import NOT_LEGAL_ADVICE, is_old, judged_on, old_words, rule_cautions, today
 from steelyard.requirements.road.forms import FORMS
 from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling
 from steelyard.requirements.road.train import RoadAxle, RoadUnit, Train
 
-__all__ = ["FORMS", "AskedRule", "Paper", "RoadAxle", "RoadUnit", "Ruling", "Train", "road_requirements", "rulings"]
+__all__ = [
+    "FORMS",
+    "NOT_LEGAL_ADVICE",
+    "AskedRule",
+    "Paper",
+    "RoadAxle",
+    "RoadUnit",
+    "Ruling",
+    "Train",
+    "is_old",
+    "judged_on",
+    "old_words",
+    "road_requirements",
+    "rule_cautions",
+    "rulings",
+    "today",
+]
 
 
 def rulings(day: WeighDay, only: str | None = None) -> tuple[Ruling, ...]:

@@ -215,6 +215,7 @@ routes: list[BaseRoute] = [
     _asking("rebalance", "askRebalance", command="rebalance"),
     _asking("distribute", "askDistribution", command="distribute"),
     _asking("ledger", "askLedger", command="ledger"),
+    _asking("rules", "askRules", command="rules"),
 ]
 
 ASKED: tuple[str, ...] = tuple(

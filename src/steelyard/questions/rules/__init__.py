@@ -1,0 +1,16 @@
+"""``rules``: may it be driven like this, by the rules of the road that were chosen?"""
+
+from steelyard.questions.rules.judged import JudgedRule, RuleBasis, RulesAnswer, judged_rules
+from steelyard.questions.rules.listing import all_sets, listed_data, rule_set_named
+from steelyard.questions.rules.question import RULES
+
+__all__ = [
+    "RULES",
+    "JudgedRule",
+    "RuleBasis",
+    "RulesAnswer",
+    "all_sets",
+    "judged_rules",
+    "listed_data",
+    "rule_set_named",
+]
