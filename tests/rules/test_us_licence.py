@@ -119,6 +119,10 @@ def test_a_label_that_alone_decides_is_said_to_count_only_where_it_is_on_the_lab
     assert "counts only where it is on the certification label (the GVWRs come to 25,500 lb)" in one.note
     (one,) = ask("us-licence", 14_000, 14_000)
     assert one.note == "GCWR 28,000 lb as the sum of the GVWRs, GVWR of what is towed 14,000 lb"
+    one = ask("us-licence", 26_001, 10_000)[0]
+    assert one.note == "GVWR of the power unit 26,001 lb, GVWR of what is towed 10,000 lb"
+    one = ask("us-licence", 26_000, label=40_000)[0]
+    assert one.note == "GVWR 26,000 lb; nothing is towed"
 
 
 @pytest.mark.parametrize("name", ["us-licence", "us-carrier"])

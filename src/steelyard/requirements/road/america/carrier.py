@@ -34,7 +34,7 @@ def carrier_us(asked: AskedRule) -> Iterator[Ruling]:
         elif rated.needs:
             yield asked.missing(unit.owner, *rated.needs, subject=unit.title)
         else:
-            paper = Paper(rated.least, limit, Sense.MAX, Dimension.MASS, None, BELOW)
+            paper = Paper(rated.least, None, Sense.MAX, Dimension.MASS, None, BELOW)
             yield asked.compare(unit.owner, paper, subject=unit.title)
             for measurand, title, most in weighed_limits(unit, rated, limit):
                 subject = f"{title} as weighed, to stay below"
