@@ -5,6 +5,7 @@ is given:
 
 - ``axles``: places along the whole combination, the first towing axle at 0; ``loads``: of each axle.
 - ``trailer_from``: the number of the first trailer axle. Left out: one towing vehicle. 1: a trailer that stands alone.
+- ``taped``: standard uncertainty of every place; left out: none.
 - ``coupling_at``: place of the coupling; left out: halfway between the axles before and behind it.
 - ``coupling_load``: what the trailer puts on its coupling point, weighed on a stand. Left out: nobody weighed it.
 - ``tow``, ``trailer``, ``coupling``, ``axle``, ``cargo``, ``site``, ``state``: keys of the weigh-day file for the
@@ -24,7 +25,7 @@ from steelyard.units import Dimension, parse_quantity
 STATE = "laden"
 """The name of the state that the examples speak of."""
 
-_VEHICLES = ("axles", "loads", "trailer_from", "coupling_at", "coupling_load", "axle", "axles_with")
+_VEHICLES = ("axles", "loads", "taped", "trailer_from", "coupling_at", "coupling_load", "axle", "axles_with")
 _TABLES = ("tow", "trailer", "coupling", "cargo", "site", "state", "rules")
 _KNOWN = frozenset((*_VEHICLES, *_TABLES))
 _PAD = {
@@ -42,7 +43,7 @@ def day_text(given: Mapping[str, Any]) -> str:
     """The weigh-day file of an example."""
     strange = sorted(given.keys() - _KNOWN)
     assert not strange, f"an example gives {strange}; it may give {sorted(_KNOWN)}"
-    return _toml(_tables(given))
+    return toml(_tables(given))
 
 
 def _tables(given: Mapping[str, Any]) -> dict[str, Any]:
@@ -56,7 +57,7 @@ def _tables(given: Mapping[str, Any]) -> dict[str, Any]:
     if towing:
         vehicles["tow"] = {"role": "towing", **given.get("tow", {}), "axles": _axles(given, places, 0, towing, 0.0)}
         if hitched or "coupling" in given:
-            coupling = {"type": "ball", "x": _length(hitch), **given.get("coupling", {})}
+            coupling = {"type": "ball", "x": _length(given, hitch), **given.get("coupling", {})}
             vehicles["tow"]["couplings"] = {"ball": coupling}
     if towing < len(places):
         axles = _axles(given, places, towing, len(places), hitch)
@@ -107,7 +108,12 @@ def _axles(given: Mapping[str, Any], places: list[float], first: int, end: int, 
     """The axles of one vehicle; ``origin`` is the place that its own are counted from [m]."""
     some = given.get("axles_with", {})
     return [
-        {"x": _length(places[at] - origin), "track": _TRACK, **given.get("axle", {}), **some.get(str(at + 1), {})}
+        {
+            "x": _length(given, places[at] - origin),
+            "track": _TRACK,
+            **given.get("axle", {}),
+            **some.get(str(at + 1), {}),
+        }
         for at in range(first, end)
     ]
 
@@ -130,11 +136,12 @@ def _kilograms(text: str) -> float:
     return parse_quantity(text, Dimension.MASS, None).value
 
 
-def _length(metres: float) -> str:
-    return f"{round(metres, 9)!r} m +/- 0 mm"
+def _length(given: Mapping[str, Any], metres: float) -> str:
+    return f"{round(metres, 9)!r} m +/- {given.get('taped', '0 mm')}"
 
 
-def _toml(tables: Mapping[str, Any]) -> str:
+def toml(tables: Mapping[str, Any]) -> str:
+    """Tables as TOML, those within others in braces."""
     return "".join(f"{key} = {_value(value)}\n" for key, value in tables.items())
 
 
