@@ -16,6 +16,7 @@ from typing import Any
 
 import pytest
 
+from steelyard.conformity import Requirement
 from steelyard.dayfile import DayFileError, bundled_set, parse_day, parse_rule_set
 from steelyard.findings import weigh
 from steelyard.model import RuleSet
@@ -123,12 +124,18 @@ def judged(given: dict[str, Any], sets: tuple[RuleSet, ...]) -> int:
         assert sum(given_ways) <= 1, ruling
         assert any(given_ways) or ruling.note, f"{ruling.label} says nothing"
         assert "  " not in ruling.label, ruling.label
-        assert ruling.requirement is None or ruling.requirement.id in verdicts, ruling.requirement
+        assert ruling.requirement is None or ruling.requirement.id in verdicts or _limits_nothing(ruling.requirement)
         paper = ruling.paper
         figures = () if paper is None else (paper.value, paper.limit)
         assert all(figure is None or math.isfinite(figure) for figure in figures), ruling
     assert len(verdicts) == len(findings.verdicts), "two verdicts have one id"
     return len(found)
+
+
+def _limits_nothing(requirement: Requirement) -> bool:
+    """Whether the distance that a limit depends on may be one for which there is none: no verdict says so then."""
+    curve = requirement.curve
+    return curve is not None and any(math.isinf(constant) for constant, _ in curve.pieces)
 
 
 @pytest.mark.parametrize("start", range(0, RIGS, 20))

@@ -32,7 +32,7 @@ def rating(vehicle: Vehicle, key: str) -> PaperFigure:
 
 def axle_rating(vehicle: Vehicle, number: int) -> PaperFigure:
     """The rating of an axle, counted from 1 [kg]: its technically permissible mass."""
-    return PaperFigure(f"vehicles.{vehicle.id}.axles[{number - 1}].rating", vehicle.axles[number - 1].rating)
+    return PaperFigure(f"vehicles.{vehicle.id}.axles[{number}].rating", vehicle.axles[number - 1].rating)
 
 
 def paper(vehicle: Vehicle, key: str) -> PaperFigure:

@@ -43,7 +43,7 @@ def steered_axles(vehicle: Vehicle) -> SaidAxles:
     while count < len(vehicle.axles) and vehicle.axles[count].steered:
         count += 1
     if len(vehicle.axles) >= _LORRY and vehicle.axles[1].steered is None:
-        return SaidAxles(needs=(f"vehicles.{vehicle.id}.axles[1].steered",))
+        return SaidAxles(needs=(f"vehicles.{vehicle.id}.axles[2].steered",))
     return SaidAxles(tuple(range(1, count + 1)))
 
 
@@ -70,6 +70,6 @@ def softer_axles(axles: Sequence[RoadAxle], driven: Sequence[int], most: float) 
 def _unsaid(vehicle: Vehicle, key: str) -> tuple[str, ...]:
     return tuple(
         f"vehicles.{vehicle.id}.axles[{place}].{key}"
-        for place, axle in enumerate(vehicle.axles)
+        for place, axle in enumerate(vehicle.axles, start=1)
         if getattr(axle, key) is None
     )
