@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from steelyard.dayfile.rule_sets.american import AMERICAN_CHECKS, AMERICAN_KEYS
 from steelyard.dayfile.rule_sets.european import EUROPEAN_KEYS
+from steelyard.dayfile.rule_sets.parts import PART_KEYS
 from steelyard.dayfile.rule_sets.weights import WEIGHT_KEYS
 from steelyard.dayfile.tables import Key
 from steelyard.dayfile.values import Bound, amount
@@ -18,6 +19,7 @@ FORM_KEYS: Mapping[str, Mapping[str, Key]] = {
     **AMERICAN_KEYS,
     **EUROPEAN_KEYS,
     **WEIGHT_KEYS,
+    **PART_KEYS,
 }
 
 FORM_CHECKS = {**AMERICAN_CHECKS}

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -113,8 +112,9 @@ def _rule(sheet: Sheet, path: KeyPath, raw: Any) -> Rule:
     table = as_table(raw)
     form = None if table is None else table.get("form")
     keys: dict[str, Key] = dict(_RULE_KEYS)
-    form_keys: Mapping[str, Key] = FORM_KEYS.get(_meant(form), {}) if isinstance(form, str) else {}
-    values = read_table(sheet, path, raw, {**form_keys, **keys} if form_keys else _any_keys(table, keys), what="a rule")
+    form_keys = FORM_KEYS.get(_meant(form)) if isinstance(form, str) else None
+    keys = _any_keys(table, keys) if form_keys is None else {**form_keys, **keys}
+    values = read_table(sheet, path, raw, keys, what="a rule")
     if table is not None and isinstance(form, str) and form in FORM_CHECKS:
         FORM_CHECKS[form](sheet, path, values, table)
     return Rule(
@@ -125,7 +125,7 @@ def _rule(sheet: Sheet, path: KeyPath, raw: Any) -> Rule:
         grade=values.get("grade", Grade.C),
         words=values.get("words", ""),
         note=values.get("note", ""),
-        values={key: values[key] for key in form_keys if key in values},
+        values={key: values[key] for key in form_keys or () if key in values},
         examples=values.get("examples", ()),
     )
 

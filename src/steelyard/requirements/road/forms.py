@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from steelyard.requirements.road.america import AMERICAN_FORMS
 from steelyard.requirements.road.europe import EUROPEAN_FORMS
 from steelyard.requirements.road.gross import gross
+from steelyard.requirements.road.parts import PART_FORMS
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.weights import WEIGHT_FORMS
 
@@ -16,5 +17,6 @@ FORMS: Mapping[str, Form] = {
     "gross": gross,
     **AMERICAN_FORMS,
     **EUROPEAN_FORMS,
+    **PART_FORMS,
     **WEIGHT_FORMS,
 }
