@@ -459,7 +459,7 @@ declare namespace Api {
     of: number | null;
     /** One-sided, of 95 %; null where it is not determined. */
     quantile: number | null;
-    /** Of a limit on a share: the room under it, in mass. */
+    /** Of a limit on a share: the room under it, in mass; of one on a force, a multiple of it. */
     row: number[][] | null;
   }
 

@@ -53,6 +53,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "numbers",
             "rules-us",
             "rules-eu",
+            "rules-parts",
             "verification-file",
             "findings-json",
             "sweeps",

@@ -221,14 +221,15 @@ def _tape_advice(joint: DependentLimit) -> str:
 
 
 def _too_small(value: float, dimension: Dimension, units: UnitSystem) -> bool:
-    """Whether an amount means nothing: it is under one of the user's units, or under half a tenth of a point."""
-    return abs(units.show(value, dimension)) < (0.05 if dimension is Dimension.SHARE else 1.0)
+    """Whether an amount means nothing: under one of the user's units, half a tenth of a point, a hundredth of a kN."""
+    least = {Dimension.SHARE: 0.05, Dimension.FORCE: 0.01}
+    return abs(units.show(value, dimension)) < least.get(dimension, 1.0)
 
 
 def _amount(value: float, dimension: Dimension, units: UnitSystem, *, side: Side = Side.NEAREST) -> str:
-    """An amount in whole units, or tenths of a point: rounded to the safe side where there is one."""
+    """An amount in whole units, tenths of a point or hundredths of a kN, rounded to the safe side if there is one."""
     shown = max(units.show(value, dimension), 0.0)
-    places = 1 if dimension is Dimension.SHARE else 0
+    places = {Dimension.SHARE: 1, Dimension.FORCE: 2}.get(dimension, 0)
     steps = shown * 10.0**places
     whole = {
         Side.NEAREST: round(steps),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from steelyard.adjustment import Adjustment, Term
+from steelyard.findings.coupling_forces import force_entries
 from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.result import Basis
 from steelyard.model import COMBINATION, FindingId, State
@@ -13,7 +14,7 @@ from steelyard.units import Dimension
 
 
 def rule_entries(adjustment: Adjustment, state: State, basis: Basis) -> Iterator[CatalogueEntry]:
-    """The axle groups that the chosen rules limit in ``state``, then the distances that these limits need."""
+    """The axle groups that the chosen rules limit in ``state``, the distances that these need, forces of couplings."""
     day = adjustment.rig.day
     if not day.rules.sets:
         return
@@ -24,6 +25,7 @@ def rule_entries(adjustment: Adjustment, state: State, basis: Basis) -> Iterator
             span = _span(train, name) if name.kind == kind and name.place else None
             if span is not None:
                 yield _entry(adjustment, name, span, basis)
+    yield from force_entries(adjustment, wanted, basis)
 
 
 def _named(adjustment: Adjustment, state: State) -> Iterable[str]:

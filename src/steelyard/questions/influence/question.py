@@ -21,7 +21,7 @@ from steelyard.questions.influence.rows import Influences, ItemRow, Row, influen
 from steelyard.questions.influence.standing import StandingRigShape, standing_shape
 from steelyard.questions.scenario import CoupledQuestion
 from steelyard.questions.shape import FORMAT, Units, units_of
-from steelyard.units import Dimension
+from steelyard.units import Dimension, UnitSystem
 
 Array = NDArray[np.float64]
 Rooted = tuple[float, ...]
@@ -52,7 +52,9 @@ class InfluenceLimitShape:
     sense: Annotated[str, "`max` or `min`."]
     of: Annotated[int | None, "Place among `quantities` of the sum that is limited; null for a limit on a share."]
     quantile: Annotated[float | None, "One-sided, of 95 %; null where it is not determined."]
-    row: Annotated[Terms | None, "Of a limit on a share: the room under it, in mass."]
+    row: Annotated[
+        Terms | None, "Of a limit on a share: the room under it, in mass; of one on a force, a multiple of it."
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,20 +150,20 @@ def _coefficients(made: Influences) -> CoefficientsShape:
     )
     return CoefficientsShape(
         tuple(quantities),
-        tuple(_limit(item, row, scale, place, mass) for item, row in made.limits),
+        tuple(_limit(item, row, scale, place, units) for item, row in made.limits),
         tuple(_item(item, mass, length) for item in made.items),
     )
 
 
 def _limit(
-    item: Requirement, row: Row | None, scale: Array, place: Mapping[str, int], mass: float
+    item: Requirement, row: Row | None, scale: Array, place: Mapping[str, int], units: UnitSystem
 ) -> InfluenceLimitShape:
-    """A limit: of a sum, the sum is named; of a share, or one that depends on another finding, the room is a row."""
+    """A limit: of a sum, the sum is named; of a share, a force, or one that depends on another finding, it is a row."""
     of = place.get(item.finding) if item.dimension is Dimension.MASS and item.curve is None else None
     return InfluenceLimitShape(
         id=item.id,
         label=item.label,
-        limit=item.limit / (mass if item.dimension is Dimension.MASS else 0.01),
+        limit=units.show(item.limit, item.dimension),
         sense=item.sense.value,
         of=of,
         quantile=_quantile(row, CONFIDENT),

@@ -179,17 +179,22 @@ def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
     sources = list(dict.fromkeys(verdict.source for verdict in shown))
     lines: list[str] = []
     for kind, told in (("", [(verdict, "") for verdict in ratings]), ("Rules of the road", tightest)):
-        for dimension in sorted({verdict.dimension for verdict, _ in told}):  # mass before share
+        for dimension in sorted({verdict.dimension for verdict, _ in told}, key=list(_KINDS).index):
             rows = [
                 (verdict, f"{title(verdict, day)}{more}") for verdict, more in told if verdict.dimension is dimension
             ]
-            lines += ["", *_table(kind or _KINDS.get(dimension, "Figures"), rows, sources, day)]
+            lines += ["", *_table(kind or _KINDS[dimension], rows, sources, day)]
     legend = [part for number, source in enumerate(sources) for part in wrapped(source, first=f"  {letter(number)}  ")]
     once = "Each limit stands once, in the state where least room is left."
     return [*lines, "", *wrapped(once), "Limits from:", *legend]
 
 
-_KINDS = {Dimension.MASS: "Loads", Dimension.SHARE: "Shares", Dimension.LENGTH: "Lengths"}
+_KINDS = {
+    Dimension.MASS: "Loads",
+    Dimension.SHARE: "Shares",
+    Dimension.LENGTH: "Lengths",
+    Dimension.FORCE: "Forces",
+}
 
 
 def _table(kind: str, named: Sequence[tuple[Verdict, str]], sources: Sequence[str], day: WeighDay) -> list[str]:

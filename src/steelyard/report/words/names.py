@@ -40,6 +40,8 @@ _AT_COUPLING = {
     "share": "share of trailer's gross",
     "couple": "weight-distributing couple",
     "restored": "front axle load restored",
+    "d": "D value",
+    "dc": "Dc value",
 }
 
 

@@ -12,6 +12,7 @@ from steelyard.conformity import Requirement
 from steelyard.model import WeighDay
 from steelyard.requirements.road.dated import NOT_LEGAL_ADVICE, is_old, judged_on, old_words, rule_cautions, today
 from steelyard.requirements.road.forms import FORMS
+from steelyard.requirements.road.parts import coupling_force
 from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling
 from steelyard.requirements.road.train import RoadAxle, RoadUnit, Train
 
@@ -24,6 +25,7 @@ __all__ = [
     "RoadUnit",
     "Ruling",
     "Train",
+    "coupling_force",
     "is_old",
     "judged_on",
     "old_words",

@@ -9,11 +9,11 @@ from collections.abc import Callable, Iterator, Mapping
 
 from steelyard.requirements.road.parts.couplings import centre_axle, coupling_strength
 from steelyard.requirements.road.parts.label import label_axles, label_gvwr, label_payload, label_seats, roof_load
-from steelyard.requirements.road.parts.strength import Force, ball_force, fifth_wheel_force, rigid_force
+from steelyard.requirements.road.parts.strength import Force, coupling_force
 from steelyard.requirements.road.parts.tyres import tyre_load, tyre_pressure
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 
-__all__ = ["PART_FORMS", "Force", "ball_force", "fifth_wheel_force", "rigid_force"]
+__all__ = ["PART_FORMS", "Force", "coupling_force"]
 
 PART_FORMS: Mapping[str, Callable[[AskedRule], Iterator[Ruling]]] = {
     "tyre_load": tyre_load,

@@ -6,16 +6,15 @@ question, whether they hold the combination as it is loaded.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 
 from steelyard.conformity import Sense
 from steelyard.model import CouplingType, Vehicle, WeighDay, axles_load, coupling_quantity
 from steelyard.requirements.road.parts.chain import Hitch, Part, hitch_of
 from steelyard.requirements.road.parts.strength import (
-    ball_force,
-    fifth_wheel_force,
+    coupling_force,
     largest_trailer,
-    rigid_force,
     vertical_acceleration,
 )
 from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling
@@ -24,6 +23,8 @@ from steelyard.units import Dimension, format_number
 
 ROUNDED = 1e-9
 """Part of a marked value by which converted figures may be over it and still be the same figure."""
+
+_FINE = 1e-6  # of a unit, by which a converted figure may be short of a whole one
 
 _HEAVY = 3500.0  # kg on the axles, from which a V value is asked for: from memory
 
@@ -142,8 +143,8 @@ def _on_paper(asked: AskedRule, hitch: Hitch, symbol: str, part: Part) -> Ruling
         if symbol == "v":
             needed = _acceleration(hitch) * (trailer - imposed)
         else:
-            force = fifth_wheel_force if hitch.fifth_wheel else ball_force if symbol == "d" else rigid_force
-            needed = force(towing=towing, trailer=trailer, imposed=imposed).value
+            formula = coupling_force(symbol, fifth_wheel=hitch.fifth_wheel)
+            needed = formula(towing=towing, trailer=trailer, imposed=imposed).value
             note = _takes(asked.day, hitch, part.value, towing) if symbol == "d" else ""
     met = needed <= part.value * (1.0 + ROUNDED)
     paper = Paper(needed, part.value, Sense.MAX, dimension, met)
@@ -158,7 +159,7 @@ def _takes(day: WeighDay, hitch: Hitch, d: float, towing: float) -> str:
     behind = f"behind a towing vehicle of {_mass(day, towing)}"
     if most is None:
         return f"{behind} no trailer needs more than this D"
-    return f"{behind} this D takes a trailer of at most {_mass(day, most)}"
+    return f"{behind} this D takes a trailer of at most {_most(day, most)}"
 
 
 def _weighed(asked: AskedRule, hitch: Hitch, symbol: str, part: Part) -> Ruling:
@@ -166,15 +167,30 @@ def _weighed(asked: AskedRule, hitch: Hitch, symbol: str, part: Part) -> Ruling:
     if symbol == "v":
         acceleration = _acceleration(hitch)
         most = part.value / acceleration
-        note = f"its V is reached with {_mass(asked.day, most)} on the axles; lengths count as stated"
+        note = f"its V is reached with {_most(asked.day, most)} on the axles; lengths count as stated"
         load = axles_load(hitch.trailer.id)
         return asked.limit(load, most, subject=part.words, remedy=" on its axles", name=part.tag, note=note)
     if symbol in ("s", "u"):
         load = coupling_quantity(1, "load")
         return asked.limit(load, part.value, subject=part.words, remedy=" on the coupling", name=part.tag)
     return asked.limit(
-        coupling_quantity(1, symbol), part.value, subject=part.words, dimension=Dimension.FORCE, name=part.tag
+        coupling_quantity(1, symbol),
+        part.value,
+        subject=part.words,
+        dimension=Dimension.FORCE,
+        remedy=_worth(asked.day, hitch, symbol),
+        name=part.tag,
     )
+
+
+def _worth(day: WeighDay, hitch: Hitch, symbol: str) -> str:
+    """What a tenth of a kilonewton is in mass of the trailer, near its permissible masses; empty without those."""
+    towing, trailer = hitch.towing.ratings.gvwr, hitch.trailer.ratings.gvwr
+    if towing is None or trailer is None:
+        return ""
+    formula = coupling_force(symbol, fifth_wheel=hitch.fifth_wheel)
+    force = formula(towing=towing, trailer=trailer, imposed=hitch.trailer.papers.coupling or 0.0)
+    return f" (of the trailer, some {_mass(day, 100.0 / force.by_trailer)} for each 0.1 kN)"
 
 
 def centre_axle(asked: AskedRule) -> Iterator[Ruling]:
@@ -196,6 +212,11 @@ def centre_axle(asked: AskedRule) -> Iterator[Ruling]:
         yield asked.limit(
             coupling_quantity(1, "load"), asked.values["load"], subject=hitch.trailer.title, remedy=" on the coupling"
         )
+
+
+def _most(day: WeighDay, value: float) -> str:
+    """A mass [kg] that is the most, rounded down."""
+    return f"{format_number(math.floor(day.units.show(value, Dimension.MASS) + _FINE))} {day.units.mass}"
 
 
 def _mass(day: WeighDay, value: float) -> str:

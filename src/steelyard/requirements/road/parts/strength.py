@@ -6,6 +6,7 @@ pages of formulas could not be read. The regulation takes 9.81 m/s2 for gravity.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 GRAVITY = 9.81
@@ -68,6 +69,13 @@ def fifth_wheel_force(*, towing: float, trailer: float, imposed: float) -> Force
         share * towing * (towing - imposed) / road,
         value / road,
     )
+
+
+def coupling_force(symbol: str, *, fifth_wheel: bool) -> Callable[..., Force]:
+    """The formula of ``d`` or ``dc``; it takes ``towing``, ``trailer`` and ``imposed`` [kg] as the three above."""
+    if symbol == "dc":
+        return rigid_force
+    return fifth_wheel_force if fifth_wheel else ball_force
 
 
 def vertical_force(*, axles: float, length: float, drawbar: float, air: bool) -> float:

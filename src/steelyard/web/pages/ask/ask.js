@@ -618,7 +618,7 @@ function table(found) {
   const groups = new Map();
   for (const [id, item] of found.quantities) {
     const { kind, owner } = parse(id);
-    if (kind === "axles" || kind === "spread") continue;
+    if (["axles", "spread", "d", "dc"].includes(kind)) continue;
     const title = day.titles[owner] ?? (owner === "combination" ? "Combination" : "Coupling");
     const rows = groups.get(title) ?? [];
     groups.set(title, rows);
