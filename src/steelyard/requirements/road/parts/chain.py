@@ -9,7 +9,7 @@ from steelyard.requirements.road.train import RoadUnit
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class MarkedPart:
     """One part with the value that its plate has.
 
     Attributes
@@ -47,7 +47,7 @@ class Hitch:
         """Whether a semi-trailer lies on it."""
         return self.coupling.type is CouplingType.FIFTH_WHEEL
 
-    def parts(self, symbol: str) -> list[Part]:
+    def parts(self, symbol: str) -> list[MarkedPart]:
         """The parts whose plate has the value ``symbol``, front to rear."""
         here = _parts(self.coupling.marked, symbol, about=self.about, words=self.title, tag="towing")
         there = _parts(
@@ -78,12 +78,12 @@ def hitch_of(unit: RoadUnit) -> Hitch | None:
     return Hitch(unit.towing, unit.towing.couplings[link.at], unit.vehicles[1])
 
 
-def _parts(plates: tuple[Marked, ...], symbol: str, *, about: str, words: str, tag: str) -> list[Part]:
-    found: list[Part] = []
+def _parts(plates: tuple[Marked, ...], symbol: str, *, about: str, words: str, tag: str) -> list[MarkedPart]:
+    found: list[MarkedPart] = []
     for number, plate in enumerate(plates, start=1):
         value: float | None = getattr(plate, symbol)
         if value is not None:
             name = f"{words} ({plate.part})" if plate.part else words
             of = f"{about}/{plate.part}" if plate.part else about
-            found.append(Part(of, name, f"{tag}-{number}" if len(plates) > 1 else tag, value))
+            found.append(MarkedPart(of, name, f"{tag}-{number}" if len(plates) > 1 else tag, value))
     return found

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 
 from steelyard.conformity import Sense
 from steelyard.model import CouplingType, Vehicle, WeighDay, axles_load, coupling_quantity
-from steelyard.requirements.road.parts.chain import Hitch, Part, hitch_of
+from steelyard.requirements.road.parts.chain import Hitch, MarkedPart, hitch_of
 from steelyard.requirements.road.parts.strength import (
     coupling_force,
     largest_trailer,
@@ -22,7 +22,7 @@ from steelyard.requirements.road.train import RoadUnit
 from steelyard.units import Dimension, format_number
 
 ROUNDED = 1e-9
-"""Part of a marked value by which converted figures may be over it and still be the same figure."""
+"""MarkedPart of a marked value by which converted figures may be over it and still be the same figure."""
 
 _FINE = 1e-6  # of a unit, by which a converted figure may be short of a whole one
 
@@ -111,7 +111,7 @@ def _lacking(hitch: Hitch, symbol: str, *, weighed: bool) -> tuple[str, ...]:
 
 
 def _suspension(vehicle: Vehicle) -> Iterator[tuple[str, object]]:
-    """What must be known of its axles to tell whether a driven one has air suspension."""
+    """Keys and values that tell whether a driven axle has air suspension."""
     path = f"vehicles.{vehicle.id}.axles"
     driven = [(number, axle) for number, axle in enumerate(vehicle.axles) if axle.driven]
     if not driven:
@@ -130,7 +130,7 @@ def _acceleration(hitch: Hitch) -> float:
     )
 
 
-def _on_paper(asked: AskedRule, hitch: Hitch, symbol: str, part: Part) -> Ruling:
+def _on_paper(asked: AskedRule, hitch: Hitch, symbol: str, part: MarkedPart) -> Ruling:
     """The value that the permissible masses need, against the plate."""
     trailer = hitch.trailer.ratings.gvwr or 0.0
     towing = hitch.towing.ratings.gvwr or 0.0
@@ -152,7 +152,7 @@ def _on_paper(asked: AskedRule, hitch: Hitch, symbol: str, part: Part) -> Ruling
 
 
 def _takes(day: WeighDay, hitch: Hitch, d: float, towing: float) -> str:
-    """What trailer a ball of such a D takes, in words; nothing of a fifth wheel, where the load on it counts too."""
+    """The heaviest trailer for a ball of such a D, in words; empty for a fifth wheel, where the load on it counts too."""
     if hitch.fifth_wheel:
         return ""
     most = largest_trailer(d=d, towing=towing)
@@ -162,7 +162,7 @@ def _takes(day: WeighDay, hitch: Hitch, d: float, towing: float) -> str:
     return f"{behind} this D takes a trailer of at most {_most(day, most)}"
 
 
-def _weighed(asked: AskedRule, hitch: Hitch, symbol: str, part: Part) -> Ruling:
+def _weighed(asked: AskedRule, hitch: Hitch, symbol: str, part: MarkedPart) -> Ruling:
     """The limit of the plate on what was weighed."""
     if symbol == "v":
         acceleration = _acceleration(hitch)
@@ -184,7 +184,7 @@ def _weighed(asked: AskedRule, hitch: Hitch, symbol: str, part: Part) -> Ruling:
 
 
 def _worth(day: WeighDay, hitch: Hitch, symbol: str) -> str:
-    """What a tenth of a kilonewton is in mass of the trailer, near its permissible masses; empty without those."""
+    """A tenth of a kilonewton as mass of the trailer, near its permissible masses; empty without those."""
     towing, trailer = hitch.towing.ratings.gvwr, hitch.trailer.ratings.gvwr
     if towing is None or trailer is None:
         return ""

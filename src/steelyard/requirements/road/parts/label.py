@@ -91,7 +91,7 @@ def label_payload(asked: AskedRule) -> Iterator[Ruling]:
 
 
 def roof_load(asked: AskedRule) -> Iterator[Ruling]:
-    """What lies on a roof within what the papers of the vehicle permit there."""
+    """The cargo on a roof weighs at most what the papers of the vehicle permit there."""
     aboard = asked.day.cargo_in(asked.train.state)
     for vehicle in _vehicles(asked):
         things = [item for item in aboard.values() if item.roof and item.on == vehicle.id]

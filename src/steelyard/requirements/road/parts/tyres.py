@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steelyard.conformity import Sense
-from steelyard.model import LabelType, Role, Tyre, TyreKind, Vehicle, WeighDay, wheel_load
+from steelyard.model import LabelType, Role, Tyre, TyreKind, Vehicle, WeighDay, axle_load, wheel_load
 from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling
 from steelyard.requirements.road.train import RoadAxle
 from steelyard.units import Dimension, format_number
@@ -106,7 +106,7 @@ def _pressure(asked: AskedRule, axle: RoadAxle, tyre: Tyre, rated: float | None)
     met = cold >= specified * (1.0 - _SAME)
     paper = Paper(cold, specified, Sense.MIN, Dimension.PRESSURE, met)
     subject = f"{axle.vehicle.title} axle {axle.number}"
-    return asked.compare(f"{axle.vehicle.id}/axle/{axle.number}", paper, subject=subject, note=note)
+    return asked.compare(str(axle_load(axle.vehicle.id, axle.number)), paper, subject=subject, note=note)
 
 
 def _mass(day: WeighDay, value: float) -> str:
