@@ -152,7 +152,7 @@ def _on_paper(asked: AskedRule, hitch: Hitch, symbol: str, part: MarkedPart) -> 
 
 
 def _takes(day: WeighDay, hitch: Hitch, d: float, towing: float) -> str:
-    """The heaviest trailer for a ball of such a D, in words; empty for a fifth wheel, where the load on it counts too."""
+    """The heaviest trailer for a ball of such a D, in words; empty for a fifth wheel, where its load counts too."""
     if hitch.fifth_wheel:
         return ""
     most = largest_trailer(d=d, towing=towing)
