@@ -182,9 +182,9 @@ def test_v_is_asked_of_heavy_trailers_and_of_those_with_a_plate() -> None:
 def test_v_asks_for_the_length_of_the_load_and_the_suspension() -> None:
     given = rig("pintle", hitch={"v": "12 kN"}, head={"v": "12 kN"})
     (open_,) = asked("v", given)
-    assert open_.needs == ("vehicles.trailer.papers.load_length", "vehicles.tow.axles[1].driven")
+    assert open_.needs == ("vehicles.trailer.papers.load_length", "vehicles.tow.axles[2].driven")
     (open_,) = asked("v", given | {"axles_with": {"1": {"driven": True}}})
-    assert open_.needs == ("vehicles.trailer.papers.load_length", "vehicles.tow.axles[0].air")
+    assert open_.needs == ("vehicles.trailer.papers.load_length", "vehicles.tow.axles[1].air")
 
 
 def test_what_is_weighed_and_what_is_permitted_are_told_apart() -> None:

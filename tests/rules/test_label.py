@@ -63,7 +63,7 @@ def test_a_trailer_has_no_seats() -> None:
 def test_what_is_missing_is_named() -> None:
     assert of("gvwr").needs == ("vehicles.tow.ratings.gvwr", "vehicles.tow.unloaded", "vehicles.tow.ratings.payload")
     assert of("axles").needs[0] == "vehicles.tow.ratings.gvwr"
-    assert of("axles").needs[1:] == ("vehicles.tow.axles[0].rating", "vehicles.tow.axles[1].rating")
+    assert of("axles").needs[1:] == ("vehicles.tow.axles[1].rating", "vehicles.tow.axles[2].rating")
     assert of("seats").needs == ("vehicles.tow.ratings.payload", "vehicles.tow.papers.seats")
     assert of("payload").needs == ("vehicles.tow.ratings.payload", "vehicles.tow.unloaded")
     assert of("payload", ratings={"gvwr": "7000 lb"}).needs == ("vehicles.tow.ratings.payload",)

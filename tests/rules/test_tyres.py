@@ -98,7 +98,7 @@ def test_what_is_missing_is_named_for_each_axle() -> None:
     rig = with_tyres({"index": 120})
     rig["axles_with"]["2"] = {"dual": True, "tyre": {"index": 120}}
     found = ruled(rig, "us.tyre.load", "us-tyres")
-    assert [one.needs for one in found if one.needs] == [("vehicles.tow.axles[1].tyre.dual_load",)]
+    assert [one.needs for one in found if one.needs] == [("vehicles.tow.axles[2].tyre.dual_load",)]
     assert set(limits(found)) == {"tow/wheel/1L", "tow/wheel/1R"}
 
 
@@ -144,7 +144,7 @@ def test_who_fits_passenger_tyres_must_say_to_what() -> None:
     found = only(with_tyres(*tyres, tow={"papers": {"type": "passenger_car"}}), "us.tyre.passenger", "us-tyres")
     assert (found.needs, found.note) == ((), "it is a passenger car")
     found = only(with_tyres({"index": 100}, {"index": 100, "kind": "truck"}), "us.tyre.passenger", "us-tyres")
-    assert found.needs == ("vehicles.tow.axles[0].tyre.kind", "vehicles.tow.papers.type")
+    assert found.needs == ("vehicles.tow.axles[1].tyre.kind", "vehicles.tow.papers.type")
 
 
 # -- pressures -------------------------------------------------------------------------------------------------------
@@ -173,7 +173,7 @@ def test_the_specified_pressure_is_enough(measured: str, met: bool) -> None:
 def test_a_pressure_that_nobody_typed_is_not_looked_up() -> None:
     found = only(with_tyres({"load": "3195 lb", "measured": "80 psi"}, {}), "us.tyre.pressure", "us-tyres")
     assert found.needs == (
-        "vehicles.tow.axles[0].tyre.pressure",
         "vehicles.tow.axles[1].tyre.pressure",
-        "vehicles.tow.axles[1].tyre.measured",
+        "vehicles.tow.axles[2].tyre.pressure",
+        "vehicles.tow.axles[2].tyre.measured",
     )

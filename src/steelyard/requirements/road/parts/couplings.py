@@ -113,9 +113,9 @@ def _lacking(hitch: Hitch, symbol: str, *, weighed: bool) -> tuple[str, ...]:
 def _suspension(vehicle: Vehicle) -> Iterator[tuple[str, object]]:
     """Keys and values that tell whether a driven axle has air suspension."""
     path = f"vehicles.{vehicle.id}.axles"
-    driven = [(number, axle) for number, axle in enumerate(vehicle.axles) if axle.driven]
+    driven = [(number, axle) for number, axle in enumerate(vehicle.axles, 1) if axle.driven]
     if not driven:
-        yield f"{path}[{len(vehicle.axles) - 1}].driven", None
+        yield f"{path}[{len(vehicle.axles)}].driven", None
     for number, axle in driven:
         yield f"{path}[{number}].air", axle.air
 

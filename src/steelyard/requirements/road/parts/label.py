@@ -50,7 +50,7 @@ def label_axles(asked: AskedRule) -> Iterator[Ruling]:
         gvwr = vehicle.ratings.gvwr
         ratings = [axle.rating for axle in vehicle.axles]
         needs = _absent(vehicle, ratings__gvwr=gvwr)
-        needs += tuple(f"vehicles.{vehicle.id}.axles[{at}].rating" for at, one in enumerate(ratings) if one is None)
+        needs += tuple(f"vehicles.{vehicle.id}.axles[{at}].rating" for at, one in enumerate(ratings, 1) if one is None)
         if needs or gvwr is None:
             yield asked.missing(vehicle.id, *needs, subject=vehicle.title)
             continue
