@@ -135,7 +135,7 @@ def test_the_text_has_state_rule_figure_and_place(day: str, club: str) -> None:
     text = run("rules", day, "--rules", club).stdout
     assert max(map(len, text.splitlines())) <= 80
     plain = " ".join(text.split())
-    assert "The file says use: private; licence held: B." in plain
+    assert "The file says: private use; licence B." in plain
     assert "coupled ─" in plain
     assert " 1 outside, " in plain
     assert "at most 3,800 kg; 62 kg over; kept with a probability of < 0.1 %." in plain  # a regression value

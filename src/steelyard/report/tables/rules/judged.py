@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from steelyard.conformity import Outcome, Sense, Verdict
-from steelyard.model import Grade, WeighDay
+from steelyard.model import Grade, Use, WeighDay
 from steelyard.questions.rules import JudgedRule, RuleBasis, RulesAnswer
 from steelyard.report.tables.verdicts import chance, letter, room_word, verdict_figures
 from steelyard.report.words.grid import Cell, Figures, Grid, listed, wrapped
@@ -36,11 +36,11 @@ def judged_text(answer: RulesAnswer) -> str:
 def _asked(day: WeighDay) -> list[str]:
     """Place, use and licence, as the file says them."""
     chosen = day.rules
-    parts = [f"where: {chosen.where}"] if chosen.where else []
-    parts += [] if chosen.use is None else [f"use: {chosen.use.value}"]
-    parts += [] if chosen.licence is None else [f"licence held: {', '.join(chosen.licence) or 'none'}"]
-    parts += ["rules from memory: asked for"] if chosen.from_memory else []
-    return wrapped(f"The file says {'; '.join(parts)}.") if parts else []
+    parts = [f"place {chosen.where}"] if chosen.where else []
+    parts += [] if chosen.use is None else [{Use.PRIVATE: "private use", Use.COMMERCE: "use in commerce"}[chosen.use]]
+    parts += [] if chosen.licence is None else [f"licence {', '.join(chosen.licence) or 'none'}"]
+    parts += ["rules from memory too"] if chosen.from_memory else []
+    return wrapped(f"The file says: {'; '.join(parts)}.") if parts else []
 
 
 def _state(answer: RulesAnswer, state: str) -> list[str]:
@@ -216,10 +216,14 @@ def _drafts(alike: Sequence[JudgedRule]) -> str:
 
 
 def _silent(found: Sequence[JudgedRule]) -> list[str]:
-    """The rules that do not speak of the state, in a line each."""
+    """The rules that do not speak of the state, by the reason."""
     lines = ["", "Does not apply:"] if found else []
-    texts = dict.fromkeys(f"{one.ruling.label}{_memory(one)}: {one.ruling.note}" for one in found)
-    return lines + [part for text in texts for part in wrapped(text, first="  ", rest="    ")]
+    by_reason: dict[str, dict[str, None]] = {}
+    for one in found:
+        by_reason.setdefault(one.ruling.note, {})[f"{one.ruling.rule.title}{_memory(one)}"] = None
+    for reason, titles in by_reason.items():
+        lines += wrapped(f"{reason}: {'; '.join(titles)}" if reason else "; ".join(titles), first="  ", rest="    ")
+    return lines
 
 
 # -- sources ---------------------------------------------------------------------------------------------------------
@@ -244,8 +248,9 @@ def _sets(answer: RulesAnswer) -> list[str]:
 
 def _marks(answer: RulesAnswer) -> dict[str, str]:
     """A letter for each rule that is told of, so that its words stand once."""
-    told = dict.fromkeys(one.ruling.rule.id for one in answer.rules if one.applies)
-    return {rule: letter(number) for number, rule in enumerate(told)}
+    told = {one.ruling.rule.id for one in answer.rules if one.applies}
+    ordered = [rule.id for rule_set in answer.day.rules.sets for rule in rule_set.rules if rule.id in told]
+    return {rule: letter(number) for number, rule in enumerate(ordered)}
 
 
 _PAPERS = (
