@@ -9,9 +9,10 @@ from typing import Any
 
 from steelyard.dayfile.fault import KeyPath
 from steelyard.dayfile.papers import CLASSES, count, read_class
+from steelyard.dayfile.rule_sets.rows import axle_count, list_of, rows_of
 from steelyard.dayfile.sheet import Sheet
-from steelyard.dayfile.tables import Key, listed_tables, nested, read_table
-from steelyard.dayfile.values import Bound, Reader, amount, as_list, as_table, choice, flag, words
+from steelyard.dayfile.tables import Key, nested, read_table
+from steelyard.dayfile.values import Bound, Reader, amount, as_table, choice, flag, words
 from steelyard.model import Brakes
 from steelyard.units import Dimension
 
@@ -47,35 +48,6 @@ class _Figure(StrEnum):
     UNBRAKED = "unbraked"
 
 
-def _rows(keys: Mapping[str, Key], *, what: str, example: str) -> Reader:
-    """A reader of a list of tables, at least one."""
-
-    def read(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[dict[str, Any], ...] | None:
-        rows = [
-            read_table(sheet, (*path, index), item, keys, what=what)
-            for index, item in listed_tables(sheet, path, raw, example=example)
-        ]
-        if raw == []:
-            sheet.fault(path, f"is empty; write {what} or more, as in {example}", raw)
-        return tuple(rows) or None
-
-    return read
-
-
-def _several(read_one: Reader, *, example: str) -> Reader:
-    """A reader of a list of single values."""
-
-    def read(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[Any, ...] | None:
-        items = as_list(raw)
-        if items is None:
-            sheet.fault(path, f"is not a list; write {example}", raw)
-            return None
-        found = [read_one(sheet, (*path, index), item) for index, item in enumerate(items)]
-        return tuple(item for item in found if item is not None)
-
-    return read
-
-
 def _by_class(read_one: Reader, *, example: str) -> Reader:
     """A reader of a table that has a value for some classes of vehicles, one at least."""
 
@@ -89,27 +61,16 @@ def _by_class(read_one: Reader, *, example: str) -> Reader:
     return read
 
 
-def _axles(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
-    """A number of axles."""
-    if isinstance(raw, int) and not isinstance(raw, bool) and 1 <= raw <= _MOST_AXLES:
-        return raw
-    sheet.fault(path, f"is not a number of axles; write a whole number from 1 to {_MOST_AXLES}, without quotes", raw)
-    return None
-
-
 def _two_axles(sheet: Sheet, path: KeyPath, raw: Any) -> int | None:
     """A number of axles with a distance between two of them."""
     if type(raw) is int and raw == 1:
         sheet.fault(path, "has no neighbour; write 2 or more", raw)
         return None
-    return _axles(sheet, path, raw)
-
-
-_MOST_AXLES = 20
+    return axle_count(sheet, path, raw)
 
 
 def _read_steps(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[dict[str, Any], ...] | None:
-    steps = _rows(_STEP, what="a step", example=_STEP_EXAMPLE)(sheet, path, raw)
+    steps = rows_of(_STEP, what="a step", example=_STEP_EXAMPLE)(sheet, path, raw)
     for index, step in enumerate(steps or ()):
         if "below" in step and "up_to" in step:
             sheet.fault((*path, index), "has both below and up_to; an edge belongs to one side, keep one of the two")
@@ -134,12 +95,12 @@ _ROW = {
     "on": Key(choice(_On), '"motor"'),
     "limit": Key(_MASS, '"18 t"'),
     "softer": Key(_MASS),
-    **{key: Key(_axles) for key in ("axles", "least", "most", "motor_axles", "trailer_axles", "steered")},
+    **{key: Key(axle_count) for key in ("axles", "least", "most", "motor_axles", "trailer_axles", "steered")},
 }
 _ROW_EXAMPLE = '[{ on = "motor", axles = 2, limit = "18 t" }]'
 _BOUND = nested({"share": Key(_SHARE, '"4 %"'), "limit": Key(_MASS, '"25 kg"')}, what="a bound")
 _RANGE = nested({"over": Key(_MASS), "up_to": Key(_MASS)}, what="the range of a class")
-_CLASSES: Mapping[str, Key] = {"classes": Key(_several(read_class, example='["M1", "N1"]'))}
+_CLASSES: Mapping[str, Key] = {"classes": Key(list_of(read_class, example='["M1", "N1"]'))}
 
 EUROPEAN_KEYS: Mapping[str, Mapping[str, Key]] = {
     "axle_single": {
@@ -178,19 +139,19 @@ EUROPEAN_KEYS: Mapping[str, Mapping[str, Key]] = {
         "coupled": Key(flag),
     },
     "gross_by_axle_count": {
-        "rows": Key(_rows(_ROW, what="a row", example=_ROW_EXAMPLE), _ROW_EXAMPLE),
+        "rows": Key(rows_of(_ROW, what="a row", example=_ROW_EXAMPLE), _ROW_EXAMPLE),
         "softer_axle": Key(_MASS),
         **_CLASSES,
     },
     "gross_by_metre": {
         "per_metre": Key(amount(Dimension.RATE, Bound.POSITIVE), '"5 t/m"'),
         "axles": Key(_two_axles, "4"),
-        "steered": Key(_axles, "2"),
+        "steered": Key(axle_count, "2"),
         **_CLASSES,
     },
     "licence_by_mass": {
         "categories": Key(
-            _rows(_CATEGORY, what="a category", example='[{ name = "B", vehicle = "3500 kg", words = "..." }]'),
+            rows_of(_CATEGORY, what="a category", example='[{ name = "B", vehicle = "3500 kg", words = "..." }]'),
             '[{ name = "B", vehicle = "3500 kg", words = "a vehicle of at most 3,500 kg" }]',
         ),
         "passengers": Key(count, "8"),
@@ -199,13 +160,13 @@ EUROPEAN_KEYS: Mapping[str, Mapping[str, Key]] = {
     "running_order": _CLASSES,
     "towable": {
         "counts": Key(choice(_Counts), '"axles"'),
-        "brakes": Key(_several(choice(Brakes), example='["none"]')),
+        "brakes": Key(list_of(choice(Brakes), example='["none"]')),
         "figure": Key(choice(_Figure)),
         "check_figure": Key(flag),
         **{key: Key(_MULTIPLE) for key in ("of_mass", "of_mass_off_road", "of_running_order", "of_unladen")},
         "unladen_plus": Key(_MASS),
         "most": Key(_MASS),
-        "axles": Key(_axles),
+        "axles": Key(axle_count),
         **_CLASSES,
     },
     "towing_allowance": {

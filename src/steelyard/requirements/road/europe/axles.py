@@ -69,7 +69,7 @@ def softer_axles(axles: Sequence[RoadAxle], driven: Sequence[int], most: float) 
 
 def _unsaid(vehicle: Vehicle, key: str) -> tuple[str, ...]:
     return tuple(
-        f"vehicles.{vehicle.id}.axles[{place}].{key}"
-        for place, axle in enumerate(vehicle.axles, start=1)
+        f"vehicles.{vehicle.id}.axles[{number}].{key}"
+        for number, axle in enumerate(vehicle.axles, start=1)
         if getattr(axle, key) is None
     )
