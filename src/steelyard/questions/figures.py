@@ -8,6 +8,7 @@ from typing import Annotated, Literal, Protocol
 
 from steelyard.conformity import Verdict
 from steelyard.findings import Basis, Finding
+from steelyard.requirements import Ruling
 from steelyard.units import UnitSystem
 
 
@@ -47,6 +48,33 @@ class FindingShape:
         bool, "Whether the answer depends on which of the contradicting readings is wrong; low and high then span all."
     ]
     answers: Annotated[tuple[AnswerShape, ...], "The competing answers of a contested finding."]
+
+
+@dataclass(frozen=True, slots=True)
+class PaperShape:
+    """The answer of a rule of the road from papers alone, or the values of the file that it lacks."""
+
+    rule: Annotated[str, "Its id."]
+    set: Annotated[str, "The rule set that it is in."]
+    label: str
+    cite: str
+    answer: Annotated[str, "As the licence that is needed; empty where the rule only compares."]
+    met: Annotated[bool | None, "Whether the rule is met; null where that is not said."]
+    needs: Annotated[tuple[str, ...], "Keys of the file that are missing."]
+
+
+def paper_shape(ruling: Ruling) -> PaperShape:
+    """The answer of one rule as it is published."""
+    paper = ruling.paper
+    return PaperShape(
+        rule=ruling.rule.id,
+        set=ruling.rule_set.id,
+        label=ruling.label,
+        cite=ruling.rule.cite,
+        answer="" if paper is None else paper.answer,
+        met=None if paper is None else paper.met,
+        needs=ruling.needs,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,8 @@ from steelyard.requirements.ratings import states_alone, steering_changes
 from steelyard.requirements.restoration import Restored, matched, restorations
 from steelyard.requirements.road import (
     NOT_LEGAL_ADVICE,
+    ON_PAPER,
+    Ahead,
     Paper,
     RoadAxle,
     RoadUnit,
@@ -18,6 +20,9 @@ from steelyard.requirements.road import (
     is_old,
     judged_on,
     old_words,
+    on_trailer,
+    paper_steps,
+    paper_trailer,
     road_requirements,
     rule_cautions,
     rulings,
@@ -27,6 +32,8 @@ from steelyard.requirements.together import requirements_of
 
 __all__ = [
     "NOT_LEGAL_ADVICE",
+    "ON_PAPER",
+    "Ahead",
     "Paper",
     "Practice",
     "Restoration",
@@ -41,6 +48,9 @@ __all__ = [
     "judged_on",
     "matched",
     "old_words",
+    "on_trailer",
+    "paper_steps",
+    "paper_trailer",
     "practice",
     "requirements_of",
     "restorations",

@@ -33,6 +33,7 @@ from steelyard.model import (
     gross_load,
 )
 from steelyard.questions.limits import limits_of
+from steelyard.requirements import Ruling, rulings
 from steelyard.ties import smallest
 
 LoadedAs = tuple[State | None, State | None]
@@ -70,6 +71,7 @@ class Pair:
     the two are loaded, empty where they stand in none. titles: what people call the trailer and the towing vehicle.
     why: why nothing is predicted; empty where it is. verdicts: on all limits of the pair. load, share, gross: of the
     coupling and of the trailer. works: None where a limit is not judged, for nobody knows then whether it is kept.
+    papers: chosen rules of the road that compare papers, or that lack a value of the file.
     """
 
     file: str
@@ -86,15 +88,25 @@ class Pair:
     share: Finding | None = None
     gross: Finding | None = None
     works: WorkingShares | None = None
+    papers: tuple[Ruling, ...] = ()
 
     @property
     def outcome(self) -> Outcome | None:
         """The worst verdict; None where no limit is broken or undecided, but one is not judged, or there is none."""
         outcomes = {verdict.outcome for verdict in self.verdicts}
+        if self.broken:
+            return Outcome.OUTSIDE
+        if any(ruling.needs for ruling in self.papers):
+            outcomes.add(None)
         for outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED):
             if outcome in outcomes:
                 return outcome
         return Outcome.WITHIN if outcomes == {Outcome.WITHIN} else None
+
+    @property
+    def broken(self) -> tuple[Ruling, ...]:
+        """The rules of the road that the papers do not meet."""
+        return tuple(one for one in self.papers if one.paper is not None and one.paper.met is False)
 
     @property
     def binds(self) -> Verdict | None:
@@ -193,7 +205,12 @@ def _judged(weighed: Weighed, pair: Pair, base: State, other: State) -> Pair:
     of_it = (coupling_quantity(1, "load"), coupling_quantity(1, "share"), gross_load(pair.trailer))
     load, share, gross = (found.get(one.at(name)) for one in of_it)
     verdicts = tuple(verdict for verdict in found.verdicts if _of_pair(verdict.id, pair))
-    judged = replace(pair, verdicts=verdicts, load=load, share=share, gross=gross)
+    papers = tuple(
+        one
+        for one in rulings(there.adjustment.rig.day, name)
+        if one.requirement is None and (one.paper is not None or one.needs) and _about(one.subject, pair)
+    )
+    judged = replace(pair, verdicts=verdicts, load=load, share=share, gross=gross, papers=papers)
     if any(verdict.outcome is None for verdict in verdicts) or not verdicts:
         return judged
     return replace(judged, works=_working(there, judged, name))
@@ -202,6 +219,11 @@ def _judged(weighed: Weighed, pair: Pair, base: State, other: State) -> Pair:
 def _of_pair(name: str, pair: Pair) -> bool:
     """Whether a limit is one of the pair: other vehicles may stand in the state too."""
     return VerdictId.parse(name).finding.owner in (pair.towing, pair.trailer, COMBINATION, COUPLING)
+
+
+def _about(subject: str, pair: Pair) -> bool:
+    """Whether a ruling speaks of the pair, by the vehicle, coupling or combination that its subject begins with."""
+    return subject.partition("/")[0] in (pair.towing, pair.trailer, COMBINATION, COUPLING)
 
 
 def _free_name(weighed: Weighed) -> str:

@@ -12,18 +12,28 @@ from steelyard.loading import ScenarioError
 from steelyard.names import meant
 from steelyard.questions.entry import Entry
 from steelyard.questions.faults import LeftOutShape, OnlyLeftOutShape, left_out_shapes
-from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
+from steelyard.questions.figures import (
+    FindingShape,
+    PaperShape,
+    VerdictShape,
+    finding_shape,
+    paper_shape,
+    verdict_shape,
+)
 from steelyard.questions.kinds import Text
 from steelyard.questions.limits import wrong_words
 from steelyard.questions.match.across import Loaded, pairs_of
 from steelyard.questions.match.pairs import Pair
 from steelyard.questions.shape import FORMAT, Units
+from steelyard.requirements import NOT_LEGAL_ADVICE
 from steelyard.units import UnitSystem
 
 ACROSS = (
     "A pair of two files was never weighed together: both days are solved as one, and how high the coupling rides is "
     "not known."
 )
+
+RULES_OF_FIRST = "The files chose different rules of the road; a pair is judged by those of its towing vehicle's file."
 
 LEVER = (
     "The shares at which a pair works hold for a trailer of the same mass whose load is moved along it, every wheel on "
@@ -75,7 +85,7 @@ class PairShape:
     trailer_as: Annotated[str, "The state as in which the trailer is loaded."]
     verdict: Annotated[
         Literal["within", "undecided", "outside"] | None,
-        "The worst of all verdicts; null where a limit is not judged and none is worse, or where nothing is predicted.",
+        "The worst of all verdicts and paper checks; null where one is not judged and none is worse.",
     ]
     binds: Annotated[
         VerdictShape | None,
@@ -88,6 +98,7 @@ class PairShape:
     share: Annotated[FindingShape | None, "The same as a part of the trailer's gross."]
     gross: Annotated[FindingShape | None, "The gross of the trailer."]
     verdicts: tuple[VerdictShape, ...]
+    papers: Annotated[tuple[PaperShape, ...], "Chosen rules of the road that compare papers, the licence among them."]
     why: Annotated[str, "Why nothing is predicted; else empty."]
 
 
@@ -115,6 +126,10 @@ def _answer(files: Sequence[Loaded], question: MatchQuestion) -> MatchAnswer:
         raise ScenarioError("the files do not have a towing vehicle and a trailer, so there is nothing to match")
     across = any(pair.file != pair.trailer_file and not pair.why for pair in pairs)
     cautions = [LEVER, *([ACROSS] if across else [])]
+    if across and len({tuple(one.id for one in day.rules.sets) for day in days}) > 1:
+        cautions.append(RULES_OF_FIRST)
+    if any(day.rules.sets for day in days):
+        cautions.append(NOT_LEGAL_ADVICE)
     for file, weighed in files:
         wrong = wrong_words(weighed)
         if wrong:
@@ -156,6 +171,7 @@ def _pair(pair: Pair, units: UnitSystem) -> PairShape:
         share=share,
         gross=gross,
         verdicts=tuple(verdict_shape(verdict, units) for verdict in pair.verdicts),
+        papers=tuple(paper_shape(one) for one in pair.papers),
         why=pair.why,
     )
 

@@ -18,7 +18,9 @@ from steelyard.loading import (
     without,
 )
 from steelyard.model import Cargo, Role, VerdictId, WeighDay, coupling_quantity, gross_load
-from steelyard.questions.trailer.towing import NAME, tow_limits, towing_vehicle
+from steelyard.questions.trailer.road import NAME
+from steelyard.questions.trailer.towing import tow_limits, towing_vehicle
+from steelyard.requirements import Ahead, paper_steps
 from steelyard.units import Dimension
 
 SHARES = np.arange(50, 301) / 1000.0
@@ -57,7 +59,10 @@ class HitchedTrailer:
 
 @dataclass(frozen=True)
 class TrailerAnswer:
-    """How much trailer the towing vehicle can take at one coupling, from a state where it stands alone."""
+    """How much trailer the towing vehicle can take at one coupling, from a state where it stands alone.
+
+    ``papers`` are the answers of chosen rules by the permissible mass of the trailer.
+    """
 
     day: WeighDay
     state: str
@@ -66,6 +71,7 @@ class TrailerAnswer:
     result: LargestTrailer
     moved: tuple[Moved, ...]
     given: tuple[HitchedTrailer, ...]
+    papers: tuple[Ahead, ...] = ()
 
 
 def how_much_trailer(
@@ -99,7 +105,8 @@ def how_much_trailer(
     step = STEP.get(day.units.length, 1.0) * day.units.factor(Dimension.LENGTH)
     moved = tuple(_moved(weighed, state, vehicle, coupling, by, share) for by in (-step, 0.0, step))
     given = tuple(_given(weighed, state, vehicle, coupling, trailers, add))
-    return TrailerAnswer(day, state, vehicle, coupling, result, moved, given)
+    papers = paper_steps(day, state, vehicle, coupling, NAME)
+    return TrailerAnswer(day, state, vehicle, coupling, result, moved, given, papers)
 
 
 def _usual(limits: TowLimits) -> float:

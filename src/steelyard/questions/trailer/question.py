@@ -18,6 +18,7 @@ from steelyard.questions.kinds import Names, StateName, Text
 from steelyard.questions.scenario import Loads
 from steelyard.questions.shape import FORMAT, Units, units_of
 from steelyard.questions.trailer.largest import HitchedTrailer, Moved, TrailerAnswer, how_much_trailer
+from steelyard.requirements import Ahead
 from steelyard.units import Dimension, UnitSystem, at_most
 
 
@@ -123,6 +124,20 @@ class HitchedTrailerShape:
 
 
 @dataclass(frozen=True, slots=True)
+class PaperStepShape:
+    """The answer of a rule of the road up to a permissible mass of the trailer, as its papers say it."""
+
+    rule: Annotated[str, "Its id."]
+    set: Annotated[str, "The rule set that it is in."]
+    title: str
+    cite: str
+    up_to: Annotated[float | None, "The permissible mass up to which it holds; null: no heavier one changes it."]
+    answer: Annotated[str, "As the licence that is needed; empty where the rule only compares."]
+    met: Annotated[bool | None, "Whether the rule is met; null where that is not said."]
+    braked: Annotated[bool | None, "Whether the trailer has brakes; null where it does not matter."]
+
+
+@dataclass(frozen=True, slots=True)
 class TrailerShape:
     """How heavy a trailer may be, for each share of it on the coupling."""
 
@@ -146,6 +161,10 @@ class TrailerShape:
     corners: tuple[CornerShape, ...]
     moved: tuple[MovedCouplingShape, ...]
     trailers: tuple[HitchedTrailerShape, ...]
+    papers: Annotated[
+        tuple[PaperStepShape, ...],
+        "Chosen rules of the road by the trailer's permissible mass; else empty.",
+    ]
 
 
 def _answer(weighed: Weighed, question: TrailerQuestion) -> TrailerAnswer:
@@ -185,6 +204,7 @@ def _shaped(answer: TrailerAnswer, file: str) -> TrailerShape:
         ),
         moved=tuple(_moved(moved, units) for moved in answer.moved),
         trailers=tuple(_hitched(given, units) for given in answer.given),
+        papers=tuple(_paper_step(step, units) for step in answer.papers),
     )
 
 
@@ -218,6 +238,19 @@ def _hitched(given: HitchedTrailer, units: UnitSystem) -> HitchedTrailerShape:
         gross=finding_shape(given.gross, units),
         share=finding_shape(given.share, units),
         verdicts=tuple(verdict_shape(verdict, units) for verdict in given.findings.verdicts),
+    )
+
+
+def _paper_step(step: Ahead, units: UnitSystem) -> PaperStepShape:
+    return PaperStepShape(
+        rule=step.rule.id,
+        set=step.rule_set.id,
+        title=step.rule.title,
+        cite=step.rule.cite,
+        up_to=None if step.up_to is None else _mass(step.up_to, units),
+        answer=step.answer,
+        met=step.met,
+        braked=step.braked,
     )
 
 

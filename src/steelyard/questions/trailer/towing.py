@@ -21,14 +21,12 @@ from steelyard.model import (
     gross_load,
 )
 from steelyard.questions.limits import limits_under, wrong_words
-from steelyard.requirements import practice, states_alone
+from steelyard.questions.trailer.road import NAME, RoadOfTrailer, SureLimit, road_of
+from steelyard.requirements import ON_PAPER, practice, states_alone
 from steelyard.statics import TAPE
 from steelyard.units import Dimension
 
 Array = NDArray[np.float64]
-
-NAME = "what_if"
-"""The name of the state with the trailer in ids, as elsewhere."""
 
 
 def towing_vehicle(day: WeighDay, state: str, at: str | None) -> tuple[str, str]:
@@ -76,10 +74,12 @@ def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: fl
     day = weighed.adjustment.rig.day
     alone = states_alone(day, vehicle) if day.vehicles[vehicle].role is Role.TOWING else ()
     alone = tuple(name for name in alone if name not in weighed.adjustment.tipped)
-    parts = limits_under(weighed, state, vehicle, _own(day, state, vehicle, alone), alone)
+    road = road_of(day, state, vehicle, at)
+    own = (*_own(day, state, vehicle, alone), *road.own)
+    parts = [without(part, road.solo) for part in limits_under(weighed, state, vehicle, own, alone)]
     others = [weighed.adjustment.under(one) for one in weighed.adjustment.explanations]
     found = [
-        _tow_limits(adjustment, part, state, (vehicle, at), moved)
+        _tow_limits(adjustment, part, state, (vehicle, at), moved, road)
         for adjustment, part in zip((weighed.adjustment, *others), parts, strict=True)
     ]
     if not parts[0].ids and day.vehicles[vehicle].role is Role.TOWING:  # even its front axle alone is open
@@ -87,13 +87,15 @@ def tow_limits(weighed: Weighed, state: str, vehicle: str, at: str, *, moved: fl
     return together(found, wrong_words(weighed))
 
 
-def _tow_limits(adjustment: Adjustment, body: Limits, state: str, hitch: tuple[str, str], moved: float) -> TowLimits:
+def _tow_limits(
+    adjustment: Adjustment, body: Limits, state: str, hitch: tuple[str, str], moved: float, road: RoadOfTrailer
+) -> TowLimits:
     """The limits out of those on the towing vehicle's body; ``hitch``: the vehicle and its coupling."""
     day, (vehicle, at) = adjustment.rig.day, hitch
     coupling = day.vehicles[vehicle].couplings[at]
     mine = _of_train(day, state, vehicle, (*body.ids, *body.not_judged))
     body = without(body, frozenset(body.ids) - mine)
-    renamed = tuple(_renamed(name) for name in body.ids)
+    renamed = tuple(_renamed(name, road.of_all) for name in body.ids)
     place, place_root, extra = _place(adjustment, vehicle, coupling, body.root.shape[1])
     root = np.pad(body.root, ((0, 0), (0, extra)))
     rates = np.pad(body.rate_root, ((0, 0), (0, 0), (0, extra)))
@@ -102,22 +104,22 @@ def _tow_limits(adjustment: Adjustment, body: Limits, state: str, hitch: tuple[s
     by_gross = np.zeros(len(renamed))
     for index, name in enumerate(renamed):
         # all of the trailer stands on the combination's wheels, wherever its load goes
-        if VerdictId.parse(name).requirement == "gcwr":
+        if VerdictId.parse(name).requirement in road.of_all:
             by_load[index], by_gross[index], load_root[index] = 0.0, -1.0, 0.0
-    sure = _sure(day, vehicle, coupling)
+    sure = [*_sure(day, vehicle, coupling), *road.sure]
     count = len(sure)
     kind = coupling.type
     window = practice().coupling_share[kind.value]
     latched = LATCHED_ROLL * body.rate[:, 2] if kind is CouplingType.FIFTH_WHEEL else np.zeros(len(renamed))
     learned = adjustment.propagation.learned(np.stack([root, load_root], axis=1))
     return TowLimits(
-        (*renamed, *(name for name, _, _, _ in sure)),
-        (*body.labels, *(label for _, label, _, _ in sure)),
-        np.concatenate([body.room, [limit for _, _, limit, _ in sure]]),
+        (*renamed, *(row.name for row in sure)),
+        (*body.labels, *(row.label for row in sure)),
+        np.concatenate([body.room, [row.room for row in sure]]),
         np.pad(root, ((0, count), (0, 0))),
-        np.concatenate([by_load, [-1.0 if on_load else 0.0 for *_, on_load in sure]]),
+        np.concatenate([by_load, [row.by_load for row in sure]]),
         np.pad(load_root, ((0, count), (0, 0))),
-        np.concatenate([by_gross, [0.0 if on_load else -1.0 for *_, on_load in sure]]),
+        np.concatenate([by_gross, [row.by_gross for row in sure]]),
         np.concatenate([body.quantile, np.full(count, student_quantile(np.array([np.inf]), CONFIDENT)[0])]),
         np.pad(learned, ((0, count), (0, 0), (0, 0), (0, 0))),
         np.pad(latched, (0, count)),
@@ -125,7 +127,7 @@ def _tow_limits(adjustment: Adjustment, body: Limits, state: str, hitch: tuple[s
         window.high,
         window.source,
         body.dof,
-        not_judged=tuple(_renamed(name) for name in body.not_judged if name in mine),
+        not_judged=(*(_renamed(name, road.of_all) for name in body.not_judged if name in mine), *road.not_judged),
     )
 
 
@@ -165,11 +167,11 @@ def _of_train(day: WeighDay, state: str, vehicle: str, ids: tuple[str, ...]) -> 
     return frozenset(name for name in ids if is_mine(name))
 
 
-def _renamed(name: str) -> str:
-    """The id that the limit has once the trailer is hitched."""
+def _renamed(name: str, of_all: frozenset[str]) -> str:
+    """The id that the limit has once the trailer is hitched; ``of_all`` are the limits on all wheels together."""
     verdict = VerdictId.parse(name)
-    if verdict.requirement == "gcwr":
-        return str(VerdictId(combination_gross().at(NAME), "gcwr"))
+    if verdict.requirement in of_all:
+        return str(VerdictId(combination_gross().at(NAME), verdict.requirement))
     return str(verdict.at(NAME))
 
 
@@ -182,13 +184,17 @@ def _place(adjustment: Adjustment, vehicle: str, coupling: Coupling, width: int)
     return coupling.x.value, np.append(np.zeros(width), coupling.x.u_or(TAPE)), 1
 
 
-def _sure(day: WeighDay, vehicle: str, coupling: Coupling) -> list[tuple[str, str, float, bool]]:
-    """Limits on the trailer alone, free of doubt: id, label, limit [kg], and whether on its coupling load."""
+def _sure(day: WeighDay, vehicle: str, coupling: Coupling) -> list[SureLimit]:
+    """Limits on the trailer alone, free of doubt, by the ratings."""
     title, kind = day.vehicles[vehicle].title, coupling.type.value.replace("_", " ")
-    load, gross = coupling_quantity(1, "load").at(NAME), gross_load("trailer").at(NAME)
+    load, gross = coupling_quantity(1, "load").at(NAME), gross_load(ON_PAPER).at(NAME)
     stated = [
         (VerdictId(load, "vertical"), f"{title}: {kind} vertical rating", coupling.vertical, True),
         (VerdictId(gross, "coupling_gross"), f"{title}: {kind} gross rating", coupling.gross, False),
         (VerdictId(gross, "towed"), f"{title}: heaviest trailer", day.vehicles[vehicle].ratings.towed, False),
     ]
-    return [(str(name), label, limit, on_load) for name, label, limit, on_load in stated if limit is not None]
+    return [
+        SureLimit(str(name), label, limit, *((-1.0, 0.0) if on_load else (0.0, -1.0)))
+        for name, label, limit, on_load in stated
+        if limit is not None
+    ]

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from steelyard.findings import STANDING
 from steelyard.questions.match import MatchAnswer, Pair, WorkingShares
 from steelyard.report.tables.verdicts import chance, has_room, room_word, verdict_figures
-from steelyard.report.words.grid import Cell, Grid, cautioned, rule, wrapped
+from steelyard.report.words.grid import Cell, Grid, cautioned, listed, rule, wrapped
 from steelyard.report.words.names import MINUS, UNKNOWN, amount, shown
+from steelyard.requirements import Ruling
 from steelyard.units import UnitSystem
 
 _LABEL = 30
@@ -80,6 +81,22 @@ def working_words(pair: Pair) -> str:
     return "works at no share" if words == "none" else f"works at {words}{'' if pair.works is None else ' %'}"
 
 
+def paper_words(pair: Pair) -> list[str]:
+    """The rules of the road that the papers decide, the broken ones first, and what is missing for others."""
+    told = [one for one in pair.papers if one.paper is not None and (one.paper.answer or one.paper.met is False)]
+    words = [_paper(one) for one in sorted(told, key=lambda one: one not in pair.broken)]
+    needs = list(dict.fromkeys(need for one in pair.papers for need in one.needs))
+    return [*words, *([f"Not judged for want of {listed(needs)}"] if needs else [])]
+
+
+def _paper(ruling: Ruling) -> str:
+    paper = ruling.paper
+    if paper is None or not paper.answer:
+        return f"{ruling.rule.title}: not met by the papers ({ruling.rule_set.id})"
+    held = "" if paper.met is not False else ", which the driver does not hold"
+    return f"{ruling.rule.title}: {paper.answer}{held} ({ruling.rule_set.id})"
+
+
 def left_words(pair: Pair, units: UnitSystem) -> str:
     """The limit that binds and what is left of it, in a few words."""
     verdict = pair.binds
@@ -101,6 +118,7 @@ def binding_words(pair: Pair, units: UnitSystem) -> str:
         else ""
     )
     verdict = pair.binds
+    rest += "".join(f" {text}." for text in paper_words(pair))
     if verdict is None:
         return f"no limit is judged.{rest}"
     contested = ", contested" if verdict.contested else ""

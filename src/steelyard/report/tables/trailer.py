@@ -9,6 +9,7 @@ from steelyard.report.tables.contested import LEAST, contested_lines
 from steelyard.report.tables.verdicts import by_trouble, limit_name, summary
 from steelyard.report.words.grid import Grid, listed, rule, wrapped
 from steelyard.report.words.names import shown
+from steelyard.requirements import NOT_LEGAL_ADVICE, Ahead
 from steelyard.units import Dimension, format_number
 
 _SHARES = (0.05, 0.08, 0.10, 0.12, 0.15, 0.20, 0.25, 0.30)
@@ -28,6 +29,8 @@ def trailer_text(answer: TrailerAnswer) -> str:
         lines += ["", *wrapped(not_judged_line(answer))]
     for given in answer.given:
         lines += ["", *_given(answer, given)]
+    if answer.day.rules.sets:
+        lines += ["", *paper_lines(answer)]
     return "\n".join(lines) + "\n"
 
 
@@ -176,6 +179,33 @@ def _table(answer: TrailerAnswer) -> list[str]:
         share = share_text(float(result.shares[place]))
         grid.add(share, *(text.removesuffix(f" {unit}") for text in (most, best)), name)
     return ["Largest gross trailer mass with every limit kept:", "", *grid.render()]
+
+
+def paper_lines(answer: TrailerAnswer) -> list[str]:
+    """From which permissible mass of the trailer a chosen rule answers otherwise, a licence above all."""
+    if not answer.papers:
+        return wrapped("No chosen rule of the road compares the papers of a trailer here.")
+    lines = wrapped("By the permissible mass in the trailer's papers, whatever it weighs:")
+    rules = dict.fromkeys((step.rule_set.id, step.rule.id, step.braked) for step in answer.papers)
+    for rule_set, name, braked in rules:
+        steps = [one for one in answer.papers if (one.rule_set.id, one.rule.id, one.braked) == (rule_set, name, braked)]
+        brakes = {None: "", True: ", with brakes", False: ", without brakes"}[braked]
+        told = "; ".join(_step_words(answer, step, last=step is steps[-1] and len(steps) > 1) for step in steps)
+        lines += wrapped(f"{steps[0].rule.title}{brakes}: {told} ({rule_set}: {steps[0].rule.cite}).", first="- ")
+    return [*lines, *wrapped(NOT_LEGAL_ADVICE)]
+
+
+def _step_words(answer: TrailerAnswer, step: Ahead, *, last: bool) -> str:
+    """``up to 2,050 kg B96, which the driver does not hold``."""
+    heavy = "above that" if last else "any mass"
+    mass = heavy if step.up_to is None else f"up to {mass_text(answer, step.up_to)}"
+    if not step.answer:
+        return f"{mass} {_MET[step.met]}"
+    held = "" if step.met is not False else ", which the driver does not hold"
+    return f"{mass} {step.answer}{held}"
+
+
+_MET = {None: "not said", True: "allowed", False: "not allowed"}
 
 
 def _given(answer: TrailerAnswer, given: HitchedTrailer) -> list[str]:

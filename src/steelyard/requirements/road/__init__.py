@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from steelyard.conformity import Requirement
 from steelyard.model import WeighDay
+from steelyard.requirements.road.ahead import ON_PAPER, Ahead, on_trailer, paper_steps, paper_trailer
 from steelyard.requirements.road.dated import NOT_LEGAL_ADVICE, is_old, judged_on, old_words, rule_cautions, today
 from steelyard.requirements.road.forms import FORMS
 from steelyard.requirements.road.parts import coupling_force
@@ -19,6 +20,8 @@ from steelyard.requirements.road.train import RoadAxle, RoadUnit, Train
 __all__ = [
     "FORMS",
     "NOT_LEGAL_ADVICE",
+    "ON_PAPER",
+    "Ahead",
     "AskedRule",
     "Paper",
     "RoadAxle",
@@ -29,6 +32,9 @@ __all__ = [
     "is_old",
     "judged_on",
     "old_words",
+    "on_trailer",
+    "paper_steps",
+    "paper_trailer",
     "road_requirements",
     "rule_cautions",
     "rulings",
