@@ -186,7 +186,7 @@ MEMORY = CLUB.replace('grade = "A"', 'grade = "C"')
 def test_a_set_over_a_year_old_says_so_everywhere(tmp_path: Path, checked: str, old: bool) -> None:
     own = write(tmp_path, "own.toml", OLD.replace("2025-11-29", checked))
     path = write(tmp_path)
-    words = f"Rule set club was last compared with the text in force on {checked}, over a year before 2026-11-30"
+    words = f"Rule set club was last checked against its edition on {checked}, over a year before 2026-11-30"
     for command in (["rules", path], ["findings", path], ["rules", "club"], ["rules"]):
         assert (words in " ".join(run(*command, "--rules", own).stdout.split())) is old, command
     found = answered("rules", path, "--rules", own)

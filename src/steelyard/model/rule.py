@@ -73,7 +73,7 @@ class RuleSet:
     ----------
     place: where it holds, as ``US`` or ``EU``; empty: anywhere. use: the uses that it covers.
     applies: whom it applies to, in words. excludes: sets that cannot be chosen together with it.
-    checked: when somebody last compared it with the text in force. own: it is from a file of the user's.
+    checked: when somebody last checked it against its edition. own: it is from a file of the user's.
     """
 
     id: str

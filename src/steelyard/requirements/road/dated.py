@@ -36,14 +36,14 @@ def judged_on(day: WeighDay) -> datetime.date:
 
 
 def is_old(rule_set: RuleSet, date: datetime.date) -> bool:
-    """Whether a set was last compared with the text in force over a year before ``date``."""
+    """Whether a set was last checked against its edition over a year before ``date``."""
     return date - rule_set.checked > YEAR
 
 
 def old_words(rule_set: RuleSet, date: datetime.date) -> str:
     """That a set is old, in words."""
     return (
-        f"Rule set {rule_set.id} was last compared with the text in force on {rule_set.checked.isoformat()}, over a "
+        f"Rule set {rule_set.id} was last checked against its edition on {rule_set.checked.isoformat()}, over a "
         f"year before {date.isoformat()}: the law may have changed since."
     )
 

@@ -236,7 +236,7 @@ def _sets(answer: RulesAnswer) -> list[str]:
     for one in day.rules.sets:
         age = ", over a year ago" if is_old(one, date) else ""
         own = ", from a file of yours" if one.own else ""
-        checked = f"Compared with the text in force on {one.checked.isoformat()}{age}"
+        checked = f"Checked against that edition on {one.checked.isoformat()}{age}"
         text = f"{one.id}{own}: {one.title}. {one.edition}. {checked}."
         lines += wrapped(text, first="- ")
         for rule in one.rules:

@@ -57,7 +57,7 @@ def _where(rule_set: RuleSet) -> str:
 
 
 def _checked(rule_set: RuleSet) -> str:
-    return f"Compared with the text in force on {rule_set.checked.isoformat()}"
+    return f"Checked against that edition on {rule_set.checked.isoformat()}"
 
 
 def _grades(rule_set: RuleSet) -> str:
