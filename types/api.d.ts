@@ -810,7 +810,7 @@ declare namespace Api {
     towing_as: string;
     /** The state as in which the trailer is loaded. */
     trailer_as: string;
-    /** The worst of all verdicts; null where a limit is not judged and none is worse, or where nothing is predicted. */
+    /** The worst of all verdicts and paper checks; null where one is not judged and none is worse. */
     verdict: "within" | "undecided" | "outside" | null;
     /** The limit that leaves least of those with that verdict: of loads in mass, of shares as a part of the limit. */
     binds: Verdict | null;
@@ -823,8 +823,42 @@ declare namespace Api {
     /** The gross of the trailer. */
     gross: Finding | null;
     verdicts: Verdict[];
+    /** Chosen rules of the road that compare papers, the licence among them. */
+    papers: Paper[];
     /** Why nothing is predicted; else empty. */
     why: string;
+  }
+
+  interface Paper {
+    /** Its id. */
+    rule: string;
+    /** The rule set that it is in. */
+    set: string;
+    label: string;
+    cite: string;
+    /** As the licence that is needed; empty where the rule only compares. */
+    answer: string;
+    /** Whether the rule is met; null where that is not said. */
+    met: boolean | null;
+    /** Keys of the file that are missing. */
+    needs: string[];
+  }
+
+  interface PaperStep {
+    /** Its id. */
+    rule: string;
+    /** The rule set that it is in. */
+    set: string;
+    title: string;
+    cite: string;
+    /** The permissible mass up to which it holds; null: no heavier one changes it. */
+    up_to: number | null;
+    /** As the licence that is needed; empty where the rule only compares. */
+    answer: string;
+    /** Whether the rule is met; null where that is not said. */
+    met: boolean | null;
+    /** Whether the trailer has brakes; null where it does not matter. */
+    braked: boolean | null;
   }
 
   interface Photo {
@@ -1643,6 +1677,8 @@ declare namespace Api {
     corners: Corner[];
     moved: MovedCoupling[];
     trailers: HitchedTrailer[];
+    /** Chosen rules of the road by the trailer's permissible mass; else empty. */
+    papers: PaperStep[];
   }
 
   interface TrailerQuestion {
