@@ -228,6 +228,7 @@ def test_a_rule_from_memory_counts_only_where_it_is_asked_for(tmp_path: Path) ->
         (["none.toml"], "none.toml: cannot be read: No such file or directory"),
         (["DAY", "--rules", "none.toml"], "none.toml: cannot be read: No such file or directory"),
         (["DAY", "--rules", "DAY"], 'is missing; a rule set has kind = "rules", and this looks like a weigh day'),
+        (["CLUB"], 'kind: "rules": is not a weigh day; name it with --rules, behind the file of a weigh day'),
         (["DAY", "--rules", "CLUB", "--rules", "CLUB"], 'id: "club": is the id of the rule set in '),
     ],
 )

@@ -72,6 +72,13 @@ _KEYS = {
 }
 
 
+_OTHER_KINDS = {
+    "verification": 'ask "steelyard verify"',
+    "rules": "name it with --rules, behind the file of a weigh day",
+}
+"""What to do with a file of another kind, by the kind that it says it is."""
+
+
 def read_day(path: str | os.PathLike[str]) -> WeighDay:
     """Read a weigh-day file.
 
@@ -94,8 +101,9 @@ def parse_day(text: str | bytes, file: str) -> WeighDay:
     refuse_large(len(data), file, DAY_FILE)
     decoded = decode(data, file)
     sheet, raw = Sheet(), parse(decoded, file)
-    if raw.get("kind") == "verification":  # one message, not one for each of its keys
-        sheet.fault(("kind",), 'is not a weigh day; ask "steelyard verify"', raw["kind"])
+    kind = raw.get("kind")
+    if isinstance(kind, str) and kind in _OTHER_KINDS:  # one message, not one for each of its keys
+        sheet.fault(("kind",), f"is not a weigh day; {_OTHER_KINDS[kind]}", kind)
         raise DayFileError(file, sheet.faults(decoded))
     day = _build(sheet, raw)
     if not sheet.sound:

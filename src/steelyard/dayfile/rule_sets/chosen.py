@@ -48,7 +48,8 @@ def _read_apply(sheet: Sheet, path: KeyPath, raw: Any) -> tuple[RuleSet, ...] | 
         if not isinstance(item, str) or item not in bundled_names():
             hint = suggest(item, bundled_names(), "") if isinstance(item, str) else ""
             known = hint or f"the sets are {listed(bundled_names())}"
-            sheet.fault((*path, index), f"is not a rule set; {known}; steelyard rules lists them all", item)
+            message = f"is not a rule set; {known}; steelyard rules lists them all, and --rules FILE adds your own"
+            sheet.fault((*path, index), message, item)
             continue
         found.append(bundled_set(item))
         places.append(index)
