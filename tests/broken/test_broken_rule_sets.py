@@ -33,7 +33,8 @@ def test_each_fault_is_said_exactly(case: dict[str, Any]) -> None:
     for edit in case["edits"]:
         assert edit["old"] in text, f"{edit['old']!r} does not stand in rule_set.toml"
         text = text.replace(edit["old"], edit["new"], 1)
-    assert complaint(text) == [line.replace("FORMS", ", ".join(FORM_KEYS)) for line in case["lines"]]
+    forms = f"{len(FORM_KEYS)} forms are {', '.join([*FORM_KEYS][:12])}, ..."
+    assert complaint(text) == [line.replace("FORMS", forms) for line in case["lines"]]
 
 
 def test_no_two_cases_have_one_name() -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from steelyard.dayfile.contents import Limit, contents, refuse_large
-from steelyard.dayfile.fault import DayFileError, KeyPath, nearest, suggest
+from steelyard.dayfile.fault import DayFileError, KeyPath, listed, nearest, suggest
 from steelyard.dayfile.rule_sets.forms import FORM_CHECKS, FORM_KEYS
 from steelyard.dayfile.rule_sets.rows import list_of
 from steelyard.dayfile.sheet import Sheet, repeated
@@ -143,7 +143,7 @@ def _any_keys(table: dict[str, Any] | None, keys: dict[str, Key]) -> dict[str, K
 def _read_form(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
     if isinstance(raw, str) and raw in FORM_KEYS:
         return raw
-    known = f"the forms are {', '.join(FORM_KEYS)}; no other is read"
+    known = f"the {len(FORM_KEYS)} forms are {listed(FORM_KEYS)}; no other is read"
     hint = suggest(raw, FORM_KEYS, known) if isinstance(raw, str) else known
     sheet.fault(path, f"is not a form that a rule can have; {hint}", raw)
     return None
