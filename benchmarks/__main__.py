@@ -23,6 +23,7 @@ from benchmarks import (
     overlay,
     planning,
     programs,
+    rules,
     stages,
     station,
     step,
@@ -58,6 +59,7 @@ def main() -> None:
 
 def _everything(folder: Path) -> Iterator[Row]:
     yield from step.rows()
+    yield from rules.rows()
     yield from batch.rows(folder)
     yield from programs.rows(folder)
     yield from stages.rows()

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import pairwise
 
 from steelyard.model import FindingId
 from steelyard.units import Dimension
@@ -46,19 +46,19 @@ class LimitCurve:
 
     def piece(self, value: float) -> Piece:
         """The piece that ``value`` belongs to."""
-        place = 0
-        for at, above in zip(self.breaks, self.upper, strict=True):
-            near = abs(value - at) <= SAME * max(abs(at), 1.0)
-            if not (above if near else value > at):
-                break
+        near = SAME * max(abs(value), 1.0)
+        place = bisect_left(self.breaks, value - near)
+        while place < len(self.breaks) and (self.upper[place] and self.breaks[place] <= value + near):
             place += 1
-        return self.pieces_rising[place]
+        return self._piece(place)
 
     def reached(self, value: float, reach: float) -> tuple[Piece, ...]:
         """The pieces within ``reach`` of ``value``, the others left out; the one that it belongs to where that is 0."""
         if reach <= 0.0:
             return (self.piece(value),)
-        return tuple(one for one in self.pieces_rising if one.low < value + reach and one.high > value - reach)
+        first = bisect_right(self.breaks, value - reach)
+        last = bisect_left(self.breaks, value + reach)
+        return tuple(self._piece(place) for place in range(first, last + 1))
 
     def nearest(self, value: float) -> float | None:
         """The limit at ``value``; where there is none, that at the nearest place where there is one; None: nowhere."""
@@ -74,8 +74,12 @@ class LimitCurve:
     @property
     def pieces_rising(self) -> tuple[Piece, ...]:
         """The pieces with their ends, rising."""
-        ends = (-math.inf, *self.breaks, math.inf)
-        return tuple(Piece(*span, *piece) for span, piece in zip(pairwise(ends), self.pieces, strict=True))
+        return tuple(self._piece(place) for place in range(len(self.pieces)))
+
+    def _piece(self, place: int) -> Piece:
+        low = self.breaks[place - 1] if place else -math.inf
+        high = self.breaks[place] if place < len(self.breaks) else math.inf
+        return Piece(low, high, *self.pieces[place])
 
 
 @dataclass(frozen=True, slots=True)

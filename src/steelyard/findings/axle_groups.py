@@ -12,15 +12,17 @@ from steelyard.model import COMBINATION, FindingId, State
 from steelyard.requirements import RoadAxle, RoadUnit, Train, road_requirements
 from steelyard.units import Dimension
 
+_KINDS = ("axles", "spread")
+
 
 def rule_entries(adjustment: Adjustment, state: State, basis: Basis) -> Iterator[CatalogueEntry]:
     """The axle groups that the chosen rules limit in ``state``, the distances that these need, forces of couplings."""
     day = adjustment.rig.day
     if not day.rules.sets:
         return
-    wanted = [FindingId.parse(name) for name in _named(adjustment, state)]
+    wanted = sorted((FindingId.parse(name) for name in _named(adjustment, state)), key=_axles_of)
     train = Train(day, state)
-    for kind in ("axles", "spread"):
+    for kind in _KINDS:
         for name in wanted:
             span = _span(train, name) if name.kind == kind and name.place else None
             if span is not None:
@@ -33,6 +35,11 @@ def _named(adjustment: Adjustment, state: State) -> Iterable[str]:
     requirements = road_requirements(adjustment.rig.day, state.id)
     limited = [item.finding for item in requirements]
     return dict.fromkeys([*limited, *(item.curve.finding for item in requirements if item.curve is not None)])
+
+
+def _axles_of(name: FindingId) -> tuple[int, ...]:
+    """The axles of a group, front to rear; groups of the combination and of a vehicle stay together."""
+    return tuple(int(part) for part in name.place.split("-")) if name.kind in _KINDS and name.place else ()
 
 
 def _span(train: Train, name: FindingId) -> tuple[RoadUnit, tuple[RoadAxle, ...]] | None:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Estimates, Propagation
-from steelyard.conformity import REACH, DependentLimit, LimitCurve, Measured, Requirement, met_probabilities
+from steelyard.conformity import REACH, DependentLimit, LimitCurve, Measured, Piece, Requirement, met_probabilities
 
 Array = NDArray[np.float64]
 
@@ -37,31 +37,33 @@ def measured_on_curves(found: Estimates, propagation: Propagation, pairs: Sequen
         curve.reached(value, REACH * u)
         for (_, curve, _, _), value, u in zip(pairs, other_values.tolist(), other_us.tolist(), strict=True)
     ]
-    single = np.array([len(one) == 1 for one in pieces])
-    slopes = np.array([one[0].slope if len(one) == 1 else 0.0 for one in pieces])
-    rest = root - np.where(single, slopes, together)[:, None] * other_root
+    slopes = np.where([len(one) == 1 for one in pieces], [one[0].slope for one in pieces], together)
+    rest = root - slopes[:, None] * other_root
     rest_variance = (rest**2).sum(axis=1)
-    rest_u, dof = np.sqrt(rest_variance), propagation.dof_of(rest, rest_variance)
-    made: dict[str, Judged] = {}
-    for at, (item, curve, place, _) in enumerate(pairs):
-        value, other, u, floor = float(values[at]), float(other_values[at]), float(found.u[place]), found.prior_u[place]
-        limit = curve.nearest(other) if any(one.limits for one in pieces[at]) else None
-        plain = Measured(value, u, float(dof[at]), value - (limit or 0.0), float(rest_u[at]), float(floor))
-        if limit is None:
-            made[item.id] = replace(item, limit=np.inf), replace(plain, met=1.0)
-            continue
-        if not single[at]:
-            pair = (value, other, float(other_us[at]), float(together[at]), plain.slack_u, plain.dof)
-            plain = replace(plain, slack_u=u, joint=DependentLimit(curve, item.sense, *pair))
-        made[item.id] = replace(item, limit=limit), plain
-    return _with_probabilities(made)
+    parts = (values, other_values, other_us, found.u[places], propagation.dof_of(rest, rest_variance))
+    more = (np.sqrt(rest_variance), found.prior_u[places], slopes)
+    rows = zip(*(part.tolist() for part in (*parts, *more)), strict=True)
+    return _with_probabilities([_measured(*each) for each in zip(pairs, pieces, rows, strict=True)])
 
 
-def _with_probabilities(made: dict[str, Judged]) -> dict[str, Judged]:
-    """The same, those that need the integral with its result, all in one."""
-    joints = {name: one.joint for name, (_, one) in made.items() if one is not None and one.joint is not None}
+def _measured(limited: Limited, pieces: tuple[Piece, ...], row: tuple[float, ...]) -> Judged:
+    """One finding that is limited; see ``measured_on_curves`` for the figures of its row."""
+    item, curve, _, _ = limited
+    value, other, other_u, u, dof, rest_u, floor, slope = row
+    limit = curve.nearest(other) if any(one.limits for one in pieces) else None
+    if limit is None:
+        return replace(item, limit=np.inf), Measured(value, u, dof, -np.inf, u, floor, met=1.0)
+    if len(pieces) == 1:
+        return replace(item, limit=limit), Measured(value, u, dof, value - limit, rest_u, floor)
+    joint = DependentLimit(curve, item.sense, value, other, other_u, slope, rest_u, dof)
+    return replace(item, limit=limit), Measured(value, u, dof, value - limit, u, floor, joint)
+
+
+def _with_probabilities(made: list[Judged]) -> dict[str, Judged]:
+    """The same by the ids of the requirements, those that need the integral with its result, all in one."""
+    joints = {item.id: one.joint for item, one in made if one is not None and one.joint is not None}
     met = dict(zip(joints, met_probabilities(list(joints.values())).tolist(), strict=True))
     return {
-        name: (item, one if one is None or name not in met else replace(one, met=met[name]))
-        for name, (item, one) in made.items()
+        item.id: (item, replace(one, met=met[item.id]) if one is not None and item.id in met else one)
+        for item, one in made
     }

@@ -60,6 +60,7 @@ class Quantities:
         self._top = adjustment.propagation.of(self._tops, with_dof=False)
         self._bottom = adjustment.propagation.of(self._bottoms, with_dof=False)
         self._ratio = self._ratios()
+        self._known = self._which_known()
 
     def under(self, explanation: Explanation) -> Quantities:
         """The same entries as an explanation of the day's contradictions has them."""
@@ -72,6 +73,7 @@ class Quantities:
         other._top = other._adjustment.propagation.of(other._tops, with_dof=False)
         other._bottom = other._adjustment.propagation.of(other._bottoms, with_dof=False)
         other._ratio = other._ratios()
+        other._known = other._which_known()
         return other
 
     def spans(self) -> tuple[Array, Array]:
@@ -82,7 +84,7 @@ class Quantities:
         """The answer of the entry at index ``place``; ``without`` says which readings or changes it leaves out."""
         ratio = self._ratio
         quantile = float(student_quantile(ratio.dof[place]))
-        bounds = self._bounds(place, quantile) if self._known(place, self.entries[place]) else None
+        bounds = self._bounds(place, quantile) if self._known[place] else None
         if bounds is None:
             return Answer(without, None, None, None)
         return Answer(without, float(ratio.values[place]), *bounds)
@@ -149,7 +151,7 @@ class Quantities:
             noise = 0.0
         if abs(value) <= noise and u <= noise:
             value = u = 0.0  # nothing by construction: what is left is the arithmetic's own
-        bounds = self._bounds(place, quantile) if self._known(place, entry) else None
+        bounds = self._bounds(place, quantile) if self._known[place] else None
         if bounds is None:
             wanted = self.needs_of(place, self._needs)
             why = self.why_open(place)
@@ -176,17 +178,14 @@ class Quantities:
             return True
         return entry.told and bool(self._ratio.determined[place])
 
-    def _known(self, place: int, entry: CatalogueEntry) -> bool:
-        if not entry.told:
-            return False  # a cargo that is in no state
-        if not self._ratio.determined[place]:
-            return False
-        if not self._shares[place]:
-            return True
-        size = float(self._bottom.values[place])
-        if entry.over_unknown is not None:
-            size = abs(size)  # a cargo taken off may count as negative
-        return size > 0.0 and size >= KNOWN_PLACE * float(self._bottom.u[place])
+    def _which_known(self) -> list[bool]:
+        """Whether each entry is made of anything, determined, and no share of next to nothing."""
+        size = self._bottom.values
+        either = np.array([entry.over_unknown is not None for entry in self.entries], dtype=bool)
+        size = np.where(either, np.abs(size), size)  # a cargo taken off may count as negative
+        enough = ~np.array(self._shares, dtype=bool) | ((size > 0.0) & (size >= KNOWN_PLACE * self._bottom.u))
+        told = np.array([entry.told for entry in self.entries], dtype=bool)  # not so a cargo that is in no state
+        return (told & self._ratio.determined & enough).tolist()
 
     def _bounds(self, place: int, quantile: float) -> tuple[float, float] | None:
         if not self._shares[place]:
@@ -253,7 +252,7 @@ class Quantities:
         """Whether the finding of a requirement is there and determined, and the one that its limit depends on."""
         named = (requirement.finding, *(() if requirement.curve is None else (requirement.curve.finding,)))
         places = [self._place.get(name) for name in named]
-        return all(place is not None and self._known(place, self.entries[place]) for place in places)
+        return all(place is not None and self._known[place] for place in places)
 
     def _pairs(self, requirements: Sequence[Requirement]) -> list[Limited]:
         """Those whose limit depends on another finding, with the places of both findings."""
@@ -308,12 +307,12 @@ class Quantities:
     def room(self, limit: Straight, finding: str) -> Room | None:
         """Margin left when a limit is applied to ``finding``; None where that finding is not determined."""
         place, requirement = self._place.get(finding), limit.requirement
-        if place is None or not self._known(place, self.entries[place]):
+        if place is None or not self._known[place]:
             return None
         value, root = float(self._top.values[place]), self._top.roots[place]
         if limit.slope:
             other = self._place.get(str(FindingId.parse(limit.other).at(FindingId.parse(finding).state)))
-            if other is None or not self._known(other, self.entries[other]):
+            if other is None or not self._known[other]:
                 return None
             both = self._ratio
             value = float(both.values[place]) - requirement.limit - limit.slope * float(both.values[other])
