@@ -6,6 +6,8 @@ to the nearest 500 lb. Ties go down and L to the nearest foot, half a foot up, a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 AXLES = 12
 FEET = 200
 
@@ -23,7 +25,7 @@ def _table() -> dict[tuple[int, int], int]:
 TABLE = _table()
 
 
-def limit_of(places: list[int]) -> int:
+def limit_of(places: Sequence[float]) -> int:
     """The limit [lb] on neighbouring axles at these places [in]."""
     axles, inches = len(places), places[-1] - places[0]
     if inches <= 40:
@@ -32,7 +34,7 @@ def limit_of(places: list[int]) -> int:
         return 34_000
     if inches < 108 and axles in (2, 3):
         return 38_000 if axles == 2 else 42_000
-    limit = TABLE[axles, (inches + 6) // 12]
+    limit = TABLE[axles, int((inches + 6) // 12)]
     if axles == 4 and inches >= 432:
         front, rear = places[1] - places[0], places[3] - places[2]
         if 40 < front <= 96 and 40 < rear <= 96:

@@ -12,12 +12,14 @@ import pytest
 
 from steelyard.conformity import Outcome, Requirement
 from steelyard.conformity.verdict import Measured, judge
-from steelyard.dayfile import bundled_set
+from steelyard.dayfile import bundled_set, parse_day
+from steelyard.findings import Findings, weigh
 from steelyard.model import Rounding, RuleSet
 from steelyard.requirements.road import Ruling, rulings
 from steelyard.units import UnitSystem
 from tests.rules.bridge_table import limit_of
 from tests.rules.road_days import POUND, road_day
+from tests.rules.sample_days import day_text
 
 LAYOUTS = 10_000
 OF_GROUPS = ("us.interstate.single_axle", "us.interstate.tandem", "us.interstate.bridge")
@@ -176,3 +178,43 @@ def test_a_set_without_a_formula_limits_only_the_spreads_it_names() -> None:
         "v0/axle/3": 20_000,
         "v0/axles/2-3": 34_000,
     }
+
+
+DOUBTFUL = {
+    "axles": ["0 in", "192 in", "288 in", "570 in", "624 in"],
+    "loads": ["12000 lb", "17500 lb", "17500 lb", "16000 lb", "16000 lb"],
+    "trailer_from": 4,
+    "rules": {"apply": ["us-interstate"]},
+}
+"""The second and third axle are 96 in apart, where a tandem ends; the last four 36 ft, where two tandems carry more."""
+
+
+def measured(findings: Findings, name: str) -> tuple[float, float]:
+    """Value and standard uncertainty of a finding on the combination [SI]."""
+    found = findings.get(f"laden/combination/{name}")
+    assert found is not None
+    assert found.value is not None
+    assert found.u is not None
+    return found.value, found.u
+
+
+def test_verdicts_at_a_step_have_the_probability_of_drawn_loads_and_tapes() -> None:
+    """40,000 draws: their own doubt is a quarter of a per cent at most, and one per cent is asked for."""
+    import numpy as np
+
+    text = day_text(DOUBTFUL).replace(" m +/- 0 mm", " m +/- 15 mm")
+    findings = weigh(parse_day(text.replace('"repeatability" = "0 kg"', '"repeatability" = "90 kg"'), "day.toml"))
+    verdicts = {verdict.id: verdict for verdict in findings.verdicts}
+    draws = np.random.default_rng(658)
+    places = [0, 192, 288, 570, 624]
+    for first, last, rule in ((2, 3, "tandem"), (2, 5, "bridge")):
+        load = measured(findings, f"axles/{first}-{last}")
+        spread = measured(findings, f"spread/{first}-{last}")
+        inner = [place - places[first - 1] for place in places[first - 1 : last - 1]]
+        drawn = (spread[0] + spread[1] * draws.standard_normal(40_000)) / 0.0254
+        # whether two pairs are tandems is taken as taped, so that only the outermost axle moves
+        limits = POUND * np.array([limit_of([*inner, float(inches)]) for inches in drawn])
+        met = float(np.mean(load[0] + load[1] * draws.standard_normal(40_000) <= limits))
+        verdict = verdicts[f"laden/combination/axles/{first}-{last}:us.interstate.{rule}"]
+        assert 0.2 < met < 0.95, "the doubt of the tape counts"
+        assert verdict.probability == pytest.approx(met, abs=0.01)
