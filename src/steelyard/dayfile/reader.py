@@ -76,7 +76,7 @@ _OTHER_KINDS = {
     "verification": 'ask "steelyard verify"',
     "rules": "name it with --rules, behind the file of a weigh day",
 }
-"""What to do with a file of another kind, by the kind that it says it is."""
+"""The advice on a file of another kind, by the kind that it says it is."""
 
 
 def read_day(path: str | os.PathLike[str]) -> WeighDay:
