@@ -18,6 +18,7 @@ from steelyard.findings.result import Answer, Finding, TradeOff
 from steelyard.findings.straight import Straight, straight_limits
 from steelyard.model import FindingId
 from steelyard.planning import Need, Needs
+from steelyard.units import Dimension
 
 Array = NDArray[np.float64]
 
@@ -45,6 +46,10 @@ class Room:
     value: float
     root: Array
     dof: float
+
+    def over(self, part: float) -> Room:
+        """The same room in units of ``part``."""
+        return Room(self.value / part, self.root / part, self.dof)
 
 
 class Quantities:
@@ -286,6 +291,13 @@ class Quantities:
             if best is None or left > best[0]:
                 best = left, one
         return None if best is None else best[1]
+
+    def per_mass(self, finding: str) -> float:
+        """Change of a force for a mass on the wheels where it counts most [N/kg]; 1 of all that is no force."""
+        place = self._place.get(finding)
+        if place is None or self.entries[place].dimension is not Dimension.FORCE:
+            return 1.0
+        return max(map(abs, self.entries[place].terms.values()), default=1.0)
 
     def holds(self, requirement: Requirement) -> bool:
         """Whether a limit holds, or may hold with another load; false of one that ends before a taped distance."""

@@ -134,13 +134,15 @@ def rooms_at(quantities: Quantities, requirement: Requirement, states: Sequence[
 
     A limit that depends on another finding is replaced by a straight one, the same in all states, which is never less
     strict than the verdict: over a distance between axles the steps that may hold within its doubt bind, those beyond
-    its 95 % interval by a wider guard band. See ``findings/straight.py``.
+    its 95 % interval by a wider guard band. See ``findings/straight.py``. The room under a limit on a force is told as
+    the mass that takes it where it counts most; a force of couplings curves so that this never promises too much.
     """
     limit = quantities.straight(requirement)
     if limit is None:
         return None
     rooms = [quantities.room(limit, at_state(limit.requirement.finding, name)) for name in states]
-    known = [room for room in rooms if room is not None]
+    part = quantities.per_mass(at_state(limit.requirement.finding, states[0]))
+    known = [room if part == 1.0 else room.over(part) for room in rooms if room is not None]
     return known if len(known) == len(rooms) else None
 
 
