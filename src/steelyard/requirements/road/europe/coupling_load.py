@@ -18,6 +18,7 @@ from steelyard.requirements.road.europe.asked import (
     at_most,
     classes_of,
     known,
+    mass_text,
     not_of_class,
     paper,
     rating,
@@ -39,7 +40,8 @@ def coupling_load_by_mass(asked: AskedRule) -> Iterator[Ruling]:
         elif mass.value is None:
             yield asked.missing(trailer.id, *absent(mass), subject=trailer.title)
         elif not _meant(asked, known(mass)):
-            yield asked.silent(trailer.id, subject=trailer.title, note="the rule is for other permissible masses")
+            note = f"its permissible mass is {mass_text(asked.day, known(mass))}; the rule is for {_range(asked)}"
+            yield asked.silent(trailer.id, subject=trailer.title, note=note)
         else:
             for bound, sense in (("least", Sense.MIN), ("most", Sense.MAX)):
                 if bound in asked.values:
@@ -82,6 +84,13 @@ def _refused(asked: AskedRule, trailer: Vehicle, link: Link) -> Ruling | None:
 def _meant(asked: AskedRule, mass: float) -> bool:
     over, most = asked.values.get("trailer_over"), asked.values.get("trailer_up_to")
     return (over is None or mass > over * (1.0 + ROUNDED)) and (most is None or at_most(mass, most))
+
+
+def _range(asked: AskedRule) -> str:
+    """The permissible masses that the rule is for, in words."""
+    bounds = (("over", "trailer_over"), ("at most", "trailer_up_to"))
+    said = [f"{word} {mass_text(asked.day, asked.values[key])}" for word, key in bounds if key in asked.values]
+    return " and ".join(said)
 
 
 def _bound(asked: AskedRule, trailer: Vehicle, load: Measurand, bound: str, sense: Sense) -> Ruling:

@@ -31,7 +31,7 @@ def licence_by_mass(asked: AskedRule) -> Iterator[Ruling]:
 
 
 def _ruling(asked: AskedRule, unit: RoadUnit) -> Ruling:
-    subject = f"{unit.title}: driver"
+    subject = f"driver of the {unit.title}" if unit.links else f"driver of {unit.title}"
     if unit.towing is None:
         return asked.silent(unit.owner, subject=subject, note="a trailer that stands alone needs no driver")
     if len(unit.vehicles) > 2:
