@@ -176,6 +176,15 @@ def test_a_car_in_germany_need_not_say_which_axle_drives() -> None:
     assert (found.needs, found.note) == ((), "its permissible mass is under every limit of the rule")
 
 
+def test_nor_need_a_motor_caravan_with_three_axles() -> None:
+    given = rig([0.0, 4.0, 4.9], axles_with={}, tow={"class": "M1", "ratings": {"gvwr": "5 t"}})
+    for rule in ("axle-single", "tandem-motor", "gross"):
+        found = only(given, f"de.stvzo.{rule}", "de-stvzo")
+        assert (found.requirement, found.needs) == (None, ())
+    heavy = given | {"tow": {"class": "M1", "ratings": {"gvwr": "26 t"}}}
+    assert len(only(heavy, "de.stvzo.gross", "de-stvzo").needs) == 3
+
+
 def test_near_an_edge_two_limits_are_possible() -> None:
     """A tandem of 17 t taped at 1.3 m to 5 mm: 18 t with half the probability, 16 t with the other half."""
     given = trailer(1.3, loads=["7 t", "10 t", "8.5 t", "8.5 t"], rules={"apply": ["eu-road"]})

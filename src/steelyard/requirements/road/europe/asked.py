@@ -106,6 +106,18 @@ def at_most(value: float, bound: float) -> bool:
     return value <= bound + ROUNDED * abs(bound)
 
 
+def not_said(asked: AskedRule, vehicle: Vehicle, needs: tuple[str, ...], least: float) -> Ruling:
+    """The ruling where the file does not say which of several limits holds, the least of them ``least`` [kg].
+
+    A vehicle whose permissible mass is no greater is under every one of them all the same.
+    """
+    mass = vehicle.ratings.gvwr
+    if mass is not None and at_most(mass, least):
+        note = "its permissible mass is under every limit of the rule"
+        return asked.silent(vehicle.id, subject=vehicle.title, note=note)
+    return asked.missing(vehicle.id, *needs, subject=vehicle.title)
+
+
 def mass_text(day: WeighDay, value: float) -> str:
     """A mass [kg] in the unit of the day, as ``3,500 kg``."""
     return f"{format_number(day.units.show(value, Dimension.MASS), 0)} {day.units.symbol(Dimension.MASS)}"

@@ -7,7 +7,7 @@ from typing import Any
 
 from steelyard.conformity import LimitCurve
 from steelyard.model import Role, Vehicle, axle_spread, gross_load
-from steelyard.requirements.road.europe.asked import SEMI_TRAILERS, classes_of, motor_vehicles, not_of_class
+from steelyard.requirements.road.europe.asked import SEMI_TRAILERS, classes_of, motor_vehicles, not_of_class, not_said
 from steelyard.requirements.road.europe.axles import driven_axles, softer_axles, steered_axles
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.train import RoadUnit
@@ -44,7 +44,7 @@ def _of_vehicle(asked: AskedRule, unit: RoadUnit, vehicle: Vehicle) -> Ruling:
     if "steered" in row:
         steered = steered_axles(vehicle)
         if steered.needs:
-            return asked.missing(vehicle.id, *steered.needs, subject=vehicle.title)
+            return not_said(asked, vehicle, steered.needs, row["limit"])
         if len(steered.numbers) != row["steered"]:
             note = f"it tells nothing of {_axles(count)} of which {len(steered.numbers)} steer"
             return asked.silent(vehicle.id, subject=vehicle.title, note=note)
@@ -54,7 +54,7 @@ def _of_vehicle(asked: AskedRule, unit: RoadUnit, vehicle: Vehicle) -> Ruling:
         mine = tuple(axle for axle in unit.axles if axle.vehicle is vehicle)
         softer = softer_axles(mine, driven.numbers, asked.values.get("softer_axle", 0.0))
         if driven.needs or softer.needs:
-            return asked.missing(vehicle.id, *driven.needs, *softer.needs, subject=vehicle.title)
+            return not_said(asked, vehicle, driven.needs + softer.needs, limit)
         limit = row["softer"] if softer.yes else limit
     return asked.limit(gross_load(vehicle.id), limit, subject=vehicle.title)
 

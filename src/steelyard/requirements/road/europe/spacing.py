@@ -14,7 +14,7 @@ from typing import Any
 
 from steelyard.conformity import LimitCurve
 from steelyard.model import Measurand, Role, Vehicle, axle_spread
-from steelyard.requirements.road.europe.asked import ROUNDED, at_most, classes_of, not_of_class
+from steelyard.requirements.road.europe.asked import ROUNDED, at_most, classes_of, not_of_class, not_said
 from steelyard.requirements.road.europe.axles import Softer, driven_axles, softer_axles
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.train import RoadAxle, RoadUnit
@@ -63,7 +63,7 @@ def _singles(asked: AskedRule, mine: _Vehicle) -> Iterator[Ruling]:
     alone = [(place, near) for place, near in _nearest(mine) if near is None or _may_be_over(mine, near, apart)]
     driven = driven_axles(mine.vehicle)
     if alone and driven.needs:
-        yield _not_said(asked, mine, driven.needs, min(asked.values["driving"], asked.values["other"]))
+        yield not_said(asked, mine.vehicle, driven.needs, min(asked.values["driving"], asked.values["other"]))
         return
     for place, near in alone:
         axle = mine.axles[place]
@@ -74,15 +74,6 @@ def _singles(asked: AskedRule, mine: _Vehicle) -> Iterator[Ruling]:
         number = mine.first + place
         subject = f"{mine.vehicle.title} axle {axle.number}"
         yield asked.limit(mine.unit.load(number, number), limit, subject=subject, remedy=" on this axle", curve=curve)
-
-
-def _not_said(asked: AskedRule, mine: _Vehicle, needs: tuple[str, ...], least: float) -> Ruling:
-    """The ruling where the file does not say which axles drive: a light vehicle is under every limit all the same."""
-    vehicle, mass = mine.vehicle, mine.vehicle.ratings.gvwr
-    if mass is not None and at_most(mass, least):
-        note = "its permissible mass is under every limit of the rule"
-        return asked.silent(vehicle.id, subject=vehicle.title, note=note)
-    return asked.missing(vehicle.id, *needs, subject=vehicle.title)
 
 
 def _nearest(mine: _Vehicle) -> Iterator[tuple[int, int | None]]:
@@ -121,7 +112,7 @@ def _groups(asked: AskedRule, mine: _Vehicle, groups: list[int]) -> Iterator[Rul
         axles = mine.axles[place : place + count]
         softer = _softer(asked, mine, axles)
         if softer.needs:
-            yield _not_said(asked, mine, softer.needs, min(step["limit"] for step in asked.values["steps"]))
+            yield not_said(asked, mine.vehicle, softer.needs, min(step["limit"] for step in asked.values["steps"]))
             continue
         gaps = mine.gaps[place : place + count - 1]
         near = place + gaps.index(min(gaps))
