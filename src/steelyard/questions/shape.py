@@ -30,6 +30,7 @@ FIGURES = 10
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 _PLAIN: Mapping[Any, str] = {str: "string", bool: "boolean", int: "integer", float: "number", type(None): "null"}
+_AS_IT_IS = frozenset({str, bool, int, type(None)})
 
 
 class _Omit(Enum):
@@ -80,27 +81,36 @@ def to_json(shape: Any, number: Callable[[float], float] = rounded) -> Any:
     ValueError: a number is not finite.
     TypeError: something stands there that has no JSON.
     """
-    if isinstance(shape, bool | str | int | None) and not isinstance(shape, Enum):
+    kind: type[Any] = type(shape)  # pyright: ignore[reportUnknownVariableType] - of whatever stands in a field
+    if kind in _AS_IT_IS:
         return shape
     if isinstance(shape, float):
         if not math.isfinite(shape):
             raise ValueError(f"{shape} is not a finite number")
         return number(shape)
-    if isinstance(shape, Enum):
-        return shape.value
+    keys = _keys(kind)
+    if keys:
+        said: dict[str, Any] = {}
+        for name, key in keys:
+            value = getattr(shape, name)
+            if value is not OMIT:
+                said[key] = value if type(value) in _AS_IT_IS else to_json(value, number)
+        return said
     if isinstance(shape, list | tuple):
         return [to_json(item, number) for item in shape]  # pyright: ignore[reportUnknownVariableType]
+    if isinstance(shape, Enum):
+        return shape.value
+    if isinstance(shape, str | int):
+        return shape
     if isinstance(shape, Mapping):
         return {str(key): to_json(value, number) for key, value in shape.items()}  # pyright: ignore[reportUnknownVariableType, reportUnknownArgumentType]
-    if is_dataclass(shape) and not isinstance(shape, type):
-        pairs = ((key, getattr(shape, name)) for name, key in _keys(type(shape)))
-        return {key: to_json(value, number) for key, value in pairs if value is not OMIT}
-    raise TypeError(f"{type(shape).__name__} has no JSON")
+    raise TypeError(f"{kind.__name__} has no JSON")
 
 
 @cache
 def _keys(kind: type) -> tuple[tuple[str, str], ...]:
-    return tuple((item.name, key_of(item.name)) for item in fields(kind))
+    """The fields of a dataclass with their JSON keys; none of any other type."""
+    return tuple((item.name, key_of(item.name)) for item in fields(kind)) if is_dataclass(kind) else ()
 
 
 def key_of(name: str) -> str:
