@@ -146,7 +146,7 @@ def test_the_rig_is_driven_by_a_script(making: Making, tmp_path: Path) -> None:
             {"put_on": "80 kg", "at": "tow/pin"},
             "at: tow/pin: is not a coupling of the simulated rig; there are truck/ball",
         ),
-        ({"put_on": "3 t", "at": "truck/ball"}, "put_on: 6614 lb: is more than a person weighs; at most 4409 lb"),
+        ({"put_on": "3 t", "at": "truck/ball"}, "put_on: 3 t: is more than a person weighs; at most 4409 lb"),
         ({"put_on": None, "drive": 1}, "put_on: stands beside drive or plugged; send it alone"),
     ):
         said = error(client.post("/api/v1/simulation", json=bad), 422, "faults")

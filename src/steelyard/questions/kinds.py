@@ -248,6 +248,7 @@ class Amount(Kind):
 
     ``positive``: it must be above zero. ``certain``: it may not carry an uncertainty. ``bare``: the unit of a number
     that has none, where that is not the day's. ``filed``: it may not be larger than the same in a weigh-day file.
+    ``most``: it may not be larger than this [SI], and what a larger one is.
     """
 
     doc: str
@@ -256,6 +257,7 @@ class Amount(Kind):
     certain: bool = False
     bare: str | None = None
     filed: bool = False
+    most: tuple[float, str] | None = None
 
     def read(self, reading: Reading, value: Any, path: str) -> Quantity:
         """The quantity, in SI units."""
@@ -268,6 +270,10 @@ class Amount(Kind):
             reading.fault(path, value, "has an uncertainty; write it without one")
         elif self.filed and (complaint := size_complaint(found, self.dimension, reading.day.units)) is not None:
             reading.fault(path, value, complaint)
+        elif self.most is not None and found.value > self.most[0]:
+            units, (most, why) = reading.day.units, self.most
+            shown = f"{units.show(most, self.dimension):.0f} {units.symbol(self.dimension)}"
+            reading.fault(path, value, f"{why}; at most {shown}")
         return found
 
     def schema(self) -> dict[str, Any]:

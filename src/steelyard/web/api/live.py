@@ -28,7 +28,6 @@ from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.station import Station
 from steelyard.web.station.wiring import Wiring
 
-_MOST_KG = 2000.0  # more than anybody steps on with
 _MOST_DRAFTS = 10_000
 
 
@@ -93,6 +92,7 @@ class Drive:
                 "Somebody of this mass steps on, at `at`; null: all step off. Sent without `drive` and `plugged`.",
                 Dimension.MASS,
                 positive=True,
+                most=(2000.0, "is more than a person weighs"),
             )
         ),
     ] = OMIT
@@ -111,11 +111,6 @@ class Drive:
             there = [f"{item.id}/{name}" for item in reading.day.vehicles.values() for name in item.couplings]
             hint = meant(self.at or "", there)
             reading.fault("at", self.at or "", f"is not a coupling of the simulated rig; {hint}")
-        if self.put_on.value > _MOST_KG:
-            units = reading.day.units
-            most = f"{units.show(_MOST_KG, Dimension.MASS):.0f}"
-            shown = f"{units.show(self.put_on.value, Dimension.MASS):.0f} {units.mass}"
-            reading.quote("put_on", shown, f"is more than a person weighs; at most {most} {units.mass}")
 
     @property
     def place(self) -> tuple[str, str]:
