@@ -10,11 +10,17 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from steelyard.loading import Limits, predicted
-from steelyard.loading.room import Curves, curves_at, kept_without, most_at
+from steelyard.loading.room import Curves, curves_of, kept_without, most_at
 
 Array = NDArray[np.float64]
 DOF = (3.0, 25.0)
 """Degrees of freedom of two components, which bring the first two and the next two columns of each root."""
+
+
+def curves_at(limits: Limits, x: Array, y: Array) -> Curves:
+    """The room of every limit over a mass put at each place: ``x`` and ``y`` [m] of shape (k,); curves (k, n)."""
+    places, rows = np.divmod(np.arange(len(x) * len(limits.ids)), len(limits.ids))
+    return curves_of(limits, rows, x[places], y[places]).shaped((len(x), len(limits.ids)))
 
 
 def random_limits(seed: int, count: int = 12, roots: int = 5) -> Limits:

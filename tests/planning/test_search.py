@@ -2,18 +2,44 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
 from itertools import combinations_with_replacement, pairwise, permutations
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from steelyard.planning import Clock, CourseTable, PlanningProblem, Prices, Progress, SearchStatus, cheapest
+from steelyard.planning import Clock, PlanningProblem, Prices, Progress, SearchStatus, cheapest
 from steelyard.planning.bounds import Reach, cut, least_number, root_cuts, whole_bound
 from steelyard.planning.orders import Orders
 from steelyard.planning.problem import Plan
 
 Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class CourseTable:
+    """A course in which only the candidate before counts.
+
+    Attributes
+    ----------
+    first: the cost of each candidate where it is the first, shape (candidates,).
+    step: the cost of the second after the first, shape (candidates, candidates).
+    """
+
+    first: Array
+    step: Array
+    start: int = -1
+
+    def go(self, stands: Hashable, candidate: int) -> Sequence[tuple[float, Hashable]]:
+        """The one way that there is."""
+        costs = self.first if stands == self.start else self.step[int(str(stands))]
+        return ((float(costs[candidate]), candidate),)
+
+    def regret(self, one: Hashable, other: Hashable) -> float:
+        """Without a bound, unless they are the same."""
+        return 0.0 if one == other else float("inf")
 
 
 def drawn(seed: int, count: int = 7, unknowns: int = 4) -> PlanningProblem:

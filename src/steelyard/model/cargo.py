@@ -8,8 +8,6 @@ from dataclasses import dataclass, replace
 
 from steelyard.units import Quantity
 
-QUANTITY_KEYS = ("mass", "volume", "density", "level", "x", "y", "z")
-
 
 class CargoError(ValueError):
     """A cargo whose keys contradict one another."""

@@ -4,7 +4,7 @@ Owns the search for drafts. Read ``adjustment`` below it for determinacy.
 """
 
 from steelyard.planning.clock import Clock, Now, OutOfTime
-from steelyard.planning.course import Course, CourseTable
+from steelyard.planning.course import Course
 from steelyard.planning.expected import expected_of
 from steelyard.planning.handling import Deed, Fact, Handling, ThingMoved, placings_of
 from steelyard.planning.kit import Costs, Kit, PlanError, kit_of
@@ -20,7 +20,6 @@ __all__ = [
     "Clock",
     "Costs",
     "Course",
-    "CourseTable",
     "Criterion",
     "Deed",
     "Fact",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -30,30 +29,6 @@ class Course(Protocol):
     def regret(self, one: Hashable, other: Hashable) -> float:
         """Largest saving that state ``one`` may bring later over state ``other``."""
         ...
-
-
-@dataclass(frozen=True)
-class CourseTable:
-    """A course in which only the candidate before counts.
-
-    Attributes
-    ----------
-    first: the cost of each candidate where it is the first, shape (candidates,).
-    step: the cost of the second after the first, shape (candidates, candidates).
-    """
-
-    first: Array
-    step: Array
-    start: int = -1
-
-    def go(self, stands: Hashable, candidate: int) -> Sequence[tuple[float, Hashable]]:
-        """The one way that there is."""
-        costs = self.first if stands == self.start else self.step[int(str(stands))]
-        return ((float(costs[candidate]), candidate),)
-
-    def regret(self, one: Hashable, other: Hashable) -> float:
-        """Without a bound, unless they are the same."""
-        return 0.0 if one == other else float("inf")
 
 
 class Alike:

@@ -6,7 +6,7 @@ Owns every parse and print of a quantity. Knows nothing of vehicles. Read ``mode
 from steelyard.units.number import EitherNumberError, Marks, NumberError, pair_of, read_number
 from steelyard.units.parse import EitherQuantityError, QuantityError, parse_quantity
 from steelyard.units.quantity import Dimension, Quantity
-from steelyard.units.show import at_most, format_number, format_with_uncertainty, round_to_uncertainty
+from steelyard.units.show import at_most, format_number, round_to_uncertainty
 from steelyard.units.system import UnitSystem
 from steelyard.units.table import UNITS, Unit, units_of
 
@@ -23,7 +23,6 @@ __all__ = [
     "UnitSystem",
     "at_most",
     "format_number",
-    "format_with_uncertainty",
     "pair_of",
     "parse_quantity",
     "read_number",

@@ -48,11 +48,3 @@ def format_number(value: float, places: int = 0) -> str:
     rounded = round(value, places) + 0.0  # no "-0"
     text = f"{abs(rounded):,.{max(0, places)}f}"
     return f"\N{MINUS SIGN}{text}" if rounded < 0 else text
-
-
-def format_with_uncertainty(value: float, u: float) -> tuple[str, str]:
-    """The value and its standard uncertainty as two texts, rounded to the same place."""
-    rounded, rounded_u, places = round_to_uncertainty(value, u)
-    if rounded_u <= 0.0:
-        return format_number(rounded, min(places, 1)), "0"
-    return format_number(rounded, places), format_number(rounded_u, places)

@@ -125,12 +125,6 @@ class Exchanges:
         return 2.0 * self.change * pull - self.change**2 * weight
 
 
-def no_exchanges() -> Exchanges:
-    """None: where readings cannot have changed places."""
-    nothing = np.zeros(0, dtype=int)
-    return Exchanges(nothing, nothing, nothing, np.zeros(0))
-
-
 def best_exchanges(residuals: Residuals, exchanges: Exchanges, margin: float) -> list[tuple[float, int]]:
     """Falls of chi-square and places of the exchanges within ``margin`` of the best, the best first."""
     falls = residuals.told(exchanges.falls(residuals))

@@ -50,11 +50,6 @@ class IndicatorCard:
         """Whether its lines are no readings yet."""
         return self.kind == "lines" and self.pattern is None
 
-    @property
-    def unplaced(self) -> tuple[str, ...]:
-        """The channels that no pad is called after."""
-        return () if self.needs_pattern else tuple(item.channel for item in self.channels if not item.placed)
-
 
 async def known_pads(station: Station) -> tuple[str, ...]:
     """The pads and platforms of the newest days and of the yard."""
