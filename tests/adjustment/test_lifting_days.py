@@ -142,3 +142,43 @@ def test_a_trailer_that_only_the_one_behind_it_would_hold_up() -> None:
     assert day.findings.cautions[0].startswith("both: the supports left do not hold the rig up")
     assert not [name for name in day.known() if name.startswith("both/")]
     assert day.value("parked/cart/gross") == pytest.approx(4600.0, abs=1e-6)
+
+
+HEIGHTS = {"p1": 19.8, "p2": 81.6, "p3": 24.6, "p4": 63.0}
+UNITS = 'format = 1\nunits = { mass = "lb", length = "in" }\n'
+TILTED = "".join(pad(name, division=10, more=f'height = "{height} mm"') for name, height in HEIGHTS.items())
+GOOSENECK = """[vehicles.tow]
+role = "towing"
+axles = [
+  { x = 0, track = "1543 mm", ride_rate = "23.84 kg/mm" },
+  { x = "5487 mm", track = "1543 mm", ride_rate = "27.76 kg/mm" },
+]
+couplings = { hook = { type = "gooseneck", x = "5444.5 mm" } }
+[vehicles.cart]
+role = "trailer"
+axles = [
+  { x = "2025 mm", track = "1543 mm", rating = "3830 kg", ride_rate = "18.38 kg/mm" },
+  { x = "2075 mm", track = "1543 mm +/- 10 mm", rating = "522.5 kg", ride_rate = "21.32 kg/mm" },
+]
+[states.hitched]
+vehicles = ["tow", "cart"]
+couple = [{ towing = "tow", trailer = "cart", at = "hook", weight_distribution = true }]
+"""
+TWINS = ('[states.morning]\nvehicles = ["tow"]\n', '[states.evening]\nvehicles = ["tow"]\n')
+
+
+def read(state: str, places: str, *values: float) -> str:
+    """A draft with one pad after the other at these places [lb]."""
+    return draft(state, dict(zip(places.split(), zip(HEIGHTS, values, strict=True), strict=True)))
+
+
+def test_of_two_states_alike_neither_lifts_alone() -> None:
+    """One of them is the reference, in which a vehicle stays down; which, the last digits or the file decided."""
+    places = "tow/2L tow/2R cart/1L cart/1R"
+    drafts = [read("hitched", places, 420, 470, 340, 340), read("hitched", places, 410, 460, 340, 340)]
+    drafts.append(read("evening", "tow/1L tow/1R tow/2L tow/2R", 400, 450, 320, 370))
+    found = []
+    for states in (TWINS, TWINS[::-1]):
+        solved = adjust(parse_day("".join([UNITS, TILTED, GOOSENECK, *states, *drafts]), "day.toml"))
+        found.append((solved.lifts, round(solved.consistency.chi2, 6)))
+    assert found[0] == found[1]

@@ -9,7 +9,7 @@ from steelyard.adjustment.solve import Array, Solution
 from steelyard.adjustment.system.increments import Increments, StanceLoads
 from steelyard.adjustment.system.rig import Rig
 from steelyard.statics import Lift, Response, TipsOverError, next_lift
-from steelyard.ties import largest
+from steelyard.ties import ALIKE, largest
 
 PULLS = 1e-6
 """A support that has to pull by more than this leaves the ground [kg]."""
@@ -20,7 +20,8 @@ def lift_next(
 ) -> bool:
     """In every state at once, lift the support that would have to pull hardest; False: none pulls.
 
-    ``lifts`` and ``tipped`` are brought up to date; loads are in kg. A vehicle in its reference state stays down.
+    ``lifts`` and ``tipped`` are brought up to date; loads are in kg. A vehicle in its reference state stays down, and
+    in a state in which it stands just so: which of them is the reference must not matter.
     """
     if not _pulling(increments, loads):
         return False
@@ -32,9 +33,13 @@ def lift_next(
             continue
         wheels, stands = _supports(increments, name, known, loads)
         for vehicle, carried in wheels.items():
-            if rig.reference[vehicle] == name:
+            if _stands_as_in_reference(increments, name, vehicle, loads):
                 wheels[vehicle] = np.abs(carried)
-        stands = {trailer: load for trailer, load in stands.items() if rig.reference[trailer] != name}
+        stands = {
+            trailer: load
+            for trailer, load in stands.items()
+            if not _stands_as_in_reference(increments, name, trailer, loads)
+        }
         bodies = {vehicle: rig.plain[vehicle] for vehicle in wheels}
         lift = lifts.get(name, Lift())
         more = next_lift(bodies, Response(wheels, {}, {}), stands, lift, tolerance=PULLS)
@@ -47,6 +52,13 @@ def lift_next(
             lifts.pop(name, None)
             tipped.append(name)
     return lifted
+
+
+def _stands_as_in_reference(increments: Increments, state: str, vehicle: str, loads: StanceLoads) -> bool:
+    """Whether the wheels of a vehicle carry in a state what they carry in its reference state."""
+    layout, reference = increments.layout, increments.rig.reference[vehicle]
+    here, there = (loads.values[layout.wheels_out[layout.level[name]][vehicle]] for name in (state, reference))
+    return state == reference or np.allclose(here, there, rtol=ALIKE, atol=PULLS)
 
 
 def firm_references(increments: Increments, solution: Solution, loads: StanceLoads) -> dict[str, str] | None:
