@@ -6,9 +6,9 @@ import json
 from dataclasses import dataclass
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from tests.browser.axe import violations_in_both_looks
 from tests.browser.conftest import DESK, EXAMPLE, PHONE, Opening
 from tests.browser.serving import ROOT, Serving
 from tests.browser.steps import kept, open_pads, read_wheels, tap_wheel
@@ -59,19 +59,6 @@ PAGES = (
 )
 
 
-CONTRAST = {"runOnly": {"type": "rule", "values": ["color-contrast"]}}
-"""What the dark look can change; all else is the same page, and was looked at in the light one."""
-
-
-def _violations(page: Page) -> list[str]:
-    """What axe finds on the page as it stands, in the light look and in the dark one."""
-    found = Axe().run(page).response["violations"]
-    page.emulate_media(color_scheme="dark")
-    found += Axe().run(page, options=CONTRAST).response["violations"]
-    page.emulate_media(color_scheme="light")
-    return [f"{item['id']}: {item['help']} at {[node['target'] for node in item['nodes'][:3]]}" for item in found]
-
-
 def test_axe_finds_nothing_on_any_page(slip: Day, opening: Opening) -> None:
     page = opening(PHONE, color_scheme="light")
     found: dict[str, list[str]] = {}
@@ -80,7 +67,7 @@ def test_axe_finds_nothing_on_any_page(slip: Day, opening: Opening) -> None:
         # one part of each kind: axe passes over what is closed
         page.evaluate("document.querySelectorAll('h2 ~ details:first-of-type').forEach(part => { part.open = true; })")
         page.evaluate("document.querySelectorAll('details:has(.correction)').forEach(part => { part.open = true; })")
-        found[address] = _violations(page)
+        found[address] = violations_in_both_looks(page)
     assert not any(found.values()), found
 
 
@@ -91,28 +78,28 @@ def test_axe_finds_nothing_while_things_are_done(slip: Day, opening: Opening) ->
     page.locator('#keypad [data-digit="7"]').click()
     page.locator("#keypad [data-act=next]").click()
     expect(page.locator("#keypad-warn")).to_have_class("warn stops insists")
-    found = [_violations(page)]
+    found = [violations_in_both_looks(page)]
     page.keyboard.press("Escape")
     expect(page.locator(".wheel-says:visible")).to_have_count(1)
-    found += [_violations(page)]
+    found += [violations_in_both_looks(page)]
     page.get_by_role("button", name="Pads, note").click()
-    found += [_violations(page)]
+    found += [violations_in_both_looks(page)]
     page.keyboard.press("Escape")
     page.get_by_role("button", name="Same, with …").click()
-    found += [_violations(page)]
+    found += [violations_in_both_looks(page)]
     page.keyboard.press("Escape")
     refusal = {"error": {"code": "faults", "message": "does not fit", "faults": []}}
     page.route("**/drafts", lambda route: route.fulfill(status=422, body=json.dumps(refusal)), times=1)
     read_wheels(page, {"truck/1L": 2180, "truck/1R": 2100, "truck/2L": 1560, "truck/2R": 1580})
     page.locator("#question").get_by_role("button", name="Leave it").focus()
-    found += [_violations(page)]
+    found += [violations_in_both_looks(page)]
     page.keyboard.press("Enter")
     page.locator("#kept").get_by_role("button", name="Send again").click()
     expect(page.locator("#outcome h2")).to_contain_text("on disk")
-    found += [_violations(page)]
+    found += [violations_in_both_looks(page)]
     page.goto(slip.url("/days/DAY"))
     page.get_by_role("button", name="Correct or set aside").first.click()
-    found += [_violations(page)]
+    found += [violations_in_both_looks(page)]
     assert found == [[]] * 7
 
 
