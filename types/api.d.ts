@@ -1165,16 +1165,16 @@ declare namespace Api {
   }
 
   interface Ruling {
-    /** Id of the verdict; where a finding is limited, as in the findings. */
+    /** Id of the rule. */
     id: string;
     /** Id of the rule set. */
     set: string;
     /** Edition of the rule set. */
     edition: string;
-    /** Id of the rule. */
-    rule: string;
     /** How the rule was read: `A` in the primary text, `B` in a secondary text, `C` from memory. */
     grade: "A" | "B" | "C";
+    /** Id of the verdict; where a finding is limited, as in the findings. */
+    verdict_id: string;
     state: string;
     /** What it speaks of: a load as in the finding ids, a vehicle or a coupling. */
     subject: string;

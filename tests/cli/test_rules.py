@@ -100,14 +100,14 @@ def check_schema() -> Callable[[Any], None]:
 def test_a_day_is_judged_in_each_state(day: str, club: str, check_schema: Callable[[Any], None]) -> None:
     found = answered("rules", day, "--rules", club)
     check_schema(found)
-    verdicts = {item["id"]: item["verdict"] for item in found["rules"] if item["rule"].endswith(".gross")}
+    verdicts = {item["verdict_id"]: item["verdict"] for item in found["rules"] if item["id"].endswith(".gross")}
     assert verdicts == {
         "empty/van/gross:us.interstate.gross": "within",
         "empty/van/gross:club.gross": "within",
         "coupled/combination/gross:us.interstate.gross": "within",
         "coupled/combination/gross:club.gross": "outside",
     }
-    gate = next(item for item in found["rules"] if item["id"] == "coupled/combination/gross:club.gross")
+    gate = next(item for item in found["rules"] if item["verdict_id"] == "coupled/combination/gross:club.gross")
     # the readings of the coupled rig add up to 3,860 kg; those of the van alone count for it too
     assert gate["value"] == pytest.approx(3860.0, abs=2.0 * gate["u"])
     assert gate["low"] < gate["value"] < gate["high"]
@@ -122,7 +122,7 @@ def test_rules_and_findings_say_the_same(day: str, club: str) -> None:
     rules, findings = answered("rules", day, "--rules", club), answered("findings", day, "--rules", club)
     verdicts = {item["id"]: item for item in findings["verdicts"]}
     for one in rules["rules"]:
-        other = verdicts[one["id"]]
+        other = verdicts[one["verdict_id"]]
         same = ("value", "u", "limit", "sense", "probability", "margin", "verdict", "advice", "label")
         assert {key: one[key] for key in same} == {key: other[key] for key in same}
         assert other["source"].startswith(one["cite"])
@@ -151,7 +151,7 @@ def test_one_state_is_judged_alone(day: str) -> None:
 
 def test_units_are_those_asked_for(day: str) -> None:
     found = answered("rules", day, "--units", "lb,in")
-    assert {item["unit"] for item in found["rules"] if item["rule"] == "us.interstate.gross"} == {"lb"}
+    assert {item["unit"] for item in found["rules"] if item["id"] == "us.interstate.gross"} == {"lb"}
     assert 80000.0 in {item["limit"] for item in found["rules"]}
 
 

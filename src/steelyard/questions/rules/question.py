@@ -31,11 +31,11 @@ class RulesQuestion:
 class RulingShape:
     """One rule asked of one thing in one state, with its verdict where there is one."""
 
-    id: Annotated[str, "Id of the verdict; where a finding is limited, as in the findings."]
+    id: Annotated[str, "Id of the rule."]
     set: Annotated[str, "Id of the rule set."]
     edition: Annotated[str, "Edition of the rule set."]
-    rule: Annotated[str, "Id of the rule."]
     grade: Annotated[Grade, "How the rule was read: `A` in the primary text, `B` in a secondary text, `C` from memory."]
+    verdict_id: Annotated[str, "Id of the verdict; where a finding is limited, as in the findings."]
     state: str
     subject: Annotated[str, "What it speaks of: a load as in the finding ids, a vehicle or a coupling."]
     label: str
@@ -101,11 +101,11 @@ def _ruling_shape(one: JudgedRule, units: UnitSystem) -> RulingShape:
     low, high = (None, None) if finding is None else (finding.low, finding.high)
     limit, margin = (None if part is None or math.isinf(part) else part for part in (one.limit, one.margin))
     return RulingShape(
-        id=one.id,
+        id=ruling.rule.id,
         set=ruling.rule_set.id,
         edition=ruling.rule_set.edition,
-        rule=ruling.rule.id,
         grade=ruling.rule.grade,
+        verdict_id=one.id,
         state=ruling.state,
         subject=ruling.subject,
         label=ruling.label,
