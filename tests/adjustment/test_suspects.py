@@ -7,7 +7,7 @@ import pytest
 
 from steelyard.adjustment import Suspect
 from steelyard.adjustment.misfit.agreement import Fit
-from steelyard.adjustment.misfit.consistency import no_exchanges, snoop
+from steelyard.adjustment.misfit.consistency import Exchanges, snoop
 from steelyard.adjustment.solve import Array, Blocks, solve
 from tests.published.days import HEAD, Pounds, draft, pad, truck
 
@@ -122,7 +122,10 @@ def test_a_slip_set_aside_is_no_longer_suspected() -> None:
 def test_the_reading_that_explains_most_is_named_even_where_its_own_limit_is_wide() -> None:
     """Doubts that are known poorly have wide limits: one reading is beyond its limit, another explains more."""
     fit = fit_of(np.ones((3, 1)), np.array([0.0, 5.0, -9.0]))
-    (found, *_) = snoop(fit.residuals(), np.array([2.0, 2.0, 100.0]), [1, 2, 3], no_exchanges())
+    none = np.zeros(0, dtype=int)
+    (found, *_) = snoop(
+        fit.residuals(), np.array([2.0, 2.0, 100.0]), [1, 2, 3], Exchanges(none, none, none, np.zeros(0))
+    )
     assert found.rows[0] == found.freed[0] == 2
 
 
