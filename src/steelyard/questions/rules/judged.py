@@ -135,13 +135,14 @@ def judged_rules(weighed: Weighed, state: str | None = None) -> RulesAnswer:
 
 def _judged(findings: Findings, state: str | None) -> Iterator[JudgedRule]:
     verdicts = {verdict.id: verdict for verdict in findings.verdicts}
-    seen: Counter[str] = Counter()
-    for ruling in rulings(findings.day, state):
+    found = rulings(findings.day, state)
+    taken = Counter(ruling.requirement.id for ruling in found if ruling.requirement is not None)
+    for ruling in found:
         requirement = ruling.requirement
         if requirement is not None:
             finding = findings.get(requirement.finding)
             yield JudgedRule(requirement.id, ruling, verdicts.get(requirement.id), finding)
             continue
         name = f"{ruling.state}/{ruling.subject}:{ruling.rule.id}"
-        seen[name] += 1
-        yield JudgedRule(name if seen[name] == 1 else f"{name}.{seen[name]}", ruling)
+        taken[name] += 1
+        yield JudgedRule(name if taken[name] == 1 else f"{name}.{taken[name]}", ruling)

@@ -197,11 +197,11 @@ _KINDS = {
 }
 
 
-def _table(kind: str, named: Sequence[tuple[Verdict, str]], sources: Sequence[str], day: WeighDay) -> list[str]:
+def _table(heading: str, named: Sequence[tuple[Verdict, str]], sources: Sequence[str], day: WeighDay) -> list[str]:
     """Some verdicts on figures of one dimension, each with its name."""
     units = day.units
     unit = units.symbol(named[0][0].dimension)
-    grid = Grid((f"{kind} within, tightest first", f"limit, {unit}", f"room, {unit}", "met with", ""))
+    grid = Grid((heading, f"limit, {unit}", f"room, {unit}", "met with", ""))
     rows: list[tuple[str, tuple[Cell, ...]]] = []
     for verdict, name in named:
         limit, _, u, margin = verdict_figures(verdict, units)

@@ -156,17 +156,30 @@ def _tabled(one: JudgedRule) -> bool:
 
 def _table(answer: RulesAnswer, found: Sequence[JudgedRule], dimension: Dimension) -> list[str]:
     unit = answer.day.units.symbol(dimension)
-    heads = (f"{_KINDS.get(dimension, 'Figures')} within", f"found, {unit}", "limit", "left", "kept with", "")
+    heads = (
+        f"{_KINDS.get(dimension, 'Figures')} within",
+        f"found, {unit}",
+        "limit",
+        "left",
+        "kept with",
+        "",
+    )
     marks = _marks(answer)
     rows: list[tuple[str, tuple[Cell, ...]]] = []
-    for alike in _by_rule(found):
-        tightest = min(alike, key=lambda one: (one.weighing is RuleBasis.PAPER, round(one.margin or 0.0, 6)))
+    for alike in _by_rule(sorted(found, key=_trouble)):
+        tightest = alike[0]
         more = f" (tightest of {len(alike)})" if len(alike) > 1 else ""
         name = f"{tightest.ruling.label}{more}{_memory(tightest)}"
         rows.append((name, (*_row(tightest, answer, dimension), marks[tightest.ruling.rule.id])))
     grid = Grid(heads)
     grid.add_fitted(rows, first="  ", rest="    ")
     return grid.render()
+
+
+def _trouble(one: JudgedRule) -> tuple[bool, float, float]:
+    """The order of the rules that are kept: what was weighed first, then the least sure, then the least room."""
+    probability = 1.0 if one.verdict is None or one.verdict.probability is None else one.verdict.probability
+    return one.weighing is RuleBasis.PAPER, round(probability, 3), round(one.margin or 0.0, 6)
 
 
 def _row(one: JudgedRule, answer: RulesAnswer, dimension: Dimension) -> tuple[Cell, Cell, Cell, Cell]:
@@ -191,11 +204,11 @@ def _missing(answer: RulesAnswer, found: Sequence[JudgedRule]) -> list[str]:
     for one in found:
         by_needs.setdefault(one.ruling.needs, []).append(one)
     for needs, alike in by_needs.items():
-        named = (f"{one.ruling.label}{_memory(one)} (rule {marks[one.ruling.rule.id]})" for one in alike)
+        named = (f"{one.ruling.rule.title}{_memory(one)} (rule {marks[one.ruling.rule.id]})" for one in alike)
         rules = "; ".join(dict.fromkeys(named))
         lines += wrapped(f"{listed(needs)}: {rules}", first="  ", rest="    ")
         for note in dict.fromkeys(one.ruling.note for one in alike if one.ruling.note):
-            lines += wrapped(note, first="    ", rest="      ")
+            lines += wrapped(_sentence(note), first="    ", rest="      ")
     return lines
 
 
