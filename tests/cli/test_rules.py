@@ -165,7 +165,7 @@ def test_nothing_is_judged_that_was_not_chosen(tmp_path: Path) -> None:
 
 def test_findings_tell_rules_of_the_road_apart_from_ratings(day: str) -> None:
     text = run("findings", day).stdout
-    _, _, ruled = text.partition("Rules of the road within, tightest first")
+    _, _, ruled = text.partition("Rules of the road kept")
     assert ruled.split("\n\n")[0].count("gross weight") == 1
     assert "(tightest of 2)" in ruled
     assert "(rule set us-interstate)" in ruled

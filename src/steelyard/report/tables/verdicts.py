@@ -16,6 +16,15 @@ _FEW = 3
 NO_ROOM = "\N{EN DASH}"
 """Stands for room where a load pulls the other way, so that none is left or used."""
 
+KINDS = {
+    Dimension.MASS: "Loads",
+    Dimension.SHARE: "Shares",
+    Dimension.LENGTH: "Lengths",
+    Dimension.FORCE: "Forces",
+    Dimension.PRESSURE: "Pressures",
+}
+"""The heading of the figures of each dimension that a limit can have, in the order of their tables."""
+
 _TITLES = {Outcome.OUTSIDE: "Outside", Outcome.UNDECIDED: "Undecided", Outcome.WITHIN: "Within", None: "Not judged"}
 
 
@@ -178,23 +187,16 @@ def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
     shown = [*ratings, *(verdict for verdict, _ in tightest)]
     sources = list(dict.fromkeys(verdict.source for verdict in shown))
     lines: list[str] = []
-    for kind, told in (("", [(verdict, "") for verdict in ratings]), ("Rules of the road", tightest)):
-        for dimension in sorted({verdict.dimension for verdict, _ in told}, key=list(_KINDS).index):
+    for kind, told in (("", [(verdict, "") for verdict in ratings]), ("Rules of the road kept", tightest)):
+        for dimension in sorted({verdict.dimension for verdict, _ in told}, key=list(KINDS).index):
             rows = [
                 (verdict, f"{title(verdict, day)}{more}") for verdict, more in told if verdict.dimension is dimension
             ]
-            lines += ["", *_table(kind or _KINDS[dimension], rows, sources, day)]
+            heading = kind or f"{KINDS[dimension]} within, tightest first"
+            lines += ["", *_table(heading, rows, sources, day)]
     legend = [part for number, source in enumerate(sources) for part in wrapped(source, first=f"  {letter(number)}  ")]
     once = "Each limit stands once, in the state where least room is left."
     return [*lines, "", *wrapped(once), "Limits from:", *legend]
-
-
-_KINDS = {
-    Dimension.MASS: "Loads",
-    Dimension.SHARE: "Shares",
-    Dimension.LENGTH: "Lengths",
-    Dimension.FORCE: "Forces",
-}
 
 
 def _table(heading: str, named: Sequence[tuple[Verdict, str]], sources: Sequence[str], day: WeighDay) -> list[str]:

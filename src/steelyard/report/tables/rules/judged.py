@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from steelyard.conformity import Outcome, Sense, Verdict
 from steelyard.model import Grade, Use, WeighDay
 from steelyard.questions.rules import JudgedRule, RuleBasis, RulesAnswer
-from steelyard.report.tables.verdicts import chance, letter, room_word, verdict_figures
+from steelyard.report.tables.verdicts import KINDS, chance, letter, room_word, verdict_figures
 from steelyard.report.words.grid import Cell, Figures, Grid, listed, wrapped
 from steelyard.report.words.grid import rule as heading
 from steelyard.report.words.names import CONTESTED, MINUS, figure, shown, with_unit
@@ -19,7 +19,6 @@ _NOTHING_CHOSEN = (
     'The file chooses no rule set, so nothing is judged. Write [rules] apply = ["us-interstate"] to choose some; '
     '"steelyard rules" lists them.'
 )
-_KINDS = {Dimension.MASS: "Loads", Dimension.SHARE: "Shares", Dimension.LENGTH: "Lengths"}
 
 
 def judged_text(answer: RulesAnswer) -> str:
@@ -143,7 +142,7 @@ def _within(answer: RulesAnswer, found: Sequence[JudgedRule]) -> list[str]:
     """One line for each rule, in the place where least is left; then what is kept by papers or said in words alone."""
     figured = [one for one in found if _tabled(one)]
     lines: list[str] = []
-    for dimension in sorted({one.dimension for one in figured if one.dimension is not None}):
+    for dimension in sorted({one.dimension for one in figured if one.dimension is not None}, key=list(KINDS).index):
         lines += ["", *_table(answer, [one for one in figured if one.dimension is dimension], dimension)]
     rest = [one for one in found if one not in figured]
     return lines + _in_full(answer, rest, "Within, in words")
@@ -157,7 +156,7 @@ def _tabled(one: JudgedRule) -> bool:
 def _table(answer: RulesAnswer, found: Sequence[JudgedRule], dimension: Dimension) -> list[str]:
     unit = answer.day.units.symbol(dimension)
     heads = (
-        f"{_KINDS.get(dimension, 'Figures')} within",
+        f"{KINDS[dimension]} within",
         f"found, {unit}",
         "limit",
         "left",
