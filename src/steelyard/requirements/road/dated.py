@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterator
 
 from steelyard.model import Grade, RuleSet, WeighDay
+from steelyard.requirements.road.places import elsewhere_words, holds_at
 
 YEAR = datetime.timedelta(days=365)
 
@@ -54,6 +55,7 @@ def rule_cautions(day: WeighDay) -> Iterator[str]:
     if not chosen.sets:
         return
     yield from (old_words(one, date) for one in chosen.sets if is_old(one, date))
+    yield from (elsewhere_words(one, chosen.where) for one in chosen.sets if not holds_at(one.place, chosen.where))
     from_memory = [
         rule.id for one in chosen.sets for rule in one.in_force(from_memory=chosen.from_memory) if rule.grade is Grade.C
     ]
