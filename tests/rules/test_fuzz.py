@@ -1,12 +1,13 @@
 """Made-up rule sets and made-up rigs: what can be read is judged in finite numbers, the rest is refused in words.
 
-The same files and rigs on every machine; sixty rigs meet every form with every class of vehicle some twenty times.
+The same files and rigs on every machine; thirty rigs meet every class of vehicle several times.
 """
 
 from __future__ import annotations
 
 import copy
 import datetime
+import json
 import math
 import random
 import re
@@ -18,14 +19,17 @@ import pytest
 
 from steelyard.conformity import Requirement
 from steelyard.dayfile import DayFileError, bundled_set, parse_day, parse_rule_set
-from steelyard.findings import weigh
+from steelyard.findings import Weighed, solve
 from steelyard.model import RuleSet
+from steelyard.questions.rules import RULES, judged_rules
+from steelyard.report.tables.rules import judged_text
 from steelyard.requirements.road import rulings
 from steelyard.rules import bundled_names, bundled_text
 from tests.rules.sample_days import day_text, toml
 
-RIGS = 60
-FILES = 240
+RIGS = 30
+FILES = 120
+WIDTH = 96  # pads that weigh to a gram print more digits than any real ones
 JUNK: tuple[Any, ...] = (
     "",
     " ",
@@ -78,7 +82,13 @@ def some_rig(dice: random.Random) -> dict[str, Any]:
         given["cargo"] = {"driver": {"on": "tow", "mass": "75 kg", "x": "1.5 m", "y": "0 m"}}
     if towed:
         given |= {"trailer_from": towing + 1, "trailer": _vehicle(dice, ("O1", "O2", "O3", "O4"))}
-        given["coupling"] = {"type": dice.choice(("ball", "pintle", "gooseneck", "fifth_wheel"))}
+        coupling: dict[str, Any] = {"type": dice.choice(("ball", "pintle", "gooseneck", "fifth_wheel"))}
+        given["coupling"] = coupling
+        if dice.random() < 0.5:
+            wheel = coupling["type"] == "fifth_wheel"
+            coupling["marked"] = {"d": "104 kN"} | (
+                {"u": "6 t"} if wheel else {"dc": "20 kN", "v": "9 kN", "s": "100 kg"}
+            )
         if dice.random() < 0.7:
             given["coupling_load"] = f"{dice.uniform(10.0, 3000.0):.1f} kg"
     return given
@@ -103,23 +113,27 @@ def _vehicle(dice: random.Random, classes: tuple[str, ...]) -> dict[str, Any]:
 def _axle(dice: random.Random) -> dict[str, Any]:
     keys: dict[str, Any] = {"dual": dice.random() < 0.5, "driven": dice.random() < 0.5, "air": dice.random() < 0.5}
     keys |= {"rating": f"{dice.uniform(800.0, 9000.0):.0f} kg"}
-    tyre = {"width": f"{dice.choice((175, 295, 385))} mm", "load": f"{dice.uniform(400.0, 3500.0):.0f} kg"}
+    load = dice.uniform(400.0, 3500.0)
+    tyre: dict[str, Any] = {"width": f"{dice.choice((175, 295, 385))} mm", "load": f"{load:.0f} kg"}
+    tyre |= {"dual_load": f"{load * 0.9:.0f} kg", "pressure": "5 bar", "measured": f"{dice.uniform(1.0, 9.0):.1f} bar"}
+    tyre |= {"kind": dice.choice(("passenger", "light_truck", "trailer"))}
     keys["tyre"] = {key: value for key, value in tyre.items() if dice.random() < 0.7}
+    keys["steered"] = False
     return {key: value for key, value in keys.items() if dice.random() < 0.6}
 
 
-def judged(given: dict[str, Any], sets: tuple[RuleSet, ...]) -> int:
-    """Judge a rig by some sets, and see that every number is one; how many rulings there are."""
+def judged(given: dict[str, Any], sets: tuple[RuleSet, ...]) -> tuple[Weighed, set[str]]:
+    """Judge a rig by some sets, and see that every number is one; the solved day and the ids of its verdicts."""
     day = parse_day(day_text(given), "rig.toml")
     day = replace(day, rules=replace(day.rules, sets=sets, from_memory=True))
-    findings = weigh(day)
+    weighed = solve(day)
+    findings = weighed.findings()
     verdicts = {verdict.id for verdict in findings.verdicts}
     for verdict in findings.verdicts:
         numbers = (verdict.limit, verdict.value, verdict.u, verdict.margin, verdict.probability)
         assert all(number is None or math.isfinite(number) for number in numbers), verdict
         assert verdict.probability is None or 0.0 <= verdict.probability <= 1.0, verdict
-    found = rulings(day)
-    for ruling in found:
+    for ruling in rulings(day):
         given_ways = (ruling.requirement is not None, ruling.paper is not None, bool(ruling.needs))
         assert sum(given_ways) <= 1, ruling
         assert any(given_ways) or ruling.note, f"{ruling.label} says nothing"
@@ -129,7 +143,17 @@ def judged(given: dict[str, Any], sets: tuple[RuleSet, ...]) -> int:
         figures = () if paper is None else (paper.value, paper.limit)
         assert all(figure is None or math.isfinite(figure) for figure in figures), ruling
     assert len(verdicts) == len(findings.verdicts), "two verdicts have one id"
-    return len(found)
+    return weighed, verdicts
+
+
+def said(weighed: Weighed, verdicts: set[str]) -> int:
+    """See that the answer to the question is whole as data and as text; how many rulings it has."""
+    answer = judged_rules(weighed, None)
+    data = json.loads(json.dumps(RULES.data(answer, file="rig.toml"), allow_nan=False))
+    assert {one["id"] for one in data["rules"] if one["basis"] == "weighed" and one["verdict"]} <= verdicts
+    wide = [line for line in judged_text(answer).splitlines() if len(line) > WIDTH or "None" in line]
+    assert wide == []
+    return len(data["rules"])
 
 
 def _limits_nothing(requirement: Requirement) -> bool:
@@ -138,11 +162,11 @@ def _limits_nothing(requirement: Requirement) -> bool:
     return curve is not None and any(math.isinf(constant) for constant, _ in curve.pieces)
 
 
-@pytest.mark.parametrize("start", range(0, RIGS, 20))
+@pytest.mark.parametrize("start", range(0, RIGS, 10))
 def test_every_set_judges_any_rig_in_finite_numbers(start: int) -> None:
     sets = tuple(bundled_set(name) for name in bundled_names())
-    for seed in range(start, start + 20):
-        assert judged(some_rig(random.Random(seed)), sets) > len(sets)
+    for seed in range(start, start + 10):
+        assert said(*judged(some_rig(random.Random(seed)), sets)) > len(sets)
 
 
 def spoiled(dice: random.Random) -> str:
@@ -190,14 +214,14 @@ def _read(text: str) -> tuple[RuleSet | None, list[str]]:
         return None, error.lines()
 
 
-@pytest.mark.parametrize("start", range(0, FILES, 80))
+@pytest.mark.parametrize("start", range(0, FILES, 40))
 def test_a_spoiled_rule_set_is_refused_in_words_or_judges(start: int) -> None:
     sound = 0
-    for seed in range(start, start + 80):
+    for seed in range(start, start + 40):
         dice = random.Random(seed)
         rule_set, lines = _read(spoiled(dice))
         assert all(line.startswith("spoiled.toml:") and line.isprintable() for line in lines)
         if rule_set is not None:
             sound += 1
             judged(some_rig(dice), (rule_set,))
-    assert 15 < sound < 65, "some are still sound, and some are not"
+    assert 8 < sound < 33, "some are still sound, and some are not"
