@@ -150,7 +150,7 @@ def said(weighed: Weighed, verdicts: set[str]) -> int:
     """See that the answer to the question is whole as data and as text; how many rulings it has."""
     answer = judged_rules(weighed, None)
     data = json.loads(json.dumps(RULES.data(answer, file="rig.toml"), allow_nan=False))
-    assert {one["id"] for one in data["rules"] if one["basis"] == "weighed" and one["verdict"]} <= verdicts
+    assert {one["verdict_id"] for one in data["rules"] if one["basis"] == "weighed" and one["verdict"]} <= verdicts
     wide = [line for line in judged_text(answer).splitlines() if len(line) > WIDTH or "None" in line]
     assert wide == []
     return len(data["rules"])
