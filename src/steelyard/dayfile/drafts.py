@@ -297,6 +297,8 @@ def _check_state(sheet: Sheet, path: KeyPath, place: Place, state: str | None, r
         if vehicle not in condition.vehicles:
             message = f"{vehicle!r} is not in state {state!r}, which has {listed(condition.vehicles)}"
             sheet.fault(path, message, raw)
+    if place.wheels and all(condition.is_up(wheel.vehicle, wheel.axle) for wheel in place.wheels):
+        sheet.fault(path, f"is up in state {state!r} (lifted), so nothing is read there; leave it out", raw)
     for trailer in place.couplings:
         link = condition.link_of_trailer(trailer)
         if link is not None and link.distribution.kind is not DistributionKind.NONE:

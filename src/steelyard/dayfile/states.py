@@ -7,6 +7,7 @@ from typing import Any
 
 from steelyard.dayfile.cargo import read_change
 from steelyard.dayfile.fault import KeyPath, listed, suggest
+from steelyard.dayfile.lifted import read_lifted
 from steelyard.dayfile.sheet import Sheet, repeated
 from steelyard.dayfile.tables import MOST_NAMED, Key, named_tables, read_table, unknown_key, whole
 from steelyard.dayfile.values import Bound, as_list, as_table, quantity, text
@@ -21,6 +22,7 @@ _KEYS = {
     "couple": Key(whole),
     "cargo": Key(whole),
     "change": Key(whole),
+    "lifted": Key(whole),
 }
 _LINK_KEYS = {
     "towing": Key(text, '"tow"'),
@@ -50,7 +52,8 @@ def read_states(sheet: Sheet, raw: Any) -> None:
         made[key] = _read_couple(sheet, (*path, "couple"), values["couple"], vehicles) if "couple" in values else []
         aboard = _read_aboard(sheet, path, key, values, vehicles)
         change = read_change(sheet, (*path, "change"), values["change"], aboard) if "change" in values else {}
-        sheet.states[key] = State(key, vehicles, tuple(item.link for item in made[key]), aboard, change)
+        up = read_lifted(sheet, (*path, "lifted"), values["lifted"], vehicles) if "lifted" in values else {}
+        sheet.states[key] = State(key, vehicles, tuple(item.link for item in made[key]), aboard, change, up)
     _check_distributions(sheet, made)
 
 

@@ -415,6 +415,9 @@ class _Pen:
         lines = _pairs({"vehicles": _names(state.vehicles), "couple": couple})
         if state.cargo:
             lines.append(f"cargo = {_names(state.cargo)}")
+        if state.lifted:
+            axles = tuple(f"{name}/{axle}" for name, up in state.lifted.items() for axle in sorted(up))
+            lines.append(f"lifted = {_names(axles)}")
         for name, change in state.change.items():
             path = show_path(("change", name))
             pairs = _pairs(self._quantities(change))

@@ -48,7 +48,7 @@ def _span(train: Train, name: FindingId) -> tuple[RoadUnit, tuple[RoadAxle, ...]
     if unit is None:
         return None
     first, _, last = name.place.partition("-")
-    return unit, unit.axles[int(first) - 1 : int(last)]
+    return unit, tuple(axle for axle in unit.axles if int(first) <= axle.place <= int(last))
 
 
 def _alone(train: Train, vehicle: str) -> RoadUnit | None:

@@ -103,7 +103,8 @@ def applied(day: WeighDay, scenario: Scenario, name: str = "what_if") -> WeighDa
                 f"{item!r} weighs more than {_shown(day, MOST_MASS, Dimension.MASS)}, which no rig carries"
             )
         change.setdefault(item, {}).update(values)
-    state = State(name, vehicles, links, (*cargo, *added), change)
+    lifted = {vehicle: axles for vehicle, axles in base.lifted.items() if vehicle in vehicles}
+    state = State(name, vehicles, links, (*cargo, *added), change, lifted)
     return replace(day, cargo={**day.cargo, **added}, states={**day.states, name: state})
 
 

@@ -129,6 +129,7 @@ def _state(state: State, names: DayNames) -> State:
         tuple(_link(link, names) for link in state.links),
         tuple(_new(names.cargo, item) for item in state.cargo),
         {_new(names.cargo, item): values for item, values in state.change.items()},
+        {_new(names.vehicles, name): axles for name, axles in state.lifted.items()},
     )
 
 

@@ -47,13 +47,28 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """One loading condition. ``links`` run front to rear; ``change`` overrides quantities of cargo in this state."""
+    """One loading condition.
+
+    Attributes
+    ----------
+    links: front to rear. change: overrides quantities of cargo in this state.
+    lifted: axles that are up, by vehicle, counted from 1: they carry nothing.
+    """
 
     id: str
     vehicles: tuple[str, ...]
     links: tuple[Link, ...] = ()
     cargo: tuple[str, ...] = ()
     change: Mapping[str, Mapping[str, Quantity]] = field(default_factory=dict[str, Mapping[str, Quantity]])
+    lifted: Mapping[str, frozenset[int]] = field(default_factory=dict[str, frozenset[int]])
+
+    def is_up(self, vehicle: str, axle: int) -> bool:
+        """Whether an axle, counted from 1, is lifted."""
+        return axle in self.lifted.get(vehicle, ())
+
+    def wheels_up(self, vehicle: str) -> frozenset[int]:
+        """Indices of the wheels of a vehicle that are up with their axles, left before right, front to rear."""
+        return frozenset(2 * axle - 2 + end for axle in self.lifted.get(vehicle, ()) for end in (0, 1))
 
     def link_of_trailer(self, vehicle: str) -> Link | None:
         """The link by which ``vehicle`` hangs on another in this state, if it does."""

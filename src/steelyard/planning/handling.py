@@ -313,7 +313,13 @@ def blocked_in(day: WeighDay, draft: Draft) -> list[str]:
     vehicles = day.states[draft.state].vehicles if draft.state in day.states else ()
     every = [str(WheelRef(name, int(end[:-1]), end[-1])) for name in vehicles for end in day.vehicles[name].wheels]
     read = {str(wheel) for reading in draft.readings for wheel in reading.place.wheels}
-    return [wheel for wheel in every if wheel not in read]
+    return [wheel for wheel in every if wheel not in read and not _is_up(day, draft.state, wheel)]
+
+
+def _is_up(day: WeighDay, state: str, wheel: str) -> bool:
+    """Whether a wheel, as ``tow/3L``, is up with its axle."""
+    vehicle, _, end = wheel.partition("/")
+    return state in day.states and day.states[state].is_up(vehicle, int(end[:-1]))
 
 
 def placings_of(offers: Sequence[Offer]) -> list[Placing]:

@@ -222,7 +222,10 @@ class Offers:
 
     def _in_state(self, state: State, way: _Way) -> Iterator[Offer]:
         axles = [
-            f"{name}/{axle}" for name in state.vehicles for axle in range(1, len(self.day.vehicles[name].axles) + 1)
+            f"{name}/{axle}"
+            for name in state.vehicles
+            for axle in range(1, len(self.day.vehicles[name].axles) + 1)
+            if not state.is_up(name, axle)
         ]
         points = [
             f"{name}/coupling"
@@ -276,7 +279,7 @@ class Offers:
             WheelRef(name, int(wheel[:-1]), wheel[-1])
             for name in state.vehicles
             for wheel in self.day.vehicles[name].wheels
-            if WheelRef(name, int(wheel[:-1]), wheel[-1]) not in covered
+            if WheelRef(name, int(wheel[:-1]), wheel[-1]) not in covered and not state.is_up(name, int(wheel[:-1]))
         ]
         high = max((self.day.instruments[name].height.value for name in under_axles.values()), default=0.0)
         blocks: tuple[WheelRef, ...] = ()

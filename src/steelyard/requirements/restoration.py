@@ -51,6 +51,8 @@ def _without(day: WeighDay, state: State, other: State, link: Link) -> bool:
     """Whether ``other`` is the same combination with the same cargo and no couple on this coupling."""
     if len(other.links) != len(state.links) or set(other.vehicles) != set(state.vehicles):
         return False
+    if other.lifted != state.lifted:
+        return False
     if other is state or day.cargo_in(other) != day.cargo_in(state):
         return False  # a state is not compared with itself
     loose = replace(link, distribution=Distribution(), height_change=None)
@@ -66,6 +68,8 @@ def _without(day: WeighDay, state: State, other: State, link: Link) -> bool:
 def _alone(day: WeighDay, state: State, other: State, towing: str) -> bool:
     """Whether ``towing`` stands in ``other`` with the cargo that it has in ``state``, and nothing hangs on it."""
     if towing not in other.vehicles or any(link.towing == towing for link in other.links):
+        return False
+    if other.lifted.get(towing) != state.lifted.get(towing):
         return False
     here, there = (
         {name: item for name, item in day.cargo_in(each).items() if item.on == towing} for each in (state, other)

@@ -49,7 +49,18 @@ class _Place:
     stances: tuple[int, ...]
     rows: NDArray[np.int_]
     out: NDArray[np.int_]
+    carrying: Array  # see ``Rig.carrying``, shape (wheels,)
     turned: Array  # tangents of ``B`` by the vehicle's own unknowns, wheels first: shape (wheels, parameters x 3)
+
+    def given_back(self, body: Body) -> Array | None:
+        """The part of the reference loads kept here less the part that carries there, shape (wheels, wheels); None: all.
+
+        In the reference state itself the loads are in balance as they are, with an axle up or down.
+        """
+        if body.kept is None and self.carrying.all():
+            return None
+        kept = np.eye(len(self.carrying)) if body.kept is None else body.kept
+        return kept - np.diag(self.carrying)
 
 
 @dataclass(frozen=True)
@@ -187,7 +198,8 @@ class Increments:
         where: dict[tuple[str, frozenset[int]], list[int]] = {}
         for index, stance in enumerate(layout.stances):
             for name in layout.body_at[index]:
-                off = lifted.get((stance.state, name), frozenset[int]())
+                up = self.rig.day.states[stance.state].wheels_up(name)
+                off = up | lifted.get((stance.state, name), frozenset[int]())
                 where.setdefault((name, off), []).append(index)
         places: list[_Place] = []
         for (name, off), stances in where.items():
@@ -197,7 +209,7 @@ class Increments:
                 body.wheels
             )
             turned = body.d_travel[self.rig.own_used[name]].transpose(1, 0, 2).reshape(body.wheels, -1)
-            places.append(_Place(name, off, tuple(stances), rows, out, turned))
+            places.append(_Place(name, off, tuple(stances), rows, out, self.rig.carrying(name), turned))
         return places
 
     # -- filling ----------------------------------------------------------------------------------------------------
@@ -222,9 +234,10 @@ class Increments:
         """Springs, supports, and what lifted wheels give back."""
         place, body, rig = standing.place, standing.body, self.rig
         system.matrix[place.rows[:, :, None], place.rows[:, None, :]] += body.ground_stiffness
-        if body.kept is not None:
+        given_back = place.given_back(body)
+        if given_back is not None:
             at = rig.reference_at[place.vehicle]
-            given = body.travel.T @ (body.kept - np.eye(body.layout.wheels))
+            given = body.travel.T @ given_back
             system.right[place.rows] -= given @ system.unknowns[at]
             for rows in place.rows:
                 system.by_unknown[rows[0] : rows[0] + 3, at] += given
@@ -256,7 +269,7 @@ class Increments:
     def _own_mass(self, state: str, vehicle: str, unknowns: Array, found: Array) -> float:
         """Mass of a vehicle with its cargo in a level state [kg], coupling loads taken out."""
         rig, reference = self.rig, self.rig.reference[vehicle]
-        mass = float(unknowns[rig.reference_at[vehicle]].sum())
+        mass = float(unknowns[rig.reference_at[vehicle]] @ rig.carrying(vehicle))
         joint_at = self.layout.joint_at[self.layout.level[reference]]
         for joint in rig.joints[reference]:
             if vehicle == joint.trailer:
@@ -303,9 +316,10 @@ class Increments:
         by_own = (body.stiffness @ stretched.reshape(wheels, -1)).reshape(stretched.shape)
         by_own = by_own.transpose(2, 0, 1) + (body.d_stiffness[used] @ travel.T).transpose(2, 1, 0)
         carried = made
-        if body.kept is not None:
+        given_back = place.given_back(body)
+        if given_back is not None:
             reference = system.unknowns[rig.reference_at[place.vehicle]]
-            carried = made + body.kept @ reference - reference
+            carried = made + given_back @ reference
             if body.d_kept is not None:
                 by_own = by_own + (body.d_kept[used] @ reference).T
         balance = (carried @ place.turned).reshape(stances, len(used), 3).transpose(0, 2, 1) + body.travel.T @ by_own

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -41,10 +43,13 @@ def lift_next(
             if not _stands_as_in_reference(increments, name, trailer, loads)
         }
         bodies = {vehicle: rig.plain[vehicle] for vehicle in wheels}
-        lift = lifts.get(name, Lift())
+        up = {vehicle: rig.day.states[name].wheels_up(vehicle) for vehicle in wheels}
+        lift = _with_axles(lifts.get(name, Lift()), up)
         more = next_lift(bodies, Response(wheels, {}, {}), stands, lift, tolerance=PULLS)
         if more is None:
             continue
+        by_itself = {vehicle: off - up.get(vehicle, frozenset()) for vehicle, off in more.wheels.items()}
+        more = Lift({vehicle: off for vehicle, off in by_itself.items() if off}, more.stands)
         lifted = True
         if _holds(rig, name, more) and increments.held({**lifts, name: more}):
             lifts[name] = more
@@ -61,6 +66,13 @@ def _stands_as_in_reference(increments: Increments, state: str, vehicle: str, lo
     return state == reference or np.allclose(here, there, rtol=ALIKE, atol=PULLS)
 
 
+def _with_axles(lift: Lift, up: Mapping[str, frozenset[int]]) -> Lift:
+    """The supports that are off the ground by themselves, and the wheels of axles that somebody lifted."""
+    names = {*lift.wheels, *(vehicle for vehicle, wheels in up.items() if wheels)}
+    nothing = frozenset[int]()
+    return Lift({name: lift.wheels.get(name, nothing) | up.get(name, nothing) for name in names}, lift.stands)
+
+
 def firm_references(increments: Increments, solution: Solution, loads: StanceLoads) -> dict[str, str] | None:
     """For every vehicle that would have to pull somewhere, the state in which it is held down best; None: none pulls.
 
@@ -74,7 +86,8 @@ def firm_references(increments: Increments, solution: Solution, loads: StanceLoa
     for name in increments.rig.day.states:
         wheels, stands = _supports(increments, name, known, loads)
         for vehicle, carried in wheels.items():
-            told = [*carried, *(load for trailer, load in stands.items() if trailer == vehicle)]
+            down = np.delete(carried, list(increments.rig.day.states[name].wheels_up(vehicle)))
+            told = [*down, *(load for trailer, load in stands.items() if trailer == vehicle)]
             if not np.isinf(told).any():
                 least.setdefault(vehicle, {})[name] = min(told)
     firm = {
@@ -114,7 +127,10 @@ def _supports(
 def _holds(rig: Rig, state: str, lift: Lift) -> bool:
     """Whether the rig still stands with these supports gone."""
     operator = rig.operators[state]
-    bodies = {name: body.lifted(lift.wheels.get(name, ())) for name, body in operator.bodies.items()}
+    axles = rig.day.states[state].wheels_up
+    bodies = {
+        name: rig.plain[name].lifted(axles(name) | lift.wheels.get(name, frozenset())) for name in operator.bodies
+    }
     joints = [joint for joint in operator.joints if joint.trailer not in lift.stands]
     try:
         type(operator)(bodies, joints)

@@ -32,7 +32,7 @@ from steelyard.statics import (
 )
 from steelyard.units import Quantity
 
-_Alike = tuple[tuple[str, ...], tuple[Joint, ...]]
+_Alike = tuple[tuple[str, ...], tuple[frozenset[int], ...], tuple[Joint, ...]]
 
 
 class Rig:
@@ -90,10 +90,13 @@ class Rig:
         tipped: list[str] = []
         for name, state in day.states.items():
             joints = joints_of(day, state)
-            key = (state.vehicles, tuple(joints))
+            up = tuple(state.wheels_up(vehicle) for vehicle in state.vehicles)
+            key = (state.vehicles, up, tuple(joints))
             try:
                 if key not in self.alike:
-                    self.alike[key] = Combination({vehicle: self.plain[vehicle] for vehicle in state.vehicles}, joints)
+                    bodies = zip(state.vehicles, up, strict=True)
+                    standing = {vehicle: self.plain[vehicle].lifted(wheels) for vehicle, wheels in bodies}
+                    self.alike[key] = Combination(standing, joints)
                 self.operators[name] = self.alike[key]
             except TipsOverError:
                 tipped.append(name)
@@ -106,6 +109,15 @@ class Rig:
     def _references(self, known: Mapping[str, str]) -> dict[str, str]:
         found = {name: known.get(name) or self.day.reference_state(name) for name in self.day.vehicles}
         return {name: state for name, state in found.items() if state is not None}
+
+    def carrying(self, vehicle: str) -> Array:
+        """One for each wheel that is on the ground in the vehicle's reference state, nothing for one that is up.
+
+        Shape (wheels,). The unknown of a wheel that is up there is its load beyond what springs make, once it is down.
+        """
+        found = np.ones(self.layouts[vehicle].wheels)
+        found[list(self.day.states[self.reference[vehicle]].wheels_up(vehicle))] = 0.0
+        return found
 
     def _loads_unknown(self) -> None:
         for name in self.reference:

@@ -70,6 +70,8 @@ def _basis(findings: Findings, state_id: str) -> str:
 
 def _aboard(findings: Findings, state: State) -> list[str]:
     parts = [_coupled(link) for link in state.links]
+    up = [f"axle {axle} of {name}" for name, axles in state.lifted.items() for axle in sorted(axles)]
+    parts += [f"{listed(up)} up"] if up else []
     if state.cargo:
         parts.append("aboard: " + listed(_cargo(findings, state)))
     return wrapped("; ".join(parts)) if parts else []
@@ -106,6 +108,9 @@ def _vehicle_rows(grid: Grid, findings: Findings, state: State, vehicle: Vehicle
         grid.say()
         return
     for number in range(1, len(vehicle.axles) + 1):
+        if state.is_up(vehicle.id, number):
+            grid.add(f"  axle {number}", "", "", "up")
+            continue
         axle = get(axle_load(vehicle.id, number))
         left, right = (get(wheel_load(vehicle.id, f"{number}{side}")) for side in "LR")
         grid.add(f"  axle {number}", amount(left), amount(right), amount(axle), interval(axle))

@@ -143,5 +143,6 @@ class Train:
         axles = tuple(
             RoadAxle(vehicle, number, axle, place, origin[vehicle.id] + axle.x.value)
             for place, (vehicle, number, axle) in enumerate(standing, start=1)
+            if not self.state.is_up(vehicle.id, number)
         )
         return RoadUnit(owner, vehicles, links, axles)
