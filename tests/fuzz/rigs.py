@@ -93,6 +93,9 @@ def _more(dice: Dice, vehicle: Tree, gross: tuple[float, float], floor: tuple[fl
         vehicle["ratings"] = ratings
     dice.maybe(vehicle, "cg_height", 20, 0.4, 2.0, "length")
     if dice.chance(30):
+        vehicle["class"] = dice.one("O1", "O2", "O3") if vehicle["role"] == "trailer" else dice.one("M1", "N1", "N2")
+        vehicle["papers"] = {"seats": dice.one(2, 5), "coupling": dice.amount(50.0, 400.0, "mass")}
+    if dice.chance(30):
         half = dice.number(0.3, 1.2)
         corners = [(floor[0], half), (floor[1], half), (floor[1], -half), (floor[0], -half)]
         vehicle["load_floor"] = [[Amount(x, "length"), Amount(y, "length")] for x, y in corners[: dice.one(4, 3)]]

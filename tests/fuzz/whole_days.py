@@ -12,6 +12,8 @@ from typing import Any
 import numpy as np
 from hypothesis import strategies as st
 
+from steelyard.dayfile import bundled_set
+from steelyard.rules import bundled_names
 from tests.fuzz.bodies import Body, Standing, body_of, standing
 from tests.fuzz.rigs import Dice, Tree, instruments, towing, trailer
 from tests.fuzz.writing import Amount
@@ -26,6 +28,8 @@ def whole_days(draw: Any) -> Tree:
     day: Tree = {}
     if dice.chance(60):
         day["site"] = _site(dice)
+    if dice.chance(25):
+        day["rules"] = _rules(dice)
     if dice.chance(30):
         day["record"] = {"date": datetime.date(2026, 5, 14), "tester": "A. Tester"}
     day["instruments"] = instruments(dice)
@@ -36,6 +40,20 @@ def whole_days(draw: Any) -> Tree:
     if dice.chance(15):
         day["corrections"] = _corrections(dice, day)
     return {key: value for key, value in day.items() if value}
+
+
+def _rules(dice: Dice) -> Tree:
+    """Some rule sets that do not exclude one another, and now and then what they ask about the driver."""
+    sets: list[str] = []
+    for _ in range(dice.one(1, 2, 3)):
+        name = dice.one(*bundled_names())
+        excluded = {*bundled_set(name).excludes, *(one for each in sets for one in bundled_set(each).excludes)}
+        if name not in sets and name not in excluded and not excluded & set(sets):
+            sets.append(name)
+    rules: Tree = {"apply": sets}
+    if dice.chance(60):
+        rules |= {"use": dice.one("private", "commerce"), "licence": dice.one("B", "BE", "A"), "from_memory": True}
+    return rules
 
 
 def _site(dice: Dice) -> Tree:

@@ -66,7 +66,7 @@ def written(tree: dict[str, Any], units: Units) -> str:
     """The text of a day; ``units`` are declared and used."""
     lines = ["format = 1", f'units = {{ mass = "{units.mass}", length = "{units.length}" }}']
     for section, content in tree.items():
-        if section in ("site", "record"):
+        if section in ("site", "record", "rules"):
             lines += [f"[{section}]", *_keys(content, units)]
         elif isinstance(content, dict):
             for name, table in content.items():

@@ -171,6 +171,12 @@ def test_a_vehicle_that_tows_nothing() -> None:
     assert [one.note for one in asked("d", given)] == ["nothing is coupled to it"]
 
 
+def test_a_kingpin_has_no_u_on_its_plate() -> None:
+    given = rig("fifth_wheel", hitch={"d": "90 kN", "u": "100 kg"}, head={"d": "90 kN"})
+    assert [one.needs for one in asked("u", given)] == [()]
+    assert [one.needs for one in asked("u", rig("fifth_wheel"))] == [("vehicles.tow.couplings.ball.marked.u",)]
+
+
 def test_v_is_asked_of_heavy_trailers_and_of_those_with_a_plate() -> None:
     (light,) = asked("v", rig("pintle", hitch={"dc": "12 kN"}, head={"dc": "12 kN"}))
     assert "over 3,500 kg" in light.note
