@@ -53,9 +53,9 @@ class _Place:
     turned: Array  # tangents of ``B`` by the vehicle's own unknowns, wheels first: shape (wheels, parameters x 3)
 
     def given_back(self, body: Body) -> Array | None:
-        """The part of the reference loads kept here less the part that carries there, shape (wheels, wheels); None: all.
+        """The part of the reference loads that is kept here, less the part that carries in the reference state itself.
 
-        In the reference state itself the loads are in balance as they are, with an axle up or down.
+        Shape (wheels, wheels); None: all is kept, and carries. In the reference state itself the loads are in balance as they are, with an axle up or down.
         """
         if body.kept is None and self.carrying.all():
             return None
