@@ -8,6 +8,7 @@ have three decimals.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,7 @@ import pytest
 from steelyard.conformity import Outcome
 from steelyard.dayfile import parse_day
 from steelyard.findings import Catalogue, Findings, Quantities, solve, weigh
-from steelyard.requirements import Ruling, coupling_force
+from steelyard.requirements import Ruling, coupling_force, rulings
 from steelyard.requirements.road.parts.strength import Force, largest_trailer, vertical_force
 from tests.rules.rigs import only, ruled
 from tests.rules.sample_days import day_text
@@ -191,6 +192,23 @@ def test_v_asks_for_the_length_of_the_load_and_the_suspension() -> None:
     assert open_.needs == ("vehicles.trailer.papers.load_length", "vehicles.tow.axles[2].driven")
     (open_,) = asked("v", given | {"axles_with": {"1": {"driven": True}}})
     assert open_.needs == ("vehicles.trailer.papers.load_length", "vehicles.tow.axles[1].air")
+
+
+def test_a_lifted_axle_makes_the_drawbar_of_v_shorter() -> None:
+    """Axles at 4 m and 6 m, the last one up: L is 4 m and X2 / L2 is 1.5625 in place of 1."""
+    given = rig("pintle", hitch={"v": "12 kN"}, head={"v": "12 kN"}, axles=["0 m", "3 m", "8 m", "10 m"])
+    given |= {"loads": ["900 kg", "1300 kg", "1900 kg", "0 kg"], "axles_with": {"2": {"driven": True, "air": False}}}
+    given["trailer"] = given["trailer"] | {"papers": {"coupling": "100 kg", "load_length": "5 m"}}
+    day = parse_day(day_text(given | {"rules": {"apply": ["un-r55"]}}), "rig.toml")
+    needed: list[float] = []
+    for up in (frozenset[int](), frozenset({2})):
+        laden = replace(day.states["laden"], lifted={"trailer": up})
+        found = rulings(replace(day, drafts=(), states={"laden": laden}))
+        one = next(ruling for ruling in found if ruling.rule.id == "un.r55.v")
+        assert one.paper is not None
+        assert one.paper.value is not None
+        needed.append(one.paper.value)
+    assert needed == pytest.approx([2.4 * 1900, 2.4 * 1900 * 1.5625])
 
 
 def test_what_is_weighed_and_what_is_permitted_are_told_apart() -> None:

@@ -26,11 +26,22 @@ class MarkedPart:
 
 @dataclass(frozen=True, slots=True)
 class Hitch:
-    """A motor vehicle, its coupling and the one trailer that hangs on it."""
+    """A motor vehicle, its coupling and the one trailer that hangs on it.
+
+    Attributes
+    ----------
+    places: of the trailer's axles behind its coupling point [m], without those that are lifted.
+    """
 
     towing: Vehicle
     coupling: Coupling
     trailer: Vehicle
+    places: tuple[float, ...]
+
+    @property
+    def drawbar(self) -> float:
+        """Distance from the coupling point to the middle of the trailer's axles [m]."""
+        return sum(self.places) / len(self.places)
 
     @property
     def about(self) -> str:
@@ -75,7 +86,9 @@ def hitch_of(unit: RoadUnit) -> Hitch | None:
     if len(unit.links) != 1 or unit.towing is None:
         return None
     link = unit.links[0]
-    return Hitch(unit.towing, unit.towing.couplings[link.at], unit.vehicles[1])
+    trailer = unit.vehicles[1]
+    places = tuple(axle.axle.x.value for axle in unit.axles if axle.vehicle is trailer)
+    return Hitch(unit.towing, unit.towing.couplings[link.at], trailer, places)
 
 
 def _parts(plates: tuple[Marked, ...], symbol: str, *, about: str, words: str, tag: str) -> list[MarkedPart]:

@@ -122,10 +122,9 @@ def _suspension(vehicle: Vehicle) -> Iterator[tuple[str, object]]:
 
 def _acceleration(hitch: Hitch) -> float:
     """``a X^2 / L^2`` [m/s2]; what it asks for is known."""
-    places = [axle.x.value for axle in hitch.trailer.axles]
     return vertical_acceleration(
         length=hitch.trailer.papers.load_length or 0.0,
-        drawbar=sum(places) / len(places),
+        drawbar=hitch.drawbar,
         air=all(axle.air for axle in hitch.towing.axles if axle.driven),
     )
 
