@@ -214,6 +214,24 @@ def test_a_rule_from_memory_counts_only_where_it_is_asked_for(tmp_path: Path) ->
     assert "Off unless the file says from_memory = true" in run("rules", "club", "--rules", own).stdout
 
 
+@pytest.mark.parametrize(
+    ("said", "needs", "note"),
+    [
+        ('use = "private"', [], "the rule is for use in commerce alone"),
+        ("", ["rules.use"], "the rule is for use in commerce alone"),
+        ('use = "commerce"', [], ""),
+    ],
+)
+def test_a_set_for_one_use_is_silent_about_the_other(tmp_path: Path, said: str, needs: list[str], note: str) -> None:
+    own = write(tmp_path, "own.toml", CLUB.replace("[[rules]]", 'use = ["commerce"]\n[[rules]]'))
+    path = write(tmp_path, text=chosen(f"[rules]\n{said}\n"))
+    found = answered("rules", path, "--rules", own)["rules"]
+    assert {(tuple(one["needs"]), one["note"]) for one in found} == {(tuple(needs), note)}
+    assert {one["verdict"] is None for one in found} == {bool(note)}
+    verdicts = answered("findings", path, "--rules", own)["verdicts"]
+    assert any(one["id"].endswith(":club.gross") for one in verdicts) is not bool(note)
+
+
 # -- what is wrong ---------------------------------------------------------------------------------------------------
 
 

@@ -27,6 +27,8 @@ def judged_text(answer: RulesAnswer) -> str:
     head = wrapped(f"{day.title or 'Weigh day'}: rules of the road")
     if not day.rules.sets:
         return "\n".join([*head, "", *wrapped(_NOTHING_CHOSEN)]) + "\n"
+    if not answer.states:
+        head += ["", *wrapped("The file has no state, so nothing is judged.")]
     sections = [[*head, *_asked(day)], *(_state(answer, state) for state in answer.states), _sets(answer)]
     sections.append([heading("cautions"), "", *_cautions(answer)])
     return "\n\n".join("\n".join(lines).strip("\n") for lines in sections if lines) + "\n"
@@ -222,7 +224,7 @@ def _open(found: Sequence[JudgedRule]) -> list[str]:
 
 def _drafts(alike: Sequence[JudgedRule]) -> str:
     texts = dict.fromkeys(
-        listed(f"{need.state}: {', '.join(need.places)}" for need in one.drafts) for one in alike if one.drafts
+        listed(f"{listed(need.places)} in {need.state}" for need in one.drafts) for one in alike if one.drafts
     )
     return f"; drafts that would tell: {'; or '.join(texts)}" if texts else ""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steelyard.conformity import Sense
-from steelyard.requirements.road.america.rated import Rated, outside_commerce, parked, reaches, weighed_limits
+from steelyard.requirements.road.america.rated import Rated, parked, reaches, weighed_limits
 from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling
 from steelyard.units import Dimension
 
@@ -22,10 +22,6 @@ def carrier_us(asked: AskedRule) -> Iterator[Ruling]:
     for unit in asked.train.units:
         if unit.towing is None:
             yield parked(asked, unit)
-            continue
-        other = outside_commerce(asked, unit)
-        if other is not None:
-            yield other
             continue
         rated = Rated(unit.vehicles)
         if reaches(rated.least, limit):

@@ -11,7 +11,6 @@ from steelyard.requirements.road.america.rated import (
     Rated,
     exceeds,
     mass_text,
-    outside_commerce,
     parked,
     reaches,
     weighed_limits,
@@ -43,10 +42,6 @@ def licence_us(asked: AskedRule) -> Iterator[Ruling]:
     for unit in asked.train.units:
         if unit.towing is None:
             yield parked(asked, unit)
-            continue
-        other = outside_commerce(asked, unit)
-        if other is not None:
-            yield other
             continue
         rated = Rated(unit.vehicles)
         group = _group(asked, rated)

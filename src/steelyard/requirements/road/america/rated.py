@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from steelyard.model import Measurand, Use, Vehicle, gross_load
+from steelyard.model import Measurand, Vehicle, gross_load
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.train import RoadUnit
 from steelyard.units import Dimension, format_number
@@ -87,16 +87,6 @@ def weighed_limits(unit: RoadUnit, rated: Rated, limit: float) -> Iterator[tuple
         yield gross_load(vehicle.id), vehicle.title, limit - others
     if rated.towed:
         yield unit.gross, unit.title, limit
-
-
-def outside_commerce(asked: AskedRule, unit: RoadUnit) -> Ruling | None:
-    """The ruling where a rule holds in commerce alone, and the use is another or not said; None in commerce."""
-    if asked.day.rules.use is None:
-        return asked.missing(unit.owner, "rules.use", subject=unit.title, note="the rule is for use in commerce alone")
-    if asked.day.rules.use is Use.COMMERCE:
-        return None
-    note = "the rule is for use in commerce alone; a State may ask more of private drivers"
-    return asked.silent(unit.owner, subject=unit.title, note=note)
 
 
 def parked(asked: AskedRule, unit: RoadUnit) -> Ruling:
