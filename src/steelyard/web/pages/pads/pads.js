@@ -1,6 +1,6 @@
 // At the pads: what is read, what is kept, what it changed. The parts are in their own files; this one joins them.
 
-import { $, closest, element, every, first, make, maybe, pageData } from "./dom.js";
+import { $, element, every, maybe, pageData } from "./dom.js";
 import { Rig } from "./rig.js";
 import { Keypad } from "./keypad.js";
 import { Live } from "./live.js";
@@ -8,6 +8,7 @@ import { Bench } from "./bench-of-draft.js";
 import { StateMaker } from "./states.js";
 import { PadPlaces } from "./placement.js";
 import { Refusals } from "./refused.js";
+import { StateStrip } from "./state-strip.js";
 import { call, makeKey, wordsOf } from "./api.js";
 import { ask } from "./question.js";
 import { fetchDay } from "./fresh.js";
@@ -27,8 +28,6 @@ const day = pageData();
 const format = (value) => formatNumber(Number(value), 3);
 const names = Object.keys(day.instruments);
 const EMPTY = 5; // divisions
-const EDGE = 3; // px around the states, where the focus shows
-const FADED = 43; // px at the right of the strip, where it fades while there are more states
 const NOTICE = 6000; // ms that a notice stands where the loads say how they are
 
 const AGE = 6000; // ms after which a live load that was heard is none any more; an unchanged one is told every four seconds
@@ -91,9 +90,7 @@ function setState(id, { quiet = false } = {}) {
     box.hidden = key !== state.rig;
     rig.say(undefined, null);
   }
-  for (const button of every($("states"), "[data-state]", HTMLElement))
-    button.setAttribute("aria-pressed", String(button.dataset.state === id));
-  intoView(first($("states"), `[data-state="${CSS.escape(id)}"]`, HTMLElement));
+  strip.press(id);
   now.rig = rigs.get(state.rig)?.rig ?? null;
   setAside();
   places.fit(shown().places());
@@ -107,41 +104,8 @@ function setState(id, { quiet = false } = {}) {
   paint();
 }
 
-// Sideways only: the page under the hand must not move.
-/** @type {(tab: HTMLElement | null) => void} */
-function intoView(tab) {
-  if (!tab) return;
-  const strip = $("states");
-  const left = tab.offsetLeft - strip.offsetLeft;
-  const right = left + tab.offsetWidth + FADED;
-  if (left - EDGE < strip.scrollLeft) strip.scrollLeft = left - EDGE;
-  else if (right > strip.scrollLeft + strip.clientWidth) strip.scrollLeft = right - strip.clientWidth;
-  fade();
-}
-
-function fade() {
-  const strip = $("states");
-  strip.classList.toggle("more", strip.scrollLeft + strip.clientWidth < strip.scrollWidth - 4);
-}
-$("states").addEventListener("scroll", fade, { passive: true });
-addEventListener("resize", () => {
-  fade();
-  paint();
-});
-
-/** @type {(id: string) => void} */
-function addTab(id) {
-  const button = make("button", id, { type: "button" });
-  button.dataset.state = id;
-  button.setAttribute("aria-pressed", "false");
-  $("states").append(button);
-  fade();
-}
-
-$("states").addEventListener("click", (event) => {
-  const button = closest(event.target, "[data-state]");
-  if (button) setState(button.dataset.state ?? "");
-});
+const strip = new StateStrip(setState);
+addEventListener("resize", paint);
 
 // ---- readings ----
 
@@ -750,7 +714,7 @@ async function refresh() {
   for (const box of found.rigs)
     if (!rigs.has(box.dataset.rig ?? "")) takeRig($("plan").appendChild(document.adoptNode(box)));
   for (const [id, state] of Object.entries(found.day.states)) {
-    if (!day.states[id]) addTab(id);
+    if (!day.states[id]) strip.add(id);
     if (!day.states[id]?.made) day.states[id] = state;
   }
   Object.assign(day.instruments, found.day.instruments);
@@ -846,7 +810,7 @@ const live = new Live(day.links, day.seq, {
 });
 
 const maker = day.mayWeigh
-  ? new StateMaker(day, { current: () => now.state, made: (id) => setState(id), tab: addTab })
+  ? new StateMaker(day, { current: () => now.state, made: (id) => setState(id), tab: (id) => strip.add(id) })
   : null;
 const left = day.mayWeigh ? slate.read() : null;
 let begun = day.state;
