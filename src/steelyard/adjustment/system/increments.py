@@ -55,7 +55,8 @@ class _Place:
     def given_back(self, body: Body) -> Array | None:
         """The part of the reference loads that is kept here, less the part that carries in the reference state itself.
 
-        Shape (wheels, wheels); None: all is kept, and carries. In the reference state itself the loads are in balance as they are, with an axle up or down.
+        Shape (wheels, wheels); None: all is kept, and carries. In the reference state itself the loads are in balance
+        as they are, with an axle up or down.
         """
         if body.kept is None and self.carrying.all():
             return None
