@@ -10,6 +10,8 @@ from steelyard.loading import Scenario
 from steelyard.model import Cargo
 from steelyard.planning import kit_of
 from steelyard.questions.plan import plan
+from steelyard.report.drawings.above.view import above_svg
+from steelyard.report.tables.findings import findings_text
 from steelyard.requirements import Train
 from steelyard.units import Quantity
 from steelyard.web.station.places import places_of
@@ -178,6 +180,16 @@ def test_no_draft_is_planned_under_an_axle_that_is_up() -> None:
     assert sorted(blocks) == sorted(under)
     assert not [place.place for place in places_of(day)["solo"] if "/3" in place.place]
     assert [place.place for place in places_of(day)["down"] if "/3" in place.place] == ["tow/3L", "tow/3R", "tow/3"]
+
+
+def test_people_read_that_the_axle_is_up_not_that_it_carries_nothing() -> None:
+    found = weigh(parse_day(rig() + state("solo", UP) + SOLO, "day.toml"))
+    text = findings_text(found).splitlines()
+    assert "axle 3 of tow up" in text
+    assert next(line for line in text if line.startswith("  axle 3")).split() == ["axle", "3", "up"]
+    drawing = above_svg(found, "solo")
+    assert drawing.count(">up<") == 3  # two wheels and an axle
+    assert "not determined" not in drawing
 
 
 def test_the_file_is_written_as_it_was_read() -> None:

@@ -203,7 +203,7 @@ def _bar(scene: Scene, placed: PlacedVehicle, y: float, *, ghost: bool) -> None:
 
 def _weight(scene: Scene, x: float, top: float, figure: Figure, most: float) -> float:
     """A weight on its ring; its area is its load. Returns where it ends below; a change of nothing has none."""
-    if scene.reader.change and figure.nothing:
+    if figure.up or (scene.reader.change and figure.nothing):
         return top
     palette, canvas = scene.palette, scene.canvas
     share = 1.0 if figure.value is None or most <= 0 else math.sqrt(abs(figure.value) / most)

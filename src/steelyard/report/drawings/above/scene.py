@@ -150,6 +150,8 @@ def load_block(figure: Figure, *, size: float = FIGURE, shares: bool = True, nar
 
     ``narrow``: an interval takes two lines.
     """
+    if figure.up:
+        return Block((TextLine(figure.text, NOTE, Style.SOFT),))
     if not figure.determined:
         return Block((TextLine("not", SMALL, Style.SOFT), TextLine("determined", SMALL, Style.SOFT)))
     lines = [TextLine(figure.text, size, Style.STRONG)]

@@ -22,12 +22,17 @@ class Standing(StrEnum):
     UNDECIDED = "undecided"
 
 
+UP = "up"
+"""Stands in place of the load of an axle that is up."""
+
+
 @dataclass(frozen=True, slots=True)
 class Figure:
     """One quantity as it is drawn.
 
-    ``value`` [kg, or 1] is None where the readings do not determine it; ``text`` then says so. ``share`` is of
-    ``rating`` [kg]; None in a change, and without a rating. ``span`` is the interval of a contested figure, in words.
+    ``value`` [kg, or 1] is None where the readings do not determine it, or where the axle is up; ``text`` then says so.
+    ``share`` is of ``rating`` [kg]; None in a change, and without a rating. ``span`` is the interval of a contested
+    figure, in words.
     """
 
     value: float | None
@@ -44,6 +49,11 @@ class Figure:
     def determined(self) -> bool:
         """Whether the readings determine it."""
         return self.value is not None
+
+    @property
+    def up(self) -> bool:
+        """Whether it is of an axle that is up."""
+        return self.text == UP
 
     @property
     def contested(self) -> bool:
@@ -194,6 +204,8 @@ class Reader:
         finding = self.finding(measurand)
         if finding is None:
             return None
+        if not self.change and self._is_up(measurand):
+            return Figure(None, UP)
         figures = shown(finding, self.units, signed=self.change)
         if figures is None or finding.value is None:
             return Figure(None, UNKNOWN, rating=rating)
@@ -203,6 +215,12 @@ class Reader:
         share = None if rating is None or rating <= 0 else finding.value / rating
         standing = self._standing(finding, rating, names)
         return _marked(Figure(finding.value, figures.value, figures.u, rating, share, standing), figures)
+
+    def _is_up(self, measurand: Measurand) -> bool:
+        """Whether it is the load of an axle that is up, or of a wheel of it."""
+        state, number = self.findings.day.states.get(self.state), measurand.place.rstrip("LR")
+        of_axle = measurand.kind in ("wheel", "axle") and number.isdigit()
+        return of_axle and state is not None and state.is_up(measurand.owner, int(number))
 
     def mass(self, value: float) -> str:
         """A stated mass [kg] in the reader's unit, without it."""

@@ -98,7 +98,7 @@ def legend(scene: Scene, wheels: list[Wheel], figures: list[Figure]) -> list[Leg
         entries.append(LegendEntry(14.0, "cut off: more than 130 %", lambda x, y: _cut_off(scene, x, y)))
     if any(figure.contested for figure in figures) and not scene.sheet.compact:  # there the framed line says it
         entries.append(LegendEntry(0.0, f"{CONTESTED} contested: hangs on which reading is wrong", _nothing))
-    if any(not figure.determined for figure in figures):
+    if any(not figure.determined and not figure.up for figure in figures):
         entries.append(LegendEntry(14.0, "not determined", lambda x, y: _hollow(scene, x, y)))
     if scene.predicted:
         entries.append(LegendEntry(30.0, "predicted", lambda x, y: _dashes(scene, x, y)))
