@@ -12,11 +12,11 @@ from typing import Any
 import pytest
 
 from steelyard.conformity import Outcome
-from steelyard.dayfile import parse_day
+from steelyard.dayfile import DayFileError, parse_day, parse_rule_set
 from steelyard.findings import weigh
 from steelyard.model import Draft, Tyre, WeighDay, indexed_load
 from steelyard.requirements import Ruling
-from steelyard.rules import load_indices
+from steelyard.rules import bundled_text, load_indices
 from tests.rules.rigs import only, ruled
 from tests.rules.sample_days import day_text
 
@@ -145,6 +145,18 @@ def test_who_fits_passenger_tyres_must_say_to_what() -> None:
     assert (found.needs, found.note) == ((), "it is a passenger car")
     found = only(with_tyres({"index": 100}, {"index": 100, "kind": "truck"}), "us.tyre.passenger", "us-tyres")
     assert found.needs == ("vehicles.tow.axles[1].tyre.kind", "vehicles.tow.papers.type")
+
+
+@pytest.mark.parametrize(("divisor", "faults"), [("110 %", 0), ("100 %", 0), ("99 %", 1), ("0 %", 1)])
+def test_a_marked_load_is_never_made_larger(divisor: str, faults: int) -> None:
+    text = bundled_text("us-tyres").replace('divisor = "110 %"', f'divisor = "{divisor}"')
+    try:
+        parse_rule_set(text, "mine.toml")
+        lines: list[str] = []
+    except DayFileError as error:
+        lines = error.lines()
+    assert len(lines) == faults
+    assert all(line.startswith("mine.toml:") and ".divisor: " in line for line in lines)
 
 
 # -- pressures -------------------------------------------------------------------------------------------------------
