@@ -53,9 +53,13 @@ def test_no_two_cases_have_one_name() -> None:
             '2: kind: "verification": is not a rule set, which has kind = "rules"; ask "steelyard verify"',
         ),
         ("format = 1\x00", " is a binary file; it must be TOML text in UTF-8"),
+        (
+            SOUND.split("[[rules]]")[0] + "rules = [" + "{}, " * 501 + "]",
+            "13: rules: has 501 rules; a rule set has at most 500, several sets may be chosen",
+        ),
         (SOUND + "#" * 1_000_001, " is over 1 MB; a rule set has at most 1 MB and is not read beyond that"),
     ],
-    ids=["weigh day", "verification", "binary", "large"],
+    ids=["weigh day", "verification", "binary", "many rules", "large"],
 )
 def test_a_file_of_another_kind_is_told_in_one_line(text: str, line: str) -> None:
     assert complaint(text) == [f"club.toml:{line}"]

@@ -23,6 +23,9 @@ KIND = "rules"
 LARGEST_SET = 1_000_000
 """The most bytes that the file of a rule set may have; the largest bundled one has some twenty thousand."""
 
+MOST_RULES = 500
+"""Far more than any set has; every one is judged on every axle and every state."""
+
 _FILE = Limit("a rule set", LARGEST_SET)
 _ID = re.compile(r"[a-z0-9_-]+(?:\.[a-z0-9_-]+)+")
 
@@ -82,7 +85,10 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> RuleSet:
     """The rule set of a parsed file; of no use where faults were entered on the sheet."""
     values = read_table(sheet, (), raw, _KEYS, what="a rule set")
     rules: list[Rule] = []
-    if "rules" in values:
+    if len(as_list(values.get("rules")) or ()) > MOST_RULES:
+        told = len(values["rules"])
+        sheet.fault(("rules",), f"has {told} rules; a rule set has at most {MOST_RULES}, several sets may be chosen")
+    elif "rules" in values:
         for index, table in listed_tables(sheet, ("rules",), values["rules"], example="[[rules]]"):
             rules.append(_rule(sheet, ("rules", index), table))
         if as_list(values["rules"]) == []:
