@@ -23,13 +23,16 @@ from steelyard.publish.tables import (
     difference_table,
     finding_table,
     measure_table,
+    rule_table,
     verdict_table,
 )
 from steelyard.questions.compare import COMPARE, RigComparison
 from steelyard.questions.findings import findings_data
+from steelyard.questions.rules import RULES, rules_of
 from steelyard.report.print.ticket import ticket_pdf
 from steelyard.report.tables.compare import comparison_text
 from steelyard.report.tables.findings import findings_text
+from steelyard.report.tables.rules import judged_text
 
 PAPERS = ("letter", "a4")
 
@@ -106,6 +109,11 @@ def _data(weighing: Weighing) -> tuple[dict[str, bytes], dict[str, DataTable]]:
     lines = [findings_data(day.findings, file=day.path) for day in weighing.days]
     files = {"data/findings.jsonl": "".join(map(_line, lines)).encode()}
     tables = [finding_table(lines), verdict_table(lines)]
+    judged = {
+        day.rules_path: RULES.data(rules_of(day.findings), file=day.path) for day in weighing.days if day.rules_path
+    }
+    files |= {path: _line(data).encode() for path, data in judged.items()}
+    tables += [rule_table(judged.values())] if judged else []
     if weighing.comparison is not None:
         compared = COMPARE.data(weighing.comparison, file=weighing.days[0].path)
         files["data/comparison.json"] = _line(compared).encode()
@@ -127,6 +135,8 @@ def _texts(weighing: Weighing) -> Iterator[tuple[str, bytes]]:
         yield "text/comparison.txt", comparison_text(weighing.comparison).encode("utf-8", "replace")
     for day in weighing.days:
         yield f"text/{day.name}-findings.txt", findings_text(day.findings).encode("utf-8", "replace")
+        if day.rules_path:
+            yield f"text/{day.name}-rules.txt", judged_text(rules_of(day.findings)).encode("utf-8", "replace")
 
 
 def _summed(files: Iterator[tuple[str, bytes]]) -> Iterator[tuple[str, bytes]]:

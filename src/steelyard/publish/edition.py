@@ -73,6 +73,11 @@ class PublishedDay:
         return f"days/{self.name}.toml"
 
     @property
+    def rules_path(self) -> str:
+        """Path of the verdicts on rules of the road within the folder; empty where the day chooses none."""
+        return f"data/{self.name}-rules.json" if self.findings.day.rules.sets else ""
+
+    @property
     def title(self) -> str:
         """Title of the day, else the name of its file."""
         return plain(self.findings.day.title) or self.name

@@ -38,6 +38,11 @@ def commands(weighing: Weighing) -> list[Recomputed]:
     if weighing.comparison is not None:
         options = tuple(compare_options(weighing))
         found.append(Recomputed(_typed("compare", *files, "--json", *options, *units), "data/comparison.json"))
+    found += [
+        Recomputed(_typed("rules", day.path, "--json", *units), day.rules_path)
+        for day in weighing.days
+        if day.rules_path
+    ]
     return [*found, Recomputed(_typed("publish", *files, "-o", "../again", *_options(weighing)), "this folder again")]
 
 

@@ -91,6 +91,32 @@ VERDICT_COLUMNS = (
     Column("source", "string", "Where the limit comes from.", free=True),
     _CONTESTED,
 )
+RULE_COLUMNS = (
+    _FILE,
+    Column("verdict_id", "string", "Name of the verdict; where a finding is limited, as among the verdicts."),
+    Column("id", "string", "Name of the rule."),
+    Column("set", "string", "Name of the rule set."),
+    Column("edition", "string", "Edition of the rule set."),
+    Column("checked", "string", "When the set was last checked against that edition."),
+    Column("grade", "string", "How it was read: A in the primary text, B in a secondary text, C from memory."),
+    Column("state", "string", "State that it is asked of."),
+    Column("subject", "string", "What it speaks of."),
+    Column("label", "string", "The rule and its subject in words.", free=True),
+    Column("basis", "string", "weighed or paper; empty where it is not judged."),
+    Column("applies", "boolean", "Whether it speaks of this state at all."),
+    *_SPREAD,
+    Column("limit", "number", "The limit."),
+    Column("sense", "string", "max or min."),
+    Column("margin", "number", "Room to the limit; below zero where it is not kept."),
+    Column("probability", "number", "Probability that it is kept; empty where the figure is from papers."),
+    Column("verdict", "string", "within, undecided or outside; empty where it is not judged."),
+    _CONTESTED,
+    Column("answer", "string", "In words, as the licence that is needed.", free=True),
+    Column("advice", "string", "What would bring it within, or decide it.", free=True),
+    Column("needs", "string", "Values of the file that are missing.", free=True),
+    Column("cite", "string", "Where the rule stands.", free=True),
+    Column("note", "string", "What a reader should know beside it.", free=True),
+)
 MEASURE_COLUMNS = (
     Column("measure", "string", "Name of the measure."),
     Column("label", "string", "The measure in words.", free=True),
@@ -142,6 +168,18 @@ def verdict_table(lines: Iterable[Mapping[str, Any]]) -> DataTable:
         rows += [{"file": line["file"], "unit": units.get(item["finding"])} | item for item in line["verdicts"]]
     about = "Every limit in every state: room, probability of being kept, verdict."
     return DataTable("verdicts", about, VERDICT_COLUMNS, rows, ("file", "id"))
+
+
+def rule_table(judged: Iterable[Mapping[str, Any]]) -> DataTable:
+    """One row a rule asked of a state, from the JSON of ``rules``."""
+    rows: list[dict[str, Any]] = []
+    for one in judged:
+        checked = {item["id"]: item["checked"] for item in one["sets"]}
+        for item in one["rules"]:
+            own = {"file": one["file"], "checked": checked[item["set"]], "needs": "; ".join(item["needs"])}
+            rows.append(item | own)
+    about = "Every chosen rule of the road in every state. Not legal advice; the text in force stands above this table."
+    return DataTable("rules", about, RULE_COLUMNS, rows, ("file", "verdict_id"))
 
 
 def measure_table(comparison: Mapping[str, Any]) -> DataTable:

@@ -25,6 +25,7 @@ from steelyard.report.words.draft import circumstances
 from steelyard.report.words.left import LeftWords, left_words
 from steelyard.report.words.lines import FigureGroup, FigureWords, LimitWords, figure_groups, limit_words
 from steelyard.report.words.names import CONTESTED, ShownFigures, figure, shown, with_unit, words
+from steelyard.report.words.rules import RulesWords, paper_troubles, rules_words
 
 __all__ = [
     "CONTESTED",
@@ -42,6 +43,7 @@ __all__ = [
     "PlacedAxle",
     "PlacedCoupling",
     "PlacedVehicle",
+    "RulesWords",
     "ShownFigures",
     "agreement",
     "apart",
@@ -59,8 +61,10 @@ __all__ = [
     "left_words",
     "limit_words",
     "p_words",
+    "paper_troubles",
     "picture_names",
     "rig_of",
+    "rules_words",
     "shown",
     "state_words",
     "summary",

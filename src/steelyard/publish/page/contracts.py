@@ -43,7 +43,7 @@ class FigureTable:
 
 @dataclass(frozen=True, slots=True)
 class RigPart:
-    """A day on the page."""
+    """A day on the page. ``limits`` are those of ratings; ``rules``: of the road, None where the day chooses none."""
 
     anchor: str
     title: str
@@ -52,6 +52,7 @@ class RigPart:
     warning: str
     figures: tuple[PagePicture, ...]
     limits: tuple[pieces.LimitWords, ...]
+    rules: pieces.RulesWords | None
     tables: tuple[FigureTable, ...]
     cargo: tuple[str, ...]
     contested: tuple[str, ...]

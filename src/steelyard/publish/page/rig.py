@@ -18,6 +18,7 @@ from steelyard.publish.page.contracts import (
     RigPart,
 )
 from steelyard.publish.pictures import THEMES, Picture
+from steelyard.questions.rules import RulesAnswer, rules_of
 from steelyard.report import pieces
 from steelyard.report.tables.brief import brief_text
 from steelyard.report.tables.moves import pairs
@@ -31,17 +32,19 @@ def rig_part(day: PublishedDay, pictures: Sequence[Picture], number: int) -> Rig
     """The part of the page about one day; ``number`` counts the days from 1."""
     findings = day.findings
     agreement = cast("dict[str, Any]", pieces.agreement(findings))
+    road = rules_of(findings)
     return RigPart(
         anchor=f"day-{number}",
         title=day.title,
         said=_occasion(findings),
-        brief=tuple(brief_text(findings, LINE).splitlines()[1:]),
+        brief=(*brief_text(findings, LINE).splitlines()[1:], *_papers(road)),
         warning="" if agreement["consistent"] and not agreement["suspects"] else agreement["warning"],
         figures=tuple(
             figure(picture, _caption(picture, findings), predicted=_predicted(picture, findings))
             for picture in pictures
         ),
-        limits=tuple(pieces.limit_words(findings)),
+        limits=tuple(one for one in pieces.limit_words(findings) if not one.rule),
+        rules=pieces.rules_words(road),
         tables=(*_states(findings), *_changes(findings)),
         cargo=tuple(pieces.cargo_lines(findings)),
         contested=tuple(pieces.contested_sentences(findings)),
@@ -51,6 +54,7 @@ def rig_part(day: PublishedDay, pictures: Sequence[Picture], number: int) -> Rig
         files=(
             link(day.path, "The weigh day"),
             link(f"text/{day.name}-findings.txt", "Findings as text"),
+            *([link(f"text/{day.name}-rules.txt", "Rules of the road as text")] if day.rules_path else []),
             link(f"tickets/{day.name}-letter.pdf", "Ticket, Letter"),
             link(f"tickets/{day.name}-a4.pdf", "Ticket, A4"),
         ),
@@ -75,6 +79,13 @@ def figure(picture: Picture, said: str, *, predicted: bool = False) -> PagePictu
     wide, tall = picture.for_page()
     narrow = None if tall is None or tall == wide else Markup(tall)  # noqa: S704 - our own drawing, its texts are escaped
     return PagePicture(Markup(wide), narrow, picture.title, said, predicted, tuple(files.items()))  # noqa: S704 - the same
+
+
+def _papers(road: RulesAnswer) -> Iterator[str]:
+    """The rules that the papers do not keep, which the verdict in short does not know."""
+    for one, text in pieces.paper_troubles(road):
+        state = pieces.state_words(one.ruling.state)
+        yield f"Outside by the papers, {state}: {one.ruling.label}. {text}"
 
 
 def _occasion(findings: Findings) -> str:

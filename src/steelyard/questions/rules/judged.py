@@ -127,7 +127,11 @@ class RulesAnswer:
 
 def judged_rules(weighed: Weighed, state: str | None = None) -> RulesAnswer:
     """Every chosen rule on every state, or on one."""
-    findings = weighed.findings()
+    return rules_of(weighed.findings(), state)
+
+
+def rules_of(findings: Findings, state: str | None = None) -> RulesAnswer:
+    """The same from the findings of a day."""
     states = tuple(findings.day.states) if state is None else (state,)
     found = tuple(_judged(findings, state))
     return RulesAnswer(findings, states, found, tuple(rule_cautions(findings.day)))

@@ -11,6 +11,7 @@ from steelyard.report.words.left import LeftWords, left_words
 from steelyard.report.words.names import CONTESTED
 
 _TYPE, _ROOM = 7.0, 118.0  # pt: of the table, and the room of a name
+_LINES = 2  # that a name may take under its figure
 _KINDS = {"axle": "axle or tyre that binds", "other": "other limit that binds first"}
 """Names of the rows of which the states may name different ratings."""
 
@@ -50,7 +51,7 @@ def _row(words: LeftWords) -> tuple[str, str]:
 
 def _cell(words: LeftWords) -> dict[str, str]:
     figures = words.figures
-    named = fitted(words.titled, _TYPE, _ROOM) if str(words.kind) in _KINDS else ""
+    named = fitted(words.titled, _TYPE, _LINES * _ROOM) if str(words.kind) in _KINDS else ""
     if figures is None:
         return {"name": "", "room": "", "instead": words.instead, "range": "", "outcome": "", "mark": "", "note": ""}
     room = f"{words.amount} over" if words.over else words.amount

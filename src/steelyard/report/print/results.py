@@ -24,7 +24,7 @@ from steelyard.report.tables.agreement import global_test, how_rare, p_words
 from steelyard.report.tables.contested import contested_mark
 from steelyard.report.tables.gaps import drawn_together
 from steelyard.report.tables.moves import pairs
-from steelyard.report.tables.verdicts import NO_ROOM, chance, has_room
+from steelyard.report.tables.verdicts import NO_ROOM, chance, has_room, rule_id
 from steelyard.report.words.grid import listed
 from steelyard.report.words.names import CONTESTED, UNKNOWN, figure, shown, with_unit
 from steelyard.ties import smallest
@@ -87,14 +87,16 @@ def move_tables(findings: Findings) -> list[dict[str, object]]:
 def verdict_tables(findings: Findings) -> list[dict[str, object]]:
     """Every requirement with its verdict in every state, some states across.
 
-    The two ends of a window share a row; what is said of a change stands under the state that it leads to.
+    The two ends of a window share a row; what is said of a change stands under the state that it leads to. Rules of
+    the road have a section of their own.
     """
     rows: dict[tuple[object, ...], list[Verdict]] = {}
-    for verdict in findings.verdicts:
+    verdicts = _ratings(findings)
+    for verdict in verdicts:
         where = FindingId.parse(verdict.finding)
         key = (where.measurand, _name(verdict), verdict.source, where.states[:-1])
         rows.setdefault(key, []).append(verdict)
-    present = {FindingId.parse(verdict.finding).state for verdict in findings.verdicts}
+    present = {FindingId.parse(verdict.finding).state for verdict in verdicts}
     states = [name for name in findings.day.states if name in present]
     return [
         {
@@ -106,8 +108,13 @@ def verdict_tables(findings: Findings) -> list[dict[str, object]]:
 
 
 def verdict_sources(findings: Findings) -> list[str]:
-    """Sources of the limits, each once."""
-    return list(dict.fromkeys(verdict.source for verdict in findings.verdicts))
+    """Sources of the limits in the table, each once."""
+    return list(dict.fromkeys(verdict.source for verdict in _ratings(findings)))
+
+
+def _ratings(findings: Findings) -> list[Verdict]:
+    """The verdicts on ratings and on rules of thumb."""
+    return [verdict for verdict in findings.verdicts if not rule_id(verdict, findings.day)]
 
 
 def troubles(findings: Findings) -> list[dict[str, object]]:
@@ -121,12 +128,14 @@ def troubles(findings: Findings) -> list[dict[str, object]]:
     return found
 
 
-def tally(findings: Findings) -> list[dict[str, object]]:
-    """How many verdicts there are of each kind."""
+def tally(findings: Findings, *, by_papers: int = 0) -> list[dict[str, object]]:
+    """How many verdicts there are of each kind; ``by_papers``: how many rules of the road the papers do not keep."""
     kinds = [(str(outcome), outcome) for outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED, Outcome.WITHIN)]
     counts = [(name, sum(verdict.outcome is kind for verdict in findings.verdicts)) for name, kind in kinds]
     counts.append(("not judged", sum(verdict.outcome is None for verdict in findings.verdicts)))
-    return [{"name": name, "count": count} for name, count in counts if count or name in ("outside", "undecided")]
+    told = [(name, count) for name, count in counts if count or name in ("outside", "undecided")]
+    told[1:1] = [("outside by papers", by_papers)] if by_papers else []
+    return [{"name": name, "count": count} for name, count in told]
 
 
 def agreement(findings: Findings) -> dict[str, object]:

@@ -11,6 +11,7 @@ from typing import cast
 
 from steelyard import __version__
 from steelyard.findings import STANDING, Findings
+from steelyard.questions.rules import rules_of
 from steelyard.report.drawings.above.paper import PRINTED
 from steelyard.report.drawings.above.values import state_words
 from steelyard.report.drawings.above.view import draw
@@ -22,6 +23,7 @@ from steelyard.report.print.aboard import NOBODY, aboard_tables
 from steelyard.report.print.digest import digest_of
 from steelyard.report.print.left import left_tables
 from steelyard.report.print.photos import TicketPhoto
+from steelyard.report.print.road import road_content, road_troubles
 from steelyard.report.print.states import StatePicture, said_of, state_pictures
 from steelyard.report.tables.contested import contested_sentences
 
@@ -155,6 +157,8 @@ def _pages(pdf: bytes) -> int:
 def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:
     """Everything that the ticket says, as the words and figures that are printed."""
     day, date = findings.day, ticket_record.date_of(findings.day)
+    road = rules_of(findings)
+    on_paper = road_troubles(road)
     suspects = {(item.draft, item.place) for item in findings.consistency.suspects}
     return {
         "title": day.title or "Weigh day",
@@ -168,11 +172,13 @@ def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:
         "aboard": aboard_tables(findings),
         "nobody": NOBODY,
         "drawn": None if drawn is None else _drawn(findings, drawn),
-        "tally": ticket_results.tally(findings),
-        "troubles": ticket_results.troubles(findings),
+        "judged": bool(findings.verdicts or on_paper),
+        "tally": ticket_results.tally(findings, by_papers=len(on_paper)),
+        "troubles": [*ticket_results.troubles(findings), *on_paper],
         "left": left_tables(findings),
         "verdicts": ticket_results.verdict_tables(findings),
         "sources": ticket_results.verdict_sources(findings),
+        "road": road_content(road),
         "findings": ticket_results.finding_tables(findings),
         "cargo": ticket_results.cargo_lines(findings),
         "moves": ticket_results.move_tables(findings),
@@ -182,7 +188,7 @@ def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:
         "drafts": ticket_record.drafts(day, suspects),
         "instruments": ticket_record.instruments(day),
         "method": [" ".join(line.split()) for line in METHOD],
-        "cautions": list(findings.cautions),
+        "cautions": [text for text in findings.cautions if text not in road.cautions],
         "standing": list(STANDING),
         "digest": digest_of(day),
     }

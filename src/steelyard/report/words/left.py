@@ -130,6 +130,10 @@ def _what(left: Left, findings: Findings) -> str:
         return f"{name.finding.kind} {name.finding.place}"
     if left.kind is LeftKind.COUPLING:
         return _coupling(name, findings.day)
+    chosen = findings.day.rules.named(name.requirement)
+    if chosen is not None:
+        title = chosen[1].title
+        return f"{title[:1].lower()}{title[1:]}" if title[1:2].islower() else title
     label = left.verdict.label
     for vehicle in findings.day.vehicles.values():
         label = label.removeprefix(f"{vehicle.title}: ")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from steelyard.conformity import Verdict
 from steelyard.findings import Finding, Findings
 from steelyard.model import FindingId
-from steelyard.report.tables.verdicts import by_trouble, chance, has_room, title, verdict_figures
+from steelyard.report.tables.verdicts import by_trouble, chance, has_room, rule_id, title, verdict_figures
 from steelyard.report.words.names import CONTESTED, UNKNOWN, ShownFigures, shown, with_unit, words
 from steelyard.units import UnitSystem
 
@@ -25,7 +25,7 @@ class LimitWords:
     outcome: ``outside``, ``undecided``, ``within`` or ``OPEN``. found: empty where it is not determined.
     room: ``270 ± 26``, below zero where the limit is not kept; empty where nobody knows or where a load pulls up.
     spare: ``270 ± 26 lb of room``; empty where it is over, for the advice says by how much, and where it is contested.
-    share: of the limit [%].
+    share: of the limit [%]. rule: the id of the rule of the road; empty for a rating or a rule of thumb.
     """
 
     outcome: str
@@ -39,6 +39,7 @@ class LimitWords:
     advice: str
     share: int
     contested: bool
+    rule: str = ""
 
     @property
     def mark(self) -> str:
@@ -112,6 +113,7 @@ def limit_words(findings: Findings) -> Iterator[LimitWords]:
             advice=verdict.advice[:1].upper() + verdict.advice[1:],
             share=max(0, round(share)),
             contested=verdict.contested,
+            rule=rule_id(verdict, findings.day),
         )
 
 

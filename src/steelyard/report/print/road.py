@@ -1,0 +1,39 @@
+"""The chosen rules of the road, for the ticket: verdicts state by state, what is missing, and the rule sets."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+
+from steelyard.questions.rules import RulesAnswer
+from steelyard.report.drawings.above.values import state_words
+from steelyard.report.words.rules import paper_troubles, rules_words
+
+
+def road_content(answer: RulesAnswer) -> dict[str, object] | None:
+    """Everything that the ticket says of the chosen rules; None where none is chosen."""
+    words = rules_words(answer)
+    if words is None:
+        return None
+    measured = answer.day.measured_states()
+    states = [
+        {
+            **asdict(one),
+            "state": state_words(one.state),
+            "measured": one.state in measured,
+            "open": [item.words for item in one.open],
+        }
+        for one in words.states
+    ]
+    return {**asdict(words), "states": states}
+
+
+def road_troubles(answer: RulesAnswer) -> list[dict[str, object]]:
+    """The rules that the papers do not keep, for the box at the head: no finding shows them."""
+    return [
+        {
+            "outcome": "outside",
+            "where": state_words(one.ruling.state),
+            "text": f"{one.ruling.label}, by the papers: {text}",
+        }
+        for one, text in paper_troubles(answer)
+    ]
