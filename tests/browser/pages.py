@@ -66,6 +66,7 @@ class Lent:
         self.page.unroute_all()
         self.context.set_offline(False)
         self.context.clear_cookies()
+        self.page.set_extra_http_headers({})
         self.page.mouse.move(0, 0)
         self.page.route("**/*", _nothing)
         for origin in sorted(self.origins):
@@ -95,8 +96,14 @@ class Pages:
         self._browser = browser
         self._free: dict[bool, list[Page]] = {}
 
-    def lend(self, viewport: ViewportSize, color_scheme: Any = None, **options: Any) -> Lent:
-        """A page as new, of this size and with these options of a context.
+    def lend(
+        self,
+        viewport: ViewportSize,
+        color_scheme: Any = None,
+        headers: dict[str, str] | None = None,
+        **options: Any,
+    ) -> Lent:
+        """A page as new, of this size, that sends these headers besides, and with these options of a context.
 
         One with options of its own is new, and closed afterwards.
         """
@@ -112,6 +119,7 @@ class Pages:
             page = context.new_page()
         page.set_viewport_size(viewport)
         page.emulate_media(color_scheme=color_scheme or "null")
+        page.set_extra_http_headers(headers or {})
         lent = Lent(page, shared=shared, touch=options["has_touch"])
         lent.watch()
         return lent

@@ -25,8 +25,8 @@ def pairing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
     serving.kill()
 
 
-def _code(pairing: Serving, opening: Opening, *, look: bool) -> str:
-    page = opening()
+def _code(page: Page, pairing: Serving, *, look: bool) -> str:
+    """The code that a page on the station's own machine shows."""
     page.goto(f"{pairing.url}/pair{'?role=look' if look else ''}")
     expect(page.locator("img.qr")).to_be_visible()
     return page.locator(".bigcode").inner_text()
@@ -41,7 +41,7 @@ def _pair(page: Page, pairing: Serving, code: str, name: str) -> None:
 
 
 def test_a_stranger_sees_how_to_come_in_and_nothing_that_leads_nowhere(pairing: Serving, opening: Opening) -> None:
-    page = opening(PHONE, extra_http_headers=ELSEWHERE, color_scheme="light")
+    page = opening(PHONE, headers=ELSEWHERE, color_scheme="light")
     page.goto(f"{pairing.plain_url}/yard")
     expect(page.locator("h1")).to_have_text("Pair this device")
     expect(page.locator(".head nav")).to_have_count(0)
@@ -50,7 +50,7 @@ def test_a_stranger_sees_how_to_come_in_and_nothing_that_leads_nowhere(pairing: 
 
 
 def test_a_wrong_code_is_said_in_words(pairing: Serving, opening: Opening) -> None:
-    page = opening(PHONE, extra_http_headers=ELSEWHERE)
+    page = opening(PHONE, headers=ELSEWHERE)
     page.goto(pairing.plain_url)
     page.get_by_label("Code on the station's screen").fill("00000000")
     page.get_by_role("button", name="Pair", exact=True).click()
@@ -62,8 +62,8 @@ def test_a_device_that_may_only_look_sees_all_and_is_offered_nothing_to_keep(
     pairing: Serving, opening: Opening
 ) -> None:
     day = pairing.import_day(EXAMPLE.read_text())
-    page = opening(PHONE, extra_http_headers=ELSEWHERE)
-    _pair(page, pairing, _code(pairing, opening, look=True), "the judge's tablet")
+    page = opening(PHONE, headers=ELSEWHERE)
+    _pair(page, pairing, _code(opening(), pairing, look=True), "the judge's tablet")
     expect(page.get_by_role("link", name="New rig")).to_have_count(0)
     open_pads(page, pairing.plain_url, day, "hitched")
     kept(page, "on disk", 6)
@@ -93,8 +93,8 @@ def test_a_device_that_may_weigh_keeps_drafts_under_its_name_until_it_is_sent_aw
     pairing: Serving, opening: Opening
 ) -> None:
     day = pairing.import_day(EXAMPLE.read_text())
-    page, bench = opening(PHONE, extra_http_headers=ELSEWHERE), opening()
-    _pair(page, pairing, _code(pairing, opening, look=False), "the yard phone")
+    page, bench = opening(PHONE, headers=ELSEWHERE), opening()
+    _pair(page, pairing, _code(bench, pairing, look=False), "the yard phone")
     open_pads(page, pairing.plain_url, day, "solo")
     read_wheels(page, {"truck/1L": 2180, "truck/1R": 2100, "truck/2L": 1560, "truck/2R": 1580})
     kept(page, "on disk", 7)

@@ -6,11 +6,12 @@ The days are those of ``tests.simulated``; ratings are put on around the loads t
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
 from steelyard.dayfile import parse_day
-from steelyard.findings import Findings, solve, weigh
+from steelyard.findings import Findings, Weighed, solve, weigh
 from steelyard.model import Cargo, Ratings, Vehicle, WeighDay
 from steelyard.units import Quantity
 from tests.simulated.scenarios import simulate
@@ -31,6 +32,7 @@ KINDS = (
 )
 
 
+@cache
 def rated(kind: str, seed: int, *, doubtful: bool = False) -> WeighDay:
     """A day of a kind with ratings; ``doubtful``: its unevenness and repeatability are the program's own guesses."""
     made = simulate(kind, seed)
@@ -44,13 +46,19 @@ def rated(kind: str, seed: int, *, doubtful: bool = False) -> WeighDay:
     return replace(day, vehicles=vehicles)
 
 
+@cache
+def solved(kind: str, seed: int, *, doubtful: bool = False) -> Weighed:
+    """Such a day solved, once for all who ask it something."""
+    return solve(rated(kind, seed, doubtful=doubtful))
+
+
 SLIPPED = ("slip_solo", "slip_equalised")
 
 
 def contradicting(kind: str, seed: int) -> WeighDay | None:
     """A day with a slip left standing in one reading; None where it explains itself away."""
     day = rated(kind, seed)
-    return day if solve(day).adjustment.explanations else None
+    return day if solved(kind, seed).adjustment.explanations else None
 
 
 def with_crates(day: WeighDay, seed: int) -> WeighDay:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from steelyard.store import open_store
 from steelyard.web import Settings, create_app
 from steelyard.web.station.aside import Asides
 from tests.waiting import PATIENCE
@@ -49,8 +50,16 @@ def _share(kept: _Kept, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("steelyard.web.api.days.PATIENCE", PATIENCE)
 
 
+@pytest.fixture(scope="session", name="bare")
+def _bare(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """A store with nothing in it, made once; ``tests/store`` looks at how it is made."""
+    path = tmp_path_factory.mktemp("bare") / "station.db"
+    open_store(path).close()
+    return path.read_bytes()
+
+
 @pytest.fixture
-def making(tmp_path: Path) -> Generator[Making, None, None]:
+def making(tmp_path: Path, bare: bytes) -> Generator[Making, None, None]:
     """Makes test clients, each for a station over its own or a given store."""
     with ExitStack() as stack:
 
@@ -59,6 +68,9 @@ def making(tmp_path: Path) -> Generator[Making, None, None]:
         ) -> TestClient:
             station = settings.pop("station", None)
             settings = {"store": tmp_path / "station.db", "token": TOKEN} | settings
+            if station is None and settings["store"] == tmp_path / "station.db" and not settings["store"].exists():
+                settings["store"].touch(0o600)
+                settings["store"].write_bytes(bare)
             app = create_app(Settings(**settings), station=station)
             made = TestClient(
                 app, base_url=base, client=(client, 50000), headers=headers or {}, raise_server_exceptions=False
