@@ -15,7 +15,8 @@ from steelyard.conformity.verdict import Measured, judge
 from steelyard.dayfile import bundled_set, parse_day
 from steelyard.findings import Findings, weigh
 from steelyard.model import Rounding, RuleSet
-from steelyard.requirements.road import Ruling, rulings
+from steelyard.requirements.road import ALL_AXLES_DOWN, FORMS, Ruling, rulings
+from steelyard.rules import bundled_names
 from steelyard.units import UnitSystem
 from tests.rules.bridge_table import limit_of
 from tests.rules.road_days import POUND, road_day
@@ -218,3 +219,34 @@ def test_verdicts_at_a_step_have_the_probability_of_drawn_loads_and_tapes() -> N
         verdict = verdicts[f"laden/combination/axles/{first}-{last}:us.interstate.{rule}"]
         assert 0.2 < met < 0.95, "the doubt of the tape counts"
         assert verdict.probability == pytest.approx(met, abs=0.01)
+
+
+def test_an_axle_that_is_lifted_is_not_counted() -> None:
+    """Axles 1, 2, 4 and 6 of six are down: the groups are theirs, called after the axles as they are counted anyway."""
+    places = [0, 180, 234, 500, 550, 620]
+    day = road_day(places[:3], places[3:], sets=[interstate()])
+    state = replace(day.states["road"], lifted={"v0": frozenset({3}), "v1": frozenset({2})})
+    found = {
+        one.subject: round(one.requirement.limit / POUND)
+        for one in rulings(replace(day, states={"road": state}))
+        if one.rule.id in OF_GROUPS and one.requirement is not None
+    }
+    down = [1, 2, 4, 6]
+    groups = [(first, last) for at, first in enumerate(down) for last in down[at + 1 :]]
+    expected = {
+        f"combination/axles/{first}-{last}": limit_of([places[n - 1] for n in down if first <= n <= last])
+        for first, last in groups
+    }
+    singles = {"v0/axle/1": 20_000, "v0/axle/2": 20_000, "v1/axle/1": 20_000, "v1/axle/3": 20_000}
+    assert found == expected | singles
+
+
+def test_a_rule_that_says_nothing_of_axles_lifted_is_not_asked_of_them() -> None:
+    assert set(FORMS) >= ALL_AXLES_DOWN
+    forms = {form: name for name in bundled_names() for form in {rule.form for rule in bundled_set(name).rules}}
+    day = road_day([0, 180, 234], sets=[bundled_set(name) for name in set(forms.values())])
+    state = replace(day.states["road"], lifted={"v0": frozenset({3})})
+    held = rulings(replace(day, states={"road": state}, rules=replace(day.rules, from_memory=True)))
+    silent = [one for one in held if one.rule.form in ALL_AXLES_DOWN]
+    assert silent
+    assert all(one.requirement is None and "is lifted" in one.note for one in silent)
