@@ -7,7 +7,7 @@ from typing import Any
 
 from steelyard.dayfile.cargo import read_change
 from steelyard.dayfile.fault import KeyPath, listed, suggest
-from steelyard.dayfile.lifted import read_lifted
+from steelyard.dayfile.parts import read_lifted
 from steelyard.dayfile.sheet import Sheet, repeated
 from steelyard.dayfile.tables import MOST_NAMED, Key, named_tables, read_table, unknown_key, whole
 from steelyard.dayfile.values import Bound, as_list, as_table, quantity, text
