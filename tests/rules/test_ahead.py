@@ -11,7 +11,7 @@ import pytest
 from steelyard.conformity import LimitCurve, Outcome, Requirement, Sense
 from steelyard.dayfile import bundled_set
 from steelyard.findings import solve
-from steelyard.model import ChosenRules, Grade, Papers, Ratings, Rule, RuleSet, WeighDay
+from steelyard.model import ChosenRules, Grade, Marked, Papers, Ratings, Rule, RuleSet, Tyre, WeighDay
 from steelyard.questions.match import pairs_of
 from steelyard.questions.trailer import how_much_trailer
 from steelyard.requirements import on_trailer, paper_steps
@@ -55,6 +55,21 @@ def test_the_licence_is_told_by_the_permissible_mass_of_the_trailer(bakery: Weig
         (None, "C1E", False),
     ]
     assert {one.braked for one in steps} == {None}
+
+
+def test_rules_on_the_towing_vehicle_alone_are_not_told_by_the_mass_of_a_trailer(bakery: WeighDay) -> None:
+    """The label of the truck is judged by its papers, and the D of its ball by those of the trailer too."""
+    truck = bakery.vehicles["truck"]
+    coupling = replace(truck.couplings["ball"], marked=(Marked(d=15_000.0),))
+    axles = tuple(replace(axle, tyre=Tyre(pressure=4e5, measured=4e5)) for axle in truck.axles)
+    papers = replace(truck.papers, seats=2)
+    truck = replace(truck, couplings={**truck.couplings, "ball": coupling}, axles=axles, papers=papers)
+    truck = replace(truck, ratings=replace(truck.ratings, gvwr=4000.0, payload=900.0))
+    day = replace(bakery, vehicles={**bakery.vehicles, "truck": truck})
+    sets = (bundled_set(name) for name in ("un-r55", "us-tyres", "us-label"))
+    steps = paper_steps(chosen(day, *sets), "solo", "truck", "ball", "then")
+    assert [(one.rule.id, one.met) for one in steps] == [("un.r55.d", True), ("un.r55.d", False)]
+    assert steps[0].up_to == pytest.approx(15_000.0 * 4000.0 / (9.81 * 4000.0 - 15_000.0), abs=0.001)
 
 
 def test_without_the_class_no_licence_is_told(bakery: WeighDay) -> None:

@@ -127,6 +127,8 @@ def _steps(behind: _Behind, rule_set: RuleSet, rule: Rule) -> list[Ahead]:
     def answers(brakes: Brakes) -> list[tuple[float | None, str, bool | None]]:
         return list(_changes(lambda mass: _answer(behind.ask(rule_set, rule, mass, brakes))))
 
+    if _answer(behind.ask(rule_set, rule, None, Brakes.OVERRUN)) is not None:
+        return []  # it has its answer without the trailer's mass, as on the tyres or the label of the towing vehicle
     with_brakes, without = answers(Brakes.OVERRUN), answers(Brakes.NONE)
     if with_brakes == without:
         return [Ahead(rule_set, rule, up_to, answer, met, None) for up_to, answer, met in with_brakes]
