@@ -102,7 +102,8 @@ def choosing(monkeypatch: pytest.MonkeyPatch, text: str, *limits: Limit) -> Weig
                 )
 
     monkeypatch.setitem(FORMS, "groups", groups)  # type: ignore[arg-type] - a dictionary behind a mapping
-    rule = Rule("here.groups", "Axle groups", "groups", "clause 1", Grade.A, "So much on so many axles.")
+    held = {"limits": limits}  # rulings are remembered by the rules as they stand in their set
+    rule = Rule("here.groups", "Axle groups", "groups", "clause 1", Grade.A, "So much on so many axles.", values=held)
     made = RuleSet("here", "Rules of here", "1", datetime.date(2026, 1, 1), "everybody", (rule,))
     day = parse_day(text, "day.toml")
     return replace(day, rules=ChosenRules((made,)))

@@ -64,11 +64,43 @@ class _Latest:
     def of_state(self, name: str) -> tuple[Ruling, ...]:
         """The rulings on one state."""
         if name not in self.found and self.day is not None:
-            self.found[name] = tuple(_rulings_on(self.day, name))
+            self.found[name] = _remembered(_ruled_on(self.day, name), name)
         return self.found[name]
 
 
 _LATEST = [_Latest(None)]
+
+_MOST = 64
+"""Names of states whose rulings are remembered: enough for a batch of days of one rig."""
+
+_BY_STATE: dict[str, tuple[WeighDay, tuple[Ruling, ...]]] = {}
+
+
+def _ruled_on(day: WeighDay, name: str) -> WeighDay:
+    """The part of a day that rules on one state may look at: its vehicles, its cargo, the rules, and no reading."""
+    state = day.states[name]
+    return WeighDay(
+        units=day.units,
+        vehicles={vehicle: day.vehicles[vehicle] for vehicle in state.vehicles},
+        cargo={item: day.cargo[item] for item in state.cargo},
+        states={name: state},
+        rules=day.rules,
+    )
+
+
+def _remembered(part: WeighDay, name: str) -> tuple[Ruling, ...]:
+    """The rulings on one state, those of the day before where nothing that rules look at is another.
+
+    A batch, and a station at which one draft follows the other, ask for the same ones again and again.
+    """
+    known = _BY_STATE.get(name)
+    if known is not None and known[0] == part:
+        return known[1]
+    made = tuple(_rulings_on(part, name))
+    if len(_BY_STATE) >= _MOST:
+        _BY_STATE.clear()
+    _BY_STATE[name] = part, made
+    return made
 
 
 def _rulings_on(day: WeighDay, name: str) -> Iterator[Ruling]:
