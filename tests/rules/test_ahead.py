@@ -14,6 +14,7 @@ from steelyard.findings import solve
 from steelyard.model import ChosenRules, Grade, Marked, Papers, Ratings, Rule, RuleSet, Tyre, WeighDay
 from steelyard.questions.match import pairs_of
 from steelyard.questions.trailer import how_much_trailer
+from steelyard.report.tables.match import paper_words
 from steelyard.requirements import on_trailer, paper_steps
 from steelyard.units import Dimension
 from tests.loading.days import BAKERY
@@ -128,3 +129,14 @@ def test_a_pair_whose_licence_is_not_held_is_outside(bakery: WeighDay) -> None:
     assert held["B"].outcome is Outcome.OUTSIDE
     assert held["BE"].broken == ()
     assert {one.id for one in held["B"].verdicts} == {one.id for one in held["BE"].verdicts}
+
+
+def test_the_part_of_a_coupling_that_does_not_hold_a_pair_is_named(bakery: WeighDay) -> None:
+    day = papers(papers(bakery, "truck", 3500.0, "N1"), "oven", 3000.0, "O2")
+    truck = day.vehicles["truck"]
+    plates = (Marked(part="ball", d=20_000.0), Marked(part="bracket", d=15_000.0))
+    ball = replace(truck.couplings["ball"], marked=plates)
+    day = replace(day, vehicles={**day.vehicles, "truck": replace(truck, couplings={**truck.couplings, "ball": ball})})
+    (pair,) = pairs_of([("bakery.toml", solve(chosen(day, bundled_set("un-r55"))))])
+    (words, *_) = paper_words(pair)
+    assert words == f"{truck.title}, ball (bracket): D by the permissible masses: not met by the papers (un-r55)"

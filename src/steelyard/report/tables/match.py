@@ -92,7 +92,7 @@ def paper_words(pair: Pair) -> list[str]:
 def _paper(ruling: Ruling) -> str:
     paper = ruling.paper
     if paper is None or not paper.answer:
-        return f"{ruling.rule.title}: not met by the papers ({ruling.rule_set.id})"
+        return f"{ruling.label}: not met by the papers ({ruling.rule_set.id})"
     held = "" if paper.met is not False else ", which the driver does not hold"
     return f"{ruling.rule.title}: {paper.answer}{held} ({ruling.rule_set.id})"
 
