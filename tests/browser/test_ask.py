@@ -409,6 +409,8 @@ def test_the_bars_the_ledger_and_what_may_be_set(station: Serving, day: str, pho
     phone.get_by_role("button", name="Add it up").click()
     expect(phone.locator("#ledger-says caption")).to_have_text(["Crew-cab bread truck", "Oven trailer"])
     expect(phone.locator("#ledger-says")).to_contain_text("not explained")
+    phone.get_by_role("button", name="Ask the rules").click()
+    expect(phone.locator("#rules-says")).to_contain_text("The day chooses no rule set, so nothing is judged")
     phone.get_by_text("What may be set").click()
     phone.get_by_label("Coupling of Oven trailer").fill("-2")
     phone.get_by_role("button", name="Find the least").click()

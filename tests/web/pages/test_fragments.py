@@ -20,7 +20,7 @@ def test_a_page_shows_every_fragment_in_its_order(script: TestClient, day_id: st
     html = script.get(f"/days/{day_id}/ask").text
     shown = [name for name in ASKS.findall(html) if name != "loadmap"]
     assert set(shown) == {path.stem for path in FRAGMENTS.glob("*.html")}
-    assert shown[:4] == ["rebalance", "trailer", "distribute", "ledger"]
+    assert shown[:5] == ["rebalance", "trailer", "distribute", "ledger", "rules"]
 
 
 @pytest.mark.parametrize("path", sorted(FRAGMENTS.glob("*.html")), ids=lambda path: path.stem)

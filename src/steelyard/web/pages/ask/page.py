@@ -17,7 +17,7 @@ from steelyard.web.pages.ask.contracts import AskPage
 from steelyard.web.pages.pads.page import said
 from steelyard.web.pages.shell.contracts import PageLink, To
 
-_ORDER = ("rebalance", "trailer", "distribute", "ledger")
+_ORDER = ("rebalance", "trailer", "distribute", "ledger", "rules")
 """In which order the page shows its questions; others follow by name."""
 
 
