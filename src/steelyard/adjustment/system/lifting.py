@@ -40,7 +40,10 @@ def lift_next(
         stands = {
             trailer: load
             for trailer, load in stands.items()
-            if not _stands_as_in_reference(increments, name, trailer, loads)
+            if not (
+                _on_its_stand(rig, rig.reference[trailer], trailer)
+                and _stands_as_in_reference(increments, name, trailer, loads)
+            )
         }
         bodies = {vehicle: rig.plain[vehicle] for vehicle in wheels}
         up = {vehicle: rig.day.states[name].wheels_up(vehicle) for vehicle in wheels}
@@ -57,6 +60,11 @@ def lift_next(
             lifts.pop(name, None)
             tipped.append(name)
     return lifted
+
+
+def _on_its_stand(rig: Rig, state: str, trailer: str) -> bool:
+    """Whether a trailer stands alone in a state, its coupling point on a stand: hitched, no stand holds it down."""
+    return any(joint.trailer == trailer and joint.towing is None for joint in rig.joints[state])
 
 
 def _stands_as_in_reference(increments: Increments, state: str, vehicle: str, loads: StanceLoads) -> bool:
