@@ -2,7 +2,8 @@
 
 Axle units are found vehicle by vehicle. Neighbouring axles are a unit where the file says that they are one group, or
 where their spread lies within the bounds that the rule has for so many axles; the largest such unit counts. The front
-axle of a motor vehicle is a unit by itself.
+axle of a motor vehicle is a unit by itself. The spread as taped decides which axles are a unit; the limit on the unit
+is a function of the spread and counts its doubt.
 """
 
 from __future__ import annotations
