@@ -83,6 +83,17 @@ def test_so_has_one_that_nothing_holds_at_all(tmp_path: Path, asked: tuple[str, 
     assert result.stderr == f"{file}: {FALLEN.format('coupled')}\n"
 
 
+def test_rules_of_the_road_are_not_judged_where_it_falls(tmp_path: Path) -> None:
+    file = day(tmp_path)
+    write(tmp_path, "day-rules.toml", Path(file).read_text(encoding="utf-8") + '[rules]\napply = ["us-interstate"]\n')
+    text = run("rules", str(tmp_path / "day-rules.toml")).stdout
+    told = {part.split()[0]: part for part in text.split("\n── ")[1:]}
+    assert "does not hold it up" in told["tail"]
+    assert "Loads within" not in told["tail"]
+    assert "Loads within" in told["alone"]
+    assert "does not hold it up" not in told["alone"]
+
+
 def test_taking_the_load_off_again_is_a_question_like_any_other(tmp_path: Path) -> None:
     result = run("whatif", day(tmp_path), "--from", "tail", "--remove", "crate")
     assert (result.exit_code, result.stderr) == (0, "")

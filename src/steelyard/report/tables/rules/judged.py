@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from steelyard.conformity import Outcome, Sense
+from steelyard.model import FindingId
 from steelyard.questions.rules import JudgedRule, RulesAnswer
 from steelyard.report.tables.verdicts import KINDS, chance, verdict_figures
 from steelyard.report.words.grid import Cell, Figures, Grid, wrapped
@@ -57,6 +58,8 @@ def _state(answer: RulesAnswer, state: str) -> list[str]:
     lines = [heading(state, counts(found))]
     if not found:
         return [*lines, "", "No chosen rule speaks of this state."]
+    if not any(FindingId.parse(item.id).states == (state,) for item in answer.findings.findings):
+        lines += ["", *wrapped("What it stands on does not hold it up, so there are no loads to judge.")]
     for outcome, word in ((Outcome.OUTSIDE, "Outside"), (Outcome.UNDECIDED, "Undecided")):
         lines += _in_full(answer, [one for one in found if one.outcome is outcome], word)
     lines += _in_full(answer, [one for one in found if one.says], "The rules also say")
