@@ -16,13 +16,13 @@ from typing import Any
 import pytest
 from starlette.applications import Starlette
 from starlette.responses import PlainTextResponse, Response
-from starlette.routing import Route
+from starlette.routing import NoMatchFound, Route, Router
 from starlette.types import Receive, Scope, Send
 
 from steelyard.web import Settings, create_app
 from steelyard.web.app import addresses
 from steelyard.web.http import routes as declaring
-from steelyard.web.http.routes import DAY, PHOTO, SMALL, Address, Folder, May, declared
+from steelyard.web.http.routes import DAY, PHOTO, SMALL, Address, Folder, May, declared, paths_by_name
 from tests.web.house import HERE_ORIGIN, LAN_ORIGIN, House, Role, ask, open_house
 from tests.web.serving import EXAMPLE, ROOT, TOKEN
 
@@ -229,3 +229,17 @@ def test_what_a_reader_sent_would_have_been_taken_from_a_weigher(house: House) -
         ]
 
     assert asyncio.run(sweep()) == [201, 201, 201]
+
+
+def test_a_path_is_the_one_that_the_router_would_make() -> None:
+    routes = addresses()
+    path, router = paths_by_name(routes), Router(routes)
+    named = [item for item in routes if isinstance(item, Address)]
+    assert len(named) > 50
+    for item in named:
+        parts = dict.fromkeys(item.param_convertors, "a part")
+        assert path(item.name, **parts) == router.url_path_for(item.name, **parts)
+        with pytest.raises(NoMatchFound):
+            path(item.name, **parts, another="a part")
+    with pytest.raises(NoMatchFound):
+        path("no such page")

@@ -34,7 +34,7 @@ from steelyard.web.api import yard as api_yard
 from steelyard.web.http.guard import HEADERS, Guard
 from steelyard.web.http.pairing import Door
 from steelyard.web.http.problem import Problem, problem_of
-from steelyard.web.http.routes import Address, Folder, May, declared, route
+from steelyard.web.http.routes import Address, Folder, May, declared, paths_by_name, route
 from steelyard.web.http.sessions import Sessions
 from steelyard.web.http.told import Given, Told, Written
 from steelyard.web.pages.access import routes as access
@@ -89,7 +89,7 @@ def create_app(
         *(Problem, HTTPException, StoreError, DayFileError, RefusalError, FailedError, GoneError, Exception),
     )
     routes = addresses()
-    return Starlette(
+    app = Starlette(
         routes=routes,
         lifespan=lifespan,
         middleware=[
@@ -100,6 +100,8 @@ def create_app(
         ],
         exception_handlers=dict.fromkeys(foreseen, show_problem),
     )
+    app.state.path_of = paths_by_name(routes)
+    return app
 
 
 def addresses() -> list[Address | Folder]:

@@ -14,7 +14,7 @@ from enum import Enum
 
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import BaseRoute, Match, Mount, Route
+from starlette.routing import BaseRoute, Match, Mount, NoMatchFound, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from steelyard.web.http.told import Told
@@ -105,6 +105,27 @@ def declared(routes: Sequence[BaseRoute]) -> list[Address | Folder]:
             raise TypeError(f"{item.path} is not described; declare it by route(..., told=...)")
         found.append(item)
     return found
+
+
+def paths_by_name(routes: Sequence[BaseRoute]) -> Callable[..., str]:
+    """Makes the path of an address from the name of its handler and the parts that stand in the path.
+
+    A page has dozens of links, and the router would ask every route for each of them. Raises ``NoMatchFound`` as the
+    router does.
+    """
+    named: dict[str, list[Route]] = {}
+    for item in routes:
+        if isinstance(item, Route):
+            named.setdefault(item.name, []).append(item)
+
+    def path(name: str, /, **parts: object) -> str:
+        fitting = (item for item in named.get(name, ()) if item.param_convertors.keys() == parts.keys())
+        found = next(fitting, None)
+        if found is None:
+            raise NoMatchFound(name, parts)
+        return found.url_path_for(name, **parts)
+
+    return path
 
 
 def matching(routes: Sequence[Address | Folder], scope: Scope) -> Address | Folder | None:

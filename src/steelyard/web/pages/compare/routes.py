@@ -15,7 +15,7 @@ from steelyard.web.api.several import MOST_DAYS, opened
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
-from steelyard.web.pages.shell.frame import download, render, station_of
+from steelyard.web.pages.shell.frame import download, render, station_of, to_of
 from steelyard.web.station.book import OpenDay
 from steelyard.web.station.refused import Refusal, RefusalError
 
@@ -32,12 +32,13 @@ async def comparison(request: Request) -> Response:
     """Several days side by side."""
     from steelyard.web.pages.compare.page import comparison_page
 
-    paths = {kind: str(request.app.url_path_for(f"comparison_{kind}")) for kind in ("svg", "png", "csv", "text", "zip")}
+    to = to_of(request)
+    paths = {kind: to(f"comparison_{kind}") for kind in ("svg", "png", "csv", "text", "zip")}
     chosen, days = await _chosen(request)
 
     def made(answer: RigComparison) -> Any:
         ids = dict(zip((id(day.day) for day in days), chosen.days, strict=True))
-        bench = [str(request.app.url_path_for("bench", day=ids[id(rig.adjustment.rig.given)])) for rig in answer.rigs]
+        bench = [to("bench", day=ids[id(rig.adjustment.rig.given)]) for rig in answer.rigs]
         return comparison_page(answer, chosen, [day.day for day in days], paths, bench)
 
     return render(request, "comparison.html", await _compared(request, chosen, days, made))

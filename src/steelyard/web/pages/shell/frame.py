@@ -31,7 +31,7 @@ def render(request: Request, template: str, page: Any, *, here: str = "days", st
 
 def to_of(request: Request) -> To:
     """Makes a path from the name of a handler, as ``to`` in a template does."""
-    return request.app.url_path_for
+    return request.app.state.path_of
 
 
 def station_of(request: Request) -> Station:
