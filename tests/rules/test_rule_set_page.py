@@ -21,7 +21,9 @@ READER = ROOT / "src" / "steelyard" / "dayfile" / "rule_sets" / "reader.py"
 
 ROWS = {row[0]: row[1:] for row in re.findall(r"^\| `(\w+)` \| (.*?) \| ?(.*?) ?\|$", PAGE, re.MULTILINE)}
 EXAMPLES: list[dict[str, Any]] = [
-    rule for block in re.findall(r"```toml file=\w+\.toml\n(.*?)```", PAGE, re.DOTALL) for rule in tomllib.loads(block)["rules"]
+    rule
+    for block in re.findall(r"```toml file=\w+\.toml\n(.*?)```", PAGE, re.DOTALL)
+    for rule in tomllib.loads(block)["rules"]
 ]
 COMMON = {"title": "Some rule", "cite": "section 1", "grade": "A", "words": "It is a rule."}
 HEAD = {"format": 1, "kind": "rules", "id": "page", "title": "Page", "edition": "1", "applies": "all"}
