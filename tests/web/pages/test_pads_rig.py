@@ -41,6 +41,18 @@ def test_the_screen_and_the_interface_offer_the_same_coupling_points(kind: Coupl
     assert shown == {item.place for item in places_of(day)[state] if item.kind in ("wheel", "coupling")}
 
 
+def test_an_axle_that_is_up_has_no_place_for_a_pad() -> None:
+    text = DAY.format(kind="ball").replace(
+        "[{ x = 200, track = 80 }]", "[{ x = 200, track = 80 }, { x = 240, track = 80 }]"
+    )
+    down, up = parse_day(text, "day"), parse_day(text + 'lifted = ["stock/2"]\n', "day")
+    state = up.states["hitched"]
+    shown = {item.place for item in draw_rig(up, state).stations}
+    assert shown == {item.place for item in places_of(up)["hitched"] if item.kind in ("wheel", "coupling")}
+    assert {item.place for item in draw_rig(down, down.states["hitched"]).stations} - shown == {"stock/2L", "stock/2R"}
+    assert rig_key(state) != rig_key(down.states["hitched"])
+
+
 @pytest.mark.parametrize(
     ("kind", "name", "spoken"),
     [

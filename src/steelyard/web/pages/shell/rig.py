@@ -58,18 +58,20 @@ class RigDrawing:
 def rig_key(state: State) -> str:
     """States of the same key stand in the same drawing."""
     links = [f"{link.towing}.{link.at}.{link.trailer}.{link.distribution.kind}" for link in state.links]
-    return "+".join(state.vehicles) + ("|" + "+".join(links) if links else "")
+    up = [f"{name}.{axle}" for name, axles in sorted(state.lifted.items()) for axle in sorted(axles)]
+    parts = ("+".join(state.vehicles), "+".join(links), "up " + "+".join(up) if up else "")
+    return "|".join(part for part in parts if part)
 
 
 def draw_rig(day: WeighDay, state: State) -> RigDrawing:
     """The rig of one state.
 
-    It has a plate for each wheel, for the stand of a trailer that hangs on nothing, and for a platform under a coupling
-    point.
+    It has a plate for each wheel on the ground, for the stand of a trailer that hangs on nothing, and for a platform
+    under a coupling point.
     """
     rig = pieces.rig_of(day, state)
     scale = min(_LONGEST / (rig.rear - rig.front), _WIDEST / rig.half_width)
-    plan = _Plan(rig, scale, WIDTH / 2)
+    plan = _Plan(rig, state, scale, WIDTH / 2)
     stations = list(plan.stations())
     plates = [pair for side in "LR" for pair in _spread([item for item in stations if item.side == side])]
     plates.sort(key=lambda pair: (pair[0].y, pair[0].side))  # as a person walks along the rig, and as the focus goes
@@ -89,6 +91,7 @@ class _Plan:
     """The rig on the sheet: ``scale`` units for a metre, the centreline at ``middle``."""
 
     rig: pieces.DrawnRig
+    state: State
     scale: float
     middle: float
 
@@ -99,6 +102,8 @@ class _Plan:
     def stations(self) -> Iterator[PadStation]:
         for placed in self.rig.vehicles:
             for axle in placed.axles:
+                if self.state.is_up(placed.vehicle.id, axle.number):
+                    continue
                 rating = axle.axle.wheel_rating
                 if rating is None and axle.axle.rating is not None:
                     rating = axle.axle.rating / 2
@@ -268,7 +273,7 @@ def draw_small(day: WeighDay, state: State) -> SmallRig:
     """The rig of one state, small, with a mark for a pad and one for a block at each wheel, both hidden."""
     rig = pieces.rig_of(day, state)
     scale = min(_TALL / (rig.rear - rig.front), _SMALL_HALF / rig.half_width)
-    plan = _Plan(rig, scale, _NARROW / 2)
+    plan = _Plan(rig, state, scale, _NARROW / 2)
     stations = list(plan.stations())
     marks = Markup("").join(_mark(station) for station in stations)
     height = max([plan.y(rig.rear), *(station.y for station in stations)]) + 2 * _BOTTOM
