@@ -12,7 +12,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from steelyard.rules import bundled_names
-from tests.cli.days import NURSERY, run, write
+from tests.cli.days import NURSERY, ROOT, run, write
 
 CHOSEN = '[rules]\napply = ["us-interstate"]\nuse = "private"\nlicence = "B"\n'
 
@@ -160,7 +160,9 @@ def test_nothing_is_judged_that_was_not_chosen(tmp_path: Path) -> None:
     assert answered("rules", plain)["rules"] == []
     assert answered("rules", plain)["cautions"] == []
     assert "chooses no rule set" in run("rules", plain).stdout
-    assert "Rules of the road" not in run("findings", plain).stdout
+    text = run("findings", plain).stdout
+    assert "Rules of the road" not in text
+    assert "rules by the papers" not in text
 
 
 def test_findings_tell_rules_of_the_road_apart_from_ratings(day: str) -> None:
@@ -170,6 +172,18 @@ def test_findings_tell_rules_of_the_road_apart_from_ratings(day: str) -> None:
     assert "(tightest of 2)" in ruled
     assert "(rule set us-interstate)" in ruled
     assert "not legal advice" in text
+
+
+def test_findings_tell_what_only_the_papers_show() -> None:
+    """The licence of the driver limits no load, and yet nobody may think that all is within."""
+    text = run("findings", str(ROOT / "examples" / "puppet-van.toml")).stdout
+    _, _, papers = text.partition("── rules by the papers ")
+    plain = " ".join(papers.split())
+    assert "1 outside" in plain
+    assert "hitched: driver of the combination: Category of licence (by the papers)" in plain
+    assert "Outside. BE: " in plain
+    assert "(rule set eu-licence)" in plain
+    assert max(map(len, text.splitlines())) <= 80
 
 
 # -- old sets, and rules from memory ---------------------------------------------------------------------------------

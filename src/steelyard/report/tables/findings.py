@@ -12,6 +12,7 @@ from steelyard.report.tables.contested import contested_section
 from steelyard.report.tables.gaps import gap_section
 from steelyard.report.tables.moves import move_section, pairs
 from steelyard.report.tables.rig import head_section, rig_section
+from steelyard.report.tables.rules.papers import paper_section
 from steelyard.report.tables.states import cargo_section, state_section
 from steelyard.report.tables.verdicts import verdict_section
 
@@ -23,7 +24,7 @@ def findings_text(findings: Findings) -> str:
     sections += [state_section(findings, state) for state in findings.day.states]
     sections.append(cargo_section(findings))
     sections += [move_section(findings, *pair) for pair in pairs(findings.day) if pair in present]
-    sections += [verdict_section(findings), gap_section(findings)]
+    sections += [verdict_section(findings), paper_section(findings), gap_section(findings)]
     sections += [agreement_section(findings), contested_section(findings), caution_section(findings)]
     return "\n\n".join("\n".join(lines).strip("\n") for lines in sections if lines) + "\n"
 
