@@ -58,7 +58,7 @@ DRAWINGS = (
         "--theme {theme} --plot {out}.svg",
     ),
     Drawing("rigs", f"compare {STAGES} --rigs {{look}} -o {{out}}"),
-    Drawing("puppets", "draw examples/puppet-van.toml --state hitched --theme {theme} -o {out}.svg"),
+    Drawing("road/puppets", "draw examples/puppet-van.toml --state hitched --theme {theme} -o {out}.svg"),
     Drawing("drift", "verify examples/pads-2025.toml examples/pads-2026.toml --chart {out}.svg"),
     Drawing(
         "depot",

@@ -40,7 +40,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "load-map",
             "how-much-trailer",
             "put-it-right",
-            "may-i-drive-this",
+            "road/may-i-drive-this",
             "weight-distribution",
             "what-is-aboard",
             "ask-the-rig",

@@ -52,7 +52,7 @@ ALL = [(page, picture) for page in documents() for picture in shown(page)]
 FILES = sorted(path for path in PICTURES.rglob("*") if path.is_file())
 
 
-@pytest.mark.parametrize("page", sorted(HOW_TO.glob("*.md")), ids=lambda page: page.stem)
+@pytest.mark.parametrize("page", sorted(HOW_TO.rglob("*.md")), ids=lambda page: page.stem)
 def test_every_how_to_has_a_picture(page: Path) -> None:
     assert shown(page)
 
@@ -71,14 +71,15 @@ def test_every_picture_is_there_in_both_looks_and_described() -> None:
             assert picture.dark is None, where
         else:
             assert picture.dark in FILES, where
-            assert (picture.dark.name, picture.dark.parent.name) == (picture.light.name, "dark"), where
+            assert picture.dark.relative_to(PICTURES / "dark") == picture.light.relative_to(PICTURES / "light"), where
 
 
 def test_every_file_is_shown_and_made_by_the_command() -> None:
     on_pages = {path for _, picture in ALL for path in (picture.light, picture.dark) if path is not None}
     assert set(FILES) == on_pages
     made = {f"{drawing.name}.svg" for drawing in DRAWINGS} | {f"{screen.name}.png" for screen in SCREENS}
-    assert {path.name for path in FILES} == made | {Path(TICKET).name, Path(OVERLAY).name}
+    kept = {path.relative_to(PICTURES).as_posix().partition("/")[2] for path in FILES}
+    assert kept == made | {Path(TICKET).name, Path(OVERLAY).name}
 
 
 def test_the_pictures_are_small() -> None:

@@ -37,8 +37,8 @@ def test_every_page_is_listed_once(site: ModuleType) -> None:
 def test_the_how_tos_come_in_the_order_of_the_index(site: ModuleType) -> None:
     index = (ROOT / "docs" / "index.md").read_text(encoding="utf-8")
     for heading, folder in (("How to", "how-to"), ("Reference", "reference"), ("Explanations", "explanations")):
-        names = re.findall(rf"\({folder}/([a-z-]+)\.md\)", index)
-        assert [page.rpartition("/")[2] for page in site.SECTIONS[heading]] == names
+        names = re.findall(rf"\({folder}/([a-z/-]+)\.md\)", index)
+        assert [page.removeprefix(f"docs/{folder}/") for page in site.SECTIONS[heading]] == names
 
 
 def test_a_link_to_a_folder_leads_to_a_page(site: ModuleType) -> None:

@@ -173,7 +173,7 @@ def test_an_output_agrees_to_the_last_place_and_an_elision_stands_for_lines(
     assert agrees(expected, printed) is same
 
 
-HOW_TO = sorted((ROOT / "docs" / "how-to").glob("*.md"))
+HOW_TO = sorted((ROOT / "docs" / "how-to").rglob("*.md"))
 PAGES = pytest.mark.parametrize("path", HOW_TO, ids=lambda path: path.stem)
 
 

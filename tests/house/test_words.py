@@ -129,7 +129,7 @@ def asked(text: str) -> list[str]:
 
 
 def test_how_to_pages_name_the_thing_that_they_speak_of() -> None:
-    pages = [ROOT / "README.md", *sorted((ROOT / "docs" / "how-to").glob("*.md"))]
+    pages = [ROOT / "README.md", *sorted((ROOT / "docs" / "how-to").rglob("*.md"))]
     found = [f"{page.name}: {words}" for page in pages for words in asked(page.read_text(encoding="utf-8"))]
     assert found == [], "\n".join(found)
 
