@@ -101,6 +101,25 @@ def test_an_axle_that_is_always_up_is_no_axle(more: str) -> None:
     assert lifted.consistency.chi2 == pytest.approx(without.consistency.chi2, rel=1e-4, abs=1e-6)
 
 
+def test_how_high_a_rig_with_its_axle_up_stands_when_it_is_hitched_does_not_hang_on_that_axle() -> None:
+    """Predicted from the two vehicles alone: a trailer whose axles do not share load feels how high the ball is."""
+    parked = '[states.parked]\nvehicles = ["cart"]\n'
+    stand = draft("parked", {"cart/1": 3000, "cart/2": 3300}).replace(" }", ', "cart/coupling" = ["p5", 500] }')
+    made = [
+        weigh(
+            parse_day(
+                rig(axles) + state("solo", up) + parked + state("hitched", up, coupled=True) + SOLO + stand, "day"
+            )
+        )
+        for axles, up in ((3, UP), (2, ""))
+    ]
+    ours, theirs = (loads(one, "hitched") for one in made)
+    assert ours["hitched/cart/axle/1"].determined
+    assert ours.keys() == theirs.keys()
+    for key, found in ours.items():
+        same(found, theirs[key])
+
+
 def test_lifting_an_axle_shifts_its_load_as_two_supports_take_it() -> None:
     """Statics of two supports: the rear of two axles carries G x / 150, wherever the springs are."""
     down = draft("solo", {"tow/1": 4000, "tow/2": 4000, "tow/3": 2000})
