@@ -51,7 +51,7 @@ def with_rules(day: WeighDay, dice: random.Random) -> WeighDay:
     return replace(day, vehicles=vehicles, rules=chosen)
 
 
-@days(16)
+@days(8)
 @given(whole_days())
 def test_every_set_judges_every_day(tree: dict[str, Any]) -> None:
     text = written(tree, UNITS[len(str(tree)) % len(UNITS)])
