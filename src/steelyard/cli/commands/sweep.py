@@ -20,7 +20,6 @@ from steelyard.questions.sweep import SWEEP, AnotherVehicleError, SweepAnswer, k
 from steelyard.questions.sweep import sweep as sweep_of
 from steelyard.report.drawings.sheet.palette import Theme
 from steelyard.report.drawings.sheet.picture import svg_to_png
-from steelyard.report.drawings.sweep import drawable, sweep_svg
 from steelyard.report.tables.sweep import learned_comment, sweep_text
 from steelyard.units import UnitSystem
 
@@ -135,6 +134,8 @@ def _bytes(log: str) -> bytes:
 
 
 def _picture(answer: SweepAnswer, plot: str, pair: str | None, theme: Theme, width: int) -> bytes:
+    from steelyard.report.drawings.sweep import drawable, sweep_svg
+
     end = Path(plot).suffix.lower()
     if end not in (".svg", ".png"):
         raise click.BadParameter(f"'{plot}' ends in neither .svg nor .png", param_hint="'--plot'")

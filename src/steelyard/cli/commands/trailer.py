@@ -14,7 +14,6 @@ from steelyard.model import RuleSet
 from steelyard.questions.trailer import TRAILER
 from steelyard.report.drawings.sheet.palette import Theme
 from steelyard.report.drawings.sheet.picture import svg_to_png
-from steelyard.report.drawings.trailer import trailer_svg
 from steelyard.report.tables.trailer import trailer_text
 from steelyard.units import UnitSystem
 
@@ -60,6 +59,8 @@ def trailer(
     answer = asked(ctx, TRAILER, file, lambda _: given, units=units, rules=rules)
     say_answer(TRAILER, answer, trailer_text, file=file, as_json=as_json)
     if output is not None:
+        from steelyard.report.drawings.trailer import trailer_svg
+
         svg = trailer_svg(answer, theme=theme)
         for end, content in ((".svg", svg.encode()), (".png", svg_to_png(svg, width))):
             write_file(ctx, Path(f"{output}{end}"), content, day_file=file)
