@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from steelyard.conformity import LimitCurve, Outcome, Requirement, Sense
-from steelyard.dayfile import bundled_set
+from steelyard.dayfile import bundled_set, read_day
 from steelyard.findings import solve
-from steelyard.model import ChosenRules, Grade, Marked, Papers, Ratings, Rule, RuleSet, Tyre, WeighDay
+from steelyard.model import ChosenRules, Grade, Marked, Papers, Ratings, Rule, RuleSet, Tyre, Use, WeighDay
 from steelyard.questions.match import pairs_of
 from steelyard.questions.trailer import how_much_trailer
 from steelyard.report.tables.match import paper_words
@@ -88,6 +89,38 @@ def test_a_rule_on_all_wheels_bounds_the_trailer_as_a_rating_of_the_same_mass_do
     assert "what_if/combination/gross:club.gross" in names
     # of the vehicle alone it is no limit any longer: it would be another one
     assert not any(name == "what_if/truck/gross:club.gross" for name in by_rule.limits.ids)
+
+
+PUPPETS = read_day(Path(__file__).resolve().parents[2] / "examples" / "puppet-van.toml")
+
+
+@pytest.mark.parametrize(
+    ("day", "names", "trailer"),
+    [(PUPPETS, (), "stage"), (BAKERY, ("us-interstate", "us-licence", "us-label", "un-r55"), "oven")],
+    ids=["puppets", "bakery"],
+)
+def test_each_limit_leaves_what_it_leaves_once_the_trailer_is_hitched(
+    day: WeighDay, names: tuple[str, ...], trailer: str
+) -> None:
+    """The limits on a trailer that nobody weighed, at the mass and coupling load of one that was hitched on paper."""
+    if names:
+        day = replace(day, rules=ChosenRules(tuple(map(bundled_set, names)), use=Use.COMMERCE))
+    answer = how_much_trailer(solve(day), "solo", trailers=(trailer,))
+    (given,) = answer.given
+    load = given.findings.get("what_if/coupling/load")
+    assert load is not None
+    assert load.value is not None
+    assert given.gross.value is not None
+    limits = answer.result.limits
+    left = limits.room + limits.by_load * load.value + limits.by_gross * given.gross.value
+    verdicts = {one.id.replace(f"/{trailer}/", "/trailer/"): one for one in given.findings.verdicts}
+    ruled = 0
+    for name, room in zip(limits.ids, left.tolist(), strict=True):
+        verdict = verdicts.get(name)
+        if verdict is not None and verdict.dimension is Dimension.MASS and verdict.margin is not None:
+            assert room == pytest.approx(verdict.margin, abs=0.01), name
+            ruled += "." in name.rpartition(":")[2]
+    assert ruled >= 4
 
 
 def requirement(finding: str, limit: float, sense: Sense, curve: LimitCurve | None = None) -> Requirement:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from steelyard.conformity import Requirement
 from steelyard.model import FindingId, VerdictId, WeighDay, combination_gross, gross_load
@@ -29,14 +30,16 @@ class RoadOfTrailer:
 
     Attributes
     ----------
-    own: limits on the towing vehicle, put as limits on it as it stands alone. solo: ids of limits on it alone that do
-    not hold, or hold otherwise, once it tows. of_all: names of requirements on all wheels of the combination, the
-    rating of it among them. sure: limits on the trailer. not_judged: ids of limits on what nobody knows yet.
+    own: limits on the towing vehicle, put as limits on it as it stands alone.
+    solo: ids of limits on it alone that do not hold, or hold otherwise, once it tows.
+    of_all: requirements on all wheels of the combination, the rating of it among them: their names by those that they
+    have in ``own``, where they stand beside limits on the vehicle.
+    sure: limits on the trailer. not_judged: ids of limits on axles that nobody knows yet.
     """
 
     own: tuple[Requirement, ...] = ()
     solo: frozenset[str] = frozenset()
-    of_all: frozenset[str] = frozenset({"gcwr"})
+    of_all: Mapping[str, str] = field(default_factory=lambda: {"gcwr": "gcwr"})
     sure: tuple[SureLimit, ...] = ()
     not_judged: tuple[str, ...] = ()
 
@@ -48,7 +51,7 @@ def road_of(day: WeighDay, state: str, vehicle: str, at: str) -> RoadOfTrailer:
     rulings = paper_trailer(day, state, vehicle, at, NAME)
     own: list[Requirement] = []
     sure: list[SureLimit] = []
-    of_all, open_ = {"gcwr"}, list[str]()
+    of_all, open_ = {"gcwr": "gcwr"}, list[str]()
     for requirement in (one.requirement for one in rulings if one.requirement is not None):
         verdict = VerdictId.parse(requirement.id)
         finding = FindingId.parse(requirement.finding)
@@ -56,19 +59,19 @@ def road_of(day: WeighDay, state: str, vehicle: str, at: str) -> RoadOfTrailer:
         if rows is not None:
             sure.extend(SureLimit(requirement.id, requirement.label, *row) for row in rows)
         elif finding.measurand == combination_gross() and requirement.curve is None:
-            of_all.add(verdict.requirement)
-            own.append(_put_on(requirement, gross_load(vehicle).at(state)))
+            of_all[f"{verdict.requirement}.all"] = verdict.requirement
+            own.append(_put_on(requirement, gross_load(vehicle).at(state), f"{verdict.requirement}.all"))
         elif finding.of_vehicle and finding.owner in day.vehicles and requirement.curve is None:
-            own.append(_put_on(requirement, finding.at(state)))
+            own.append(_put_on(requirement, finding.at(state), verdict.requirement))
         else:
             open_.append(requirement.id)
     kept = frozenset(one.id for one in own)
     solo = frozenset(one.id for one in road_requirements(day, state)) - kept
     own = [one for one in own if one.id not in {each.id for each in road_requirements(day, state)}]
-    return RoadOfTrailer(tuple(own), solo, frozenset(of_all), tuple(sure), tuple(open_))
+    return RoadOfTrailer(tuple(own), solo, of_all, tuple(sure), tuple(open_))
 
 
-def _put_on(requirement: Requirement, finding: FindingId) -> Requirement:
-    """The same limit on another finding."""
-    identity = str(VerdictId(finding, VerdictId.parse(requirement.id).requirement))
+def _put_on(requirement: Requirement, finding: FindingId, name: str) -> Requirement:
+    """The same limit on another finding, under another name."""
+    identity = str(VerdictId(finding, name))
     return replace(requirement, id=identity, finding=str(finding))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -102,7 +104,7 @@ def _tow_limits(
     by_load = body.rate[:, 0] + (place + moved) * body.rate[:, 1]
     load_root = rates[:, 0] + (place + moved) * rates[:, 1] + body.rate[:, [1]] * place_root
     by_gross = np.zeros(len(renamed))
-    for index, name in enumerate(renamed):
+    for index, name in enumerate(body.ids):
         # all of the trailer stands on the combination's wheels, wherever its load goes
         if VerdictId.parse(name).requirement in road.of_all:
             by_load[index], by_gross[index], load_root[index] = 0.0, -1.0, 0.0
@@ -167,11 +169,11 @@ def _of_train(day: WeighDay, state: str, vehicle: str, ids: tuple[str, ...]) -> 
     return frozenset(name for name in ids if is_mine(name))
 
 
-def _renamed(name: str, of_all: frozenset[str]) -> str:
+def _renamed(name: str, of_all: Mapping[str, str]) -> str:
     """The id that the limit has once the trailer is hitched; ``of_all`` are the limits on all wheels together."""
     verdict = VerdictId.parse(name)
     if verdict.requirement in of_all:
-        return str(VerdictId(combination_gross().at(NAME), verdict.requirement))
+        return str(VerdictId(combination_gross().at(NAME), of_all[verdict.requirement]))
     return str(verdict.at(NAME))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from steelyard.model import VerdictId
 from steelyard.questions.trailer import HitchedTrailer, TrailerAnswer
 from steelyard.report.tables.contested import LEAST, contested_lines
 from steelyard.report.tables.verdicts import by_trouble, limit_name, summary
@@ -11,6 +12,9 @@ from steelyard.report.words.grid import Grid, listed, rule, wrapped
 from steelyard.report.words.names import shown
 from steelyard.requirements import NOT_LEGAL_ADVICE, Ahead
 from steelyard.units import Dimension, format_number
+
+_BINDS = 33
+"""Characters of a line that the name of the limit takes in the table, beside the other three columns."""
 
 _SHARES = (0.05, 0.08, 0.10, 0.12, 0.15, 0.20, 0.25, 0.30)
 
@@ -49,10 +53,14 @@ def _allowed(answer: TrailerAnswer) -> list[str]:
 
 def not_judged_line(answer: TrailerAnswer) -> str:
     """Which limits nobody can judge, because the readings leave them open."""
-    limits = answer.result.limits
-    if not limits.not_judged:
-        return ""
-    return f"Not judged, because not determined: {listed(list(limits.not_judged))}."
+    rules = {rule.id: rule.title for rule_set in answer.day.rules.sets for rule in rule_set.rules}
+    ids = {name: rules.get(VerdictId.parse(name).requirement) for name in answer.result.limits.not_judged}
+    open_ = [name for name, title in ids.items() if title is None]
+    titles = list(dict.fromkeys(title for title in ids.values() if title is not None))
+    said = [f"Not judged, because not determined: {listed(open_)}."] if open_ else []
+    if titles:
+        said.append(f"Not judged before the axles of the trailer are known: {listed(titles)}.")
+    return " ".join(said)
 
 
 def missed_line(answer: TrailerAnswer) -> str:
@@ -80,8 +88,11 @@ def largest_line(answer: TrailerAnswer) -> str:
 
 def limit_label(answer: TrailerAnswer, place: int) -> str:
     """A limit in words, with the vehicle's id for its name."""
-    name, _, rest = answer.result.limits.labels[place].partition(": ")
-    return f"{answer.vehicle} {rest}" if rest and name == answer.day.vehicles[answer.vehicle].title else name + rest
+    label = answer.result.limits.labels[place]
+    name, _, rest = label.partition(": ")
+    if rest and name == answer.day.vehicles[answer.vehicle].title:
+        return f"{answer.vehicle} {rest}"
+    return rest if rest and name.startswith("the trailer") else label
 
 
 def mass_text(answer: TrailerAnswer, kilograms: float) -> str:
@@ -177,7 +188,10 @@ def _table(answer: TrailerAnswer) -> list[str]:
         most, best = (mass_text(answer, float(masses[place])) for masses in (result.most, result.best))
         name = limit_label(answer, binds) if binds >= 0 else "nothing"
         share = share_text(float(result.shares[place]))
-        grid.add(share, *(text.removesuffix(f" {unit}") for text in (most, best)), name)
+        first, *more = wrapped(name, width=_BINDS)
+        grid.add(share, *(text.removesuffix(f" {unit}") for text in (most, best)), first)
+        for line in more:
+            grid.add("", "", "", line)
     return ["Largest gross trailer mass with every limit kept:", "", *grid.render()]
 
 
