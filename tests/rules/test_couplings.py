@@ -218,6 +218,21 @@ def test_what_is_weighed_and_what_is_permitted_are_told_apart() -> None:
     assert all(one.paper is None and "as loaded today" in one.label for one in today)
 
 
+@pytest.mark.parametrize(("load", "imposed"), [("50 kg", "200 kg"), ("400 kg", "200 kg"), ("50 kg", "210 kg")])
+def test_what_a_centre_axle_trailer_is_goes_by_the_papers_and_holds_nothing_against_a_load(
+    load: str, imposed: str
+) -> None:
+    """A definition; that the maximum mass is meant: definition of the term by the Serbian institute of standards."""
+    trailer = {"ratings": {"gvwr": "2000 kg"}, "papers": {"coupling": imposed}}
+    (said,) = asked("centre-axle", rig(trailer=trailer, coupling_load=load))
+    assert (said.requirement, said.subject) == (None, "trailer")
+    assert said.paper is not None
+    assert said.paper.met is None
+    assert said.paper.answer == f"{'a' if imposed == '200 kg' else 'no'} centre-axle trailer by its papers"
+    findings = today(rig(trailer=trailer, coupling_load=load))
+    assert not [one.id for one in findings.verdicts if "centre-axle" in one.id]
+
+
 # -- as loaded today -------------------------------------------------------------------------------------------------
 
 

@@ -1,4 +1,4 @@
-"""The form ``coupling_strength``: what couplings must hold against what their plates say, UN Regulation 55.
+"""The forms of couplings, UN Regulation 55: what they hold by their plates, and what a centre-axle trailer is.
 
 Asked of the permissible masses it is a paper check, which has no doubt; asked of what was weighed it is a softer
 question, whether they hold the combination as it is loaded.
@@ -193,7 +193,11 @@ def _worth(day: WeighDay, hitch: Hitch, symbol: str) -> str:
 
 
 def centre_axle(asked: AskedRule) -> Iterator[Ruling]:
-    """A centre-axle trailer puts at most ``share`` of its mass [1], and at most ``load`` [kg], on its coupling."""
+    """Whether a trailer is a centre-axle trailer by its papers: said, and held against nobody.
+
+    Its permissible coupling load is at most ``share`` [1] of its permissible mass, and at most ``load`` [kg]. That
+    defines the class, so that what was weighed does not matter; a trailer beyond it is of another class.
+    """
     for unit in asked.train.units:
         hitch = hitch_of(unit)
         if hitch is None or hitch.coupling.type not in _TYPES["s"]:
@@ -201,16 +205,22 @@ def centre_axle(asked: AskedRule) -> Iterator[Ruling]:
                 note = "it is for one trailer on a ball or a drawbar coupling"
                 yield asked.silent(unit.owner, subject=unit.title, note=note)
             continue
-        yield asked.limit(
-            coupling_quantity(1, "share"),
-            asked.values["share"],
-            subject=hitch.trailer.title,
-            dimension=Dimension.SHARE,
-            name="share",
-        )
-        yield asked.limit(
-            coupling_quantity(1, "load"), asked.values["load"], subject=hitch.trailer.title, remedy=" on the coupling"
-        )
+        trailer = hitch.trailer
+        mass, imposed = trailer.ratings.gvwr, trailer.papers.coupling
+        keys = (("ratings.gvwr", mass), ("papers.coupling", imposed))
+        needs = tuple(f"vehicles.{trailer.id}.{key}" for key, value in keys if value is None)
+        if mass is None or imposed is None:
+            yield asked.missing(trailer.id, *needs, subject=trailer.title)
+            continue
+        yield asked.compare(trailer.id, _of_class(asked, mass, imposed), subject=trailer.title)
+
+
+def _of_class(asked: AskedRule, mass: float, imposed: float) -> Paper:
+    """The answer of the form ``centre_axle`` in words, from the permissible mass and coupling load [kg]."""
+    most = min(asked.values["share"] * mass, asked.values["load"])
+    inside = imposed <= most * (1.0 + ROUNDED)
+    answer = "a centre-axle trailer by its papers" if inside else "no centre-axle trailer by its papers"
+    return Paper(imposed, most, Sense.MAX, Dimension.MASS, None, answer)
 
 
 def _most(day: WeighDay, value: float) -> str:
