@@ -29,7 +29,7 @@ declare namespace Api {
   interface AdditionEntry {
     /** Its place among the additions. */
     seq: number;
-    kind: "instruments" | "vehicles" | "cargo" | "states" | "drafts" | "corrections";
+    kind: "instruments" | "vehicles" | "cargo" | "states" | "drafts" | "corrections" | "rule_choices";
     key: string;
     /** Its place among the things of its kind in the file, from 1. */
     number: number;
@@ -1291,6 +1291,21 @@ declare namespace Api {
     z?: string | number;
     /** How fast the amount changes by itself, by mass or volume and time. */
     rate?: string;
+  }
+
+  interface SentChoice {
+    /** Made by the sender and never used again: sent twice, it is kept once. */
+    key: string;
+    /** Names of rule sets; an empty list chooses none. */
+    apply: string[];
+    /** The place where the combination drives, as `DE`. */
+    where?: string;
+    /** What it is used for. */
+    use?: "private" | "commerce";
+    /** The groups or categories that the driver holds. */
+    licence?: string[];
+    /** Whether rules that nobody could check are judged too. */
+    from_memory?: boolean;
   }
 
   interface SentCorrection {

@@ -23,14 +23,17 @@ from steelyard.dayfile import (
     parse_day,
     read_block,
     read_cargo,
+    read_choice,
     read_correction,
     read_day,
     read_draft,
     read_instrument,
     read_state,
     read_vehicle,
+    with_choice,
     with_draft,
     write_cargo,
+    write_choice,
     write_correction,
     write_day,
     write_draft,
@@ -38,7 +41,7 @@ from steelyard.dayfile import (
     write_state,
     write_vehicle,
 )
-from steelyard.model import WeighDay
+from steelyard.model import ChosenRules, WeighDay
 from steelyard.units import UnitSystem
 from tests.dayfile.days import weigh_days
 
@@ -102,6 +105,34 @@ def test_a_correction_names_its_draft_by_the_key(day: WeighDay) -> None:
     )
     other = read_correction(keyed, {"draft": 1, "place": "truck/1L", "value": 2200, "reason": "misread"})
     assert write_correction(keyed, other).startswith("[[corrections]]\ndraft = 1\n")
+
+
+def test_the_last_choice_of_rules_counts_and_nothing_of_an_earlier_one_is_kept_in_it(day: WeighDay) -> None:
+    first = read_choice(day, {"apply": ["us-interstate"], "use": "commerce", "licence": "A", "from_memory": True})
+    last = read_choice(day, {"apply": [], "where": "DE", "use": None})
+    blocks = [write_choice(first), write_choice(last)]
+    assert blocks[1] == '[[rule_choices]]\napply = []\nwhere = "DE"\n'
+    built = extended(extended(day, blocks[0]), blocks[1])
+    assert built == with_choice(with_choice(day, first), last)
+    assert built.rules == ChosenRules(where="DE")
+    assert [[one.id for one in item.sets] for item in built.earlier_rules] == [[], ["us-interstate"]]
+    assert built.rule_choices == (first, last)
+    assert parse_day(grown(EXAMPLE.read_text(encoding="utf-8"), blocks), "out") == built
+    assert parse_day(write_day(built), "again") == built
+
+
+@pytest.mark.parametrize(
+    ("block", "fault"),
+    [
+        ("[[rule_choices]]\n", "rule_choices[1].apply: is missing; a choice of rules needs it"),
+        ('[[rule_choices]]\napply = ["x"]\n', 'rule_choices[1].apply[1]: "x": is not a rule set'),
+        ('[rule_choices]\napply = ["x"]\n', "rule_choices: "),
+    ],
+)
+def test_a_faulty_choice_in_a_file_is_named_with_its_place(block: str, fault: str) -> None:
+    with pytest.raises(DayFileError) as caught:
+        parse_day(grown(EXAMPLE.read_text(encoding="utf-8"), [block]), "out")
+    assert fault in str(caught.value)
 
 
 SAME: dict[str, tuple[dict[str, Any], str]] = {
@@ -347,6 +378,7 @@ def test_a_draft_more_costs_little_on_a_day_of_thousands(day: WeighDay) -> None:
         ("[[drafts]]\n[drafts.readings]\n", AddedBlock(Part.DRAFT, None)),
         ("[[drafts]]\nkey = 3\n", AddedBlock(Part.DRAFT, None)),
         ("[[corrections]]\n", AddedBlock(Part.CORRECTION, None)),
+        ("[[rule_choices]]\napply = []\n", AddedBlock(Part.CHOICE, None)),
         ("[states.solo]\n", AddedBlock(Part.STATE, "solo")),
         ("[vehicles.a]\n[[vehicles.a.axles]]\n[vehicles.a.couplings.ball]\n", AddedBlock(Part.VEHICLE, "a")),
     ],

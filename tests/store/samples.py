@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,7 +14,7 @@ ROOT = Path(__file__).parents[2]
 FILES = [
     path
     for path in sorted([*(ROOT / "examples").glob("*.toml"), *(ROOT / "tests" / "released").glob("*.toml")])
-    if 'kind = "verification"' not in path.read_text(encoding="utf-8")
+    if not re.search('^kind = "(verification|rules)"', path.read_text(encoding="utf-8"), re.MULTILINE)
 ]
 OPEN = Callable[[], Store]
 

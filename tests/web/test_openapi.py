@@ -207,6 +207,7 @@ def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
         "putPhoto": {**kept, "content": PICTURE, "headers": {"content-type": "image/png"}},
         "getPhoto": kept,
         "addCorrection": {"json": {"key": "c", "draft": 1, "place": place, "value": 2100, "reason": "why"}},
+        "chooseRules": {"json": {"key": "r", "apply": ["us-interstate"], "use": "private", "licence": []}},
         "addState": {"json": {"key": "s", "name": "s", "same": "solo"}},
         "addCargo": {"json": {"key": "g", "name": "g", "on": "truck", "mass": "10 kg", "x": "1 m", "y": "0 m"}},
         "getHistory": {"params": {"after": "1"}},

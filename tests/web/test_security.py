@@ -201,7 +201,7 @@ def test_who_may_look_may_not_weigh(making: Making, station: Station) -> None:
     client = on_lan(making, station)
     headers = {"cookie": cookie, "origin": LAN_BASE}
     assert client.get(f"{DAYS}/{day_id}/findings", headers=headers).status_code == 200
-    for path in ("/drafts", "/corrections", "/states", "/cargo"):
+    for path in ("/drafts", "/corrections", "/states", "/cargo", "/rules/choose"):
         answer = client.post(f"{DAYS}/{day_id}{path}", json=draft("k"), headers=headers)
         assert error(answer, 403, "may_only_look") == "this device may look, not weigh"
     asked = {"from": "solo", "remove": ["baker"]}

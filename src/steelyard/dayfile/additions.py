@@ -19,12 +19,13 @@ from steelyard.dayfile import vehicles as vehicle_reader
 from steelyard.dayfile.drafts import read_corrections, read_further_draft
 from steelyard.dayfile.fault import DayFileError, KeyPath, listed, suggest
 from steelyard.dayfile.growth import Part, read_block
+from steelyard.dayfile.rule_sets.chosen import chosen_rules
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import parse
 from steelyard.dayfile.states import read_states
 from steelyard.dayfile.values import as_list, as_table
 from steelyard.dayfile.write import write_state
-from steelyard.model import Cargo, Correction, Draft, Instrument, State, Vehicle, WeighDay
+from steelyard.model import Cargo, ChosenRules, Correction, Draft, Instrument, State, Vehicle, WeighDay
 from steelyard.units import UnitSystem
 
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d(:\d\d(\.\d{1,9})?)?([Zz]|[+-]\d\d:\d\d)?")
@@ -60,6 +61,22 @@ def read_correction(day: WeighDay, data: dict[str, Any]) -> Correction:
     corrections = read_corrections(sheet, [raw], day.drafts)
     _refuse_faults(sheet, "correction")
     return corrections[0]
+
+
+def read_choice(day: WeighDay, data: dict[str, Any]) -> ChosenRules:
+    """A choice of rules of the road that counts instead of the day's own; nothing of the earlier one is kept in it.
+
+    Raises
+    ------
+    DayFileError: an unknown set, two that exclude each other, or a value that is none; all faults at once.
+    """
+    sheet = _sheet(day)
+    path = (Part.CHOICE, 0)
+    raw = _from_json(sheet, path, data)
+    _check_room(sheet, Part.CHOICE, len(day.earlier_rules))
+    chosen = chosen_rules(sheet, raw, path)
+    _refuse_faults(sheet, "choice of rules")
+    return chosen
 
 
 def read_cargo(day: WeighDay, name: str, data: dict[str, Any]) -> Cargo:
@@ -134,6 +151,11 @@ def with_correction(day: WeighDay, correction: Correction) -> WeighDay:
     return replace(day, corrections=(*day.corrections, correction))
 
 
+def with_choice(day: WeighDay, rules: ChosenRules) -> WeighDay:
+    """The day with another choice of rules; the one before it stays in the record."""
+    return replace(day, rules=rules, earlier_rules=(*day.earlier_rules, day.rules))
+
+
 def with_cargo(day: WeighDay, cargo: Cargo) -> WeighDay:
     """The day with a further cargo."""
     return replace(day, cargo={**day.cargo, cargo.id: cargo})
@@ -157,6 +179,8 @@ def extended(day: WeighDay, block: str) -> WeighDay:
         return with_draft(day, read_draft(day, raw[0]))
     if part is Part.CORRECTION:
         return with_correction(day, read_correction(day, raw[0]))
+    if part is Part.CHOICE:
+        return with_choice(day, read_choice(day, raw[0]))
     (name, data) = next(iter(raw.items()))
     if part is Part.CARGO:
         return with_cargo(day, read_cargo(day, name, data))

@@ -22,11 +22,12 @@ class Part(StrEnum):
     STATE = "states"
     DRAFT = "drafts"
     CORRECTION = "corrections"
+    CHOICE = "rule_choices"
 
     @property
     def listed(self) -> bool:
         """Whether the section is a list, ``[[drafts]]``, not a table of names, ``[states.solo]``."""
-        return self in (Part.DRAFT, Part.CORRECTION)
+        return self in (Part.DRAFT, Part.CORRECTION, Part.CHOICE)
 
     @property
     def most(self) -> int:
@@ -38,7 +39,8 @@ class Part(StrEnum):
 class AddedBlock:
     """The addition that one block of text makes: its part, and the name by which the day knows it.
 
-    ``name`` is the key of a draft and None for a draft without one and for a correction.
+    ``name`` is the key of a draft and None for a draft without one, for a correction and for
+    a choice of rules.
     """
 
     part: Part

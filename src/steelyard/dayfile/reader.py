@@ -10,7 +10,7 @@ from steelyard.dayfile.contents import contents, refuse_large
 from steelyard.dayfile.drafts import read_corrections, read_drafts
 from steelyard.dayfile.fault import DayFileError, KeyPath
 from steelyard.dayfile.instruments import read_instruments
-from steelyard.dayfile.rule_sets.chosen import chosen_rules
+from steelyard.dayfile.rule_sets.chosen import chosen_rules, rule_choices
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import DAY_FILE, decode, encode, parse, show_file
 from steelyard.dayfile.states import read_states
@@ -69,6 +69,7 @@ _KEYS = {
     **{key: Key(whole) for key in ("units", "site", "record", "instruments", "vehicles", "cargo", "states", "drafts")},
     "corrections": Key(whole),
     "rules": Key(whole),
+    "rule_choices": Key(whole),
 }
 
 
@@ -123,6 +124,8 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
             read(sheet, values[section])
     drafts = read_drafts(sheet, values["drafts"]) if "drafts" in values else ()
     corrections = read_corrections(sheet, values["corrections"], drafts) if "corrections" in values else ()
+    chosen = [chosen_rules(sheet, values["rules"]) if "rules" in values else ChosenRules()]
+    chosen += rule_choices(sheet, values["rule_choices"]) if "rule_choices" in values else []
     return WeighDay(
         title=values.get("title", ""),
         units=sheet.units,
@@ -134,7 +137,8 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
         states=sheet.states,
         drafts=drafts,
         corrections=corrections,
-        rules=chosen_rules(sheet, values["rules"]) if "rules" in values else ChosenRules(),
+        rules=chosen[-1],
+        earlier_rules=tuple(chosen[:-1]),
     )
 
 

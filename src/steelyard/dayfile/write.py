@@ -42,7 +42,7 @@ def write_day(day: WeighDay) -> str:
     units = f'{{ mass = "{day.units.mass}", length = "{day.units.length}" }}'
     head = ["format = 1", *_pairs({"title": _text(day.title)}), f"units = {units}"]
     blocks = [head, _block("[site]", pen.site(day.site)), _block("[record]", _record(day.record))]
-    blocks.append(_block("[rules]", _rules(day.rules)))
+    blocks.append(_block("[rules]", _rules((*day.earlier_rules, day.rules)[0])))
     for name, instrument in day.instruments.items():
         blocks.append([f"[{show_path(('instruments', name))}]", *_pairs(pen.instrument(instrument))])
     for name, vehicle in day.vehicles.items():
@@ -53,6 +53,7 @@ def write_day(day: WeighDay) -> str:
         blocks.append([f"[{show_path(('states', name))}]", *pen.state(state)])
     blocks.extend(["[[drafts]]", *pen.draft(draft)] for draft in day.drafts)
     blocks.extend(["[[corrections]]", *_pairs(pen.correction(item))] for item in day.corrections)
+    blocks.extend(["[[rule_choices]]", *_pairs(_choice(item))] for item in day.rule_choices)
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
@@ -73,6 +74,11 @@ def write_correction(day: WeighDay, correction: Correction) -> str:
     if key is not None:
         values["draft"] = quoted(key)
     return _lines("[[corrections]]", _pairs(values))
+
+
+def write_choice(rules: ChosenRules) -> str:
+    """The block of one choice of rules, which counts instead of those before it."""
+    return _lines("[[rule_choices]]", _pairs(_choice(rules)))
 
 
 def write_state(day: WeighDay, state: State) -> str:
@@ -153,6 +159,11 @@ def _rules(rules: ChosenRules) -> _Values:
         "licence": None if licence is None else f"[{', '.join(licence)}]",
         "from_memory": _flag(rules.from_memory),
     }
+
+
+def _choice(rules: ChosenRules) -> _Values:
+    """The keys of a later choice, which says so where nothing applies any more."""
+    return {**_rules(rules), "apply": _names(item.id for item in rules.sets if not item.own)}
 
 
 def _count(value: int | None) -> str | None:

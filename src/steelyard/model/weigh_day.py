@@ -50,7 +50,10 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class WeighDay:
-    """One day's weighing, every cross-reference already checked by the code that builds it."""
+    """One day's weighing, every cross-reference already checked by the code that builds it.
+
+    ``rules`` are the rules of the road that count; ``earlier_rules`` those that were chosen before them, in order.
+    """
 
     title: str = ""
     units: UnitSystem = UnitSystem()
@@ -63,7 +66,13 @@ class WeighDay:
     drafts: tuple[Draft, ...] = ()
     corrections: tuple[Correction, ...] = ()
     rules: ChosenRules = ChosenRules()
+    earlier_rules: tuple[ChosenRules, ...] = ()
     _unread: frozenset[tuple[str, str]] | None = field(default=None, init=False, repr=False, compare=False)
+
+    @property
+    def rule_choices(self) -> tuple[ChosenRules, ...]:
+        """The choices of rules that were made after the one of the file's table ``[rules]``, in order."""
+        return (*self.earlier_rules, self.rules)[1:]
 
     @property
     def date(self) -> datetime.date | None:

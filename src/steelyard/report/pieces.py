@@ -20,12 +20,12 @@ from steelyard.report.print.results import agreement, cargo_lines, gaps
 from steelyard.report.print.ticket import METHOD
 from steelyard.report.tables.agreement import global_test, how_rare, p_words
 from steelyard.report.tables.contested import contested_mark, contested_sentences
-from steelyard.report.tables.verdicts import by_trouble, chance, summary, title
+from steelyard.report.tables.verdicts import by_trouble, chance, rule_id, summary, title
 from steelyard.report.words.draft import circumstances
 from steelyard.report.words.left import LeftWords, left_words
 from steelyard.report.words.lines import FigureGroup, FigureWords, LimitWords, figure_groups, limit_words
 from steelyard.report.words.names import CONTESTED, ShownFigures, figure, shown, with_unit, words
-from steelyard.report.words.rules import RulesWords, paper_troubles, rules_words
+from steelyard.report.words.rules import RulesWords, beside_words, paper_troubles, rules_words
 
 __all__ = [
     "CONTESTED",
@@ -47,6 +47,7 @@ __all__ = [
     "ShownFigures",
     "agreement",
     "apart",
+    "beside_words",
     "by_trouble",
     "cargo_lines",
     "chance",
@@ -64,6 +65,7 @@ __all__ = [
     "paper_troubles",
     "picture_names",
     "rig_of",
+    "rule_id",
     "rules_words",
     "shown",
     "state_words",

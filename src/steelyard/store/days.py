@@ -13,7 +13,7 @@ from steelyard.model import WeighDay
 from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Appended, DayEntry, DayId, DaySummary, Snapshot, StoredEntry
-from steelyard.store.schema import DAYS, ENTRIES, NAMES, TEXTS
+from steelyard.store.schema import CHOICES, DAYS, ENTRIES, NAMES, TEXTS
 from steelyard.store.words import MOST, one_line, refuse_unsayable, sayable
 
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that looks like another
@@ -46,6 +46,7 @@ class Import:
             Part.DRAFT: len(day.drafts),
             Part.CORRECTION: len(day.corrections),
         }
+        self.choices = len(day.rule_choices)
 
     def keep(self, connection: Connection) -> DayId:
         """Write it as a new day."""
@@ -54,6 +55,8 @@ class Import:
         values |= {"size": self.size, "seq": 0} | {str(part): count for part, count in self.counts.items()}
         number = connection.execute(insert(DAYS).values(**values).returning(DAYS.c.number)).scalar_one()
         connection.execute(insert(TEXTS).values(day=number, base=self.base, open_base=self.open_base))
+        if self.choices:
+            connection.execute(insert(CHOICES).values(day=number, count=self.choices))
         if self.names:
             rows = [
                 {"day": number, "seq": 0, "kind": kind, "name": name, "number": at} for kind, name, at in self.names
@@ -120,7 +123,7 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
         message = f"the day has {day.seq} additions by now, not {expect}; look at it again before adding to it"
         raise StoreError(Reason.MOVED_ON, message)
     size = day.size + len(entry.text.encode()) + 2
-    number = getattr(day, entry.kind) + 1
+    number = _count(connection, day, entry.kind) + 1
     if size > LARGEST or number > entry.kind.most:
         message = f"the day is full: a weigh day has at most {LARGEST / 1e6:g} MB and {entry.kind.most} {entry.kind}"
         raise StoreError(Reason.DAY_FULL, message)
@@ -131,9 +134,27 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
     if name is not None:
         values: dict[str, Any] = {"day": day.number, "kind": entry.kind, "name": name, "number": number, "seq": seq}
         connection.execute(insert(NAMES).values(**values))
-    change: dict[str, Any] = {"seq": seq, "size": size, "changed": received, str(entry.kind): number}
+    change: dict[str, Any] = {"seq": seq, "size": size, "changed": received}
+    if entry.kind is Part.CHOICE:
+        _count_choice(connection, day.number, number)
+    else:
+        change[str(entry.kind)] = number
     connection.execute(update(DAYS).where(DAYS.c.number == day.number).values(**change))
     return Appended(seq, replay=False, number=number)
+
+
+def _count(connection: Connection, day: Row[Any], kind: Part) -> int:
+    """How many of its kind the day has."""
+    if kind is not Part.CHOICE:
+        return getattr(day, kind)
+    return connection.execute(select(CHOICES.c.count).where(CHOICES.c.day == day.number)).scalar() or 0
+
+
+def _count_choice(connection: Connection, day: int, count: int) -> None:
+    if count == 1:
+        connection.execute(insert(CHOICES).values(day=day, count=count))
+    else:
+        connection.execute(update(CHOICES).where(CHOICES.c.day == day).values(count=count))
 
 
 def find(connection: Connection, day_id: DayId, kind: Part, key: str) -> Appended | None:

@@ -107,6 +107,15 @@ def _logs(dialect: Dialect) -> list[str]:
     ]
 
 
+def _choices(dialect: Dialect) -> list[str]:
+    """How many choices of rules of the road a day has."""
+    return [
+        f"""CREATE TABLE rule_choices (
+            day INTEGER NOT NULL PRIMARY KEY REFERENCES days (number), count INTEGER NOT NULL
+        ){dialect.strict}"""
+    ]
+
+
 Step = Callable[[Dialect], list[str]]
 
 STEPS: tuple[tuple[str, Step], ...] = (
@@ -115,6 +124,7 @@ STEPS: tuple[tuple[str, Step], ...] = (
     ("shelves", _shelves),
     ("access", _access),
     ("logs", _logs),
+    ("choices", _choices),
 )
 """Every step in order; a step's number is its place from 1."""
 

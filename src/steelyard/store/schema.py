@@ -82,6 +82,13 @@ NAMES = Table(
     Index("names_kind_name_day", "kind", "name", "day"),
 )
 
+CHOICES = Table(  # of rules of the road; a day without a row has none
+    "rule_choices",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("count", Integer, nullable=False),
+)
+
 PHOTOS = Table(
     "photos",
     METADATA,

@@ -8,15 +8,17 @@ from typing import Any
 from steelyard.dayfile.fault import KeyPath, listed, suggest
 from steelyard.dayfile.rule_sets.bundled import bundled_set
 from steelyard.dayfile.sheet import Sheet, repeated
-from steelyard.dayfile.tables import Key, read_table
+from steelyard.dayfile.tables import Key, listed_tables, read_table
 from steelyard.dayfile.values import as_list, choice, flag, words
 from steelyard.model import ChosenRules, RuleSet, Use
 from steelyard.rules import bundled_names
 
 
-def chosen_rules(sheet: Sheet, raw: Any) -> ChosenRules:
-    """The table ``[rules]`` of a weigh day; of no use where faults were entered on the sheet."""
-    values = read_table(sheet, ("rules",), raw, _KEYS, what="the table of rules")
+def chosen_rules(sheet: Sheet, raw: Any, path: KeyPath = ("rules",)) -> ChosenRules:
+    """The table ``[rules]`` of a weigh day, or a later choice; of no use where faults were entered on the sheet."""
+    later = len(path) > 1
+    keys, what = (_CHOICE_KEYS, "a choice of rules") if later else (_KEYS, "the table of rules")
+    values = read_table(sheet, path, raw, keys, what=what)
     return ChosenRules(
         sets=values.get("apply", ()),
         where=values.get("where", ""),
@@ -24,6 +26,12 @@ def chosen_rules(sheet: Sheet, raw: Any) -> ChosenRules:
         licence=values.get("licence"),
         from_memory=values.get("from_memory", False),
     )
+
+
+def rule_choices(sheet: Sheet, raw: Any) -> tuple[ChosenRules, ...]:
+    """The later choices ``[[rule_choices]]``, in order; the last one counts."""
+    tables = listed_tables(sheet, ("rule_choices",), raw, example="[[rule_choices]]")
+    return tuple(chosen_rules(sheet, table, ("rule_choices", index)) for index, table in tables)
 
 
 def clashes(sets: Iterable[RuleSet]) -> list[tuple[int, RuleSet, RuleSet]]:
@@ -78,3 +86,6 @@ _KEYS = {
     "licence": Key(_read_licence),
     "from_memory": Key(flag),
 }
+
+_CHOICE_KEYS = _KEYS | {"apply": Key(_read_apply, '["us-interstate"], or [] for none')}
+"""Of a later choice: it says at least what applies from now on, for nothing of the earlier one is kept in it."""

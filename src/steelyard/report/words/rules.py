@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from steelyard.conformity import Outcome, Sense, Verdict
-from steelyard.model import Grade, RuleSet, Use, WeighDay
+from steelyard.model import ChosenRules, Grade, RuleSet, Use, WeighDay
 from steelyard.questions.rules import JudgedRule, RuleBasis, RulesAnswer
 from steelyard.report.tables.verdicts import chance, letter, room_word, verdict_figures
 from steelyard.report.words.grid import listed
@@ -189,12 +189,17 @@ def _set(answer: RulesAnswer, one: RuleSet) -> ChosenSet:
 
 def asked_words(day: WeighDay) -> str:
     """Place, use and licence, as the file says them; empty where it says none of them."""
-    chosen = day.rules
+    told = beside_words(day.rules)
+    return f"The file says: {told}." if told else ""
+
+
+def beside_words(chosen: ChosenRules) -> str:
+    """``place DE; private use; licence B``: what is said beside the sets; empty where nothing is."""
     parts = [f"place {chosen.where}"] if chosen.where else []
     parts += [] if chosen.use is None else [_USES[chosen.use]]
     parts += [] if chosen.licence is None else [f"licence {', '.join(chosen.licence) or 'none'}"]
     parts += ["rules from memory too"] if chosen.from_memory else []
-    return f"The file says: {'; '.join(parts)}." if parts else ""
+    return "; ".join(parts)
 
 
 def set_words(one: RuleSet, day: WeighDay) -> str:

@@ -13,7 +13,7 @@ from starlette.routing import BaseRoute
 from steelyard.dayfile import Part
 from steelyard.questions.shape import Also
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
-from steelyard.web.api.sent import AdditionShape, SentCargo, SentCorrection, SentDraft, SentState
+from steelyard.web.api.sent import AdditionShape, SentCargo, SentChoice, SentCorrection, SentDraft, SentState
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import DAY, PHOTO, May, route
@@ -165,6 +165,12 @@ async def add_correction(request: Request) -> Response:
     """Keep a correction."""
     data = await incoming.read_object(request)
     return _appended(await _station(request).correct(incoming.day_id(request), data, _device(request)), data)
+
+
+async def choose_rules(request: Request) -> Response:
+    """Keep a choice of rules of the road."""
+    data = await incoming.read_object(request)
+    return _appended(await _station(request).choose_rules(incoming.day_id(request), data, _device(request)), data)
 
 
 async def add_state(request: Request) -> Response:
@@ -331,6 +337,11 @@ routes: list[BaseRoute] = [
         *("POST", f"{_DAY}/corrections", add_correction),
         may=May.WEIGH,
         told=_adding("addCorrection", "a correction", SentCorrection),
+    ),
+    route(
+        *("POST", f"{_DAY}/rules/choose", choose_rules),
+        may=May.WEIGH,
+        told=_adding("chooseRules", "a choice of rules of the road", SentChoice),
     ),
     route("POST", f"{_DAY}/states", add_state, may=May.WEIGH, told=_adding("addState", "a state", SentState)),
     route("POST", f"{_DAY}/cargo", add_cargo, may=May.WEIGH, told=_adding("addCargo", "a cargo", SentCargo)),

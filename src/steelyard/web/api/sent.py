@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
+from steelyard.model import Use
 from steelyard.questions.shape import OMIT, Also, Omit
 
 SentKey = Annotated[
@@ -59,6 +60,18 @@ class SentCorrection:
     reason: Annotated[str, "Why.", Also(minLength=1)]
     value: Annotated[_Load | Omit, "What counts instead; without it the reading is set aside."] = OMIT
     at: _Moment | Omit = OMIT
+
+
+@dataclass(frozen=True, slots=True)
+class SentChoice:
+    """A choice of rules of the road, shaped as `[rules]` in the weigh-day file. It counts instead of the one before."""
+
+    key: SentKey
+    apply: Annotated[_Names, "Names of rule sets; an empty list chooses none."]
+    where: Annotated[str | Omit, "The place where the combination drives, as `DE`."] = OMIT
+    use: Annotated[Use | Omit, "What it is used for."] = OMIT
+    licence: Annotated[_Names | Omit, "The groups or categories that the driver holds."] = OMIT
+    from_memory: Annotated[bool | Omit, "Whether rules that nobody could check are judged too."] = OMIT
 
 
 @dataclass(frozen=True, slots=True)

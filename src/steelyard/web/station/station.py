@@ -18,10 +18,12 @@ from steelyard.capture import LinePattern, Port, pattern_to_json
 from steelyard.dayfile import (
     Part,
     read_cargo,
+    read_choice,
     read_correction,
     read_draft,
     read_state,
     write_cargo,
+    write_choice,
     write_correction,
     write_draft,
     write_state,
@@ -215,6 +217,20 @@ class Station:
             return day.corrections[number - 1] == read_correction(replace(day, corrections=()), data)
 
         return await self._add(day_id, Addition(Part.CORRECTION, key, device, make, same))
+
+    async def choose_rules(self, day_id: DayId, choice: Mapping[str, Any], device: str) -> Appended:
+        """Keep a choice of rules of the road, shaped as ``[rules]`` in the file; the one before it stays on record."""
+        data = dict(choice)
+        key = _key(data)
+        del data["key"]
+
+        def make(day: WeighDay) -> str:
+            return write_choice(read_choice(day, data))
+
+        def same(day: WeighDay, number: int) -> bool:
+            return day.rule_choices[number - 1] == read_choice(replace(day, earlier_rules=()), data)
+
+        return await self._add(day_id, Addition(Part.CHOICE, key, device, make, same))
 
     async def make_state(self, day_id: DayId, state: Mapping[str, Any], device: str) -> Appended:
         """Keep a state: ``name``, then as in the file, or ``same`` as another ``with`` and ``without`` some cargo."""

@@ -88,6 +88,40 @@ class DraftLine:
 
 
 @dataclass(frozen=True, slots=True)
+class SetTick:
+    """A rule set to choose, with one plain line on it."""
+
+    id: str
+    title: str
+    line: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceTicks:
+    """The rule sets of one place."""
+
+    title: str
+    sets: tuple[SetTick, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoadPart:
+    """The rules of the road of a day: what was found, and the form that chooses them.
+
+    ``found`` is None where none is chosen. ``earlier``: the choices before the one that counts, newest first.
+    """
+
+    found: pieces.RulesWords | None
+    places: tuple[PlaceTicks, ...]
+    where: str
+    use: str
+    licence: str
+    from_memory: bool
+    earlier: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class BenchPage:
     """At the bench: what the day means. ``agreement`` is one sentence; ``earlier`` leads to the drafts before.
 
@@ -109,5 +143,6 @@ class BenchPage:
     files: tuple[PageLink, ...]
     others: tuple[PageLink, ...]
     units: tuple[PageLink, ...]
+    road: RoadPart
     earlier: str | None = None
     contested: tuple[str, ...] = ()

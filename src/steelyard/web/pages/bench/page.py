@@ -6,7 +6,7 @@ Nothing is reckoned here: every figure is a finding or a verdict, put into the r
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from urllib.parse import quote
 
 from steelyard.findings import STANDING, Basis, Finding, Findings
@@ -22,6 +22,8 @@ from steelyard.web.pages.bench.contracts import (
     ReadingLine,
     SuspectLine,
 )
+from steelyard.web.pages.bench.road import road_part
+from steelyard.web.pages.bench.taken import Taken
 from steelyard.web.pages.shell.contracts import PageLink, To
 
 UNITS: Mapping[str, UnitSystem] = {"lb-in": UnitSystem("lb", "in"), "kg-mm": UnitSystem("kg", "mm")}
@@ -32,16 +34,6 @@ _LISTED = 60
 """Drafts of the history on one page: a day may have thousands."""
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
-    """How a draft came to the station: its key there, the device, the moment, whether a photo goes with it."""
-
-    key: str
-    device: str
-    received: str
-    photo: bool = False
-
-
 def bench_page(
     day_id: str,
     findings: Findings,
@@ -49,6 +41,7 @@ def bench_page(
     to: To,
     taken: Mapping[int, Taken],
     corrected: Mapping[int, Taken],
+    chose: Mapping[int, Taken],
     others: Sequence[PageLink],
     units: str | None = None,
     before: int | None = None,
@@ -57,7 +50,8 @@ def bench_page(
 
     Parameters
     ----------
-    to: makes links. taken, corrected: how its drafts and its corrections came, by their numbers.
+    to: makes links. taken, corrected, chose: how its drafts, its corrections and its choices of rules came, by their
+    numbers.
     others: days of the same vehicles. units: as in the address; None for the day's own.
     before: the number of the draft before which the history begins.
     """
@@ -80,8 +74,8 @@ def bench_page(
         day.title or "Weigh day",
         _subtitle(day),
         day.units.mass,
-        pieces.summary(findings.verdicts),
-        tuple(pieces.limit_words(findings)),
+        pieces.summary([item for item in findings.verdicts if not pieces.rule_id(item, day)]),
+        tuple(item for item in pieces.limit_words(findings) if not item.rule),
         tuple(_states(drawing_of, findings)),
         tuple(_changes(drawing_of, findings)),
         _agreement(findings),
@@ -91,6 +85,7 @@ def bench_page(
         _files(day_id, findings, to),
         tuple(others),
         _units(here, day.units),
+        road_part(findings, chose),
         earlier,
         _contested(findings),
     )

@@ -12,8 +12,9 @@ from steelyard.dayfile import Part
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.bench.contracts import BenchPage
-from steelyard.web.pages.bench.page import UNITS, Taken, bench_page
+from steelyard.web.pages.bench.page import UNITS, bench_page
 from steelyard.web.pages.bench.photos import ticket_photos
+from steelyard.web.pages.bench.taken import Taken
 from steelyard.web.pages.days.cards import count, title, when
 from steelyard.web.pages.shell.contracts import PageLink, To
 from steelyard.web.pages.shell.frame import download, render, station_of, to_of
@@ -24,7 +25,7 @@ async def bench(request: Request) -> Response:
     """A day at the bench."""
     day_id = request.path_params["day"]
     station = station_of(request)
-    taken, corrected = await _taken(station, day_id)
+    came = await _taken(station, day_id)
     others = await _others(station, day_id, to_of(request))
     units = request.query_params.get("units")
     answer = await station.findings(day_id)
@@ -34,8 +35,9 @@ async def bench(request: Request) -> Response:
         day_id,
         answer.findings,
         to=to_of(request),
-        taken=taken,
-        corrected=corrected,
+        taken=came[Part.DRAFT],
+        corrected=came[Part.CORRECTION],
+        chose=came[Part.CHOICE],
         others=others,
         units=units if units in UNITS else None,
         before=int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 7 else None,
@@ -43,15 +45,15 @@ async def bench(request: Request) -> Response:
     return render(request, "bench.html", page)
 
 
-async def _taken(station: Station, day_id: str) -> tuple[dict[int, Taken], dict[int, Taken]]:
-    """How drafts and corrections came, by their numbers."""
+async def _taken(station: Station, day_id: str) -> dict[Part, dict[int, Taken]]:
+    """How drafts, corrections and choices of rules came, by their numbers."""
     photos = await station.run(station.store.photo_keys, day_id)
-    came: dict[Part, dict[int, Taken]] = {Part.DRAFT: {}, Part.CORRECTION: {}}
+    came: dict[Part, dict[int, Taken]] = {Part.DRAFT: {}, Part.CORRECTION: {}, Part.CHOICE: {}}
     for entry in await station.history(day_id):
         if entry.kind in came:
             received = f"{entry.received:%Y-%m-%d %H:%M:%S} UTC"
             came[entry.kind][entry.number] = Taken(entry.key, entry.device, received, entry.key in photos)
-    return came[Part.DRAFT], came[Part.CORRECTION]
+    return came
 
 
 async def _others(station: Station, day_id: str, to: To) -> list[PageLink]:

@@ -16,7 +16,7 @@ export class Refused extends Error {
 /** @type {(fault: Partial<Api.Fault>) => string} */
 function said({ path = "", value = "", message = "" }) {
   const where = /^readings\."([^"]+)"/.exec(path)?.[1] ?? path;
-  const words = value && /^(is|are|stands|carries|has|was) /.test(message) ? `${value} ${message}` : message;
+  const words = value && /^(is|are|stands|carries|has|was|excludes) /.test(message) ? `${value} ${message}` : message;
   return [where, words].filter(Boolean).join(": ");
 }
 

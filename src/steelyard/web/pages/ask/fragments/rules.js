@@ -64,7 +64,7 @@ export default function rules({ show, make }) {
   /** @type {(data: Api.Rules) => Node[]} */
   function rulings(data) {
     if (!data.sets.length)
-      return [make("p", "The day chooses no rule set, so nothing is judged; its file names them under [rules].")];
+      return [make("p", "The day chooses no rule set, so nothing is judged; choose some at the bench.")];
     /** @type {Map<string, Api.Ruling[]>} */
     const groups = new Map(ORDER.map((name) => [name, []]));
     for (const one of data.rules.filter((item) => item.applies))
