@@ -33,7 +33,13 @@ async def comparison(request: Request) -> Response:
     from steelyard.web.pages.compare.page import comparison_page
 
     to = to_of(request)
-    paths = {kind: to(f"comparison_{kind}") for kind in ("svg", "png", "csv", "text", "zip")}
+    paths = {
+        "svg": to("comparison_svg"),
+        "png": to("comparison_png"),
+        "csv": to("comparison_csv"),
+        "text": to("comparison_text"),
+        "zip": to("comparison_zip"),
+    }
     chosen, days = await _chosen(request)
 
     def made(answer: RigComparison) -> Any:
