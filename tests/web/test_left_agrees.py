@@ -88,7 +88,7 @@ def test_the_drawing_says_it(name: str) -> None:
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_the_bench_says_it(name: str) -> None:
-    page = bench_page("day", found(name), to=lambda name, **_: name, taken={}, corrected={}, others=())
+    page = bench_page("day", found(name), to=lambda name, **_: name, taken={}, corrected={}, chose={}, others=())
     said = [(sheet.title, line.name, line.interval, line.chance) for sheet in page.states for line in sheet.left]
     assert said == [(state, one.name, one.span, one.chance) for state, one in rows(name)]
 

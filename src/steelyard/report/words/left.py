@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from steelyard.conformity import Outcome
 from steelyard.findings import Findings, Left, LeftKind, left_in
 from steelyard.model import VerdictId, WeighDay
-from steelyard.report.tables.verdicts import chance
+from steelyard.report.tables.verdicts import chance, rule_id
 from steelyard.report.words.names import MINUS, UNKNOWN, ShownFigures, shown
 
 UNRATED = "no rating in the file"
@@ -39,7 +39,7 @@ class LeftWords:
     empty where several share the rating. figures: the room; None where ``instead`` stands in its place.
     chance: the probability that the rating is kept; empty without figures. over: whether less than nothing is left.
     mark: words for the row that leaves least. note: how many ratings of the kind are not determined.
-    title: of the vehicle ``owner``.
+    title: of the vehicle ``owner``. rule: whether it is a rule of the road, whose name is longer than a rating's.
     """
 
     kind: LeftKind
@@ -53,6 +53,7 @@ class LeftWords:
     mark: str = ""
     note: str = ""
     title: str = ""
+    rule: bool = False
 
     @property
     def titled(self) -> str:
@@ -107,6 +108,7 @@ def _words(left: Left, findings: Findings) -> LeftWords:
         mark="" if not left.binds else BINDS if left.sure else LEAST_KNOWN,
         note=_note(left, figures),
         title=day.vehicles[left.owner].title if left.owner else "",
+        rule=left.kind is LeftKind.OTHER and verdict is not None and bool(rule_id(verdict, day)),
     )
 
 

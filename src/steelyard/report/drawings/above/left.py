@@ -17,6 +17,7 @@ _HEAD = 36.0  # from the rule to the first row
 _AMOUNT = 19.0  # size of a figure
 _ROW, _SHORT = 46.0, 29.0  # a row with and without a second line
 _GAP = 12.0
+_NAME = 22.0  # a line for a name alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,15 +93,23 @@ def _parts(row: LeftWords) -> tuple[str, str]:
 
 
 def _height(row: LeftWords) -> float:
-    return _ROW if row.mark or row.span else _SHORT
+    return (_ROW if row.mark or row.span else _SHORT) + (_NAME if row.rule else 0.0)
 
 
 def _row(scene: Scene, row: LeftWords, x: float, top: float, width: float) -> None:
-    """The rating on the left, the room on the right; below, the mark and the interval or the chance."""
+    """The rating on the left, the room on the right; below, the mark and the interval or the chance.
+
+    The name of a rule of the road stands above them, on a line of its own; without the vehicle where that is too long.
+    """
     canvas, palette, right = scene.canvas, scene.palette, x + width
+    name, end = _parts(row)
+    if row.rule:
+        whole = f"{name}{end}"
+        shown = whole if text_width(whole, NOTE) <= width else end.strip() or name
+        canvas.text(x, top + 18, fitted(shown, NOTE, width), NOTE)
+        top, name, end = top + _NAME, "", ""
     base, below = top + 18, top + 37
     taken = _amount(scene, row, right, base)
-    name, end = _parts(row)
     canvas.text(x, base, fitted(name, NOTE, width - taken - _GAP, end=end), NOTE)
     if row.mark:
         mark = fitted(row.mark, SMALL, width - text_width(row.span, SMALL), bold=True)

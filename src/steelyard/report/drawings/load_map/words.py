@@ -13,7 +13,7 @@ from steelyard.questions.load_map import scale_colour
 from steelyard.report.drawings.above.scene import FINE, NOTE, SMALL, TITLE
 from steelyard.report.drawings.above.words import draw_mark_on
 from steelyard.report.drawings.sheet.canvas import Canvas
-from steelyard.report.drawings.sheet.type import fitted, text_width
+from steelyard.report.drawings.sheet.type import broken, fitted, text_width
 from steelyard.report.tables.contested import contested_note
 from steelyard.report.words.grid import listed, wrapped
 from steelyard.report.words.names import with_unit
@@ -66,7 +66,11 @@ def draw_panel(panel: Panel, x: float, top: float, width: float) -> float:
     y = top + 44
     for place, letter in panel.letters.items():
         canvas.tag(x + 12, y, letter, NOTE + 3)
-        canvas.text(x + 34, y - 2, fitted(limit_words(panel, place), NOTE, width - 34), NOTE)
+        first, *more = broken(limit_words(panel, place), NOTE, width - 34)
+        canvas.text(x + 34, y - 2, first, NOTE)
+        for line in more:
+            y += 20
+            canvas.text(x + 34, y - 2, line, NOTE)
         canvas.text(x + 34, y + 17, _range(panel, place), SMALL, fill=palette.soft)
         y += 46
     y = _item_words(panel, x, y, width)
