@@ -195,3 +195,21 @@ def test_near_an_edge_two_limits_are_possible() -> None:
     (verdict,) = [one for one in findings.verdicts if one.id.endswith(":eu.road.tandem-trailer")]
     assert verdict.outcome is Outcome.UNDECIDED
     assert verdict.probability == pytest.approx(0.5, abs=1e-3)
+
+
+@pytest.mark.parametrize("taped", ["5 mm", "50 mm", "300 mm"])
+@pytest.mark.parametrize("apart", [1.5, 1.79, 1.81, 1.9, 2.0, 2.6])
+@pytest.mark.parametrize("rear", [True, False])
+def test_a_limit_that_is_not_kept_is_never_called_kept_for_the_doubt_of_the_tape(
+    taped: str, apart: float, rear: bool
+) -> None:
+    """Two axles of 40 t each are too heavy as a tandem and as single axles, however far apart they are."""
+    places = [0.0, 4.0, 4.0 + apart] if rear else [0.0, apart, apart + 4.0]
+    loads = ["5 t", "40 t", "40 t"] if rear else ["40 t", "40 t", "5 t"]
+    given = rig(places, loads=loads, taped=taped, rules={"apply": ["eu-road"]}, tow={"class": "N3"})
+    given["axles_with"] = {"2": {"driven": True, "dual": False}}
+    verdicts = weigh(parse_day(day_text(given), "tape.toml")).verdicts
+    rules = ("axle-single", "tandem-motor", "triple")
+    heavy = [one for one in verdicts if (one.value or 0.0) > 39e3 and one.id.endswith(rules)]
+    assert {one.outcome for one in heavy} & {Outcome.OUTSIDE, Outcome.UNDECIDED}
+    assert not [one.id for one in heavy if one.outcome is Outcome.WITHIN]

@@ -23,6 +23,12 @@ from steelyard.statics import TAPE
 REACH = 6.0
 """Standard uncertainties of a taped distance within which it may lie on the other side of an edge."""
 
+LIKELY = 1.6449
+"""Standard uncertainties beyond an edge with 95 % of the normal law on that side.
+
+From there on a rule that ends at the edge is kept whatever the load is, and its limit would only mislead.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class _Vehicle:
@@ -38,14 +44,17 @@ class _Vehicle:
         """The distance from each axle to the next [m]."""
         return [after.x - before.x for before, after in pairwise(self.axles)]
 
-    def near(self, place: int) -> float:
-        """How far the distance behind the axle at a place from 0 may be off [m]."""
-        ends = (axle.axle.x.u_or(TAPE) for axle in self.axles[place : place + 2])
-        return REACH * math.hypot(*ends)
+    def doubt(self, place: int) -> float:
+        """Standard uncertainty of the distance behind the axle at a place from 0 [m].
 
-    def least(self, place: int) -> float:
-        """The least that the distance behind the axle at a place from 0 may be [m]."""
-        return self.gaps[place] - self.near(place)
+        The first axle of a towing vehicle is where its places are counted from, and has none.
+        """
+        ends = (axle for axle in self.axles[place : place + 2] if not self.is_origin(axle))
+        return math.hypot(*(axle.axle.x.u_or(TAPE) for axle in ends))
+
+    def is_origin(self, axle: RoadAxle) -> bool:
+        """Whether the places of the vehicle are counted from this axle."""
+        return axle.number == 1 and self.vehicle.role is Role.TOWING
 
     def spread(self, place: int) -> Measurand:
         """The distance between the axle at a place from 0 and the next."""
@@ -69,7 +78,7 @@ def _singles(asked: AskedRule, mine: _Vehicle) -> Iterator[Ruling]:
         axle = mine.axles[place]
         limit = asked.values["driving" if axle.number in driven.numbers else "other"]
         curve = None
-        if near is not None and mine.least(near) < apart:
+        if near is not None and mine.gaps[near] - REACH * mine.doubt(near) < apart:
             curve = LimitCurve(_name(asked, mine.spread(near)), (apart,), ((math.inf, 0.0), (limit, 0.0)), (True,))
         number = mine.first + place
         subject = f"{mine.vehicle.title} axle {axle.number}"
@@ -85,7 +94,8 @@ def _nearest(mine: _Vehicle) -> Iterator[tuple[int, int | None]]:
 
 
 def _may_be_over(mine: _Vehicle, place: int, edge: float) -> bool:
-    return at_most(edge, mine.gaps[place] + mine.near(place))
+    """Whether a distance is likely enough to be over an edge that the rule from there on could be broken."""
+    return at_most(edge, mine.gaps[place] + LIKELY * mine.doubt(place))
 
 
 def axle_spacing(asked: AskedRule) -> Iterator[Ruling]:
@@ -144,8 +154,8 @@ def _is_group(asked: AskedRule, mine: _Vehicle, place: int) -> bool:
 
 
 def _may_be_within(mine: _Vehicle, place: int, step: Mapping[str, Any]) -> bool:
-    """Whether a distance may lie within the edge of a step."""
-    least = mine.least(place)
+    """Whether a distance is likely enough to lie within the edge of a step that its rule could be broken."""
+    least = mine.gaps[place] - LIKELY * mine.doubt(place)
     return least < step["below"] * (1.0 - ROUNDED) if "below" in step else at_most(least, _edge(step))
 
 
