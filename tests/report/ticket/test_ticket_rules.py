@@ -80,7 +80,7 @@ def test_the_licence_is_told_by_the_papers_and_stands_at_the_head_too() -> None:
 
 
 def test_what_the_file_does_not_say_is_named() -> None:
-    assert "Not judged. The file does not say vehicles.van.papers.coupling: Permissible mass" in printed()
+    assert "Not judged in hitched. The file does not say vehicles.van.papers.coupling: Permissible mass" in printed()
 
 
 def test_an_old_set_and_a_rule_from_memory_say_so() -> None:

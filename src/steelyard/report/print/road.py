@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 
 from steelyard.questions.rules import RulesAnswer
@@ -16,15 +17,28 @@ def road_content(answer: RulesAnswer) -> dict[str, object] | None:
         return None
     measured = answer.day.measured_states()
     states = [
-        {
-            **asdict(one),
-            "state": state_words(one.state),
-            "measured": one.state in measured,
-            "open": [item.words for item in one.open],
-        }
+        {"state": state_words(one.state), "measured": one.state in measured, "counts": one.counts}
+        | {"rows": [asdict(row) for row in one.rows]}
         for one in words.states
     ]
-    return {**asdict(words), "states": states}
+    told = {
+        "states": states,
+        "open": _once({one.state: [item.words for item in one.open] for one in words.states}),
+        "silent": _once({one.state: one.silent for one in words.states}),
+    }
+    return {**asdict(words), **told}
+
+
+def _once(by_state: Mapping[str, Sequence[str]]) -> list[dict[str, str]]:
+    """Each text once, with the states that it is said of; those are empty where it is said of every state."""
+    found: dict[str, list[str]] = {}
+    for state, texts in by_state.items():
+        for text in dict.fromkeys(texts):
+            found.setdefault(text, []).append(state_words(state))
+    return [
+        {"states": "" if len(states) == len(by_state) else ", ".join(states), "words": text}
+        for text, states in found.items()
+    ]
 
 
 def road_troubles(answer: RulesAnswer) -> list[dict[str, object]]:
