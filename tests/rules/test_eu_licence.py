@@ -61,7 +61,15 @@ def test_the_category_that_is_needed(vehicle: float, trailer: float | None, need
 
 @pytest.mark.parametrize(
     ("held", "met"),
-    [(("B",), False), (("B96",), False), (("be",), True), (("B", "B E"), True), (("C1E",), False), (("CE",), None)],
+    [
+        (("B",), False),
+        (("B96",), False),
+        (("be",), True),
+        (("B", "B E"), True),
+        (("C1E",), None),
+        (("CE",), None),
+        (("B", "C1E"), None),
+    ],
 )
 def test_the_licence_that_is_held(held: tuple[str, ...], met: bool | None) -> None:
     found = licence(2900, 1800, *held)
@@ -75,6 +83,32 @@ def test_a_larger_category_covers_a_smaller_rig() -> None:
         found = licence(2200, 700, held)
         assert found.paper is not None
         assert found.paper.met is True
+
+
+@pytest.mark.parametrize(
+    ("vehicle", "trailer", "held", "met"),
+    [
+        (2000, 1500, "C1E", None),
+        (3600, None, "C1E", None),
+        (3600, None, "BE", False),
+        (3600, 800, "C1", False),
+        (7501, None, "B", False),
+        (7501, None, "C", None),
+    ],
+)
+def test_a_smaller_category_does_not_cover_it_and_a_larger_one_is_not_held_against_the_driver(
+    vehicle: float, trailer: float | None, held: str, met: bool | None
+) -> None:
+    """That C1E covers BE, and is given only to holders of B, is from memory: Directive 2006/126/EC, Article 6."""
+    found = licence(vehicle, trailer, held)
+    assert found.paper is not None
+    assert found.paper.met is met
+    assert (f"whether {held} covers it, the rule does not say" in found.note) is (met is None)
+
+
+def test_what_c1e_is_said_to_cover_names_the_limit_that_is_left_out() -> None:
+    for vehicle, trailer in ((7500, 8501), (3500, 9000)):
+        assert "the limit on their sum is a rule of its own, from memory" in licence(vehicle, trailer, "C1E").note
 
 
 @pytest.mark.parametrize(("trailer", "answer"), [(4500, "C1E"), (4501, "beyond C1E")])

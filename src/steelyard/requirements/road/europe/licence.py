@@ -90,11 +90,16 @@ def _within(row: Mapping[str, Any], vehicle: float, trailer: float) -> bool:
 
 
 def _held(asked: AskedRule, fitting: list[str], names: tuple[str, ...]) -> tuple[bool | None, tuple[str, ...]]:
-    """Whether a licence that the driver holds covers it (None: not said), and those that the rule does not know."""
+    """Whether a licence that the driver holds covers it (None: not said), and those of which the rule does not tell.
+
+    The table goes from the smallest category to the largest. Whether a larger one than is needed covers the smaller is
+    not in it; a smaller one does not cover a larger.
+    """
     if asked.day.rules.licence is None:
         return None, ()
     held = tuple(one.upper().replace(" ", "") for one in asked.day.rules.licence)
     if any(one in fitting for one in held):
         return True, ()
-    unknown = tuple(one for one in held if one not in names)
-    return (None if unknown or not fitting else False), unknown
+    smaller = names[: names.index(fitting[0])] if fitting else names
+    unknown = tuple(one for one in held if one not in smaller)
+    return (None if unknown else False), unknown
