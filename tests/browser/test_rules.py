@@ -35,6 +35,12 @@ def test_a_choice_is_made_and_judged_by(station: Serving, phone: Page) -> None:
     expect(road.locator(".verdict.outside").first).to_contain_text("BE: a vehicle of at most 3,500 kg")
     assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert violations_in_both_looks(phone) == []
+    station.post(f"/api/v1/days/{day}/rules/choose", {"key": "from the desk", "apply": []})
+    correction = {"draft": 1, "place": "van/1L", "reason": "misread", "value": 660}
+    station.post(f"/api/v1/days/{day}/corrections", {"key": "c", **correction})
+    words = "1 new correction, 1 new choice of rules since this page was opened."
+    expect(phone.locator("#fresh")).to_contain_text(words)
+    station.post(f"/api/v1/days/{day}/rules/choose", {"key": "back", "apply": ["de-stvzo"]})
     phone.goto(f"{station.url}/days/{day}/ask")
     expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
     phone.get_by_role("button", name="Ask the rules").click()

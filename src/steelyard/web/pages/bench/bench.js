@@ -108,15 +108,21 @@ function note(words) {
   box.hidden = false;
   box.textContent = words;
 }
-/** @type {Record<string, number>} */
-const came = { draft: 0, correction: 0, state: 0 };
+// Of each kind, as the station calls it, the words for one and for several, and how many came.
+/** @type {Record<string, { one: string, several: string, count: number }>} */
+const came = {
+  draft: { one: "draft", several: "drafts", count: 0 },
+  corrections: { one: "correction", several: "corrections", count: 0 },
+  states: { one: "state", several: "states", count: 0 },
+  rule_choices: { one: "choice of rules", several: "choices of rules", count: 0 },
+};
 /** @type {(kind: string) => void} */
 function others(kind) {
   if (!(kind in came)) return;
-  came[kind] += 1;
-  const words = Object.entries(came)
-    .filter(([, count]) => count)
-    .map(([what, count]) => `${count} new ${what}${count === 1 ? "" : "s"}`);
+  came[kind].count += 1;
+  const words = Object.values(came)
+    .filter(({ count }) => count)
+    .map(({ one, several, count }) => `${count} new ${count === 1 ? one : several}`);
   note(`${words.join(", ")} since this page was opened. `);
   $("fresh").append(make("a", "Show", { href: location.href, className: "button" }));
 }
