@@ -218,7 +218,9 @@ def test_a_rule_from_memory_counts_only_where_it_is_asked_for(tmp_path: Path) ->
     own = write(tmp_path, "own.toml", MEMORY)
     without = write(tmp_path, "without.toml")
     asked = write(tmp_path, "asked.toml", chosen("[rules]\nfrom_memory = true\n"))
-    assert answered("rules", without, "--rules", own)["rules"] == []
+    unasked = answered("rules", without, "--rules", own)
+    assert unasked["rules"] == []
+    assert unasked["cautions"][0].startswith("From memory, and so not judged: club.gross. With from_memory = true")
     found = answered("rules", asked, "--rules", own)
     assert {item["grade"] for item in found["rules"]} == {"C"}
     assert any(caution.startswith("From memory, not checked: club.gross.") for caution in found["cautions"])

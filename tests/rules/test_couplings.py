@@ -227,7 +227,8 @@ def test_what_a_centre_axle_trailer_is_goes_by_the_papers_and_holds_nothing_agai
     (said,) = asked("centre-axle", rig(trailer=trailer, coupling_load=load))
     assert (said.requirement, said.subject) == (None, "trailer")
     assert said.paper is not None
-    assert said.paper.met is None
+    assert (said.paper.met, said.paper.limit) == (None, None), "nothing is over a limit"
+    assert said.note == "such a trailer of 2,000 kg puts at most 200 kg on its coupling"
     assert said.paper.answer == f"{'a' if imposed == '200 kg' else 'no'} centre-axle trailer by its papers"
     findings = today(rig(trailer=trailer, coupling_load=load))
     assert not [one.id for one in findings.verdicts if "centre-axle" in one.id]

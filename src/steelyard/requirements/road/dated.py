@@ -6,7 +6,7 @@ import datetime
 import os
 from collections.abc import Iterator
 
-from steelyard.model import Grade, RuleSet, WeighDay
+from steelyard.model import Grade, Rule, RuleSet, WeighDay
 from steelyard.requirements.road.places import elsewhere_words, holds_at
 
 YEAR = datetime.timedelta(days=365)
@@ -64,4 +64,13 @@ def rule_cautions(day: WeighDay) -> Iterator[str]:
             f"From memory, not checked: {', '.join(from_memory)}. The file asks for such rules; read the text in force "
             "before anybody relies on them."
         )
+    off = [rule.id for one in chosen.sets for rule in _off_unsaid(one, from_memory=chosen.from_memory)]
+    if off:
+        yield f"From memory, and so not judged: {', '.join(off)}. With from_memory = true in [rules] they are."
     yield NOT_LEGAL_ADVICE
+
+
+def _off_unsaid(rule_set: RuleSet, *, from_memory: bool) -> tuple[Rule, ...]:
+    """The rules that are off, of a set of the user's, or of one with no rule left; those of others are listed."""
+    held = rule_set.in_force(from_memory=from_memory)
+    return tuple(rule for rule in rule_set.rules if rule not in held) if rule_set.own or not held else ()

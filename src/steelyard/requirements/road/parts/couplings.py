@@ -212,15 +212,17 @@ def centre_axle(asked: AskedRule) -> Iterator[Ruling]:
         if mass is None or imposed is None:
             yield asked.missing(trailer.id, *needs, subject=trailer.title)
             continue
-        yield asked.compare(trailer.id, _of_class(asked, mass, imposed), subject=trailer.title)
+        yield _of_class(asked, trailer, mass, imposed)
 
 
-def _of_class(asked: AskedRule, mass: float, imposed: float) -> Paper:
-    """The answer of the form ``centre_axle`` in words, from the permissible mass and coupling load [kg]."""
+def _of_class(asked: AskedRule, trailer: Vehicle, mass: float, imposed: float) -> Ruling:
+    """The answer in words, from the permissible mass and coupling load [kg]; no limit, so that nothing reads as over."""
     most = min(asked.values["share"] * mass, asked.values["load"])
     inside = imposed <= most * (1.0 + ROUNDED)
     answer = "a centre-axle trailer by its papers" if inside else "no centre-axle trailer by its papers"
-    return Paper(imposed, most, Sense.MAX, Dimension.MASS, None, answer)
+    note = f"such a trailer of {_mass(asked.day, mass)} puts at most {_most(asked.day, most)} on its coupling"
+    paper = Paper(imposed, None, Sense.MAX, Dimension.MASS, None, answer)
+    return asked.compare(trailer.id, paper, subject=trailer.title, note=note)
 
 
 def _most(day: WeighDay, value: float) -> str:
