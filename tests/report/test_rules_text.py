@@ -14,6 +14,8 @@ from steelyard.findings import Findings, weigh
 from steelyard.model import Grade, Rule, RuleSet
 from steelyard.questions.rules import JudgedRule, RulesAnswer
 from steelyard.report.tables.rules import judged_text
+from steelyard.report.words.rules import sentence
+from steelyard.report.words.to_write import examples
 from steelyard.requirements import Paper, Ruling
 from steelyard.units import Dimension
 from tests.cli.days import NURSERY
@@ -91,3 +93,76 @@ def test_missing_values_stand_once_with_all_that_need_them() -> None:
 
 def test_papers_are_not_told_of_where_none_were_compared() -> None:
     assert "by the papers" not in said(Ruling(SET, RULE, "coupled", "van", "Nursery van: licence", note="none"))
+
+
+# -- the answer in the first line -----------------------------------------------------------------------------------
+
+
+LICENCE = replace(RULE, form="licence_by_mass")
+
+
+@pytest.mark.parametrize(
+    ("rulings", "words"),
+    [
+        ([on_paper(3400.0, met=True)], "Yes, by the chosen rules: every chosen rule that applies is kept."),
+        (
+            [on_paper(3400.0, met=True), on_paper(None, met=False, answer="a pass is needed")],
+            "No: 1 rule is not kept. Licence: a pass is needed. Outside:",
+        ),
+        (
+            [
+                on_paper(3400.0, met=True),
+                Ruling(SET, OTHER, "coupled", "van", "Nursery van: other", needs=("vehicles.van.class",)),
+            ],
+            "Not sure: 1 rule is not judged, for the reason below.",
+        ),
+        (
+            [replace(on_paper(None, met=None, answer="BE"), rule=LICENCE)],
+            "Yes, by the chosen rules and with that licence: no chosen rule limits anything here; the driver needs BE.",
+        ),
+    ],
+)
+def test_the_answer_stands_first(rulings: list[Ruling], words: str) -> None:
+    assert words in said(*rulings)
+
+
+def test_nothing_is_answered_where_no_rule_speaks() -> None:
+    text = said(Ruling(SET, RULE, "coupled", "van", "Nursery van: licence", note="it tows no trailer"))
+    assert not any(word in text for word in ("Yes", "No:", "Not sure"))
+
+
+def test_a_threshold_of_other_rules_is_no_ban() -> None:
+    passed = replace(on_paper(5000.0, met=False), rule=replace(RULE, form="carrier_us", title="Threshold"))
+    text = said(passed, replace(on_paper(3400.0, met=True), rule=OTHER))
+    assert "Yes, by the chosen rules: every chosen rule that applies is kept. Threshold: passed" in text
+
+
+# -- how much is told -----------------------------------------------------------------------------------------------
+
+
+def test_rules_that_are_kept_are_restated_only_where_asked() -> None:
+    judged = (JudgedRule("coupled/van:club.licence", on_paper(3400.0, met=True)),)
+    answer = RulesAnswer(findings(), ("coupled",), judged, ())
+    short, whole = judged_text(answer), judged_text(answer, words=True)
+    assert RULE.words not in short
+    assert f"a  {RULE.cite}; read in a secondary text." in short
+    assert '"--words" restates' in short
+    assert RULE.words in whole
+    assert "--words" not in whole
+
+
+def test_a_missing_value_comes_with_what_to_write() -> None:
+    text = said(Ruling(SET, RULE, "coupled", "van", "Nursery van: licence", needs=("vehicles.van.class",)))
+    assert 'Licence (rule a) Write, for example: class = "M1".' in text
+
+
+@pytest.mark.parametrize(("mass", "number"), [("kg", "75 kg"), ("lb", "170 lb")])
+def test_an_example_is_a_round_number_in_the_units_of_the_file(mass: str, number: str) -> None:
+    day = parse_day(NURSERY, "nursery.toml")
+    day = replace(day, units=replace(day.units, mass=mass))
+    assert examples(["vehicles.tow.papers.coupling"], day) == f'papers.coupling = "{number}"'
+
+
+def test_a_key_of_the_file_keeps_its_small_letter() -> None:
+    assert sentence("vehicles.van.papers.seats would tell too") == "vehicles.van.papers.seats would tell too."
+    assert sentence("it tows nothing.") == "It tows nothing."

@@ -136,7 +136,10 @@ def _texts(weighing: Weighing) -> Iterator[tuple[str, bytes]]:
     for day in weighing.days:
         yield f"text/{day.name}-findings.txt", findings_text(day.findings).encode("utf-8", "replace")
         if day.rules_path:
-            yield f"text/{day.name}-rules.txt", judged_text(rules_of(day.findings)).encode("utf-8", "replace")
+            yield (
+                f"text/{day.name}-rules.txt",
+                judged_text(rules_of(day.findings), words=True).encode("utf-8", "replace"),
+            )
 
 
 def _summed(files: Iterator[tuple[str, bytes]]) -> Iterator[tuple[str, bytes]]:

@@ -5,7 +5,7 @@ themselves are data, in ``rules``. Read ``findings`` next.
 """
 
 from steelyard.requirements.practice import Practice, Restoration, Window, practice
-from steelyard.requirements.ratings import states_alone, steering_changes
+from steelyard.requirements.ratings import LABEL, states_alone, steering_changes
 from steelyard.requirements.restoration import Restored, matched, restorations
 from steelyard.requirements.road import (
     NOT_LEGAL_ADVICE,
@@ -31,6 +31,7 @@ from steelyard.requirements.road import (
 from steelyard.requirements.together import requirements_of
 
 __all__ = [
+    "LABEL",
     "NOT_LEGAL_ADVICE",
     "ON_PAPER",
     "Ahead",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import partial
 from pathlib import Path
 
 import click
@@ -24,6 +25,7 @@ from steelyard.units import UnitSystem
 @click.argument("name", metavar="[DAY.toml|SET]", required=False, type=click.Path())
 @click.option("--set", "named", multiple=True, metavar="SET", help="List the rules of this set; may be given again.")
 @click.option("--state", metavar="STATE", help="Judge only this state; left out: every state.")
+@click.option("--words", is_flag=True, help="Restate the rules that are kept too, not only those in question.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema rules' describes.")
 @rules_option
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")
@@ -33,15 +35,17 @@ def rules(
     name: str | None,
     named: tuple[str, ...],
     state: str | None,
+    words: bool,
     as_json: bool,
     rules: tuple[RuleSet, ...],
     units: UnitSystem | None,
 ) -> None:
     """Judge DAY.toml by the rules of the road that it chooses, or list the rules that there are.
 
-    A day chooses rule sets in its table [rules]; nothing applies unless it is chosen. Of each state it is told which
-    rules are kept and how surely, what is left, what would bring it within, which licence is needed, and which values
-    are missing from the file. Without a name the rule sets are listed; with the name of one, its rules.
+    A day chooses rule sets in its table [rules]; nothing applies unless it is chosen. Of each state the answer stands
+    first, yes, no or not sure, with what would bring it within; then which rules are kept and how surely, what is
+    left, which licence is needed, and which values are missing from the file. Without a name the rule sets are
+    listed; with the name of one, its rules.
 
     Not legal advice: the text in force stands above these tables.
     """
@@ -50,13 +54,13 @@ def rules(
     if name is None or wanted:
         if name is not None and name not in wanted:
             raise click.UsageError("--set lists rules and DAY.toml is judged by them; give one of the two")
-        if state is not None or units is not None:
-            raise click.UsageError("--state and --units are for a day that is judged; name its file")
+        if state is not None or units is not None or words:
+            raise click.UsageError("--state, --units and --words are for a day that is judged; name its file")
         _list(sets, wanted, as_json=as_json)
         return
     if not Path(name).exists() and Path(name).name == name and not Path(name).suffix:
         raise click.UsageError(f"'{name}' is neither a file nor a rule set; {meant(name, [one.id for one in sets])}")
-    _judge(ctx, name, state, as_json=as_json, own=rules, units=units)
+    _judge(ctx, name, state, words=words, as_json=as_json, own=rules, units=units)
 
 
 def _list(sets: tuple[RuleSet, ...], wanted: list[str], *, as_json: bool) -> None:
@@ -79,6 +83,7 @@ def _judge(
     file: str,
     state: str | None,
     *,
+    words: bool,
     as_json: bool,
     own: tuple[RuleSet, ...],
     units: UnitSystem | None,
@@ -94,7 +99,7 @@ def _judge(
         ctx.exit(2)
     given = GivenOptions({"state": state})
     answer = or_exit(ctx, file, lambda: RULES.of(day, question_of(RULES, day, given, file)))
-    say_answer(RULES, answer, judged_text, file=file, as_json=as_json)
+    say_answer(RULES, answer, partial(judged_text, words=words), file=file, as_json=as_json)
 
 
 def _line(data: object) -> str:

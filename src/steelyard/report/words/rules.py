@@ -12,6 +12,7 @@ from steelyard.questions.rules import JudgedRule, RuleBasis, RulesAnswer
 from steelyard.report.tables.verdicts import chance, letter, room_word, verdict_figures
 from steelyard.report.words.grid import listed
 from steelyard.report.words.names import CONTESTED, MINUS, shown, with_unit
+from steelyard.report.words.to_write import examples
 from steelyard.requirements import is_old, judged_on
 from steelyard.units import Dimension
 
@@ -54,12 +55,13 @@ class OpenRules:
 
     Attributes
     ----------
-    keys: of the file whose values are missing; empty where the readings do not determine a load.
-    drafts: that would tell; empty where none would.
+    keys: of the file whose values are missing; empty where the readings do not determine a load. example: what to
+    write for them; empty where none is known. drafts: that would tell; empty where none would.
     """
 
     rules: str
     keys: str = ""
+    example: str = ""
     drafts: str = ""
     notes: tuple[str, ...] = ()
 
@@ -250,8 +252,9 @@ def name_of(one: JudgedRule) -> str:
 
 
 def sentence(text: str) -> str:
-    """A text that begins large and ends in a full stop."""
-    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}"
+    """A text that begins large, unless with a key of the file, and ends in a full stop."""
+    begin = text[:1] if "." in text.partition(" ")[0].rstrip(".") else text[:1].upper()
+    return f"{begin}{text[1:]}{'' if text.endswith('.') else '.'}"
 
 
 def tabled(one: JudgedRule) -> bool:
@@ -284,10 +287,19 @@ def figures(one: JudgedRule, answer: RulesAnswer) -> Iterator[str]:
     if one.verdict is not None:
         kept = f"kept with a probability of {chance(one.verdict.probability)}"
         yield f"{', '.join(parts)}{f'; {left}' if left else ''}; {kept}."
-        yield from [one.verdict.advice] if one.verdict.advice else []
+        yield from _advised(one.verdict, left)
     elif parts:
         yield f"{', '.join(parts)}{f'; {left}' if left else ''}"
     yield from _answered(one)
+
+
+def _advised(verdict: Verdict, left: str) -> Iterator[str]:
+    """What would help, without by how much the limit is missed where that stands beside the figure."""
+    missed, found, change = verdict.advice.partition("; ")
+    if left and found and missed.startswith(("over by ", "short by ")):
+        yield change
+    elif verdict.advice:
+        yield verdict.advice
 
 
 def _answered(one: JudgedRule) -> Iterator[str]:
@@ -349,7 +361,7 @@ def missing(answer: RulesAnswer, found: Sequence[JudgedRule]) -> Iterator[OpenRu
     for needs, alike in by_needs.items():
         named = (f"{one.ruling.rule.title}{memory(one)} (rule {told[one.ruling.rule.id]})" for one in alike)
         notes = dict.fromkeys(one.ruling.note for one in alike if one.ruling.note)
-        yield OpenRules("; ".join(dict.fromkeys(named)), keys=listed(needs), notes=tuple(notes))
+        yield OpenRules("; ".join(dict.fromkeys(named)), listed(needs), examples(needs, answer.day), notes=tuple(notes))
 
 
 def undetermined(found: Sequence[JudgedRule]) -> Iterator[OpenRules]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from steelyard.conformity import Outcome, Sense
-from steelyard.model import FindingId
 from steelyard.questions.rules import JudgedRule, RulesAnswer
 from steelyard.report.tables.verdicts import KINDS, chance, verdict_figures
 from steelyard.report.words.grid import Cell, Figures, Grid, wrapped
 from steelyard.report.words.grid import rule as heading
+from steelyard.report.words.may_drive import may_drive
 from steelyard.report.words.names import CONTESTED, figure
 from steelyard.report.words.rules import (
     OpenRules,
@@ -35,9 +35,14 @@ _NOTHING_CHOSEN = (
     '"steelyard rules" lists them.'
 )
 
+_MORE = '"--words" restates the other rules too.'
 
-def judged_text(answer: RulesAnswer) -> str:
-    """Everything a person wants to read of the answer, at most 80 columns, ending in a line end."""
+
+def judged_text(answer: RulesAnswer, *, words: bool = False) -> str:
+    """Everything a person wants to read of the answer, at most 80 columns, ending in a line end.
+
+    Of a rule that is kept only the place in the law is told, unless all ``words`` are wanted.
+    """
     day = answer.day
     head = wrapped(f"{day.title or 'Weigh day'}: rules of the road")
     if not day.rules.sets:
@@ -46,7 +51,7 @@ def judged_text(answer: RulesAnswer) -> str:
         head += ["", *wrapped("The file has no state, so nothing is judged.")]
     asked = asked_words(day)
     head += wrapped(asked) if asked else []
-    sections = [head, *(_state(answer, state) for state in answer.states), _sets(answer)]
+    sections = [head, *(_state(answer, state) for state in answer.states), _sets(answer, words=words)]
     basis = basis_words(answer)
     cautions = [basis, *answer.cautions] if basis else answer.cautions
     sections.append([heading("cautions"), "", *(part for text in cautions for part in wrapped(text, first="- "))])
@@ -58,8 +63,8 @@ def _state(answer: RulesAnswer, state: str) -> list[str]:
     lines = [heading(state, counts(found))]
     if not found:
         return [*lines, "", "No chosen rule speaks of this state."]
-    if not any(FindingId.parse(item.id).states == (state,) for item in answer.findings.findings):
-        lines += ["", *wrapped("What it stands on does not hold it up, so there are no loads to judge.")]
+    told = may_drive(answer, state)
+    lines += ["", *wrapped(told)] if told else []
     for outcome, word in ((Outcome.OUTSIDE, "Outside"), (Outcome.UNDECIDED, "Undecided")):
         lines += _in_full(answer, [one for one in found if one.outcome is outcome], word)
     lines += _in_full(answer, [one for one in found if one.says], "The rules also say")
@@ -127,7 +132,8 @@ def _missing(found: Iterable[OpenRules]) -> list[str]:
     lines: list[str] = []
     for one in found:
         lines += wrapped(f"{one.keys}: {one.rules}", first="  ", rest="    ")
-        for note in one.notes:
+        notes = [*([f"write, for example: {one.example}"] if one.example else []), *one.notes]
+        for note in notes:
             lines += wrapped(sentence(note), first="    ", rest="      ")
     return ["", "Not judged, because the file does not say it:", *lines] if lines else []
 
@@ -148,13 +154,16 @@ def _silent(found: Sequence[str]) -> list[str]:
 # -- sources ---------------------------------------------------------------------------------------------------------
 
 
-def _sets(answer: RulesAnswer) -> list[str]:
+def _sets(answer: RulesAnswer, *, words: bool) -> list[str]:
+    """The sets, and under its letter each rule: in full where it is in question, else its place in the law."""
     told = marks(answer)
+    asked = {one.ruling.rule.id for one in answer.rules if one.outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED)}
     lines = [heading("rule sets"), ""]
     for one in answer.day.rules.sets:
         lines += wrapped(set_words(one, answer.day), first="- ")
         for rule in one.rules:
             if rule.id in told:
-                text = f"{rule.words} {rule.cite}; {rule.grade.words}."
+                restated = f"{rule.words} " if words or rule.id in asked else ""
+                text = f"{restated}{rule.cite}; {rule.grade.words}."
                 lines += wrapped(f"{told[rule.id]}  {text}", first="    ", rest="       ")
-    return lines
+    return lines if words or asked >= set(told) else [*lines, "", *wrapped(_MORE)]

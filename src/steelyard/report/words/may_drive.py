@@ -1,0 +1,94 @@
+"""The answer to "may it be driven like this?" in a line: no, not sure or yes, and what would bring it within."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from steelyard.conformity import Outcome
+from steelyard.model import FindingId
+from steelyard.questions.rules import JudgedRule, RulesAnswer
+from steelyard.report.words.rules import by_rule, sentence
+from steelyard.requirements import LABEL
+
+_MOST = 3
+"""Rules of which the line says what would bring them within; the others stand below."""
+
+_THRESHOLDS = frozenset({"carrier_us"})
+"""Forms that say from where on other rules hold: nobody may not drive for being over such a threshold."""
+
+_FALLEN = "What it stands on does not hold it up, so there are no loads to judge."
+
+
+def may_drive(answer: RulesAnswer, state: str) -> str:
+    """The answer for one state by the chosen rules, in words; empty where no rule speaks of it."""
+    found = answer.of(state)
+    binding = [one for one in found if one.ruling.rule.form not in _THRESHOLDS]
+    outside = [one for one in binding if one.outcome is Outcome.OUTSIDE]
+    undecided = [one for one in binding if one.outcome is Outcome.UNDECIDED]
+    fallen = not any(FindingId.parse(item.id).states == (state,) for item in answer.findings.findings)
+    if outside:
+        return " ".join([f"No: {_count(outside)} not kept.", *_remedies(outside, answer)])
+    if found and fallen:
+        return f"Not sure. {_FALLEN}"
+    open_ = [one for one in binding if one.applies and one.outcome is None and not one.says]
+    if undecided or open_:
+        parts = [f"{_count(undecided)} undecided"] if undecided else []
+        parts += [f"{_count(open_)} not judged, for the reason below"] if open_ else []
+        return " ".join([f"Not sure: {' and '.join(parts)}.", *_remedies(undecided, answer)])
+    if not any(one.applies for one in found):
+        return ""
+    return " ".join([_yes(answer, state, binding), *_passed(found)])
+
+
+def _yes(answer: RulesAnswer, state: str, found: Sequence[JudgedRule]) -> str:
+    """What is kept, the licence that the driver needs where the file names none, and the ratings that are not kept."""
+    needed = [one for one in found if one.says and one.ruling.rule.form.startswith("licence")]
+    kept = any(one.outcome is Outcome.WITHIN for one in found)
+    said = ["every chosen rule that applies is kept" if kept else "no chosen rule limits anything here"]
+    said += [f"the driver needs {one.ruling.paper.answer}" for one in needed if one.ruling.paper is not None]
+    words = f"Yes, by the chosen rules{' and with that licence' if needed else ''}: {'; '.join(said)}."
+    over = sum(
+        verdict.outcome is Outcome.OUTSIDE and verdict.source == LABEL
+        for verdict in answer.findings.verdicts
+        if FindingId.parse(verdict.finding).states == (state,)
+    )
+    if not over:
+        return words
+    ratings = "1 rating on a label is" if over == 1 else f"{over} ratings on labels are"
+    return f'{words} But {ratings} not kept; "steelyard findings" tells more.'
+
+
+def _passed(found: Sequence[JudgedRule]) -> Iterator[str]:
+    """The thresholds that are passed, or may be."""
+    for alike in by_rule([one for one in found if one.ruling.rule.form in _THRESHOLDS]):
+        outcomes = {one.outcome for one in alike}
+        if Outcome.OUTSIDE in outcomes:
+            yield sentence(f"{alike[0].ruling.rule.title}: passed by what was weighed")
+        elif Outcome.UNDECIDED in outcomes:
+            yield sentence(f"{alike[0].ruling.rule.title}: perhaps passed by what was weighed")
+
+
+def _count(found: Sequence[JudgedRule]) -> str:
+    number = len(by_rule(found))
+    return f"{number} rule{' is' if number == 1 else 's are'}"
+
+
+def _remedies(found: Sequence[JudgedRule], answer: RulesAnswer) -> Iterator[str]:
+    """What would bring each rule within, or decide it; of each rule that of the first ruling."""
+    rules = by_rule(found)
+    for alike in rules[:_MOST]:
+        yield sentence(f"{alike[0].ruling.rule.title}: {_remedy(alike[0], answer)}")
+    if len(rules) > _MOST:
+        yield f"{len(rules) - _MOST} more below."
+
+
+def _remedy(one: JudgedRule, answer: RulesAnswer) -> str:
+    """By how much a limit is missed stands below, so that only the change is told; by the papers what they ask for."""
+    if one.verdict is not None:
+        return one.verdict.advice.partition("; ")[2] or one.verdict.advice or "see below"
+    paper, held = one.ruling.paper, answer.day.rules.licence
+    if paper is None or not paper.answer:
+        return "the papers do not allow it"
+    if not one.ruling.rule.form.startswith("licence") or held is None:
+        return paper.answer
+    return f"{paper.answer} is needed; the file says licence {', '.join(held) or 'none'}"
