@@ -97,6 +97,8 @@ def starter(answers: Answers) -> str:
         "",
         *_site(),
         "",
+        *_rules(answers.units),
+        "",
         *_pads(answers.pads, answers.units),
         *_platform(answers.platform, answers.units),
         *_towing(answers),
@@ -128,6 +130,17 @@ def _site() -> Iterator[str]:
     yield '# latitude = "45 deg"           # with elevation: for local gravity'
     yield '# elevation = "200 m"'
     yield '# unevenness = "2 mm"           # how much the ground differs in height under the wheels'
+
+
+def _rules(units: UnitSystem) -> Iterator[str]:
+    """The choice of rules of the road, which nobody makes for the owner."""
+    us = units.mass == "lb"
+    yield '# May it be driven like this? No law is judged that is not chosen here; "steelyard rules" lists the sets.'
+    yield "# [rules]"
+    yield f'# apply = ["{"us-interstate" if us else "eu-licence"}"]'
+    yield f'# where = "{"US" if us else "EU"}"'
+    yield '# use = "private"                 # or "commerce"'
+    yield from [] if us else ['# licence = "B"']
 
 
 def _pads(pads: PadAnswers, units: UnitSystem) -> Iterator[str]:
