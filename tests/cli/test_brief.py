@@ -114,3 +114,11 @@ def test_two_forms_at_once_are_refused() -> None:
     result = run("findings", BAKERY, "--brief", "--csv")
     assert result.exit_code == 2
     assert "--csv and --brief exclude each other; choose one" in result.stderr
+
+
+def test_what_the_papers_decide_is_told_too() -> None:
+    """The licence is no limit on a load, and is what the owner asks first."""
+    lines = brief(str(ROOT / "examples" / "puppet-van.toml"))
+    assert "Outside by the papers: hitched: Category of licence: BE." in lines
+    assert len(lines) <= 8
+    assert not any(line.startswith("Outside by the papers") for line in brief(BAKERY))

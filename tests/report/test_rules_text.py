@@ -12,11 +12,12 @@ from steelyard.conformity import Sense
 from steelyard.dayfile import parse_day
 from steelyard.findings import Findings, weigh
 from steelyard.model import Grade, Rule, RuleSet
+from steelyard.questions.rebalance import Rebalanced, Status, rebalance_reason
 from steelyard.questions.rules import JudgedRule, RulesAnswer
 from steelyard.report.tables.rules import judged_text
 from steelyard.report.words.rules import sentence
 from steelyard.report.words.to_write import examples
-from steelyard.requirements import Paper, Ruling
+from steelyard.requirements import Paper, Ruling, requirements_of
 from steelyard.units import Dimension
 from tests.cli.days import NURSERY
 
@@ -166,3 +167,12 @@ def test_an_example_is_a_round_number_in_the_units_of_the_file(mass: str, number
 def test_a_key_of_the_file_keeps_its_small_letter() -> None:
     assert sentence("vehicles.van.papers.seats would tell too") == "vehicles.van.papers.seats would tell too."
     assert sentence("it tows nothing.") == "It tows nothing."
+
+
+def test_an_impossible_change_names_the_limit_and_not_its_id() -> None:
+    day = parse_day(NURSERY, "nursery.toml")
+    limit = next(one for one in requirements_of(day, "coupled"))
+    found = Rebalanced(Status.IMPOSSIBLE, None, None, worst=limit.id, short=12.0)
+    text = rebalance_reason(day, "coupled", found)
+    assert f'"{limit.label}" stays short' in text
+    assert limit.id not in text

@@ -8,6 +8,7 @@ from pathlib import Path
 from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import Findings
 from steelyard.model import FindingId, State, coupling_quantity
+from steelyard.questions.rules import JudgedRule, rules_of
 from steelyard.report.tables.contested import contested_count, suspects_named
 from steelyard.report.tables.rig import agreement_words
 from steelyard.report.tables.verdicts import (
@@ -23,6 +24,7 @@ from steelyard.report.tables.verdicts import (
 )
 from steelyard.report.words.grid import WIDTH, listed
 from steelyard.report.words.names import CONTESTED, MINUS, UNKNOWN, ShownFigures, shown
+from steelyard.report.words.rules import paper_troubles
 
 LINES = 8
 """Lines of a day at most."""
@@ -52,6 +54,8 @@ def brief_text(findings: Findings, width: int = WIDTH) -> str:
     """The verdict of a day in at most eight lines of at most ``width`` characters, ending in a line end."""
     head = [clipped(findings.day.title or "Weigh day", width), _counts(findings)]
     tail = [*_couplings(findings, width), _readings(findings, width), *_not_judged(findings, width)]
+    papers = list(_by_papers(findings, width))
+    tail = [*papers, *tail]
     most = min(_WORST, LINES - len(head) - len(tail))
     worst = [_limit(verdict, findings, width) for verdict in _worst(findings)[:most]]
     return "\n".join([*head, *worst, *tail]) + "\n"
@@ -136,6 +140,27 @@ def _room(verdict: Verdict, findings: Findings) -> str:
 def _short(figures: ShownFigures) -> str:
     """The figures with the mark of tables in place of the word for what is contested."""
     return f"{figures.low} to {figures.high} {figures.unit} {CONTESTED}" if figures.contested else figures.spread
+
+
+def _by_papers(findings: Findings, width: int) -> Iterator[str]:
+    """The rules of the road that the papers do not keep, which are no limit on a finding; nothing where there are none.
+
+    ``Outside by the papers: hitched: Category of licence: BE``
+    """
+    if not findings.day.rules.sets:
+        return
+    found = [one for one, _ in paper_troubles(rules_of(findings))]
+    names = list(dict.fromkeys(_paper_rule(one) for one in found))
+    if names:
+        tail = f"; and {len(names) - 1} more" if len(names) > 1 else ""
+        lead = "Outside by the papers: "
+        yield f"{lead}{clipped(names[0], width - len(lead) - len(tail) - 1)}{tail}."
+
+
+def _paper_rule(one: JudgedRule) -> str:
+    paper = one.ruling.paper
+    answer = f": {paper.answer}" if paper is not None and paper.answer else ""
+    return f"{one.ruling.state}: {one.ruling.rule.title}{answer}"
 
 
 def _couplings(findings: Findings, width: int) -> Iterator[str]:

@@ -232,4 +232,4 @@ def _given(answer: TrailerAnswer, given: HitchedTrailer) -> list[str]:
     lines = wrapped(f"{text}; {summary(given.findings.verdicts) or 'no limits'}.", rest="  ")
     worst = [verdict for verdict in by_trouble(given.findings.verdicts) if verdict.probability is not None]
     named = [limit_name(verdict, answer.day) for verdict in worst if (verdict.probability or 0.0) < 0.95]
-    return lines + wrapped(f"Not within: {listed(named)}.", first="  ") if named else lines
+    return lines + wrapped(f"Not within: {'; '.join(named)}.", first="  ") if named else lines

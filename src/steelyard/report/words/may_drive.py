@@ -41,7 +41,7 @@ def may_drive(answer: RulesAnswer, state: str) -> str:
 
 
 def _yes(answer: RulesAnswer, state: str, found: Sequence[JudgedRule]) -> str:
-    """What is kept, the licence that the driver needs where the file names none, and the ratings that are not kept."""
+    """That the rules are kept, which licence is needed where the file names none, and how many ratings are not kept."""
     needed = [one for one in found if one.says and one.ruling.rule.form.startswith("licence")]
     kept = any(one.outcome is Outcome.WITHIN for one in found)
     said = ["every chosen rule that applies is kept" if kept else "no chosen rule limits anything here"]
@@ -74,12 +74,21 @@ def _count(found: Sequence[JudgedRule]) -> str:
 
 
 def _remedies(found: Sequence[JudgedRule], answer: RulesAnswer) -> Iterator[str]:
-    """What would bring each rule within, or decide it; of each rule that of the first ruling."""
+    """The change that would bring each rule within, or decide it, in the place where it is missed by most."""
     rules = by_rule(found)
     for alike in rules[:_MOST]:
-        yield sentence(f"{alike[0].ruling.rule.title}: {_remedy(alike[0], answer)}")
+        worst = min(alike, key=lambda one: 0.0 if one.margin is None else one.margin)
+        yield sentence(f"{worst.ruling.rule.title}{_place(worst, len(alike))}: {_remedy(worst, answer)}")
     if len(rules) > _MOST:
         yield f"{len(rules) - _MOST} more below."
+
+
+def _place(one: JudgedRule, count: int) -> str:
+    """Of what the rule speaks, where something was weighed, and how many other places there are."""
+    more = f"and {count - 1} more" if count > 1 else ""
+    subject = one.ruling.label[: -len(one.ruling.rule.title) - 2] if one.verdict is not None else ""
+    parts = [part for part in (subject, more) if part]
+    return f" ({', '.join(parts)})" if parts else ""
 
 
 def _remedy(one: JudgedRule, answer: RulesAnswer) -> str:

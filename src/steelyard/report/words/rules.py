@@ -294,7 +294,7 @@ def figures(one: JudgedRule, answer: RulesAnswer) -> Iterator[str]:
 
 
 def _advised(verdict: Verdict, left: str) -> Iterator[str]:
-    """What would help, without by how much the limit is missed where that stands beside the figure."""
+    """Advice without the words by how much the limit is missed where that stands beside the figure."""
     missed, found, change = verdict.advice.partition("; ")
     if left and found and missed.startswith(("over by ", "short by ")):
         yield change
