@@ -216,7 +216,7 @@ def centre_axle(asked: AskedRule) -> Iterator[Ruling]:
 
 
 def _of_class(asked: AskedRule, trailer: Vehicle, mass: float, imposed: float) -> Ruling:
-    """The answer in words, from the permissible mass and coupling load [kg]; no limit, so that nothing reads as over."""
+    """The answer in words, by permissible mass and coupling load [kg]; with no limit, so that nothing reads as over."""
     most = min(asked.values["share"] * mass, asked.values["load"])
     inside = imposed <= most * (1.0 + ROUNDED)
     answer = "a centre-axle trailer by its papers" if inside else "no centre-axle trailer by its papers"
