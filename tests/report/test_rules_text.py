@@ -110,6 +110,7 @@ LICENCE = replace(RULE, form="licence_by_mass")
             [on_paper(3400.0, met=True), on_paper(None, met=False, answer="a pass is needed")],
             "No: 1 rule is not kept. Licence: a pass is needed. Outside:",
         ),
+        ([on_paper(3700.0, met=False)], "No: 1 rule is not kept. Licence: 200 kg over by the papers. Outside:"),
         (
             [
                 on_paper(3400.0, met=True),
@@ -119,7 +120,7 @@ LICENCE = replace(RULE, form="licence_by_mass")
         ),
         (
             [replace(on_paper(None, met=None, answer="BE"), rule=LICENCE)],
-            "Yes, by the chosen rules and with that licence: no chosen rule limits anything here; the driver needs BE.",
+            "Not sure: the licence decides, which the file does not say (licence in [rules]). Licence: BE.",
         ),
     ],
 )

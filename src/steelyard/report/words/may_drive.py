@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from steelyard.conformity import Outcome
 from steelyard.model import FindingId
 from steelyard.questions.rules import JudgedRule, RulesAnswer
-from steelyard.report.words.rules import by_rule, sentence
+from steelyard.report.words.rules import by_rule, left_of, sentence
 from steelyard.requirements import LABEL
 
 _MOST = 3
@@ -31,31 +31,40 @@ def may_drive(answer: RulesAnswer, state: str) -> str:
     if found and fallen:
         return f"Not sure. {_FALLEN}"
     open_ = [one for one in binding if one.applies and one.outcome is None and not one.says]
-    if undecided or open_:
+    licence = [one for one in binding if one.says and one.ruling.rule.form.startswith("licence")]
+    if undecided or open_ or licence:
         parts = [f"{_count(undecided)} undecided"] if undecided else []
         parts += [f"{_count(open_)} not judged, for the reason below"] if open_ else []
-        return " ".join([f"Not sure: {' and '.join(parts)}.", *_remedies(undecided, answer)])
-    if not any(one.applies for one in found):
+        parts += ["the licence decides" + _held(answer)] if licence else []
+        asked = (sentence(f"{one.ruling.rule.title}: {one.ruling.paper.answer}") for one in licence if one.ruling.paper)
+        told = [f"Not sure: {' and '.join(parts)}.", *_remedies(undecided, answer), *asked]
+    elif any(one.applies for one in found):
+        kept = any(one.outcome is Outcome.WITHIN for one in binding)
+        said = "every chosen rule that applies is kept" if kept else "no chosen rule limits anything here"
+        told = [f"Yes, by the chosen rules: {said}."]
+    else:
         return ""
-    return " ".join([_yes(answer, state, binding), *_passed(found)])
+    return " ".join([*told, *_over(answer, state), *_passed(found)])
 
 
-def _yes(answer: RulesAnswer, state: str, found: Sequence[JudgedRule]) -> str:
-    """That the rules are kept, which licence is needed where the file names none, and how many ratings are not kept."""
-    needed = [one for one in found if one.says and one.ruling.rule.form.startswith("licence")]
-    kept = any(one.outcome is Outcome.WITHIN for one in found)
-    said = ["every chosen rule that applies is kept" if kept else "no chosen rule limits anything here"]
-    said += [f"the driver needs {one.ruling.paper.answer}" for one in needed if one.ruling.paper is not None]
-    words = f"Yes, by the chosen rules{' and with that licence' if needed else ''}: {'; '.join(said)}."
+def _held(answer: RulesAnswer) -> str:
+    """Why nobody knows whether the licence is enough: the file names none, or the table does not tell of it."""
+    held = answer.day.rules.licence
+    if held is None:
+        return ", which the file does not say (licence in [rules])"
+    return f", and the rule does not say whether {', '.join(held) or 'none'} is enough"
+
+
+def _over(answer: RulesAnswer, state: str) -> Iterator[str]:
+    """The ratings that are not kept, though no chosen rule is broken."""
     over = sum(
         verdict.outcome is Outcome.OUTSIDE and verdict.source == LABEL
         for verdict in answer.findings.verdicts
         if FindingId.parse(verdict.finding).states == (state,)
     )
-    if not over:
-        return words
-    ratings = "1 rating on a label is" if over == 1 else f"{over} ratings on labels are"
-    return f'{words} But {ratings} not kept; "steelyard findings" tells more.'
+    if over:
+        ratings = "1 rating on a label is" if over == 1 else f"{over} ratings on labels are"
+        yield f'But {ratings} not kept; "steelyard findings" tells more.'
 
 
 def _passed(found: Sequence[JudgedRule]) -> Iterator[str]:
@@ -97,7 +106,7 @@ def _remedy(one: JudgedRule, answer: RulesAnswer) -> str:
         return one.verdict.advice.partition("; ")[2] or one.verdict.advice or "see below"
     paper, held = one.ruling.paper, answer.day.rules.licence
     if paper is None or not paper.answer:
-        return "the papers do not allow it"
+        return f"{left_of(one, answer.day) or 'not kept'} by the papers"
     if not one.ruling.rule.form.startswith("licence") or held is None:
         return paper.answer
     return f"{paper.answer} is needed; the file says licence {', '.join(held) or 'none'}"

@@ -167,7 +167,7 @@ def _row(one: JudgedRule, answer: RulesAnswer, label: str) -> RuleWords:
         label=f"{label[:1].upper()}{label[1:]}",
         found=_found(one, answer),
         limit=_limit(one, answer.day),
-        left=_left(one, answer.day),
+        left=left_of(one, answer.day),
         chance=chance(one.verdict.probability) if one.verdict is not None else "by the papers",
         said=tuple(sentence(text) for text in said),
         mark=marks(answer)[rule.id],
@@ -283,7 +283,7 @@ def _trouble(one: JudgedRule) -> tuple[bool, float, float]:
 def figures(one: JudgedRule, answer: RulesAnswer) -> Iterator[str]:
     """Figure, limit, probability, what is left, what would help, and what a reader should know beside it."""
     parts = [part for part in (_found(one, answer), _limit(one, answer.day)) if part]
-    left = "" if one.verdict is not None and _contested(one.verdict, answer) else _left(one, answer.day)
+    left = "" if one.verdict is not None and _contested(one.verdict, answer) else left_of(one, answer.day)
     if one.verdict is not None:
         kept = f"kept with a probability of {chance(one.verdict.probability)}"
         yield f"{', '.join(parts)}{f'; {left}' if left else ''}; {kept}."
@@ -336,7 +336,7 @@ def _limit(one: JudgedRule, day: WeighDay) -> str:
     return f"{side} {verdict_figures(one.verdict, day.units)[0]} {day.units.symbol(one.verdict.dimension)}"
 
 
-def _left(one: JudgedRule, day: WeighDay) -> str:
+def left_of(one: JudgedRule, day: WeighDay) -> str:
     """``36.0 kg over``; empty where nobody knows."""
     if one.margin is None or one.sense is None or math.isinf(one.margin):
         return ""
