@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated, Literal, Protocol
 
 from steelyard.conformity import Verdict
-from steelyard.findings import Basis, Finding
+from steelyard.findings import Answer, Basis, Finding
 from steelyard.requirements import Ruling
 from steelyard.units import UnitSystem
 
@@ -30,7 +30,7 @@ class AnswerShape:
     high: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # hundreds are made for an answer, and a frozen one takes ten times as long
 class FindingShape:
     """A quantity with its uncertainty, all null where it is not determined."""
 
@@ -77,7 +77,7 @@ def paper_shape(ruling: Ruling) -> PaperShape:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # as the one above
 class VerdictShape:
     """A limit judged: a margin above zero is room; the probability is that of the requirement being met."""
 
@@ -115,26 +115,26 @@ def scaled(value: float | None, factor: float) -> float | None:
 
 def finding_shape(finding: Finding, units: UnitSystem) -> FindingShape:
     """A finding in the units of the reader."""
-    factor = units.factor(finding.dimension)
-    answers = (
-        AnswerShape(item.without, *(scaled(part, factor) for part in (item.value, item.low, item.high)))
-        for item in finding.answers
-    )
-    value, u, low, high = (scaled(part, factor) for part in (finding.value, finding.u, finding.low, finding.high))
+    dimension = finding.dimension
+    factor, value, u, low, high = units.factor(dimension), finding.value, finding.u, finding.low, finding.high
     return FindingShape(
         id=finding.id,
         label=finding.label,
-        value=value,
-        u=u,
-        low=low,
-        high=high,
-        unit=units.symbol(finding.dimension),
+        value=None if value is None else value / factor,
+        u=None if u is None else u / factor,
+        low=None if low is None else low / factor,
+        high=None if high is None else high / factor,
+        unit=units.symbol(dimension),
         basis=finding.basis,
-        determined=finding.determined,
-        needs=tuple(need_shape(need) for need in finding.needs),
+        determined=value is not None,
+        needs=tuple(map(need_shape, finding.needs)),
         contested=finding.contested,
-        answers=tuple(answers),
+        answers=tuple([_answer_shape(item, factor) for item in finding.answers]),
     )
+
+
+def _answer_shape(item: Answer, factor: float) -> AnswerShape:
+    return AnswerShape(item.without, scaled(item.value, factor), scaled(item.low, factor), scaled(item.high, factor))
 
 
 def verdict_shape(verdict: Verdict, units: UnitSystem) -> VerdictShape:

@@ -6,31 +6,35 @@ A field is one key. Its type says what may stand there, its annotation says what
 
 Further keywords of JSON Schema stand beside it, as in ``Also(minimum=1)``. A trailing underscore of a field's name is
 not part of the key (``from_`` is ``from``). A field that holds ``OMIT`` is left out. Every number passes one rounding
-rule, ``rounded``.
+rule, that of ``rounding``.
 """
 
 from __future__ import annotations
 
 import math
 import types
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass
 from enum import Enum
 from functools import cache
+from operator import attrgetter
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 
 from steelyard.model import WeighDay
+from steelyard.questions.rounding import all_rounded
 
 FORMAT: Final = 1
 """Version of the published JSON."""
-
-FIGURES = 10
-"""Significant figures of every number: more than any reading carries, and no noise of the arithmetic."""
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 _PLAIN: Mapping[Any, str] = {str: "string", bool: "boolean", int: "integer", float: "number", type(None): "null"}
 _AS_IT_IS = frozenset({str, bool, int, type(None)})
+_NUMBERS = frozenset({float, type(None)})
+_LISTS: frozenset[type[Any]] = frozenset({tuple})
+
+_MANY_ROWS = 8
+"""From so many rows of one kind on their JSON is made column by column."""
 
 
 class _Omit(Enum):
@@ -64,53 +68,155 @@ def units_of(day: WeighDay) -> Units:
     return Units(day.units.mass, day.units.length)
 
 
-def rounded(value: float) -> float:
-    """A number as it is published: ``FIGURES`` significant figures, never minus zero."""
-    return float(f"{value:.{FIGURES}g}") + 0.0
-
-
-def to_json(shape: Any, number: Callable[[float], float] = rounded) -> Any:
+def to_json(shape: Any, rounding: Callable[[Sequence[float]], list[float]] = all_rounded) -> Any:
     """The answer as dictionaries, lists, texts and numbers, ready for ``json``.
 
     Parameters
     ----------
-    shape: a dataclass of this kind, or anything that may stand in one of its fields. number: how a number is rounded.
+    shape: a dataclass of this kind, or anything that may stand in one of its fields. rounding: what its numbers pass,
+    all at once.
 
     Raises
     ------
     ValueError: a number is not finite.
     TypeError: something stands there that has no JSON.
     """
-    kind: type[Any] = type(shape)  # pyright: ignore[reportUnknownVariableType] - of whatever stands in a field
-    if kind in _AS_IT_IS:
-        return shape
-    if isinstance(shape, float):
-        if not math.isfinite(shape):
-            raise ValueError(f"{shape} is not a finite number")
-        return number(shape)
-    keys = _keys(kind)
-    if keys:
-        said: dict[str, Any] = {}
-        for name, key in keys:
-            value = getattr(shape, name)
-            if value is not OMIT:
-                said[key] = value if type(value) in _AS_IT_IS else to_json(value, number)
-        return said
-    if isinstance(shape, list | tuple):
-        return [to_json(item, number) for item in shape]  # pyright: ignore[reportUnknownVariableType]
-    if isinstance(shape, Enum):
-        return shape.value
-    if isinstance(shape, str | int):
-        return shape
-    if isinstance(shape, Mapping):
-        return {str(key): to_json(value, number) for key, value in shape.items()}  # pyright: ignore[reportUnknownVariableType, reportUnknownArgumentType]
+    whole, draft = [shape], _Draft()
+    _lay_out(whole, (0,), draft)
+    numbers = [holder[key] for holder, key in draft.spots]
+    for column in draft.columns:
+        numbers += [value for value in column if value is not None]
+    if not all(map(math.isfinite, numbers)):
+        raise ValueError(f"{next(one for one in numbers if not math.isfinite(one))} is not a finite number")
+    made = iter(rounding(numbers))
+    for holder, key in draft.spots:
+        holder[key] = next(made)
+    for column in draft.columns:
+        column[:] = [None if value is None else next(made) for value in column]
+    for rows, keys, columns in draft.tables:
+        rows += [dict(zip(keys, row)) for row in zip(*columns, strict=True)]  # noqa: B905 - a column has a key
+    return whole[0]
+
+
+@dataclass(slots=True)
+class _Draft:
+    """JSON whose numbers are still to be rounded.
+
+    Attributes
+    ----------
+    spots: where a number stands: its dictionary or list, and its key or place. columns: lists of numbers and of None.
+    tables: lists still empty, with the keys and the columns of their rows: many of a kind are quicker by columns.
+    """
+
+    spots: list[tuple[Any, Any]] = field(default_factory=list[tuple[Any, Any]])
+    columns: list[list[float | None]] = field(default_factory=list[list[float | None]])
+    tables: list[tuple[list[Any], Sequence[str], list[list[Any]]]] = field(
+        default_factory=list[tuple[list[Any], Sequence[str], list[list[Any]]]]
+    )
+
+
+def _lay_out(holder: Any, keys: Iterable[Any], draft: _Draft) -> None:
+    """Put in place of some values of ``holder`` their JSON; numbers stay as they are."""
+    left_out: list[Any] = []
+    for key in keys:
+        value = holder[key]
+        kind: type[Any] = type(value)  # pyright: ignore[reportUnknownVariableType] - of whatever stands there
+        if kind in _AS_IT_IS:
+            continue
+        if isinstance(value, float):
+            draft.spots.append((holder, key))
+        elif kind is tuple and not value:
+            holder[key] = []
+        elif value is OMIT:
+            left_out.append(key)
+        else:
+            holder[key] = _writer(kind)(value, draft)
+    for key in left_out:
+        del holder[key]
+
+
+_Writer = Callable[[Any, _Draft], Any]
+
+
+@cache
+def _writer(kind: type) -> _Writer:
+    """The function that makes the JSON of values of a type: the type is looked at once, not each of its values.
+
+    Raises
+    ------
+    TypeError: the type has no JSON.
+    """
+    found = _getter(kind)
+    if found is not None:
+        return _object_writer(*found)
+    if issubclass(kind, list | tuple):
+        return _list_json
+    if issubclass(kind, Enum):
+        return lambda value, _: value.value
+    if issubclass(kind, str | int):
+        return lambda value, _: value
+    if issubclass(kind, Mapping):
+        return _mapping_json
     raise TypeError(f"{kind.__name__} has no JSON")
 
 
 @cache
-def _keys(kind: type) -> tuple[tuple[str, str], ...]:
-    """The fields of a dataclass with their JSON keys; none of any other type."""
-    return tuple((item.name, key_of(item.name)) for item in fields(kind)) if is_dataclass(kind) else ()
+def _getter(kind: type) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...]]] | None:
+    """The keys of a dataclass and what takes its values; None of any other type."""
+    names = [item.name for item in fields(kind)] if is_dataclass(kind) else []
+    if len(names) == 1:
+        return (key_of(names[0]),), lambda shape: (getattr(shape, names[0]),)
+    return (tuple(map(key_of, names)), attrgetter(*names)) if names else None
+
+
+def _object_writer(keys: tuple[str, ...], values_of: Callable[[Any], tuple[Any, ...]]) -> _Writer:
+    """The function that makes the JSON of a dataclass with these keys."""
+
+    def write(value: Any, draft: _Draft) -> dict[str, Any]:
+        said: dict[str, Any] = dict(zip(keys, values_of(value)))  # noqa: B905 - a value has a key
+        _lay_out(said, keys, draft)
+        return said
+
+    return write
+
+
+def _list_json(value: Any, draft: _Draft) -> list[Any]:
+    row: list[Any] = list(value)
+    if len(row) >= _MANY_ROWS and _by_columns(row, draft):
+        return row
+    _lay_out(row, range(len(row)), draft)
+    return row
+
+
+def _by_columns(rows: list[Any], draft: _Draft) -> bool:
+    """Put the JSON of many dataclasses of one kind in their place, column by column; False if they are not that."""
+    kinds: set[type[Any]] = {type(row) for row in rows}
+    found = _getter(kinds.pop())
+    if kinds or found is None:
+        return False
+    keys, values_of = found
+    columns = [list(column) for column in zip(*map(values_of, rows), strict=True)]
+    types: list[frozenset[type[Any]]] = [frozenset(map(type, column)) for column in columns]
+    if any(_Omit in held for held in types):
+        return False
+    for column, held in zip(columns, types, strict=True):
+        if held <= _AS_IT_IS:
+            continue
+        if held <= _NUMBERS:
+            draft.columns.append(column)
+        elif held <= _LISTS and not any(column):
+            column[:] = [[] for _ in column]
+        else:
+            _lay_out(column, range(len(column)), draft)
+    rows.clear()
+    draft.tables.append((rows, keys, columns))
+    return True
+
+
+def _mapping_json(value: Any, draft: _Draft) -> dict[str, Any]:
+    said = {str(key): one for key, one in value.items()}
+    _lay_out(said, list(said), draft)
+    return said
 
 
 def key_of(name: str) -> str:

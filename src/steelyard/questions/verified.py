@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 
 from steelyard.conformity import Outcome
 from steelyard.questions.findings import line_schema
+from steelyard.questions.rounding import as_they_are
 from steelyard.questions.shape import FORMAT, Units, to_json
 from steelyard.units import Dimension, UnitSystem
 from steelyard.verification import STANDING, Estimate, Judgement, VerificationResult, Verified, checked, source_of
@@ -108,7 +109,7 @@ def verification_data(result: VerificationResult, *, file: str) -> dict[str, Any
         judgements=tuple(_judgement(item, units) for item in result.judgements),
         cautions=(*result.cautions, *STANDING),
     )
-    return to_json(shape, number=float)
+    return to_json(shape, rounding=as_they_are)
 
 
 @cache
