@@ -122,3 +122,14 @@ def test_what_the_papers_decide_is_told_too() -> None:
     assert "Outside by the papers: hitched: Category of licence: BE." in lines
     assert len(lines) <= 8
     assert not any(line.startswith("Outside by the papers") for line in brief(BAKERY))
+
+
+def test_what_the_papers_do_not_keep_is_counted_in_the_line_of_a_file_and_said_of_what_if() -> None:
+    puppets = str(ROOT / "examples" / "puppet-van.toml")
+    lines = run("findings", "--brief", puppets, str(ROOT / "examples" / "quay-bakery.toml")).stdout.splitlines()
+    assert ["outside by papers" in line for line in lines] == [True, False]
+    assert max(map(len, lines)) <= 80
+    said = run("whatif", puppets, "--from", "hitched", "--remove", "puppets").stdout
+    assert "rules by the papers" in said
+    assert "what_if: driver of the combination: Category of licence" in " ".join(said.split())
+    assert "hitched: driver" not in said

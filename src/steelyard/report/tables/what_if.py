@@ -12,6 +12,7 @@ from steelyard.report.tables.agreement import caution_section
 from steelyard.report.tables.contested import contested_legend, contested_section
 from steelyard.report.tables.gaps import gap_section
 from steelyard.report.tables.moves import move_section
+from steelyard.report.tables.rules.papers import paper_section
 from steelyard.report.tables.states import state_section
 from steelyard.report.tables.verdicts import limit_name, verdict_section
 from steelyard.report.words.grid import listed, rule, wrapped
@@ -38,8 +39,8 @@ def what_if_text(asked: Findings, before: Findings, scenario: Scenario, name: st
     own = tuple(item for item in before.findings if FindingId.parse(item.id).states == (scenario.base,))
     both = replace(asked, findings=(*own, *asked.findings))
     sections = [_head(asked, scenario), state_section(both, name), move_section(both, scenario.base, name)]
-    sections += [_turned(asked, before, scenario.base, name), verdict_section(asked), gap_section(asked)]
-    sections += [contested_section(asked), caution_section(asked)]
+    sections += [_turned(asked, before, scenario.base, name), verdict_section(asked), paper_section(asked, name)]
+    sections += [gap_section(asked), contested_section(asked), caution_section(asked)]
     return "\n\n".join("\n".join(lines).strip("\n") for lines in sections if lines) + "\n"
 
 

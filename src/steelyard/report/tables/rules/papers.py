@@ -14,11 +14,14 @@ from steelyard.report.words.rules import name_of, paper_troubles
 _REST = '"steelyard rules" tells every chosen rule with its words, and which values are missing.'
 
 
-def paper_section(findings: Findings) -> list[str]:
-    """The rules that the papers decide, those in full that they do not keep; empty where no rule set is chosen."""
+def paper_section(findings: Findings, state: str | None = None) -> list[str]:
+    """The rules that the papers decide, those in full that they do not keep; empty where no rule set is chosen.
+
+    ``state`` is the only one that is asked; None: every one.
+    """
     if not findings.day.rules.sets:
         return []
-    answer = rules_of(findings)
+    answer = rules_of(findings, state)
     lines = [heading("rules by the papers", _counts(answer.rules)), ""]
     for one, text in paper_troubles(answer):
         lines += wrapped(f"{one.ruling.state}: {name_of(one)}", first="  ", rest="    ")
