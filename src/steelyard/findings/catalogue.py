@@ -123,7 +123,7 @@ class Catalogue:
         sums = self._loads[state.id]
         for measurand, (label, terms) in sums.items():
             yield CatalogueEntry(
-                str(measurand.at(state.id)), f"{state.id}: {label}", Dimension.MASS, basis, state.id, terms
+                measurand.named_at(state.id), f"{state.id}: {label}", Dimension.MASS, basis, state.id, terms
             )
         for name in state.vehicles:
             yield from self._payload(state, self._day.vehicles[name], basis)
@@ -133,7 +133,7 @@ class Catalogue:
         for place, trailer in enumerate(self._layout.coupling_out[index], start=1):
             title = self._day.vehicles[trailer].title
             share = CatalogueEntry(
-                str(coupling_quantity(place, "share").at(state.id)),
+                coupling_quantity(place, "share").named_at(state.id),
                 f"{state.id}: {title} share on its coupling point",
                 Dimension.SHARE,
                 basis,
@@ -145,7 +145,7 @@ class Catalogue:
             if self._adjustment.rig.couple_root(state.id, trailer) is not None:
                 out = self._layout.couple_out[index][trailer]
                 label = f"{state.id}: {title} weight-distributing couple"
-                couple = str(coupling_quantity(place, "couple").at(state.id))
+                couple = coupling_quantity(place, "couple").named_at(state.id)
                 yield CatalogueEntry(couple, label, Dimension.COUPLE, basis, state.id, {out: 1.0})
         yield from rule_entries(self._adjustment, state, basis)
 
@@ -158,7 +158,7 @@ class Catalogue:
         terms: Mapping[int, float] = gross if unladen is not None else dict[int, float]()
         known = () if unladen is None else ((unladen, -1.0),)
         label = f"{state.id}: {vehicle.title} payload aboard"
-        identity = str(Measurand(vehicle.id, "payload").at(state.id))
+        identity = Measurand(vehicle.id, "payload").named_at(state.id)
         yield CatalogueEntry(identity, label, Dimension.MASS, basis, state.id, terms, known=known)
 
     def _shares(self, state: State, vehicle: Vehicle, basis: Basis) -> Iterator[CatalogueEntry]:
@@ -168,7 +168,7 @@ class Catalogue:
         if vehicle.role is Role.TOWING:
             pairs.insert(0, ("front_share", "share on the front axle", axle_load(vehicle.id, 1)))
         for name, words, part in pairs:
-            identity = str(Measurand(vehicle.id, name).at(state.id))
+            identity = Measurand(vehicle.id, name).named_at(state.id)
             label = f"{state.id}: {vehicle.title} {words}"
             yield CatalogueEntry(identity, label, Dimension.SHARE, basis, state.id, sums[part][1], axles)
 
@@ -209,7 +209,7 @@ class Catalogue:
             pitch[self._layout.couple_out[index][joint.trailer]] = -side
             roll[self._layout.tie_out[index][joint.trailer]] = side
         for axis, moment, words in (("x", pitch, "behind its origin"), ("y", roll, "left of the centreline")):
-            identity = str(Measurand(vehicle.id, f"cg_{axis}").at(state.id))
+            identity = Measurand(vehicle.id, f"cg_{axis}").named_at(state.id)
             label = f"{state.id}: {vehicle.title} centre of gravity {words}"
             yield CatalogueEntry(identity, label, Dimension.LENGTH, basis, state.id, moment, mass, tuple(arms[axis]))
 
@@ -225,7 +225,7 @@ class Catalogue:
             if measurand not in then or measurand.kind == "axles" or measurand.of_combination:
                 continue
             change = difference(terms, then[measurand][1])
-            identity = str(measurand.between(before.id, after.id))
+            identity = measurand.named_between(before.id, after.id)
             yield CatalogueEntry(
                 identity, f"{before.id} to {after.id}: {label}", Dimension.MASS, basis, after.id, change
             )
@@ -241,7 +241,7 @@ class Catalogue:
         then, now = (self._loads[state][axle_load(vehicle, 1)][1] for state in (before, after))
         measured = {before, after} <= self._measured
         return CatalogueEntry(
-            str(Measurand(vehicle, "front_change").between(before, after)),
+            Measurand(vehicle, "front_change").named_between(before, after),
             f"{before} to {after}: {self._day.vehicles[vehicle].title} front axle, share of its load before",
             Dimension.SHARE,
             Basis.MEASURED if measured else Basis.PREDICTED,
@@ -262,7 +262,7 @@ class Catalogue:
             front = axle_load(towing.id, 1)
             now, loose, own = (self._loads[state or ""][front][1] for state in states)
             yield CatalogueEntry(
-                str(coupling_quantity(match.number, "restored").at(match.state)),
+                coupling_quantity(match.number, "restored").named_at(match.state),
                 f"{match.state}: {towing.title} front axle load restored",
                 Dimension.SHARE,
                 Basis.MEASURED if {*states} <= self._measured else Basis.PREDICTED,

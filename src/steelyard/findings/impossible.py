@@ -20,7 +20,7 @@ TALLEST = 5.0
 def impossible(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
     """A caution for each finding that is negative or absurd."""
     holders = {
-        str(coupling_quantity(place, "load").at(state.id)): (state, trailer)
+        coupling_quantity(place, "load").named_at(state.id): (state, trailer)
         for state in day.states.values()
         for place, trailer in enumerate((joint.trailer for joint in joints_of(day, state)), start=1)
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from steelyard.model.place import Place, WheelRef
 from steelyard.units import Quantity
@@ -82,6 +82,15 @@ class Draft:
     raised: tuple[Raise, ...] = ()
     blocked: bool = False
     blocks: tuple[WheelRef, ...] = ()
+    _as_written: tuple[CountedReading, ...] | None = field(default=None, init=False, repr=False, compare=False)
+
+    def as_written(self) -> tuple[CountedReading, ...]:
+        """The readings as they count where nothing corrects them; made once, for every day that has this draft."""
+        if self._as_written is None:
+            made = tuple(CountedReading(one.place, one.instrument, one.value, one.value) for one in self.readings)
+            object.__setattr__(self, "_as_written", made)
+            return made
+        return self._as_written
 
     @property
     def title(self) -> str:

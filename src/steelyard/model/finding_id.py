@@ -53,6 +53,14 @@ class Measurand:
         """The finding on it in a state."""
         return FindingId((state,), self)
 
+    def named_at(self, state: str) -> str:
+        """The name of the finding on it in a state: the text of ``at``, made straight away."""
+        return f"{state}/{self}"
+
+    def named_between(self, before: str, after: str) -> str:
+        """The name of the finding on its change: the text of ``between``, made straight away."""
+        return f"{before}>{after}/{self}"
+
     def between(self, before: str, after: str) -> FindingId:
         """The finding on its change from one state to another."""
         return FindingId((before, after), self)
@@ -149,7 +157,12 @@ class VerdictId:
     requirement: str
 
     def __str__(self) -> str:
-        return f"{self.finding}:{self.requirement}"
+        return self.named(str(self.finding), self.requirement)
+
+    @staticmethod
+    def named(finding: str, requirement: str) -> str:
+        """The name of the verdict on a finding whose name is at hand."""
+        return f"{finding}:{requirement}"
 
     def at(self, state: str) -> VerdictId:
         """The same limit on another state; on a change, on the one that leads to that state."""

@@ -84,6 +84,8 @@ class WeighDay:
     def readings_of(self, draft: Draft) -> tuple[CountedReading, ...]:
         """The readings of ``draft`` as they count: corrected ones replaced, those set aside left out."""
         last = {item.place: item for item in self.corrections if item.draft == draft.number}
+        if not last:
+            return draft.as_written()
         readings: list[CountedReading] = []
         for written in draft.readings:
             correction = last.get(written.place.text)

@@ -42,8 +42,8 @@ def ratings_of(day: WeighDay, only: str | None = None) -> tuple[Requirement, ...
 def _load(
     finding: FindingId, name: str, label: str, limit: float, remedy: str = "", source: str = LABEL
 ) -> Requirement:
-    identity = str(VerdictId(finding, name))
-    return Requirement(identity, str(finding), label, limit, Sense.MAX, source, Dimension.MASS, remedy)
+    limited = str(finding)
+    return Requirement(VerdictId.named(limited, name), limited, label, limit, Sense.MAX, source, Dimension.MASS, remedy)
 
 
 def _of_vehicle(vehicle: Vehicle, state: State) -> Iterator[Requirement]:
