@@ -10,7 +10,7 @@ from steelyard.findings.result import Basis
 from steelyard.units import Dimension
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # a day has hundreds, each used once; a frozen one takes ten times as long to make
 class CatalogueEntry:
     """A finding to be calculated: its id, its label, and the loads that it is made from.
 

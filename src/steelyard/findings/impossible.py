@@ -19,17 +19,12 @@ TALLEST = 5.0
 
 def impossible(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
     """A caution for each finding that is negative or absurd."""
-    holders = {
-        coupling_quantity(place, "load").named_at(state.id): (state, trailer)
-        for state in day.states.values()
-        for place, trailer in enumerate((joint.trailer for joint in joints_of(day, state)), start=1)
-    }
     for finding in findings:
         if finding.value is None or FindingId.parse(finding.id).change:
             continue
         match finding.dimension:
             case Dimension.MASS:
-                said = _negative(day, finding, finding.value, holders)
+                said = _negative(day, finding, finding.value)
             case Dimension.SHARE:
                 said = _no_share(finding, finding.value)
             case Dimension.LENGTH:
@@ -52,7 +47,7 @@ def _shown(day: WeighDay, value: float, dimension: Dimension) -> str:
     return f"{format_number(units.show(value, dimension))} {unit[dimension]}"
 
 
-def _negative(day: WeighDay, finding: Finding, value: float, holders: Mapping[str, tuple[State, str]]) -> str | None:
+def _negative(day: WeighDay, finding: Finding, value: float) -> str | None:
     if value >= -NOTHING:
         return None
     amount = _shown(day, value, Dimension.MASS)
@@ -67,9 +62,10 @@ def _negative(day: WeighDay, finding: Finding, value: float, holders: Mapping[st
             f"{amount}: no cargo weighs less than nothing. States with and without it are exchanged, or a reading or "
             "the file is wrong."
         )
-    if finding.id not in holders:
+    held = _holders(day).get(finding.id)
+    if held is None:
         return f"{amount}: nothing can carry less than nothing. A reading or the file is wrong."
-    state, trailer = holders[finding.id]
+    state, trailer = held
     if state.link_of_trailer(trailer) is None:
         high = finding.high
         told = (
@@ -134,3 +130,12 @@ def _backward(day: WeighDay, finding: Finding, value: float) -> str | None:
         f"{_shown(day, value, Dimension.COUPLE)}: bars load the front axle and never relieve it. A reading is wrong, "
         "or the states with and without them are exchanged."
     )
+
+
+def _holders(day: WeighDay) -> Mapping[str, tuple[State, str]]:
+    """The state and the trailer of each coupling load, by the id of the finding; few days have a negative one."""
+    return {
+        coupling_quantity(place, "load").named_at(state.id): (state, trailer)
+        for state in day.states.values()
+        for place, trailer in enumerate((joint.trailer for joint in joints_of(day, state)), start=1)
+    }
