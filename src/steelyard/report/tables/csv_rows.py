@@ -83,7 +83,7 @@ def _number(value: float | None, scale: float) -> str:
 
 def cell_text(text: str) -> str:
     """A text that a spreadsheet takes for nothing else, on one line."""
-    seen = "".join(letter if letter.isprintable() else " " for letter in text)
+    seen = text if text.isprintable() else "".join(letter if letter.isprintable() else " " for letter in text)
     return f"'{seen}" if seen.lstrip().startswith(_ACTIVE) else seen
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from xml.sax.saxutils import escape, quoteattr
 
 from steelyard.report.drawings.sheet.palette import Palette
@@ -159,10 +160,12 @@ def _patterns(palette: Palette, body: Sequence[str]) -> Iterator[str]:
 
 
 def _element(tag: str, attributes: Mapping[str, str | float | None], text: str | None = None) -> str:
-    parts = [tag]
-    for name, value in attributes.items():
-        if value is not None:
-            shown = value if isinstance(value, str) else number(value)
-            parts.append(f"{name.rstrip('_').replace('_', '-')}={quoteattr(clean(shown))}")
-    head = " ".join(parts)
+    head = " ".join([tag, *(_attribute(name, value) for name, value in attributes.items() if value is not None)])
     return f"<{head}/>" if text is None else f"<{head}>{escape(text)}</{tag}>"
+
+
+@lru_cache(maxsize=4096)
+def _attribute(name: str, value: str | float) -> str:
+    """An attribute as it is written; a drawing has the same colours, fonts and widths hundreds of times."""
+    shown = value if isinstance(value, str) else number(value)
+    return f"{name.rstrip('_').replace('_', '-')}={quoteattr(clean(shown))}"
