@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
-import jsonschema
 from click.testing import CliRunner
 
 from steelyard.cli import cli
@@ -31,6 +30,7 @@ from steelyard.report.tables.findings import findings_text
 from steelyard.report.tables.moves import pairs
 from steelyard.units import Dimension
 from tests.fuzz.logs import sweep_question
+from tests.schemas import validator_of
 
 NO_NUMBER = re.compile(r"\b(nan|NaN|inf|Infinity)\b|\b\d[\d.]*[eE][+-]?\d+\b|\bNone\b|np\.float64|array\(")
 NOT_FINITE = re.compile(r"\b(nan|NaN|inf|Infinity|None)\b")
@@ -181,7 +181,7 @@ def _texts(data: Any) -> Iterator[str]:
 
 @cache
 def _shape() -> Any:
-    return jsonschema.Draft202012Validator(findings_schema())
+    return validator_of(findings_schema())
 
 
 def unsound(data: dict[str, Any]) -> Iterator[Fault]:

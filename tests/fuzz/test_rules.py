@@ -10,7 +10,6 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
-import jsonschema
 from hypothesis import given
 
 from steelyard.dayfile import DayFileError, bundled_set, parse_day
@@ -25,6 +24,7 @@ from tests.fuzz.run import UNITS
 from tests.fuzz.test_whole_days import days
 from tests.fuzz.whole_days import whole_days
 from tests.fuzz.writing import written
+from tests.schemas import validator_of
 
 CLASSES = {Role.TOWING: ("M1", "M2", "N1", "N2", "N3", ""), Role.TRAILER: ("O1", "O2", "O3", "O4", "")}
 
@@ -32,7 +32,7 @@ CLASSES = {Role.TOWING: ("M1", "M2", "N1", "N2", "N3", ""), Role.TRAILER: ("O1",
 @cache
 def shape() -> Any:
     """What the JSON is held against."""
-    return jsonschema.Draft202012Validator(RULES.answer_schema("rules"))
+    return validator_of(RULES.answer_schema("rules"))
 
 
 def with_rules(day: WeighDay, dice: random.Random) -> WeighDay:

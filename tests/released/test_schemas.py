@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import random
 import re
 from collections.abc import Iterator
 from typing import Any
@@ -17,6 +18,7 @@ from steelyard.questions import QUESTIONS
 from steelyard.questions.shape import Components, component
 from tests.cli.days import run
 from tests.released.asked import ANSWERS
+from tests.schemas import validator_of
 
 FINDINGS = "findings"
 """What ``steelyard schema`` prints without a name; ``whatif`` answers in the same shape."""
@@ -57,6 +59,35 @@ def test_an_answer_has_the_shape_of_its_schema(answer: str) -> None:
         validator.validate(data)
         with pytest.raises(jsonschema.ValidationError):
             validator.validate({**data, "more": 1})
+
+
+def spoilt(data: Any, chance: random.Random) -> Any:
+    """An answer with one value that is another, or one part that is gone."""
+    if not data or not isinstance(data, dict | list) or chance.random() < 0.1:
+        return chance.choice([None, 1, 1.5, True, "x", [], [1], {}, {"more": 1}])
+    whole: Any = data.copy()
+    where = chance.choice(list(data) if isinstance(data, dict) else range(len(data)))
+    if chance.random() < 0.1:
+        del whole[where]
+    else:
+        whole[where] = spoilt(data[where], chance)
+    return whole
+
+
+def test_the_sparing_validator_sees_every_error_that_the_plain_one_sees() -> None:
+    """Of whole answers and of spoilt ones, at the same place and in the same words."""
+    seen = 0
+    chance = random.Random(12)
+    for answer in ("findings-slip", "ledger", "site"):
+        data, asked = json.loads((ANSWERS / f"{answer}.json").read_text(encoding="utf-8")), schema(question_of(answer))
+        plain, sparing = jsonschema.Draft202012Validator(asked), validator_of(asked)
+        for one in (data, *(spoilt(data, chance) for _ in range(30))):
+            errors, found = (
+                sorted((error.json_path, error.message) for error in of.iter_errors(one)) for of in (plain, sparing)
+            )
+            assert errors == found
+            seen += bool(errors)
+    assert seen > 60
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -9,10 +9,10 @@ from collections.abc import Callable, Iterator
 from functools import cache
 from typing import Any
 
-import jsonschema
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
 from starlette.testclient import TestClient
 
 from docs.http import http_page
@@ -24,10 +24,12 @@ from steelyard.web.http.openapi import described
 from steelyard.web.http.problem import ErrorShape
 from steelyard.web.http.routes import SMALL, Address, May, declared
 from steelyard.web.http.told import Given, Told
+from tests.schemas import validator_of
 from tests.web.serving import EXAMPLE, ROOT
 from tests.web.shapes import draft
 
 TEXT = EXAMPLE.read_text(encoding="utf-8")
+DESCRIBED = description()
 METHODS = ("get", "post", "put", "delete", "patch")
 EXAMPLES = 60
 NAMED_ONLY = 25
@@ -36,7 +38,7 @@ NAMED_ONLY = 25
 
 def operations() -> Iterator[tuple[str, str, dict[str, Any]]]:
     """Address, method and description of every operation."""
-    for address, item in description()["paths"].items():
+    for address, item in DESCRIBED["paths"].items():
         for method in METHODS:
             if method in item:
                 yield address, method, item[method]
@@ -47,9 +49,9 @@ NAMES = [operation["operationId"] for _, _, operation in OPERATIONS]
 
 
 @cache
-def _validator(schema: str) -> jsonschema.Draft202012Validator:
+def _validator(schema: str) -> Draft202012Validator:
     """Of a schema of the document, written as JSON: that it is one is looked at once, below."""
-    return jsonschema.Draft202012Validator({**json.loads(schema), "components": description()["components"]})
+    return validator_of({**json.loads(schema), "components": DESCRIBED["components"]})
 
 
 def validate(value: Any, schema: dict[str, Any]) -> None:
@@ -95,10 +97,10 @@ def test_an_address_is_described_by_what_stands_beside_it() -> None:
 
 
 def test_every_schema_is_one_and_every_reference_leads_somewhere() -> None:
-    for schema in description()["components"]["schemas"].values():
-        jsonschema.Draft202012Validator.check_schema(schema)
-    known = description()["components"]["schemas"]
-    for reference in re.findall(r'"\$ref": "([^"]+)"', json.dumps(description())):
+    for schema in DESCRIBED["components"]["schemas"].values():
+        Draft202012Validator.check_schema(schema)
+    known = DESCRIBED["components"]["schemas"]
+    for reference in re.findall(r'"\$ref": "([^"]+)"', json.dumps(DESCRIBED)):
         name, _, rest = reference.removeprefix("#/components/schemas/").partition("/")
         assert name in known, reference
         inside = known[name]
@@ -108,17 +110,18 @@ def test_every_schema_is_one_and_every_reference_leads_somewhere() -> None:
 
 def test_the_page_is_what_the_description_says() -> None:
     page = ROOT / "docs" / "reference" / "http.md"
-    assert page.read_text(encoding="utf-8") == http_page(), "stale; run: make docs"
+    made = http_page()
+    assert page.read_text(encoding="utf-8") == made, "stale; run: make docs"
     for _, _, operation in OPERATIONS:
-        assert operation["summary"] in http_page()
+        assert operation["summary"] in made
     for event in EVENTS:
-        assert f"`{event}`" in http_page()
+        assert f"`{event}`" in made
 
 
 def test_the_types_of_the_scripts_are_what_the_description_says() -> None:
     written = TYPES.read_text(encoding="utf-8")
     assert written == script_types(), "stale; run: make docs"
-    for name in description()["components"]["schemas"]:
+    for name in DESCRIBED["components"]["schemas"]:
         assert f" {name} " in written, name
 
 
@@ -300,47 +303,52 @@ ANYTHING = st.recursive(
 )
 
 
-def near(schema: dict[str, Any], known: dict[str, Any]) -> st.SearchStrategy[Any]:
+def near(schema: dict[str, Any]) -> st.SearchStrategy[Any]:
     """Mostly what a schema asks for, now and then something else."""
     if "$ref" in schema:
-        return near(known[schema["$ref"].rpartition("/")[2]], known)
+        return _near_named(schema["$ref"].rpartition("/")[2])
     if "const" in schema:
         return st.one_of(st.just(schema["const"]), ANYTHING)
     if "enum" in schema:
         return st.one_of(st.sampled_from(schema["enum"]), ANYTHING)
     either = schema.get("oneOf", schema.get("anyOf"))
     if either is not None:
-        return st.one_of(*(near(item, known) for item in either))
+        return st.one_of(*(near(item) for item in either))
     kinds = schema.get("type")
     kind = kinds if isinstance(kinds, str) else (kinds or ["string"])[0]
-    return st.one_of(KINDS.get(kind, lambda *_: ANYTHING)(schema, known), ANYTHING)
+    return st.one_of(KINDS.get(kind, lambda _: ANYTHING)(schema), ANYTHING)
 
 
-def _object(schema: dict[str, Any], known: dict[str, Any]) -> st.SearchStrategy[Any]:
-    properties = {name: near(item, known) for name, item in schema.get("properties", {}).items()}
+@cache
+def _near_named(name: str) -> st.SearchStrategy[Any]:
+    return near(DESCRIBED["components"]["schemas"][name])
+
+
+def _object(schema: dict[str, Any]) -> st.SearchStrategy[Any]:
+    properties = {name: near(item) for name, item in schema.get("properties", {}).items()}
     required = {name: properties[name] for name in schema.get("required", [])}
     optional = {name: item for name, item in properties.items() if name not in required}
     more = schema.get("additionalProperties")
     if isinstance(more, dict):
         places = st.sampled_from(["truck/1L", "truck/1R", "truck/1", "truck", "oven/coupling", "oven/1L", "x", ""])
-        return st.dictionaries(places, near(more, known), max_size=4)
+        return st.dictionaries(places, near(more), max_size=4)
     return st.fixed_dictionaries(required, optional=optional)
 
 
-def _array(schema: dict[str, Any], known: dict[str, Any]) -> st.SearchStrategy[Any]:
+def _array(schema: dict[str, Any]) -> st.SearchStrategy[Any]:
     if "prefixItems" in schema:
-        return st.tuples(*(near(item, known) for item in schema["prefixItems"])).map(list)
-    return st.lists(near(schema.get("items", {}), known), max_size=4)
+        return st.tuples(*(near(item) for item in schema["prefixItems"])).map(list)
+    return st.lists(near(schema.get("items", {})), max_size=4)
 
 
 NAMED = ["solo", "hitched", "truck", "oven", "p1", "p2", "p3", "k", "truck/1L", "lb", "2026-05-14T09:12:00Z", "2160 lb"]
 KINDS: dict[str, Callable[..., st.SearchStrategy[Any]]] = {
     "object": _object,
     "array": _array,
-    "string": lambda *_: st.one_of(st.sampled_from(NAMED), TEXTS),
-    "integer": lambda *_: st.one_of(st.integers(-2, 9), st.integers()),
-    "number": lambda *_: st.one_of(st.integers(-1, 400).map(lambda count: 20 * count), st.floats()),
-    "boolean": lambda *_: st.booleans(),
+    "string": lambda _: st.one_of(st.sampled_from(NAMED), TEXTS),
+    "integer": lambda _: st.one_of(st.integers(-2, 9), st.integers()),
+    "number": lambda _: st.one_of(st.integers(-1, 400).map(lambda count: 20 * count), st.floats()),
+    "boolean": lambda _: st.booleans(),
 }
 
 FUZZED = settings(
@@ -361,10 +369,9 @@ def encoded(value: Any) -> bytes:
 def test_nothing_that_is_sent_makes_it_stumble(client: TestClient, day_id: str, name: str) -> None:
     address, method, operation = OPERATIONS[NAMES.index(name)]
     content = operation.get("requestBody", {}).get("content", {})
-    known = description()["components"]["schemas"]
     schema = content.get("application/json", {}).get("schema")
     bodies = (
-        st.one_of(near(schema, known).map(encoded), ANYTHING.map(encoded), st.binary(max_size=200))
+        st.one_of(near(schema).map(encoded), ANYTHING.map(encoded), st.binary(max_size=200))
         if schema
         else (st.one_of(st.binary(max_size=300), spoilt()))
     )
