@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from functools import cache
+from itertools import chain
 
 import numpy as np
 import pytest
@@ -42,16 +43,28 @@ def tallied(kinds: list[str], name: str | None) -> Tally:
     """Hits of one class of findings (None: of all) over kinds, with each day a cluster."""
     tally = Tally()
     for number, kind in enumerate(kinds):
-        for simulated, answer in weighed(kind):
-            cluster = number * 100_000 + simulated.seed
-            for key, truth in simulated.truth.items():
-                interval = answer.intervals.get(key)
-                if interval is None or (name is not None and kind_of(key) != name):
-                    continue
-                if interval.u <= CERTAIN and abs(interval.value - truth) <= CERTAIN:
-                    continue  # exact by construction, and said exactly
-                tally.hits[cluster].append(interval.low <= truth <= interval.high)
+        for seed, hits in held(kind):
+            of_class = chain.from_iterable(hits.values()) if name is None else hits.get(name, [])
+            if counted := [*of_class]:
+                tally.hits[number * 100_000 + seed] += counted
     return tally
+
+
+@cache
+def held(kind: str) -> list[tuple[int, dict[str, list[bool]]]]:
+    """Of each day of one kind its seed and, by class of findings, whether each interval holds the truth."""
+    return [(simulated.seed, hits_of(simulated, answer)) for simulated, answer in weighed(kind)]
+
+
+def hits_of(simulated: Simulated, answer: Answer) -> dict[str, list[bool]]:
+    """By class of findings, whether each interval of a day holds the truth."""
+    hits: dict[str, list[bool]] = {}
+    for key, truth in simulated.truth.items():
+        interval = answer.intervals.get(key)
+        if interval is None or (interval.u <= CERTAIN and abs(interval.value - truth) <= CERTAIN):
+            continue  # exact by construction, and said exactly
+        hits.setdefault(kind_of(key), []).append(interval.low <= truth <= interval.high)
+    return hits
 
 
 @pytest.mark.parametrize("name", ["wheel", "axle", "side", "gross", "coupling", "transfer", "cg", "share", "cargo"])

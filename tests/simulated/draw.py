@@ -73,16 +73,23 @@ def gain(day: Day, instrument: str, values: Mapping[str, float]) -> float:
 
 def support_heights(draft: Draft, rows: list[tuple[str, str]], values: Mapping[str, float]) -> Array:
     """Heights of the supports that a draft means every wheel to stand at [in]."""
-    wheels = [row for row in rows if row[1] != "coupling"]
-    heights = np.full(len(wheels), math.nan)
-    for place, instrument in draft.readings:
-        if place.endswith("/coupling"):
-            continue
-        under = rows_of(place, rows)[: len(wheels)] > 0
-        heights[under] = values.get(f"height.{instrument}", 0.0)
+    count, places = _wheels_under(tuple(draft.readings), tuple(rows))
+    heights = np.full(count, math.nan)
+    for under, height in places:
+        heights[under] = values.get(height, 0.0)
     padded = heights[~np.isnan(heights)]
     elsewhere = 0.0 if draft.ground or padded.size == 0 else float(padded.mean())
     return np.where(np.isnan(heights), elsewhere, heights)
+
+
+@lru_cache(maxsize=4096)
+def _wheels_under(
+    readings: tuple[tuple[str, str], ...], rows: tuple[tuple[str, str], ...]
+) -> tuple[int, list[tuple[NDArray[np.bool_], str]]]:
+    """How many wheels there are; for each reading under wheels, which these are and what its height is called."""
+    count = sum(name != "coupling" for _, name in rows)
+    places = [(place, name) for place, name in readings if not place.endswith("/coupling")]
+    return count, [(_rows_of(place, rows)[:count] > 0, f"height.{name}") for place, name in places]
 
 
 def stacked(day: Day, state: str, loads: Loads) -> Array:
