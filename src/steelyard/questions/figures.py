@@ -127,9 +127,9 @@ def finding_shape(finding: Finding, units: UnitSystem) -> FindingShape:
         unit=units.symbol(dimension),
         basis=finding.basis,
         determined=value is not None,
-        needs=tuple(map(need_shape, finding.needs)),
+        needs=tuple(map(need_shape, finding.needs)) if finding.needs else (),
         contested=finding.contested,
-        answers=tuple([_answer_shape(item, factor) for item in finding.answers]),
+        answers=tuple(_answer_shape(item, factor) for item in finding.answers) if finding.answers else (),
     )
 
 
