@@ -129,7 +129,7 @@ def test_a_fault_alone_says_its_line_path_value_and_message() -> None:
 
 DEEPEST = (
     "day.toml:2: a: [[[[[[...]]]]]]: is an unknown key; a weigh day does not have it; its keys: format, "
-    "title, units, site, record, instruments, vehicles, cargo, states, drafts, corrections, rules"
+    "title, units, site, record, instruments, vehicles, cargo, states, drafts, corrections, rules, ..."
 )
 
 
