@@ -91,6 +91,15 @@ def test_a_rule_on_all_wheels_bounds_the_trailer_as_a_rating_of_the_same_mass_do
     assert not any(name == "what_if/truck/gross:club.gross" for name in by_rule.limits.ids)
 
 
+def test_a_set_for_another_use_binds_no_trailer(bakery: WeighDay) -> None:
+    """As in a state: a set that covers one use alone is silent about the other."""
+    sets = (replace(of_gross(5500.0), use=(Use.PRIVATE,)),)
+    for use, bound in ((Use.PRIVATE, True), (Use.COMMERCE, False)):
+        day = replace(bakery, rules=ChosenRules(sets=sets, use=use))
+        ids = how_much_trailer(solve(day), "solo").result.limits.ids
+        assert ("what_if/combination/gross:club.gross" in ids) is bound
+
+
 PUPPETS = read_day(Path(__file__).resolve().parents[2] / "examples" / "puppet-van.toml")
 
 

@@ -65,9 +65,9 @@ def road_of(day: WeighDay, state: str, vehicle: str, at: str) -> RoadOfTrailer:
             own.append(_put_on(requirement, finding.at(state), verdict.requirement))
         else:
             open_.append(requirement.id)
-    kept = frozenset(one.id for one in own)
-    solo = frozenset(one.id for one in road_requirements(day, state)) - kept
-    own = [one for one in own if one.id not in {each.id for each in road_requirements(day, state)}]
+    alone = frozenset(one.id for one in road_requirements(day, state))
+    solo = alone - {one.id for one in own}
+    own = [one for one in own if one.id not in alone]
     return RoadOfTrailer(tuple(own), solo, of_all, tuple(sure), tuple(open_))
 
 

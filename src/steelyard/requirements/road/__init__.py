@@ -12,9 +12,8 @@ from steelyard.conformity import Requirement
 from steelyard.model import WeighDay
 from steelyard.requirements.road.ahead import ON_PAPER, Ahead, on_trailer, paper_steps, paper_trailer
 from steelyard.requirements.road.dated import NOT_LEGAL_ADVICE, is_old, judged_on, old_words, rule_cautions, today
-from steelyard.requirements.road.forms import FORMS
-from steelyard.requirements.road.lifted import ALL_AXLES_DOWN, of_lifted_axles
-from steelyard.requirements.road.other_use import of_other_use
+from steelyard.requirements.road.forms import FORMS, ruled
+from steelyard.requirements.road.lifted import ALL_AXLES_DOWN
 from steelyard.requirements.road.parts import coupling_force
 from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling
 from steelyard.requirements.road.train import RoadAxle, RoadUnit, Train
@@ -107,8 +106,7 @@ def _rulings_on(day: WeighDay, name: str) -> Iterator[Ruling]:
     train = Train(day, day.states[name])
     for rule_set in day.rules.sets:
         for rule in rule_set.in_force(from_memory=day.rules.from_memory):
-            asked = AskedRule(train, rule_set, rule)
-            yield from of_other_use(asked) or of_lifted_axles(asked) or FORMS[rule.form](asked)
+            yield from ruled(AskedRule(train, rule_set, rule))
 
 
 def road_requirements(day: WeighDay, only: str | None = None) -> tuple[Requirement, ...]:

@@ -24,7 +24,7 @@ from steelyard.model import (
     Vehicle,
     WeighDay,
 )
-from steelyard.requirements.road.forms import FORMS
+from steelyard.requirements.road.forms import ruled
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.train import Train
 from steelyard.units import Quantity
@@ -75,7 +75,7 @@ class _Behind:
 
     def ask(self, rule_set: RuleSet, rule: Rule, mass: float | None, brakes: Brakes) -> tuple[Ruling, ...]:
         """The rulings of one rule on a trailer of a permissible mass [kg]."""
-        return tuple(FORMS[rule.form](AskedRule(Train(*self._hitched(mass, brakes)), rule_set, rule)))
+        return tuple(ruled(AskedRule(Train(*self._hitched(mass, brakes)), rule_set, rule)))
 
     def rules(self) -> Iterator[tuple[RuleSet, Rule]]:
         """The chosen rules with their sets."""

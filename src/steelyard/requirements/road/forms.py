@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterator, Mapping
 from steelyard.requirements.road.america import AMERICAN_FORMS
 from steelyard.requirements.road.europe import EUROPEAN_FORMS
 from steelyard.requirements.road.gross import gross
+from steelyard.requirements.road.lifted import of_lifted_axles
+from steelyard.requirements.road.other_use import of_other_use
 from steelyard.requirements.road.parts import PART_FORMS
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.weights import WEIGHT_FORMS
@@ -20,3 +22,8 @@ FORMS: Mapping[str, Form] = {
     **PART_FORMS,
     **WEIGHT_FORMS,
 }
+
+
+def ruled(asked: AskedRule) -> Iterator[Ruling]:
+    """The rulings of one rule: those of its form, unless its set does not cover the use or it counts a lifted axle."""
+    yield from of_other_use(asked) or of_lifted_axles(asked) or FORMS[asked.rule.form](asked)

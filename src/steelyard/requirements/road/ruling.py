@@ -8,7 +8,7 @@ from typing import Any
 from steelyard.conformity import LimitCurve, Requirement, Sense
 from steelyard.model import FindingId, Measurand, Rule, RuleSet, VerdictId, WeighDay
 from steelyard.requirements.road.train import Train
-from steelyard.units import Dimension
+from steelyard.units import Dimension, format_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,3 +121,8 @@ class AskedRule:
 
     def _ruling(self, about: str, label: str, note: str, **what: Any) -> Ruling:
         return Ruling(self.rule_set, self.rule, self.train.state.id, about, label, note=note, **what)
+
+
+def mass_text(day: WeighDay, value: float) -> str:
+    """A mass [kg] in the unit of the day, as ``3,500 kg``."""
+    return f"{format_number(day.units.show(value, Dimension.MASS), 0)} {day.units.symbol(Dimension.MASS)}"

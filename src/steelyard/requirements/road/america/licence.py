@@ -10,12 +10,11 @@ from steelyard.model import gross_load
 from steelyard.requirements.road.america.rated import (
     Rated,
     exceeds,
-    mass_text,
     parked,
     reaches,
     weighed_limits,
 )
-from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling
+from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling, mass_text
 from steelyard.requirements.road.train import RoadUnit
 from steelyard.units import Dimension
 
@@ -96,15 +95,15 @@ def _paper(asked: AskedRule, unit: RoadUnit, rated: Rated, group: LicenceGroup) 
 def _reason(asked: AskedRule, rated: Rated, group: LicenceGroup) -> str:
     """The ratings that decide, in words."""
     if not rated.towed:
-        return f"GVWR {mass_text(asked, rated.least)}; nothing is towed"
-    towed = f"GVWR of what is towed {mass_text(asked, rated.least_towed)}"
+        return f"GVWR {mass_text(asked.day, rated.least)}; nothing is towed"
+    towed = f"GVWR of what is towed {mass_text(asked.day, rated.least_towed)}"
     if group is LicenceGroup.B and rated.own is not None:
-        return f"GVWR of the power unit {mass_text(asked, rated.own)}, {towed}"
+        return f"GVWR of the power unit {mass_text(asked.day, rated.own)}, {towed}"
     if rated.label <= rated.least_sum:
-        return f"GCWR {mass_text(asked, rated.least)} as the sum of the GVWRs, {towed}"
-    note = f"GCWR {mass_text(asked, rated.label)}, which counts only where it is on the certification label"
+        return f"GCWR {mass_text(asked.day, rated.least)} as the sum of the GVWRs, {towed}"
+    note = f"GCWR {mass_text(asked.day, rated.label)}, which counts only where it is on the certification label"
     if not rated.needs and exceeds(rated.least_towed, asked.values["towed"]):
-        note += f" (the GVWRs come to {mass_text(asked, rated.least_sum)})"
+        note += f" (the GVWRs come to {mass_text(asked.day, rated.least_sum)})"
     return f"{note}, {towed}"
 
 

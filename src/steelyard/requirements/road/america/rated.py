@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from steelyard.model import Measurand, Vehicle, gross_load
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.train import RoadUnit
-from steelyard.units import Dimension, format_number
 
 _SAME = 1e-6
 """Masses [kg] no further apart than this are the same: sums of ratings are off by their last bits."""
@@ -92,9 +91,3 @@ def weighed_limits(unit: RoadUnit, rated: Rated, limit: float) -> Iterator[tuple
 def parked(asked: AskedRule, unit: RoadUnit) -> Ruling:
     """The ruling on a trailer that nothing tows."""
     return asked.silent(unit.owner, subject=unit.title, note="nothing tows it here; it is judged where it is coupled")
-
-
-def mass_text(asked: AskedRule, mass: float) -> str:
-    """A mass [kg] in the units of the day."""
-    units = asked.day.units
-    return f"{format_number(units.show(mass, Dimension.MASS))} {units.symbol(Dimension.MASS)}"

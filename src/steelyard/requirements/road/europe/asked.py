@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
-from steelyard.model import CouplingType, Link, Role, Vehicle, WeighDay
+from steelyard.model import CouplingType, Link, Role, Vehicle
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.train import RoadUnit
-from steelyard.units import Dimension, format_number
 
 ROUNDED = 1e-9
 """Part of a figure by which sums of converted figures may differ from it and still be the same figure."""
@@ -116,8 +115,3 @@ def not_said(asked: AskedRule, vehicle: Vehicle, needs: tuple[str, ...], least: 
         note = "its permissible mass is under every limit of the rule"
         return asked.silent(vehicle.id, subject=vehicle.title, note=note)
     return asked.missing(vehicle.id, *needs, subject=vehicle.title)
-
-
-def mass_text(day: WeighDay, value: float) -> str:
-    """A mass [kg] in the unit of the day, as ``3,500 kg``."""
-    return f"{format_number(day.units.show(value, Dimension.MASS), 0)} {day.units.symbol(Dimension.MASS)}"

@@ -18,13 +18,12 @@ from steelyard.requirements.road.europe.asked import (
     at_most,
     classes_of,
     known,
-    mass_text,
     not_of_class,
     paper,
     rating,
     trailers,
 )
-from steelyard.requirements.road.ruling import AskedRule, Ruling
+from steelyard.requirements.road.ruling import AskedRule, Ruling, mass_text
 
 
 def coupling_load_by_mass(asked: AskedRule) -> Iterator[Ruling]:

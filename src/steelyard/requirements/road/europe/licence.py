@@ -10,8 +10,8 @@ from typing import Any
 
 from steelyard.conformity import Sense
 from steelyard.model import Role
-from steelyard.requirements.road.europe.asked import ROUNDED, absent, at_most, mass_text, rating
-from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling
+from steelyard.requirements.road.europe.asked import ROUNDED, absent, at_most, rating
+from steelyard.requirements.road.ruling import AskedRule, Paper, Ruling, mass_text
 from steelyard.requirements.road.train import RoadUnit
 from steelyard.units import Dimension
 

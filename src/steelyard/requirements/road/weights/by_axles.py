@@ -7,8 +7,8 @@ from typing import Any
 
 from steelyard.conformity import LimitCurve
 from steelyard.model import CouplingType, Role, Vehicle, axles_load
-from steelyard.requirements.road.europe.asked import mass_text, not_of_class
-from steelyard.requirements.road.ruling import AskedRule, Ruling
+from steelyard.requirements.road.europe.asked import not_of_class
+from steelyard.requirements.road.ruling import AskedRule, Ruling, mass_text
 from steelyard.requirements.road.train import RoadUnit
 from steelyard.requirements.road.weights.by_length import by_length
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steelyard.model import Brakes, Role, Sharing, Vehicle, combination_gross, gross_load
-from steelyard.requirements.road.europe.asked import at_most, mass_text, not_of_class, paper, rating
-from steelyard.requirements.road.ruling import AskedRule, Ruling
+from steelyard.requirements.road.europe.asked import at_most, not_of_class, paper, rating
+from steelyard.requirements.road.ruling import AskedRule, Ruling, mass_text
 from steelyard.requirements.road.train import RoadUnit
 from steelyard.requirements.road.weights.axle_units import axles_title
 
