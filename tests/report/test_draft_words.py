@@ -5,11 +5,9 @@ from __future__ import annotations
 import datetime
 from dataclasses import replace
 
-from steelyard.model import Raise, WheelRef
+from steelyard.model import Raise, WheelRef, digest_of, in_utc
 from steelyard.report import pieces
-from steelyard.report.print.digest import digest_of
 from steelyard.report.print.record import drafts
-from steelyard.report.words.draft import in_utc
 from steelyard.units import Quantity
 from tests.report.sample import quarry_day
 

@@ -6,6 +6,7 @@ Owns what a weigh day is. Knows neither the file format nor any arithmetic on lo
 
 from steelyard.model.cargo import Cargo, CargoError
 from steelyard.model.coupling import Coupling, CouplingType, Marked
+from steelyard.model.digest import FIRST_DIGEST, Json, content_digest, digest_of, in_utc, linked, running_digests
 from steelyard.model.draft import Correction, CountedReading, Draft, Raise, WrittenReading
 from steelyard.model.drift import drift_hours
 from steelyard.model.finding_id import (
@@ -57,6 +58,7 @@ __all__ = [
     "CARGO",
     "COMBINATION",
     "COUPLING",
+    "FIRST_DIGEST",
     "AccuracyClass",
     "Axle",
     "Brakes",
@@ -76,6 +78,7 @@ __all__ = [
     "Grade",
     "Instrument",
     "InstrumentKind",
+    "Json",
     "LabelType",
     "Link",
     "LoadStep",
@@ -121,11 +124,16 @@ __all__ = [
     "axles_load",
     "cargo_finding",
     "combination_gross",
+    "content_digest",
     "coupling_quantity",
+    "digest_of",
     "drift_hours",
     "gross_load",
+    "in_utc",
     "indexed_load",
+    "linked",
     "parse_place",
+    "running_digests",
     "side_load",
     "support_lines",
     "wheel_load",

@@ -7,8 +7,8 @@ import json
 from collections.abc import Iterator
 
 from steelyard import __version__
+from steelyard.model import digest_of
 from steelyard.publish.edition import PublishedDay, Weighing
-from steelyard.report.print.digest import digest_of
 from steelyard.report.print.record import date_of
 from steelyard.report.tables.brief import brief_text
 

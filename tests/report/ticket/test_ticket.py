@@ -15,8 +15,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 
 from steelyard.adjustment import Consistency
 from steelyard.findings import STANDING, Findings
-from steelyard.model import State, WeighDay
-from steelyard.report.print.digest import digest_of
+from steelyard.model import State, WeighDay, digest_of
 from steelyard.report.print.ticket import ticket_content, ticket_pdf
 from steelyard.units import Dimension, UnitSystem
 from tests.report.sample import AGREE, FULL, HITCHED, SOLO, SPREAD, Book, geometries, quarry_day, sample

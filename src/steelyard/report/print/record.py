@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Collection, Iterator, Sequence
 
-from steelyard.model import Correction, Draft, Instrument, Vehicle, WeighDay
+from steelyard.model import Correction, Draft, Instrument, Vehicle, WeighDay, in_utc
 from steelyard.report.drawings.above.values import state_words
-from steelyard.report.words.draft import circumstances, in_utc
+from steelyard.report.words.draft import circumstances
 from steelyard.report.words.names import figure, with_unit
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number
 

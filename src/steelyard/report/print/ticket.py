@@ -11,6 +11,7 @@ from typing import cast
 
 from steelyard import __version__
 from steelyard.findings import STANDING, Findings
+from steelyard.model import digest_of
 from steelyard.questions.rules import rules_of
 from steelyard.report.drawings.above.paper import PRINTED
 from steelyard.report.drawings.above.values import state_words
@@ -20,7 +21,6 @@ from steelyard.report.drawings.sheet.type import REPLACEMENT, printable
 from steelyard.report.print import record as ticket_record
 from steelyard.report.print import results as ticket_results
 from steelyard.report.print.aboard import NOBODY, aboard_tables
-from steelyard.report.print.digest import digest_of
 from steelyard.report.print.left import left_tables
 from steelyard.report.print.photos import TicketPhoto
 from steelyard.report.print.road import road_content, road_troubles

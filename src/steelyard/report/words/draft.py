@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
-
 from steelyard.findings import raised_words
 from steelyard.model import Draft, WeighDay
 
@@ -27,11 +25,3 @@ def _placed_with(day: WeighDay, draft: Draft) -> list[str]:
         return []
     others = [f"{one.number}" for one in day.drafts if one.placement == draft.placement and one.number != draft.number]
     return [f"same placement as draft {', '.join(others)}"] if others else []
-
-
-def in_utc(at: datetime.datetime) -> datetime.datetime:
-    """A moment with an offset, in UTC; one at the very ends of the calendar, which has no UTC, as it was written."""
-    try:
-        return at.astimezone(datetime.UTC)
-    except OverflowError:
-        return at
