@@ -18,7 +18,7 @@ from tests.house.source import PACKAGE, Module, modules, where
 
 Storeys = tuple[tuple[str, ...], ...]
 
-FACES: Storeys = (("cli",), ("web",), ("publish",), ("report",), ("questions",))
+FACES: Storeys = (("cli",), ("web",), ("publish",), ("report",), ("seals",), ("questions",))
 RECKONING: Storeys = (
     ("findings",),
     ("planning", "loading", "learning", "verification"),
@@ -34,8 +34,8 @@ KEEPING: Storeys = (("capture", "store"), ("dayfile",))
 GROUND: Storeys = (("model",), ("units", "ties"), ("names", "listing", "rules"))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)
-QUESTIONS, REPORT = "questions", "report"
-"""Rooms with many doors: each file and each folder of the first is one, and each file of the second, in any folder.
+QUESTIONS, REPORT, SEALS = "questions", "report", "seals"
+"""Rooms with many doors: each file and each folder of the first is one, and each file of the others, in any folder.
 A door's own names are imported from there, so that one question does not load the others, nor a table the drawings, and
 one more of them changes no list."""
 ROOT_FILES = frozenset({"__init__", "__main__"})
@@ -181,9 +181,9 @@ def _fault(
     allowed = below.get(module.room, frozenset({"cli"}) if module.name == f"{PACKAGE}.__main__" else frozenset[str]())
     if room not in allowed:
         return f"{module.room or module.name!r} may not import {room!r}"
-    if room == REPORT and f"{reference.target}.{reference.name}" in everything:
+    if room in {REPORT, SEALS} and f"{reference.target}.{reference.name}" in everything:
         return None
-    depth = len(reference.parts) if room == REPORT else 2 if room == QUESTIONS else 1
+    depth = len(reference.parts) if room in {REPORT, SEALS} else 2 if room == QUESTIONS else 1
     door = ".".join([PACKAGE, *reference.parts[:depth]])
     if len(reference.parts) > depth:
         return f"reaches into {room!r} ({reference.target}); take it from {door}"

@@ -1,0 +1,156 @@
+"""Sealing: the record of a solved day, and the signature over it.
+
+A record takes as many figures as its code on paper can carry: the wheels are left out before the axles, and the list of
+limits that are not met is cut before either.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+from steelyard import __version__
+from steelyard.findings import Findings
+from steelyard.questions.findings import findings_data
+from steelyard.seals.canonical import canonical
+from steelyard.seals.carrier import MOST_LETTERS, carried
+from steelyard.seals.cose import signed
+from steelyard.seals.figures import GROSS, Figures, decimals_of, figures_of, without
+from steelyard.seals.record import LONGEST_TITLE, OUTCOMES, HistoryHead, SealRecord, to_bytes
+
+Signer = Callable[[bytes], bytes]
+"""Gives the 64 bytes of an Ed25519 signature of its argument."""
+
+_DROPPED = ({"wheel"}, {"wheel", "axle"}, {"wheel", "axle", "load"}, {"wheel", "axle", "load", "gross"})
+_MOST_TROUBLES = 12
+
+
+@dataclass(frozen=True)
+class Seal:
+    """A sealed record. ``data`` are the bytes of its file."""
+
+    record: SealRecord
+    data: bytes
+
+    @cached_property
+    def digest(self) -> bytes:
+        """SHA-256 of the seal, which the weigher's next seal names."""
+        return hashlib.sha256(self.data).digest()
+
+    @cached_property
+    def text(self) -> str:
+        """The text for a QR code."""
+        return carried(self.data, head_of(self.record))
+
+
+@dataclass(frozen=True)
+class DayToSeal:
+    """The parts of a day that are sealed: its published findings, the bytes of its file, the digest of its readings."""
+
+    findings: Mapping[str, Any]
+    day_file: bytes
+    readings: bytes
+    title: str
+    date: str | None
+    rules: tuple[tuple[str, str], ...]
+    history: HistoryHead | None
+
+
+def content_of(
+    findings: Findings, day_file: bytes, readings: bytes, date: str | None, history: HistoryHead | None
+) -> DayToSeal:
+    """The parts of a solved day that are sealed.
+
+    Parameters
+    ----------
+    day_file: the bytes of the weigh-day file. readings: digest of its drafts and corrections [32 bytes].
+    """
+    day = findings.day
+    rules = tuple((item.id, item.edition[:LONGEST_TITLE]) for item in day.rules.sets)
+    return DayToSeal(findings_data(findings, file=""), day_file, readings, day.title, date, rules, history)
+
+
+def findings_digest(findings: Mapping[str, Any]) -> bytes:
+    """SHA-256 of published findings in canonical JSON, without the name of the file, which may be any.
+
+    Raises
+    ------
+    CanonicalError: they have no canonical form.
+    """
+    return hashlib.sha256(canonical({**findings, "file": ""})).digest()
+
+
+def sealed(
+    content: DayToSeal, *, public: bytes, sign: Signer, number: int, previous: bytes | None, sealed_at: int
+) -> Seal:
+    """Seal a day.
+
+    Parameters
+    ----------
+    public: the weigher's public key [32 bytes]. number, previous: the place among the weigher's seals; see
+    ``SealRecord``. sealed_at: by the weigher's clock [s since 1970].
+    """
+    whole = record_of(content, public=public, number=number, previous=previous, sealed_at=sealed_at)
+    seals = (Seal(record, signed(to_bytes(record), public, sign)) for record in _shorter(whole))
+    return next(seal for seal in seals if len(seal.text) <= MOST_LETTERS)
+
+
+def record_of(content: DayToSeal, *, public: bytes, number: int, previous: bytes | None, sealed_at: int) -> SealRecord:
+    """The whole record of a day, with every headline figure and every limit that is not met."""
+    unit = content.findings["units"]["mass"]
+    outcomes = [(item["id"], OUTCOMES.index(item["verdict"] or OUTCOMES[-1])) for item in content.findings["verdicts"]]
+    counts = [sum(outcome == index for _, outcome in outcomes) for index in range(len(OUTCOMES))]
+    p = content.findings["consistency"]["p"]
+    return SealRecord(
+        public=public,
+        number=number,
+        previous=previous,
+        sealed_at=sealed_at,
+        title=" ".join(content.title.split())[:LONGEST_TITLE],
+        date=content.date,
+        unit=unit,
+        decimals=decimals_of(unit),
+        findings=findings_digest(content.findings),
+        readings=content.readings,
+        day_file=hashlib.sha256(content.day_file).digest(),
+        program=__version__,
+        rules=content.rules,
+        figures=figures_of(content.findings, decimals_of(unit)),
+        left_out=0,
+        verdicts=(counts[0], counts[1], counts[2], counts[3]),
+        troubles=tuple(item for item in outcomes if OUTCOMES[item[1]] in {"undecided", "outside"}),
+        p=None if p is None else round(1000 * p),
+        history=content.history,
+    )
+
+
+def _shorter(record: SealRecord) -> Iterator[SealRecord]:
+    """The record, and the same with less and less in it; the last one has no figure and no text of any length."""
+    outside_first = tuple(sorted(record.troubles, key=lambda item: -item[1]))
+    levels: list[Figures] = [record.figures, *(without(record.figures, frozenset(kinds)) for kinds in _DROPPED)]
+    for level, figures in enumerate(levels):
+        for most in (_MOST_TROUBLES, 4, 1):
+            yield replace(record, figures=figures, left_out=level, troubles=outside_first[:most])
+    bare = replace(record, figures={}, left_out=len(_DROPPED), troubles=())
+    yield bare
+    yield replace(bare, rules=tuple((name, "") for name, _ in record.rules[:4]), title=record.title[:20])
+    yield replace(bare, rules=(), title="")
+
+
+def head_of(record: SealRecord) -> str:
+    """The words before the seal in a code: title, date, the heaviest gross mass, running number."""
+    gross_masses = [
+        places[GROSS].value for owners in record.figures.values() for places in owners.values() if GROSS in places
+    ]
+    heaviest = max(gross_masses, default=None)
+    gross = "" if heaviest is None else f"{heaviest / 10**record.decimals:.0f} {record.unit}"
+    return f"{record.title[:24]} {record.date or ''} {gross} NO {record.number}"
+
+
+def findings_file(content: DayToSeal) -> bytes:
+    """The published findings as the file that goes with a seal."""
+    return (json.dumps(content.findings, ensure_ascii=False) + "\n").encode()
