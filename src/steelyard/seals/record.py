@@ -17,7 +17,7 @@ from steelyard.seals.figures import Figures, SealedFigure, is_place
 FORMAT = 1
 DIGEST_LENGTH = 32
 LONGEST_TITLE = 60
-LEVELS = ("nothing", "the wheels", "the wheels and axles", "all but the combination", "every figure")
+LEVELS = ("nothing", "the wheels", "the wheels and axles", "all but the gross masses", "every figure")
 """Which figures are left out of a record, by level, so that its code stays readable."""
 
 OUTCOMES = ("within", "undecided", "outside", "not determined")
