@@ -29,7 +29,7 @@ declare namespace Api {
   interface AdditionEntry {
     /** Its place among the additions. */
     seq: number;
-    kind: "instruments" | "vehicles" | "cargo" | "states" | "drafts" | "corrections" | "rule_choices";
+    kind: "instruments" | "vehicles" | "cargo" | "states" | "drafts" | "corrections" | "rule_choices" | "photographs";
     key: string;
     /** Its place among the things of its kind in the file, from 1. */
     number: number;
@@ -533,6 +533,20 @@ declare namespace Api {
     key: string;
   }
 
+  interface KeptPhotograph {
+    key: string;
+    /** Its place among the photographs of the day, from 1. */
+    number: number;
+    /** Its place among the additions to the day. */
+    seq: number;
+    /** Whether it was there before. */
+    replay: boolean;
+    /** SHA-256 of the bytes as they were sent. */
+    sha256: string;
+    /** Its name beside the file of the day. */
+    file: string | null;
+  }
+
   interface KeptPlan {
     /** Each further plan of the day is one more. */
     version: number;
@@ -866,6 +880,29 @@ declare namespace Api {
     key: string;
     /** Whether the draft had a photo before, which stays. */
     replay: boolean;
+  }
+
+  interface Photograph {
+    /** Its place among the photographs of the day, from 1. */
+    number: number;
+    /** Number of the draft that it shows. */
+    draft: number;
+    /** The place whose display it shows; null where it shows the whole draft. */
+    place: string | null;
+    /** SHA-256 of the bytes as they were sent. */
+    sha256: string;
+    /** Its name beside the file of the day. */
+    file: string | null;
+    /** When it was taken. */
+    at: string | null;
+    /** Who took it; empty where nobody says. */
+    by: string;
+    /** Whether the station has the picture; that of an imported record lies elsewhere. */
+    kept: boolean;
+  }
+
+  interface Photographs {
+    photographs: Photograph[];
   }
 
   interface Place {

@@ -379,6 +379,7 @@ def test_a_draft_more_costs_little_on_a_day_of_thousands(day: WeighDay) -> None:
         ("[[drafts]]\nkey = 3\n", AddedBlock(Part.DRAFT, None)),
         ("[[corrections]]\n", AddedBlock(Part.CORRECTION, None)),
         ("[[rule_choices]]\napply = []\n", AddedBlock(Part.CHOICE, None)),
+        ("[[photographs]]\nkey = 3\n", AddedBlock(Part.PHOTOGRAPH, None)),
         ("[states.solo]\n", AddedBlock(Part.STATE, "solo")),
         ("[vehicles.a]\n[[vehicles.a.axles]]\n[vehicles.a.couplings.ball]\n", AddedBlock(Part.VEHICLE, "a")),
     ],
@@ -427,6 +428,7 @@ def test_what_is_not_one_block_is_refused(text: str) -> None:
         ("states = {}\n", False),
         ("corrections = [{ draft = 1 }]\n", False),
         ("vehicles = { a = {} }\n", False),
+        ("photographs = []\n", False),
     ],
 )
 def test_whether_a_text_can_grow(text: str, open_: bool) -> None:

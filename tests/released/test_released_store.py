@@ -62,6 +62,8 @@ def test_it_goes_on_from_there(store: Store) -> None:
 def test_what_lies_beside(store: Store) -> None:
     grown = store.list_days()[1]
     assert store.photo(grown.id, "k1") == Photo("image/png", b"\x89PNG\r\n\x1a\n\x00\x01")
+    assert store.photo(grown.id, "first") is None
+    assert (store.photo_keys(grown.id), store.pictures(grown.id)) == ({"k1"}, frozenset())
     assert [(kept.version, kept.learned) for kept in store.versions(Shelf.VEHICLE, "van")] == [
         (1, {"ride_rate": [6800.0, 680.0]}),
         (2, {}),

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime
+import hashlib
 import re
 from collections.abc import Callable
 from pathlib import Path
 
 from steelyard.dayfile import Part
-from steelyard.store import DayEntry, Store
+from steelyard.store import DayEntry, Photo, Store
 
 ROOT = Path(__file__).parents[2]
 FILES = [
@@ -82,3 +83,9 @@ def correction(key: str, of: str, value: int) -> DayEntry:
     """A correction of the reading that ``draft`` writes."""
     text = f'[[corrections]]\ndraft = "{of}"\nplace = "van/2L"\nvalue = {value}\nreason = "misread"\n'
     return DayEntry(Part.CORRECTION, key, text)
+
+
+def photograph(key: str, of: str, picture: Photo, *, device: str = "") -> DayEntry:
+    """The record of a photograph of a whole draft."""
+    digest = hashlib.sha256(picture.data).hexdigest()
+    return DayEntry(Part.PHOTOGRAPH, key, f'[[photographs]]\ndraft = "{of}"\nsha256 = "{digest}"\n', device)

@@ -2,69 +2,113 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import threading
 from typing import Any
 
 import pytest
 
-from steelyard.store import LARGEST_PHOTO, DeviceRole, Photo, Reason, Shelf, Store, StoreError
-from tests.store.samples import DAY, OPEN, draft
+from steelyard.dayfile import Part, parse_day
+from steelyard.store import LARGEST_PHOTO, DayEntry, DeviceRole, Photo, Reason, Shelf, Store, StoreError
+from tests.store.samples import DAY, OPEN, draft, photograph
 
 JPEG = Photo("image/jpeg", b"\xff\xd8\xff" + bytes(range(256)))
 PNG = Photo("image/png", b"\x89PNG\r\n\x1a\n" + b"\0" * 10)
 
 
-def test_a_draft_has_one_photo_and_the_first_stays(store: Store) -> None:
+def digest(photo: Photo) -> str:
+    return hashlib.sha256(photo.data).hexdigest()
+
+
+def test_a_picture_is_kept_with_the_record_that_has_its_digest(opened: OPEN) -> None:
+    store = opened()
     day_id = store.add_day(DAY)
     store.append(day_id, draft("k1"))
-    assert store.photo(day_id, "k1") is None
-    assert store.put_photo(day_id, "k1", JPEG, device="phone")
-    assert not store.put_photo(day_id, "k1", PNG)
-    assert store.photo(day_id, "k1") == JPEG
-    assert store.put_photo(day_id, "first", PNG)
-    assert store.photo_keys(day_id) == {"k1", "first"}
-    assert store.day_text(day_id).count("[[drafts]]") == 2
+    one = store.append(day_id, photograph("p1", "k1", JPEG, device="phone"), picture=JPEG)
+    two = store.append(day_id, photograph("p2", "first", PNG), picture=PNG)
+    assert (one.seq, one.number, two.seq, two.number) == (2, 1, 3, 2)
+    again = store.append(day_id, photograph("p1", "k1", PNG), picture=PNG)
+    assert (again.replay, again.number) == (True, 1)
+    assert store.append(day_id, photograph("p3", "first", JPEG), picture=JPEG).number == 3
+    anew = opened()
+    assert anew.pictures(day_id) == {digest(JPEG), digest(PNG)}
+    assert anew.picture(day_id, digest(JPEG)) == JPEG
+    assert anew.picture(day_id, digest(PNG)) == PNG
+    assert anew.picture(day_id, digest(Photo("image/png", b"other"))) is None
+    day = parse_day(anew.day_text(day_id), "out")
+    assert [(item.draft, item.sha256) for item in day.photographs] == [
+        (2, digest(JPEG)),
+        (1, digest(PNG)),
+        (1, digest(JPEG)),
+    ]
+    assert anew.photo_keys(day_id) == frozenset()
+
+
+def test_records_that_came_with_the_file_are_counted(store: Store) -> None:
+    text = DAY + f'[[photographs]]\ndraft = 1\nsha256 = "{"0" * 64}"\n'
+    day_id = store.add_day(text)
+    assert store.append(day_id, photograph("p1", "first", JPEG), picture=JPEG).number == 2
+    assert store.append(day_id, photograph("p2", "first", PNG), picture=PNG).number == 3
+    assert store.pictures(day_id) == {digest(JPEG), digest(PNG)}
+
+
+TRULY = "a photo is one of image/jpeg, image/png, image/webp, and says truly which"
 
 
 @pytest.mark.parametrize(
     ("photo", "message"),
     [
-        (
-            Photo("image/svg+xml", b"<svg/>"),
-            "a photo is one of image/jpeg, image/png, image/webp, and says truly which",
-        ),
-        (
-            Photo("image/png", JPEG.data),
-            "a photo is one of image/jpeg, image/png, image/webp, and says truly which",
-        ),
+        (Photo("image/svg+xml", b"<svg/>"), TRULY),
+        (Photo("image/jpeg", b"<svg xmlns='http://www.w3.org/2000/svg'/>"), TRULY),
+        (Photo("image/jpeg", b"<!doctype html><script>"), TRULY),
+        (Photo("image/png", JPEG.data), TRULY),
+        (Photo("image/webp", b"RIFF\0\0\0\0WAVEfmt "), TRULY),
+        (Photo("image/jpeg", b""), "the photo is empty: it has no bytes; take it again"),
         (Photo("image/jpeg", JPEG.data + b"\0" * LARGEST_PHOTO), "a photo has at most 5 MB; this one has 5.0"),
     ],
 )
 def test_what_is_no_photo_is_refused(store: Store, photo: Photo, message: str) -> None:
     day_id = store.add_day(DAY)
     with pytest.raises(StoreError) as error:
-        store.put_photo(day_id, "first", photo)
-    assert (error.value.reason, str(error.value)) == (Reason.REFUSED, message)
-    assert store.photo_keys(day_id) == frozenset()
+        store.append(day_id, photograph("p1", "first", photo), picture=photo)
+    assert error.value.reason is Reason.REFUSED
+    assert str(error.value).startswith(message)
+    assert (store.pictures(day_id), store.day_text(day_id)) == (frozenset(), DAY)
+
+
+def test_a_record_and_its_picture_come_together(store: Store) -> None:
+    day_id = store.add_day(DAY)
+    together = "the record of a photograph and its picture are kept together"
+    for entry, picture, message in (
+        (photograph("p1", "first", JPEG), None, together),
+        (draft("k1"), JPEG, together),
+        (photograph("p1", "first", JPEG), PNG, "the picture is not the one whose digest the record has"),
+        (DayEntry(Part.PHOTOGRAPH, "p1", "[[photographs]]\nsha256 = 3\n"), PNG, "the picture is not the one whose"),
+    ):
+        with pytest.raises(StoreError) as error:
+            store.append(day_id, entry, picture=picture)
+        assert error.value.reason is Reason.REFUSED
+        assert str(error.value).startswith(message)
+    assert (store.pictures(day_id), store.day_text(day_id)) == (frozenset(), DAY)
 
 
 def test_the_largest_photo_comes_back_whole(store: Store) -> None:
     day_id = store.add_day(DAY)
     photo = Photo("image/jpeg", (JPEG.data * 20_000)[:LARGEST_PHOTO])
-    assert store.put_photo(day_id, "first", photo)
-    assert store.photo(day_id, "first") == photo
+    store.append(day_id, photograph("p1", "first", photo), picture=photo)
+    assert store.picture(day_id, digest(photo)) == photo
 
 
-def test_a_photo_belongs_to_a_draft_of_its_day(store: Store) -> None:
+def test_a_picture_belongs_to_its_day(store: Store) -> None:
     one, other = store.add_day(DAY), store.add_day(DAY)
-    store.append(one, draft("k1"))
-    for day_id, key in ((other, "k1"), (one, "driver")):
-        with pytest.raises(StoreError) as error:
-            store.put_photo(day_id, key, JPEG)
-        assert (error.value.reason, str(error.value)) == (Reason.NO_SUCH_DRAFT, "there is no draft of that key")
+    store.append(one, photograph("p1", "first", JPEG), picture=JPEG)
+    assert store.picture(other, digest(JPEG)) is None
+    assert store.pictures(other) == frozenset()
     for ask in (
-        lambda: store.put_photo("x", "k1", JPEG),
+        lambda: store.append("x", photograph("p1", "first", JPEG), picture=JPEG),
+        lambda: store.picture("x", digest(JPEG)),
+        lambda: store.pictures("x"),
         lambda: store.photo("x", "k1"),
         lambda: store.photo_keys("x"),
     ):

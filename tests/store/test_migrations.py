@@ -25,7 +25,7 @@ def recorded(store: Store) -> list[tuple[int, str, str]]:
 
 def test_every_step_is_recorded(store: Store) -> None:
     assert recorded(store) == [(number, name, __version__) for number, (name, _) in enumerate(STEPS, 1)]
-    assert [name for name, _ in STEPS] == ["days", "photos", "shelves", "access", "logs", "choices"]
+    assert [name for name, _ in STEPS] == ["days", "photos", "shelves", "access", "logs", "choices", "photographs"]
 
 
 def test_opening_again_changes_nothing(opened: OPEN) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from steelyard.dayfile import Part, parse_day
 from steelyard.store import DayEntry, DeviceRole, Photo, Reason, Shelf, Store, StoreError
-from tests.store.samples import DAY, HEAD, draft, state
+from tests.store.samples import DAY, HEAD, draft, photograph, state
 
 ODD = ["", "\0", "a\0b", "\ud800", "x" * 3000, "\n", "\u2028", "' OR 1=1 --", "%", "🚚"]
 PHOTO = Photo("image/jpeg", b"\xff\xd8\xff")
@@ -22,16 +22,15 @@ def test_an_odd_name_is_no_such_thing(store: Store, odd: str) -> None:
         lambda: store.entries(odd),
         lambda: store.list_days(before=odd),
         lambda: store.photo(odd, "first"),
+        lambda: store.picture(odd, "0" * 64),
     ):
         with pytest.raises(StoreError) as error:
             ask()
         assert error.value.reason is Reason.NO_SUCH_DAY
         assert str(error.value).isprintable()
-    with pytest.raises(StoreError) as error:
-        store.put_photo(day_id, odd, PHOTO)
-    assert error.value.reason is Reason.NO_SUCH_DRAFT
     assert store.find(day_id, Part.DRAFT, odd) is None
     assert store.photo(day_id, odd) is None
+    assert store.picture(day_id, odd) is None
     assert store.days_with_vehicle(odd) == ()
     assert store.kept(Shelf.VEHICLE, odd) is None
     assert store.kept(Shelf.VEHICLE, "van", 10**30) is None
@@ -57,7 +56,7 @@ def test_an_odd_name_is_not_kept(store: Store, odd: str) -> None:
             lambda: store.append(day_id, DayEntry(Part.DRAFT, "k", text, device=odd)),
             lambda: store.append(day_id, DayEntry(Part.DRAFT, "k", text + f"# {odd}" * 22)),
             lambda: store.save(Shelf.VEHICLE, "van", "x", device=odd),
-            lambda: store.put_photo(day_id, "first", PHOTO, device=odd),
+            lambda: store.append(day_id, photograph("k", "first", PHOTO, device=odd), picture=PHOTO),
         ]
     if odd in ("\n", "\u2028"):
         del writes[5]  # which may well stand in a comment

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import random
 import re
@@ -209,6 +210,13 @@ def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
         "addDraft": {"json": draft("k")},
         "putPhoto": {**kept, "content": PICTURE, "headers": {"content-type": "image/png"}},
         "getPhoto": kept,
+        "addPhotograph": {
+            "params": {"key": "ph", "draft": "k", "place": "truck/1L", "at": "2026-05-14T09:12:00Z"},
+            "content": PICTURE,
+            "headers": {"content-type": "image/png"},
+        },
+        "listPhotographs": {},
+        "getPicture": {"path": {"digest": hashlib.sha256(PICTURE).hexdigest()}},
         "addCorrection": {"json": {"key": "c", "draft": 1, "place": place, "value": 2100, "reason": "why"}},
         "chooseRules": {"json": {"key": "r", "apply": ["us-interstate"], "use": "private", "licence": []}},
         "addState": {"json": {"key": "s", "name": "s", "same": "solo"}},
@@ -385,7 +393,7 @@ def test_nothing_that_is_sent_makes_it_stumble(client: TestClient, day_id: str, 
     def run(data: st.DataObject) -> None:
         named = TEXTS.filter(lambda text: text not in ("", ".", ".."))
         values = {"id": data.draw(st.one_of(st.just(day_id), named))}
-        values |= {part: data.draw(named) for part in ("key", "name")}
+        values |= {part: data.draw(named) for part in ("key", "name", "digest")}
         values["number"] = data.draw(st.one_of(st.integers(-1, 9).map(str), named))
         values["shelf"] = data.draw(st.sampled_from(["vehicles", "instruments", "shelves"]))
         target = re.sub(r"{(\w+)}", lambda match: quoted(values[match[1]]), address)

@@ -19,13 +19,14 @@ from steelyard.dayfile import vehicles as vehicle_reader
 from steelyard.dayfile.drafts import read_corrections, read_further_draft
 from steelyard.dayfile.fault import DayFileError, KeyPath, listed, suggest
 from steelyard.dayfile.growth import Part, read_block
+from steelyard.dayfile.photographs.record import read_photographs
 from steelyard.dayfile.rule_sets.chosen import chosen_rules
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import parse
 from steelyard.dayfile.states import read_states
 from steelyard.dayfile.values import as_list, as_table
 from steelyard.dayfile.write import write_state
-from steelyard.model import Cargo, ChosenRules, Correction, Draft, Instrument, State, Vehicle, WeighDay
+from steelyard.model import Cargo, ChosenRules, Correction, Draft, Instrument, Photograph, State, Vehicle, WeighDay
 from steelyard.units import UnitSystem
 
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d(:\d\d(\.\d{1,9})?)?([Zz]|[+-]\d\d:\d\d)?")
@@ -77,6 +78,21 @@ def read_choice(day: WeighDay, data: dict[str, Any]) -> ChosenRules:
     chosen = chosen_rules(sheet, raw, path)
     _refuse_faults(sheet, "choice of rules")
     return chosen
+
+
+def read_photograph(day: WeighDay, data: dict[str, Any]) -> Photograph:
+    """The next photograph of a day, of a draft that it has.
+
+    Raises
+    ------
+    DayFileError: it does not fit the day; all faults at once.
+    """
+    sheet = _sheet(day)
+    raw = _from_json(sheet, (Part.PHOTOGRAPH, 0), data)
+    _check_room(sheet, Part.PHOTOGRAPH, len(day.photographs))
+    photographs = read_photographs(sheet, [raw], day.drafts, day.photographs)
+    _refuse_faults(sheet, "photograph")
+    return photographs[0]
 
 
 def read_cargo(day: WeighDay, name: str, data: dict[str, Any]) -> Cargo:
@@ -156,6 +172,11 @@ def with_choice(day: WeighDay, rules: ChosenRules) -> WeighDay:
     return replace(day, rules=rules, earlier_rules=(*day.earlier_rules, day.rules))
 
 
+def with_photograph(day: WeighDay, photograph: Photograph) -> WeighDay:
+    """The day with a photograph at its end."""
+    return replace(day, photographs=(*day.photographs, photograph))
+
+
 def with_cargo(day: WeighDay, cargo: Cargo) -> WeighDay:
     """The day with a further cargo."""
     return replace(day, cargo={**day.cargo, cargo.id: cargo})
@@ -181,6 +202,8 @@ def extended(day: WeighDay, block: str) -> WeighDay:
         return with_correction(day, read_correction(day, raw[0]))
     if part is Part.CHOICE:
         return with_choice(day, read_choice(day, raw[0]))
+    if part is Part.PHOTOGRAPH:
+        return with_photograph(day, read_photograph(day, raw[0]))
     (name, data) = next(iter(raw.items()))
     if part is Part.CARGO:
         return with_cargo(day, read_cargo(day, name, data))

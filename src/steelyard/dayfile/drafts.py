@@ -385,8 +385,8 @@ def read_corrections(sheet: Sheet, raw: Any, drafts: tuple[Draft, ...]) -> tuple
     for index, table in listed_tables(sheet, ("corrections",), raw, example="[[corrections]]"):
         path = ("corrections", index)
         values = read_table(sheet, path, table, _CORRECTION_KEYS, what="a correction")
-        draft = _find_draft(sheet, (*path, "draft"), values.get("draft"), drafts, by_key)
-        reading = _find_reading(sheet, (*path, "place"), values.get("place"), draft)
+        draft = find_draft(sheet, (*path, "draft"), values.get("draft"), drafts, by_key)
+        reading = find_reading(sheet, (*path, "place"), values.get("place"), draft)
         value = _corrected(sheet, (*path, "value"), values.get("value"), reading)
         if draft is not None and reading is not None:
             place, reason = reading.place.text, values.get("reason", "")
@@ -394,9 +394,10 @@ def read_corrections(sheet: Sheet, raw: Any, drafts: tuple[Draft, ...]) -> tuple
     return tuple(corrections)
 
 
-def _find_draft(
+def find_draft(
     sheet: Sheet, path: KeyPath, raw: Any, drafts: tuple[Draft, ...], by_key: dict[str, Draft]
 ) -> Draft | None:
+    """The draft of that key or number; None with a fault entered, or where nothing or nobody can tell."""
     if raw is None or "drafts" in sheet.unreadable:
         return None
     if isinstance(raw, str):
@@ -417,7 +418,8 @@ def _find_draft(
     return None
 
 
-def _find_reading(sheet: Sheet, path: KeyPath, raw: str | None, draft: Draft | None) -> WrittenReading | None:
+def find_reading(sheet: Sheet, path: KeyPath, raw: str | None, draft: Draft | None) -> WrittenReading | None:
+    """The reading of a draft at that place; None with a fault entered, or where nothing or nobody can tell."""
     if raw is None or draft is None:
         return None
     place = sheet.place(raw, path, value=raw)

@@ -23,11 +23,12 @@ class Part(StrEnum):
     DRAFT = "drafts"
     CORRECTION = "corrections"
     CHOICE = "rule_choices"
+    PHOTOGRAPH = "photographs"
 
     @property
     def listed(self) -> bool:
         """Whether the section is a list, ``[[drafts]]``, not a table of names, ``[states.solo]``."""
-        return self in (Part.DRAFT, Part.CORRECTION, Part.CHOICE)
+        return self in (Part.DRAFT, Part.CORRECTION, Part.CHOICE, Part.PHOTOGRAPH)
 
     @property
     def most(self) -> int:
@@ -39,8 +40,8 @@ class Part(StrEnum):
 class AddedBlock:
     """The addition that one block of text makes: its part, and the name by which the day knows it.
 
-    ``name`` is the key of a draft and None for a draft without one, for a correction and for
-    a choice of rules.
+    ``name`` is the key of a draft and None for a draft without one, for a correction, for a choice of rules and for
+    a photograph.
     """
 
     part: Part

@@ -10,6 +10,7 @@ from steelyard.dayfile.contents import contents, refuse_large
 from steelyard.dayfile.drafts import read_corrections, read_drafts
 from steelyard.dayfile.fault import DayFileError, KeyPath
 from steelyard.dayfile.instruments import read_instruments
+from steelyard.dayfile.photographs.record import read_photographs
 from steelyard.dayfile.rule_sets.chosen import chosen_rules, rule_choices
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import DAY_FILE, decode, encode, parse, show_file
@@ -70,6 +71,7 @@ _KEYS = {
     "corrections": Key(whole),
     "rules": Key(whole),
     "rule_choices": Key(whole),
+    "photographs": Key(whole),
 }
 
 
@@ -87,7 +89,17 @@ def read_day(path: str | os.PathLike[str]) -> WeighDay:
     ------
     DayFileError: it cannot be read, is too large, is no TOML, or is no sound weigh day; all faults at once.
     """
-    return parse_day(contents(path, DAY_FILE), os.fspath(path))
+    return parse_day(day_bytes(path), os.fspath(path))
+
+
+def day_bytes(path: str | os.PathLike[str]) -> bytes:
+    """The bytes of a weigh-day file, for ``parse_day`` and for whoever needs them too.
+
+    Raises
+    ------
+    DayFileError: it cannot be read, or is too large.
+    """
+    return contents(path, DAY_FILE)
 
 
 def parse_day(text: str | bytes, file: str) -> WeighDay:
@@ -124,6 +136,7 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
             read(sheet, values[section])
     drafts = read_drafts(sheet, values["drafts"]) if "drafts" in values else ()
     corrections = read_corrections(sheet, values["corrections"], drafts) if "corrections" in values else ()
+    photographs = read_photographs(sheet, values["photographs"], drafts) if "photographs" in values else ()
     chosen = [chosen_rules(sheet, values["rules"]) if "rules" in values else ChosenRules()]
     chosen += rule_choices(sheet, values["rule_choices"]) if "rule_choices" in values else []
     return WeighDay(
@@ -139,6 +152,7 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
         corrections=corrections,
         rules=chosen[-1],
         earlier_rules=tuple(chosen[:-1]),
+        photographs=photographs,
     )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from steelyard.dayfile.fault import quoted, show_path
 from steelyard.dayfile.parts import write_marked, write_tyre
+from steelyard.dayfile.photographs.record import photograph_values
 from steelyard.model import (
     Axle,
     Cargo,
@@ -21,6 +22,7 @@ from steelyard.model import (
     Link,
     Marked,
     Papers,
+    Photograph,
     Record,
     Sharing,
     Site,
@@ -54,6 +56,7 @@ def write_day(day: WeighDay) -> str:
     blocks.extend(["[[drafts]]", *pen.draft(draft)] for draft in day.drafts)
     blocks.extend(["[[corrections]]", *_pairs(pen.correction(item))] for item in day.corrections)
     blocks.extend(["[[rule_choices]]", *_pairs(_choice(item))] for item in day.rule_choices)
+    blocks.extend(["[[photographs]]", *_pairs(_photograph(item))] for item in day.photographs)
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
@@ -74,6 +77,15 @@ def write_correction(day: WeighDay, correction: Correction) -> str:
     if key is not None:
         values["draft"] = quoted(key)
     return _lines("[[corrections]]", _pairs(values))
+
+
+def write_photograph(day: WeighDay, item: Photograph) -> str:
+    """The block of one photograph; it names its draft by the key, where it has one."""
+    values = dict(_photograph(item))
+    key = day.drafts[item.draft - 1].key
+    if key is not None:
+        values["draft"] = quoted(key)
+    return _lines("[[photographs]]", _pairs(values))
 
 
 def write_choice(rules: ChosenRules) -> str:
@@ -159,6 +171,11 @@ def _rules(rules: ChosenRules) -> _Values:
         "licence": None if licence is None else f"[{', '.join(licence)}]",
         "from_memory": _flag(rules.from_memory),
     }
+
+
+def _photograph(item: Photograph) -> _Values:
+    """The keys of a photograph."""
+    return {**photograph_values(item), "at": _moment(item.at)}
 
 
 def _choice(rules: ChosenRules) -> _Values:

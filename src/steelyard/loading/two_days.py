@@ -85,6 +85,7 @@ def two_days(
         states={**one.states, **two.states},
         drafts=(*one.drafts, *two.drafts),
         corrections=(*one.corrections, *two.corrections),
+        photographs=(*one.photographs, *two.photographs),
     )
     return TwoDays(day, own, names)
 
@@ -118,6 +119,14 @@ def renamed(day: WeighDay, names: DayNames, *, after: int = 0, title: str = "") 
         drafts=tuple(_draft(item, names, after, title) for item in day.drafts),
         corrections=tuple(
             replace(item, draft=item.draft + after, place=_place_text(item.place, names)) for item in day.corrections
+        ),
+        photographs=tuple(
+            replace(
+                item,
+                draft=item.draft + after,
+                place=None if item.place is None else _place_text(item.place, names),
+            )
+            for item in day.photographs
         ),
     )
 

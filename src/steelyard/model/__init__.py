@@ -30,6 +30,7 @@ from steelyard.model.finding_id import (
 )
 from steelyard.model.instrument import Instrument, InstrumentKind
 from steelyard.model.papers import Brakes, LabelType, Papers
+from steelyard.model.photograph import SHORT_DIGEST, Photograph
 from steelyard.model.place import Place, PlaceError, WheelRef, parse_place
 from steelyard.model.rounding import Rounding
 from steelyard.model.rule import ChosenRules, Grade, Rule, RuleExample, RuleSet, Use
@@ -59,6 +60,7 @@ __all__ = [
     "COMBINATION",
     "COUPLING",
     "FIRST_DIGEST",
+    "SHORT_DIGEST",
     "AccuracyClass",
     "Axle",
     "Brakes",
@@ -88,6 +90,7 @@ __all__ = [
     "Papers",
     "PermutedTest",
     "Phase",
+    "Photograph",
     "Place",
     "PlaceError",
     "Raise",

@@ -10,7 +10,8 @@ from itertools import pairwise
 from steelyard.model.cargo import Cargo
 from steelyard.model.draft import Correction, CountedReading, Draft
 from steelyard.model.instrument import Instrument
-from steelyard.model.place import WheelRef
+from steelyard.model.photograph import Photograph
+from steelyard.model.place import Place, WheelRef
 from steelyard.model.rule import ChosenRules
 from steelyard.model.state import State
 from steelyard.model.vehicle import Vehicle
@@ -53,6 +54,7 @@ class WeighDay:
     """One day's weighing, every cross-reference already checked by the code that builds it.
 
     ``rules`` are the rules of the road that count; ``earlier_rules`` those that were chosen before them, in order.
+    ``photographs`` of displays are a record beside the readings; no finding depends on them.
     """
 
     title: str = ""
@@ -67,6 +69,7 @@ class WeighDay:
     corrections: tuple[Correction, ...] = ()
     rules: ChosenRules = ChosenRules()
     earlier_rules: tuple[ChosenRules, ...] = ()
+    photographs: tuple[Photograph, ...] = ()
     _unread: frozenset[tuple[str, str]] | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
@@ -80,6 +83,14 @@ class WeighDay:
         if self.record.date is not None:
             return self.record.date
         return min((draft.at.date() for draft in self.drafts if draft.at is not None), default=None)
+
+    def photographs_of(self, draft: Draft) -> tuple[Photograph, ...]:
+        """Every photograph of ``draft``, of its readings and of the whole, in the order of the file."""
+        return tuple(item for item in self.photographs if item.draft == draft.number)
+
+    def photographs_at(self, draft: Draft, place: Place) -> tuple[Photograph, ...]:
+        """The photographs of the display that was read at ``place`` in ``draft``."""
+        return tuple(item for item in self.photographs_of(draft) if item.place == place.text)
 
     def readings_of(self, draft: Draft) -> tuple[CountedReading, ...]:
         """The readings of ``draft`` as they count: corrected ones replaced, those set aside left out."""

@@ -201,7 +201,7 @@ def timeline_of_log(day: WeighDay, state: State, log: SweepLog) -> Timeline:
     """
     began = log.began
     clock = RecordClock(counted=True) if began is None else _clock_of_log(log, began)
-    bare = replace(day, drafts=(), corrections=())
+    bare = replace(day, drafts=(), corrections=(), photographs=())
     moments: list[Moment] = []
     before: list[float] | None = None
     rows = zip((round(time * SECOND) for time in log.times.tolist()), log.loads.tolist(), strict=True)
@@ -230,6 +230,7 @@ def _until(day: WeighDay, drafts: Sequence[Draft]) -> WeighDay:
         day,
         drafts=tuple(draft for draft in day.drafts if draft.number in numbers),
         corrections=tuple(item for item in day.corrections if item.draft in numbers),
+        photographs=tuple(item for item in day.photographs if item.draft in numbers),
     )
 
 

@@ -5,6 +5,7 @@ the meaning of a reading nor any arithmetic on loads. Begin at ``store.py``. Rea
 """
 
 from steelyard.store.fault import Reason, StoreError
+from steelyard.store.photos import check_photo
 from steelyard.store.records import (
     LARGEST_PHOTO,
     LARGEST_SWEEP,
@@ -41,5 +42,6 @@ __all__ = [
     "StoreError",
     "StoredEntry",
     "SweepRecord",
+    "check_photo",
     "open_store",
 ]

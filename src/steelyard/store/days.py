@@ -6,18 +6,21 @@ import secrets
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, insert, select, update
+from sqlalchemy import Connection, Row, Select, Table, insert, select, update
 
 from steelyard.dayfile import LARGEST, DayFileError, Part, can_grow, grown, parse_day, read_block, write_day
 from steelyard.model import WeighDay
 from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Appended, DayEntry, DayId, DaySummary, Snapshot, StoredEntry
-from steelyard.store.schema import CHOICES, DAYS, ENTRIES, NAMES, TEXTS
+from steelyard.store.schema import CHOICES, DAYS, ENTRIES, NAMES, RECORDS, TEXTS
 from steelyard.store.words import MOST, one_line, refuse_unsayable, sayable
 
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that looks like another
 _ID_LENGTH = 10
+_APART = {Part.CHOICE: CHOICES, Part.PHOTOGRAPH: RECORDS}
+"""Parts that came later than the table of days, each with the table that counts it."""
+
 LARGEST_ENTRY = 64_000
 """The most bytes of one addition; a draft of a hundred readings has some four thousand."""
 
@@ -46,7 +49,7 @@ class Import:
             Part.DRAFT: len(day.drafts),
             Part.CORRECTION: len(day.corrections),
         }
-        self.choices = len(day.rule_choices)
+        self.apart = {Part.CHOICE: len(day.rule_choices), Part.PHOTOGRAPH: len(day.photographs)}
 
     def keep(self, connection: Connection) -> DayId:
         """Write it as a new day."""
@@ -55,8 +58,9 @@ class Import:
         values |= {"size": self.size, "seq": 0} | {str(part): count for part, count in self.counts.items()}
         number = connection.execute(insert(DAYS).values(**values).returning(DAYS.c.number)).scalar_one()
         connection.execute(insert(TEXTS).values(day=number, base=self.base, open_base=self.open_base))
-        if self.choices:
-            connection.execute(insert(CHOICES).values(day=number, count=self.choices))
+        for part, count in self.apart.items():
+            if count:
+                connection.execute(insert(_APART[part]).values(day=number, count=count))
         if self.names:
             rows = [
                 {"day": number, "seq": 0, "kind": kind, "name": name, "number": at} for kind, name, at in self.names
@@ -135,8 +139,8 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
         values: dict[str, Any] = {"day": day.number, "kind": entry.kind, "name": name, "number": number, "seq": seq}
         connection.execute(insert(NAMES).values(**values))
     change: dict[str, Any] = {"seq": seq, "size": size, "changed": received}
-    if entry.kind is Part.CHOICE:
-        _count_choice(connection, day.number, number)
+    if entry.kind in _APART:
+        _count_apart(connection, _APART[entry.kind], day.number, number)
     else:
         change[str(entry.kind)] = number
     connection.execute(update(DAYS).where(DAYS.c.number == day.number).values(**change))
@@ -145,16 +149,17 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
 
 def _count(connection: Connection, day: Row[Any], kind: Part) -> int:
     """How many of its kind the day has."""
-    if kind is not Part.CHOICE:
+    if kind not in _APART:
         return getattr(day, kind)
-    return connection.execute(select(CHOICES.c.count).where(CHOICES.c.day == day.number)).scalar() or 0
+    table = _APART[kind]
+    return connection.execute(select(table.c.count).where(table.c.day == day.number)).scalar() or 0
 
 
-def _count_choice(connection: Connection, day: int, count: int) -> None:
+def _count_apart(connection: Connection, table: Table, day: int, count: int) -> None:
     if count == 1:
-        connection.execute(insert(CHOICES).values(day=day, count=count))
+        connection.execute(insert(table).values(day=day, count=count))
     else:
-        connection.execute(update(CHOICES).where(CHOICES.c.day == day).values(count=count))
+        connection.execute(update(table).where(table.c.day == day).values(count=count))
 
 
 def find(connection: Connection, day_id: DayId, kind: Part, key: str) -> Appended | None:

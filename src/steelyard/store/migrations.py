@@ -116,6 +116,20 @@ def _choices(dialect: Dialect) -> list[str]:
     ]
 
 
+def _photographs(dialect: Dialect) -> list[str]:
+    """Pictures whose digests stand in the texts of their days, and how many such records a day has."""
+    return [
+        f"""CREATE TABLE pictures (
+            day INTEGER NOT NULL REFERENCES days (number), sha256 TEXT NOT NULL, media_type TEXT NOT NULL,
+            data {dialect.blob} NOT NULL, device TEXT NOT NULL, received TEXT NOT NULL,
+            PRIMARY KEY (day, sha256)
+        ){dialect.strict}""",
+        f"""CREATE TABLE photograph_records (
+            day INTEGER NOT NULL PRIMARY KEY REFERENCES days (number), count INTEGER NOT NULL
+        ){dialect.strict}""",
+    ]
+
+
 Step = Callable[[Dialect], list[str]]
 
 STEPS: tuple[tuple[str, Step], ...] = (
@@ -125,6 +139,7 @@ STEPS: tuple[tuple[str, Step], ...] = (
     ("access", _access),
     ("logs", _logs),
     ("choices", _choices),
+    ("photographs", _photographs),
 )
 """Every step in order; a step's number is its place from 1."""
 

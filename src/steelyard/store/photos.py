@@ -1,7 +1,9 @@
-"""Photos: one for a draft, kept beside the day and not in its text."""
+"""Pictures beside a day: those whose digest is in its text, and older photos of drafts, of which it says nothing."""
 
 from __future__ import annotations
 
+import hashlib
+import tomllib
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
@@ -10,62 +12,102 @@ from steelyard.dayfile import Part
 from steelyard.store.clock import now
 from steelyard.store.days import number_of_day
 from steelyard.store.fault import Reason, StoreError
-from steelyard.store.records import LARGEST_PHOTO, DayId, Photo
-from steelyard.store.schema import NAMES, PHOTOS
-from steelyard.store.words import refuse_unsayable, sayable
+from steelyard.store.records import LARGEST_PHOTO, DayEntry, DayId, Photo
+from steelyard.store.schema import PHOTOS, PICTURES
+from steelyard.store.words import sayable
 
-_BEGINNINGS = {
-    "image/jpeg": (b"\xff\xd8\xff",),
-    "image/png": (b"\x89PNG\r\n\x1a\n",),
-    "image/webp": (b"RIFF",),
-}
-"""First bytes of a file of each kind (published formats); no kind is one that a browser would run."""
+_JPEG, _PNG, _WEBP = "image/jpeg", "image/png", "image/webp"
 
 
-def check(photo: Photo, device: str) -> None:
-    """Refuse what is no picture of a known kind or too large.
+def media_type_of(data: bytes) -> str | None:
+    """The kind of a picture by its first bytes (published formats); None for any other file.
+
+    No kind is one that a browser would run.
+    """
+    if data.startswith(b"\xff\xd8\xff"):
+        return _JPEG
+    if data.startswith(b"\x89PNG\r\n\x1a\n"):
+        return _PNG
+    return _WEBP if data.startswith(b"RIFF") and data[8:12] == b"WEBP" else None
+
+
+def check_photo(photo: Photo) -> None:
+    """Refuse what is no picture of a known kind, or too large.
 
     Raises
     ------
-    StoreError: the kind, the size or the beginning of the data, or the name of the device.
+    StoreError: the size, or the kind.
     """
-    if device:
-        refuse_unsayable(device, "the name of a device")
     if len(photo.data) > LARGEST_PHOTO:
         size = f"{len(photo.data) / 1e6:.1f}"
         raise StoreError(Reason.REFUSED, f"a photo has at most {LARGEST_PHOTO / 1e6:g} MB; this one has {size}")
-    beginnings = _BEGINNINGS.get(photo.media_type)
-    if beginnings is None or not photo.data.startswith(beginnings):
-        raise StoreError(Reason.REFUSED, f"a photo is one of {', '.join(_BEGINNINGS)}, and says truly which")
+    if not photo.data:
+        raise StoreError(Reason.REFUSED, "the photo is empty: it has no bytes; take it again")
+    if media_type_of(photo.data) != photo.media_type:
+        raise StoreError(Reason.REFUSED, f"a photo is one of {_JPEG}, {_PNG}, {_WEBP}, and says truly which")
 
 
-def put(connection: Connection, day_id: DayId, draft: str, photo: Photo, device: str) -> bool:
-    """Keep a checked photo; whether it was the first of that draft.
+def check_picture(entry: DayEntry, picture: Photo | None) -> str:
+    """The digest of the picture that comes with a checked entry; empty where none does.
 
     Raises
     ------
-    StoreError: no such day, or no draft of that key.
+    StoreError: the record of a photograph without its picture or the reverse, another digest than the record has, no
+        picture of a known kind, or too large a one.
+    """
+    if picture is None and entry.kind is not Part.PHOTOGRAPH:
+        return ""
+    if picture is None or entry.kind is not Part.PHOTOGRAPH:
+        raise StoreError(Reason.REFUSED, "the record of a photograph and its picture are kept together")
+    check_photo(picture)
+    digest = hashlib.sha256(picture.data).hexdigest()
+    told = tomllib.loads(entry.text)[Part.PHOTOGRAPH][0].get("sha256")
+    if not isinstance(told, str) or told.lower() != digest:
+        raise StoreError(Reason.REFUSED, "the picture is not the one whose digest the record has")
+    return digest
+
+
+def keep(connection: Connection, day_id: DayId, digest: str, picture: Photo, device: str) -> None:
+    """Keep a checked picture; one of the same bytes is kept once.
+
+    Raises
+    ------
+    StoreError: no such day.
     """
     day = number_of_day(connection, day_id)
-    if not sayable(draft):
-        raise _no_such_draft()
-    named = select(NAMES.c.name).where(NAMES.c.day == day, NAMES.c.kind == Part.DRAFT, NAMES.c.name == draft)
-    if connection.execute(named.with_for_update()).first() is None:
-        raise _no_such_draft()
-    if connection.execute(select(PHOTOS.c.day).where(PHOTOS.c.day == day, PHOTOS.c.draft == draft)).first() is not None:
-        return False
-    values: dict[str, Any] = {"day": day, "kind": Part.DRAFT, "draft": draft, "media_type": photo.media_type}
-    values |= {"data": photo.data, "device": device, "received": now()}
-    connection.execute(insert(PHOTOS).values(**values))
-    return True
+    known = select(PICTURES.c.day).where(PICTURES.c.day == day, PICTURES.c.sha256 == digest)
+    if connection.execute(known).first() is None:
+        values: dict[str, Any] = {"day": day, "sha256": digest, "media_type": picture.media_type}
+        values |= {"data": picture.data, "device": device, "received": now()}
+        connection.execute(insert(PICTURES).values(**values))
 
 
-def _no_such_draft() -> StoreError:
-    return StoreError(Reason.NO_SUCH_DRAFT, "there is no draft of that key")
+def picture(connection: Connection, day_id: DayId, digest: str) -> Photo | None:
+    """The picture of that digest.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    day = number_of_day(connection, day_id)
+    query = select(PICTURES.c.media_type, PICTURES.c.data).where(PICTURES.c.day == day, PICTURES.c.sha256 == digest)
+    row = connection.execute(query).first() if sayable(digest) else None
+    return None if row is None else Photo(row.media_type, bytes(row.data))
+
+
+def digests(connection: Connection, day_id: DayId) -> frozenset[str]:
+    """The digests of the pictures of a day.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    query = select(PICTURES.c.sha256).where(PICTURES.c.day == number_of_day(connection, day_id))
+    return frozenset(connection.execute(query).scalars())
 
 
 def get(connection: Connection, day_id: DayId, draft: str) -> Photo | None:
-    """The photo of a draft.
+    """The photo of a draft that has no record.
 
     Raises
     ------
@@ -78,7 +120,7 @@ def get(connection: Connection, day_id: DayId, draft: str) -> Photo | None:
 
 
 def keys(connection: Connection, day_id: DayId) -> frozenset[str]:
-    """The keys of the drafts of a day that have a photo.
+    """The keys of the drafts of a day that have a photo without a record.
 
     Raises
     ------

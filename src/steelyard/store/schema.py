@@ -89,7 +89,25 @@ CHOICES = Table(  # of rules of the road; a day without a row has none
     Column("count", Integer, nullable=False),
 )
 
-PHOTOS = Table(
+RECORDS = Table(  # of photographs; a day without a row has none
+    "photograph_records",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("count", Integer, nullable=False),
+)
+
+PICTURES = Table(  # the bytes of photographs, by the digest in the text of their day
+    "pictures",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("sha256", Text, primary_key=True),
+    Column("media_type", Text, nullable=False),
+    Column("data", LargeBinary, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("received", Text, nullable=False),
+)
+
+PHOTOS = Table(  # of drafts, as they were kept before their digests were: only read
     "photos",
     METADATA,
     Column("day", Integer, primary_key=True, autoincrement=False),

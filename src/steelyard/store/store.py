@@ -101,7 +101,9 @@ class Store:
         with self.database.reading() as connection:
             return days.snapshot(connection, day_id)
 
-    def append(self, day_id: DayId, entry: DayEntry, *, expect: int | None = None) -> Appended:
+    def append(
+        self, day_id: DayId, entry: DayEntry, *, expect: int | None = None, picture: Photo | None = None
+    ) -> Appended:
         """Add to a day; durable on return. The same key again is a replay, and the first text stays.
 
         A draft that came with the imported text is known by its key too.
@@ -112,10 +114,16 @@ class Store:
         entry: what to add, already checked against the day by ``dayfile``; its outer shape is checked here again.
         expect: the number of additions that the day had when the entry was checked against it; with it, an addition
             made by someone else in between is refused with ``Reason.MOVED_ON``. A replay never is.
+        picture: of an entry that is a photograph's record, and of no other; it has the digest that the record says,
+            and is kept in the same transaction.
         """
         name = days.check(entry)
+        digest = photos.check_picture(entry, picture)
         with self.database.writing() as connection:
-            return days.append(connection, day_id, entry, name, expect)
+            appended = days.append(connection, day_id, entry, name, expect)
+            if picture is not None and not appended.replay:
+                photos.keep(connection, day_id, digest, picture, entry.device)
+            return appended
 
     def find(self, day_id: DayId, kind: Part, key: str) -> Appended | None:
         """Result of an addition of that key, as a replay; None without one."""
@@ -129,19 +137,23 @@ class Store:
 
     # -- photos ------------------------------------------------------------------------------------------------------
 
-    def put_photo(self, day_id: DayId, draft_key: str, photo: Photo, *, device: str = "") -> bool:
-        """Keep a photo of a draft; False where the draft has one already, which stays."""
-        photos.check(photo, device)
-        with self.database.writing() as connection:
-            return photos.put(connection, day_id, draft_key, photo, device)
+    def picture(self, day_id: DayId, sha256: str) -> Photo | None:
+        """The picture of that digest; None where the day has none."""
+        with self.database.reading() as connection:
+            return photos.picture(connection, day_id, sha256)
+
+    def pictures(self, day_id: DayId) -> frozenset[str]:
+        """The digests of the pictures that are kept for a day."""
+        with self.database.reading() as connection:
+            return photos.digests(connection, day_id)
 
     def photo(self, day_id: DayId, draft_key: str) -> Photo | None:
-        """The photo of a draft, None where it has none."""
+        """The photo of a draft that an older version kept without a record of it; None where it has none."""
         with self.database.reading() as connection:
             return photos.get(connection, day_id, draft_key)
 
     def photo_keys(self, day_id: DayId) -> frozenset[str]:
-        """The keys of the drafts that have a photo."""
+        """The keys of the drafts that have a photo without a record of it."""
         with self.database.reading() as connection:
             return photos.keys(connection, day_id)
 

@@ -27,6 +27,7 @@ from steelyard.web.api import ask as api_ask
 from steelyard.web.api import days as api
 from steelyard.web.api import learn as api_learn
 from steelyard.web.api import live as api_live
+from steelyard.web.api import photographs as api_photographs
 from steelyard.web.api import plan as api_plan
 from steelyard.web.api import recordings as api_recordings
 from steelyard.web.api import several as api_several
@@ -111,7 +112,7 @@ def addresses() -> list[Address | Folder]:
     ------
     TypeError: an address does not say who may use it.
     """
-    interface = (api_live, api_yard, api, api_ask, api_several, api_plan, api_learn, api_recordings)
+    interface = (api_live, api_yard, api, api_photographs, api_ask, api_several, api_plan, api_learn, api_recordings)
     shown = (indicators, days, pads, plan, ask, learn, bench, compare, yard, access, shell)
     own: list[BaseRoute] = [item for part in (*interface, *shown) for item in part.routes]
     described = route("GET", f"{API}/openapi.json", get_description, may=May.LOOK, told=_DESCRIPTION)

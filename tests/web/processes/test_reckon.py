@@ -11,7 +11,7 @@ import pytest
 
 from steelyard.dayfile import parse_day
 from steelyard.findings import Findings, weigh
-from steelyard.model import WeighDay
+from steelyard.model import Photograph, WeighDay
 from steelyard.store import open_store
 from steelyard.web.settings import Settings
 from steelyard.web.station.book import OpenDay
@@ -102,6 +102,32 @@ def test_what_a_draft_changed_is_told() -> None:
         assert len(ids) < len(told_all(second))
         assert told["seq"] == 3
         assert any(item["verdict"] is not None for item in told["verdicts"])
+        reckoner.close()
+
+    asyncio.run(run())
+
+
+def test_a_photograph_has_nothing_worked_out_anew() -> None:
+    day = parse_day(TEXT, "day")
+    asked: list[WeighDay] = []
+
+    def counting(one: WeighDay) -> Findings:
+        asked.append(one)
+        return weigh(one)
+
+    async def run() -> None:
+        reckoner = Reckoner(counting)
+        first = await reckoner.of(OpenDay("d", 1, day))
+        shown = replace(day, photographs=(Photograph(1, "0" * 64),))
+        second = await reckoner.of(OpenDay("d", 2, shown))
+        assert asked == [day]
+        assert (second.seq, second.findings.day.photographs) == (2, shown.photographs)
+        assert second.findings.findings == first.findings.findings
+        assert changes(second)["findings"] == []
+        # another draft that comes with a photograph is worked out
+        more = replace(shown, drafts=(*day.drafts, replace(day.drafts[-1], number=8, key="k")), photographs=())
+        await reckoner.of(OpenDay("d", 3, more))
+        assert asked == [day, more]
         reckoner.close()
 
     asyncio.run(run())

@@ -13,6 +13,7 @@ from starlette.routing import BaseRoute
 from steelyard.dayfile import Part
 from steelyard.questions.shape import Also
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
+from steelyard.web.api.photographs import PICTURES
 from steelyard.web.api.sent import AdditionShape, SentCargo, SentChoice, SentCorrection, SentDraft, SentState
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
@@ -25,7 +26,6 @@ from steelyard.web.station.places import PlaceShape, places_of
 from steelyard.web.station.station import PATIENCE, Station
 
 _TOML = "application/toml"
-_PICTURES = ("image/jpeg", "image/png", "image/webp")
 
 _Whole = Annotated[int, Also(minimum=0)]
 
@@ -192,8 +192,7 @@ async def get_photo(request: Request) -> Response:
     ------
     Problem: it has none.
     """
-    station = _station(request)
-    photo = await station.run(station.store.photo, incoming.day_id(request), incoming.draft_key(request))
+    photo = await _station(request).photo(incoming.day_id(request), incoming.draft_key(request))
     if photo is None:
         raise Problem(404, "no_such_photo", "that draft has no photo")
     return Response(photo.data, media_type=photo.media_type)
@@ -311,12 +310,18 @@ _LISTEN = Told(
         ),
     ),
 )
-_GET_PHOTO = Told("getPhoto", "The photo of a draft.", {200: Given("The picture.", _PICTURES)}, refuses=(404,))
+_GET_PHOTO = Told(
+    "getPhoto",
+    "The one photo of a whole draft; a wheel's are among `listPhotographs`.",
+    {200: Given("The picture.", PICTURES)},
+    refuses=(404,),
+)
 _PUT_PHOTO = Told(
     "putPhoto",
-    "Keep the photo of a draft, at most 5 MB; the first one stays.",
+    "Keep one photo of a whole draft, at most 5 MB; the first one stays.",
     kept(PhotoShape, "The draft has a photo, which stays."),
-    takes=_PICTURES,
+    more="Its record with its digest is added to the file of the day, as `addPhotograph` adds one.",
+    takes=PICTURES,
     refuses=(404, 413, 422, 507),
 )
 

@@ -18,6 +18,12 @@ _ROOT = "#/components/schemas/"
 _PATH = {
     "id": Parameter("id", "The day.", {"type": "string", "pattern": "^[a-z0-9]{1,40}$"}, "path"),
     "key": Parameter("key", "The key of the draft.", {"type": "string", "minLength": 1, "maxLength": 200}, "path"),
+    "digest": Parameter(
+        "digest",
+        "SHA-256 of the picture.",
+        {"type": "string", "pattern": "^[0-9A-Fa-f]{64}$"},
+        "path",
+    ),
     "number": Parameter("number", "Of the log, or of the row.", {"type": "integer", "minimum": 1}, "path"),
 }
 _MEANINGS = {

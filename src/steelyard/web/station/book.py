@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from steelyard.dayfile import Part, extended, parse_day
 from steelyard.model import WeighDay
-from steelyard.store import Appended, DayEntry, DayId, Reason, Store, StoreError
+from steelyard.store import Appended, DayEntry, DayId, Photo, Reason, Store, StoreError
 
 _MOST = 64  # days held ready
 _ATTEMPTS = 20  # against other programs that add to the same day of the same store
@@ -33,6 +33,7 @@ class Addition:
     kind, key, device: as in ``store.Entry``.
     make: the block of text that adds it to the day as it stands; ``DayFileError`` where it does not fit.
     same: whether it equals the part that the day has under that number; asked when the key is known already.
+    picture: of a photograph, whose record is added.
     """
 
     kind: Part
@@ -40,6 +41,7 @@ class Addition:
     device: str
     make: Callable[[WeighDay], str]
     same: Callable[[WeighDay, int], bool]
+    picture: Photo | None = None
 
 
 class KeyTakenError(Exception):
@@ -95,7 +97,7 @@ class Book:
                 text = addition.make(opened.day)
                 entry = DayEntry(addition.kind, addition.key, text, addition.device)
                 try:
-                    appended = self.store.append(day_id, entry, expect=opened.seq)
+                    appended = self.store.append(day_id, entry, expect=opened.seq, picture=addition.picture)
                 except StoreError as error:
                     if error.reason is not Reason.MOVED_ON:
                         raise

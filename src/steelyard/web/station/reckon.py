@@ -7,7 +7,7 @@ import time
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from steelyard.model import WeighDay
@@ -105,11 +105,13 @@ class Reckoner:
 
     async def _work_out(self, opened: OpenDay) -> Reckoned:
         try:
-            found = await foreseen(
-                "the findings of this day",
-                asyncio.get_running_loop().run_in_executor(self._pool, self._weigh, opened.day),
-            )
             last = self._answers.get(opened.id)
+            found = None if last is None else _with_photographs(last.findings, opened.day)
+            if found is None:
+                found = await foreseen(
+                    "the findings of this day",
+                    asyncio.get_running_loop().run_in_executor(self._pool, self._weigh, opened.day),
+                )
             answer = Reckoned(opened.id, opened.seq, found, None if last is None else last.findings)
             self._answers[opened.id] = answer
             self._answers.move_to_end(opened.id)
@@ -120,6 +122,14 @@ class Reckoner:
             del self._running[opened.id], self._begun[opened.id]
             if self._latest.get(opened.id) is opened:
                 del self._latest[opened.id]
+
+
+def _with_photographs(findings: Findings, day: WeighDay) -> Findings | None:
+    """The findings of a day that differs by photographs alone, on which no finding depends; None for any other."""
+    if len(day.photographs) == len(findings.day.photographs):
+        return None
+    same = replace(findings.day, photographs=day.photographs) == day
+    return replace(findings, day=day) if same else None
 
 
 def changes(answer: Reckoned) -> dict[str, Any]:

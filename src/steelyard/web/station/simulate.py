@@ -27,7 +27,9 @@ class Simulation:
         self.drafts = tuple(draft for draft in day.drafts if draft.readings)
         if not self.drafts:
             raise ValueError("has no draft, so there is nothing to drive onto the pads")
-        self.day = replace(day, title=f"{day.title or 'Weigh day'}, simulated", drafts=(), corrections=())
+        self.day = replace(
+            day, title=f"{day.title or 'Weigh day'}, simulated", drafts=(), corrections=(), photographs=()
+        )
         divisions = {name: item.division for name, item in day.instruments.items() if item.division > 0.0}
         stances = [SimulatedStance(self._loads(day, draft, divisions), draft.title) for draft in self.drafts]
         manner = Manner() if manner is None else manner

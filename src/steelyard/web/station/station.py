@@ -28,7 +28,7 @@ from steelyard.dayfile import (
     write_draft,
     write_state,
 )
-from steelyard.model import Draft, WeighDay
+from steelyard.model import Draft, Photograph, WeighDay
 from steelyard.names import meant, nearest
 from steelyard.store import Appended, DayId, DaySummary, Photo, Shelf, Snapshot, Store, StoredEntry, StoreError
 from steelyard.units import UnitSystem
@@ -37,6 +37,14 @@ from steelyard.web.station.asking import Asker
 from steelyard.web.station.book import Addition, Book, KeyTakenError, OpenDay
 from steelyard.web.station.events import Hub, encode
 from steelyard.web.station.live import LiveLoads
+from steelyard.web.station.photographs import (
+    HasPhotoError,
+    TakenPhoto,
+    draft_of_key,
+    photograph,
+    photograph_of_draft,
+    whole_photograph,
+)
 from steelyard.web.station.plan_aside import Planners
 from steelyard.web.station.ports import Connected, connect, routes_of, taught
 from steelyard.web.station.reckon import Reckoned, Reckoner, changes
@@ -262,9 +270,33 @@ class Station:
 
         return await self._add(day_id, Addition(Part.CARGO, key, device, make, same))
 
+    async def keep_photograph(
+        self, day_id: DayId, key: str, photo: Photo, taken: TakenPhoto, device: str
+    ) -> tuple[Appended, Photograph]:
+        """Keep a photograph of a display: the picture, and its record with its digest in the text of the day."""
+        appended = await self._add(day_id, photograph(_key({"key": key}), photo, taken, device))
+        return appended, (await self.day(day_id)).day.photographs[appended.number - 1]
+
     async def keep_photo(self, day_id: DayId, draft_key: str, photo: Photo, device: str) -> bool:
-        """Keep the photo of a draft; False where it has one already, which stays."""
-        return await _in(self._keepers, lambda: self.store.put_photo(day_id, draft_key, photo, device=device))
+        """Keep the one photograph of a whole draft; False where it has one already, which stays."""
+        addition = photograph_of_draft(draft_key, photo, device)
+        draft_of_key((await self.day(day_id)).day, draft_key)
+        if draft_key in await self.run(self.store.photo_keys, day_id):
+            return False
+        try:
+            return not (await self._add(day_id, addition)).replay
+        except HasPhotoError:
+            return False
+
+    async def photo(self, day_id: DayId, draft_key: str) -> Photo | None:
+        """The first photograph of a whole draft; None where it has none."""
+        older = await self.run(self.store.photo, day_id, draft_key)
+        if older is not None:
+            return older
+        day = (await self.day(day_id)).day
+        draft = next((one for one in day.drafts if one.key == draft_key), None)
+        record = None if draft is None else whole_photograph(day, draft)
+        return None if record is None else await self.run(self.store.picture, day_id, record.sha256)
 
     async def keep_log(
         self, day_id: DayId, key: str, text: str, about: Mapping[str, Any], device: str

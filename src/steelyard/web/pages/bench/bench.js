@@ -114,6 +114,7 @@ const came = {
   draft: { one: "draft", several: "drafts", count: 0 },
   corrections: { one: "correction", several: "corrections", count: 0 },
   states: { one: "state", several: "states", count: 0 },
+  photographs: { one: "photo", several: "photos", count: 0 },
   rule_choices: { one: "choice of rules", several: "choices of rules", count: 0 },
 };
 /** @type {(kind: string) => void} */

@@ -60,18 +60,31 @@ class CorrectionLine:
 
 
 @dataclass(frozen=True, slots=True)
+class PhotoLine:
+    """A photograph: where to see it (empty where the station has no picture), its short digest, when and by whom."""
+
+    href: str
+    digest: str
+    taken: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingLine:
-    """A reading as it was written, and every correction of it in order; the last one counts."""
+    """A reading as it was written, and every correction of it in order; the last one counts.
+
+    ``photos`` are those of its display.
+    """
 
     place: str
     instrument: str
     value: str
     corrections: tuple[CorrectionLine, ...] = ()
+    photos: tuple[PhotoLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class DraftLine:
-    """One draft of the history."""
+    """One draft of the history; ``photos`` are those of the whole draft."""
 
     number: int
     key: str
@@ -81,7 +94,7 @@ class DraftLine:
     note: str
     device: str
     readings: tuple[ReadingLine, ...]
-    photo: str | None = None
+    photos: tuple[PhotoLine, ...] = ()
     corrected: bool = False
     circumstances: tuple[str, ...] = ()
     """Its special circumstances: raised, facing the other way, on blocks."""

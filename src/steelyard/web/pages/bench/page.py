@@ -5,7 +5,7 @@ Nothing is reckoned here: every figure is a finding or a verdict, put into the r
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from urllib.parse import quote
 
@@ -22,6 +22,7 @@ from steelyard.web.pages.bench.contracts import (
     ReadingLine,
     SuspectLine,
 )
+from steelyard.web.pages.bench.photos import Album
 from steelyard.web.pages.bench.road import road_part
 from steelyard.web.pages.bench.taken import Taken
 from steelyard.web.pages.shell.contracts import PageLink, To
@@ -43,6 +44,7 @@ def bench_page(
     corrected: Mapping[int, Taken],
     chose: Mapping[int, Taken],
     others: Sequence[PageLink],
+    pictures: Collection[str] = (),
     units: str | None = None,
     before: int | None = None,
 ) -> BenchPage:
@@ -52,7 +54,8 @@ def bench_page(
     ----------
     to: makes links. taken, corrected, chose: how its drafts, its corrections and its choices of rules came, by their
     numbers.
-    others: days of the same vehicles. units: as in the address; None for the day's own.
+    others: days of the same vehicles. pictures: digests of the pictures that the station has.
+    units: as in the address; None for the day's own.
     before: the number of the draft before which the history begins.
     """
     if units is not None:
@@ -64,10 +67,8 @@ def bench_page(
     def drawing_of(state: str) -> str:
         return to("drawing", day=day_id, state=quote(state, safe=""))
 
-    def photo_of(key: str) -> str:
-        return to("get_photo", id=day_id, key=quote(key, safe=""))
-
-    drafts = tuple(_draft(photo_of, day, draft, taken.get(draft.number), corrected) for draft in shown)
+    album = Album(day_id, to, pictures)
+    drafts = tuple(_draft(album, day, draft, taken.get(draft.number), corrected) for draft in shown)
     earlier = f"{here}?before={shown[0].number}#history" if shown and shown[0].number > 1 else None
     return BenchPage(
         day_id,
@@ -207,7 +208,7 @@ def _suspects(findings: Findings, taken: Mapping[int, Taken]) -> Iterator[Suspec
 
 
 def _draft(
-    photo_of: Callable[[str], str],
+    album: Album,
     day: WeighDay,
     draft: Draft,
     came: Taken | None,
@@ -223,11 +224,12 @@ def _draft(
             item.instrument,
             pieces.figure(item.value, Dimension.MASS, day.units),
             tuple(made.get(item.place.text, ())),
+            album.lines(day.photographs_at(draft, item.place)),
         )
         for item in draft.readings
     )
     key = draft.key or ""
-    photo = photo_of(key) if came is not None and came.photo else None
+    older = (album.older(key),) if came is not None and came.photo else ()
     return DraftLine(
         draft.number,
         key,
@@ -237,7 +239,7 @@ def _draft(
         draft.note,
         "Came with the file." if came is None else f"Kept by {came.device or 'a script'}, received {came.received}.",
         readings,
-        photo,
+        (*older, *album.lines(item for item in day.photographs_of(draft) if item.place is None)),
         bool(made),
         pieces.circumstances(day, draft),
     )

@@ -39,6 +39,7 @@ async def bench(request: Request) -> Response:
         corrected=came[Part.CORRECTION],
         chose=came[Part.CHOICE],
         others=others,
+        pictures=await station.run(station.store.pictures, day_id),
         units=units if units in UNITS else None,
         before=int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 7 else None,
     )

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """How a draft came to the station: its key there, the device, the moment, whether a photo goes with it."""
+    """How an addition came to the station: its key there, the device, the moment.
+
+    ``photo``: whether a draft has a photo that an older version kept without a record.
+    """
 
     key: str
     device: str

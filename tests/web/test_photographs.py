@@ -1,0 +1,159 @@
+"""Photographs of displays in the station: kept with their digest in the text of the day, replay-safe, shown again."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from steelyard.dayfile import parse_day
+from tests.web.shapes import draft, error
+
+DAYS = "/api/v1/days"
+PNG = {"content-type": "image/png"}
+JPEG = {"content-type": "image/jpeg"}
+PICTURE = b"\x89PNG\r\n\x1a\n" + bytes(100)
+DIGEST = hashlib.sha256(PICTURE).hexdigest()
+AT = "2026-05-14T09:12:00Z"
+
+
+@pytest.fixture(name="day")
+def _day(script: TestClient, day_id: str) -> str:
+    """A day with one more draft, ``k-1``; the address of its photographs."""
+    assert script.post(f"{DAYS}/{day_id}/drafts", json=draft("k-1")).status_code == 201
+    return f"{DAYS}/{day_id}"
+
+
+def send(script: TestClient, day: str, data: bytes = PICTURE, headers: dict[str, str] = PNG, **asked: str) -> Any:
+    return script.post(f"{day}/photographs", params={"draft": "k-1"} | asked, content=data, headers=headers)
+
+
+def test_a_photograph_is_kept_with_its_digest_in_the_text_of_the_day(script: TestClient, day: str) -> None:
+    wheel = send(script, day, key="p-1", place="truck/1L", at=AT)
+    assert wheel.status_code == 201, wheel.text
+    count = len(parse_day(script.get(day).text, "day").drafts)
+    name = f"draft-{count}-truck-1L-{DIGEST[:12]}.png"
+    assert wheel.json() == {"key": "p-1", "number": 1, "seq": 2, "replay": False, "sha256": DIGEST, "file": name}
+    assert send(script, day, PICTURE + b"2", key="p-2", place="truck/1L").status_code == 201
+    assert send(script, day, PICTURE + b"3", key="p-3").status_code == 201
+    found = parse_day(script.get(day).text, "day")
+    last = found.drafts[-1]
+    assert [(item.place, item.by) for item in found.photographs_of(last)] == [
+        ("truck/1L", "script"),
+        ("truck/1L", "script"),
+        (None, "script"),
+    ]
+    assert found.photographs[0].sha256 == DIGEST
+    assert str(found.photographs[0].at) == "2026-05-14 09:12:00+00:00"
+    assert len(found.photographs_at(last, last.readings[0].place)) == 2
+    listed = script.get(f"{day}/photographs").json()["photographs"]
+    assert [(item["number"], item["draft"], item["place"], item["kept"]) for item in listed] == [
+        (1, count, "truck/1L", True),
+        (2, count, "truck/1L", True),
+        (3, count, None, True),
+    ]
+    shown = script.get(f"{day}/photographs/{DIGEST.upper()}")
+    assert (shown.content, shown.headers["content-type"]) == (PICTURE, "image/png")
+    assert shown.headers["x-content-type-options"] == "nosniff"
+
+
+def test_what_is_sent_again_is_kept_once(script: TestClient, day: str) -> None:
+    assert send(script, day, key="p-1", place="truck/1L").status_code == 201
+    text = script.get(day).text
+    again = send(script, day, key="p-1", place="truck/1L", at=AT)
+    assert (again.status_code, again.json()["replay"], again.json()["number"]) == (200, True, 1)
+    error(send(script, day, PICTURE + b"other", key="p-1", place="truck/1L"), 409, "key_taken")
+    error(send(script, day, key="p-1", place="truck/1R"), 409, "key_taken")
+    error(send(script, day, key="p-1"), 409, "key_taken")
+    error(send(script, day, key="k-1", place="truck/1R"), 409, "conflict")
+    message = error(send(script, day, key="p-2", place="truck/1L"), 422, "faults")
+    assert "stands twice for draft" in message
+    assert script.get(day).text == text
+    # the same picture shows two displays
+    assert send(script, day, key="p-2", place="truck/1R").status_code == 201
+
+
+BAD: dict[str, tuple[bytes, dict[str, str], dict[str, str], int, str]] = {
+    "no draft": (PICTURE, PNG, {"draft": ""}, 404, "no_such_draft"),
+    "unknown draft": (PICTURE, PNG, {"draft": "nobody"}, 404, "no_such_draft"),
+    "draft 0": (PICTURE, PNG, {"draft": "0"}, 404, "no_such_draft"),
+    "draft 999": (PICTURE, PNG, {"draft": "999"}, 404, "no_such_draft"),
+    "a wheel that was not read": (PICTURE, PNG, {"place": "oven/1L"}, 422, "faults"),
+    "a wheel that is not there": (PICTURE, PNG, {"place": "truck/9L"}, 422, "faults"),
+    "no time": (PICTURE, PNG, {"at": "noon"}, 422, "faults"),
+    "no key": (PICTURE, PNG, {"key": ""}, 422, "no_key"),
+    "a key without end": (PICTURE, PNG, {"key": "k" * 201}, 422, "no_key"),
+    "nothing": (b"", PNG, {}, 422, "refused"),
+    "a drawing": (b"<svg onload='alert(1)'/>", {"content-type": "image/svg+xml"}, {}, 422, "refused"),
+    "a drawing called a photo": (b"<svg onload='alert(1)'/>", JPEG, {}, 422, "refused"),
+    "a page called a photo": (b"<!doctype html><script>alert(1)</script>", JPEG, {}, 422, "refused"),
+    "another kind": (PICTURE, JPEG, {}, 422, "refused"),
+    "no kind": (PICTURE, {"content-type": ""}, {}, 422, "refused"),
+    "too many bytes": (PICTURE + bytes(5_000_000), PNG, {}, 422, "refused"),
+    "40 MB": (bytes(40_000_000), PNG, {}, 413, "too_large"),
+}
+
+
+@pytest.mark.parametrize("case", BAD.values(), ids=BAD)
+def test_what_cannot_be_kept_is_said(
+    script: TestClient, day: str, case: tuple[bytes, dict[str, str], dict[str, str], int, str]
+) -> None:
+    data, headers, asked, status, code = case
+    text = script.get(day).text
+    assert error(send(script, day, data, headers, **({"key": "p-1"} | asked)), status, code)
+    assert script.get(day).text == text
+    assert script.get(f"{day}/photographs").json() == {"photographs": []}
+
+
+def test_a_draft_without_a_key_is_named_by_its_number(script: TestClient, day: str) -> None:
+    assert send(script, day, key="p-1", draft="2").status_code == 201
+    assert parse_day(script.get(day).text, "day").photographs[0].draft == 2
+    error(script.get(f"{day}/photographs/{'0' * 64}"), 404, "no_such_photo")
+    error(script.get(f"{day}/photographs/..%5c..%5cetc"), 404, "no_such_photo")
+
+
+def test_the_one_photo_of_a_draft_is_a_photograph_with_a_record(script: TestClient, day: str) -> None:
+    address = f"{day}/drafts/k-1/photo"
+    assert send(script, day, PICTURE + b"wheel", key="p-1", place="truck/1L").status_code == 201
+    error(script.get(address), 404, "no_such_photo")  # a wheel's is not the whole draft's
+    assert script.put(address, content=PICTURE, headers=PNG).status_code == 201
+    assert script.put(address, content=PICTURE + b"later", headers=PNG).json() == {"key": "k-1", "replay": True}
+    assert script.get(address).content == PICTURE
+    last = parse_day(script.get(day).text, "day").photographs[-1]
+    assert (last.sha256, last.place, last.by) == (DIGEST, None, "script")
+    history = script.get(f"{day}/history").json()["entries"]
+    assert [entry["kind"] for entry in history] == ["drafts", "photographs", "photographs"]
+
+
+def test_the_photo_that_came_by_the_other_address_stays_too(script: TestClient, day: str) -> None:
+    assert send(script, day, key="p-1").status_code == 201
+    answer = script.put(f"{day}/drafts/k-1/photo", content=PICTURE + b"later", headers=PNG)
+    assert (answer.status_code, answer.json()["replay"]) == (200, True)
+    assert script.get(f"{day}/drafts/k-1/photo").content == PICTURE
+
+
+def test_photographs_change_no_finding(script: TestClient, day: str) -> None:
+    before = script.get(f"{day}/findings")
+    assert send(script, day, key="p-1", place="truck/1L").status_code == 201
+    after = script.get(f"{day}/findings")
+    assert after.json() == before.json()
+    assert (before.headers["etag"], after.headers["etag"]) == ('"1"', '"2"')
+
+
+def test_the_bench_says_which_reading_a_photograph_belongs_to(script: TestClient, day: str) -> None:
+    assert send(script, day, key="p-1", place="truck/1L", at=AT).status_code == 201
+    page = script.get(day.replace("/api/v1", "")).text
+    count = len(parse_day(script.get(day).text, "day").drafts)
+    assert f'href="{day}/photographs/{DIGEST}"' in page
+    assert f'<code>{DIGEST[:8]}</code><span class="unseen"> of draft {count}, truck/1L</span>' in page
+    assert "taken 2026-05-14 09:12 by script" in page
+
+
+def test_an_imported_record_has_its_picture_elsewhere(script: TestClient, day: str) -> None:
+    assert send(script, day, key="p-1", place="truck/1L").status_code == 201
+    other = script.post(DAYS, content=script.get(day).text).json()["id"]
+    (item,) = script.get(f"{DAYS}/{other}/photographs").json()["photographs"]
+    assert (item["sha256"], item["kept"]) == (DIGEST, False)
+    assert "not in this station" in script.get(f"/days/{other}").text
