@@ -67,7 +67,8 @@ def keys_read(*, verification: bool = False) -> set[str]:
     """
     found: set[str] = set()
     dayfile = SOURCE / "dayfile"
-    for path in (*dayfile.glob("*.py"), *dayfile.glob("parts/*.py"), dayfile / "rule_sets" / "chosen.py"):
+    parts = (*dayfile.glob("parts/*.py"), *dayfile.glob("photographs/*.py"), dayfile / "rule_sets" / "chosen.py")
+    for path in (*dayfile.glob("*.py"), *parts):
         if path.stem.startswith("verification") is not verification:
             continue
         for node in ast.walk(parsed(path)):

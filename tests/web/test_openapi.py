@@ -196,10 +196,23 @@ def short_calls(days: list[str]) -> dict[str, dict[str, Any]]:
     }
 
 
+def photo_calls() -> dict[str, dict[str, Any]]:
+    """Photographs of the draft ``k``: the one of the whole, and one of a wheel."""
+    picture = {"content": PICTURE, "headers": {"content-type": "image/png"}}
+    asked = {"key": "ph", "draft": "k", "place": "truck/1L", "at": "2026-05-14T09:12:00Z"}
+    return {
+        "putPhoto": {"path": {"key": "k"}, **picture},
+        "getPhoto": {"path": {"key": "k"}},
+        "addPhotograph": {"params": asked, **picture},
+        "listPhotographs": {},
+        "getPicture": {"path": {"digest": hashlib.sha256(PICTURE).hexdigest()}},
+    }
+
+
 def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
     """For each operation a sound request, in an order that serves all; ``path`` are parts of its address."""
     place = parse_day(TEXT, "day").drafts[0].readings[0].place.text
-    numbered, kept = {"path": {"number": "1"}}, {"path": {"key": "k"}}
+    numbered = {"path": {"number": "1"}}
     return {
         "describe": {},
         "addDay": {"content": TEXT},
@@ -208,15 +221,7 @@ def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
         "listPlaces": {},
         "getFindings": {"params": {"units": "kg,mm"}},
         "addDraft": {"json": draft("k")},
-        "putPhoto": {**kept, "content": PICTURE, "headers": {"content-type": "image/png"}},
-        "getPhoto": kept,
-        "addPhotograph": {
-            "params": {"key": "ph", "draft": "k", "place": "truck/1L", "at": "2026-05-14T09:12:00Z"},
-            "content": PICTURE,
-            "headers": {"content-type": "image/png"},
-        },
-        "listPhotographs": {},
-        "getPicture": {"path": {"digest": hashlib.sha256(PICTURE).hexdigest()}},
+        **photo_calls(),
         "addCorrection": {"json": {"key": "c", "draft": 1, "place": place, "value": 2100, "reason": "why"}},
         "chooseRules": {"json": {"key": "r", "apply": ["us-interstate"], "use": "private", "licence": []}},
         "addState": {"json": {"key": "s", "name": "s", "same": "solo"}},

@@ -36,5 +36,5 @@ class Photograph:
 
     @property
     def shows(self) -> tuple[int, str | None, str]:
-        """What no two records of a day have in common: draft, place and digest."""
+        """Draft, place and digest, which no two records of a day share."""
         return self.draft, self.place, self.sha256

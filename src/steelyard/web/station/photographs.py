@@ -25,7 +25,7 @@ class HasPhotoError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class TakenPhoto:
-    """What is said of a photograph as it is sent: of which draft, at which place, when.
+    """A photograph as it is sent: of which draft, at which place, when.
 
     ``draft`` is its key, or else its number in digits; without ``place`` the photograph shows the whole draft.
     """
