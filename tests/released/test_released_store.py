@@ -8,6 +8,7 @@ from collections.abc import Generator
 from pathlib import Path
 
 import pytest
+from sqlalchemy import text
 
 from steelyard.dayfile import Part, parse_day
 from steelyard.store import DayEntry, DeviceRole, Photo, Shelf, Store, open_store
@@ -52,10 +53,10 @@ def test_it_goes_on_from_there(store: Store) -> None:
     assert store.append(grown.id, draft("first")).replay
     added = store.append(grown.id, draft("k6"))
     assert (added.seq, added.number) == (6, 4)
-    block = '[cargo.crate]\non = "van"\n'
+    crate = '[cargo.crate]\non = "van"\n'
     vehicle = DAY.partition("[vehicles.van]")[2].partition("[cargo.driver]")[0]
-    for part, key, text in ((Part.VEHICLE, "a", f"[vehicles.van]{vehicle}"), (Part.CARGO, "b", block)):
-        store.append(closed.id, DayEntry(part, key, text))
+    for part, key, block in ((Part.VEHICLE, "a", f"[vehicles.van]{vehicle}"), (Part.CARGO, "b", crate)):
+        store.append(closed.id, DayEntry(part, key, block))
     assert list(parse_day(store.day_text(closed.id), "out").cargo) == ["crate"]
 
 
@@ -75,3 +76,21 @@ def test_what_lies_beside(store: Store) -> None:
     assert (tablet.name, tablet.role) == ("tablet", DeviceRole.WEIGH)
     assert store.find_device("hash-2") is None
     assert store.secret("cookie", lambda: b"another") == bytes(range(8))
+
+
+def test_it_gets_the_digests_that_it_did_not_have(store: Store) -> None:
+    for day in store.list_days():
+        history = store.history(day.id)
+        assert history.faults == ()
+        assert (history.head.seq, history.head.digest) == (day.seq, history.items[-1].digest)
+        assert history.notes[0].startswith(f"The digests up to number {history.head.link} were made on ")
+    assert [item.kind for item in store.history("kqfwhcshbf").items] == [
+        *("day", "drafts", "cargo", "states", "corrections", "drafts"),
+        "photo",
+    ]
+    store.append("kqfwhcshbf", draft("k6"))
+    with store.database.writing() as connection:
+        connection.execute(text("UPDATE photos SET device = 'another'"))
+    (fault,) = store.history("kqfwhcshbf").faults
+    assert fault.startswith("The photo of draft 'k1' (")
+    assert fault.endswith(") was changed: the device that it came from.")

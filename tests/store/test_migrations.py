@@ -25,7 +25,9 @@ def recorded(store: Store) -> list[tuple[int, str, str]]:
 
 def test_every_step_is_recorded(store: Store) -> None:
     assert recorded(store) == [(number, name, __version__) for number, (name, _) in enumerate(STEPS, 1)]
-    assert [name for name, _ in STEPS] == ["days", "photos", "shelves", "access", "logs", "choices", "photographs"]
+    assert [name for name, _ in STEPS] == [
+        *("days", "photos", "shelves", "access", "logs", "choices", "photographs", "links"),
+    ]
 
 
 def test_opening_again_changes_nothing(opened: OPEN) -> None:
@@ -80,14 +82,79 @@ def test_a_store_of_any_older_form_is_brought_up(where: str, monkeypatch: pytest
     older(1, monkeypatch)
     with open_store(where) as store:
         assert [number for number, _, _ in recorded(store)] == [1]
-        day_id = store.add_day(DAY)
-        store.append(day_id, draft("k1"))
+        as_form_1(store)
     for form in range(2, len(STEPS) + 1):
         older(form, monkeypatch)
         with open_store(where) as store:
             assert [number for number, _, _ in recorded(store)] == list(range(1, form + 1))
-            assert store.day(day_id).drafts == 2
-            assert parse_day(store.day_text(day_id), "out").drafts[1].key == "k1"
+    with open_store(where) as store:
+        assert store.day("abcdefghjk").drafts == 2
+        assert parse_day(store.day_text("abcdefghjk"), "out").drafts[1].key == "k1"
+        assert store.append("abcdefghjk", draft("k1")).replay
+        assert store.append("abcdefghjk", draft("k2")).seq == 2
+        assert store.history("abcdefghjk").faults == ()
+
+
+OLD = "2026-05-14T09:00:00.000+00:00"
+
+
+def as_form_1(store: Store) -> None:
+    """A day with one draft added, in the tables of the first form."""
+    block = draft("k1").text
+    day = {"id": "abcdefghjk", "title": "Ferry landing", "at": OLD, "size": len(DAY) + len(block) + 2}
+    with store.database.writing() as connection:
+        columns = "id, title, created, changed, size, seq, instruments, vehicles, cargo, states, drafts, corrections"
+        statement = text(f"INSERT INTO days ({columns}) VALUES (:id, :title, :at, :at, :size, 1, 2, 1, 1, 1, 2, 0)")
+        connection.execute(statement, day)
+        connection.execute(text("INSERT INTO day_texts (day, base) VALUES (1, :base)"), {"base": DAY})
+        values = "(1, 1, 'drafts', 'k1', 2, :text, 'phone', NULL, :at)"
+        connection.execute(text(f"INSERT INTO entries VALUES {values}"), {"text": block, "at": OLD})
+        connection.execute(text("INSERT INTO names VALUES (1, 'drafts', 'k1', 2, 1)"))
+
+
+def test_the_days_of_an_older_store_get_their_chain_once(where: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    older(len(STEPS) - 1, monkeypatch)
+    with open_store(where) as store:
+        as_form_1(store)
+    monkeypatch.undo()
+    stores = opened_at_once(where)
+    try:
+        histories = [store.history("abcdefghjk") for store in stores]
+    finally:
+        for store in stores:
+            store.close()
+    assert histories[0] == histories[1] == histories[2] == histories[3]
+    history = histories[0]
+    assert history.faults == ()
+    assert [(item.link, item.kind, item.device, item.received) for item in history.items] == [
+        (0, "day", "", OLD),
+        (1, "drafts", "phone", OLD),
+    ]
+    (note,) = history.notes
+    assert note.startswith("The digests up to number 1 were made on 2")
+    assert note.endswith(
+        " UTC, when the store was brought to its present form; what was changed before then cannot be found."
+    )
+
+
+def opened_at_once(where: str) -> list[Store]:
+    """A store opened by four programs at the same moment."""
+    start, stores, errors = threading.Barrier(4), list[Store](), list[BaseException]()
+
+    def first() -> None:
+        start.wait()
+        try:
+            stores.append(open_store(where))
+        except StoreError as error:
+            errors.append(error)
+
+    threads = [threading.Thread(target=first) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert errors == []
+    return stores
 
 
 def test_a_step_that_fails_leaves_the_form_before_it(where: str, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -150,22 +217,8 @@ def test_a_database_of_something_else_is_left_alone(where: str) -> None:
 
 
 def test_many_may_open_a_new_store_at_once(where: str) -> None:
-    start, stores, errors = threading.Barrier(4), list[Store](), list[BaseException]()
-
-    def first() -> None:
-        start.wait()
-        try:
-            stores.append(open_store(where))
-        except StoreError as error:
-            errors.append(error)
-
-    threads = [threading.Thread(target=first) for _ in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    stores = opened_at_once(where)
     try:
-        assert errors == []
         assert [len(recorded(store)) for store in stores] == [len(STEPS)] * 4
     finally:
         for store in stores:

@@ -55,15 +55,17 @@ class Database:
         return self._engine
 
     @contextmanager
-    def reading(self) -> Generator[Connection, None, None]:
-        """A transaction that changes nothing.
+    def reading(self, *, steady: bool = False) -> Generator[Connection, None, None]:
+        """A transaction that changes nothing; ``steady``: all that is read in it is of one moment.
 
         Raises
         ------
         StoreError: the database would not.
         """
         with self._turn_of_mine(), in_words(self.where), self._engine.connect() as connection:
-            yield connection
+            # SQLite keeps writers out from the first look to the last, and knows no other way
+            steady = steady and self._turn is None
+            yield connection.execution_options(isolation_level="REPEATABLE READ") if steady else connection
 
     @contextmanager
     def writing(self) -> Generator[Connection, None, None]:

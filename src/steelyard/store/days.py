@@ -10,9 +10,10 @@ from sqlalchemy import Connection, Row, Select, Table, insert, select, update
 
 from steelyard.dayfile import LARGEST, DayFileError, Part, can_grow, grown, parse_day, read_block, write_day
 from steelyard.model import WeighDay
+from steelyard.store import chain
 from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
-from steelyard.store.records import Appended, DayEntry, DayId, DaySummary, Snapshot, StoredEntry
+from steelyard.store.records import Appended, ChainHead, DayEntry, DayId, DaySummary, Snapshot, StoredEntry
 from steelyard.store.schema import CHOICES, DAYS, ENTRIES, NAMES, RECORDS, TEXTS
 from steelyard.store.words import MOST, one_line, refuse_unsayable, sayable
 
@@ -56,8 +57,11 @@ class Import:
         day_id, moment_ = new_id(), now()
         values: dict[str, Any] = {"id": day_id, "title": self.title, "created": moment_, "changed": moment_}
         values |= {"size": self.size, "seq": 0} | {str(part): count for part, count in self.counts.items()}
+        beginning = chain.of_day(values | {"base": self.base, "open_base": self.open_base})
+        values |= {"links": 0, "head": chain.first_digest(beginning)}
         number = connection.execute(insert(DAYS).values(**values).returning(DAYS.c.number)).scalar_one()
         connection.execute(insert(TEXTS).values(day=number, base=self.base, open_base=self.open_base))
+        chain.begin(connection, number, beginning)
         for part, count in self.apart.items():
             if count:
                 connection.execute(insert(_APART[part]).values(day=number, count=count))
@@ -118,7 +122,7 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
     ------
     StoreError: no such day, the name is taken, the day moved on, the day is full.
     """
-    day = _day(connection, day_id, lock=True)
+    day = locked(connection, day_id)
     known = _known(connection, day.number, entry.kind, entry.key)
     if known is not None:
         return known
@@ -139,6 +143,7 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
         values: dict[str, Any] = {"day": day.number, "kind": entry.kind, "name": name, "number": number, "seq": seq}
         connection.execute(insert(NAMES).values(**values))
     change: dict[str, Any] = {"seq": seq, "size": size, "changed": received}
+    change |= chain.go_on(connection, day, chain.of_entry(row))
     if entry.kind in _APART:
         _count_apart(connection, _APART[entry.kind], day.number, number)
     else:
@@ -207,14 +212,35 @@ def no_such_day(day_id: DayId) -> StoreError:
     return StoreError(Reason.NO_SUCH_DAY, f"there is no day {name}")
 
 
-def number_of_day(connection: Connection, day_id: DayId, *, lock: bool = False) -> int:
-    """The number by which the tables know a day; ``lock``: whoever else adds to it waits.
+def number_of_day(connection: Connection, day_id: DayId) -> int:
+    """The number by which the tables know a day.
 
     Raises
     ------
     StoreError: no such day.
     """
-    return _day(connection, day_id, lock=lock).number
+    return _day(connection, day_id).number
+
+
+def locked(connection: Connection, day_id: DayId) -> Row[Any]:
+    """The row of a day to which something is to be added; whoever else adds to it waits.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    return _day(connection, day_id, lock=True)
+
+
+def head(connection: Connection, day_id: DayId) -> ChainHead:
+    """The newest digest of a day.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    day = _day(connection, day_id)
+    return ChainHead(day.links, day.seq, day.head)
 
 
 def snapshot(connection: Connection, day_id: DayId) -> Snapshot:

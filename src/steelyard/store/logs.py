@@ -8,8 +8,9 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, select
 
+from steelyard.store import chain
 from steelyard.store.clock import moment, now
-from steelyard.store.days import number_of_day
+from steelyard.store.days import locked, number_of_day
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import LARGEST_SWEEP, DayId, SweepRecord
 from steelyard.store.schema import LOGS
@@ -47,7 +48,8 @@ def keep(connection: Connection, day_id: DayId, key: str, text: str, about: str,
     ------
     StoreError: no such day, or it has too many logs.
     """
-    day = number_of_day(connection, day_id, lock=True)
+    row = locked(connection, day_id)
+    day = row.number
     known = connection.execute(select(LOGS.c.number).where(LOGS.c.day == day, LOGS.c.key == key)).scalar()
     if known is not None:
         return known, False
@@ -55,7 +57,9 @@ def keep(connection: Connection, day_id: DayId, key: str, text: str, about: str,
     if number >= _MOST_LOGS:
         raise StoreError(Reason.DAY_FULL, f"the day is full: it has at most {_MOST_LOGS} logs")
     values: dict[str, Any] = {"day": day, "number": number + 1, "key": key, "text": text, "about": about}
-    connection.execute(insert(LOGS).values(**values, device=device, received=now()))
+    values |= {"device": device, "received": now()}
+    connection.execute(insert(LOGS).values(**values))
+    chain.go_on_and_keep(connection, row, chain.of_log(values))
     return number + 1, True
 
 

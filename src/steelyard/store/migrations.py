@@ -5,13 +5,14 @@ A step is never edited once it was released; what changes is a new step at the e
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, func, insert, inspect, select, text
 
 from steelyard import __version__
+from steelyard.store.chain import link_all
 from steelyard.store.clock import now
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.schema import METADATA, MIGRATIONS
@@ -130,7 +131,28 @@ def _photographs(dialect: Dialect) -> list[str]:
     ]
 
 
-Step = Callable[[Dialect], list[str]]
+def _links(dialect: Dialect) -> list[str | Work]:
+    """A chain of digests for each day, made for what is there by now.
+
+    The first statement keeps every other program from adding to a day until all of it is linked.
+    """
+    return [
+        "ALTER TABLE days ADD COLUMN links INTEGER NOT NULL DEFAULT 0",
+        "ALTER TABLE days ADD COLUMN head TEXT NOT NULL DEFAULT ''",
+        f"""CREATE TABLE links (
+            day INTEGER NOT NULL REFERENCES days (number), link INTEGER NOT NULL, kind TEXT NOT NULL,
+            seq INTEGER NOT NULL, number INTEGER NOT NULL, key TEXT NOT NULL, device TEXT NOT NULL,
+            received TEXT NOT NULL, at TEXT, content TEXT NOT NULL, made TEXT NOT NULL, digest TEXT NOT NULL,
+            PRIMARY KEY (day, link)
+        ){dialect.strict}""",
+        link_all,
+    ]
+
+
+Work = Callable[[Connection], None]
+"""A part of a step that no statement can do: it reads the rows that are there and writes what follows from them."""
+
+Step = Callable[[Dialect], Sequence[str | Work]]
 
 STEPS: tuple[tuple[str, Step], ...] = (
     ("days", _days),
@@ -140,6 +162,7 @@ STEPS: tuple[tuple[str, Step], ...] = (
     ("logs", _logs),
     ("choices", _choices),
     ("photographs", _photographs),
+    ("links", _links),
 )
 """Every step in order; a step's number is its place from 1."""
 
@@ -189,8 +212,11 @@ def take_next(connection: Connection, where: str) -> bool:
     if number == 1:
         connection.execute(text(_record_table(dialect)))
     name, step = STEPS[number - 1]
-    for statement in step(dialect):
-        connection.execute(text(statement))
+    for part in step(dialect):
+        if isinstance(part, str):
+            connection.execute(text(part))
+        else:
+            part(connection)
     record: dict[str, Any] = {"number": number, "name": name, "applied": now(), "program": __version__}
     connection.execute(insert(MIGRATIONS).values(**record))
     return True

@@ -9,8 +9,9 @@ from typing import Any
 from sqlalchemy import Connection, insert, select
 
 from steelyard.dayfile import Part
+from steelyard.store import chain
 from steelyard.store.clock import now
-from steelyard.store.days import number_of_day
+from steelyard.store.days import locked, number_of_day
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import LARGEST_PHOTO, DayEntry, DayId, Photo
 from steelyard.store.schema import PHOTOS, PICTURES
@@ -74,12 +75,13 @@ def keep(connection: Connection, day_id: DayId, digest: str, picture: Photo, dev
     ------
     StoreError: no such day.
     """
-    day = number_of_day(connection, day_id)
-    known = select(PICTURES.c.day).where(PICTURES.c.day == day, PICTURES.c.sha256 == digest)
+    row = locked(connection, day_id)
+    known = select(PICTURES.c.day).where(PICTURES.c.day == row.number, PICTURES.c.sha256 == digest)
     if connection.execute(known).first() is None:
-        values: dict[str, Any] = {"day": day, "sha256": digest, "media_type": picture.media_type}
+        values: dict[str, Any] = {"day": row.number, "sha256": digest, "media_type": picture.media_type}
         values |= {"data": picture.data, "device": device, "received": now()}
         connection.execute(insert(PICTURES).values(**values))
+        chain.go_on_and_keep(connection, row, chain.of_picture(values))
 
 
 def picture(connection: Connection, day_id: DayId, digest: str) -> Photo | None:

@@ -87,6 +87,81 @@ class Snapshot:
 
 
 @dataclass(frozen=True, slots=True)
+class ChainHead:
+    """The newest digest of a day, which is over all that was kept of it until then.
+
+    Attributes
+    ----------
+    link: its place in the chain of the day, from 0 for the day as it was imported.
+    seq: the last addition before it, 0 where there is none.
+    digest: SHA-256 in hexadecimal; empty where the day has no chain.
+    """
+
+    link: int
+    seq: int
+    digest: str
+
+
+class ItemState(StrEnum):
+    """How something in the history of a day was found, held against its digest."""
+
+    KEPT = "kept"
+    CHANGED = "changed"
+    MOVED = "moved"
+    DELETED = "deleted"
+    PUT_IN = "put in"
+    BROKEN = "digest does not follow"
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryItem:
+    """Something that was kept of a day, in the order of its chain, as it lies in the store, which may be damaged.
+
+    Attributes
+    ----------
+    link: its place in the chain; None where it has no digest. kind: ``day`` for the day as it was imported, the section
+        of the file that an addition is for, ``picture``, ``photo`` (an older one, of a draft) or ``log``.
+    seq: of an addition, else 0. number: of an addition among its kind, or of a log; else 0.
+    key: of an addition or a log, the digest of a picture, the draft's of a photo, the title of the day.
+    received, at: when it was kept by the clock of the server, and when it was made, if that was said.
+    text: the block of an addition, else empty. digest: in hexadecimal; empty where it has none.
+    """
+
+    link: int | None
+    kind: str
+    seq: int
+    number: int
+    key: str
+    device: str
+    received: str
+    at: str | None
+    text: str
+    digest: str
+    state: ItemState
+
+
+@dataclass(frozen=True, slots=True)
+class DayHistory:
+    """All that was kept of a day, and whether it is as it was kept.
+
+    Attributes
+    ----------
+    faults: what is not, a sentence each; empty where all fits. notes: what is to be known of it besides.
+    """
+
+    id: DayId
+    title: str
+    items: tuple[HistoryItem, ...]
+    head: ChainHead
+    faults: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    def link_of(self, digest: str) -> int | None:
+        """The place in the chain of a digest that was noted before, as in a seal; None where it is not in it."""
+        return next((item.link for item in self.items if item.digest == digest), None)
+
+
+@dataclass(frozen=True, slots=True)
 class DaySummary:
     """A line of the list of days. ``seq`` is that of the last addition, 0 where there is none."""
 

@@ -46,6 +46,8 @@ DAYS = Table(
     Column("states", Integer, nullable=False),
     Column("drafts", Integer, nullable=False),
     Column("corrections", Integer, nullable=False),
+    Column("links", Integer, nullable=False),  # number of the newest link of its chain, which begins with 0
+    Column("head", Text, nullable=False),  # the digest of that link
 )
 
 TEXTS = Table(
@@ -131,6 +133,23 @@ LOGS = Table(
     Column("device", Text, nullable=False),
     Column("received", Text, nullable=False),
     UniqueConstraint("day", "key", name="logs_day_key"),
+)
+
+LINKS = Table(  # see ``chain.py``
+    "links",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("link", Integer, primary_key=True, autoincrement=False),
+    Column("kind", Text, nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("received", Text, nullable=False),
+    Column("at", Text),
+    Column("content", Text, nullable=False),
+    Column("made", Text, nullable=False),
+    Column("digest", Text, nullable=False),
 )
 
 SHELVES = Table(

@@ -8,11 +8,14 @@ from types import TracebackType
 from typing import Any, Self
 
 from steelyard.dayfile import Part
-from steelyard.store import access, days, logs, photos, shelves
+from steelyard.store import access, days, history, logs, photos, shelves
+from steelyard.store.chain import Linked, of_beside
 from steelyard.store.database import Database
 from steelyard.store.records import (
     Appended,
+    ChainHead,
     DayEntry,
+    DayHistory,
     DayId,
     DaySummary,
     Device,
@@ -134,6 +137,22 @@ class Store:
         """The additions to a day in order, with who made them and when; only those after ``after``."""
         with self.database.reading() as connection:
             return days.entries(connection, day_id, after)
+
+    def history(self, day_id: DayId) -> DayHistory:
+        """All that was kept of a day, with its digests, and what does not fit them. Reads every photo and log once."""
+        with self.database.reading(steady=True) as connection:
+            bones = history.skeleton(connection, day_id)
+        beside: list[Linked] = []
+        for one in bones.beside:  # each in a transaction of its own, so that nobody waits for all of them
+            with self.database.reading() as connection:
+                row = of_beside(connection, one)
+            beside += [] if row is None else [row]
+        return history.history_of(bones, tuple(beside))
+
+    def head(self, day_id: DayId) -> ChainHead:
+        """The newest digest of the day's chain, for a seal to name."""
+        with self.database.reading() as connection:
+            return days.head(connection, day_id)
 
     # -- photos ------------------------------------------------------------------------------------------------------
 
