@@ -21,7 +21,8 @@ from steelyard.dayfile.additions import (
     with_photograph,
     with_state,
 )
-from steelyard.dayfile.fault import BeyondFloat, DayFileError, Fault, written_float
+from steelyard.dayfile.contents import Limit, contents
+from steelyard.dayfile.fault import BeyondFloat, DayFileError, Fault, show_value, written_float
 from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
 from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
 from steelyard.dayfile.photographs import Beside, PhotographFile, photograph_faults, photograph_files, plain_name
@@ -64,6 +65,7 @@ __all__ = [
     "CouplingAnswers",
     "DayFileError",
     "Fault",
+    "Limit",
     "PadAnswers",
     "Part",
     "PhotographFile",
@@ -72,6 +74,7 @@ __all__ = [
     "VehicleAnswers",
     "bundled_set",
     "can_grow",
+    "contents",
     "day_bytes",
     "doubt_complaint",
     "extended",
@@ -98,6 +101,7 @@ __all__ = [
     "read_state",
     "read_vehicle",
     "read_verification",
+    "show_value",
     "size_complaint",
     "starter",
     "with_cargo",

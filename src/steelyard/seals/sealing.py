@@ -94,8 +94,12 @@ def sealed(
     public: the weigher's public key [32 bytes]. number, previous: the place among the weigher's seals; see
     ``SealRecord``. sealed_at: by the weigher's clock [s since 1970].
     """
-    whole = record_of(content, public=public, number=number, previous=previous, sealed_at=sealed_at)
-    seals = (Seal(record, signed(to_bytes(record), public, sign)) for record in _shorter(whole))
+    return seal_of(record_of(content, public=public, number=number, previous=previous, sealed_at=sealed_at), sign)
+
+
+def seal_of(record: SealRecord, sign: Signer) -> Seal:
+    """Sign a whole record, or as much of it as its code on paper can carry. ``sign``: by the key of the record."""
+    seals = (Seal(shorter, signed(to_bytes(shorter), record.public, sign)) for shorter in _shorter(record))
     return next(seal for seal in seals if len(seal.text) <= MOST_LETTERS)
 
 

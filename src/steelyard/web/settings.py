@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-import sys
 from dataclasses import dataclass
 from pathlib import Path
+
+from steelyard.folders import data_folder
 
 DEFAULT_PORT = 8765
 API = "/api/v1"
@@ -43,13 +44,5 @@ class Settings:
 
 
 def default_store() -> Path:
-    """Where the store lies if nobody says otherwise: in the folder that the system has for the data of programs."""
-    if sys.platform == "win32":
-        base = os.environ.get("LOCALAPPDATA", "")
-        folder = Path(base) if base else Path.home() / "AppData" / "Local"
-    elif sys.platform == "darwin":
-        folder = Path.home() / "Library" / "Application Support"
-    else:
-        base = os.environ.get("XDG_DATA_HOME", "")
-        folder = Path(base) if base else Path.home() / ".local" / "share"
-    return folder / "steelyard" / "station.db"
+    """Where the store lies if nobody says otherwise."""
+    return data_folder() / "station.db"
