@@ -55,6 +55,7 @@ COMMANDS = [
     "compare",
     "match",
     "publish",
+    "stamp",
     "verify",
     "serve",
     "schema",

@@ -17,7 +17,8 @@ from steelyard.names import meant
 _FOLDER = os.path.join(os.path.dirname(__file__), "commands")  # noqa: PTH118, PTH120 - pathlib is slow to load
 _ORDER = (
     *("new", "check", "plan", "findings", "rules", "site", "ticket", "draw", "overlay", "whatif", "loadmap", "trailer"),
-    *("rebalance", "distribute", "ledger", "sweep", "compare", "match", "publish", "verify", "serve", "schema"),
+    *("rebalance", "distribute", "ledger", "sweep", "compare", "match", "publish", "stamp", "verify", "serve"),
+    "schema",
 )
 """In which order a weigh day needs the commands; others follow by name."""
 
