@@ -25,7 +25,14 @@ from steelyard.dayfile.contents import Limit, contents
 from steelyard.dayfile.fault import BeyondFloat, DayFileError, Fault, show_value, written_float
 from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
 from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
-from steelyard.dayfile.photographs import Beside, PhotographFile, photograph_faults, photograph_files, plain_name
+from steelyard.dayfile.photographs import (
+    Beside,
+    PhotographFile,
+    held_against,
+    photograph_faults,
+    photograph_files,
+    plain_name,
+)
 from steelyard.dayfile.reader import FORMAT, day_bytes, parse_day, read_day
 from steelyard.dayfile.rule_sets import (
     FORM_KEYS,
@@ -79,6 +86,7 @@ __all__ = [
     "doubt_complaint",
     "extended",
     "grown",
+    "held_against",
     "log_bytes",
     "parse_day",
     "parse_rule_set",

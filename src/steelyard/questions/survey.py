@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Annotated, Any, Literal
 
 from steelyard.adjustment import prospect
+from steelyard.dayfile import Beside, PhotographFile
 from steelyard.findings import Catalogue, Quantities, TradeOff
 from steelyard.model import WeighDay
 from steelyard.planning import Need, Needs
@@ -67,6 +68,21 @@ class UndeterminedShape:
 
 
 @dataclass(frozen=True, slots=True)
+class CheckedPhotographShape:
+    """A photograph that the day names, and whether its picture beside the file is the one that was kept."""
+
+    draft: Annotated[int, "Number of the draft that it shows."]
+    place: Annotated[str | None, "The place whose display it shows; null where it shows the whole draft."]
+    sha256: Annotated[str, "The digest that the record has."]
+    file: Annotated[str | None, "Its name beside the file of the day."]
+    kept: Annotated[
+        Beside,
+        "same: it is the one that was kept; other: it is not; missing: no such file; unreadable: it cannot be told; "
+        "unnamed: the record names no file.",
+    ]
+
+
+@dataclass(frozen=True, slots=True)
 class SurveyShape:
     """A sound file, and which findings its drafts will determine."""
 
@@ -77,10 +93,11 @@ class SurveyShape:
     redundancy: Annotated[int, "How many readings check the others."]
     references: Annotated[Mapping[str, str], "For each vehicle the state from which its changes are reckoned."]
     tipped: Annotated[tuple[str, ...], "States whose supports hold nothing up."]
+    photographs: Annotated[tuple[CheckedPhotographShape, ...], "The photographs that the day names, in its order."]
 
 
-def survey_data(found: Survey, *, file: str) -> dict[str, Any]:
-    """The published survey, ready for ``json``."""
+def survey_data(found: Survey, *, file: str, photographs: Iterable[PhotographFile] = ()) -> dict[str, Any]:
+    """The published survey, ready for ``json``; ``photographs`` as they were looked at beside the file."""
     undetermined = (
         UndeterminedShape(name, tuple(need_shape(need) for need in needs)) for name, needs in found.undetermined
     )
@@ -93,8 +110,14 @@ def survey_data(found: Survey, *, file: str) -> dict[str, Any]:
             redundancy=found.redundancy,
             references=found.references,
             tipped=found.tipped,
+            photographs=tuple(_checked(item) for item in photographs),
         )
     )
+
+
+def _checked(item: PhotographFile) -> CheckedPhotographShape:
+    record = item.record
+    return CheckedPhotographShape(record.draft, record.place, record.sha256, record.file, item.kept)
 
 
 @cache

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import hashlib
+import io
+import sqlite3
+import zipfile
+from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
+from pypdf import PdfReader
 from starlette.testclient import TestClient
 
-from steelyard.dayfile import parse_day
+from steelyard.dayfile import Beside, parse_day, photograph_files
 from tests.web.shapes import draft, error
 
 DAYS = "/api/v1/days"
@@ -149,6 +155,63 @@ def test_the_bench_says_which_reading_a_photograph_belongs_to(script: TestClient
     assert f'href="{day}/photographs/{DIGEST}"' in page
     assert f'<code>{DIGEST[:8]}</code><span class="unseen"> of draft {count}, truck/1L</span>' in page
     assert "taken 2026-05-14 09:12 by script" in page
+
+
+def test_the_day_comes_with_its_photographs_as_one_folder_that_checks_itself(
+    script: TestClient, day: str, tmp_path: Path
+) -> None:
+    for key, place, data in (("p-1", "truck/1L", PICTURE), ("p-2", "truck/1R", PICTURE), ("p-3", "truck/2L", b"3")):
+        assert send(script, day, PICTURE + data, key=key, place=place).status_code == 201
+    name = day.rpartition("/")[2]
+    packed = script.get(f"/days/{name}/folder.zip")
+    assert packed.headers["content-type"] == "application/zip"
+    assert packed.headers["content-disposition"] == f'attachment; filename="{name}.zip"'
+    assert packed.content == script.get(f"/days/{name}/folder.zip").content
+    zipfile.ZipFile(io.BytesIO(packed.content)).extractall(tmp_path)
+    folder = tmp_path / name
+    text = script.get(day).text
+    assert (folder / f"{name}.toml").read_text(encoding="utf-8") == text
+    files = list(photograph_files(parse_day(text, "day"), folder / f"{name}.toml"))
+    assert [item.kept for item in files] == [Beside.SAME] * 3
+    listed = dict(line.split("  ")[::-1] for line in (folder / "SHA256SUMS").read_text().splitlines())
+    assert sorted(listed) == sorted(path.name for path in folder.iterdir() if path.name != "SHA256SUMS")
+    for path, digest in listed.items():
+        assert hashlib.sha256((folder / path).read_bytes()).hexdigest() == digest
+    page = script.get(f"/days/{name}").text
+    assert f'href="/days/{name}/folder.zip"' in page
+    assert f'href="/days/{name}/ticket.pdf?thumbnails=yes"' in page
+    error(script.get("/days/nobody/folder.zip"), 404, "no_such_day")
+
+
+def test_a_day_without_photographs_offers_none(script: TestClient, day: str) -> None:
+    name = day.rpartition("/")[2]
+    page = script.get(f"/days/{name}").text
+    assert "folder.zip" not in page
+    assert "thumbnails" not in page
+    assert script.get(f"/days/{name}/folder.zip").status_code == 200
+
+
+def test_the_ticket_of_the_station_shows_displays_when_it_is_asked_to(
+    script: TestClient, day: str, tmp_path: Path
+) -> None:
+    out = io.BytesIO()
+    Image.new("RGB", (90, 60), (200, 120, 40)).save(out, "PNG")
+    assert send(script, day, out.getvalue(), key="p-1", place="truck/1L").status_code == 201
+    assert send(script, day, key="p-2", place="truck/1R").status_code == 201  # no sound picture
+    name = day.rpartition("/")[2]
+    pdf = script.get(f"/days/{name}/ticket.pdf?thumbnails=yes")
+    pages = PdfReader(io.BytesIO(pdf.content)).pages
+    assert [image.image.size for page in pages for image in page.images if image.image] == [(90, 60)]
+    said = " ".join(" ".join(page.extract_text() for page in pages).split())
+    assert f"truck/1L 2,160 lb on p1 {hashlib.sha256(out.getvalue()).hexdigest()[:8]}" in said
+    assert "truck/1R, draft-" in said
+    assert "is damaged: it does not say how wide" in said
+    # a picture that somebody changed in the database is found by the digest in the text
+    with sqlite3.connect(tmp_path / "station.db") as database:
+        database.execute("UPDATE pictures SET data = ?", (b"changed",))
+    pdf = script.get(f"/days/{name}/ticket.pdf?thumbnails=yes")
+    said = " ".join(" ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf.content)).pages).split())
+    assert said.count("is not the one that was kept") == 2
 
 
 def test_an_imported_record_has_its_picture_elsewhere(script: TestClient, day: str) -> None:

@@ -8,8 +8,9 @@ import click
 
 from steelyard.cli.options import FileName, day_argument, read_or_exit, rules_option, write_file
 from steelyard.cli.say import say, say_error
+from steelyard.dayfile import photograph_files
 from steelyard.findings import weigh
-from steelyard.model import RuleSet
+from steelyard.model import RuleSet, WeighDay
 from steelyard.report.print.photos import (
     LARGEST_PHOTO,
     MOST_PHOTOS,
@@ -18,6 +19,8 @@ from steelyard.report.print.photos import (
     printable_photo,
     too_large,
 )
+from steelyard.report.print.thumbnails import NO_THUMBNAILS, Thumbnails
+from steelyard.report.print.thumbnails import thumbnails as make_thumbnails
 from steelyard.report.print.ticket import ticket_pdf
 
 _LONGEST = 60
@@ -37,6 +40,11 @@ _LONGEST = 60
     help="A photograph to print behind the record, JPEG, PNG or WebP; may be given again.",
 )
 @click.option(
+    "--thumbnails",
+    is_flag=True,
+    help="Print the photographs that the day names, and that lie beside it, as small pictures beside their drafts.",
+)
+@click.option(
     "--sign", multiple=True, metavar="WORDS", help="A line to sign on, with these words under it; may be given again."
 )
 @rules_option
@@ -49,13 +57,15 @@ def ticket(
     *,
     no_pictures: bool,
     photos: tuple[str, ...],
+    thumbnails: bool,
     sign: tuple[str, ...],
     rules: tuple[RuleSet, ...],
 ) -> None:
     """Write the record of DAY.toml as a PDF to print or to publish.
 
     Two pages hold the record of a usual day; behind it come the pictures of its other states, and the photographs.
-    A photograph is printed without the place and the time that a camera writes into it.
+    A photograph is printed without the place and the time that a camera writes into it. One that the day names but
+    that is not the one that was kept is not printed; the ticket says so.
     """
     _check_words(sign)
     day = read_or_exit(ctx, file, rules=rules)
@@ -63,9 +73,20 @@ def ticket(
     name = f"{Path(file).stem}.pdf"
     path = Path(name) if output is None else output / name if output.is_dir() else output
     _keep_photos(ctx, path, photos)
-    made = ticket_pdf(weigh(day), paper=paper, pictures=not no_pictures, photos=printed, sign=sign)
+    small = _displays(day, file) if thumbnails else NO_THUMBNAILS
+    made = ticket_pdf(weigh(day), paper=paper, pictures=not no_pictures, photos=printed, small=small, sign=sign)
     write_file(ctx, path, made, day_file=file)
     say(str(path))
+
+
+def _displays(day: WeighDay, file: str) -> Thumbnails:
+    """The small pictures; what is not printed is said on standard error too, and keeps nobody from the ticket."""
+    small = make_thumbnails(day, photograph_files(day, file))
+    for note in small.notes:
+        say_error(f"{file}: {note}")
+    if not day.photographs:
+        say_error(f"{file}: names no photographs; the ticket is printed without small pictures")
+    return small
 
 
 def _check_words(sign: tuple[str, ...]) -> None:

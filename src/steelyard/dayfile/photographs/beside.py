@@ -60,7 +60,7 @@ def photograph_faults(files: Iterable[PhotographFile], text: str) -> tuple[Fault
             lines.of(("photographs", item.number - 1, "file")),
             f"photographs[{item.number}].file",
             quoted(item.record.file or ""),
-            item.wrong,
+            f"{item.wrong}; put back the picture as it was taken" if item.kept is Beside.OTHER else item.wrong,
         )
         for item in files
         if item.kept in (Beside.OTHER, Beside.UNREADABLE)
@@ -79,11 +79,13 @@ def _looked_at(folder: Path, number: int, item: Photograph) -> PhotographFile:
         return PhotographFile(number, item, Beside.UNREADABLE, error.faults[0].message)
     except OSError as error:
         return PhotographFile(number, item, Beside.UNREADABLE, f"cannot be read: {error.strerror or error}")
+    return held_against(number, item, data)
+
+
+def held_against(number: int, item: Photograph, data: bytes) -> PhotographFile:
+    """A record with the bytes that are said to be its picture."""
     digest = hashlib.sha256(data).hexdigest()
-    if digest != item.sha256:
-        wrong = (
-            f"is not the one that was kept: its SHA-256 begins with {digest[:12]}, the record has {item.sha256[:12]}; "
-            "put back the picture as it was taken"
-        )
-        return PhotographFile(number, item, Beside.OTHER, wrong)
-    return PhotographFile(number, item, Beside.SAME, data=data)
+    if digest == item.sha256:
+        return PhotographFile(number, item, Beside.SAME, data=data)
+    wrong = f"is not the one that was kept: its SHA-256 begins with {digest[:12]}, the record has {item.sha256[:12]}"
+    return PhotographFile(number, item, Beside.OTHER, wrong)

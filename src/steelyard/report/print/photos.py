@@ -43,16 +43,27 @@ def printable_photo(photo: TicketPhoto) -> TicketPhoto:
     ------
     PhotoError: no picture of a kind that can be printed, too large, damaged, or mixed for a printing press.
     """
-    if len(photo.data) > LARGEST_PHOTO:
-        raise PhotoError(too_large(len(photo.data)))
+    check_size(photo.data, most=_PIXELS)
     made = replace(photo, data=_cleaned(photo.data))
-    wide, high = _size(made.data)
-    if not wide or not high:
-        raise PhotoError("is damaged: it does not say how wide and high it is")
-    if wide * high > _PIXELS:
-        raise PhotoError(f"has {wide:,} by {high:,} pixels; a photograph has at most {_PIXELS // 10**6} million")
+    _check_mixing(made.data)
     _typeset(made.data)
     return made
+
+
+def check_size(data: bytes, *, most: int) -> None:
+    """See that a file is a picture of a known kind with at most so many pixels, before anybody opens it.
+
+    Raises
+    ------
+    PhotoError: it is none, it is too large, or it does not say its size.
+    """
+    if len(data) > LARGEST_PHOTO:
+        raise PhotoError(too_large(len(data)))
+    wide, high = _size(_cleaned(data))
+    if not wide or not high:
+        raise PhotoError("is damaged: it does not say how wide and high it is")
+    if wide * high > most:
+        raise PhotoError(f"has {wide:,} by {high:,} pixels; a photograph has at most {most // 10**6} million")
 
 
 def too_large(size: int) -> str:
@@ -99,11 +110,16 @@ def _size(data: bytes) -> tuple[int, int]:
         return _webp_size(data)
     for marker, at, length in _segments(data):
         if marker in _FRAMES and length >= 8:
-            high, wide, parts = struct.unpack_from(">HHB", data, at + 5)
-            if parts == 4:
-                raise PhotoError("is mixed for a printing press (CMYK); save it with the colours of a screen (RGB)")
+            high, wide = struct.unpack_from(">HH", data, at + 5)
             return wide, high
     return 0, 0
+
+
+def _check_mixing(data: bytes) -> None:
+    """See that a picture has the colours of a screen; raises a ``PhotoError`` where it has those of a press."""
+    for marker, at, length in _segments(data) if data.startswith(_JPEG) else ():
+        if marker in _FRAMES and length >= 8 and data[at + 9] == 4:
+            raise PhotoError("is mixed for a printing press (CMYK); save it with the colours of a screen (RGB)")
 
 
 def _webp_size(data: bytes) -> tuple[int, int]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import cast
 
@@ -25,6 +25,7 @@ from steelyard.report.print.left import left_tables
 from steelyard.report.print.photos import TicketPhoto
 from steelyard.report.print.road import road_content, road_troubles
 from steelyard.report.print.states import StatePicture, said_of, state_pictures
+from steelyard.report.print.thumbnails import NO_THUMBNAILS, Thumbnails, thumbnail_rows
 from steelyard.report.tables.contested import contested_sentences
 
 PAPERS = {"letter": "us-letter", "a4": "a4"}
@@ -56,6 +57,7 @@ def ticket_pdf(
     state: str | None = None,
     pictures: bool = True,
     photos: Sequence[TicketPhoto] = (),
+    small: Thumbnails = NO_THUMBNAILS,
     sign: Sequence[str] = (),
     notes: Sequence[str] = (),
 ) -> bytes:
@@ -70,6 +72,7 @@ def ticket_pdf(
     state: which state is drawn large; None draws the last measured one with the most vehicles.
     pictures: whether the other states are drawn too, behind the record.
     photos: photographs to print behind the record, each as ``printable_photo`` gives it.
+    small: small pictures of displays to print beside their drafts.
     sign: the words under each line to sign on. notes: what is to be said of photographs that are not printed.
 
     Returns
@@ -87,18 +90,26 @@ def ticket_pdf(
     drawn = _state_to_draw(findings) if state is None else state
     content = {**ticket_content(findings, drawn), "sign": list(sign)}
     others = list(state_pictures(findings, but=drawn)) if pictures else []
-    added = {"pictures": _pictures(others), "photos": [photo.caption for photo in photos], "notes": list(notes)}
+    added = {
+        "pictures": _pictures(others),
+        "photos": [photo.caption for photo in photos],
+        "notes": list(notes),
+        "displays": thumbnail_rows(findings.day, small.pictures),
+        "unshown": list(small.notes),
+    }
     inputs = {"paper": PAPERS[paper], "width": "1", "drawing": ""}
     if drawn is not None:
         inputs["drawing"] = draw(findings, drawn, against=None, sheet=PRINTED)
     archival = ticket_record.date_of(findings.day) is not None
-    inputs["content"] = _json({**content, "pictures": [], "photos": [], "notes": []})
+    inputs["content"] = _json({**content, **{key: [] for key in added}})
     made, inputs["width"] = _fitted_in(inputs, archival=archival, drawn=drawn is not None)
-    if not others and not photos and not notes:
+    if not (others or photos or notes or small.pictures or small.notes):
         return made
     inputs["content"] = _json({**content, **added})
     inputs |= {f"picture-{number}": picture.svg for number, picture in enumerate(others)}
-    return _typeset(inputs, archival=archival, photos=photos)
+    files = {f"photo-{number}": photo.data for number, photo in enumerate(photos)}
+    files |= {f"small-{number}": picture.data for number, picture in enumerate(small.pictures)}
+    return _typeset(inputs, archival=archival, files=files)
 
 
 def _fitted_in(inputs: dict[str, str], *, archival: bool, drawn: bool) -> tuple[bytes, str]:
@@ -129,15 +140,15 @@ def _json(content: dict[str, object]) -> str:
     return json.dumps(_printable(content), ensure_ascii=False, sort_keys=True)
 
 
-def _typeset(inputs: dict[str, str], *, archival: bool, photos: Sequence[TicketPhoto] = ()) -> bytes:
+def _typeset(inputs: dict[str, str], *, archival: bool, files: Mapping[str, bytes] | None = None) -> bytes:
     import typst
 
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         page = root / _TEMPLATE.name
         page.write_bytes(_TEMPLATE.read_bytes())
-        for number, photo in enumerate(photos):
-            (root / f"photo-{number}").write_bytes(photo.data)
+        for name, data in (files or {}).items():
+            (root / name).write_bytes(data)
         return typst.compile(
             page,
             root=root,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from steelyard.dayfile import Beside, PhotographFile
 from steelyard.model import COMBINATION, COUPLING, FindingId, InstrumentKind, WeighDay
 from steelyard.questions.survey import Survey
 from steelyard.report.tables.gaps import drawn_together, gap_lines
@@ -11,8 +12,11 @@ from steelyard.report.tables.rig import instrument_line, occasion, vehicle_line
 from steelyard.report.words.grid import listed, rule, wrapped
 
 
-def survey_text(day: WeighDay, survey: Survey, *, file: str) -> str:
-    """The whole answer of ``check`` for a sound file, ending in a line end."""
+def survey_text(day: WeighDay, survey: Survey, *, file: str, photographs: Sequence[PhotographFile] = ()) -> str:
+    """The whole answer of ``check`` for a sound file, ending in a line end.
+
+    ``photographs`` are those that the day names, as they were looked at beside the file.
+    """
     lines = [f"{file}: sound", day.title, *occasion(day)]
     lines = [line for line in lines if line]
     lines += ["", rule("what the file holds"), "", *_counts(day)]
@@ -27,6 +31,8 @@ def survey_text(day: WeighDay, survey: Survey, *, file: str) -> str:
             *gap_lines(survey.undetermined, told=survey.determined, why=survey.reasons),
         ]
     lines += ["", rule("what checks the readings"), "", *_redundancy(day, survey)]
+    if photographs:
+        lines += ["", rule("what the photographs show"), "", *_photographs(photographs)]
     return "\n".join(lines) + "\n"
 
 
@@ -48,6 +54,21 @@ def _counts(day: WeighDay) -> list[str]:
     kept = [part for part in parts if not part.startswith("0 ")]
     kept += [f"{counted(len(day.corrections), 'correction')}"] if day.corrections else []
     return wrapped(listed(kept) + ".", rest="  ") if kept else ["Nothing yet."]
+
+
+def _photographs(photographs: Sequence[PhotographFile]) -> list[str]:
+    """How many are those that were kept; then each that cannot be shown, with the reason."""
+    same = sum(item.kept is Beside.SAME for item in photographs)
+    named = f"{counted(len(photographs), 'photograph')} named; {same} beside the file, as kept, by the digest."
+    lines = wrapped(named, rest="  ")
+    for item in photographs:
+        if item.kept is not Beside.SAME:
+            record = item.record
+            where = f"draft {record.draft}" + ("" if record.place is None else f", {record.place}")
+            name = record.short if record.file is None else record.file
+            note = "note: " if item.kept in (Beside.MISSING, Beside.UNNAMED) else ""
+            lines += wrapped(f"{note}{where}: {name} {item.wrong}.", rest="  ")
+    return lines
 
 
 def counted(number: int, one: str, many: str | None = None) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from steelyard.dayfile import Part, read_photograph, write_photograph
+from steelyard.dayfile import Beside, Part, PhotographFile, held_against, read_photograph, write_photograph
 from steelyard.model import Draft, Photograph, WeighDay
-from steelyard.store import Photo, Reason, StoreError, check_photo
+from steelyard.store import DayId, Photo, Reason, Store, StoreError, check_photo
 from steelyard.web.station.book import Addition
 
 ENDINGS: Mapping[str, str] = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp"}
@@ -106,6 +106,19 @@ def draft_of_key(day: WeighDay, key: str) -> Draft:
     if found is None:
         raise StoreError(Reason.NO_SUCH_DRAFT, "there is no draft of that key")
     return found
+
+
+def kept_pictures(store: Store, day_id: DayId, day: WeighDay) -> Iterator[PhotographFile]:
+    """The photographs of a day in its order, each with the picture that the store has, held against its digest.
+
+    One picture is read at a time; each waits for the disk.
+    """
+    for number, item in enumerate(day.photographs, 1):
+        picture = store.picture(day_id, item.sha256)
+        if picture is None:
+            yield PhotographFile(number, item, Beside.MISSING, "is not in this station")
+        else:
+            yield held_against(number, item, picture.data)
 
 
 def file_name(draft: int, place: str | None, digest: str, media_type: str) -> str:

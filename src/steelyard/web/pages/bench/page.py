@@ -83,7 +83,7 @@ def bench_page(
         tuple(_suspects(findings, taken)),
         drafts,
         (*findings.cautions, *STANDING),
-        _files(day_id, findings, to),
+        _files(day_id, findings, to, pictured=bool(pictures) or any(came.photo for came in taken.values())),
         tuple(others),
         _units(here, day.units),
         road_part(findings, chose),
@@ -252,12 +252,17 @@ def _correction(day: WeighDay, item: Correction, came: Taken | None) -> Correcti
     return CorrectionLine(now, item.reason, f"{by}, {at}" if at else by)
 
 
-def _files(day_id: str, findings: Findings, to: To) -> tuple[PageLink, ...]:
+def _files(day_id: str, findings: Findings, to: To, *, pictured: bool) -> tuple[PageLink, ...]:
     links = [PageLink(to("file", day=day_id), "The day as a file")]
+    if pictured:
+        links.append(PageLink(to("folder", day=day_id), "The day with its photos, packed"))
     if findings.day.measured_states():
         ticket = to("ticket", day=day_id)
         links.append(PageLink(ticket, "Weigh ticket, letter"))
         links.append(PageLink(f"{ticket}?paper=a4", "Weigh ticket, A4"))
+        if findings.day.photographs:
+            links.append(PageLink(f"{ticket}?thumbnails=yes", "Weigh ticket with displays, letter"))
+            links.append(PageLink(f"{ticket}?thumbnails=yes&paper=a4", "Weigh ticket with displays, A4"))
     for name, state in findings.day.states.items():
         if state.vehicles:
             links.append(PageLink(to("drawing", day=day_id, state=quote(name, safe="")), f"Drawing: {name}"))

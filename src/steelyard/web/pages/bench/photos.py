@@ -11,10 +11,12 @@ from steelyard.model import Draft, Photograph, WeighDay
 from steelyard.store import Photo
 from steelyard.web.pages.bench.contracts import PhotoLine
 from steelyard.web.pages.shell.contracts import To
+from steelyard.web.station.photographs import kept_pictures
 from steelyard.web.station.station import Station
 
 if TYPE_CHECKING:
     from steelyard.report.print.photos import TicketPhoto
+    from steelyard.report.print.thumbnails import Thumbnails
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,18 @@ def _taken(item: Photograph) -> str:
     at = "" if item.at is None else f" {item.at:%Y-%m-%d %H:%M}"
     by = f" by {item.by}" if item.by else ""
     return f"taken{at}{by}" if at or by else ""
+
+
+async def ticket_displays(station: Station, day_id: str, day: WeighDay) -> Thumbnails:
+    """Small pictures of all photographs that the day names, as far as the station has them.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    from steelyard.report.print.thumbnails import thumbnails
+
+    return await station.run(lambda: thumbnails(day, kept_pictures(station.store, day_id, day)))
 
 
 async def ticket_photos(station: Station, day_id: str, day: WeighDay) -> tuple[list[TicketPhoto], list[str]]:

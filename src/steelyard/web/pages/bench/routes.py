@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from functools import partial
 from urllib.parse import urlencode
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import Response, StreamingResponse
 from starlette.routing import BaseRoute
 
 from steelyard.dayfile import Part
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.bench.contracts import BenchPage
+from steelyard.web.pages.bench.folder import folder_of
 from steelyard.web.pages.bench.page import UNITS, bench_page
-from steelyard.web.pages.bench.photos import ticket_photos
+from steelyard.web.pages.bench.photos import ticket_displays, ticket_photos
 from steelyard.web.pages.bench.taken import Taken
 from steelyard.web.pages.days.cards import count, title, when
 from steelyard.web.pages.shell.contracts import PageLink, To
@@ -71,23 +73,38 @@ async def _others(station: Station, day_id: str, to: To) -> list[PageLink]:
 
 
 async def ticket(request: Request) -> Response:
-    """The weigh ticket as PDF, with the photographs that were kept at its drafts.
+    """The weigh ticket as PDF, with the photographs that were kept of its drafts; small ones of displays if asked.
 
     Raises
     ------
     Problem: nothing was weighed that a ticket could say.
     """
+    from steelyard.report.print.thumbnails import NO_THUMBNAILS
     from steelyard.report.print.ticket import ticket_pdf
 
     station, day_id = station_of(request), request.path_params["day"]
     answer = await station.findings(day_id)
     paper = "a4" if request.query_params.get("paper") == "a4" else "letter"
-    photos, notes = await ticket_photos(station, day_id, answer.findings.day)
+    day = answer.findings.day
+    photos, notes = await ticket_photos(station, day_id, day)
+    asked = request.query_params.get("thumbnails") == "yes"
+    small = await ticket_displays(station, day_id, day) if asked else NO_THUMBNAILS
     try:
-        pdf = await station.run(lambda: ticket_pdf(answer.findings, paper=paper, photos=photos, notes=notes))
+        made = partial(ticket_pdf, answer.findings, paper=paper, photos=photos, small=small, notes=notes)
+        pdf = await station.run(made)
     except ValueError as error:
         raise Problem(409, "no_ticket", str(error)) from error
     return download(pdf, "application/pdf", f"{day_id}.pdf")
+
+
+async def folder(request: Request) -> Response:
+    """The day with its photographs as one folder, packed."""
+    station, day_id = station_of(request), request.path_params["day"]
+    text = await station.text(day_id)
+    day = (await station.day(day_id)).day
+    pieces = folder_of(station.store, day_id, text, day)
+    headers = {"content-disposition": f'attachment; filename="{day_id}.zip"'}
+    return StreamingResponse(pieces, media_type="application/zip", headers=headers)
 
 
 async def drawing(request: Request) -> Response:
@@ -113,6 +130,7 @@ async def drawing(request: Request) -> Response:
 
 routes: list[BaseRoute] = [
     route("GET", "/days/{day}/ticket.pdf", ticket, may=May.LOOK),
+    route("GET", "/days/{day}/folder.zip", folder, may=May.LOOK),
     route("GET", "/days/{day}/drawings/{state}.svg", drawing, may=May.LOOK),
     route("GET", "/days/{day}", bench, may=May.LOOK),
 ]
