@@ -17,7 +17,7 @@ _MODE = 0o100644 << 16  # an ordinary file that its owner may write
 
 
 class _Pipe(io.RawIOBase):
-    """What the packer writes, taken off piece by piece: it can only go forward."""
+    """A stream that goes forward only, taken off piece by piece as it is written."""
 
     def __init__(self) -> None:
         self.pieces: list[bytes] = []
