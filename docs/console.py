@@ -30,6 +30,9 @@ ELISION = "…"
 
 _FENCE = re.compile(r"^(?P<indent> *)```(?P<info>[^\n`]*)\n(?P<body>.*?)^ *```$", re.MULTILINE | re.DOTALL)
 _FIGURE = re.compile(r"\d[\d,]*\.\d+|\d[\d,]{2,}")
+_SURROUNDINGS = {"COLUMNS": "80", "STEELYARD_KEYS": "keys", "SOURCE_DATE_EPOCH": "1796040000"}
+"""Of every command: its keys lie in the page's folder, and it is 2026-11-30, 12:00 UTC."""
+
 _SOME_LINES = r"[^\n]*(?:\n[^\n]*)*?"
 
 
@@ -96,7 +99,7 @@ def run(command: str, folder: Path) -> str:
     if words[:1] != ["steelyard"]:
         raise ValueError(f"documents show this program's commands only, not {command!r}")
     with contextlib.chdir(folder):
-        done = CliRunner(env={"COLUMNS": "80"}).invoke(cli, words[1:], prog_name="steelyard")
+        done = CliRunner(env=_SURROUNDINGS).invoke(cli, words[1:], prog_name="steelyard")
     return done.output
 
 

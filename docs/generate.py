@@ -39,8 +39,17 @@ def commands() -> Iterator[tuple[str, click.Command, click.Context]]:
     for name in cli.list_commands(top):
         command = cli.get_command(top, name)
         if command is not None:
-            context = click.Context(command, info_name=name, parent=top, terminal_width=80, max_content_width=80)
-            yield f"steelyard {name}", command, context
+            yield from _with_parts(command, name, top)
+
+
+def _with_parts(
+    command: click.Command, name: str, parent: click.Context
+) -> Iterator[tuple[str, click.Command, click.Context]]:
+    """A command, and those within it."""
+    context = click.Context(command, info_name=name, parent=parent, terminal_width=80, max_content_width=80)
+    yield context.command_path, command, context
+    for part, inner in (command.commands if isinstance(command, click.Group) else {}).items():
+        yield from _with_parts(inner, part, context)
 
 
 def commands_page() -> str:

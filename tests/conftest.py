@@ -15,6 +15,7 @@ import pytest
 from tests.waiting import until
 
 os.environ["SOURCE_DATE_EPOCH"] = "1796040000"  # 2026-11-30: what says how old a rule set is says the same for ever
+os.environ["STEELYARD_KEYS"] = f"{os.devnull}/keys"  # a test that seals has a folder of keys of its own, or is told so
 
 
 @pytest.hookimpl(wrapper=True)

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 import click
 
 from steelyard.cli.say import say_error
-from steelyard.dayfile import DayFileError, Fault, read_day, read_own_sets, with_own_sets
+from steelyard.dayfile import DayFileError, Fault, day_bytes, parse_day, read_day, read_own_sets, with_own_sets
 from steelyard.model import RuleSet, WeighDay
 from steelyard.names import meant
 from steelyard.units import Dimension, NumberError, UnitSystem, read_number, units_of
@@ -187,6 +187,20 @@ def read_or_exit(
     """
     try:
         return read(file, units, rules)
+    except DayFileError as error:
+        say_faults(error)
+        ctx.exit(2)
+
+
+def read_with_bytes_or_exit(ctx: click.Context, file: str, rules: Sequence[RuleSet] = ()) -> tuple[WeighDay, bytes]:
+    """The weigh day of a file, and the bytes that it was read from; ``rules`` are chosen too.
+
+    Its faults go to standard error, one a line, and end the program with status 2.
+    """
+    try:
+        data = day_bytes(file)
+        day = parse_day(data, file)
+        return (with_own_sets(day, rules, file) if rules else day), data
     except DayFileError as error:
         say_faults(error)
         ctx.exit(2)

@@ -9,16 +9,17 @@ import sys
 import click
 
 from steelyard import __version__
+from steelyard.cli.naming import NamingGroup
 from steelyard.cli.say import say_error
 from steelyard.cli.status import ExitStatus, guarded
 from steelyard.listing import ListedFile, listed
-from steelyard.names import meant
 
 _FOLDER = os.path.join(os.path.dirname(__file__), "commands")  # noqa: PTH118, PTH120 - pathlib is slow to load
 _ORDER = (
     *("new", "check", "plan", "findings", "rules", "site", "ticket", "draw", "overlay", "whatif", "loadmap", "trailer"),
-    *("rebalance", "distribute", "ledger", "sweep", "compare", "match", "publish", "stamp", "verify", "serve"),
-    "schema",
+    *("rebalance", "distribute", "ledger", "sweep", "compare", "match", "publish"),
+    *("seal", "stamp", "key"),
+    *("verify", "serve", "schema"),
 )
 """In which order a weigh day needs the commands; others follow by name."""
 
@@ -29,7 +30,7 @@ def _commands() -> dict[str, ListedFile]:
     return {name: found[name] for name in [*_ORDER, *sorted(found.keys() - set(_ORDER))] if name in found}
 
 
-class Commands(click.Group):
+class Commands(NamingGroup):
     """A group whose commands are loaded when they are called: the help must not wait for the arithmetic."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -46,20 +47,6 @@ class Commands(click.Group):
         from importlib import import_module  # loads modules that the help does without
 
         return getattr(import_module(f"steelyard.cli.commands.{known.module}"), cmd_name)
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        """The command that the arguments begin with.
-
-        Raises
-        ------
-        UsageError: there is none of this name; the nearest one is named.
-        """
-        name = args[0]
-        if name not in _commands() and not name.startswith("-"):
-            raise click.UsageError(f"no command '{name}'; {meant(name, _commands())}", ctx)
-        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list of commands in the help, from the summaries above, so that none is loaded."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -185,33 +186,42 @@ class Weigher:
         """The file of a private key."""
         return self.folder / f"{bare(key.fingerprint)}.pem"
 
-    def make(self, at: int, shown_name: str | None = None) -> PublishedKey:
+    def make(
+        self, at: int, shown_name: str | None = None, new_phrase: Callable[[], bytes] | None = None
+    ) -> PublishedKey:
         """Make a key for a weigher who has none that may seal.
 
         Parameters
         ----------
         at: the moment [s since 1970]. shown_name: what they are called in what they publish; None: as before.
+        new_phrase: asks for the pass phrase of the key, once it is sure that one can be made; None: the one at hand.
 
         Raises
         ------
         KeyFileError: they have a key, the name is none, or a file cannot be written.
         """
         _check_shown(shown_name)
+        self._refuse_second(self.book())
+        phrase = self._pass_phrase.given if new_phrase is None else new_phrase()
         self._make_folders()
         with locked(self.folder / _LOCK):
-            return self._made(at, shown_name)
+            return self._made(at, shown_name, phrase)
+
+    def _refuse_second(self, book: KeyBook | None) -> None:
+        key = None if book is None else book.current
+        if key is not None:
+            raise KeyFileError(
+                f"{self.folder}: has the key {key.fingerprint} since {moment_words(key.made)}; 'steelyard key rotate' "
+                "puts a new one in its place"
+            )
 
     def _make_folders(self) -> None:
         make_folder(self.folder.parent)
         make_folder(self.folder)
 
-    def _made(self, at: int, shown_name: str | None) -> PublishedKey:
+    def _made(self, at: int, shown_name: str | None, phrase: bytes | None) -> PublishedKey:
         book = self.book() or KeyBook(None, ())
-        if book.current is not None:
-            raise KeyFileError(
-                f"{self.folder}: has the key {book.current.fingerprint} since {moment_words(book.current.made)}; "
-                "'steelyard key rotate' hands over to a new one"
-            )
+        self._refuse_second(book)
         private = fresh()
         key = PublishedKey(private.public, at)
         log = self.folder / LOG_NAME
@@ -219,14 +229,18 @@ class Weigher:
             self.log()  # refuses to go on without it
         elif not log.exists():
             make_log(log)
-        keep(private, self.private_path(key), self._pass_phrase.given)
+        keep(private, self.private_path(key), phrase)
         self._write(KeyBook(shown_name or book.name, (*book.keys, key)))
         return key
 
-    def rotate(self, at: int, shown_name: str | None = None) -> tuple[PublishedKey, PublishedKey]:
+    def rotate(
+        self, at: int, shown_name: str | None = None, new_phrase: Callable[[], bytes] | None = None
+    ) -> tuple[PublishedKey, PublishedKey]:
         """Make a new key, which the one so far signs and which takes its place; gives both, the old one first.
 
-        The new private key has the pass phrase of the old one.
+        Parameters
+        ----------
+        new_phrase: asks for the pass phrase of the new private key; None: that of the old one.
 
         Raises
         ------
@@ -234,6 +248,7 @@ class Weigher:
         """
         _check_shown(shown_name)
         old_private = self._unlocked(self._known_book())
+        phrase = self._pass_phrase.given if new_phrase is None else new_phrase()
         with locked(self.folder / _LOCK):
             book = self._known_book()
             old = self._still(book, old_private)
@@ -242,7 +257,7 @@ class Weigher:
             moment = max(at, old.made)
             proof = handed_over(old_private, private, moment)
             new = PublishedKey(private.public, moment, follows=(old.fingerprint, proof))
-            keep(private, self.private_path(new), self._pass_phrase.given)
+            keep(private, self.private_path(new), phrase)
             kept = tuple(replace(key, retired=moment) if key is old else key for key in book.keys)
             self._write(KeyBook(shown_name or book.name, (*kept, new)))
         return replace(old, retired=moment), new
@@ -314,7 +329,7 @@ class Weigher:
         with locked(self.folder / _LOCK):
             if self.book() is not None:
                 return []
-            key = self._made(at, None)
+            key = self._made(at, None, self._pass_phrase.given)
         return [f"A key was made for {self.name!r}: {key.fingerprint}. It is in {self.folder}. {CANNOT_BE_UNDONE}"]
 
     def _unlocked(self, book: KeyBook) -> UnlockedKey:

@@ -15,6 +15,7 @@ from typing import Any
 
 from steelyard import __version__
 from steelyard.findings import Findings
+from steelyard.model import digest_of, running_digests
 from steelyard.questions.findings import findings_data
 from steelyard.seals.canonical import canonical
 from steelyard.seals.carrier import MOST_LETTERS, carried
@@ -72,6 +73,21 @@ def content_of(
     day = findings.day
     rules = tuple((item.id, item.edition[:LONGEST_TITLE]) for item in day.rules.sets)
     return DayToSeal(findings_data(findings, file=""), day_file, readings, day.title, date, rules, history)
+
+
+def content_of_file(findings: Findings, day_file: bytes) -> DayToSeal:
+    """The parts of a solved day that are sealed, where the weigh-day file itself is the record of its readings.
+
+    Parameters
+    ----------
+    day_file: the bytes of the file that the day was read from.
+    """
+    day = findings.day
+    chain = running_digests(day)
+    history = HistoryHead("file", len(chain) - 1, bytes.fromhex(chain[-1]))
+    date = day.record.date
+    readings = bytes.fromhex(digest_of(day))
+    return content_of(findings, day_file, readings, None if date is None else date.isoformat(), history)
 
 
 def findings_digest(findings: Mapping[str, Any]) -> bytes:

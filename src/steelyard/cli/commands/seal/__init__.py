@@ -1,0 +1,90 @@
+"""``steelyard seal``: sign the day's figures, so that a stranger can check them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from steelyard.cli.options import FileName, day_argument, read_with_bytes_or_exit, rules_option, write_file
+from steelyard.cli.say import say, say_error
+from steelyard.cli.weighers import ChosenWeigher, key_or_exit, weigher_options
+from steelyard.findings import weigh
+from steelyard.model import RuleSet
+from steelyard.report.tables.seals.sealed import sealed_text
+from steelyard.seals.files import KeyFileError
+from steelyard.seals.moment import SealTimeError, moment
+from steelyard.seals.ring import GivenSeal, Weigher
+from steelyard.seals.sealing import DayToSeal, content_of_file, findings_file
+
+_ENDING = ".seal"
+
+
+@click.command()
+@day_argument
+@click.option(
+    "-o", "--output", metavar="NAME.seal", type=FileName(path_type=Path), help="The seal; otherwise DAY.seal, here."
+)
+@rules_option
+@weigher_options
+@click.pass_context
+def seal(ctx: click.Context, file: str, output: Path | None, rules: tuple[RuleSet, ...], whose: ChosenWeigher) -> None:
+    """Seal DAY.toml: sign its figures and its files, so that anybody can see later that not a digit was changed.
+
+    Writes NAME.seal, and NAME.findings.json with every number that is sealed. Give both away with DAY.toml: the seal
+    alone holds the headline figures, the findings hold all of them, and from DAY.toml they can be worked out again.
+    The same day sealed again gives the same seal. The first time, a key is made for you; see 'steelyard key'.
+    """
+    day, data = read_with_bytes_or_exit(ctx, file, rules)
+    path = _path(file, output)
+    findings_path = path.with_name(f"{path.name.removesuffix(_ENDING)}.findings.json")
+    _refuse_taken(ctx, path, findings_path, Path(file))
+    content = content_of_file(weigh(day), data)
+
+    def given() -> tuple[Weigher, GivenSeal]:
+        weigher = whose.weigher()
+        return weigher, _sealed(weigher, content, file)
+
+    weigher, found = key_or_exit(ctx, given)
+    for note in found.notes:
+        say_error(note)
+    write_file(ctx, findings_path, findings_file(content), day_file=file)
+    write_file(ctx, path, found.data, day_file=file)
+    name = key_or_exit(ctx, lambda: shown_name(weigher))
+    say(sealed_text(found, content, name=name, files=(str(path), str(findings_path), file)), end="")
+
+
+def _path(file: str, output: Path | None) -> Path:
+    name = f"{Path(file).stem}{_ENDING}"
+    return Path(name) if output is None else output / name if output.is_dir() else output
+
+
+def _refuse_taken(ctx: click.Context, path: Path, findings_path: Path, day: Path) -> None:
+    """See, before a number is given, that neither file is the weigh day."""
+    for each in (path, findings_path):
+        if each.exists() and day.exists() and each.samefile(day):
+            say_error(f"{each}: is the weigh day itself; give another name with -o")
+            ctx.exit(2)
+        if not each.parent.is_dir():
+            say_error(f"{each}: cannot be written: there is no folder {each.parent}")
+            ctx.exit(2)
+
+
+def _sealed(weigher: Weigher, content: DayToSeal, file: str) -> GivenSeal:
+    try:
+        return weigher.seal(content, moment())
+    except (KeyFileError, SealTimeError):
+        raise
+    except ValueError as error:
+        raise KeyFileError(f"{file}: cannot be sealed: {error}") from None
+
+
+def shown_name(weigher: Weigher) -> str:
+    """The name that a weigher shows, or else that of their folder.
+
+    Raises
+    ------
+    KeyFileError: their keys cannot be read.
+    """
+    book = weigher.book()
+    return weigher.name if book is None or book.name is None else book.name

@@ -1,0 +1,1 @@
+"""Texts about keys and seals. Each file is a door of its own."""
