@@ -50,6 +50,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "Reference": tuple(
         f"docs/reference/{name}"
         for name in (
+            "seal",
             "weigh-day-file",
             "numbers",
             "rules-us",

@@ -79,7 +79,7 @@ def _content(record: SealRecord) -> list[str]:
 
 
 def _doubts(findings: Mapping[str, Any]) -> list[str]:
-    """What is odd about the readings, which are sealed as they are."""
+    """Sentences about readings that contradict one another, which are sealed as they are."""
     doubts: list[str] = []
     if not findings["consistency"]["consistent"]:
         doubts.append("The readings contradict one another. They are sealed as they are, and the seal says so.")
