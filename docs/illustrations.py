@@ -13,18 +13,23 @@ import io
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter
 
+from docs import key_chain
 from docs.console import ROOT, blocks, prepare, run
+from steelyard.report.drawings.sheet.palette import Theme
 
 PICTURES = ROOT / "docs" / "pictures"
 HOW_TO = ROOT / "docs" / "how-to"
-THEMES = ("light", "dark")
+THEMES: tuple[Theme, ...] = ("light", "dark")
+EXPLAINED: dict[str, Callable[[Theme], str]] = {key_chain.NAME: key_chain.key_chain_svg}
+"""Drawings that explain and show no data, each by its name."""
+
 TICKET = "light/ticket.png"
 OVERLAY = "light/overlay.png"
 COLOURS = 128
@@ -191,6 +196,10 @@ def main(wanted: list[str]) -> None:
     if not wanted or "ticket" in wanted:
         for name, made in ticket():
             keep(name, made)
+    for name, explained in EXPLAINED.items():
+        if not wanted or name in wanted:
+            for theme in THEMES:
+                keep(f"{theme}/{name}.svg", explained(theme).encode())
     if not wanted or "overlay" in wanted:
         for name, made in overlay():
             keep(name, made)

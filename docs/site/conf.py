@@ -28,6 +28,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "reading-a-suspect",
             "correcting-a-reading",
             "the-ticket",
+            "seals/keys",
             "weigh-station",
             "connecting-an-indicator",
             "verify-pads",
@@ -51,6 +52,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
         f"docs/reference/{name}"
         for name in (
             "seal",
+            "keys-json",
             "weigh-day-file",
             "numbers",
             "rules-us",

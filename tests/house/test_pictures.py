@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw
 
 from docs.console import ROOT, agrees
 from docs.generate import documents
-from docs.illustrations import DRAWINGS, HOW_TO, OVERLAY, PICTURES, TICKET, drawn, look_alike
+from docs.illustrations import DRAWINGS, EXPLAINED, HOW_TO, OVERLAY, PICTURES, TICKET, drawn, look_alike
 from docs.screens import SCREENS
 
 LIMIT = 1_500_000
@@ -78,6 +78,7 @@ def test_every_file_is_shown_and_made_by_the_command() -> None:
     on_pages = {path for _, picture in ALL for path in (picture.light, picture.dark) if path is not None}
     assert set(FILES) == on_pages
     made = {f"{drawing.name}.svg" for drawing in DRAWINGS} | {f"{screen.name}.png" for screen in SCREENS}
+    made |= {f"{name}.svg" for name in EXPLAINED}
     kept = {path.relative_to(PICTURES).as_posix().partition("/")[2] for path in FILES}
     assert kept == made | {Path(TICKET).name, Path(OVERLAY).name}
 

@@ -124,7 +124,8 @@ def test_a_key_from_new_to_revoked(folder: Path) -> None:
     made = fine("key", "new", "--name", "Marta Ruiz").stdout
     assert "A key was made for weigher." in made
     shown = fine("key", "show").stdout
-    assert "weigher, shown as Marta Ruiz: no seal yet" in shown
+    assert "weigher, shown as Marta Ruiz\n" in shown
+    assert "  no seal yet\n" in shown
     assert "since 2026-11-30 12:00 UTC, in use" in shown
     fine("seal", "nursery.toml")
     assert "1 seal, the last on 2026-11-30 12:00 UTC" in fine("key", "show").stdout
@@ -143,7 +144,7 @@ def test_a_key_from_new_to_revoked(folder: Path) -> None:
     fine("key", "new")
     shown = fine("key", "show").stdout
     assert shown.count("its private key is here, without a pass phrase") == 3
-    assert "shown as Marta Ruiz: 2 seals" in shown
+    assert "  2 seals, the last on" in shown
     assert all(len(line) <= 80 for line in shown.splitlines() if "/" not in line)
 
 
@@ -154,7 +155,7 @@ def test_several_weighers() -> None:
     assert "did you mean 'marta'?" in refused("seal", "nursery.toml", "--as", "mrata")
     assert "Seal number 1 of jon" in fine("seal", "nursery.toml", "--as", "jon").stdout
     shown = fine("key", "show").stdout
-    assert shown.index("jon: 1 seal") < shown.index("marta: no seal yet")
+    assert shown.index("jon\n") < shown.index("  1 seal,") < shown.index("marta\n") < shown.index("  no seal yet")
     assert "jon" not in fine("key", "show", "--as", "marta").stdout.replace("/jon", "")
 
 

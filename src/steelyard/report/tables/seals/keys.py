@@ -57,7 +57,7 @@ def keys_text(weigher: Weigher) -> str:
     if times:
         number = "1 seal" if len(times) == 1 else f"{len(times):,} seals"
         seals = f"{number}, the last on {moment_words(times[-1])}"
-    lines = [f"{weigher.name}{name}: {seals}", f"  {weigher.folder}"]
+    lines = [f"{weigher.name}{name}", f"  {weigher.folder}", f"  {seals}"]
     for key in keys:
         lines += [
             f"  {key.fingerprint}",
