@@ -14,6 +14,10 @@ import pytest
 
 from tests.waiting import until
 
+gc.set_threshold(50_000, 20, 20)
+"""Tests make much that stays to the end: trees of sources, days, answers. To look through it for circles as often as
+Python does by itself would cost a tenth of all tests."""
+
 os.environ["SOURCE_DATE_EPOCH"] = "1796040000"  # 2026-11-30: what says how old a rule set is says the same for ever
 os.environ["STEELYARD_KEYS"] = f"{os.devnull}/keys"  # a test that seals has a folder of keys of its own, or is told so
 

@@ -6,6 +6,7 @@ import datetime
 import string
 from collections.abc import Callable
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 from hypothesis import strategies as st
@@ -52,6 +53,11 @@ _OFFSET = datetime.timezone(datetime.timedelta(hours=-3, minutes=-30))
 MOMENTS = st.datetimes(timezones=st.sampled_from([None, datetime.UTC, _OFFSET]))
 
 
+# Hypothesis looks a strategy through when it is first drawn from: one made anew for each draw costs more than what it
+# draws.
+
+
+@lru_cache(maxsize=256)
 def numbers(dimension: Dimension, low: float, high: float) -> st.SearchStrategy[float]:
     """Values [SI] that some decimal number in some unit of the dimension gives exactly."""
     unit = st.sampled_from(units_of(dimension)).map(lambda symbol: UNITS[symbol].factor)
@@ -61,12 +67,14 @@ def numbers(dimension: Dimension, low: float, high: float) -> st.SearchStrategy[
     )
 
 
+@lru_cache(maxsize=256)
 def quantities(dimension: Dimension, low: float, high: float) -> st.SearchStrategy[Quantity]:
     """Quantities [SI] with or without an uncertainty."""
     u = st.one_of(st.none(), numbers(dimension, 0.0, high))
     return st.builds(Quantity, numbers(dimension, low, high), u)
 
 
+@lru_cache(maxsize=256)
 def maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     """The strategy's values, or None."""
     return st.one_of(st.none(), strategy)
@@ -116,6 +124,21 @@ COUPLINGS = st.builds(
     marked=st.just(()) | PLATES | PARTS,
 ) | st.builds(Coupling, id=st.just(""), type=st.just(CouplingType.FIFTH_WHEEL), x=LENGTHS, roll_rate=maybe(ROLL_RATES))
 
+RATINGS = st.builds(Ratings, maybe(MASSES), maybe(MASSES), maybe(MASSES), maybe(MASSES))
+CORNER = st.tuples(numbers(Dimension.LENGTH, -5.0, 5.0), numbers(Dimension.LENGTH, -5.0, 5.0))
+FLOORS = st.lists(CORNER, min_size=3, max_size=5).map(tuple)
+UNLOADED = st.builds(Unloaded, quantities(Dimension.MASS, 1.0, 50_000.0), x=maybe(LENGTHS), y=maybe(LENGTHS))
+LABELS = st.builds(Papers, type=maybe(st.sampled_from(LabelType)))
+PLATE = st.just("") | TEXTS
+MARKED = st.just(()) | PLATES | PARTS
+BAR_RATES = st.just(Quantity(0.0)) | ROLL_RATES
+
+
+@lru_cache
+def serials(name: str) -> st.SearchStrategy[str]:
+    """No serial number, or one that begins with a name."""
+    return st.just("") | TEXTS.map(lambda text: f"{name} {text}".strip())
+
 
 @st.composite
 def instruments(draw: Draw, name: str, of_set: float) -> Instrument:
@@ -135,7 +158,7 @@ def instruments(draw: Draw, name: str, of_set: float) -> Instrument:
         set="both" if in_set else None,
         set_uncertainty=of_set if in_set else 0.0,
         eccentricity=draw(SHARES),
-        serial=draw(st.just("") | TEXTS.map(lambda text: f"{name} {text}".strip())),
+        serial=draw(serials(name)),
         verified=(verified := draw(maybe(DATES))),
         due=draw(maybe(st.dates(min_value=verified or datetime.date(1, 1, 1)))),
         verified_latitude=draw(maybe(quantities(Dimension.ANGLE, -1.5, 1.5))),
@@ -178,23 +201,20 @@ def axles(draw: Draw, role: Role) -> tuple[Axle, ...]:
 def vehicles(draw: Draw, name: str, role: Role) -> Vehicle:
     """A vehicle with a coupling ``hook`` and perhaps another."""
     named = {"hook": draw(COUPLINGS)} | ({draw(NAMES): draw(COUPLINGS)} if draw(st.booleans()) else {})
-    corner = st.tuples(numbers(Dimension.LENGTH, -5.0, 5.0), numbers(Dimension.LENGTH, -5.0, 5.0))
     return Vehicle(
         id=name,
         role=role,
         axles=draw(axles(role)),
         couplings={key: _renamed(coupling, key) for key, coupling in named.items()},
         name=draw(TEXTS),
-        ratings=draw(st.builds(Ratings, maybe(MASSES), maybe(MASSES), maybe(MASSES), maybe(MASSES))),
+        ratings=draw(RATINGS),
         cg_height=draw(maybe(quantities(Dimension.LENGTH, 0.1, 3.0))),
-        load_floor=tuple(draw(st.lists(corner, min_size=3, max_size=5))) if draw(st.booleans()) else (),
-        unloaded=draw(
-            maybe(st.builds(Unloaded, quantities(Dimension.MASS, 1.0, 50_000.0), x=maybe(LENGTHS), y=maybe(LENGTHS)))
-        ),
-        serial=draw(st.just("") | TEXTS.map(lambda text: f"{name} {text}".strip())),
-        plate=draw(st.just("") | TEXTS),
-        papers=draw(PAPERS if role is Role.TRAILER else st.builds(Papers, type=maybe(st.sampled_from(LabelType)))),
-        marked=draw(st.just(()) | PLATES | PARTS) if role is Role.TRAILER else (),
+        load_floor=draw(FLOORS) if draw(st.booleans()) else (),
+        unloaded=draw(maybe(UNLOADED)),
+        serial=draw(serials(name)),
+        plate=draw(PLATE),
+        papers=draw(PAPERS if role is Role.TRAILER else LABELS),
+        marked=draw(MARKED) if role is Role.TRAILER else (),
     )
 
 
@@ -234,7 +254,7 @@ def distributions(draw: Draw, other: str | None) -> Distribution:
         kind,
         value=draw(quantities(Dimension.COUPLE, 0.0, 1e4)) if kind is DistributionKind.STATED else None,
         state=other if kind is DistributionKind.SAME else None,
-        rate=draw(st.just(Quantity(0.0)) | ROLL_RATES),
+        rate=draw(BAR_RATES),
     )
 
 

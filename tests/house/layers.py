@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
-from tests.house.source import PACKAGE, Module, modules, where
+from tests.house.source import PACKAGE, Module, modules, nodes, where
 
 Storeys = tuple[tuple[str, ...], ...]
 
@@ -147,7 +147,7 @@ def cycle_faults(source: Path) -> list[str]:
 
 def references(module: Module) -> Iterator[Reference]:
     """Every mention of the package's modules in a file, inside functions and under ``TYPE_CHECKING`` too."""
-    for node in ast.walk(module.tree):
+    for node in nodes(module.tree):
         if isinstance(node, ast.Import):
             for alias in node.names:
                 if alias.name.split(".")[0] == PACKAGE:
@@ -212,7 +212,7 @@ def _exported(package: Module) -> set[str]:
 
 def _unreadable(module: Module) -> Iterator[tuple[int, str]]:
     """Imports whose target stands nowhere in the text: the contract could not see them."""
-    for node in ast.walk(module.tree):
+    for node in nodes(module.tree):
         if not isinstance(node, ast.Call):
             continue
         name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")

@@ -68,6 +68,12 @@ def _parsed(path: Path, written: int) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"), str(path))
 
 
+@cache
+def nodes(tree: ast.AST) -> tuple[ast.AST, ...]:
+    """Every node of a tree that stays as it is: to walk one costs as much as to parse it."""
+    return tuple(ast.walk(tree))
+
+
 def python_files() -> list[Path]:
     """Every Python file that the project owns, tests and documents included."""
     return [path for path in text_files() if path.suffix == ".py"]
@@ -83,7 +89,7 @@ def text_files() -> list[Path]:
 
 def functions(tree: ast.AST) -> Iterator[Function]:
     """Every function of a module, methods and nested ones included."""
-    return (node for node in ast.walk(tree) if isinstance(node, Function))
+    return (node for node in nodes(tree) if isinstance(node, Function))
 
 
 def public(tree: ast.Module) -> Iterator[tuple[str, Documented]]:

@@ -6,14 +6,14 @@ import ast
 from collections import defaultdict
 from pathlib import Path
 
-from tests.house.source import SOURCE, modules, where
+from tests.house.source import SOURCE, modules, nodes, where
 
 
 def shared_names(source: Path) -> list[str]:
     """The names that several classes bear, private and nested ones included, each with where these stand."""
     found: defaultdict[str, list[str]] = defaultdict(list)
     for module in modules(source):
-        for node in ast.walk(module.tree):
+        for node in nodes(module.tree):
             if isinstance(node, ast.ClassDef):
                 found[node.name].append(where(module.path, node.lineno))
     return [f"{name}: {', '.join(places)}" for name, places in sorted(found.items()) if len(places) > 1]

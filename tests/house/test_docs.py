@@ -19,7 +19,7 @@ from steelyard.questions.findings import findings_schema
 from steelyard.questions.sweep import SWEEP
 from steelyard.questions.verified import verification_data
 from steelyard.verification import verify
-from tests.house.source import ROOT, SOURCE, parsed
+from tests.house.source import ROOT, SOURCE, nodes, parsed
 
 DOCUMENTS = [*documents(), ROOT / "CHANGELOG.md", ROOT / "CONTRIBUTING.md"]
 REFERENCE = ROOT / "docs" / "reference"
@@ -71,7 +71,7 @@ def keys_read(*, verification: bool = False) -> set[str]:
     for path in (*dayfile.glob("*.py"), *parts):
         if path.stem.startswith("verification") is not verification:
             continue
-        for node in ast.walk(parsed(path)):
+        for node in nodes(parsed(path)):
             if isinstance(node, ast.Dict):
                 pairs = zip(node.keys, node.values, strict=True)
                 found |= {text for key, value in pairs if _declares(value) for text in _texts(key)}

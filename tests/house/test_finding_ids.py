@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.house.source import ROOT, parsed, where
+from tests.house.source import ROOT, nodes, parsed, where
 
 OWNER = "finding_id.py"
 WRITTEN = re.compile(
@@ -26,7 +26,7 @@ HOLDERS = {"id", "finding", "finding_id", "verdict_id"}
 
 def faults(tree: ast.AST) -> Iterator[tuple[int, str]]:
     """Names put together by an f-string, and attributes that hold a name on which a method of text is called."""
-    for node in ast.walk(tree):
+    for node in nodes(tree):
         if isinstance(node, ast.JoinedStr):
             text = "".join(str(part.value) if isinstance(part, ast.Constant) else "{}" for part in node.values)
             if WRITTEN.search(text) and not re.search(r"\s", text):

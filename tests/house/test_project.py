@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import steelyard
-from tests.house.source import ROOT, SOURCE, parsed, python_files, where
+from tests.house.source import ROOT, SOURCE, nodes, parsed, python_files, where
 
 PROJECT: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 OWN = {"steelyard", "tests", "docs", "benchmarks"}
@@ -38,7 +38,7 @@ def imported(files: list[Path]) -> dict[str, str]:
 def top_names(tree: ast.Module) -> set[str]:
     """The packages that a file imports, at its head or deferred, without the standard library and the project's own."""
     names: set[str] = set()
-    for node in ast.walk(tree):
+    for node in nodes(tree):
         if isinstance(node, ast.Import):
             names |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom) and node.level == 0:
@@ -65,7 +65,7 @@ def test_the_tests_import_what_is_declared() -> None:
 
 def skips(tree: ast.AST) -> list[int]:
     """The lines of a test file on which a test is let off."""
-    names = [(node.attr, node) for node in ast.walk(tree) if isinstance(node, ast.Attribute)]
+    names = [(node.attr, node) for node in nodes(tree) if isinstance(node, ast.Attribute)]
     return [node.lineno for name, node in names if name in {"skip", "skipif", "importorskip", "xfail"}]
 
 

@@ -11,7 +11,7 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from tests.house.source import ROOT, SOURCE, modules, parsed, python_files, text_files, where
+from tests.house.source import ROOT, SOURCE, modules, nodes, parsed, python_files, text_files, where
 
 # Put together from parts, so that this file does not hold what it looks for.
 FORBIDDEN = {
@@ -82,7 +82,7 @@ RIDDLE = re.compile(r"^(?:Whether )?(?:what|who|whoever|whatever)\b|^Where what\
 
 def riddles(tree: ast.AST) -> Iterator[tuple[int, str]]:
     """The texts that explain a module, a class, a function or a value and begin with a question word."""
-    for node in ast.walk(tree):
+    for node in nodes(tree):
         if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str):
             text = node.value.value.strip()
             if RIDDLE.search(text):
@@ -149,7 +149,7 @@ FACTORS = {
 
 def factors(tree: ast.AST) -> Iterator[tuple[int, str]]:
     """Numbers in code that are a unit's factor, its reciprocal, or either by a power of ten."""
-    for node in ast.walk(tree):
+    for node in nodes(tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, float) and node.value > 0:
             for name, factor in FACTORS.items():
                 if any(_same_figures(node.value, each) for each in (factor, 1 / factor)):

@@ -17,6 +17,7 @@ from tests.house.source import ROOT
 from tests.verification.checks import a_test, masses, pad, verified
 
 
+@lru_cache(maxsize=4)
 def words(pdf: bytes) -> str:
     """Everything on its pages, blanks of any kind as one space."""
     return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages))

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from steelyard.solver import linear_programme, quiet, whole_programme
-from tests.house.source import SOURCE, modules
+from tests.house.source import SOURCE, modules, nodes
 
 CHATTER = b"HighsMipSolverData::transformNewIntegerFeasibleSolution tmpSolver.run();\n"
 
@@ -114,7 +114,7 @@ def test_no_other_room_calls_the_solver() -> None:
     """By import of scipy's solvers or of HiGHS itself, in whatever way it is written."""
     callers: list[str] = []
     for module in modules(SOURCE):
-        for node in ast.walk(module.tree):
+        for node in nodes(module.tree):
             names = {node.attr} if isinstance(node, ast.Attribute) else set[str]()
             if isinstance(node, ast.Import | ast.ImportFrom):
                 names = {part for alias in node.names for part in alias.name.split(".")}

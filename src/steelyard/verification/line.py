@@ -89,13 +89,17 @@ def _special() -> ModuleType:
     return import_module("scipy.special")
 
 
-def _log_between(low: Array, high: Array, spread: Array) -> Array:
-    """Logarithm of the probability that a normal deviate lies between two bounds, each array of one shape [kg]."""
-    a, b = low / spread, high / spread
-    flip = a > 0.0
-    a, b = np.where(flip, -b, a), np.where(flip, -a, b)
-    found: Array = _special().ndtr(b) - _special().ndtr(a)
-    return np.log(np.maximum(found, 1e-290))
+def _log_within(half: Array, away: Array, spread: Array | float) -> Array:
+    """Logarithm of the probability that a normal deviate lies in an interval.
+
+    ``half`` is half its width and ``away`` the distance of its middle from zero, each array of one shape [kg]. Both
+    ends are looked at on the side below zero, where the probability of a tail keeps its digits.
+    """
+    ndtr = _special().ndtr
+    middle, reach = away / spread, half / spread
+    found: Array = ndtr(reach - middle)
+    found -= ndtr(-reach - middle)
+    return np.log(np.maximum(found, 1e-290, out=found), out=found)
 
 
 def scatter_likelihood(groups: Sequence[Array], division: float) -> Callable[[Array], Array]:
@@ -112,11 +116,8 @@ def scatter_likelihood(groups: Sequence[Array], division: float) -> Callable[[Ar
             reach = 5.0 * scatters[:, None] + division
             at = np.linspace(-1.0, 1.0, 201) * (reach + np.ptp(shown)) + shown.mean()
             different, counts = np.unique(shown, return_counts=True)
-            inside = _log_between(
-                different[None, None, :] - division / 2.0 - at[:, :, None],
-                different[None, None, :] + division / 2.0 - at[:, :, None],
-                scatters[:, None, None],
-            ) @ counts.astype(np.float64)
+            away = np.abs(different[None, None, :] - at[:, :, None])
+            inside = _log_within(np.array(division / 2.0), away, scatters[:, None, None]) @ counts.astype(np.float64)
             top = inside.max(axis=1)
             step = at[:, 1] - at[:, 0]
             total += top + np.log(np.exp(inside - top[:, None]).sum(axis=1) * step)
@@ -198,7 +199,8 @@ class _Grid:
         self.widest = max(expected.scatter, float(np.sqrt((left**2).sum() / max(len(at) - 2, 1))))
         # rounded indications repeat, and readings that say the same have one likelihood: it is worked out once
         different, counts = np.unique(np.column_stack([at, low, high]), axis=0, return_counts=True)
-        self.different, self.low, self.high = self._design(different[:, 0]), different[:, 1], different[:, 2]
+        self.different = self._design(different[:, 0])
+        self.middle, self.half = different[:, 1:].mean(axis=1), (different[:, 2] - different[:, 1]) / 2.0
         self.counts = counts.astype(np.float64)
 
     @staticmethod
@@ -240,11 +242,10 @@ class _Grid:
 
     def _log_posterior(self, axes: list[Array], scatters: Array) -> Array:
         """Shape (zeros, slopes, scatters), up to a constant."""
-        expected = self._places(axes) @ self.different.T
-        total = np.zeros((*expected.shape[:2], len(scatters)))
+        away = np.abs(self.middle - self._places(axes) @ self.different.T)
+        total = np.zeros((*away.shape[:2], len(scatters)))
         for k, scatter in enumerate(scatters):
-            spread = np.array(math.hypot(scatter, self.own_u))
-            total[..., k] = _log_between(self.low - expected, self.high - expected, spread) @ self.counts
+            total[..., k] = _log_within(self.half, away, math.hypot(scatter, self.own_u)) @ self.counts
         total += _prior(scatters, self.expected)
         if self.expected.may_be_still:
             total += _stiller(scatters, self.expected)
@@ -301,8 +302,15 @@ def _moments(values: Array, weights: Array) -> tuple[float, float]:
 def _ends(values: Array, weights: Array, width: float) -> tuple[float, float]:
     """The 2.5 % and 97.5 % quantiles, each value spread evenly over its cell."""
     kept = weights > 1e-9 * weights.max()
-    held, share = values[kept], weights[kept] / weights[kept].sum()
-    at: Array = np.linspace(float(held.min()) - width, float(held.max()) + width, 501)
-    reached: Array = np.array([(share * np.clip((place - held) / width + 0.5, 0.0, 1.0)).sum() for place in at])
+    order = np.argsort(values[kept], kind="stable")
+    held, share = values[kept][order], weights[kept][order] / weights[kept].sum()
+    at: Array = np.linspace(float(held[0]) - width, float(held[-1]) + width, 501)
+    # of each cell what lies below a place: all, nothing, or so much as the place is inside
+    middle = float(held[len(held) // 2])
+    sums = np.concatenate([[0.0], np.cumsum(share)])
+    moments = np.concatenate([[0.0], np.cumsum(share * (held - middle))])
+    whole, begun = (np.searchsorted(held, at + side, side="right") for side in (-width / 2.0, width / 2.0))
+    inside = (at - middle + width / 2.0) * (sums[begun] - sums[whole]) - (moments[begun] - moments[whole])
+    reached: Array = sums[whole] + inside / width
     low, high = (float(np.interp(part, reached, at)) for part in (0.025, 0.975))
     return low, high

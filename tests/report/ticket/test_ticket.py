@@ -34,6 +34,7 @@ def made(paper: str) -> bytes:
     return record(SAMPLE, paper=paper)
 
 
+@lru_cache(maxsize=4)  # to read a page costs more than to set it
 def pages(pdf: bytes) -> list[str]:
     """The words of each page, blanks of any kind as one space."""
     return [re.sub(r"\s+", " ", page.extract_text()) for page in PdfReader(io.BytesIO(pdf)).pages]
