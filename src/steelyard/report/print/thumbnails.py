@@ -7,7 +7,7 @@ camera writes beside them, as place and time, is printed. Only the way the camer
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
@@ -67,6 +67,13 @@ def thumbnails(day: WeighDay, files: Iterable[PhotographFile]) -> Thumbnails:
     if more > 0:
         notes.append(f"Not printed: {more} more; a ticket has at most {MOST_THUMBNAILS} small pictures.")
     return Thumbnails(tuple(sorted(pictures, key=lambda one: one.draft)), tuple(notes))
+
+
+def blank_thumbnails(day: WeighDay, said: Collection[str], notes: tuple[str, ...], picture: bytes) -> Thumbnails:
+    """The same ``picture`` in place of each photograph of ``day`` with these words, in the order of their drafts."""
+    shown = [one for one in day.photographs if _said(one) in said]
+    pictures = [Thumbnail(picture, one.draft, _lines(day, one), _said(one)) for one in shown]
+    return Thumbnails(tuple(sorted(pictures, key=lambda one: one.draft)), notes)
 
 
 def thumbnail_rows(day: WeighDay, pictures: Iterable[Thumbnail]) -> list[dict[str, object]]:

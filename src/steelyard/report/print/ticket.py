@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import json
-import re
-import tempfile
-from collections.abc import Mapping, Sequence
-from pathlib import Path
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import cast
 
 from steelyard import __version__
@@ -16,16 +14,18 @@ from steelyard.questions.rules import rules_of
 from steelyard.report.drawings.above.paper import PRINTED
 from steelyard.report.drawings.above.values import state_words
 from steelyard.report.drawings.above.view import draw
-from steelyard.report.drawings.sheet.picture import own_faces
 from steelyard.report.drawings.sheet.type import REPLACEMENT, printable
 from steelyard.report.print import record as ticket_record
 from steelyard.report.print import results as ticket_results
 from steelyard.report.print.aboard import NOBODY, aboard_tables
 from steelyard.report.print.left import left_tables
+from steelyard.report.print.making import Making
 from steelyard.report.print.photos import TicketPhoto
 from steelyard.report.print.road import road_content, road_troubles
+from steelyard.report.print.sealed import SealMismatchError, SealToPrint, attachments, seal_content
 from steelyard.report.print.states import StatePicture, said_of, state_pictures
 from steelyard.report.print.thumbnails import NO_THUMBNAILS, Thumbnails, thumbnail_rows
+from steelyard.report.print.typeset import TicketSetting, fitted_in, pages_of, with_seal_in
 from steelyard.report.tables.contested import contested_sentences
 
 PAPERS = {"letter": "us-letter", "a4": "a4"}
@@ -42,12 +42,8 @@ METHOD = (
 """The method in three lines."""
 
 _UNPRINTABLE = f"Some characters cannot be printed here; {REPLACEMENT} stands for each."
-_USUAL = 2
-_NARROWER = ("0.5", "0.6", "0.72", "0.86")
-"""Shares of the full width to which the drawing is made smaller where that saves a third page."""
-
-_COUNT = re.compile(rb"/Type\s*/Pages\s*/Count (\d+)")
-_TEMPLATE = Path(__file__).parent / "ticket.typ"
+_BEHIND = ("pictures", "photos", "notes", "displays", "unshown")
+"""Parts of the content that stand behind the record."""
 
 
 def ticket_pdf(
@@ -60,10 +56,12 @@ def ticket_pdf(
     small: Thumbnails = NO_THUMBNAILS,
     sign: Sequence[str] = (),
     notes: Sequence[str] = (),
+    seal: SealToPrint | None = None,
 ) -> bytes:
     """The ticket of a weigh day.
 
     PDF/UA-1, and PDF/A-2a where the day has a date (which PDF/A asks for). The only time in it is the day's own.
+    With a seal it is PDF/A-3a, which may carry files; a day without a date then has that of its sealing.
 
     Parameters
     ----------
@@ -74,6 +72,7 @@ def ticket_pdf(
     photos: photographs to print behind the record, each as ``printable_photo`` gives it.
     small: small pictures of displays to print beside their drafts.
     sign: the words under each line to sign on. notes: what is to be said of photographs that are not printed.
+    seal: of this day, to print and to attach; None for a ticket without one.
 
     Returns
     -------
@@ -82,50 +81,64 @@ def ticket_pdf(
 
     Raises
     ------
-    ValueError: the paper is neither of the two.
+    ValueError: the paper is neither of the two. SealMismatchError: the seal is that of another day.
     KeyError: the day has no such state to draw.
     """
     if paper not in PAPERS:
         raise ValueError(f"a ticket is printed on {' or '.join(PAPERS)}, not on {paper!r}")
     drawn = _state_to_draw(findings) if state is None else state
-    content = {**ticket_content(findings, drawn), "sign": list(sign)}
+    content = {**ticket_content(findings, drawn), "sign": list(sign), **dict.fromkeys(_BEHIND, ())}
+    picture = "" if drawn is None else draw(findings, drawn, against=None, sheet=PRINTED)
+    inputs = {"paper": PAPERS[paper], "drawing": picture, "content": _json(content)}
+    record = TicketSetting(inputs, ("ua-1",) if content["date"] is None else ("a-2a", "ua-1"), drawn is not None)
+    made, width = fitted_in(record)
     others = list(state_pictures(findings, but=drawn)) if pictures else []
-    added = {
+    behind: dict[str, object] = {
         "pictures": _pictures(others),
         "photos": [photo.caption for photo in photos],
         "notes": list(notes),
         "displays": thumbnail_rows(findings.day, small.pictures),
         "unshown": list(small.notes),
     }
-    inputs = {"paper": PAPERS[paper], "width": "1", "drawing": ""}
-    if drawn is not None:
-        inputs["drawing"] = draw(findings, drawn, against=None, sheet=PRINTED)
-    archival = ticket_record.date_of(findings.day) is not None
-    inputs["content"] = _json({**content, **{key: [] for key in added}})
-    made, inputs["width"] = _fitted_in(inputs, archival=archival, drawn=drawn is not None)
-    if not (others or photos or notes or small.pictures or small.notes):
+    if seal is not None:
+        making = Making(
+            paper,
+            state,
+            pictures,
+            captions=tuple(photo.caption for photo in photos),
+            shown=tuple(picture.said for picture in small.pictures),
+            sign=tuple(sign),
+            notes=tuple(notes),
+            unshown=small.notes,
+            rules=seal.rules,
+            day_name=seal.day_name,
+        )
+        record, said = _with_seal(record, findings, seal, making)
+        content |= said
+        if not any(behind.values()):
+            return with_seal_in(record.having(content=_json(content)), width, before=pages_of(made))
+    elif not any(behind.values()):
         return made
-    inputs["content"] = _json({**content, **added})
-    inputs |= {f"picture-{number}": picture.svg for number, picture in enumerate(others)}
+    svgs = {f"picture-{number}": other.svg for number, other in enumerate(others)}
+    whole = record.having(content=_json({**content, **behind}), width=width, **svgs)
     files = {f"photo-{number}": photo.data for number, photo in enumerate(photos)}
     files |= {f"small-{number}": picture.data for number, picture in enumerate(small.pictures)}
-    return _typeset(inputs, archival=archival, files=files)
+    return whole.with_files(files).pdf
 
 
-def _fitted_in(inputs: dict[str, str], *, archival: bool, drawn: bool) -> tuple[bytes, str]:
-    """The record, and the width of its drawing: smaller where that saves a third page."""
-    made, width = _typeset(inputs, archival=archival), "1"
-    if not drawn or _pages(made) != _USUAL + 1:
-        return made, width
-    low, high = 0, len(_NARROWER)  # the widest that fits, by halves
-    while low < high:
-        place = (low + high) // 2
-        smaller = _typeset({**inputs, "width": _NARROWER[place]}, archival=archival)
-        if _pages(smaller) == _USUAL:
-            made, width, low = smaller, _NARROWER[place], place + 1
-        else:
-            high = place
-    return made, width
+def _with_seal(
+    record: TicketSetting, findings: Findings, seal: SealToPrint, making: Making
+) -> tuple[TicketSetting, dict[str, object]]:
+    """The record as it is set with a seal, and what the template is to say of it."""
+    if seal.seal.record.readings.hex() != digest_of(findings.day):
+        raise SealMismatchError("the seal is that of other readings than those of this day")
+    attached, when = attachments(seal, making), seal.seal.record.when
+    files = {f"attached-{item.name}": item.data for item in attached}
+    content, code = seal_content(seal)
+    said: dict[str, object] = {"seal": content, "attached": [item.told for item in attached]}
+    if ticket_record.date_of(findings.day) is None:
+        said["dated"] = [when.year, when.month, when.day]  # PDF/A wants a date
+    return replace(record.having(code=code), standards=("a-3a", "ua-1"), files=files), said
 
 
 def _pictures(pictures: Sequence[StatePicture]) -> list[dict[str, object]]:
@@ -138,31 +151,6 @@ def _pictures(pictures: Sequence[StatePicture]) -> list[dict[str, object]]:
 
 def _json(content: dict[str, object]) -> str:
     return json.dumps(_printable(content), ensure_ascii=False, sort_keys=True)
-
-
-def _typeset(inputs: dict[str, str], *, archival: bool, files: Mapping[str, bytes] | None = None) -> bytes:
-    import typst
-
-    with tempfile.TemporaryDirectory() as folder:
-        root = Path(folder)
-        page = root / _TEMPLATE.name
-        page.write_bytes(_TEMPLATE.read_bytes())
-        for name, data in (files or {}).items():
-            (root / name).write_bytes(data)
-        return typst.compile(
-            page,
-            root=root,
-            font_paths=own_faces(),
-            ignore_system_fonts=True,
-            format="pdf",
-            sys_inputs=inputs,
-            pdf_standards=["a-2a", "ua-1"] if archival else ["ua-1"],
-        )
-
-
-def _pages(pdf: bytes) -> int:
-    """How many pages a file of the typesetter's has; 0 where it does not say."""
-    return max(map(int, _COUNT.findall(pdf)), default=0)
 
 
 def ticket_content(findings: Findings, drawn: str | None) -> dict[str, object]:

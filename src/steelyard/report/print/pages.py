@@ -1,0 +1,142 @@
+"""Words and drawings of a PDF page by page, out of a file that may be damaged or hostile."""
+
+from __future__ import annotations
+
+import hashlib
+import logging
+from collections.abc import Generator, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from io import BytesIO
+from typing import Any, Protocol, cast
+
+_MOST_PAGES = 60
+_MOST_LINES = 6_000
+_DEEPEST = 40
+_BESIDE = frozenset({"/Parent", "/StructParents", "/Tabs", "/Type", "/Length", "/Filter", "/DecodeParms"})
+"""Entries that change when a file is saved anew, or draw nothing."""
+
+
+class UnreadablePageError(ValueError):
+    """A PDF whose words cannot be read; the message says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedPage:
+    """A page: its lines, blanks of any kind as one, and the digest of everything that is drawn on it.
+
+    Attributes
+    ----------
+    lines: with the notes that lie over the page last. pictures: whether it has some made of pixels.
+    """
+
+    lines: tuple[str, ...]
+    drawing: bytes
+    pictures: bool
+
+
+class _Digest(Protocol):
+    def update(self, data: bytes, /) -> None: ...
+
+
+def printed_words(pdf: bytes) -> list[list[str]]:
+    """The lines of each page of a PDF.
+
+    Raises
+    ------
+    UnreadablePageError: as ``printed_pages`` says.
+    """
+    return [list(page.lines) for page in printed_pages(pdf)]
+
+
+def printed_pages(pdf: bytes) -> list[PrintedPage]:
+    """The pages of a PDF.
+
+    Raises
+    ------
+    UnreadablePageError: it is no PDF, is encrypted, or has more pages or lines than a ticket.
+    """
+    try:
+        with _silent():
+            return list(_pages(pdf))
+    except UnreadablePageError:
+        raise
+    except (RecursionError, MemoryError):
+        raise UnreadablePageError("asks for more work than a ticket does") from None
+    except Exception as error:  # noqa: BLE001 - the library raises what comes, of a file that is not as it should be
+        raise UnreadablePageError(f"is damaged and cannot be read as a PDF ({type(error).__name__})") from None
+
+
+@contextmanager
+def _silent() -> Generator[None]:
+    """Keep the library that reads the file from writing to the terminal."""
+    talk = logging.getLogger("pypdf")
+    level = talk.level
+    talk.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        talk.setLevel(level)
+
+
+def _pages(pdf: bytes) -> Iterator[PrintedPage]:
+    import pypdf
+
+    reader = pypdf.PdfReader(BytesIO(pdf))
+    if reader.is_encrypted:
+        raise UnreadablePageError("is encrypted; save a copy without a password")
+    if len(reader.pages) > _MOST_PAGES:
+        raise UnreadablePageError(f"has {len(reader.pages)} pages; a ticket has at most {_MOST_PAGES}")
+    room = _MOST_LINES
+    for page in reader.pages:
+        found = _page(page)
+        room -= len(found.lines)
+        if room < 0:
+            raise UnreadablePageError(f"has more than {_MOST_LINES} lines")
+        yield found
+
+
+def _page(page: Any) -> PrintedPage:
+    lines = [" ".join(line.split()) for line in page.extract_text().splitlines()]
+    laid_over = [f"[a note laid over the page] {_note(item)}" for item in _held(page.get("/Annots")) or ()]
+    digest = hashlib.sha256()
+    _draw(digest, page, 0, frozenset())
+    return PrintedPage(tuple([line for line in lines if line] + laid_over), digest.digest(), _has_pictures(page))
+
+
+def _note(annotation: Any) -> str:
+    held = _held(annotation)
+    return " ".join(str(held.get("/Contents") or held.get("/Subtype") or "").split())[:200]
+
+
+def _has_pictures(page: Any) -> bool:
+    drawn = _held(_held(page.get("/Resources", {})).get("/XObject", {}))
+    return any(_held(item).get("/Subtype") == "/Image" for item in drawn.values())
+
+
+def _held(value: Any) -> Any:
+    """The object that a reference leads to."""
+    return value.get_object() if hasattr(value, "get_object") else value
+
+
+def _draw(digest: _Digest, value: Any, depth: int, above: frozenset[int]) -> None:
+    """Add everything that draws a page, streams unpacked, so that a file that was only saved anew digests alike."""
+    held: Any = _held(value)
+    if depth > _DEEPEST or id(held) in above:
+        return
+    if isinstance(held, dict):
+        table = cast("dict[str, Any]", held)
+        digest.update(b"<")
+        for key in sorted(set(table) - _BESIDE):
+            digest.update(key.encode())
+            _draw(digest, table[key], depth + 1, above | {id(table)})
+        digest.update(b">")
+        if hasattr(table, "get_data"):
+            digest.update(hashlib.sha256(cast("Any", table).get_data()).digest())
+    elif isinstance(held, list):
+        for item in cast("list[Any]", held):
+            _draw(digest, item, depth + 1, above)
+    elif isinstance(held, float | int) and not isinstance(held, bool):
+        digest.update(f" {float(held):.5f}".encode())
+    else:
+        digest.update(f" {held}".encode())
