@@ -123,7 +123,7 @@ declare namespace Page {
     unit: string;
     mayWeigh: boolean;
     live: boolean;
-    links: Links & Record<"drafts" | "states" | "findings" | "photo" | "believe" | "plan" | "planned" | "bench", string>;
+    links: Links & Record<"drafts" | "states" | "findings" | "photographs" | "believe" | "plan" | "planned" | "bench", string>;
     state: string;
     states: Record<string, State>;
     ratings: Record<string, number>;
@@ -192,10 +192,21 @@ declare namespace Page {
     blob?: undefined;
   }
 
+  /** `place`: of the reading whose display it shows; without it the whole draft. */
   interface QueuedPhoto extends Queued {
     what: "photo";
     json?: undefined;
     blob: Blob;
+    place?: string | null;
+    when?: number;
+  }
+
+  /** A photo that goes with the next draft. `refused`: it came back with a draft that the station did not take. */
+  interface TakenPhoto {
+    place: string | null;
+    blob: Blob;
+    when: number;
+    refused?: boolean;
   }
 
   type Item = QueuedDraft | QueuedState | QueuedCorrection | QueuedPhoto;
@@ -478,7 +489,6 @@ declare namespace Page {
     away: Hindrance | null;
     last: string | undefined;
     correcting: Waiting<QueuedDraft> | null;
-    photo: Blob | null;
     notice: string | null;
     stuck: string | null;
     unsay: number;
@@ -509,7 +519,7 @@ declare namespace Page {
   /** `theirs`: a state is what the station has; `mine` is the name of what was made here instead, if anything. */
   interface RefusalHooks {
     format(value: number): string;
-    putBack(item: Waiting<QueuedDraft>, photo: Blob | null): Promise<void>;
+    putBack(item: Waiting<QueuedDraft>, photos: TakenPhoto[]): Promise<void>;
     refresh(): Promise<Pads | null>;
     theirs(name: string, state: State, mine: string | null): void;
   }

@@ -41,7 +41,9 @@ def test_a_refused_draft_is_asked_about_and_put_right_from_the_wheels(station: S
     phone.get_by_role("button", name="Pads, note").click()
     phone.get_by_label("Label").fill("after lunch")
     phone.get_by_label("Note").fill("wind from the sea")
-    phone.get_by_label("Photo").set_input_files({"name": "p.png", "mimeType": "image/png", "buffer": PIXEL})
+    phone.get_by_label("Photo of the whole draft").set_input_files(
+        {"name": "p.png", "mimeType": "image/png", "buffer": PIXEL}
+    )
     phone.locator("#extras").get_by_role("button", name="Done").click()
     read_wheels(phone, OFF)
     question = phone.locator("#question")

@@ -140,11 +140,11 @@ def test_a_photo_that_was_chosen_goes_with_the_draft_after_a_reload(
     phone.reload()
     _stand(phone)
     phone.locator("#more").click()
-    expect(phone.locator("#photo-says")).to_have_text("The photo chosen 0 minutes ago goes along.")
+    expect(phone.locator("#photo-carried span.grow")).to_have_text("Photo of the whole draft, chosen 0 minutes ago")
     phone.keyboard.press("Escape")
-    with phone.expect_request(lambda request: request.url.endswith("/photo")) as sent:
+    with phone.expect_request(lambda request: "/photographs?" in request.url) as sent:
         phone.locator("#keep").click()
-    assert sent.value.method == "PUT"
+    assert sent.value.method == "POST"
     kept(phone, "on disk", 7)
     phone.reload()
     phone.locator("#more").click()

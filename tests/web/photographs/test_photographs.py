@@ -12,9 +12,13 @@ from typing import Any
 import pytest
 from PIL import Image
 from pypdf import PdfReader
+from starlette.requests import Request
 from starlette.testclient import TestClient
 
 from steelyard.dayfile import Beside, parse_day, photograph_files
+from steelyard.store import DeviceRole
+from steelyard.web.api.photographs import photographer
+from steelyard.web.http.sessions import Viewer
 from tests.web.shapes import draft, error
 
 DAYS = "/api/v1/days"
@@ -47,9 +51,9 @@ def test_a_photograph_is_kept_with_its_digest_in_the_text_of_the_day(script: Tes
     found = parse_day(script.get(day).text, "day")
     last = found.drafts[-1]
     assert [(item.place, item.by) for item in found.photographs_of(last)] == [
-        ("truck/1L", "script"),
-        ("truck/1L", "script"),
-        (None, "script"),
+        ("truck/1L", ""),
+        ("truck/1L", ""),
+        (None, ""),
     ]
     assert found.photographs[0].sha256 == DIGEST
     assert str(found.photographs[0].at) == "2026-05-14 09:12:00+00:00"
@@ -63,6 +67,20 @@ def test_a_photograph_is_kept_with_its_digest_in_the_text_of_the_day(script: Tes
     shown = script.get(f"{day}/photographs/{DIGEST.upper()}")
     assert (shown.content, shown.headers["content-type"]) == (PICTURE, "image/png")
     assert shown.headers["x-content-type-options"] == "nosniff"
+
+
+@pytest.mark.parametrize(
+    ("viewer", "said"),
+    [
+        (Viewer(DeviceRole.WEIGH, "Ida's phone"), ("Ida's phone", "Ida's phone")),
+        (Viewer(DeviceRole.WEIGH, "this device", here=True), ("this device", "")),
+        (None, ("", "")),
+    ],
+)
+def test_a_record_names_a_device_that_a_stranger_can_tell_from_others(
+    viewer: Viewer | None, said: tuple[str, str]
+) -> None:
+    assert photographer(Request({"type": "http", "state": {"viewer": viewer}})) == said
 
 
 def test_what_is_sent_again_is_kept_once(script: TestClient, day: str) -> None:
@@ -128,7 +146,7 @@ def test_the_one_photo_of_a_draft_is_a_photograph_with_a_record(script: TestClie
     assert script.put(address, content=PICTURE + b"later", headers=PNG).json() == {"key": "k-1", "replay": True}
     assert script.get(address).content == PICTURE
     last = parse_day(script.get(day).text, "day").photographs[-1]
-    assert (last.sha256, last.place, last.by) == (DIGEST, None, "script")
+    assert (last.sha256, last.place, last.by) == (DIGEST, None, "")
     history = script.get(f"{day}/history").json()["entries"]
     assert [entry["kind"] for entry in history] == ["drafts", "photographs", "photographs"]
 
@@ -154,7 +172,7 @@ def test_the_bench_says_which_reading_a_photograph_belongs_to(script: TestClient
     count = len(parse_day(script.get(day).text, "day").drafts)
     assert f'href="{day}/photographs/{DIGEST}"' in page
     assert f'<code>{DIGEST[:8]}</code><span class="unseen"> of draft {count}, truck/1L</span>' in page
-    assert "taken 2026-05-14 09:12 by script" in page
+    assert "taken 2026-05-14 09:12<" in page
 
 
 def test_the_day_comes_with_its_photographs_as_one_folder_that_checks_itself(

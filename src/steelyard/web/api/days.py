@@ -13,7 +13,7 @@ from starlette.routing import BaseRoute
 from steelyard.dayfile import Part
 from steelyard.questions.shape import Also
 from steelyard.store import Appended, DaySummary, Photo, StoredEntry
-from steelyard.web.api.photographs import PICTURES
+from steelyard.web.api.photographs import PICTURES, photographer
 from steelyard.web.api.sent import AdditionShape, SentCargo, SentChoice, SentCorrection, SentDraft, SentState
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
@@ -203,7 +203,7 @@ async def put_photo(request: Request) -> Response:
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     day_id, key = incoming.day_id(request), incoming.draft_key(request)
     photo = Photo(kind, await request.body())
-    new = await _station(request).keep_photo(day_id, key, photo, _device(request))
+    new = await _station(request).keep_photo(day_id, key, photo, *photographer(request))
     return answered(PhotoShape(key, replay=not new), 201 if new else 200)
 
 

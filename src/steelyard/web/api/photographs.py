@@ -62,6 +62,17 @@ class KeptPhotographShape:
     file: Annotated[str | None, "Its name beside the file of the day."]
 
 
+def photographer(request: Request) -> tuple[str, str]:
+    """The device that sends, as the station calls it, and as a stranger may read it in the file of the day.
+
+    The machine that runs the station has no name there: ``this device`` would be anybody's.
+    """
+    viewer: Viewer | None = request.state.viewer
+    if viewer is None:
+        return "", ""
+    return viewer.device, "" if viewer.here else viewer.device
+
+
 async def list_photographs(request: Request) -> Response:
     """The photographs of a day."""
     station: Station = request.state.station
@@ -75,13 +86,12 @@ async def list_photographs(request: Request) -> Response:
 async def add_photograph(request: Request) -> Response:
     """Keep a photograph of a display."""
     station: Station = request.state.station
-    viewer: Viewer | None = request.state.viewer
     asked = request.query_params
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     key = asked.get("key", "")
-    taken = TakenPhoto(asked.get("draft", ""), asked.get("place"), asked.get("at"))
+    device, by = photographer(request)
+    taken = TakenPhoto(asked.get("draft", ""), asked.get("place"), asked.get("at"), by)
     photo = Photo(kind, await request.body())
-    device = "" if viewer is None else viewer.device
     appended, item = await station.keep_photograph(incoming.day_id(request), key, photo, taken, device)
     shape = KeptPhotographShape(key, appended.number, appended.seq, appended.replay, item.sha256, item.file)
     return answered(shape, 200 if appended.replay else 201)

@@ -25,7 +25,7 @@ class HasPhotoError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class TakenPhoto:
-    """A photograph as it is sent: of which draft, at which place, when.
+    """A photograph as it is sent: of which draft, at which place, when, by whom.
 
     ``draft`` is its key, or else its number in digits; without ``place`` the photograph shows the whole draft.
     """
@@ -33,6 +33,7 @@ class TakenPhoto:
     draft: str
     place: str | None = None
     at: str | None = None
+    by: str = ""
 
 
 def photograph(key: str, photo: Photo, taken: TakenPhoto, device: str) -> Addition:
@@ -53,7 +54,7 @@ def photograph(key: str, photo: Photo, taken: TakenPhoto, device: str) -> Additi
             "sha256": digest,
             "file": file_name(draft.number, taken.place, digest, photo.media_type),
             "at": taken.at,
-            "by": device or None,
+            "by": taken.by or None,
         }
         return read_photograph(day, said)
 
@@ -66,7 +67,7 @@ def photograph(key: str, photo: Photo, taken: TakenPhoto, device: str) -> Additi
     return Addition(Part.PHOTOGRAPH, key, device, make, same, photo)
 
 
-def photograph_of_draft(draft_key: str, photo: Photo, device: str) -> Addition:
+def photograph_of_draft(draft_key: str, photo: Photo, device: str, by: str) -> Addition:
     """The addition that keeps the one photograph of a whole draft; ``make`` raises ``HasPhotoError`` where it has one.
 
     Raises
@@ -74,7 +75,7 @@ def photograph_of_draft(draft_key: str, photo: Photo, device: str) -> Addition:
     StoreError: it is no picture of a known kind, or too large.
     """
     key = f"photo-{hashlib.sha256(draft_key.encode(errors='replace')).hexdigest()[:32]}"
-    addition = photograph(key, photo, TakenPhoto(draft_key), device)
+    addition = photograph(key, photo, TakenPhoto(draft_key, by=by), device)
 
     def make(day: WeighDay) -> str:
         draft = draft_of_key(day, draft_key)

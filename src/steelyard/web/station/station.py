@@ -277,9 +277,9 @@ class Station:
         appended = await self._add(day_id, photograph(_key({"key": key}), photo, taken, device))
         return appended, (await self.day(day_id)).day.photographs[appended.number - 1]
 
-    async def keep_photo(self, day_id: DayId, draft_key: str, photo: Photo, device: str) -> bool:
+    async def keep_photo(self, day_id: DayId, draft_key: str, photo: Photo, device: str, by: str) -> bool:
         """Keep the one photograph of a whole draft; False where it has one already, which stays."""
-        addition = photograph_of_draft(draft_key, photo, device)
+        addition = photograph_of_draft(draft_key, photo, device, by)
         draft_of_key((await self.day(day_id)).day, draft_key)
         if draft_key in await self.run(self.store.photo_keys, day_id):
             return False

@@ -7,7 +7,7 @@ const none = $("none-kept");
 
 /** @type {(item: Page.Item) => string} */
 export const named = (item) => {
-  if (item.what === "photo") return "Photo";
+  if (item.what === "photo") return item.place ? `Photo of ${item.place}` : "Photo";
   if (item.what === "correction") return `Correction of draft ${item.json.draft}`;
   return item.what === "state" ? `State ${item.shown}` : item.json.label || item.json.state;
 };

@@ -24,6 +24,7 @@ export class Keypad {
     });
     dialog.addEventListener("keydown", (event) => {
       if (event.target === this.pad && event.key !== "Enter") return;
+      if (event.target instanceof HTMLInputElement) return; // a photo is chosen there
       if (/^[0-9.,]$/.test(event.key)) this.digit(event.key);
       else if (event.key === "Backspace") this.act("rub");
       else if (event.key === "Delete") this.act("clear");

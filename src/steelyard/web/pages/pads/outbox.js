@@ -55,7 +55,7 @@ export async function replace(old, items) {
   await changed();
 }
 
-// A draft takes its photo along.
+// A draft takes its photos along.
 /** @type {(item: Page.Waiting) => Promise<void>} */
 export async function discard(item) {
   await swap(await withPhoto(item), []);
@@ -93,9 +93,13 @@ async function withPhoto(item) {
   return [item.order, ...(item.what === "draft" ? photos.map((one) => one.order) : [])];
 }
 
-/** @type {(item: Page.Waiting) => Promise<Blob | null>} */
-export async function photoOf(item) {
-  return (await all()).find((one) => one.what === "photo" && one.after === item.key)?.blob ?? null;
+/** @type {(item: Page.Waiting) => Promise<Page.TakenPhoto[]>} */
+export async function photosOf(item) {
+  return (await all()).flatMap((one) =>
+    one.what === "photo" && one.after === item.key
+      ? [{ place: one.place ?? null, blob: one.blob, when: one.when ?? one.made ?? Date.now() }]
+      : [],
+  );
 }
 
 /** @type {() => Promise<void>} */

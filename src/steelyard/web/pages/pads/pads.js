@@ -18,9 +18,9 @@ import { list, standing } from "./kept.js";
 import { Walk } from "./plan-walk.js";
 import { OLD, Slate, ago } from "./slate.js";
 import { forgetFields } from "./fields.js";
-import { keepPhoto, photoLeft } from "./photo.js";
+import { PhotoList, counted as photosCounted } from "./photo-list.js";
 import { all } from "./store.js";
-import { flush, onChange, photoOf, replace, retry } from "./outbox.js";
+import { flush, onChange, photosOf, replace, retry } from "./outbox.js";
 
 /** @type {Page.Pads} */
 const day = pageData();
@@ -48,14 +48,12 @@ const now = {
   away: null,
   last: undefined,
   correcting: null,
-  photo: null,
   notice: null,
   stuck: null,
   unsay: 0,
 };
 const label = element("label", HTMLInputElement),
   note = element("note", HTMLTextAreaElement),
-  photo = element("photo", HTMLInputElement),
   samePlacement = element("same-placement", HTMLInputElement),
   extras = element("extras", HTMLDialogElement);
 /** @type {Slate<Page.TypedDraft>} */
@@ -63,6 +61,7 @@ const slate = new Slate(`typed ${day.day}`);
 const places = new PadPlaces(day, () => {
   paint();
 });
+const photos = new PhotoList(day, { announce, changed: paint });
 
 // ---- the drawing and the state ----
 
@@ -225,7 +224,7 @@ function paint() {
   if (!button) return;
   const stop = blocker(held);
   button.setAttribute("aria-disabled", String(Boolean(stop)));
-  $("keep-says").textContent = stop ?? `${counted(held)}, ${now.state}`;
+  $("keep-says").textContent = stop ?? [counted(held), now.state, ...pictured(held)].join(", ");
 }
 
 // "3 of 8 wheels", "the platform", or both.
@@ -237,6 +236,12 @@ function counted(held) {
   return [ground || !aboard ? `${ground} of ${shown().grounded().length} wheels` : "", aboard ? platform : ""]
     .filter(Boolean)
     .join(" and ");
+}
+
+/** @type {(held: Page.Held[]) => string[]} */
+function pictured(held) {
+  const count = photos.going(held.map((item) => item.place)).length;
+  return count ? [photosCounted(count)] : [];
 }
 
 // Who types what a display shows is not held up by a pad whose cable is off. What no display can show, the station
@@ -403,6 +408,7 @@ function openKeypad(place) {
   bench.close();
   shown().choose(place);
   const item = now.read.get(place);
+  photos.at(place);
   keypad.open(place, {
     title: shown().spoken(place),
     value: item ? item.text : "",
@@ -460,11 +466,6 @@ async function keepDraft() {
     announce("Not kept: a pad shows no reading any more. Look again.");
     return false;
   }
-  const picture = photo.files?.[0] ?? now.photo;
-  if (picture && picture.size > 5e6) {
-    announce("The photo is over 5 MB. Take a smaller one.");
-    return false;
-  }
   const key = makeKey();
   const body = draftOf(key, held);
   /** @type {Page.QueuedDraft} */
@@ -477,20 +478,10 @@ async function keepDraft() {
     json: body,
     after: day.states[now.state].made,
   };
-  /** @type {Page.Item[]} */
-  const items = [item];
-  if (picture)
-    items.push({
-      day: day.day,
-      what: "photo",
-      key: `${key}-photo`,
-      method: "PUT",
-      url: day.links.photo.replace("KEY", key),
-      blob: picture,
-      after: key,
-    });
+  const going = photos.going(held.map((one) => one.place));
+  const pictures = photos.items(key, going);
   try {
-    await replace(now.correcting, items);
+    await replace(now.correcting, [item, ...pictures]);
   } catch {
     // No room on the device: straight to the station, and nothing is said to be kept unless it says so.
     try {
@@ -499,11 +490,23 @@ async function keepDraft() {
       announce(`Not kept: ${wordsOf(error)}. Leave the page open and try again.`);
       return false;
     }
+    for (const one of pictures) await sendNow(one);
   }
   now.last = body.placement;
   places.remember(body.readings);
   cleared();
+  photos.went(going);
   return true;
+}
+
+// Without room for it here, a photo goes at once or not at all.
+/** @type {(item: Page.QueuedPhoto) => Promise<void>} */
+async function sendNow({ url, blob, place }) {
+  try {
+    await call("POST", url, { body: blob, type: blob.type, wait: 30000 });
+  } catch (error) {
+    announce(`The draft is kept, its photo of ${place ?? "the whole draft"} is not: ${wordsOf(error)}.`);
+  }
 }
 
 /** @type {(key: string, held: Page.Held[]) => Page.DraftBody} */
@@ -531,39 +534,14 @@ const ownPlacement = ({ key }) => `at-${key.slice(0, 8)}`;
 function cleared() {
   now.read.clear();
   now.correcting = null;
-  for (const field of [note, label, photo]) field.value = "";
-  carryPhoto(null);
-  keepPhoto(day.day, null);
+  for (const field of [note, label]) field.value = "";
   samePlacement.checked = false;
   paint();
 }
 
-// A photo that was taken for a refused draft goes along with what is made of it.
-/** @type {(blob: Blob | null, words?: string) => void} */
-function carryPhoto(blob, words = "The photo of the refused draft goes along.") {
-  now.photo = blob;
-  $("photo-says").textContent = words;
-  $("photo-carried").hidden = !blob;
-}
-$("photo-drop").addEventListener("click", () => {
-  carryPhoto(null);
-  keepPhoto(day.day, null);
-  photo.focus();
-});
-photo.addEventListener("change", () => keepPhoto(day.day, photo.files?.[0] ?? null));
-
-// The photo that was chosen before a reload, if nothing else was chosen since.
-async function photoBack() {
-  const left = await photoLeft(day.day);
-  if (!left || now.photo || photo.files?.[0]) return;
-  carryPhoto(left.blob, `The photo chosen ${ago(left.when)} goes along.`);
-  if (Date.now() - left.when > OLD)
-    announce(`A photo chosen ${ago(left.when)} goes with the next draft. See Pads, note.`);
-}
-
 // What was refused, back on the wheels. It leaves the queue only once something is kept in its place.
-/** @type {(item: Page.Waiting<Page.QueuedDraft>, photo: Blob | null) => Promise<void>} */
-async function putBack(item, picture) {
+/** @type {(item: Page.Waiting<Page.QueuedDraft>, pictures: Page.TakenPhoto[]) => Promise<void>} */
+async function putBack(item, pictures) {
   if (now.correcting?.order === item.order) {
     // from before a reload, with what was changed since
     announce("It is on the wheels already. Put it right, then keep it.");
@@ -599,7 +577,7 @@ async function putBack(item, picture) {
   label.value = item.json.label ?? "";
   note.value = item.json.note ?? "";
   samePlacement.checked = Boolean(item.json.placement) && item.json.placement !== ownPlacement(item.json);
-  carryPhoto(picture);
+  photos.carry(pictures);
   now.correcting = item;
   bench.close();
   announce(
@@ -775,8 +753,8 @@ const live = new Live(day.links, day.seq, {
     listDrafts();
   },
   entry(data) {
-    if (data.kind === "correction") bench.elsewhere();
-    else if (!maker?.own.has(data.key)) refresh();
+    if (data.kind === "corrections") bench.elsewhere();
+    else if (data.kind !== "photographs" && !maker?.own.has(data.key)) refresh();
   },
   findings() {
     bench.ready();
@@ -823,7 +801,7 @@ else
   }
 setState(day.states[begun] ? begun : day.state, { quiet: true });
 if (left) takeBack(left);
-if (day.mayWeigh) photoBack();
+if (day.mayWeigh) photos.back();
 slate.begin();
 remember();
 
@@ -865,13 +843,14 @@ async function goOnCorrecting(order) {
   const item = (await all()).find((one) => one.order === order && one.refused);
   if (item?.what !== "draft" || !now.read.size) return;
   now.correcting = item;
-  carryPhoto(await photoOf(item));
+  photos.carry(await photosOf(item));
   remember();
 }
 
 function throwAway() {
   now.aside.clear();
   cleared();
+  photos.clear();
 }
 
 $("throw-away").addEventListener("click", async () => {

@@ -56,7 +56,7 @@ def script_data(
             "findings": to("get_findings", id=day_id),
             "events": to("listen", id=day_id),
             "history": to("get_history", id=day_id),
-            "photo": to("put_photo", id=day_id, key="KEY"),
+            "photographs": to("add_photograph", id=day_id),
             "believe": to("believe", name="NAME"),
             "plan": to("get_plan", id=day_id),
             "planned": to("plan", day=day_id),

@@ -1,4 +1,4 @@
-// A photo that was chosen for a draft and not kept yet, on this device: in a store of its own, for the queue sends all it has.
+// Photos that were chosen and not kept yet, on this device: in a store of its own, for the queue sends all it has.
 
 const NAME = "steelyard-photo";
 
@@ -32,12 +32,19 @@ async function within(mode, work) {
   }
 }
 
-// A browser that keeps nothing: the page itself still has it.
-/** @type {(day: string, blob: Blob | null) => Promise<unknown>} */
-export const keepPhoto = (day, blob) =>
-  (blob
-    ? within("readwrite", (box) => box.put({ blob, when: Date.now() }, day))
+// A browser that keeps nothing: the page itself still has them.
+/** @type {(day: string, photos: Page.TakenPhoto[]) => Promise<unknown>} */
+export const keepPhotos = (day, photos) =>
+  (photos.length
+    ? within("readwrite", (box) => box.put({ photos }, day))
     : within("readwrite", (box) => box.delete(day))
   ).catch(() => {});
-/** @type {(day: string) => Promise<{ blob: Blob, when: number } | undefined>} */
-export const photoLeft = (day) => within("readonly", (box) => box.get(day)).catch(() => undefined);
+
+// An older page kept one, of the whole draft.
+/** @type {(day: string) => Promise<Page.TakenPhoto[]>} */
+export async function photosLeft(day) {
+  /** @type {{ photos?: Page.TakenPhoto[], blob?: Blob, when?: number } | undefined} */
+  const left = await within("readonly", (box) => box.get(day)).catch(() => undefined);
+  if (left?.blob) return [{ place: null, blob: left.blob, when: left.when ?? Date.now() }];
+  return left?.photos ?? [];
+}

@@ -3,7 +3,7 @@
 import { ask } from "./question.js";
 import { named, summary } from "./kept.js";
 import { makeKey } from "./api.js";
-import { discard, photoOf, rename } from "./outbox.js";
+import { discard, photosOf, rename } from "./outbox.js";
 
 export class Refusals {
   /** @param {Page.Pads} day @param {Page.RefusalHooks} hooks */
@@ -45,7 +45,7 @@ export class Refusals {
 
   /** @type {(item: Page.Waiting<Page.QueuedDraft>) => Promise<void>} */
   async correct(item) {
-    await this.hooks.putBack(item, await photoOf(item));
+    await this.hooks.putBack(item, await photosOf(item));
   }
 
   /** @type {(item: Page.Waiting) => Promise<void>} */
