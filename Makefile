@@ -7,9 +7,9 @@ OUT := out
 DAY := examples/quay-bakery.toml
 SLIP := examples/quay-bakery-slip.toml
 CHECKS := examples/pads-2025.toml examples/pads-2026.toml
-# What the tests need beside Python: a real database server, a real browser, the type checker of scripts, and OpenSSL, which
-# answers as a time-stamping authority.
-APT_NEEDS := postgresql chromium node-typescript openssl
+# What the tests need beside Python: a real database server, a real browser, the type checker of scripts; OpenSSL,
+# which answers as a time-stamping authority, and Poppler, which checks signatures on PDFs.
+APT_NEEDS := postgresql chromium node-typescript openssl poppler-utils
 
 # One thread for each worker of the test run: the matrices are small, and two layers of threads fight over the cores.
 export OPENBLAS_NUM_THREADS ?= 1
@@ -134,7 +134,8 @@ python:
 	  || { echo "the venv module of $(PYTHON) is missing; on Debian: apt-get install python3-venv" >&2; exit 1; }
 
 system:
-	@command -v chromium >/dev/null && command -v tsc >/dev/null && command -v openssl >/dev/null && ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || { \
+	@command -v chromium >/dev/null && command -v tsc >/dev/null && command -v openssl >/dev/null \
+	  && command -v pdfsig >/dev/null && ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || { \
 	  if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
 	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $(APT_NEEDS) >/dev/null; \
 	  else \

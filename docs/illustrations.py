@@ -20,14 +20,17 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter
 
-from docs import key_chain
+from docs import key_chain, time_stamp
 from docs.console import ROOT, blocks, prepare, run
 from steelyard.report.drawings.sheet.palette import Theme
 
 PICTURES = ROOT / "docs" / "pictures"
 HOW_TO = ROOT / "docs" / "how-to"
 THEMES: tuple[Theme, ...] = ("light", "dark")
-EXPLAINED: dict[str, Callable[[Theme], str]] = {key_chain.NAME: key_chain.key_chain_svg}
+EXPLAINED: dict[str, Callable[[Theme], str]] = {
+    key_chain.NAME: key_chain.key_chain_svg,
+    time_stamp.NAME: time_stamp.time_stamp_svg,
+}
 """Drawings that explain and show no data, each by its name."""
 
 TICKET = "light/ticket.png"

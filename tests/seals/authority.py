@@ -94,8 +94,9 @@ def certified(
     uses: tuple[x509.ObjectIdentifier, ...] = (STAMPING,),
     critical: bool = True,
     kind: str = "p256",
+    commits: bool = False,
 ) -> Certified:
-    """A certificate; without an issuer it is signed by its own key."""
+    """A certificate; without an issuer it is signed by its own key. ``commits``: for signatures that bind a person."""
     key: Any = {
         "p256": lambda: ec.generate_private_key(ec.SECP256R1()),
         "p384": lambda: ec.generate_private_key(ec.SECP384R1()),
@@ -111,7 +112,7 @@ def certified(
     by: Any = key if issuer is None else issuer.key
     usage = x509.KeyUsage(
         digital_signature=not ca,
-        content_commitment=False,
+        content_commitment=commits,
         key_encipherment=False,
         data_encipherment=False,
         key_agreement=False,

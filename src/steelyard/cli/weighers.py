@@ -23,6 +23,7 @@ from steelyard.seals.moment import SealTimeError
 from steelyard.seals.ring import KeyRing, Weigher, keys_folder
 
 PASS_PHRASE = "STEELYARD_PASS_PHRASE"  # noqa: S105 - the name of a variable
+_WAYS = f"--pass-phrase-file FILE or in the variable {PASS_PHRASE}"
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _T = TypeVar("_T")
@@ -59,7 +60,7 @@ class ChosenWeigher:
         KeyFileError: the file cannot be read or holds no pass phrase.
         """
         if self.phrase_file is not None:
-            return PassPhrase(_phrase_in(self.phrase_file))
+            return PassPhrase(phrase_in(self.phrase_file))
         told = os.environ.get(PASS_PHRASE)
         return PassPhrase(_normal(told) if told else None, _asked)
 
@@ -111,19 +112,26 @@ def new_pass_phrase() -> bytes:
     ------
     PassPhraseError: there is no terminal to ask on, or none was typed.
     """
-    return _prompted("A pass phrase for the new key", twice=True)
+    return prompted("A pass phrase for the new key", twice=True)
 
 
 def _asked(path: Path) -> bytes:
-    return _prompted(f"Pass phrase of the key {path.stem[:8]}", twice=False)
+    return prompted(f"Pass phrase of the key {path.stem[:8]}", twice=False)
 
 
-def _prompted(question: str, *, twice: bool) -> bytes:
+def prompted(question: str, *, twice: bool, ways: str = _WAYS) -> bytes:
+    """A pass phrase that a person types without its being shown.
+
+    Parameters
+    ----------
+    twice: whether it is asked for again, to compare. ways: how else it can be given, where nobody can be asked.
+
+    Raises
+    ------
+    PassPhraseError: there is no terminal to ask on, or none was typed.
+    """
     if not _terminal():
-        raise PassPhraseError(
-            "A pass phrase is wanted, and there is no terminal to ask on; give it with --pass-phrase-file FILE or in "
-            f"the variable {PASS_PHRASE}"
-        )
+        raise PassPhraseError(f"A pass phrase is wanted, and there is no terminal to ask on; give it with {ways}")
     try:
         typed: str = click.prompt(question, hide_input=True, err=True, confirmation_prompt=twice)
     except click.Abort as error:
@@ -144,7 +152,13 @@ def _terminal() -> bool:
     return True
 
 
-def _phrase_in(path: Path) -> bytes:
+def phrase_in(path: Path) -> bytes:
+    """The pass phrase that is the first line of a file.
+
+    Raises
+    ------
+    KeyFileError: the file cannot be read, or holds no pass phrase.
+    """
     try:
         data = contents(path, _PHRASE_FILE)
         text = data.decode("utf-8-sig").split("\n", 1)[0].removesuffix("\r")

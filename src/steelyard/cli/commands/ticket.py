@@ -8,6 +8,7 @@ import click
 
 from steelyard.cli.options import FileName, day_argument, read_or_exit, rules_option, write_file
 from steelyard.cli.say import say, say_error
+from steelyard.cli.signing import ChosenCertificate, sign_with_options, signed
 from steelyard.dayfile import photograph_files
 from steelyard.findings import weigh
 from steelyard.model import RuleSet, WeighDay
@@ -47,6 +48,7 @@ _LONGEST = 60
 @click.option(
     "--sign", multiple=True, metavar="WORDS", help="A line to sign on, with these words under it; may be given again."
 )
+@sign_with_options
 @rules_option
 @click.pass_context
 def ticket(
@@ -59,6 +61,7 @@ def ticket(
     photos: tuple[str, ...],
     thumbnails: bool,
     sign: tuple[str, ...],
+    signing: ChosenCertificate,
     rules: tuple[RuleSet, ...],
 ) -> None:
     """Write the record of DAY.toml as a PDF to print or to publish.
@@ -73,9 +76,10 @@ def ticket(
     name = f"{Path(file).stem}.pdf"
     path = Path(name) if output is None else output / name if output.is_dir() else output
     _keep_photos(ctx, path, photos)
+    by = signing.signatory(ctx, path)
     small = _displays(day, file) if thumbnails else NO_THUMBNAILS
     made = ticket_pdf(weigh(day), paper=paper, pictures=not no_pictures, photos=printed, small=small, sign=sign)
-    write_file(ctx, path, made, day_file=file)
+    write_file(ctx, path, signed(made, by), day_file=file)
     say(str(path))
 
 
