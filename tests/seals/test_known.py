@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import random
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -21,6 +22,7 @@ from steelyard.seals.known import KnownKeys, known_keys
 from steelyard.seals.record import RecordError, from_bytes, to_bytes
 from steelyard.seals.sealing import record_of
 from tests.seals.weighers import HOUR, NOON, content, weigher
+from tests.studies import days
 
 LATER = NOON + HOUR
 
@@ -175,6 +177,14 @@ def test_of_files_that_contradict_one_another_the_worst_counts() -> None:
     assert KnownKeys([("a.json", book), ("d.json", book)]).standing(privates[0].public, NOON).cautions == ()
 
 
+def test_a_key_that_two_files_call_by_two_names_is_told_of_both() -> None:
+    privates, book = chain(1)
+    files = [("a.json", book), ("b.json", replace(book, name="Somebody"))]
+    standing = KnownKeys(files).standing(privates[0].public, NOON)
+    assert standing.name == "Marta Ruiz"
+    assert standing.cautions == ("a.json and b.json call the holder of this key Marta Ruiz and Somebody.",)
+
+
 def test_a_handover_is_never_a_seal_and_a_seal_never_a_handover() -> None:
     old, new = fresh(), fresh()
     payload = statement(old.public, new.public, NOON)
@@ -309,7 +319,7 @@ FAULTY: dict[str, Callable[[dict[str, Any]], object]] = {
     "keys[1].revoked: true: is no object with at, reason": lambda data: data["keys"][0].update(revoked=True),
     "keys[2].follows.signed_by_old: is missing": lambda data: data["keys"][1]["follows"].pop("signed_by_old"),
     "keys[3]: 5: is no object with": lambda data: data["keys"].append(5),
-    "keys: \"501 keys\": a weigher has at most 500": lambda data: data.update(keys=[1] * 501),
+    "keys: \"101 keys\": a weigher has at most 100": lambda data: data.update(keys=[1] * 101),
 }  # fmt: skip
 
 
@@ -330,6 +340,31 @@ def test_all_faults_come_at_once_and_not_without_end() -> None:
     assert len(found) == 21
     assert found[-1] == "keys.json: and 281 more faults"
     assert "name" in found[0]
+
+
+def test_no_changed_byte_makes_a_stranger_known_or_stops_the_program() -> None:
+    """A reading that stops in a traceback, or a changed file that vouches for a stranger, would show."""
+    privates, book = chain(3)
+    sound, anchor, stranger = book_bytes(book), [book.keys[0].fingerprint], fresh().public
+    dice = random.Random(13)
+    read, refused = 0, set[str]()
+    for _ in range(days(300, 30_000)):
+        data = bytearray(sound)
+        for _ in range(dice.choice((1, 1, 2, 5))):
+            at = dice.randrange(len(data))
+            put = dice.choice((b"", *(bytes([sign]) for sign in b'"{}[],:0aZ_- \\\x00\xff')))
+            data[at : at + dice.choice((0, 1, 1, 40))] = put
+        try:
+            found = read_book(bytes(data), "keys.json")
+        except DayFileError as error:
+            refused.update(error.lines())
+            continue
+        read += 1
+        known = KnownKeys([("keys.json", found)], anchor)
+        assert not known.standing(stranger, NOON).good
+        assert {known.standing(private.public, NOON).state for private in privates} <= {"known", "retired", "unknown"}
+    assert read > 5
+    assert len(refused) > 20
 
 
 def test_an_entry_that_stands_twice_is_refused() -> None:

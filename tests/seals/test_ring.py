@@ -48,7 +48,7 @@ def test_a_key_is_made_on_first_use_which_is_said(tmp_path: Path) -> None:
     assert "Nobody can make a lost private key again" in note
     assert first.record.public == key.public
     for folder in (one.folder, one.folder.parent):
-        assert stat.S_IMODE(folder.stat().st_mode) & 0o077 == 0 or folder != one.folder
+        assert stat.S_IMODE(folder.stat().st_mode) & 0o077 == 0
     assert {path.name for path in one.folder.iterdir()} == {
         "keys.json", "lock", "seals.jsonl", f"{key.fingerprint.replace(' ', '')}.pem",
     }  # fmt: skip
@@ -98,7 +98,33 @@ def test_a_clock_that_is_behind_is_said_and_not_hidden(marta: Weigher) -> None:
         "The clock is behind: seal 1 was made at 2026-11-30 12:00 UTC, and this one says 2026-11-30 11:00 UTC. Whoever"
     )
     assert behind.record.sealed_at == NOON - HOUR
-    assert marta.seal(content("same second"), NOON - HOUR).notes == ()
+    assert marta.seal(content("set right"), NOON).notes == ()
+    assert marta.seal(content("same second"), NOON).notes == ()
+
+
+def test_a_clock_behind_the_key_is_said_and_replaces_no_key(marta: Weigher) -> None:
+    (note,) = marta.seal(content(), NOON - HOUR).notes
+    assert note.startswith("The clock is behind: the key was made at 2026-11-30 12:00 UTC, and this one says")
+    with pytest.raises(KeyFileError, match="the clock is behind: the key was made at 2026-11-30 12:00 UTC"):
+        marta.rotate(NOON - 1)
+    assert len(list(marta.folder.glob("*.pem"))) == 1
+
+
+def test_a_key_that_is_replaced_while_a_pass_phrase_is_typed_seals_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("steelyard.seals.keys.ROUNDS", 1000)
+    other = weigher(tmp_path, pass_phrase=b"quay")
+
+    def typed(path: Path) -> bytes:
+        del path
+        other.rotate(NOON + HOUR)
+        return b"quay"
+
+    one = KeyRing(tmp_path).weigher(pass_phrase=PassPhrase(ask=typed))
+    with pytest.raises(KeyFileError, match="was changed by another process in this moment; try again"):
+        one.seal(content(), NOON + HOUR)
+    assert other.log().count == 0
 
 
 def test_the_numbers_go_on_with_the_next_key(marta: Weigher) -> None:

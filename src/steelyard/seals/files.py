@@ -135,7 +135,8 @@ def append(path: Path, data: bytes, *, after: int) -> None:
     """
     try:
         with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | _BINARY, PRIVATE_FILE), "wb") as stream:
-            os.ftruncate(stream.fileno(), after)
+            if os.fstat(stream.fileno()).st_size > after:
+                os.ftruncate(stream.fileno(), after)
             os.lseek(stream.fileno(), after, os.SEEK_SET)
             try:
                 _out(stream.fileno(), data)

@@ -27,7 +27,7 @@ LARGEST_BOOK = 1_000_000
 REASONS = ("lost", "stolen", "ended")
 """Why a key is revoked: nobody has its private half any more, somebody else may have it, it is not used any more."""
 
-_MOST_KEYS = 500
+_MOST_KEYS = 100
 _MOST_FAULTS = 20
 _LONGEST_STATEMENT = 1000
 

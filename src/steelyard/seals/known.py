@@ -107,11 +107,14 @@ class KnownKeys:
 
     @staticmethod
     def _disagreements(entries: list[tuple[str, KeyBook, PublishedKey]]) -> list[str]:
-        states = {(key.retired, key.revoked) for _, _, key in entries}
-        if len(states) < 2:
-            return []
         files = " and ".join(dict.fromkeys(file for file, _, _ in entries))
-        return [f"{files} contradict each other about this key; the worst of what they say counts here."]
+        found: list[str] = []
+        if len({(key.retired, key.revoked) for _, _, key in entries}) > 1:
+            found.append(f"{files} contradict each other about this key; the worst of what they say counts here.")
+        names = list(dict.fromkeys(book.name for _, book, _ in entries if book.name is not None))
+        if len(names) > 1:
+            found.append(f"{files} call the holder of this key {' and '.join(names)}.")
+        return found
 
     @cached_property
     def _links(self) -> list[tuple[str, PublishedKey, PublishedKey]]:

@@ -21,11 +21,14 @@ def moment() -> int:
 
     Raises
     ------
-    SealTimeError: ``SOURCE_DATE_EPOCH`` is not a whole number of seconds in the calendar.
+    SealTimeError: ``SOURCE_DATE_EPOCH`` is not a whole number of seconds in the calendar, or the clock is outside it.
     """
     told = os.environ.get(_TOLD, "")
     if not told:
-        return int(time.time())
+        now = int(time.time())
+        if not 0 <= now <= _LAST:
+            raise SealTimeError("The clock of this computer is before 1970 or after 9999; set it first")
+        return now
     if not re.fullmatch(r"\d{1,12}", told, re.ASCII) or int(told) > _LAST:
         raise SealTimeError(f"{_TOLD}: '{told[:40]}' is not a number of seconds since 1970, such as 1796040000")
     return int(told)

@@ -67,7 +67,7 @@ class GivenSeal(Seal):
 def keys_folder(given: str | os.PathLike[str] | None = None) -> Path:
     """The folder of keys: the one that is given, that of the variable ``STEELYARD_KEYS``, or one beside the store."""
     told = given or os.environ.get(FOLDER_VARIABLE)
-    return data_folder() / "keys" if not told else Path(told).expanduser()
+    return data_folder() / "keys" if not told else Path(os.path.expanduser(told))  # noqa: PTH111 - never raises
 
 
 class KeyRing:
@@ -244,7 +244,8 @@ class Weigher:
 
         Raises
         ------
-        KeyFileError: there is no key that may sign, it cannot be unlocked, or a file cannot be written.
+        KeyFileError: there is no key that may sign, it cannot be unlocked, the clock is behind, or a file cannot be
+            written.
         """
         _check_shown(shown_name)
         old_private = self._unlocked(self._known_book())
@@ -252,15 +253,19 @@ class Weigher:
         with locked(self.folder / _LOCK):
             book = self._known_book()
             old = self._still(book, old_private)
+            if at < old.made:
+                raise KeyFileError(
+                    f"{self.folder}: the clock is behind: the key was made at {moment_words(old.made)}, and it says "
+                    f"{moment_words(at)}. Set the clock first"
+                )
             self.log()
             private = fresh()
-            moment = max(at, old.made)
-            proof = handed_over(old_private, private, moment)
-            new = PublishedKey(private.public, moment, follows=(old.fingerprint, proof))
+            proof = handed_over(old_private, private, at)
+            new = PublishedKey(private.public, at, follows=(old.fingerprint, proof))
             keep(private, self.private_path(new), phrase)
-            kept = tuple(replace(key, retired=moment) if key is old else key for key in book.keys)
+            kept = tuple(replace(key, retired=at) if key is old else key for key in book.keys)
             self._write(KeyBook(shown_name or book.name, (*kept, new)))
-        return replace(old, retired=moment), new
+        return replace(old, retired=at), new
 
     def revoke(self, fingerprint: str | None, reason: str, at: int) -> PublishedKey:
         """Say of a key that it is not to be trusted any more. Its private half is not needed for that.
@@ -307,7 +312,7 @@ class Weigher:
         whole = record_of(content, public=private.public, number=1, previous=None, sealed_at=0)
         digest = hashlib.sha256(to_bytes(whole)).digest()
         with locked(self.folder / _LOCK):
-            self._still(self._known_book(), private)
+            key = self._still(self._known_book(), private)
             log = self.log()
             notes += log.notes
             try:
@@ -315,7 +320,7 @@ class Weigher:
                 if found is not None:
                     return GivenSeal(found.record, found.data, tuple(notes), again=True)
                 last = log.last()
-                notes += _clock_notes(last, sealed_at)
+                notes += _clock_notes(key, last, sealed_at)
             except (CoseError, RecordError) as error:
                 raise KeyFileError(f"{log.path}: a seal in it {error}; put the log back from a backup") from None
             number, previous = (1, None) if last is None else (last.number + 1, last.digest)
@@ -391,9 +396,13 @@ def _check_shown(name: str | None) -> None:
         raise KeyFileError(f"--name: a name to show has 1 to {LONGEST_NAME} letters, on one line")
 
 
-def _clock_notes(last: LoggedSeal | None, sealed_at: int) -> list[str]:
-    if last is None or sealed_at >= last.record.sealed_at:
+def _clock_notes(key: PublishedKey, last: LoggedSeal | None, sealed_at: int) -> list[str]:
+    """The sentence that says that the clock is behind a seal before, or behind the key."""
+    before = key.made if last is None else max(key.made, last.record.sealed_at)
+    if sealed_at >= before:
         return []
-    before, now = moment_words(last.record.sealed_at), moment_words(sealed_at)
-    note = f"The clock is behind: seal {last.number} was made at {before}, and this one says {now}."
+    what = f"seal {last.number}" if last is not None and before == last.record.sealed_at else "the key"
+    note = (
+        f"The clock is behind: {what} was made at {moment_words(before)}, and this one says {moment_words(sealed_at)}."
+    )
     return [f"{note} Whoever checks both will see it. Set the clock if it is wrong."]
