@@ -11,6 +11,8 @@ import zlib
 
 from steelyard.seals.base45 import LETTERS, Base45Error, base45, from_base45
 from steelyard.seals.cbor import LARGEST
+from steelyard.seals.figures import GROSS
+from steelyard.seals.record import SealRecord
 
 MOST_LETTERS = 970
 """Letters of a code of version 20 at level M: 52 mm square with half a millimetre a module, which any phone reads."""
@@ -40,6 +42,16 @@ def plain_head(text: str) -> str:
     bare = unicodedata.normalize("NFKD", text).upper()
     kept = "".join(letter if letter in _HEAD_LETTERS else " " for letter in bare if not unicodedata.combining(letter))
     return " ".join(kept.split())[:_HEAD].strip()
+
+
+def head_of(record: SealRecord) -> str:
+    """The words before the seal in a code: title, date, the heaviest gross mass, running number."""
+    gross_masses = [
+        places[GROSS].value for owners in record.figures.values() for places in owners.values() if GROSS in places
+    ]
+    heaviest = max(gross_masses, default=None)
+    gross = "" if heaviest is None else f"{heaviest / 10**record.decimals:.0f} {record.unit}"
+    return f"{record.title[:24]} {record.date or ''} {gross} NO {record.number}"
 
 
 def uncarried(text: str) -> bytes:

@@ -6,12 +6,14 @@ A figure is a whole number of the last digit that is given: 12345 is 1234.5 lb.
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from steelyard.model import FindingId, FindingIdError, Measurand, axle_load, coupling_quantity, gross_load, wheel_load
+from steelyard.seals.canonical import canonical
 
 Place = int
 """Which figure of a vehicle: 0 its gross mass, 2 axle 2, 201 wheel 2L, 202 wheel 2R. Of couplings: their number."""
@@ -20,6 +22,15 @@ Figures = Mapping[str, Mapping[str, Mapping[Place, "SealedFigure"]]]
 """By state, by vehicle (or ``coupling``, or ``combination``), by place."""
 
 GROSS: Place = 0
+
+DROPPED: tuple[frozenset[str], ...] = (
+    frozenset(),
+    frozenset({"wheel"}),
+    frozenset({"wheel", "axle"}),
+    frozenset({"wheel", "axle", "load"}),
+    frozenset({"wheel", "axle", "load", "gross"}),
+)
+"""Kinds of figures that a record leaves out, by its level."""
 
 _COUPLING, _LOAD = "coupling", "load"
 _SIDES = {"L": 1, "R": 2}
@@ -73,6 +84,16 @@ def figures_of(findings: Mapping[str, Any], decimals: int) -> dict[str, dict[str
             figure = SealedFigure(in_digits(item["value"], decimals), in_digits(item["u"], decimals), item["contested"])
             found.setdefault(state, {}).setdefault(owner, {})[place] = figure
     return found
+
+
+def findings_digest(findings: Mapping[str, Any]) -> bytes:
+    """SHA-256 of published findings in canonical JSON, without the name of the file, which may be any.
+
+    Raises
+    ------
+    CanonicalError: they have no canonical form.
+    """
+    return hashlib.sha256(canonical({**findings, "file": ""})).digest()
 
 
 def _named(text: str) -> tuple[str, str, Place] | None:

@@ -17,16 +17,14 @@ from steelyard import __version__
 from steelyard.findings import Findings
 from steelyard.model import digest_of, running_digests
 from steelyard.questions.findings import findings_data
-from steelyard.seals.canonical import canonical
-from steelyard.seals.carrier import MOST_LETTERS, carried
+from steelyard.seals.carrier import MOST_LETTERS, carried, head_of
 from steelyard.seals.cose import signed
-from steelyard.seals.figures import GROSS, Figures, decimals_of, figures_of, without
+from steelyard.seals.figures import DROPPED, Figures, decimals_of, figures_of, findings_digest, without
 from steelyard.seals.record import LONGEST_TITLE, OUTCOMES, HistoryHead, SealRecord, to_bytes
 
 Signer = Callable[[bytes], bytes]
 """Gives the 64 bytes of an Ed25519 signature of its argument."""
 
-_DROPPED = ({"wheel"}, {"wheel", "axle"}, {"wheel", "axle", "load"}, {"wheel", "axle", "load", "gross"})
 _MOST_TROUBLES = 12
 
 
@@ -90,16 +88,6 @@ def content_of_file(findings: Findings, day_file: bytes) -> DayToSeal:
     return content_of(findings, day_file, readings, None if date is None else date.isoformat(), history)
 
 
-def findings_digest(findings: Mapping[str, Any]) -> bytes:
-    """SHA-256 of published findings in canonical JSON, without the name of the file, which may be any.
-
-    Raises
-    ------
-    CanonicalError: they have no canonical form.
-    """
-    return hashlib.sha256(canonical({**findings, "file": ""})).digest()
-
-
 def sealed(
     content: DayToSeal, *, public: bytes, sign: Signer, number: int, previous: bytes | None, sealed_at: int
 ) -> Seal:
@@ -151,24 +139,14 @@ def record_of(content: DayToSeal, *, public: bytes, number: int, previous: bytes
 def _shorter(record: SealRecord) -> Iterator[SealRecord]:
     """The record, and the same with less and less in it; the last one has no figure and no text of any length."""
     outside_first = tuple(sorted(record.troubles, key=lambda item: -item[1]))
-    levels: list[Figures] = [record.figures, *(without(record.figures, frozenset(kinds)) for kinds in _DROPPED)]
+    levels: list[Figures] = [without(record.figures, kinds) for kinds in DROPPED]
     for level, figures in enumerate(levels):
         for most in (_MOST_TROUBLES, 4, 1):
             yield replace(record, figures=figures, left_out=level, troubles=outside_first[:most])
-    bare = replace(record, figures={}, left_out=len(_DROPPED), troubles=())
+    bare = replace(record, figures={}, left_out=len(DROPPED) - 1, troubles=())
     yield bare
     yield replace(bare, rules=tuple((name, "") for name, _ in record.rules[:4]), title=record.title[:20])
     yield replace(bare, rules=(), title="")
-
-
-def head_of(record: SealRecord) -> str:
-    """The words before the seal in a code: title, date, the heaviest gross mass, running number."""
-    gross_masses = [
-        places[GROSS].value for owners in record.figures.values() for places in owners.values() if GROSS in places
-    ]
-    heaviest = max(gross_masses, default=None)
-    gross = "" if heaviest is None else f"{heaviest / 10**record.decimals:.0f} {record.unit}"
-    return f"{record.title[:24]} {record.date or ''} {gross} NO {record.number}"
 
 
 def findings_file(content: DayToSeal) -> bytes:

@@ -1,0 +1,126 @@
+"""A weigh-day file against the sealed record: its bytes, its readings, and what comes out when it is weighed again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from typing import Any
+
+from steelyard.model import WeighDay, digest_of, running_digests
+from steelyard.seals.authenticate.answer import DifferenceShape, Part
+from steelyard.seals.authenticate.compare import content_differences, has_digest
+from steelyard.seals.authenticate.plain import plain
+from steelyard.seals.record import SealRecord
+
+_FILE = "file"
+_MOST_TRIES = 400
+
+
+@dataclass(frozen=True, slots=True)
+class DayCompared:
+    """What a weigh-day file says of a seal."""
+
+    agrees: tuple[str, ...]
+    differences: tuple[DifferenceShape, ...]
+    notes: tuple[str, ...] = ()
+
+
+def day_compared(record: SealRecord, data: bytes, name: str, *, weigh: bool) -> DayCompared:
+    """Compare the bytes of a day file with a seal. ``weigh``: also weigh the day again, and compare the figures."""
+    same = sha256(data).digest() == record.day_file
+    agrees = [f"{name} is the sealed day file, to the byte"] if same else []
+    differences: list[DifferenceShape] = []
+    notes: list[str] = []
+    day = None if same and not weigh else _read(data, name)
+    if isinstance(day, str):
+        differences.append(_said(Part.DAY_FILE, f"the day file is not the sealed one, and cannot be read: {day}"))
+    elif day is not None:
+        if not same:
+            differences += _of_readings(record, day)
+        elif bytes.fromhex(digest_of(day)) != record.readings:
+            differences.append(_said(Part.READINGS, "the digest of the readings is not that of the sealed day file"))
+        if weigh:
+            again = _again(record, day)
+            differences += again.differences
+            agrees += again.agrees
+            notes += again.notes
+    return DayCompared(tuple(agrees), tuple(differences), tuple(notes))
+
+
+def _said(part: Part, sentence: str) -> DifferenceShape:
+    return DifferenceShape(part, "", sentence, "", "")
+
+
+def _read(data: bytes, name: str) -> WeighDay | str:
+    """The day, or its first fault."""
+    from steelyard.dayfile import DayFileError, parse_day
+
+    try:
+        return parse_day(data, name)
+    except DayFileError as error:
+        return plain(str(error.faults[0]))
+
+
+def _of_readings(record: SealRecord, day: WeighDay) -> Iterator[DifferenceShape]:
+    """In what a day that is not the sealed one differs: in nothing that was read, by what was added, or elsewhere."""
+    if bytes.fromhex(digest_of(day)) == record.readings:
+        yield _said(Part.DAY_FILE, "the day file is not the sealed one to the byte; its readings are")
+        return
+    before = _grown_from(record, day)
+    if before is not None:
+        what = f"sealed before {_added(day, *before)}; everything before is as sealed"
+        yield _said(Part.READINGS, what)
+        return
+    yield _said(Part.READINGS, "neither the day file nor its readings are the sealed ones")
+
+
+def _grown_from(record: SealRecord, day: WeighDay) -> tuple[int, int] | None:
+    """How many drafts and corrections of the day were sealed, where the day only grew since; else None."""
+    head = record.history if record.history is not None and record.history.kept_by == _FILE else None
+    drafts, corrections = len(day.drafts), len(day.corrections)
+    splits = [(one, other) for one in range(drafts, -1, -1) for other in range(corrections, -1, -1)]
+    if head is not None:
+        splits = [split for split in splits if sum(split) == head.entries]
+    for one, other in splits[:_MOST_TRIES]:
+        part = replace(day, drafts=day.drafts[:one], corrections=day.corrections[:other])
+        if bytes.fromhex(digest_of(part)) != record.readings:
+            continue
+        if head is None or bytes.fromhex(running_digests(part)[-1]) == head.digest:
+            return one, other
+    return None
+
+
+def _added(day: WeighDay, drafts: int, corrections: int) -> str:
+    """What was added first: ``draft 8``, or ``correction 2 of draft 7``."""
+    if drafts < len(day.drafts):
+        return f"draft {day.drafts[drafts].number} was taken"
+    first = day.corrections[corrections]
+    count = sum(item.draft == first.draft for item in day.corrections[: corrections + 1])
+    return f"correction {count} of draft {first.draft}"
+
+
+def _again(record: SealRecord, day: WeighDay) -> DayCompared:
+    """The day weighed again by this program, against the sealed figures."""
+    from steelyard import __version__
+    from steelyard.findings import weigh
+    from steelyard.questions.findings import findings_data
+    from steelyard.units import UnitSystem
+
+    result = weigh(day)
+    units = day.units if day.units.mass == record.unit else None
+    if units is None and record.unit in {"lb", "kg", "t"}:
+        units = UnitSystem(record.unit, day.units.length)
+    found: Mapping[str, Any] = findings_data(result, file="", units=units)
+    differences = [replace(item, what=f"weighed again, {item.what}") for item in content_differences(record, found)]
+    other = record.program != __version__
+    programs = f"the day was sealed with version {plain(record.program, 20)} and weighed again with {__version__}"
+    if differences:
+        notes = (f"{programs}; version {plain(record.program, 20)} itself would tell more",) if other else ()
+        return DayCompared((), tuple(differences), notes)
+    if has_digest(record, found):
+        return DayCompared(("weighed again here, the day gives the sealed findings, to the last digit",), ())
+    agrees = "weighed again here, the day gives every sealed figure, to its last digit"
+    if other:
+        return DayCompared((f"{agrees}; {programs}, so that the digest of the whole findings is another",), ())
+    return DayCompared((f"{agrees}; in what is sealed by its digest alone, something comes out otherwise",), ())

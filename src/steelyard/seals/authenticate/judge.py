@@ -1,0 +1,318 @@
+"""The judgement: seals that were checked, what was given with them, and what is known of their keys."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from typing import Literal, Protocol
+
+from steelyard.seals.authenticate.answer import (
+    DifferenceShape,
+    Judgement,
+    KeyShape,
+    Part,
+    SealAnswerShape,
+    SealedFigureShape,
+    SealedShape,
+    SealsShape,
+    TroubleShape,
+    VerdictCounts,
+    whole_answer,
+)
+from steelyard.seals.authenticate.bundles import Bundle, Gathered, gathered
+from steelyard.seals.authenticate.compare import findings_differences
+from steelyard.seals.authenticate.day import day_compared
+from steelyard.seals.authenticate.pieces import GivenDay, GivenFindings, NoSeal, Piece
+from steelyard.seals.authenticate.plain import plain
+from steelyard.seals.authenticate.series import SeriesNote, series_notes
+from steelyard.seals.authenticate.words import figure_name, finding_name, unit_words
+from steelyard.seals.carrier import head_of, plain_head
+from steelyard.seals.record import LEVELS, SealRecord
+
+_DAY = 86_400
+_LAST_SECOND = 253_402_300_799  # 9999-12-31, the last day of the calendar
+
+
+class KeyStanding(Protocol):
+    """What is known of a key, for a seal of a certain time."""
+
+    @property
+    def state(self) -> str:
+        """``known``, ``own``, ``retired``, ``revoked`` or ``unknown``."""
+        ...
+
+    @property
+    def good(self) -> bool:
+        """Whether a seal of it may be trusted."""
+        ...
+
+    @property
+    def why(self) -> str:
+        """The state as a sentence."""
+        ...
+
+    @property
+    def name(self) -> str | None:
+        """Of the weigher; None where nobody said."""
+        ...
+
+    @property
+    def since(self) -> int | None:
+        """When the key was made [s since 1970]."""
+        ...
+
+    @property
+    def until(self) -> int | None:
+        """When another took its place [s since 1970]."""
+        ...
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Sentences that whoever trusts the seal should read."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class PrintCompared:
+    """What the words printed on a ticket say of the day that is attached to it."""
+
+    agrees: tuple[str, ...] = ()
+    differences: tuple[DifferenceShape, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Judge:
+    """What a judgement needs beside the pieces.
+
+    Attributes
+    ----------
+    standing: how a public key stands for a seal of a time [s since 1970]. now: by the clock here [s since 1970].
+    weigh: whether day files are weighed again. printed: compares a ticket (its bytes, those of its seal, those of its
+    day file) with what the program prints of that day; None where nobody asks for it.
+    """
+
+    standing: Callable[[bytes, int], KeyStanding]
+    now: int
+    weigh: bool = True
+    printed: Callable[[bytes, bytes, bytes], PrintCompared] | None = None
+
+
+def judge(pieces: Sequence[Piece], by: Judge) -> SealsShape:
+    """The judgement on everything that was given."""
+    found = gathered(pieces)
+    answers = [_answer(bundle, by) for bundle in found.bundles]
+    sealed = [(bundle.data, bundle.record) for bundle in found.bundles if bundle.record is not None]
+    places = [place for place, bundle in enumerate(found.bundles) if bundle.record is not None]
+    notes = series_notes(sealed)
+    for note in notes:
+        for place in (places[index] for index in note.wrong):
+            answers[place] = _contradicted(answers[place], note)
+    return whole_answer((*answers, *_without_seal(found)), tuple(note.words for note in notes))
+
+
+def _contradicted(answer: SealAnswerShape, note: SeriesNote) -> SealAnswerShape:
+    differences = (*answer.differences, _said(Part.SERIES, note.words))
+    return replace(answer, differences=differences, judgement=Judgement.DIFFERENT)
+
+
+def _without_seal(found: Gathered) -> Iterator[SealAnswerShape]:
+    for piece in found.left:
+        yield _no_seal(piece, among_others=bool(found.bundles))
+
+
+def _no_seal(piece: GivenFindings | GivenDay | NoSeal, *, among_others: bool) -> SealAnswerShape:
+    if isinstance(piece, NoSeal):
+        reason = piece.reason
+    else:
+        what = "these findings" if isinstance(piece, GivenFindings) else "this day file"
+        reason = f"none of the seals given belongs to {what}" if among_others else f"no seal was given with {what}"
+    return SealAnswerShape(
+        Judgement.NO_SEAL, (plain(str(piece.origin)),), reason, None, None, (), (), (), on_paper=False
+    )
+
+
+def _answer(bundle: Bundle, by: Judge) -> SealAnswerShape:
+    files = tuple(
+        dict.fromkeys(
+            plain(str(one.origin)) for one in (*bundle.tickets, *bundle.seals, *bundle.findings, *bundle.days)
+        )
+    )
+    record = bundle.record
+    if record is None:
+        return SealAnswerShape(Judgement.BROKEN, files, plain(bundle.reason), None, None, (), (), (), on_paper=False)
+    standing = by.standing(record.public, record.sealed_at)
+    compared = [
+        *_findings(bundle, record),
+        *_days(bundle, record, by),
+        *_codes(bundle, record),
+        *_print(bundle, by),
+        PrintCompared((), tuple(_times(record, standing, by.now))),
+    ]
+    differences = tuple(dict.fromkeys(item for one in compared for item in one.differences))
+    return SealAnswerShape(
+        judgement=_judgement(standing, differences),
+        files=files,
+        reason="",
+        key=_key(record, standing),
+        sealed=sealed_shape(record, sha256(bundle.data).digest()),
+        compared=tuple(dict.fromkeys(words for one in compared for words in one.agrees)),
+        differences=differences,
+        notes=(*map(plain, standing.cautions), *dict.fromkeys(note for one in compared for note in one.notes)),
+        on_paper=not (bundle.findings or bundle.days),
+    )
+
+
+def _judgement(standing: KeyStanding, differences: tuple[DifferenceShape, ...]) -> Judgement:
+    if differences:
+        return Judgement.DIFFERENT
+    if standing.state == "revoked":
+        return Judgement.REVOKED_KEY
+    return Judgement.GENUINE if standing.good else Judgement.UNKNOWN_KEY
+
+
+def _said(part: Part, sentence: str) -> DifferenceShape:
+    return DifferenceShape(part, "", sentence, "", "")
+
+
+def _findings(bundle: Bundle, record: SealRecord) -> Iterator[PrintCompared]:
+    for given in bundle.findings:
+        differences = tuple(findings_differences(record, given.data))
+        agrees = () if differences else (f"{plain(str(given.origin))} are the sealed findings, to the last sign",)
+        yield PrintCompared(agrees, differences)
+
+
+def _days(bundle: Bundle, record: SealRecord, by: Judge) -> Iterator[PrintCompared]:
+    for given in bundle.days:
+        found = day_compared(record, given.data, plain(str(given.origin)), weigh=by.weigh)
+        yield PrintCompared(found.agrees, found.differences, found.notes)
+
+
+def _codes(bundle: Bundle, record: SealRecord) -> Iterator[PrintCompared]:
+    """The words before each code, which a telephone shows and nobody signed; and codes of other seals."""
+    wanted = plain_head(head_of(record))
+    for seal in bundle.seals:
+        if seal.head is not None and plain_head(seal.head) != wanted:
+            what = "the words before the code"
+            yield PrintCompared((), (DifferenceShape(Part.CODE, "", what, f'"{plain(seal.head)}"', f'"{wanted}"'),))
+    for seal in bundle.strangers:
+        what = f"the code in {plain(str(seal.origin))} is not that of this ticket"
+        yield PrintCompared((), (_said(Part.CODE, f"{what}: it carries {_named(seal.data)}"),))
+    if bundle.alone_on_paper:
+        origin = plain(str(bundle.seals[0].origin))
+        yield PrintCompared(
+            (), (_said(Part.CODE, f"the code in {origin} is that of none of the tickets given with it"),)
+        )
+    own = {seal.data for seal in bundle.seals if seal.on_paper}
+    if own and not bundle.on_paper:
+        yield PrintCompared(("the code on the paper carries the same seal as the ticket",))
+
+
+def _named(data: bytes) -> str:
+    from steelyard.seals.authenticate.check import BrokenSealError, checked
+
+    try:
+        record = checked(data)
+    except BrokenSealError as error:
+        return f"no sound seal ({plain(str(error))})"
+    return f'seal {record.number}, "{plain(record.title)}"'
+
+
+def _print(bundle: Bundle, by: Judge) -> Iterator[PrintCompared]:
+    if by.printed is None or len(bundle.days) != 1 or bundle.record is None:
+        return
+    if sha256(bundle.days[0].data).digest() != bundle.record.day_file:
+        return
+    for ticket in bundle.tickets:
+        yield by.printed(ticket.data, bundle.data, bundle.days[0].data)
+
+
+def _times(record: SealRecord, standing: KeyStanding, now: int) -> Iterator[DifferenceShape]:
+    """What is wrong with the time that a seal claims."""
+    claimed = f"the seal claims to be of {time_words(record.sealed_at)}"
+    if record.sealed_at > now + _DAY:
+        yield _said(Part.TIME, f"{claimed}, which is still to come by the clock here, {time_words(now)}")
+    if standing.since is not None and record.sealed_at < standing.since:
+        yield _said(Part.TIME, f"{claimed}, and its key was made later, {time_words(standing.since)}")
+    if standing.until is not None and record.sealed_at > standing.until:
+        yield _said(Part.TIME, f"{claimed}, and another key took this one's place before, {time_words(standing.until)}")
+
+
+def _key(record: SealRecord, standing: KeyStanding) -> KeyShape:
+    states: dict[str, Literal["known", "own", "unknown", "retired", "revoked"]] = {
+        "known": "known",
+        "own": "own",
+        "retired": "retired",
+        "revoked": "revoked",
+    }
+    return KeyShape(
+        fingerprint=fingerprint_words(record.public),
+        public=record.public.hex(),
+        standing=states.get(standing.state, "unknown"),
+        name=plain(standing.name or ""),
+        words=plain(standing.why, 400),
+    )
+
+
+def fingerprint_words(public: bytes) -> str:
+    """The fingerprint of a key, as it stands on tickets: four groups of eight digits."""
+    digits = sha256(public).hexdigest()
+    return " ".join(digits[at : at + 8] for at in range(0, 32, 8))
+
+
+def time_words(at: int) -> str:
+    """A moment [s since 1970] for people: ``2026-11-30 12:00 UTC``."""
+    if not 0 <= at <= _LAST_SECOND:
+        return f"{at:,} s after 1970"
+    return f"{datetime.datetime.fromtimestamp(at, datetime.UTC):%Y-%m-%d %H:%M} UTC"
+
+
+def _written(at: int) -> str:
+    """A moment [s since 1970] as JSON has it; one beyond the calendar in words."""
+    if at > _LAST_SECOND:
+        return time_words(at)
+    return f"{datetime.datetime.fromtimestamp(at, datetime.UTC):%Y-%m-%dT%H:%M:%S}Z"
+
+
+def sealed_shape(record: SealRecord, digest: bytes) -> SealedShape:
+    """Everything that a seal says, as plain text. ``digest``: SHA-256 of its bytes."""
+    scale = 10**record.decimals
+    figures = tuple(
+        SealedFigureShape(
+            plain(finding_name(state, owner, place)),
+            figure_name(state, owner, place),
+            figure.value / scale,
+            figure.u / scale,
+            figure.contested,
+        )
+        for state, owners in record.figures.items()
+        for owner, places in owners.items()
+        for place, figure in places.items()
+    )
+    troubles = tuple(TroubleShape(plain(name), _outcome(outcome)) for name, outcome in record.troubles)
+    return SealedShape(
+        seal=digest.hex(),
+        number=record.number,
+        previous=None if record.previous is None else record.previous.hex(),
+        sealed_at=_written(record.sealed_at),
+        title=plain(record.title),
+        date=None if record.date is None else plain(record.date),
+        unit=unit_words(record),
+        decimals=record.decimals,
+        figures=figures,
+        left_out=LEVELS[record.left_out],
+        verdicts=VerdictCounts(*record.verdicts),
+        troubles=troubles,
+        p=None if record.p is None else record.p / 1000,
+        findings=record.findings.hex(),
+        readings=record.readings.hex(),
+        day_file=record.day_file.hex(),
+        program=plain(record.program),
+    )
+
+
+def _outcome(index: int) -> Literal["undecided", "outside", "not determined"]:
+    found: tuple[Literal["undecided", "outside", "not determined"], ...] = ("undecided", "outside", "not determined")
+    return found[index - 1]
