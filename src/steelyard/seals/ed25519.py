@@ -7,6 +7,8 @@ Source: RFC 8032, sections 5.1.3, 5.1.7 and 6.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 KEY_LENGTH, SIGNATURE_LENGTH = 32, 64
 
 _P = 2**255 - 19
@@ -28,13 +30,22 @@ def check_key(public: bytes) -> None:
     ------
     PublicKeyError: the length, a number beyond the field, no point of the curve, or a point of low order.
     """
+    fault = _key_fault(public)
+    if fault is not None:
+        raise PublicKeyError(fault)
+
+
+@lru_cache(maxsize=256)
+def _key_fault(public: bytes) -> str | None:
+    """The fault of a key, None for a sound one; remembered, for a weigher's seals all have the same one."""
     if len(public) != KEY_LENGTH:
-        raise PublicKeyError(f"has {len(public)} bytes; a public key has {KEY_LENGTH}")
+        return f"has {len(public)} bytes; a public key has {KEY_LENGTH}"
     point = _point(public)
     if point is None:
-        raise PublicKeyError("is no point of the curve in its one encoding")
+        return "is no point of the curve in its one encoding"
     if _eightfold(point) == _NEUTRAL:
-        raise PublicKeyError("is a point of low order, which fits any signature")
+        return "is a point of low order, which fits any signature"
+    return None
 
 
 def verified(public: bytes, message: bytes, signature: bytes) -> bool:
@@ -50,14 +61,12 @@ def verified(public: bytes, message: bytes, signature: bytes) -> bool:
     check_key(public)
     if len(signature) != SIGNATURE_LENGTH or int.from_bytes(signature[32:], "little") >= _L:
         return False
-    point = _point(signature[:32])
-    if point is None or _eightfold(point) == _NEUTRAL:
-        return False
     try:
         Ed25519PublicKey.from_public_bytes(public).verify(signature, message)
     except InvalidSignature:
         return False
-    return True
+    point = _point(signature[:32])
+    return point is not None and _eightfold(point) != _NEUTRAL
 
 
 def _point(data: bytes) -> _Point | None:

@@ -135,10 +135,12 @@ def measurand_of(owner: str, place: Place) -> Measurand:
     return wheel_load(owner, f"{axle}{'L' if side == _SIDES['L'] else 'R'}")
 
 
-def is_place(place: Any) -> bool:
-    """Whether a number can be a place."""
+def is_place(owner: str, place: Any) -> bool:
+    """Whether a number can be a place of a vehicle, or of ``coupling``."""
     if not isinstance(place, int) or isinstance(place, bool) or not 0 <= place < _WHEELS * _WHEELS:
         return False
+    if owner == _COUPLING:
+        return 0 < place < _WHEELS
     return place < _WHEELS or place % _WHEELS in _SIDES.values()
 
 

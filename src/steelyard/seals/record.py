@@ -21,6 +21,7 @@ LEVELS = ("nothing", "the wheels", "the wheels and axles", "all but the gross ma
 """Which figures are left out of a record, by level, so that its code stays readable."""
 
 OUTCOMES = ("within", "undecided", "outside", "not determined")
+_WORST = OUTCOMES.index("outside")
 
 _PUBLIC, _FORMAT, _NUMBER, _PREVIOUS, _SEALED_AT, _TITLE, _DATE, _UNIT, _DECIMALS = range(9)
 _FINDINGS, _READINGS, _DAY_FILE, _PROGRAM, _RULES, _FIGURES, _LEFT_OUT, _VERDICTS, _TROUBLES, _P, _HISTORY = range(
@@ -226,8 +227,7 @@ class _Values:
     def troubles(self) -> tuple[tuple[str, int], ...]:
         pairs = (_list(item, "a verdict", 2) for item in _list(self._whole[_TROUBLES], "verdicts"))
         return tuple(
-            (_text(name, "of a verdict"), _count(outcome, "of a verdict", 1, len(OUTCOMES) - 1))
-            for name, outcome in pairs
+            (_text(name, "of a verdict"), _count(outcome, "of a verdict", 1, _WORST)) for name, outcome in pairs
         )
 
     def history(self) -> HistoryHead | None:
@@ -242,7 +242,9 @@ class _Values:
     def figures(self) -> Figures:
         return {
             _text(state, "of a state"): {
-                _text(owner, "of a vehicle"): {_place(place): _figure(value) for place, value in _map(places).items()}
+                _text(owner, "of a vehicle"): {
+                    _place(owner, place): _figure(value) for place, value in _map(places).items()
+                }
                 for owner, places in _map(owners).items()
             }
             for state, owners in _map(self._whole[_FIGURES]).items()
@@ -273,8 +275,8 @@ def _text(value: Any, where: str, most: int = _LONGEST_TEXT) -> str:
     return value
 
 
-def _place(value: Any) -> int:
-    if not is_place(value):
+def _place(owner: str, value: Any) -> int:
+    if not is_place(owner, value):
         raise RecordError(f"has {value!r} as the place of a figure")
     return value
 

@@ -10,8 +10,8 @@ from typing import Annotated, Any, Literal
 from steelyard.questions.shape import FORMAT, either_schema
 
 
-class Judgement(StrEnum):
-    """What is to be thought of a seal and of what was given with it."""
+class SealJudgement(StrEnum):
+    """The judgement on a seal and on the files that were given with it."""
 
     GENUINE = "genuine"
     UNKNOWN_KEY = "unknown_key"
@@ -21,11 +21,11 @@ class Judgement(StrEnum):
     NO_SEAL = "no_seal"
 
 
-WORST_FIRST = tuple(reversed(Judgement))
+WORST_FIRST = tuple(reversed(SealJudgement))
 
 
-class Part(StrEnum):
-    """What differs."""
+class SealedPart(StrEnum):
+    """The part of a sealed day that differs."""
 
     FIGURE = "figure"
     VERDICTS = "verdicts"
@@ -77,7 +77,7 @@ class TroubleShape:
     """A limit that was not within."""
 
     id: Annotated[str, "Id of the verdict."]
-    verdict: Literal["undecided", "outside", "not determined"]
+    verdict: Literal["undecided", "outside"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,10 +104,10 @@ class SealedShape:
 
 
 @dataclass(frozen=True, slots=True)
-class DifferenceShape:
+class NotAsSealedShape:
     """One thing that is not as it was sealed."""
 
-    part: Part
+    part: SealedPart
     id: Annotated[str, "Id of the finding; empty for anything else."]
     what: Annotated[str, "What differs, in words."]
     here: Annotated[str, "As it is here; empty where the sentence says it all."]
@@ -123,13 +123,13 @@ class DifferenceShape:
 class SealAnswerShape:
     """The judgement on one seal and on what goes with it."""
 
-    judgement: Judgement
+    judgement: SealJudgement
     files: Annotated[tuple[str, ...], "Where the seal and what goes with it were found."]
     reason: Annotated[str, "Why there is no seal, or why it is broken; empty otherwise."]
     key: Annotated[KeyShape | None, "Null where no signature is right."]
     sealed: Annotated[SealedShape | None, "Null where no signature is right."]
     compared: Annotated[tuple[str, ...], "What was compared with the seal and agrees, in words."]
-    differences: tuple[DifferenceShape, ...]
+    differences: tuple[NotAsSealedShape, ...]
     notes: Annotated[tuple[str, ...], "What else should be known."]
     on_paper: Annotated[bool, "Whether a person must compare the figures with the paper."]
 
@@ -139,7 +139,7 @@ class SealsShape:
     """The judgement on all that was given."""
 
     format: Literal[1]
-    judgement: Annotated[Judgement, "The worst of all."]
+    judgement: Annotated[SealJudgement, "The worst of all."]
     seals: tuple[SealAnswerShape, ...]
     series: Annotated[tuple[str, ...], "What several seals of one key say of one another: gaps, contradictions."]
 
@@ -154,7 +154,7 @@ class UnreadableShape:
 
 @dataclass(frozen=True, slots=True)
 class NothingReadShape:
-    """What is printed where something could not be read at all; nothing is judged then."""
+    """The files that could not be read at all; nothing is judged then."""
 
     format: Literal[1]
     errors: tuple[UnreadableShape, ...]
@@ -163,7 +163,7 @@ class NothingReadShape:
 def whole_answer(seals: tuple[SealAnswerShape, ...], series: tuple[str, ...]) -> SealsShape:
     """The answer on all seals together. Its judgement is the worst of theirs."""
     found = {item.judgement for item in seals}
-    worst = next((item for item in WORST_FIRST if item in found), Judgement.NO_SEAL)
+    worst = next((item for item in WORST_FIRST if item in found), SealJudgement.NO_SEAL)
     return SealsShape(FORMAT, worst, seals, series)
 
 

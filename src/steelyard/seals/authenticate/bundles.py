@@ -1,4 +1,4 @@
-"""What was given, put together: to each seal its findings, its day file and its ticket."""
+"""The given files put together: to each seal its findings, its day file and its ticket."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from hashlib import sha256
 
 from steelyard.seals.authenticate.check import BrokenSealError, checked
 from steelyard.seals.authenticate.compare import has_digest
-from steelyard.seals.authenticate.pieces import GivenDay, GivenFindings, GivenSeal, GivenTicket, NoSeal, Piece
+from steelyard.seals.authenticate.pieces import FoundSeal, GivenDay, GivenFindings, GivenTicket, NoSeal, Piece
 from steelyard.seals.record import SealRecord
 
 
@@ -25,11 +25,11 @@ class Bundle:
     data: bytes
     record: SealRecord | None
     reason: str = ""
-    seals: list[GivenSeal] = field(default_factory=list[GivenSeal])
+    seals: list[FoundSeal] = field(default_factory=list[FoundSeal])
     findings: list[GivenFindings] = field(default_factory=list[GivenFindings])
     days: list[GivenDay] = field(default_factory=list[GivenDay])
     tickets: list[GivenTicket] = field(default_factory=list[GivenTicket])
-    strangers: list[GivenSeal] = field(default_factory=list[GivenSeal])
+    strangers: list[FoundSeal] = field(default_factory=list[FoundSeal])
     alone_on_paper: bool = False
 
     @property
@@ -52,10 +52,10 @@ def gathered(pieces: Sequence[Piece]) -> Gathered:
     Attachments belong to the seal that is attached beside them. Loose files belong to the only seal there is, else to
     the one that has their digest, else to the one of the same name. A code belongs to the ticket given with it.
     """
-    bundles = _bundles([piece for piece in pieces if isinstance(piece, GivenSeal)])
+    bundles = _bundles([piece for piece in pieces if isinstance(piece, FoundSeal)])
     left: list[GivenFindings | GivenDay | NoSeal] = []
     for piece in pieces:
-        if isinstance(piece, GivenSeal):
+        if isinstance(piece, FoundSeal):
             continue
         found = _homes(piece, bundles)
         for bundle in found:
@@ -70,7 +70,7 @@ def gathered(pieces: Sequence[Piece]) -> Gathered:
     return Gathered(tuple(_with_codes(bundles)), tuple(left))
 
 
-def _bundles(seals: Sequence[GivenSeal]) -> list[Bundle]:
+def _bundles(seals: Sequence[FoundSeal]) -> list[Bundle]:
     found: dict[bytes, Bundle] = {}
     for seal in seals:
         if seal.data not in found:

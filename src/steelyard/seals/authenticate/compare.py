@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from steelyard.seals.authenticate.answer import DifferenceShape, Part
+from steelyard.seals.authenticate.answer import NotAsSealedShape, SealedPart
 from steelyard.seals.authenticate.plain import plain
 from steelyard.seals.authenticate.words import figure_name, figure_words, finding_name, unit_words
 from steelyard.seals.canonical import CanonicalError
@@ -16,7 +16,7 @@ _NOT_FINDINGS = (ValueError, KeyError, TypeError, AttributeError, IndexError, Ov
 NOTHING = "nothing"
 
 
-def findings_differences(record: SealRecord, findings: Mapping[str, Any]) -> Iterator[DifferenceShape]:
+def findings_differences(record: SealRecord, findings: Mapping[str, Any]) -> Iterator[NotAsSealedShape]:
     """Everything in which published findings differ from what is sealed of them, the digest last."""
     told = False
     for difference in content_differences(record, findings):
@@ -24,7 +24,7 @@ def findings_differences(record: SealRecord, findings: Mapping[str, Any]) -> Ite
         yield difference
     if not has_digest(record, findings):
         what = "the findings are not the sealed ones" if told else _ELSEWHERE
-        yield DifferenceShape(Part.FINDINGS, "", what, "", "")
+        yield NotAsSealedShape(SealedPart.FINDINGS, "", what, "", "")
 
 
 _ELSEWHERE = (
@@ -41,12 +41,12 @@ def has_digest(record: SealRecord, findings: Mapping[str, Any]) -> bool:
         return False
 
 
-def content_differences(record: SealRecord, findings: Mapping[str, Any]) -> Iterator[DifferenceShape]:
+def content_differences(record: SealRecord, findings: Mapping[str, Any]) -> Iterator[NotAsSealedShape]:
     """The sealed figures, counts and titles that are otherwise in published findings."""
     try:
         unit = findings["units"]["mass"]
         if unit != record.unit:
-            yield DifferenceShape(Part.FIGURE, "", "the unit of masses", plain(str(unit)), unit_words(record))
+            yield NotAsSealedShape(SealedPart.FIGURE, "", "the unit of masses", plain(str(unit)), unit_words(record))
             return
         figures = figures_of(findings, record.decimals)
         counts = tuple(_counts(findings))
@@ -55,30 +55,34 @@ def content_differences(record: SealRecord, findings: Mapping[str, Any]) -> Iter
         p = findings["consistency"]["p"]
         thousandths = None if p is None else round(1000 * p)
     except _NOT_FINDINGS:
-        yield DifferenceShape(Part.FINDINGS, "", "these findings are not in the form that the program writes", "", "")
+        yield NotAsSealedShape(
+            SealedPart.FINDINGS, "", "these findings are not in the form that the program writes", "", ""
+        )
         return
     yield from figure_differences(record, figures)
     if counts != record.verdicts:
-        yield DifferenceShape(Part.VERDICTS, "", "limits", counts_words(counts), counts_words(record.verdicts))
+        yield NotAsSealedShape(SealedPart.VERDICTS, "", "limits", counts_words(counts), counts_words(record.verdicts))
     for name, outcome in record.troubles:
         here = troubles.get(name)
         if here != OUTCOMES[outcome]:
             said = "not there" if here is None else plain(here)
-            yield DifferenceShape(Part.VERDICTS, plain(name), f"the limit {plain(name)}", said, OUTCOMES[outcome])
+            yield NotAsSealedShape(
+                SealedPart.VERDICTS, plain(name), f"the limit {plain(name)}", said, OUTCOMES[outcome]
+            )
     if record.title and title != record.title:
-        yield DifferenceShape(Part.TITLE, "", "the title", f'"{plain(title)}"', f'"{plain(record.title)}"')
+        yield NotAsSealedShape(SealedPart.TITLE, "", "the title", f'"{plain(title)}"', f'"{plain(record.title)}"')
     if thousandths != record.p:
-        yield DifferenceShape(Part.FINDINGS, "", "p of the readings", _p_words(thousandths), _p_words(record.p))
+        yield NotAsSealedShape(SealedPart.FINDINGS, "", "p of the readings", _p_words(thousandths), _p_words(record.p))
 
 
-def figure_differences(record: SealRecord, here: Figures) -> Iterator[DifferenceShape]:
+def figure_differences(record: SealRecord, here: Figures) -> Iterator[NotAsSealedShape]:
     """The figures that are otherwise here, that are here alone and that are sealed alone."""
     sealed, found = _flat(record.figures), _flat(without(here, DROPPED[record.left_out]))
     for where in dict.fromkeys([*sealed, *found]):
         one, other = found.get(where), sealed.get(where)
         if one != other:
             name, words = finding_name(*where), figure_name(*where)
-            yield DifferenceShape(Part.FIGURE, plain(name), words, *_both(one, other, record))
+            yield NotAsSealedShape(SealedPart.FIGURE, plain(name), words, *_both(one, other, record))
 
 
 def _flat(figures: Figures) -> dict[tuple[str, str, Place], SealedFigure]:
@@ -107,9 +111,9 @@ def _troubles(findings: Mapping[str, Any]) -> dict[str, str]:
 
 
 def counts_words(counts: tuple[int, ...]) -> str:
-    """``14 within, 1 outside``; those that there are none of are left out."""
+    """``14 within and 1 outside``; those that there are none of are left out."""
     said = [f"{count} {name}" for count, name in zip(counts, OUTCOMES, strict=True) if count]
-    return ", ".join(said) or "none judged"
+    return " and ".join([", ".join(said[:-1]), said[-1]]) if len(said) > 1 else said[0] if said else "none judged"
 
 
 def _p_words(thousandths: int | None) -> str:

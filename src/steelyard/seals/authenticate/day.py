@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import Any
 
 from steelyard.model import WeighDay, digest_of, running_digests
-from steelyard.seals.authenticate.answer import DifferenceShape, Part
+from steelyard.seals.authenticate.answer import NotAsSealedShape, SealedPart
 from steelyard.seals.authenticate.compare import content_differences, has_digest
 from steelyard.seals.authenticate.plain import plain
 from steelyard.seals.record import SealRecord
@@ -19,10 +19,10 @@ _MOST_TRIES = 400
 
 @dataclass(frozen=True, slots=True)
 class DayCompared:
-    """What a weigh-day file says of a seal."""
+    """A weigh-day file compared with a seal."""
 
     agrees: tuple[str, ...]
-    differences: tuple[DifferenceShape, ...]
+    differences: tuple[NotAsSealedShape, ...]
     notes: tuple[str, ...] = ()
 
 
@@ -30,16 +30,18 @@ def day_compared(record: SealRecord, data: bytes, name: str, *, weigh: bool) -> 
     """Compare the bytes of a day file with a seal. ``weigh``: also weigh the day again, and compare the figures."""
     same = sha256(data).digest() == record.day_file
     agrees = [f"{name} is the sealed day file, to the byte"] if same else []
-    differences: list[DifferenceShape] = []
+    differences: list[NotAsSealedShape] = []
     notes: list[str] = []
     day = None if same and not weigh else _read(data, name)
     if isinstance(day, str):
-        differences.append(_said(Part.DAY_FILE, f"the day file is not the sealed one, and cannot be read: {day}"))
+        differences.append(_said(SealedPart.DAY_FILE, f"the day file is not the sealed one, and cannot be read: {day}"))
     elif day is not None:
         if not same:
             differences += _of_readings(record, day)
         elif bytes.fromhex(digest_of(day)) != record.readings:
-            differences.append(_said(Part.READINGS, "the digest of the readings is not that of the sealed day file"))
+            differences.append(
+                _said(SealedPart.READINGS, "the digest of the readings is not that of the sealed day file")
+            )
         if weigh:
             again = _again(record, day)
             differences += again.differences
@@ -48,8 +50,8 @@ def day_compared(record: SealRecord, data: bytes, name: str, *, weigh: bool) -> 
     return DayCompared(tuple(agrees), tuple(differences), tuple(notes))
 
 
-def _said(part: Part, sentence: str) -> DifferenceShape:
-    return DifferenceShape(part, "", sentence, "", "")
+def _said(part: SealedPart, sentence: str) -> NotAsSealedShape:
+    return NotAsSealedShape(part, "", sentence, "", "")
 
 
 def _read(data: bytes, name: str) -> WeighDay | str:
@@ -62,17 +64,17 @@ def _read(data: bytes, name: str) -> WeighDay | str:
         return plain(str(error.faults[0]))
 
 
-def _of_readings(record: SealRecord, day: WeighDay) -> Iterator[DifferenceShape]:
+def _of_readings(record: SealRecord, day: WeighDay) -> Iterator[NotAsSealedShape]:
     """In what a day that is not the sealed one differs: in nothing that was read, by what was added, or elsewhere."""
     if bytes.fromhex(digest_of(day)) == record.readings:
-        yield _said(Part.DAY_FILE, "the day file is not the sealed one to the byte; its readings are")
+        yield _said(SealedPart.DAY_FILE, "the day file is not the sealed one to the byte; its readings are")
         return
     before = _grown_from(record, day)
     if before is not None:
         what = f"sealed before {_added(day, *before)}; everything before is as sealed"
-        yield _said(Part.READINGS, what)
+        yield _said(SealedPart.READINGS, what)
         return
-    yield _said(Part.READINGS, "neither the day file nor its readings are the sealed ones")
+    yield _said(SealedPart.READINGS, "neither the day file nor its readings are the sealed ones")
 
 
 def _grown_from(record: SealRecord, day: WeighDay) -> tuple[int, int] | None:
@@ -92,7 +94,7 @@ def _grown_from(record: SealRecord, day: WeighDay) -> tuple[int, int] | None:
 
 
 def _added(day: WeighDay, drafts: int, corrections: int) -> str:
-    """What was added first: ``draft 8``, or ``correction 2 of draft 7``."""
+    """The first record that was added: ``draft 8``, or ``correction 2 of draft 7``."""
     if drafts < len(day.drafts):
         return f"draft {day.drafts[drafts].number} was taken"
     first = day.corrections[corrections]

@@ -9,13 +9,13 @@ from hashlib import sha256
 from typing import Literal, Protocol
 
 from steelyard.seals.authenticate.answer import (
-    DifferenceShape,
-    Judgement,
     KeyShape,
-    Part,
+    NotAsSealedShape,
     SealAnswerShape,
     SealedFigureShape,
+    SealedPart,
     SealedShape,
+    SealJudgement,
     SealsShape,
     TroubleShape,
     VerdictCounts,
@@ -29,14 +29,15 @@ from steelyard.seals.authenticate.plain import plain
 from steelyard.seals.authenticate.series import SeriesNote, series_notes
 from steelyard.seals.authenticate.words import figure_name, finding_name, unit_words
 from steelyard.seals.carrier import head_of, plain_head
-from steelyard.seals.record import LEVELS, SealRecord
+from steelyard.seals.record import LEVELS, OUTCOMES, SealRecord
 
 _DAY = 86_400
+_NOT_COMPARED = "what is printed on the pages was not compared with the attachments; hold it against the figures below"
 _LAST_SECOND = 253_402_300_799  # 9999-12-31, the last day of the calendar
 
 
 class KeyStanding(Protocol):
-    """What is known of a key, for a seal of a certain time."""
+    """The standing of a key, for a seal of a certain time."""
 
     @property
     def state(self) -> str:
@@ -76,16 +77,16 @@ class KeyStanding(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class PrintCompared:
-    """What the words printed on a ticket say of the day that is attached to it."""
+    """The words that are printed on a ticket, compared with the day that is attached to it."""
 
     agrees: tuple[str, ...] = ()
-    differences: tuple[DifferenceShape, ...] = ()
+    differences: tuple[NotAsSealedShape, ...] = ()
     notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Judge:
-    """What a judgement needs beside the pieces.
+class SealJudge:
+    """Everything that a judgement needs beside the pieces.
 
     Attributes
     ----------
@@ -100,7 +101,7 @@ class Judge:
     printed: Callable[[bytes, bytes, bytes], PrintCompared] | None = None
 
 
-def judge(pieces: Sequence[Piece], by: Judge) -> SealsShape:
+def judge(pieces: Sequence[Piece], by: SealJudge) -> SealsShape:
     """The judgement on everything that was given."""
     found = gathered(pieces)
     answers = [_answer(bundle, by) for bundle in found.bundles]
@@ -114,8 +115,8 @@ def judge(pieces: Sequence[Piece], by: Judge) -> SealsShape:
 
 
 def _contradicted(answer: SealAnswerShape, note: SeriesNote) -> SealAnswerShape:
-    differences = (*answer.differences, _said(Part.SERIES, note.words))
-    return replace(answer, differences=differences, judgement=Judgement.DIFFERENT)
+    differences = (*answer.differences, _said(SealedPart.SERIES, note.words))
+    return replace(answer, differences=differences, judgement=SealJudgement.DIFFERENT)
 
 
 def _without_seal(found: Gathered) -> Iterator[SealAnswerShape]:
@@ -129,12 +130,15 @@ def _no_seal(piece: GivenFindings | GivenDay | NoSeal, *, among_others: bool) ->
     else:
         what = "these findings" if isinstance(piece, GivenFindings) else "this day file"
         reason = f"none of the seals given belongs to {what}" if among_others else f"no seal was given with {what}"
-    return SealAnswerShape(
-        Judgement.NO_SEAL, (plain(str(piece.origin)),), reason, None, None, (), (), (), on_paper=False
-    )
+    return _without_figures(SealJudgement.NO_SEAL, (plain(str(piece.origin)),), reason)
 
 
-def _answer(bundle: Bundle, by: Judge) -> SealAnswerShape:
+def _without_figures(judgement: SealJudgement, files: tuple[str, ...], reason: str) -> SealAnswerShape:
+    """The answer where no signature is right."""
+    return SealAnswerShape(judgement, files, plain(reason), None, None, (), (), (), on_paper=False)
+
+
+def _answer(bundle: Bundle, by: SealJudge) -> SealAnswerShape:
     files = tuple(
         dict.fromkeys(
             plain(str(one.origin)) for one in (*bundle.tickets, *bundle.seals, *bundle.findings, *bundle.days)
@@ -142,13 +146,15 @@ def _answer(bundle: Bundle, by: Judge) -> SealAnswerShape:
     )
     record = bundle.record
     if record is None:
-        return SealAnswerShape(Judgement.BROKEN, files, plain(bundle.reason), None, None, (), (), (), on_paper=False)
+        return SealAnswerShape(
+            SealJudgement.BROKEN, files, plain(bundle.reason), None, None, (), (), (), on_paper=False
+        )
     standing = by.standing(record.public, record.sealed_at)
     compared = [
         *_findings(bundle, record),
         *_days(bundle, record, by),
         *_codes(bundle, record),
-        *_print(bundle, by),
+        printed := _print(bundle, by),
         PrintCompared((), tuple(_times(record, standing, by.now))),
     ]
     differences = tuple(dict.fromkeys(item for one in compared for item in one.differences))
@@ -161,20 +167,20 @@ def _answer(bundle: Bundle, by: Judge) -> SealAnswerShape:
         compared=tuple(dict.fromkeys(words for one in compared for words in one.agrees)),
         differences=differences,
         notes=(*map(plain, standing.cautions), *dict.fromkeys(note for one in compared for note in one.notes)),
-        on_paper=not (bundle.findings or bundle.days),
+        on_paper=not (bundle.findings or bundle.days) or bool(bundle.tickets and not printed.agrees),
     )
 
 
-def _judgement(standing: KeyStanding, differences: tuple[DifferenceShape, ...]) -> Judgement:
+def _judgement(standing: KeyStanding, differences: tuple[NotAsSealedShape, ...]) -> SealJudgement:
     if differences:
-        return Judgement.DIFFERENT
+        return SealJudgement.DIFFERENT
     if standing.state == "revoked":
-        return Judgement.REVOKED_KEY
-    return Judgement.GENUINE if standing.good else Judgement.UNKNOWN_KEY
+        return SealJudgement.REVOKED_KEY
+    return SealJudgement.GENUINE if standing.good else SealJudgement.UNKNOWN_KEY
 
 
-def _said(part: Part, sentence: str) -> DifferenceShape:
-    return DifferenceShape(part, "", sentence, "", "")
+def _said(part: SealedPart, sentence: str) -> NotAsSealedShape:
+    return NotAsSealedShape(part, "", sentence, "", "")
 
 
 def _findings(bundle: Bundle, record: SealRecord) -> Iterator[PrintCompared]:
@@ -184,7 +190,7 @@ def _findings(bundle: Bundle, record: SealRecord) -> Iterator[PrintCompared]:
         yield PrintCompared(agrees, differences)
 
 
-def _days(bundle: Bundle, record: SealRecord, by: Judge) -> Iterator[PrintCompared]:
+def _days(bundle: Bundle, record: SealRecord, by: SealJudge) -> Iterator[PrintCompared]:
     for given in bundle.days:
         found = day_compared(record, given.data, plain(str(given.origin)), weigh=by.weigh)
         yield PrintCompared(found.agrees, found.differences, found.notes)
@@ -196,14 +202,16 @@ def _codes(bundle: Bundle, record: SealRecord) -> Iterator[PrintCompared]:
     for seal in bundle.seals:
         if seal.head is not None and plain_head(seal.head) != wanted:
             what = "the words before the code"
-            yield PrintCompared((), (DifferenceShape(Part.CODE, "", what, f'"{plain(seal.head)}"', f'"{wanted}"'),))
+            yield PrintCompared(
+                (), (NotAsSealedShape(SealedPart.CODE, "", what, f'"{plain(seal.head)}"', f'"{wanted}"'),)
+            )
     for seal in bundle.strangers:
         what = f"the code in {plain(str(seal.origin))} is not that of this ticket"
-        yield PrintCompared((), (_said(Part.CODE, f"{what}: it carries {_named(seal.data)}"),))
+        yield PrintCompared((), (_said(SealedPart.CODE, f"{what}: it carries {_named(seal.data)}"),))
     if bundle.alone_on_paper:
         origin = plain(str(bundle.seals[0].origin))
         yield PrintCompared(
-            (), (_said(Part.CODE, f"the code in {origin} is that of none of the tickets given with it"),)
+            (), (_said(SealedPart.CODE, f"the code in {origin} is that of none of the tickets given with it"),)
         )
     own = {seal.data for seal in bundle.seals if seal.on_paper}
     if own and not bundle.on_paper:
@@ -220,24 +228,33 @@ def _named(data: bytes) -> str:
     return f'seal {record.number}, "{plain(record.title)}"'
 
 
-def _print(bundle: Bundle, by: Judge) -> Iterator[PrintCompared]:
-    if by.printed is None or len(bundle.days) != 1 or bundle.record is None:
-        return
-    if sha256(bundle.days[0].data).digest() != bundle.record.day_file:
-        return
-    for ticket in bundle.tickets:
-        yield by.printed(ticket.data, bundle.data, bundle.days[0].data)
+def _print(bundle: Bundle, by: SealJudge) -> PrintCompared:
+    """The printed words of the tickets; a note where they could not be compared with the day that is attached."""
+    if not bundle.tickets:
+        return PrintCompared()
+    sealed = [day for day in bundle.days if bundle.record and sha256(day.data).digest() == bundle.record.day_file]
+    if by.printed is None or not sealed:
+        return PrintCompared(notes=(_NOT_COMPARED,))
+    found = [by.printed(ticket.data, bundle.data, sealed[0].data) for ticket in bundle.tickets]
+    whole = all(one.agrees for one in found)
+    return PrintCompared(
+        tuple(words for one in found for words in one.agrees) if whole else (),
+        tuple(item for one in found for item in one.differences),
+        tuple(note for one in found for note in one.notes),
+    )
 
 
-def _times(record: SealRecord, standing: KeyStanding, now: int) -> Iterator[DifferenceShape]:
-    """What is wrong with the time that a seal claims."""
+def _times(record: SealRecord, standing: KeyStanding, now: int) -> Iterator[NotAsSealedShape]:
+    """The faults of the time that a seal claims."""
     claimed = f"the seal claims to be of {time_words(record.sealed_at)}"
     if record.sealed_at > now + _DAY:
-        yield _said(Part.TIME, f"{claimed}, which is still to come by the clock here, {time_words(now)}")
+        yield _said(SealedPart.TIME, f"{claimed}, which is still to come by the clock here, {time_words(now)}")
     if standing.since is not None and record.sealed_at < standing.since:
-        yield _said(Part.TIME, f"{claimed}, and its key was made later, {time_words(standing.since)}")
+        yield _said(SealedPart.TIME, f"{claimed}, and its key was made later, {time_words(standing.since)}")
     if standing.until is not None and record.sealed_at > standing.until:
-        yield _said(Part.TIME, f"{claimed}, and another key took this one's place before, {time_words(standing.until)}")
+        yield _said(
+            SealedPart.TIME, f"{claimed}, and another key took this one's place before, {time_words(standing.until)}"
+        )
 
 
 def _key(record: SealRecord, standing: KeyStanding) -> KeyShape:
@@ -313,6 +330,5 @@ def sealed_shape(record: SealRecord, digest: bytes) -> SealedShape:
     )
 
 
-def _outcome(index: int) -> Literal["undecided", "outside", "not determined"]:
-    found: tuple[Literal["undecided", "outside", "not determined"], ...] = ("undecided", "outside", "not determined")
-    return found[index - 1]
+def _outcome(index: int) -> Literal["undecided", "outside"]:
+    return "outside" if OUTCOMES[index] == "outside" else "undecided"

@@ -155,7 +155,7 @@ def _table(value: Any) -> dict[Any, Any] | None:
 
 
 def _resolved(value: Any) -> Any:
-    """What a reference leads to, through a few references at most."""
+    """The object that a reference leads to, through a few references at most."""
     for _ in range(8):
         if not hasattr(value, "get_object"):
             return value

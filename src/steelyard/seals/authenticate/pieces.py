@@ -59,7 +59,7 @@ class Carrier(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class GivenSeal:
+class FoundSeal:
     """The bytes of a seal, not yet checked. ``head``: the words before it in a code; None in a file of its own."""
 
     origin: Origin
@@ -105,4 +105,4 @@ class NoSeal:
     reason: str
 
 
-Piece: TypeAlias = GivenSeal | GivenFindings | GivenDay | GivenTicket | NoSeal
+Piece: TypeAlias = FoundSeal | GivenFindings | GivenDay | GivenTicket | NoSeal

@@ -11,9 +11,9 @@ from typing import Any, BinaryIO, cast
 from steelyard.seals.authenticate.pieces import (
     LARGEST_FILE,
     Carrier,
+    FoundSeal,
     GivenDay,
     GivenFindings,
-    GivenSeal,
     GivenTicket,
     NoSeal,
     Origin,
@@ -106,7 +106,7 @@ def _of_pdf(data: bytes, file: str) -> Iterator[Piece]:
     yield GivenTicket(Origin(file), data)
     pieces = [piece for item in found for piece in _of_plain(item.data, Origin(file, item.name), attached=True)]
     yield from pieces
-    if not any(isinstance(piece, GivenSeal) for piece in pieces):
+    if not any(isinstance(piece, FoundSeal) for piece in pieces):
         yield NoSeal(Origin(file), "carries no seal: no seal is attached to this PDF")
 
 
@@ -119,7 +119,7 @@ def _of_picture(data: bytes, file: str) -> Iterator[Piece]:
         raise UnreadableError(file, str(error)) from None
     parts = [""] if len(texts) == 1 else [f"code {number}" for number in range(1, len(texts) + 1)]
     pieces = [_of_code(text, Origin(file, part), Carrier.CODE) for text, part in zip(texts, parts, strict=True)]
-    seals = [piece for piece in pieces if isinstance(piece, GivenSeal)]
+    seals = [piece for piece in pieces if isinstance(piece, FoundSeal)]
     if seals:
         yield from seals  # another code on the same sheet may be of anything
     elif pieces:
@@ -135,7 +135,7 @@ def _of_code(text: str, origin: Origin, carrier: Carrier) -> Piece:
     except CarrierError as error:
         return NoSeal(origin, str(error))
     head = re.sub(r"[\r\n\t\ufeff]", "", text).strip("\u00a0").partition(":")[0]
-    return GivenSeal(origin, carrier, data, head)
+    return FoundSeal(origin, carrier, data, head)
 
 
 def _of_plain(data: bytes, origin: Origin, *, attached: bool = False) -> tuple[Piece, ...]:
@@ -149,7 +149,7 @@ def _of_plain(data: bytes, origin: Origin, *, attached: bool = False) -> tuple[P
             return ()
         if len(data) > LARGEST:
             return (NoSeal(origin, f"carries no seal: it has {len(data):,} bytes; a seal has {LARGEST:,} at most"),)
-        return (GivenSeal(origin, Carrier.ATTACHMENT if attached else Carrier.FILE, data),)
+        return (FoundSeal(origin, Carrier.ATTACHMENT if attached else Carrier.FILE, data),)
     if text.lstrip().startswith("{"):
         return _of_json(text, origin, attached=attached)
     if _DAY_KEY.search(text[:LONGEST_TEXT]) and not _is_code(text):

@@ -25,7 +25,7 @@ class SeriesNote:
 
 
 def series_notes(seals: Sequence[tuple[bytes, SealRecord]]) -> tuple[SeriesNote, ...]:
-    """What is to be said of seals, each once, with their bytes."""
+    """Everything that seals say of one another; each stands there once, with its bytes."""
     by_key: dict[bytes, list[int]] = {}
     for place, (_, record) in enumerate(seals):
         by_key.setdefault(record.public, []).append(place)

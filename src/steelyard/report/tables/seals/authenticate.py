@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steelyard.report.words.grid import Figures, Grid, listed, rule, wrapped
-from steelyard.seals.authenticate.answer import Judgement, SealAnswerShape, SealedShape, SealsShape
+from steelyard.seals.authenticate.answer import SealAnswerShape, SealedShape, SealJudgement, SealsShape
 from steelyard.units import format_number
 
 _KNOWN = frozenset({"known", "own", "retired"})
@@ -41,7 +41,7 @@ def _first(item: SealAnswerShape) -> str:
     if key is None:
         return item.reason
     named = f"{key.name}'s key" if key.name else "the key"
-    if item.judgement is Judgement.UNKNOWN_KEY:
+    if item.judgement is SealJudgement.UNKNOWN_KEY:
         return (
             f"whole, but you do not know the key {key.fingerprint}. {key.words} Ask the weigher for the fingerprint, "
             "and give it with --fingerprint, or a keys.json with --keys"
@@ -52,7 +52,7 @@ def _first(item: SealAnswerShape) -> str:
 
 
 def _second(sealed: SealedShape) -> str:
-    """What is sealed."""
+    """The content of the seal, in one sentence."""
     weighed = f", weighed {sealed.date}" if sealed.date else ""
     count = len(sealed.figures)
     figures = f"{count} figure{'' if count == 1 else 's'}"
