@@ -62,6 +62,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "rules-parts",
             "verification-file",
             "findings-json",
+            "authenticate-json",
             "rules-json",
             "rule-set-file",
             "sweeps",

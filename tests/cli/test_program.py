@@ -57,6 +57,7 @@ COMMANDS = [
     "publish",
     "seal",
     "stamp",
+    "authenticate",
     "key",
     "verify",
     "serve",

@@ -23,7 +23,7 @@ from tests.schemas import validator_of
 FINDINGS = "findings"
 """What ``steelyard schema`` prints without a name; ``whatif`` answers in the same shape."""
 
-NAMES = (FINDINGS, *QUESTIONS, "check", "verify")
+NAMES = (FINDINGS, *QUESTIONS, "check", "verify", "authenticate")
 KEPT = sorted(path.relative_to(ANSWERS).with_suffix("").as_posix() for path in ANSWERS.rglob("*.json"))
 
 
@@ -118,7 +118,9 @@ def test_every_question_has_an_answer_that_is_kept(name: str) -> None:
     assert name in {question_of(answer) for answer in KEPT}
 
 
-THERE = "there is a schema for findings, check, verify, plan, rules, site, distribute, whatif, rebalance, "
+THERE = (
+    "there is a schema for findings, check, verify, authenticate, plan, rules, site, distribute, whatif, rebalance, "
+)
 SERVED = "; and for influence and loadmap, which the weigh station alone answers so\n"
 
 

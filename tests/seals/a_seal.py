@@ -7,9 +7,9 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from steelyard.model import WeighDay
     from steelyard.seals.authenticate.answer import SealsShape
     from steelyard.seals.authenticate.pieces import Piece
+    from steelyard.seals.known import KeyStanding
     from steelyard.seals.sealing import DayToSeal, Seal
 
 SEALED_AT = 1_790_000_000  # 2026-09-21
@@ -36,33 +36,14 @@ class Weigher:
         return Ed25519PrivateKey.from_private_bytes(self.seed).sign(message)
 
 
-@dataclass(frozen=True)
-class ToldOfKey:
-    """What is known of a key, said straight away."""
-
-    state: str
-    good: bool
-    why: str
-    name: str | None = None
-    since: int | None = None
-    until: int | None = None
-    cautions: tuple[str, ...] = ()
-
-
 @cache
 def content(text: str) -> DayToSeal:
     """What is sealed of a day file."""
     from steelyard.dayfile import parse_day
     from steelyard.findings import weigh
-    from steelyard.model import digest_of, running_digests
-    from steelyard.seals.record import HistoryHead
-    from steelyard.seals.sealing import content_of
+    from steelyard.seals.sealing import content_of_file
 
-    day: WeighDay = parse_day(text, "day.toml")
-    chain = running_digests(day)
-    head = HistoryHead("file", len(chain) - 1, bytes.fromhex(chain[-1]))
-    date = None if day.date is None else day.date.isoformat()
-    return content_of(weigh(day), text.encode(), bytes.fromhex(digest_of(day)), date, head)
+    return content_of_file(weigh(parse_day(text, "day.toml")), text.encode())
 
 
 @cache
@@ -80,15 +61,17 @@ def sealed_day(
 
 def knows(*seeds: bytes, revoked: tuple[bytes, ...] = ()) -> Any:
     """What somebody knows of keys who knows those of some weighers."""
+    from steelyard.seals.known import KeyStanding
+
     good, bad = {Weigher(seed).public for seed in seeds}, {Weigher(seed).public for seed in revoked}
 
-    def standing(public: bytes, when: int) -> ToldOfKey:
+    def standing(public: bytes, when: int) -> KeyStanding:
         del when
         if public in bad:
-            return ToldOfKey("revoked", good=False, why="This key is revoked.")
+            return KeyStanding("revoked", good=False, why="This key is revoked.")
         if public in good:
-            return ToldOfKey("known", good=True, why="This key is in use.", name="Olive Quill")
-        return ToldOfKey("unknown", good=False, why="Nobody told the program this key.")
+            return KeyStanding("known", good=True, why="This key is in use.", name="Olive Quill")
+        return KeyStanding("unknown", good=False, why="Nobody told the program this key.")
 
     return standing
 

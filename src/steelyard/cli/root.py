@@ -18,7 +18,7 @@ _FOLDER = os.path.join(os.path.dirname(__file__), "commands")  # noqa: PTH118, P
 _ORDER = (
     *("new", "check", "plan", "findings", "rules", "site", "ticket", "draw", "overlay", "whatif", "loadmap", "trailer"),
     *("rebalance", "distribute", "ledger", "sweep", "compare", "match", "publish"),
-    *("seal", "stamp", "key"),
+    *("seal", "stamp", "authenticate", "key"),
     *("verify", "serve", "schema"),
 )
 """In which order a weigh day needs the commands; others follow by name."""

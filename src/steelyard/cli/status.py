@@ -26,6 +26,7 @@ class ExitStatus(IntEnum):
 
     FINE = 0
     HUNG_UP = 1
+    NOT_GENUINE = 1
     BAD_INPUT = 2
     INTERNAL = 70
     INTERRUPTED = 130

@@ -8,7 +8,9 @@ import re
 import time
 
 _TOLD = "SOURCE_DATE_EPOCH"
-_LAST = 253_402_300_799  # 9999-12-31, the last day of the calendar [s]
+LAST_MOMENT = 253_402_300_799
+"""The last second of the calendar, at the end of 9999-12-31 [s since 1970]."""
+
 _WRITTEN = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 
 
@@ -26,10 +28,10 @@ def moment() -> int:
     told = os.environ.get(_TOLD, "")
     if not told:
         now = int(time.time())
-        if not 0 <= now <= _LAST:
+        if not 0 <= now <= LAST_MOMENT:
             raise SealTimeError("The clock of this computer is before 1970 or after 9999; set it first")
         return now
-    if not re.fullmatch(r"\d{1,12}", told, re.ASCII) or int(told) > _LAST:
+    if not re.fullmatch(r"\d{1,12}", told, re.ASCII) or int(told) > LAST_MOMENT:
         raise SealTimeError(f"{_TOLD}: '{told[:40]}' is not a number of seconds since 1970, such as 1796040000")
     return int(told)
 
@@ -41,7 +43,7 @@ def moment_text(at: int) -> str:
 
 def moment_words(at: int) -> str:
     """A moment [s since 1970] for people: ``2026-11-30 12:00 UTC``. One beyond the calendar is told in seconds."""
-    if at > _LAST:
+    if at > LAST_MOMENT:
         return f"{at} s after 1970"
     return f"{datetime.datetime.fromtimestamp(at, datetime.UTC):%Y-%m-%d %H:%M} UTC"
 

@@ -1,4 +1,4 @@
-"""``steelyard distribute``: what weight distribution does, and the setting for a wanted part."""
+"""``steelyard distribute``: what weight distribution does; the setting for a wanted part."""
 
 from __future__ import annotations
 

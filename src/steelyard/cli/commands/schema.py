@@ -13,12 +13,14 @@ from steelyard.questions import QUESTIONS
 from steelyard.questions.findings import findings_schema
 from steelyard.questions.survey import survey_schema
 from steelyard.questions.verified import verification_schema
+from steelyard.seals.authenticate.answer import authenticate_schema
 
 _FINDINGS = "findings"
 _OF_FILES = {
     _FINDINGS: findings_schema,
     "check": survey_schema,
     "verify": verification_schema,
+    "authenticate": authenticate_schema,
 }
 """Schemas of the commands that answer for a file, also for one with faults."""
 

@@ -1,4 +1,4 @@
-"""What the check answers, as ``authenticate --json`` publishes it."""
+"""The answer of the check, as ``authenticate --json`` publishes it."""
 
 from __future__ import annotations
 

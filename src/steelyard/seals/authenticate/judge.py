@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
-from typing import Literal, Protocol
+from typing import TYPE_CHECKING, Literal
 
 from steelyard.seals.authenticate.answer import (
     KeyShape,
@@ -29,50 +28,15 @@ from steelyard.seals.authenticate.plain import plain
 from steelyard.seals.authenticate.series import SeriesNote, series_notes
 from steelyard.seals.authenticate.words import figure_name, finding_name, unit_words
 from steelyard.seals.carrier import head_of, plain_head
+from steelyard.seals.fingerprint import fingerprint_of
+from steelyard.seals.moment import LAST_MOMENT, moment_text, moment_words
 from steelyard.seals.record import LEVELS, OUTCOMES, SealRecord
+
+if TYPE_CHECKING:
+    from steelyard.seals.known import KeyStanding
 
 _DAY = 86_400
 _NOT_COMPARED = "what is printed on the pages was not compared with the attachments; hold it against the figures below"
-_LAST_SECOND = 253_402_300_799  # 9999-12-31, the last day of the calendar
-
-
-class KeyStanding(Protocol):
-    """The standing of a key, for a seal of a certain time."""
-
-    @property
-    def state(self) -> str:
-        """``known``, ``own``, ``retired``, ``revoked`` or ``unknown``."""
-        ...
-
-    @property
-    def good(self) -> bool:
-        """Whether a seal of it may be trusted."""
-        ...
-
-    @property
-    def why(self) -> str:
-        """The state as a sentence."""
-        ...
-
-    @property
-    def name(self) -> str | None:
-        """Of the weigher; None where nobody said."""
-        ...
-
-    @property
-    def since(self) -> int | None:
-        """When the key was made [s since 1970]."""
-        ...
-
-    @property
-    def until(self) -> int | None:
-        """When another took its place [s since 1970]."""
-        ...
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """Sentences that whoever trusts the seal should read."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,14 +210,14 @@ def _print(bundle: Bundle, by: SealJudge) -> PrintCompared:
 
 def _times(record: SealRecord, standing: KeyStanding, now: int) -> Iterator[NotAsSealedShape]:
     """The faults of the time that a seal claims."""
-    claimed = f"the seal claims to be of {time_words(record.sealed_at)}"
+    claimed = f"the seal claims to be of {moment_words(record.sealed_at)}"
     if record.sealed_at > now + _DAY:
-        yield _said(SealedPart.TIME, f"{claimed}, which is still to come by the clock here, {time_words(now)}")
+        yield _said(SealedPart.TIME, f"{claimed}, which is still to come by the clock here, {moment_words(now)}")
     if standing.since is not None and record.sealed_at < standing.since:
-        yield _said(SealedPart.TIME, f"{claimed}, and its key was made later, {time_words(standing.since)}")
+        yield _said(SealedPart.TIME, f"{claimed}, and its key was made later, {moment_words(standing.since)}")
     if standing.until is not None and record.sealed_at > standing.until:
         yield _said(
-            SealedPart.TIME, f"{claimed}, and another key took this one's place before, {time_words(standing.until)}"
+            SealedPart.TIME, f"{claimed}, and another key took this one's place before, {moment_words(standing.until)}"
         )
 
 
@@ -265,32 +229,12 @@ def _key(record: SealRecord, standing: KeyStanding) -> KeyShape:
         "revoked": "revoked",
     }
     return KeyShape(
-        fingerprint=fingerprint_words(record.public),
+        fingerprint=fingerprint_of(record.public),
         public=record.public.hex(),
         standing=states.get(standing.state, "unknown"),
         name=plain(standing.name or ""),
         words=plain(standing.why, 400),
     )
-
-
-def fingerprint_words(public: bytes) -> str:
-    """The fingerprint of a key, as it stands on tickets: four groups of eight digits."""
-    digits = sha256(public).hexdigest()
-    return " ".join(digits[at : at + 8] for at in range(0, 32, 8))
-
-
-def time_words(at: int) -> str:
-    """A moment [s since 1970] for people: ``2026-11-30 12:00 UTC``."""
-    if not 0 <= at <= _LAST_SECOND:
-        return f"{at:,} s after 1970"
-    return f"{datetime.datetime.fromtimestamp(at, datetime.UTC):%Y-%m-%d %H:%M} UTC"
-
-
-def _written(at: int) -> str:
-    """A moment [s since 1970] as JSON has it; one beyond the calendar in words."""
-    if at > _LAST_SECOND:
-        return time_words(at)
-    return f"{datetime.datetime.fromtimestamp(at, datetime.UTC):%Y-%m-%dT%H:%M:%S}Z"
 
 
 def sealed_shape(record: SealRecord, digest: bytes) -> SealedShape:
@@ -313,7 +257,7 @@ def sealed_shape(record: SealRecord, digest: bytes) -> SealedShape:
         seal=digest.hex(),
         number=record.number,
         previous=None if record.previous is None else record.previous.hex(),
-        sealed_at=_written(record.sealed_at),
+        sealed_at=moment_text(record.sealed_at) if record.sealed_at <= LAST_MOMENT else moment_words(record.sealed_at),
         title=plain(record.title),
         date=None if record.date is None else plain(record.date),
         unit=unit_words(record),

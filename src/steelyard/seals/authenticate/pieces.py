@@ -11,6 +11,8 @@ from typing import Any, TypeAlias
 LARGEST_FILE = 32_000_000
 """Bytes of a file at most: a ticket with photographs."""
 
+_OF_FINDINGS = ".findings.json"
+
 
 class UnreadableError(ValueError):
     """Something that cannot be read at all; the message says why and what would be right.
@@ -24,6 +26,15 @@ class UnreadableError(ValueError):
         super().__init__(f"{place}: {message}")
         self.place = place
         self.message = message
+
+
+def stem_of(file: str) -> str:
+    """The path without its ending, which may be that of the findings written beside a seal: ``.findings.json``."""
+    path = PurePath(file)
+    if not path.name:
+        return file
+    short = path.name.lower().removesuffix(_OF_FINDINGS)
+    return str(path.with_name(path.name[: len(short)]) if 0 < len(short) < len(path.name) else path.with_suffix(""))
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +55,8 @@ class Origin:
 
     @property
     def stem(self) -> str:
-        """The path without its last ending: what files that belong together share."""
-        path = PurePath(self.file)
-        return str(path.with_suffix("")) if path.name else self.file
+        """The part of the name that files which belong together share."""
+        return stem_of(self.file)
 
 
 class Carrier(StrEnum):

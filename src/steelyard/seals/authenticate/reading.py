@@ -19,6 +19,7 @@ from steelyard.seals.authenticate.pieces import (
     Origin,
     Piece,
     UnreadableError,
+    stem_of,
 )
 from steelyard.seals.base45 import LETTERS
 from steelyard.seals.carrier import LONGEST_TEXT, CarrierError, uncarried
@@ -59,7 +60,7 @@ def beside(name: str) -> Path | None:
     path = Path(name)
     if name == "-" or not path.name:
         return None
-    found = path.with_suffix(".seal")
+    found = Path(f"{stem_of(name)}.seal")
     return found if found != path and found.is_file() else None
 
 

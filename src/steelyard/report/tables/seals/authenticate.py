@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from steelyard.report.words.grid import Figures, Grid, listed, rule, wrapped
+from steelyard.report.words.grid import Figures, Grid, rule, wrapped
 from steelyard.seals.authenticate.answer import SealAnswerShape, SealedShape, SealJudgement, SealsShape
 from steelyard.units import format_number
 
@@ -76,15 +76,15 @@ def _moment(text: str) -> str:
 
 
 def _third(item: SealAnswerShape) -> Iterator[str]:
-    """What differs, one by one; else what agrees."""
+    """The differences one by one; where there are none, everything that agrees."""
     if item.differences:
         count = len(item.differences)
         yield f"differs: {count} thing{'' if count == 1 else 's'}"
         yield from _items([difference.words for difference in item.differences])
         if item.compared:
-            yield from wrapped(listed(item.compared), first="agrees: ", rest="  ")
+            yield from wrapped("; ".join(item.compared), first="agrees: ", rest="  ")
     elif item.compared:
-        yield from wrapped(f"nothing; {listed(item.compared)}", first="differs: ", rest="  ")
+        yield from wrapped("; ".join(("nothing", *item.compared)), first="differs: ", rest="  ")
     else:
         words = "nothing was given to compare with; hold the figures below against the paper, every digit"
         yield from wrapped(words, first="differs: ", rest="  ")

@@ -1,0 +1,91 @@
+"""``steelyard authenticate``: is a sealed ticket genuine, and what differs?"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from typing import NoReturn
+
+import click
+
+from steelyard.cli.commands.authenticate.known import standing_of
+from steelyard.cli.say import say, say_data, say_error
+from steelyard.cli.status import ExitStatus
+from steelyard.questions.rounding import as_they_are
+from steelyard.questions.shape import FORMAT, to_json
+from steelyard.seals.authenticate.answer import NothingReadShape, SealJudgement, UnreadableShape
+from steelyard.seals.authenticate.judge import SealJudge, judge
+from steelyard.seals.authenticate.pieces import GivenDay, GivenFindings, Piece, UnreadableError
+from steelyard.seals.authenticate.plain import plain
+from steelyard.seals.authenticate.reading import beside, read_file, read_text
+from steelyard.seals.moment import SealTimeError, moment
+
+_SEALED = (GivenFindings, GivenDay)
+
+
+@click.command()
+@click.argument("files", nargs=-1, metavar="[FILE]...", type=click.Path())
+@click.option("--text", "texts", multiple=True, metavar="TEXT", help="The text of a code, pasted; may be given again.")
+@click.option("--keys", "keys", multiple=True, metavar="keys.json", type=click.Path(), help="Keys that you know.")
+@click.option("--fingerprint", "fingerprints", multiple=True, metavar='"3f2a11c0 ..."', help="A key that you know.")
+@click.option("--no-weighing", is_flag=True, help="Compare digests and figures only; do not weigh a day file again.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema authenticate' describes.")
+@click.pass_context
+def authenticate(
+    ctx: click.Context,
+    files: tuple[str, ...],
+    texts: tuple[str, ...],
+    keys: tuple[str, ...],
+    fingerprints: tuple[str, ...],
+    no_weighing: bool,
+    as_json: bool,
+) -> None:
+    """Say of sealed tickets whose key sealed them, what is sealed, and what differs.
+
+    FILE is a ticket (PDF), a seal, findings as JSON, a weigh-day file, a photograph or scan of a ticket, the text of
+    its code, or - for the standard input; what it is, its content says. Nothing is asked of any network.
+
+    The exit status is 0 only where everything is genuine, 1 for any other judgement, 2 where something cannot be read.
+    """
+    if not files and not texts:
+        raise click.UsageError("name a FILE, or give the text of a code with --text")
+    known = standing_of(ctx, keys, fingerprints)
+    try:
+        pieces = tuple(_pieces(files, texts))
+        now = moment()
+    except UnreadableError as error:
+        _refuse(ctx, error, as_json=as_json)
+    except SealTimeError as error:
+        _refuse(ctx, UnreadableError("the clock here", str(error)), as_json=as_json)
+    answer = judge(pieces, SealJudge(known, now=now, weigh=not no_weighing))
+    if as_json:
+        say_data(json.dumps(to_json(answer, rounding=as_they_are), allow_nan=False, separators=(",", ":")) + "\n")
+    else:
+        from steelyard.report.tables.seals.authenticate import authenticate_text
+
+        say(authenticate_text(answer), end="")
+    if answer.judgement is not SealJudgement.GENUINE:
+        ctx.exit(int(ExitStatus.NOT_GENUINE))
+
+
+def _pieces(files: tuple[str, ...], texts: tuple[str, ...]) -> Iterator[Piece]:
+    """Everything that was given; a seal that lies beside findings or a day file counts as given."""
+    for file in files:
+        found = read_file(file, sys.stdin.buffer)
+        yield from found
+        lying = beside(file)
+        if lying is not None and str(lying) not in files and any(isinstance(one, _SEALED) for one in found):
+            yield from read_file(str(lying))
+    for number, text in enumerate(texts, 1):
+        yield from read_text(text, "--text" if len(texts) == 1 else f"--text {number}")
+
+
+def _refuse(ctx: click.Context, error: UnreadableError, *, as_json: bool) -> NoReturn:
+    place, message = plain(error.place), plain(error.message, 400)
+    if as_json:
+        shape = NothingReadShape(FORMAT, (UnreadableShape(place, message),))
+        say_data(json.dumps(to_json(shape), allow_nan=False, separators=(",", ":")) + "\n")
+    else:
+        say_error(f"{place}: {message}")
+    ctx.exit(int(ExitStatus.BAD_INPUT))
