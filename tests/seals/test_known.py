@@ -192,7 +192,7 @@ def test_a_handover_is_never_a_seal_and_a_seal_never_a_handover() -> None:
         from_bytes(payload)
     record = record_of(content(), public=old.public, number=1, previous=None, sealed_at=NOON)
     sealed = Handover(signed(to_bytes(record), old.public, old.sign), signed(to_bytes(record), new.public, new.sign))
-    with pytest.raises(HandoverError, match="no statement that one key follows another"):
+    with pytest.raises(HandoverError, match="is none that one key follows another"):
         check_handover(sealed, old.public, new.public)
 
 
@@ -210,11 +210,11 @@ def test_a_handover_of_any_other_form_proves_nothing() -> None:
         (Handover(good.by_new, good.by_old), "the signature of the old key does not fit"),
         (handed_over(other, new, NOON), "of other keys"),
         (Handover(b"", good.by_new), "a statement is cut short"),
-        (_signed(old, new, [name, True, old.public, new.public, NOON]), "no statement"),
+        (_signed(old, new, [name, True, old.public, new.public, NOON]), "is none that one key follows another"),
         (_signed(old, new, [name, 1, old.public, new.public, True]), "no moment"),
         (_signed(old, new, [name, 1, old.public, new.public, -1]), "no moment"),
-        (_signed(old, new, [name, 1, old.public, new.public]), "no statement"),
-        (_signed(old, new, "steelyard"), "no statement"),
+        (_signed(old, new, [name, 1, old.public, new.public]), "is none that one key follows another"),
+        (_signed(old, new, "steelyard"), "is none that one key follows another"),
         (_signed(other, new, [name, 1, old.public, new.public, NOON]), "old key does not fit"),
         (_signed(old, other, [name, 1, old.public, new.public, NOON]), "new key does not fit"),
     ]

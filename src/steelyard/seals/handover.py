@@ -72,13 +72,13 @@ def _moment(payload: bytes, old: bytes, new: bytes) -> int:
     try:
         found: Any = decoded(payload)
     except CborError as error:
-        raise HandoverError(f"the statement {error}") from None
+        raise HandoverError(f"a statement {error}") from None
     parts: Sequence[Any] = cast("list[Any]", found) if isinstance(found, list) else ()
     if len(parts) != 5 or parts[0] != _NAME or type(parts[1]) is not int or parts[1] != _FORMAT:
-        raise HandoverError("what is signed is no statement that one key follows another")
+        raise HandoverError("a statement is none that one key follows another")
     if parts[2] != old or parts[3] != new:
-        raise HandoverError("the statement is of other keys")
+        raise HandoverError("a statement is of other keys")
     at: Any = parts[4]
     if not isinstance(at, int) or isinstance(at, bool) or not 0 <= at < _MOST_SECONDS:
-        raise HandoverError("the statement has no moment")
+        raise HandoverError("a statement has no moment")
     return at

@@ -11,7 +11,7 @@ import { readJson } from "./json.js";
 
 const FORMAT = 1;
 const LARGEST = 1_000_000;
-const MOST_KEYS = 500;
+const MOST_KEYS = 100;
 const LONGEST_NAME = 60;
 const LONGEST_STATEMENT = 1000;
 const REASONS = ["lost", "stolen", "ended"];

@@ -14,6 +14,7 @@ import { momentWords } from "./words.js";
 /** @typedef {import("./keybook.js").PublishedKey} PublishedKey */
 /** @typedef {import("./keybook.js").Revocation} Revocation */
 /** @typedef {{ state: "known" | "unknown" | "retired" | "revoked", good: boolean, why: string, name: string | null, since: number | null, until: number | null, cautions: string[] }} Standing */
+/** @typedef {Map<KeyBook, Map<string, [string, string]>>} Unproved */
 
 const HANDOVER = "steelyard key handover";
 const FORMAT = 1;
@@ -35,8 +36,11 @@ export async function knownKeys(books, fingerprints) {
       book.keys.filter((one) => one.fingerprint === print).map((one) => ({ book, one })),
     );
     if (!trusted.has(print)) {
+      const proofless = entries
+        .map(({ book }) => unproved.get(book)?.get(print))
+        .find((reason) => reason !== undefined);
       const why = whyUnknown(
-        unproved.get(print),
+        proofless,
         entries.map(({ book }) => book.file),
         fingerprints.length > 0,
       );
@@ -116,16 +120,16 @@ function claims(books) {
 }
 
 /**
- * The keys that claim to follow another without proof: by fingerprint the file and the reason.
+ * The keys that claim to follow another without proof: by book and fingerprint the file and the reason.
  * @param {KeyBook[]} books
- * @returns {Promise<Map<string, [string, string]>>}
+ * @returns {Promise<Unproved>}
  */
 async function unprovedOf(books) {
-  /** @type {Map<string, [string, string]>} */
-  const found = new Map();
+  /** @type {Unproved} */
+  const found = new Map(books.map((book) => [book, new Map()]));
   for (const [book, old, key] of claims(books)) {
     const fault = await faultOfHandover(old, key);
-    if (fault !== null && !found.has(key.fingerprint)) found.set(key.fingerprint, [book.file, fault]);
+    if (fault !== null) found.get(book)?.set(key.fingerprint, [book.file, fault]);
   }
   return found;
 }
@@ -180,11 +184,11 @@ function momentIn(payload, old, key) {
  * The fingerprints of all keys that are known.
  * @param {KeyBook[]} books
  * @param {string[]} fingerprints
- * @param {Map<string, unknown>} unproved
+ * @param {Unproved} unproved
  * @returns {Set<string>}
  */
 function trustedOf(books, fingerprints, unproved) {
-  const links = claims(books).filter(([, , key]) => !unproved.has(key.fingerprint));
+  const links = claims(books).filter(([book, , key]) => !unproved.get(book)?.has(key.fingerprint));
   if (fingerprints.length > 0) return reached(fingerprints, steps(books, links));
   /** @type {Set<string>} */
   const trusted = new Set();
@@ -249,9 +253,14 @@ function worst(keys) {
 
 /** @param {{ book: KeyBook, one: PublishedKey }[]} entries */
 function disagreements(entries) {
-  if (entries.every(({ one }) => sameState(one, entries[0].one))) return [];
   const files = [...new Set(entries.map(({ book }) => book.file))].join(" and ");
-  return [`${files} contradict each other about this key; the worst of what they say counts here.`];
+  const found = [];
+  if (!entries.every(({ one }) => sameState(one, entries[0].one))) {
+    found.push(`${files} contradict each other about this key; the worst of what they say counts here.`);
+  }
+  const names = [...new Set(entries.map(({ book }) => book.name).filter((name) => name !== null))];
+  if (names.length > 1) found.push(`${files} call the holder of this key ${names.join(" and ")}.`);
+  return found;
 }
 
 /**
@@ -265,7 +274,7 @@ function disagreements(entries) {
 function claimed(when, since, until, revoked) {
   const claim = `The seal claims ${momentWords(when)}`;
   const cautions = [];
-  if (when < since) cautions.push(`${claim}, before the key was made: the weigher's clock was wrong, or the file is.`);
+  if (when < since) cautions.push(`${claim}, before the key was made: a clock was wrong, or the file is.`);
   if (revoked !== null) {
     if (when >= revoked.at) cautions.push(`${claim}, after the key was revoked.`);
     else if (revoked.reason === "ended") {
