@@ -77,6 +77,20 @@ def plate(page: Page, station: Serving) -> None:
     key_in(page, 1150)
 
 
+def keypad_photo(page: Page, station: Serving) -> Locator:
+    """The line of the keypad where a display is photographed."""
+    open_pads(page, station.url, station.import_day(BAKERY.read_text(encoding="utf-8")), "levelled")
+    tap_wheel(page, "truck/1L")
+    key_in(page, 2100)
+    out = io.BytesIO()
+    Image.new("RGB", (40, 30), "grey").save(out, "PNG")
+    page.locator("#keypad-photo").set_input_files(
+        {"name": "display.png", "mimeType": "image/png", "buffer": out.getvalue()}
+    )
+    expect(page.locator("#keypad-photo-says")).to_have_text("1 photo")
+    return page.locator("#keypad .shot")
+
+
 def published(page: Page, station: Serving) -> None:
     """The head of a published folder, opened from disk: the days and the title of its how-to."""
     del station
@@ -197,6 +211,7 @@ def teach(page: Page, station: Serving) -> Locator:
 SCREENS = (
     Screen("pads", pads, PHONE, scale=2),
     Screen("plate", plate, PHONE),
+    Screen("photographs/keypad", keypad_photo, PHONE),
     Screen("ask", ask, DESK),
     Screen("what-if", what_if, DESK),
     Screen("put-right", put_right, NARROW),
