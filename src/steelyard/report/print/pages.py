@@ -98,10 +98,21 @@ def _pages(pdf: bytes) -> Iterator[PrintedPage]:
 
 def _page(page: Any) -> PrintedPage:
     lines = [" ".join(line.split()) for line in page.extract_text().splitlines()]
-    laid_over = [f"[a note laid over the page] {_note(item)}" for item in _held(page.get("/Annots")) or ()]
+    laid_over = [f"[a note laid over the page] {_note(item)}" for item in _notes(page)]
     digest = hashlib.sha256()
-    _draw(digest, page, 0, frozenset())
+    _draw(digest, {**page, "/Annots": _notes(page)}, 0, frozenset())
     return PrintedPage(tuple([line for line in lines if line] + laid_over), digest.digest(), _has_pictures(page))
+
+
+def _notes(page: Any) -> list[Any]:
+    """The annotations of a page, but for the mark of a signature without size and appearance, which shows nothing."""
+    return [item for item in map(_held, _held(page.get("/Annots")) or ()) if not _unseen(item)]
+
+
+def _unseen(annotation: Any) -> bool:
+    corners = [float(_held(value)) for value in _held(annotation.get("/Rect")) or ()]
+    mark = annotation.get("/Subtype") == "/Widget" and annotation.get("/FT") == "/Sig" and "/AP" not in annotation
+    return mark and len(corners) == 4 and corners[:2] == corners[2:]
 
 
 def _note(annotation: Any) -> str:
