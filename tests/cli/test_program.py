@@ -256,7 +256,7 @@ def test_an_interrupt_is_no_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     def interrupted(_: str) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("steelyard.cli.options.read_day", interrupted)
+    monkeypatch.setattr("steelyard.cli.commands.check.day_bytes", interrupted)
     result = run("check", "day.toml")
     assert (result.exit_code, result.stdout, result.stderr) == (130, "", "\nInterrupted.\n")
 
