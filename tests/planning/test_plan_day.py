@@ -19,6 +19,9 @@ from steelyard.questions.plan.steps import steps_of
 from steelyard.report.tables.plan import plan_text
 from tests.planning.days import TANDEM, day_of, herbs, weighed_as_planned
 
+HOUR = 3600.0
+"""What a search may take [s]: no load uses it up, so that it ends by what it has looked at."""
+
 WISHES = ("hitched/coupling/load <= 12 kg", "hitched/van/axle/* <= 14 kg")
 
 
@@ -35,7 +38,7 @@ def test_the_plan_costs_what_the_cheapest_of_all_plans_costs(count: int, wishes:
     """Every multiset of up to four drafts, in every order, judged by the whole adjustment's own half-widths."""
     day = day_of(herbs(count))
     kit, costs = kit_of(day, [f"p{number}" for number in range(1, count + 1)]), Costs()
-    found = plan(day, wishes, kit, costs, seconds=60.0, more=False)
+    found = plan(day, wishes, kit, costs, seconds=HOUR, more=False)
     assert found.outcome.status is SearchStatus.OPTIMAL
     asked = _Asked(day, wishes, ())
     planner = asked.planner(kit, costs)
@@ -55,7 +58,7 @@ def test_the_plan_costs_what_the_cheapest_of_all_plans_costs(count: int, wishes:
 
 def test_half_widths_are_those_of_the_findings_of_a_day_weighed_as_planned() -> None:
     day = day_of(herbs(4))
-    found = plan(day, WISHES, kit_of(day, ["p1", "p2", "p3", "p4"]), seconds=30.0, more=False)
+    found = plan(day, WISHES, kit_of(day, ["p1", "p2", "p3", "p4"]), seconds=HOUR, more=False)
     ratios: list[float] = []
     for seed in range(12):
         findings = weigh(weighed_as_planned(found, seed)).by_id
@@ -72,7 +75,7 @@ def test_half_widths_are_those_of_the_findings_of_a_day_weighed_as_planned() -> 
 def test_half_widths_after_each_draft_are_those_of_the_sum_of_what_drafts_tell() -> None:
     day = day_of(herbs(4, height="40 mm"))
     kit = kit_of(day, ["p1", "p2", "p3", "p4"])
-    found = plan(day, WISHES, kit, seconds=30.0, more=False)
+    found = plan(day, WISHES, kit, seconds=HOUR, more=False)
     planner = _Asked(day, WISHES, ()).planner(kit, Costs())
     taken = 0
     for count in range(1, len(found.outcome.plan) + 1):
@@ -88,7 +91,7 @@ def test_half_widths_after_each_draft_are_those_of_the_sum_of_what_drafts_tell()
 def test_one_placement_serves_two_states_where_nothing_has_to_roll() -> None:
     day = day_of(herbs(4))
     kit = kit_of(day, ["p1", "p2", "p3", "p4"])
-    found = plan(day, WISHES, kit, seconds=30.0, more=False)
+    found = plan(day, WISHES, kit, seconds=HOUR, more=False)
     assert [(offer.state, offer.stays) for offer in found.offers] == [("solo", False), ("hitched", True)]
     assert {draft.placement for draft in found.drafts} == {"plan1"}
     assert found.outcome.cost == 4 * 1.0 + 5.0 + 10.0
@@ -100,7 +103,7 @@ def test_one_placement_serves_two_states_where_nothing_has_to_roll() -> None:
         "leave the wheels and the pads as they stand",
     ]
     pinned = plan(
-        day_of(herbs(4).replace('type = "ball"', 'type = "fifth_wheel"')), WISHES, kit, seconds=30.0, more=False
+        day_of(herbs(4).replace('type = "ball"', 'type = "fifth_wheel"')), WISHES, kit, seconds=HOUR, more=False
     )
     assert not any(offer.stays for offer in pinned.offers)
     assert pinned.outcome.cost > found.outcome.cost
@@ -190,11 +193,11 @@ def test_what_is_taken_already_counts_and_the_rest_is_planned() -> None:
     day = day_of(herbs(4))
     kit = kit_of(day, ["p1", "p2", "p3", "p4"])
     wishes = (*WISHES, "hitched/cart/axle/1 <= 8 kg")
-    whole = plan(day, wishes, kit, seconds=30.0, more=False)
+    whole = plan(day, wishes, kit, seconds=HOUR, more=False)
     taken = weighed_as_planned(whole, 1)
     at = next(at for at, offer in enumerate(whole.offers) if at and not offer.stays)
     first = replace(taken, drafts=taken.drafts[:at])
-    rest = plan(first, wishes, kit, seconds=30.0, more=False)
+    rest = plan(first, wishes, kit, seconds=HOUR, more=False)
     assert len(rest.offers) == len(whole.offers) - at
     assert rest.outcome.cost < whole.outcome.cost
     assert not any(step.text.startswith("begin") for step in rest.steps)
@@ -215,7 +218,7 @@ def test_pads_go_in_pairs_unless_told_otherwise() -> None:
 def test_a_group_belongs_together_or_the_others_stand_on_blocks() -> None:
     day = day_of(herbs(2, text=TANDEM, height="40 mm"))
     wish = ("hitched/cart/axle/1 <= 30 kg",)
-    alone = plan(day, wish, kit_of(day, ["p1", "p2"]), more=True, seconds=5.0)
+    alone = plan(day, wish, kit_of(day, ["p1", "p2"]), more=True, seconds=HOUR)
     assert alone.outcome.status is SearchStatus.IMPOSSIBLE
     assert alone.split == (("cart", 2),)
     blocked = next(item for item in alone.more if item.what.startswith("pad-high blocks"))
@@ -271,7 +274,7 @@ def test_costs_decide() -> None:
     wish = ("solo>hitched/van/axle/1 <= 14 kg",)
     kit = kit_of(day, ["p1", "p2"])
     cheap, dear = (
-        plan(day, wish, kit, Costs().changed({"hitch": hitch}), more=False, seconds=30.0) for hitch in (0.0, 100.0)
+        plan(day, wish, kit, Costs().changed({"hitch": hitch}), more=False, seconds=HOUR) for hitch in (0.0, 100.0)
     )
     assert dear.outcome.cost >= cheap.outcome.cost + 100.0
     assert dear.outcome.status is cheap.outcome.status is SearchStatus.OPTIMAL
@@ -288,7 +291,7 @@ def test_no_number_of_drafts_is_enough_and_why() -> None:
 
 def test_what_more_would_buy() -> None:
     day = day_of(herbs(2))
-    found = plan(day, ("hitched/van/axle/2 <= 12 kg",), kit_of(day, ["p1", "p2"]), seconds=20.0)
+    found = plan(day, ("hitched/van/axle/2 <= 12 kg",), kit_of(day, ["p1", "p2"]), seconds=HOUR)
     names = [item.what.partition(",")[0] for item in found.more]
     assert names == ["one more draft", "two more pads of the same kind", "half the division on every pad"]
     one, two, finer = found.more
@@ -303,7 +306,7 @@ def test_what_more_would_buy() -> None:
 def test_what_trades_off_is_named_in_the_state() -> None:
     more = '[[drafts]]\nstate = "hitched"\nreadings = { "van/1L" = ["p1", 500], "van/1R" = ["p2", 500] }\n'
     day = day_of(herbs(2, more=more))
-    found = plan(day, ("hitched/coupling/load",), kit_of(day, ["p1", "p2"]), more=False, seconds=10.0)
+    found = plan(day, ("hitched/coupling/load",), kit_of(day, ["p1", "p2"]), more=False, seconds=HOUR)
     why = found.expected[0].why
     assert why is not None
     assert why.unread == ("cart",)
