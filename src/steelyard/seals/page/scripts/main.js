@@ -62,8 +62,6 @@ async function check() {
   const unread = faults.map(({ name, message }) => made("p", "fault", made("b", "", name), ` ${message}.`));
   answers.replaceChildren(...unread, ...(answer === null ? [] : shown(answer)));
   says.textContent = spoken(answer === null ? "" : summary(answer), faults.length);
-  list.replaceChildren(...given.map(row));
-  element("clear", HTMLButtonElement).hidden = given.length === 0;
   document.body.dataset.judgement = answer?.judgement ?? "";
   document.body.dataset.ready = "yes";
 }
@@ -77,15 +75,26 @@ function spoken(judged, faults) {
   return [judged, unread].filter((words) => words !== "").join(" ") || "Nothing is given yet.";
 }
 
+/**
+ * Keep this as what is given, and check it.
+ * @param {Given[]} now
+ */
+function keep(now) {
+  given = now.slice(-MOST_GIVEN);
+  // not with every check: a button must not be exchanged under the finger that presses it
+  list.replaceChildren(...given.map(row));
+  element("clear", HTMLButtonElement).hidden = given.length === 0;
+  return check();
+}
+
 /** @param {Given} one */
 function row(one) {
   const button = made("button", "quiet", "Remove");
   button.type = "button";
   button.setAttribute("aria-label", `Remove ${one.name}`);
   button.addEventListener("click", () => {
-    given = given.filter((other) => other !== one);
+    keep(given.filter((other) => other !== one));
     files.focus();
-    check();
   });
   return made("li", "", made("span", "", one.name), button);
 }
@@ -94,8 +103,8 @@ function row(one) {
 function give(more) {
   // what is given again under its name takes the place of the first
   const names = more.map((one) => one.name);
-  given = [...given.filter((one) => !names.includes(one.name)), ...more].slice(-MOST_GIVEN);
-  return check().then(() => element("answer-head", HTMLHeadingElement).scrollIntoView());
+  const all = [...given.filter((one) => !names.includes(one.name)), ...more];
+  return keep(all).then(() => element("answer-head", HTMLHeadingElement).scrollIntoView());
 }
 
 /** @param {Iterable<File>} chosen */
@@ -136,10 +145,9 @@ element("check-text", HTMLButtonElement).addEventListener("click", () => {
 });
 print.addEventListener("change", check);
 element("clear", HTMLButtonElement).addEventListener("click", () => {
-  given = [];
+  keep([]);
   text.value = "";
   files.focus();
-  check();
 });
 open.addEventListener("click", useCamera);
 element("close-camera", HTMLButtonElement).addEventListener("click", () => looking?.abort());
