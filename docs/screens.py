@@ -17,9 +17,12 @@ from steelyard.dayfile import parse_day
 from steelyard.model import WeighDay
 from steelyard.publish import DaySource, Edition
 from steelyard.publish import published as folder_of
+from steelyard.seals.fingerprint import fingerprint_of
+from steelyard.seals.page import check_page as page_that_checks
 from tests.browser.conftest import CHROMIUM, PHONE
 from tests.browser.serving import Serving
 from tests.browser.steps import key_in, open_pads, tap_wheel
+from tests.report.ticket.sealed_sample import PUBLIC, to_print, weighed
 
 BAKERY = ROOT / "examples" / "quay-bakery.toml"
 SLIP = ROOT / "examples" / "quay-bakery-slip.toml"
@@ -208,6 +211,21 @@ def teach(page: Page, station: Serving) -> Locator:
     return page.locator("section[aria-labelledby=teach]")
 
 
+def check_page(page: Page, station: Serving) -> None:
+    """The page that checks seals, opened from disk: a code is pasted, and the key is known by its fingerprint."""
+    del station
+    content, findings = weighed("quay-bakery")
+    seal = to_print(content, findings).seal
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "check.html"
+        path.write_bytes(page_that_checks())
+        page.goto(path.as_uri())
+    page.locator("#fingerprint").fill(fingerprint_of(PUBLIC))
+    page.locator("#text").fill(seal.text)
+    page.get_by_role("button", name="Check this text").click()
+    expect(page.get_by_role("status")).to_contain_text("Genuine")
+
+
 SCREENS = (
     Screen("pads", pads, PHONE, scale=2),
     Screen("plate", plate, PHONE),
@@ -222,6 +240,7 @@ SCREENS = (
     Screen("plan", plan, DESK),
     Screen("teach", teach, NARROW),
     Screen("published", published, {"width": 1100, "height": 1180}),
+    Screen("seals/check-page", check_page, PHONE),
 )
 
 

@@ -5,11 +5,14 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterator
+from pathlib import Path
 from typing import NoReturn
 
 import click
 
 from steelyard.cli.commands.authenticate.known import standing_of
+from steelyard.cli.commands.authenticate.page import write_page
+from steelyard.cli.options import FileName
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.status import ExitStatus
 from steelyard.questions.rounding import as_they_are
@@ -31,6 +34,8 @@ _SEALED = (GivenFindings, GivenDay)
 @click.option("--fingerprint", "fingerprints", multiple=True, metavar='"3f2a11c0 ..."', help="A key that you know.")
 @click.option("--no-weighing", is_flag=True, help="Compare digests and figures only; do not weigh a day file again.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema authenticate' describes.")
+@click.option("--page", is_flag=True, help="Check nothing; write one HTML page that checks in a browser, offline.")
+@click.option("-o", "--output", type=FileName(path_type=Path), help="The file for --page; otherwise check.html.")
 @click.pass_context
 def authenticate(
     ctx: click.Context,
@@ -40,6 +45,8 @@ def authenticate(
     fingerprints: tuple[str, ...],
     no_weighing: bool,
     as_json: bool,
+    page: bool,
+    output: Path | None,
 ) -> None:
     """Say of sealed tickets whose key sealed them, what is sealed, and what differs.
 
@@ -47,7 +54,16 @@ def authenticate(
     its code, or - for the standard input; what it is, its content says. Nothing is asked of any network.
 
     The exit status is 0 only where everything is genuine, 1 for any other judgement, 2 where something cannot be read.
+
+    With --page nothing is checked: the page that is written does the same in a browser, and knows the keys of --keys.
     """
+    if page:
+        if files or texts or fingerprints or as_json or no_weighing:
+            raise click.UsageError("--page checks nothing; only --keys and -o go with it")
+        write_page(ctx, keys, Path("check.html") if output is None else output)
+        return
+    if output is not None:
+        raise click.UsageError("-o goes with --page; without it nothing is written")
     if not files and not texts:
         raise click.UsageError("name a FILE, or give the text of a code with --text")
     known = standing_of(ctx, keys, fingerprints)
