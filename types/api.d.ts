@@ -26,21 +26,6 @@ declare namespace Api {
     replay: boolean;
   }
 
-  interface AdditionEntry {
-    /** Its place among the additions. */
-    seq: number;
-    kind: "instruments" | "vehicles" | "cargo" | "states" | "drafts" | "corrections" | "rule_choices" | "photographs";
-    key: string;
-    /** Its place among the things of its kind in the file, from 1. */
-    number: number;
-    /** Its block in the file. */
-    text: string;
-    /** Who sent it. */
-    device: string;
-    /** By the station's clock. */
-    received: string;
-  }
-
   interface Answer {
     without: string;
     value: number | null;
@@ -374,8 +359,60 @@ declare namespace Api {
     high: number;
   }
 
+  interface Head {
+    /** Its place in the chain. */
+    link: number;
+    /** SHA-256 in hexadecimal; empty where the day has no chain. */
+    digest: string;
+  }
+
   interface History {
-    entries: AdditionEntry[];
+    format: 1;
+    file: string;
+    /** Its name in the store; null for a file. */
+    day: string | null;
+    title: string;
+    /** The day as it was imported; null where only additions were asked for. */
+    start: HistoryEntry | null;
+    /** Of a day in a store the additions in order, those last that have no digest. Of a file its drafts, then its corrections. */
+    entries: HistoryEntry[];
+    /** Pictures and logs. */
+    beside: HistoryEntry[];
+    head: Head;
+    /** Whether all is as it was kept; null where nothing was held against its digest. */
+    kept: boolean | null;
+    /** What is not as it was kept, a sentence each. */
+    faults: string[];
+    /** What is to be known of the digests besides. */
+    notes: string[];
+    /** The digest that was asked for; null where none was. */
+    noted: Noted | null;
+  }
+
+  interface HistoryEntry {
+    /** Its place in the chain of digests; null where it has none. */
+    link: number | null;
+    /** Its place among the additions; null for what is none, and in a file. */
+    seq: number | null;
+    /** `day` as it was imported; the section of the file that an addition is for, as `drafts`; `picture` of a photograph, `photo` of a draft as older versions kept them, `log` of growing load. */
+    kind: string;
+    key: string | null;
+    /** Its place among the things of its kind in the file, from 1. */
+    number: number | null;
+    /** When it was made, where that is said. */
+    at: string | null;
+    /** When it was kept, by the station's clock; null in a file. */
+    received: string | null;
+    /** Who sent it; null in a file. */
+    device: string | null;
+    /** Its content on one line. */
+    words: string;
+    /** Its block in the file; null where it has none, and in the history of a file. */
+    text: string | null;
+    /** SHA-256 over the digest before and all that was kept here; null where it has none. */
+    digest: string | null;
+    /** How it was found when it was held against its digest; null where it was not. */
+    state: "kept" | "changed" | "moved" | "deleted" | "put in" | "digest does not follow" | null;
   }
 
   interface HitchedTrailer {
@@ -809,6 +846,12 @@ declare namespace Api {
   interface NewDay {
     /** Its name in the addresses. */
     id: string;
+  }
+
+  interface Noted {
+    digest: string;
+    /** Its place in the chain; null where it is none of this day's. */
+    link: number | null;
   }
 
   interface Pair {

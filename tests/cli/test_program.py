@@ -60,6 +60,7 @@ COMMANDS = [
     "authenticate",
     "key",
     "verify",
+    "history",
     "serve",
     "schema",
 ]

@@ -27,6 +27,7 @@ class ExitStatus(IntEnum):
     FINE = 0
     HUNG_UP = 1
     NOT_GENUINE = 1
+    NOT_AS_KEPT = 1
     BAD_INPUT = 2
     INTERNAL = 70
     INTERRUPTED = 130

@@ -31,6 +31,11 @@ class Part(StrEnum):
         return self in (Part.DRAFT, Part.CORRECTION, Part.CHOICE, Part.PHOTOGRAPH)
 
     @property
+    def thing(self) -> str:
+        """The word for one of it."""
+        return "choice of rules" if self is Part.CHOICE else str(self).removesuffix("s")
+
+    @property
     def most(self) -> int:
         """How many of it a weigh day can have."""
         return MOST_LISTED if self.listed else MOST_NAMED

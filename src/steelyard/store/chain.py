@@ -157,6 +157,14 @@ def link_day(connection: Connection, day: int, made: str) -> None:
     connection.execute(update(DAYS).where(DAYS.c.number == day).values(links=link, head=head))
 
 
+def links_of_entries(connection: Connection, day: int, after: int) -> dict[int, tuple[int, str]]:
+    """Link and digest of each addition after one of them, by its place."""
+    columns = (LINKS.c.seq, LINKS.c.link, LINKS.c.digest)
+    # an addition never has a smaller place in the chain than among the additions, which spares looking at all links
+    query = select(*columns).where(LINKS.c.day == day, LINKS.c.link > after, LINKS.c.seq > after)
+    return {seq: (link, digest) for seq, link, digest in connection.execute(query)}
+
+
 def entries_of(connection: Connection, day: int) -> list[Linked]:
     """The additions to a day in order, as they would be linked."""
     query = select(ENTRIES).where(ENTRIES.c.day == day).order_by(ENTRIES.c.seq)

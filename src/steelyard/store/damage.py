@@ -7,21 +7,12 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TypeVar
 
+from steelyard.dayfile import Part
 from steelyard.model import FIRST_DIGEST
 from steelyard.store.chain import DAY, LOG, PHOTO, PICTURE, Linked, digest_after, is_digest
 from steelyard.store.records import ChainHead, ItemState
 from steelyard.store.words import one_line
 
-_THINGS = {
-    "drafts": "draft",
-    "corrections": "correction",
-    "states": "state",
-    "cargo": "cargo",
-    "vehicles": "vehicle",
-    "instruments": "instrument",
-    "rule_choices": "choice of rules",
-    "photographs": "photograph",
-}
 _BESIDE = (DAY, PICTURE, PHOTO, LOG)
 _DAY_COLUMNS = {
     "its key": "the title of the day was changed",
@@ -117,7 +108,11 @@ def name_of(row: Linked) -> str:
         return f"the photo of draft {row.key!r} ({source})"
     if row.kind == LOG:
         return f"log {row.number} ({source})"
-    return f"addition {row.seq} ({_THINGS.get(row.kind, one_line(row.kind))} {row.number} {source})"
+    return f"addition {row.seq} ({_thing(row.kind)} {row.number} {source})"
+
+
+def _thing(kind: str) -> str:
+    return Part(kind).thing if kind in tuple(Part) else one_line(kind)
 
 
 def _time(moment: str) -> str:

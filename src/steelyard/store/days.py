@@ -270,6 +270,7 @@ def entries(connection: Connection, day_id: DayId, after: int) -> tuple[StoredEn
     day = _day(connection, day_id)
     after = min(max(after, 0), MOST)
     query = select(ENTRIES).where(ENTRIES.c.day == day.number, ENTRIES.c.seq > after).order_by(ENTRIES.c.seq)
+    links = chain.links_of_entries(connection, day.number, after)
     return tuple(
         StoredEntry(
             seq=row.seq,
@@ -280,6 +281,8 @@ def entries(connection: Connection, day_id: DayId, after: int) -> tuple[StoredEn
             device=row.device,
             at=None if row.at is None else moment(row.at),
             received=moment(row.received),
+            link=links.get(row.seq, (None, ""))[0],
+            digest=links.get(row.seq, (None, ""))[1],
         )
         for row in connection.execute(query)
     )

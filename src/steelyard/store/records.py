@@ -50,6 +50,7 @@ class StoredEntry:
     seq: place among the additions to its day, from 1.
     number: place among the things of its kind in the whole file, from 1: a draft's number.
     received: when the store had it, by the clock of the server, with its offset.
+    link, digest: its place in the chain of the day and its digest there; None and empty where it has none.
     """
 
     seq: int
@@ -60,6 +61,8 @@ class StoredEntry:
     device: str
     at: datetime.datetime | None
     received: datetime.datetime
+    link: int | None
+    digest: str
 
 
 @dataclass(frozen=True, slots=True)

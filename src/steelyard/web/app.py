@@ -25,6 +25,7 @@ from steelyard.dayfile import DayFileError
 from steelyard.store import Store, StoreError, open_store
 from steelyard.web.api import ask as api_ask
 from steelyard.web.api import days as api
+from steelyard.web.api import history as api_history
 from steelyard.web.api import learn as api_learn
 from steelyard.web.api import live as api_live
 from steelyard.web.api import photographs as api_photographs
@@ -43,6 +44,7 @@ from steelyard.web.pages.ask import routes as ask
 from steelyard.web.pages.bench import routes as bench
 from steelyard.web.pages.compare import routes as compare
 from steelyard.web.pages.days import routes as days
+from steelyard.web.pages.history import routes as history
 from steelyard.web.pages.indicators import routes as indicators
 from steelyard.web.pages.learn import routes as learn
 from steelyard.web.pages.pads import routes as pads
@@ -112,8 +114,9 @@ def addresses() -> list[Address | Folder]:
     ------
     TypeError: an address does not say who may use it.
     """
-    interface = (api_live, api_yard, api, api_photographs, api_ask, api_several, api_plan, api_learn, api_recordings)
-    shown = (indicators, days, pads, plan, ask, learn, bench, compare, yard, access, shell)
+    record = (api, api_history, api_photographs)
+    interface = (api_live, api_yard, *record, api_ask, api_several, api_plan, api_learn, api_recordings)
+    shown = (indicators, days, pads, plan, ask, learn, history, bench, compare, yard, access, shell)
     own: list[BaseRoute] = [item for part in (*interface, *shown) for item in part.routes]
     described = route("GET", f"{API}/openapi.json", get_description, may=May.LOOK, told=_DESCRIPTION)
     files = Folder("/static", _Files(directory=PAGES), may=May.ANYONE, plain=True)

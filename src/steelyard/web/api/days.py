@@ -10,9 +10,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import BaseRoute
 
-from steelyard.dayfile import Part
 from steelyard.questions.shape import Also
-from steelyard.store import Appended, DaySummary, Photo, StoredEntry
+from steelyard.store import Appended, DaySummary, Photo
 from steelyard.web.api.photographs import PICTURES, photographer
 from steelyard.web.api.sent import AdditionShape, SentCargo, SentChoice, SentCorrection, SentDraft, SentState
 from steelyard.web.http import incoming
@@ -68,26 +67,6 @@ class PlacesShape:
 
 
 @dataclass(frozen=True, slots=True)
-class AdditionEntryShape:
-    """An addition as it was kept."""
-
-    seq: Annotated[_Whole, "Its place among the additions."]
-    kind: Part
-    key: str
-    number: Annotated[_Whole, "Its place among the things of its kind in the file, from 1."]
-    text: Annotated[str, "Its block in the file."]
-    device: Annotated[str, "Who sent it."]
-    received: Annotated[str, "By the station's clock.", Also(format="date-time")]
-
-
-@dataclass(frozen=True, slots=True)
-class HistoryShape:
-    """The additions to a day, in order."""
-
-    entries: tuple[AdditionEntryShape, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class PhotoShape:
     """The outcome of sending a photo."""
 
@@ -138,13 +117,6 @@ async def get_places(request: Request) -> Response:
     """Where a reading can stand, state by state, and the instruments of the day."""
     day = (await _station(request).day(incoming.day_id(request))).day
     return answered(PlacesShape(places_of(day), {name: str(item.kind) for name, item in day.instruments.items()}))  # pyright: ignore[reportArgumentType] - one of the two kinds
-
-
-async def get_history(request: Request) -> Response:
-    """The additions to a day."""
-    after = incoming.number(request, "after", default=0, least=0, most=10**9 - 1)
-    entries = await _station(request).history(incoming.day_id(request), after)
-    return answered(HistoryShape(tuple(_entry(entry) for entry in entries)))
 
 
 async def listen(request: Request) -> Response:
@@ -217,11 +189,6 @@ def _summary(day: DaySummary) -> SummaryShape:
     return SummaryShape(day.id, day.title, day.created.isoformat(), day.changed.isoformat(), day.drafts, day.seq)
 
 
-def _entry(entry: StoredEntry) -> AdditionEntryShape:
-    received = entry.received.isoformat()
-    return AdditionEntryShape(entry.seq, entry.kind, entry.key, entry.number, entry.text, entry.device, received)
-
-
 def _findings() -> type:
     from steelyard.questions.findings import FindingsShape
 
@@ -288,13 +255,6 @@ _PLACES = Told(
     {200: Given("The places, state by state.", PlacesShape)},
     refuses=(404,),
 )
-_HISTORY = Told(
-    "getHistory",
-    "What was added to the day since it was imported, by whom and when.",
-    {200: Given("The additions in order.", HistoryShape)},
-    refuses=(404, 422),
-    parameters=(_bounded("after", "Only additions after this one.", 0, 10**9 - 1),),
-)
 _LISTEN = Told(
     "listen",
     "What happens from now on, as server-sent events.",
@@ -335,7 +295,6 @@ routes: list[BaseRoute] = [
     route("GET", _DAY, get_day, may=May.LOOK, told=_EXPORT),
     route("GET", f"{_DAY}/findings", get_findings, may=May.LOOK, told=_FINDINGS),
     route("GET", f"{_DAY}/places", get_places, may=May.LOOK, told=_PLACES),
-    route("GET", f"{_DAY}/history", get_history, may=May.LOOK, told=_HISTORY),
     route("GET", f"{_DAY}/events", listen, may=May.LOOK, told=_LISTEN),
     route("POST", f"{_DAY}/drafts", add_draft, may=May.WEIGH, told=_adding("addDraft", "a draft", SentDraft)),
     route(

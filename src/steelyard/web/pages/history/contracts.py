@@ -1,0 +1,33 @@
+"""Data for the page on the record of a day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class RecordLine:
+    """One thing that was kept: ``mark`` is how it was found where that is not as it was kept, else empty."""
+
+    link: str
+    name: str
+    made: str
+    words: str
+    digest: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordPage:
+    """The record of a day, newest first. ``earlier`` leads to the lines before, None at the beginning."""
+
+    id: str
+    title: str
+    kept: bool
+    said: str
+    faults: tuple[str, ...]
+    notes: tuple[str, ...]
+    lines: tuple[RecordLine, ...]
+    head: str
+    head_link: int
+    earlier: str | None

@@ -1,0 +1,42 @@
+"""The record of a day as words: whether it is as it was kept, and each thing with its digest."""
+
+from __future__ import annotations
+
+from steelyard.questions.history import History, HistoryLine, thing_of
+from steelyard.report.tables.history import grouped, kept_words, made_words
+from steelyard.web.pages.history.contracts import RecordLine, RecordPage
+from steelyard.web.pages.shell.contracts import To
+
+_MOST = 100
+"""Lines on one page: a day may have thousands."""
+
+
+def record_page(history: History, *, to: To, before: int | None) -> RecordPage:
+    """The page.
+
+    Parameters
+    ----------
+    before: the place among the lines, in their order, before which those of this page stand; None for the newest.
+    """
+    day = history.day or ""
+    end = len(history.lines) if before is None else min(before, len(history.lines))
+    begin = max(end - _MOST, 0)
+    return RecordPage(
+        day,
+        history.title or "Weigh day",
+        history.kept is True,
+        kept_words(history),
+        history.faults,
+        history.notes,
+        tuple(_line(line) for line in reversed(history.lines[begin:end])),
+        grouped(history.head) or "none",
+        history.head_link,
+        f"{to('record', day=day)}?before={begin}" if begin else None,
+    )
+
+
+def _line(line: HistoryLine) -> RecordLine:
+    mark = "" if line.state in (None, "kept") else str(line.state)
+    number = "" if line.link is None else str(line.link)
+    digest = grouped(line.digest) if line.digest else "no digest"
+    return RecordLine(number, thing_of(line), made_words(line), line.words, digest, mark)
