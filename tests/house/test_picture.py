@@ -75,7 +75,7 @@ def test_a_question_stands_in_the_places_that_are_named() -> None:
     """A question is a command, with its table, or an address, or both; a form on the page Ask needs the address."""
     said = " ".join(TEXT.partition("\n## Adding a question\n")[2].partition("\n## ")[0].split())
     addresses = (ROOT / "tests" / "released" / "addresses.txt").read_text(encoding="utf-8")
-    served = set(re.findall(r"POST .* /api/v1/(?:days/\{id\}/)?(\w+)$", addresses, re.MULTILINE))
+    served = set(re.findall(r"(?:GET|POST) .* /api/v1/(?:days/\{id\}/)?(\w+)$", addresses, re.MULTILINE))
     for name, item in QUESTIONS.items():
         tables = SOURCE / "report" / "tables"
         command = (SOURCE / "cli" / "commands" / f"{name}.py").is_file()

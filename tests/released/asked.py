@@ -47,7 +47,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "plan": ("plan", BAKERY, "--pads", "p1,p2,p3,p4", "--want", "hitched/coupling/load <= 20 lb", "--no-more"),
     "sweep": ("sweep", BAKERY, LOG, "--state", "solo", "--at", "ball", "--height-division", "0.05 in"),
     "check": ("check", BAKERY),
-    "history": ("history", BAKERY),
+    "history/bakery": ("history", BAKERY),
     "verify": ("verify", *PADS),
     "rules/puppets": ("rules", "examples/puppet-van.toml"),
     "rules/club": ("rules", HIVES, "--rules", "tests/rules/club.toml"),

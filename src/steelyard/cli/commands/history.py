@@ -12,7 +12,7 @@ from steelyard.cli.asking import asked, say_answer
 from steelyard.cli.say import say_error
 from steelyard.cli.status import ExitStatus
 from steelyard.questions.history import HISTORY, History, history_of_store
-from steelyard.report.tables.history import history_text
+from steelyard.report.tables.history.text import history_text
 
 _ID = re.compile("[a-z0-9]{10}")
 _DIGEST = re.compile("[0-9a-f]{64}")

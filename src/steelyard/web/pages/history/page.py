@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from steelyard.questions.history import History, HistoryLine, thing_of
-from steelyard.report.tables.history import grouped, kept_words, made_words
+from steelyard.report.tables.history.text import grouped, kept_words, made_words
 from steelyard.web.pages.history.contracts import RecordLine, RecordPage
 from steelyard.web.pages.shell.contracts import To
 

@@ -12,7 +12,7 @@ import pytest
 from steelyard.dayfile import parse_day
 from steelyard.model import running_digests
 from steelyard.questions.history import HISTORY
-from steelyard.report.tables.history import grouped
+from steelyard.report.tables.history.text import grouped
 from steelyard.store import open_store
 from tests.cli.days import ROOT, run
 from tests.schemas import validator_of
