@@ -25,8 +25,8 @@ What `steelyard COMMAND --help` says. This page is written by `make docs`.
 Exit status:
 
 - 0: all went well.
-- 1: whoever read the output hung up before its end; of `authenticate`, something is not genuine; of `history`, the day is not as it
-  was kept.
+- 1: whoever read the output hung up before its end; of `authenticate`, something is not genuine;
+  of `history`, the day is not as it was kept.
 - 2: a file or an argument was at fault, questions got no answer, or the answer could not be written.
 - 70: the program itself was at fault; it says how to report that.
 - 130: it was interrupted.
