@@ -19,7 +19,21 @@ from steelyard.seals.stamp_reply import StampError, StampLibraryError, asn1, pla
 if TYPE_CHECKING:
     from cryptography.x509 import Certificate
 
-__all__ = ["Stamp", "StampError", "StampLibraryError", "TrustedFileError", "checked_stamp", "clock_caution", "request"]
+__all__ = [
+    "LARGEST_TRUSTED",
+    "REPLY_NAME",
+    "Stamp",
+    "StampError",
+    "StampLibraryError",
+    "TrustedFileError",
+    "certificates_in",
+    "checked_stamp",
+    "clock_caution",
+    "request",
+]
+
+LARGEST_TRUSTED = 1_000_000
+"""Bytes of a file of trusted certificates at most."""
 
 REPLY_NAME = "seal.tsr"
 """Name of a reply that is attached to a ticket."""
@@ -104,7 +118,7 @@ def checked_stamp(reply: bytes, seal: bytes, trusted: bytes | None = None) -> St
 
 
 def _checked(reply: bytes, seal: bytes, trusted: bytes | None) -> Stamp:
-    anchors = () if trusted is None else _certificates(trusted)
+    anchors = () if trusted is None else certificates_in(trusted)
     said = read_reply(reply)
     if said.hash_name not in {"sha256", "sha384", "sha512"}:
         raise StampError(f"stamps a digest of the kind {plain(said.hash_name)}, which is not safe or not known")
@@ -128,8 +142,8 @@ def clock_caution(stamp: Stamp, record: SealRecord) -> str | None:
     )
 
 
-def _certificates(data: bytes) -> tuple[Certificate, ...]:
-    """The certificates of a file.
+def certificates_in(data: bytes) -> tuple[Certificate, ...]:
+    """The certificates of a file, PEM or DER.
 
     Raises
     ------

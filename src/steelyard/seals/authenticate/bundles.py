@@ -8,7 +8,15 @@ from hashlib import sha256
 
 from steelyard.seals.authenticate.check import BrokenSealError, checked
 from steelyard.seals.authenticate.compare import has_digest
-from steelyard.seals.authenticate.pieces import FoundSeal, GivenDay, GivenFindings, GivenTicket, NoSeal, Piece
+from steelyard.seals.authenticate.pieces import (
+    FoundSeal,
+    GivenDay,
+    GivenFindings,
+    GivenStamp,
+    GivenTicket,
+    NoSeal,
+    Piece,
+)
 from steelyard.seals.record import SealRecord
 
 
@@ -29,6 +37,7 @@ class Bundle:
     findings: list[GivenFindings] = field(default_factory=list[GivenFindings])
     days: list[GivenDay] = field(default_factory=list[GivenDay])
     tickets: list[GivenTicket] = field(default_factory=list[GivenTicket])
+    stamps: list[GivenStamp] = field(default_factory=list[GivenStamp])
     strangers: list[FoundSeal] = field(default_factory=list[FoundSeal])
     alone_on_paper: bool = False
 
@@ -43,7 +52,7 @@ class Gathered:
     """All that was given: seals with what belongs to them, and what no seal belongs to."""
 
     bundles: tuple[Bundle, ...]
-    left: tuple[GivenFindings | GivenDay | NoSeal, ...]
+    left: tuple[GivenFindings | GivenDay | GivenStamp | NoSeal, ...]
 
 
 def gathered(pieces: Sequence[Piece]) -> Gathered:
@@ -53,7 +62,7 @@ def gathered(pieces: Sequence[Piece]) -> Gathered:
     the one that has their digest, else to the one of the same name. A code belongs to the ticket given with it.
     """
     bundles = _bundles([piece for piece in pieces if isinstance(piece, FoundSeal)])
-    left: list[GivenFindings | GivenDay | NoSeal] = []
+    left: list[GivenFindings | GivenDay | GivenStamp | NoSeal] = []
     for piece in pieces:
         if isinstance(piece, FoundSeal):
             continue
@@ -65,6 +74,8 @@ def gathered(pieces: Sequence[Piece]) -> Gathered:
                 bundle.days.append(piece)
             elif isinstance(piece, GivenTicket):
                 bundle.tickets.append(piece)
+            elif isinstance(piece, GivenStamp):
+                bundle.stamps.append(piece)
         if not found and not isinstance(piece, GivenTicket):
             left.append(piece)
     return Gathered(tuple(_with_codes(bundles)), tuple(left))
@@ -94,6 +105,8 @@ def _homes(piece: Piece, bundles: Sequence[Bundle]) -> list[Bundle]:
     by_digest = [one for one in bundles if one.record is not None and _is_sealed(piece, one.record)]
     if by_digest:
         return by_digest[:1]
+    if isinstance(piece, GivenStamp):  # NAME.seal.tsr beside NAME.seal
+        return [one for one in bundles if any(seal.origin.file == piece.origin.stem for seal in one.seals)][:1]
     return [one for one in bundles if any(seal.origin.stem == piece.origin.stem for seal in one.seals)][:1]
 
 

@@ -23,9 +23,10 @@ from steelyard.seals.authenticate.answer import (
 from steelyard.seals.authenticate.bundles import Bundle, Gathered, gathered
 from steelyard.seals.authenticate.compare import findings_differences
 from steelyard.seals.authenticate.day import day_compared
-from steelyard.seals.authenticate.pieces import GivenDay, GivenFindings, NoSeal, Piece
+from steelyard.seals.authenticate.pieces import GivenDay, GivenFindings, GivenStamp, NoSeal, Piece
 from steelyard.seals.authenticate.plain import plain
 from steelyard.seals.authenticate.series import SeriesNote, series_notes
+from steelyard.seals.authenticate.stamped import stamp_notes
 from steelyard.seals.authenticate.words import figure_name, finding_name, unit_words
 from steelyard.seals.carrier import head_of, plain_head
 from steelyard.seals.fingerprint import fingerprint_of
@@ -55,6 +56,7 @@ class SealJudge:
     Attributes
     ----------
     standing: how a public key stands for a seal of a time [s since 1970]. now: by the clock here [s since 1970].
+    trusted: a file of certificates of time-stamping authorities that the reader trusts.
     weigh: whether day files are weighed again. printed: compares a ticket (its bytes, those of its seal, those of its
     day file) with what the program prints of that day; None where nobody asks for it.
     """
@@ -62,6 +64,7 @@ class SealJudge:
     standing: Callable[[bytes, int], KeyStanding]
     now: int
     weigh: bool = True
+    trusted: bytes | None = None
     printed: Callable[[bytes, bytes, bytes], PrintCompared] | None = None
 
 
@@ -88,11 +91,12 @@ def _without_seal(found: Gathered) -> Iterator[SealAnswerShape]:
         yield _no_seal(piece, among_others=bool(found.bundles))
 
 
-def _no_seal(piece: GivenFindings | GivenDay | NoSeal, *, among_others: bool) -> SealAnswerShape:
+def _no_seal(piece: GivenFindings | GivenDay | GivenStamp | NoSeal, *, among_others: bool) -> SealAnswerShape:
     if isinstance(piece, NoSeal):
         reason = piece.reason
     else:
-        what = "these findings" if isinstance(piece, GivenFindings) else "this day file"
+        named = {GivenFindings: "these findings", GivenDay: "this day file", GivenStamp: "this time stamp"}
+        what = named[type(piece)]
         reason = f"none of the seals given belongs to {what}" if among_others else f"no seal was given with {what}"
     return _without_figures(SealJudgement.NO_SEAL, (plain(str(piece.origin)),), reason)
 
@@ -105,7 +109,8 @@ def _without_figures(judgement: SealJudgement, files: tuple[str, ...], reason: s
 def _answer(bundle: Bundle, by: SealJudge) -> SealAnswerShape:
     files = tuple(
         dict.fromkeys(
-            plain(str(one.origin)) for one in (*bundle.tickets, *bundle.seals, *bundle.findings, *bundle.days)
+            plain(str(one.origin))
+            for one in (*bundle.tickets, *bundle.seals, *bundle.findings, *bundle.days, *bundle.stamps)
         )
     )
     record = bundle.record
@@ -120,6 +125,7 @@ def _answer(bundle: Bundle, by: SealJudge) -> SealAnswerShape:
         *_codes(bundle, record),
         printed := _print(bundle, by),
         PrintCompared((), tuple(_times(record, standing, by.now))),
+        PrintCompared(notes=tuple(stamp_notes(bundle.stamps, bundle.data, record, by.trusted))),
     ]
     differences = tuple(dict.fromkeys(item for one in compared for item in one.differences))
     return SealAnswerShape(

@@ -108,6 +108,14 @@ class GivenTicket:
 
 
 @dataclass(frozen=True, slots=True)
+class GivenStamp:
+    """The reply of a time-stamping authority, not yet checked."""
+
+    origin: Origin
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
 class NoSeal:
     """Something that could carry a seal and does not; ``reason`` says why."""
 
@@ -115,4 +123,4 @@ class NoSeal:
     reason: str
 
 
-Piece: TypeAlias = FoundSeal | GivenFindings | GivenDay | GivenTicket | NoSeal
+Piece: TypeAlias = FoundSeal | GivenFindings | GivenDay | GivenTicket | GivenStamp | NoSeal

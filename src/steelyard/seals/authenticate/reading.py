@@ -14,6 +14,7 @@ from steelyard.seals.authenticate.pieces import (
     FoundSeal,
     GivenDay,
     GivenFindings,
+    GivenStamp,
     GivenTicket,
     NoSeal,
     Origin,
@@ -33,6 +34,7 @@ _PICTURES = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")
 _SEAL = b"\xd2"  # the tag of a signed message
 _DAY_KEY = re.compile(r"""^[ \t]*(?:\[|["'\w.-]+[ \t]*=)""", re.MULTILINE)
 _SEAL_NAMES = (".seal", ".cose")
+_STAMP_NAME = ".tsr"
 _KINDS = "a sealed ticket (PDF), a seal, findings as JSON, a weigh-day file, a picture or the text of a code"
 _MOST_LINES = 1_000
 
@@ -62,6 +64,12 @@ def beside(name: str) -> Path | None:
         return None
     found = Path(f"{stem_of(name)}.seal")
     return found if found != path and found.is_file() else None
+
+
+def stamp_beside(seal: str) -> Path | None:
+    """The time stamp that lies beside the file of a seal; None where there is none."""
+    found = Path(f"{seal}{_STAMP_NAME}")
+    return found if seal != "-" and found.is_file() else None
 
 
 def read_text(text: str, file: str) -> tuple[Piece, ...]:
@@ -140,10 +148,12 @@ def _of_code(text: str, origin: Origin, carrier: Carrier) -> Piece:
 
 
 def _of_plain(data: bytes, origin: Origin, *, attached: bool = False) -> tuple[Piece, ...]:
-    """The pieces in bytes that are a seal or text; none where they are neither.
+    """The pieces in bytes that are a seal, a time stamp or text; none where they are nothing of these.
 
     An attachment that is neither is left alone, for anything may be attached to a PDF; so is a text that is no day.
     """
+    if (origin.part or origin.file).lower().endswith(_STAMP_NAME):
+        return (GivenStamp(origin, data),)
     text = None if data.startswith(_SEAL) else _decoded(data)
     if text is None:
         if not data.startswith(_SEAL) and not (origin.part or origin.file).lower().endswith(_SEAL_NAMES):

@@ -14,6 +14,7 @@ from steelyard.seals.cose import CoseError, parse
 from steelyard.seals.ed25519 import verified
 from steelyard.seals.record import RecordError, SealRecord, from_bytes
 from steelyard.seals.stamp import (
+    LARGEST_TRUSTED,
     Stamp,
     StampError,
     StampLibraryError,
@@ -23,8 +24,6 @@ from steelyard.seals.stamp import (
     request,
 )
 from steelyard.seals.stamp_reply import LARGEST_REPLY
-
-_LARGEST_TRUSTED = 1_000_000
 
 
 @click.command()
@@ -73,7 +72,7 @@ def _ask(ctx: click.Context, file: Path, seal: bytes) -> None:
 def _check(ctx: click.Context, file: Path, seal: bytes, record: SealRecord, reply: Path, trust: Path | None) -> None:
     """Check a reply, put it beside the seal, and say what it says."""
     answer = _bytes(ctx, reply, LARGEST_REPLY, "a reply")
-    trusted = None if trust is None else _bytes(ctx, trust, _LARGEST_TRUSTED, "a file of certificates")
+    trusted = None if trust is None else _bytes(ctx, trust, LARGEST_TRUSTED, "a file of certificates")
     try:
         found = checked_stamp(answer, seal, trusted)
     except StampLibraryError as error:
