@@ -78,6 +78,10 @@ def test_the_same_day_gives_the_same_seal_and_a_changed_one_another() -> None:
     done = fine("seal", "nursery.toml")
     assert record().number == 2
     assert "the digest of seal 1, so that one left out is missed" in done.stdout
+    assert "nursery.seal: held seal 1 of the key" in done.stderr
+    assert "The log of your seals keeps it" in done.stderr
+    fine("key", "new", "--as", "other")
+    assert "The log" not in fine("seal", "nursery.toml", "--as", "other").stderr
 
 
 def test_a_folder_takes_the_names_of_the_day(folder: Path) -> None:
@@ -179,6 +183,14 @@ def test_messages_of_the_keys_are_one_line_each(folder: Path) -> None:
     assert "lies in the folder of keys" in refused("key", "show", "--publish", "keys/weigher/seals.jsonl")
     assert "lies in the folder of keys" in refused("key", "show", "--publish", "keys/new.json")
     assert "cannot be written" in refused("key", "show", "--publish", "none/keys.json")
+    assert "is no keys.json, so it is not written over" in refused("key", "show", "--publish", "nursery.toml")
+    assert (folder / "nursery.toml").read_text() == NURSERY
+    fine("key", "show", "--publish", "keys.json")
+    fine("key", "show", "--publish", "keys.json")  # over an earlier one
+    assert "knows no such home folder" in refused("key", "new", "--keys", "~nobody-of-this-name/keys")
+    (folder / "keys" / "weigher" / "keys.json").write_text("{")
+    assert "Put it back from a backup, or from where you published it" in refused("key", "show")
+    (folder / "keys" / "weigher" / "keys.json").write_bytes((folder / "keys.json").read_bytes())
     (folder / "file").write_text("")
     assert "cannot be" in refused("key", "new", "--keys", "file")
     assert "cannot be" in refused("key", "new", "--keys", "file/keys")

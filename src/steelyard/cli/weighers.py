@@ -36,12 +36,22 @@ class ChosenWeigher:
 
     Attributes
     ----------
-    name: of the weigher; None means the only one. ring: the folder of keys. phrase_file: holds the pass phrase.
+    name: of the weigher; None means the only one. folder: of keys, as it was given. phrase_file: holds the pass phrase.
     """
 
     name: str | None
-    ring: KeyRing
+    folder: Path | None
     phrase_file: Path | None
+
+    @property
+    def ring(self) -> KeyRing:
+        """The folder of keys.
+
+        Raises
+        ------
+        KeyFileError: it is in the home of a person whom the system does not know.
+        """
+        return KeyRing(keys_folder(self.folder))
 
     def weigher(self) -> Weigher:
         """The weigher, who may be the first one and have no key yet.
@@ -91,7 +101,7 @@ def whose_options(command: _F) -> _F:
     @functools.wraps(command)
     def wrapped(*args: Any, as_name: str | None, keys: Path | None, **values: Any) -> Any:
         phrase_file: Path | None = values.pop("pass_phrase_file", None)
-        return command(*args, whose=ChosenWeigher(as_name, KeyRing(keys_folder(keys)), phrase_file), **values)
+        return command(*args, whose=ChosenWeigher(as_name, keys, phrase_file), **values)
 
     return wrapped  # pyright: ignore[reportReturnType] - click calls it by its options
 

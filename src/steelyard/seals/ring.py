@@ -48,6 +48,7 @@ CANNOT_BE_UNDONE = (
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,39}", re.ASCII)
 _BOOK, _LOCK = "keys.json", "lock"
+_PUT_BACK = "Put it back from a backup, or from where you published it"
 _LEAST_DIGITS = 8  # of a fingerprint that is shortened
 
 
@@ -65,9 +66,17 @@ class GivenSeal(Seal):
 
 
 def keys_folder(given: str | os.PathLike[str] | None = None) -> Path:
-    """The folder of keys: the one that is given, that of the variable ``STEELYARD_KEYS``, or one beside the store."""
+    """The folder of keys: the one that is given, that of the variable ``STEELYARD_KEYS``, or one beside the store.
+
+    Raises
+    ------
+    KeyFileError: it begins with the home of a person whom the system does not know.
+    """
     told = given or os.environ.get(FOLDER_VARIABLE)
-    return data_folder() / "keys" if not told else Path(os.path.expanduser(told))  # noqa: PTH111 - never raises
+    try:
+        return data_folder() / "keys" if not told else Path(told).expanduser()
+    except RuntimeError:
+        raise KeyFileError(f"{told or '~'}: the system knows no such home folder; write the whole path") from None
 
 
 class KeyRing:
@@ -154,14 +163,11 @@ class Weigher:
         try:
             return read_book(read_file(path, LARGEST_BOOK), path)
         except DayFileError as error:
-            raise KeyFileError(str(error)) from None
+            raise KeyFileError(f"{error}. {_PUT_BACK}") from None
         except FileNotFoundError:
             log = self.folder / LOG_NAME
             if log.exists() and log.stat().st_size:
-                raise KeyFileError(
-                    f"{path}: is not there, though days were sealed here. Put it back from a backup, or from where you "
-                    "published it"
-                ) from None
+                raise KeyFileError(f"{path}: is not there, though days were sealed here. {_PUT_BACK}") from None
             return None
 
     def log(self) -> SealLog:

@@ -11,6 +11,7 @@ from steelyard.cli.say import say, say_error
 from steelyard.cli.weighers import ChosenWeigher, key_or_exit, whose_options
 from steelyard.report.tables.seals.keys import keys_text
 from steelyard.seals.files import KeyFileError
+from steelyard.seals.known import known_keys
 from steelyard.seals.ring import Weigher
 
 
@@ -57,7 +58,12 @@ def _shown(whose: ChosenWeigher) -> list[Weigher]:
 
 
 def _refuse_keys(ctx: click.Context, path: Path, folder: Path) -> None:
-    """See that nothing in the folder of keys is written over."""
+    """See that nothing in the folder of keys is written over, nor any file but an earlier ``keys.json``."""
     if path.resolve().is_relative_to(folder.resolve()):
         say_error(f"{path}: lies in the folder of keys, where nothing is written over; give another place")
         ctx.exit(2)
+    if path.is_file():
+        _, errors = known_keys([path])
+        if errors:
+            say_error(f"{path}: is there already and is no keys.json, so it is not written over; give another name")
+            ctx.exit(2)

@@ -12,8 +12,12 @@ from steelyard.cli.weighers import ChosenWeigher, key_or_exit, weigher_options
 from steelyard.findings import weigh
 from steelyard.model import RuleSet
 from steelyard.report.tables.seals.sealed import sealed_text
-from steelyard.seals.files import KeyFileError
+from steelyard.seals.cbor import LARGEST
+from steelyard.seals.cose import CoseError, parse
+from steelyard.seals.files import KeyFileError, read_file
+from steelyard.seals.fingerprint import fingerprint_of
 from steelyard.seals.moment import SealTimeError, moment
+from steelyard.seals.record import RecordError, from_bytes
 from steelyard.seals.ring import GivenSeal, Weigher
 from steelyard.seals.sealing import DayToSeal, content_of_file, findings_file
 
@@ -46,7 +50,7 @@ def seal(ctx: click.Context, file: str, output: Path | None, rules: tuple[RuleSe
         return weigher, _sealed(weigher, content, file)
 
     weigher, found = key_or_exit(ctx, given)
-    for note in found.notes:
+    for note in (*found.notes, *_written_over(path, found, weigher)):
         say_error(note)
     write_file(ctx, findings_path, findings_file(content), day_file=file)
     write_file(ctx, path, found.data, day_file=file)
@@ -68,6 +72,21 @@ def _refuse_taken(ctx: click.Context, path: Path, findings_path: Path, day: Path
         if not each.parent.is_dir():
             say_error(f"{each}: cannot be written: there is no folder {each.parent}")
             ctx.exit(2)
+
+
+def _written_over(path: Path, found: GivenSeal, weigher: Weigher) -> list[str]:
+    """The sentence that says that an earlier seal of the same name is written over."""
+    try:
+        data = read_file(path, LARGEST)
+        before = from_bytes(parse(data).payload)
+    except (FileNotFoundError, KeyFileError, CoseError, RecordError):
+        return []
+    if data == found.data:
+        return []
+    book = weigher.book()
+    own = book is not None and any(key.public == before.public for key in book.keys)
+    kept = f" The log of your seals keeps it, in {weigher.folder}." if own else ""
+    return [f"{path}: held seal {before.number:,} of the key {fingerprint_of(before.public)} until now.{kept}"]
 
 
 def _sealed(weigher: Weigher, content: DayToSeal, file: str) -> GivenSeal:
