@@ -14,6 +14,9 @@ from tests.browser.serving import PLAIN, ROOT, Serving
 from tests.waiting import PATIENCE
 
 CHROMIUM = "/usr/bin/chromium"
+HEADLESS = "/usr/bin/chromium-headless-shell"
+"""The same browser without a window to draw: a page costs a third less. Where it is not installed, the other serves."""
+
 PHONE: ViewportSize = {"width": 390, "height": 844}
 TABLET: ViewportSize = {"width": 820, "height": 1180}
 DESK: ViewportSize = {"width": 1280, "height": 800}
@@ -28,10 +31,11 @@ def browser() -> Iterator[Browser]:
 
     It ends with the last test of this folder: while it is open its event loop stands in the way of every other test.
     """
-    assert Path(CHROMIUM).exists(), "the browser tests need chromium: make system"
+    program = HEADLESS if Path(HEADLESS).exists() else CHROMIUM
+    assert Path(program).exists(), "the browser tests need chromium: make system"
     with sync_playwright() as play:
         arguments = ["--no-sandbox", "--disable-gpu", f"--host-resolver-rules=MAP {PLAIN} 127.0.0.1"]
-        chromium = play.chromium.launch(executable_path=CHROMIUM, args=arguments)
+        chromium = play.chromium.launch(executable_path=program, args=arguments)
         yield chromium
         chromium.close()
 

@@ -170,5 +170,6 @@ def test_a_box_that_is_being_taught(station: Serving, phone: Page) -> None:
     phone.get_by_role("button", name="Propose a pattern").click()
     phone.get_by_role("button", name="Keep it as yard-box").first.click()
     expect(phone.locator("#known ~ ul")).to_contain_text("yard-box")
+    expect(phone).to_have_url(f"{page}#connected")  # now its script has forgotten what was used
     phone.goto(page)
     expect(phone.locator("#name")).to_have_value("")

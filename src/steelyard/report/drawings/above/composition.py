@@ -61,7 +61,7 @@ class Composition:
             figures = [hung.figure for hung in self.beams.hung]
         return legend(self.scene, wheels, figures)
 
-    @property
+    @cached_property
     def short(self) -> float:
         """Width that is missing for figures or words side by side; below nothing where there is room."""
         rows = [row.blocks for row in self.rows] + ([list(self.beams.blocks)] if self.scene.sheet.detail.beams else [])
@@ -69,7 +69,7 @@ class Composition:
         lines = [lines_width(plate.lines) for plate in self.plates if plate.lines]
         return max(figures, *(wide - self.scene.sheet.plate_width for wide in lines), -self.scene.width)
 
-    @property
+    @cached_property
     def height(self) -> float:
         """Of the sheet, as this drawing needs it."""
         return self._end + self.scene.margin * 0.8

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 from steelyard.findings import Basis
 from steelyard.questions.above import DrawnRig
@@ -114,13 +115,13 @@ class TextLine:
         return self.size * (_LEADING + (0.16 if self.style in (Style.TAG, Style.BOXED) else 0.0))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Block:
     """Lines set centred under one another."""
 
     lines: tuple[TextLine, ...]
 
-    @property
+    @cached_property
     def width(self) -> float:
         """Of the widest line."""
         return max((line.width for line in self.lines), default=0.0)
