@@ -13,12 +13,25 @@ from typing import Any, TypeVar
 import click
 
 from steelyard.cli.say import say_error
-from steelyard.dayfile import DayFileError, Fault, day_bytes, parse_day, read_day, read_own_sets, with_own_sets
+from steelyard.dayfile import (
+    LARGEST,
+    DayFileError,
+    Fault,
+    Limit,
+    contents,
+    day_bytes,
+    parse_day,
+    read_day,
+    read_own_sets,
+    with_own_sets,
+)
 from steelyard.model import RuleSet, WeighDay
 from steelyard.names import meant
 from steelyard.units import Dimension, NumberError, UnitSystem, read_number, units_of
 
 _F = TypeVar("_F", bound=Callable[..., Any])
+_RULE_FILES = f"{__name__}.rules"
+_RULE_FILE = Limit("a rule set", LARGEST)
 
 
 def units_option(*, default: str | None, help: str) -> Callable[[_F], _F]:  # noqa: A002 - click's own word
@@ -118,12 +131,23 @@ def rules_option(command: _F) -> _F:
 def _own_sets(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> tuple[RuleSet, ...]:
     """The rule sets of some files; all that is wrong with any of them is said, and ends the program with status 2."""
     del param
+    ctx.meta[_RULE_FILES] = value
     found, errors = read_own_sets(value)
     for error in errors:
         say_faults(error)
     if errors:
         ctx.exit(2)
     return found
+
+
+def own_rule_texts(ctx: click.Context) -> list[tuple[str, str]]:
+    """Name and text of each file of ``--rules``; one that cannot be read twice ends the program with status 2."""
+    names: tuple[str, ...] = ctx.meta.get(_RULE_FILES, ())
+    try:
+        return [(Path(name).name, contents(name, _RULE_FILE).decode()) for name in names]
+    except DayFileError as error:
+        say_faults(error)
+        ctx.exit(2)
 
 
 def read(file: str, units: UnitSystem | None = None, rules: Sequence[RuleSet] = ()) -> WeighDay:

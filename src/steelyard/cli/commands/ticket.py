@@ -6,12 +6,22 @@ from pathlib import Path
 
 import click
 
-from steelyard.cli.options import FileName, day_argument, read_or_exit, rules_option, write_file
+from steelyard.cli.options import (
+    FileName,
+    day_argument,
+    own_rule_texts,
+    read_with_bytes_or_exit,
+    rules_option,
+    write_file,
+)
 from steelyard.cli.say import say, say_error
+from steelyard.cli.sealing import refuse_taken, sealed_or_exit, shown_name
 from steelyard.cli.signing import ChosenCertificate, sign_with_options, signed
+from steelyard.cli.weighers import ChosenWeigher, key_or_exit, weigher_options
 from steelyard.dayfile import photograph_files
-from steelyard.findings import weigh
+from steelyard.findings import Findings, weigh
 from steelyard.model import RuleSet, WeighDay
+from steelyard.report.print.making import OwnRules
 from steelyard.report.print.photos import (
     LARGEST_PHOTO,
     MOST_PHOTOS,
@@ -20,9 +30,12 @@ from steelyard.report.print.photos import (
     printable_photo,
     too_large,
 )
+from steelyard.report.print.sealed import SealToPrint, seal_to_print
 from steelyard.report.print.thumbnails import NO_THUMBNAILS, Thumbnails
 from steelyard.report.print.thumbnails import thumbnails as make_thumbnails
 from steelyard.report.print.ticket import ticket_pdf
+from steelyard.seals.fingerprint import fingerprint_of
+from steelyard.seals.sealing import content_of_file
 
 _LONGEST = 60
 """Characters under a line to sign on, at most."""
@@ -50,6 +63,13 @@ _LONGEST = 60
 )
 @sign_with_options
 @rules_option
+@click.option(
+    "--seal",
+    "with_seal",
+    is_flag=True,
+    help="Seal the day: print the seal as a code, and attach it to the PDF with the findings and the weigh day.",
+)
+@weigher_options
 @click.pass_context
 def ticket(
     ctx: click.Context,
@@ -63,24 +83,52 @@ def ticket(
     sign: tuple[str, ...],
     signing: ChosenCertificate,
     rules: tuple[RuleSet, ...],
+    with_seal: bool,
+    whose: ChosenWeigher,
 ) -> None:
     """Write the record of DAY.toml as a PDF to print or to publish.
 
     Two pages hold the record of a usual day; behind it come the pictures of its other states, and the photographs.
     A photograph is printed without the place and the time that a camera writes into it. One that the day names but
     that is not the one that was kept is not printed; the ticket says so.
+
+    With --seal, anybody can see later that not a digit of the day was changed, from the file or from the paper. The
+    first time, a key is made for you; see 'steelyard key'.
     """
     _check_words(sign)
-    day = read_or_exit(ctx, file, rules=rules)
+    if not with_seal and (whose.name is not None or whose.phrase_file is not None):
+        raise click.UsageError("--as and --pass-phrase-file say whose key seals the ticket; give --seal too")
+    day, data = read_with_bytes_or_exit(ctx, file, rules)
     printed = _printable(ctx, photos)
     name = f"{Path(file).stem}.pdf"
     path = Path(name) if output is None else output / name if output.is_dir() else output
     _keep_photos(ctx, path, photos)
     by = signing.signatory(ctx, path)
     small = _displays(day, file) if thumbnails else NO_THUMBNAILS
-    made = ticket_pdf(weigh(day), paper=paper, pictures=not no_pictures, photos=printed, small=small, sign=sign)
+    findings = weigh(day)
+    seal, told = _seal(ctx, findings, data, file, path, whose) if with_seal else (None, "")
+    made = ticket_pdf(
+        findings, paper=paper, pictures=not no_pictures, photos=printed, small=small, sign=sign, seal=seal
+    )
     write_file(ctx, path, signed(made, by), day_file=file)
     say(str(path))
+    if told:
+        say(told)
+
+
+def _seal(
+    ctx: click.Context, findings: Findings, data: bytes, file: str, path: Path, whose: ChosenWeigher
+) -> tuple[SealToPrint, str]:
+    """The seal of the day to print, and a sentence about it. A number is given only for a file that can be written."""
+    refuse_taken(ctx, [path], Path(file))
+    own = [OwnRules(name, text) for name, text in own_rule_texts(ctx)]
+    content = content_of_file(findings, data)
+    found, weigher = sealed_or_exit(ctx, whose, content, file)
+    for note in found.notes:
+        say_error(note)
+    name = key_or_exit(ctx, lambda: shown_name(weigher))
+    told = f"Seal number {found.record.number} of {name}, fingerprint {fingerprint_of(found.record.public)}"
+    return seal_to_print(found, content, Path(file).name, own), told
 
 
 def _displays(day: WeighDay, file: str) -> Thumbnails:

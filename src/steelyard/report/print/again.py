@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 from steelyard.dayfile import DayFileError, parse_day, parse_rule_set, with_own_sets
@@ -108,7 +108,7 @@ def made_again(seal: bytes, day_file: bytes, making: Making) -> bytes:
     try:
         record = from_bytes(parse(seal).payload)
         day = parse_day(day_file, "day.toml")
-        own = [parse_rule_set(item.text, item.name) for item in making.rules]
+        own = [replace(parse_rule_set(item.text, item.name), own=True) for item in making.rules]
         findings = weigh(with_own_sets(day, own, "day.toml") if own else day)
         content = content_of(findings, day_file, record.readings, record.date, record.history)
         printed = seal_to_print(Seal(record, seal), content, making.day_name, making.rules)

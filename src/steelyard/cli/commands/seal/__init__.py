@@ -8,6 +8,7 @@ import click
 
 from steelyard.cli.options import FileName, day_argument, read_with_bytes_or_exit, rules_option, write_file
 from steelyard.cli.say import say, say_error
+from steelyard.cli.sealing import refuse_taken, sealed_or_exit, shown_name
 from steelyard.cli.weighers import ChosenWeigher, key_or_exit, weigher_options
 from steelyard.findings import weigh
 from steelyard.model import RuleSet
@@ -16,10 +17,9 @@ from steelyard.seals.cbor import LARGEST
 from steelyard.seals.cose import CoseError, parse
 from steelyard.seals.files import KeyFileError, read_file
 from steelyard.seals.fingerprint import fingerprint_of
-from steelyard.seals.moment import SealTimeError, moment
 from steelyard.seals.record import RecordError, from_bytes
 from steelyard.seals.ring import GivenSeal, Weigher
-from steelyard.seals.sealing import DayToSeal, content_of_file, findings_file
+from steelyard.seals.sealing import content_of_file, findings_file
 
 _ENDING = ".seal"
 
@@ -42,14 +42,9 @@ def seal(ctx: click.Context, file: str, output: Path | None, rules: tuple[RuleSe
     day, data = read_with_bytes_or_exit(ctx, file, rules)
     path = _path(file, output)
     findings_path = path.with_name(f"{path.name.removesuffix(_ENDING)}.findings.json")
-    _refuse_taken(ctx, path, findings_path, Path(file))
+    refuse_taken(ctx, (path, findings_path), Path(file))
     content = content_of_file(weigh(day), data)
-
-    def given() -> tuple[Weigher, GivenSeal]:
-        weigher = whose.weigher()
-        return weigher, _sealed(weigher, content, file)
-
-    weigher, found = key_or_exit(ctx, given)
+    found, weigher = sealed_or_exit(ctx, whose, content, file)
     for note in (*found.notes, *_written_over(path, found, weigher)):
         say_error(note)
     write_file(ctx, findings_path, findings_file(content), day_file=file)
@@ -61,17 +56,6 @@ def seal(ctx: click.Context, file: str, output: Path | None, rules: tuple[RuleSe
 def _path(file: str, output: Path | None) -> Path:
     name = f"{Path(file).stem}{_ENDING}"
     return Path(name) if output is None else output / name if output.is_dir() else output
-
-
-def _refuse_taken(ctx: click.Context, path: Path, findings_path: Path, day: Path) -> None:
-    """See, before a number is given, that neither file is the weigh day."""
-    for each in (path, findings_path):
-        if each.exists() and day.exists() and each.samefile(day):
-            say_error(f"{each}: is the weigh day itself; give another name with -o")
-            ctx.exit(2)
-        if not each.parent.is_dir():
-            say_error(f"{each}: cannot be written: there is no folder {each.parent}")
-            ctx.exit(2)
 
 
 def _written_over(path: Path, found: GivenSeal, weigher: Weigher) -> list[str]:
@@ -87,23 +71,3 @@ def _written_over(path: Path, found: GivenSeal, weigher: Weigher) -> list[str]:
     own = book is not None and any(key.public == before.public for key in book.keys)
     kept = f" The log of your seals keeps it, in {weigher.folder}." if own else ""
     return [f"{path}: held seal {before.number:,} of the key {fingerprint_of(before.public)} until now.{kept}"]
-
-
-def _sealed(weigher: Weigher, content: DayToSeal, file: str) -> GivenSeal:
-    try:
-        return weigher.seal(content, moment())
-    except (KeyFileError, SealTimeError):
-        raise
-    except ValueError as error:
-        raise KeyFileError(f"{file}: cannot be sealed: {error}") from None
-
-
-def shown_name(weigher: Weigher) -> str:
-    """The name that a weigher shows, or else that of their folder.
-
-    Raises
-    ------
-    KeyFileError: their keys cannot be read.
-    """
-    book = weigher.book()
-    return weigher.name if book is None or book.name is None else book.name

@@ -1,0 +1,58 @@
+"""Sealing a day on the command line: what is seen to before a number is given, and the seal itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+import click
+
+from steelyard.cli.say import say_error
+from steelyard.cli.weighers import ChosenWeigher, key_or_exit
+from steelyard.seals.files import KeyFileError
+from steelyard.seals.moment import SealTimeError, moment
+from steelyard.seals.ring import GivenSeal, Weigher
+from steelyard.seals.sealing import DayToSeal
+
+
+def refuse_taken(ctx: click.Context, paths: Iterable[Path], day: Path) -> None:
+    """See, before a number is given, that the files can be written there and that none of them is the weigh day."""
+    for each in paths:
+        if each.exists() and day.exists() and each.samefile(day):
+            say_error(f"{each}: is the weigh day itself; give another name with -o")
+            ctx.exit(2)
+        if not each.parent.is_dir():
+            say_error(f"{each}: cannot be written: there is no folder {each.parent}")
+            ctx.exit(2)
+
+
+def sealed_or_exit(
+    ctx: click.Context, whose: ChosenWeigher, content: DayToSeal, file: str
+) -> tuple[GivenSeal, Weigher]:
+    """The seal of a day and its weigher. A key that cannot be used or a day that cannot be sealed: exit status 2."""
+
+    def given() -> tuple[GivenSeal, Weigher]:
+        weigher = whose.weigher()
+        return _sealed(weigher, content, file), weigher
+
+    return key_or_exit(ctx, given)
+
+
+def _sealed(weigher: Weigher, content: DayToSeal, file: str) -> GivenSeal:
+    try:
+        return weigher.seal(content, moment())
+    except (KeyFileError, SealTimeError):
+        raise
+    except ValueError as error:
+        raise KeyFileError(f"{file}: cannot be sealed: {error}") from None
+
+
+def shown_name(weigher: Weigher) -> str:
+    """The name that a weigher shows, or else that of their folder.
+
+    Raises
+    ------
+    KeyFileError: their keys cannot be read.
+    """
+    book = weigher.book()
+    return weigher.name if book is None or book.name is None else book.name
