@@ -34,8 +34,11 @@ EXPLAINED: dict[str, Callable[[Theme], str]] = {
 """Drawings that explain and show no data, each by its name."""
 
 TICKET = "light/ticket.png"
+SEALED = "light/seals/sealed-ticket.png"
 OVERLAY = "light/overlay.png"
 COLOURS = 128
+KNOWN_KEY = "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60"
+SEALED_AT = 1_796_040_000  # 2026-11-30, 12:00 UTC
 VISIBLE = 48
 """How far the means of a small patch of two pictures may differ, of 255, before they look different: edges of letters
 that fall half a pixel beside make 42, one other digit of ten pixels or more makes 60."""
@@ -124,6 +127,31 @@ def ticket() -> Iterator[tuple[str, bytes]]:
     yield TICKET, small(sheet)
 
 
+def sealed_ticket() -> Iterator[tuple[str, bytes]]:
+    """The seal on the ticket of the bundled day, by a key that everybody knows (RFC 8032, 7.1)."""
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+    from steelyard.dayfile import parse_day
+    from steelyard.findings import weigh
+    from steelyard.report.print.sealed import seal_to_print
+    from steelyard.report.print.ticket import ticket_pdf
+    from steelyard.seals.sealing import content_of_file, sealed
+
+    key = Ed25519PrivateKey.from_private_bytes(bytes.fromhex(KNOWN_KEY))
+    data = (ROOT / BAKERY).read_bytes()
+    findings = weigh(parse_day(data, BAKERY))
+    content = content_of_file(findings, data)
+    public = key.public_key().public_bytes_raw()
+    seal = sealed(content, public=public, sign=key.sign, number=17, previous=bytes(range(32)), sealed_at=SEALED_AT)
+    with tempfile.TemporaryDirectory() as folder:
+        pdf = ticket_pdf(findings, seal=seal_to_print(seal, content, Path(BAKERY).name))
+        (Path(folder) / "ticket.pdf").write_bytes(pdf)
+        command = ["pdftoppm", "-png", "-r", "130", "-f", "3", "-l", "3", "-singlefile", "ticket.pdf", "ticket"]
+        subprocess.run(command, cwd=folder, check=True)  # noqa: S603 - the words are the ones above
+        page = Image.open(Path(folder) / "ticket.png").convert("L").convert("RGB")
+    yield SEALED, small(page.crop((50, 46, page.width - 50, 356)))
+
+
 def overlay() -> Iterator[tuple[str, bytes]]:
     """A frame of a video: the bundled day's frame over an invented quay, at two thirds of its size."""
     with tempfile.TemporaryDirectory() as folder:
@@ -198,6 +226,9 @@ def main(wanted: list[str]) -> None:
                 keep(name, made)
     if not wanted or "ticket" in wanted:
         for name, made in ticket():
+            keep(name, made)
+    if not wanted or "sealed-ticket" in wanted:
+        for name, made in sealed_ticket():
             keep(name, made)
     for name, explained in EXPLAINED.items():
         if not wanted or name in wanted:

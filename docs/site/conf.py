@@ -31,6 +31,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "seals/keys",
             "seals/check-in-a-browser",
             "seals/time-and-signature",
+            "seals/sealed-ticket",
             "weigh-station",
             "connecting-an-indicator",
             "verify-pads",

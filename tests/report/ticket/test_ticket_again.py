@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -37,8 +38,8 @@ def seal() -> SealToPrint:
 
 
 def making_of(pdf: bytes) -> Making:
-    opened = pikepdf.open(io.BytesIO(pdf))
-    return read_making(opened.attachments["making.json"].get_file().read_bytes())
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        return read_making(opened.attachments["making.json"].get_file().read_bytes())
 
 
 @lru_cache(maxsize=1)
@@ -67,7 +68,9 @@ def test_the_same_page_is_made_again_to_the_byte() -> None:
 def test_with_every_choice_but_photographs_the_page_is_made_again_to_the_byte() -> None:
     own = (EXAMPLES / "club-rules.toml").read_text()
     data, _ = weighed(NAME)
-    findings = weigh(with_own_sets(parse_day(data, NAME), [parse_rule_set(own, "club-rules.toml")], NAME))
+    findings = weigh(
+        with_own_sets(parse_day(data, NAME), [replace(parse_rule_set(own, "club-rules.toml"), own=True)], NAME)
+    )
     printed = to_print(data, findings, name="a day.toml")
     printed = SealToPrint(
         printed.seal, printed.findings_json, data, printed.day_name, (OwnRules("club-rules.toml", own),)
@@ -119,7 +122,7 @@ def test_figures_that_were_changed_on_the_page_are_listed() -> None:
             (turned(operands) if str(operator) in {"Tj", "TJ"} else operands, operator)
             for operands, operator in pikepdf.parse_content_stream(page)
         ]
-        page.Contents = pdf.make_stream(pikepdf.unparse_content_stream(written))
+        page.Contents = pdf.make_stream(pikepdf.unparse_content_stream(written))  # type: ignore[arg-type]
 
     found = edited(turn)
     here = "Long van payload 2.222,1 1,207 to 1,237 867.8 852 to 883"
