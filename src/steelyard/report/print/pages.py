@@ -13,8 +13,8 @@ from typing import Any, Protocol, cast
 _MOST_PAGES = 60
 _MOST_LINES = 6_000
 _DEEPEST = 40
-_BESIDE = frozenset({"/Parent", "/StructParents", "/Tabs", "/Type", "/Length", "/Filter", "/DecodeParms"})
-"""Entries that change when a file is saved anew, or draw nothing."""
+_BESIDE = frozenset({"/Annots", "/Parent", "/StructParents", "/Tabs", "/Type", "/Length", "/Filter", "/DecodeParms"})
+"""Entries that a file saved anew has otherwise, that draw nothing, and the notes over a page, which are read as lines."""
 
 
 class UnreadablePageError(ValueError):
@@ -115,9 +115,14 @@ def _unseen(annotation: Any) -> bool:
     return mark and len(corners) == 4 and corners[:2] == corners[2:]
 
 
-def _note(annotation: Any) -> str:
-    held = _held(annotation)
-    return " ".join(str(held.get("/Contents") or held.get("/Subtype") or "").split())[:200]
+def _note(note: Any) -> str:
+    return " ".join(str(note.get("/Contents") or note.get("/Subtype") or "").split())[:200]
+
+
+def _is_unseen(note: Any) -> bool:
+    """Whether it is the mark of a signature without size, as a signature on the whole file puts there."""
+    left, low, right, high = (float(_held(value)) for value in _held(note.get("/Rect")))
+    return note.get("/Subtype") == "/Widget" and note.get("/FT") == "/Sig" and left == right and low == high
 
 
 def _has_pictures(page: Any) -> bool:
