@@ -14,7 +14,7 @@ _MOST_PAGES = 60
 _MOST_LINES = 6_000
 _DEEPEST = 40
 _BESIDE = frozenset({"/Annots", "/Parent", "/StructParents", "/Tabs", "/Type", "/Length", "/Filter", "/DecodeParms"})
-"""Entries that a file saved anew has otherwise, that draw nothing, and the notes over a page, which are read as lines."""
+"""Entries that a file saved anew has otherwise, that draw nothing, and notes over a page, which are read as lines."""
 
 
 class UnreadablePageError(ValueError):
