@@ -182,7 +182,7 @@ def test_a_photograph_is_added_to_a_day_that_has_some() -> None:
 
 NAMED = "".join(
     f'{HEAD}sha256 = "{hashlib.sha256(name.encode()).hexdigest()}"\nfile = "{name}"\n'
-    for name in ("same", "other", "gone", "folder", "pipe", "large", "empty")
+    for name in ("same", "other", "gone", "folder", "pipe", "large", "empty", "link")
 )
 
 
@@ -200,6 +200,7 @@ def test_each_picture_beside_the_file_is_the_one_that_was_kept_or_is_said_not_to
     with (tmp_path / "large").open("wb") as stream:
         stream.truncate(40_000_000)
     (tmp_path / "empty").touch()
+    (tmp_path / "link").symlink_to(tmp_path / "same")
     data = day_bytes(path)
     files = list(photograph_files(parse_day(data, "day.toml"), path))
     assert [item.kept for item in files] == [
@@ -210,9 +211,10 @@ def test_each_picture_beside_the_file_is_the_one_that_was_kept_or_is_said_not_to
         Beside.UNREADABLE,
         Beside.UNREADABLE,
         Beside.OTHER,
+        Beside.UNREADABLE,
         Beside.UNNAMED,
     ]
-    assert [item.data for item in files] == [b"same", *[b""] * 7]
+    assert [item.data for item in files] == [b"same", *[b""] * 8]
     lines = DAY.count("\n")
     said = {fault.value: (fault.line, fault.path, fault.message) for fault in photograph_faults(files, data.decode())}
     changed, kept = _short(b"changed"), _short(b"other")
@@ -228,4 +230,5 @@ def test_each_picture_beside_the_file_is_the_one_that_was_kept_or_is_said_not_to
     assert said['"folder"'][2] == "cannot be read: Is a directory"
     assert said['"pipe"'][2] == "is a pipe that nobody writes to; give the name of a file, or write to it first"
     assert said['"large"'][2] == "is 40.0 MB; a photograph has at most 20 MB and is not read beyond that"
-    assert list(said) == ['"other"', '"folder"', '"pipe"', '"large"', '"empty"']
+    assert said['"link"'][2] == "is a link to another file; put the picture itself beside the weigh-day file"
+    assert list(said) == ['"other"', '"folder"', '"pipe"', '"large"', '"empty"', '"link"']

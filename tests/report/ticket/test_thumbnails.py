@@ -72,8 +72,9 @@ def test_nothing_but_pixels_is_left(kind: str) -> None:
     assert small == small_picture(data)
 
 
-def test_the_way_the_camera_was_held_is_heeded() -> None:
-    shown = opened(picture(turned=HELD_UPRIGHT)).convert("RGB")
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_the_way_the_camera_was_held_is_heeded(kind: str) -> None:
+    shown = opened(picture(kind, turned=HELD_UPRIGHT)).convert("RGB")
     assert shown.size == (360, 480)
     above, below = (shown.getpixel((180, y)) for y in (60, 420))
     assert isinstance(above, tuple)
@@ -120,9 +121,9 @@ HOSTILE = {
     "a WebP of nothing": (b"RIFF\x24\0\0\0WEBPVP8L\x18\0\0\0\x2f" + b"\x01" * 40, DAMAGED),
     "a bomb by its size": (
         png(60_000, 60_000, bytes(1000)),
-        "has 60,000 by 60,000 pixels; a photograph has at most 50 million",
+        "has 60,000 by 60,000 pixels; a photograph has at most 25 million",
     ),
-    "a bomb in its rows": (png(9_000, 6_000, bytes(9_001 * 6_000)), "has 9,000 by 6,000 pixels; a photograph has at"),
+    "a bomb in its rows": (png(6_000, 5_000, bytes(6_001 * 5_000)), "has 6,000 by 5,000 pixels; a photograph has at"),
     "a bomb in its words": (png(4, 4, bytes(20), chunk(b"zTXt", BOMB)), DAMAGED),
     "a bomb in its colours": (
         png(4, 4, bytes(20), chunk(b"iCCP", BOMB)),

@@ -72,6 +72,9 @@ def _looked_at(folder: Path, number: int, item: Photograph) -> PhotographFile:
         return PhotographFile(number, item, Beside.UNNAMED, "the record names no file")
     path = folder / item.file
     try:
+        if path.is_symlink():  # a folder from a stranger could make the program read any other file
+            wrong = "is a link to another file; put the picture itself beside the weigh-day file"
+            return PhotographFile(number, item, Beside.UNREADABLE, wrong)
         if not path.exists():
             return PhotographFile(number, item, Beside.MISSING, "does not lie beside the weigh-day file")
         data = contents(path, _LIMIT)

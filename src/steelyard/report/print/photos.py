@@ -18,7 +18,10 @@ MOST_PHOTOS = 24
 """The most photographs of a ticket."""
 
 _PIXELS = 100_000_000
-_PNG, _RIFF, _JPEG = b"\x89PNG\r\n\x1a\n", b"RIFF", b"\xff\xd8\xff"
+JPEG = b"\xff\xd8\xff"
+"""First bytes of a JPEG."""
+
+_PNG, _RIFF = b"\x89PNG\r\n\x1a\n", b"RIFF"
 _KINDS = "JPEG, PNG or WebP"
 _FRAMES = frozenset({0xC0, 0xC1, 0xC2, 0xC3, 0xC5, 0xC6, 0xC7, 0xC9, 0xCA, 0xCB, 0xCD, 0xCE, 0xCF})
 _KEPT_NOTES = frozenset({0xE0, 0xE2, 0xEE})  # JFIF, colour profile, how colours were mixed
@@ -97,7 +100,7 @@ def _typeset(data: bytes) -> None:
 def _cleaned(data: bytes) -> bytes:
     if data.startswith(_PNG) or (data.startswith(_RIFF) and data[8:12] == b"WEBP"):
         return data  # the typesetter keeps their pixels alone
-    if not data.startswith(_JPEG):
+    if not data.startswith(JPEG):
         raise PhotoError(f"is not a picture that can be printed; a photograph is {_KINDS}")
     return _without_notes(data)
 
@@ -117,7 +120,7 @@ def _size(data: bytes) -> tuple[int, int]:
 
 def _check_mixing(data: bytes) -> None:
     """See that a picture has the colours of a screen; raises a ``PhotoError`` where it has those of a press."""
-    for marker, at, length in _segments(data) if data.startswith(_JPEG) else ():
+    for marker, at, length in _segments(data) if data.startswith(JPEG) else ():
         if marker in _FRAMES and length >= 8 and data[at + 9] == 4:
             raise PhotoError("is mixed for a printing press (CMYK); save it with the colours of a screen (RGB)")
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from steelyard.dayfile import Beside, PhotographFile
 from steelyard.model import Draft, Photograph, WeighDay
 from steelyard.report.drawings.above.values import state_words
-from steelyard.report.print.photos import PhotoError, check_size
+from steelyard.report.print.photos import JPEG, PhotoError, check_size
 from steelyard.report.words.names import with_unit
 from steelyard.units import Dimension
 
@@ -26,7 +26,8 @@ MOST_THUMBNAILS = 120
 """The most small pictures of a ticket."""
 
 _LONGEST = 480  # pixels of the longer side: 300 to the inch where four stand in a row
-_MOST_PIXELS = 50_000_000  # 200 MB while a picture is read whole
+_MOST_PIXELS = 50_000_000  # of a JPEG, which is read at a smaller scale
+_MOST_WHOLE = 25_000_000  # of another kind, which is read whole and copied once: 200 MB
 _QUALITY = 82
 
 
@@ -94,14 +95,15 @@ def small_picture(data: bytes) -> bytes:
     """
     from PIL import Image, ImageOps
 
-    check_size(data, most=_MOST_PIXELS)
+    most = _MOST_PIXELS if data.startswith(JPEG) else _MOST_WHOLE
+    check_size(data, most=most)
     try:
         with Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP")) as opened:
-            _check_opened(opened)
+            _check_opened(opened, most)
             opened.draft(None, (_LONGEST, _LONGEST))  # a JPEG is read at the least scale that is large enough
-            shown = ImageOps.exif_transpose(opened)
-        shown = _in_colours(shown)
+            shown = _in_colours(opened)
         shown.thumbnail((_LONGEST, _LONGEST), Image.Resampling.LANCZOS)
+        shown = ImageOps.exif_transpose(shown)
         bare = Image.new("RGB", shown.size, "white")
         bare.paste(shown, mask=shown.getchannel("A"))
         out = io.BytesIO()
@@ -119,9 +121,9 @@ def _as_kept(item: PhotographFile) -> bytes:
     return item.data
 
 
-def _check_opened(picture: Image) -> None:
+def _check_opened(picture: Image, most: int) -> None:
     """See that the decoder found no more pixels than the head of the file says."""
-    if picture.width * picture.height > _MOST_PIXELS:
+    if picture.width * picture.height > most:
         raise PhotoError("is damaged: it says two sizes")
 
 
