@@ -11,7 +11,7 @@ import pytest
 from steelyard.dayfile import read_day
 from steelyard.findings import Finding, weigh
 from steelyard.loading import DayNames, ScenarioError, renamed, two_days
-from steelyard.model import WeighDay
+from steelyard.model import Photograph, WeighDay
 from steelyard.units import Quantity
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -111,3 +111,16 @@ def test_different_ground_is_refused() -> None:
     with pytest.raises(ScenarioError, match=r"different ground \(slope_lat under \[site\]\)"):
         two_days(one, replace(one, site=replace(one.site, slope_lat=Quantity(0.02))))
     assert two_days(day, replace(day, site=replace(day.site, slope_lat=Quantity(0.02)))).day.site.slope_lat is None
+
+
+def test_photographs_go_along_with_their_drafts() -> None:
+    """A record names its draft by number and its place by vehicle, and both change in the second day."""
+    day = example("stage-van")
+    place = day.drafts[0].readings[0].place.text
+    shown = replace(day, photographs=(Photograph(1, "0" * 64, place), Photograph(1, "1" * 64)))
+    both = two_days(shown, shown).day
+    assert len(both.photographs) == 4
+    for item in both.photographs[::2]:
+        draft = both.drafts[item.draft - 1]
+        assert both.photographs_at(draft, draft.readings[0].place) == (item,)
+    assert [item.draft for item in both.photographs] == [1, 1, len(day.drafts) + 1, len(day.drafts) + 1]
