@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from steelyard import __version__
 from steelyard.seals.authenticate.answer import SealedPart, SealJudgement, SealsShape
 from steelyard.seals.authenticate.pieces import Carrier, FoundSeal, GivenDay, GivenFindings, Origin
 from steelyard.seals.authenticate.plain import plain
@@ -199,10 +200,8 @@ def test_a_seal_by_another_version_says_what_agrees(monkeypatch: pytest.MonkeyPa
     # the digest of these findings is the same, for no arithmetic changed; with another digest only the figures count
     answer = judged(of_file(replace_findings(seal)), day(), weigh=True)
     assert answer.judgement is SealJudgement.GENUINE
-    assert (
-        "gives every sealed figure, to its last digit; the day was sealed with version 0.0.1"
-        in answer.seals[0].compared[1]
-    )
+    assert answer.seals[0].compared[1].startswith("weighed again here, the day gives every sealed figure, to its last")
+    assert answer.seals[0].notes == (f"the day was sealed with version 0.0.1, and this is {__version__}",)
 
 
 def replace_findings(seal: Seal) -> Seal:
@@ -328,3 +327,22 @@ def test_a_key_twice_in_json_is_refused() -> None:
     twice = text.replace('"title":', '"title": "Another day", "title":', 1)
     with pytest.raises(ValueError, match="the key 'title' stands there twice"):
         read_bytes(twice.encode(), "day.json")
+
+
+def with_rules(rules: tuple[tuple[str, str], ...]) -> Seal:
+    """The seal of the day as if it chose other rule sets."""
+    from steelyard.seals.cose import signed
+    from steelyard.seals.record import to_bytes
+    from steelyard.seals.sealing import Seal
+    from tests.seals.a_seal import Weigher
+
+    record = replace(sealed_day(NURSERY).record, rules=rules)
+    return Seal(record, signed(to_bytes(record), record.public, Weigher(OLIVE).sign))
+
+
+def test_a_rule_set_of_the_weighers_own_is_asked_for() -> None:
+    answer = judged(of_file(with_rules((("club", "2026"),))), day(), weigh=True)
+    assert answer.judgement is SealJudgement.GENUINE
+    assert answer.seals[0].notes == (
+        "the day was sealed with the rule set club; give its file with --rules to compare the limits too",
+    )

@@ -37,7 +37,6 @@ class SealedPart(StrEnum):
     PRINT = "print"
     SERIES = "series"
     TIME = "time"
-    PROGRAM = "program"
 
 
 @dataclass(frozen=True, slots=True)

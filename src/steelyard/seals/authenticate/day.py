@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import Any
 
-from steelyard.model import WeighDay, digest_of, running_digests
+from steelyard import __version__
+from steelyard.model import RuleSet, WeighDay, digest_of, running_digests
 from steelyard.seals.authenticate.answer import NotAsSealedShape, SealedPart
 from steelyard.seals.authenticate.compare import content_differences, has_digest
 from steelyard.seals.authenticate.plain import plain
-from steelyard.seals.record import SealRecord
+from steelyard.seals.record import LONGEST_TITLE, SealRecord
+from steelyard.units import Dimension, UnitSystem, units_of
 
 _FILE = "file"
 _MOST_TRIES = 400
@@ -26,8 +28,13 @@ class DayCompared:
     notes: tuple[str, ...] = ()
 
 
-def day_compared(record: SealRecord, data: bytes, name: str, *, weigh: bool) -> DayCompared:
-    """Compare the bytes of a day file with a seal. ``weigh``: also weigh the day again, and compare the figures."""
+def day_compared(
+    record: SealRecord, data: bytes, name: str, *, weigh: bool, rules: Sequence[RuleSet] = ()
+) -> DayCompared:
+    """Compare the bytes of a day file with a seal.
+
+    ``weigh``: also weigh the day again, by ``rules`` beside those that it chooses, and compare the figures.
+    """
     same = sha256(data).digest() == record.day_file
     agrees = [f"{name} is the sealed day file, to the byte"] if same else []
     differences: list[NotAsSealedShape] = []
@@ -43,7 +50,7 @@ def day_compared(record: SealRecord, data: bytes, name: str, *, weigh: bool) -> 
                 _said(SealedPart.READINGS, "the digest of the readings is not that of the sealed day file")
             )
         if weigh:
-            again = _again(record, day)
+            again = _again(record, day, rules)
             differences += again.differences
             agrees += again.agrees
             notes += again.notes
@@ -102,27 +109,54 @@ def _added(day: WeighDay, drafts: int, corrections: int) -> str:
     return f"correction {count} of draft {first.draft}"
 
 
-def _again(record: SealRecord, day: WeighDay) -> DayCompared:
+def _again(record: SealRecord, day: WeighDay, rules: Sequence[RuleSet]) -> DayCompared:
     """The day weighed again by this program, against the sealed figures."""
-    from steelyard import __version__
+    from steelyard.dayfile import DayFileError, with_own_sets
     from steelyard.findings import weigh
     from steelyard.questions.findings import findings_data
-    from steelyard.units import UnitSystem
 
-    result = weigh(day)
-    units = day.units if day.units.mass == record.unit else None
-    if units is None and record.unit in {"lb", "kg", "t"}:
-        units = UnitSystem(record.unit, day.units.length)
-    found: Mapping[str, Any] = findings_data(result, file="", units=units)
-    differences = [replace(item, what=f"weighed again, {item.what}") for item in content_differences(record, found)]
-    other = record.program != __version__
-    programs = f"the day was sealed with version {plain(record.program, 20)} and weighed again with {__version__}"
+    wanted = {name for name, _ in record.rules} - {one.id for one in day.rules.sets}
+    try:
+        day = with_own_sets(day, [one for one in rules if one.id in wanted], "day.toml")
+    except DayFileError as error:
+        return DayCompared((), (), (f"the day was not weighed again: {plain(str(error.faults[0]))}",))
+    found = findings_data(weigh(day), file="", units=_units(record, day))
+    notes = [*_rule_notes(record, day)]
+    differences = [
+        replace(item, what=f"weighed again, {item.what}")
+        for item in content_differences(record, found)
+        if not notes or item.part is not SealedPart.VERDICTS
+    ]
+    if record.program != __version__:
+        notes.append(f"the day was sealed with version {plain(record.program, 20)}, and this is {__version__}")
     if differences:
-        notes = (f"{programs}; version {plain(record.program, 20)} itself would tell more",) if other else ()
-        return DayCompared((), tuple(differences), notes)
+        return DayCompared((), tuple(differences), tuple(notes))
+    return DayCompared((_agreement(record, found),), (), tuple(notes))
+
+
+def _units(record: SealRecord, day: WeighDay) -> UnitSystem:
+    same = record.unit == day.units.mass or record.unit not in units_of(Dimension.MASS)
+    return day.units if same else UnitSystem(record.unit, day.units.length)
+
+
+def _rule_notes(record: SealRecord, day: WeighDay) -> Iterator[str]:
+    """The rule sets that are not as they were sealed: limits cannot be compared then."""
+    here = {one.id: one.edition[:LONGEST_TITLE] for one in day.rules.sets}
+    for name, edition in record.rules:
+        shown = plain(name)
+        if name not in here:
+            yield f"the day was sealed with the rule set {shown}; give its file with --rules to compare the limits too"
+        elif edition and here[name] != edition:
+            yield (
+                f"the rule set {shown} is of {plain(here[name])} here and was of {plain(edition)} when the day was "
+                "sealed; limits are not compared"
+            )
+
+
+def _agreement(record: SealRecord, found: Mapping[str, Any]) -> str:
     if has_digest(record, found):
-        return DayCompared(("weighed again here, the day gives the sealed findings, to the last digit",), ())
+        return "weighed again here, the day gives the sealed findings, to the last digit"
     agrees = "weighed again here, the day gives every sealed figure, to its last digit"
-    if other:
-        return DayCompared((f"{agrees}; {programs}, so that the digest of the whole findings is another",), ())
-    return DayCompared((f"{agrees}; in what is sealed by its digest alone, something comes out otherwise",), ())
+    if record.program == __version__:
+        return f"{agrees}; in what is sealed by its digest alone, something comes out otherwise"
+    return f"{agrees}; the digest of the whole findings is another, and so is the version of the program"

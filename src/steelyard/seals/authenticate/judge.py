@@ -23,7 +23,7 @@ from steelyard.seals.authenticate.answer import (
 from steelyard.seals.authenticate.bundles import Bundle, Gathered, gathered
 from steelyard.seals.authenticate.compare import findings_differences
 from steelyard.seals.authenticate.day import day_compared
-from steelyard.seals.authenticate.pieces import GivenDay, GivenFindings, GivenStamp, NoSeal, Piece
+from steelyard.seals.authenticate.pieces import GivenDay, GivenFindings, GivenStamp, GivenTicket, NoSeal, Piece
 from steelyard.seals.authenticate.plain import plain
 from steelyard.seals.authenticate.series import SeriesNote, series_notes
 from steelyard.seals.authenticate.stamped import stamp_notes
@@ -34,6 +34,7 @@ from steelyard.seals.moment import LAST_MOMENT, moment_text, moment_words
 from steelyard.seals.record import LEVELS, OUTCOMES, SealRecord
 
 if TYPE_CHECKING:
+    from steelyard.model import RuleSet
     from steelyard.seals.known import KeyStanding
 
 _DAY = 86_400
@@ -57,15 +58,18 @@ class SealJudge:
     ----------
     standing: how a public key stands for a seal of a time [s since 1970]. now: by the clock here [s since 1970].
     trusted: a file of certificates of time-stamping authorities that the reader trusts.
-    weigh: whether day files are weighed again. printed: compares a ticket (its bytes, those of its seal, those of its
-    day file) with what the program prints of that day; None where nobody asks for it.
+    weigh: whether day files are weighed again. rules: the reader's own rule sets, which count where a seal names them.
+    printed: compares a ticket, the bytes of its seal and those of its day file with what the program prints of that
+    day; None where nobody asks for it. rules_of: the rule sets that a ticket brings along.
     """
 
     standing: Callable[[bytes, int], KeyStanding]
     now: int
     weigh: bool = True
     trusted: bytes | None = None
-    printed: Callable[[bytes, bytes, bytes], PrintCompared] | None = None
+    rules: tuple[RuleSet, ...] = ()
+    printed: Callable[[GivenTicket, bytes, bytes], PrintCompared] | None = None
+    rules_of: Callable[[GivenTicket], tuple[RuleSet, ...]] | None = None
 
 
 def judge(pieces: Sequence[Piece], by: SealJudge) -> SealsShape:
@@ -161,8 +165,10 @@ def _findings(bundle: Bundle, record: SealRecord) -> Iterator[PrintCompared]:
 
 
 def _days(bundle: Bundle, record: SealRecord, by: SealJudge) -> Iterator[PrintCompared]:
+    brought = () if by.rules_of is None else (one for ticket in bundle.tickets for one in by.rules_of(ticket))
+    rules = (*by.rules, *brought)
     for given in bundle.days:
-        found = day_compared(record, given.data, plain(str(given.origin)), weigh=by.weigh)
+        found = day_compared(record, given.data, plain(str(given.origin)), weigh=by.weigh, rules=rules)
         yield PrintCompared(found.agrees, found.differences, found.notes)
 
 
@@ -203,9 +209,12 @@ def _print(bundle: Bundle, by: SealJudge) -> PrintCompared:
     if not bundle.tickets:
         return PrintCompared()
     sealed = [day for day in bundle.days if bundle.record and sha256(day.data).digest() == bundle.record.day_file]
-    if by.printed is None or not sealed:
+    if by.printed is None:
         return PrintCompared(notes=(_NOT_COMPARED,))
-    found = [by.printed(ticket.data, bundle.data, sealed[0].data) for ticket in bundle.tickets]
+    if not sealed:
+        what = "the sealed day file is not attached, so that the printed pages cannot be made from it again"
+        return PrintCompared((), (_said(SealedPart.PRINT, what),))
+    found = [by.printed(ticket, bundle.data, sealed[0].data) for ticket in bundle.tickets]
     whole = all(one.agrees for one in found)
     return PrintCompared(
         tuple(words for one in found for words in one.agrees) if whole else (),

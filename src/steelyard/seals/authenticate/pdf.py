@@ -30,7 +30,7 @@ class PdfError(ValueError):
     """A PDF whose attachments cannot be read; the message says why."""
 
 
-class _TooMuchWorkError(BaseException):
+class TooMuchWorkError(BaseException):
     """The reader of the file has had its number of calls. No handler of the library may catch it."""
 
 
@@ -50,11 +50,11 @@ def attachments(data: bytes) -> tuple[Attachment, ...]:
     PdfError: it is encrypted, damaged, has too many or too large attachments, or takes too much work.
     """
     try:
-        with _bounded(_MOST_CALLS):
+        with at_most_calls(_MOST_CALLS):
             return tuple(_attachments(data))
     except PdfError:
         raise
-    except _TooMuchWorkError:
+    except TooMuchWorkError:
         raise PdfError("takes more work to read than any ticket does; its objects may lead in circles") from None
     except RecursionError:
         raise PdfError("is nested too deeply to be read") from None
@@ -65,8 +65,13 @@ def attachments(data: bytes) -> tuple[Attachment, ...]:
 
 
 @contextmanager
-def _bounded(calls: int) -> Generator[None]:
-    """End what runs inside after a number of calls, and keep the library from writing to the terminal."""
+def at_most_calls(calls: int) -> Generator[None]:
+    """End what runs inside after a number of calls, and keep the library from writing to the terminal.
+
+    Raises
+    ------
+    TooMuchWorkError: it made more calls.
+    """
     left = calls
 
     def count(frame: FrameType, event: str, argument: Any) -> None:
@@ -74,7 +79,7 @@ def _bounded(calls: int) -> Generator[None]:
         nonlocal left
         left -= 1
         if left < 0:
-            raise _TooMuchWorkError
+            raise TooMuchWorkError
 
     before, talk = sys.getprofile(), logging.getLogger("pypdf")
     level = talk.level

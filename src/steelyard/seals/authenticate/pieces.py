@@ -101,10 +101,11 @@ class GivenDay:
 
 @dataclass(frozen=True, slots=True)
 class GivenTicket:
-    """A printed ticket: the bytes of a PDF."""
+    """A printed ticket: the bytes of a PDF, and of the attachment that says how it was made, if it has one."""
 
     origin: Origin
     data: bytes
+    making: bytes | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,8 @@ _SEAL_NAMES = (".seal", ".cose")
 _STAMP_NAME = ".tsr"
 _KINDS = "a sealed ticket (PDF), a seal, findings as JSON, a weigh-day file, a picture or the text of a code"
 _MOST_LINES = 1_000
+_MAKING = "making.json"
+"""The attachment of a ticket that says how its pages were made; it is the only one that its name tells."""
 
 
 def read_file(name: str, standard_input: BinaryIO | None = None) -> tuple[Piece, ...]:
@@ -112,8 +114,10 @@ def _of_pdf(data: bytes, file: str) -> Iterator[Piece]:
         found = attachments(data)
     except PdfError as error:
         raise UnreadableError(file, str(error)) from None
-    yield GivenTicket(Origin(file), data)
-    pieces = [piece for item in found for piece in _of_plain(item.data, Origin(file, item.name), attached=True)]
+    making = next((item.data for item in found if item.name == _MAKING), None)
+    yield GivenTicket(Origin(file), data, making)
+    others = [item for item in found if item.name != _MAKING]
+    pieces = [piece for item in others for piece in _of_plain(item.data, Origin(file, item.name), attached=True)]
     yield from pieces
     if not any(isinstance(piece, FoundSeal) for piece in pieces):
         yield NoSeal(Origin(file), "carries no seal: no seal is attached to this PDF")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import NoReturn
 
@@ -12,14 +13,22 @@ import click
 
 from steelyard.cli.commands.authenticate.known import standing_of
 from steelyard.cli.commands.authenticate.page import write_page
-from steelyard.cli.options import FileName
+from steelyard.cli.options import FileName, rules_option
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.status import ExitStatus
+from steelyard.model import RuleSet
 from steelyard.questions.rounding import as_they_are
 from steelyard.questions.shape import FORMAT, to_json
 from steelyard.seals.authenticate.answer import NothingReadShape, SealJudgement, UnreadableShape
 from steelyard.seals.authenticate.judge import SealJudge, judge
-from steelyard.seals.authenticate.pieces import FoundSeal, GivenDay, GivenFindings, Piece, UnreadableError
+from steelyard.seals.authenticate.pieces import (
+    FoundSeal,
+    GivenDay,
+    GivenFindings,
+    GivenTicket,
+    Piece,
+    UnreadableError,
+)
 from steelyard.seals.authenticate.plain import plain
 from steelyard.seals.authenticate.reading import beside, read_file, read_text, stamp_beside
 from steelyard.seals.moment import SealTimeError, moment
@@ -38,7 +47,8 @@ _SEALED = (GivenFindings, GivenDay)
     type=FileName(path_type=Path),
     help="Certificates of authorities whose time stamps you trust, PEM or DER.",
 )
-@click.option("--no-weighing", is_flag=True, help="Compare digests and figures only; do not weigh a day file again.")
+@rules_option
+@click.option("--no-weighing", is_flag=True, help="Compare digests and figures; weigh no day again.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema authenticate' describes.")
 @click.option("--page", is_flag=True, help="Check nothing; write one HTML page that checks in a browser, offline.")
 @click.option("-o", "--output", type=FileName(path_type=Path), help="The file for --page; otherwise check.html.")
@@ -50,6 +60,7 @@ def authenticate(
     keys: tuple[str, ...],
     fingerprints: tuple[str, ...],
     trust: Path | None,
+    rules: tuple[RuleSet, ...],
     no_weighing: bool,
     as_json: bool,
     page: bool,
@@ -66,7 +77,7 @@ def authenticate(
     With --page nothing is checked: the page that is written does the same in a browser, and knows the keys of --keys.
     """
     if page:
-        if files or texts or fingerprints or as_json or no_weighing or trust is not None:
+        if files or texts or fingerprints or rules or as_json or no_weighing or trust is not None:
             raise click.UsageError("--page checks nothing; only --keys and -o go with it")
         write_page(ctx, keys, Path("check.html") if output is None else output)
         return
@@ -83,7 +94,8 @@ def authenticate(
         _refuse(ctx, error, as_json=as_json)
     except SealTimeError as error:
         _refuse(ctx, UnreadableError("the clock here", str(error)), as_json=as_json)
-    answer = judge(pieces, SealJudge(known, now=now, weigh=not no_weighing, trusted=trusted))
+    by = SealJudge(known, now=now, weigh=not no_weighing, trusted=trusted, rules=rules)
+    answer = judge(pieces, _with_pages(by, pieces))
     if as_json:
         say_data(json.dumps(to_json(answer, rounding=as_they_are), allow_nan=False, separators=(",", ":")) + "\n")
     else:
@@ -92,6 +104,15 @@ def authenticate(
         say(authenticate_text(answer), end="")
     if answer.judgement is not SealJudgement.GENUINE:
         ctx.exit(int(ExitStatus.NOT_GENUINE))
+
+
+def _with_pages(by: SealJudge, pieces: Sequence[Piece]) -> SealJudge:
+    """The same judge, who also makes the pages of tickets again; what that needs is loaded for a ticket alone."""
+    if not by.weigh or not any(isinstance(piece, GivenTicket) for piece in pieces):
+        return by
+    from steelyard.cli.commands.authenticate.printed import printed, rules_of
+
+    return replace(by, printed=printed, rules_of=rules_of)
 
 
 def _pieces(files: tuple[str, ...], texts: tuple[str, ...]) -> Iterator[Piece]:
