@@ -29,6 +29,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "correcting-a-reading",
             "the-ticket",
             "seals/keys",
+            "seals/check-a-ticket",
             "seals/check-in-a-browser",
             "seals/time-and-signature",
             "seals/sealed-ticket",

@@ -44,7 +44,8 @@ def test_from_a_photograph_of_the_paper_to_genuine() -> None:
     Path("keys.json").write_bytes(book_bytes(KeyBook("Quay Weighing", (PublishedKey(PUBLIC, SEALED_AT - 1),))))
     result = run("authenticate", "photo.jpg", "--keys", "keys.json")
     assert (result.exit_code, result.stderr) == (0, "")
-    assert result.stdout.startswith("genuine: sealed with Quay Weighing's key")
+    assert result.stdout.startswith("genuine: sealed with the key ")
+    assert "of Quay Weighing, which you know." in " ".join(result.stdout.split())
     assert "hold the figures below against the" in result.stdout
     assert "gross mass of" in result.stdout.partition("to compare with the paper")[2]
 

@@ -40,7 +40,7 @@ def _first(item: SealAnswerShape) -> str:
     key = item.key
     if key is None:
         return item.reason
-    named = f"{key.name}'s key" if key.name else "the key"
+    named = f"{key.fingerprint} of {key.name}" if key.name else key.fingerprint
     if item.judgement is SealJudgement.UNKNOWN_KEY:
         return (
             f"whole, but you do not know the key {key.fingerprint}. {key.words} Ask the weigher for the fingerprint, "
@@ -48,7 +48,7 @@ def _first(item: SealAnswerShape) -> str:
         )
     known = "you know" if key.standing in _KNOWN else "nobody may trust any more" if key.standing == "revoked" else ""
     told = f", which {known}" if known else ", which you do not know"
-    return f"sealed with {named} {key.fingerprint}{told}. {key.words}"
+    return f"sealed with the key {named}{told}. {key.words}"
 
 
 def _second(sealed: SealedShape) -> str:
