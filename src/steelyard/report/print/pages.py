@@ -13,8 +13,8 @@ from typing import Any, Protocol, cast
 _MOST_PAGES = 60
 _MOST_LINES = 6_000
 _DEEPEST = 40
-_BESIDE = frozenset({"/Annots", "/Parent", "/StructParents", "/Tabs", "/Type", "/Length", "/Filter", "/DecodeParms"})
-"""Entries that a file saved anew has otherwise, that draw nothing, and notes over a page, which are read as lines."""
+_BESIDE = frozenset({"/Parent", "/StructParents", "/Tabs", "/Type", "/Length", "/Filter", "/DecodeParms"})
+"""Entries that change when a file is saved anew, or draw nothing."""
 
 
 class UnreadablePageError(ValueError):
@@ -117,12 +117,6 @@ def _unseen(annotation: Any) -> bool:
 
 def _note(note: Any) -> str:
     return " ".join(str(note.get("/Contents") or note.get("/Subtype") or "").split())[:200]
-
-
-def _is_unseen(note: Any) -> bool:
-    """Whether it is the mark of a signature without size, as a signature on the whole file puts there."""
-    left, low, right, high = (float(_held(value)) for value in _held(note.get("/Rect")))
-    return note.get("/Subtype") == "/Widget" and note.get("/FT") == "/Sig" and left == right and low == high
 
 
 def _has_pictures(page: Any) -> bool:
