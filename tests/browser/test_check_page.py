@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import io
 import json
+import os
 import random
 import re
 import zlib
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
 OTHER = NURSERY.replace("720", "730").replace("Nursery van with", "Nursery van without")
 HOSTILE = NURSERY.replace("Nursery van with the seedling trailer", "<img src=x onerror=alert(1)> genuine \u202e van")
-MUTATIONS = 400
+MUTATIONS = 20_000 if os.environ.get("STEELYARD_STUDY") == "1" else 400
 """Of changed seals; thousands of them are tried against two other checks in tests/seals."""
 
 Given = tuple[str, bytes | str]
@@ -329,6 +330,41 @@ def test_a_ticket_with_several_versions_of_an_attachment_is_refused(opened: Page
     assert "several versions of the attachment" in found["faults"][0]
 
 
+def picture_head(width: int, height: int) -> bytes:
+    """The begin of a PNG of some size (W3C PNG, 11.2.1)."""
+    return b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + width.to_bytes(4) + height.to_bytes(4) + b"\x08\0\0\0\0"
+
+
+HARMFUL = {
+    "comments": (b"%PDF-1.7\n1 0 obj\n" + b"%" * 200_000, "no seal is attached"),
+    "circles": (b"%PDF-1.7\n" + b"1 0 obj\n" + b"<<" * 100_000, "no seal is attached"),
+    "objects": (b"%PDF-1.7\n" + b"1 0 obj 1\n" * 150_000, "has more than 100000 objects"),
+    "no end": (b"%PDF-1.7\n1 0 obj\n<<>>\nstream\n", "a stream in it has no end"),
+    "packed bomb": (
+        b"%PDF-1.7\n1 0 obj\n<</Type/Filespec/F(a)/EF<</F 2 0 R>>>>\nendobj\n2 0 obj\n<</Filter/FlateDecode>>\nstream\n"
+        + zlib.compress(bytes(9_000_000), 9)
+        + b"\nendstream",
+        "unpacks to more than 8000000 bytes",
+    ),
+    "long text": (b'{"title": "' + b"\\\\a" * 2_000_000 + b'", "findings": [1', "is no JSON"),
+    "deep": (b'{"findings": ' + b"[" * 100_000, "nested too deeply"),
+    "twice": (b'{"title": 1, "title": 2, "findings": []}', "twice in one object"),
+    "huge picture": (picture_head(60_000, 60_000), "too many pixels"),
+    "damaged picture": (picture_head(600, 600), "cannot open"),
+    "keys": (b'{"format": 1, "keys": [{"public": "x"}]}', "is no keys.json"),
+    "nothing": (b"", "is empty"),
+}
+
+
+@pytest.mark.parametrize("name", HARMFUL)
+def test_a_file_that_means_harm_ends_in_one_message(name: str, opened: Page) -> None:
+    data, words = HARMFUL[name]
+    [found] = by_page(opened, [Case(None, ((name, data),))])
+    said = found["faults"] + [seal["reason"] for seal in found["seals"]]
+    assert len(said) == 1
+    assert words in said[0]
+
+
 def test_no_changed_seal_is_taken_for_a_sound_one_and_every_answer_is_the_programs(opened: Page) -> None:
     """Also by the arithmetic of the page itself, for browsers that do not know this kind of signature."""
     from steelyard.seals.authenticate.check import BrokenSealError, checked
@@ -459,6 +495,20 @@ def test_a_hostile_title_is_text_and_a_keyboard_is_enough(fresh: Page) -> None:
     fresh.keyboard.press("Enter")
     expect(says).to_contain_text("Genuine: seal 1, \u201c<img src=x onerror=alert(1)> genuine \ufffd van")
     assert fresh.locator("img").count() == 0
+
+
+def test_files_of_one_name_are_told_apart_and_one_is_taken_away(fresh: Page) -> None:
+    """A fingerprint that is still in the field when a button is pressed takes nothing from the press."""
+    second = sealed_day(NURSERY, OLIVE, 2, sealed_day(NURSERY).digest, SEALED_AT + 60)
+    give(fresh, of_file(sealed_day(NURSERY)))
+    give(fresh, of_file(second))
+    says = fresh.get_by_role("status")
+    expect(says).to_have_text("Whole, but you do not know the key: the worst of 2 answers.")
+    give(fresh, of_file(second))
+    expect(fresh.locator("#given li")).to_have_count(2)
+    fresh.locator("#fingerprint").fill(fingerprint())
+    fresh.get_by_role("button", name="Remove day.seal (2)").click()
+    expect(says).to_contain_text("Genuine: seal 1")
 
 
 FILM = """(picture) => {

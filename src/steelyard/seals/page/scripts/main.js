@@ -1,4 +1,5 @@
 // The page: what is given, by file, paste or camera, is kept in a list; with each change everything is checked anew.
+import { same } from "./bytes.js";
 import { hasCamera, lookThroughCamera } from "./camera.js";
 import { checkAll } from "./check.js";
 import { verified } from "./ed25519.js";
@@ -101,7 +102,7 @@ function row(one) {
 
 /** @param {Given[]} more */
 function give(more) {
-  // what is given again under its name takes the place of the first
+  // what is pasted or seen again takes the place of the first
   const names = more.map((one) => one.name);
   const all = [...given.filter((one) => !names.includes(one.name)), ...more];
   return keep(all).then(() => element("answer-head", HTMLHeadingElement).scrollIntoView());
@@ -114,7 +115,26 @@ async function giveFiles(chosen) {
     const data = new Uint8Array(await file.slice(0, LARGEST_FILE + 1).arrayBuffer());
     return { name: file.name, data };
   });
-  await give(await Promise.all(more));
+  await give(namedApart(await Promise.all(more)));
+}
+
+/**
+ * Files of one name from several folders, told apart by a number; the same file given again keeps its name.
+ * @param {{ name: string, data: Uint8Array }[]} files
+ */
+function namedApart(files) {
+  /** @type {Map<string, Uint8Array | undefined>} */
+  const taken = new Map(given.map((one) => [one.name, one.data]));
+  return files.map(({ name, data }) => {
+    let free = name;
+    for (let number = 2; ; number++) {
+      const other = taken.get(free);
+      if (other === undefined || same(other, data)) break;
+      free = `${name} (${number})`;
+    }
+    taken.set(free, data);
+    return { name: free, data };
+  });
 }
 
 async function useCamera() {

@@ -15,7 +15,7 @@ const MOST_ATTACHMENTS = 64;
 const MOST_OBJECTS = 100_000;
 const DEEPEST = 20;
 const TOKEN =
-  /(?:[\0\t\n\f\r ]|%[^\r\n]*)*(?:(<<|>>|\[|\])|\/([^\0\t\n\f\r ()<>[\]{}/%]*)|\(|<([0-9A-Fa-f\s]*)>|(\d+)[\0\t\n\f\r ]+\d+[\0\t\n\f\r ]+R\b|([+-]?(?:\d+\.?\d*|\.\d+))|([a-zA-Z]+))/y;
+  /(?:[\0\t\n\f\r ]|%[^\r\n]*[\r\n])*(?:(<<|>>|\[|\])|\/([^\0\t\n\f\r ()<>[\]{}/%]*)|\(|<([0-9A-Fa-f\s]*)>|(\d+)[\0\t\n\f\r ]+\d+[\0\t\n\f\r ]+R\b|([+-]?(?:\d+\.?\d*|\.\d+))|([a-zA-Z]+))/y;
 
 /** A name such as /FlateDecode; other than a text. */
 class Name {

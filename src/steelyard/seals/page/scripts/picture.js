@@ -4,6 +4,8 @@ import { decodeQR } from "../reader/qr-reader.js";
 
 /** Pixels of a picture that are looked at; a larger one is made smaller. */
 const MOST_PIXELS = 16_000_000;
+/** Pixels of a picture at most: unpacked they take four bytes each. */
+const LARGEST_PICTURE = 80_000_000;
 /** Every attempt of the reader, however long they take: the answer must not hang on how busy the device is. */
 const THOROUGH = { effort: 3, timeLimit: Number.MAX_SAFE_INTEGER };
 /** Of a film the next frame is soon there. */
@@ -15,6 +17,8 @@ const QUICK = { effort: 1, timeLimit: 60 };
  * @returns {Promise<string[]>}
  */
 export async function codesIn(data) {
+  if (pixelsTold(data) > LARGEST_PICTURE)
+    throw new Refused("is a picture with too many pixels; no telephone takes such a one");
   let bitmap;
   try {
     bitmap = await createImageBitmap(new Blob([data]));
@@ -27,6 +31,25 @@ export async function codesIn(data) {
     if (found.length > 0) return found;
   }
   return [];
+}
+
+/**
+ * How many pixels the head of a picture tells, before anything is unpacked; 0 where it is of a kind that is not known.
+ * @param {Uint8Array} data
+ */
+function pixelsTold(data) {
+  const view = new DataView(data.buffer, data.byteOffset, data.byteLength);
+  if (data[0] === 0x89 && data.length > 24) return view.getUint32(16) * view.getUint32(20); // PNG: the chunk IHDR
+  if (data[0] === 0x52 && data[15] === 0x58 && data.length > 30) {
+    return ((view.getUint32(23, true) >>> 8) + 1) * ((view.getUint32(26, true) >>> 8) + 1); // WebP of the long form
+  }
+  if (data[0] !== 0xff) return 0;
+  for (let at = 2; at + 9 < data.length && data[at] === 0xff; at += 2 + view.getUint16(at + 2)) {
+    const marker = data[at + 1]; // JPEG: a begin of a frame, whichever of its kinds
+    const frame = marker >= 0xc0 && marker <= 0xcf && ![0xc4, 0xc8, 0xcc].includes(marker);
+    if (frame) return view.getUint16(at + 5) * view.getUint16(at + 7);
+  }
+  return 0;
 }
 
 /**

@@ -49,7 +49,7 @@ export async function readFile(data, file, codesIn) {
   if (data.length > LARGEST_FILE) throw new Refused(`is larger than ${LARGEST_FILE / 1_000_000} MB; no ticket is`);
   const begin = new TextDecoder("windows-1252").decode(data.slice(0, BEGINS));
   if (begin.includes("%PDF-")) return ofPdf(data, file);
-  if (/^\u00ff\u00d8\u00ff|^RIFF....WEBP|^\u2030PNG|^GIF8|^....ftyp(heic|heix|mif1|avif)|^BM/s.test(begin)) {
+  if (/^\u00ff\u00d8\u00ff|^RIFF....WEBP|^\u2030PNG|^....ftyp(heic|heix|mif1|avif)/s.test(begin)) {
     return ofPicture(await codesIn(data), file);
   }
   const found = await ofPlain(data, { file, part: "" }, false);

@@ -42,7 +42,9 @@ export function summary({ judgement, seals }) {
   const [only] = seals;
   if (seals.length > 1) return `${head}: the worst of ${seals.length} answers.`;
   const what =
-    only.record === null ? only.reason : `seal ${only.record.number}, \u201c${plain(only.record.title)}\u201d`;
+    only.record === null
+      ? only.reason.replace(/^carries no (whole )?seal: /, "")
+      : `seal ${only.record.number}, \u201c${plain(only.record.title)}\u201d`;
   return `${head}: ${what}.`;
 }
 
