@@ -330,6 +330,16 @@ def test_a_ticket_with_several_versions_of_an_attachment_is_refused(opened: Page
     assert "several versions of the attachment" in found["faults"][0]
 
 
+def test_a_time_stamp_is_told_as_not_checked_here(opened: Page) -> None:
+    stamp = ("day.seal.tsr", b"0\x03\x02\x01\x00")
+    beside, alone = by_page(
+        opened, [Case(None, (of_file(sealed_day(NURSERY)), stamp), (fingerprint(),)), Case(None, (stamp,))]
+    )
+    assert beside["judgement"] == "genuine"
+    assert beside["seals"][0]["notes"][0].startswith("the time stamp day.seal.tsr was not checked")
+    assert alone["seals"][0]["reason"] == "no seal was given with this time stamp"
+
+
 def picture_head(width: int, height: int) -> bytes:
     """The begin of a PNG of some size (W3C PNG, 11.2.1)."""
     return b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + width.to_bytes(4) + height.to_bytes(4) + b"\x08\0\0\0\0"

@@ -14,6 +14,7 @@ import { digits, momentWords, plain } from "./words.js";
 /** @typedef {import("./reading.js").GivenSeal} GivenSeal */
 /** @typedef {import("./reading.js").GivenFindings} GivenFindings */
 /** @typedef {import("./reading.js").GivenDay} GivenDay */
+/** @typedef {import("./reading.js").GivenStamp} GivenStamp */
 /** @typedef {import("./reading.js").Piece} Piece */
 /** @typedef {import("./record.js").SealRecord} SealRecord */
 /** @typedef {"genuine" | "unknown_key" | "revoked_key" | "different" | "broken" | "no_seal"} Judgement */
@@ -28,6 +29,7 @@ import { digits, momentWords, plain } from "./words.js";
  * @property {GivenFindings[]} findings
  * @property {GivenDay[]} days
  * @property {import("./reading.js").GivenTicket[]} tickets
+ * @property {GivenStamp[]} stamps
  * @property {GivenSeal[]} strangers codes of other seals that were given with the one ticket
  * @property {boolean} aloneOnPaper
  */
@@ -48,6 +50,7 @@ import { digits, momentWords, plain } from "./words.js";
 const DAY = 86_400;
 const NOT_COMPARED =
   "what is printed on the pages was not compared with the attachments; hold it against the figures below";
+const NO_STAMPS = "this page does not read time stamps; the command 'steelyard authenticate' does";
 /** @type {Judgement[]} */
 const WORST_FIRST = ["no_seal", "broken", "different", "revoked_key", "unknown_key", "genuine"];
 const LONGEST_HEAD = 56;
@@ -138,6 +141,7 @@ async function gathered(pieces) {
       if (piece.kind === "findings") bundle.findings.push(piece);
       if (piece.kind === "day") bundle.days.push(piece);
       if (piece.kind === "ticket") bundle.tickets.push(piece);
+      if (piece.kind === "stamp") bundle.stamps.push(piece);
     }
     if (homes.length === 0 && piece.kind !== "ticket") left.push(piece);
   }
@@ -157,6 +161,7 @@ async function bundleOf(data) {
     findings: [],
     days: [],
     tickets: [],
+    stamps: [],
     strangers: [],
     aloneOnPaper: false,
   };
@@ -215,12 +220,12 @@ function withCodes(bundles) {
 }
 
 /**
- * @param {GivenFindings | GivenDay | import("./reading.js").NoSeal} piece
+ * @param {GivenFindings | GivenDay | GivenStamp | import("./reading.js").NoSeal} piece
  * @param {boolean} amongOthers
  * @returns {Answer}
  */
 function withoutSeal(piece, amongOthers) {
-  const what = piece.kind === "findings" ? "these findings" : "this day file";
+  const what = { findings: "these findings", day: "this day file", stamp: "this time stamp", none: "" }[piece.kind];
   const none = amongOthers ? `none of the seals given belongs to ${what}` : `no seal was given with ${what}`;
   const reason = piece.kind === "none" ? piece.reason : none;
   return { ...EMPTY, judgement: "no_seal", files: [plain(place(piece.origin))], reason };
@@ -246,7 +251,7 @@ const EMPTY = {
  * @returns {Promise<Answer>}
  */
 async function answerOn(bundle, standingOf, now) {
-  const given = [...bundle.tickets, ...bundle.seals, ...bundle.findings, ...bundle.days];
+  const given = [...bundle.tickets, ...bundle.seals, ...bundle.findings, ...bundle.days, ...bundle.stamps];
   const files = [...new Set(given.map((one) => plain(place(one.origin))))];
   const record = bundle.record;
   if (record === null) return { ...EMPTY, judgement: "broken", files, reason: plain(bundle.reason) };
@@ -284,6 +289,7 @@ async function answerOn(bundle, standingOf, now) {
     notes: [
       ...standing.cautions.map((words) => plain(words, 400)),
       ...(bundle.tickets.length > 0 ? [NOT_COMPARED] : []),
+      ...bundle.stamps.map(({ origin }) => `the time stamp ${plain(place(origin))} was not checked: ${NO_STAMPS}`),
     ],
     onPaper: bundle.tickets.length > 0 || (bundle.findings.length === 0 && bundle.days.length === 0),
   };

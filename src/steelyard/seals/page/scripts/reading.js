@@ -12,9 +12,10 @@ import { attachments } from "./pdf.js";
 /** @typedef {{ kind: "findings", origin: Origin, data: import("./findings.js").Data }} GivenFindings */
 /** @typedef {{ kind: "day", origin: Origin, data: Uint8Array }} GivenDay */
 /** @typedef {{ kind: "ticket", origin: Origin }} GivenTicket */
+/** @typedef {{ kind: "stamp", origin: Origin }} GivenStamp */
 /** @typedef {{ kind: "none", origin: Origin, reason: string }} NoSeal */
 /** @typedef {{ kind: "keys", origin: Origin, book: KeyBook }} GivenKeys */
-/** @typedef {GivenSeal | GivenFindings | GivenDay | GivenTicket | NoSeal | GivenKeys} Piece */
+/** @typedef {GivenSeal | GivenFindings | GivenDay | GivenTicket | GivenStamp | NoSeal | GivenKeys} Piece */
 /**
  * The texts of the codes in a picture.
  * @typedef {(data: Uint8Array) => Promise<string[]>} CodeReader
@@ -130,6 +131,7 @@ async function ofCode(text, origin) {
  * @returns {Promise<Piece[]>}
  */
 async function ofPlain(data, origin, attached) {
+  if (/\.tsr$/i.test(origin.part || origin.file)) return [{ kind: "stamp", origin }];
   const text = data[0] === SEAL ? null : utf8(data)?.replace(/^\ufeff/, "");
   if (text === null || text === undefined || text.includes("\0")) return ofSeal(data, origin);
   if (text.trim() === "" && !attached) throw new Refused(`is empty; give ${KINDS}`);
