@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import io
+import os
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from unittest.mock import patch
 
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from PIL import Image
 from playwright.sync_api import Locator, Page, ViewportSize, expect, sync_playwright
 
@@ -18,7 +21,10 @@ from steelyard.model import WeighDay
 from steelyard.publish import DaySource, Edition
 from steelyard.publish import published as folder_of
 from steelyard.seals.fingerprint import fingerprint_of
+from steelyard.seals.keys import UnlockedKey
+from steelyard.seals.moment import moment
 from steelyard.seals.page import check_page as page_that_checks
+from steelyard.seals.ring import KeyRing
 from tests.browser.conftest import CHROMIUM, PHONE
 from tests.browser.serving import Serving
 from tests.browser.steps import key_in, open_pads, tap_wheel
@@ -27,6 +33,7 @@ from tests.report.ticket.sealed_sample import PUBLIC, to_print, weighed
 BAKERY = ROOT / "examples" / "quay-bakery.toml"
 SLIP = ROOT / "examples" / "quay-bakery-slip.toml"
 DESK: ViewportSize = {"width": 1100, "height": 860}
+WHEN = "1796040000"  # seconds since 1970: the clock of the station in the pictures
 NARROW: ViewportSize = {"width": 640, "height": 560}
 
 
@@ -226,6 +233,25 @@ def check_page(page: Page, station: Serving) -> None:
     expect(page.get_by_role("status")).to_contain_text("Genuine")
 
 
+def seal(page: Page, station: Serving) -> Locator:
+    """A day that was sealed, and corrected since."""
+    private = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+    key = UnlockedKey(private.public_key().public_bytes_raw(), private)
+    with patch("steelyard.seals.ring.fresh", lambda: key):  # the same fingerprint every time
+        KeyRing(station.store.with_name("keys")).any_weigher("marta").make(moment())
+    opened(page, station, BAKERY.read_text(encoding="utf-8"))
+    page.locator("#make-seal summary").click()
+    page.get_by_role("button", name="Seal the day").click()
+    expect(page.locator("#seal-notes")).to_contain_text("Sealed")
+    page.locator("[data-correct='1']").first.evaluate("button => button.closest('details').open = true")
+    page.locator("[data-correct='1']").first.click()
+    page.locator("#correct-value").fill("2160")
+    page.locator("#correct-reason").fill("read from the photograph again")
+    page.get_by_role("button", name="Keep the correction").click()
+    expect(page.locator("section[aria-labelledby=seal]")).to_contain_text("1 correction")
+    return page.locator("section[aria-labelledby=seal]")
+
+
 SCREENS = (
     Screen("pads", pads, PHONE, scale=2),
     Screen("plate", plate, PHONE),
@@ -239,6 +265,7 @@ SCREENS = (
     Screen("drained", drained, NARROW),
     Screen("plan", plan, DESK),
     Screen("teach", teach, NARROW),
+    Screen("seals/station", seal, NARROW),
     Screen("published", published, {"width": 1100, "height": 1180}),
     Screen("seals/check-page", check_page, PHONE),
 )
@@ -246,6 +273,7 @@ SCREENS = (
 
 def photographed(screens: Sequence[Screen]) -> Iterator[tuple[str, Image.Image]]:
     """The pictures of these pages, light and dark, each with its name."""
+    os.environ["SOURCE_DATE_EPOCH"] = WHEN
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
         station = Serving(Path(folder) / "station.db")
         station.start()

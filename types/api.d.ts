@@ -233,6 +233,31 @@ declare namespace Api {
     limit: string | null;
   }
 
+  interface DaySeal {
+    /** Its place among the seals of the day, from 1. */
+    number: number;
+    /** The weigher, as the folder of keys has them. */
+    person: string;
+    /** Of the key. */
+    fingerprint: string;
+    /** Its place among all seals of the weigher, from 1. */
+    running_number: number;
+    /** By the weigher's clock. */
+    sealed_at: string;
+    /** By the station's clock. */
+    received: string;
+    /** The last addition that it seals. */
+    seq: number;
+    /** How much came to the day after it, by kind. */
+    since: Record<string, number>;
+    /** Whether the digest that it names still stands in the chain of the day. */
+    linked: boolean;
+  }
+
+  interface DaySeals {
+    seals: DaySeal[];
+  }
+
   interface Days {
     days: Summary[];
     /** What to give as `before` for the next page; null on the last one. */
@@ -1344,6 +1369,15 @@ declare namespace Api {
     distribution?: Record<string, string | Record<string, unknown>>;
   }
 
+  interface SealGiven {
+    /** Its place among the seals of the day, from 1. */
+    number: number;
+    /** Whether the day had this very seal before. */
+    replay: boolean;
+    /** Sentences that the weigher should read. */
+    notes: string[];
+  }
+
   interface SentCargo {
     /** Letters, digits, - and _. */
     name: string;
@@ -1465,6 +1499,13 @@ declare namespace Api {
     row: number;
     /** One for each place: a number, or a text with its unit. */
     readings: Record<string, string | number>;
+  }
+
+  interface SentSeal {
+    /** A weigher who has a key on this machine; empty means the only one. */
+    person?: string;
+    /** The pass phrase of their key. It is kept nowhere. */
+    pass_phrase?: string;
   }
 
   interface SentState {

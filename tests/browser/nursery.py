@@ -14,6 +14,7 @@ import json
 import os
 import signal
 import sys
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlunsplit
 
@@ -30,7 +31,8 @@ LOADED = ("uvicorn.protocols.http.h11_impl", "uvicorn.lifespan.on", "steelyard.r
 
 def serve(port: int, store: str, simulate: str | None, *, pairs: bool) -> None:
     """Serve until killed, also under a name that stands for a LAN address; findings are worked out here."""
-    settings = Settings(store=store, port=port, token="trial", addresses=(PLAIN,), simulate=simulate)
+    keys = Path(store).with_name("keys")
+    settings = Settings(store=store, port=port, token="trial", addresses=(PLAIN,), simulate=simulate, keys=keys)
     ready = prepare(settings)
     ready.station.reckoner = Reckoner(weigh)
     ready.station.patience = api.PATIENCE = PATIENCE

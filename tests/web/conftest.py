@@ -67,7 +67,7 @@ def making(tmp_path: Path, bare: bytes) -> Generator[Making, None, None]:
             *, client: str = "127.0.0.1", base: str = BASE, headers: dict[str, str] | None = None, **settings: Any
         ) -> TestClient:
             station = settings.pop("station", None)
-            settings = {"store": tmp_path / "station.db", "token": TOKEN} | settings
+            settings = {"store": tmp_path / "station.db", "token": TOKEN, "keys": tmp_path / "keys"} | settings
             if station is None and settings["store"] == tmp_path / "station.db" and not settings["store"].exists():
                 settings["store"].touch(0o600)
                 settings["store"].write_bytes(bare)

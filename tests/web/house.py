@@ -111,7 +111,7 @@ class House:
 @contextmanager
 def open_house(folder: Path) -> Iterator[House]:
     """A station with the bundled day, a reader, a weigher and a browser on its own machine."""
-    settings = Settings(store=folder / "station.db", token=TOKEN, lan=True, addresses=(LAN,))
+    settings = Settings(store=folder / "station.db", keys=folder / "keys", token=TOKEN, lan=True, addresses=(LAN,))
     store = open_store(settings.store)
     station = Station(store, settings)
     day_id = store.add_day(EXAMPLE.read_text(encoding="utf-8"))

@@ -31,7 +31,7 @@ def serve(store: str, token: str) -> None:
     """Be a station until killed."""
     listener = network.listen(0, lan=False)
     port = listener.getsockname()[1]
-    settings = Settings(store=store, port=port, token=token)
+    settings = Settings(store=store, port=port, token=token, keys=f"{store}.keys")
     station = Station(open_store(store), settings, reckoner=Reckoner(_never))
     door = Door()
     ready = Ready(station, door, create_app(settings, station=station, door=door), ((listener, None),), "")

@@ -157,7 +157,7 @@ def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Client]:
     folder = tmp_path_factory.mktemp("fuzz")
     (folder / "box.txt").touch()
     box = f"box=file:{folder / 'box.txt'}"
-    configured = Settings(store=folder / "station.db", token="T", instruments=(box,))
+    configured = Settings(store=folder / "station.db", token="T", instruments=(box,), keys=folder / "keys")
     simulation = Simulation(parse_day(TEXT, "day"))
     station = Station(open_store(configured.store), configured, simulation=simulation)
     app = create_app(configured, station=station)
@@ -203,6 +203,11 @@ def photo_calls() -> dict[str, dict[str, Any]]:
     }
 
 
+def seal_calls() -> dict[str, dict[str, Any]]:
+    """Sound requests about the seals of a day."""
+    return {"addSeal": {"json": {"person": ""}}, "listSeals": {}, "getSeal": {"path": {"number": "1"}}}
+
+
 def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
     """For each operation a sound request, in an order that serves all; ``path`` are parts of its address."""
     place = parse_day(TEXT, "day").drafts[0].readings[0].place.text
@@ -221,6 +226,7 @@ def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
         "addState": {"json": {"key": "s", "name": "s", "same": "solo"}},
         "addCargo": {"json": {"key": "g", "name": "g", "on": "truck", "mass": "10 kg", "x": "1 m", "y": "0 m"}},
         "getHistory": {"params": {"after": "1"}},
+        **seal_calls(),
         "askWhatIf": {
             "json": {"from": "solo", "add": [{"on": "truck", "mass": 300, "x": "4 m", "y": 0}], "remove": ["baker"]}
         },

@@ -14,7 +14,7 @@ from steelyard.store import chain
 from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Appended, ChainHead, DayEntry, DayId, DaySummary, Snapshot, StoredEntry
-from steelyard.store.schema import CHOICES, DAYS, ENTRIES, NAMES, RECORDS, TEXTS
+from steelyard.store.schema import CHOICES, DAYS, ENTRIES, LINKS, NAMES, RECORDS, TEXTS
 from steelyard.store.words import MOST, one_line, refuse_unsayable, sayable
 
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that looks like another
@@ -232,6 +232,17 @@ def locked(connection: Connection, day_id: DayId) -> Row[Any]:
     return _day(connection, day_id, lock=True)
 
 
+def link_of(connection: Connection, day_id: DayId, digest: str) -> int | None:
+    """The place in the chain of a day at which a digest stands; None where it does not.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    day = number_of_day(connection, day_id)
+    return connection.execute(select(LINKS.c.link).where(LINKS.c.day == day, LINKS.c.digest == digest)).scalar()
+
+
 def head(connection: Connection, day_id: DayId) -> ChainHead:
     """The newest digest of a day.
 
@@ -250,14 +261,25 @@ def snapshot(connection: Connection, day_id: DayId) -> Snapshot:
     ------
     StoreError: no such day.
     """
+    return snapshot_at(connection, day_id, MOST)
+
+
+def snapshot_at(connection: Connection, day_id: DayId, seq: int) -> Snapshot:
+    """The text of a day as it was after addition ``seq``, or as it is where there are not so many.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
     day = _day(connection, day_id)
+    seq = min(max(seq, 0), day.seq)
     texts = connection.execute(select(TEXTS.c.base, TEXTS.c.open_base).where(TEXTS.c.day == day.number)).one()
-    if day.seq == 0:
+    if seq == 0:
         return Snapshot(0, texts.base)
     # additions that came in since the day's row was read stay out
-    query = select(ENTRIES.c.text).where(ENTRIES.c.day == day.number, ENTRIES.c.seq <= day.seq)
+    query = select(ENTRIES.c.text).where(ENTRIES.c.day == day.number, ENTRIES.c.seq <= seq)
     blocks = connection.execute(query.order_by(ENTRIES.c.seq)).scalars()
-    return Snapshot(day.seq, grown(texts.base if texts.open_base is None else texts.open_base, blocks))
+    return Snapshot(seq, grown(texts.base if texts.open_base is None else texts.open_base, blocks))
 
 
 def entries(connection: Connection, day_id: DayId, after: int) -> tuple[StoredEntry, ...]:

@@ -149,6 +149,18 @@ def _links(dialect: Dialect) -> list[str | Work]:
     ]
 
 
+def _seals(dialect: Dialect) -> list[str]:
+    """Seals of days, with the findings that they seal."""
+    return [
+        f"""CREATE TABLE seals (
+            day INTEGER NOT NULL REFERENCES days (number), number INTEGER NOT NULL, seq INTEGER NOT NULL,
+            person TEXT NOT NULL, data {dialect.blob} NOT NULL, findings {dialect.blob} NOT NULL,
+            device TEXT NOT NULL, received TEXT NOT NULL,
+            PRIMARY KEY (day, number)
+        ){dialect.strict}"""
+    ]
+
+
 Work = Callable[[Connection], None]
 """A part of a step that no statement can do: it reads the rows that are there and writes what follows from them."""
 
@@ -163,6 +175,7 @@ STEPS: tuple[tuple[str, Step], ...] = (
     ("choices", _choices),
     ("photographs", _photographs),
     ("links", _links),
+    ("seals", _seals),
 )
 """Every step in order; a step's number is its place from 1."""
 

@@ -203,6 +203,26 @@ class SweepRecord:
     received: datetime.datetime
 
 
+@dataclass(frozen=True, slots=True)
+class KeptSeal:
+    """A seal of a day.
+
+    Attributes
+    ----------
+    seq: the last addition that is in the sealed day. person: the weigher who sealed it, as the folder of keys has them.
+    data: the bytes of the seal. findings: the published findings as they were sealed; empty in a list of seals.
+    number: place among the seals of its day, from 1; 0 before it is kept. received: None before it is kept.
+    """
+
+    seq: int
+    person: str
+    data: bytes
+    findings: bytes
+    device: str = ""
+    number: int = 0
+    received: datetime.datetime | None = None
+
+
 class Shelf(StrEnum):
     """Shelves of named things that outlive a day."""
 

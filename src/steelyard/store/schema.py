@@ -152,6 +152,19 @@ LINKS = Table(  # see ``chain.py``
     Column("digest", Text, nullable=False),
 )
 
+SEALS = Table(
+    "seals",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("seq", Integer, nullable=False),
+    Column("person", Text, nullable=False),
+    Column("data", LargeBinary, nullable=False),
+    Column("findings", LargeBinary, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("received", Text, nullable=False),
+)
+
 SHELVES = Table(
     "shelves",
     METADATA,

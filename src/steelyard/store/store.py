@@ -8,7 +8,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from steelyard.dayfile import Part
-from steelyard.store import access, days, history, logs, photos, shelves
+from steelyard.store import access, days, history, logs, photos, seals, shelves
 from steelyard.store.chain import Linked, of_beside
 from steelyard.store.database import Database
 from steelyard.store.records import (
@@ -21,6 +21,7 @@ from steelyard.store.records import (
     Device,
     DeviceRole,
     Kept,
+    KeptSeal,
     Photo,
     Shelf,
     Snapshot,
@@ -153,6 +154,34 @@ class Store:
         """The newest digest of the day's chain, for a seal to name."""
         with self.database.reading() as connection:
             return days.head(connection, day_id)
+
+    # -- seals -------------------------------------------------------------------------------------------------------
+
+    def snapshot_at(self, day_id: DayId, seq: int) -> Snapshot:
+        """The day's text as it was after addition ``seq``."""
+        with self.database.reading() as connection:
+            return days.snapshot_at(connection, day_id, seq)
+
+    def link_of(self, day_id: DayId, digest: str) -> int | None:
+        """The place in the chain of the day at which a digest stands; None where it does not."""
+        with self.database.reading() as connection:
+            return days.link_of(connection, day_id, digest)
+
+    def keep_seal(self, day_id: DayId, seal: KeptSeal) -> tuple[int, bool]:
+        """Keep a seal beside a day; its number there, and whether it is new. The same seal again is a replay."""
+        seals.check(seal)
+        with self.database.writing() as connection:
+            return seals.keep(connection, day_id, seal)
+
+    def seals(self, day_id: DayId) -> tuple[KeptSeal, ...]:
+        """The seals of a day, the first one first, without the findings."""
+        with self.database.reading() as connection:
+            return seals.everyone(connection, day_id)
+
+    def seal(self, day_id: DayId, number: int) -> KeptSeal | None:
+        """One seal of a day; None where there is none of that number."""
+        with self.database.reading() as connection:
+            return seals.get(connection, day_id, number)
 
     # -- photos ------------------------------------------------------------------------------------------------------
 

@@ -28,6 +28,7 @@ class Settings:
     simulate: a weigh day whose rig stands on virtual pads.
     instruments: live sources, each ``NAME=ADDRESS``. registers: of those that speak Modbus.
     patterns: of those that print lines, each ``NAME=PATTERN``. pads: of their channels, each ``NAME/CHANNEL=PAD``.
+    keys: the folder of the weighers' keys; None: the usual one.
     """
 
     store: str | os.PathLike[str]
@@ -41,6 +42,7 @@ class Settings:
     registers: tuple[str, ...] = ()
     patterns: tuple[str, ...] = ()
     pads: tuple[str, ...] = ()
+    keys: str | os.PathLike[str] | None = None
 
 
 def default_store() -> Path:

@@ -60,6 +60,11 @@ from steelyard.web import (
     metavar="CHANNEL=...",
     help="What a Modbus instrument has where, as in p1=holding:100:int32:lb; may be given again.",
 )
+@click.option(
+    "--keys",
+    metavar="FOLDER",
+    help="The folder of keys; otherwise that of STEELYARD_KEYS, or one beside the usual store.",
+)
 def serve(
     port: int,
     store: str | None,
@@ -71,6 +76,7 @@ def serve(
     registers: tuple[str, ...],
     patterns: tuple[str, ...],
     pads: tuple[str, ...],
+    keys: str | None,
 ) -> None:
     """Open the weigh station: a web page for tablet and desk, and an interface for programs under /api/v1.
 
@@ -89,6 +95,7 @@ def serve(
         registers=registers,
         patterns=patterns,
         pads=pads,
+        keys=keys,
     )
     ready = _prepared(settings)
     _say_where(ready)

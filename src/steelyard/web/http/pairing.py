@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 _DIGITS = 8
 _VALID = 600.0  # s
+_FREE_PHRASES = 3  # wrong ones that cost nothing
 _MOST_WRONG = 5  # then every code is made anew: of 10^8 codes nobody hits one in five
 
 
@@ -152,9 +153,10 @@ class Door:
     Attributes
     ----------
     pairing: the codes. authority, trust_address: the authority whose certificate is handed out, and where; None and
-        empty where the station speaks no TLS.
+        empty where the station speaks no TLS. phrases: wrong pass phrases of weighers' keys.
     """
 
     pairing: Pairing = field(default_factory=lambda: Pairing(""))
     authority: Authority | None = None
     trust_address: str = ""
+    phrases: Tries = field(default_factory=lambda: Tries(free=_FREE_PHRASES))

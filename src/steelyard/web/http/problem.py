@@ -50,6 +50,10 @@ _REFUSED = {
     Refusal.PLAN_LATE: 504,
     Refusal.PLAN_BUSY: 503,
     Refusal.PLAN_GONE: 503,
+    Refusal.CANNOT_SEAL: 422,
+    Refusal.WRONG_PASS_PHRASE: 422,
+    Refusal.NO_SUCH_SEAL: 404,
+    Refusal.NOT_AS_SEALED: 409,
 }
 
 _HTTP = {

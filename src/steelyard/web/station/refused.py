@@ -25,6 +25,10 @@ class Refusal(Enum):
     PLAN_LATE = "plan_late"
     PLAN_BUSY = "plan_busy"
     PLAN_GONE = "plan_gone"
+    CANNOT_SEAL = "cannot_seal"
+    WRONG_PASS_PHRASE = "wrong_pass_phrase"  # noqa: S105 - a code for programs
+    NO_SUCH_SEAL = "no_such_seal"
+    NOT_AS_SEALED = "not_as_sealed"
 
 
 class RefusalError(RuntimeError):

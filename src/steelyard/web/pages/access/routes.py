@@ -10,17 +10,11 @@ from steelyard.web.http.pairing import Door
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.access.page import pair_page, trust_page
-from steelyard.web.pages.shell.frame import download, render, station_of, to_of
+from steelyard.web.pages.shell.frame import download, is_here, render, station_of, to_of
 
 
 def _door(request: Request) -> Door:
     return request.state.door
-
-
-def _here(request: Request) -> bool:
-    """Whether the browser sits on the machine that runs the station."""
-    viewer = getattr(request.state, "viewer", None)
-    return viewer is not None and viewer.here
 
 
 async def pair(request: Request) -> Response:
@@ -29,7 +23,7 @@ async def pair(request: Request) -> Response:
 
 
 async def _pair(request: Request, *, typed: str = "", fault: str = "", status: int = 200) -> Response:
-    station, here = station_of(request), _here(request)
+    station, here = station_of(request), is_here(request)
     devices = await station.run(station.store.devices) if here else ()
     look = request.query_params.get("role") == "look"
     page = pair_page(_door(request).pairing, devices, here=here, look=look, typed=typed, fault=fault)

@@ -135,6 +135,32 @@ class RoadPart:
 
 
 @dataclass(frozen=True, slots=True)
+class SealLine:
+    """A seal of the day. ``fault``: what does not fit, empty where all does; ``files``: its ticket and its files."""
+
+    title: str
+    fingerprint: str
+    sealed: str
+    since: str
+    fault: str
+    files: tuple[PageLink, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SealPart:
+    """The seals of the day, and the form that makes one.
+
+    ``may_seal``: whether this is the browser on the station's machine. ``weighers``: those who have a key there.
+    ``fault``: why there is no form though it is.
+    """
+
+    seals: tuple[SealLine, ...]
+    may_seal: bool
+    weighers: tuple[str, ...]
+    fault: str
+
+
+@dataclass(frozen=True, slots=True)
 class BenchPage:
     """At the bench: what the day means. ``agreement`` is one sentence; ``earlier`` leads to the drafts before.
 
@@ -157,5 +183,6 @@ class BenchPage:
     others: tuple[PageLink, ...]
     units: tuple[PageLink, ...]
     road: RoadPart
+    seal: SealPart
     earlier: str | None = None
     contested: tuple[str, ...] = ()

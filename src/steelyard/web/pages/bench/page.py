@@ -20,6 +20,7 @@ from steelyard.web.pages.bench.contracts import (
     FindingsSheet,
     LeftLine,
     ReadingLine,
+    SealPart,
     SuspectLine,
 )
 from steelyard.web.pages.bench.photos import Album
@@ -43,6 +44,7 @@ def bench_page(
     taken: Mapping[int, Taken],
     corrected: Mapping[int, Taken],
     chose: Mapping[int, Taken],
+    seal: SealPart,
     others: Sequence[PageLink],
     pictures: Collection[str] = (),
     units: str | None = None,
@@ -54,6 +56,7 @@ def bench_page(
     ----------
     to: makes links. taken, corrected, chose: how its drafts, its corrections and its choices of rules came, by their
     numbers.
+    seal: the seals of the day.
     others: days of the same vehicles. pictures: digests of the pictures that the station has.
     units: as in the address; None for the day's own.
     before: the number of the draft before which the history begins.
@@ -87,6 +90,7 @@ def bench_page(
         tuple(others),
         _units(here, day.units),
         road_part(findings, chose),
+        seal,
         earlier,
         _contested(findings),
     )

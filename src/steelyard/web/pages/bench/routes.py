@@ -10,16 +10,20 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import BaseRoute
 
 from steelyard.dayfile import Part
+from steelyard.web.api.seals import seals_at
+from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.bench.contracts import BenchPage
 from steelyard.web.pages.bench.folder import folder_of
 from steelyard.web.pages.bench.page import UNITS, bench_page
 from steelyard.web.pages.bench.photos import ticket_displays, ticket_photos
+from steelyard.web.pages.bench.seal import seal_part
+from steelyard.web.pages.bench.sealed import sealed_file, sealed_ticket
 from steelyard.web.pages.bench.taken import Taken
 from steelyard.web.pages.days.cards import count, title, when
 from steelyard.web.pages.shell.contracts import PageLink, To
-from steelyard.web.pages.shell.frame import download, render, station_of, to_of
+from steelyard.web.pages.shell.frame import download, is_here, render, station_of, to_of
 from steelyard.web.station.station import Station
 
 
@@ -29,6 +33,8 @@ async def bench(request: Request) -> Response:
     station = station_of(request)
     came = await _taken(station, day_id)
     others = await _others(station, day_id, to_of(request))
+    seals = await seals_at(station, day_id)
+    seal = await station.run(lambda: seal_part(day_id, seals, station, to_of(request), here=is_here(request)))
     units = request.query_params.get("units")
     answer = await station.findings(day_id)
     asked = request.query_params.get("before", "")
@@ -40,6 +46,7 @@ async def bench(request: Request) -> Response:
         taken=came[Part.DRAFT],
         corrected=came[Part.CORRECTION],
         chose=came[Part.CHOICE],
+        seal=seal,
         others=others,
         pictures=await station.run(station.store.pictures, day_id),
         units=units if units in UNITS else None,
@@ -83,8 +90,11 @@ async def ticket(request: Request) -> Response:
     from steelyard.report.print.ticket import ticket_pdf
 
     station, day_id = station_of(request), request.path_params["day"]
-    answer = await station.findings(day_id)
     paper = "a4" if request.query_params.get("paper") == "a4" else "letter"
+    if "seal" in request.query_params:
+        number = incoming.number(request, "seal", default=0, least=1, most=10**6)
+        return await sealed_ticket(station, day_id, number, paper=paper)
+    answer = await station.findings(day_id)
     day = answer.findings.day
     photos, notes = await ticket_photos(station, day_id, day)
     asked = request.query_params.get("thumbnails") == "yes"
@@ -131,6 +141,7 @@ async def drawing(request: Request) -> Response:
 routes: list[BaseRoute] = [
     route("GET", "/days/{day}/ticket.pdf", ticket, may=May.LOOK),
     route("GET", "/days/{day}/folder.zip", folder, may=May.LOOK),
+    route("GET", "/days/{day}/sealed/{number}.toml", sealed_file, may=May.LOOK),
     route("GET", "/days/{day}/drawings/{state}.svg", drawing, may=May.LOOK),
     route("GET", "/days/{day}", bench, may=May.LOOK),
 ]

@@ -45,6 +45,12 @@ def may_weigh(request: Request) -> bool:
     return viewer is not None and (viewer.may_weigh or viewer.here)
 
 
+def is_here(request: Request) -> bool:
+    """Whether the browser sits on the machine that runs the station."""
+    viewer = getattr(request.state, "viewer", None)
+    return viewer is not None and viewer.here
+
+
 async def show_problem(request: Request, problem: Problem) -> Response:
     """The page that explains a problem to a person."""
     titles = {

@@ -1,0 +1,134 @@
+"""A day is sealed at the station on the owner's word, and the seal says what came after it."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+from starlette.testclient import TestClient
+
+from steelyard.dayfile import parse_day
+from steelyard.model import digest_of
+from steelyard.seals.cose import parse
+from steelyard.seals.ed25519 import verified
+from steelyard.seals.keys import PassPhrase
+from steelyard.seals.record import SealRecord, from_bytes
+from steelyard.seals.ring import KeyRing
+from tests.web.conftest import Making
+from tests.web.serving import TOKEN
+
+
+@pytest.fixture
+def keys(tmp_path: Path) -> Path:
+    return tmp_path / "keys"
+
+
+@pytest.fixture
+def owner(making: Making, keys: Path) -> TestClient:
+    return making(headers={"authorization": f"Bearer {TOKEN}"}, keys=keys)
+
+
+@pytest.fixture
+def day_id(owner: TestClient) -> str:
+    from tests.web.serving import EXAMPLE
+
+    return owner.post("/api/v1/days", content=EXAMPLE.read_text(encoding="utf-8")).json()["id"]
+
+
+def sealed(owner: TestClient, day_id: str, number: int = 1) -> SealRecord:
+    """The record of a seal whose signature is right."""
+    answer = owner.get(f"/api/v1/days/{day_id}/seals/{number}.seal")
+    assert answer.headers["content-type"] == "application/cose"
+    message = parse(answer.content)
+    record = from_bytes(message.payload)
+    assert verified(record.public, message.to_be_signed, message.signature)
+    return record
+
+
+def test_the_owner_seals_and_the_same_day_again_is_the_same_seal(owner: TestClient, day_id: str) -> None:
+    first = owner.post(f"/api/v1/days/{day_id}/seals", json={})
+    assert first.status_code == 201, first.text
+    assert first.json()["number"] == 1
+    assert "A key was made" in first.json()["notes"][0]
+    again = owner.post(f"/api/v1/days/{day_id}/seals", json={})
+    assert (again.status_code, again.json()["number"], again.json()["replay"]) == (200, 1, True)
+    record = sealed(owner, day_id)
+    text = owner.get(f"/api/v1/days/{day_id}").content
+    assert record.day_file == hashlib.sha256(text).digest()
+    assert record.readings.hex() == digest_of(parse_day(text.decode(), "day"))
+    assert record.history is not None
+    assert record.history.kept_by == "station"
+    (one,) = owner.get(f"/api/v1/days/{day_id}/seals").json()["seals"]
+    assert (one["since"], one["linked"], one["person"], one["running_number"]) == ({}, True, "weigher", 1)
+
+
+def test_what_comes_later_is_told_and_the_sealed_file_stays(owner: TestClient, day_id: str) -> None:
+    owner.post(f"/api/v1/days/{day_id}/seals", json={})
+    before = owner.get(f"/api/v1/days/{day_id}").content
+    correction = {"key": "c", "draft": 1, "place": "truck/1L", "reason": "read again", "value": "2160 lb"}
+    assert owner.post(f"/api/v1/days/{day_id}/corrections", json=correction).status_code == 201
+    (one,) = owner.get(f"/api/v1/days/{day_id}/seals").json()["seals"]
+    assert one["since"] == {"corrections": 1}
+    assert owner.get(f"/days/{day_id}/sealed/1.toml").content == before
+    second = owner.post(f"/api/v1/days/{day_id}/seals", json={})
+    assert (second.status_code, second.json()["number"]) == (201, 2)
+    assert sealed(owner, day_id, 2).number == 2
+    assert sealed(owner, day_id, 2).previous is not None
+    page = owner.get(f"/days/{day_id}", headers={"accept": "text/html"}).text
+    assert "Since then came 1 correction, which it does not cover." in page
+    assert "The day is still as it was sealed." in page
+    ticket = owner.get(f"/days/{day_id}/ticket.pdf?seal=1")
+    attached = PdfReader(io.BytesIO(ticket.content)).attachments
+    assert attached["day.toml"] == [before]
+    assert attached["seal.cose"] == [owner.get(f"/api/v1/days/{day_id}/seals/1.seal").content]
+
+
+def test_a_pass_phrase_is_asked_for_never_repeated_and_slowed_when_wrong(
+    owner: TestClient, day_id: str, keys: Path
+) -> None:
+    KeyRing(keys).any_weigher("ada", PassPhrase(b"north wind")).make(1_790_000_000)
+    address = f"/api/v1/days/{day_id}/seals"
+    needed = owner.post(address, json={"person": "ada"})
+    assert (needed.status_code, needed.json()["error"]["code"]) == (422, "wrong_pass_phrase")
+    assert "is needed" in needed.json()["error"]["message"]
+    too_long = owner.post(address, json={"person": "ada", "pass_phrase": "secret " * 200})
+    assert too_long.status_code == 422
+    assert "secret" not in too_long.text
+    for _ in range(3):
+        wrong = owner.post(address, json={"person": "ada", "pass_phrase": "south wind"})
+        assert wrong.status_code == 422
+        assert "south" not in wrong.text
+    slowed = owner.post(address, json={"person": "ada", "pass_phrase": "north wind"})
+    assert (slowed.status_code, slowed.json()["error"]["code"]) == (429, "slow_down")
+    other = owner.post(address, json={"person": "bob"})
+    assert (other.status_code, other.json()["error"]["code"]) == (422, "cannot_seal")
+    assert "there is no weigher 'bob'" in other.json()["error"]["message"]
+
+
+def test_a_day_that_was_changed_by_hand_is_not_taken_for_the_sealed_one(
+    owner: TestClient, day_id: str, tmp_path: Path
+) -> None:
+    import sqlite3
+
+    owner.post(f"/api/v1/days/{day_id}/seals", json={})
+    connection = sqlite3.connect(tmp_path / "station.db")
+    connection.execute("UPDATE day_texts SET base = replace(base, 'Quay', 'Quai')")
+    connection.execute("UPDATE links SET digest = replace(digest, substr(digest, 1, 4), 'aaaa')")
+    connection.commit()
+    connection.close()
+    (one,) = owner.get(f"/api/v1/days/{day_id}/seals").json()["seals"]
+    assert one["linked"] is False
+    refused = owner.get(f"/days/{day_id}/sealed/1.toml", headers={"accept": "application/json"})
+    assert refused.status_code == 409
+    assert "changed in the database by hand" in refused.text
+    page = owner.get(f"/days/{day_id}", headers={"accept": "text/html"}).text
+    assert "something was changed in the database by hand" in page
+
+
+def test_there_is_no_seal_of_a_number_that_none_has(owner: TestClient, day_id: str) -> None:
+    for number in ("1", "0", "x", "99999999999"):
+        assert owner.get(f"/api/v1/days/{day_id}/seals/{number}.seal").status_code == 404
+    assert owner.get(f"/days/{day_id}/ticket.pdf?seal=7", headers={"accept": "application/json"}).status_code == 404
