@@ -71,6 +71,7 @@ class WeighDay:
     earlier_rules: tuple[ChosenRules, ...] = ()
     photographs: tuple[Photograph, ...] = ()
     _unread: frozenset[tuple[str, str]] | None = field(default=None, init=False, repr=False, compare=False)
+    _album: Mapping[int, tuple[Photograph, ...]] | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
     def rule_choices(self) -> tuple[ChosenRules, ...]:
@@ -86,7 +87,12 @@ class WeighDay:
 
     def photographs_of(self, draft: Draft) -> tuple[Photograph, ...]:
         """Every photograph of ``draft``, of its readings and of the whole, in the order of the file."""
-        return tuple(item for item in self.photographs if item.draft == draft.number)
+        if self._album is None:
+            album: dict[int, list[Photograph]] = {}
+            for item in self.photographs:
+                album.setdefault(item.draft, []).append(item)
+            object.__setattr__(self, "_album", {number: tuple(items) for number, items in album.items()})
+        return (self._album or {}).get(draft.number, ())
 
     def photographs_at(self, draft: Draft, place: Place) -> tuple[Photograph, ...]:
         """The photographs of the display that was read at ``place`` in ``draft``."""
