@@ -154,9 +154,10 @@ function figures(record, onPaper) {
     const rows = record.figures
       .filter((one) => one.state === state)
       .map(({ owner, place, figure }) => {
-        const value = made("td", "value", `${digits(figure.value, record.decimals)} ${unitWords(record)}`);
-        const doubt = `\u00b1 ${digits(figure.u, record.decimals)}${figure.contested ? " contested" : ""}`;
-        return made("tr", "", rowHead(placeWords(owner, place)), value, made("td", "doubt", doubt));
+        const value = made("span", "value", `${digits(figure.value, record.decimals)} ${unitWords(record)}`);
+        const contested = figure.contested ? " contested" : "";
+        const doubt = made("span", "doubt", `\u00b1 ${digits(figure.u, record.decimals)}${contested}`);
+        return made("tr", "", rowHead(placeWords(owner, place)), made("td", "", value, " ", doubt));
       });
     return made("table", "", made("caption", "", plain(state, 40)), made("tbody", "", ...rows));
   });
