@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import os
+import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -16,7 +18,7 @@ from playwright.sync_api import Locator, Page, ViewportSize, expect, sync_playwr
 
 from docs.console import ROOT, blocks
 from docs.illustrations import HOW_TO, THEMES
-from steelyard.dayfile import parse_day
+from steelyard.dayfile import Part, parse_day
 from steelyard.model import WeighDay
 from steelyard.publish import DaySource, Edition
 from steelyard.publish import published as folder_of
@@ -25,6 +27,7 @@ from steelyard.seals.keys import UnlockedKey
 from steelyard.seals.moment import moment
 from steelyard.seals.page import check_page as page_that_checks
 from steelyard.seals.ring import KeyRing
+from steelyard.store import DayEntry, open_store
 from tests.browser.conftest import CHROMIUM, PHONE
 from tests.browser.serving import Serving
 from tests.browser.steps import key_in, open_pads, tap_wheel
@@ -252,6 +255,34 @@ def seal(page: Page, station: Serving) -> Locator:
     return page.locator("section[aria-labelledby=seal]")
 
 
+RECORDED = "7kq2mwx9rp"
+"""The day whose record is shown; its digests are the same every time, as its name and its moments are."""
+
+
+def record(page: Page, station: Serving) -> Locator:
+    """The record of a day in whose database somebody changed a draft and deleted a correction."""
+    readings = '{ "truck/1L" = ["p1", 2180], "truck/1R" = ["p2", 2100] }'
+    draft = f'[[drafts]]\nkey = "k1"\nstate = "solo"\nreadings = {readings}\n'
+    slip = '[[corrections]]\ndraft = "k1"\nplace = "truck/1R"\nvalue = 2120\nreason = "digits swapped"\n'
+    state = '[states.later]\nvehicles = ["truck"]\n'
+    moments = iter(f"2026-05-14T09:{minute}.000+00:00" for minute in ("02:40", "12:04", "15:31", "21:17"))
+    fixed = (
+        patch("steelyard.store.days.now", lambda: next(moments)),
+        patch("steelyard.store.days.new_id", lambda: RECORDED),
+    )
+    with fixed[0], fixed[1], open_store(station.store) as store:
+        store.add_day(BAKERY.read_text(encoding="utf-8"))
+        store.append(RECORDED, DayEntry(Part.DRAFT, "k1", draft, "yard phone"))
+        store.append(RECORDED, DayEntry(Part.CORRECTION, "k2", slip, "yard phone"))
+        store.append(RECORDED, DayEntry(Part.STATE, "k3", state, "tablet"))
+    with contextlib.closing(sqlite3.connect(station.store)) as database, database:
+        database.execute("UPDATE entries SET text = replace(text, '2180', '2080') WHERE key = 'k1'")
+        database.execute("DELETE FROM entries WHERE key = 'k2'")
+    page.goto(f"{station.url}/days/{RECORDED}/history")
+    expect(page.get_by_text("was deleted")).to_be_visible()
+    return page.locator("section[aria-labelledby=checked]")
+
+
 SCREENS = (
     Screen("pads", pads, PHONE, scale=2),
     Screen("plate", plate, PHONE),
@@ -268,6 +299,7 @@ SCREENS = (
     Screen("seals/station", seal, NARROW),
     Screen("published", published, {"width": 1100, "height": 1180}),
     Screen("seals/check-page", check_page, PHONE),
+    Screen("seals/record", record, PHONE),
 )
 
 

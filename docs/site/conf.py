@@ -31,6 +31,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "seals/keys",
             "seals/check-a-ticket",
             "seals/check-in-a-browser",
+            "seals/the-record",
             "seals/time-and-signature",
             "seals/sealed-ticket",
             "weigh-station",
