@@ -13,6 +13,8 @@ from steelyard.seals.files import KeyFileError
 from steelyard.seals.moment import SealTimeError, moment
 from steelyard.seals.ring import GivenSeal, Weigher
 from steelyard.seals.sealing import DayToSeal
+from steelyard.seals.stamp import Stamp, StampError, StampLibraryError, checked_stamp
+from steelyard.seals.stamp_reply import LARGEST_REPLY
 
 
 def refuse_taken(ctx: click.Context, paths: Iterable[Path], day: Path) -> None:
@@ -36,6 +38,22 @@ def sealed_or_exit(
         return _sealed(weigher, content, file), weigher
 
     return key_or_exit(ctx, given)
+
+
+def stamp_or_exit(ctx: click.Context, reply: Path, seal: bytes) -> tuple[bytes, Stamp]:
+    """The time stamp of a seal, as its file has it and as it reads. One that is not about this seal: exit status 2."""
+    try:
+        with reply.open("rb") as file:
+            data = file.read(LARGEST_REPLY + 1)
+        return data, checked_stamp(data, seal)
+    except StampLibraryError as error:
+        message = str(error)
+    except StampError as error:
+        message = f"{reply}: {error}"
+    except OSError as error:
+        message = f"{reply}: cannot be read: {error.strerror or error}"
+    say_error(message)
+    return ctx.exit(2)
 
 
 def _sealed(weigher: Weigher, content: DayToSeal, file: str) -> GivenSeal:

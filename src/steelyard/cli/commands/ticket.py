@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -15,7 +16,7 @@ from steelyard.cli.options import (
     write_file,
 )
 from steelyard.cli.say import say, say_error
-from steelyard.cli.sealing import refuse_taken, sealed_or_exit, shown_name
+from steelyard.cli.sealing import refuse_taken, sealed_or_exit, shown_name, stamp_or_exit
 from steelyard.cli.signing import ChosenCertificate, sign_with_options, signed
 from steelyard.cli.weighers import ChosenWeigher, key_or_exit, weigher_options
 from steelyard.dayfile import photograph_files
@@ -69,6 +70,12 @@ _LONGEST = 60
     is_flag=True,
     help="Seal the day: print the seal as a code, and attach it to the PDF with the findings and the weigh day.",
 )
+@click.option(
+    "--stamp",
+    metavar="NAME.seal.tsr",
+    type=FileName(path_type=Path),
+    help="Attach this time stamp of the seal too; see 'steelyard stamp'.",
+)
 @weigher_options
 @click.pass_context
 def ticket(
@@ -84,6 +91,7 @@ def ticket(
     signing: ChosenCertificate,
     rules: tuple[RuleSet, ...],
     with_seal: bool,
+    stamp: Path | None,
     whose: ChosenWeigher,
 ) -> None:
     """Write the record of DAY.toml as a PDF to print or to publish.
@@ -98,6 +106,8 @@ def ticket(
     _check_words(sign)
     if not with_seal and (whose.name is not None or whose.phrase_file is not None):
         raise click.UsageError("--as and --pass-phrase-file say whose key seals the ticket; give --seal too")
+    if stamp is not None and not with_seal:
+        raise click.UsageError("--stamp is a time stamp of the seal; give --seal too")
     day, data = read_with_bytes_or_exit(ctx, file, rules)
     printed = _printable(ctx, photos)
     name = f"{Path(file).stem}.pdf"
@@ -106,7 +116,7 @@ def ticket(
     by = signing.signatory(ctx, path)
     small = _displays(day, file) if thumbnails else NO_THUMBNAILS
     findings = weigh(day)
-    seal, told = _seal(ctx, findings, data, file, path, whose) if with_seal else (None, "")
+    seal, told = _seal(ctx, findings, data, file, path, stamp, whose) if with_seal else (None, "")
     made = ticket_pdf(
         findings, paper=paper, pictures=not no_pictures, photos=printed, small=small, sign=sign, seal=seal
     )
@@ -117,7 +127,13 @@ def ticket(
 
 
 def _seal(
-    ctx: click.Context, findings: Findings, data: bytes, file: str, path: Path, whose: ChosenWeigher
+    ctx: click.Context,
+    findings: Findings,
+    data: bytes,
+    file: str,
+    path: Path,
+    stamp: Path | None,
+    whose: ChosenWeigher,
 ) -> tuple[SealToPrint, str]:
     """The seal of the day to print, and a sentence about it. A number is given only for a file that can be written."""
     refuse_taken(ctx, [path], Path(file))
@@ -128,7 +144,11 @@ def _seal(
         say_error(note)
     name = key_or_exit(ctx, lambda: shown_name(weigher))
     told = f"Seal number {found.record.number} of {name}, fingerprint {fingerprint_of(found.record.public)}"
-    return seal_to_print(found, content, Path(file).name, own), told
+    seal = seal_to_print(found, content, Path(file).name, own)
+    if stamp is None:
+        return seal, told
+    reply, said = stamp_or_exit(ctx, stamp, found.data)
+    return replace(seal, stamp=reply), f"{told}\n{said.sentence}"
 
 
 def _displays(day: WeighDay, file: str) -> Thumbnails:

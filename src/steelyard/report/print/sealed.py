@@ -16,6 +16,7 @@ from steelyard.seals.figures import each_figure
 from steelyard.seals.fingerprint import fingerprint_of
 from steelyard.seals.record import SealRecord
 from steelyard.seals.sealing import DayToSeal, Seal, findings_file
+from steelyard.seals.stamp import REPLY_NAME
 
 FINDINGS_NAME, DAY_NAME, SEAL_NAME, MAKING_NAME = "findings.json", "day.toml", "seal.cose", "making.json"
 """Names of the attached files."""
@@ -53,6 +54,7 @@ class SealToPrint:
     ----------
     findings_json: the published findings that were sealed. day_file: the bytes of the weigh-day file.
     day_name: what that file is called. rules: rule sets of the user's own that the findings were made with.
+    stamp: the reply of a time-stamping authority about this seal; None without one.
 
     Raises
     ------
@@ -64,6 +66,7 @@ class SealToPrint:
     day_file: bytes
     day_name: str
     rules: tuple[OwnRules, ...] = ()
+    stamp: bytes | None = None
 
     def __post_init__(self) -> None:
         if hashlib.sha256(self.day_file).digest() != self.seal.record.day_file:
@@ -93,7 +96,20 @@ class AttachedFile:
 
 
 def attachments(printed: SealToPrint, making: Making) -> tuple[AttachedFile, ...]:
-    """The findings, the weigh-day file, the seal, and how the page was made."""
+    """The findings, the weigh-day file, the seal, how the page was made, and the time stamp if there is one."""
+    stamped = (
+        ()
+        if printed.stamp is None
+        else (
+            AttachedFile(
+                REPLY_NAME,
+                printed.stamp,
+                "supplement",
+                "application/timestamp-reply",
+                "A time stamp of the seal by an authority (RFC 3161); not sealed.",
+            ),
+        )
+    )
     return (
         AttachedFile(
             FINDINGS_NAME,
@@ -123,6 +139,7 @@ def attachments(printed: SealToPrint, making: Making) -> tuple[AttachedFile, ...
             "application/json",
             "How this page was made, so that it can be made again and compared; not sealed.",
         ),
+        *stamped,
     )
 
 
