@@ -136,6 +136,13 @@ def test_an_elided_output_is_renewed_passage_by_passage(tmp_path: Path) -> None:
     assert agrees(item.output, printed)
 
 
+def test_the_fingerprint_of_a_new_key_is_another_each_time() -> None:
+    shown = "key 60423f1d 736be374 c4f01d58 8a231506 of Marta"
+    assert agrees(shown, "key 17b6c000 4697aec7 020e8679 98f2fe18 of Marta")
+    assert not agrees(shown, "key 17b6c000 4697aec7 020e8679 of Marta")
+    assert not agrees(shown, "key 17b6c000 4697aec7 020e8679 98f2fe18 of Otto")
+
+
 def test_moving_the_hives_back_does_what_the_tutorial_says(tmp_path: Path) -> None:
     text = next(block.text for block in blocks((ROOT / "README.md").read_text(encoding="utf-8")) if block.file)
     assert text.count("x = 2400\n") == 1
