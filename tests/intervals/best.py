@@ -144,7 +144,10 @@ def _add_rounding(day: Day, labels: list[tuple[int, str, str]], members: list[in
 def _jacobians(
     day: Day, values: Mapping[str, float], uncertain: list[Parameter], *, found: bool
 ) -> tuple[Array, Array]:
-    """Derivatives of readings, and where asked for of findings, by the uncertain parameters: central differences."""
+    """Derivatives of readings by the uncertain parameters, and where asked for of findings.
+
+    Those that are asked for with the findings are the last, and central differences; the others are on one side.
+    """
     near = Near(day, values)
     readings: list[Array] = []
     told: list[Array] = []
@@ -155,7 +158,12 @@ def _jacobians(
             told.append(np.zeros(len(found_there) if found else 0))
             continue
         name, step = parameter.name, _step(parameter, values[parameter.name])
-        up, down = (near.predict({**values, name: values[name] + s * step}, name, found=found) for s in (1, -1))
+        up = near.predict({**values, name: values[name] + step}, name, found=found)
+        if not found:  # on the way to where the last round begins
+            readings.append((up[0] - at_span) / step)
+            told.append(np.zeros(0))
+            continue
+        down = near.predict({**values, name: values[name] - step}, name, found=found)
         readings.append((up[0] - down[0]) / (2 * step))
         told.append((np.array(up[1]) - np.array(down[1])) / (2 * step))
     return np.array(readings).T, np.array(told).T

@@ -13,10 +13,13 @@ from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from steelyard.cli import cli
+from steelyard.model import WeighDay
+from steelyard.planning import PlanError
+from steelyard.questions.plan import PlanQuestion, WishError
 from steelyard.store import Shelf, open_store
 from steelyard.web.http.problem import problem_of
-from steelyard.web.station.plan_aside import LONGEST, Planners
-from steelyard.web.station.refused import RefusalError
+from steelyard.web.station.plan_aside import LONGEST, Planners, Run, answered
+from steelyard.web.station.refused import Refusal, RefusalError
 from tests.web.conftest import Making
 from tests.web.serving import EXAMPLE
 from tests.web.shapes import error
@@ -40,6 +43,22 @@ def _patient(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("steelyard.web.api.plan.LONGEST", HOUR)
 
 
+@pytest.fixture
+def at_hand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plans are made in this process: to begin another costs as much as most plans.
+
+    That a plan, and a refusal, come from another is seen by the tests without this.
+    """
+
+    def here(_planners: Planners, _run: Run, day: WeighDay, question: PlanQuestion, file: str) -> dict[str, Any]:
+        try:
+            return answered(day, question, file)
+        except (PlanError, WishError) as error:
+            raise RefusalError(Refusal("plan_cannot_be"), str(error)) from None
+
+    monkeypatch.setattr(Planners, "_ask", here)
+
+
 def test_the_plan_is_that_of_the_command(script: TestClient, day_id: str) -> None:
     answer = ask(script, day_id)
     assert answer.status_code == 200, answer.text
@@ -54,6 +73,7 @@ def test_the_plan_is_that_of_the_command(script: TestClient, day_id: str) -> Non
     error(script.get(f"/api/v1/days/{day_id}/plan"), 404, "no_plan")
 
 
+@pytest.mark.usefixtures("at_hand")
 def test_a_kept_plan_outlives_the_station_and_every_version_stays(
     script: TestClient, day_id: str, making: Making, tmp_path: Path
 ) -> None:
@@ -68,6 +88,7 @@ def test_a_kept_plan_outlives_the_station_and_every_version_stays(
         assert [item.version for item in store.versions(Shelf.PLAN, day_id)] == [1, 2]
 
 
+@pytest.mark.usefixtures("at_hand")
 def test_what_was_reached_is_said_for_each_draft_since(script: TestClient, day_id: str) -> None:
     plan = ask(script, day_id, keep=True).json()
     address = f"/api/v1/days/{day_id}/plan/reached"
@@ -90,6 +111,7 @@ def test_what_was_reached_is_said_for_each_draft_since(script: TestClient, day_i
     assert reached[0]["half_width"]["hitched/coupling/load"] < plan["expected"][0]["now"]
 
 
+@pytest.mark.usefixtures("at_hand")
 def test_an_impossible_wish_is_answered_with_the_best_possible_and_not_kept(script: TestClient, day_id: str) -> None:
     answer = ask(script, day_id, want=["hitched/coupling/load <= 0.01 lb"], keep=True)
     assert answer.status_code == 200
@@ -98,10 +120,15 @@ def test_an_impossible_wish_is_answered_with_the_best_possible_and_not_kept(scri
     assert script.get(f"/api/v1/days/{day_id}/plan").status_code == 404
 
 
+def test_what_another_process_cannot_plan_is_refused_in_its_words(script: TestClient, day_id: str) -> None:
+    message = error(ask(script, day_id, pads=["p9"]), 422, "plan_cannot_be")
+    assert "there is no instrument 'p9'; the day has p1, p2, p3, p4" in message
+
+
+@pytest.mark.usefixtures("at_hand")
 @pytest.mark.parametrize(
     ("more", "code", "message"),
     [
-        ({"pads": ["p9"]}, "plan_cannot_be", "there is no instrument 'p9'; the day has p1, p2, p3, p4"),
         ({"pads": ["p1"]}, "plan_cannot_be", "one pad is not a pair, and pads go in pairs under an axle"),
         ({"want": []}, "plan_cannot_be", "nothing is wanted"),
         ({"in": ["nowhere"]}, "faults", "in: nowhere: there is no such state; the day has solo"),
