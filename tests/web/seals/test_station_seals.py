@@ -7,6 +7,7 @@ import io
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 from starlette.testclient import TestClient
 
@@ -66,6 +67,11 @@ def test_the_owner_seals_and_the_same_day_again_is_the_same_seal(owner: TestClie
 
 
 def test_what_comes_later_is_told_and_the_sealed_file_stays(owner: TestClient, day_id: str) -> None:
+    display = io.BytesIO()
+    Image.new("RGB", (90, 60), "red").save(display, "PNG")
+    asked = {"key": "p", "draft": "1", "place": "truck/1L"}
+    kind = {"content-type": "image/png"}
+    owner.post(f"/api/v1/days/{day_id}/photographs", params=asked, content=display.getvalue(), headers=kind)
     owner.post(f"/api/v1/days/{day_id}/seals", json={})
     before = owner.get(f"/api/v1/days/{day_id}").content
     correction = {"key": "c", "draft": 1, "place": "truck/1L", "reason": "read again", "value": "2160 lb"}
@@ -81,7 +87,9 @@ def test_what_comes_later_is_told_and_the_sealed_file_stays(owner: TestClient, d
     assert "Since then came 1 correction, which it does not cover." in page
     assert "The day is still as it was sealed." in page
     ticket = owner.get(f"/days/{day_id}/ticket.pdf?seal=1")
-    attached = PdfReader(io.BytesIO(ticket.content)).attachments
+    reader = PdfReader(io.BytesIO(ticket.content))
+    assert (90, 60) in [image.image.size for page in reader.pages for image in page.images if image.image]
+    attached = reader.attachments
     assert attached["day.toml"] == [before]
     assert attached["seal.cose"] == [owner.get(f"/api/v1/days/{day_id}/seals/1.seal").content]
 

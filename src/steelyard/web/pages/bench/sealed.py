@@ -6,14 +6,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from steelyard.web.http.problem import Problem
-from steelyard.web.pages.bench.photos import ticket_photos
+from steelyard.web.pages.bench.photos import ticket_displays, ticket_photos
 from steelyard.web.pages.shell.frame import download, station_of
 from steelyard.web.station.sealing import SealedDay, sealed_day
 from steelyard.web.station.station import Station
 
 
 async def sealed_ticket(station: Station, day_id: str, number: int, *, paper: str) -> Response:
-    """The ticket of a day as it was sealed, with the seal in it."""
+    """The ticket of a day as it was sealed, with the seal in it, and the photographs that the sealed day names."""
     from steelyard.dayfile import parse_day
     from steelyard.findings import weigh
     from steelyard.report.print.sealed import SealToPrint
@@ -23,10 +23,11 @@ async def sealed_ticket(station: Station, day_id: str, number: int, *, paper: st
     name = f"{day_id}.toml"
     day = await station.run(parse_day, found.text, name)
     photos, notes = await ticket_photos(station, day_id, day)
+    small = await ticket_displays(station, day_id, day)
     printed = SealToPrint(found.seal, found.kept.findings, found.text.encode(), name)
 
     def made() -> bytes:
-        return ticket_pdf(weigh(day), paper=paper, photos=photos, notes=notes, seal=printed)
+        return ticket_pdf(weigh(day), paper=paper, photos=photos, small=small, notes=notes, seal=printed)
 
     return download(await station.run(made), "application/pdf", f"{day_id}-sealed-{number}.pdf")
 
