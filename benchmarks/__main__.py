@@ -19,6 +19,7 @@ from benchmarks import (
     ask_loading,
     ask_rebalance,
     batch,
+    checking,
     compare,
     overlay,
     planning,
@@ -70,6 +71,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from planning.rows()
     yield from compare.rows()
     yield from overlay.rows()
+    yield from checking.rows()
 
 
 def _machine() -> dict[str, str]:

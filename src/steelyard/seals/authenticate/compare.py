@@ -52,8 +52,7 @@ def content_differences(record: SealRecord, findings: Mapping[str, Any]) -> Iter
         counts = tuple(_counts(findings))
         troubles = _troubles(findings)
         title = " ".join(findings["title"].split())[: len(record.title) or LONGEST_TITLE]
-        p = findings["consistency"]["p"]
-        thousandths = None if p is None else round(1000 * p)
+        thousandths = _thousandths(findings["consistency"]["p"])
     except _NOT_FINDINGS:
         yield NotAsSealedShape(
             SealedPart.FINDINGS, "", "these findings are not in the form that the program writes", "", ""
@@ -73,6 +72,20 @@ def content_differences(record: SealRecord, findings: Mapping[str, Any]) -> Iter
         yield NotAsSealedShape(SealedPart.TITLE, "", "the title", f'"{plain(title)}"', f'"{plain(record.title)}"')
     if thousandths != record.p:
         yield NotAsSealedShape(SealedPart.FINDINGS, "", "p of the readings", _p_words(thousandths), _p_words(record.p))
+
+
+def _thousandths(p: Any) -> int | None:
+    """A probability in thousandths.
+
+    Raises
+    ------
+    ValueError, TypeError: it is none.
+    """
+    if p is None:
+        return None
+    if not 0 <= p <= 1:
+        raise ValueError(f"{p} is no probability")
+    return round(1000 * p)
 
 
 def figure_differences(record: SealRecord, here: Figures) -> Iterator[NotAsSealedShape]:
