@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -59,28 +60,38 @@ def test_a_clock_that_was_ahead_is_named(tmp_path: Path) -> None:
     assert "the weigher's clock was ahead" in done.stdout
 
 
-@pytest.mark.parametrize(
-    ("files", "options", "message"),
-    [
-        ({"fetched": b"<html>"}, ["--reply", "fetched"], "fetched: is not the reply of a time-stamping authority"),
-        ({}, ["--reply", "none"], "none: cannot be read: No such file"),
-        ({}, ["--reply", "."], ".: cannot be read: Is a directory"),
-        ({"fetched": bytes(10_000_000)}, ["--reply", "fetched"], "fetched: is too large: a reply has at most 100000"),
-        ({"root.pem": b"none"}, ["--reply", "fetched", "--trust", "root.pem"], "root.pem: has no certificate"),
-        ({"day.seal": bytes(10_000_000)}, [], "day.seal: is too large: a seal has at most 16000"),
-        ({"day.seal": b"no"}, [], "day.seal: is not a seal: it "),
-        ({"day.seal": a_seal()[:-1] + bytes([a_seal()[-1] ^ 1])}, [], "day.seal: is a seal whose signature does not"),
-        ({"day.seal": a_seal("another day")}, ["--reply", "fetched"], "fetched: is a time stamp of something else"),
-        ({}, ["--trust", "root.pem"], "--trust goes with --reply"),
-    ],
-    ids=str,
-)
-def test_a_bad_file_is_one_message_and_leaves_nothing(
-    seal: Path, monkeypatch: pytest.MonkeyPatch, files: dict[str, bytes], options: list[str], message: str
-) -> None:
+_BAD: dict[str, tuple[Callable[[], dict[str, bytes]], list[str], str]] = {
+    "page": (lambda: {"fetched": b"<html>"}, ["--reply", "fetched"], "fetched: is not the reply of a time-stamping"),
+    "no reply": (dict, ["--reply", "none"], "none: cannot be read: No such file"),
+    "folder": (dict, ["--reply", "."], ".: cannot be read: Is a directory"),
+    "large reply": (lambda: {"fetched": bytes(10_000_000)}, ["--reply", "fetched"], "a reply has at most 100000"),
+    "no certificate": (
+        lambda: {"root.pem": b"none"},
+        ["--reply", "fetched", "--trust", "root.pem"],
+        "root.pem: has no certificate",
+    ),
+    "large seal": (lambda: {"day.seal": bytes(10_000_000)}, [], "day.seal: is too large: a seal has at most 16000"),
+    "no seal": (lambda: {"day.seal": b"no"}, [], "day.seal: is not a seal: it "),
+    "broken seal": (
+        lambda: {"day.seal": a_seal()[:-1] + bytes([a_seal()[-1] ^ 1])},
+        [],
+        "day.seal: is a seal whose signature does not",
+    ),
+    "another seal": (
+        lambda: {"day.seal": a_seal("another day")},
+        ["--reply", "fetched"],
+        "fetched: is a time stamp of something else",
+    ),
+    "trust alone": (dict, ["--trust", "root.pem"], "--trust goes with --reply"),
+}
+
+
+@pytest.mark.parametrize("name", _BAD)
+def test_a_bad_file_is_one_message_and_leaves_nothing(seal: Path, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    files, options, message = _BAD[name]
     monkeypatch.chdir(seal.parent)
-    for name, content in files.items():
-        Path(name).write_bytes(content)
+    for file, content in files().items():
+        Path(file).write_bytes(content)
     before = {path.name: path.read_bytes() for path in seal.parent.iterdir()}
     done = run("stamp", "day.seal", *options)
     assert done.exit_code == 2
