@@ -100,6 +100,8 @@ def _key_id(protected: bytes) -> bytes:
     if not isinstance(header, dict) or set(cast("dict[Any, Any]", header)) != {_ALGORITHM, _KEY_ID}:
         raise CoseError("has a header with other entries than algorithm and key")
     found = cast("dict[int, Any]", header)
+    if any(isinstance(name, bool) for name in found):  # true is equal to 1 here, and to nothing elsewhere
+        raise CoseError("has a header with other entries than algorithm and key")
     if found[_ALGORITHM] != _ED25519 or isinstance(found[_ALGORITHM], bool):
         raise CoseError(f"is signed by the algorithm {found[_ALGORITHM]!r}; a seal by {_ED25519}, Ed25519")
     key_id = found[_KEY_ID]
