@@ -11,6 +11,7 @@ from benchmarks.measure import Row, Run, processes, program, python
 NOTHING = "python -c pass"
 EMPTY_PDF = "typst, an empty page as PDF"
 EMPTY_PNG = "typst, an empty page as PNG"
+SEALED = "steelyard ticket --seal"
 
 _DAY = str(BUNDLED)
 _DRAW = ("draw", _DAY, "--state", "hitched", "-o")
@@ -46,6 +47,7 @@ def _pages(folder: Path) -> Iterator[Row]:
             EMPTY_PDF: python("import typst; typst.compile(b'', format='pdf', ignore_system_fonts=True)"),
             EMPTY_PNG: python("import typst; typst.compile(b'', format='png', ignore_system_fonts=True)"),
             "steelyard ticket": program("ticket", _DAY, "-o", str(folder / "ticket.pdf")),
+            SEALED: program("ticket", _DAY, "--seal", "--keys", str(folder / "keys"), "-o", str(folder / "sealed.pdf")),
             "steelyard draw, SVG": program(*_DRAW, str(folder / "view.svg")),
             "steelyard draw, PNG 1600 wide": program(*_DRAW, str(folder / "view.png")),
         },
@@ -53,6 +55,7 @@ def _pages(folder: Path) -> Iterator[Row]:
     )
     yield _wall("pages", "steelyard ticket", runs, EMPTY_PDF, aim="under 500 ms")
     yield _row("pages", "steelyard ticket", runs, EMPTY_PDF)
+    yield _row("pages", SEALED, runs, "steelyard ticket", aim="50 ms more")
     yield _wall("pages", "steelyard draw, SVG", runs, NOTHING)
     yield _wall("pages", "steelyard draw, PNG 1600 wide", runs, EMPTY_PNG)
     yield _row("pages", "steelyard draw, PNG 1600 wide", runs, EMPTY_PNG)

@@ -140,9 +140,12 @@ def _shorter(record: SealRecord) -> Iterator[SealRecord]:
     """The record, and the same with less and less in it; the last one has no figure and no text of any length."""
     outside_first = tuple(sorted(record.troubles, key=lambda item: -item[1]))
     levels: list[Figures] = [without(record.figures, kinds) for kinds in DROPPED]
+    names = tuple((name, "") for name, _ in record.rules)
     for level, figures in enumerate(levels):
         for most in (_MOST_TROUBLES, 4, 1):
             yield replace(record, figures=figures, left_out=level, troubles=outside_first[:most])
+        if level:  # an edition is under the digest of the findings too, an axle without wheels nowhere else on paper
+            yield replace(record, figures=figures, left_out=level, troubles=outside_first[:1], rules=names)
     bare = replace(record, figures={}, left_out=len(DROPPED) - 1, troubles=())
     yield bare
     yield replace(bare, rules=tuple((name, "") for name, _ in record.rules[:4]), title=record.title[:20])

@@ -9,10 +9,9 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from steelyard.dayfile import parse_day
 from steelyard.findings import Findings, weigh
-from steelyard.model import digest_of
 from steelyard.report.print.sealed import SealToPrint, seal_to_print
 from steelyard.report.print.ticket import ticket_pdf
-from steelyard.seals.sealing import DayToSeal, Seal, content_of, sealed
+from steelyard.seals.sealing import DayToSeal, Seal, content_of_file, sealed
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 KEY = Ed25519PrivateKey.from_private_bytes(
@@ -39,9 +38,7 @@ def weighed(name: str) -> tuple[bytes, Findings]:
 
 def to_print(data: bytes, findings: Findings, *, number: int = 17, name: str = "a.toml") -> SealToPrint:
     """A day with its seal, ready for the ticket."""
-    day = findings.day
-    date = None if day.record.date is None else day.record.date.isoformat()
-    content = content_of(findings, data, bytes.fromhex(digest_of(day)), date, None)
+    content = content_of_file(findings, data)
     return seal_to_print(seal_of(content, number=number), content, name)
 
 

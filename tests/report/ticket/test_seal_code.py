@@ -18,7 +18,7 @@ from steelyard.seals.carrier import MOST_LETTERS, uncarried
 from steelyard.seals.sealing import DayToSeal
 from tests.report.ticket.sealed_sample import seal_of, sealed_ticket, to_print, weighed
 
-NAME = "puppet-van"
+NAME = "stage-wagon"
 """Its code has version 20, the largest."""
 
 INCH = 25.4  # mm

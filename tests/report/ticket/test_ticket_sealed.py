@@ -27,6 +27,7 @@ from steelyard.findings import weigh
 from steelyard.report.print.making import read_making
 from steelyard.report.print.sealed import SealMismatchError, seal_content
 from steelyard.report.print.ticket import ticket_pdf
+from steelyard.seals.figures import each_figure
 from tests.report.ticket.sealed_sample import sealed_ticket, to_print, weighed
 
 VAN, PUPPETS, UNDATED = "stage-van", "puppet-van", "hives"
@@ -194,11 +195,17 @@ def test_the_page_says_whose_seal_it_is_and_what_it_is_worth() -> None:
     assert "steelyard authenticate" in said
 
 
-def test_figures_that_the_code_has_no_room_for_are_named() -> None:
+def test_what_the_code_has_no_room_for_is_named() -> None:
     said = words(sealed_ticket(PUPPETS, "letter"))
-    assert (
-        "5 measured figures: gross masses and couplings, there was no room for wheels, axles and 2 of 3 limits" in said
-    )
+    assert "10 measured figures: gross masses, couplings and axles, there was no room for wheels, editions of" in said
+    assert "rule sets and 2 of 3 limits that are not kept" in said
+
+
+def test_texts_are_left_out_of_the_code_before_the_axles() -> None:
+    record = to_print(*weighed(PUPPETS)).seal.record
+    assert record.left_out == 1
+    assert [name for name, _ in record.rules] == ["eu-licence", "de-stvzo"]
+    assert {name for name, _ in each_figure(record.figures)} >= {"solo/van/axle/1", "hitched/stage/axle/1"}
 
 
 def test_the_first_seal_of_a_key_says_so() -> None:

@@ -189,6 +189,8 @@ def _figures(record: SealRecord) -> str:
 def _without(record: SealRecord) -> str:
     """The figures and limits for which the code has no room."""
     left_out = list(_LEFT_OUT[record.left_out])
+    if any(not edition for _, edition in record.rules):
+        left_out.append("editions of rule sets")
     _, undecided, outside, _ = record.verdicts
     missed, named = undecided + outside, len(record.troubles)
     if named < missed:
