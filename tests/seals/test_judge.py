@@ -346,3 +346,12 @@ def test_a_rule_set_of_the_weighers_own_is_asked_for() -> None:
     assert answer.seals[0].notes == (
         "the day was sealed with the rule set club; give its file with --rules to compare the limits too",
     )
+
+
+def test_a_day_too_large_to_be_weighed_again_is_compared_by_its_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("steelyard.seals.authenticate.judge._LARGEST_WEIGHED", 100)
+    answer = judged(of_file(sealed_day(NURSERY)), day(), weigh=True)
+    assert answer.seals[0].compared == ("day.toml is the sealed day file, to the byte",)
+    assert answer.seals[0].notes == (
+        "day.toml is too large to be weighed again here, which would take long; its bytes were compared",
+    )

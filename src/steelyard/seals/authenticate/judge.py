@@ -38,6 +38,10 @@ if TYPE_CHECKING:
     from steelyard.seals.known import KeyStanding
 
 _DAY = 86_400
+_LARGEST_WEIGHED = 1_000_000
+"""Bytes of a day file that is weighed again: some 7,000 drafts, which take some seven seconds."""
+
+_TOO_LARGE = "is too large to be weighed again here, which would take long; its bytes were compared"
 _NOT_COMPARED = "what is printed on the pages was not compared with the attachments; hold it against the figures below"
 
 
@@ -168,8 +172,10 @@ def _days(bundle: Bundle, record: SealRecord, by: SealJudge) -> Iterator[PrintCo
     brought = () if by.rules_of is None else (one for ticket in bundle.tickets for one in by.rules_of(ticket))
     rules = (*by.rules, *brought)
     for given in bundle.days:
-        found = day_compared(record, given.data, plain(str(given.origin)), weigh=by.weigh, rules=rules)
-        yield PrintCompared(found.agrees, found.differences, found.notes)
+        weigh = by.weigh and len(given.data) <= _LARGEST_WEIGHED
+        found = day_compared(record, given.data, plain(str(given.origin)), weigh=weigh, rules=rules)
+        large = (f"{plain(str(given.origin))} {_TOO_LARGE}",) if by.weigh and not weigh else ()
+        yield PrintCompared(found.agrees, found.differences, (*found.notes, *large))
 
 
 def _codes(bundle: Bundle, record: SealRecord) -> Iterator[PrintCompared]:
@@ -210,6 +216,8 @@ def _print(bundle: Bundle, by: SealJudge) -> PrintCompared:
         return PrintCompared()
     sealed = [day for day in bundle.days if bundle.record and sha256(day.data).digest() == bundle.record.day_file]
     if by.printed is None:
+        return PrintCompared(notes=(_NOT_COMPARED,))
+    if any(len(day.data) > _LARGEST_WEIGHED for day in sealed):
         return PrintCompared(notes=(_NOT_COMPARED,))
     if not sealed:
         what = "the sealed day file is not attached, so that the printed pages cannot be made from it again"
