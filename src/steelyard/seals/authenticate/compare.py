@@ -83,7 +83,7 @@ def _thousandths(p: Any) -> int | None:
     """
     if p is None:
         return None
-    if not 0 <= p <= 1:
+    if isinstance(p, bool) or not 0 <= p <= 1:
         raise ValueError(f"{p} is no probability")
     return round(1000 * p)
 

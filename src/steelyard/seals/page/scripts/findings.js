@@ -151,7 +151,7 @@ function contentOf(findings, record) {
   const figures = figuresOf(findings, record.decimals);
   if (!Array.isArray(verdicts) || typeof title !== "string" || consistency === null || figures === null) return null;
   const p = consistency.p;
-  if (p !== null && typeof p !== "number") return null;
+  if (p !== null && (typeof p !== "number" || p < 0 || p > 1)) return null;
   const counts = [0, 0, 0, 0];
   /** @type {Map<string, string>} */
   const outcomes = new Map();
