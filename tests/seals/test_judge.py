@@ -361,4 +361,4 @@ def test_a_day_too_large_to_be_weighed_again_is_compared_by_its_bytes(monkeypatc
 def test_a_probability_that_is_none_makes_findings_of_another_form(p: Any) -> None:
     consistency = {**content(NURSERY).findings["consistency"], "p": p}
     answer = judged(of_file(sealed_day(NURSERY)), findings(consistency=consistency))
-    assert words(answer)[0] == "these findings are not as the program writes them"
+    assert words(answer)[0] == "these findings are not in the form that the program writes"
