@@ -246,5 +246,7 @@ def test_a_file_that_does_not_say_how_a_page_was_made_is_refused(data: bytes, me
 
 
 def test_choices_are_written_and_read_back() -> None:
-    making = Making("a4", None, True, ("a",), ("b",), ("c",), ("d",), ("e",), (OwnRules("f", "g"),), "h", "0.0.1")
+    making = Making(
+        "a4", None, True, ("a",), ("b",), ("c",), ("d",), ("e",), (OwnRules("f", "\u8eca"),), "\udcff", "0.0.1"
+    )
     assert read_making(making.to_json()) == making

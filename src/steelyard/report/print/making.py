@@ -68,7 +68,7 @@ class Making:
             "rules": [{"name": item.name, "text": item.text} for item in self.rules],
             "day_name": self.day_name,
         }
-        return (json.dumps(content, ensure_ascii=False, indent=2) + "\n").encode()
+        return (json.dumps(content, indent=2) + "\n").encode()  # in ASCII: a file's name may hold half a character
 
 
 def read_making(data: bytes) -> Making:
