@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import threading
 from collections.abc import Generator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -415,3 +417,41 @@ def test_two_stations_keep_one_chain(opened: OPEN) -> None:
         thread.join()
     history = stores[0].history(day_id)
     assert (history.faults, history.head.link, history.head.seq) == ((), 40, 20)
+
+
+@pytest.mark.parametrize(
+    ("statement", "fault"),
+    [
+        ("UPDATE entries SET text = CAST(x'ff00fe' AS TEXT) WHERE seq = 1", rf"A{ONE} was changed: its text\."),
+        (
+            "UPDATE entries SET device = CAST(x'ff' AS TEXT) WHERE seq = 1",
+            rf"A{ONE} was changed: the device that it came from\.",
+        ),
+        ("UPDATE pictures SET media_type = CAST(x'ff' AS TEXT)", r"The picture .* was changed: its bytes\."),
+        (
+            "UPDATE links SET received = CAST(x'ff' AS TEXT), number = 1 << 60 WHERE seq = 1",
+            r"Addition 1 .* was changed: its number, when it was received\.",
+        ),
+        (
+            "UPDATE days SET title = CAST(x'ff' AS TEXT)",
+            r"The title of the day was changed; the title was 'Ferry landing', and is now ' '\.",
+        ),
+        ("UPDATE entries SET seq = -1 WHERE seq = 1", rf"A{ONE} stands in place -1: the order was changed\."),
+        (
+            "UPDATE days SET title = hex(zeroblob(1000))",
+            r"The title of the day was changed; the title was 'Ferry landing', and is now '0{100}…'\.",
+        ),
+    ],
+)
+def test_what_no_program_would_write_is_named_too(tmp_path: Path, statement: str, fault: str) -> None:
+    """SQLite keeps any bytes as a text; PostgreSQL refuses them."""
+    with open_store(tmp_path / "days.sqlite") as store:
+        day_id = kept_day(store)
+        by_hand(store, day_id, *statement.split("; "))
+        history = store.history(day_id)
+        assert re.fullmatch(fault, history.faults[0]), history.faults
+        json.dumps([item.text + item.device + item.key for item in history.items], ensure_ascii=False).encode()
+        if "text" in statement.partition("=")[0]:
+            with pytest.raises(StoreError, match="holds a text that is no UTF-8") as error:
+                store.day_text(day_id)
+            assert error.value.reason is Reason.BROKEN

@@ -87,13 +87,18 @@ def of_log(row: Mapping[Any, Any]) -> Linked:
 
 def _content(row: Mapping[Any, Any], short: tuple[str, ...], long: tuple[str, ...]) -> str:
     """The digest of some columns; of the long ones their own digests, for long texts are slow to make canonical."""
-    return content_digest({name: str(row[name]) for name in short} | {name: _digest(row[name]) for name in long})
+    return content_digest({name: _utf8(str(row[name])) for name in short} | {name: _digest(row[name]) for name in long})
 
 
 def _digest(value: str | bytes | None) -> str | None:
     if value is None:
         return None
-    return hashlib.sha256(value.encode() if isinstance(value, str) else value).hexdigest()
+    return hashlib.sha256(value.encode("utf-8", "surrogateescape") if isinstance(value, str) else value).hexdigest()
+
+
+def _utf8(text: str) -> str:
+    """A text of which canonical JSON can be made, whatever somebody wrote into the database."""
+    return text.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
 
 
 def digest_after(before: str, link: int, row: Linked, made: str) -> str:

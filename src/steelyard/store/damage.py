@@ -13,6 +13,7 @@ from steelyard.store.chain import DAY, LOG, PHOTO, PICTURE, Linked, digest_after
 from steelyard.store.records import ChainHead, ItemState
 from steelyard.store.words import one_line
 
+_LONGEST = 100  # letters of a title in a sentence
 _BESIDE = (DAY, PICTURE, PHOTO, LOG)
 _DAY_COLUMNS = {
     "its key": "the title of the day was changed",
@@ -105,10 +106,14 @@ def name_of(row: Linked) -> str:
     if row.kind == PICTURE:
         return f"the picture {one_line(row.key)[:12]} ({source})"
     if row.kind == PHOTO:
-        return f"the photo of draft {row.key!r} ({source})"
+        return f"the photo of draft {_short(row.key)!r} ({source})"
     if row.kind == LOG:
         return f"log {row.number} ({source})"
     return f"addition {row.seq} ({_thing(row.kind)} {row.number} {source})"
+
+
+def _short(text: str) -> str:
+    return one_line(text) if len(text) <= _LONGEST else f"{one_line(text)[:_LONGEST]}…"
 
 
 def _thing(kind: str) -> str:
@@ -207,7 +212,7 @@ def _compare_one(damage: Damage, link: Chained, row: Linked) -> None:
     if kept.kind == DAY:
         said = "; ".join(_DAY_COLUMNS[part] for part in parts)
         if kept.key != row.key:
-            said += f"; the title was {kept.key!r}, and is now {row.key!r}"
+            said += f"; the title was {_short(kept.key)!r}, and is now {_short(row.key)!r}"
     else:
         said = f"{name_of(kept)} was changed: {', '.join(parts)}"
     damage.tell(link.link, f"{said}.", ItemState.CHANGED)
@@ -244,8 +249,8 @@ def _walk(damage: Damage, found: RecordRows) -> None:
 
 def _additions(damage: Damage, found: RecordRows) -> int:
     """Tell of the additions that are gone without a row or a link; how many they are."""
-    links = {link.row.seq: link.link for link in found.links if link.row.seq}
-    there = sorted(links.keys() | {row.seq for row in found.rows if row.seq})
+    links = {link.row.seq: link.link for link in found.links if link.row.seq > 0}
+    there = sorted(links.keys() | {row.seq for row in found.rows if row.seq > 0})
     last, gone = there[-1] if there else 0, 0
     for seq, following in pairwise([0, *there, max(found.seq, last) + 1]):
         count = following - seq - 1
@@ -262,7 +267,10 @@ def _additions(damage: Damage, found: RecordRows) -> int:
 
 def _follows(before: Chained | None, link: Chained) -> bool:
     digest = FIRST_DIGEST if before is None else before.digest
-    return is_digest(digest) and digest_after(digest, link.link, link.row, link.made) == link.digest
+    try:
+        return is_digest(digest) and digest_after(digest, link.link, link.row, link.made) == link.digest
+    except ValueError:  # what no canonical JSON can be made of was never linked
+        return False
 
 
 def _breaks(before: Chained | None, link: Chained) -> str:

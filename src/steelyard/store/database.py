@@ -56,16 +56,23 @@ class Database:
 
     @contextmanager
     def reading(self, *, steady: bool = False) -> Generator[Connection, None, None]:
-        """A transaction that changes nothing; ``steady``: all that is read in it is of one moment.
+        """A transaction that changes nothing.
+
+        ``steady``: all that is read in it is of one moment; and a text that somebody else wrote, which is no UTF-8, is
+        read too, with a half character for each byte.
 
         Raises
         ------
         StoreError: the database would not.
         """
         with self._turn_of_mine(), in_words(self.where), self._engine.connect() as connection:
-            # SQLite keeps writers out from the first look to the last, and knows no other way
-            steady = steady and self._turn is None
-            yield connection.execution_options(isolation_level="REPEATABLE READ") if steady else connection
+            if not steady:
+                yield connection
+            elif self._turn is None:
+                yield connection.execution_options(isolation_level="REPEATABLE READ")
+            else:  # SQLite keeps writers out from the first look to the last, and knows no other way
+                with _any_text(connection):
+                    yield connection
 
     @contextmanager
     def writing(self) -> Generator[Connection, None, None]:
@@ -99,6 +106,23 @@ class Database:
             with self.writing() as connection:
                 if not take_next(connection, self.where):
                     break
+
+
+@contextmanager
+def _any_text(connection: Connection) -> Generator[None, None, None]:
+    """Let SQLite give texts that are no UTF-8; PostgreSQL has none."""
+    plain = connection.connection.driver_connection
+    if not isinstance(plain, sqlite3.Connection):
+        raise TypeError("this is no connection to SQLite")
+    before, plain.text_factory = plain.text_factory, _with_halves
+    try:
+        yield
+    finally:
+        plain.text_factory = before
+
+
+def _with_halves(data: bytes) -> str:
+    return data.decode("utf-8", "surrogateescape")
 
 
 def _url(where: str | os.PathLike[str]) -> URL:

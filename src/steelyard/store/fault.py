@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Generator
 from contextlib import contextmanager
 from enum import StrEnum
@@ -86,6 +87,8 @@ def in_words(where: str) -> Generator[None, None, None]:
 
 def _translated(error: exc.DBAPIError) -> tuple[Reason, str]:
     original = error.orig
+    if isinstance(original, sqlite3.OperationalError) and str(original).startswith("Could not decode to UTF-8"):
+        return Reason.BROKEN, "holds a text that is no UTF-8, which this program never writes; 'history' says where"
     name = getattr(original, "sqlite_errorname", None)
     if isinstance(name, str):
         if name in _SQLITE_ALONE:

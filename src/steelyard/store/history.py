@@ -66,7 +66,7 @@ def history_of(bones: Skeleton, beside: tuple[Linked, ...]) -> DayHistory:
     damage = damage_of(found)
     return DayHistory(
         id=bones.day["id"],
-        title=bones.day["title"],
+        title=_whole(bones.day["title"]),
         items=_items(found, damage, bones.texts),
         head=found.head,
         faults=damage.faults,
@@ -83,14 +83,19 @@ def _items(found: RecordRows, damage: Damage, texts: Mapping[str, str]) -> tuple
 def _item(row: Linked, link: Chained | None, damage: Damage, texts: Mapping[str, str]) -> HistoryItem:
     return HistoryItem(
         link=None if link is None else link.link,
-        kind=row.kind,
+        kind=_whole(row.kind),
         seq=row.seq,
         number=row.number,
-        key=row.key,
-        device=row.device,
-        received=row.received,
-        at=row.at,
-        text=texts.get(row.key, "") if row.seq else "",
+        key=_whole(row.key),
+        device=_whole(row.device),
+        received=_whole(row.received),
+        at=None if row.at is None else _whole(row.at),
+        text=_whole(texts.get(row.key, "")) if row.seq else "",
         digest="" if link is None else link.digest,
         state=damage.state_of(link),
     )
+
+
+def _whole(text: str) -> str:
+    """A text with question marks for bytes that are no UTF-8."""
+    return text.encode("utf-8", "replace").decode()

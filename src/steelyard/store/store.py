@@ -145,7 +145,7 @@ class Store:
             bones = history.skeleton(connection, day_id)
         beside: list[Linked] = []
         for one in bones.beside:  # each in a transaction of its own, so that nobody waits for all of them
-            with self.database.reading() as connection:
+            with self.database.reading(steady=True) as connection:
                 row = of_beside(connection, one)
             beside += [] if row is None else [row]
         return history.history_of(bones, tuple(beside))
