@@ -34,6 +34,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "seals/the-record",
             "seals/time-and-signature",
             "seals/sealed-ticket",
+            "seals/at-the-station",
             "weigh-station",
             "connecting-an-indicator",
             "verify-pads",
