@@ -30,6 +30,8 @@ def test_another_program_finds_the_signature_right_and_over_the_whole_file(tmp_p
     assert (state.intact, state.valid, state.trusted) == (True, True, True)
     assert state.coverage.name == "ENTIRE_FILE"
     assert state.signing_cert.subject.native["common_name"] == "A. Weigher"
+    above = [item.subject.native["common_name"] for item in signature_of(signed()).other_embedded_certs]
+    assert above == ["Paper Root"]
     (tmp_path / "signed.pdf").write_bytes(signed())
     said = subprocess.run(
         ["pdfsig", "-nocert", str(tmp_path / "signed.pdf")], capture_output=True, text=True, check=True

@@ -245,6 +245,13 @@ def test_a_certificate_that_the_reply_leaves_out_is_taken_from_the_trusted_file(
     assert found.trusted == found.authority
 
 
+def test_another_name_in_the_certificate_of_the_same_key_is_found() -> None:
+    renamed = reply(a_seal()).replace(b"Test Time", b"Best Time")
+    assert renamed != reply(a_seal())
+    with pytest.raises(StampError, match="does not enclose the certificate that signed it"):
+        checked_stamp(renamed, a_seal())
+
+
 def test_no_flipped_bit_and_no_cut_changes_what_a_time_stamp_says() -> None:
     """A part that is not signed may change, but then the answer is the same; a study flips every bit."""
     whole = reply(a_seal(), accuracy={"seconds": 1})
