@@ -18,6 +18,10 @@ gc.set_threshold(50_000, 20, 20)
 """Tests make much that stays to the end: trees of sources, days, answers. To look through it for circles as often as
 Python does by itself would cost a tenth of all tests."""
 
+# As in the Makefile, for those who run pytest by itself: threads for matrices this small only wait for one another.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+
 os.environ["SOURCE_DATE_EPOCH"] = "1796040000"  # 2026-11-30: what says how old a rule set is says the same for ever
 os.environ["STEELYARD_KEYS"] = f"{os.devnull}/keys"  # a test that seals has a folder of keys of its own, or is told so
 
