@@ -45,6 +45,12 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket, dra
 	@$(BIN)/steelyard draw $(DAY) --state market --theme dark -o $(OUT)
 	@$(BIN)/steelyard draw $(DAY) --state market --theme transparent -o $(OUT)
 	@echo
+	@echo "== A ticket that a stranger can check"
+	@echo
+	@STEELYARD_KEYS=$(OUT)/keys $(BIN)/steelyard ticket $(DAY) --seal -o $(OUT)/quay-bakery-sealed.pdf
+	@STEELYARD_KEYS=$(OUT)/keys $(BIN)/steelyard key show --publish $(OUT)/keys.json
+	@STEELYARD_KEYS=$(OUT)/none $(BIN)/steelyard authenticate $(OUT)/quay-bakery-sealed.pdf --keys $(OUT)/keys.json
+	@echo
 	@echo "== Can the pads be believed, and what does the ground do?"
 	@echo
 	@$(BIN)/steelyard verify $(CHECKS) --record $(OUT)/pads.pdf --chart $(OUT)/pads-drift.svg > $(OUT)/pads.txt

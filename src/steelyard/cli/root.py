@@ -121,4 +121,6 @@ def main() -> None:
     if sys.stdout is None:  # pyright: ignore[reportUnnecessaryComparison] - where the shell closed it
         say_error("standard output: is closed, so there is nowhere to write the answer")
         sys.exit(int(ExitStatus.BAD_INPUT))
+    # the matrices of a rig are small: threads would cost more than they gain. Read when linear algebra is first loaded
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     cli(prog_name="steelyard", terminal_width=_width())
