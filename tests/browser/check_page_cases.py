@@ -170,13 +170,20 @@ def cases() -> dict[str, Case]:
         "hostile title": Case("genuine", (of_file(sealed_day(HOSTILE)), findings(HOSTILE))),
     }
     known = {name: replace(case, fingerprints=(fingerprint(),)) for name, case in known.items()}
+    return known | cases_of_keys(seal, mortens)
+
+
+def cases_of_keys(seal: Seal, mortens: Seal) -> dict[str, Case]:
+    """By a name of its own: what a file of keys tells of Olive's seal and of one by the key that Morten has."""
     both, lost = book(rotated=True), book("lost")
-    return known | {
+    first, third = sealed_day(NURSERY, MORTEN, 1, None, SEALED_AT - 9000), sealed_day(NURSERY, OLIVE, 3, bytes(32))
+    return {
         "book": Case("genuine", (of_file(seal), findings()), keys=book()),
         "revoked": Case("revoked_key", (of_file(seal), findings()), keys=lost),
         "given book": Case("revoked_key", (of_file(seal), ("keys.json", lost))),
         "rotated": Case("genuine", (of_file(seal),), keys=both),
         "retired key after its time": Case("different", (of_file(mortens),), keys=both),
+        "gap across a new key": Case("genuine", (of_file(first, "a.seal"), of_file(third, "b.seal")), keys=both),
         "not proved": Case("unknown_key", (of_file(seal),), keys=book(rotated=True, proved=False)),
         "tied to a fingerprint": Case("genuine", (of_file(seal),), (fingerprint(MORTEN),), both),
         "thief": Case("unknown_key", (of_file(seal),), (fingerprint(MORTEN),), book("stolen", rotated=True)),

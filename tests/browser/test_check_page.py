@@ -314,7 +314,6 @@ def test_a_hostile_title_is_text_and_a_keyboard_is_enough(fresh: Page) -> None:
     fresh.keyboard.press("Tab")
     expect(fresh.locator("#fingerprint")).to_be_focused()
     fresh.keyboard.insert_text(fingerprint())
-    fresh.keyboard.press("Enter")
     expect(says).to_contain_text("Genuine: seal 1, \u201c<img src=x onerror=alert(1)> genuine \ufffd van")
     assert fresh.locator("img").count() == 0
 

@@ -34,7 +34,8 @@ class KeyStanding:
     good: whether a seal of it may be trusted: the key is known and not revoked. name: of the weigher, as the file says.
     since: when the key was made; until: when another took its place [s since 1970].
     revoked: when and why; the earliest time and the worst reason of all files. why: the state as a sentence.
-    cautions: sentences that whoever trusts the seal should read.
+    cautions: sentences that whoever trusts the seal should read. weigher: the same for all keys of one file, because
+    their seals have one row of numbers; None where no file lists the key.
     """
 
     state: str
@@ -45,6 +46,7 @@ class KeyStanding:
     until: int | None = None
     revoked: Revocation | None = None
     cautions: tuple[str, ...] = ()
+    weigher: str | None = None
 
 
 class KnownKeys:
@@ -82,15 +84,15 @@ class KnownKeys:
         until = min((key.retired for key in keys if key.retired is not None), default=None)
         revoked = _worst(keys)
         cautions = (*self._disagreements(entries), *_claimed(when, since, until, revoked))
+        weigher = entries[0][1].keys[0].fingerprint
         if revoked is not None:
             why = f"This key is revoked ({revoked.reason}) since {moment_words(revoked.at)}."
-            return KeyStanding(REVOKED, False, why, name, since, until, revoked, cautions)
+            return KeyStanding(REVOKED, False, why, name, since, until, revoked, cautions, weigher)
         if until is not None:
             why = f"This key was in use from {moment_words(since)} to {moment_words(until)}; another took its place."
-            return KeyStanding(RETIRED, True, why, name, since, until, None, cautions)
-        return KeyStanding(
-            KNOWN, True, f"This key is in use since {moment_words(since)}.", name, since, None, None, cautions
-        )
+            return KeyStanding(RETIRED, True, why, name, since, until, None, cautions, weigher)
+        why = f"This key is in use since {moment_words(since)}."
+        return KeyStanding(KNOWN, True, why, name, since, None, None, cautions, weigher)
 
     def _why_unknown(self, fingerprint: str, files: list[str]) -> str:
         unproved = [

@@ -14,9 +14,14 @@ from PIL import Image, ImageFilter
 
 from steelyard.model import axle_load, gross_load, wheel_load
 from steelyard.report.print.code import LARGEST_VERSION, printed_code
+from steelyard.report.print.sealed import seal_content, seal_to_print
+from steelyard.report.tables.seals.authenticate import authenticate_text
+from steelyard.seals.authenticate.judge import SealJudge, judge
+from steelyard.seals.authenticate.pieces import Carrier, FoundSeal, Origin
 from steelyard.seals.carrier import MOST_LETTERS, uncarried
+from steelyard.seals.known import KnownKeys
 from steelyard.seals.sealing import DayToSeal
-from tests.report.ticket.sealed_sample import seal_of, sealed_ticket, to_print, weighed
+from tests.report.ticket.sealed_sample import SEALED_AT, seal_of, sealed_ticket, to_print, weighed
 
 NAME = "stage-wagon"
 """Its code has version 20, the largest."""
@@ -141,3 +146,14 @@ def test_the_largest_day_has_a_code_that_can_be_read(count: int, title: str, lef
     assert seal.record.left_out == left_out
     assert code.version <= LARGEST_VERSION
     assert code.side <= 52.5
+
+
+def test_a_seal_without_figures_says_that_nothing_on_paper_can_be_compared() -> None:
+    content = many_states(60, "A")
+    seal = seal_of(content)
+    paragraphs: Any = seal_content(seal_to_print(seal, content, "a.toml"))[0]["paragraphs"]
+    assert "From paper nothing can be compared" in paragraphs[-1]["text"]
+    judged = judge([FoundSeal(Origin("a.seal"), Carrier.FILE, seal.data)], SealJudge(KnownKeys().standing, SEALED_AT))
+    said = " ".join(authenticate_text(judged).split())
+    assert "the seal carries no figure, so nothing on the paper can be checked with it" in said
+    assert "hold the figures" not in said

@@ -28,9 +28,11 @@ published, not with this page alone. It does not say that the pads read right or
 time, which the weigher's own clock gave. It does not say that this ticket belongs to the rig before you: compare plate
 and serial number. For trade or a court, have the rig weighed on a licensed scale."""
 CHECK = """Give this file or a picture of the code to the command “steelyard authenticate”, or to the page that
-“steelyard authenticate --page” writes; both work without a network. From paper, compare every figure that the check
-prints with the one on this ticket."""
+“steelyard authenticate --page” writes; both work without a network."""
 """The words of the page: the limits of a seal, and how to check one."""
+
+_FROM_PAPER = "From paper, compare every figure that the check prints with the one on this ticket."
+_NOTHING_FROM_PAPER = "From paper nothing can be compared, because the code has no room for figures: check the file."
 
 _LEFT_OUT = (
     (),
@@ -157,7 +159,10 @@ def seal_content(printed: SealToPrint) -> tuple[dict[str, object], str]:
         "paragraphs": [
             {"head": "What it shows.", "text": _line(SHOWS)},
             {"head": "What it does not show.", "text": _line(SHOWS_NOT)},
-            {"head": "How to check it.", "text": _line(CHECK)},
+            {
+                "head": "How to check it.",
+                "text": f"{_line(CHECK)} {_FROM_PAPER if record.figures else _NOTHING_FROM_PAPER}",
+            },
         ],
         "side": code.side,
         "quiet": QUIET * MODULE_MM,

@@ -82,7 +82,7 @@ def judge(pieces: Sequence[Piece], by: SealJudge) -> SealsShape:
     answers = [_answer(bundle, by) for bundle in found.bundles]
     sealed = [(bundle.data, bundle.record) for bundle in found.bundles if bundle.record is not None]
     places = [place for place, bundle in enumerate(found.bundles) if bundle.record is not None]
-    notes = series_notes(sealed)
+    notes = series_notes(sealed, [by.standing(record.public, record.sealed_at).weigher for _, record in sealed])
     for note in notes:
         for place in (places[index] for index in note.wrong):
             answers[place] = _contradicted(answers[place], note)

@@ -10,6 +10,12 @@ from steelyard.units import format_number
 
 _KNOWN = frozenset({"known", "own", "retired"})
 
+_HOLD = "hold the figures below against the paper, every digit; the paper may round the last one"
+_NO_FIGURE = (
+    "the seal carries no figure, so nothing on the paper can be checked with it; give the ticket's file, or the "
+    "findings and the weigh-day file"
+)
+
 
 def authenticate_text(answer: SealsShape) -> str:
     """The judgement on everything that was given, ending in a line end."""
@@ -56,7 +62,7 @@ def _second(sealed: SealedShape) -> str:
     weighed = f", weighed {sealed.date}" if sealed.date else ""
     count = len(sealed.figures)
     figures = f"{count} figure{'' if count == 1 else 's'}"
-    left_out = "" if sealed.left_out == "nothing" else f" ({sealed.left_out} are in the digest alone)"
+    left_out = "" if sealed.left_out == "nothing" else f" (left out for want of room: {sealed.left_out})"
     verdicts = sealed.verdicts
     counts = [
         (verdicts.within, "within"),
@@ -86,7 +92,8 @@ def _third(item: SealAnswerShape) -> Iterator[str]:
     elif item.compared:
         yield from wrapped("; ".join(("nothing", *item.compared)), first="differs: ", rest="  ")
     else:
-        words = "nothing was given to compare with; hold the figures below against the paper, every digit"
+        has_figures = item.sealed is not None and item.sealed.figures
+        words = f"nothing was given to compare with; {_HOLD if has_figures else _NO_FIGURE}"
         yield from wrapped(words, first="differs: ", rest="  ")
 
 

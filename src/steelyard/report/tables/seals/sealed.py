@@ -65,11 +65,13 @@ def _content(record: SealRecord) -> list[str]:
         f"{title}{'' if record.date is None else f', {record.date}'}",
         f"{_count(figures, 'figure')} of {_count(states, 'state')}, in {record.unit}"
         if figures
+        else "no figure; the code on paper has no room for any, and the files hold them all"
+        if record.left_out
         else "no figure, for nothing that was weighed determines one",
         f"limits: {limits}" if limits else "no limit was given to judge by",
         "the digests of the findings, of the readings and of the file",
     ]
-    if record.left_out:
+    if record.left_out and figures:
         lines.insert(2, f"left out, so that the code on paper can be read: {LEVELS[record.left_out]}")
     if history is not None:
         lines.append(f"the chain of {_count(history.entries, 'draft and correction', 'drafts and corrections')}")

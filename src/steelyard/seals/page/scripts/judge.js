@@ -101,7 +101,9 @@ export async function judged(pieces, standing, now) {
   const numbered = [];
   for (const [at, bundle] of bundles.entries()) {
     answers.push(await answerOn(bundle, standing, now));
-    if (bundle.record !== null) numbered.push({ place: at, digest: await sha256(bundle.data), record: bundle.record });
+    if (bundle.record === null) continue;
+    const weigher = answers[at].key?.standing.weigher ?? null;
+    numbered.push({ place: at, digest: await sha256(bundle.data), record: bundle.record, weigher });
   }
   const series = seriesNotes(numbered);
   for (const { words, wrong } of series) {

@@ -13,7 +13,7 @@ import { momentWords } from "./words.js";
 /** @typedef {import("./keybook.js").KeyBook} KeyBook */
 /** @typedef {import("./keybook.js").PublishedKey} PublishedKey */
 /** @typedef {import("./keybook.js").Revocation} Revocation */
-/** @typedef {{ state: "known" | "unknown" | "retired" | "revoked", good: boolean, why: string, name: string | null, since: number | null, until: number | null, cautions: string[] }} Standing */
+/** @typedef {{ state: "known" | "unknown" | "retired" | "revoked", good: boolean, why: string, name: string | null, since: number | null, until: number | null, cautions: string[], weigher: string | null }} Standing the weigher is the same for all keys of one file */
 /** @typedef {Map<KeyBook, Map<string, [string, string]>>} Unproved */
 
 const HANDOVER = "steelyard key handover";
@@ -44,11 +44,11 @@ export async function knownKeys(books, fingerprints) {
         entries.map(({ book }) => book.file),
         fingerprints.length > 0,
       );
-      return { state: "unknown", good: false, why, name: null, since: null, until: null, cautions: [] };
+      return { state: "unknown", good: false, why, name: null, since: null, until: null, cautions: [], weigher: null };
     }
     if (entries.length === 0) {
       const why = "You gave this fingerprint.";
-      return { state: "known", good: true, why, name: null, since: null, until: null, cautions: [] };
+      return { state: "known", good: true, why, name: null, since: null, until: null, cautions: [], weigher: null };
     }
     return standing(entries, when);
   };
@@ -67,13 +67,14 @@ function standing(entries, when) {
   const until = ends.length > 0 ? Math.min(.../** @type {number[]} */ (ends)) : null;
   const revoked = worst(keys);
   const cautions = [...disagreements(entries), ...claimed(when, since, until, revoked)];
+  const weigher = entries[0].book.keys[0].fingerprint;
   if (revoked !== null) {
     const why = `This key is revoked (${revoked.reason}) since ${momentWords(revoked.at)}.`;
-    return { state: "revoked", good: false, why, name, since, until, cautions };
+    return { state: "revoked", good: false, why, name, since, until, cautions, weigher };
   }
   if (until !== null) {
     const why = `This key was in use from ${momentWords(since)} to ${momentWords(until)}; another took its place.`;
-    return { state: "retired", good: true, why, name, since, until, cautions };
+    return { state: "retired", good: true, why, name, since, until, cautions, weigher };
   }
   return {
     state: "known",
@@ -83,6 +84,7 @@ function standing(entries, when) {
     since,
     until,
     cautions,
+    weigher,
   };
 }
 

@@ -22,6 +22,8 @@ function element(id, kind) {
   throw new Error(`the page has no ${kind.name} with the id ${id}`);
 }
 
+const FINGERPRINT_DIGITS = 32;
+
 const says = element("says", HTMLParagraphElement);
 const answers = element("answers", HTMLDivElement);
 const list = element("given", HTMLUListElement);
@@ -164,6 +166,11 @@ element("check-text", HTMLButtonElement).addEventListener("click", () => {
   else says.textContent = "Paste the text of a code first.";
 });
 print.addEventListener("change", check);
+print.addEventListener("input", () => {
+  // the answer below must not go on saying that the key is not known while its whole fingerprint stands above
+  const digits = print.value.replace(/\s/g, "").length;
+  if (digits === 0 || digits === FINGERPRINT_DIGITS) check();
+});
 element("clear", HTMLButtonElement).addEventListener("click", () => {
   keep([]);
   text.value = "";

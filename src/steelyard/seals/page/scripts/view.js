@@ -121,14 +121,18 @@ function keyLine({ key, judgement }) {
 function sealedLine(record) {
   const weighed = record.date ? `, weighed ${plain(record.date)}` : "";
   const count = record.figures.length;
-  const left = record.leftOut === 0 ? "" : ` (${LEVELS[record.leftOut]} are in the digest alone)`;
+  const left = record.leftOut === 0 ? "" : ` (left out for want of room: ${LEVELS[record.leftOut]})`;
   const when = `sealed ${momentWords(record.sealedAt)} by the weigher\u2019s clock`;
   const limits = `limits: ${countsWords(record.verdicts)}`;
   return `Seal ${record.number}, \u201c${plain(record.title)}\u201d${weighed}, ${when}; ${count} figure${count === 1 ? "" : "s"}${left}; ${limits}.`;
 }
 
+const HOLD = "Hold the figures below against the paper, every digit; the paper may round the last one.";
+const NO_FIGURE =
+  "The seal carries no figure, so nothing on the paper can be checked with it. Give the ticket\u2019s file, or the findings and the weigh-day file.";
+
 /** @param {Answer} answer */
-function differLine({ differences, compared }) {
+function differLine({ differences, compared, record }) {
   if (differences.length > 0) {
     const items = differences.map(({ what, here, sealed }) => {
       return made("li", "", here || sealed ? `${sentence(what, "")}: ${here} here, ${sealed} sealed` : sentence(what));
@@ -137,7 +141,8 @@ function differLine({ differences, compared }) {
     return [made("ul", "", ...items), ...agrees];
   }
   if (compared.length > 0) return [`Nothing: ${compared.join("; ")}.`];
-  return ["Nothing was given to compare with. Hold the figures below against the paper, every digit."];
+  if (record === null || record.figures.length === 0) return [`Nothing was given to compare with. ${NO_FIGURE}`];
+  return [`Nothing was given to compare with. ${HOLD}`];
 }
 
 /**
@@ -146,8 +151,7 @@ function differLine({ differences, compared }) {
  * @param {boolean} onPaper
  */
 function figures(record, onPaper) {
-  if (record.figures.length === 0)
-    return [made("p", "", "No figure is sealed one by one; all are in the digest alone.")];
+  if (record.figures.length === 0) return [made("p", "", "The seal carries no figure to compare with the paper.")];
   const heading = made("h4", "", onPaper ? "Compare these with the paper, every digit" : "The sealed figures");
   const states = [...new Set(record.figures.map(({ state }) => state))];
   const tables = states.map((state) => {
