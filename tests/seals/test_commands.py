@@ -253,3 +253,14 @@ def test_no_option_takes_a_pass_phrase_itself() -> None:
     phrases = [option for option in options if isinstance(option, click.Option) and "phrase" in option.opts[0]]
     assert len(phrases) == 5
     assert all(option.is_flag or option.opts[0] == "--pass-phrase-file" for option in phrases)
+
+
+@pytest.mark.parametrize("command", [["seal"], ["ticket", "--seal"], ["ticket"]])
+def test_nothing_is_written_among_keys(folder: Path, command: list[str]) -> None:
+    fine("seal", "nursery.toml")
+    (weigher,) = (path for path in (folder / "keys").iterdir() if path.is_dir())
+    before = {path.name: path.read_bytes() for path in weigher.iterdir()}
+    for name in (*before, "new.seal"):
+        said = refused(*command, "nursery.toml", "-o", str(weigher / name))
+        assert said == f"{weigher / name}: lies among the keys and seals of a weigher; give another name with -o"
+    assert {path.name: path.read_bytes() for path in weigher.iterdir()} == before

@@ -254,10 +254,12 @@ def _no_state(state: str, day: WeighDay) -> str:
 
 
 def write_file(ctx: click.Context, path: Path, content: bytes, *, day_file: str | Sequence[str]) -> None:
-    """Write ``content``, never over a day it is made from; where it cannot be written, say so, exit status 2.
+    """Write ``content``, never over a day it is made from nor among keys.
 
+    Where it cannot be written, say so, exit status 2.
     What had the name before stays whole until the new file is.
     """
+    refuse_among_keys(ctx, path)
     try:
         days = [Path(day_file)] if isinstance(day_file, str) else [Path(name) for name in day_file]
         if path.exists() and any(day.exists() and path.samefile(day) for day in days):
@@ -266,6 +268,19 @@ def write_file(ctx: click.Context, path: Path, content: bytes, *, day_file: str 
         _write_whole(path, content)
     except OSError as error:
         say_error(f"{path}: cannot be written: {error.strerror or error}")
+        ctx.exit(2)
+
+
+def refuse_among_keys(ctx: click.Context, path: Path) -> None:
+    """See that a file is not written where a weigher's keys and seals lie, which nobody can make again."""
+    from steelyard.seals.seal_log import NAME as LOG_NAME
+
+    try:
+        taken = (path.resolve().parent / LOG_NAME).exists()
+    except OSError:
+        return  # where nothing can be written, writing says so
+    if taken:
+        say_error(f"{path}: lies among the keys and seals of a weigher; give another name with -o")
         ctx.exit(2)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from steelyard.cli.options import refuse_among_keys
 from steelyard.cli.say import say_error
 from steelyard.cli.weighers import ChosenWeigher, key_or_exit
 from steelyard.seals.files import KeyFileError
@@ -18,8 +19,9 @@ from steelyard.seals.stamp_reply import LARGEST_REPLY
 
 
 def refuse_taken(ctx: click.Context, paths: Iterable[Path], day: Path) -> None:
-    """See, before a number is given, that the files can be written there and that none of them is the weigh day."""
+    """See, before a number is given, that the files can be written there and that none is the weigh day or a key."""
     for each in paths:
+        refuse_among_keys(ctx, each)
         if each.exists() and day.exists() and each.samefile(day):
             say_error(f"{each}: is the weigh day itself; give another name with -o")
             ctx.exit(2)

@@ -136,3 +136,14 @@ def test_a_hostile_seal_reaches_no_terminal() -> None:
     assert result.exit_code == 1
     assert not [line for line in result.stdout.splitlines() if line.startswith("genuine")]
     assert not [sign for sign in result.stdout if not sign.isprintable() and sign != "\n"]
+
+
+def test_an_own_key_that_is_revoked_here_is_not_good_by_an_older_list() -> None:
+    Path("day.toml").write_text(NURSERY)
+    assert run("seal", "day.toml", "--as", "olive").exit_code == 0
+    assert run("key", "show", "--as", "olive", "--publish", "older.json").exit_code == 0
+    assert run("authenticate", "day.seal", "--keys", "older.json").exit_code == 0
+    assert run("key", "revoke", "--as", "olive", "--reason", "stolen").exit_code == 0
+    result = run("authenticate", "day.seal", "--keys", "older.json")
+    assert result.exit_code == 1
+    assert result.stdout.startswith("revoked key: ")

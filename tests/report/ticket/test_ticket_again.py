@@ -171,6 +171,65 @@ def test_a_page_more_or_less_is_listed() -> None:
     assert found.more > 0
 
 
+def test_a_page_more_without_a_word_on_it_is_said() -> None:
+    def more(pdf: pikepdf.Pdf) -> None:
+        pdf.add_blank_page()
+        pdf.pages[-1].Contents = pdf.make_stream(b"1 0 0 rg 72 300 300 200 re f")
+
+    found = edited(more)
+    assert (found.lines, found.redrawn) == ((), (len(printed_words(shown())) + 1,))
+
+
+def appended(key: bytes) -> bytes:
+    """The ticket with an appended revision, in which the first page names what is drawn a second time under ``key``."""
+    whole = shown()
+    with pikepdf.open(io.BytesIO(whole)) as pdf:
+        page, drawn = pdf.pages[0].objgen[0], pdf.pages[0].Contents.objgen[0]
+        root, size, content = pdf.Root.objgen[0], int(pdf.trailer.Size), pdf.pages[0].Contents.read_bytes()
+    begin = whole.index(b"\n%d 0 obj" % page) + 1
+    named = b"/Contents %d 0 R" % drawn
+    body = whole[begin : whole.index(b"endobj", begin)].replace(named, named + b"%b %d 0 R" % (key, size))
+    content += b"\nq 1 1 1 rg 72 300 300 200 re f Q\n"
+    at = len(whole) + 1
+    stream = b"%d 0 obj\n<</Length %d>>\nstream\n%b\nendstream\nendobj\n" % (size, len(content), content)
+    table = at + len(body) + len(b"endobj\n") + len(stream)
+    entries = b"xref\n%d 1\n%010d 00000 n \n%d 1\n%010d 00000 n \n" % (page, at, size, at + len(body) + 7)
+    before = int(whole.rpartition(b"startxref")[2].split()[0])
+    trailer = b"trailer\n<</Size %d/Root %d 0 R/Prev %d>>\nstartxref\n%d\n%%%%EOF\n" % (size + 1, root, before, table)
+    return whole + b"\n" + body + b"endobj\n" + stream + entries + trailer
+
+
+@pytest.mark.parametrize("key", [b"/Contents", b"/Cont#65nts"])
+def test_a_drawing_that_is_named_twice_is_refused_for_programs_show_the_one_or_the_other(key: bytes) -> None:
+    with pytest.raises(UnreadablePageError, match="is damaged and cannot be read as a PDF"):
+        compared(appended(key), again(), making_of(shown()))
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("/OpenAction", pikepdf.Dictionary(S=pikepdf.Name.JavaScript, JS="app.alert(1)")),
+        ("/AcroForm", pikepdf.Dictionary(Fields=[], XFA=pikepdf.String("<form/>"))),
+        ("/Names", pikepdf.Dictionary(JavaScript=pikepdf.Dictionary(Names=[]))),
+    ],
+)
+def test_a_file_that_shows_other_things_than_its_pages_is_refused(key: str, value: pikepdf.Object) -> None:
+    def act(pdf: pikepdf.Pdf) -> None:
+        pdf.Root[key] = value
+
+    with pytest.raises(UnreadablePageError, match="shows other things than its pages when it is opened"):
+        edited(act)
+
+
+def test_a_drawing_that_is_packed_in_another_way_is_refused() -> None:
+    pdf, out = pikepdf.open(io.BytesIO(shown())), io.BytesIO()
+    data = pdf.pages[0].Contents.read_bytes().hex().encode() + b">"
+    pdf.pages[0].Contents.write(data, filter=pikepdf.Name.ASCIIHexDecode)
+    pdf.save(out, stream_decode_level=pikepdf.StreamDecodeLevel.none, compress_streams=False)
+    with pytest.raises(UnreadablePageError, match="packed in a way that no ticket is"):
+        compared(out.getvalue(), again(), making_of(shown()))
+
+
 @pytest.mark.parametrize(
     ("pdf", "message"),
     [

@@ -14,7 +14,7 @@ from itertools import zip_longest
 from steelyard.dayfile import DayFileError, parse_day, parse_rule_set, with_own_sets
 from steelyard.findings import weigh
 from steelyard.report.print.making import Making
-from steelyard.report.print.pages import printed_pages
+from steelyard.report.print.pages import PrintedPage, printed_pages
 from steelyard.report.print.photos import MOST_PHOTOS, TicketPhoto
 from steelyard.report.print.sealed import SealMismatchError, seal_to_print
 from steelyard.report.print.thumbnails import blank_thumbnails
@@ -79,13 +79,20 @@ def compared(shown: bytes, again: bytes, making: Making) -> PageCompared:
     touched = {item.page for item in lines}
     redrawn = tuple(
         number
-        for number, (one, other) in enumerate(zip(here, wanted, strict=False), 1)
-        if number not in touched and one.drawing != other.drawing and not other.pictures
+        for number, (one, other) in enumerate(zip_longest(here, wanted), 1)
+        if number not in touched and _drawn_otherwise(one, other)
     )
     notes = list(unsealed)
     if making.captions or making.shown:
         notes.append("The photographs on the ticket are not sealed and cannot be made again: look at them yourself.")
     return PageCompared(False, tuple(lines[:MOST_LINES]), max(0, len(lines) - MOST_LINES), redrawn, tuple(notes))
+
+
+def _drawn_otherwise(here: PrintedPage | None, again: PrintedPage | None) -> bool:
+    """Whether a page is not drawn as it should be; one that only one of the files has is not, whatever is on it."""
+    if here is None or again is None:
+        return True
+    return here.drawing != again.drawing and not again.pictures
 
 
 def _unsealed(making: Making) -> tuple[str, ...]:

@@ -15,6 +15,9 @@ _MOST_LINES = 6_000
 _DEEPEST = 40
 _BESIDE = frozenset({"/Parent", "/StructParents", "/Tabs", "/Type", "/Length", "/Filter", "/DecodeParms"})
 """Entries that change when a file is saved anew, or draw nothing."""
+_ACTING = frozenset({"/OpenAction", "/AA", "/Collection", "/OCProperties"})
+"""Entries of a catalogue by which a file shows something else than its pages; no ticket has one."""
+_FORMS = frozenset({"/XFA", "/NeedAppearances"})
 
 
 class UnreadablePageError(ValueError):
@@ -82,9 +85,11 @@ def _silent() -> Generator[None]:
 def _pages(pdf: bytes) -> Iterator[PrintedPage]:
     import pypdf
 
-    reader = pypdf.PdfReader(BytesIO(pdf))
+    # strict: of a key that stands twice, or a damage that is to be guessed around, programs show different pages
+    reader = pypdf.PdfReader(BytesIO(pdf), strict=True)
     if reader.is_encrypted:
         raise UnreadablePageError("is encrypted; save a copy without a password")
+    _refuse_acting(reader)
     if len(reader.pages) > _MOST_PAGES:
         raise UnreadablePageError(f"has {len(reader.pages)} pages; a ticket has at most {_MOST_PAGES}")
     room = _MOST_LINES
@@ -94,6 +99,16 @@ def _pages(pdf: bytes) -> Iterator[PrintedPage]:
         if room < 0:
             raise UnreadablePageError(f"has more than {_MOST_LINES} lines")
         yield found
+
+
+def _refuse_acting(reader: Any) -> None:
+    """See that the file does nothing when it is opened: no page says what a script or a form of its own shows."""
+    root: dict[str, Any] = _held(reader.trailer["/Root"])
+    form: dict[str, Any] = _held(root.get("/AcroForm")) or {}
+    names: dict[str, Any] = _held(root.get("/Names")) or {}
+    acting = (root.keys() & _ACTING) | (form.keys() & _FORMS) | (names.keys() & {"/JavaScript"})
+    if acting:
+        raise UnreadablePageError(f"shows other things than its pages when it is opened ({min(acting)})")
 
 
 def _page(page: Any) -> PrintedPage:
@@ -130,23 +145,46 @@ def _held(value: Any) -> Any:
 
 
 def _draw(digest: _Digest, value: Any, depth: int, above: frozenset[int]) -> None:
-    """Add everything that draws a page, streams unpacked, so that a file that was only saved anew digests alike."""
+    """Add everything that draws a page, streams unpacked, so that a file that was only saved anew digests alike.
+
+    Every part says where it ends, so that no two pages are written alike.
+    """
     held: Any = _held(value)
-    if depth > _DEEPEST or id(held) in above:
+    if id(held) in above:
         return
+    if depth > _DEEPEST:
+        raise UnreadablePageError("is nested deeper than a ticket")
     if isinstance(held, dict):
         table = cast("dict[str, Any]", held)
         digest.update(b"<")
         for key in sorted(set(table) - _BESIDE):
-            digest.update(key.encode())
+            _write(digest, key)
             _draw(digest, table[key], depth + 1, above | {id(table)})
         digest.update(b">")
         if hasattr(table, "get_data"):
-            digest.update(hashlib.sha256(cast("Any", table).get_data()).digest())
+            digest.update(hashlib.sha256(_unpacked(table)).digest())
     elif isinstance(held, list):
+        digest.update(b"[")
         for item in cast("list[Any]", held):
             _draw(digest, item, depth + 1, above)
+        digest.update(b"]")
     elif isinstance(held, float | int) and not isinstance(held, bool):
-        digest.update(f" {float(held):.5f}".encode())
+        _write(digest, f"{float(held):.5f}")
     else:
-        digest.update(f" {held}".encode())
+        _write(digest, f"{type(held).__name__} {held}")
+
+
+def _write(digest: _Digest, text: str) -> None:
+    data = text.encode("utf-8", "surrogatepass")
+    digest.update(b"%d:%b" % (len(data), data))
+
+
+def _unpacked(stream: Any) -> bytes:
+    """The bytes of a stream. Two programs may unpack another packing than that of tickets in two ways."""
+    if stream.get("/Subtype") != "/Image":
+        filters = _held(stream.get("/Filter"))
+        listed = cast("list[Any]", filters) if isinstance(filters, list) else [] if filters is None else [filters]
+        names = [str(_held(item)) for item in listed]
+        if names not in ([], ["/FlateDecode"]) or _held(stream.get("/DecodeParms")):
+            raise UnreadablePageError("has a drawing that is packed in a way that no ticket is")
+    return stream.get_data()

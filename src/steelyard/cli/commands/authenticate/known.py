@@ -14,7 +14,7 @@ from steelyard.cli.say import say_error
 from steelyard.cli.status import ExitStatus
 from steelyard.seals.authenticate.plain import plain
 from steelyard.seals.fingerprint import FingerprintError, read_fingerprint
-from steelyard.seals.known import KNOWN, UNKNOWN, KeyStanding, KnownKeys, known_keys
+from steelyard.seals.known import KNOWN, REVOKED, UNKNOWN, KeyStanding, KnownKeys, known_keys
 
 if TYPE_CHECKING:
     from steelyard.seals.keybook import KeyBook
@@ -34,9 +34,11 @@ def standing_of(
 
     def standing(public: bytes, when: int) -> KeyStanding:
         found = told.standing(public, when)
-        if found.state != UNKNOWN:
+        if found.state == REVOKED:
             return found
         own = mine().standing(public, when)
+        if found.state != UNKNOWN:
+            return own if own.state == REVOKED else found
         if own.state != KNOWN:
             return found if own.state == UNKNOWN else own
         return replace(own, state="own", why="It is your own key.")
