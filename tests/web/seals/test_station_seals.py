@@ -43,6 +43,7 @@ def sealed(owner: TestClient, day_id: str, number: int = 1) -> SealRecord:
     """The record of a seal whose signature is right."""
     answer = owner.get(f"/api/v1/days/{day_id}/seals/{number}.seal")
     assert answer.headers["content-type"] == "application/cose"
+    assert f'filename="{day_id}-sealed-{number}.seal"' in answer.headers["content-disposition"]
     message = parse(answer.content)
     record = from_bytes(message.payload)
     assert verified(record.public, message.to_be_signed, message.signature)
@@ -78,7 +79,9 @@ def test_what_comes_later_is_told_and_the_sealed_file_stays(owner: TestClient, d
     assert owner.post(f"/api/v1/days/{day_id}/corrections", json=correction).status_code == 201
     (one,) = owner.get(f"/api/v1/days/{day_id}/seals").json()["seals"]
     assert one["since"] == {"corrections": 1}
-    assert owner.get(f"/days/{day_id}/sealed/1.toml").content == before
+    file = owner.get(f"/days/{day_id}/sealed/1.toml")
+    assert file.content == before
+    assert f'filename="{day_id}-sealed-1.toml"' in file.headers["content-disposition"]
     second = owner.post(f"/api/v1/days/{day_id}/seals", json={})
     assert (second.status_code, second.json()["number"]) == (201, 2)
     assert sealed(owner, day_id, 2).number == 2

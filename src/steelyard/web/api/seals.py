@@ -121,10 +121,13 @@ async def get_seal(request: Request) -> Response:
     """
     station, text = _station(request), request.path_params["number"]
     number = int(text) if text.isascii() and text.isdecimal() and len(text) < 7 else 0
-    kept = await station.run(station.store.seal, incoming.day_id(request), number)
+    day_id = incoming.day_id(request)
+    kept = await station.run(station.store.seal, day_id, number)
     if kept is None:
         raise Problem(404, "no_such_seal", f"the day has no seal {text[:40]!r}")
-    return Response(kept.data, media_type=_COSE)
+    # named as the sealed day file is, beside which 'authenticate' then finds it by itself
+    named = {"content-disposition": f'attachment; filename="{day_id}-sealed-{number}.seal"'}
+    return Response(kept.data, media_type=_COSE, headers=named)
 
 
 async def add_seal(request: Request) -> Response:
