@@ -88,6 +88,12 @@ def test_what_comes_later_is_told_and_the_sealed_file_stays(owner: TestClient, d
     assert sealed(owner, day_id, 2).previous is not None
     page = owner.get(f"/days/{day_id}", headers={"accept": "text/html"}).text
     assert "Since then came 1 correction, which it does not cover." in page
+    history = owner.get(f"/days/{day_id}/history", headers={"accept": "text/html"}).text
+    corrected, one, two, picture = (
+        history.index(words)
+        for words in ("correction 1", "Seal 1 of weigher names", "Seal 2 of weigher names", ">picture")
+    )
+    assert corrected < two < picture < one
     assert "The day is still as it was sealed." in page
     ticket = owner.get(f"/days/{day_id}/ticket.pdf?seal=1")
     reader = PdfReader(io.BytesIO(ticket.content))

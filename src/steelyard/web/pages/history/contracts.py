@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class RecordLine:
-    """One thing that was kept: ``mark`` is how it was found where that is not as it was kept, else empty."""
+    """One thing that was kept: ``mark`` is how it was found where that is not as it was kept, else empty; ``seals``
+    name the seals that cover everything up to it.
+    """
 
     link: str
     name: str
@@ -15,6 +17,7 @@ class RecordLine:
     words: str
     digest: str
     mark: str
+    seals: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

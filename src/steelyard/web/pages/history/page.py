@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from steelyard.questions.history import History, HistoryLine, thing_of
 from steelyard.report.tables.history.text import grouped, kept_words, made_words
 from steelyard.web.pages.history.contracts import RecordLine, RecordPage
 from steelyard.web.pages.shell.contracts import To
+from steelyard.web.station.sealing import SealOfDay
 
 _MOST = 100
 """Lines on one page: a day may have thousands."""
 
 
-def record_page(history: History, *, to: To, before: int | None) -> RecordPage:
+def record_page(history: History, seals: Sequence[SealOfDay], *, to: To, before: int | None) -> RecordPage:
     """The page.
 
     Parameters
@@ -28,15 +31,20 @@ def record_page(history: History, *, to: To, before: int | None) -> RecordPage:
         kept_words(history),
         history.faults,
         history.notes,
-        tuple(_line(line) for line in reversed(history.lines[begin:end])),
+        tuple(_line(line, seals) for line in reversed(history.lines[begin:end])),
         grouped(history.head) or "none",
         history.head_link,
         f"{to('record', day=day)}?before={begin}" if begin else None,
     )
 
 
-def _line(line: HistoryLine) -> RecordLine:
+def _line(line: HistoryLine, seals: Sequence[SealOfDay]) -> RecordLine:
     mark = "" if line.state in (None, "kept") else str(line.state)
     number = "" if line.link is None else str(line.link)
     digest = grouped(line.digest) if line.digest else "no digest"
-    return RecordLine(number, thing_of(line), made_words(line), line.words, digest, mark)
+    named = tuple(
+        f"Seal {one.record.number:,} of {one.person} names this digest: it covers everything up to here."
+        for one in seals
+        if one.record.history is not None and one.record.history.digest.hex() == line.digest
+    )
+    return RecordLine(number, thing_of(line), made_words(line), line.words, digest, mark, named)

@@ -7,6 +7,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from steelyard.questions.history import history_of_store
+from steelyard.web.api.seals import seals_at
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.history.page import record_page
 from steelyard.web.pages.shell.frame import render, station_of, to_of
@@ -18,7 +19,9 @@ async def record(request: Request) -> Response:
     found = await station.run(station.store.history, request.path_params["day"])
     asked = request.query_params.get("before", "")
     before = int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 10 else None
-    return render(request, "history.html", record_page(history_of_store(found), to=to_of(request), before=before))
+    seals = await seals_at(station, request.path_params["day"])
+    page = record_page(history_of_store(found), seals, to=to_of(request), before=before)
+    return render(request, "history.html", page)
 
 
 routes: list[BaseRoute] = [
