@@ -101,6 +101,27 @@ def test_a_page_with_photographs_is_compared_but_for_the_photographs() -> None:
     assert any("captions: the van at the gate" in note for note in found.notes)
 
 
+@pytest.mark.parametrize("painted", [b"q 1 1 1 rg 36 300 300 200 re f Q", b"q 500 0 0 300 36 300 cm/x0 Do Q"])
+def test_a_page_with_photographs_that_was_painted_over_is_said(painted: bytes) -> None:
+    data, findings = weighed(NAME)
+    photos: list[TicketPhoto] = []
+    for held, size in enumerate(((40, 30), (20, 60), (50, 30), (30, 40), (40, 50), (9, 90), (90, 9), (30, 30)), 1):
+        out, exif = io.BytesIO(), Image.Exif()
+        exif[0x0112] = held  # the way the camera was held, 1 to 8
+        Image.new("RGB", size, (200, 30, 30)).save(out, "JPEG", exif=exif)
+        photos.append(TicketPhoto(out.getvalue(), f"a picture {size}"))
+    made = ticket_pdf(findings, pictures=False, photos=photos, seal=seal())
+    making = making_of(made)
+    again = made_again(seal().seal.data, data, making)
+    assert compared(made, again, making).redrawn == ()
+    with pikepdf.open(io.BytesIO(made)) as pdf:
+        pictured = next(at for at, page in enumerate(pdf.pages) if "/x0" in page.Resources.get("/XObject", {}))
+        pdf.pages[pictured].contents_add(painted)
+        changed = io.BytesIO()
+        pdf.save(changed)
+    assert compared(changed.getvalue(), again, making).redrawn == (pictured + 1,)
+
+
 def test_a_file_that_was_only_saved_anew_has_the_same_page() -> None:
     assert edited(lambda _: None) == PageCompared(same_file=False)
 

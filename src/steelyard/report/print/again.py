@@ -27,7 +27,8 @@ MOST_LINES = 20
 """Differing lines that are listed at most."""
 
 _MOST_PAIRS = 200_000  # of lines that are compared to align two pages; beyond, they are paired as they come
-_DEEPEST = 40
+_NEAR = 0.02  # pt; the typesetter writes five digits behind the point
+_WIDEST = 600.0  # pt, of a picture
 _ONE_PIXEL = base64.b64decode(
     "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNgAAAAAgABSK+kcQAAAABJRU5ErkJggg=="
 )
@@ -92,7 +93,18 @@ def _drawn_otherwise(here: PrintedPage | None, again: PrintedPage | None) -> boo
     """Whether a page is not drawn as it should be; one that only one of the files has is not, whatever is on it."""
     if here is None or again is None:
         return True
-    return here.drawing != again.drawing and not again.pictures
+    return here.drawing != again.drawing or not _in_place(here.pictures, again.pictures)
+
+
+def _in_place(here: Sequence[tuple[float, ...]], again: Sequence[tuple[float, ...]]) -> bool:
+    """Whether pictures stand in the middle of the places of those made again, which are as high as these places are."""
+    return len(here) == len(again) and all(
+        abs(one[0] - other[0]) < _NEAR
+        and abs(one[1] - other[1]) < _NEAR
+        and 0 < one[2] <= _WIDEST
+        and 0 < one[3] < other[3] + _NEAR
+        for one, other in zip(here, again, strict=True)
+    )
 
 
 def _unsealed(making: Making) -> tuple[str, ...]:

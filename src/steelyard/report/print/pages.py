@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
+import re
 from collections.abc import Generator, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -15,6 +16,8 @@ _MOST_LINES = 6_000
 _DEEPEST = 40
 _BESIDE = frozenset({"/Parent", "/StructParents", "/Tabs", "/Type", "/Length", "/Filter", "/DecodeParms"})
 """Entries that change when a file is saved anew, or draw nothing."""
+_NUMBER = rb"(-?\d{1,6}(?:\.\d{1,30})?)"
+_PLACED = re.compile(rb"(?<=q )%b cm(/\w{1,40}) Do(?=\s+Q)" % b" ".join((_NUMBER,) * 6))
 _ACTING = frozenset({"/OpenAction", "/AA", "/Collection", "/OCProperties"})
 """Entries of a catalogue by which a file shows something else than its pages; no ticket has one."""
 _FORMS = frozenset({"/XFA", "/NeedAppearances"})
@@ -30,12 +33,13 @@ class PrintedPage:
 
     Attributes
     ----------
-    lines: with the notes that lie over the page last. pictures: whether it has some made of pixels.
+    lines: with the notes that lie over the page last. drawing: without the pixels of pictures, and where these stand.
+    pictures: those made of pixels, in order, each as its middle, its width and its height [pt].
     """
 
     lines: tuple[str, ...]
     drawing: bytes
-    pictures: bool
+    pictures: tuple[tuple[float, float, float, float], ...]
 
 
 class _Digest(Protocol):
@@ -115,8 +119,41 @@ def _page(page: Any) -> PrintedPage:
     lines = [" ".join(line.split()) for line in page.extract_text().splitlines()]
     laid_over = [f"[a note laid over the page] {_note(item)}" for item in _notes(page)]
     digest = hashlib.sha256()
-    _draw(digest, {**page, "/Annots": _notes(page)}, 0, frozenset())
-    return PrintedPage(tuple([line for line in lines if line] + laid_over), digest.digest(), _has_pictures(page))
+    drawn: dict[str, Any] = {**page, "/Annots": _notes(page)}
+    pictures: tuple[tuple[float, float, float, float], ...] = ()
+    images = _images(page)
+    if images:
+        resources: dict[str, Any] = {**_held(page["/Resources"])}
+        resources["/XObject"] = {
+            name: item for name, item in _held(resources["/XObject"]).items() if name not in images
+        }
+        content, pictures = _without(_content(page), images)
+        digest.update(hashlib.sha256(content).digest())
+        drawn |= {"/Resources": resources, "/Contents": []}
+    _draw(digest, drawn, 0, frozenset())
+    return PrintedPage(tuple([line for line in lines if line] + laid_over), digest.digest(), pictures)
+
+
+def _content(page: Any) -> bytes:
+    """The bytes that draw a page."""
+    held = _held(page.get("/Contents"))
+    streams = cast("list[Any]", held) if isinstance(held, list) else [] if held is None else [held]
+    return b"\n".join(_unpacked(_held(item)) for item in streams)
+
+
+def _without(content: bytes, images: frozenset[str]) -> tuple[bytes, tuple[tuple[float, float, float, float], ...]]:
+    """The bytes that draw a page without those that put a picture somewhere; the middle and size of each."""
+    places: list[tuple[float, float, float, float]] = []
+
+    def taken(found: re.Match[bytes]) -> bytes:
+        if found[7].decode() not in images:
+            return found[0]
+        a, b, c, d, left, low = (float(found[number]) for number in range(1, 7))
+        width, height = abs(a) + abs(c), abs(b) + abs(d)
+        places.append((left + (a + c) / 2, low + (b + d) / 2, width, height))
+        return b"(a picture)"
+
+    return _PLACED.sub(taken, content), tuple(places)
 
 
 def _notes(page: Any) -> list[Any]:
@@ -134,9 +171,10 @@ def _note(note: Any) -> str:
     return " ".join(str(note.get("/Contents") or note.get("/Subtype") or "").split())[:200]
 
 
-def _has_pictures(page: Any) -> bool:
+def _images(page: Any) -> frozenset[str]:
+    """The names by which a page calls pictures made of pixels."""
     drawn = _held(_held(page.get("/Resources", {})).get("/XObject", {}))
-    return any(_held(item).get("/Subtype") == "/Image" for item in drawn.values())
+    return frozenset(str(name) for name, item in drawn.items() if _held(item).get("/Subtype") == "/Image")
 
 
 def _held(value: Any) -> Any:
