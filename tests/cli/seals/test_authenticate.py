@@ -147,3 +147,9 @@ def test_an_own_key_that_is_revoked_here_is_not_good_by_an_older_list() -> None:
     result = run("authenticate", "day.seal", "--keys", "older.json")
     assert result.exit_code == 1
     assert result.stdout.startswith("revoked key: ")
+
+
+def test_a_text_without_a_seal_is_said_once() -> None:
+    result = run("authenticate", "--text", "A NOTE")
+    assert result.stdout == "no seal: there is no colon behind the words\n"
+    assert result.exit_code == 1

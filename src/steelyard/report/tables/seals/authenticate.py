@@ -10,6 +10,9 @@ from steelyard.units import format_number
 
 _KNOWN = frozenset({"known", "own", "retired"})
 
+_NO_SEAL = "carries no seal: "
+"""How a reason begins; the judgement in front of it says so already."""
+
 _HOLD = "hold the figures below against the paper, every digit; the paper may round the last one"
 _NO_FIGURE = (
     "the seal carries no figure, so nothing on the paper can be checked with it; give the ticket's file, or the "
@@ -45,7 +48,7 @@ def _first(item: SealAnswerShape) -> str:
     """Whose key sealed, and whether the reader knows it; or why there is no seal."""
     key = item.key
     if key is None:
-        return item.reason
+        return item.reason.removeprefix(_NO_SEAL) if item.judgement is SealJudgement.NO_SEAL else item.reason
     named = f"{key.fingerprint} of {key.name}" if key.name else key.fingerprint
     if item.judgement is SealJudgement.UNKNOWN_KEY:
         return (

@@ -73,7 +73,9 @@ function card(answer) {
   );
   const card = made("article", "card", head, made("p", "files", answer.files.join(", ")));
   if (record === null) {
-    card.append(made("p", "", sentence(answer.reason)));
+    // the headline says so already
+    const reason = judgement === "no_seal" ? answer.reason.replace(/^carries no seal: /, "") : answer.reason;
+    card.append(made("p", "", sentence(reason)));
     return card;
   }
   const lines = made(
