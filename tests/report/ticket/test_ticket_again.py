@@ -220,6 +220,19 @@ def appended(key: bytes) -> bytes:
     return whole + b"\n" + body + b"endobj\n" + stream + entries + trailer
 
 
+def test_an_object_of_another_generation_is_refused_for_some_programs_show_it() -> None:
+    whole = shown()
+    with pikepdf.open(io.BytesIO(whole)) as pdf:
+        drawn, root, size = pdf.pages[0].Contents.objgen[0], pdf.Root.objgen[0], int(pdf.trailer.Size)
+    stream = b"%d 1 obj\n<</Length 0>>\nstream\n\nendstream\nendobj\n" % drawn
+    before = int(whole.rpartition(b"startxref")[2].split()[0])
+    entries = b"xref\n%d 1\n%010d 00001 n \n" % (drawn, len(whole) + 1)
+    trailer = b"trailer\n<</Size %d/Root %d 0 R/Prev %d>>\nstartxref\n" % (size, root, before)
+    changed = whole + b"\n" + stream + entries + trailer + b"%d\n%%%%EOF\n" % (len(whole) + 1 + len(stream))
+    with pytest.raises(UnreadablePageError, match="numbers an object again"):
+        compared(changed, again(), making_of(shown()))
+
+
 @pytest.mark.parametrize("key", [b"/Contents", b"/Cont#65nts"])
 def test_a_drawing_that_is_named_twice_is_refused_for_programs_show_the_one_or_the_other(key: bytes) -> None:
     with pytest.raises(UnreadablePageError, match="is damaged and cannot be read as a PDF"):

@@ -93,6 +93,8 @@ def _pages(pdf: bytes) -> Iterator[PrintedPage]:
     reader = pypdf.PdfReader(BytesIO(pdf), strict=True)
     if reader.is_encrypted:
         raise UnreadablePageError("is encrypted; save a copy without a password")
+    if any(places for generation, places in reader.xref.items() if generation):
+        raise UnreadablePageError("numbers an object again, of which programs show the old one or the new one")
     _refuse_acting(reader)
     if len(reader.pages) > _MOST_PAGES:
         raise UnreadablePageError(f"has {len(reader.pages)} pages; a ticket has at most {_MOST_PAGES}")
