@@ -17,6 +17,7 @@ from steelyard.report.print.ticket import ticket_content
 from steelyard.report.tables.brief import brief_text
 from steelyard.report.tables.findings import findings_text
 from steelyard.report.words.left import LeftWords, left_words
+from steelyard.web.pages.bench.contracts import SealPart
 from steelyard.web.pages.bench.page import bench_page
 from tests.house.source import ROOT
 from tests.report.svg_reading import root_of, texts
@@ -88,7 +89,16 @@ def test_the_drawing_says_it(name: str) -> None:
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_the_bench_says_it(name: str) -> None:
-    page = bench_page("day", found(name), to=lambda name, **_: name, taken={}, corrected={}, chose={}, others=())
+    unsealed = SealPart((), may_seal=False, weighers=(), fault="")
+    page = bench_page(
+        *("day", found(name)),
+        to=lambda name, **_: name,
+        taken={},
+        corrected={},
+        chose={},
+        seal=unsealed,
+        others=(),
+    )
     said = [(sheet.title, line.name, line.interval, line.chance) for sheet in page.states for line in sheet.left]
     assert said == [(state, one.name, one.span, one.chance) for state, one in rows(name)]
 
