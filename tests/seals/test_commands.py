@@ -184,6 +184,9 @@ def test_messages_of_the_keys_are_one_line_each(folder: Path) -> None:
     assert "lies in the folder of keys" in refused("key", "show", "--publish", "keys/new.json")
     assert "cannot be written" in refused("key", "show", "--publish", "none/keys.json")
     assert "is no keys.json, so it is not written over" in refused("key", "show", "--publish", "nursery.toml")
+    (folder / "notes.txt").write_text("mine")
+    assert "is no seal, so it is not written over" in refused("seal", "nursery.toml", "-o", "notes.txt")
+    assert (folder / "notes.txt").read_text() == "mine"
     assert (folder / "nursery.toml").read_text() == NURSERY
     fine("key", "show", "--publish", "keys.json")
     fine("key", "show", "--publish", "keys.json")  # over an earlier one

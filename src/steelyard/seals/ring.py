@@ -115,8 +115,9 @@ class KeyRing:
             raise KeyFileError(f"{self.folder}: has the keys of {', '.join(names)}; say whose with --as NAME")
         chosen = name if name is not None else names[0] if names else FIRST_WEIGHER
         if names and chosen not in names:
+            words = meant(chosen, names, "here are the keys of")
             raise KeyFileError(
-                f"{self.folder}: there is no weigher {chosen!r}; {meant(chosen, names)} "
+                f"{self.folder}: there is no weigher {chosen!r}; {words}{'' if words.endswith('?') else '.'} "
                 f"A new one is made with: steelyard key new --as {chosen}"
             )
         return self.any_weigher(chosen, pass_phrase)

@@ -52,3 +52,16 @@ def test_what_does_not_go_together_is_refused_and_nothing_is_written(arguments: 
     assert words in " ".join(result.stderr.split())
     assert not Path("check.html").exists()
     assert Path("keys.json").read_bytes() == BOOK
+
+
+def test_the_page_is_written_over_no_file_but_a_page(tmp_path: Path) -> None:
+    keys = tmp_path / "keys.json"
+    keys.write_text("{}")
+    result = run("authenticate", "--page", "-o", str(keys))
+    assert result.exit_code == 2
+    assert result.stderr == (
+        f"{keys}: is there already and is no page, so it is not written over; give another name with -o\n"
+    )
+    assert keys.read_text() == "{}"
+    page = tmp_path / "check.html"
+    assert [run("authenticate", "--page", "-o", str(page)).exit_code for _ in range(2)] == [0, 0]

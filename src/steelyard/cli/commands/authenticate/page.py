@@ -38,5 +38,17 @@ def write_page(ctx: click.Context, keys: tuple[str, ...], path: Path) -> None:
             say_error(f"{path}: is the keys.json itself; give another name with -o")
             ctx.exit(int(ExitStatus.BAD_INPUT))
         lines += [f"It knows {book.name or 'the keys'}:", *(f"  {key.fingerprint}" for key in book.keys)]
+    if path.is_file() and not _is_page(path):
+        say_error(f"{path}: is there already and is no page, so it is not written over; give another name with -o")
+        ctx.exit(int(ExitStatus.BAD_INPUT))
     write_file(ctx, path, check_page(known), day_file=())
     say("\n".join(lines))
+
+
+def _is_page(path: Path) -> bool:
+    begin = b"<!doctype html>"
+    try:
+        with path.open("rb") as file:
+            return file.read(len(begin)).lower() == begin
+    except OSError:
+        return False

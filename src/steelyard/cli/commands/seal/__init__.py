@@ -43,6 +43,7 @@ def seal(ctx: click.Context, file: str, output: Path | None, rules: tuple[RuleSe
     path = _path(file, output)
     findings_path = path.with_name(f"{path.name.removesuffix(_ENDING)}.findings.json")
     refuse_taken(ctx, (path, findings_path), Path(file))
+    _refuse_other(ctx, path)
     content = content_of_file(weigh(day), data)
     found, weigher = sealed_or_exit(ctx, whose, content, file)
     for note in (*found.notes, *_written_over(path, found, weigher)):
@@ -56,6 +57,17 @@ def seal(ctx: click.Context, file: str, output: Path | None, rules: tuple[RuleSe
 def _path(file: str, output: Path | None) -> Path:
     name = f"{Path(file).stem}{_ENDING}"
     return Path(name) if output is None else output / name if output.is_dir() else output
+
+
+def _refuse_other(ctx: click.Context, path: Path) -> None:
+    """See that the seal is written over no file but an earlier seal, before a number is used up."""
+    try:
+        from_bytes(parse(read_file(path, LARGEST)).payload)
+    except FileNotFoundError:
+        return
+    except (KeyFileError, CoseError, RecordError):
+        say_error(f"{path}: is there already and is no seal, so it is not written over; give another name with -o")
+        ctx.exit(2)
 
 
 def _written_over(path: Path, found: GivenSeal, weigher: Weigher) -> list[str]:
