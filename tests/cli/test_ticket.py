@@ -57,6 +57,15 @@ def test_the_weigh_day_itself_is_never_overwritten() -> None:
     assert Path(day).read_text(encoding="utf-8") == NURSERY
 
 
+def test_it_is_not_written_over_another_weigh_day(folder: Path) -> None:
+    other = folder / "other.toml"
+    other.write_text("format = 1\n", encoding="utf-8")
+    result = run("ticket", write(Path()), "-o", other.name)
+    assert result.exit_code == 2
+    assert result.stderr == "other.toml: is there already, and is no file of this kind; give another name with -o\n"
+    assert other.read_text(encoding="utf-8") == "format = 1\n"
+
+
 @pytest.mark.usefixtures("folder")
 def test_what_stops_it_is_said() -> None:
     result = run("ticket", write(Path()), "-o", "none/x.pdf")

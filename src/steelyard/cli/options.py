@@ -253,8 +253,10 @@ def _no_state(state: str, day: WeighDay) -> str:
     return f"there is no such state; {meant(state, day.states, 'the day has')}"
 
 
-def write_file(ctx: click.Context, path: Path, content: bytes, *, day_file: str | Sequence[str]) -> None:
-    """Write ``content``, never over a day it is made from nor among keys.
+def write_file(
+    ctx: click.Context, path: Path, content: bytes, *, day_file: str | Sequence[str], toml: bool = False
+) -> None:
+    """Write ``content``, never over a day it is made from nor among keys, and over another day only where it is TOML.
 
     Where it cannot be written, say so, exit status 2.
     What had the name before stays whole until the new file is.
@@ -264,6 +266,9 @@ def write_file(ctx: click.Context, path: Path, content: bytes, *, day_file: str 
         days = [Path(day_file)] if isinstance(day_file, str) else [Path(name) for name in day_file]
         if path.exists() and any(day.exists() and path.samefile(day) for day in days):
             say_error(f"{path}: is the weigh day itself; give another name with -o")
+            ctx.exit(2)
+        if not toml and path.suffix == ".toml" and path.exists():
+            say_error(f"{path}: is there already, and is no file of this kind; give another name with -o")
             ctx.exit(2)
         _write_whole(path, content)
     except OSError as error:

@@ -109,7 +109,7 @@ def _answer(ctx: click.Context, file: str, answer: DayPlan, *, as_json: bool, to
             say_error(f"{file}: {line}")
         ctx.exit(2)
     if toml is not None:
-        write_file(ctx, Path(toml), _to_fill_in(file, answer).encode(), day_file=file)
+        write_file(ctx, Path(toml), _to_fill_in(file, answer).encode(), day_file=file, toml=True)
         if not as_json:
             say(f"\n{toml}")
 

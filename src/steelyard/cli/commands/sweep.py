@@ -88,7 +88,9 @@ def sweep(
         write_file(ctx, Path(plot), picture, day_file=file)
         told.append(plot)
     if learned is not None:
-        write_file(ctx, Path(learned), _block(answer, answer.day.vehicles[answer.vehicle]).encode(), day_file=file)
+        write_file(
+            ctx, Path(learned), _block(answer, answer.day.vehicles[answer.vehicle]).encode(), day_file=file, toml=True
+        )
         told.append(learned)
     if yard is not None:
         told.append(_keep(ctx, answer, yard))
