@@ -343,3 +343,9 @@ def test_choices_are_written_and_read_back() -> None:
         "a4", None, True, ("a",), ("b",), ("c",), ("d",), ("e",), (OwnRules("f", "\u8eca"),), "\udcff", "0.0.1"
     )
     assert read_making(making.to_json()) == making
+
+
+def test_added_words_that_cannot_be_set_are_refused() -> None:
+    making = replace(making_of(shown()), day_name="y" * 40_000)  # longer than any text of a PDF/A
+    with pytest.raises(NotMadeAgainError, match="the words that were added to it cannot be set"):
+        made_again(seal().seal.data, weighed(NAME)[0], making)

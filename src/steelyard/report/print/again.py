@@ -148,6 +148,8 @@ def made_again(seal: bytes, day_file: bytes, making: Making) -> bytes:
         raise NotMadeAgainError(error.lines()[0]) from None
     except SealMismatchError as error:
         raise NotMadeAgainError(str(error)) from None
+    except RuntimeError:  # of the typesetter, whose own kind of it is loaded with it
+        raise NotMadeAgainError("the words that were added to it cannot be set") from None
     except KeyError:
         raise NotMadeAgainError(f"the day has no state {making.state!r} to draw") from None
 
