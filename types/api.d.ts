@@ -419,7 +419,7 @@ declare namespace Api {
     link: number | null;
     /** Its place among the additions; null for what is none, and in a file. */
     seq: number | null;
-    /** `day` as it was imported; the section of the file that an addition is for, as `drafts`; `picture` of a photograph, `photo` of a draft as older versions kept them, `log` of growing load. */
+    /** `day` as it was imported; the section of the file that an addition is for, as `drafts`; `picture` of a photograph, `photo` of a draft as older versions kept them, `log` of growing load, `seal` of the day. */
     kind: string;
     key: string | null;
     /** Its place among the things of its kind in the file, from 1. */

@@ -8,7 +8,7 @@ database can make a whole chain anew; only a head that was kept elsewhere, as in
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import asdict, dataclass
 from itertools import chain as in_order
 from typing import Any
@@ -17,9 +17,9 @@ from sqlalchemy import Connection, insert, select, update
 
 from steelyard.model import FIRST_DIGEST, content_digest, linked
 from steelyard.store.clock import now
-from steelyard.store.schema import DAYS, ENTRIES, LINKS, LOGS, PHOTOS, PICTURES, TEXTS
+from steelyard.store.schema import DAYS, ENTRIES, LINKS, LOGS, PHOTOS, PICTURES, SEALS, TEXTS
 
-DAY, PICTURE, PHOTO, LOG = "day", "picture", "photo", "log"
+DAY, PICTURE, PHOTO, LOG, SEAL = "day", "picture", "photo", "log", "seal"
 """Kinds of links beside those of additions, which are called as their ``Part``."""
 
 
@@ -29,10 +29,11 @@ class Linked:
 
     Attributes
     ----------
-    kind: ``day``, ``picture``, ``photo``, ``log``, or the section of the file that an addition is for.
+    kind: ``day``, ``picture``, ``photo``, ``log``, ``seal``, or the section of the file that an addition is for.
     seq: of an addition, else 0.
-    number: place of an addition among the things of its kind in the day, or the number of a log; else 0.
-    key: of the addition or log, the digest of a picture, the key of an older photo's draft, or the title of the day.
+    number: place of an addition among the things of its kind in the day, or the number of a log or seal; else 0.
+    key: of the addition or log, the digest of a picture or seal, the key of an older photo's draft, or the title of the
+        day.
     at: when it was made, where that is said. content: digest of what the row has beside these.
     """
 
@@ -48,7 +49,7 @@ class Linked:
 
 @dataclass(frozen=True, slots=True)
 class KeptBeside:
-    """A picture, an older photo or a log, by its day's number, its kind and its key; see ``Linked``."""
+    """A picture, an older photo, a log or a seal, by its day's number, its kind and its key; see ``Linked``."""
 
     day: int
     kind: str
@@ -83,6 +84,12 @@ def of_log(row: Mapping[Any, Any]) -> Linked:
     """A log of growing load, from its row."""
     content = _content(row, (), ("text", "about"))
     return Linked(LOG, 0, row["number"], row["key"], row["device"], row["received"], None, content)
+
+
+def of_seal(row: Mapping[Any, Any]) -> Linked:
+    """A seal of the day, from its row."""
+    content = _content(row, ("seq", "person", "head"), ("data", "findings"))
+    return Linked(SEAL, 0, row["number"], row["digest"], row["device"], row["received"], None, content)
 
 
 def _content(row: Mapping[Any, Any], short: tuple[str, ...], long: tuple[str, ...]) -> str:
@@ -154,7 +161,7 @@ def link_day(connection: Connection, day: int, made: str) -> None:
     columns = (DAYS.c.id, DAYS.c.title, DAYS.c.created, TEXTS.c.base, TEXTS.c.open_base)
     query = select(*columns).outerjoin(TEXTS, TEXTS.c.day == DAYS.c.number).where(DAYS.c.number == day)
     beginning = of_day(connection.execute(query).mappings().one())
-    rest = (of_beside(connection, one) for one in beside(connection, day))
+    rest = (of_beside(connection, one) for one in beside(connection, day, _OLDEST))
     head, link = FIRST_DIGEST, -1
     for row in in_order([beginning], entries_of(connection, day), filter(None, rest)):
         link, head = link + 1, digest_after(head, link + 1, row, made)
@@ -180,14 +187,20 @@ _BESIDE = {
     PICTURE: (PICTURES, PICTURES.c.sha256, PICTURES.c.received, of_picture),
     PHOTO: (PHOTOS, PHOTOS.c.draft, PHOTOS.c.received, of_photo),
     LOG: (LOGS, LOGS.c.key, LOGS.c.number, of_log),
+    SEAL: (SEALS, SEALS.c.digest, SEALS.c.number, of_seal),
 }
 """By kind the table, the column of the key, that of the order, and what makes a row to be linked of one."""
 
 
-def beside(connection: Connection, day: int) -> tuple[KeptBeside, ...]:
-    """The pictures and older photos of a day as they came, then its logs in order."""
+_OLDEST = (PICTURE, PHOTO, LOG)
+"""Kinds that a store had before its days had chains."""
+
+
+def beside(connection: Connection, day: int, kinds: Collection[str] = _BESIDE) -> tuple[KeptBeside, ...]:
+    """The pictures and older photos of a day as they came, then its logs and its seals in order."""
     found: list[KeptBeside] = []
-    for kind, (table, key, order, _) in _BESIDE.items():
+    for kind in kinds:
+        table, key, order, _ = _BESIDE[kind]
         query = select(key).where(table.c.day == day).order_by(order, key)
         found += [KeptBeside(day, kind, each) for each in connection.execute(query).scalars()]
     return tuple(found)

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TypeVar
 
 from steelyard.dayfile import Part
 from steelyard.model import FIRST_DIGEST
-from steelyard.store.chain import DAY, LOG, PHOTO, PICTURE, Linked, digest_after, is_digest
+from steelyard.store.chain import DAY, LOG, PHOTO, PICTURE, SEAL, Linked, digest_after, is_digest
 from steelyard.store.records import ChainHead, ItemState
 from steelyard.store.words import one_line
 
 _LONGEST = 100  # letters of a title in a sentence
-_BESIDE = (DAY, PICTURE, PHOTO, LOG)
+_BESIDE = (DAY, PICTURE, PHOTO, LOG, SEAL)
 _DAY_COLUMNS = {
     "its key": "the title of the day was changed",
     "when it was received": "the time at which the day was made was changed",
@@ -28,7 +28,12 @@ _COLUMNS = {
     "received": "when it was received",
     "at": "when it was made",
 }
-_CONTENT = {PICTURE: "its bytes", PHOTO: "its bytes", LOG: "its text, or what is said of it"}
+_CONTENT = {
+    PICTURE: "its bytes",
+    PHOTO: "its bytes",
+    LOG: "its text, or what is said of it",
+    SEAL: "its bytes, or what it seals",
+}
 _OLDER = "by an older version of the program that was still running"
 _NO_DIGEST = f"no digest: it was put in by hand or {_OLDER}, or its digest was deleted"
 
@@ -45,12 +50,16 @@ class Chained:
 
 @dataclass(frozen=True, slots=True)
 class RecordRows:
-    """All that the database has of a day: links and rows in order, how many additions the day counts, and its head."""
+    """All that the database has of a day: links and rows in order, how many additions the day counts, and its head.
+
+    ``named``: the digests that its seals name of the chain, by the number of the seal.
+    """
 
     links: tuple[Chained, ...]
     rows: tuple[Linked, ...]
     seq: int
     head: ChainHead
+    named: Mapping[int, str] = field(default_factory=dict[int, str])
 
 
 @dataclass
@@ -91,7 +100,17 @@ def damage_of(found: RecordRows) -> Damage:
     _compare(damage, additions, [row for row in found.rows if row.kind not in _BESIDE])
     _tell_unlinked(damage)
     _walk(damage, found)
+    _hold_against_seals(damage, found)
     return damage
+
+
+def _hold_against_seals(damage: Damage, found: RecordRows) -> None:
+    """Tell of the seals that name a digest which the chain does not have: it was made anew since."""
+    there = {link.digest for link in found.links}
+    for number, digest in found.named.items():
+        if digest not in there:
+            said = f"seal {number} names the digest {one_line(digest)[:12]}, which the chain does not have"
+            damage.tell(_END, f"{said}: the chain was changed or made anew after the day was sealed.")
 
 
 def _of(rows: Iterable[Linked], kind: str) -> list[Linked]:
@@ -109,6 +128,8 @@ def name_of(row: Linked) -> str:
         return f"the photo of draft {_short(row.key)!r} ({source})"
     if row.kind == LOG:
         return f"log {row.number} ({source})"
+    if row.kind == SEAL:
+        return f"seal {row.number} ({source})"
     return f"addition {row.seq} ({_thing(row.kind)} {row.number} {source})"
 
 

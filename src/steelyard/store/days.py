@@ -244,14 +244,16 @@ def link_of(connection: Connection, day_id: DayId, digest: str) -> int | None:
 
 
 def head(connection: Connection, day_id: DayId) -> ChainHead:
-    """The newest digest of a day.
+    """The newest digest of a day, its seals left aside, so that the same day is sealed alike once more.
 
     Raises
     ------
     StoreError: no such day.
     """
     day = _day(connection, day_id)
-    return ChainHead(day.links, day.seq, day.head)
+    own = select(LINKS.c.link, LINKS.c.digest).where(LINKS.c.day == day.number)
+    newest = connection.execute(own.where(LINKS.c.kind != chain.SEAL).order_by(LINKS.c.link.desc()).limit(1)).first()
+    return ChainHead(day.links, day.seq, day.head) if newest is None else ChainHead(newest.link, day.seq, newest.digest)
 
 
 def snapshot(connection: Connection, day_id: DayId) -> Snapshot:

@@ -13,14 +13,14 @@ from steelyard.store.chain import KeptBeside, Linked
 from steelyard.store.damage import Chained, Damage, RecordRows, damage_of
 from steelyard.store.days import number_of_day
 from steelyard.store.records import ChainHead, DayHistory, DayId, HistoryItem
-from steelyard.store.schema import DAYS, ENTRIES, LINKS, TEXTS
+from steelyard.store.schema import DAYS, ENTRIES, LINKS, SEALS, TEXTS
 
 _LINKED = tuple(field.name for field in fields(Linked))
 
 
 @dataclass(frozen=True, slots=True)
 class Skeleton:
-    """All of a day's record but its photos and logs, as it was at one moment.
+    """All of a day's record but its photos, logs and seals, as it was at one moment.
 
     ``beside``: its photos and logs, still to be read one by one. ``texts``: of the additions, by key.
     """
@@ -44,6 +44,7 @@ def skeleton(connection: Connection, day_id: DayId) -> Skeleton:
     base = connection.execute(select(TEXTS).where(TEXTS.c.day == number)).mappings().first()
     added = select(ENTRIES).where(ENTRIES.c.day == number).order_by(ENTRIES.c.seq)
     entries = connection.execute(added).mappings().all()
+    sealed = select(SEALS.c.number, SEALS.c.head).where(SEALS.c.day == number).order_by(SEALS.c.number)
     found = RecordRows(
         links=tuple(_chained(link) for link in links),
         rows=(
@@ -52,6 +53,7 @@ def skeleton(connection: Connection, day_id: DayId) -> Skeleton:
         ),
         seq=day["seq"],
         head=ChainHead(day["links"], day["seq"], day["head"]),
+        named={row.number: str(row.head) for row in connection.execute(sealed) if row.head},
     )
     return Skeleton(day, found, chain.beside(connection, number), {row["key"]: row["text"] for row in entries})
 

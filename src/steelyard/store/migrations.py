@@ -154,7 +154,8 @@ def _seals(dialect: Dialect) -> list[str]:
     return [
         f"""CREATE TABLE seals (
             day INTEGER NOT NULL REFERENCES days (number), number INTEGER NOT NULL, seq INTEGER NOT NULL,
-            person TEXT NOT NULL, data {dialect.blob} NOT NULL, findings {dialect.blob} NOT NULL,
+            person TEXT NOT NULL, digest TEXT NOT NULL, head TEXT NOT NULL,
+            data {dialect.blob} NOT NULL, findings {dialect.blob} NOT NULL,
             device TEXT NOT NULL, received TEXT NOT NULL,
             PRIMARY KEY (day, number)
         ){dialect.strict}"""

@@ -210,12 +210,14 @@ class KeptSeal:
     Attributes
     ----------
     seq: the last addition that is in the sealed day. person: the weigher who sealed it, as the folder of keys has them.
+    head: the digest of the day's chain that it names, in hexadecimal; empty where it names none.
     data: the bytes of the seal. findings: the published findings as they were sealed; empty in a list of seals.
     number: place among the seals of its day, from 1; 0 before it is kept. received: None before it is kept.
     """
 
     seq: int
     person: str
+    head: str
     data: bytes
     findings: bytes
     device: str = ""

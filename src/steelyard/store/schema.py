@@ -159,6 +159,8 @@ SEALS = Table(
     Column("number", Integer, primary_key=True, autoincrement=False),
     Column("seq", Integer, nullable=False),
     Column("person", Text, nullable=False),
+    Column("digest", Text, nullable=False),
+    Column("head", Text, nullable=False),  # that the seal names of the chain of the day; empty: none
     Column("data", LargeBinary, nullable=False),
     Column("findings", LargeBinary, nullable=False),
     Column("device", Text, nullable=False),

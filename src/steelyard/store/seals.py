@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Any
 
 from sqlalchemy import Connection, func, insert, select
 
+from steelyard.store import chain
 from steelyard.store.clock import moment, now
 from steelyard.store.days import locked, number_of_day
 from steelyard.store.fault import Reason, StoreError
@@ -39,7 +41,8 @@ def keep(connection: Connection, day_id: DayId, seal: KeptSeal) -> tuple[int, bo
     ------
     StoreError: no such day, or it has too many seals.
     """
-    day = locked(connection, day_id).number
+    row = locked(connection, day_id)
+    day = row.number
     own = SEALS.c.day == day
     known = connection.execute(select(SEALS.c.number).where(own, SEALS.c.data == seal.data)).scalar()
     if known is not None:
@@ -48,8 +51,10 @@ def keep(connection: Connection, day_id: DayId, seal: KeptSeal) -> tuple[int, bo
     if number > _MOST_SEALS:
         raise StoreError(Reason.DAY_FULL, f"the day is full: it has at most {_MOST_SEALS} seals")
     values: dict[str, Any] = {"day": day, "number": number, "seq": seal.seq, "person": seal.person}
+    values |= {"digest": hashlib.sha256(seal.data).hexdigest(), "head": seal.head}
     values |= {"data": seal.data, "findings": seal.findings, "device": seal.device, "received": now()}
     connection.execute(insert(SEALS).values(**values))
+    chain.go_on_and_keep(connection, row, chain.of_seal(values))
     return number, True
 
 
@@ -81,4 +86,6 @@ def get(connection: Connection, day_id: DayId, number: int) -> KeptSeal | None:
 
 
 def _kept(row: Any, findings: bytes) -> KeptSeal:
-    return KeptSeal(row.seq, row.person, bytes(row.data), findings, row.device, row.number, moment(row.received))
+    return KeptSeal(
+        row.seq, row.person, row.head, bytes(row.data), findings, row.device, row.number, moment(row.received)
+    )

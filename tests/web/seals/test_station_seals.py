@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import sqlite3
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,8 @@ from steelyard.seals.ed25519 import verified
 from steelyard.seals.keys import PassPhrase
 from steelyard.seals.record import SealRecord, from_bytes
 from steelyard.seals.ring import KeyRing
+from steelyard.store import open_store
+from steelyard.store.chain import link_day
 from tests.web.conftest import Making
 from tests.web.serving import TOKEN
 
@@ -128,8 +131,6 @@ def test_a_pass_phrase_is_asked_for_never_repeated_and_slowed_when_wrong(
 def test_a_day_that_was_changed_by_hand_is_not_taken_for_the_sealed_one(
     owner: TestClient, day_id: str, tmp_path: Path
 ) -> None:
-    import sqlite3
-
     owner.post(f"/api/v1/days/{day_id}/seals", json={})
     connection = sqlite3.connect(tmp_path / "station.db")
     connection.execute("UPDATE day_texts SET base = replace(base, 'Quay', 'Quai')")
@@ -149,3 +150,43 @@ def test_there_is_no_seal_of_a_number_that_none_has(owner: TestClient, day_id: s
     for number in ("1", "0", "x", "99999999999"):
         assert owner.get(f"/api/v1/days/{day_id}/seals/{number}.seal").status_code == 404
     assert owner.get(f"/days/{day_id}/ticket.pdf?seal=7", headers={"accept": "application/json"}).status_code == 404
+
+
+CHANGES = {
+    "deleted": ("DELETE FROM seals", "Seal 1 (from script, kept "),
+    "changed": ("UPDATE seals SET findings = x'7b7d'", "was changed: its bytes, or what it seals."),
+    "given to another": ("UPDATE seals SET person = 'bob'", "was changed: its bytes, or what it seals."),
+}
+
+
+@pytest.mark.parametrize(("statement", "said"), CHANGES.values(), ids=CHANGES)
+def test_a_seal_that_is_changed_by_hand_is_named_by_the_history(
+    owner: TestClient, day_id: str, tmp_path: Path, statement: str, said: str
+) -> None:
+    owner.post(f"/api/v1/days/{day_id}/seals", json={})
+    sound = owner.get(f"/api/v1/days/{day_id}/history").json()
+    assert [one["kind"] for one in sound["beside"]] == ["seal"]
+    assert sound["faults"] == []
+    by_hand(tmp_path, statement)
+    (fault,) = owner.get(f"/api/v1/days/{day_id}/history").json()["faults"]
+    assert said in fault
+
+
+def test_a_chain_that_was_made_anew_is_not_the_one_that_a_seal_names(
+    owner: TestClient, day_id: str, tmp_path: Path
+) -> None:
+    owner.post(f"/api/v1/days/{day_id}/seals", json={})
+    by_hand(tmp_path, "UPDATE day_texts SET base = replace(base, 'Quay', 'Quai')", "DELETE FROM links")
+    with open_store(tmp_path / "station.db") as store, store.database.writing() as connection:
+        link_day(connection, 1, "2026-05-14T09:00:00.000+00:00")
+    faults = owner.get(f"/api/v1/days/{day_id}/history").json()["faults"]
+    assert any(fault.startswith("Seal 1 names the digest ") and "made anew" in fault for fault in faults)
+
+
+def by_hand(folder: Path, *statements: str) -> None:
+    """Change the database of the station as somebody would who has the file."""
+    connection = sqlite3.connect(folder / "station.db")
+    for statement in statements:
+        connection.execute(statement)
+    connection.commit()
+    connection.close()

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from steelyard.store import DayHistory, HistoryItem, StoredEntry
 
 DAY = "day"
-BESIDE = ("picture", "photo", "log")
+BESIDE = ("picture", "photo", "log", "seal")
 """Kinds of what is kept beside the text of a day."""
 
 
@@ -124,7 +124,7 @@ def _kept(item: HistoryItem) -> HistoryLine:
         link=item.link,
         kind=item.kind,
         seq=item.seq if addition else None,
-        number=item.number if addition or item.kind == "log" else None,
+        number=item.number if addition or item.kind in ("log", "seal") else None,
         key=None if item.kind == DAY else item.key,
         at=item.at,
         received=item.received,

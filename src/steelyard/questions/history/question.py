@@ -28,7 +28,7 @@ class HistoryEntryShape:
     kind: Annotated[
         str,
         "`day` as it was imported; the section of the file that an addition is for, as `drafts`; `picture` of a "
-        "photograph, `photo` of a draft as older versions kept them, `log` of growing load.",
+        "photograph, `photo` of a draft as older versions kept them, `log` of growing load, `seal` of the day.",
     ]
     key: str | None
     number: Annotated[int | None, "Its place among the things of its kind in the file, from 1."]

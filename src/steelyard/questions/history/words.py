@@ -33,8 +33,9 @@ def block_words(kind: str, key: str, text: str) -> str:
     """The block of an addition, or what lies beside the text, on one line; the text may be damaged."""
     if kind == "day":
         return "the day as it was imported"
-    if kind in ("picture", "photo", "log"):
-        return _one_line({"picture": f"SHA-256 {key[:12]}", "photo": f"of draft {key}", "log": key}[kind])
+    if kind in ("picture", "photo", "log", "seal"):
+        digest = f"SHA-256 {key[:12]}"
+        return _one_line({"picture": digest, "photo": f"of draft {key}", "log": key, "seal": digest}[kind])
     try:
         section = tomllib.loads(text)[kind]
         return _one_line(_WORDS.get(str(kind), _named)(section))

@@ -104,7 +104,8 @@ def seal_day(
         raise
     except ValueError as error:  # among them whatever is wrong with a key
         raise RefusalError(Refusal.CANNOT_SEAL, str(error)) from None
-    kept = KeptSeal(stood.snapshot.seq, weigher.name, given.data, findings_file(content), device)
+    head = "" if content.history is None else content.history.digest.hex()
+    kept = KeptSeal(stood.snapshot.seq, weigher.name, head, given.data, findings_file(content), device)
     number, new = store.keep_seal(day_id, kept)
     return SealGiven(number, not new, given.notes)
 
