@@ -62,6 +62,21 @@ def test_from_the_file_to_genuine_with_its_pages_made_again() -> None:
     assert "to compare with the paper" not in said
 
 
+def test_a_file_that_somebody_saved_anew_is_left_to_the_readers_eyes_too() -> None:
+    """Its words are the sealed ones as this program reads it, and another program may read it otherwise."""
+    import pypdf
+
+    writer, out = pypdf.PdfWriter(clone_from=io.BytesIO(sealed_ticket(NAME, "letter"))), io.BytesIO()
+    writer.write(out)
+    Path("anew.pdf").write_bytes(out.getvalue())
+    result = run("authenticate", "anew.pdf", *KNOWN)
+    said = " ".join(result.stdout.split())
+    assert result.exit_code == 0, said
+    assert "the printed pages are those that the sealed day gives, word for word" in said
+    assert "another program may show it otherwise: hold the printed figures against those below" in said
+    assert "gross mass of" in said.partition("to compare with the paper")[2]
+
+
 @cache
 def edited(*, leave_out: str = "", making: bytes = b"") -> bytes:
     """An empty page with the attachments of the sealed ticket; one left out, or the words on its making changed."""

@@ -47,11 +47,15 @@ _NOT_COMPARED = "what is printed on the pages was not compared with the attachme
 
 @dataclass(frozen=True, slots=True)
 class PrintCompared:
-    """The words that are printed on a ticket, compared with the day that is attached to it."""
+    """The words that are printed on a ticket, compared with the day that is attached to it.
+
+    ``exact``: the whole file is what the program writes of that day; every program then shows the same pages.
+    """
 
     agrees: tuple[str, ...] = ()
     differences: tuple[NotAsSealedShape, ...] = ()
     notes: tuple[str, ...] = ()
+    exact: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +149,7 @@ def _answer(bundle: Bundle, by: SealJudge) -> SealAnswerShape:
         compared=tuple(dict.fromkeys(words for one in compared for words in one.agrees)),
         differences=differences,
         notes=(*map(plain, standing.cautions), *dict.fromkeys(note for one in compared for note in one.notes)),
-        on_paper=not (bundle.findings or bundle.days) or bool(bundle.tickets and not printed.agrees),
+        on_paper=not (bundle.findings or bundle.days) or bool(bundle.tickets and not printed.exact),
     )
 
 
@@ -228,6 +232,7 @@ def _print(bundle: Bundle, by: SealJudge) -> PrintCompared:
         tuple(words for one in found for words in one.agrees) if whole else (),
         tuple(item for one in found for item in one.differences),
         tuple(note for one in found for note in one.notes),
+        exact=whole and all(one.exact for one in found),
     )
 
 

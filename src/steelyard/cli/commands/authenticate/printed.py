@@ -19,6 +19,7 @@ from steelyard.seals.authenticate.plain import plain
 
 _SAME = "the printed pages are those that the sealed day gives"
 _BY_HAND = "hold the printed figures against those below"
+_ANOTHER = f"the file is not the one that the program wrote, so another program may show it otherwise: {_BY_HAND}"
 _MOST_CALLS = 20_000_000
 """Calls of functions to read the words of a ticket's pages; a usual one needs some three hundred thousand."""
 
@@ -46,7 +47,7 @@ def printed(ticket: GivenTicket, seal: bytes, day_file: bytes) -> PrintCompared:
     found = making if isinstance(making, str) else _compared(ticket, seal, day_file, making)
     if version != __version__:
         if isinstance(found, PageCompared) and not _differences(found):
-            return PrintCompared((_SAME,), (), found.notes)
+            return PrintCompared((_SAME,), (), (*found.notes, _ANOTHER))
         note = f"version {plain(version, 20)} printed the pages, this is {__version__}; {_BY_HAND}"
         return PrintCompared(notes=(note,))
     if isinstance(found, str):
@@ -56,7 +57,9 @@ def printed(ticket: GivenTicket, seal: bytes, day_file: bytes) -> PrintCompared:
     differences = tuple(_differences(found))
     if differences:
         return PrintCompared((), differences, notes)
-    return PrintCompared((f"{_SAME}, {'to the byte' if found.same_file else 'word for word'}",), (), notes)
+    if found.same_file:
+        return PrintCompared((f"{_SAME}, to the byte",), (), notes, exact=True)
+    return PrintCompared((f"{_SAME}, word for word",), (), (*notes, _ANOTHER))
 
 
 def _compared(ticket: GivenTicket, seal: bytes, day_file: bytes, making: Making) -> PageCompared | str:
