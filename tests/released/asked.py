@@ -22,6 +22,7 @@ ANSWERS = Path(__file__).parent / "answers"
 
 BAKERY, SLIP, HIVES = (f"examples/{name}.toml" for name in ("quay-bakery", "quay-bakery-slip", "hives"))
 TRAIN, QUARRY = (f"tests/released/{name}.toml" for name in ("train", "format-1-0.1.0"))
+SEAL = "tests/released/format-1.seal"  # of the bakery, by a key of the tests; a seal of this form is read for ever
 PADS = ("examples/pads-2025.toml", "examples/pads-2026.toml")
 LOG = "examples/quay-bakery-sweep.csv"
 
@@ -48,6 +49,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "sweep": ("sweep", BAKERY, LOG, "--state", "solo", "--at", "ball", "--height-division", "0.05 in"),
     "check": ("check", BAKERY),
     "history/bakery": ("history", BAKERY),
+    "authenticate/bakery": ("authenticate", SEAL, "--fingerprint", "56475aa7 5463474c 0285df5d bf2bcab7"),
     "verify": ("verify", *PADS),
     "rules/puppets": ("rules", "examples/puppet-van.toml"),
     "rules/club": ("rules", HIVES, "--rules", "tests/rules/club.toml"),
