@@ -190,13 +190,13 @@ def test_messages_of_the_keys_are_one_line_each(folder: Path) -> None:
     assert (folder / "nursery.toml").read_text() == NURSERY
     fine("key", "show", "--publish", "keys.json")
     fine("key", "show", "--publish", "keys.json")  # over an earlier one
-    assert "knows no such home folder" in refused("key", "new", "--keys", "~nobody-of-this-name/keys")
+    assert "knows no such home folder" in refused("key", "new", "--key-folder", "~nobody-of-this-name/keys")
     (folder / "keys" / "weigher" / "keys.json").write_text("{")
     assert "Put it back from a backup, or from where you published it" in refused("key", "show")
     (folder / "keys" / "weigher" / "keys.json").write_bytes((folder / "keys.json").read_bytes())
     (folder / "file").write_text("")
-    assert "cannot be" in refused("key", "new", "--keys", "file")
-    assert "cannot be" in refused("key", "new", "--keys", "file/keys")
+    assert "cannot be" in refused("key", "new", "--key-folder", "file")
+    assert "cannot be" in refused("key", "new", "--key-folder", "file/keys")
     assert "did you mean 'show'?" in refused("key", "shwo")
     assert "lost" in refused("key", "revoke", "--reason", "bored")
     private = next((folder / "keys" / "weigher").glob("*.pem"))

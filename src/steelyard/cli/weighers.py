@@ -76,7 +76,7 @@ class ChosenWeigher:
 
 
 def weigher_options(command: _F) -> _F:
-    """``--as``, ``--keys`` and ``--pass-phrase-file``, given to the command as one ``whose: ChosenWeigher``."""
+    """``--as``, ``--key-folder`` and ``--pass-phrase-file``, given to the command as one ``whose: ChosenWeigher``."""
     return whose_options(
         click.option(
             "--pass-phrase-file",
@@ -88,11 +88,11 @@ def weigher_options(command: _F) -> _F:
 
 
 def whose_options(command: _F) -> _F:
-    """``--as`` and ``--keys``, given to the command as one ``whose: ChosenWeigher``."""
+    """``--as`` and ``--key-folder``, given to the command as one ``whose: ChosenWeigher``."""
 
     @click.option("--as", "as_name", metavar="NAME", help="The weigher whose key it is; otherwise the only one.")
     @click.option(
-        "--keys",
+        "--key-folder",
         "keys",
         metavar="FOLDER",
         type=FileName(path_type=Path),

@@ -232,6 +232,19 @@ def locked(connection: Connection, day_id: DayId) -> Row[Any]:
     return _day(connection, day_id, lock=True)
 
 
+def row_numbered(connection: Connection, table: Table, day_id: DayId, number: int) -> Row[Any] | None:
+    """The row of a table that keeps things by day and number; None where the day has none of that number.
+
+    Raises
+    ------
+    StoreError: no such day.
+    """
+    day = number_of_day(connection, day_id)
+    if not 0 < number <= MOST:
+        return None
+    return connection.execute(select(table).where(table.c.day == day, table.c.number == number)).first()
+
+
 def link_of(connection: Connection, day_id: DayId, digest: str) -> int | None:
     """The place in the chain of a day at which a digest stands; None where it does not.
 

@@ -10,11 +10,11 @@ from sqlalchemy import Connection, func, insert, select
 
 from steelyard.store import chain
 from steelyard.store.clock import moment, now
-from steelyard.store.days import locked, number_of_day
+from steelyard.store.days import locked, number_of_day, row_numbered
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import LARGEST_SWEEP, DayId, SweepRecord
 from steelyard.store.schema import LOGS
-from steelyard.store.words import MOST, refuse_unsayable
+from steelyard.store.words import refuse_unsayable
 
 _MOST_LOGS = 1000  # of one day
 _LONGEST_ABOUT = 10_000
@@ -83,10 +83,7 @@ def get(connection: Connection, day_id: DayId, number: int) -> SweepRecord | Non
     ------
     StoreError: no such day.
     """
-    day = number_of_day(connection, day_id)
-    if not 0 < number <= MOST:
-        return None
-    row = connection.execute(select(LOGS).where(LOGS.c.day == day, LOGS.c.number == number)).first()
+    row = row_numbered(connection, LOGS, day_id, number)
     return None if row is None else _record(row, row.text)
 
 

@@ -9,11 +9,11 @@ from sqlalchemy import Connection, func, insert, select
 
 from steelyard.store import chain
 from steelyard.store.clock import moment, now
-from steelyard.store.days import locked, number_of_day
+from steelyard.store.days import locked, number_of_day, row_numbered
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import DayId, KeptSeal
 from steelyard.store.schema import SEALS
-from steelyard.store.words import MOST, refuse_unsayable
+from steelyard.store.words import refuse_unsayable
 
 _MOST_SEALS = 1000  # of one day
 _LARGEST_SEAL = 16_000
@@ -78,10 +78,7 @@ def get(connection: Connection, day_id: DayId, number: int) -> KeptSeal | None:
     ------
     StoreError: no such day.
     """
-    day = number_of_day(connection, day_id)
-    if not 0 < number <= MOST:
-        return None
-    row = connection.execute(select(SEALS).where(SEALS.c.day == day, SEALS.c.number == number)).first()
+    row = row_numbered(connection, SEALS, day_id, number)
     return None if row is None else _kept(row, bytes(row.findings))
 
 

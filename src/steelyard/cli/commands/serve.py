@@ -61,7 +61,8 @@ from steelyard.web import (
     help="What a Modbus instrument has where, as in p1=holding:100:int32:lb; may be given again.",
 )
 @click.option(
-    "--keys",
+    "--key-folder",
+    "keys",
     metavar="FOLDER",
     help="The folder of keys; otherwise that of STEELYARD_KEYS, or one beside the usual store.",
 )
