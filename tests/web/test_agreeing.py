@@ -78,6 +78,7 @@ ELSEWHERE = {
     "sweep": "tests/web/test_sweep_api.py",
     "match": "tests/web/test_several.py",
     "compare": "tests/web/test_several.py",
+    "history": "tests/web/history",
 }
 """Questions that are not asked of both faces here, and why."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import ipaddress
 import ssl
 from pathlib import Path
@@ -12,7 +13,10 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
+from steelyard.web import Settings
+from steelyard.web.http import network
 from steelyard.web.http.authority import AuthorityError, open_authority, signable
+from steelyard.web.run import _listen_beside  # pyright: ignore[reportPrivateUsage]
 
 
 def leaf_of(folder: Path) -> x509.Certificate:
@@ -83,3 +87,13 @@ def test_what_lies_there_and_is_no_authority_is_said(tmp_path: Path) -> None:
     (tmp_path / "authority.pem").write_text("nonsense")
     with pytest.raises(AuthorityError, match="the files there are not the certificate authority of a station"):
         open_authority(tmp_path)
+
+
+def test_without_a_port_asked_for_the_certificate_is_handed_out_at_any_that_is_free(tmp_path: Path) -> None:
+    with contextlib.closing(network.listen(0, lan=False)) as taken:
+        port = taken.getsockname()[1]
+        settings = Settings(store=tmp_path / "station.db", port=port - 1, https=True)
+        with pytest.raises(OSError, match="in use"):
+            _listen_beside(settings, any_port=False)
+        with contextlib.closing(_listen_beside(settings, any_port=True)) as free:
+            assert free.getsockname()[1] != port

@@ -81,6 +81,7 @@ def prepare(settings: Settings) -> Ready:
         path.parent.mkdir(parents=True, exist_ok=True)
         settings = replace(settings, store=path)
     simulation = None if settings.simulate is None else Simulation(read_day(settings.simulate))
+    any_port = settings.port == 0
     with contextlib.ExitStack() as undo:
         listener = undo.enter_context(contextlib.closing(network.listen(settings.port, lan=settings.lan)))
         port = listener.getsockname()[1]
@@ -100,7 +101,7 @@ def prepare(settings: Settings) -> Ready:
             lan_address=at,
         )
         if settings.https:
-            ready = _with_tls(ready, undo)
+            ready = _with_tls(ready, undo, any_port=any_port)
         undo.pop_all()
         return ready
 
@@ -126,8 +127,11 @@ def authority_folder(settings: Settings) -> Path:
     return beside.parent / f"{beside.stem}-authority"
 
 
-def _with_tls(ready: Ready, undo: contextlib.ExitStack) -> Ready:
-    """The port speaks TLS; the one after it hands out the certificate, which nobody can fetch over TLS in peace."""
+def _with_tls(ready: Ready, undo: contextlib.ExitStack, *, any_port: bool) -> Ready:
+    """The port speaks TLS; the one after it hands out the certificate, which nobody can fetch over TLS in peace.
+
+    ``any_port``: nobody asked for a port, so that any other does where the one after it is taken.
+    """
     from steelyard.web.http.authority import open_authority, signable
 
     settings = ready.station.settings
@@ -135,7 +139,7 @@ def _with_tls(ready: Ready, undo: contextlib.ExitStack) -> Ready:
     hosts = ["localhost", "127.0.0.1", *settings.addresses]
     context = authority.server_context(signable(hosts))
     listener = ready.listeners[0][0]
-    plain = undo.enter_context(contextlib.closing(network.listen(_next(settings.port), lan=settings.lan)))
+    plain = undo.enter_context(contextlib.closing(_listen_beside(settings, any_port=any_port)))
     plain_port = plain.getsockname()[1]
     address = network.lan_address() if settings.lan else None
     trust = network.url(address or "127.0.0.1", plain_port, https=False) + "trust"
@@ -150,8 +154,20 @@ def _with_tls(ready: Ready, undo: contextlib.ExitStack) -> Ready:
     )
 
 
-def _next(port: int) -> int:
-    return port + 1 if port < 65535 else 0
+def _listen_beside(settings: Settings, *, any_port: bool) -> Doorway:
+    """The port after that of the station, or any free one where that is taken and ``any_port`` says so.
+
+    Raises
+    ------
+    OSError: the port is taken.
+    """
+    following = settings.port + 1 if settings.port < 65535 else 0
+    try:
+        return network.listen(following, lan=settings.lan)
+    except OSError:
+        if not any_port:
+            raise
+        return network.listen(0, lan=settings.lan)
 
 
 class _Server(uvicorn.Server):
