@@ -137,6 +137,7 @@ def test_a_photo_that_was_chosen_goes_with_the_draft_after_a_reload(
     _type(phone)
     phone.locator("#more").click()
     phone.locator("#photo").set_input_files(picture)
+    expect(phone.locator("#photo-carried span.grow")).to_be_visible()  # the device has it
     phone.reload()
     _stand(phone)
     phone.locator("#more").click()

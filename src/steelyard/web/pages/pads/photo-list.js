@@ -96,12 +96,12 @@ export class PhotoList {
     this.changed();
   }
 
+  // A photo is shown once the device has it: what the page shows is there after a reload.
   changed() {
     keepPhotos(
       this.day.day,
       this.photos.filter((one) => !one.refused),
-    );
-    this.paint();
+    ).then(() => this.paint());
     this.hooks.changed();
   }
 
