@@ -5,11 +5,7 @@ Source: RFC 8949, section 4.2.1, core deterministic encoding.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any, TypeAlias
-
-Cbor: TypeAlias = bool | int | str | bytes | Sequence["Cbor"] | Mapping[int | str, "Cbor"] | None
-"""A value of a seal. It has no float, for a figure is a whole number of the last digit that is given."""
+from typing import Any
 
 LARGEST = 16_000
 """Bytes of an encoded item at most."""

@@ -59,16 +59,16 @@ class DayToSeal:
     history: HistoryHead | None
 
 
-def content_of(
-    findings: Findings, day_file: bytes, readings: bytes, date: str | None, history: HistoryHead | None
-) -> DayToSeal:
+def content_of(findings: Findings, day_file: bytes, history: HistoryHead | None) -> DayToSeal:
     """The parts of a solved day that are sealed.
 
     Parameters
     ----------
-    day_file: the bytes of the weigh-day file. readings: digest of its drafts and corrections [32 bytes].
+    day_file: the bytes of the weigh-day file. history: where the record of its readings stands.
     """
     day = findings.day
+    date = None if day.record.date is None else day.record.date.isoformat()
+    readings = bytes.fromhex(digest_of(day))
     rules = tuple((item.id, item.edition[:LONGEST_TITLE]) for item in day.rules.sets)
     return DayToSeal(findings_data(findings, file=""), day_file, readings, day.title, date, rules, history)
 
@@ -80,12 +80,8 @@ def content_of_file(findings: Findings, day_file: bytes) -> DayToSeal:
     ----------
     day_file: the bytes of the file that the day was read from.
     """
-    day = findings.day
-    chain = running_digests(day)
-    history = HistoryHead("file", len(chain) - 1, bytes.fromhex(chain[-1]))
-    date = day.record.date
-    readings = bytes.fromhex(digest_of(day))
-    return content_of(findings, day_file, readings, None if date is None else date.isoformat(), history)
+    chain = running_digests(findings.day)
+    return content_of(findings, day_file, HistoryHead("file", len(chain) - 1, bytes.fromhex(chain[-1])))
 
 
 def sealed(

@@ -129,7 +129,7 @@ def made_again(seal: bytes, day_file: bytes, making: Making) -> bytes:
         day = parse_day(day_file, "day.toml")
         own = [replace(parse_rule_set(item.text, item.name), own=True) for item in making.rules]
         findings = weigh(with_own_sets(day, own, "day.toml") if own else day)
-        content = content_of(findings, day_file, record.readings, record.date, record.history)
+        content = content_of(findings, day_file, record.history)
         printed = seal_to_print(Seal(record, seal), content, making.day_name, making.rules)
         return ticket_pdf(
             findings,

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from steelyard.report.print.code import QUIET, printed_code
 from steelyard.report.print.making import Making, OwnRules
+from steelyard.report.words.grid import listed
 from steelyard.seals.carrier import MODULE_MM
 from steelyard.seals.figures import each_figure
 from steelyard.seals.fingerprint import fingerprint_of
@@ -188,7 +189,7 @@ def _figures(record: SealRecord) -> str:
     kinds = [kind for kind in _CARRIED if kind not in left_out]
     if not count:
         return "digests only"
-    return f"{count} measured figures: {_listed(kinds)}"
+    return f"{count} measured figures: {listed(kinds)}"
 
 
 def _without(record: SealRecord) -> str:
@@ -200,11 +201,7 @@ def _without(record: SealRecord) -> str:
     missed, named = undecided + outside, len(record.troubles)
     if named < missed:
         left_out.append(f"{missed - named} of {missed} limits that are not kept")
-    return f"there was no room for {_listed(left_out)}" if left_out else ""
-
-
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]])) if words else ""
+    return f"there was no room for {listed(left_out)}" if left_out else ""
 
 
 def _line(text: str) -> str:

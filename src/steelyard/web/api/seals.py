@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -16,6 +16,7 @@ from steelyard.questions.form import Reading
 from steelyard.questions.kinds import Text
 from steelyard.questions.shape import Also
 from steelyard.seals.keys import PassPhraseError
+from steelyard.store import StoredEntry
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import SMALL, May, route
@@ -92,9 +93,11 @@ async def list_seals(request: Request) -> Response:
     return answered(DaySealsShape(tuple(map(_shape, found))))
 
 
-async def seals_at(station: Station, day_id: str) -> tuple[SealOfDay, ...]:
-    """The seals of a day, held against its history."""
-    history = await station.history(day_id)
+async def seals_at(
+    station: Station, day_id: str, history: Sequence[StoredEntry] | None = None
+) -> tuple[SealOfDay, ...]:
+    """The seals of a day, held against its history, which is read where it is not given."""
+    history = await station.history(day_id) if history is None else history
     return await station.run(seals_of, station.store, day_id, history)
 
 

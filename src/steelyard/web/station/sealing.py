@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 from steelyard.dayfile import Part
 from steelyard.findings import Findings
-from steelyard.model import digest_of
 from steelyard.seals.cose import CoseError, parse
 from steelyard.seals.files import KeyFileError
 from steelyard.seals.fingerprint import fingerprint_of
@@ -111,12 +110,8 @@ def seal_day(
 
 
 def _content(stood: DayAsStored) -> DayToSeal:
-    day = stood.findings.day
     head = HistoryHead("station", stood.head.link, bytes.fromhex(stood.head.digest))
-    date = None if day.record.date is None else day.record.date.isoformat()
-    return content_of(
-        stood.findings, stood.snapshot.text.encode(), bytes.fromhex(digest_of(day)), date, head if head.digest else None
-    )
+    return content_of(stood.findings, stood.snapshot.text.encode(), head if head.digest else None)
 
 
 def seals_of(store: Store, day_id: DayId, history: Sequence[StoredEntry]) -> tuple[SealOfDay, ...]:

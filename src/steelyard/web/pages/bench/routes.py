@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import partial
 from urllib.parse import urlencode
 
@@ -10,6 +11,7 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import BaseRoute
 
 from steelyard.dayfile import Part
+from steelyard.store import StoredEntry
 from steelyard.web.api.seals import seals_at
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
@@ -31,9 +33,10 @@ async def bench(request: Request) -> Response:
     """A day at the bench."""
     day_id = request.path_params["day"]
     station = station_of(request)
-    came = await _taken(station, day_id)
+    history = await station.history(day_id)
+    came = await _taken(station, day_id, history)
     others = await _others(station, day_id, to_of(request))
-    seals = await seals_at(station, day_id)
+    seals = await seals_at(station, day_id, history)
     seal = await station.run(lambda: seal_part(day_id, seals, station, to_of(request), here=is_here(request)))
     units = request.query_params.get("units")
     answer = await station.findings(day_id)
@@ -55,11 +58,11 @@ async def bench(request: Request) -> Response:
     return render(request, "bench.html", page)
 
 
-async def _taken(station: Station, day_id: str) -> dict[Part, dict[int, Taken]]:
+async def _taken(station: Station, day_id: str, history: Iterable[StoredEntry]) -> dict[Part, dict[int, Taken]]:
     """How drafts, corrections and choices of rules came, by their numbers."""
     photos = await station.run(station.store.photo_keys, day_id)
     came: dict[Part, dict[int, Taken]] = {Part.DRAFT: {}, Part.CORRECTION: {}, Part.CHOICE: {}}
-    for entry in await station.history(day_id):
+    for entry in history:
         if entry.kind in came:
             received = f"{entry.received:%Y-%m-%d %H:%M:%S} UTC"
             came[entry.kind][entry.number] = Taken(entry.key, entry.device, received, entry.key in photos)

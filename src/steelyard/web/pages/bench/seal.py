@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from steelyard.dayfile import Part
+from steelyard.report.words.grid import listed
 from steelyard.web.pages.bench.contracts import SealLine, SealPart
 from steelyard.web.pages.shell.contracts import PageLink, To
 from steelyard.web.station.refused import RefusalError
@@ -39,7 +40,7 @@ def seal_part(day_id: str, seals: Sequence[SealOfDay], station: Station, to: To,
 def _line(day_id: str, one: SealOfDay, to: To) -> SealLine:
     came = [_counted(part, count) for part, count in one.since]
     since = (
-        f"Since then came {_listed(came)}, which it does not cover." if came else "The day is still as it was sealed."
+        f"Since then came {listed(came)}, which it does not cover." if came else "The day is still as it was sealed."
     )
     fault = (
         ""
@@ -68,7 +69,3 @@ def _files(day_id: str, number: int, to: To) -> Iterator[PageLink]:
 def _counted(part: Part, count: int) -> str:
     one, more = _WORDS.get(part, _OTHER)
     return f"{count} {one if count == 1 else more}"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
