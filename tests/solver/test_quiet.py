@@ -78,9 +78,36 @@ def test_threads_that_solve_at_once_share_it(capfd: pytest.CaptureFixture[str]) 
         thread.start()
     for thread in threads:
         thread.join()
+    with quiet():  # what a thread had begun to write as the guard was taken down is passed on the next time
+        pass
     assert same_place(1, before)
     lines = capfd.readouterr().out.splitlines()
     assert sorted(lines) == sorted(f"{number} {turn}" for number in range(count) for turn in range(turns))
+
+
+def test_what_ends_after_the_file_was_read_is_passed_on_the_next_time(capfd: pytest.CaptureFixture[str]) -> None:
+    """A descriptor of one's own stands for a write that began while the guard stood and ended after it."""
+    with quiet():
+        late = os.dup(1)
+        os.write(1, b"in time\n")
+    assert capfd.readouterr().out == "in time\n"
+    os.write(late, b"too late\n" + CHATTER)
+    os.close(late)
+    with quiet():
+        os.write(1, b"the next\n")
+    assert capfd.readouterr().out == "too late\nthe next\n"
+
+
+def test_what_comes_after_the_last_guard_is_passed_on_at_the_end() -> None:
+    code = (
+        "import os\n"
+        "from steelyard.solver import quiet\n"
+        "with quiet():\n"
+        "    late = os.dup(1)\n"
+        "os.write(late, b'at the end\\n')\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "at the end\n", "")
 
 
 def test_without_standard_output_it_solves_all_the_same() -> None:

@@ -8,6 +8,7 @@ not. Threads may solve at the same time: the first one in sets the guard up and 
 
 from __future__ import annotations
 
+import atexit
 import os
 import sys
 import tempfile
@@ -22,13 +23,14 @@ OF_THE_SOLVER = (b"Highs", b"HiGHS")
 
 
 class _Guard:
-    """The guard of this process. ``inside`` counts the threads that solve."""
+    """The guard of this process: ``inside`` counts the threads that solve, ``passed`` the bytes dealt with."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._inside = 0
         self._shown: int | None = None
         self._caught: BinaryIO | None = None
+        self._passed = 0
 
     def enter(self) -> None:
         with self._lock:
@@ -42,6 +44,11 @@ class _Guard:
             if self._inside == 0:
                 self._take_down()
 
+    def pass_on_what_is_left(self) -> None:
+        """For the end of the process: the lines that were written too late for the last time."""
+        with self._lock, suppress(OSError):
+            self._pass_on()
+
     def _set_up(self) -> None:
         _flush()
         try:
@@ -49,27 +56,35 @@ class _Guard:
         except OSError:  # nothing is printed to at all
             return
         try:
-            caught = tempfile.TemporaryFile()  # noqa: SIM115 - it is closed when the last thread leaves
+            caught = self._caught = self._caught or tempfile.TemporaryFile("a+b", buffering=0)  # noqa: SIM115 - it stays
         except OSError:  # no room for it: better a line too much than no answer
             os.close(shown)
             return
         os.dup2(caught.fileno(), STANDARD_OUTPUT)
-        self._shown, self._caught = shown, caught
+        self._shown = shown
 
     def _take_down(self) -> None:
-        shown, caught = self._shown, self._caught
-        if shown is None or caught is None:
+        shown, self._shown = self._shown, None
+        if shown is None:
             return
-        self._shown = self._caught = None
         _flush()
         os.dup2(shown, STANDARD_OUTPUT)
         os.close(shown)
-        with caught:
-            caught.seek(0)
-            others = b"".join(line for line in caught if not line.lstrip().startswith(OF_THE_SOLVER))
         with suppress(OSError):  # what reads us may be gone; that is for whoever prints next to find
-            while others:
-                others = others[os.write(STANDARD_OUTPUT, others) :]
+            self._pass_on()
+
+    def _pass_on(self) -> None:
+        """Read the file by place, for its own position belongs to those who write."""
+        if self._caught is None:
+            return
+        found = bytearray()
+        while piece := os.pread(self._caught.fileno(), 1 << 16, self._passed + len(found)):
+            found += piece
+        self._passed += len(found)
+        lines = bytes(found).splitlines(keepends=True)
+        others = b"".join(line for line in lines if not line.lstrip().startswith(OF_THE_SOLVER))
+        while others:
+            others = others[os.write(STANDARD_OUTPUT, others) :]
 
 
 def _flush() -> None:
@@ -83,6 +98,9 @@ def _flush() -> None:
 
 
 _guard = _Guard()
+atexit.register(_guard.pass_on_what_is_left)
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_guard.__init__)  # a child has a file of its own, and not its parent's lines
 
 
 @contextmanager
