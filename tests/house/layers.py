@@ -18,7 +18,7 @@ from tests.house.source import PACKAGE, Module, modules, nodes, where
 
 Storeys = tuple[tuple[str, ...], ...]
 
-FACES: Storeys = (("cli",), ("web",), ("publish",), ("report",), ("seals",), ("questions",))
+FACES: Storeys = (("cli",), ("web",), ("publish",), ("report",), ("seals", "simulation"), ("batch",), ("questions",))
 RECKONING: Storeys = (
     ("findings",),
     ("planning", "loading", "learning", "verification"),
@@ -34,7 +34,7 @@ KEEPING: Storeys = (("capture", "store"), ("dayfile",))
 GROUND: Storeys = (("model",), ("units", "ties"), ("names", "listing", "folders", "rules"))
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)
-QUESTIONS, REPORT, SEALS = "questions", "report", "seals"
+QUESTIONS, BY_FILE = "questions", frozenset({"report", "seals", "batch", "simulation"})
 """Rooms with many doors: each file and each folder of the first is one, and each file of the others, in any folder.
 A door's own names are imported from there, so that one question does not load the others, nor a table the drawings, and
 one more of them changes no list."""
@@ -181,9 +181,9 @@ def _fault(
     allowed = below.get(module.room, frozenset({"cli"}) if module.name == f"{PACKAGE}.__main__" else frozenset[str]())
     if room not in allowed:
         return f"{module.room or module.name!r} may not import {room!r}"
-    if room in {REPORT, SEALS} and f"{reference.target}.{reference.name}" in everything:
+    if room in BY_FILE and f"{reference.target}.{reference.name}" in everything:
         return None
-    depth = len(reference.parts) if room in {REPORT, SEALS} else 2 if room == QUESTIONS else 1
+    depth = len(reference.parts) if room in BY_FILE else 2 if room == QUESTIONS else 1
     door = ".".join([PACKAGE, *reference.parts[:depth]])
     if len(reference.parts) > depth:
         return f"reaches into {room!r} ({reference.target}); take it from {door}"

@@ -9,7 +9,7 @@ from typing import Protocol
 
 import click
 
-from steelyard.cli.batch import in_order
+from steelyard.cli.in_order import in_order
 from steelyard.cli.options import check_states, read, rules_option, say_faults, units_option
 from steelyard.cli.say import say, say_data
 from steelyard.cli.status import ExitStatus, guarded
