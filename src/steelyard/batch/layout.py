@@ -64,6 +64,7 @@ COLUMNS: dict[str, tuple[BatchColumn, ...]] = {
         BatchColumn("state", "text", "State that it is about; of a change, the state that it leads to; or empty."),
         BatchColumn("since", "text", "Of a change, the state that it starts from; otherwise empty."),
         BatchColumn("owner", "text", "Vehicle or cargo; or combination, or coupling."),
+        BatchColumn("role", "text", "towing, towed or alone: what a vehicle does in the state; empty where it is of none."),
         BatchColumn("quantity", "text", "Kind of quantity, such as wheel, axle, gross, load or share."),
         BatchColumn("place", "text", "Which wheel, axle, side or coupling; empty where there is one only."),
         BatchColumn("label", "text", "The quantity in words."),
