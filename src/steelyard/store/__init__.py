@@ -25,9 +25,10 @@ from steelyard.store.records import (
     Shelf,
     Snapshot,
     StoredEntry,
+    StoredText,
     SweepRecord,
 )
-from steelyard.store.store import Store, open_store
+from steelyard.store.store import Store, open_store, read_store
 
 __all__ = [
     "LARGEST_PHOTO",
@@ -51,7 +52,9 @@ __all__ = [
     "Store",
     "StoreError",
     "StoredEntry",
+    "StoredText",
     "SweepRecord",
     "check_photo",
     "open_store",
+    "read_store",
 ]

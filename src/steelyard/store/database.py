@@ -14,7 +14,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, exc, make_
 from sqlalchemy.pool import StaticPool
 
 from steelyard.store.fault import Reason, StoreError, in_words
-from steelyard.store.migrations import pending, take_next
+from steelyard.store.migrations import pending, refuse_older, take_next
 
 _BUSY_SECONDS = 10.0
 _OLDEST_SQLITE = (3, 37)  # strict tables
@@ -35,16 +35,22 @@ class Database:
     """One database, brought to its present form, with transactions to read and to write.
 
     SQLite gets one connection, which threads take in turn: a commit takes about a millisecond, and no reader can then
-    stand in the way of the writer. PostgreSQL gets a pool.
+    stand in the way of the writer. PostgreSQL gets a pool. A store that is only read is
+    neither made nor brought up, and the database itself refuses to write.
     """
 
-    def __init__(self, where: str | os.PathLike[str]) -> None:
+    def __init__(self, where: str | os.PathLike[str], *, only_read: bool = False) -> None:
         url = _url(where)
         self.where = _shown(url)
         self._turn = threading.Lock() if url.get_backend_name() == "sqlite" else None
-        self._engine = _sqlite(url, self.where) if self._turn is not None else _postgresql(url)
+        made = _postgresql if self._turn is None else _sqlite
+        self._engine = made(url, self.where, only_read=only_read)
         try:
-            self._migrate()
+            if only_read:
+                with self.reading() as connection:
+                    refuse_older(connection, self.where)
+            else:
+                self._migrate()
         except BaseException:
             self.close()
             raise
@@ -156,13 +162,16 @@ def _shown(url: URL) -> str:
     return f"{url.database or 'of this user'} at {url.host or 'this machine'}{port}"
 
 
-def _sqlite(url: URL, where: str) -> Engine:
+def _sqlite(url: URL, where: str, *, only_read: bool) -> Engine:
     path = Path(str(url.database))
     if sqlite3.sqlite_version_info < _OLDEST_SQLITE:
         oldest = ".".join(map(str, _OLDEST_SQLITE))
         message = f"the store {where}: needs SQLite {oldest} or newer, this Python has {sqlite3.sqlite_version}"
         raise StoreError(Reason.UNREACHABLE, message)
-    _make_private(path, where)
+    if not only_read:
+        _make_private(path, where)
+    elif not path.is_file():
+        raise StoreError(Reason.UNREACHABLE, f"there is no store {where}")
     engine = create_engine(
         url,
         poolclass=StaticPool,
@@ -173,6 +182,8 @@ def _sqlite(url: URL, where: str) -> Engine:
     def on_connect(connection: sqlite3.Connection, _record: Any) -> None:
         for pragma in _PRAGMAS:
             connection.execute(pragma)
+        if only_read:
+            connection.execute("PRAGMA query_only = ON")
 
     @event.listens_for(engine, "begin")
     def on_begin(connection: Connection) -> None:
@@ -194,7 +205,7 @@ def _make_private(path: Path, where: str) -> None:
         raise StoreError(Reason.UNREACHABLE, message) from error
 
 
-def _postgresql(url: URL) -> Engine:
+def _postgresql(url: URL, _where: str, *, only_read: bool) -> Engine:
     try:
         engine = create_engine(
             url,
@@ -216,6 +227,8 @@ def _postgresql(url: URL) -> Engine:
                 "SELECT set_config('synchronous_commit', 'on', false) "
                 "WHERE current_setting('synchronous_commit') = 'off'"
             )
+            if only_read:
+                cursor.execute("SELECT set_config('default_transaction_read_only', 'on', false)")
         with suppress(AttributeError):
             connection.commit()
 

@@ -24,6 +24,7 @@ class Reason(StrEnum):
     BUSY = "busy"
     UNREACHABLE = "unreachable"
     NEWER = "newer"
+    OLDER = "older"
     NOT_A_STORE = "not a store"
     BROKEN = "broken"
 

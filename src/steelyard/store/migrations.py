@@ -207,6 +207,25 @@ def pending(connection: Connection, where: str) -> int:
     return len(STEPS) - form
 
 
+def refuse_older(connection: Connection, where: str) -> None:
+    """Refuse a store that this version could read only after it had brought it up.
+
+    Raises
+    ------
+    StoreError: it was written by another version, it is empty, or it is a database of something else.
+    """
+    left = pending(connection, where)
+    if left == len(STEPS):
+        message = f"the store {where}: holds no weigh days; 'serve' makes a store when it is first started"
+        raise StoreError(Reason.NOT_A_STORE, message)
+    if left:
+        message = (
+            f"the store {where}: was written by an older version: its form is {len(STEPS) - left}, this version knows "
+            f"{len(STEPS)}; nothing was changed, open it once with 'serve' of this version"
+        )
+        raise StoreError(Reason.OLDER, message)
+
+
 def _newer(program: str) -> str:
     """The version that wrote a store of a newer form; between releases it may have the number of this one."""
     if program == __version__:

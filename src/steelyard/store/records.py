@@ -90,6 +90,21 @@ class Snapshot:
 
 
 @dataclass(frozen=True, slots=True)
+class StoredText:
+    """The whole text of a day, as one of many that are read one after the other.
+
+    Attributes
+    ----------
+    changed: when something was last added to the day, else when it was made; as the store writes it, ISO 8601 in UTC.
+    text: with a half character for each byte that is no UTF-8, and empty, where somebody else wrote or deleted it.
+    """
+
+    id: DayId
+    changed: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class ChainHead:
     """The newest digest of a day, which is over all that was kept of it until then.
 

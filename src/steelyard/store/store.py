@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from types import TracebackType
 from typing import Any, Self
 
 from steelyard.dayfile import Part
-from steelyard.store import access, days, history, logs, photos, seals, shelves
+from steelyard.store import access, days, history, logs, photos, seals, shelves, texts
 from steelyard.store.chain import Linked, of_beside
 from steelyard.store.database import Database
 from steelyard.store.records import (
@@ -26,6 +26,7 @@ from steelyard.store.records import (
     Shelf,
     Snapshot,
     StoredEntry,
+    StoredText,
     SweepRecord,
 )
 
@@ -38,6 +39,16 @@ def open_store(where: str | os.PathLike[str]) -> Store:
     StoreError: it cannot be opened, is of a newer version, or is no store.
     """
     return Store(Database(where))
+
+
+def read_store(where: str | os.PathLike[str]) -> Store:
+    """Open a store that is there, and only to read: nothing is made, and what would write is refused.
+
+    Raises
+    ------
+    StoreError: there is none, it is of a newer version, or of an older one that was not brought to this form yet.
+    """
+    return Store(Database(where, only_read=True))
 
 
 class Store:
@@ -104,6 +115,28 @@ class Store:
         """The day's text together with the number of the last addition in it."""
         with self.database.reading() as connection:
             return days.snapshot(connection, day_id)
+
+    def count_days(self) -> int:
+        """How many days there are."""
+        with self.database.reading() as connection:
+            return texts.count(connection)
+
+    def texts(self, after: DayId | None = None, limit: int | None = None) -> Iterator[StoredText]:
+        """The whole text of every day, the oldest day first: at most ``limit``, from the one after ``after`` on.
+
+        Reads a few days at a time, each few in a transaction of its own, so that 100,000 days take no more memory than
+        a hundred, and nobody waits for all of them. A day that is added meanwhile may be among them or not.
+        """
+        left = limit
+        with self.database.reading() as connection:
+            place = texts.place_of(connection, after)
+        while left is None or left > 0:
+            with self.database.reading(steady=True) as connection:
+                place, few = texts.next_few(connection, place, left)
+            if not few:
+                return
+            yield from few
+            left = None if left is None else left - len(few)
 
     def append(
         self, day_id: DayId, entry: DayEntry, *, expect: int | None = None, picture: Photo | None = None

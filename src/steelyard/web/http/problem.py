@@ -28,6 +28,7 @@ _STORE = {
     Reason.BUSY: (503, "busy"),
     Reason.UNREACHABLE: (503, "unreachable"),
     Reason.NEWER: (503, "newer_store"),
+    Reason.OLDER: (503, "older_store"),
     Reason.NOT_A_STORE: (503, "not_a_store"),
     Reason.BROKEN: (503, "broken_store"),
 }
