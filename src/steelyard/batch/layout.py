@@ -4,7 +4,7 @@
     FOLDER/_manifest.jsonl                                   a line for each part that is whole
 
 A part's name follows from its input, so that making it twice is harmless. Masses and lengths of a folder are all in one
-system of units. Parquet: https://parquet.apache.org/docs/file-format/
+system of units. Parquet is that of Apache, file format 2.6.
 """
 
 from __future__ import annotations
@@ -34,7 +34,11 @@ class BatchColumn:
 
 
 _DAY = (
-    BatchColumn("day", "text", "Digest of the day: the first 16 hexadecimal digits of the SHA-256 of its text."),
+    BatchColumn(
+        "day",
+        "text",
+        "Digest of the day: the first 16 hexadecimal digits of the SHA-256 of its text; empty where it has no text.",
+    ),
     BatchColumn("source", "text", "Where the day came from: a path, or an id in a store."),
 )
 _SPREAD = (
@@ -101,6 +105,7 @@ COLUMNS: dict[str, tuple[BatchColumn, ...]] = {
         ),
         BatchColumn("line", "count", "Line in the text, from 1, where there is one.", absent=True),
         BatchColumn("place", "text", "Place in the file, in its own words; empty where there is none."),
+        BatchColumn("value", "text", "The value as it was written, shortened; empty where there is none."),
         BatchColumn("message", "text", "What is wrong and what would be right."),
     ),
 }
@@ -108,16 +113,21 @@ COLUMNS: dict[str, tuple[BatchColumn, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class DayText:
-    """One weigh day on its way in: where it came from, when where that is known, and its text."""
+    """One weigh day on its way in: where it came from, when where that is known, and its text.
+
+    ``text`` holds a half character for each byte that is no UTF-8 (``surrogateescape``). ``unread`` says why there is
+    no text at all, where there is none.
+    """
 
     source: str
     text: str
     at: str | None = None
+    unread: str | None = None
 
     @property
     def day(self) -> str:
-        """What names the day everywhere: the digest of its text."""
-        return day_digest(self.text)
+        """The name of the day everywhere: the digest of its text; empty where there is none."""
+        return day_digest(self.text) if self.unread is None else ""
 
 
 def day_digest(text: str) -> str:

@@ -6,14 +6,10 @@ import errno
 import os
 from collections.abc import Callable
 from enum import IntEnum
-from typing import TYPE_CHECKING
 
 import click
 
 from steelyard.cli.say import say_error
-
-if TYPE_CHECKING:
-    from traceback import StackSummary
 
 TRACEBACK = "STEELYARD_TRACEBACK"
 
@@ -57,20 +53,12 @@ def guarded(
 def _internal(error: Exception, doing: str, otherwise: Callable[[str], None] | None) -> ExitStatus:
     import traceback  # takes a while to load, and nearly every run does without
 
-    line = f"internal error in {doing}: {_named(error, traceback.extract_tb(error.__traceback__))}"
-    say_error(
-        f"{line}\nThis is a fault of the program, not of your file. Please report it: open an issue with the day file\n"
-        f"and the line above; {TRACEBACK}=1 shows the traceback."
-    )
+    from steelyard.batch.broken import PLEASE, named_error
+
+    line = f"internal error in {doing}: {named_error(error)}"
+    say_error(f"{line}\n{PLEASE}\nand the line above; {TRACEBACK}=1 shows the traceback.")
     if os.environ.get(TRACEBACK) == "1":
         say_error("".join(traceback.format_exception(error)).rstrip())
     if otherwise is not None:
         otherwise(line)
     return ExitStatus.INTERNAL
-
-
-def _named(error: Exception, frames: StackSummary) -> str:
-    """The exception and the last place in the code that it passed, on one line."""
-    place = f" ({frames[-1].filename.rpartition(os.sep)[2]}:{frames[-1].lineno})" if frames else ""
-    text = " ".join(str(error).split())[:200]
-    return f"{type(error).__name__}{': ' if text else ''}{text}{place}"

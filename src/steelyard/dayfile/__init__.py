@@ -43,7 +43,7 @@ from steelyard.dayfile.rule_sets import (
     with_own_sets,
 )
 from steelyard.dayfile.slips import quantity_complaint
-from steelyard.dayfile.source import LARGEST
+from steelyard.dayfile.source import LARGEST, show_file
 from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, PlatformAnswers, VehicleAnswers, starter
 from steelyard.dayfile.values import doubt_complaint, size_complaint
 from steelyard.dayfile.verification import parse_verification, read_verification
@@ -109,6 +109,7 @@ __all__ = [
     "read_state",
     "read_vehicle",
     "read_verification",
+    "show_file",
     "show_value",
     "size_complaint",
     "starter",

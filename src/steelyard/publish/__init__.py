@@ -4,10 +4,11 @@ Owns the layout of the folder, its page and its tables; every figure comes from 
 commands print it. Read ``cli`` next.
 """
 
+from steelyard.batch.extra import MissingExtraError
 from steelyard.publish.contents import published
 from steelyard.publish.edition import DaySource, Edition
 from steelyard.publish.folder import UnwrittenError, refuse_taken, write_folder, zipped
-from steelyard.publish.tables import MissingExtraError, as_csv, difference_table, measure_table
+from steelyard.publish.tables import as_csv, difference_table, measure_table
 
 __all__ = [
     "DaySource",

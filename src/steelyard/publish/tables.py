@@ -11,14 +11,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from steelyard.batch.extra import arrow
 from steelyard.model import FindingId
 from steelyard.report.tables.csv_rows import cell_text
 
 Kind = Literal["string", "number", "boolean"]
-
-
-class MissingExtraError(Exception):
-    """A part of the program is not installed; the message says how to install it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,22 +239,15 @@ def as_parquet(table: DataTable) -> bytes:
     ------
     MissingExtraError: the library that writes it is not installed.
     """
-    try:
-        import pyarrow  # pyright: ignore[reportMissingTypeStubs]
-        from pyarrow import parquet  # pyright: ignore[reportMissingTypeStubs, reportUnknownVariableType]
-    except ImportError:
-        message = "Parquet needs the extra of that name: pip install 'steelyard[parquet]'"
-        raise MissingExtraError(message) from None
-    arrow: Any = pyarrow  # it carries no types
-    writer: Any = parquet
-    kinds = {"string": arrow.string(), "number": arrow.float64(), "boolean": arrow.bool_()}
+    library, writer = arrow("parquet")
+    kinds = {"string": library.string(), "number": library.float64(), "boolean": library.bool_()}
     columns = list(zip(*table.cells(), strict=True)) or [() for _ in table.columns]
     arrays = [
-        arrow.array([_typed(value, column.kind) for value in cells], type=kinds[column.kind])
+        library.array([_typed(value, column.kind) for value in cells], type=kinds[column.kind])
         for column, cells in zip(table.columns, columns, strict=True)
     ]
-    sink = arrow.BufferOutputStream()
-    writer.write_table(arrow.table(arrays, names=[column.name for column in table.columns]), sink)
+    sink = library.BufferOutputStream()
+    writer.write_table(library.table(arrays, names=[column.name for column in table.columns]), sink)
     return bytes(sink.getvalue())
 
 

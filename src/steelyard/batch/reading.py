@@ -1,0 +1,100 @@
+"""A folder of answers as those read it who count and draw: its whole parts, and their rows part by part."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from steelyard import __version__
+from steelyard.batch.extra import arrow
+from steelyard.batch.layout import COLUMNS, MANIFEST
+from steelyard.batch.manifest import AnswersFolderError, is_whole, lines_of
+from steelyard.batch.part import PartDone, table_path
+
+
+class AnswersFolder:
+    """The answers in a folder that ``steelyard batch`` wrote.
+
+    Parameters
+    ----------
+    program: the version of the program whose answers are meant; the one that runs where None.
+
+    Raises
+    ------
+    AnswersFolderError: there is no such folder, it holds no answers, or none of that version.
+    """
+
+    def __init__(self, path: str | os.PathLike[str], *, program: str | None = None) -> None:
+        self.path = Path(path)
+        self.program = __version__ if program is None else program
+        if not (self.path / MANIFEST).is_file():
+            raise AnswersFolderError(f"{self.path}: holds no answers; name a folder that 'steelyard batch' wrote")
+        self._lines = lines_of(self.path)
+        if not self.whole:
+            others = ", ".join(sorted({line.program for line in self._lines} - {self.program}))
+            more = f"; there are those of version {others}: do them again with 'steelyard batch'" if others else ""
+            raise AnswersFolderError(f"{self.path}: holds no answers of version {self.program}{more}")
+
+    @cached_property
+    def whole(self) -> tuple[PartDone, ...]:
+        """The parts of this version whose tables lie there, by name."""
+        mine = (line for line in self._lines if line.program == self.program)
+        return tuple(sorted((line for line in mine if is_whole(self.path, line)), key=lambda line: line.name))
+
+    @property
+    def days(self) -> int:
+        """How many days were looked at, those with faults included."""
+        return sum(line.days for line in self.whole)
+
+    @property
+    def faulty(self) -> int:
+        """How many of the days have faults in place of answers."""
+        return sum(line.faulty for line in self.whole)
+
+    def parts(self, table: str) -> tuple[Path, ...]:
+        """The files of a table, one for each whole part."""
+        return tuple(table_path(self.path, table, line.name, line.program) for line in self.whole)
+
+    def batches(self, table: str, columns: Sequence[str] | None = None, where: Any = None) -> Iterator[Any]:
+        """The rows of a table, a ``pyarrow.Table`` for each part; for the parameters see ``rows``.
+
+        Raises
+        ------
+        AnswersFolderError: a part cannot be read.
+        MissingExtraError: the library that reads Parquet is not installed.
+        """
+        library, parquet = arrow()
+        wanted = [column.name for column in COLUMNS[table]] if columns is None else list(columns)
+        for path in self.parts(table):
+            try:
+                yield parquet.ParquetFile(path).read(wanted) if where is None else _some(path, wanted, where)
+            except (library.ArrowException, OSError) as error:
+                message = (
+                    f"{path}: cannot be read: {' '.join(str(error).split())[:200]}; 'steelyard batch' makes it anew"
+                )
+                raise AnswersFolderError(message) from None
+
+    def rows(self, table: str, columns: Sequence[str] | None = None, where: Any = None) -> Any:
+        """The rows of a table in all parts, as one ``pyarrow.Table``.
+
+        Parameters
+        ----------
+        columns: which ones; all where None. where: a condition as ``pyarrow.compute`` writes it, as in
+        ``field("quantity") == "gross"``; it is asked of each part, so that memory holds only the rows that meet it.
+
+        Raises
+        ------
+        AnswersFolderError: a part cannot be read.
+        MissingExtraError: the library that reads Parquet is not installed.
+        """
+        library, _ = arrow()
+        return library.concat_tables(list(self.batches(table, columns, where)))
+
+
+def _some(path: Path, columns: Sequence[str], where: Any) -> Any:
+    """The rows of one file that meet a condition."""
+    _, parquet = arrow()
+    return parquet.read_table(path, columns=list(columns), filters=where, partitioning=None)
