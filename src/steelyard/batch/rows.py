@@ -10,7 +10,7 @@ from steelyard.batch.layout import COLUMNS, DAYS, FAULTS, FINDINGS, VERDICTS, Ba
 from steelyard.batch.parquet import arrow_schema, arrow_table
 from steelyard.dayfile import Fault
 from steelyard.findings import Findings
-from steelyard.model import FindingId, State, WeighDay
+from steelyard.model import FindingId, State, VerdictId, WeighDay
 from steelyard.questions.findings import findings_data
 from steelyard.units import UnitSystem
 
@@ -29,11 +29,14 @@ class PartRows:
         found: list[dict[str, Any]] = data["findings"]
         judged: list[dict[str, Any]] = data["verdicts"]
         unit_of = {item["id"]: item["unit"] for item in found}
+        limited = [item["finding"] for item in judged]
         limits = {
-            "unit": [unit_of[item["finding"]] for item in judged],
+            **_parts(limited, findings.day),
+            "requirement": [VerdictId.parse(item["id"]).requirement for item in judged],
+            "unit": [unit_of[name] for name in limited],
             "source_of_limit": [item["source"] for item in judged],
         }
-        parts, day = _parts(found, findings.day), _day(data, text, findings.day)
+        parts, day = _parts([item["id"] for item in found], findings.day), _day(data, text, findings.day)
         named = {"day": text.day, "source": text.source}  # nothing is added before all of it is at hand
         self._tables[FINDINGS].add(found, named, parts)
         self._tables[VERDICTS].add(judged, named, limits)
@@ -60,11 +63,10 @@ class _Growing:
 
     def add(self, rows: Sequence[Mapping[str, Any]], same: Mapping[str, Any], also: Mapping[str, list[Any]]) -> None:
         """Add rows; ``same`` holds what stands in each of them, ``also`` further columns."""
+        plain = [name for name in self._cells if name not in same and name not in also]
+        made = dict(also) | {name: [row[name] for row in rows] for name in plain}
         for name, cells in self._cells.items():
-            if name in same:
-                cells.extend([same[name]] * len(rows))
-            else:
-                cells.extend(also[name] if name in also else [row[name] for row in rows])
+            cells.extend(made[name] if name in made else [same[name]] * len(rows))
         if len(self._cells["day"]) >= _OFTEN:
             self._put_away()
 
@@ -95,9 +97,9 @@ def _day(data: Mapping[str, Any], text: DayText, day: WeighDay) -> dict[str, Any
     }
 
 
-def _parts(found: Sequence[Mapping[str, Any]], day: WeighDay) -> dict[str, list[Any]]:
+def _parts(names: Sequence[str], day: WeighDay) -> dict[str, list[Any]]:
     """The parts of the names of findings, and the role of the vehicle of each in its state."""
-    ids = [FindingId.parse(item["id"]) for item in found]
+    ids = [FindingId.parse(name) for name in names]
     roles = {name: _roles(state) for name, state in day.states.items()}
     return {
         "state": [item.state for item in ids],
