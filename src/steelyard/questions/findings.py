@@ -98,12 +98,13 @@ def findings_shape(findings: Findings, *, file: str, units: UnitSystem | None = 
         units=Units(shown.mass, shown.length),
         findings=tuple(finding_shape(finding, shown) for finding in findings.findings),
         verdicts=tuple(verdict_shape(verdict, shown) for verdict in findings.verdicts),
-        consistency=_consistency(findings, shown),
+        consistency=consistency_shape(findings, shown),
         cautions=(*findings.cautions, *STANDING),
     )
 
 
-def _consistency(findings: Findings, units: UnitSystem) -> ConsistencyShape:
+def consistency_shape(findings: Findings, units: UnitSystem) -> ConsistencyShape:
+    """Whether the readings of a day agree, in the units of the reader."""
     consistency = findings.consistency
     return ConsistencyShape(
         chi2=consistency.chi2,

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 FIGURES = 10
 """Significant figures of every number: more than any reading carries, and no noise of the arithmetic."""
@@ -52,6 +54,32 @@ def all_rounded(values: Sequence[float]) -> list[float]:
     for place in np.flatnonzero(~sure).tolist():
         found[place] = rounded(values[place])
     return found
+
+
+def all_written(values: Sequence[float]) -> list[str]:
+    """Many numbers as JSON writes them once they are rounded: ``json.dumps(rounded(value))`` of each, in one go.
+
+    A decimal of ten figures is the shortest that names its double, so the rounded text is what ``repr`` would make of
+    the rounded number; only the form of a whole number and of a power of ten is not the same.
+
+    Raises
+    ------
+    ValueError: a number is not finite.
+    """
+    texts = (_TEN_FIGURES * len(values) % tuple(values)).split()
+    return [text if "." in text and "e" not in text else _in_full(text) for text in texts]
+
+
+_TEN_FIGURES = f"%.{FIGURES}g "
+
+
+@lru_cache(maxsize=1 << 12)
+def _in_full(text: str) -> str:
+    """A decimal without a point, or with a power of ten, as JSON writes its number."""
+    value = float(text) + 0.0
+    if not math.isfinite(value):
+        raise ValueError(f"{text} is not a finite number")
+    return repr(value)
 
 
 def as_they_are(values: Sequence[float]) -> list[float]:

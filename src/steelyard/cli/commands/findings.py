@@ -16,7 +16,8 @@ from steelyard.cli.status import ExitStatus, guarded
 from steelyard.dayfile import DayFileError, Fault
 from steelyard.findings import Findings, weigh
 from steelyard.model import RuleSet
-from steelyard.questions.findings import faults_data, findings_data
+from steelyard.questions.findings import faults_data
+from steelyard.questions.line import findings_line
 from steelyard.report.tables.brief import brief_line, brief_text
 from steelyard.report.tables.csv_rows import csv_header, csv_rows
 from steelyard.report.tables.findings import findings_text, in_states
@@ -78,7 +79,7 @@ class _Json:
     line: str = ""
 
     def good(self, file: str, findings: Findings) -> None:
-        self._line(findings_data(findings, file=file))
+        self.line = findings_line(findings, file=file) + "\n"
 
     def bad(self, error: DayFileError) -> None:
         self._line(faults_data(error.file, error.faults))
