@@ -55,7 +55,7 @@ def test_of_few_values_only_the_extremes_are_told() -> None:
 
 
 def test_limits_of_a_quantile_are_those_of_order_statistics() -> None:
-    """Of 100 values the median has the 40th and the 61st as limits (binomial tables; ISO 16269-6 gives the same, from memory)."""
+    """The 40th and the 61st of 100 are the limits of the median (binomial tables)."""
     middle = population_of(np.arange(1.0, 101.0), np.zeros(100)).at(0.5)
     assert middle is not None
     assert (middle.low, middle.value, middle.high) == pytest.approx((40.0, 50.5, 61.0))

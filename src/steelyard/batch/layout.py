@@ -95,6 +95,7 @@ COLUMNS: dict[str, tuple[BatchColumn, ...]] = {
         BatchColumn("unit", "text", "Unit of the figures before."),
         BatchColumn("probability", "number", "Probability that the requirement is met.", absent=True),
         BatchColumn("verdict", "text", "within, undecided or outside; absent where it is not judged.", absent=True),
+        BatchColumn("basis", "text", "Basis of the finding: measured or predicted."),
         BatchColumn("source_of_limit", "text", "Where the limit comes from."),
         BatchColumn("contested", "flag", "Whether it depends on which of the contradicting readings is wrong."),
     ),

@@ -106,7 +106,7 @@ def _student(count: int) -> float:
 
 
 def _variance(residuals: Array) -> tuple[float, float, float]:
-    """The variance of a sample whose mean is taken off, and the limits of its 95 % interval, symmetric in logarithms."""
+    """The variance of a sample whose mean is taken off, and its 95 % limits, symmetric in logarithms."""
     n = residuals.size
     variance = float(residuals @ residuals) / (n - 1)
     if variance <= 0.0:

@@ -28,12 +28,12 @@ class PartRows:
         data = findings_data(findings, file=text.source, units=units)
         found: list[dict[str, Any]] = data["findings"]
         judged: list[dict[str, Any]] = data["verdicts"]
-        unit_of = {item["id"]: item["unit"] for item in found}
+        limited_of = {item["id"]: item for item in found}
         limited = [item["finding"] for item in judged]
         limits = {
             **_parts(limited, findings.day),
             "requirement": [VerdictId.parse(item["id"]).requirement for item in judged],
-            "unit": [unit_of[name] for name in limited],
+            **{column: [limited_of[name][column] for name in limited] for column in ("unit", "basis")},
             "source_of_limit": [item["source"] for item in judged],
         }
         parts, day = _parts([item["id"] for item in found], findings.day), _day(data, text, findings.day)
