@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 
 from steelyard.dayfile import DayFileError, parse_day, write_day
 from steelyard.dayfile.fault import KeyPath
-from steelyard.dayfile.places import key_lines, statement_line
 from steelyard.dayfile.source import KeyLines, parse
+from steelyard.dayfile.syntax import key_lines, statement_line
 from steelyard.model import WeighDay
 from tests.dayfile.days import weigh_days
 

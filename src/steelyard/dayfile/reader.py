@@ -5,19 +5,16 @@ from __future__ import annotations
 import os
 from typing import Any
 
-from steelyard.dayfile.cargo import read_cargo
 from steelyard.dayfile.contents import contents, refuse_large
 from steelyard.dayfile.drafts import read_corrections, read_drafts
 from steelyard.dayfile.fault import DayFileError, KeyPath
-from steelyard.dayfile.instruments import read_instruments
 from steelyard.dayfile.photographs.record import read_photographs
+from steelyard.dayfile.rig import read_rig
 from steelyard.dayfile.rule_sets.chosen import chosen_rules, rule_choices
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import DAY_FILE, decode, encode, parse, show_file
-from steelyard.dayfile.states import read_states
 from steelyard.dayfile.tables import Key, read_table, whole
 from steelyard.dayfile.values import HIGHEST, Bound, amount, as_table, date, quantity, text
-from steelyard.dayfile.vehicles import read_vehicles
 from steelyard.model import ChosenRules, Record, Site, WeighDay
 from steelyard.units import Dimension, UnitSystem
 
@@ -131,9 +128,7 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
     sheet.units = UnitSystem(**units)
     site = read_part(sheet, "site", values, _SITE_KEYS, what="the site")
     record = read_part(sheet, "record", values, RECORD_KEYS, what="the record")
-    for section, read in _SECTIONS.items():
-        if section in values:
-            read(sheet, values[section])
+    read_rig(sheet, values)
     drafts = read_drafts(sheet, values["drafts"]) if "drafts" in values else ()
     corrections = read_corrections(sheet, values["corrections"], drafts) if "corrections" in values else ()
     photographs = read_photographs(sheet, values["photographs"], drafts) if "photographs" in values else ()
@@ -154,14 +149,6 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
         earlier_rules=tuple(chosen[:-1]),
         photographs=photographs,
     )
-
-
-_SECTIONS = {
-    "instruments": read_instruments,
-    "vehicles": read_vehicles,
-    "cargo": read_cargo,
-    "states": read_states,
-}
 
 
 def read_part(sheet: Sheet, section: str, values: dict[str, Any], keys: dict[str, Key], *, what: str) -> dict[str, Any]:

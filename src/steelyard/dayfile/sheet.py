@@ -18,6 +18,7 @@ MOST_FAULTS = 1000
 """More than anyone reads; a file of another kind would otherwise give one for each of its keys."""
 
 _LONGEST_PLACE = 300  # characters
+_MOST_PLACES = 1000  # that are kept: a day has some dozen
 _ABSENT = object()
 
 
@@ -107,8 +108,15 @@ class Sheet:
                 if "vehicles" not in self.unreadable and not self._misnamed(text):
                     self.fault(path, self._place_message(text, str(error)), value)
                 return None
-            self._places[text] = place
+            if len(self._places) < _MOST_PLACES:
+                self._places[text] = place
         return place
+
+    def take_rig(self, other: Sheet) -> None:
+        """Take what stands before the drafts from a sheet of sound sections, with the places known there."""
+        self.instruments, self.vehicles = dict(other.instruments), dict(other.vehicles)
+        self.cargo, self.states = dict(other.cargo), dict(other.states)
+        self.ghosts, self._places = set(other.ghosts), other._places
 
     def _misnamed(self, text: str) -> bool:
         """Whether the place is on a vehicle whose name is a fault already."""

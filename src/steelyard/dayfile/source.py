@@ -19,7 +19,7 @@ from steelyard.dayfile.fault import (
     show_path,
     written_float,
 )
-from steelyard.dayfile.places import key_lines, statement_line
+from steelyard.dayfile.syntax import key_lines, plain_tables, statement_line
 from steelyard.units import EitherNumberError, NumberError, read_number
 
 LARGEST = 8_000_000
@@ -109,6 +109,9 @@ def parse(text: str, file: str) -> dict[str, Any]:
     ------
     DayFileError: no valid TOML; the first error of syntax, with its line.
     """
+    plain = plain_tables(text)
+    if plain is not None:
+        return plain
     if len(text) > _SHORT:
         _refuse_endless_key(text, file)
     try:

@@ -76,6 +76,7 @@ def quantity(dimension: Dimension, bound: Bound = Bound.ANY, *, most: float | No
     bound or the dimension allows.
     """
     limit = _WITHIN[bound][1] if bound in _WITHIN else _MOST[dimension] if most is None else most
+    least = {Bound.NOT_NEGATIVE: 0.0, Bound.POSITIVE: _LEAST}.get(bound, _WITHIN.get(bound, (-limit, limit))[0])
 
     def read(sheet: Sheet, path: KeyPath, raw: Any) -> Quantity | None:
         try:
@@ -83,6 +84,8 @@ def quantity(dimension: Dimension, bound: Bound = Bound.ANY, *, most: float | No
         except QuantityError as error:
             sheet.fault(path, quantity_complaint(raw, error, dimension), raw)
             return None
+        if least <= value.value <= limit and (value.u is None or value.u <= limit):
+            return value  # as nearly all are: the messages below need not be thought about
         told = _out_of_bounds(value, bound)
         if told is None and (sheet.units_sound or isinstance(raw, str)):
             told = _too_large(sheet, value, dimension, bound, limit)
@@ -120,8 +123,8 @@ def _out_of_bounds(value: Quantity, bound: Bound) -> str | None:
 
 def _too_large(sheet: Sheet, value: Quantity, dimension: Dimension, bound: Bound, most: float) -> str | None:
     """Message for a value, or an uncertainty, over ``most`` [SI], with the bound in the file's unit."""
-    limit = _limit(sheet.units, dimension, most)
     if abs(value.value) > most * (1 + _ROUNDED):
+        limit = _limit(sheet.units, dimension, most)
         span = f"outside -{limit} to {limit}" if bound is Bound.ANY else f"over {limit}, the most that is allowed here"
         return f"is {span}; {_CHECK}"
     return doubt_complaint(value, dimension, sheet.units, most=most)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from steelyard.names import nearest
 from steelyard.units.number import NUMBER, EitherNumberError, Marks, NumberError, read_number
@@ -97,6 +98,12 @@ def parse_quantity(
         return _bare(float(raw) if abs(raw) < 1e300 else math.inf, dimension, bare_unit)
     if len(raw) > 200:
         raise QuantityError(f"is {len(raw)} characters long; write for example {_EXAMPLES[dimension]}")
+    return _read_text(raw, dimension, marks, bare_unit)
+
+
+@lru_cache(maxsize=1 << 12)
+def _read_text(raw: str, dimension: Dimension, marks: Marks, bare_unit: str | None) -> Quantity:
+    """The quantity of a text; days of one rig have most of their texts in common."""
     return _Text(raw, dimension, marks).read(bare_unit)
 
 
