@@ -126,7 +126,7 @@ class Redraw:
             found = adjust(self.read(truth))
             true_loads = found.observations.increments.solve(truth, self.solved.lifts)
             there = replace(found, unknowns=truth, loads=true_loads)
-            true = Quantities(there, Catalogue(there).entries())._ratio.values[self.places]
+            true = Quantities(there, Catalogue(there).entries()).estimates.values[self.places]
             findings = Quantities(found, Catalogue(found).entries()).findings()
             table = np.array(
                 [(f.value, f.u, f.low, f.high) for f in (findings[place] for place in self.places)], dtype=float

@@ -8,7 +8,7 @@ import pytest
 
 from steelyard.dayfile import read_day
 from steelyard.findings import Findings, solve, weigh
-from steelyard.findings.catalogue import EVERY_PAIR
+from steelyard.findings.shape import EVERY_PAIR
 from steelyard.loading import Scenario
 from steelyard.model import WeighDay
 from steelyard.requirements.ratings import MOST_ALONE

@@ -238,10 +238,19 @@ def fieller(
 
     ``variances`` are those of numerator and denominator, in this order.
     """
-    leading = denominator**2 - quantile**2 * variances[1]
-    if leading <= 0.0:
-        return None
-    middle = numerator * denominator - quantile**2 * covariance
-    last = numerator**2 - quantile**2 * variances[0]
-    root = math.sqrt(max(middle**2 - leading * last, 0.0))
+    each = [np.array([one]) for one in (numerator, denominator, *variances, covariance, quantile)]
+    low, high = fieller_ends(each[0], each[1], (each[2], each[3]), covariance=each[4], quantile=each[5])
+    return None if math.isnan(low[0]) else (float(low[0]), float(high[0]))
+
+
+def fieller_ends(
+    numerator: Array, denominator: Array, variances: tuple[Array, Array], *, covariance: Array, quantile: Array
+) -> tuple[Array, Array]:
+    """The intervals of many such ratios, lower ends and upper ends, NaN where unbounded; all of one shape."""
+    square = quantile**2
+    leading = denominator**2 - square * variances[1]
+    middle = numerator * denominator - square * covariance
+    last = numerator**2 - square * variances[0]
+    root = np.sqrt(np.maximum(middle**2 - leading * last, 0.0))
+    leading = np.where(leading > 0.0, leading, np.nan)
     return (middle - root) / leading, (middle + root) / leading

@@ -10,11 +10,17 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import NamedTuple
 
-from steelyard.adjustment import student_probability, student_quantile
+import numpy as np
+from numpy.typing import NDArray
+
+from steelyard.adjustment import student_probabilities, student_probability, student_quantile
 from steelyard.conformity.joint import DependentLimit, change_needed, met_on_parts
 from steelyard.conformity.requirement import Requirement, Sense
 from steelyard.units import Dimension, UnitSystem, format_number
+
+Array = NDArray[np.float64]
 
 CONFIDENT = 0.95
 """A requirement is met, or not met, where its probability reaches this on either side."""
@@ -62,15 +68,15 @@ class Verdict:
     contested: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """A determined finding as a verdict sees it (SI).
+class Measured(NamedTuple):
+    """A determined finding as a verdict sees it (SI); a tuple, for a day has a hundred and each is used once.
 
     ``slack_u`` is the standard uncertainty of value minus limit times what the value is a share of, ``dof`` its degrees
     of freedom; for a plain quantity it is ``u``. ``slack`` is that difference itself, so that a share is judged as
     exactly as a load.
     ``floor_u`` is the part of ``u`` that more drafts cannot take away. Where the limit depends on another finding whose
-    doubt reaches over several of its pieces, ``joint`` has both findings and ``met`` the probability that it is met.
+    doubt reaches over several of its pieces, ``joint`` has both findings. ``met`` is the probability that the limit is
+    met, None where that is yet to be worked out from the rest.
     """
 
     value: float
@@ -94,6 +100,14 @@ def conformance_probability(*, slack: float, slack_u: float, dof: float, sense: 
     if slack_u <= 0.0:
         return 1.0 if below >= 0.0 else 0.0
     return student_probability(dof, below / slack_u)
+
+
+def conformance_probabilities(slacks: Array, slack_us: Array, dofs: Array, greatest: NDArray[np.bool_]) -> Array:
+    """The same of many, each with its own doubt; ``greatest``: whether its limit is a greatest one; shape (n,)."""
+    below = np.where(greatest, -slacks, slacks)
+    sure = slack_us <= 0.0
+    deviates = np.divide(below, slack_us, out=np.zeros(len(below)), where=~sure)
+    return np.where(sure, below >= 0.0, student_probabilities(dofs, deviates))
 
 
 def outcome_of(probability: float) -> Outcome:
@@ -149,7 +163,7 @@ def _verdict(
         requirement.finding,
         requirement.label,
         requirement.limit,
-        requirement.sense.value,
+        "max" if requirement.sense is Sense.MAX else "min",
         None if measured is None else measured.value,
         None if measured is None else measured.u,
         margin,
@@ -166,8 +180,6 @@ def guard(measured: Measured, *, dependent: bool = False) -> float:
 
     ``dependent``: the limit depends on another finding, whose doubt then counts too.
     """
-    import numpy as np
-
     doubt = measured.slack_u if dependent else measured.u
     return float(student_quantile(np.array([measured.dof]), CONFIDENT)[0]) * doubt
 

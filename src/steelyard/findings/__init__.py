@@ -8,8 +8,9 @@ from steelyard.findings.cautions import ROUND_HEIGHT, SPRING_BARS, STANDING, cau
 from steelyard.findings.contested import contests, deciding_draft, hull, merged
 from steelyard.findings.entry import CatalogueEntry, difference
 from steelyard.findings.left import Left, LeftKind, left_in, limits_load, tightest
-from steelyard.findings.quantities import KNOWN_PLACE, Quantities, Room
+from steelyard.findings.quantities import Quantities, Room
 from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, raised_words, stopping
+from steelyard.findings.ratios import KNOWN_PLACE
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
 from steelyard.findings.straight import Straight
 from steelyard.findings.weigh import Weighed, findings_of, results_of, solve, weigh

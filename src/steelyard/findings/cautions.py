@@ -82,7 +82,9 @@ def _supports(adjustment: Adjustment) -> Iterator[str]:
 def _restored(findings: tuple[Finding, ...]) -> Iterator[str]:
     """Weight distribution that does too much, or the reverse of what it is for."""
     for finding in findings:
-        if FindingId.parse(finding.id).kind != "restored" or finding.value is None or finding.low is None:
+        if finding.dimension is not Dimension.SHARE or finding.value is None or finding.low is None:
+            continue
+        if (finding.low <= 1.0 and finding.value >= 0.0) or FindingId.parse(finding.id).kind != "restored":
             continue
         percent = f"{format_number(100.0 * finding.value)} %"
         if finding.low > 1.0:
@@ -144,9 +146,11 @@ def _unread(day: WeighDay, state: str) -> set[str]:
 
 def _payload(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[str]:
     """Payloads that cannot be judged."""
-    named = {name.owner for finding in findings if (name := FindingId.parse(finding.id)).kind == "payload"}
-    for name, vehicle in adjustment.rig.day.vehicles.items():
-        if name in named and vehicle.unladen is None:
+    vehicles = adjustment.rig.day.vehicles
+    open_ = [name for name, one in vehicles.items() if one.ratings.payload is not None and one.unladen is None]
+    named = {name.owner for one in findings if (name := FindingId.parse(one.id)).kind == "payload"} if open_ else ()
+    for vehicle in (vehicles[name] for name in open_):
+        if vehicle.id in named:
             yield (
                 f"{vehicle.title}: its payload is not judged, for what it weighs with nothing aboard is not known: "
                 "state its gvwr beside the payload, or its unloaded mass."
@@ -249,7 +253,8 @@ def _drifts(day: WeighDay) -> Iterator[str]:
 def _shift(day: WeighDay, vehicle: Vehicle, findings: tuple[Finding, ...]) -> str:
     """The load shifted by the slope for each foot or so of height, where the mass and the slope are known."""
     slope, wanted = day.site.slope_long, gross_load(vehicle.id)
-    gross = next((one.value for one in findings if one.value and FindingId.parse(one.id).measurand == wanted), None)
+    masses = (one for one in findings if one.dimension is Dimension.MASS and one.value)
+    gross = next((one.value for one in masses if FindingId.parse(one.id).measurand == wanted), None)
     if slope is None or gross is None or abs(slope.value) < 1e-9:
         return "; it is the mass times the height of the centre of gravity times the slope, over the wheelbase"
     base = vehicle.axles[-1].x.value - (vehicle.axles[0].x.value if vehicle.role is Role.TOWING else 0.0)

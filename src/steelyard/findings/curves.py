@@ -64,6 +64,6 @@ def _with_probabilities(made: list[Judged]) -> dict[str, Judged]:
     joints = {item.id: one.joint for item, one in made if one is not None and one.joint is not None}
     met = dict(zip(joints, met_probabilities(list(joints.values())).tolist(), strict=True))
     return {
-        item.id: (item, replace(one, met=met[item.id]) if one is not None and item.id in met else one)
+        item.id: (item, one._replace(met=met[item.id]) if one is not None and item.id in met else one)
         for item, one in made
     }

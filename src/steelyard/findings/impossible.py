@@ -20,7 +20,7 @@ TALLEST = 5.0
 def impossible(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
     """A caution for each finding that is negative or absurd."""
     for finding in findings:
-        if finding.value is None or FindingId.parse(finding.id).change:
+        if finding.value is None or _sound(finding.dimension, finding.value) or FindingId.parse(finding.id).change:
             continue
         match finding.dimension:
             case Dimension.MASS:
@@ -35,6 +35,17 @@ def impossible(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
                 said = None
         if said is not None:
             yield f"{finding.label}: {said}"
+
+
+def _sound(dimension: Dimension, value: float) -> bool:
+    """Whether a value is nothing to wonder at, whatever finding of this dimension it is of; most are not."""
+    match dimension:
+        case Dimension.MASS | Dimension.COUPLE:
+            return value >= -NOTHING
+        case Dimension.SHARE:
+            return -NOTHING <= value <= 1.0 + NOTHING
+        case _:
+            return False
 
 
 def _shown(day: WeighDay, value: float, dimension: Dimension) -> str:

@@ -93,7 +93,8 @@ def results_of(
 
     ``more`` are requirements beyond those of the day.
     """
-    quantities = Quantities(adjustment, [entry for entry in entries if only is None or entry.state == only])
+    told = entries if only is None else [entry for entry in entries if entry.state == only]
+    quantities = Quantities(adjustment, told)
     contest = Contest(quantities, adjustment.explanations)
     findings = contest.marked(quantities.findings())
     heights = centre_heights(adjustment) if only is None else ()

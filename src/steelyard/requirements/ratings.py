@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from typing import NamedTuple
 
 from steelyard.conformity import Requirement, Sense
 from steelyard.model import (
+    CouplingType,
     FindingId,
-    Link,
     Measurand,
+    Ratings,
     Role,
     State,
     Vehicle,
@@ -26,17 +29,85 @@ from steelyard.units import Dimension
 LABEL = "rating on the label, as given in the file"
 
 
+_KEPT = 32
+"""Sets of requirements that are remembered, the latest ones: the days of a batch are of a few rigs."""
+
+_MOST_STATES = 8
+"""Those of a day of more states are made anew each time, so that what is remembered stays small."""
+
+
+class RatedVehicle(NamedTuple):
+    """What the labels of a vehicle say [kg], the ratings of each axle and of its wheels among it."""
+
+    id: str
+    title: str
+    towing: bool
+    ratings: Ratings
+    axles: tuple[tuple[float | None, float | None], ...]
+
+
+class RatedLink(NamedTuple):
+    """A coupling that is made, with the ratings of the coupling [kg]."""
+
+    towing: str
+    trailer: str
+    kind: CouplingType
+    vertical: float | None
+    gross: float | None
+
+
+class RatedState(NamedTuple):
+    """The vehicles of a state and its couplings, front to rear."""
+
+    id: str
+    vehicles: tuple[str, ...]
+    links: tuple[RatedLink, ...]
+
+
+class Rated(NamedTuple):
+    """All that the requirements of a day are made from; days that agree in it share them.
+
+    ``changes``: states before and after, and the vehicle whose steering axle is compared.
+    """
+
+    vehicles: tuple[RatedVehicle, ...]
+    states: tuple[RatedState, ...]
+    changes: tuple[tuple[str, str, str], ...]
+
+
 def ratings_of(day: WeighDay, only: str | None = None) -> tuple[Requirement, ...]:
     """The ratings and rules of thumb of the day or of the state ``only``, in file order, then those on changes."""
-    found: list[Requirement] = []
-    for state in day.states.values():
-        if only is not None and state.id != only:
-            continue
+    vehicles = tuple(_vehicle(vehicle) for vehicle in day.vehicles.values())
+    states = tuple(_state(day, state) for state in day.states.values() if only in (None, state.id))
+    rated = Rated(vehicles, states, tuple(steering_changes(day, only)))
+    return _remembered(rated) if len(states) <= _MOST_STATES else tuple(_requirements(rated))
+
+
+def _vehicle(vehicle: Vehicle) -> RatedVehicle:
+    axles = tuple((axle.rating, axle.wheel_rating) for axle in vehicle.axles)
+    return RatedVehicle(vehicle.id, vehicle.title, vehicle.role is Role.TOWING, vehicle.ratings, axles)
+
+
+def _state(day: WeighDay, state: State) -> RatedState:
+    links: list[RatedLink] = []
+    for link in state.links:
+        coupling = day.vehicles[link.towing].couplings[link.at]
+        links.append(RatedLink(link.towing, link.trailer, coupling.type, coupling.vertical, coupling.gross))
+    return RatedState(state.id, state.vehicles, tuple(links))
+
+
+def _requirements(rated: Rated) -> Iterator[Requirement]:
+    vehicles = {vehicle.id: vehicle for vehicle in rated.vehicles}
+    for state in rated.states:
         for name in state.vehicles:
-            found.extend(_of_vehicle(day.vehicles[name], state))
-        found.extend(_of_combination(day, state))
-    found.extend(_of_changes(day, only))
-    return tuple(found)
+            yield from _of_vehicle(vehicles[name], state)
+        yield from _of_combination(vehicles, state)
+    yield from _of_changes(vehicles, rated)
+
+
+@lru_cache(maxsize=_KEPT)
+def _remembered(rated: Rated) -> tuple[Requirement, ...]:
+    return tuple(_requirements(rated))
 
 
 def _load(
@@ -46,22 +117,22 @@ def _load(
     return Requirement(VerdictId.named(limited, name), limited, label, limit, Sense.MAX, source, Dimension.MASS, remedy)
 
 
-def _of_vehicle(vehicle: Vehicle, state: State) -> Iterator[Requirement]:
+def _of_vehicle(vehicle: RatedVehicle, state: RatedState) -> Iterator[Requirement]:
     if vehicle.ratings.gvwr is not None:
         yield _load(gross_load(vehicle.id).at(state.id), "gvwr", f"{vehicle.title}: GVWR", vehicle.ratings.gvwr)
     if vehicle.ratings.payload is not None:
         payload = Measurand(vehicle.id, "payload").at(state.id)
         yield _load(payload, "payload", f"{vehicle.title}: payload", vehicle.ratings.payload)
-    for number, axle in enumerate(vehicle.axles, start=1):
-        if axle.rating is not None:
+    for number, (rating, wheel_rating) in enumerate(vehicle.axles, start=1):
+        if rating is not None:
             label = f"{vehicle.title}: axle {number} rating"
             finding = axle_load(vehicle.id, number).at(state.id)
-            yield _load(finding, "rating", label, axle.rating, " on this axle")
-        if axle.wheel_rating is not None:
+            yield _load(finding, "rating", label, rating, " on this axle")
+        if wheel_rating is not None:
             for side in "LR":
                 label = f"{vehicle.title}: wheel {number}{side} rating"
                 finding = wheel_load(vehicle.id, f"{number}{side}").at(state.id)
-                yield _load(finding, "wheel_rating", label, axle.wheel_rating, " on this wheel")
+                yield _load(finding, "wheel_rating", label, wheel_rating, " on this wheel")
     rules = practice()
     share = Measurand(vehicle.id, "left_share").at(state.id)
     yield from _window(share, "balance", f"{vehicle.title}: left side", rules.side_balance)
@@ -76,34 +147,28 @@ def _window(finding: FindingId, name: str, label: str, window: Window) -> Iterat
             yield Requirement(identity, str(finding), text, limit, sense, window.source, Dimension.SHARE)
 
 
-def _of_combination(day: WeighDay, state: State) -> Iterator[Requirement]:
-    for link in _front_first(day, state):
-        towing = day.vehicles[link.towing]
-        if towing.ratings.gcwr is not None:
-            label = f"{towing.title}: GCWR"
-            yield _load(combination_gross().at(state.id), "gcwr", label, towing.ratings.gcwr)
-        break
+def _of_combination(vehicles: Mapping[str, RatedVehicle], state: RatedState) -> Iterator[Requirement]:
+    first = next((vehicles[link.towing] for link in state.links if vehicles[link.towing].towing), None)
+    if first is not None and first.ratings.gcwr is not None:
+        yield _load(combination_gross().at(state.id), "gcwr", f"{first.title}: GCWR", first.ratings.gcwr)
     for place, link in enumerate(state.links, start=1):
-        yield from _of_link(day, state, link, place)
+        yield from _of_link(vehicles, state, link, place)
 
 
-def _front_first(day: WeighDay, state: State) -> list[Link]:
-    return [link for link in state.links if day.vehicles[link.towing].role is Role.TOWING]
-
-
-def _of_link(day: WeighDay, state: State, link: Link, number: int) -> Iterator[Requirement]:
-    towing, trailer = day.vehicles[link.towing], day.vehicles[link.trailer]
-    coupling = towing.couplings[link.at]
-    name = coupling.type.value.replace("_", " ")
-    if coupling.vertical is not None:
+def _of_link(
+    vehicles: Mapping[str, RatedVehicle], state: RatedState, link: RatedLink, number: int
+) -> Iterator[Requirement]:
+    towing, trailer = vehicles[link.towing], vehicles[link.trailer]
+    name = link.kind.value.replace("_", " ")
+    if link.vertical is not None:
         load = coupling_quantity(number, "load").at(state.id)
-        yield _load(load, "vertical", f"{towing.title}: {name} vertical rating", coupling.vertical)
+        yield _load(load, "vertical", f"{towing.title}: {name} vertical rating", link.vertical)
     gross = gross_load(trailer.id).at(state.id)
-    if coupling.gross is not None:
-        yield _load(gross, "coupling_gross", f"{towing.title}: {name} gross rating", coupling.gross)
+    if link.gross is not None:
+        yield _load(gross, "coupling_gross", f"{towing.title}: {name} gross rating", link.gross)
     if towing.ratings.towed is not None:
         yield _load(gross, "towed", f"{towing.title}: heaviest trailer", towing.ratings.towed)
-    window = practice().coupling_share[coupling.type.value]
+    window = practice().coupling_share[link.kind.value]
     share = coupling_quantity(number, "share").at(state.id)
     yield from _window(share, "window", f"{trailer.title}: share on the {name}", window)
 
@@ -138,11 +203,11 @@ def states_alone(day: WeighDay, vehicle: str) -> tuple[str, ...]:
     return tuple(alone)
 
 
-def _of_changes(day: WeighDay, only: str | None) -> Iterator[Requirement]:
+def _of_changes(vehicles: Mapping[str, RatedVehicle], rated: Rated) -> Iterator[Requirement]:
     rule = practice().steering_loss
-    for before, after, name in steering_changes(day, only):
+    for before, after, name in rated.changes:
         finding = Measurand(name, "front_change").between(before, after)
         if rule.low is not None:
-            label = f"{day.vehicles[name].title}: front axle may lose {-rule.low * 100:.0f} % when hitched"
+            label = f"{vehicles[name].title}: front axle may lose {-rule.low * 100:.0f} % when hitched"
             identity = str(VerdictId(finding, "steering_loss"))
             yield Requirement(identity, str(finding), label, rule.low, Sense.MIN, rule.source, Dimension.SHARE)

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steelyard.adjustment import fieller, student_quantile
-from steelyard.findings.quantities import KNOWN_PLACE
+from steelyard.findings import KNOWN_PLACE
 from tests.published.montecarlo import share_error
 
 NORMAL = 1.959963985
