@@ -11,7 +11,7 @@ from steelyard.adjustment import adjust
 from steelyard.dayfile import parse_day
 from steelyard.findings import Catalogue, Quantities, solve, weigh
 from steelyard.findings import recipes as lists
-from steelyard.findings.shape import Shape, shape_of
+from steelyard.findings.shape import ListShape, shape_of
 from steelyard.loading import Scenario
 from steelyard.model import WeighDay
 from steelyard.requirements import ratings, requirements_of
@@ -63,7 +63,7 @@ def day(name: str) -> WeighDay:
     return parse_day(BUNDLED.replace(before, after) if before else BUNDLED, "day.toml")
 
 
-def shape(name: str) -> Shape:
+def shape(name: str) -> ListShape:
     return shape_of(adjust(day(name)), None, None, ())
 
 

@@ -41,11 +41,11 @@ class SparseSums:
         self._starts = np.flatnonzero(np.diff(self._rows, prepend=-1))
 
     def terms_of(self, sums: Sequence[int]) -> NDArray[np.int_]:
-        """Where the terms of some sums stand among those of all, one sum after the other."""
+        """The places of the terms of some sums among all terms, one sum after the other, shape (terms,)."""
         return np.concatenate([np.flatnonzero(self._rows == each) for each in sums]) if sums else np.zeros(0, dtype=int)
 
     def replaced(self, terms: NDArray[np.int_], factors: Array) -> SparseSums:
-        """The same sums of the same outputs, with other factors at some terms (see ``terms_of``)."""
+        """The same sums of the same outputs, with other factors, shape (terms,), at some terms (see ``terms_of``)."""
         other = object.__new__(SparseSums)
         other.__dict__.update(self.__dict__)
         other.factors = self.factors.copy()

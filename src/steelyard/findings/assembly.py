@@ -20,7 +20,7 @@ Known = tuple[int, Term, float]
 
 
 class Assembly:
-    """What the entries are summed from.
+    """The loads and numbers that entries are summed from.
 
     Attributes
     ----------
@@ -50,7 +50,7 @@ class Assembly:
         self._armed = SparseSums([terms for _, _, terms in arms])
 
     def filled(self, terms: NDArray[np.int_], factors: Array, known: Sequence[Known]) -> Assembly:
-        """The same with other factors at some terms of ``sums``, and other numbers known beforehand."""
+        """The same with other factors, shape (terms,), at terms of ``sums``, and other numbers known beforehand."""
         other = object.__new__(Assembly)
         other.__dict__.update(self.__dict__)
         other.sums = self.sums.replaced(terms, factors)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from steelyard.adjustment import Adjustment
 from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.result import Basis
-from steelyard.findings.shape import Shape, StateShape, VehicleShape
+from steelyard.findings.shape import ListShape, StateShape, VehicleShape
 from steelyard.model import Measurand
 from steelyard.units import Dimension
 
@@ -23,7 +23,7 @@ ONE: Length = ()
 """A term that is multiplied by 1."""
 
 
-def lengths_in(shape: Shape) -> tuple[Length, ...]:
+def lengths_in(shape: ListShape) -> tuple[Length, ...]:
     """The names of all lengths of a shape, in the order of ``lengths_of``."""
     found = [ONE]
     for vehicle in shape.vehicles:
@@ -33,7 +33,7 @@ def lengths_in(shape: Shape) -> tuple[Length, ...]:
     return tuple(found)
 
 
-def lengths_of(shape: Shape, adjustment: Adjustment) -> list[float]:
+def lengths_of(shape: ListShape, adjustment: Adjustment) -> list[float]:
     """The lengths of a day of that shape, as adjusted [m]; 1 for ``ONE``."""
     rig, unknowns = adjustment.rig, adjustment.unknowns
     found = [1.0]

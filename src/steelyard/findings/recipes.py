@@ -17,7 +17,7 @@ from steelyard.findings.assembly import Assembly, Entries, Known
 from steelyard.findings.centres import Length, centre_entries, lengths_in, lengths_of
 from steelyard.findings.entry import CatalogueEntry, difference
 from steelyard.findings.result import Basis
-from steelyard.findings.shape import CargoShape, Shape, StateShape, VehicleShape
+from steelyard.findings.shape import CargoShape, ListShape, StateShape, VehicleShape
 from steelyard.findings.sums import Sums, sums_of
 from steelyard.model import (
     Cargo,
@@ -51,7 +51,7 @@ class Recipes:
     ends: how many entries the list has up to and with those of each state.
     """
 
-    def __init__(self, shape: Shape) -> None:
+    def __init__(self, shape: ListShape) -> None:
         self.shape = shape
         self.loads: dict[str, Sums] = {state.id: sums_of(shape, state) for state in shape.states}
         self.ends: dict[str, int] = {}
@@ -212,7 +212,7 @@ class Recipes:
 
 
 def _fixed(cargo: Cargo, key: str) -> tuple[float, float] | None:
-    """What is stated of an item of cargo and its standard uncertainty (SI)."""
+    """The stated mass or place of an item of cargo, and its standard uncertainty (SI)."""
     if key == "mass":
         return cargo.mass_value().value, cargo.mass_value().u_or(0.0)
     place = cargo.x if key == "x" else cargo.y
@@ -226,11 +226,11 @@ def _with_terms(entry: CatalogueEntry, terms: Mapping[int, float]) -> CatalogueE
     )
 
 
-def recipes_of(shape: Shape) -> Recipes:
+def recipes_of(shape: ListShape) -> Recipes:
     """The entries of a shape; those of the latest shapes are at hand already."""
     return _remembered(shape) if len(shape.states) <= _MOST_STATES else Recipes(shape)
 
 
 @lru_cache(maxsize=_KEPT)
-def _remembered(shape: Shape) -> Recipes:
+def _remembered(shape: ListShape) -> Recipes:
     return Recipes(shape)

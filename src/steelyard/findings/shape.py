@@ -86,8 +86,8 @@ class RestoredShape(NamedTuple):
     number: int
 
 
-class Shape(NamedTuple):
-    """What the findings of some states are made from.
+class ListShape(NamedTuple):
+    """All that the findings of some states are made from.
 
     ``states`` are all whose loads are needed, in the order of the file but for those that only ``steering`` needs;
     ``told`` those that have findings of their own; ``pairs`` those between which changes are told; ``steering`` the
@@ -105,7 +105,7 @@ class Shape(NamedTuple):
 
 def shape_of(
     adjustment: Adjustment, only: tuple[str, ...] | None, about: str | None, changes: Collection[tuple[str, str]]
-) -> Shape:
+) -> ListShape:
     """The shape of a day's findings; see ``Catalogue.entries`` for what may be asked."""
     day, tipped = adjustment.rig.day, adjustment.tipped
     wanted = day.states if only is None else only
@@ -118,7 +118,7 @@ def shape_of(
             states.setdefault(before, day.states[before])
             steering.append((before, after, vehicle))
     measured = day.measured_states()
-    return Shape(
+    return ListShape(
         tuple(_vehicle(adjustment, name) for name in day.vehicles if name in adjustment.rig.layouts),
         tuple(_state(adjustment, state, measured=state.id in measured) for state in states.values()),
         tuple(name for name in states if name in wanted and about in (None, name)),

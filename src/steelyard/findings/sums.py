@@ -1,10 +1,10 @@
-"""What can be added up from the loads of one state, and compared between states."""
+"""Sums of the loads of one state, of which most can be compared between states."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from steelyard.findings.shape import Shape, StateShape
+from steelyard.findings.shape import ListShape, StateShape
 from steelyard.model import (
     Measurand,
     axle_load,
@@ -20,12 +20,12 @@ Sums = dict[Measurand, tuple[str, Mapping[int, float]]]
 """Measurands with label and terms: the factor of each load by its index among the outputs."""
 
 
-def sums_of(shape: Shape, state: StateShape) -> Sums:
+def sums_of(shape: ListShape, state: StateShape) -> Sums:
     """Every sum of loads of a state, in the order in which they are shown."""
     return dict(_sums(shape, state))
 
 
-def _sums(shape: Shape, state: StateShape) -> Iterator[tuple[Measurand, tuple[str, Mapping[int, float]]]]:
+def _sums(shape: ListShape, state: StateShape) -> Iterator[tuple[Measurand, tuple[str, Mapping[int, float]]]]:
     everything: dict[int, float] = {}
     titles = {vehicle.id: vehicle.title for vehicle in shape.vehicles}
     wheel_ids = {vehicle.id: vehicle.wheels for vehicle in shape.vehicles}

@@ -37,7 +37,7 @@ _MOST_STATES = 8
 
 
 class RatedVehicle(NamedTuple):
-    """What the labels of a vehicle say [kg], the ratings of each axle and of its wheels among it."""
+    """The ratings on the labels of a vehicle [kg]; ``axles``: of each axle, and of its wheels."""
 
     id: str
     title: str
@@ -64,7 +64,7 @@ class RatedState(NamedTuple):
     links: tuple[RatedLink, ...]
 
 
-class Rated(NamedTuple):
+class RatedDay(NamedTuple):
     """All that the requirements of a day are made from; days that agree in it share them.
 
     ``changes``: states before and after, and the vehicle whose steering axle is compared.
@@ -79,7 +79,7 @@ def ratings_of(day: WeighDay, only: str | None = None) -> tuple[Requirement, ...
     """The ratings and rules of thumb of the day or of the state ``only``, in file order, then those on changes."""
     vehicles = tuple(_vehicle(vehicle) for vehicle in day.vehicles.values())
     states = tuple(_state(day, state) for state in day.states.values() if only in (None, state.id))
-    rated = Rated(vehicles, states, tuple(steering_changes(day, only)))
+    rated = RatedDay(vehicles, states, tuple(steering_changes(day, only)))
     return _remembered(rated) if len(states) <= _MOST_STATES else tuple(_requirements(rated))
 
 
@@ -96,7 +96,7 @@ def _state(day: WeighDay, state: State) -> RatedState:
     return RatedState(state.id, state.vehicles, tuple(links))
 
 
-def _requirements(rated: Rated) -> Iterator[Requirement]:
+def _requirements(rated: RatedDay) -> Iterator[Requirement]:
     vehicles = {vehicle.id: vehicle for vehicle in rated.vehicles}
     for state in rated.states:
         for name in state.vehicles:
@@ -106,7 +106,7 @@ def _requirements(rated: Rated) -> Iterator[Requirement]:
 
 
 @lru_cache(maxsize=_KEPT)
-def _remembered(rated: Rated) -> tuple[Requirement, ...]:
+def _remembered(rated: RatedDay) -> tuple[Requirement, ...]:
     return tuple(_requirements(rated))
 
 
@@ -203,7 +203,7 @@ def states_alone(day: WeighDay, vehicle: str) -> tuple[str, ...]:
     return tuple(alone)
 
 
-def _of_changes(vehicles: Mapping[str, RatedVehicle], rated: Rated) -> Iterator[Requirement]:
+def _of_changes(vehicles: Mapping[str, RatedVehicle], rated: RatedDay) -> Iterator[Requirement]:
     rule = practice().steering_loss
     for before, after, name in rated.changes:
         finding = Measurand(name, "front_change").between(before, after)
