@@ -5,8 +5,10 @@ A document's blocks belong together and run in order in one folder, beside a cop
     ```toml file=hives.toml      the block is written to that file
     ```toml more=hives.toml      the block is added at its end
     ```console                   lines after ``$ steelyard ...`` are what it prints; ``…`` alone stands for some lines
+    ```sql                       a query for DuckDB; the lines at its end that begin with ``-- `` are its rows
 
-``$ cp FROM TO`` is the one other command: a page that goes on from an example copies it first.
+``$ cp FROM TO`` is the one other command: a page that goes on from an example copies it first. A command that
+ends in ``> FILE`` prints into a file.
 """
 
 from __future__ import annotations
@@ -27,6 +29,7 @@ from steelyard.cli import cli
 
 ROOT = Path(__file__).resolve().parents[1]
 ELISION = "…"
+_ROW = "-- "
 
 _FENCE = re.compile(r"^(?P<indent> *)```(?P<info>[^\n`]*)\n(?P<body>.*?)^ *```$", re.MULTILINE | re.DOTALL)
 _FINGERPRINT = re.compile(r"\b[0-9a-f]{8}(?: [0-9a-f]{8}){3}\b")
@@ -83,6 +86,30 @@ def shown(block: Block) -> Iterator[Shown]:
         yield Shown(command, output)
 
 
+def asked(block: Block) -> Shown:
+    """The query of an SQL block, and the rows under it."""
+    lines = block.text.splitlines(keepends=True)
+    rows = [line for line in lines if line.startswith(_ROW)]
+    return Shown("".join(line for line in lines if not line.startswith(_ROW)), "".join(rows))
+
+
+def answered(query: str, folder: Path) -> str:
+    """The rows of a query that is run in ``folder``, in columns, each line with the mark of a row."""
+    import duckdb  # a second to load, for one page
+
+    with contextlib.chdir(folder), duckdb.connect() as database:
+        found = database.execute(query)
+        names = [column[0] for column in found.description or ()]
+        rows = [names, *([_cell(value) for value in row] for row in found.fetchall())]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = ("  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)) for row in rows)
+    return "".join(f"{_ROW}{line.rstrip()}\n" for line in lines)
+
+
+def _cell(value: object) -> str:
+    return "" if value is None else f"{value:.2f}" if isinstance(value, float) else str(value)
+
+
 def run(command: str, folder: Path) -> str:
     """What a command prints, standard output and errors together, in ``folder``.
 
@@ -99,9 +126,14 @@ def run(command: str, folder: Path) -> str:
         return ""
     if words[:1] != ["steelyard"]:
         raise ValueError(f"documents show this program's commands only, not {command!r}")
+    file = words[-1] if words[-2:-1] == [">"] else None
     with contextlib.chdir(folder):
-        done = CliRunner(env=_SURROUNDINGS).invoke(cli, words[1:], prog_name="steelyard")
-    return done.output
+        given = words[1:] if file is None else words[1:-2]
+        done = CliRunner(env=_SURROUNDINGS).invoke(cli, given, prog_name="steelyard")
+    if file is None:
+        return done.output
+    (folder / file).write_text(done.stdout, encoding="utf-8")
+    return done.stderr
 
 
 def agrees(expected: str, printed: str) -> bool:
@@ -156,6 +188,9 @@ def play(markdown: str, folder: Path) -> Iterator[tuple[Shown, str]]:
         elif block.info == "console":
             for item in shown(block):
                 yield item, run(item.command, folder)
+        elif block.info == "sql":
+            item = asked(block)
+            yield item, answered(item.command, folder)
 
 
 def renew(markdown: str, folder: Path) -> str:
@@ -169,15 +204,23 @@ def renew(markdown: str, folder: Path) -> str:
         elif block.more is not None:
             with (folder / block.more).open("a", encoding="utf-8") as file:
                 file.write(f"\n{block.text}")
-        elif block.info == "console":
-            printed = [(item, run(item.command, folder)) for item in shown(block)]
-            renewed = "".join(f"$ {item.command}\n{fresh(item.output, output)}" for item, output in printed)
+        elif block.info in ("console", "sql"):
+            renewed = _renewed(block, folder)
             indented = "".join(
                 block.indent + line if line.strip() else line for line in renewed.splitlines(keepends=True)
             )
             parts += [markdown[position : block.start], indented]
             position = block.end
     return "".join([*parts, markdown[position:]])
+
+
+def _renewed(block: Block, folder: Path) -> str:
+    """The text of a block that is run, with what it prints now."""
+    if block.info == "sql":
+        query = asked(block).command
+        return query + answered(query, folder)
+    printed = [(item, run(item.command, folder)) for item in shown(block)]
+    return "".join(f"$ {item.command}\n{fresh(item.output, output)}" for item, output in printed)
 
 
 def fresh(expected: str, printed: str) -> str:

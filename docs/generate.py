@@ -1,10 +1,16 @@
 """Writes what is taken from the program: the page of commands, outputs under the commands shown, types for the scripts.
 
-Run it from the root of the project: ``python -m docs.generate``. A test fails where the pages are not in step.
+Run it from the root of the project, for all pages or for some documents besides those that the program writes whole:
+
+    python -m docs.generate
+    python -m docs.generate docs/how-to/what-if.md
+
+A test fails where the pages are not in step.
 """
 
 from __future__ import annotations
 
+import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -65,9 +71,9 @@ def documents() -> list[Path]:
 
 
 def main() -> None:
-    """Write every page anew and say which changed."""
+    """Write every page anew, or those that are named, and say which changed."""
     fresh = {COMMANDS: commands_page(), HTTP: http_page(), TYPES: script_types()}
-    for path in documents():
+    for path in [ROOT / name for name in sys.argv[1:]] or documents():
         if path not in (COMMANDS, HTTP):
             with tempfile.TemporaryDirectory() as folder:
                 fresh[path] = renew(path.read_text(encoding="utf-8"), Path(folder))

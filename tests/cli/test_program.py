@@ -59,6 +59,7 @@ COMMANDS = [
     "stamp",
     "authenticate",
     "key",
+    "summary",
     "verify",
     "history",
     "serve",

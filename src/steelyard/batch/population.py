@@ -1,4 +1,4 @@
-"""What a quantity does over many days: its middle, its spread and its distribution, each with its doubt.
+"""A quantity over many days: its middle, its spread and its distribution, each with its doubt.
 
 A value that was weighed is the true one and an error, so values alone spread wider than what they tell of. How the
 errors of several days hang together is not known: the same pads may stand behind all of them. Both ends are worked out,
@@ -35,7 +35,7 @@ SHARES = np.array([0.025, *(0.05 * n for n in range(1, 20)), 0.975]).round(3)
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class PopulationFigure:
     """A figure of a population with its 95 % interval, in the unit of the values."""
 
     value: float
@@ -60,11 +60,11 @@ class Population:
     doubt: float
     least: float
     most: float
-    mean: Told | None
-    spread: Told | None
-    curve: tuple[Told | None, ...]
+    mean: PopulationFigure | None
+    spread: PopulationFigure | None
+    curve: tuple[PopulationFigure | None, ...]
 
-    def at(self, share: float) -> Told | None:
+    def at(self, share: float) -> PopulationFigure | None:
         """The value below which a share of the days lies, one of ``SHARES``; None where it is not told."""
         if not self.curve:
             return None
@@ -93,9 +93,9 @@ def population_of(values: Array, doubts: Array) -> Population:
     seen, fewest, most_seen = _variance(ordered - mean)
     true = max(seen - doubt**2, 0.0)
     half = float(np.hypot(_student(count) * np.sqrt(seen / count), _WIDE * doubt))
-    spread = Told(*(float(np.sqrt(one)) for one in (true, max(fewest - doubt**2, 0.0), most_seen)))
+    spread = PopulationFigure(*(float(np.sqrt(one)) for one in (true, max(fewest - doubt**2, 0.0), most_seen)))
     drawn = mean + np.sqrt(true / seen if seen > 0.0 else 0.0) * (ordered - mean)
-    told = Told(mean, mean - half, mean + half)
+    told = PopulationFigure(mean, mean - half, mean + half)
     return Population(count, doubt, least, most, told, spread, _curve(ordered, drawn, doubt))
 
 
@@ -116,7 +116,7 @@ def _variance(residuals: Array) -> tuple[float, float, float]:
     return variance, variance / reach, variance * reach
 
 
-def _curve(weighed: Array, drawn: Array, doubt: float) -> tuple[Told | None, ...]:
+def _curve(weighed: Array, drawn: Array, doubt: float) -> tuple[PopulationFigure | None, ...]:
     """Quantiles with limits that hold whether the errors of the days are one and the same, or have nothing in common.
 
     Parameters
@@ -130,7 +130,7 @@ def _curve(weighed: Array, drawn: Array, doubt: float) -> tuple[Told | None, ...
     above = np.asarray(binom.ppf(0.975, n, SHARES), dtype=np.int64)
     middle = np.quantile(drawn, SHARES, method="median_unbiased")
     return tuple(
-        Told(
+        PopulationFigure(
             float(middle[at]),
             float(min(weighed[low] - _WIDE * doubt, drawn[low])),
             float(max(weighed[high] + _WIDE * doubt, drawn[high])),

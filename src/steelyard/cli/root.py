@@ -19,6 +19,7 @@ _ORDER = (
     *("new", "check", "plan", "findings", "rules", "site", "ticket", "draw", "overlay", "whatif", "loadmap", "trailer"),
     *("rebalance", "distribute", "ledger", "sweep", "compare", "match", "publish"),
     *("seal", "stamp", "authenticate", "key"),
+    *("simulate", "batch", "coverage", "summary"),
     *("verify", "history", "serve", "schema"),
 )
 """In which order a weigh day needs the commands; others follow by name."""

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 import click
 
+from steelyard.batch.summary_shape import summary_schema
 from steelyard.cli.say import say_data
 from steelyard.names import nearest
 from steelyard.questions import QUESTIONS
@@ -21,6 +22,7 @@ _OF_FILES = {
     "check": survey_schema,
     "verify": verification_schema,
     "authenticate": authenticate_schema,
+    "summary": summary_schema,
 }
 """Schemas of the commands that answer for a file, also for one with faults."""
 

@@ -1,4 +1,4 @@
-"""A drawing as pixels: SVG to PNG, with the shipped faces only, so that it looks the same on every machine."""
+"""A drawing as pixels or as a page, with the shipped faces only, so that it looks the same on every machine."""
 
 from __future__ import annotations
 
@@ -34,6 +34,39 @@ def svg_to_png(svg: str, width_px: int) -> bytes:
             format="png",
             ppi=72.0,
             sys_inputs={"svg": svg, "width": str(width_px)},
+        )
+    except typst.TypstError as error:
+        raise ValueError(f"is not SVG: {error.message}") from error
+
+
+_SHEET = b"""#set document(title: sys.inputs.title, author: "Steelyard", date: none)
+#set text(lang: "en")
+#set page(paper: "a4", flipped: true, margin: 0pt)
+#image(bytes(sys.inputs.svg), format: "svg", width: 100%, alt: sys.inputs.said)
+"""
+
+
+def svg_to_pdf(svg: str, *, title: str, said: str) -> bytes:
+    """A drawing on one page of A4 on its side, as PDF/UA-1; the same drawing gives the same bytes.
+
+    Parameters
+    ----------
+    title: of the document. said: the drawing in words, for those who cannot see it.
+
+    Raises
+    ------
+    ValueError: the text is no SVG.
+    """
+    import typst
+
+    try:
+        return typst.compile(
+            _SHEET,
+            font_paths=own_faces(),
+            ignore_system_fonts=True,
+            format="pdf",
+            sys_inputs={"svg": svg, "title": title, "said": said},
+            pdf_standards=["ua-1"],
         )
     except typst.TypstError as error:
         raise ValueError(f"is not SVG: {error.message}") from error

@@ -1,0 +1,1 @@
+"""Drawings of many days. Each file is a door of its own."""

@@ -1,0 +1,1 @@
+"""Texts about many days. Each file is a door of its own."""

@@ -1,0 +1,179 @@
+"""The summary of a folder of answers, held against counts and figures that are worked out by hand."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from click.testing import CliRunner
+
+from steelyard.batch.layout import COLUMNS, DAYS, FAULTS, FINDINGS, VERDICTS
+from steelyard.batch.parquet import write_table
+from steelyard.batch.summary import ROOM, Group, Summary, Wanted, summary_of
+from steelyard.batch.summary_shape import summary_data, summary_schema
+from steelyard.cli import cli
+from steelyard.report.drawings.many.distributions import distributions_svg, drawable
+from steelyard.report.tables.many.summary import summary_text
+
+_EMPTY = {"text": "", "number": 0.0, "count": 0, "flag": False}
+
+
+@dataclass(frozen=True)
+class _Folder:
+    """Two parts of tables: the rows are dealt out one by one."""
+
+    path: Path
+
+    def parts(self, table: str) -> Sequence[Path]:
+        return [self.path / f"{table}-{number}.parquet" for number in (1, 2)]
+
+
+def _rows(table: str, rows: Sequence[dict[str, Any]]) -> Iterator[list[Any]]:
+    for row in rows:
+        yield [row.get(column.name, None if column.absent else _EMPTY[column.kind]) for column in COLUMNS[table]]
+
+
+def _folder(path: Path, **tables: Sequence[dict[str, Any]]) -> _Folder:
+    for table, columns in COLUMNS.items():
+        rows = tables.get(table, ())
+        for number in (1, 2):
+            write_table(path / f"{table}-{number}.parquet", columns, _rows(table, rows[number - 1 :: 2]))
+    return _Folder(path)
+
+
+def _share(value: float | None, **more: Any) -> dict[str, Any]:
+    known = {"value": value, "u": None if value is None else 0.1, "determined": value is not None}
+    return {
+        "quantity": "left_share",
+        "role": "towed",
+        "state": "hitched",
+        "unit": "%",
+        "basis": "measured",
+        **known,
+    } | more
+
+
+def _verdict(verdict: str | None, margin: float, probability: float | None, **more: Any) -> dict[str, Any]:
+    known = {"label": "Any: van: GVWR", "requirement": "gvwr", "role": "towing", "sense": "max", "limit": 2000.0}
+    figures = {"margin": margin, "u": 10.0, "probability": probability, "verdict": verdict, "unit": "kg"}
+    return {**known, **figures, "basis": "measured", "state": "hitched"} | more
+
+
+@pytest.fixture
+def made(tmp_path: Path) -> _Folder:
+    findings = [_share(50.0 + number / 10.0) for number in range(41)]
+    findings += [_share(90.0, contested=True), _share(None), _share(10.0, basis="predicted")]
+    findings += [_share(900.0, quantity="gross", unit="kg"), _share(47.0, state="parked", role="alone")]
+    verdicts = [_verdict("within", 100.0, 0.99) for _ in range(30)] + [_verdict("outside", -20.0, 0.02)]
+    verdicts += [_verdict("undecided", 5.0, 0.7, contested=True), _verdict(None, 0.0, None)]
+    verdicts += [_verdict("within", 400.0, 1.0, label="Van: wheel 1L rating", requirement="wheel_rating")]
+    verdicts += [_verdict("within", 1.0, 1.0, basis="predicted")]
+    said = (("a", "faulty", "one"), ("b", "faulty", "one"), ("a", "faulty", "two"), ("c", "unreadable", "gone"))
+    faults = [{"source": source, "kind": kind, "message": message} for source, kind, message in said]
+    days = [{"consistent": number != 3} for number in range(9)]
+    return _folder(tmp_path, **{DAYS: days, FINDINGS: findings, VERDICTS: verdicts, FAULTS: faults})
+
+
+def _group(summary: Summary, quantity: str, state: str = "hitched") -> Group:
+    return next(group for group in summary.groups if (group.key.quantity, group.key.state) == (quantity, state))
+
+
+def test_shares_are_told_from_what_is_measured_determined_and_not_contested(made: _Folder) -> None:
+    group = _group(summary_of(made, Wanted()), "left_share")
+    assert group.population is not None
+    assert (group.population.count, group.contested, group.undetermined) == (41, 1, 1)
+    assert group.population.mean is not None
+    assert group.population.mean.value == pytest.approx(52.0)
+    assert (group.population.least, group.population.most) == (50.0, 54.0)
+
+
+def test_days_faults_and_contradictions_are_counted_once_a_day(made: _Folder) -> None:
+    summary = summary_of(made, Wanted())
+    assert (summary.days, summary.inconsistent) == (9, 1)
+    assert summary.faulty == {"faulty": 2, "unreadable": 1}
+    assert [(fault.message, fault.days) for fault in summary.faults] == [("one", 2), ("gone", 1), ("two", 1)]
+
+
+def test_verdicts_are_counted_and_the_chances_added(made: _Folder) -> None:
+    summary = summary_of(made, Wanted())
+    found = {one.limit: one for one in summary.limits}
+    assert set(found) == {"GVWR", "wheel rating"}
+    gvwr = found["GVWR"]
+    assert (gvwr.asked, gvwr.within, gvwr.undecided, gvwr.outside, gvwr.contested) == (33, 31, 1, 1, 1)
+    assert gvwr.expected == pytest.approx(30 * 0.01 + 0.98 + 0.3)
+
+
+def test_room_is_the_margin_in_percent_of_the_limit(made: _Folder) -> None:
+    """100 of 2,000 kg is 5 %, 10 of them 0.5 %; the predicted, the contested and a single wheel's stay out."""
+    summary = summary_of(made, Wanted())
+    rooms = [group for group in summary.groups if group.key.quantity == ROOM]
+    assert [group.key.place for group in rooms] == ["GVWR"]
+    assert rooms[0].population is not None
+    assert (rooms[0].population.count, rooms[0].contested) == (32, 1)
+    assert (rooms[0].population.least, rooms[0].population.most) == (-1.0, 5.0)
+    assert rooms[0].population.doubt == pytest.approx(0.5)
+    all_rooms = summary_of(made, Wanted(frozenset({ROOM}))).groups
+    assert {group.key.place for group in all_rooms} == {"GVWR", "wheel 1L rating"}
+
+
+def test_quantities_and_states_can_be_chosen_and_states_taken_together(made: _Folder) -> None:
+    assert {group.key.quantity for group in summary_of(made, Wanted(frozenset({"gross"}))).groups} == {"gross"}
+    parked = summary_of(made, Wanted(states=frozenset({"parked"}))).groups
+    assert [(group.key.quantity, group.key.role) for group in parked] == [("left_share", "alone")]
+    together = summary_of(made, Wanted(frozenset({"left_share"}), any_state=True)).groups
+    assert {(group.key.state, group.key.role) for group in together} == {("", "towed"), ("", "alone")}
+
+
+def test_the_json_keeps_to_its_schema_and_says_the_same(made: _Folder) -> None:
+    summary = summary_of(made, Wanted())
+    data = json.loads(json.dumps(summary_data(summary, "answers"), allow_nan=False))
+    jsonschema.validate(data, summary_schema())
+    first = data["groups"][0]
+    assert (first["quantity"], first["cases"], first["mean"]["value"]) == ("left_share", 41, 52.0)
+    assert [point["share"] for point in first["curve"]] == sorted(point["share"] for point in first["curve"])
+    assert data["limits"][0]["outside"] == 1
+
+
+def test_the_text_says_what_is_left_out_and_nothing_that_is_not_known(made: _Folder) -> None:
+    text = summary_text(summary_of(made, Wanted()))
+    assert "towed vehicle: share" in text
+    assert "Left out: 2 contested, 1 not determined." in text
+    assert "without answers: 3" in text
+    assert "nan" not in text
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_the_page_shows_those_with_cases_enough(made: _Folder) -> None:
+    summary = summary_of(made, Wanted())
+    assert [group.key.quantity for group in drawable(summary)] == ["left_share", ROOM]
+    svg = distributions_svg(summary)
+    assert svg == distributions_svg(summary_of(made, Wanted()))
+    assert svg.count('class="band"') == svg.count('class="curve"') == 2
+    assert "What 9 weigh days say" in svg
+
+
+def test_an_empty_folder_of_answers_has_a_summary_and_no_page(tmp_path: Path) -> None:
+    summary = summary_of(_folder(tmp_path), Wanted())
+    assert (summary.days, summary.groups, summary.limits, summary.faulty) == (0, (), (), {})
+    assert "nothing measured" in summary_text(summary)
+    with pytest.raises(ValueError, match="nothing to draw"):
+        distributions_svg(summary)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["nowhere"], "nowhere: holds no answers"),
+        (["nowhere", "--page", "a.txt"], "ends in none of .svg, .png, .pdf"),
+    ],
+)
+def test_bad_input_is_named(words: list[str], said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(cli, ["summary", *words])
+    assert done.exit_code == 2
+    assert said in done.output
