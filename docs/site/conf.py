@@ -66,6 +66,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "rules-elsewhere",
             "rules-parts",
             "verification-file",
+            "batch-folder",
             "findings-json",
             "authenticate-json",
             "rules-json",

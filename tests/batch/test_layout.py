@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from pathlib import Path
 
 from steelyard.batch.layout import COLUMNS, DayText, day_digest
 
@@ -20,3 +21,17 @@ def test_a_day_is_named_by_its_text_alone() -> None:
     expected = hashlib.sha256(text.encode()).hexdigest()[:16]
     assert DayText("a.toml", text).day == DayText("b.toml", text, at="2026-05-01").day == day_digest(text) == expected
     assert day_digest("\udce4") == hashlib.sha256(b"\xe4").hexdigest()[:16]
+
+
+def test_the_page_of_the_folder_tells_every_column_as_it_is() -> None:
+    page = Path(__file__).resolve().parents[2] / "docs" / "reference" / "batch-folder.md"
+    kinds = {"text": "text", "number": "double", "count": "64-bit integer", "flag": "boolean"}
+    told = [line for line in page.read_text(encoding="utf-8").splitlines() if line.startswith(("## `", "| `"))]
+    expected: list[str] = []
+    for table, columns in COLUMNS.items():
+        expected.append(f"## `{table}`")
+        expected += [
+            f"| `{one.name}` | {kinds[one.kind]}{', may be absent' if one.absent else ''} | {one.about} |"
+            for one in columns
+        ]
+    assert told == expected

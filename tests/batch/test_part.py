@@ -9,8 +9,17 @@ from typing import Any
 
 import pytest
 
-from steelyard.batch.layout import COLUMNS, FAULTS, FINDINGS, MANIFEST, VERDICTS, BatchColumn, DayText
-from steelyard.batch.manifest import AnswersFolderError, add_line, is_whole, lines_of
+from steelyard.batch.layout import (
+    COLUMNS,
+    FAULTS,
+    FINDINGS,
+    MANIFEST,
+    VERDICTS,
+    AnswersFolderError,
+    BatchColumn,
+    DayText,
+)
+from steelyard.batch.manifest import add_line, is_whole, lines_of
 from steelyard.batch.options import BatchOptions
 from steelyard.batch.parquet import write_table
 from steelyard.batch.part import PartDone, PartJob, part_job, weigh_part

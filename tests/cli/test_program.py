@@ -59,6 +59,7 @@ COMMANDS = [
     "stamp",
     "authenticate",
     "key",
+    "batch",
     "summary",
     "verify",
     "history",

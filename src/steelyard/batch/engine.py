@@ -20,6 +20,10 @@ Work = Callable[[PartJob], PartDone]
 """The function that an engine runs on a job: ``weigh_part``, or in tests another in its place."""
 
 
+class NoWorkersError(Exception):
+    """Nobody does the work; the message says why, as far as it is known."""
+
+
 class Engine(Protocol):
     """Runs jobs."""
 
@@ -51,17 +55,29 @@ class Deaths:
     """
 
     def __init__(self) -> None:
-        self._deaths: Counter[tuple[str, int | None]] = Counter()
+        self._deaths: Counter[tuple[str, bool, bool, int | None]] = Counter()
 
     def died(self, job: PartJob) -> list[PartJob]:
-        """The jobs to do in place of one whose worker died: the same once more, without a day, or its halves."""
-        place = died_at(Path(job.folder), job.name)
-        self._deaths[job.name, place] += 1
-        if self._deaths[job.name, place] < TRIES:
+        """The jobs to do in place of one whose worker died: the same once more, without a day, or its halves.
+
+        Raises
+        ------
+        NoWorkersError: workers die before they begin it, or though no day is left in it, for reasons that lie in none.
+        """
+        begun, place = died_at(Path(job.folder), job.name)
+        alone = place if place is not None or len(job) > 1 else 0
+        aside = alone in job.quarantined
+        key = job.name, aside, begun, place
+        self._deaths[key] += 1
+        if self._deaths[key] < TRIES:
             return [job]
-        if place is not None:
-            return [job.without(place)]
-        return [job.without(0)] if len(job) == 1 else list(_halves(job))
+        if not begun:
+            raise NoWorkersError(f"{TRIES} processes died before they began; is there too little memory for so many?")
+        if alone is None:
+            return list(_halves(job))
+        if aside:
+            raise NoWorkersError(f"{TRIES} processes died over a part of which no day was weighed any more: {job.name}")
+        return [job.without(alone)]
 
 
 def _halves(job: PartJob) -> Iterator[PartJob]:

@@ -17,10 +17,14 @@ Kind = Literal["text", "number", "count", "flag"]
 """Text, a double, a whole number of 64 bits, true or false; each may be absent where its column says so."""
 
 DAYS, FINDINGS, VERDICTS, FAULTS = "days", "findings", "verdicts", "faults"
-MANIFEST = "_manifest.jsonl"
+MANIFEST, ABOUT = "_manifest.jsonl", "_about.json"
 
 DAY_DIGITS = 16
 """How many hexadecimal digits of the SHA-256 of its text name a day."""
+
+
+class AnswersFolderError(Exception):
+    """A folder of answers that cannot be used; the message names it and says what would be right."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,13 +10,9 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from steelyard.batch.layout import MANIFEST
+from steelyard.batch.layout import MANIFEST, AnswersFolderError
 from steelyard.batch.parquet import WrittenFile, write_whole
 from steelyard.batch.part import TABLES, PartDone, table_path
-
-
-class AnswersFolderError(Exception):
-    """A folder of answers that cannot be used; the message names it and says what would be right."""
 
 
 def add_line(folder: Path, done: PartDone) -> None:

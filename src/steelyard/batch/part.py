@@ -7,13 +7,15 @@ import hashlib
 import os
 import socket
 import time
+from collections import Counter
 from collections.abc import Generator, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Literal
 
 from steelyard import __version__
 from steelyard.batch.broken import PLEASE, named_error
-from steelyard.batch.layout import COLUMNS, DAY_DIGITS, DayText
+from steelyard.batch.layout import COLUMNS, DAY_DIGITS, AnswersFolderError, DayText
 from steelyard.batch.options import BatchOptions
 from steelyard.batch.parquet import WrittenFile, write_arrow
 from steelyard.batch.rows import PartRows
@@ -59,7 +61,8 @@ class PartDone:
 
     Attributes
     ----------
-    days: of the part. faulty: how many of them have no answers. tables: the file of each table.
+    days: of the part. faulty: how many of them have no answers. broken: over how many of these the program failed.
+    tables: the file of each table.
     seconds: of processor time. host: where it was done.
     """
 
@@ -67,6 +70,7 @@ class PartDone:
     program: str
     days: int
     faulty: int
+    broken: int = 0
     tables: dict[str, WrittenFile] = field(default_factory=dict[str, WrittenFile])
     seconds: float = 0.0
     host: str = ""
@@ -102,36 +106,53 @@ def weigh_part(job: PartJob) -> PartDone:
     ------
     MissingExtraError: the library that writes Parquet is not installed.
     DayTextError: the days are stored, and are no longer there.
-    OSError: the folder cannot be written.
+    AnswersFolderError: the folder cannot be written.
     """
+    try:
+        return _weighed(job)
+    except OSError as error:
+        message = f"{job.folder}: cannot be written: {error.strerror or error}"
+        raise AnswersFolderError(message) from None
+
+
+def _weighed(job: PartJob) -> PartDone:
     start, folder = time.process_time(), Path(job.folder)
     days = read_stored(job.days) if isinstance(job.days, StoredDays) else job.days
     name = part_name(days)  # what is stored may have changed since the job was made
     rules = tuple(parse_rule_set(text, file) for file, text in job.options.rules)
-    rows, faulty = PartRows(), 0
+    rows, ends = PartRows(), Counter[_End]()
     with _telling(folder, job.name) as tell:
         for place, text in enumerate(days):
             tell(place)
             if place in job.quarantined:
                 rows.add_faults(text, "quarantined", [Fault(None, "", "", _DEADLY)])
-                faulty += 1
+                ends["broken"] += 1
             else:
-                faulty += not _answer(rows, text, job.options, rules)
+                ends[_answer(rows, text, job.options, rules)] += 1
         tell(None)
         written = {table: _write(folder, table, name, made) for table, made in rows.tables().items()}
     return PartDone(
-        name, __version__, len(days), faulty, written, round(time.process_time() - start, 3), socket.gethostname()
+        name=name,
+        program=__version__,
+        days=len(days),
+        faulty=len(days) - ends["answered"],
+        broken=ends["broken"],
+        tables=written,
+        seconds=round(time.process_time() - start, 3),
+        host=socket.gethostname(),
     )
 
+
+_End = Literal["answered", "faulty", "broken"]
 
 _DEADLY = f"the process that weighed it died {TRIES} times; it is set aside. {PLEASE} and this line."
 
 
-def _answer(rows: PartRows, text: DayText, options: BatchOptions, rules: Sequence[RuleSet]) -> bool:
-    """Add the answers of one day, or its faults; whether it has answers."""
+def _answer(rows: PartRows, text: DayText, options: BatchOptions, rules: Sequence[RuleSet]) -> _End:
+    """Add the answers of one day, or its faults; say which."""
     if text.unread is not None:
         rows.add_faults(text, "unreadable", [Fault(None, "", "", text.unread)])
-        return False
+        return "faulty"
     data = text.text.encode("utf-8", "surrogateescape")
     try:
         day = parse_day(data, text.source)
@@ -139,12 +160,12 @@ def _answer(rows: PartRows, text: DayText, options: BatchOptions, rules: Sequenc
         rows.add_answers(text, findings, options.units)
     except DayFileError as error:
         rows.add_faults(text, "faulty" if _is_text(data) else "unreadable", error.faults)
-        return False
+        return "faulty"
     except Exception as error:  # noqa: BLE001 - one day that nobody foresaw must not stop thousands of others
         message = f"internal error in 'batch' on {text.source}: {named_error(error)}. {PLEASE} and this line."
         rows.add_faults(text, "broken", [Fault(None, "", "", message)])
-        return False
-    return True
+        return "broken"
+    return "answered"
 
 
 def _is_text(data: bytes) -> bool:
@@ -177,21 +198,28 @@ class _Telling:
 def _telling(folder: Path, name: str) -> Generator[_Telling]:
     path = folder / WORKING / name
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o666)
     try:
-        yield _Telling(handle)
+        tell = _Telling(handle)
+        tell(None)
+        yield tell
     finally:
         os.close(handle)
         path.unlink(missing_ok=True)
 
 
-def died_at(folder: Path, name: str) -> int | None:
-    """The place, from 0, of the day at which the worker of a part stopped; None where it was at none."""
+def died_at(folder: Path, name: str) -> tuple[bool, int | None]:
+    """Whether a worker of a part that is not whole had begun it, and the place, from 0, of the day that it was at.
+
+    The place is None where it was at no day, as in writing the tables. What the worker left is taken away.
+    """
+    path = folder / WORKING / name
     try:
-        text = (folder / WORKING / name).read_text(encoding="ascii").strip()
+        text = path.read_text(encoding="ascii").strip()
+        path.unlink()
     except (OSError, UnicodeDecodeError):
-        return None
-    return int(text) if text.isdecimal() else None
+        return False, None
+    return True, int(text) if text.isdecimal() else None
 
 
 TABLES = tuple(COLUMNS)

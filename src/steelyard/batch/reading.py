@@ -10,8 +10,8 @@ from typing import Any
 
 from steelyard import __version__
 from steelyard.batch.extra import arrow
-from steelyard.batch.layout import COLUMNS, MANIFEST
-from steelyard.batch.manifest import AnswersFolderError, is_whole, lines_of
+from steelyard.batch.layout import COLUMNS, MANIFEST, AnswersFolderError
+from steelyard.batch.manifest import is_whole, lines_of
 from steelyard.batch.part import PartDone, table_path
 
 

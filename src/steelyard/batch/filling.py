@@ -1,0 +1,124 @@
+"""Fill a folder of answers: parts that are whole are not done again, and what new ones replace is taken away."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from steelyard import __version__
+from steelyard.batch.cutting import cut, part_days
+from steelyard.batch.engine import Engine
+from steelyard.batch.folder import agree, held, in_words, keep_only, tell
+from steelyard.batch.manifest import add_line, is_whole, lines_of
+from steelyard.batch.options import BatchOptions
+from steelyard.batch.part import PartDone, PartJob
+from steelyard.batch.replaced import kept_of
+from steelyard.batch.sources import Sources
+
+Seen = Callable[[PartDone, bool], None]
+"""Is told each part that is whole, and whether it was so before."""
+
+
+def _unseen(done: PartDone, before: bool) -> None:
+    del done, before
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """A folder that was filled.
+
+    Attributes
+    ----------
+    parts, days, faulty, broken: of the days that were asked for. done: days that were weighed now.
+    others: days of earlier runs that were not asked for, and whose answers stay.
+    """
+
+    parts: int
+    days: int
+    faulty: int
+    broken: int
+    done: int
+    others: int
+
+
+def fill(
+    sources: Sources,
+    folder: Path,
+    options: BatchOptions,
+    engine: Engine,
+    *,
+    days: int,
+    jobs: int,
+    size: int | None = None,
+    seen: Seen = _unseen,
+) -> Filled:
+    """Answer all days of the sources.
+
+    Parameters
+    ----------
+    days: how many there are. jobs: how many parts the engine does at a time. size: of a part in days; by itself, None.
+
+    Raises
+    ------
+    AnswersFolderError: the folder cannot be written, is being filled by another program, or has other options. What is
+    whole by then stays.
+    NoDaysError, StoreError, MissingExtraError: a source cannot be read, or no longer. NoWorkersError: nobody does it.
+    """
+    with held(folder):
+        parts = agree(folder, options, size) or part_days(days, jobs)
+        tell(folder, options, parts, finished=False)
+        run = _Run(folder, options, seen)
+        for done in engine.run(run.jobs(cut(sources.bunches(), parts, folder, options))):
+            run.note(done)
+        others = run.tidy()
+        tell(folder, options, parts, finished=True)
+        return run.filled(others)
+
+
+class _Run:
+    """One run over the days: the parts that were whole before and those that became so."""
+
+    def __init__(self, folder: Path, options: BatchOptions, seen: Seen) -> None:
+        self._folder, self._options, self._seen = folder, options, seen
+        self._before = {line.name: line for line in lines_of(folder) if line.program == __version__}
+        self._whole: dict[str, PartDone] = {}
+        self._done = 0
+
+    def jobs(self, all_jobs: Iterator[PartJob]) -> Iterator[PartJob]:
+        """The jobs whose parts are not whole."""
+        for job in all_jobs:
+            line = self._before.get(job.name)
+            if line is not None and is_whole(self._folder, line, to_the_byte=True):
+                self._whole[line.name] = line
+                self._seen(line, True)
+            else:
+                yield job
+
+    def note(self, done: PartDone) -> None:
+        """Write the line of a part that is whole now."""
+        with in_words(self._folder):
+            add_line(self._folder, done)
+        self._whole[done.name] = done
+        self._done += done.days
+        self._seen(done, False)
+
+    def tidy(self) -> int:
+        """Take away what earlier runs said of the same days; how many other days stay."""
+        earlier = [line for name, line in self._before.items() if name not in self._whole]
+        with in_words(self._folder):
+            kept = kept_of(self._folder, earlier, list(self._whole.values())) if earlier else []
+        keep_only(self._folder, [*kept, *self._whole.values()])
+        return sum(line.days for line in kept)
+
+    def filled(self, others: int) -> Filled:
+        """The sums."""
+        lines = self._whole.values()
+        return Filled(
+            parts=len(lines),
+            days=sum(line.days for line in lines),
+            faulty=sum(line.faulty for line in lines),
+            broken=sum(line.broken for line in lines),
+            done=self._done,
+            others=others,
+        )

@@ -1,0 +1,70 @@
+"""Parts of earlier runs whose days were answered again: what of them stays, so that no day stands in a folder twice."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from steelyard.batch.extra import arrow
+from steelyard.batch.layout import DAY_DIGITS, DAYS, FAULTS
+from steelyard.batch.manifest import is_whole
+from steelyard.batch.parquet import WrittenFile, write_arrow
+from steelyard.batch.part import TABLES, PartDone, table_path
+
+_AT_ONCE = 40
+"""Earlier parts whose sources are held at a time."""
+
+
+def kept_of(folder: Path, earlier: Sequence[PartDone], now: Sequence[PartDone]) -> list[PartDone]:
+    """The earlier parts without the days that are among those of now; those with none left are left out.
+
+    Raises
+    ------
+    OSError: a part that loses some of its days cannot be written anew.
+    MissingExtraError: the library that reads Parquet is not installed.
+    """
+    kept: list[PartDone] = []
+    whole = [line for line in earlier if is_whole(folder, line)]
+    for start in range(0, len(whole), _AT_ONCE):
+        some = [(line, set(_sources(folder, [line]))) for line in whole[start : start + _AT_ONCE]]
+        asked = {source for _, sources in some for source in sources}
+        again = {source for source in _sources(folder, now) if source in asked}
+        for line, sources in some:
+            if not sources & again:
+                kept.append(line)
+            elif sources - again:
+                kept.append(_without(folder, line, again))
+    return kept
+
+
+def _sources(folder: Path, lines: Iterable[PartDone]) -> Iterator[str]:
+    """The source of each day of some parts."""
+    _, parquet = arrow()
+    for line in lines:
+        for table in (DAYS, FAULTS):
+            read = parquet.ParquetFile(table_path(folder, table, line.name, line.program)).read(["source"])
+            yield from read["source"].unique().to_pylist()
+
+
+def _without(folder: Path, line: PartDone, again: set[str]) -> PartDone:
+    """The part without the days of some sources, written under a name of its own."""
+    library, parquet = arrow()
+    gone = library.array(sorted(again), type=library.string())
+    tables: dict[str, Any] = {}
+    for table in TABLES:
+        read = parquet.ParquetFile(table_path(folder, table, line.name, line.program)).read()
+        tables[table] = read.filter(library.compute.invert(library.compute.is_in(read["source"], value_set=gone)))
+    answered = tables[DAYS].num_rows
+    faults = tables[FAULTS].select(["source", "kind"]).to_pylist()
+    faulty = {row["source"] for row in faults}
+    broken = {row["source"] for row in faults if row["kind"] in ("broken", "quarantined")}
+    left = sorted({*tables[DAYS]["source"].to_pylist(), *faulty})
+    name = hashlib.sha256("\n".join([line.name, *left]).encode()).hexdigest()[:DAY_DIGITS]
+    written: dict[str, WrittenFile] = {
+        table: write_arrow(table_path(folder, table, name, line.program), made) for table, made in tables.items()
+    }
+    counts = {"days": answered + len(faulty), "faulty": len(faulty), "broken": len(broken)}
+    return replace(line, name=name, tables=written, **counts)

@@ -1,0 +1,129 @@
+"""``steelyard batch``: thousands of weigh days at once, into one folder of tables."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from steelyard.cli.options import Count, FileName, own_rule_texts, rules_option, units_option
+from steelyard.cli.pace import Pace
+from steelyard.cli.say import say, say_error
+from steelyard.cli.status import ExitStatus
+from steelyard.model import RuleSet
+from steelyard.units import UnitSystem
+
+if TYPE_CHECKING:
+    from steelyard.batch.engine import Engine
+    from steelyard.batch.filling import Filled
+
+_FEW = 100
+"""Fewer days than this do not repay other processes."""
+
+
+@click.command()
+@click.argument("sources", nargs=-1, required=True, metavar="IN...", type=FileName())
+@click.option("-o", "--output", "output", required=True, metavar="FOLDER", type=FileName(), help="Where answers go.")
+@units_option(default="kg,mm", help="Units of all answers, as in lb,in.")
+@rules_option
+@click.option("--jobs", type=Count(1, 1024), default=None, help="Processes at work; without it as many as cores.")
+@click.option("--part-days", type=Count(1, 100_000), default=None, help="Days in a part; without it 500, or fewer.")
+@click.option("--quiet", is_flag=True, help="Do not report how far it is.")
+@click.pass_context
+def batch(
+    ctx: click.Context,
+    sources: tuple[str, ...],
+    output: str,
+    units: UnitSystem,
+    rules: tuple[RuleSet, ...],
+    jobs: int | None,
+    part_days: int | None,
+    quiet: bool,
+) -> None:
+    """Weigh every day of IN and write its findings, verdicts and faults as Parquet tables into FOLDER.
+
+    IN is a weigh-day file, a folder of them, a Parquet file of their texts, or a store: a file of SQLite or a
+    postgresql:// address. A day with faults is a row among the faults and stops nothing; the exit status is then 2. The
+    same command once more goes on where it was interrupted, and weighs only days that are new or were changed.
+    """
+    from steelyard.batch.engine import NoWorkersError
+    from steelyard.batch.extra import MissingExtraError, arrow
+    from steelyard.batch.filling import fill
+    from steelyard.batch.layout import AnswersFolderError
+    from steelyard.batch.options import BatchOptions
+    from steelyard.batch.sources import NoDaysError, Sources
+    from steelyard.store import StoreError
+
+    del rules  # they were read to see that they are sound; workers read their texts
+    folder, processes = Path(output), jobs or os.cpu_count() or 1
+    pace: Pace | None = None
+    try:
+        arrow()
+        found = Sources(sources, folder)
+        days = found.count()
+        pace = watched = Pace(days, quiet)
+        filled = fill(
+            found,
+            folder,
+            BatchOptions(units, tuple(own_rule_texts(ctx))),
+            _engine(days, jobs),
+            days=days,
+            jobs=processes,
+            size=part_days,
+            seen=lambda done, before: watched.step(done.days, done.faulty, before=before),
+        )
+    except (AnswersFolderError, NoDaysError, StoreError, MissingExtraError, NoWorkersError) as error:
+        _end(pace)
+        say_error(str(error))
+        ctx.exit(int(ExitStatus.BAD_INPUT))
+    except KeyboardInterrupt:
+        _end(pace)
+        say_error("Interrupted; the parts that are whole stay, and the same command goes on from there.")
+        ctx.exit(int(ExitStatus.INTERRUPTED))
+    _end(pace)
+    say(_told(filled, folder))
+    status = _status(filled)
+    if status is not ExitStatus.FINE:
+        ctx.exit(int(status))
+
+
+def _engine(days: int, jobs: int | None) -> Engine:
+    """This process for a few days, unless a number of others is asked for."""
+    from steelyard.batch.engine import InThisProcess
+    from steelyard.batch.pool import ProcessPool
+
+    return InThisProcess() if days < _FEW and jobs is None else ProcessPool(jobs or os.cpu_count() or 1)
+
+
+def _end(pace: Pace | None) -> None:
+    if pace is not None:
+        pace.end()
+
+
+def _told(filled: Filled, folder: Path) -> str:
+    """The sums of a run in a few lines."""
+    answered = filled.days - filled.faulty
+    what = f"{_count(filled.days, 'day')} in {_count(filled.parts, 'part')}"
+    lines = [f"{what}: {answered:,} answered, {filled.faulty:,} with faults"]
+    if filled.done < filled.days:
+        lines.append(f"{filled.days - filled.done:,} of them were answered by an earlier run")
+    if filled.others:
+        lines.append(f"{_count(filled.others, 'day')} of earlier runs stay in the folder beside them")
+    if filled.broken:
+        lines.append(f"{filled.broken:,} of the faults are the program's own: please report them")
+    if filled.faulty:
+        lines.append(f"the faults: {folder / 'faults'}")
+    return "\n".join(lines)
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number:,} {what}" if number == 1 else f"{number:,} {what}s"
+
+
+def _status(filled: Filled) -> ExitStatus:
+    """As ``findings`` ends for several files: the worst of what happened to any of them."""
+    if filled.broken:
+        return ExitStatus.INTERNAL
+    return ExitStatus.BAD_INPUT if filled.faulty else ExitStatus.FINE
