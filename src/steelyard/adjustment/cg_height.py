@@ -21,6 +21,7 @@ from steelyard.adjustment.gravity import gravity_factor
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.system.tilted import Supports
 from steelyard.adjustment.system.unknowns import Array
+from steelyard.distributions import functions
 from steelyard.model import CountedReading, Draft, Vehicle, support_lines
 from steelyard.statics import TAPE, ride_rate
 
@@ -74,9 +75,7 @@ class CentreHeight:
         """Whether the raises agree with one height, at 1 %."""
         if self.redundancy == 0:
             return True
-        from scipy.special import chdtrc
-
-        return float(chdtrc(self.redundancy, self.chi2)) >= 0.01
+        return float(functions().chdtrc(self.redundancy, self.chi2)) >= 0.01
 
 
 def centre_heights(adjustment: Adjustment) -> tuple[CentreHeight, ...]:

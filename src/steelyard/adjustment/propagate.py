@@ -8,15 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
-from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment.solve import Array, Blocks, Solution
+from steelyard.distributions import functions
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,7 +26,7 @@ COVERAGE = 0.95
 
 def student_quantile(dof: Array, probability: float = 0.5 + COVERAGE / 2) -> Array:
     """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile."""
-    special = _special()
+    special = functions()
     finite = np.minimum(dof, 1e9)
     far: float = special.ndtri(probability)
     near: Array = special.stdtrit(finite, probability)
@@ -37,24 +35,18 @@ def student_quantile(dof: Array, probability: float = 0.5 + COVERAGE / 2) -> Arr
 
 def student_probability(dof: float, deviate: float) -> float:
     """Probability that a t variable is at most ``deviate``."""
-    special = _special()
+    special = functions()
     return float(special.ndtr(deviate) if dof > 1e8 else special.stdtr(dof, deviate))
 
 
 def student_probabilities(dof: Array, deviates: Array) -> Array:
     """The same of many variables, each with degrees of freedom of its own; both of one shape."""
-    special = _special()
+    special = functions()
     far: Array = special.ndtr(deviates)
     few = dof <= 1e8
     if few.any():
         far[few] = special.stdtr(dof[few], deviates[few])
     return far
-
-
-@cache
-def _special() -> ModuleType:
-    """The distribution functions, loaded when first asked for: a day may have hundreds of verdicts."""
-    return import_module("scipy.special")
 
 
 @dataclass(frozen=True)

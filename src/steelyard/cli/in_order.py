@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from multiprocessing import get_context
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future
 
 _Answer = TypeVar("_Answer")
 
@@ -28,6 +29,9 @@ def in_order(work: Callable[[str], _Answer], files: Sequence[str]) -> Iterator[_
     if len(files) < MANY or processes == 1:
         yield from map(work, files)
         return
+    from concurrent.futures import ProcessPoolExecutor  # with multiprocessing, which few files do without
+    from multiprocessing import get_context
+
     chunks = (files[start : start + CHUNK] for start in range(0, len(files), CHUNK))
     with ProcessPoolExecutor(processes, mp_context=get_context("spawn")) as pool:
         waiting: deque[Future[list[_Answer]]] = deque()

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib import import_module
-from types import ModuleType
 
 import numpy as np
 
 from steelyard.adjustment import fieller, student_quantile
+from steelyard.distributions import functions
 from steelyard.learning.channels import Array, Channels, SweepError
 from steelyard.learning.doubt import Spread, SweepDoubt, doubt_of
 from steelyard.learning.plateaus import plateaus
@@ -194,14 +192,9 @@ class Sweep:
 
 def _excess(line: FittedLine) -> float:
     """By how much the points scatter more than their doubt, where that is more than chance: Birge's ratio, else 1."""
-    if line.dof < 1 or line.chi2 <= float(_special().chdtri(line.dof, 1.0 - _UNLIKELY)):
+    if line.dof < 1 or line.chi2 <= float(functions().chdtri(line.dof, 1.0 - _UNLIKELY)):
         return 1.0
     return float(np.sqrt(line.chi2 / line.dof))
-
-
-@cache
-def _special() -> ModuleType:
-    return import_module("scipy.special")
 
 
 def _check(channels: Channels) -> None:

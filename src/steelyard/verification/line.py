@@ -11,12 +11,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib import import_module
-from types import ModuleType
 
 import numpy as np
 from numpy.typing import NDArray
+
+from steelyard.distributions import functions
 
 Array = NDArray[np.float64]
 
@@ -83,19 +82,13 @@ class CalibrationLine:
     scatter: Estimate
 
 
-@cache
-def _special() -> ModuleType:
-    """The normal distribution, loaded when first asked for."""
-    return import_module("scipy.special")
-
-
 def _log_within(half: Array, away: Array, spread: Array | float) -> Array:
     """Logarithm of the probability that a normal deviate lies in an interval.
 
     ``half`` is half its width and ``away`` the distance of its middle from zero, each array of one shape [kg]. Both
     ends are looked at on the side below zero, where the probability of a tail keeps its digits.
     """
-    ndtr = _special().ndtr
+    ndtr = functions().ndtr
     middle, reach = away / spread, half / spread
     found: Array = ndtr(reach - middle)
     found -= ndtr(-reach - middle)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from steelyard.adjustment import student_quantile
+from steelyard.distributions import functions
 from steelyard.model import Instrument, PermutedTest, RoundTest
 from steelyard.verification.line import NORMAL, Array, Estimate
 
@@ -179,8 +180,6 @@ def _spread(chi2: float, redundancy: int) -> tuple[float, float]:
     Where the residuals are no larger than rounding and scatter explain (at 95 %), those stand; else the residuals
     themselves say how large the departures are.
     """
-    from scipy.special import chdtri
-
-    if redundancy <= 0 or chi2 <= float(chdtri(redundancy, 0.05)):
+    if redundancy <= 0 or chi2 <= float(functions().chdtri(redundancy, 0.05)):
         return 1.0, NORMAL
     return math.sqrt(chi2 / redundancy), float(student_quantile(np.array([float(redundancy)]))[0])

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.solve import Array, Blocks, Indices
+from steelyard.distributions import functions
 
 SIGNIFICANCE = 0.01
 """Chance of a false alarm on a day without a slip, shared over its readings."""
@@ -189,6 +190,4 @@ def reference_dof(blocks: Blocks, dof: Array) -> float:
 
 def global_probability(chi2: float, redundancy: int, reference: float) -> float:
     """Probability of a chi-square at least this large where variances are known to ``reference`` degrees of freedom."""
-    from scipy.special import fdtrc
-
-    return float(fdtrc(redundancy, reference, max(chi2, 0.0) / redundancy))
+    return float(functions().fdtrc(redundancy, reference, max(chi2, 0.0) / redundancy))

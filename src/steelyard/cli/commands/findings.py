@@ -18,9 +18,6 @@ from steelyard.findings import Findings, weigh
 from steelyard.model import RuleSet
 from steelyard.questions.findings import faults_data
 from steelyard.questions.line import findings_line
-from steelyard.report.tables.brief import brief_line, brief_text
-from steelyard.report.tables.csv_rows import csv_header, csv_rows
-from steelyard.report.tables.findings import findings_text, in_states
 from steelyard.units import UnitSystem
 
 
@@ -42,6 +39,8 @@ class _TextWriter:
     first: bool = True
 
     def good(self, file: str, findings: Findings) -> None:
+        from steelyard.report.tables.findings import findings_text  # JSON does without tables
+
         text = findings_text(findings)
         if self.several:
             text = ("" if self.first else "\n\n") + f"== {file}\n\n" + text
@@ -62,6 +61,8 @@ class _Brief:
     files: tuple[str, ...]
 
     def good(self, file: str, findings: Findings) -> None:
+        from steelyard.report.tables.brief import brief_line, brief_text
+
         text = brief_line(findings, file, self.files) if len(self.files) > 1 else brief_text(findings)
         say(text, end="")
 
@@ -123,9 +124,13 @@ class _Csv:
     """A row for each finding and each verdict, after one row of names."""
 
     def __init__(self) -> None:
+        from steelyard.report.tables.csv_rows import csv_header
+
         say_data(csv_header())
 
     def good(self, file: str, findings: Findings) -> None:
+        from steelyard.report.tables.csv_rows import csv_rows
+
         say_data("".join(csv_rows(findings, file=file)))
 
     def bad(self, error: DayFileError) -> None:
@@ -215,7 +220,11 @@ def _job(file: str, writer: _Writer, wanted: _Wanted) -> Callable[[], ExitStatus
             writer.bad(error)
             return ExitStatus.BAD_INPUT
         result = weigh(day, wanted.changes)
-        writer.good(file, in_states(result, wanted.states) if wanted.states else result)
+        if wanted.states:
+            from steelyard.report.tables.findings import in_states
+
+            result = in_states(result, wanted.states)
+        writer.good(file, result)
         return ExitStatus.FINE
 
     return run

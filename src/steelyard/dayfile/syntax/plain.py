@@ -3,7 +3,7 @@
 A plain text has one statement a line, texts without escapes, numbers without exponents, and each table once. Of many
 days of one rig most lines are the same, so what a line says is kept. Any other text, every faulty one among them, is
 left to the parser of the language's own library, which then is the judge; a plain text means the same to both.
-Source: TOML 1.0.0, https://toml.io/en/v1.0.0
+Source: TOML 1.0.0, from memory; the tests hold it to the library's parser.
 """
 
 from __future__ import annotations
@@ -183,7 +183,7 @@ class _Reading:
 
 @lru_cache(maxsize=1 << 13)
 def _statement(line: str) -> _Statement:
-    """What a line says: its kind, the parts of its key, and its value, or the JSON that says it where it can change."""
+    """The kind of a line, the parts of its key, and its value: the JSON of it where it is made of others."""
     found = _LINE.fullmatch(line)
     if found is None:
         raise _NotPlain

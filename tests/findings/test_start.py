@@ -1,0 +1,54 @@
+"""What a process of ``findings`` loads at its start: no more than the answer needs."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from scipy import special
+
+from steelyard import distributions
+from steelyard.cli import cli
+from steelyard.distributions import functions
+from tests.waiting import PATIENCE
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "quay-bakery.toml"
+NEEDLESS = (
+    *("scipy.special", "scipy.optimize", "numpy.testing", "multiprocessing", "concurrent.futures", "tree_sitter"),
+    *("steelyard.report", "steelyard.web", "steelyard.store", "sqlalchemy", "jinja2", "pyarrow", "unittest"),
+)
+PROGRAM = """
+import sys
+from steelyard.cli import cli
+cli(["findings", "--json", sys.argv[1]], standalone_mode=False)
+loaded = " ".join(sys.modules)
+from steelyard.distributions import functions
+print(float(functions().stdtr(3.5, -2.0)), float(functions().fdtrc(4.0, 9.0, 1.5)))
+from scipy import special  # the whole package is there for whoever asks for it
+print(special.logsumexp([0.0, 0.0]), special.stdtr is functions().stdtr)
+print(loaded)
+"""
+
+
+def test_findings_load_no_more_than_they_need_and_answer_the_same() -> None:
+    command = [sys.executable, "-c", PROGRAM, str(EXAMPLE)]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=PATIENCE)
+    answer, chances, whole, loaded = done.stdout.splitlines()
+    assert [name for name in NEEDLESS if name in loaded.split()] == []
+    assert answer == CliRunner().invoke(cli, ["findings", "--json", str(EXAMPLE)]).output.strip()
+    assert chances == f"{float(special.stdtr(3.5, -2.0))} {float(special.fdtrc(4.0, 9.0, 1.5))}"
+    assert whole == f"{float(special.logsumexp([0.0, 0.0]))} True"
+
+
+def test_the_functions_are_there_where_their_file_cannot_be_loaded_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(distributions, "_ASKED", ("no_such_function",))
+    monkeypatch.delitem(sys.modules, "scipy.special")
+    functions.cache_clear()
+    try:
+        assert float(functions().ndtr(0.0)) == 0.5
+    finally:
+        monkeypatch.undo()
+        functions.cache_clear()
