@@ -51,6 +51,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "history/bakery": ("history", BAKERY),
     "authenticate/bakery": ("authenticate", SEAL, "--fingerprint", "56475aa7 5463474c 0285df5d bf2bcab7"),
     "verify": ("verify", *PADS),
+    "coverage/puppets": ("coverage", "tests/released/simulated"),
     "rules/puppets": ("rules", "examples/puppet-van.toml"),
     "rules/club": ("rules", HIVES, "--rules", "tests/rules/club.toml"),
     "compare": ("compare", BAKERY, HIVES, "--units", "lb,in"),

@@ -23,7 +23,7 @@ from tests.schemas import validator_of
 FINDINGS = "findings"
 """What ``steelyard schema`` prints without a name; ``whatif`` answers in the same shape."""
 
-NAMES = (FINDINGS, *QUESTIONS, "check", "verify", "authenticate")
+NAMES = (FINDINGS, *QUESTIONS, "check", "verify", "authenticate", "coverage")
 KEPT = sorted(path.relative_to(ANSWERS).with_suffix("").as_posix() for path in ANSWERS.rglob("*.json"))
 
 
@@ -119,7 +119,8 @@ def test_every_question_has_an_answer_that_is_kept(name: str) -> None:
 
 
 THERE = (
-    "there is a schema for findings, check, verify, authenticate, plan, rules, site, distribute, whatif, rebalance, "
+    "there is a schema for findings, check, verify, authenticate, summary, coverage, plan, rules, site, distribute, "
+    "whatif, rebalance, "
 )
 SERVED = "; and for influence and loadmap, which the weigh station alone answers so\n"
 

@@ -47,12 +47,14 @@ from steelyard.adjustment.several.same import SharedThings
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
 from steelyard.adjustment.sums import SparseSums
 from steelyard.adjustment.system.increments import StanceLoads
+from steelyard.adjustment.system.many import GROUNDED, Lifts, ManyLoads
 from steelyard.adjustment.system.stances import both_ways, decks_of, joints_of
 from steelyard.adjustment.system.tilted import Supports
 from steelyard.adjustment.system.unknowns import Term
 
 __all__ = [
     "COVERAGE",
+    "GROUNDED",
     "LATCHED_ROLL",
     "PAD_SPAN",
     "PLATFORM_SPAN",
@@ -71,7 +73,9 @@ __all__ = [
     "JointAdjustment",
     "Knowledge",
     "Lacking",
+    "Lifts",
     "Linear",
+    "ManyLoads",
     "Named",
     "Propagation",
     "SharedFunction",

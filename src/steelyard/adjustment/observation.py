@@ -116,6 +116,17 @@ class Observations:
         design[rows, at] += 1.0
         return shown, design
 
+    def shown(self, loads: Array, unknowns: Array) -> Array:
+        """Expected indications [kg] at loads of shape (n, readings) and unknowns of shape (n, unknowns)."""
+        span = np.zeros(loads.shape)
+        for rows, at in (self._own, self._shared):
+            for row, place in zip(rows.tolist(), at.tolist(), strict=True):
+                span[:, row] += unknowns[:, place]
+        shown = self._factor * (1.0 + span) * loads
+        rows, at = self._zero
+        shown[:, rows] += unknowns[:, at]
+        return shown
+
     def first_guess(self) -> Array:
         """Starting values, shape (unknowns,): priors, and for each wheel the first reading taken of it alone."""
         guess = self.rig.unknowns.starts()

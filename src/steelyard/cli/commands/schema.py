@@ -15,6 +15,7 @@ from steelyard.questions.findings import findings_schema
 from steelyard.questions.survey import survey_schema
 from steelyard.questions.verified import verification_schema
 from steelyard.seals.authenticate.answer import authenticate_schema
+from steelyard.simulation.coverage.result import coverage_schema
 
 _FINDINGS = "findings"
 _OF_FILES = {
@@ -23,6 +24,7 @@ _OF_FILES = {
     "verify": verification_schema,
     "authenticate": authenticate_schema,
     "summary": summary_schema,
+    "coverage": coverage_schema,
 }
 """Schemas of the commands that answer for a file, also for one with faults."""
 

@@ -1,0 +1,79 @@
+"""``steelyard coverage``: how often the answers of simulated days hold the truth."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from steelyard.batch.extra import MissingExtraError
+from steelyard.batch.manifest import AnswersFolderError
+from steelyard.cli.options import Count
+from steelyard.cli.progress import Counted
+from steelyard.cli.say import say, say_data, say_error
+from steelyard.report.tables.simulation.coverage import coverage_text
+from steelyard.simulation.coverage.result import coverage_data, coverage_of
+from steelyard.simulation.coverage.tally import Tally
+from steelyard.simulation.coverage.weighing import covered
+from steelyard.simulation.fault import SimulationError
+from steelyard.simulation.folder import SimulatedSeries, read_simulation
+
+
+@click.command(no_args_is_help=True)
+@click.argument("folder", metavar="FOLDER", type=click.Path(path_type=Path))
+@click.option("--answers", metavar="OUT", type=click.Path(path_type=Path), help="What 'batch' answered to these days.")
+@click.option("--jobs", metavar="N", type=Count(1, 256), help="Processes that weigh; otherwise one for each core.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema coverage' describes.")
+@click.pass_context
+def coverage(ctx: click.Context, folder: Path, answers: Path | None, jobs: int | None, as_json: bool) -> None:
+    r"""How often do the intervals of simulated days hold the truth, kind by kind?
+
+    FOLDER is what 'simulate' wrote. Its days are weighed and held against their truth: the share of 95 % intervals that
+    held it, with what so many days can tell; how far answers lean and scatter; verdicts that were sure and wrong; false
+    alarms. Of days in Parquet the counts are kept in FOLDER/coverage, so that interrupted work goes on.
+
+    \b
+    steelyard coverage class
+    """
+    try:
+        simulation = read_simulation(folder)
+        total = Tally()
+        if answers is None:
+            parts = covered(folder, simulation, jobs or os.cpu_count() or 1)
+        else:
+            parts = _of_answers(folder, simulation, answers)
+        with Counted("days", simulation.count) as counted:
+            done = 0
+            for days, tally in parts:
+                done += days
+                total.add(tally)
+                if simulation.parts > 1:
+                    counted.step(done)
+    except (SimulationError, AnswersFolderError, MissingExtraError) as error:
+        say_error(str(error))
+        ctx.exit(2)
+    if done < simulation.count:
+        say_error(
+            f"{answers}: has answers to {done:,} of the {simulation.count:,} simulated days; the others are left out"
+        )
+    found = coverage_of(total, simulation, folder=str(folder), answers=None if answers is None else str(answers))
+    if as_json:
+        say_data(json.dumps(coverage_data(found), allow_nan=False, separators=(",", ":")) + "\n")
+    else:
+        say(coverage_text(found), end="")
+
+
+def _of_answers(folder: Path, simulation: SimulatedSeries, path: Path) -> Iterator[tuple[int, Tally]]:
+    """The counts of answers that are there.
+
+    Raises
+    ------
+    AnswersFolderError: there are none.
+    """
+    from steelyard.batch.reading import AnswersFolder
+    from steelyard.simulation.coverage.answers import answered
+
+    return answered(folder, simulation, AnswersFolder(path))

@@ -1,0 +1,1 @@
+"""Tables of simulated days: how often their answers hold the truth."""

@@ -1,0 +1,192 @@
+"""The commands ``simulate`` and ``coverage``: what they write, what they refuse, and that both ways to weigh agree."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from steelyard.batch.layout import day_digest
+from steelyard.batch.manifest import add_line
+from steelyard.batch.options import BatchOptions
+from steelyard.batch.part import part_job, weigh_part
+from steelyard.simulation import folder as layout
+from steelyard.simulation.coverage.truths import read_texts
+from steelyard.simulation.folder import read_simulation
+from tests.cli.days import BAD, NURSERY, run, write
+from tests.studies import days, figures
+
+MANY = days(24, 4000)
+"""Days of the nursery, a tenth with a slip: at 24, an uncertainty half as wide is seen in changes of loads."""
+
+
+@pytest.fixture(scope="module")
+def like(tmp_path_factory: pytest.TempPathFactory) -> str:
+    return write(tmp_path_factory.mktemp("like"))
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory: pytest.TempPathFactory, like: str) -> Path:
+    folder = tmp_path_factory.mktemp("files") / "class"
+    result = run("simulate", "--like", like, "--count", "6", "--seed", "3", "--slips", "30", "-o", str(folder))
+    assert result.exit_code == 0, result.output
+    return folder
+
+
+@pytest.fixture(scope="module")
+def parts(tmp_path_factory: pytest.TempPathFactory, like: str) -> Path:
+    """The same days and more, in parts of ten."""
+    folder = tmp_path_factory.mktemp("parts") / "many"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(layout, "PART", max(10, MANY // 4))
+        assert run(*simulated(like, folder)).exit_code == 0
+        covered = run("coverage", str(folder), "--jobs", "1", "--json")
+    assert covered.exit_code == 0, covered.output
+    (folder / "answer.json").write_text(covered.stdout, encoding="utf-8")
+    return folder
+
+
+def simulated(like: str, folder: Path) -> list[str]:
+    options = ["--slips", "10", "--parquet", "--jobs", "1", "-o", str(folder)]
+    return ["simulate", "--like", like, "--count", str(MANY), "--seed", "3", *options]
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+
+
+def test_a_folder_for_a_class_has_days_truth_and_answers(files: Path) -> None:
+    names = [f"{number:04d}" for number in range(1, 7)]
+    for table, end in (("days", "toml"), ("truth", "json"), ("answers", "txt")):
+        assert sorted(path.name for path in (files / table).iterdir()) == [f"{name}.{end}" for name in names]
+    assert (files / "like.toml").read_text(encoding="utf-8") == NURSERY
+    slips = 0
+    for name in names:
+        truth = json.loads((files / "truth" / f"{name}.json").read_text(encoding="utf-8"))
+        answer = (files / "answers" / f"{name}.txt").read_text(encoding="utf-8")
+        assert truth["day"] == day_digest((files / "days" / f"{name}.toml").read_text(encoding="utf-8"))
+        gross = next(row["value"] for row in truth["truth"] if row["id"] == "coupled/van/gross")
+        assert f"Nursery van gross{gross:>54,.0f} kg" in answer
+        slips += truth["slip"] is not None
+        assert ("No slip" in answer) is (truth["slip"] is None)
+    assert 0 < slips < 6
+
+
+def test_simulating_again_changes_nothing_and_finishes_what_is_not_there(files: Path, like: str) -> None:
+    before = contents(files)
+    (files / "days" / "0002.toml").unlink()
+    again = ["simulate", "--like", like, "--count", "6", "--seed", "3", "--slips", "30", "-o", str(files)]
+    assert "all there" in run(*again).output
+    assert contents(files) == before
+
+
+def test_parts_have_the_days_of_the_files(files: Path, parts: Path) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(layout, "PART", max(10, MANY // 4))
+        simulation = read_simulation(parts)
+        assert len(list((parts / "days").iterdir())) == simulation.parts > 2
+        texts = [text.text for part in range(1, simulation.parts + 1) for text in read_texts(parts, simulation, part)]
+    assert len(set(texts)) == MANY
+    same = [(files / "days" / f"{number:04d}.toml").read_text(encoding="utf-8") for number in range(1, 7)]
+    assert len(set(same) & set(texts)) >= 3  # those without a slip in either
+
+
+def test_coverage_is_that_of_95_per_cent(parts: Path) -> None:
+    found = json.loads((parts / "answer.json").read_text(encoding="utf-8"))
+    jsonschema.validate(found, json.loads(run("schema", "coverage").stdout))
+    assert found["days"] + found["slips"]["days"] == MANY
+    assert found["slips"]["days"] > 0
+    kinds = {kind["kind"]: kind for kind in found["kinds"]}
+    assert {"wheel", "axle", "gross", "coupling/load", "change/axle", "coupling/share", "left_share"} <= kinds.keys()
+    for name, kind in kinds.items():
+        figures(f"days like the nursery, {name}", held=kind["held"]["share"], scatter=kind["scatter"])
+        assert kind["holds"] != "too seldom", (name, kind)
+        assert kind["scatter"] < (1.6 if MANY < 100 else 1.05), (name, kind)
+    assert kinds["change/axle"]["scatter"] > 0.6
+
+
+def test_kept_counts_are_used_and_answers_of_a_batch_say_the_same(parts: Path, tmp_path: Path) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(layout, "PART", max(10, MANY // 4))
+        simulation = read_simulation(parts)
+        for part in range(1, simulation.parts + 1):
+            texts = read_texts(parts, simulation, part)
+            add_line(tmp_path, weigh_part(part_job(texts, tmp_path, BatchOptions())))
+        by_answers = run("coverage", str(parts), "--answers", str(tmp_path), "--json")
+        assert by_answers.exit_code == 0, by_answers.output
+        kept = run("coverage", str(parts), "--jobs", "1", "--json")
+    weighed = (parts / "answer.json").read_text(encoding="utf-8")
+    assert kept.stdout == weighed
+    one, other = json.loads(weighed), json.loads(by_answers.stdout)
+    assert other["answers"] == str(tmp_path)
+    assert other["slips"].pop("named") is None
+    one["slips"].pop("named")
+    one["answers"] = other["answers"]
+    for mine, its in zip(one.pop("kinds"), other.pop("kinds"), strict=True):
+        for key in ("error", "scatter", "width"):  # answers are published rounded
+            assert its.pop(key) == pytest.approx(mine.pop(key), rel=1e-6, abs=1e-6)
+        assert mine == its
+    assert one == other
+
+
+def test_a_folder_that_holds_something_else_is_kept(files: Path, like: str, tmp_path: Path) -> None:
+    other = run("simulate", "--like", like, "--count", "7", "--seed", "3", "--slips", "30", "-o", str(files))
+    assert other.exit_code == 2
+    assert "holds other simulated days (count 6, not 7), and nothing is written over" in other.output
+    (tmp_path / "note.txt").write_text("mine", encoding="utf-8")
+    taken = run("simulate", "--like", like, "--count", "2", "-o", str(tmp_path))
+    assert (taken.exit_code, "is not empty, and nothing is written over" in taken.output) == (2, True)
+    assert [path.name for path in tmp_path.iterdir()] == ["note.txt"]
+    is_file = run("simulate", "--like", like, "--count", "2", "-o", str(tmp_path / "note.txt"))
+    assert (is_file.exit_code, "is not a folder" in is_file.output) == (2, True)
+    within = run("simulate", "--like", like, "--count", "2", "-o", str(tmp_path / "note.txt" / "class"))
+    assert (within.exit_code, "cannot be written" in within.output) == (2, True)
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--count", "0"), "0 is not in the range"),
+        (("--count", "-3"), "-3 is not in the range"),
+        (("--count", "2.5"), "'2.5' is not a whole number"),
+        (("--count", "1e12"), "is not in the range"),
+        (("--count", "10001"), "from 10001 days on add --parquet"),
+        (("--count", "2", "--slips", "101"), "101.0 is not in the range"),
+        (("--count", "2", "--seed", "-1"), "-1 is not in the range"),
+        ((), "Missing option '--count'"),
+    ],
+)
+def test_options_that_cannot_be_are_refused(like: str, tmp_path: Path, options: tuple[str, ...], said: str) -> None:
+    result = run("simulate", "--like", like, *options, "-o", str(tmp_path / "class"))
+    assert (result.exit_code, said in " ".join(result.output.split())) == (2, True), result.output
+    assert not (tmp_path / "class").exists()
+
+
+def test_a_day_with_faults_is_not_simulated(tmp_path: Path) -> None:
+    for text, said in ((BAD, "mmm"), (NURSERY[: NURSERY.index("[[drafts]]")], "nursery.toml: has no draft")):
+        result = run("simulate", "--like", write(tmp_path, text=text), "--count", "2", "-o", str(tmp_path / "class"))
+        assert (result.exit_code, said in result.output) == (2, True), result.output
+    gone = run("simulate", "--like", str(tmp_path / "gone.toml"), "--count", "2", "-o", str(tmp_path / "class"))
+    assert gone.exit_code == 2
+    assert not (tmp_path / "class").exists()
+
+
+def test_what_coverage_cannot_use_is_named(files: Path, like: str, tmp_path: Path) -> None:
+    nothing = run("coverage", str(tmp_path))
+    assert (nothing.exit_code, "holds no simulated days" in nothing.output) == (2, True)
+    (tmp_path / "simulation.json").write_text('{"seed": "x"}', encoding="utf-8")
+    broken = run("coverage", str(tmp_path))
+    assert (broken.exit_code, "is not what 'steelyard simulate' writes" in broken.output) == (2, True)
+    answers = run("coverage", str(files), "--answers", str(tmp_path))
+    assert (answers.exit_code, "holds no answers" in answers.output) == (2, True)
+    copy = tmp_path / "copy"
+    assert run("simulate", "--like", like, "--count", "2", "-o", str(copy)).exit_code == 0
+    day = copy / "days" / "0001.toml"
+    day.write_text(day.read_text(encoding="utf-8").replace("Nursery", "Nursing"), encoding="utf-8")
+    changed = run("coverage", str(copy))
+    assert (changed.exit_code, "0001.toml: was changed since it was simulated" in changed.output) == (2, True)
+    day.unlink()
+    gone = run("coverage", str(copy))
+    assert (gone.exit_code, "0001.toml: cannot be read" in gone.output) == (2, True)
