@@ -30,12 +30,14 @@ def _start() -> Iterator[Row]:
             "steelyard --help": program("--help"),
             "import numpy": python("import numpy"),
             "steelyard findings, one day": program("findings", _DAY),
+            "steelyard findings --json, one day": program("findings", "--json", _DAY),
         },
         turns=10,
     )
     yield _row("start", "steelyard --help", runs, NOTHING, aim="under 4.5x")
     yield _wall("start", "steelyard --help", runs, NOTHING)
     yield _row("start", "steelyard findings, one day", runs, "import numpy")
+    yield _row("start", "steelyard findings --json, one day", runs, "import numpy", aim="1.6x")
     sizes = [runs[name].largest / 1e6 for name in ("steelyard --help", NOTHING)]
     yield Row("start", "steelyard --help, memory", sizes[0], NOTHING, sizes[1], "MB")
 

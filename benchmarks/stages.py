@@ -18,6 +18,7 @@ from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.cautions import cautions_of
 from steelyard.findings.quantities import Quantities
 from steelyard.questions.findings import findings_data
+from steelyard.questions.line import findings_line
 from steelyard.report.drawings.above.view import above_svg
 from steelyard.report.tables.findings import findings_text
 from steelyard.requirements import requirements_of
@@ -52,10 +53,9 @@ def _calls(text: str) -> dict[str, Callable[[], object]]:
     quantities = Quantities(adjustment, entries)
     requirements = requirements_of(day)
     findings = weigh(day)
-    data = findings_data(findings, file=_FILE)
 
     def whole() -> str:
-        return _line(findings_data(weigh(parse_day(text, _FILE)), file=_FILE))
+        return findings_line(weigh(parse_day(text, _FILE)), file=_FILE)
 
     return {
         WHOLE: whole,
@@ -70,12 +70,8 @@ def _calls(text: str) -> dict[str, Callable[[], object]]:
         "requirements": partial(requirements_of, day),
         "verdicts": partial(quantities.verdicts, requirements),
         "cautions": partial(cautions_of, adjustment, findings.findings),
-        "findings as data": partial(findings_data, findings, file=_FILE),
-        "data to JSON": partial(_line, data),
+        "findings to a line of JSON": partial(findings_line, findings, file=_FILE),
+        "(not in the whole) findings as data": partial(findings_data, findings, file=_FILE),
         "(not in the whole) tables for a person": partial(findings_text, findings),
         "(not in the whole) plan view as SVG": partial(above_svg, findings, "hitched"),
     }
-
-
-def _line(data: object) -> str:
-    return json.dumps(data, allow_nan=False, separators=(",", ":"))
