@@ -18,7 +18,18 @@ from tests.waiting import PATIENCE
 EXAMPLE = Path(__file__).parents[2] / "examples" / "quay-bakery.toml"
 NEEDLESS = (
     *("scipy.special", "scipy.optimize", "numpy.testing", "multiprocessing", "concurrent.futures", "tree_sitter"),
-    *("steelyard.report", "steelyard.web", "steelyard.store", "sqlalchemy", "jinja2", "pyarrow", "unittest"),
+    *("steelyard.loading", "steelyard.planning.planner", "steelyard.dayfile.write", "steelyard.model.verification"),
+    *(
+        "steelyard.questions.findings",
+        "tomllib",
+        "steelyard.report",
+        "steelyard.web",
+        "steelyard.store",
+        "sqlalchemy",
+        "jinja2",
+        "pyarrow",
+        "unittest",
+    ),
 )
 PROGRAM = """
 import sys

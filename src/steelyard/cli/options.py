@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import os
-import shutil
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -299,6 +298,8 @@ def _write_whole(path: Path, content: bytes) -> None:
     try:
         unfinished.write_bytes(content)
         if target.exists():
+            import shutil  # slow to load
+
             shutil.copymode(target, unfinished)
         os.replace(unfinished, target)  # noqa: PTH105 - also replaces on Windows
     finally:

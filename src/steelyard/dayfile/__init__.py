@@ -4,27 +4,13 @@ Owns the file format and the messages about it. Knows no arithmetic on loads. Be
 Read ``statics`` next.
 """
 
-from steelyard.dayfile.additions import (
-    extended,
-    read_cargo,
-    read_choice,
-    read_correction,
-    read_draft,
-    read_instrument,
-    read_photograph,
-    read_state,
-    read_vehicle,
-    with_cargo,
-    with_choice,
-    with_correction,
-    with_draft,
-    with_photograph,
-    with_state,
-)
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from steelyard.dayfile.contents import Limit, contents
 from steelyard.dayfile.fault import BeyondFloat, DayFileError, Fault, show_value, written_float
-from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
-from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
 from steelyard.dayfile.photographs import (
     Beside,
     PhotographFile,
@@ -44,21 +30,49 @@ from steelyard.dayfile.rule_sets import (
 )
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST, show_file
-from steelyard.dayfile.starter import Answers, CouplingAnswers, PadAnswers, PlatformAnswers, VehicleAnswers, starter
 from steelyard.dayfile.values import doubt_complaint, size_complaint
-from steelyard.dayfile.verification import parse_verification, read_verification
-from steelyard.dayfile.write import (
-    write_cargo,
-    write_choice,
-    write_correction,
-    write_day,
-    write_draft,
-    write_instrument,
-    write_photograph,
-    write_planned,
-    write_state,
-    write_vehicle,
-)
+
+if TYPE_CHECKING:
+    from steelyard.dayfile.additions import (
+        extended,
+        read_cargo,
+        read_choice,
+        read_correction,
+        read_draft,
+        read_instrument,
+        read_photograph,
+        read_state,
+        read_vehicle,
+        with_cargo,
+        with_choice,
+        with_correction,
+        with_draft,
+        with_photograph,
+        with_state,
+    )
+    from steelyard.dayfile.beginning import (
+        Answers,
+        CouplingAnswers,
+        PadAnswers,
+        PlatformAnswers,
+        VehicleAnswers,
+        starter,
+    )
+    from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
+    from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
+    from steelyard.dayfile.verification import parse_verification, read_verification
+    from steelyard.dayfile.write import (
+        write_cargo,
+        write_choice,
+        write_correction,
+        write_day,
+        write_draft,
+        write_instrument,
+        write_photograph,
+        write_planned,
+        write_state,
+        write_vehicle,
+    )
 
 __all__ = [
     "FORMAT",
@@ -132,3 +146,55 @@ __all__ = [
     "write_vehicle",
     "written_float",
 ]
+
+_LATER = {
+    "additions": (
+        "extended",
+        "read_cargo",
+        "read_choice",
+        "read_correction",
+        "read_draft",
+        "read_instrument",
+        "read_photograph",
+        "read_state",
+        "read_vehicle",
+        "with_cargo",
+        "with_choice",
+        "with_correction",
+        "with_draft",
+        "with_photograph",
+        "with_state",
+    ),
+    "growth": ("AddedBlock", "Part", "can_grow", "grown", "read_block"),
+    "log": ("LARGEST_LOG", "SweepLog", "log_bytes", "read_log"),
+    "beginning": ("Answers", "CouplingAnswers", "PadAnswers", "PlatformAnswers", "VehicleAnswers", "starter"),
+    "verification": ("parse_verification", "read_verification"),
+    "write": (
+        "write_cargo",
+        "write_choice",
+        "write_correction",
+        "write_day",
+        "write_draft",
+        "write_instrument",
+        "write_photograph",
+        "write_planned",
+        "write_state",
+        "write_vehicle",
+    ),
+}
+"""Names that are loaded with their file when they are first asked for: few who weigh a day need them."""
+
+
+def __getattr__(name: str) -> object:
+    """A name of ``_LATER``.
+
+    Raises
+    ------
+    AttributeError: there is no such name.
+    """
+    file = next((file for file, names in _LATER.items() if name in names), None)
+    if file is None:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    found: object = getattr(import_module(f"steelyard.dayfile.{file}"), name)
+    globals()[name] = found
+    return found

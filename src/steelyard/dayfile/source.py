@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 import re
-import tomllib
 from collections.abc import Iterable
 from typing import Any, cast
 
@@ -114,6 +113,8 @@ def parse(text: str, file: str) -> dict[str, Any]:
         return plain
     if len(text) > _SHORT:
         _refuse_endless_key(text, file)
+    import tomllib  # few texts need it
+
     try:
         tree = tomllib.loads(text, parse_float=written_float)
     except tomllib.TOMLDecodeError as error:
@@ -263,6 +264,8 @@ def _key_before(text: str, end: int) -> KeyPath | None:
 
 def _parts(keys: str) -> KeyPath | None:
     """The parts of a key as it is written; None where it is none."""
+    import tomllib
+
     try:
         node: Any = tomllib.loads(f"{keys} = 0")
     except (ValueError, RecursionError):
@@ -275,6 +278,8 @@ def _parts(keys: str) -> KeyPath | None:
 
 
 def _reads(statement: str) -> bool:
+    import tomllib
+
     try:
         tomllib.loads(statement)
     except (ValueError, RecursionError):

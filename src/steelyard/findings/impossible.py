@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 
 from steelyard.adjustment import joints_of
 from steelyard.findings.result import Finding
-from steelyard.loading import reach
 from steelyard.model import FindingId, Role, State, Vehicle, WeighDay, coupling_quantity
 from steelyard.units import Dimension, format_number
 
@@ -103,6 +102,8 @@ def _outside(day: WeighDay, finding: Finding, value: float) -> str | None:
     name = FindingId.parse(finding.id)
     what = name.kind
     if name.of_cargo:
+        from steelyard.loading import reach  # few days ask for it
+
         vehicle = day.vehicles[day.cargo[name.owner].on]
         low, high = reach(vehicle)[0 if what == "x" else 1]
         where = (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from math import isfinite
+from typing import TYPE_CHECKING
 
 from steelyard.adjustment import Adjustment, adjust, centre_heights, extend
 from steelyard.conformity import Requirement
@@ -15,9 +16,11 @@ from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.quantities import Quantities
 from steelyard.findings.raised import height_cautions, with_heights
 from steelyard.findings.result import Finding, Findings
-from steelyard.loading import Scenario, ScenarioError, applied
 from steelyard.model import WeighDay
 from steelyard.requirements import requirements_of
+
+if TYPE_CHECKING:
+    from steelyard.loading import Scenario
 
 
 @dataclass(frozen=True)
@@ -62,12 +65,16 @@ class Weighed:
         ScenarioError: what it stands on does not hold it up.
         """
         if state in self.adjustment.tipped:
+            from steelyard.loading import ScenarioError  # what is asked backwards is not loaded for findings
+
             raise ScenarioError(f"what it stands on in state {state!r} does not hold it up, so there are no numbers")
 
     def _with(self, scenario: Scenario, name: str) -> WeighDay:
         """The day with one more state; one may stand that is made of a state whose load tipped it over."""
         if scenario.base not in self.adjustment.rig.day.states:
             self.refuse_fallen(scenario.base)
+        from steelyard.loading import applied
+
         return applied(self.adjustment.rig.day, scenario, name)
 
 

@@ -4,6 +4,11 @@ Owns what a weigh day is. Knows neither the file format nor any arithmetic on lo
 ``statics`` (loads out) next.
 """
 
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from steelyard.model.cargo import Cargo, CargoError
 from steelyard.model.coupling import Coupling, CouplingType, Marked
 from steelyard.model.digest import FIRST_DIGEST, Json, content_digest, digest_of, in_utc, linked, running_digests
@@ -37,23 +42,25 @@ from steelyard.model.rule import ChosenRules, Grade, Rule, RuleExample, RuleSet,
 from steelyard.model.state import Distribution, DistributionKind, Link, State
 from steelyard.model.tyre import Tyre, TyreKind, indexed_load
 from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Unloaded, Vehicle, support_lines
-from steelyard.model.verification import (
-    AccuracyClass,
-    EccentricTest,
-    LoadStep,
-    LoadTest,
-    PermutedTest,
-    Phase,
-    RepeatTest,
-    RoundTest,
-    SmallMassTest,
-    ToleranceTable,
-    Verification,
-    VerificationPlace,
-    VerificationTest,
-    ZeroReturnTest,
-)
 from steelyard.model.weigh_day import Record, Site, WeighDay
+
+if TYPE_CHECKING:
+    from steelyard.model.verification import (
+        AccuracyClass,
+        EccentricTest,
+        LoadStep,
+        LoadTest,
+        PermutedTest,
+        Phase,
+        RepeatTest,
+        RoundTest,
+        SmallMassTest,
+        ToleranceTable,
+        Verification,
+        VerificationPlace,
+        VerificationTest,
+        ZeroReturnTest,
+    )
 
 __all__ = [
     "CARGO",
@@ -141,3 +148,38 @@ __all__ = [
     "support_lines",
     "wheel_load",
 ]
+
+_LATER = {
+    "verification": (
+        "AccuracyClass",
+        "EccentricTest",
+        "LoadStep",
+        "LoadTest",
+        "PermutedTest",
+        "Phase",
+        "RepeatTest",
+        "RoundTest",
+        "SmallMassTest",
+        "ToleranceTable",
+        "Verification",
+        "VerificationPlace",
+        "VerificationTest",
+        "ZeroReturnTest",
+    ),
+}
+"""Names that are loaded with their file when they are first asked for: few who weigh a day need them."""
+
+
+def __getattr__(name: str) -> object:
+    """A name of ``_LATER``.
+
+    Raises
+    ------
+    AttributeError: there is no such name.
+    """
+    file = next((file for file, names in _LATER.items() if name in names), None)
+    if file is None:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    found: object = getattr(import_module(f"steelyard.model.{file}"), name)
+    globals()[name] = found
+    return found

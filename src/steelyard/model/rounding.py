@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 from enum import StrEnum
-from fractions import Fraction
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
 
 
 class Rounding(StrEnum):
@@ -17,6 +20,8 @@ class Rounding(StrEnum):
 
     def steps(self, exact: Fraction) -> Fraction:
         """A number of steps, rounded; as it is where nothing is rounded."""
+        from fractions import Fraction  # slow to load, and few rules round
+
         match self:
             case Rounding.HALF_UP:
                 return Fraction(math.floor(exact + Fraction(1, 2)))
@@ -30,6 +35,8 @@ class Rounding(StrEnum):
     @property
     def jump(self) -> Fraction:
         """Where between two whole numbers the rounded value changes."""
+        from fractions import Fraction
+
         return Fraction(1) if self is Rounding.DOWN else Fraction(1, 2)
 
     @property

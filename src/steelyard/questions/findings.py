@@ -11,6 +11,7 @@ from steelyard.dayfile import Fault
 from steelyard.findings import STANDING, Findings
 from steelyard.questions.faults import FaultShape, fault_shapes
 from steelyard.questions.figures import FindingShape, VerdictShape, finding_shape, verdict_shape
+from steelyard.questions.published import MANY_DOF
 from steelyard.questions.shape import FORMAT, Units, either_schema, to_json
 from steelyard.units import Dimension, UnitSystem
 
@@ -79,10 +80,6 @@ class FaultyShape:
     errors: tuple[FaultShape, ...]
 
 
-_MANY = 1e6
-"""Degrees of freedom from which on an uncertainty counts as known."""
-
-
 def findings_shape(findings: Findings, *, file: str, units: UnitSystem | None = None) -> FindingsShape:
     """One day's findings in the shape in which they are published.
 
@@ -111,7 +108,7 @@ def consistency_shape(findings: Findings, units: UnitSystem) -> ConsistencyShape
         dof=consistency.dof,
         p=consistency.p,
         consistent=consistency.consistent,
-        reference_dof=consistency.reference_dof if consistency.reference_dof < _MANY else None,
+        reference_dof=consistency.reference_dof if consistency.reference_dof < MANY_DOF else None,
         suspects=tuple(
             SuspectShape(
                 draft=item.draft,

@@ -12,10 +12,8 @@ from functools import lru_cache
 
 from steelyard.conformity import Outcome, Verdict
 from steelyard.findings import STANDING, Basis, Finding, Findings
-from steelyard.questions.figures import finding_shape
-from steelyard.questions.findings import consistency_shape
+from steelyard.questions.published import FORMAT, MANY_DOF
 from steelyard.questions.rounding import all_written
-from steelyard.questions.shape import FORMAT, to_json
 from steelyard.units import UnitSystem
 
 _JSON = json.JSONEncoder(allow_nan=False, separators=(",", ":")).encode
@@ -40,10 +38,27 @@ def findings_line(findings: Findings, *, file: str, units: UnitSystem | None = N
     line.text += '],"verdicts":['
     _put_verdicts(line, findings.verdicts, shown)
     line.text += (
-        f'],"consistency":{_JSON(to_json(consistency_shape(findings, shown)))}'
-        f',"cautions":{_JSON([*findings.cautions, *STANDING])}}}'
+        f'],"consistency":{_consistency(findings, shown)},"cautions":{_JSON([*findings.cautions, *STANDING])}}}'
     )
     return line.written()
+
+
+def _consistency(findings: Findings, units: UnitSystem) -> str:
+    """Whether the readings agree: of a day without suspects its numbers, of any other as its shape says."""
+    found = findings.consistency
+    if found.suspects or found.changes:
+        from steelyard.questions.findings import consistency_shape  # few days need the shapes
+        from steelyard.questions.shape import to_json
+
+        return _JSON(to_json(consistency_shape(findings, units)))
+    p = "null" if found.p is None else all_written([found.p])[0]
+    known = "null" if found.reference_dof >= MANY_DOF else all_written([found.reference_dof])[0]
+    chi2, dof = all_written([found.chi2, found.dof])
+    agrees = "true" if found.consistent else "false"
+    return (
+        f'{{"chi2":{chi2},"dof":{dof},"p":{p},"consistent":{agrees},"reference_dof":{known}'
+        ',"suspects":[],"changes":[]}'
+    )
 
 
 class _Line:
@@ -75,7 +90,7 @@ def _put_findings(line: _Line, findings: Sequence[Finding], units: UnitSystem) -
     for row in findings:
         value, u, low, high = row.value, row.u, row.low, row.high
         if row.answers:
-            text = f"{text}{comma}{_JSON(to_json(finding_shape(row, units)))}"
+            text = f"{text}{comma}{_contested_finding(row, units)}"
         elif value is None or u is None or low is None or high is None:
             text = f"{text}{comma}{_unknown_finding(row, unit_of[row.dimension][1])}"
         else:
@@ -90,6 +105,13 @@ def _put_findings(line: _Line, findings: Sequence[Finding], units: UnitSystem) -
 @_remembered
 def _finding_head(name: str, label: str) -> str:
     return f'{{"id":{_JSON(name)},"label":{_JSON(label)},"value":'
+
+
+def _contested_finding(row: Finding, units: UnitSystem) -> str:
+    from steelyard.questions.figures import finding_shape
+    from steelyard.questions.shape import to_json
+
+    return _JSON(to_json(finding_shape(row, units)))
 
 
 def _unknown_finding(row: Finding, unit: str) -> str:

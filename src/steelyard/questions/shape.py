@@ -21,10 +21,8 @@ from operator import attrgetter
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 
 from steelyard.model import WeighDay
+from steelyard.questions.published import FORMAT as FORMAT  # noqa: PLC0414 - every shape takes it from here
 from steelyard.questions.rounding import all_rounded
-
-FORMAT: Final = 1
-"""Version of the published JSON."""
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 

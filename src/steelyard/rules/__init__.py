@@ -8,18 +8,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 __all__ = ["bundled_names", "bundled_text", "load_indices"]
 
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
+
 _ENDING = ".toml"
+
+
+def _data() -> Traversable:
+    from importlib.resources import files  # slow to load, and few days choose a rule
+
+    return files(__name__).joinpath("data")
 
 
 @cache
 def bundled_names() -> tuple[str, ...]:
     """The names of the bundled rule sets in alphabetical order; each is the name of its file."""
-    folder = files(__name__).joinpath("data")
+    folder = _data()
     return tuple(sorted(item.name.removesuffix(_ENDING) for item in folder.iterdir() if item.name.endswith(_ENDING)))
 
 
@@ -32,12 +41,12 @@ def bundled_text(name: str) -> str:
     """
     if name not in bundled_names():
         raise KeyError(name)
-    return files(__name__).joinpath("data", name + _ENDING).read_text(encoding="utf-8")
+    return _data().joinpath(name + _ENDING).read_text(encoding="utf-8")
 
 
 @cache
 def load_indices() -> Mapping[int, float]:
     """The largest load of one tyre [kg] by its load index; the file names its sources."""
-    table = files(__name__).joinpath("data", "load_index.csv").read_text(encoding="utf-8")
+    table = _data().joinpath("load_index.csv").read_text(encoding="utf-8")
     rows = [line.split(",") for line in table.splitlines() if line[:1].isdigit()]
     return MappingProxyType({int(index): float(mass) for index, mass, _ in rows})

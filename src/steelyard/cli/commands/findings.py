@@ -16,7 +16,6 @@ from steelyard.cli.status import ExitStatus, guarded
 from steelyard.dayfile import DayFileError, Fault
 from steelyard.findings import Findings, weigh
 from steelyard.model import RuleSet
-from steelyard.questions.findings import faults_data
 from steelyard.questions.line import findings_line
 from steelyard.units import UnitSystem
 
@@ -83,13 +82,15 @@ class _Json:
         self.line = findings_line(findings, file=file) + "\n"
 
     def bad(self, error: DayFileError) -> None:
-        self._line(faults_data(error.file, error.faults))
+        self._faults(error.file, error.faults)
 
     def broken(self, file: str, line: str) -> None:
-        self._line(faults_data(file, (Fault(None, "", "", line),)))
+        self._faults(file, (Fault(None, "", "", line),))
 
-    def _line(self, data: object) -> None:
-        self.line = json.dumps(data, allow_nan=False, separators=(",", ":")) + "\n"
+    def _faults(self, file: str, faults: tuple[Fault, ...]) -> None:
+        from steelyard.questions.findings import faults_data  # a sound day does without the shapes
+
+        self.line = json.dumps(faults_data(file, faults), allow_nan=False, separators=(",", ":")) + "\n"
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,6 @@ The values come from elsewhere; the parser is loaded only when there is a fault 
 
 from __future__ import annotations
 
-import tomllib
 from typing import TYPE_CHECKING
 
 from steelyard.dayfile.fault import KeyPath
@@ -138,4 +137,8 @@ def _plain(part: Node) -> str:
     text = written.decode()
     if part.type == "bare_key":
         return text
-    return tomllib.loads(f"key = {text}")["key"] if "\\" in text else text[1:-1]
+    if "\\" not in text:
+        return text[1:-1]
+    import tomllib  # few keys need it
+
+    return tomllib.loads(f"key = {text}")["key"]
