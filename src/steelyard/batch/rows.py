@@ -9,9 +9,11 @@ from typing import Any
 from steelyard.batch.layout import COLUMNS, DAYS, FAULTS, FINDINGS, VERDICTS, BatchColumn, DayText
 from steelyard.batch.parquet import arrow_schema, arrow_table
 from steelyard.dayfile import Fault
-from steelyard.findings import Findings
+from steelyard.findings import STANDING, Findings
 from steelyard.model import FindingId, State, VerdictId, WeighDay
-from steelyard.questions.findings import findings_data
+from steelyard.questions.columns import finding_columns, verdict_columns
+from steelyard.questions.findings import consistency_shape
+from steelyard.questions.shape import to_json
 from steelyard.units import UnitSystem
 
 _OFTEN = 20_000  # rows that wait at most as Python values, so that memory stays flat in a large part
@@ -25,27 +27,32 @@ class PartRows:
 
     def add_answers(self, text: DayText, findings: Findings, units: UnitSystem) -> None:
         """Add the findings and verdicts of one day, and the day itself."""
-        data = findings_data(findings, file=text.source, units=units)
-        found: list[dict[str, Any]] = data["findings"]
-        judged: list[dict[str, Any]] = data["verdicts"]
-        limited_of = {item["id"]: item for item in found}
-        limited = [item["finding"] for item in judged]
+        found = finding_columns(findings.findings, units)
+        judged = verdict_columns(findings.verdicts, units)
+        basis_of = dict(zip(found["id"], found["basis"], strict=True))
         limits = {
-            **_parts(limited, findings.day),
-            "requirement": [VerdictId.parse(item["id"]).requirement for item in judged],
-            **{column: [limited_of[name][column] for name in limited] for column in ("unit", "basis")},
-            "source_of_limit": [item["source"] for item in judged],
+            **judged,
+            **_parts(judged["finding"], findings.day),
+            "requirement": [VerdictId.parse(name).requirement for name in judged["id"]],
+            "basis": [basis_of[name] for name in judged["finding"]],
+            "source_of_limit": judged["source"],
         }
-        parts, day = _parts([item["id"] for item in found], findings.day), _day(data, text, findings.day)
+        day = _day(findings, text, units)
         named = {"day": text.day, "source": text.source}  # nothing is added before all of it is at hand
-        self._tables[FINDINGS].add(found, named, parts)
-        self._tables[VERDICTS].add(judged, named, limits)
-        self._tables[DAYS].add([day], named, {})
+        self._tables[FINDINGS].add(len(found["id"]), named, found | _parts(found["id"], findings.day))
+        self._tables[VERDICTS].add(len(judged["id"]), named, limits)
+        self._tables[DAYS].add(1, named | day, {})
 
     def add_faults(self, text: DayText, kind: str, faults: Iterable[Fault]) -> None:
         """Add what is wrong with one day, which then has no answers."""
-        rows = [{"line": one.line, "place": one.path, "value": one.value, "message": one.message} for one in faults]
-        self._tables[FAULTS].add(rows, {"day": text.day, "source": text.source, "kind": kind}, {})
+        told = list(faults)
+        columns: dict[str, list[Any]] = {
+            "line": [one.line for one in told],
+            "place": [one.path for one in told],
+            "value": [one.value for one in told],
+            "message": [one.message for one in told],
+        }
+        self._tables[FAULTS].add(len(told), {"day": text.day, "source": text.source, "kind": kind}, columns)
 
     def tables(self) -> dict[str, Any]:
         """Each table as a ``pyarrow.Table``; findings by quantity, then in the order in which they came."""
@@ -61,12 +68,11 @@ class _Growing:
         self._batches: list[Any] = []
         self._cells: dict[str, list[Any]] = {column.name: [] for column in columns}
 
-    def add(self, rows: Sequence[Mapping[str, Any]], same: Mapping[str, Any], also: Mapping[str, list[Any]]) -> None:
-        """Add rows; ``same`` holds what stands in each of them, ``also`` further columns."""
-        plain = [name for name in self._cells if name not in same and name not in also]
-        made = dict(also) | {name: [row[name] for row in rows] for name in plain}
+    def add(self, count: int, same: Mapping[str, Any], columns: Mapping[str, list[Any]]) -> None:
+        """Add so many rows; ``same`` holds what stands in each of them, ``columns`` all else, and may hold more."""
+        made = {name: [same[name]] * count if name in same else columns[name] for name in self._cells}
         for name, cells in self._cells.items():
-            cells.extend(made[name] if name in made else [same[name]] * len(rows))
+            cells.extend(made[name])
         if len(self._cells["day"]) >= _OFTEN:
             self._put_away()
 
@@ -83,17 +89,17 @@ class _Growing:
         self._cells = {column.name: [] for column in self._columns}
 
 
-def _day(data: Mapping[str, Any], text: DayText, day: WeighDay) -> dict[str, Any]:
+def _day(findings: Findings, text: DayText, units: UnitSystem) -> dict[str, Any]:
     """The row of a day, without what names it."""
-    consistency = data["consistency"]
+    told, day = to_json(consistency_shape(findings, units)), findings.day
     return {
-        **consistency,
-        "title": data["title"],
+        **told,
+        "title": day.title,
         "at": text.at if text.at is not None else None if day.date is None else day.date.isoformat(),
-        "findings": len(data["findings"]),
-        "verdicts": len(data["verdicts"]),
-        "suspects": len(consistency["suspects"]),
-        "cautions": json.dumps(data["cautions"], ensure_ascii=False, separators=(",", ":")),
+        "findings": len(findings.findings),
+        "verdicts": len(findings.verdicts),
+        "suspects": len(told["suspects"]),
+        "cautions": json.dumps((*findings.cautions, *STANDING), ensure_ascii=False, separators=(",", ":")),
     }
 
 
