@@ -295,8 +295,13 @@ def test_a_full_disk_ends_the_run_in_words_and_it_goes_on_after_room_is_made(
     monkeypatch.setattr(parquet.os, "fsync", full)
     result = run(*command)
     assert result.exit_code == 2
-    assert result.stderr == f"{out}: cannot be written: No space left on device\n"
+    assert result.stderr == (
+        f"{out}: cannot be written: No space left on device\n"
+        "The parts that are whole stay; the same command goes on from there.\n"
+    )
+    assert not AnswersFolder(out).finished
     assert not list(out.rglob("*.tmp"))
     monkeypatch.undo()
     assert "1 of them were answered by an earlier run" in run(*command).stdout
+    assert AnswersFolder(out).finished
     assert sources_of(out) == ["a.toml", "b.toml", "c.toml"]

@@ -10,6 +10,7 @@ from typing import Any
 
 from steelyard import __version__
 from steelyard.batch.extra import arrow
+from steelyard.batch.folder import about
 from steelyard.batch.layout import COLUMNS, MANIFEST, AnswersFolderError
 from steelyard.batch.manifest import is_whole, lines_of
 from steelyard.batch.part import PartDone, table_path
@@ -43,6 +44,12 @@ class AnswersFolder:
         """The parts of this version whose tables lie there, by name."""
         mine = (line for line in self._lines if line.program == self.program)
         return tuple(sorted((line for line in mine if is_whole(self.path, line)), key=lambda line: line.name))
+
+    @property
+    def finished(self) -> bool:
+        """Whether the last run that filled it came to its end; until then a day may stand in an old part and a new."""
+        told = about(self.path)
+        return told is None or bool(told["finished"])
 
     @property
     def days(self) -> int:

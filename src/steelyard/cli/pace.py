@@ -17,13 +17,13 @@ _WIDTH = 78
 class Pace:
     """Reports days of ``total``: on a terminal one line that is rewritten, otherwise a line now and then.
 
-    ``clock`` gives seconds. Days that were answered before do not count for the rate.
+    ``clock`` gives seconds; ``done`` counts the days. Those that were answered before do not count for the rate.
     """
 
     total: int
     quiet: bool = False
     clock: Callable[[], float] = time.monotonic
-    _done: int = 0
+    done: int = 0
     _new: int = 0
     _faulty: int = 0
     _open: bool = False
@@ -37,7 +37,7 @@ class Pace:
 
     def step(self, days: int, faulty: int, *, before: bool) -> None:
         """Count days of a part; ``before``: they were answered by an earlier run."""
-        self._done += days
+        self.done += days
         self._new += 0 if before else days
         self._faulty += faulty
         now = self.clock()
@@ -59,12 +59,12 @@ class Pace:
 
     def text(self, seconds: float) -> str:
         """The line after so many seconds."""
-        said = [f"{self._done:,} of {self.total:,} days"]
+        said = [f"{self.done:,} of {self.total:,} days"]
         if self._new and seconds > 0.0:
             rate = self._new / seconds
             said.append(f"{rate:.1f} a second" if rate < 100.0 else f"{rate:,.0f} a second")
-            if self._done < self.total:
-                said.append(f"{_duration((self.total - self._done) / rate)} left")
+            if self.done < self.total:
+                said.append(f"{_duration((self.total - self.done) / rate)} left")
         said.append(f"{self._faulty:,} with faults")
         return ", ".join(said)
 

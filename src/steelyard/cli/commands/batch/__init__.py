@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 _FEW = 100
 """Fewer days than this do not repay other processes."""
 
+_GO_ON = "The parts that are whole stay; the same command goes on from there."
+
 
 @click.command()
 @click.argument("sources", nargs=-1, required=True, metavar="IN...", type=FileName())
@@ -77,10 +79,12 @@ def batch(
     except (AnswersFolderError, NoDaysError, StoreError, MissingExtraError, NoWorkersError) as error:
         _end(pace)
         say_error(str(error))
+        if pace is not None and pace.done:
+            say_error(_GO_ON)
         ctx.exit(int(ExitStatus.BAD_INPUT))
     except KeyboardInterrupt:
         _end(pace)
-        say_error("Interrupted; the parts that are whole stay, and the same command goes on from there.")
+        say_error(f"Interrupted. {_GO_ON}")
         ctx.exit(int(ExitStatus.INTERRUPTED))
     _end(pace)
     say(_told(filled, folder))
