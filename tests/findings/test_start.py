@@ -21,7 +21,6 @@ NEEDLESS = (
     *("steelyard.loading", "steelyard.planning.planner", "steelyard.dayfile.write", "steelyard.model.verification"),
     *(
         "steelyard.questions.findings",
-        "tomllib",
         "steelyard.report",
         "steelyard.web",
         "steelyard.store",
