@@ -59,11 +59,14 @@ COMMANDS = [
     "stamp",
     "authenticate",
     "key",
+    "simulate",
     "batch",
+    "coverage",
     "summary",
     "verify",
     "history",
     "serve",
+    "grant",
     "schema",
 ]
 

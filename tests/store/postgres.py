@@ -9,7 +9,7 @@ import shutil
 import socket
 import subprocess
 import tempfile
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -23,14 +23,23 @@ _SETTINGS = ("fsync=off", "full_page_writes=off", "listen_addresses=127.0.0.1", 
 class Cluster:
     """A running server, on which each test gets a database of its own."""
 
-    def __init__(self, port: int) -> None:
+    def __init__(self, port: int, control: Callable[[str], None]) -> None:
         self.port = port
+        self._control = control
         self._shared: str | None = None
 
-    def address(self, database: str) -> str:
+    def address(self, database: str, user: str = "keeper") -> str:
         """The URL of a database, as a person gives it to the program."""
-        url = URL.create("postgresql", username="keeper", host="127.0.0.1", port=self.port, database=database)
+        url = URL.create("postgresql", username=user, host="127.0.0.1", port=self.port, database=database)
         return url.render_as_string(hide_password=False)
+
+    def stop(self) -> None:
+        """Go away, as a server does that is shut down: whoever is connected is sent off."""
+        self._control("stop")
+
+    def start(self) -> None:
+        """Come back on the same port."""
+        self._control("start")
 
     def new_database(self) -> str:
         """The URL of an empty database."""
@@ -47,10 +56,10 @@ class Cluster:
             self.run("DROP SCHEMA public CASCADE; CREATE SCHEMA public", name)
         return self._shared
 
-    def run(self, statement: str, database: str = "postgres") -> list[tuple[object, ...]]:
+    def run(self, statement: str, database: str = "postgres", user: str = "keeper") -> list[tuple[object, ...]]:
         """Run one statement outside every transaction, and give its rows."""
         with psycopg.connect(
-            host="127.0.0.1", port=self.port, user="keeper", dbname=database, autocommit=True
+            host="127.0.0.1", port=self.port, user=user, dbname=database, autocommit=True
         ) as connection:
             cursor = connection.execute(statement.encode())
             return cursor.fetchall() if cursor.description is not None else []
@@ -68,13 +77,28 @@ def cluster() -> Generator[Cluster, None, None]:
         _run(owner, "initdb", "-D", data, "-U", "keeper", "--auth=trust", "--no-sync", "--encoding=UTF8", "--locale=C")
         settings = " ".join(f"-c {setting}" for setting in (*_SETTINGS, f"port={port}"))
         options = f"{settings} -c unix_socket_directories={folder}"
-        _run(owner, "pg_ctl", "-D", data, "-w", "-t", "60", "-l", folder / "log", "-o", options, "start")
+
+        def control(what: str) -> None:
+            how = ("-m", "fast") if what == "stop" else ("-l", folder / "log", "-o", options)
+            _run(owner, "pg_ctl", "-D", data, "-w", "-t", "60", *how, what)
+
+        control("start")
         try:
-            yield Cluster(port)
+            yield Cluster(port, control)
         finally:
             _run(owner, "pg_ctl", "-D", data, "-w", "-m", "immediate", "stop")
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def dump(address: str, file: Path) -> None:
+    """Write a dump of a database in the custom format, as the documents say."""
+    _run(None, "pg_dump", "--format=custom", f"--file={file}", f"--dbname={address}")
+
+
+def restore(file: Path, address: str, *more: str) -> None:
+    """Bring a dump into an empty database, as the documents say."""
+    _run(None, "pg_restore", "--exit-on-error", *more, f"--dbname={address}", file)
 
 
 def _run(owner: str | None, program: str, *arguments: str | Path) -> None:

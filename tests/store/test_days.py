@@ -186,10 +186,18 @@ def test_whoever_looked_too_early_is_told(store: Store) -> None:
     assert store.append(day_id, draft("k1"), expect=0).seq == 1
     with pytest.raises(StoreError) as error:
         store.append(day_id, draft("k2"), expect=0)
-    message = "the day has 1 additions by now, not 0; look at it again before adding to it"
+    message = "the day has 1 addition by now, not 0; since then came draft 2; look at it again before adding to it"
     assert refusal(error) == (Reason.MOVED_ON, message)
     assert store.append(day_id, draft("k1"), expect=0).replay
     assert store.append(day_id, draft("k2"), expect=1).seq == 2
+    for entry in (draft("k3", device="phone"), state("k4", "empty"), correction("k5", "k1", 1540)):
+        store.append(day_id, entry)
+    with pytest.raises(StoreError) as error:
+        store.append(day_id, draft("k6"), expect=1)
+    assert str(error.value) == (
+        "the day has 5 additions by now, not 1; since then came others, draft 4 from phone, state 2, correction 1; "
+        "look at it again before adding to it"
+    )
 
 
 def test_a_day_that_is_not_there_is_said(store: Store) -> None:

@@ -19,7 +19,8 @@ from tests.store.samples import DAY, OPEN, draft
 
 def recorded(store: Store) -> list[tuple[int, str, str]]:
     with store.database.reading() as connection:
-        rows = connection.execute(select(MIGRATIONS).order_by(MIGRATIONS.c.number))
+        columns = (MIGRATIONS.c.number, MIGRATIONS.c.name, MIGRATIONS.c.program)
+        rows = connection.execute(select(*columns).order_by(MIGRATIONS.c.number))
         return [(row.number, row.name, row.program) for row in rows]
 
 
@@ -27,6 +28,7 @@ def test_every_step_is_recorded(store: Store) -> None:
     assert recorded(store) == [(number, name, __version__) for number, (name, _) in enumerate(STEPS, 1)]
     assert [name for name, _ in STEPS] == [
         *("days", "photos", "shelves", "access", "logs", "choices", "photographs", "links", "seals"),
+        *("marks", "news"),
     ]
 
 

@@ -5,6 +5,7 @@ the meaning of a reading nor any arithmetic on loads. Begin at ``store.py``. Rea
 """
 
 from steelyard.store.fault import Reason, StoreError
+from steelyard.store.news import Hearer, News
 from steelyard.store.photos import check_photo
 from steelyard.store.records import (
     LARGEST_PHOTO,
@@ -28,6 +29,7 @@ from steelyard.store.records import (
     StoredText,
     SweepRecord,
 )
+from steelyard.store.roles import YardRole, roles_script
 from steelyard.store.store import Store, open_store, read_store
 
 __all__ = [
@@ -41,10 +43,12 @@ __all__ = [
     "DaySummary",
     "Device",
     "DeviceRole",
+    "Hearer",
     "HistoryItem",
     "ItemState",
     "Kept",
     "KeptSeal",
+    "News",
     "Photo",
     "Reason",
     "Shelf",
@@ -54,7 +58,9 @@ __all__ = [
     "StoredEntry",
     "StoredText",
     "SweepRecord",
+    "YardRole",
     "check_photo",
     "open_store",
     "read_store",
+    "roles_script",
 ]

@@ -10,13 +10,19 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, exc, make_url
+from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, exc, func, make_url, select
 from sqlalchemy.pool import StaticPool
 
 from steelyard.store.fault import Reason, StoreError, in_words
-from steelyard.store.migrations import pending, refuse_older, take_next
+from steelyard.store.migrations import hold_form, known_form, pending, refuse_older, take_next, unusable
+from steelyard.store.news import Hearer, News
+from steelyard.store.roles import act_as_owner, settle_rights
+from steelyard.store.schema import MIGRATIONS
 
 _BUSY_SECONDS = 10.0
+_CONNECT_SECONDS = 4  # less than a phone waits for an answer
+_LINE = {"keepalives_idle": 10, "keepalives_interval": 5, "keepalives_count": 3, "tcp_user_timeout": 15_000}
+"""A server that vanished without a word is noticed after a quarter of a minute (libpq, parameter key words)."""
 _OLDEST_SQLITE = (3, 37)  # strict tables
 _IMMEDIATE = "steelyard_immediate"
 
@@ -40,11 +46,12 @@ class Database:
     """
 
     def __init__(self, where: str | os.PathLike[str], *, only_read: bool = False) -> None:
-        url = _url(where)
+        self._url = url = _url(where)
         self.where = _shown(url)
         self._turn = threading.Lock() if url.get_backend_name() == "sqlite" else None
         made = _postgresql if self._turn is None else _sqlite
         self._engine = made(url, self.where, only_read=only_read)
+        self._form = self._seen = known_form()
         try:
             if only_read:
                 with self.reading() as connection:
@@ -60,6 +67,11 @@ class Database:
         """The engine below, to look at; all work goes through ``reading`` and ``writing``."""
         return self._engine
 
+    @property
+    def in_server(self) -> bool:
+        """Whether the database is a server, which tells of what others add."""
+        return self._turn is None
+
     @contextmanager
     def reading(self, *, steady: bool = False) -> Generator[Connection, None, None]:
         """A transaction that changes nothing.
@@ -71,14 +83,20 @@ class Database:
         ------
         StoreError: the database would not.
         """
-        with self._turn_of_mine(), in_words(self.where), self._engine.connect() as connection:
-            if not steady:
-                yield connection
-            elif self._turn is None:
-                yield connection.execution_options(isolation_level="REPEATABLE READ")
-            else:  # SQLite keeps writers out from the first look to the last, and knows no other way
-                with _any_text(connection):
+        try:
+            with self._turn_of_mine(), in_words(self.where), self._engine.connect() as connection:
+                if not steady:
                     yield connection
+                elif self._turn is None:
+                    yield connection.execution_options(isolation_level="REPEATABLE READ")
+                else:  # SQLite keeps writers out from the first look to the last, and knows no other way
+                    with _any_text(connection):
+                        yield connection
+        except StoreError as error:
+            newer = self._newer_form() if error.reason is Reason.BROKEN else ""
+            if newer:  # the question was not understood because of that
+                raise StoreError(Reason.NEWER, newer) from error
+            raise
 
     @contextmanager
     def writing(self) -> Generator[Connection, None, None]:
@@ -86,12 +104,33 @@ class Database:
 
         Raises
         ------
-        StoreError: the database would not.
+        StoreError: the database would not, or a newer program has given it a form that this one does not know.
         """
+        with self._transaction() as connection:
+            self._seen = hold_form(connection, self.where, known=self._form, seen=self._seen)
+            yield connection
+
+    @contextmanager
+    def _transaction(self) -> Generator[Connection, None, None]:
         with self._turn_of_mine(), in_words(self.where), self._engine.connect() as plain:
             connection = plain.execution_options(**{_IMMEDIATE: True})
             with connection.begin():
                 yield connection
+
+    def _newer_form(self) -> str:
+        """A message that a newer program gave the store a form which this one may not use; empty if none did."""
+        with suppress(StoreError), self._turn_of_mine(), in_words(self.where), self._engine.connect() as connection:
+            form = connection.execute(select(func.max(MIGRATIONS.c.number))).scalar() or 0
+            newer = unusable(connection, self._form, form) if form > self._form else None
+            if newer is not None:
+                return f"the store {self.where}: was brought to form {form} by {newer}; start the newer version here"
+        return ""
+
+    def news(self, hearer: Hearer) -> News | None:
+        """Have ``hearer`` told of every addition by whichever program; None of SQLite, which tells nobody."""
+        if not self.in_server:
+            return None
+        return News(_postgresql(self._url, self.where, only_read=False, listening=True), self.where, hearer)
 
     def close(self) -> None:
         """Let go of the database."""
@@ -108,10 +147,21 @@ class Database:
     def _migrate(self) -> None:
         with self.reading() as connection:
             left = pending(connection, self.where)
-        while left:
-            with self.writing() as connection:
-                if not take_next(connection, self.where):
-                    break
+        try:
+            while left:
+                with self._transaction() as connection:
+                    act_as_owner(connection)
+                    if not take_next(connection, self.where):
+                        break
+        except StoreError as error:
+            if error.reason is Reason.NOT_ALLOWED:
+                steps = "step" if left == 1 else "steps"
+                message = f"{error}. This version needs {left} more {steps} of its form: start it once as the owner"
+                raise StoreError(Reason.NOT_ALLOWED, message) from error
+            raise
+        if self.in_server:
+            with self._transaction() as connection:
+                settle_rights(connection, anew=bool(left))
 
 
 @contextmanager
@@ -205,15 +255,16 @@ def _make_private(path: Path, where: str) -> None:
         raise StoreError(Reason.UNREACHABLE, message) from error
 
 
-def _postgresql(url: URL, _where: str, *, only_read: bool) -> Engine:
+def _postgresql(url: URL, _where: str, *, only_read: bool, listening: bool = False) -> Engine:
+    """The engine of all work; or that of the one connection that listens."""
+    usual: dict[str, Any] = {"pool_pre_ping": True, "pool_size": 5, "max_overflow": 15, "pool_timeout": _BUSY_SECONDS}
+    alone: dict[str, Any] = {"poolclass": NullPool, "isolation_level": "AUTOCOMMIT"}
+    name = "steelyard news" if listening else "steelyard"
     try:
         engine = create_engine(
             url,
-            pool_pre_ping=True,
-            pool_size=5,
-            max_overflow=15,
-            pool_timeout=_BUSY_SECONDS,
-            connect_args={"connect_timeout": int(_BUSY_SECONDS), "application_name": "steelyard"},
+            connect_args={"connect_timeout": _CONNECT_SECONDS, "application_name": name, **_LINE},
+            **(alone if listening else usual),
         )
     except ImportError:
         message = "a store in PostgreSQL needs the extra of that name: pip install 'steelyard[postgres]'"

@@ -22,6 +22,8 @@ _ID_LENGTH = 10
 _APART = {Part.CHOICE: CHOICES, Part.PHOTOGRAPH: RECORDS}
 """Parts that came later than the table of days, each with the table that counts it."""
 
+_MOST_NAMED = 3  # additions that a refusal names
+
 LARGEST_ENTRY = 64_000
 """The most bytes of one addition; a draft of a hundred readings has some four thousand."""
 
@@ -128,7 +130,9 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
         return known
     _check_free(connection, day.number, entry.kind, name)
     if expect is not None and expect != day.seq:
-        message = f"the day has {day.seq} additions by now, not {expect}; look at it again before adding to it"
+        came = _came_since(connection, day.number, expect)
+        count = f"{day.seq} addition{'' if day.seq == 1 else 's'}"
+        message = f"the day has {count} by now, not {expect}{came}; look at it again before adding to it"
         raise StoreError(Reason.MOVED_ON, message)
     size = day.size + len(entry.text.encode()) + 2
     number = _count(connection, day, entry.kind) + 1
@@ -150,6 +154,16 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
         change[str(entry.kind)] = number
     connection.execute(update(DAYS).where(DAYS.c.number == day.number).values(**change))
     return Appended(seq, replay=False, number=number)
+
+
+def _came_since(connection: Connection, day: int, seq: int) -> str:
+    """The newest additions after ``seq`` in words, for the middle of a sentence; empty where there are none."""
+    columns = (ENTRIES.c.kind, ENTRIES.c.number, ENTRIES.c.device)
+    query = select(*columns).where(ENTRIES.c.day == day, ENTRIES.c.seq > seq).order_by(ENTRIES.c.seq.desc())
+    rows = connection.execute(query.limit(_MOST_NAMED + 1)).all()
+    named = [f"{Part(kind).thing} {number}{f' from {device}' if device else ''}" for kind, number, device in rows]
+    more = ["others"] if len(named) > _MOST_NAMED else []
+    return f"; since then came {', '.join([*more, *reversed(named[:_MOST_NAMED])])}" if named else ""
 
 
 def _count(connection: Connection, day: Row[Any], kind: Part) -> int:
@@ -176,16 +190,18 @@ def find(connection: Connection, day_id: DayId, kind: Part, key: str) -> Appende
 def _known(connection: Connection, day: int, kind: Part, key: str) -> Appended | None:
     if not sayable(key):
         return None
-    query = select(ENTRIES.c.seq, ENTRIES.c.number, ENTRIES.c.kind)
-    row = connection.execute(query.where(ENTRIES.c.day == day, ENTRIES.c.key == key)).first()
-    if row is not None:
-        if row.kind != kind:
-            raise StoreError(Reason.CONFLICT, f"the key {key!r} belongs to one of {row.kind}, not of {kind}")
-        return Appended(row.seq, replay=True, number=row.number)
-    if kind is not Part.DRAFT:
+    query: Any = select(ENTRIES.c.seq, ENTRIES.c.number, ENTRIES.c.kind)
+    query = query.where(ENTRIES.c.day == day, ENTRIES.c.key == key)
+    if kind is Part.DRAFT:  # one that came with the imported text; an addition of its key would have the name too
+        imported = select(NAMES.c.seq, NAMES.c.number, NAMES.c.kind)
+        query = query.union_all(imported.where(NAMES.c.day == day, NAMES.c.kind == kind, NAMES.c.name == key))
+    rows = connection.execute(query.order_by("seq")).all()
+    if not rows:
         return None
-    number = _number_of(connection, day, kind, key)
-    return None if number is None else Appended(0, replay=True, number=number)
+    row = rows[-1]
+    if row.kind != kind:
+        raise StoreError(Reason.CONFLICT, f"the key {key!r} belongs to one of {row.kind}, not of {kind}")
+    return Appended(row.seq, replay=True, number=row.number)
 
 
 def _check_free(connection: Connection, day: int, kind: Part, name: str | None) -> None:

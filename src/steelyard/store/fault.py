@@ -21,6 +21,7 @@ class Reason(StrEnum):
     REFUSED = "refused"
     FULL_DISK = "full disk"
     READ_ONLY = "read-only"
+    NOT_ALLOWED = "not allowed"
     BUSY = "busy"
     UNREACHABLE = "unreachable"
     NEWER = "newer"
@@ -65,7 +66,6 @@ _SQLITE_ALONE = {
 _POSTGRESQL = {
     "53100": (Reason.FULL_DISK, "the disk of the database is full; nothing was kept of this"),
     "25006": (Reason.READ_ONLY, "is read-only; what is in it can be read, nothing can be kept"),
-    "42501": (Reason.READ_ONLY, "does not let this user write; nothing can be kept"),
     "40001": (Reason.BUSY, "was changed by another program at the same moment; try again"),
     "40P01": (Reason.BUSY, "was changed by another program at the same moment; try again"),
     "55P03": (Reason.BUSY, "is held by another program; try again"),
@@ -80,14 +80,14 @@ def in_words(where: str) -> Generator[None, None, None]:
     try:
         yield
     except exc.DBAPIError as error:
-        reason, message = _translated(error)
+        reason, message = translated(error.orig)
         raise StoreError(reason, f"the store {where}: {message}") from error
     except exc.TimeoutError as error:
         raise StoreError(Reason.BUSY, f"the store {where}: too much at once; try again") from error
 
 
-def _translated(error: exc.DBAPIError) -> tuple[Reason, str]:
-    original = error.orig
+def translated(original: BaseException | None) -> tuple[Reason, str]:
+    """The reason behind an error of a database's own driver, and a message to follow the name of the store."""
     if isinstance(original, sqlite3.OperationalError) and str(original).startswith("Could not decode to UTF-8"):
         return Reason.BROKEN, "holds a text that is no UTF-8, which this program never writes; 'history' says where"
     name = getattr(original, "sqlite_errorname", None)
@@ -101,6 +101,9 @@ def _translated(error: exc.DBAPIError) -> tuple[Reason, str]:
         known = _POSTGRESQL.get(state)
         if known is not None:
             return known
+        if state == "42501":
+            said = f"the role that the station has in this database may not do that ({_first_line(original)})"
+            return Reason.NOT_ALLOWED, f"{said}; nothing was kept of this, and who owns the database can allow it"
         if state.startswith(("08", "57P", "28", "3D")):
             return Reason.UNREACHABLE, f"the database does not let us in: {_first_line(original)}"
         return Reason.BROKEN, f"the database gives up: {_first_line(original)}"

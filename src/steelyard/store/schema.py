@@ -28,6 +28,7 @@ MIGRATIONS = Table(
     Column("name", Text, nullable=False),
     Column("applied", Text, nullable=False),
     Column("program", Text, nullable=False),
+    Column("usable_from", Integer),  # form of the oldest program that may use the store after this step; None: its own
 )
 
 DAYS = Table(

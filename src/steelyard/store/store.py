@@ -11,6 +11,7 @@ from steelyard.dayfile import Part
 from steelyard.store import access, days, history, logs, photos, seals, shelves, texts
 from steelyard.store.chain import Linked, of_beside
 from steelyard.store.database import Database
+from steelyard.store.news import Hearer, News
 from steelyard.store.records import (
     Appended,
     ChainHead,
@@ -76,6 +77,10 @@ class Store:
     def close(self) -> None:
         """Let go of the database; what was acknowledged is in it."""
         self.database.close()
+
+    def news(self, hearer: Hearer) -> News | None:
+        """Have ``hearer`` told what every program adds, as it is kept, until ``close``; None of a store in a file."""
+        return self.database.news(hearer)
 
     # -- days --------------------------------------------------------------------------------------------------------
 
