@@ -51,6 +51,7 @@ class Drawing:
     name: str
     command: str
     page: Path | None = None
+    before: tuple[str, ...] = ()
 
 
 BAKERY = "examples/quay-bakery.toml"
@@ -87,6 +88,14 @@ DRAWINGS = (
         "draw height.toml --state empty --theme {theme} -o {out}.svg",
         HOW_TO / "height-of-the-centre-of-gravity.md",
     ),
+    Drawing(
+        "many/distributions",
+        "summary answers --page {out}.svg --theme {theme}",
+        before=(
+            f"simulate --like {BAKERY} --count 60 --seed 11 -o bakery",
+            "batch bakery/days -o answers --jobs 1 --quiet",
+        ),
+    ),
 )
 
 
@@ -99,19 +108,23 @@ def files_of(page: Path, folder: Path) -> None:
 
 def drawn(drawing: Drawing) -> Iterator[tuple[str, bytes]]:
     """The files of a drawing, each with its name."""
-    for theme in THEMES:
-        if "{theme}" not in drawing.command and "{look}" not in drawing.command and theme != THEMES[0]:
-            continue
-        look = "--dark" if theme == "dark" else ""
-        with tempfile.TemporaryDirectory() as folder:
-            prepare(Path(folder))
-            if drawing.page is not None:
-                files_of(drawing.page, Path(folder))
-            printed = run("steelyard " + drawing.command.format(theme=theme, look=look, out="drawn"), Path(folder))
-            made = Path(folder) / "drawn.svg"
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        prepare(folder)
+        if drawing.page is not None:
+            files_of(drawing.page, folder)
+        for command in drawing.before:
+            run(f"steelyard {command}", folder)
+        for theme in THEMES:
+            if "{theme}" not in drawing.command and "{look}" not in drawing.command and theme != THEMES[0]:
+                continue
+            look = "--dark" if theme == "dark" else ""
+            printed = run("steelyard " + drawing.command.format(theme=theme, look=look, out="drawn"), folder)
+            made = folder / "drawn.svg"
             if not made.exists():
                 raise RuntimeError(f"{drawing.name}: the command drew nothing and printed: {printed}")
             yield f"{theme}/{drawing.name}.svg", made.read_bytes()
+            made.unlink()
 
 
 def ticket() -> Iterator[tuple[str, bytes]]:

@@ -52,6 +52,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "what-is-aboard",
             "ask-the-rig",
             "learn-the-rig",
+            "many/many-days",
             "many/simulate",
         )
     ),

@@ -144,6 +144,7 @@ def test_the_text_says_what_is_left_out_and_nothing_that_is_not_known(made: _Fol
     assert "towed vehicle: share" in text
     assert "Left out: 2 contested, 1 not determined." in text
     assert "without answers: 3" in text
+    assert "52.00 (51.57 to 52.43)" in text  # s = 1.198, t = 2.02, shared doubt 0.196
     assert "nan" not in text
     assert max(map(len, text.splitlines())) <= 80
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from steelyard.batch.population import SHARES, Population, PopulationFigure
-from steelyard.batch.summary import Group, Summary
+from steelyard.batch.summary import ROOM, Group, Summary
 from steelyard.report.drawings.sheet.canvas import Canvas, number
 from steelyard.report.drawings.sheet.palette import PALETTES, Theme
-from steelyard.report.drawings.sheet.type import broken, fitted, text_width
+from steelyard.report.drawings.sheet.type import broken, fitted
 from steelyard.report.drawings.sweep_plot import Axis, axis_of
 from steelyard.report.words.many import group_words, state_words, told_words
 from steelyard.units import format_number
@@ -26,7 +26,7 @@ PANELS = 6
 _ACROSS = 3
 _MARGIN, _HEAD, _FOOT, _GAP = 44.0, 118.0, 66.0, 40.0
 _TITLE, _NAME, _WORD, _SMALL = 28.0, 17.0, 14.0, 13.0
-_NAMES = 66.0  # height of a panel's name, state and count
+_NAMES = 84.0  # height of a panel's name, state, count and median
 _LEFT, _BELOW = 44.0, 56.0
 _HALF = 1.96
 _CAPTION = (
@@ -54,9 +54,19 @@ class _Panel:
 
 
 def drawable(summary: Summary) -> tuple[Group, ...]:
-    """The groups that a page shows, those with the most cases first: those whose distribution is told."""
+    """The groups that a page shows, of those whose distribution is told.
+
+    Shares come before the room to limits, a quantity that is not shown yet before one in a further state, and then
+    those with the most cases.
+    """
     told = [group for group in summary.groups if group.population is not None and any(group.population.curve)]
-    return tuple(told[:PANELS])
+    rank: dict[tuple[str, str, str], int] = {}
+    ranked: list[tuple[int, bool, int, Group]] = []
+    for place, group in enumerate(told):
+        what = (group.key.quantity, group.key.role, group.key.place)
+        rank[what] = rank.get(what, -1) + 1
+        ranked.append((rank[what], group.key.quantity == ROOM, place, group))
+    return tuple(group for *_, group in sorted(ranked, key=lambda item: item[:3])[:PANELS])
 
 
 def distributions_svg(summary: Summary, *, theme: Theme = "light") -> str:
@@ -112,7 +122,9 @@ def _draw(canvas: Canvas, group: Group, left: float, top: float, wide: float, hi
     )
     _grid(canvas, panel)
     _curve(canvas, panel)
-    _median(canvas, panel, found)
+    middle = found.at(0.5)
+    if middle is not None:
+        _median(canvas, panel, middle)
     _one_day(canvas, panel, found)
 
 
@@ -122,7 +134,12 @@ def _names(canvas: Canvas, group: Group, found: Population, left: float, top: fl
     for place, line in enumerate(lines):
         canvas.text(left, top + 14 + 20 * place, line, _NAME, bold=True)
     told = f"{state_words(group.key)}, {format_number(found.count)} cases"
-    canvas.text(left, top + 14 + 20 * len(lines), fitted(told, _WORD, wide), _WORD, fill=soft)
+    below = top + 14 + 20 * len(lines)
+    canvas.text(left, below, fitted(told, _WORD, wide), _WORD, fill=soft)
+    middle = found.at(0.5)
+    if middle is not None:
+        value, low, high = told_words(middle)
+        canvas.text(left, below + 20, f"half below {value} {group.key.unit}, {low} to {high}", _WORD, bold=True)
 
 
 def _grid(canvas: Canvas, panel: _Panel) -> None:
@@ -157,19 +174,10 @@ def _path(points: Sequence[tuple[float, float]]) -> str:
     return "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)
 
 
-def _median(canvas: Canvas, panel: _Panel, found: Population) -> None:
-    told = found.at(0.5)
-    if told is None:
-        return
+def _median(canvas: Canvas, panel: _Panel, told: PopulationFigure) -> None:
     x, y = panel.across(told.value), panel.up(0.5)
     canvas.line(x, y, x, panel.y + panel.height, stroke=canvas.palette.accent, width=1.4, dash="4 3")
     canvas.add("circle", cx=x, cy=y, r=4.5, fill=canvas.palette.accent, stroke=canvas.palette.ink, stroke_width=1.0)
-    value, low, high = told_words(told)
-    lines = (f"half below {value}", f"({low} to {high})")
-    right = text_width(lines[1], _WORD, bold=True) + 10 <= panel.x + panel.width - x
-    for place, line in enumerate(lines):
-        at = x + 10 if right else x - 10
-        canvas.text(at, y - 28 + 18 * place, line, _WORD, bold=True, anchor="start" if right else "end")
 
 
 def _one_day(canvas: Canvas, panel: _Panel, found: Population) -> None:

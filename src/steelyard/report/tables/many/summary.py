@@ -15,7 +15,8 @@ MOST_ROWS = 40
 
 _NOTES = (
     f"""Of each quantity: the mean with its 95 % interval, limits within which at least 9 of 10 days lie, and the
-    standard uncertainty of one day (root mean square). Of fewer than {FEWEST} cases the least and the largest.""",
+    standard uncertainty of one day (root mean square). Where too few cases tell of limits stand the least and the
+    largest value; of fewer than {FEWEST} no mean is told.""",
     """The doubt of the weighings is taken off the spread. The interval of the mean holds where all days share an error,
     such as that of a pad that reads high, and where every day has its own.""",
     "Predicted, contested and undetermined findings stay out of these figures.",
@@ -41,8 +42,8 @@ def _days(summary: Summary) -> Iterator[str]:
     if summary.days:
         share = format_number(100.0 * summary.inconsistent / summary.days, 1)
         words = (
-            f"readings contradict one another on {format_number(summary.inconsistent)} days, {share} %; where every "
-            "reading is sound, about 5 % do so by chance"
+            f"days whose readings contradict one another: {format_number(summary.inconsistent)}, {share} %; where each "
+            "reading is sound, some 5 % at most do so by chance"
         )
         yield from wrapped(words, first="", rest="  ")
 
@@ -77,10 +78,12 @@ def _cells(group: Group) -> tuple[Cell, ...]:
         return ("",)
     cases, doubt = format_number(found.count), doubt_words(found.doubt)
     low, high = found.at(0.05), found.at(0.95)
-    if found.mean is None or low is None or high is None:
-        return (cases, "", _between(found.least, found.most, found.doubt), doubt)
-    value, least, most = told_words(found.mean)
-    return (cases, f"{value} ({least} to {most})", _between(low.low, high.high, found.doubt), doubt)
+    ends = (found.least, found.most) if low is None or high is None else (low.low, high.high)
+    mean = ""
+    if found.mean is not None:
+        value, least, most = told_words(found.mean)
+        mean = f"{value} ({least} to {most})"
+    return (cases, mean, _between(*ends, found.doubt), doubt)
 
 
 def _between(low: float, high: float, doubt: float) -> Cell:
