@@ -17,6 +17,7 @@ from steelyard.questions.rounding import all_written
 from steelyard.units import UnitSystem
 
 _JSON = json.JSONEncoder(allow_nan=False, separators=(",", ":")).encode
+_U, _LOW, _HIGH = ',"u":', ',"low":', ',"high":'
 _remembered = lru_cache(maxsize=1 << 12)
 
 
@@ -74,6 +75,15 @@ class _Line:
         self.before: list[str] = []
         self.text = ""
 
+    def put(self, text: str, value: float | None, factor: float) -> None:
+        """A text and the number behind it, in units of a factor; null where there is none."""
+        if value is None:
+            self.text += f"{text}null"
+        else:
+            self.before.append(self.text + text)
+            self.numbers.append(value / factor)
+            self.text = ""
+
     def written(self) -> str:
         """The whole text."""
         pieces = [""] * (2 * len(self.numbers))
@@ -82,7 +92,7 @@ class _Line:
 
 
 def _put_findings(line: _Line, findings: Sequence[Finding], units: UnitSystem) -> None:
-    """Write findings; a contested one, which are few, as its shape says."""
+    """Write findings, those that are determined and not contested in the shortest way."""
     known = {row.dimension for row in findings}
     unit_of = {dimension: (units.factor(dimension), units.symbol(dimension)) for dimension in known}
     before, numbers, text = line.before, line.numbers, line.text
@@ -90,12 +100,14 @@ def _put_findings(line: _Line, findings: Sequence[Finding], units: UnitSystem) -
     for row in findings:
         value, u, low, high = row.value, row.u, row.low, row.high
         if row.answers:
-            text = f"{text}{comma}{_contested_finding(row, units)}"
+            line.text = text + comma
+            _put_contested(line, row, *unit_of[row.dimension])
+            text = line.text
         elif value is None or u is None or low is None or high is None:
             text = f"{text}{comma}{_unknown_finding(row, unit_of[row.dimension][1])}"
         else:
             factor, symbol = unit_of[row.dimension]
-            before += (f"{text}{comma}{_finding_head(row.id, row.label)}", ',"u":', ',"low":', ',"high":')
+            before += (f"{text}{comma}{_finding_head(row.id, row.label)}", _U, _LOW, _HIGH)
             numbers += (value / factor, u / factor, low / factor, high / factor)
             text = _finding_tail(symbol, row.basis)
         comma = ","
@@ -107,19 +119,40 @@ def _finding_head(name: str, label: str) -> str:
     return f'{{"id":{_JSON(name)},"label":{_JSON(label)},"value":'
 
 
-def _contested_finding(row: Finding, units: UnitSystem) -> str:
-    from steelyard.questions.figures import finding_shape
-    from steelyard.questions.shape import to_json
+def _put_contested(line: _Line, row: Finding, factor: float, symbol: str) -> None:
+    """Write a finding with its competing answers."""
+    line.put(_finding_head(row.id, row.label), row.value, factor)
+    for key, value in ((_U, row.u), (_LOW, row.low), (_HIGH, row.high)):
+        line.put(key, value, factor)
+    determined = "false" if row.value is None else "true"
+    line.text += (
+        f',"unit":{_JSON(symbol)},"basis":{_JSON(row.basis.value)},"determined":{determined}'
+        f',"needs":{_needs(row)},"contested":true,"answers":['
+    )
+    comma = ""
+    for answer in row.answers:
+        line.put(comma + _answer_head(answer.without), answer.value, factor)
+        line.put(_LOW, answer.low, factor)
+        line.put(_HIGH, answer.high, factor)
+        comma = "},"
+    line.text += "}]}"
 
-    return _JSON(to_json(finding_shape(row, units)))
+
+@_remembered
+def _answer_head(without: str) -> str:
+    return f'{{"without":{_JSON(without)},"value":'
+
+
+def _needs(row: Finding) -> str:
+    """The drafts that would determine a finding."""
+    return _JSON([{"state": need.state, "places": list(need.places)} for need in row.needs])
 
 
 def _unknown_finding(row: Finding, unit: str) -> str:
     """A finding that the readings do not determine."""
-    needs = [{"state": need.state, "places": list(need.places)} for need in row.needs]
     return (
         f'{_finding_head(row.id, row.label)}null,"u":null,"low":null,"high":null,"unit":{_JSON(unit)}'
-        f',"basis":{_JSON(row.basis.value)},"determined":false,"needs":{_JSON(needs)},"contested":false,"answers":[]}}'
+        f',"basis":{_JSON(row.basis.value)},"determined":false,"needs":{_needs(row)},"contested":false,"answers":[]}}'
     )
 
 
