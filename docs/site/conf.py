@@ -54,6 +54,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "learn-the-rig",
             "many/many-days",
             "many/simulate",
+            "many/several-machines",
         )
     ),
     "Reference": tuple(

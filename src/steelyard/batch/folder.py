@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
 import shutil
@@ -172,8 +171,7 @@ def keep_only(folder: Path, lines: list[PartDone]) -> None:
             for path in (folder / table / f"program={__version__}").glob("part-*.parquet"):
                 if path.name not in named:
                     path.unlink()
-        with contextlib.suppress(OSError):
-            (folder / WORKING).rmdir()
+        _clear(folder)  # a process that was killed may have left a file half-written
 
 
 _OWN = frozenset({*TABLES, WORKING, _HELD})

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Generator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -31,6 +33,7 @@ _GO_ON = "The parts that are whole stay; the same command goes on from there."
 @units_option(default="kg,mm", help="Units of all answers, as in lb,in.")
 @rules_option
 @click.option("--jobs", type=Count(1, 1024), default=None, help="Processes at work; without it as many as cores.")
+@click.option("--scheduler", metavar="ADDRESS", help="Address of a Dask scheduler, whose workers do the work.")
 @click.option("--part-days", type=Count(1, 100_000), default=None, help="Days in a part; without it 500, or fewer.")
 @click.option("--quiet", is_flag=True, help="Do not report how far it is.")
 @click.pass_context
@@ -41,6 +44,7 @@ def batch(
     units: UnitSystem,
     rules: tuple[RuleSet, ...],
     jobs: int | None,
+    scheduler: str | None,
     part_days: int | None,
     quiet: bool,
 ) -> None:
@@ -50,6 +54,8 @@ def batch(
     postgresql:// address. A day with faults is a row among the faults and stops nothing; the exit status is then 2. The
     same command once more goes on where it was interrupted, and weighs only days that are new or were changed.
     """
+    if scheduler is not None and jobs is not None:
+        raise click.UsageError("--jobs counts processes of this machine; with --scheduler its workers do the work")
     from steelyard.batch.engine import NoWorkersError
     from steelyard.batch.extra import MissingExtraError, arrow
     from steelyard.batch.filling import fill
@@ -59,23 +65,24 @@ def batch(
     from steelyard.store import StoreError
 
     del rules  # they were read to see that they are sound; workers read their texts
-    folder, processes = Path(output), jobs or os.cpu_count() or 1
+    folder = Path(output)
     pace: Pace | None = None
     try:
         arrow()
         found = Sources(sources, folder)
         days = found.count()
         pace = watched = Pace(days, quiet)
-        filled = fill(
-            found,
-            folder,
-            BatchOptions(units, tuple(own_rule_texts(ctx))),
-            _engine(days, jobs),
-            days=days,
-            jobs=processes,
-            size=part_days,
-            seen=lambda done, before: watched.step(done.days, done.faulty, before=before),
-        )
+        with _engine(days, jobs, scheduler, pace) as (engine, at_once):
+            filled = fill(
+                found,
+                folder,
+                BatchOptions(units, tuple(own_rule_texts(ctx))),
+                engine,
+                days=days,
+                jobs=at_once,
+                size=part_days,
+                seen=lambda done, before: watched.step(done.days, done.faulty, before=before),
+            )
     except (AnswersFolderError, NoDaysError, StoreError, MissingExtraError, NoWorkersError) as error:
         _end(pace)
         say_error(str(error))
@@ -93,12 +100,31 @@ def batch(
         ctx.exit(int(status))
 
 
-def _engine(days: int, jobs: int | None) -> Engine:
-    """This process for a few days, unless a number of others is asked for."""
+@contextmanager
+def _engine(days: int, jobs: int | None, scheduler: str | None, pace: Pace) -> Generator[tuple[Engine, int]]:
+    """The machines of a scheduler, this process for a few days, or several of this machine; how many parts at a time.
+
+    Raises
+    ------
+    NoWorkersError, MissingExtraError: the machines cannot be had.
+    """
     from steelyard.batch.engine import InThisProcess
     from steelyard.batch.pool import ProcessPool
 
-    return InThisProcess() if days < _FEW and jobs is None else ProcessPool(jobs or os.cpu_count() or 1)
+    processes = jobs or os.cpu_count() or 1
+    if scheduler is not None:
+        from steelyard.batch.cluster.dask_engine import DaskEngine
+
+        def note(text: str) -> None:
+            pace.end()
+            say_error(text)
+
+        with DaskEngine(scheduler, note=note) as machines:
+            yield machines, machines.at_once
+    elif days < _FEW and jobs is None:
+        yield InThisProcess(), processes
+    else:
+        yield ProcessPool(processes), processes
 
 
 def _end(pace: Pace | None) -> None:
