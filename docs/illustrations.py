@@ -46,7 +46,10 @@ that fall half a pixel beside make 42, one other digit of ten pixels or more mak
 
 @dataclass(frozen=True)
 class Drawing:
-    """A drawing that a command writes to ``{out}.svg``; ``page``: the document whose weigh days it needs."""
+    """A drawing that a command writes to ``{out}.svg``.
+
+    ``page`` is the document whose weigh days it needs, ``before`` the commands that are to run first.
+    """
 
     name: str
     command: str
@@ -71,6 +74,11 @@ DRAWINGS = (
     ),
     Drawing("rigs", f"compare {STAGES} --rigs {{look}} -o {{out}}"),
     Drawing("road/puppets", "draw examples/puppet-van.toml --state hitched --theme {theme} -o {out}.svg"),
+    Drawing(
+        "many/coverage",
+        "coverage class --theme {theme} --plot {out}.svg",
+        before=("simulate --like examples/puppet-van.toml --count 200 --seed 7 -o class",),
+    ),
     Drawing("drift", "verify examples/pads-2025.toml examples/pads-2026.toml --chart {out}.svg"),
     Drawing(
         "depot",

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from xml.etree import ElementTree
 
 import jsonschema
 import pytest
 
+from steelyard import __version__
 from steelyard.batch.layout import day_digest
 from steelyard.batch.manifest import add_line
 from steelyard.batch.options import BatchOptions
@@ -190,3 +192,41 @@ def test_what_coverage_cannot_use_is_named(files: Path, like: str, tmp_path: Pat
     day.unlink()
     gone = run("coverage", str(copy))
     assert (gone.exit_code, "0001.toml: cannot be read" in gone.output) == (2, True)
+
+
+def test_the_shares_are_drawn(files: Path, tmp_path: Path) -> None:
+    chart = tmp_path / "chart.svg"
+    result = run("coverage", str(files), "--plot", str(chart), "--theme", "dark")
+    assert result.exit_code == 0, result.output
+    svg = ElementTree.parse(chart)
+    words = [text.text or "" for text in svg.iter("{http://www.w3.org/2000/svg}text")]
+    assert {"promised: 95 %", "wheel", "coupling load", "change of axle"} <= set(words)
+    kinds = json.loads(run("coverage", str(files), "--json").stdout)["kinds"]
+    assert len(list(svg.iter("{http://www.w3.org/2000/svg}circle"))) == sum(kind["findings"] > 0 for kind in kinds)
+    refused = run("coverage", str(files), "--plot", str(tmp_path / "chart.pdf"))
+    assert (refused.exit_code, "ends in neither .svg nor .png" in refused.output) == (2, True)
+
+
+def test_work_that_ended_early_goes_on_with_what_is_not_there(like: str, tmp_path: Path) -> None:
+    """Parts that are whole stay as they are; a part without its last table is made again, to the same bytes."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(layout, "PART", 2)
+        folder = tmp_path / "many"
+        command = ["simulate", "--like", like, "--count", "5", "--parquet", "--jobs", "1", "-o", str(folder)]
+        assert run(*command).exit_code == 0
+        before = contents(folder)
+        (folder / "days" / "part-00002.parquet").unlink()
+        lacking = run("coverage", str(folder), "--jobs", "1")
+        assert (lacking.exit_code, "part-00002.parquet: is not there; finish it" in lacking.output) == (2, True)
+        counts = folder / "coverage" / f"program={__version__}"
+        assert [path.name for path in counts.iterdir()] == ["part-00001.json"]
+        (folder / "truth" / "part-00003.parquet").write_bytes(b"half")
+        assert run(*command).exit_code == 0
+        spoilt = run("coverage", str(folder), "--jobs", "1")
+        assert (spoilt.exit_code, "part-00003.parquet: is not what" in spoilt.output) == (2, True)
+        (folder / "truth" / "part-00003.parquet").unlink()
+        assert run(*command).exit_code == 0
+        kept = (counts / "part-00001.json").read_bytes()
+        assert run("coverage", str(folder), "--jobs", "1").exit_code == 0
+    assert (counts / "part-00001.json").read_bytes() == kept
+    assert {name: data for name, data in contents(folder).items() if not name.startswith("coverage")} == before
