@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,8 +16,10 @@ from steelyard.conformity import (
     Requirement,
     Sense,
     Verdict,
+    conformance_probabilities,
     conformance_probability,
     judge,
+    judge_all,
     outcome_of,
 )
 from steelyard.units import Dimension, UnitSystem
@@ -206,3 +209,18 @@ def test_a_share_is_judged_by_its_difference_and_not_by_its_own_u() -> None:
     assert verdict.outcome is Outcome.WITHIN
     assert verdict.probability == pytest.approx(1.0, abs=1e-12)
     assert verdict.margin == pytest.approx(0.025)
+
+
+@pytest.mark.parametrize("sense", Sense)
+def test_many_limits_are_judged_as_each_is_alone(sense: Sense) -> None:
+    values, us = (5200.0, 5960.0, 6000.0, 6020.0, 6900.0), (0.0, 12.0, 30.0)
+    found = [read(value, u, dof=dof) for value in values for u in us for dof in (2.5, 40.0, math.inf)]
+    requirements = [load(sense=sense)] * len(found)
+    slacks, doubts, dofs = (
+        np.array(part) for part in zip(*((one.slack, one.slack_u, one.dof) for one in found), strict=True)
+    )
+    met = conformance_probabilities(slacks, doubts, dofs, np.full(len(found), sense is Sense.MAX))
+    together = [one._replace(met=float(chance)) for one, chance in zip(found, met, strict=True)]
+    assert judge_all(requirements, together, POUNDS) == [
+        judge(*each, POUNDS) for each in zip(requirements, found, strict=True)
+    ]

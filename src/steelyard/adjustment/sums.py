@@ -77,14 +77,15 @@ class SparseSums:
         small = self._count * len(jacobian) <= _WHOLE
         product = self._at_once(jacobian) if small else self._in_parts(jacobian)
         largest = np.abs(jacobian).max(axis=0, initial=0.0)
-        product[np.abs(product) < _ROUNDED * largest] = 0.0
+        sizes = np.abs(product)
+        product[sizes < _ROUNDED * largest] = 0.0
         # no sum is larger, term by term, than its factors times the largest derivatives: most need no closer look
         most = CANCELLED * self._added(np.abs(self.factors))
-        unsure = (np.abs(product) < most[:, None] * largest) & (product != 0.0)
+        unsure = (sizes < most[:, None] * largest) & (product != 0.0)
         for row in np.flatnonzero(unsure.any(axis=1)).tolist():
             own = self._rows == row
             size = np.abs(self.factors[own, None] * jacobian[self._columns[own]]).sum(axis=0)
-            product[row, np.abs(product[row]) < CANCELLED * size] = 0.0
+            product[row, sizes[row] < CANCELLED * size] = 0.0
         return product
 
     def _at_once(self, jacobian: Array) -> Array:

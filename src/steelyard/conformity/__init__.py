@@ -15,6 +15,7 @@ from steelyard.conformity.verdict import (
     contested_verdict,
     guard,
     judge,
+    judge_all,
     outcome_of,
 )
 
@@ -34,6 +35,7 @@ __all__ = [
     "contested_verdict",
     "guard",
     "judge",
+    "judge_all",
     "met_probabilities",
     "outcome_of",
 ]

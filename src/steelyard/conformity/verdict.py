@@ -130,6 +130,32 @@ def judge(requirement: Requirement, measured: Measured | None, units: UnitSystem
     return _verdict(requirement, measured, probability, outcome, _advice(requirement, measured, outcome, units))
 
 
+def judge_all(requirements: Sequence[Requirement], measured: Sequence[Measured], units: UnitSystem) -> list[Verdict]:
+    """The verdicts on many requirements, each with what was measured of its finding and its probability in ``met``.
+
+    Most limits of a day are met, and nothing is to be advised there: their verdicts are made without a detour.
+    """
+    return [
+        Verdict(
+            item.id,
+            item.finding,
+            item.label,
+            item.limit,
+            "max" if item.sense is Sense.MAX else "min",
+            one.value,
+            one.u,
+            item.limit - one.value if item.sense is Sense.MAX else one.value - item.limit,
+            one.met,
+            Outcome.WITHIN,
+            item.source,
+            item.dimension,
+        )
+        if one.met is not None and one.met >= CONFIDENT
+        else judge(item, one, units)
+        for item, one in zip(requirements, measured, strict=True)
+    ]
+
+
 def contested_verdict(plain: Verdict, others: Sequence[Verdict], decider: str, *, marked: bool) -> Verdict:
     """A verdict on a day whose readings contradict one another: sure only where it is so under every explanation.
 

@@ -21,9 +21,10 @@ from steelyard.conformity import (
     Verdict,
     conformance_probabilities,
     judge,
+    judge_all,
 )
 from steelyard.findings.assembly import assembly_of
-from steelyard.findings.curves import Judged, Limited, measured_on_curves
+from steelyard.findings.curves import Limited, measured_on_curves
 from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.open_loads import trade_off
 from steelyard.findings.ratios import Ratios
@@ -105,10 +106,14 @@ class Quantities:
         value, u = (np.where(nothing, 0.0, part) for part in (estimates.values, estimates.u))
         told = found.known & ~np.isnan(low)
         told[list(self._assembly.fixed)] = False
-        rows = zip(self.entries, *(part.tolist() for part in (told, value, u, low, high, estimates.dof)), strict=True)
+        parts = (part.tolist() for part in (told, value, u, low, high, estimates.dof))
         return [
-            Finding(entry.id, entry.label, entry.dimension, entry.basis, *row) if told else self._other(place, entry)
-            for place, (entry, told, *row) in enumerate(rows)
+            Finding(entry.id, entry.label, entry.dimension, entry.basis, one, its_u, its_low, its_high, dof)
+            if determined
+            else self._other(place, entry)
+            for place, entry, determined, one, its_u, its_low, its_high, dof in zip(
+                itertools.count(), self.entries, *parts, strict=False
+            )
         ]
 
     @cached_property
@@ -173,15 +178,17 @@ class Quantities:
         The limit of a verdict is infinite where one that depends on another finding does not hold at all.
         """
         units = self._adjustment.rig.day.units
+        found: dict[str, Verdict] = {}
         judged = [item for item in requirements if self._judged(item)]
-        found = self._measured([item for item in judged if item.curve is None])
-        found |= measured_on_curves(self.estimates, self._adjustment.propagation, self._pairs(judged))
-        return tuple(judge(*found.get(item.id, (item, None)), units) for item in requirements)
+        plain = [item for item in judged if item.curve is None]
+        if plain:
+            found = {one.id: one for one in judge_all(plain, self._measured(plain), units)}
+        curved = measured_on_curves(self.estimates, self._adjustment.propagation, self._pairs(judged))
+        found |= {name: judge(item, one, units) for name, (item, one) in curved.items()}
+        return tuple(found[item.id] if item.id in found else judge(item, None, units) for item in requirements)
 
-    def _measured(self, judged: Sequence[Requirement]) -> dict[str, Judged]:
-        """Each finding that is limited by one number, by the id of its requirement."""
-        if not judged:
-            return {}
+    def _measured(self, judged: Sequence[Requirement]) -> list[Measured]:
+        """Each finding that is limited by one number, as a verdict sees it, with the probability of keeping to it."""
         places = [self._assembly.place[item.finding] for item in judged]
         limits = np.array([item.limit for item in judged])
         roots, slacks = self._beyond(places, limits)
@@ -194,8 +201,7 @@ class Quantities:
         kept = (found.values[places], found.u[places], dofs, slacks, doubts, found.prior_u[places])
         parts = (part.tolist() for part in kept)
         none = itertools.repeat(None)  # no limit here depends on another finding
-        rows = map(Measured, *parts, none, met.tolist())
-        return {item.id: (item, row) for item, row in zip(judged, rows, strict=True)}
+        return list(map(Measured, *parts, none, met.tolist()))
 
     def _beyond(self, places: Sequence[int], limits: Array) -> tuple[Array, Array]:
         """Entries less their limits, those of ratios times the denominator: doubt (limits, q) and values (limits,)."""
