@@ -20,14 +20,7 @@ from steelyard.dayfile.photographs import (
     plain_name,
 )
 from steelyard.dayfile.reader import FORMAT, day_bytes, parse_day, read_day
-from steelyard.dayfile.rule_sets import (
-    FORM_KEYS,
-    bundled_set,
-    parse_rule_set,
-    read_own_sets,
-    read_rule_set,
-    with_own_sets,
-)
+from steelyard.dayfile.rule_sets import bundled_set, read_own_sets, with_own_sets
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST, show_file
 from steelyard.dayfile.values import doubt_complaint, size_complaint
@@ -60,6 +53,8 @@ if TYPE_CHECKING:
     )
     from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
     from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
+    from steelyard.dayfile.rule_sets.forms import FORM_KEYS
+    from steelyard.dayfile.rule_sets.reader import parse_rule_set, read_rule_set
     from steelyard.dayfile.verification import parse_verification, read_verification
     from steelyard.dayfile.write import (
         write_cargo,
@@ -148,6 +143,8 @@ __all__ = [
 ]
 
 _LATER = {
+    "rule_sets.forms": ("FORM_KEYS",),
+    "rule_sets.reader": ("parse_rule_set", "read_rule_set"),
     "additions": (
         "extended",
         "read_cargo",

@@ -131,9 +131,14 @@ def _put_contested(line: _Line, row: Finding, factor: float, symbol: str) -> Non
     )
     comma = ""
     for answer in row.answers:
-        line.put(comma + _answer_head(answer.without), answer.value, factor)
-        line.put(_LOW, answer.low, factor)
-        line.put(_HIGH, answer.high, factor)
+        value, low, high = answer.value, answer.low, answer.high
+        if value is None or low is None or high is None:
+            for key, number in ((comma + _answer_head(answer.without), value), (_LOW, low), (_HIGH, high)):
+                line.put(key, number, factor)
+        else:
+            line.before += (f"{line.text}{comma}{_answer_head(answer.without)}", _LOW, _HIGH)
+            line.numbers += (value / factor, low / factor, high / factor)
+            line.text = ""
         comma = "},"
     line.text += "}]}"
 

@@ -2,16 +2,6 @@
 
 from steelyard.dayfile.rule_sets.bundled import bundled_set
 from steelyard.dayfile.rule_sets.chosen import chosen_rules
-from steelyard.dayfile.rule_sets.forms import FORM_KEYS
 from steelyard.dayfile.rule_sets.own import read_own_sets, with_own_sets
-from steelyard.dayfile.rule_sets.reader import parse_rule_set, read_rule_set
 
-__all__ = [
-    "FORM_KEYS",
-    "bundled_set",
-    "chosen_rules",
-    "parse_rule_set",
-    "read_own_sets",
-    "read_rule_set",
-    "with_own_sets",
-]
+__all__ = ["bundled_set", "chosen_rules", "read_own_sets", "with_own_sets"]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from functools import cache
 
-from steelyard.dayfile.rule_sets.reader import parse_rule_set
 from steelyard.model import RuleSet
 from steelyard.rules import bundled_text
 
@@ -17,4 +16,6 @@ def bundled_set(name: str) -> RuleSet:
     ------
     KeyError: there is none of that name.
     """
+    from steelyard.dayfile.rule_sets.reader import parse_rule_set  # with all forms of rules, which few days choose
+
     return parse_rule_set(bundled_text(name), f"{name}.toml")

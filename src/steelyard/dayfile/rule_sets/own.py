@@ -8,7 +8,6 @@ from os import PathLike, fspath
 
 from steelyard.dayfile.fault import DayFileError, Fault
 from steelyard.dayfile.rule_sets.chosen import clashes
-from steelyard.dayfile.rule_sets.reader import read_rule_set
 from steelyard.model import RuleSet, WeighDay
 from steelyard.rules import bundled_names
 
@@ -19,6 +18,8 @@ def read_own_sets(paths: Iterable[str | PathLike[str]]) -> tuple[tuple[RuleSet, 
     A set that is called as a bundled one or as that of an earlier file is not sound: its verdicts would be taken for
     those of the other.
     """
+    from steelyard.dayfile.rule_sets.reader import read_rule_set  # with all forms of rules, which few days have
+
     found: dict[str, tuple[str, RuleSet]] = {}
     errors: list[DayFileError] = []
     for path in paths:
