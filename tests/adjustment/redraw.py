@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import adjust
 from steelyard.adjustment.assumed import repeatability, unevenness
-from steelyard.adjustment.observation import Observed
+from steelyard.adjustment.readings.observed import Observed
 from steelyard.adjustment.system.unknowns import Array
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.quantities import Quantities

@@ -130,4 +130,6 @@ def test_blocks_scale_their_components_and_keep_what_is_fixed() -> None:
     spread = np.array([[1.0, 0.0, 1.0], [0.0, 0.5, 0.0], [1.0, 0.0, 1.0]])
     assert blocks.spread(0, np.eye(3)) == pytest.approx(spread)
     product = np.linalg.inv(whole) @ spread
-    assert blocks.traces(0) == pytest.approx((np.trace(product), np.trace(product @ product)))
+    whitened = blocks.whitened_parts[0]
+    assert np.trace(whitened, axis1=1, axis2=2).sum() == pytest.approx(np.trace(product))
+    assert (whitened**2).sum() == pytest.approx(np.trace(product @ product))

@@ -27,6 +27,11 @@ def one_way(seed: int = 3) -> tuple[Blocks, Array, Array]:
     return Blocks(rows, [np.zeros((SIZE, SIZE))] * GROUPS, parts), np.ones((GROUPS * SIZE, 1)), seen
 
 
+def root_of(cofactor: Array) -> Array:
+    """``C = root root'``."""
+    return np.asarray(np.linalg.cholesky(cofactor), dtype=np.float64)
+
+
 def converged(prior_dof: list[float], steps: int = 400) -> tuple[Array, Array]:
     """Factors and their degrees of freedom after many steps."""
     start, design, seen = one_way()
@@ -34,7 +39,7 @@ def converged(prior_dof: list[float], steps: int = 400) -> tuple[Array, Array]:
     factors = blocks.factors
     for _ in range(steps):
         found = fit(design, seen, blocks=blocks)
-        factors, dof = learn(blocks, design, found.cofactor, found.residuals, np.array(prior_dof))
+        factors, dof = learn(blocks, design, root_of(found.cofactor), found.residuals, np.array(prior_dof))
         blocks = start.scaled(factors)
     return factors, dof
 
@@ -78,6 +83,6 @@ def test_one_variance_counts_its_prior_as_degrees_of_freedom(prior: float) -> No
     design, seen = np.column_stack([np.ones(20), rng.normal(size=20)]), rng.normal(0.0, 4.0, 20)
     blocks = Blocks([np.array([row]) for row in range(20)], [np.zeros((1, 1))] * 20, [[np.array([[9.0]])] * 20])
     found = fit(design, seen, blocks=blocks)
-    factors, dof = learn(blocks, design, found.cofactor, found.residuals, np.array([prior]))
+    factors, dof = learn(blocks, design, root_of(found.cofactor), found.residuals, np.array([prior]))
     assert factors[0] == pytest.approx((prior + found.chi2) / (prior + 18.0), rel=1e-9)
     assert dof[0] == pytest.approx(prior + 18.0, rel=1e-9)

@@ -13,6 +13,7 @@ from steelyard.adjustment.misfit.explanation import Explanation
 from steelyard.adjustment.misfit.hypotheses import explanations_of
 from steelyard.adjustment.observation import Covariance, Observations
 from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
+from steelyard.adjustment.shapes import SHAPES
 from steelyard.adjustment.solve import FAINT, Array, Blocks, Solution, solve
 from steelyard.adjustment.system.increments import Increments, StanceLoads
 from steelyard.adjustment.system.layout import Layout
@@ -51,10 +52,9 @@ class _Linearised:
     misfit: Array
     prior: float
 
-    def cost(self, blocks: Blocks) -> float:
-        """The weighted sum of squares that the solution makes least."""
-        white = blocks.whiten(self.misfit[:, None])
-        return self.prior + float((white * white).sum())
+    def cost(self, white: Array) -> float:
+        """The weighted sum of squares that the solution makes least; ``white`` is the misfit, whitened."""
+        return self.prior + float(white @ white)
 
 
 @dataclass
@@ -139,12 +139,12 @@ def adjust(day: WeighDay) -> Adjustment:
     Wheels that would have to pull are lifted and the rest is solved again. Suspects are sought with the prior
     variances; only then are variances learned from what remains.
     """
-    rig = Rig(day)
-    observations, work, solved = _settle(rig)
+    observations = SHAPES.observations(day)
+    work, solved = _settle(observations)
     firm = firm_references(observations.increments, solved.solution, solved.loads)
-    if firm is not None and not firm.items() <= rig.reference.items():
-        rig = Rig(day, reference={**rig.reference, **firm})
-        observations, work, solved = _settle(rig)
+    if firm is not None and not firm.items() <= observations.rig.reference.items():
+        observations = SHAPES.observations(day, {**observations.rig.reference, **firm})
+        work, solved = _settle(observations)
     while lift_next(observations.increments, work.lifts, work.tipped, solved.solution, solved.loads):
         solved = _converge(observations, work)
     blocks, dof = work.covariance.blocks, work.covariance.dof
@@ -154,7 +154,7 @@ def adjust(day: WeighDay) -> Adjustment:
     solved = _weigh_again(observations, blocks, solved)
     fit = Fit(blocks, dof, solved.design, solved.misfit, solved.solution)
     return Adjustment(
-        rig,
+        observations.rig,
         observations,
         observations.increments,
         solved.unknowns,
@@ -163,7 +163,7 @@ def adjust(day: WeighDay) -> Adjustment:
         Propagation(solved.solution, blocks, solved.design, dof),
         agreement.consistency,
         work.lifts,
-        (*rig.tipped, *work.tipped),
+        (*observations.rig.tipped, *work.tipped),
         blocks.factors,
         redundancy,
         explanations_of(observations, fit, agreement, redundancy, _carried(observations, solved.loads)),
@@ -189,7 +189,7 @@ def prospect(day: WeighDay, expected: Mapping[Hashable, float] | None = None) ->
     redundancy = len(observations.items) - solution.rank
     dof = covariance.dof
     if expected is not None and redundancy > 0:
-        _, dof = learn(covariance.blocks, design, solution.root @ solution.root.T, np.zeros(len(design)), dof)
+        _, dof = learn(covariance.blocks, design, solution.root, np.zeros(len(design)), dof)
     propagation = Propagation(solution, covariance.blocks, design, dof)
     unchecked = Consistency(0.0, float(max(redundancy, 0)), None, True, ())
     return Adjustment(
@@ -221,12 +221,11 @@ def _carried(observations: Observations, loads: StanceLoads) -> StanceLoads:
     return StanceLoads(loads.values[places], loads.jacobian[places])
 
 
-def _settle(rig: Rig) -> tuple[Observations, _Work, _Solved]:
-    """The observations of a rig and their solution, every wheel and stand on the ground."""
-    observations = Observations(rig)
+def _settle(observations: Observations) -> tuple[_Work, _Solved]:
+    """The solution of a day, every wheel and stand on the ground."""
     guess = observations.first_guess()
     work = _Work(guess, observations.covariance(observations.increments.guessed(guess)))
-    return observations, work, _converge(observations, work)
+    return work, _converge(observations, work)
 
 
 def _converge(observations: Observations, work: _Work) -> _Solved:
@@ -249,11 +248,15 @@ def _step(observations: Observations, work: _Work) -> tuple[_Solved, bool]:
     starts, priors = observations.rig.unknowns.starts(), observations.rig.unknowns.priors()
     blocks = work.covariance.blocks
     here = _evaluate(observations, work, work.unknowns)
-    for _ in range(HALVINGS):
-        if work.point is None or not here.cost(blocks) > work.point.cost(blocks) * (1.0 + 1e-6) + 1e-4:
-            break
-        here = _evaluate(observations, work, (work.point.unknowns + here.unknowns) / 2.0)
-    solution = _solve(blocks, here.design, here.misfit, priors, starts - here.unknowns)
+    white = blocks.whiten(np.column_stack([here.design, here.misfit]))
+    if work.point is not None:
+        most = work.point.cost(blocks.whiten(work.point.misfit[:, None])[:, 0]) * (1.0 + 1e-6) + 1e-4
+        for _ in range(HALVINGS):
+            if not here.cost(white[:, -1]) > most:
+                break
+            here = _evaluate(observations, work, (work.point.unknowns + here.unknowns) / 2.0)
+            white = blocks.whiten(np.column_stack([here.design, here.misfit]))
+    solution = solve(white[:, :-1], white[:, -1], priors, starts - here.unknowns, faint=FAINT)
     moved = np.abs(solution.step) > SETTLED * np.sqrt((solution.root**2).sum(axis=1)) + 1e-9
     work.point, work.unknowns = here, _within(observations.rig, here.unknowns, solution.step)
     solved = _moved(work.unknowns, here.loads, here.design, here.misfit, solution)
@@ -328,7 +331,7 @@ def _learn(
     solution = _solve(blocks, design, solved.misfit, priors, prior_misfit) if found else solved.solution
     left = solved.misfit - design @ solution.step if found else solved.misfit
     for _ in range(LEARNING_STEPS):
-        factors, dof = learn(blocks, design, solution.root @ solution.root.T, left, prior.dof)
+        factors, dof = learn(blocks, design, solution.root, left, prior.dof)
         settled = bool(np.all(np.abs(factors - blocks.factors) < 0.01 * blocks.factors))
         blocks = prior.blocks.scaled(factors)
         if settled:

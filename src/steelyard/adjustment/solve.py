@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,8 @@ def _root(covariance: Array) -> Array:
     trace = 0.0
     while True:
         try:
-            root = np.linalg.cholesky(covariance + trace * covariance * np.eye(covariance.shape[-1]))
+            more = covariance + trace * covariance * np.eye(covariance.shape[-1]) if trace else covariance
+            root = np.linalg.cholesky(more)
             return np.asarray(root, dtype=np.float64)
         except np.linalg.LinAlgError:
             trace = max(10.0 * trace, 1e-12)
@@ -76,7 +78,6 @@ class Blocks:
             for part, component in enumerate(components):
                 self._parts[part, index, :size, :size] = component[index]
         self.factors = np.ones(len(components))
-        self._factorise()
 
     @classmethod
     def independent(cls, variances: Array) -> Blocks:
@@ -92,24 +93,43 @@ class Blocks:
         """The same blocks with other component factors, shape (components,)."""
         return self._with(self._fixed, factors)
 
-    def plus(self, added: Sequence[Array]) -> Blocks:
-        """The same blocks with more known covariance, for each block of shape (block, block)."""
+    @property
+    def width(self) -> int:
+        """The most readings in one block."""
+        return self._at.shape[1]
+
+    def placed(self, position: Indices) -> Blocks:
+        """The same blocks where each reading stands elsewhere among all; ``position`` of shape (readings,)."""
+        return self._with(self._fixed, self.factors, np.append(position, self.count)[self._at])
+
+    def plus(self, blocks: Indices, added: Array) -> Blocks:
+        """The same blocks, some of them with more known covariance, of shape (blocks, width, width)."""
         fixed = self._fixed.copy()
-        for index, block in enumerate(added):
-            fixed[index, : len(block), : len(block)] += block
+        fixed[blocks] += added
         return self._with(fixed, self.factors)
 
-    def _with(self, fixed: Array, factors: Array) -> Blocks:
+    def plus_variances(self, variances: Array) -> Blocks:
+        """The same blocks with more variance of each reading by itself, shape (readings,)."""
+        fixed, place = self._fixed.copy(), np.arange(self.width)
+        fixed[:, place, place] += np.append(variances, 0.0)[self._at]
+        return self._with(fixed, self.factors)
+
+    def _with(self, fixed: Array, factors: Array, at: Indices | None = None) -> Blocks:
         other = object.__new__(Blocks)
-        other.count, other._at, other._parts = self.count, self._at, self._parts
+        other.count, other._at, other._parts = self.count, self._at if at is None else at, self._parts
         other._fixed, other.factors = fixed, factors
-        other._factorise()
         return other
 
-    def _factorise(self) -> None:
-        covariance = self._fixed + np.tensordot(self.factors, self._parts, 1) if len(self._parts) else self._fixed
-        self._covariance = covariance
-        self._root_inverse = np.linalg.inv(_root(covariance)) if covariance.size else covariance
+    @cached_property
+    def _covariance(self) -> Array:
+        if not len(self._parts):
+            return self._fixed
+        return self._fixed + (self.factors @ self._parts.reshape(len(self._parts), -1)).reshape(self._fixed.shape)
+
+    @cached_property
+    def _root_inverse(self) -> Array:
+        covariance = self._covariance
+        return np.asarray(np.linalg.inv(_root(covariance)), dtype=np.float64) if covariance.size else covariance
 
     def _gather(self, values: Array) -> Array:
         padded = np.concatenate([values, np.zeros((1, values.shape[1]))])
@@ -126,6 +146,18 @@ class Blocks:
         """Columns of shape (readings, n) with the covariance taken out: unit variance, no correlation."""
         return self._scatter(self._root_inverse @ self._gather(values))
 
+    def whitened_blocks(self, values: Array) -> Array:
+        """The same columns block by block, shape (blocks, width, n); nothing where a block needs no place."""
+        return self._root_inverse @ self._gather(values)
+
+    @cached_property
+    def whitened_parts(self) -> Array:
+        """Each component's covariance (at factor one) of readings that are whitened, block by block.
+
+        Shape (components, blocks, width, width).
+        """
+        return self._root_inverse @ self._parts @ np.swapaxes(self._root_inverse, 1, 2)
+
     def weigh(self, values: Array) -> Array:
         """``P values`` with ``P`` the inverse of the covariance; shape (readings, n)."""
         white = self._root_inverse @ self._gather(values)
@@ -141,7 +173,7 @@ class Blocks:
 
     def whitened(self, component: int) -> Array:
         """One component's covariance (at factor one) of readings that are whitened, shape (readings, readings)."""
-        inner = self._root_inverse @ self._parts[component] @ np.swapaxes(self._root_inverse, 1, 2)
+        inner = self.whitened_parts[component]
         whole = np.zeros((self.count + 1, self.count + 1))
         for at, block in zip(self._at, inner, strict=True):
             whole[np.ix_(at, at)] += block
@@ -176,12 +208,6 @@ class Blocks:
         """One component's share of the variance of each reading, shape (readings,)."""
         diagonal = np.diagonal(self._parts[component], axis1=1, axis2=2)[:, :, None]
         return self.factors[component] * self._scatter(diagonal)[:, 0]
-
-    def traces(self, component: int) -> tuple[float, float]:
-        """``tr(P Q)`` and ``tr(P Q P Q)`` for one component ``Q`` at factor one."""
-        inverse = np.swapaxes(self._root_inverse, 1, 2) @ self._root_inverse
-        product = inverse @ self._parts[component]
-        return float(np.trace(product, axis1=1, axis2=2).sum()), float((product * np.swapaxes(product, 1, 2)).sum())
 
 
 @dataclass(frozen=True)
@@ -248,15 +274,27 @@ def open_directions(
 
 def _scaled(columns: Array, faint: float) -> tuple[Array, Array]:
     """Columns of unit length, and what they were divided by; a faint one is empty."""
-    norms = np.sqrt((columns * columns).sum(axis=0))
+    norms = np.sqrt(np.square(columns).sum(axis=0))
     told = norms > faint
+    if told.all():
+        return columns / norms, norms
     scale = np.where(told, norms, 1.0)
     return np.where(told, columns / scale, 0.0), scale
 
 
 def _triangle(rows: Array) -> Array:
-    """The triangular factor of an orthogonal factorisation, shape (columns, columns)."""
-    return np.asarray(np.linalg.qr(rows, mode="r"), dtype=np.float64)
+    """The triangular factor of an orthogonal factorisation, shape (columns, columns), or fewer rows where there are."""
+    packed, _ = np.linalg.qr(rows, mode="raw")
+    size = min(rows.shape)
+    return np.where(_upper(size, rows.shape[1]), packed.T[:size], 0.0)
+
+
+@lru_cache(maxsize=64)
+def _upper(rows: int, columns: int) -> NDArray[np.bool_]:
+    """Where a triangle has numbers; beneath, a factorisation keeps its reflections."""
+    mask = np.arange(rows)[:, None] <= np.arange(columns)
+    mask.setflags(write=False)
+    return mask
 
 
 def solve(
@@ -318,14 +356,13 @@ def _full_rank(
     if not np.abs(triangle.diagonal()[:count]).min() > tolerance:
         return None
     inverse, right, chi2 = _invert(triangle, count + len(priors.at))
-    own = inverse[:count, :count]
-    # columns of unit length: the largest singular value is at most sqrt(count)
-    if not float((own * own).sum()) * count * tolerance**2 < 1.0:
-        return None
-    if not float(((own / scale[:, None]) ** 2).sum()) * faint**2 < 1.0:
-        return None
     root = np.empty((design.shape[1], len(inverse)))
-    root[free] = inverse[:count] / scale[:, None]
+    root[free] = lifted = inverse[:count] / scale[:, None]
+    # columns of unit length: the largest singular value is at most sqrt(count)
+    if not np.square(inverse[:count, :count]).sum() * count * tolerance**2 < 1.0:
+        return None
+    if not np.square(lifted[:, :count]).sum() * faint**2 < 1.0:
+        return None
     root[priors.at] = priors.u[:, None] * inverse[count:]
     return Solution(root @ right, root, chi2, count, free, np.eye(count), np.zeros((count, 0)), scale)
 

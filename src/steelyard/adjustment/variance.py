@@ -12,32 +12,34 @@ import numpy as np
 from steelyard.adjustment.solve import Array, Blocks
 
 
-def learn(blocks: Blocks, design: Array, covariance: Array, misfit: Array, prior_dof: Array) -> tuple[Array, Array]:
+def learn(blocks: Blocks, design: Array, root: Array, misfit: Array, prior_dof: Array) -> tuple[Array, Array]:
     """One iteration: new variance factors and their degrees of freedom.
+
+    With ``W = P - P A C A' P``, the weights ``P`` less what the unknowns take of them, a component ``Q`` has the
+    redundancy ``tr(W Q)`` and the information ``tr(W Q W Q)``; both are sums of squares of readings that are whitened.
 
     Parameters
     ----------
-    design: derivatives of the readings, shape (readings, unknowns). covariance: of the unknowns.
-    misfit: readings minus predictions at the solution, shape (readings,).
+    design: derivatives of the readings, shape (readings, unknowns). root: ``C = root root'`` is the covariance of the
+    unknowns, shape (unknowns, n). misfit: readings minus predictions at the solution, shape (readings,).
     prior_dof: degrees of freedom of the priors, whose factors are one, shape (components,).
 
     Returns
     -------
     factors and their degrees of freedom, both of shape (components,).
     """
-    weighed_misfit = blocks.weigh(misfit[:, None])
-    weighed = blocks.weigh(design)
-    factors, dof = np.ones(blocks.components), prior_dof.copy()
-    for part in range(blocks.components):
-        factor = blocks.factors[part]
-        spread = blocks.spread(part, weighed)
-        inner = weighed.T @ spread
-        twice = spread.T @ blocks.weigh(spread)
-        trace, trace_square = blocks.traces(part)
-        redundancy = factor * (trace - float((covariance * inner).sum()))
-        product = covariance @ inner
-        information = trace_square - 2.0 * float((covariance * twice).sum()) + float((product * product.T).sum())
-        squares = factor**2 * float((weighed_misfit * blocks.spread(part, weighed_misfit)).sum())
-        factors[part] = (prior_dof[part] + max(squares, 0.0)) / (prior_dof[part] + max(redundancy, 0.0))
-        dof[part] = prior_dof[part] + max(factor**2 * information, 0.0)
-    return factors, dof
+    if not blocks.components:
+        return np.ones(0), prior_dof.copy()
+    felt = blocks.whitened_blocks(np.column_stack([design @ root, misfit]))
+    parts = blocks.whitened_parts
+    answers = (parts @ felt).reshape(len(parts), -1, felt.shape[-1])
+    felt = felt.reshape(-1, felt.shape[-1])
+    taken, left = felt[:, :-1], felt[:, -1]
+    inner = taken.T @ answers[:, :, :-1]
+    trace = parts.trace(axis1=-2, axis2=-1).sum(axis=-1) - inner.trace(axis1=1, axis2=2)
+    information = (parts**2).sum(axis=(1, 2, 3)) - 2.0 * (answers[:, :, :-1] ** 2).sum(axis=(1, 2))
+    information += (inner**2).sum(axis=(1, 2))
+    squares = blocks.factors**2 * (answers[:, :, -1] @ left)
+    redundancy = np.maximum(blocks.factors * trace, 0.0)
+    factors = (prior_dof + np.maximum(squares, 0.0)) / (prior_dof + redundancy)
+    return factors, prior_dof + np.maximum(blocks.factors**2 * information, 0.0)

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -178,6 +179,15 @@ class Combination:
         """Change of every load for one kilogram put on ``vehicle`` at a place [m]: the influence coefficients."""
         return self.solve(Change(loads={vehicle: mass_at(1.0, x=x, y=y)}))
 
+    @cached_property
+    def stiffness(self) -> Array:
+        """``S`` of all wheels, vehicle after vehicle [kg/m], shape (wheels, wheels)."""
+        stiffness = np.zeros((self.wheel_count, self.wheel_count))
+        for name, body in self.bodies.items():
+            rows = self.wheel_slice(name)
+            stiffness[rows, rows] = body.stiffness
+        return stiffness
+
     def release(self) -> tuple[Array, Array]:
         """Response to loads that springs do not make (``g``), in balance through the operator.
 
@@ -186,13 +196,10 @@ class Combination:
         wheel loads, shape (wheels, wheels): ``I - S B P B'``; coupling loads, shape (joints, wheels).
         """
         travel = np.zeros((self.wheel_count, self.motions))
-        stiffness = np.zeros((self.wheel_count, self.wheel_count))
         for name, body in self.bodies.items():
-            rows = self.wheel_slice(name)
-            travel[rows, self.start[name] : self.start[name] + 3] = body.travel
-            stiffness[rows, rows] = body.stiffness
+            travel[self.wheel_slice(name), self.start[name] : self.start[name] + 3] = body.travel
         motion = -self.inverse[:, : self.motions] @ travel.T
-        wheels = np.eye(self.wheel_count) + stiffness @ travel @ motion[: self.motions]
+        wheels = np.eye(self.wheel_count) + self.stiffness @ travel @ motion[: self.motions]
         return wheels, motion[self.motions :]
 
     def support_influence(self) -> tuple[Array, Array]:
@@ -202,12 +209,8 @@ class Combination:
         -------
         wheel loads [kg/m], shape (wheels, wheels); coupling loads [kg/m], shape (joints, wheels).
         """
-        stiffness = np.zeros((self.wheel_count, self.wheel_count))
-        for name, body in self.bodies.items():
-            rows = self.wheel_slice(name)
-            stiffness[rows, rows] = body.stiffness
         wheels, couplings = self.release()
-        return wheels @ stiffness, couplings @ stiffness
+        return wheels @ self.stiffness, couplings @ self.stiffness
 
     def settle(
         self, change: Change, reference: Mapping[str, Array], stands: Mapping[str, float]

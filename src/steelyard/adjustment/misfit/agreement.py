@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -62,7 +63,7 @@ def check(observations: Observations, fit: Fit, redundancy: int) -> Agreement:
     residuals = fit.residuals()
     limits = critical(fit.blocks, fit.dof, residuals.redundancy > UNCHECKED)
     drafts = [item.draft.number for item in observations.items]
-    found = snoop(residuals.copy(), limits, drafts, exchanges_of(observations))
+    found = snoop(residuals.copy(), limits, drafts, partial(exchanges_of, observations))
     suspects = _suspects(observations, residuals, found)
     consistent = not suspects and probability >= 0.01
     changes: tuple[GradualChange, ...] = ()

@@ -5,7 +5,7 @@ Source: Baarda, A testing procedure for use in geodetic networks (1968); see ``r
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -135,14 +135,17 @@ def best_exchanges(residuals: Residuals, exchanges: Exchanges, margin: float) ->
     return [(float(falls[at]), int(at)) for at in order if falls[at] >= falls[order[0]] - margin]
 
 
-def snoop(residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges: Exchanges) -> list[Snoop]:
+def snoop(
+    residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges: Exchanges | Callable[[], Exchanges]
+) -> list[Snoop]:
     """Find misfits one after the other, each freed before the next is looked for.
 
     Two readings exchanged shift the misfit to the other ends of a rigid vehicle, so exchanges are tried whole: one that
     explains as much as any single reading does, with nothing left to fit, is taken first. A reading that nothing checks
     is never among the suspects: nothing could be said of it.
 
-    ``limits`` are the critical values, shape (readings,); ``drafts`` the draft of each reading.
+    ``limits`` are the critical values, shape (readings,); ``drafts`` the draft of each reading. ``exchanges`` may be
+    what makes them, for most days have no misfit to explain.
     """
     found: list[Snoop] = []
     while len(found) < MOST_SLIPS:
@@ -151,6 +154,7 @@ def snoop(residuals: Residuals, limits: Array, drafts: Sequence[int], exchanges:
         if not len(limits) or abs(normalised[worst]) <= limits[worst]:
             break
         accused = {drafts[int(row)] for row in np.flatnonzero(np.abs(normalised) > limits)}
+        exchanges = exchanges() if callable(exchanges) else exchanges
         swapped = exchanges.among(accused)
         best = best_exchanges(residuals, swapped, ALIKE)
         if best and best[0][0] >= float((normalised**2).max()) - ALIKE:

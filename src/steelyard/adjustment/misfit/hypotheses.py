@@ -22,8 +22,9 @@ from steelyard.adjustment.misfit.pairs import best_pairs
 from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.misfit.scatter import scatter_of
 from steelyard.adjustment.misfit.trials import Trial, TriedChanges, touches
-from steelyard.adjustment.observation import Observations, Observed
+from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.propagate import student_quantile
+from steelyard.adjustment.readings.observed import Observed
 from steelyard.adjustment.solve import Array, Indices
 from steelyard.adjustment.system.increments import StanceLoads
 

@@ -22,7 +22,6 @@ class Layout:
     """
 
     def __init__(self, rig: Rig, stances: Sequence[Stance]) -> None:
-        self.rig = rig
         levels = [Stance(name) for name in rig.day.states]
         self.stances = levels + [stance for stance in dict.fromkeys(stances) if not stance.level]
         self.level = {name: index for index, name in enumerate(rig.day.states)}
@@ -35,16 +34,16 @@ class Layout:
         self.tie_out: list[dict[str, int]] = []
         self.size = self.outputs = 0
         for stance in self.stances:
-            self._add(stance)
+            self._add(rig, stance)
         self.level_at = {level: self._rows(1) for level in rig.heights.levels}
 
-    def _add(self, stance: Stance) -> None:
-        vehicles, joints = self.rig.day.states[stance.state].vehicles, self.rig.joints[stance.state]
+    def _add(self, rig: Rig, stance: Stance) -> None:
+        vehicles, joints = rig.day.states[stance.state].vehicles, rig.joints[stance.state]
         self.body_at.append({name: self._rows(3) for name in vehicles})
         self.joint_at.append({joint.trailer: self._rows(1) for joint in joints})
         wheels: dict[str, slice] = {}
         for name in vehicles:
-            first = self._out(self.rig.layouts[name].wheels)
+            first = self._out(rig.layouts[name].wheels)
             wheels[name] = slice(first, self.outputs)
         self.wheels_out.append(wheels)
         linked = [joint.trailer for joint in joints if joint.towing is not None]

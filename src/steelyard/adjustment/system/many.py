@@ -15,6 +15,7 @@ from steelyard.adjustment.solve import Solution
 from steelyard.adjustment.system.increments import Increments, StanceLoads
 from steelyard.adjustment.system.lifting import PULLS, lift_next
 from steelyard.adjustment.system.loads import CargoLoad, changes
+from steelyard.adjustment.system.standing import places_of
 from steelyard.adjustment.system.template import Template
 from steelyard.adjustment.system.unknowns import Array, Term
 from steelyard.statics import Joint, Lift, Springs
@@ -148,7 +149,7 @@ class ManyLoads(Increments):
         """
         template = self._template(lifts)
         off = {(state, name): wheels for state, lift in lifts.items() for name, wheels in lift.wheels.items()}
-        places = self._find_places(off)
+        places = places_of(self.rig, self.layout, off)
         plain = {name: self._bodies(name, unknowns) for name in self.rig.layouts}
         bodies = [plain[place.vehicle].lifted(place.off) for place in places]
         matrix, right = self._filled(template, unknowns)
@@ -191,7 +192,7 @@ class ManyLoads(Increments):
         return matrix, right
 
     def _given_back(self, vehicle: str, rows: Places, body: _Bodies, unknowns: Array, right: Array) -> None:
-        """The reference loads of lifted wheels go back to the body; see ``_Place.given_back``."""
+        """The reference loads of lifted wheels go back to the body; see ``BodyPlace.given_back``."""
         carrying = self.rig.carrying(vehicle)
         if body.kept is None and carrying.all():
             return
@@ -201,11 +202,7 @@ class ManyLoads(Increments):
         right[:, rows] -= (given @ unknowns[:, at, None])[:, None, :, 0]
 
     def _found(self, template: Template, matrix: Array, right: Array) -> Array:
-        if template.scaling is None:
-            self.solve(self._starts, {})  # an ordinary solution finds the scale; estimates change it by little
-        if template.scaling is None:
-            raise ValueError("the system has no scale")
-        before, after = template.scaling
+        before, after = self._scaling(template)
         columns, rows = after[:, 0] / after[0, 0], after[0]
         scaled: Array = rows * right
         solved = np.linalg.solve(matrix * before, scaled[:, :, None])

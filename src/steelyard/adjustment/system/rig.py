@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import replace
 
 import numpy as np
@@ -100,11 +101,13 @@ class Rig:
                 self.operators[name] = self.alike[key]
             except TipsOverError:
                 tipped.append(name)
-        if not tipped:
-            return day, ()
-        states = {name: state for name, state in day.states.items() if name not in tipped}
-        drafts = tuple(draft for draft in day.drafts if draft.state not in tipped)
-        return replace(day, states=states, drafts=drafts), tuple(tipped)
+        return _without(day, tipped), tuple(tipped)
+
+    def of(self, day: WeighDay) -> Rig:
+        """The same rig on another day of the same shape (see ``shape_of``)."""
+        other = copy(self)
+        other.given, other.day, other.latest = day, _without(day, self.tipped), {}
+        return other
 
     def _references(self, known: Mapping[str, str]) -> dict[str, str]:
         found = {name: known.get(name) or self.day.reference_state(name) for name in self.day.vehicles}
@@ -338,7 +341,7 @@ class Rig:
             terms.append(Term(0.0, self.unknowns.known((key, vehicle), 0.0, ANY_HEIGHT * math.tan(steep))))
         return terms[0], terms[1]
 
-    def _support_parts(self, stance: Stance, vehicle: str) -> list[tuple[Term, Array]]:
+    def support_parts(self, stance: Stance, vehicle: str) -> list[tuple[Term, Array]]:
         """Heights of supports as terms [m], and the wheels they raise, shape (wheels,)."""
         key = (stance, vehicle)
         if key not in self._parts:
@@ -361,7 +364,7 @@ class Rig:
     def supports(self, stance: Stance, vehicle: str, unknowns: Array) -> Array:
         """Heights of the supports of ``vehicle`` above the common plane [m], shape (wheels,)."""
         heights = np.zeros(self.layouts[vehicle].wheels)
-        for term, raised in self._support_parts(stance, vehicle):
+        for term, raised in self.support_parts(stance, vehicle):
             heights += term.at(unknowns) * raised
         return heights
 
@@ -369,7 +372,7 @@ class Rig:
         """Derivatives of these heights: pairs of the index of an unknown and shape (wheels,)."""
         if not stance.pads:
             return []
-        return [(term.index, raised) for term, raised in self._support_parts(stance, vehicle) if term.index is not None]
+        return [(term.index, raised) for term, raised in self.support_parts(stance, vehicle) if term.index is not None]
 
     def level_factor(self) -> float:
         """Share of a load that a pad on the site's slope shows: the cosine of the slope, along and across."""
@@ -413,6 +416,15 @@ class Rig:
             gradients += _gradient(slope, sign * facing * mass * arm / math.cos(angle) ** 2)
             moments.append((row, sign * mass * arm * math.tan(angle), gradients))
         return moments
+
+
+def _without(day: WeighDay, tipped: Sequence[str]) -> WeighDay:
+    """A day without the states that tip over."""
+    if not tipped:
+        return day
+    states = {name: state for name, state in day.states.items() if name not in tipped}
+    drafts = tuple(draft for draft in day.drafts if draft.state not in tipped)
+    return replace(day, states=states, drafts=drafts)
 
 
 def _gradient(term: Term, slope: float) -> list[tuple[int, float]]:

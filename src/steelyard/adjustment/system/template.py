@@ -7,11 +7,16 @@ or the stiffness of a roll tie times a factor.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
+from steelyard.adjustment.system.aboard import Aboard
 from steelyard.adjustment.system.heights import Equation, Hold, Motion
+from steelyard.adjustment.system.joint_outputs import JointOutputs
 from steelyard.adjustment.system.layout import Layout
 from steelyard.adjustment.system.loads import CargoLoad, changes
+from steelyard.adjustment.system.rig import Rig
 from steelyard.adjustment.system.stances import Stance
 from steelyard.adjustment.system.unknowns import Array, Term
 from steelyard.statics import Joint, Lift
@@ -25,15 +30,16 @@ class Template:
     matrix: ``A``, shape (rows, rows). by_unknown: ``L``, shape (rows, unknowns). constant: shape (rows,).
     places, ties: by joint, the factors of a coupling's place [m] or a tie's stiffness [kg*m/rad] in ``A``, each of
     shape (rows, rows).
-    scaling: of ``A`` and of its inverse, each of shape (rows, rows); None until it was first whole.
-    cargo: what comes aboard (+1) or goes (-1), with the first row of the body it acts on.
+    scaling: of ``A`` and of its inverse, each of shape (rows, rows); None until first asked for.
+    cargo: what comes aboard (+1) or goes (-1), with the first row of the body it acts on; aboard: all of it at once.
+    ends: the loads at their couplings.
     """
 
-    def __init__(self, layout: Layout, lifts: dict[str, Lift]) -> None:
+    def __init__(self, rig: Rig, layout: Layout, lifts: Mapping[str, Lift]) -> None:
         self._layout = layout
-        self._rig = layout.rig
+        self._rig = rig
         self.matrix = np.zeros((layout.size, layout.size))
-        self.by_unknown = np.zeros((layout.size, len(layout.rig.unknowns)))
+        self.by_unknown = np.zeros((layout.size, len(rig.unknowns)))
         self.constant = np.zeros(layout.size)
         self.places: dict[Joint, Array] = {}
         self.ties: dict[Joint, Array] = {}
@@ -46,6 +52,8 @@ class Template:
                 self._hold(index, stance, joint, lifted=joint.trailer in off)
         for level, equation in self._rig.heights.levels.items():
             self._equate(layout.level_at[level], level.trailer, equation, level.hold)
+        self.aboard = Aboard(self.cargo, layout.size, len(rig.unknowns))
+        self.ends = JointOutputs(rig, layout)
 
     def _factors(self, of: dict[Joint, Array], joint: Joint) -> Array:
         """The factors of a joint's quantity, to be added to."""

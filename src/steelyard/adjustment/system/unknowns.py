@@ -23,6 +23,7 @@ class Unknowns:
     index: dict[Hashable, int] = field(default_factory=dict[Hashable, int])
     start: list[float] = field(default_factory=list[float])
     prior_u: list[float] = field(default_factory=list[float])
+    _priors: Array | None = field(default=None, init=False, repr=False, compare=False)
 
     def free(self, key: Hashable) -> int:
         """The index of a free unknown, added if new."""
@@ -48,7 +49,10 @@ class Unknowns:
 
     def priors(self) -> Array:
         """Prior standard uncertainties, shape (unknowns,), NaN where free."""
-        return np.array(self.prior_u)
+        made = self._priors
+        if made is None or len(made) != len(self.prior_u):
+            made = self._priors = np.array(self.prior_u)
+        return made.copy()
 
 
 @dataclass(frozen=True, slots=True)

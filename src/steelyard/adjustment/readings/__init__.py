@@ -1,0 +1,1 @@
+"""The readings as equations: where each stands in the system, and what its doubt is made of."""
