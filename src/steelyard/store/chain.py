@@ -8,8 +8,8 @@ database can make a whole chain anew; only a head that was kept elsewhere, as in
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Mapping
-from dataclasses import asdict, dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import asdict, dataclass, fields
 from itertools import chain as in_order
 from typing import Any
 
@@ -147,6 +147,30 @@ def go_on_and_keep(connection: Connection, day: Any, row: Linked) -> None:
 
 def _keep(connection: Connection, day: int, link: int, row: Linked, made: str, digest: str) -> None:
     connection.execute(insert(LINKS).values(day=day, link=link, made=made, digest=digest, **asdict(row)))
+
+
+COLUMNS = tuple(one.name for one in fields(Linked))
+"""The columns of a link that say what it was made for, in the order of ``Linked``."""
+
+
+def unfollowed(links: Iterable[tuple[Any, ...]], heads: Iterable[tuple[int, str]]) -> Iterator[int]:
+    """The days whose links do not follow each other from the first to the head.
+
+    Parameters
+    ----------
+    links: of all days, in order: day, link, digest, when it was made, and the ``COLUMNS``.
+    heads: of all days, in order: its number, and the newest digest that the day itself has.
+    """
+    left = iter(links)
+    link = next(left, None)
+    for number, head in heads:
+        before, place, follows = FIRST_DIGEST, 0, True
+        while link is not None and link[0] <= number:
+            _, own, digest, made, *row = link
+            follows = follows and own == place and digest_after(before, own, Linked(*row), made) == digest
+            before, place, link = digest, place + 1, next(left, None)
+        if not follows or before != head:
+            yield number
 
 
 def link_all(connection: Connection) -> None:

@@ -42,10 +42,11 @@ class Database:
 
     SQLite gets one connection, which threads take in turn: a commit takes about a millisecond, and no reader can then
     stand in the way of the writer. PostgreSQL gets a pool. A store that is only read is
-    neither made nor brought up, and the database itself refuses to write.
+    neither made nor brought up, and the database itself refuses to write. Nothing is asked of one that is taken as it
+    is, whatever its form.
     """
 
-    def __init__(self, where: str | os.PathLike[str], *, only_read: bool = False) -> None:
+    def __init__(self, where: str | os.PathLike[str], *, only_read: bool = False, as_it_is: bool = False) -> None:
         self._url = url = _url(where)
         self.where = _shown(url)
         self._turn = threading.Lock() if url.get_backend_name() == "sqlite" else None
@@ -53,6 +54,8 @@ class Database:
         self._engine = made(url, self.where, only_read=only_read)
         self._form = self._seen = known_form()
         try:
+            if as_it_is:
+                return
             if only_read:
                 with self.reading() as connection:
                     refuse_older(connection, self.where)
@@ -116,6 +119,18 @@ class Database:
             connection = plain.execution_options(**{_IMMEDIATE: True})
             with connection.begin():
                 yield connection
+
+    @contextmanager
+    def making(self) -> Generator[Connection, None, None]:
+        """As ``writing``, whatever the form of the database, which the block itself may make.
+
+        Raises
+        ------
+        StoreError: the database would not.
+        """
+        with self._transaction() as connection:
+            act_as_owner(connection)
+            yield connection
 
     def _newer_form(self) -> str:
         """A message that a newer program gave the store a form which this one may not use; empty if none did."""
@@ -202,6 +217,17 @@ def _url(where: str | os.PathLike[str]) -> URL:
         return URL.create("sqlite", database=url.database)
     message = f"the address of a store begins with postgresql, or is the path of a file; {backend} is not known"
     raise StoreError(Reason.NOT_A_STORE, message)
+
+
+def file_of(where: str | os.PathLike[str]) -> Path | None:
+    """The file of a store in SQLite; None of one in PostgreSQL.
+
+    Raises
+    ------
+    StoreError: the name is none of a store.
+    """
+    url = _url(where)
+    return Path(str(url.database)) if url.get_backend_name() == "sqlite" else None
 
 
 def _shown(url: URL) -> str:

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Row, Select, Table, insert, select, update
 
 from steelyard.dayfile import LARGEST, DayFileError, Part, can_grow, grown, parse_day, read_block, write_day
 from steelyard.model import WeighDay
-from steelyard.store import chain
+from steelyard.store import beginnings, chain
 from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Appended, ChainHead, DayEntry, DayId, DaySummary, Snapshot, StoredEntry
@@ -52,13 +52,15 @@ class Import:
             Part.DRAFT: len(day.drafts),
             Part.CORRECTION: len(day.corrections),
         }
+        self.found_by = beginnings.vehicles_and_dates(day)
         self.apart = {Part.CHOICE: len(day.rule_choices), Part.PHOTOGRAPH: len(day.photographs)}
 
     def keep(self, connection: Connection) -> DayId:
         """Write it as a new day."""
         day_id, moment_ = new_id(), now()
         values: dict[str, Any] = {"id": day_id, "title": self.title, "created": moment_, "changed": moment_}
-        values |= {"size": self.size, "seq": 0} | {str(part): count for part, count in self.counts.items()}
+        values |= {"size": self.size, "seq": 0, "searched": 1}
+        values |= {str(part): count for part, count in self.counts.items()}
         beginning = chain.of_day(values | {"base": self.base, "open_base": self.open_base})
         values |= {"links": 0, "head": chain.first_digest(beginning)}
         number = connection.execute(insert(DAYS).values(**values).returning(DAYS.c.number)).scalar_one()
@@ -72,6 +74,8 @@ class Import:
                 {"day": number, "seq": 0, "kind": kind, "name": name, "number": at} for kind, name, at in self.names
             ]
             connection.execute(insert(NAMES), rows)
+        vehicles, dates = self.found_by
+        beginnings.keep(connection, number, beginnings.beginnings_of(self.title, vehicles, (moment_[:10], *dates)))
         return day_id
 
 
@@ -148,6 +152,8 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
         connection.execute(insert(NAMES).values(**values))
     change: dict[str, Any] = {"seq": seq, "size": size, "changed": received}
     change |= chain.go_on(connection, day, chain.of_entry(row))
+    if entry.kind is Part.VEHICLE:
+        change["searched"] = 0
     if entry.kind in _APART:
         _count_apart(connection, _APART[entry.kind], day.number, number)
     else:
@@ -348,7 +354,7 @@ def summary(connection: Connection, day_id: DayId) -> DaySummary:
     ------
     StoreError: no such day.
     """
-    return _summary(_day(connection, day_id))
+    return line_of(_day(connection, day_id))
 
 
 def newest(connection: Connection, limit: int, before: DayId | None, vehicle: str | None) -> tuple[DaySummary, ...]:
@@ -364,8 +370,9 @@ def newest(connection: Connection, limit: int, before: DayId | None, vehicle: st
         query = joined.where(NAMES.c.kind == Part.VEHICLE, NAMES.c.name == vehicle)
     if before is not None:
         query = query.where(number < number_of_day(connection, before))
-    return tuple(_summary(row) for row in connection.execute(query.order_by(number.desc()).limit(limit)))
+    return tuple(line_of(row) for row in connection.execute(query.order_by(number.desc()).limit(limit)))
 
 
-def _summary(row: Row[Any]) -> DaySummary:
+def line_of(row: Row[Any]) -> DaySummary:
+    """The line of a day in a list, from its row."""
     return DaySummary(row.id, row.title, moment(row.created), moment(row.changed), row.drafts, row.seq)

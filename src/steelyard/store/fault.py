@@ -86,6 +86,18 @@ def in_words(where: str) -> Generator[None, None, None]:
         raise StoreError(Reason.BUSY, f"the store {where}: too much at once; try again") from error
 
 
+@contextmanager
+def driver_in_words(where: str) -> Generator[None, None, None]:
+    """As ``in_words``, for what is asked of the driver itself, without the layer above it."""
+    try:
+        yield
+    except Exception as error:
+        if not isinstance(error, sqlite3.Error) and not hasattr(error, "sqlstate"):
+            raise
+        reason, message = translated(error)
+        raise StoreError(reason, f"the store {where}: {message}") from error
+
+
 def translated(original: BaseException | None) -> tuple[Reason, str]:
     """The reason behind an error of a database's own driver, and a message to follow the name of the store."""
     if isinstance(original, sqlite3.OperationalError) and str(original).startswith("Could not decode to UTF-8"):

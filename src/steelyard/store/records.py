@@ -192,6 +192,21 @@ class DaySummary:
 
 
 @dataclass(frozen=True, slots=True)
+class FoundDays:
+    """A page of the days that a search found, newest first.
+
+    Attributes
+    ----------
+    more: the day before which the next page begins; None where nothing more can be found.
+    back_to: set where the search stopped looking before the page was full: when the last day it looked at was made.
+    """
+
+    days: tuple[DaySummary, ...]
+    more: DayId | None
+    back_to: datetime.datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Photo:
     """A picture that belongs to a draft."""
 

@@ -50,7 +50,7 @@ _COUNTS = ("instruments", "vehicles", "cargo", "states", "drafts", "corrections"
 
 RIGHTS: Mapping[str, TableRights] = {
     "store_migrations": TableRights(batch=True, add=False),
-    "days": TableRights(batch=True, change=("changed", "size", "seq", *_COUNTS, "links", "head")),
+    "days": TableRights(batch=True, change=("changed", "size", "seq", *_COUNTS, "links", "head", "searched")),
     "day_texts": TableRights(batch=True),
     "entries": TableRights(batch=True),
     "names": TableRights(batch=True),
@@ -59,6 +59,7 @@ RIGHTS: Mapping[str, TableRights] = {
     "pictures": TableRights(),
     "photos": TableRights(add=False),
     "logs": TableRights(),
+    "day_words": TableRights(),
     "links": TableRights(),
     "seals": TableRights(),
     "shelves": TableRights(),

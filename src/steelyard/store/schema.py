@@ -17,6 +17,7 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
+    text,
 )
 
 METADATA = MetaData()
@@ -49,6 +50,15 @@ DAYS = Table(
     Column("corrections", Integer, nullable=False),
     Column("links", Integer, nullable=False),  # number of the newest link of its chain, which begins with 0
     Column("head", Text, nullable=False),  # the digest of that link
+    Column("searched", Integer, nullable=False),  # 1: ready to be found; 0: not yet, or a vehicle came since
+    Index("days_not_searched", "number", sqlite_where=text("searched = 0")),
+)
+
+WORDS = Table(  # see ``beginnings.py``
+    "day_words",
+    METADATA,
+    Column("word", Text, primary_key=True),
+    Column("day", Integer, primary_key=True, autoincrement=False),
 )
 
 TEXTS = Table(

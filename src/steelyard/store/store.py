@@ -8,9 +8,10 @@ from types import TracebackType
 from typing import Any, Self
 
 from steelyard.dayfile import Part
-from steelyard.store import access, days, history, logs, photos, seals, shelves, texts
+from steelyard.store import access, days, history, logs, photos, seals, search, shelves, texts
 from steelyard.store.chain import Linked, of_beside
 from steelyard.store.database import Database
+from steelyard.store.fault import StoreError
 from steelyard.store.news import Hearer, News
 from steelyard.store.records import (
     Appended,
@@ -21,6 +22,7 @@ from steelyard.store.records import (
     DaySummary,
     Device,
     DeviceRole,
+    FoundDays,
     Kept,
     KeptSeal,
     Photo,
@@ -39,7 +41,14 @@ def open_store(where: str | os.PathLike[str]) -> Store:
     ------
     StoreError: it cannot be opened, is of a newer version, or is no store.
     """
-    return Store(Database(where))
+    store = Store(Database(where))
+    try:
+        while store.ready_search():
+            pass
+    except BaseException:
+        store.close()
+        raise
+    return store
 
 
 def read_store(where: str | os.PathLike[str]) -> Store:
@@ -50,6 +59,10 @@ def read_store(where: str | os.PathLike[str]) -> Store:
     StoreError: there is none, it is of a newer version, or of an older one that was not brought to this form yet.
     """
     return Store(Database(where, only_read=True))
+
+
+_AT_A_TIME = 500
+"""Days that are made ready to be found in one transaction."""
 
 
 class Store:
@@ -106,6 +119,27 @@ class Store:
         """The newest days that have a vehicle of that name."""
         with self.database.reading() as connection:
             return days.newest(connection, limit, None, name)
+
+    def search_days(self, typed: str, limit: int = 50, before: DayId | None = None) -> FoundDays:
+        """The newest days whose title and vehicles have every word of ``typed``, and whose dates every date.
+
+        A word is found by its beginning, without regard to capitals and accents; a date as ``2026-05-14``, a month as
+        ``2026-05``.
+        """
+        self.ready_search()
+        with self.database.reading() as connection:
+            return search.search(connection, typed, limit, before)
+
+    def ready_search(self) -> bool:
+        """Make some days ready to be found that another program kept; whether there may be more. None where all are."""
+        with self.database.reading() as connection:
+            if not search.is_behind(connection):
+                return False
+        try:
+            with self.database.writing() as connection:
+                return search.catch_up(connection, _AT_A_TIME) > 0
+        except StoreError:  # read-only, busy, a full disk: looking at days needs none of that
+            return False
 
     def day(self, day_id: DayId) -> DaySummary:
         """The line of one day."""

@@ -84,9 +84,13 @@ def _device(request: Request) -> str:
 
 
 async def list_days(request: Request) -> Response:
-    """The days, newest first."""
+    """The days, newest first, or those that are searched for."""
     limit = incoming.number(request, "limit", default=50, least=1, most=200)
-    days = await _station(request).days(limit, incoming.before(request))
+    typed, before = incoming.one_line(request, "search"), incoming.before(request)
+    if typed:
+        found = await _station(request).search(typed, limit, before)
+        return answered(DaysShape(tuple(_summary(day) for day in found.days), found.more))
+    days = await _station(request).days(limit, before)
     more = days[-1].id if len(days) == limit else None
     return answered(DaysShape(tuple(_summary(day) for day in days), more))
 
@@ -217,11 +221,19 @@ def _adding(operation: str, what: str, sent: type) -> Told:
 
 _LIST = Told(
     "listDays",
-    "The days, newest first.",
+    "The days, newest first, or those that are searched for.",
     {200: Given("A page of days.", DaysShape)},
+    more="A search for several words looks at 2,000 days at a time: its page may be short, or empty, and still have a "
+    "`before` with which it goes on.",
     refuses=(404, 422),
     parameters=(
         _bounded("limit", "How many at most.", 1, 200, 50),
+        Parameter(
+            "search",
+            "Only days that have all of these words, by their beginnings, in the title or the names of vehicles; or "
+            "were begun or weighed on a date, `2026-05-14`, or in a month, `2026-05`.",
+            {**TEXT, "maxLength": 200},
+        ),
         Parameter("before", "Only days older than this one.", {**TEXT, "pattern": "^[a-z0-9]{1,40}$"}),
     ),
 )

@@ -21,6 +21,7 @@ _ID = re.compile(r"[a-z0-9]{1,40}")
 _NUMBER = re.compile(r"[0-9]{1,9}")
 _DEEPEST = 20
 _MOST_DIGITS = 1000
+_LONGEST_LINE = 200
 
 
 async def read_text(request: Request) -> str:
@@ -122,6 +123,19 @@ def before(request: Request) -> str | None:
     text = request.query_params.get("before")
     if text is not None and _ID.fullmatch(text) is None:
         raise Problem(404, "no_such_day", f"before: there is no day {text[:40]!r}")
+    return text
+
+
+def one_line(request: Request, name: str) -> str:
+    """What somebody typed, without blanks around it; empty where nothing was.
+
+    Raises
+    ------
+    Problem: it is too long.
+    """
+    text = request.query_params.get(name, "").strip()
+    if len(text) > _LONGEST_LINE:
+        raise Problem(422, "bad_parameter", f"{name}: has {len(text)} letters; it takes at most {_LONGEST_LINE}")
     return text
 
 

@@ -30,7 +30,18 @@ from steelyard.dayfile import (
 )
 from steelyard.model import Draft, Photograph, WeighDay
 from steelyard.names import meant, nearest
-from steelyard.store import Appended, DayId, DaySummary, Photo, Shelf, Snapshot, Store, StoredEntry, StoreError
+from steelyard.store import (
+    Appended,
+    DayId,
+    DaySummary,
+    FoundDays,
+    Photo,
+    Shelf,
+    Snapshot,
+    Store,
+    StoredEntry,
+    StoreError,
+)
 from steelyard.units import UnitSystem
 from steelyard.web.settings import Settings
 from steelyard.web.station.asking import Asker
@@ -145,6 +156,10 @@ class Station:
     async def days(self, limit: int = 50, before: DayId | None = None) -> tuple[DaySummary, ...]:
         """The newest days first; only those older than ``before`` where it is given."""
         return await self.run(self.store.list_days, limit, before)
+
+    async def search(self, typed: str, limit: int = 50, before: DayId | None = None) -> FoundDays:
+        """The newest days that have every word and date of what was typed, a page of them."""
+        return await self.run(self.store.search_days, typed, limit, before)
 
     async def day(self, day_id: DayId) -> OpenDay:
         """A day as it stands: ``seq`` and the ``day`` itself."""

@@ -24,10 +24,20 @@ class DayCard:
 
 @dataclass(frozen=True, slots=True)
 class HomePage:
-    """The days, newest first, the one to try on top. ``older`` is the address of the next page, None at the end."""
+    """The days, newest first, the one to try on top; or those that were searched for.
+
+    Attributes
+    ----------
+    older: the address of the next page, None at the end. search: what was typed; empty where nothing is looked for.
+    searchable: whether there is a field for it. back_to: how far back the search looked where it has not looked at all
+        days yet; else empty.
+    """
 
     days: tuple[DayCard, ...]
     older: str | None = None
+    search: str = ""
+    searchable: bool = False
+    back_to: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,38 +6,58 @@ import datetime
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
-from urllib.parse import quote
+from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError
+from steelyard.store import FoundDays
+from steelyard.web.http import incoming
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
 from steelyard.web.pages.days.contracts import HomePage, NewPage
 from steelyard.web.pages.days.new import AnswersError, day_text
 from steelyard.web.pages.shell.frame import download, render, station_of, to_of
+from steelyard.web.station.station import Station
 
 A_PAGE = 30
 """Days in one list."""
 
+_SEARCHED = 6  # days from which on a list is worth searching
+
 
 async def home(request: Request) -> Response:
-    """The days, newest first; on top the one to try, or the one whose rig is simulated."""
-    before = request.query_params.get("before")
-    days = await station_of(request).days(A_PAGE + 1, before)
+    """The days, newest first, or those that are looked for; on top the one to try, or whose rig is simulated."""
+    before, typed = request.query_params.get("before"), incoming.one_line(request, "search")
+    found = await _found(station_of(request), typed, before)
     rig = station_of(request).live.simulation
-    shown = days[:A_PAGE]
+    shown = found.days
     # copies have its title too; the one that came with the program is the oldest of them
     to_try = next((day.id for day in reversed(shown) if day.title == _bundled_title()), None)
     hints = {day.id: "simulated" for day in shown if rig is not None and day.title == rig.day.title}
     if to_try is not None:
         hints.setdefault(to_try, "to try")
     listed = [replace(card, hint=hints.get(card.id, ""), first=card.id in hints) for card in cards(shown)]
-    older = f"{to_of(request)('home')}?before={quote(days[A_PAGE - 1].id)}" if len(days) > A_PAGE else None
+    given = {"search": typed} if typed else {}
+    older = None if found.more is None else f"{to_of(request)('home')}?{urlencode(given | {'before': found.more})}"
     listed.sort(key=lambda card: not card.first)
-    return render(request, "home.html", HomePage(tuple(listed), older))
+    page = HomePage(
+        tuple(listed),
+        older,
+        typed,
+        searchable=bool(typed or before) or len(shown) >= _SEARCHED,
+        back_to=f"{found.back_to:%Y-%m-%d}" if found.back_to is not None else "",
+    )
+    return render(request, "home.html", page)
+
+
+async def _found(station: Station, typed: str, before: str | None) -> FoundDays:
+    if typed:
+        return await station.search(typed, A_PAGE, before)
+    days = await station.days(A_PAGE + 1, before)
+    return FoundDays(days[:A_PAGE], days[A_PAGE - 1].id if len(days) > A_PAGE else None)
 
 
 @cache
