@@ -28,6 +28,7 @@ from benchmarks import (
     stages,
     station,
     step,
+    store,
     sweep,
 )
 from benchmarks.measure import ROOT, Row
@@ -66,6 +67,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from stages.rows()
     yield from ask_loading.rows()
     yield from station.rows(folder)
+    yield from store.rows(folder)
     yield from ask_rebalance.rows()
     yield from sweep.rows()
     yield from planning.rows()

@@ -210,7 +210,17 @@ def test_a_store_of_a_later_state_of_this_version_is_said_to_be_that(tmp_path: P
 
 def test_a_database_of_something_else_is_left_alone(where: str) -> None:
     with open_store(where) as store, store.database.writing() as connection:
-        for table in ("photos", "shelves", "secrets", "devices", "names", "entries", "day_texts", "store_migrations"):
+        for table in (
+            "photos",
+            "shelves",
+            "secrets",
+            "devices",
+            "names",
+            "entries",
+            "day_texts",
+            "day_words",
+            "store_migrations",
+        ):
             connection.execute(text(f"DROP TABLE {table}"))
     with pytest.raises(StoreError) as error:
         open_store(where)

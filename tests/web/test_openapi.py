@@ -215,7 +215,7 @@ def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
     return {
         "describe": {},
         "addDay": {"content": TEXT},
-        "listDays": {"params": {"limit": "1"}},
+        "listDays": {"params": {"limit": "1", "search": "quay"}},
         "getDay": {},
         "listPlaces": {},
         "getFindings": {"params": {"units": "kg,mm"}},
