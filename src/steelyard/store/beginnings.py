@@ -1,4 +1,4 @@
-"""What a day is found by: every beginning of the words of its title and of its vehicles' names, and its dates."""
+"""Words to find a day by: every beginning of those of its title and of its vehicles' names, and its dates."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _WORD = re.compile(r"[^\W_]+")
 
 
 def terms_of(typed: str) -> tuple[str, ...]:
-    """What is looked for, each as a row of the table has it: words by their beginnings, dates, months and years.
+    """The words, dates, months and years of a search, each as a row of the table has it.
 
     Only the first eight count.
     """

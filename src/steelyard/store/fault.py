@@ -88,7 +88,12 @@ def in_words(where: str) -> Generator[None, None, None]:
 
 @contextmanager
 def driver_in_words(where: str) -> Generator[None, None, None]:
-    """As ``in_words``, for what is asked of the driver itself, without the layer above it."""
+    """As ``in_words``, for work that asks the driver itself, without the layer above it.
+
+    Raises
+    ------
+    StoreError: the database would not.
+    """
     try:
         yield
     except Exception as error:

@@ -194,7 +194,7 @@ CHANNEL = "steelyard"
 
 
 def _search(dialect: Dialect) -> list[str]:
-    """What days are found by; those that are there are made ready once the step is taken, see ``search.py``."""
+    """Words to find days by; days that are there get theirs once the step is taken, see ``search.py``."""
     return [
         "ALTER TABLE days ADD COLUMN searched INTEGER NOT NULL DEFAULT 0",
         "CREATE INDEX days_not_searched ON days (number) WHERE searched = 0",

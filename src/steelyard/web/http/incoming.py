@@ -127,7 +127,7 @@ def before(request: Request) -> str | None:
 
 
 def one_line(request: Request, name: str) -> str:
-    """What somebody typed, without blanks around it; empty where nothing was.
+    """A parameter of one line, without blanks around it; empty where nothing was typed.
 
     Raises
     ------
