@@ -225,12 +225,11 @@ STEPS: tuple[tuple[str, Step], ...] = (
 )
 """Every step in order; a step's number is its place from 1."""
 
-USABLE_FROM: Mapping[str, int] = {"news": 10, "search": 10}
+USABLE_FROM: Mapping[str, int] = {"news": 10}
 """The steps that older programs can do without, each with the oldest form whose programs may go on using the store.
 
 Such a step only adds what the database keeps up by itself, as an index or a trigger. A table or a column that a program
-must write is no such step: what an older program kept would lack it; but for what a newer one makes good by itself, as
-the words that days are found by. No number here is under that of ``marks``, for
+must write is no such step: what an older program kept would lack it. No number here is under that of ``marks``, for
 programs of older forms do not ask. The mark goes into the store with the step, so that a program reads it there which
 does not know the step.
 """
