@@ -81,8 +81,9 @@ def _supports(adjustment: Adjustment) -> Iterator[str]:
 
 def _restored(findings: tuple[Finding, ...]) -> Iterator[str]:
     """Weight distribution that does too much, or the reverse of what it is for."""
+    share = Dimension.SHARE
     for finding in findings:
-        if finding.dimension is not Dimension.SHARE or finding.value is None or finding.low is None:
+        if finding.dimension is not share or finding.value is None or finding.low is None:
             continue
         if (finding.low <= 1.0 and finding.value >= 0.0) or FindingId.parse(finding.id).kind != "restored":
             continue
@@ -159,9 +160,10 @@ def _payload(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[
 
 def _light_cargo(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Iterator[str]:
     """Cargo whose mass is known too poorly to tell where it stands."""
-    units = adjustment.rig.day.units
-    by_id = {finding.id: finding for finding in findings}
-    for name, cargo in adjustment.rig.day.cargo.items():
+    units, items = adjustment.rig.day.units, adjustment.rig.day.cargo
+    sought = [name for name, one in items.items() if not one.mass_known or one.x is None or one.y is None]
+    by_id = {finding.id: finding for finding in findings} if sought else {}
+    for name, cargo in ((name, items[name]) for name in sought):
         mass = by_id.get(str(cargo_finding(name, "mass")))
         places = [by_id.get(str(cargo_finding(name, axis))) for axis in "xy"]
         if mass is None or mass.value is None or mass.u is None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from steelyard.adjustment import Adjustment
+from steelyard.adjustment import Adjustment, Term
 from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.result import Basis
 from steelyard.findings.shape import ListShape, StateShape, VehicleShape
@@ -38,9 +38,12 @@ def lengths_of(shape: ListShape, adjustment: Adjustment) -> list[float]:
     rig, unknowns = adjustment.rig, adjustment.unknowns
     found = [1.0]
     for vehicle in shape.vehicles:
-        springs = rig.springs(vehicle.id, unknowns)
-        found += springs.x.tolist()
-        found += springs.track.tolist()
+        axles = rig.day.vehicles[vehicle.id].axles
+        for stated, indices in (
+            ((axle.x.value for axle in axles), vehicle.places),
+            ((axle.track.value for axle in axles), vehicle.tracks),
+        ):
+            found += [Term(*each).at(unknowns) for each in zip(stated, indices, strict=True)]
     for state in shape.states:
         found += [rig.coupling_x(joint, unknowns) for joint in rig.joints[state.id] if joint.towing]
     return found

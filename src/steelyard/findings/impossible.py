@@ -18,8 +18,8 @@ TALLEST = 5.0
 
 def impossible(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
     """A caution for each finding that is negative or absurd."""
-    for finding in findings:
-        if finding.value is None or _sound(finding.dimension, finding.value) or FindingId.parse(finding.id).change:
+    for finding in _to_wonder_at(findings):
+        if finding.value is None or FindingId.parse(finding.id).change:
             continue
         match finding.dimension:
             case Dimension.MASS:
@@ -36,15 +36,15 @@ def impossible(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
             yield f"{finding.label}: {said}"
 
 
-def _sound(dimension: Dimension, value: float) -> bool:
-    """Whether a value is nothing to wonder at, whatever finding of this dimension it is of; most are not."""
-    match dimension:
-        case Dimension.MASS | Dimension.COUPLE:
-            return value >= -NOTHING
-        case Dimension.SHARE:
-            return -NOTHING <= value <= 1.0 + NOTHING
-        case _:
-            return False
+def _to_wonder_at(findings: tuple[Finding, ...]) -> Iterator[Finding]:
+    """The findings with a value that is not sound for its dimension alone, whatever it is of; most are sound."""
+    mass, share, couple = Dimension.MASS, Dimension.SHARE, Dimension.COUPLE
+    for finding in findings:
+        value, dimension = finding.value, finding.dimension
+        if value is None or (value >= -NOTHING and (dimension is mass or dimension is couple)):
+            continue
+        if dimension is not share or not -NOTHING <= value <= 1.0 + NOTHING:
+            yield finding
 
 
 def _shown(day: WeighDay, value: float, dimension: Dimension) -> str:

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from steelyard.adjustment import Adjustment
+from steelyard.adjustment import Adjustment, Term
 from steelyard.findings.assembly import Assembly, Entries, Known
 from steelyard.findings.centres import Length, centre_entries, lengths_in, lengths_of
 from steelyard.findings.entry import CatalogueEntry, difference
@@ -80,7 +80,7 @@ class Recipes:
         for place, vehicle in self._payloads.items():
             unladen = adjustment.rig.unladen[vehicle]
             known.append((place, unladen, -1.0))
-            entries[place] = replace(entries[place], known=((unladen, -1.0),))
+            entries[place] = _with_known(entries[place], ((unladen, -1.0),))
         for place, (name, key) in self._stated.items():
             entries[place] = replace(entries[place], fixed=_fixed(adjustment.rig.day.cargo[name], key))
         return Entries(entries, self._assembly.filled(self._terms, factors, known))
@@ -224,6 +224,11 @@ def _with_terms(entry: CatalogueEntry, terms: Mapping[int, float]) -> CatalogueE
     return CatalogueEntry(
         entry.id, entry.label, entry.dimension, entry.basis, entry.state, terms, entry.over, entry.arms
     )
+
+
+def _with_known(entry: CatalogueEntry, known: tuple[tuple[Term, float], ...]) -> CatalogueEntry:
+    """A sum with numbers that are known beforehand."""
+    return CatalogueEntry(entry.id, entry.label, entry.dimension, entry.basis, entry.state, entry.terms, known=known)
 
 
 def recipes_of(shape: ListShape) -> Recipes:

@@ -7,9 +7,11 @@ the front axle, of one combination with and without weight distribution and of i
 from __future__ import annotations
 
 from collections.abc import Container, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from steelyard.model import Distribution, DistributionKind, Link, Role, State, WeighDay
+
+_LOOSE = Distribution()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,20 +51,23 @@ def matched(day: WeighDay, state: State, link: Link, number: int) -> Restored:
 
 def _without(day: WeighDay, state: State, other: State, link: Link) -> bool:
     """Whether ``other`` is the same combination with the same cargo and no couple on this coupling."""
-    if len(other.links) != len(state.links) or set(other.vehicles) != set(state.vehicles):
-        return False
-    if other.lifted != state.lifted:
-        return False
-    if other is state or day.cargo_in(other) != day.cargo_in(state):
+    if other is state or set(other.vehicles) != set(state.vehicles):
         return False  # a state is not compared with itself
-    loose = replace(link, distribution=Distribution(), height_change=None)
-    wanted = [loose if item == link else replace(item, height_change=None) for item in state.links]
-    found = [replace(item, height_change=None) for item in other.links]
-    loosened = [
-        replace(item, distribution=Distribution()) if item.distribution.kind is DistributionKind.NONE else item
-        for item in found
-    ]
-    return loosened == wanted
+    if _coupled(other) != _coupled(state) or other.lifted != state.lifted:
+        return False
+    if day.cargo_in(other) != day.cargo_in(state):
+        return False
+    wanted = (_LOOSE if item == link else item.distribution for item in state.links)
+    return all(
+        one.height_as == two.height_as
+        and distribution == (_LOOSE if two.distribution.kind is DistributionKind.NONE else two.distribution)
+        for one, two, distribution in zip(state.links, other.links, wanted, strict=True)
+    )
+
+
+def _coupled(state: State) -> list[tuple[str, str, str]]:
+    """Every coupling of a state without what is set at it."""
+    return [(link.towing, link.at, link.trailer) for link in state.links]
 
 
 def _alone(day: WeighDay, state: State, other: State, towing: str) -> bool:
