@@ -21,6 +21,7 @@ from benchmarks import (
     batch,
     checking,
     compare,
+    many,
     overlay,
     planning,
     programs,
@@ -63,6 +64,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from step.rows()
     yield from rules.rows()
     yield from batch.rows(folder)
+    yield from many.rows(folder)
     yield from programs.rows(folder)
     yield from stages.rows()
     yield from ask_loading.rows()
