@@ -196,10 +196,13 @@ def test_a_part_that_is_damaged_or_was_cut_off_is_done_again(three: Path, tmp_pa
     first.write_bytes(b"PAR1" + bytes(first.stat().st_size - 4))
     second.unlink()
     (out / "findings" / "program=0.1.0" / "part-x.parquet.1-2.tmp").write_bytes(b"half")
+    manifest = out / "_manifest.jsonl"
+    manifest.write_bytes(manifest.read_bytes() + manifest.read_bytes()[:40])  # as a power cut leaves it
     (out / "_working").mkdir()
     (out / "_working" / "0123").write_text("17\n", encoding="ascii")
     assert "1 of them were answered" in run(*command).stdout
     assert files_of(out) == whole
+    assert len(AnswersFolder(out).whole) == 3
     assert not list(out.rglob("*.tmp"))
     assert not (out / "_working").exists()
 

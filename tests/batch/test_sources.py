@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from steelyard.batch import cutting
 from steelyard.batch import sources as room
 from steelyard.batch.cutting import cut, part_days
 from steelyard.batch.layout import DayText
@@ -80,8 +81,11 @@ def test_a_worker_reads_its_rows_itself_and_says_so_when_they_changed(tmp_path: 
     plain = part_job(all_of_them[2:4], tmp_path / "plain", BatchOptions())
     assert weigh_part(jobs[1]).tables == weigh_part(plain).tables
     parquet(path, rows=3)
-    with pytest.raises(DayTextError, match="was changed while its days were weighed"):
+    with pytest.raises(DayTextError, match=r"days\.parquet: was changed while its days were weighed"):
         read_stored(StoredDays(str(path), 2, 2))
+    path.unlink()
+    with pytest.raises(DayTextError, match=r"days\.parquet: cannot be read: "):
+        read_stored(StoredDays(str(path), 0, 2))
 
 
 def test_a_file_that_holds_no_texts_is_one_fault(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -141,6 +145,13 @@ def test_one_day_more_makes_one_part_new(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("days", "jobs", "size"), [(10**6, 2, 500), (1000, 2, 125), (3, 2, 31), (10_000, 64, 31)])
 def test_a_few_days_make_smaller_parts_so_that_all_have_work(days: int, jobs: int, size: int) -> None:
     assert part_days(days, jobs) == size
+
+
+def test_days_with_much_text_make_smaller_parts(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cutting, "_MOST_TEXT", 100)
+    days = [DayText(f"{number}.toml", "#" * (10 if number < 20 else 60)) for number in range(24)]
+    sizes = [len(job) for job in cut([Bunch(iter(days))], 500, Path("out"), BatchOptions())]
+    assert sizes == [10, 10, 2, 2]
 
 
 def test_a_folder_that_goes_while_it_is_read_is_said(tmp_path: Path) -> None:

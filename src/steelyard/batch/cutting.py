@@ -22,6 +22,9 @@ PART_DAYS = 500
 _FEWEST = 20
 """Parts are not made smaller than this to give every job one."""
 
+_MOST_TEXT = 32_000_000
+"""Characters of a part's texts: days of thousands of drafts make parts of fewer of them, and memory stays bounded."""
+
 _EXACT = 8
 """Parts of fewer days than this are all of one size."""
 
@@ -49,11 +52,13 @@ def cut(bunches: Iterable[Bunch], size: int, folder: Path, options: BatchOptions
 
 def _parts(days: Iterable[DayText], size: int) -> Iterator[list[DayText]]:
     part: list[DayText] = []
+    held = 0
     for one in days:
         part.append(one)
-        if _ends(one, len(part), size):
+        held += len(one.text)
+        if _ends(one, len(part), size) or held >= _MOST_TEXT:
             yield part
-            part = []
+            part, held = [], 0
     if part:
         yield part
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from steelyard import __version__
 from steelyard.batch.layout import ABOUT, AnswersFolderError
-from steelyard.batch.manifest import lines_of, rewrite
+from steelyard.batch.manifest import lines_of, mend, rewrite
 from steelyard.batch.options import BatchOptions
 from steelyard.batch.parquet import UNFINISHED, write_whole
 from steelyard.batch.part import TABLES, WORKING, PartDone
@@ -37,6 +37,7 @@ def held(folder: Path) -> Generator[None]:
         _lock(handle, folder)
         with in_words(folder):
             _clear(folder)
+            mend(folder)
         yield
     finally:
         os.close(handle)  # and with it the lock

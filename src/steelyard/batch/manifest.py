@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
@@ -25,7 +26,8 @@ def add_line(folder: Path, done: PartDone) -> None:
     line = json.dumps(asdict(done), separators=(",", ":")) + "\n"
     handle = os.open(folder / MANIFEST, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o666)
     try:
-        os.write(handle, line.encode())
+        if os.write(handle, line.encode()) < len(line.encode()):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
         os.fsync(handle)
     finally:
         os.close(handle)
@@ -40,6 +42,19 @@ def rewrite(folder: Path, lines: Iterable[PartDone]) -> None:
     """
     text = "".join(json.dumps(asdict(done), separators=(",", ":")) + "\n" for done in lines)
     write_whole(folder / MANIFEST, text.encode())
+
+
+def mend(folder: Path) -> None:
+    """Take away a line that was cut off as it was written, so that the next one does not begin within it.
+
+    Raises
+    ------
+    AnswersFolderError: the manifest cannot be read, or is none.
+    OSError: it cannot be written.
+    """
+    path = folder / MANIFEST
+    if path.exists() and not path.read_bytes().endswith(b"\n"):
+        rewrite(folder, lines_of(folder))
 
 
 def lines_of(folder: Path) -> list[PartDone]:

@@ -33,18 +33,25 @@ def read_stored(days: StoredDays) -> tuple[DayText, ...]:
     DayTextError: the file has no such rows any more, or cannot be read.
     MissingExtraError: the library that reads Parquet is not installed.
     """
-    found: list[DayText] = []
+    try:
+        found = list(_rows_of(days))
+    except DayTextError as error:
+        raise DayTextError(f"{days.path}: {error}") from None
+    if len(found) != days.count:
+        raise DayTextError(f"{days.path}: was changed while its days were weighed; start again")
+    return tuple(found)
+
+
+def _rows_of(days: StoredDays) -> Iterator[DayText]:
+    """The texts that are there of some rows, read from the groups that hold them."""
     at = 0
     with opened(days.path) as file:
         for number in range(file.metadata.num_row_groups):
             rows = file.metadata.row_group(number).num_rows
             if at + rows > days.first and at < days.first + days.count:
                 texts = list(texts_of(file, days.path, at, [number]))
-                found += texts[max(days.first - at, 0) : days.first + days.count - at]
+                yield from texts[max(days.first - at, 0) : days.first + days.count - at]
             at += rows
-    if len(found) != days.count:
-        raise DayTextError(f"{days.path}: was changed while its days were weighed; start again")
-    return tuple(found)
 
 
 @contextmanager

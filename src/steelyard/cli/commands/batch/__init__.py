@@ -62,6 +62,7 @@ def batch(
     from steelyard.batch.layout import AnswersFolderError
     from steelyard.batch.options import BatchOptions
     from steelyard.batch.sources import NoDaysError, Sources
+    from steelyard.batch.stored import DayTextError
     from steelyard.store import StoreError
 
     del rules  # they were read to see that they are sound; workers read their texts
@@ -83,7 +84,7 @@ def batch(
                 size=part_days,
                 seen=lambda done, before: watched.step(done.days, done.faulty, before=before),
             )
-    except (AnswersFolderError, NoDaysError, StoreError, MissingExtraError, NoWorkersError) as error:
+    except (AnswersFolderError, NoDaysError, StoreError, MissingExtraError, NoWorkersError, DayTextError) as error:
         _end(pace)
         say_error(str(error))
         if pace is not None and pace.done:
