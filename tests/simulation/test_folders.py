@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -14,9 +15,14 @@ from steelyard.batch.layout import day_digest
 from steelyard.batch.manifest import add_line
 from steelyard.batch.options import BatchOptions
 from steelyard.batch.part import part_job, weigh_part
+from steelyard.findings import Findings
+from steelyard.model import WeighDay
 from steelyard.simulation import folder as layout
+from steelyard.simulation.coverage import weighing
 from steelyard.simulation.coverage.truths import read_texts
+from steelyard.simulation.fault import SimulationError
 from steelyard.simulation.folder import read_simulation
+from steelyard.simulation.spread import spread
 from tests.cli.days import BAD, NURSERY, run, write
 from tests.studies import days, figures
 
@@ -105,7 +111,8 @@ def test_coverage_is_that_of_95_per_cent(parts: Path) -> None:
     for name, kind in kinds.items():
         figures(f"days like the nursery, {name}", held=kind["held"]["share"], scatter=kind["scatter"])
         assert kind["holds"] != "too seldom", (name, kind)
-        assert kind["scatter"] < (1.6 if MANY < 100 else 1.05), (name, kind)
+        # an unevenness that nobody stated is known to 4 degrees of freedom, and t with these has a variance of 2
+        assert kind["scatter"] < (1.6 if MANY < 100 else 1.45), (name, kind)
     assert kinds["change/axle"]["scatter"] > 0.6
 
 
@@ -230,3 +237,28 @@ def test_work_that_ended_early_goes_on_with_what_is_not_there(like: str, tmp_pat
         assert run("coverage", str(folder), "--jobs", "1").exit_code == 0
     assert (counts / "part-00001.json").read_bytes() == kept
     assert {name: data for name, data in contents(folder).items() if not name.startswith("coverage")} == before
+
+
+def test_a_day_that_makes_the_program_fail_stops_nothing_and_is_told(
+    files: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    done = weighing.weigh
+
+    def failing(day: WeighDay) -> Findings:
+        if "day 2)" in day.title:
+            raise ZeroDivisionError
+        return done(day)
+
+    monkeypatch.setattr(weighing, "weigh", failing)
+    result = run("coverage", str(files))
+    assert (result.exit_code, "1 of them made the program itself fail" in result.output) == (0, True), result.output
+
+
+def test_a_process_that_is_killed_is_said_in_words() -> None:
+    with pytest.raises(SimulationError, match=r"was killed.*call the same command again"):
+        list(spread(_end, [0, 1], 2))
+
+
+def _end(status: int) -> int:
+    """Ends the process at once, as a kill does."""
+    os._exit(status)

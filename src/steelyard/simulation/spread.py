@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import get_context
 from typing import TypeVar
+
+from steelyard.simulation.fault import SimulationError
 
 _Job = TypeVar("_Job")
 _Done = TypeVar("_Done")
@@ -18,10 +21,24 @@ def spread(work: Callable[[_Job], _Done], jobs: Iterable[_Job], processes: int) 
     """Yield the result of ``work`` for each job, in any order; ``work`` and jobs must be picklable.
 
     One process is this one.
+
+    Raises
+    ------
+    SimulationError: one of the processes died. Errors of ``work`` pass through.
     """
     if processes <= 1:
         yield from map(work, jobs)
         return
+    try:
+        yield from _among(work, jobs, processes)
+    except BrokenProcessPool:
+        message = (
+            "a process that worked on a part was killed, perhaps for want of memory; parts that are whole are kept"
+        )
+        raise SimulationError(f"{message}: call the same command again, with fewer --jobs") from None
+
+
+def _among(work: Callable[[_Job], _Done], jobs: Iterable[_Job], processes: int) -> Iterator[_Done]:
     with ProcessPoolExecutor(processes, mp_context=get_context("spawn")) as pool:
         running: set[Future[_Done]] = set()
         for job in jobs:

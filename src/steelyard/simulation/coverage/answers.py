@@ -50,7 +50,7 @@ def answered(folder: Path, simulation: SimulatedSeries, answers: AnswersFolder) 
     where, dependent = _where(folder, simulation), curved(folder, simulation)
     tables = (
         answers.batches(DAYS, ["day", "consistent"]),
-        answers.batches(FAULTS, ["day"]),
+        answers.batches(FAULTS, ["day", "kind"]),
         answers.batches(FINDINGS, ["day", "id", *_FIGURES, "unit", "contested"]),
         answers.batches(VERDICTS, ["day", "id", "finding", "limit", "sense", "unit", "verdict"]),
     )
@@ -59,6 +59,8 @@ def answered(folder: Path, simulation: SimulatedSeries, answers: AnswersFolder) 
         found = Tally(slips_named=None)
         faulty = set(faults.column("day").to_pylist())
         found.faulty = int((where.of(list(faulty)) >= 0).sum()) if faulty else 0
+        failed = {row["day"] for row in faults.to_pylist() if row["kind"] in ("broken", "quarantined")}
+        found.broken = int((where.of(list(failed)) >= 0).sum()) if failed else 0
         told = days.column("day").to_pylist()
         names = [name for name, at in zip(told, where.of(told), strict=True) if at >= 0]
         if names:

@@ -81,6 +81,7 @@ class CoverageShape:
     answers: Annotated[str | None, "Folder of answers that was read; null where the days were weighed."]
     days: Annotated[int, "Without a slip, with answers."]
     faulty: Annotated[int, "Days without answers."]
+    broken: Annotated[int, "Of them, days that made the program itself fail."]
     kinds: tuple[KindShape, ...]
     alarms: Annotated[
         ShareShape, "Days without a slip whose readings are said to contradict one another; 1 % is meant."
@@ -110,6 +111,7 @@ def coverage_of(tally: Tally, simulation: SimulatedSeries, *, folder: str, answe
         answers=answers,
         days=tally.days,
         faulty=tally.faulty,
+        broken=tally.broken,
         kinds=tuple(_kind(name, kind, level) for name, kind in tally.kinds.items()),
         alarms=_share(tally.alarms, tally.days),
         sure=_share(tally.wrong, tally.sure),

@@ -61,7 +61,8 @@ class Tally:
 
     Attributes
     ----------
-    days: without a slip and with answers. faulty: days without answers, with or without a slip.
+    days: without a slip and with answers. faulty: days without answers, with or without a slip. broken: of them, those
+    that made the program itself fail.
     alarms: days without a slip whose readings are said to contradict one another.
     sure, wrong: verdicts within or outside, and those of them that the truth contradicts. unjudged: sure verdicts whose
     limit depends on another finding, which are not counted.
@@ -72,6 +73,7 @@ class Tally:
     kinds: dict[str, KindTally] = field(default_factory=dict[str, KindTally])
     days: int = 0
     faulty: int = 0
+    broken: int = 0
     alarms: int = 0
     sure: int = 0
     wrong: int = 0

@@ -17,7 +17,6 @@ from steelyard.batch.parquet import write_whole
 from steelyard.conformity import Outcome, Sense, Verdict
 from steelyard.dayfile import DayFileError, parse_day
 from steelyard.findings import Findings, weigh
-from steelyard.model import WeighDay
 from steelyard.requirements import requirements_of
 from steelyard.simulation.coverage.tally import Answered, Array, Tally, held_against, judged_against
 from steelyard.simulation.coverage.truths import TruePart, read_part, read_texts
@@ -114,9 +113,14 @@ def _counted(part: TruePart, texts: Sequence[DayText], rows: range, dependent: f
     place = {name: at for at, name in enumerate(part.measures.ids)}
     found, weighed, numbers = Tally(), list[int](), list[Array]()
     for row in rows:
-        answer = _weighed(texts[row])
-        if answer is None:
+        try:
+            answer = weigh(parse_day(texts[row].text, texts[row].source))
+        except DayFileError:
             found.faulty += 1
+            continue
+        except Exception:  # noqa: BLE001 - one day that nobody foresaw must not stop a million others; it is told
+            found.faulty += 1
+            found.broken += 1
             continue
         weighed.append(row)
         numbers.append(_numbers(answer, part.measures.ids, place))
@@ -129,15 +133,6 @@ def _counted(part: TruePart, texts: Sequence[DayText], rows: range, dependent: f
         answered = Answered(value, u, low, high, contested > 0.0)
         found.add(held_against(part.truth[weighed], answered, part.measures, part.with_slip[weighed]))
     return found
-
-
-def _weighed(text: DayText) -> Findings | None:
-    """The findings of a day; None where it has faults."""
-    try:
-        day: WeighDay = parse_day(text.text, text.source)
-    except DayFileError:
-        return None
-    return weigh(day)
 
 
 def _numbers(answer: Findings, ids: Sequence[str], place: dict[str, int]) -> Array:

@@ -115,6 +115,9 @@ def _others(coverage: CoverageShape) -> Iterator[str]:
         )
     if coverage.faulty:
         yield from wrapped(f"{coverage.faulty:,} days have no answers, and are left out.", rest="  ")
+    if coverage.broken:
+        text = f"{coverage.broken:,} of them made the program itself fail. Please report it, with a day from 'batch'."
+        yield from wrapped(text, rest="  ")
 
 
 def _told(share: ShareShape) -> str:
