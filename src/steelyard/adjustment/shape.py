@@ -23,10 +23,10 @@ def shape_of(day: WeighDay) -> Hashable:
     """The shape of a day; equal for two days only where their equations are the same to the last digit."""
     return (
         _exact(day.site),
-        _exact(day.instruments),
-        _exact(day.vehicles),
-        _exact(day.cargo),
-        _exact(day.states),
+        _each(day.instruments),
+        _each(day.vehicles),
+        _each(day.cargo),
+        _each(day.states),
         tuple(_draft(day, draft) for draft in day.drafts),
         tuple(drift_hours(day.cargo, day.states, day.drafts).items()),
         tuple(one.drifted(one.verified, day.date) if one.span_drift else 0.0 for one in day.instruments.values()),
@@ -51,6 +51,25 @@ def _draft(day: WeighDay, draft: Draft) -> Hashable:
 
 def _places(readings: Iterable[CountedReading]) -> Hashable:
     return tuple((one.place.text, one.place.wheels, one.place.couplings, one.instrument) for one in readings)
+
+
+_KNOWN: dict[int, tuple[object, Hashable]] = {}
+"""Things that were looked at lately, each with what tells it from others: files of one rig often share theirs."""
+
+MOST_KNOWN = 500
+
+
+def _each(things: Mapping[str, object]) -> Hashable:
+    """Names and things in their order; a thing that was looked at before, which nothing can change, is not again."""
+    told: list[Hashable] = [*things]
+    for thing in things.values():
+        known = _KNOWN.get(id(thing))
+        if known is None or known[0] is not thing:
+            if len(_KNOWN) >= MOST_KNOWN:
+                _KNOWN.clear()
+            known = _KNOWN[id(thing)] = thing, _exact(thing)
+        told.append(known[1])
+    return tuple(told)
 
 
 def _exact(value: object) -> Hashable:

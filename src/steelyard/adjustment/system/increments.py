@@ -147,7 +147,11 @@ class Increments:
     def _scaling(self, template: Template) -> tuple[Array, Array]:
         """That of the system as the file describes it, every wheel down: estimates change it by little."""
         if template.scaling is None:
-            _, system = self._assembled(template, self.rig.unknowns.starts(), {})
+            starts = self.rig.unknowns.starts()
+            system = _System(template, starts)
+            self._scale(system, template)
+            for part in self._standing(starts, {}):
+                part.put(system.matrix, system.right, system.by_unknown)
             template.scaling = _scaling(system.matrix)
         return template.scaling
 

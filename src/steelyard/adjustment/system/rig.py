@@ -106,7 +106,7 @@ class Rig:
     def of(self, day: WeighDay) -> Rig:
         """The same rig on another day of the same shape (see ``shape_of``)."""
         other = copy(self)
-        other.given, other.day, other.latest = day, _without(day, self.tipped), {}
+        other.given, other.day, other.latest = day, _without(day, self.tipped), dict(self.latest)
         return other
 
     def _references(self, known: Mapping[str, str]) -> dict[str, str]:
