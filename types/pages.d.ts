@@ -244,6 +244,7 @@ declare namespace Page {
     entry: { key: string; kind: string };
     findings: unknown;
     plan: unknown;
+    store: { there: boolean; error: string | null };
   }
   type LiveKind = keyof LiveEvents;
 
@@ -483,6 +484,7 @@ declare namespace Page {
     heard: number;
     live: Map<string, Load>;
     gone: boolean;
+    storeAway: string | null;
     silent: boolean;
     follows: boolean;
     keeping: boolean;

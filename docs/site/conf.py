@@ -55,6 +55,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "many/many-days",
             "many/simulate",
             "many/several-machines",
+            "many/shared-yard",
         )
     ),
     "Reference": tuple(

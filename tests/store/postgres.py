@@ -16,6 +16,8 @@ from pathlib import Path
 import psycopg
 from sqlalchemy import URL
 
+DUMP, RESTORE = ("pg_dump", "--format=custom"), ("pg_restore", "--exit-on-error")
+"""How a dump is made and brought back; ``docs/how-to/many/shared-yard.md`` says the same."""
 _NUMBERS = itertools.count(1)
 _SETTINGS = ("fsync=off", "full_page_writes=off", "listen_addresses=127.0.0.1", "max_connections=60")
 
@@ -93,12 +95,12 @@ def cluster() -> Generator[Cluster, None, None]:
 
 def dump(address: str, file: Path) -> None:
     """Write a dump of a database in the custom format, as the documents say."""
-    _run(None, "pg_dump", "--format=custom", f"--file={file}", f"--dbname={address}")
+    _run(None, *DUMP, f"--file={file}", f"--dbname={address}")
 
 
 def restore(file: Path, address: str, *more: str) -> None:
     """Bring a dump into an empty database, as the documents say."""
-    _run(None, "pg_restore", "--exit-on-error", *more, f"--dbname={address}", file)
+    _run(None, *RESTORE, *more, f"--dbname={address}", file)
 
 
 def _run(owner: str | None, program: str, *arguments: str | Path) -> None:

@@ -10,7 +10,18 @@ import pytest
 from sqlalchemy import text
 
 from steelyard.dayfile import Part
-from steelyard.store import DayEntry, DeviceRole, KeptSeal, Reason, Shelf, Store, StoreError, YardRole, open_store
+from steelyard.store import (
+    DayEntry,
+    DeviceRole,
+    KeptSeal,
+    Reason,
+    Shelf,
+    Store,
+    StoreError,
+    YardRole,
+    open_store,
+    read_store,
+)
 from steelyard.store import migrations as migrations_file
 from steelyard.store.migrations import STEPS
 from steelyard.store.roles import RIGHTS, roles_script
@@ -148,6 +159,8 @@ def test_a_batch_reads_days_and_nothing_else(yard: Yard, opened_as: AS) -> None:
         read()
     for work in (*rest_read(store, yard.day_id), *writes(store, yard.day_id)):
         refused(work)
+    with read_store(yard.address(YardRole.BATCH)) as opened:  # as the command of that name opens it
+        assert {one.id for one in opened.texts()} == {one.id for one in store.list_days()}
 
 
 def test_a_weigher_adds_and_can_neither_delete_nor_change(yard: Yard, opened_as: AS) -> None:
@@ -180,6 +193,13 @@ def test_the_counts_that_a_weigher_writes_only_grow(yard: Yard, change: str) -> 
     with pytest.raises(psycopg.errors.InsufficientPrivilege, match="a day only grows"):
         yard.run(YardRole.WEIGHER, f"UPDATE days SET {change}")
     yard.run(YardRole.OWNER, "UPDATE days SET title = title")
+
+
+def test_a_weigher_makes_days_ready_to_be_found(yard: Yard, opened_as: AS) -> None:
+    yard.run(YardRole.OWNER, "DELETE FROM day_words; UPDATE days SET searched = 0")
+    assert not opened_as(YardRole.READER).search_days("landing").days
+    assert yard.day_id in {day.id for day in opened_as(YardRole.WEIGHER).search_days("landing").days}
+    assert yard.day_id in {day.id for day in opened_as(YardRole.READER).search_days("landing").days}
 
 
 def test_the_rights_name_every_table_and_its_columns() -> None:

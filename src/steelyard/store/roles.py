@@ -69,6 +69,9 @@ RIGHTS: Mapping[str, TableRights] = {
 """By table what the roles may do; a test holds the list to the tables."""
 
 
+_FUNCTIONS = ("tell_of_addition", "day_only_grows")
+
+
 def roles_script(database: str) -> str:
     """The SQL that makes the roles of a database, to be run in it by an administrator; harmless to run again.
 
@@ -114,6 +117,11 @@ BEGIN
     FOREACH named IN ARRAY ARRAY[{", ".join(map(_text, RIGHTS))}] LOOP
         IF to_regclass('public.' || named) IS NOT NULL THEN
             EXECUTE format('ALTER TABLE public.%I OWNER TO %I', named, {_text(f"{database}_owner")});
+        END IF;
+    END LOOP;
+    FOREACH named IN ARRAY ARRAY[{", ".join(map(_text, _FUNCTIONS))}] LOOP
+        IF to_regproc('public.' || named) IS NOT NULL THEN
+            EXECUTE format('ALTER FUNCTION public.%I() OWNER TO %I', named, {_text(f"{database}_owner")});
         END IF;
     END LOOP;
 END $$;
@@ -201,6 +209,10 @@ def _grants(database: str) -> Iterator[str]:
 _ONLY_GROWS = """CREATE OR REPLACE FUNCTION day_only_grows() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
     IF pg_has_role(current_user, (SELECT relowner FROM pg_class WHERE oid = TG_RELID), 'MEMBER') THEN
+        RETURN NEW;
+    END IF;
+    OLD.searched := NEW.searched;  -- whoever makes the day ready to be found changes nothing of it
+    IF NEW IS NOT DISTINCT FROM OLD THEN
         RETURN NEW;
     END IF;
     IF NEW.links <> OLD.links + 1 OR NEW.seq NOT IN (OLD.seq, OLD.seq + 1) OR NEW.size < OLD.size

@@ -76,7 +76,7 @@ def create_app(
     """
     if station is None:
         station = Station(open_store(settings.store) if store is None else store, settings)
-    station.in_words = _in_words
+    station.teller.in_words = _in_words
     sessions = Sessions(station.store, settings)
 
     @asynccontextmanager

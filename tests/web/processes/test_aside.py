@@ -230,7 +230,7 @@ class Gate:
 
 
 def test_whoever_asks_is_told_that_it_takes_long(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("steelyard.web.station.station._SAID_EVERY", 0.05)
+    monkeypatch.setattr("steelyard.web.station.telling._SAID_EVERY", 0.05)
     gate = Gate()
 
     async def run() -> tuple[RefusalError, bytes]:

@@ -134,31 +134,31 @@ async def listen(request: Request) -> Response:
 async def add_draft(request: Request) -> Response:
     """Keep a draft."""
     data = await incoming.read_object(request)
-    return _appended(await _station(request).keep(incoming.day_id(request), data, _device(request)), data)
+    return _appended(await _station(request).keep(*_addition(request, data)), data)
 
 
 async def add_correction(request: Request) -> Response:
     """Keep a correction."""
     data = await incoming.read_object(request)
-    return _appended(await _station(request).correct(incoming.day_id(request), data, _device(request)), data)
+    return _appended(await _station(request).correct(*_addition(request, data)), data)
 
 
 async def choose_rules(request: Request) -> Response:
     """Keep a choice of rules of the road."""
     data = await incoming.read_object(request)
-    return _appended(await _station(request).choose_rules(incoming.day_id(request), data, _device(request)), data)
+    return _appended(await _station(request).choose_rules(*_addition(request, data)), data)
 
 
 async def add_state(request: Request) -> Response:
     """Keep a state."""
     data = await incoming.read_object(request)
-    return _appended(await _station(request).make_state(incoming.day_id(request), data, _device(request)), data)
+    return _appended(await _station(request).make_state(*_addition(request, data)), data)
 
 
 async def add_cargo(request: Request) -> Response:
     """Keep a cargo."""
     data = await incoming.read_object(request)
-    return _appended(await _station(request).make_cargo(incoming.day_id(request), data, _device(request)), data)
+    return _appended(await _station(request).make_cargo(*_addition(request, data)), data)
 
 
 async def get_photo(request: Request) -> Response:
@@ -181,6 +181,11 @@ async def put_photo(request: Request) -> Response:
     photo = Photo(kind, await request.body())
     new = await _station(request).keep_photo(day_id, key, photo, *photographer(request))
     return answered(PhotoShape(key, replay=not new), 201 if new else 200)
+
+
+def _addition(request: Request, data: dict[str, Any]) -> tuple[str, dict[str, Any], str, int | None]:
+    """An addition to a day: the day, what is added, by whom, and how many additions the day must still have."""
+    return incoming.day_id(request), data, _device(request), incoming.expected(request)
 
 
 def _appended(appended: Appended, data: Mapping[str, Any]) -> Response:
@@ -207,6 +212,15 @@ def _bounded(name: str, words: str, least: int, most: int, default: int | None =
     return Parameter(name, words, limits if default is None else {**limits, "default": default})
 
 
+_IF_MATCH = Parameter(
+    "If-Match",
+    "The ETag of the day as it was looked at. If something was added since, nothing is kept: 412 with the code "
+    "`moved_on`, and a message that says what came.",
+    {**TEXT, "pattern": '^("[0-9]{1,9}"|[*])$'},
+    "header",
+)
+
+
 def _adding(operation: str, what: str, sent: type) -> Told:
     """The description of an address that adds something to a day."""
     return Told(
@@ -214,8 +228,10 @@ def _adding(operation: str, what: str, sent: type) -> Told:
         f"Keep {what}.",
         kept(AdditionShape),
         takes=sent,
-        more="Answered once it is on disk; the findings follow in their own time.",
-        refuses=(404, *WRITES),
+        more="Answered once it is on disk; the findings follow in their own time. Without `If-Match` additions of "
+        "several devices and stations are kept one after the other.",
+        refuses=(404, 412, *WRITES),
+        parameters=(_IF_MATCH,),
     )
 
 

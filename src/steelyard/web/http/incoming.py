@@ -162,6 +162,23 @@ def last_event(request: Request) -> int | None:
     return int(text) if _NUMBER.fullmatch(text) else None
 
 
+def expected(request: Request) -> int | None:
+    """The number of additions that a day must still have, of ``If-Match``; None where it does not matter.
+
+    Raises
+    ------
+    Problem: it is not the ETag of a day.
+    """
+    text = request.headers.get("if-match", "*").strip()
+    if text == "*":
+        return None
+    plain = text.removeprefix('"').removesuffix('"')
+    if _NUMBER.fullmatch(plain) is None:
+        message = f'If-Match is {text[:40]!r}; send the ETag of the day as it came with the file, such as "7"'
+        raise Problem(400, "bad_request", message)
+    return int(plain)
+
+
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:

@@ -20,7 +20,7 @@ _STORE = {
     Reason.NO_SUCH_DAY: (404, "no_such_day"),
     Reason.NO_SUCH_DRAFT: (404, "no_such_draft"),
     Reason.CONFLICT: (409, "conflict"),
-    Reason.MOVED_ON: (409, "moved_on"),
+    Reason.MOVED_ON: (412, "moved_on"),
     Reason.DAY_FULL: (409, "day_full"),
     Reason.REFUSED: (422, "refused"),
     Reason.FULL_DISK: (507, "full_disk"),
@@ -118,7 +118,8 @@ def problem_of(error: Exception) -> Problem:
         return error
     if isinstance(error, StoreError):
         status, code = _STORE[error.reason]
-        return Problem(status, code, str(error))
+        headers = {"retry-after": "2"} if error.reason in (Reason.UNREACHABLE, Reason.BUSY) else None
+        return Problem(status, code, str(error), headers=headers)
     if isinstance(error, DayFileError):
         return Problem(422, "faults", _first_fault(error.faults), faults=error.faults)
     if isinstance(error, RefusalError):

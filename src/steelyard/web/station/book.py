@@ -34,6 +34,7 @@ class Addition:
     make: the block of text that adds it to the day as it stands; ``DayFileError`` where it does not fit.
     same: whether it equals the part that the day has under that number; asked when the key is known already.
     picture: of a photograph, whose record is added.
+    expect: how many additions the day had when the sender looked; None: it does not matter.
     """
 
     kind: Part
@@ -42,6 +43,7 @@ class Addition:
     make: Callable[[WeighDay], str]
     same: Callable[[WeighDay, int], bool]
     picture: Photo | None = None
+    expect: int | None = None
 
 
 class KeyTakenError(Exception):
@@ -85,7 +87,7 @@ class Book:
         ------
         DayFileError: it does not fit the day.
         KeyTakenError: the key is that of something else.
-        StoreError: no such day, or the store would not; nothing was kept.
+        StoreError: no such day, the day has moved on since the sender looked, or the store would not; nothing was kept.
         """
         self.open(day_id)  # a day that is not there takes no place in the book
         with self._slot(day_id).lock:
@@ -96,10 +98,11 @@ class Book:
                     return _replay(known, addition, self.open(day_id))
                 text = addition.make(opened.day)
                 entry = DayEntry(addition.kind, addition.key, text, addition.device)
+                expect = opened.seq if addition.expect is None else addition.expect
                 try:
-                    appended = self.store.append(day_id, entry, expect=opened.seq, picture=addition.picture)
+                    appended = self.store.append(day_id, entry, expect=expect, picture=addition.picture)
                 except StoreError as error:
-                    if error.reason is not Reason.MOVED_ON:
+                    if error.reason is not Reason.MOVED_ON or addition.expect is not None:
                         raise
                     continue
                 if appended.replay:

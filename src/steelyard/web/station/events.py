@@ -43,6 +43,10 @@ EVENTS = {
         "`drafts`, for how many `seconds`."
     ),
     "plan": "a plan of the day was kept: `after` how many drafts, and how many `drafts` it has.",
+    "store": (
+        "of a store that several stations share, whether its database is `there`, and if not the `error`: sent when it "
+        "goes away and when it is back."
+    ),
     "trouble": "the findings could not be worked out: `error`.",
 }
 """Every event that ``/events`` sends, and what its data hold."""
@@ -70,6 +74,7 @@ class Listener:
         """Something that must not be missed, unless it was seen."""
         if number is not None and number <= self.seen:
             return
+        self.seen = self.seen if number is None else number
         if len(self._waiting) >= _MOST_WAITING:
             self.drop()
             return
@@ -152,6 +157,11 @@ class Hub:
             chunk = encode(event, data, number)
             for listener in tuple(listeners):
                 listener.tell(chunk, number)
+
+    def tell_all(self, event: str, data: Any) -> None:
+        """Tell all who listen, to whichever day."""
+        for day_id in self.days:
+            self.tell(day_id, event, data)
 
     def show(self, make: Callable[[DayId], bytes | None]) -> None:
         """Show the live loads, encoded once for each day that somebody listens to."""

@@ -11,7 +11,7 @@ import contextlib
 import secrets
 from collections.abc import AsyncGenerator, Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass, replace
+from dataclasses import replace
 from typing import Any, ParamSpec, TypeVar
 
 from steelyard.capture import LinePattern, Port, pattern_to_json
@@ -35,6 +35,7 @@ from steelyard.store import (
     DayId,
     DaySummary,
     FoundDays,
+    News,
     Photo,
     Shelf,
     Snapshot,
@@ -58,11 +59,12 @@ from steelyard.web.station.photographs import (
 )
 from steelyard.web.station.plan_aside import Planners
 from steelyard.web.station.ports import Connected, connect, routes_of, taught
-from steelyard.web.station.reckon import Reckoned, Reckoner, changes
+from steelyard.web.station.reckon import Reckoned, Reckoner
 from steelyard.web.station.recording import FEWEST_ROWS, Recording
 from steelyard.web.station.refused import Refusal, RefusalError
 from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.sweeping import Sweeper
+from steelyard.web.station.telling import FromElsewhere, Teller, ToldAddition, event_of
 from steelyard.web.station.wiring import Wiring, read_wirings
 
 _P = ParamSpec("_P")
@@ -71,8 +73,6 @@ _T = TypeVar("_T")
 LONGEST_KEY = 200
 PATIENCE = 15.0
 """s that whoever asks for findings is kept waiting, less than pages wait; then it is said how far they are."""
-
-_SAID_EVERY = 2.0  # s between two words to the listeners that findings are still being worked out
 
 
 class Station:
@@ -83,7 +83,7 @@ class Station:
     store: the store itself; call its methods through ``run``, for they wait for the disk.
     hub: everybody who listens. reckoner: who works out findings. asker: who asks solved days. planners: who plans.
     live: the instruments.
-    connected: the instruments as they are wired. in_words: an error as listeners hear of it.
+    connected: the instruments as they are wired. teller: who tells the listeners what was added.
     """
 
     def __init__(
@@ -103,8 +103,9 @@ class Station:
         self._ports = None if ports is None else tuple(ports)
         self.connected = self._connect()
         self.live = LiveLoads(self.hub, self.connected.ports, simulation=simulation, routes=self.connected.routes)
-        self.in_words: Callable[[Exception], Any] = str
         self.reckoner = Reckoner() if reckoner is None else reckoner
+        self.teller = Teller(self.hub, self.reckoner, self._since)
+        self._news: News | None = None
         self.patience = PATIENCE
         self.asker = Asker()
         self.planners = Planners()
@@ -113,12 +114,11 @@ class Station:
         # keeping has threads of its own: whoever reads a long list must not be in its way
         self._keepers = ThreadPoolExecutor(4, thread_name_prefix="keep")
         self._readers = ThreadPoolExecutor(4, thread_name_prefix="read")
-        self._loose: set[asyncio.Task[None]] = set()
-        self._newest: dict[DayId, int] = {}  # the last addition whose findings are awaited
 
     def start(self) -> None:
         """Begin to read the instruments, and have the arithmetic ready; in the event loop that will serve."""
         self.live.start()
+        self._news = self.store.news(FromElsewhere(self.teller, asyncio.get_running_loop()))
         self.reckoner.warm()
 
     def _connect(self) -> Connected:
@@ -145,8 +145,9 @@ class Station:
         self.asker.close()
         self.planners.close()
         self.sweeper.close()
-        for task in tuple(self._loose):
-            task.cancel()
+        self.teller.close()
+        if self._news is not None:
+            await asyncio.to_thread(self._news.close)
         await asyncio.to_thread(self._keepers.shutdown)
         await asyncio.to_thread(self._readers.shutdown, cancel_futures=True)
         self.store.close()
@@ -203,6 +204,10 @@ class Station:
 
         return findings_data(answer.findings, file=f"{answer.id}.toml", units=units)
 
+    async def _since(self, day_id: DayId, after: int) -> tuple[OpenDay, Sequence[StoredEntry]]:
+        opened = await self.day(day_id)
+        return opened, await self.history(day_id, after)
+
     async def history(self, day_id: DayId, after: int = 0) -> tuple[StoredEntry, ...]:
         """The additions to a day since it was imported, by whom and when."""
         return await self.run(self.store.entries, day_id, after)
@@ -213,8 +218,11 @@ class Station:
         """Keep a weigh-day file as a new day."""
         return await _in(self._keepers, lambda: self.store.add_day(text, title=title))
 
-    async def keep(self, day_id: DayId, draft: Mapping[str, Any], device: str) -> Appended:
-        """Keep a draft, shaped as in the file; durable on return. A known key with the same draft is a replay."""
+    async def keep(self, day_id: DayId, draft: Mapping[str, Any], device: str, expect: int | None = None) -> Appended:
+        """Keep a draft, shaped as in the file; durable on return. A known key with the same draft is a replay.
+
+        ``expect``, here and below: refuse it if the day has more additions by now.
+        """
         data = dict(draft)
         key = _key(data)
 
@@ -225,9 +233,11 @@ class Station:
             before = replace(day, drafts=day.drafts[: number - 1])
             return _alike(day.drafts[number - 1], read_draft(before, data))
 
-        return await self._add(day_id, Addition(Part.DRAFT, key, device, make, same))
+        return await self._add(day_id, Addition(Part.DRAFT, key, device, make, same, expect=expect))
 
-    async def correct(self, day_id: DayId, correction: Mapping[str, Any], device: str) -> Appended:
+    async def correct(
+        self, day_id: DayId, correction: Mapping[str, Any], device: str, expect: int | None = None
+    ) -> Appended:
         """Keep a correction, shaped as in the file and with a ``key`` that is not kept in it."""
         data = dict(correction)
         key = _key(data)
@@ -239,9 +249,11 @@ class Station:
         def same(day: WeighDay, number: int) -> bool:
             return day.corrections[number - 1] == read_correction(replace(day, corrections=()), data)
 
-        return await self._add(day_id, Addition(Part.CORRECTION, key, device, make, same))
+        return await self._add(day_id, Addition(Part.CORRECTION, key, device, make, same, expect=expect))
 
-    async def choose_rules(self, day_id: DayId, choice: Mapping[str, Any], device: str) -> Appended:
+    async def choose_rules(
+        self, day_id: DayId, choice: Mapping[str, Any], device: str, expect: int | None = None
+    ) -> Appended:
         """Keep a choice of rules of the road, shaped as ``[rules]`` in the file; the one before it stays on record."""
         data = dict(choice)
         key = _key(data)
@@ -253,9 +265,11 @@ class Station:
         def same(day: WeighDay, number: int) -> bool:
             return day.rule_choices[number - 1] == read_choice(replace(day, earlier_rules=()), data)
 
-        return await self._add(day_id, Addition(Part.CHOICE, key, device, make, same))
+        return await self._add(day_id, Addition(Part.CHOICE, key, device, make, same, expect=expect))
 
-    async def make_state(self, day_id: DayId, state: Mapping[str, Any], device: str) -> Appended:
+    async def make_state(
+        self, day_id: DayId, state: Mapping[str, Any], device: str, expect: int | None = None
+    ) -> Appended:
         """Keep a state: ``name``, then as in the file, or ``same`` as another ``with`` and ``without`` some cargo."""
         name, key, data = _named(state)
 
@@ -267,9 +281,11 @@ class Station:
             others = {other: state for other, state in day.states.items() if other != name}
             return name in day.states and day.states[name] == read_state(replace(day, states=others), name, data)
 
-        return await self._add(day_id, Addition(Part.STATE, key, device, make, same))
+        return await self._add(day_id, Addition(Part.STATE, key, device, make, same, expect=expect))
 
-    async def make_cargo(self, day_id: DayId, cargo: Mapping[str, Any], device: str) -> Appended:
+    async def make_cargo(
+        self, day_id: DayId, cargo: Mapping[str, Any], device: str, expect: int | None = None
+    ) -> Appended:
         """Keep a cargo: ``name``, then as in the file (there, its ``name`` for people is ``title`` here)."""
         name, key, data = _named(cargo)
         if "title" in data:
@@ -283,7 +299,7 @@ class Station:
             others = {other: cargo for other, cargo in day.cargo.items() if other != name}
             return name in day.cargo and day.cargo[name] == read_cargo(replace(day, cargo=others), name, data)
 
-        return await self._add(day_id, Addition(Part.CARGO, key, device, make, same))
+        return await self._add(day_id, Addition(Part.CARGO, key, device, make, same, expect=expect))
 
     async def keep_photograph(
         self, day_id: DayId, key: str, photo: Photo, taken: TakenPhoto, device: str
@@ -407,7 +423,8 @@ class Station:
             message = f"the key {addition.key!r} was used before for something else; that is kept and stays as it is"
             raise RefusalError(Refusal.KEY_TAKEN, message) from None
         if not appended.replay:
-            self._announce(opened, appended, addition)
+            told = ToldAddition(addition.kind, appended.seq, appended.number, addition.key, addition.device)
+            self.teller.kept(opened, told)
         return appended
 
     # -- telling -----------------------------------------------------------------------------------------------------
@@ -426,69 +443,18 @@ class Station:
     async def _stream(self, day_id: DayId, after: int | None) -> AsyncGenerator[bytes, None]:
         with self.hub.listening(day_id) as listener:
             opened = await self.day(day_id)
-            listener.seen = opened.seq
+            listener.seen = max(listener.seen, opened.seq)
+            self.teller.heard(opened)
             hello = {"seq": opened.seq, "unit": opened.day.units.mass, "drafts": len(opened.day.drafts)}
             parts = [b"retry: 1000\n\n", encode("hello", hello)]
             missed = () if after is None else await self.history(day_id, after)
-            parts += [encode(*_told(opened, entry), entry.seq) for entry in missed if entry.seq <= opened.seq]
+            parts += [encode(*event_of(opened, entry), entry.seq) for entry in missed if entry.seq <= opened.seq]
             parts += self.live.first(opened)
+            if self.teller.trouble is not None:
+                parts.append(encode("store", {"there": False, "error": self.teller.trouble}))
             yield b"".join(parts)
             async for chunk in listener.chunks():
                 yield chunk
-
-    def _announce(self, opened: OpenDay, appended: Appended, addition: Addition) -> None:
-        """Tell who listens, and have the findings worked out; nobody waits for either."""
-        entry = _Told(addition.kind, appended.seq, appended.number, addition.key, addition.device)
-        self.hub.tell(opened.id, *_told(opened, entry), appended.seq)
-        self._newest[opened.id] = max(opened.seq, self._newest.get(opened.id, 0))
-        task = asyncio.get_running_loop().create_task(self._tell_findings(opened))
-        self._loose.add(task)
-        task.add_done_callback(self._loose.discard)
-
-    async def _tell_findings(self, opened: OpenDay) -> None:
-        try:
-            answer = await self._saying_how_far(opened)
-        except Exception as error:  # noqa: BLE001 - nobody waits for this task; who asks for the findings sees it too
-            self.hub.tell(opened.id, "trouble", self.in_words(error))
-            return
-        finally:
-            if self._newest.get(opened.id) == opened.seq:
-                del self._newest[opened.id]
-        if answer.seq == opened.seq and opened.id in self.hub.days:
-            told = await self.run(changes, answer)
-            self.hub.tell(opened.id, "findings", told)
-
-    async def _saying_how_far(self, opened: OpenDay) -> Reckoned:
-        """The findings; who listens hears now and then that they are being worked out, once for all that is new."""
-        work = asyncio.ensure_future(self.reckoner.of(opened))
-        try:
-            while not (await asyncio.wait({work}, timeout=_SAID_EVERY))[0]:
-                underway = self.reckoner.underway(opened.id)
-                if underway is not None and self._newest.get(opened.id) == opened.seq:
-                    self.hub.tell(opened.id, "reckoning", asdict(underway) | {"seconds": round(underway.seconds, 1)})
-            return work.result()
-        finally:
-            work.cancel()
-
-
-@dataclass(frozen=True, slots=True)
-class _Told:
-    """The facts about an addition that are sent out; a ``StoredEntry`` has them too."""
-
-    kind: Part
-    seq: int
-    number: int
-    key: str
-    device: str
-
-
-def _told(opened: OpenDay, entry: _Told | StoredEntry) -> tuple[str, dict[str, Any]]:
-    """The event and its data that tell of an addition."""
-    data: dict[str, Any] = {"seq": entry.seq, "number": entry.number, "key": entry.key, "device": entry.device}
-    if entry.kind is Part.DRAFT:
-        draft = opened.day.drafts[entry.number - 1]
-        return "draft", data | {"state": draft.state, "title": draft.title}
-    return "entry", data | {"kind": entry.kind.value}
 
 
 async def _in(pool: ThreadPoolExecutor, job: Callable[[], _T]) -> _T:

@@ -42,6 +42,8 @@ const now = {
   heard: 0,
   live: new Map(),
   gone: false,
+  /** @type {string | null} */
+  storeAway: null, // why the station has no database just now
   silent: false,
   follows: false,
   keeping: false,
@@ -288,6 +290,11 @@ function board() {
     [kind, why] = [
       "",
       day.mayWeigh ? "The station does not answer. Go on: drafts wait on this device." : "The station does not answer.",
+    ];
+  else if (now.storeAway !== null && !all.length)
+    [kind, why] = [
+      "",
+      `The database of the station is away. ${day.mayWeigh ? "Go on: drafts wait on this device and go by themselves." : "The page goes on by itself."}`,
     ];
   else if (now.silent) [kind, says, why] = ["broken", "Not live", "Nothing heard from the pads for some seconds."];
   else if (empty)
@@ -656,7 +663,7 @@ onChange(({ items, away, sent: done }) => {
 
 // One lamp for all: whether the station is there, and where the drafts are.
 function lamp() {
-  const hindered = now.gone ? "No station" : (now.away?.short ?? null);
+  const hindered = now.gone ? "No station" : (now.away?.short ?? (now.storeAway !== null ? "Database away" : null));
   $("net").classList.toggle("away", Boolean(hindered) || waiting.some((item) => item.refused));
   const says = standing(waiting, hindered);
   if ($("net-says").textContent !== says) $("net-says").textContent = says;
@@ -761,6 +768,12 @@ const live = new Live(day.links, day.seq, {
   },
   plan() {
     walk.renew();
+  },
+  store({ there, error }) {
+    now.storeAway = there ? null : (error ?? "");
+    lamp();
+    paint();
+    if (there) flush();
   },
   missed() {
     refresh();

@@ -59,6 +59,12 @@ export function hindrance(error) {
       words:
         "The disk of the station is full. Free some space on the machine that runs it; nothing needs to be done here. Do not clear this browser's data before that.",
     };
+  if (status === 503 && code === "unreachable")
+    return {
+      kind: "cannot",
+      short: "Database away",
+      words: `The station answers, but its database does not: ${wordsOf(error)}. Go on; what waits here goes by itself once the database is back.`,
+    };
   if (status === 503 && code !== "busy")
     return {
       kind: "cannot",

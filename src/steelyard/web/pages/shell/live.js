@@ -1,7 +1,7 @@
 // Live loads over server-sent events, and whether the station is there at all. The browser connects again by itself;
 // a line that is merely silent is told from a station that is gone by asking it.
 
-import { Away, call } from "./api.js";
+import { Away, Refused, call } from "./api.js";
 
 const SILENCE = 6000; // ms without loads, where there were some, after which they are live no more
 const BEAT = 2500; // ms without a word after which it is asked whether the station is there
@@ -9,11 +9,11 @@ const TICK = 1500; // ms between two looks at that
 const WAIT = 2500; // ms that the answer may take
 
 /** @type {Page.LiveKind[]} */
-const KINDS = ["loads", "draft", "stance", "entry", "findings", "plan"];
+const KINDS = ["loads", "draft", "stance", "entry", "findings", "plan", "store"];
 
 export class Live {
   // links: { events, history }; seq: of the last addition that the page knows.
-  // hooks: loads(data), stance(data), draft(data), entry(data), findings(), missed(), silent(), gone(), back()
+  // hooks: loads(data), stance(data), draft(data), entry(data), findings(), store(data), missed(), silent(), gone(), back()
   /** @param {Page.Links} links @param {number} seq @param {Page.LiveHooks} hooks */
   constructor(links, seq, hooks) {
     this.links = links;
@@ -22,6 +22,7 @@ export class Live {
     this.there = true;
     this.heard = performance.now();
     this.asking = false;
+    this.away = false;
     this.source = this.connect();
     this.beating = setInterval(() => this.beat(), TICK);
     document.addEventListener("visibilitychange", () => {
@@ -66,7 +67,8 @@ export class Live {
         if (kind === "loads") this.listen();
         const data = JSON.parse(event.data);
         if (data.seq) this.knows(data.seq);
-        this.hooks[kind]?.(data);
+        if (kind === "store") this.answers(data.error);
+        else this.hooks[kind]?.(data);
       });
     }
     return source;
@@ -82,6 +84,14 @@ export class Live {
     if (this.there) return;
     this.there = true;
     this.hooks.back();
+  }
+
+  // Whether the station has its database, said once each time that this changes; the stream says it sooner.
+  /** @type {(error: string | null) => void} */
+  answers(error) {
+    if (this.away === (error !== null)) return;
+    this.away = error !== null;
+    this.hooks.store?.({ there: !this.away, error });
   }
 
   /** @type {() => void} */
@@ -100,6 +110,7 @@ export class Live {
       /** @type {Page.Answer<Api.History>} */
       const { data } = await call("GET", `${this.links.history}?after=${before}`, { wait: WAIT });
       this.alive();
+      this.answers(null);
       const last = data.entries.at(-1)?.seq ?? 0;
       if (last > this.seq) {
         this.knows(last);
@@ -108,6 +119,7 @@ export class Live {
     } catch (error) {
       if (!(error instanceof Away)) {
         this.alive();
+        if (error instanceof Refused && error.code === "unreachable") this.answers(error.message);
         return;
       } // an answer, whatever it says
       if (this.there) {
