@@ -78,9 +78,9 @@ class DayPlacements:
         """See ``Observations.covariance``."""
         of_all = self._of_all
         if loads is None:
-            return Covariance(self._plain, of_all.dof, of_all.names)
+            return Covariance(self._plain, of_all.dof.copy(), of_all.names)
         blocks = self._blocks.plus(of_all.sides.blocks, self._sides.grown(loads, solution))
-        return Covariance(blocks, of_all.dof, of_all.names)
+        return Covariance(blocks, of_all.dof.copy(), of_all.names)
 
 
 def _rounding(items: Sequence[Observed], members: list[int], kinds: list[tuple[float, float]]) -> Array:
