@@ -135,6 +135,25 @@ def test_a_full_disk_is_said_with_what_to_do_and_the_draft_goes_once_there_is_ro
     assert len(_drafts(station, day)) == 1
 
 
+def test_a_database_that_is_away_is_said_before_anything_is_kept_and_the_draft_goes_once_it_is_back(
+    station: Serving, phone: Page
+) -> None:
+    day = station.import_day(EXAMPLE.read_text())
+    open_pads(phone, station.url, day, "solo")
+    away = json.dumps({"error": {"code": "unreachable", "message": "the database cannot be reached", "faults": []}})
+    for address in ("**/history?after=*", "**/drafts"):
+        phone.route(address, lambda route: route.fulfill(status=503, body=away))
+    expect(phone.locator("#net-says")).to_have_text("Database away")
+    expect(phone.get_by_text("The database of the station is away. Go on: drafts wait on this device")).to_be_visible()
+    read_wheels(phone, RIGHT)
+    expect(phone.locator("#net-says")).to_have_text("Database away: 1 waiting here")
+    expect(phone.locator("#outcome")).to_contain_text("what waits here goes by itself once the database is back")
+    phone.unroute_all()
+    kept(phone, "on disk", 7)
+    expect(phone.locator("#net-says")).to_have_text("All on disk")
+    assert len(_drafts(station, day)) == 1
+
+
 def test_a_fault_of_the_program_over_one_draft_does_not_hold_up_the_next(station: Serving, phone: Page) -> None:
     day = station.import_day(EXAMPLE.read_text())
     open_pads(phone, station.url, day, "solo")
