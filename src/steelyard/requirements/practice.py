@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ def _window(entry: dict[str, float | str]) -> Window:
 @cache
 def practice() -> Practice:
     """The rules of thumb in ``practice.toml``. No rule of the road is among them: one holds where somebody chose it."""
-    data = tomllib.loads(files("steelyard.requirements").joinpath("practice.toml").read_text(encoding="utf-8"))
+    data = tomllib.loads(Path(__file__).with_name("practice.toml").read_text(encoding="utf-8"))
     restoration = data["front_axle_restoration"]
     return Practice(
         {name: _window(entry) for name, entry in data["coupling_share"].items()},
