@@ -10,7 +10,7 @@ from typing import Any, Protocol
 
 from sqlalchemy import Engine
 
-from steelyard.store.fault import StoreError, in_words, translated
+from steelyard.store.fault import Reason, StoreError, in_words, translated
 from steelyard.store.migrations import CHANNEL
 from steelyard.store.records import DayId
 
@@ -64,13 +64,22 @@ class News:
                         pause, said = _SOONEST, False
                         self._hearer.there()
                         self._hear(listening)
-                except (StoreError, Error) as error:
+                except (StoreError, Error, OSError) as error:
                     if not said and not self._ended.is_set():
-                        said = True
-                        known = isinstance(error, StoreError)
-                        self._hearer.away(str(error) if known else f"the store {self._where}: {translated(error)[1]}")
+                        said = self._say(error)
                     self._ended.wait(pause)
                     pause = min(pause * _MORE, _LATEST)
+
+    def _say(self, error: Exception) -> bool:
+        """Say that the server is away; whether it is. One that cannot tell news, as a standby, answers all the same."""
+        if isinstance(error, StoreError):
+            reason, words = error.reason, str(error)
+        else:
+            reason, said = translated(error)
+            words = f"the store {self._where}: {said}"
+        if reason is Reason.UNREACHABLE:
+            self._hearer.away(words)
+        return reason is Reason.UNREACHABLE
 
     def _hear(self, plain: Any) -> None:
         """Pass on what is told until the server is gone, which raises, or the listening is to end."""
