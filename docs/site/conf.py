@@ -56,6 +56,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
             "many/simulate",
             "many/several-machines",
             "many/shared-yard",
+            "many/move-a-store",
         )
     ),
     "Reference": tuple(

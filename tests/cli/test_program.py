@@ -67,6 +67,7 @@ COMMANDS = [
     "history",
     "serve",
     "grant",
+    "store",
     "schema",
 ]
 

@@ -20,7 +20,7 @@ _ORDER = (
     *("rebalance", "distribute", "ledger", "sweep", "compare", "match", "publish"),
     *("seal", "stamp", "authenticate", "key"),
     *("simulate", "batch", "coverage", "summary"),
-    *("verify", "history", "serve", "grant", "schema"),
+    *("verify", "history", "serve", "grant", "store", "schema"),
 )
 """In which order a weigh day needs the commands; others follow by name."""
 

@@ -4,6 +4,7 @@ Owns what is durable: days as the text they came in plus what was added, the yar
 the meaning of a reading nor any arithmetic on loads. Begin at ``store.py``. Read ``web`` next.
 """
 
+from steelyard.store.copying import Copied, CopiedTable, copy_store
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.news import Hearer, News
 from steelyard.store.photos import check_photo
@@ -38,6 +39,8 @@ __all__ = [
     "LARGEST_SWEEP",
     "Appended",
     "ChainHead",
+    "Copied",
+    "CopiedTable",
     "DayEntry",
     "DayHistory",
     "DayId",
@@ -62,6 +65,7 @@ __all__ = [
     "SweepRecord",
     "YardRole",
     "check_photo",
+    "copy_store",
     "open_store",
     "read_store",
     "roles_script",
