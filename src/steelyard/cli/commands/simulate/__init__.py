@@ -1,4 +1,4 @@
-"""``steelyard simulate``: weigh days like one of yours, with known truth, to teach and to plan with."""
+"""``steelyard simulate``: weigh days like one of yours with known truth, to teach."""
 
 from __future__ import annotations
 
