@@ -32,6 +32,7 @@ from benchmarks import (
     store,
     sweep,
 )
+from benchmarks.many import cluster
 from benchmarks.measure import ROOT, Row
 from steelyard import __version__
 
@@ -65,6 +66,7 @@ def _everything(folder: Path) -> Iterator[Row]:
     yield from rules.rows()
     yield from batch.rows(folder)
     yield from many.rows(folder)
+    yield from cluster.rows(folder)
     yield from programs.rows(folder)
     yield from stages.rows()
     yield from ask_loading.rows()

@@ -57,7 +57,11 @@ class Machines:
         return self._begin("worker", self.address, *local, *limit, *preload, *options, path=path)
 
     def _begin(self, *command: str, path: Path = ROOT) -> subprocess.Popen[bytes]:
-        environment = os.environ | {"PYTHONPATH": f"{path}{os.pathsep}{ROOT}"} | (_SPARING if self._sparing else {})
+        environment = (
+            os.environ
+            | {"PYTHONPATH": os.pathsep.join((str(path), str(ROOT), str(ROOT / "src")))}
+            | (_SPARING if self._sparing else {})
+        )
         log = (self._folder / f"{command[0]}.log").open("ab")
         with log:
             return subprocess.Popen([*_DASK, *command], cwd=self._folder, env=environment, stdout=log, stderr=log)

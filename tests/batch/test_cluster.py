@@ -34,7 +34,7 @@ from tests.cli.days import BAD, NURSERY, ROOT, run, write
 from tests.simulated.scenarios import KINDS, simulate
 from tests.studies import LONG, figures
 from tests.studies import days as few_or_many
-from tests.waiting import until
+from tests.waiting import PATIENCE, until
 
 SIZE = 3
 TCP = "tcp:" + "//"
@@ -46,6 +46,13 @@ IN_THREADS: dict[str, Any] = {
     "dashboard_address": "127.0.0.1:0",
     "worker_dashboard_address": "127.0.0.1:0",
 }
+
+
+@pytest.fixture(autouse=True)
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A busy machine is no missing scheduler."""
+    monkeypatch.setattr(connecting, "PATIENCE", 60.0)
+    monkeypatch.setattr(dask_engine, "_FIRST_WORKER", PATIENCE)
 
 
 @pytest.fixture(scope="module")
@@ -144,6 +151,14 @@ def test_a_day_that_kills_its_worker_is_set_aside_after_three_tries_and_its_neig
     kinds = {Path(row["source"]).name: row["kind"] for row in answers.rows(FAULTS).to_pylist()}
     assert kinds == {"002.toml": "quarantined", "bad.toml": "faulty"}
     whole(out)
+
+
+def test_a_worker_that_takes_too_much_memory_is_ended_and_its_day_set_aside(machines: Machines, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    with DaskEngine(machines.address, work=quick.hoarding) as engine:
+        told = filled(days(tmp_path / "in", ["a", quick.HOARDS]), out, engine)
+    assert (told.days, told.faulty, told.broken) == (3, 2, 1)
+    assert AnswersFolder(out).rows(DAYS, ["title"])["title"].to_pylist() == ["a"]
 
 
 def test_a_lost_connection_is_said_and_the_same_again_goes_on(machines: Machines, tmp_path: Path) -> None:
@@ -323,7 +338,7 @@ def test_the_command_gives_the_same_with_a_scheduler_as_without(threads: str, tm
 
 
 def test_the_command_says_in_words_that_there_is_no_scheduler(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(connecting, "PATIENCE", 0.5)
+    monkeypatch.setattr(connecting, "PATIENCE", 3.0)
     source, out = str(days(tmp_path / "in", ["a"])), tmp_path / "out"
     for address, message in (
         ("tcp://127.0.0.1:1", "tcp://127.0.0.1:1: no scheduler is there: Connection refused. Start one with"),
@@ -363,7 +378,7 @@ def test_what_is_no_address(text: str) -> None:
 
 
 def test_where_no_scheduler_is(monkeypatch: pytest.MonkeyPatch, threads: str) -> None:
-    monkeypatch.setattr(connecting, "PATIENCE", 0.5)
+    monkeypatch.setattr(connecting, "PATIENCE", 3.0)
     with socket.create_server(("127.0.0.1", 0)) as silent:
         refused = socket.create_server(("127.0.0.1", 0))
         nobody = f"tcp://127.0.0.1:{refused.getsockname()[1]}"

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from steelyard.batch import engine
-from steelyard.batch.engine import Deaths, Engine, InThisProcess, NoWorkersError
+from steelyard.batch.engine import SCATTERED, Deaths, Engine, InThisProcess, NoWorkersError
 from steelyard.batch.filling import Filled, fill
 from steelyard.batch.layout import DAYS, FAULTS, DayText
 from steelyard.batch.options import BatchOptions
@@ -97,6 +97,20 @@ def test_a_part_that_kills_over_no_day_is_halved_down_to_one_day(job: PartJob) -
             with pytest.raises(NoWorkersError, match="of which no day was weighed any more"):
                 deaths.died(then[0])
     assert sizes == [[2, 3], [1, 1], [1, 2], [1, 1]]
+
+
+def test_a_part_that_kills_now_at_this_day_and_now_at_that_is_halved(tmp_path: Path) -> None:
+    job = part_job([DayText(f"{n}.toml", NURSERY) for n in range(20)], tmp_path, BatchOptions())
+    deaths = Deaths()
+    for _ in range(TRIES):
+        left(job, "0\n")
+        (job,) = deaths.died(job)
+    assert job.quarantined == {0}  # and its deaths are counted no more
+    for place in range(1, SCATTERED):
+        left(job, f"{place}\n")
+        assert deaths.died(job) == [job]
+    left(job, f"{SCATTERED}\n")
+    assert [(len(half), half.quarantined) for half in deaths.died(job)] == [(10, {0}), (10, set())]
 
 
 def test_processes_that_never_begin_end_the_run_in_words(job: PartJob) -> None:

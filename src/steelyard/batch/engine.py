@@ -46,15 +46,20 @@ class InThisProcess:
         return map(self._work, jobs)
 
 
+SCATTERED = 12
+"""So many deaths of workers over one part, at days that are not set aside, halve it."""
+
+
 class Deaths:
     """Counts over which days workers died, and says what to do next with a part whose worker did.
 
     A worker writes in the folder at which day it is, so that a day that kills its worker is known at once. It is set
     aside when ``TRIES`` workers died over it, and the others of its part are answered. Where workers die over no day,
-    as when a part is too large for them, the part is halved.
+    or at one day now and at another then, as when a part is too large for their memory, the part is halved.
     """
 
     def __init__(self) -> None:
+        self._here_and_there = Counter[str]()
         self._deaths: Counter[tuple[str, bool, bool, int | None]] = Counter()
 
     def died(self, job: PartJob) -> list[PartJob]:
@@ -69,14 +74,17 @@ class Deaths:
         aside = alone in job.quarantined
         key = job.name, aside, begun, place
         self._deaths[key] += 1
+        self._here_and_there[job.name] += begun
         if self._deaths[key] < TRIES:
-            return [job]
+            scattered = self._here_and_there[job.name] >= SCATTERED and len(job) > 1
+            return list(_halves(job)) if scattered else [job]
         if not begun:
             raise NoWorkersError(f"{TRIES} processes died before they began; is there too little memory for so many?")
         if alone is None:
             return list(_halves(job))
         if aside:
             raise NoWorkersError(f"{TRIES} processes died over a part of which no day was weighed any more: {job.name}")
+        self._here_and_there[job.name] -= TRIES
         return [job.without(alone)]
 
 
