@@ -52,12 +52,18 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "authenticate/bakery": ("authenticate", SEAL, "--fingerprint", "56475aa7 5463474c 0285df5d bf2bcab7"),
     "verify": ("verify", *PADS),
     "coverage/puppets": ("coverage", "tests/released/simulated"),
+    "summary/puppets": ("summary", "FOLDER", "--quantity", "left_share", "--quantity", "room"),
     "rules/puppets": ("rules", "examples/puppet-van.toml"),
     "rules/club": ("rules", HIVES, "--rules", "tests/rules/club.toml"),
     "compare": ("compare", BAKERY, HIVES, "--units", "lb,in"),
     "match": ("match", BAKERY, HIVES, "--units", "lb,in"),
 }  # fmt: skip
 """Each answer's name, with its folder where it has one, and the command that gives it, but for ``--json``."""
+
+BEFORE: dict[str, tuple[str, ...]] = {
+    "summary": ("batch", "tests/released/simulated/days", "--jobs", "1", "--quiet", "-o", "FOLDER"),
+}
+"""By a command, the one that fills the new ``FOLDER`` that it looks into."""
 
 REQUESTS: dict[str, tuple[str, dict[str, Any]]] = {
     "influence": ("influence", {"from": "levelled"}),
@@ -90,10 +96,12 @@ def kept_answers() -> Iterator[Kept]:
 
 
 def _of_command(*command: str) -> str:
-    with chdir(ROOT):
-        result = run(*command, "--json")
-    assert result.exit_code == 0, result.output
-    return "".join(laid_out(line) for line in result.stdout.splitlines())
+    with tempfile.TemporaryDirectory() as place, chdir(ROOT):
+        folder = f"{place}/FOLDER"
+        for words in (BEFORE.get(command[0]), (*command, "--json")):
+            result = run(*(folder if word == "FOLDER" else word for word in words or ("--version",)))
+            assert result.exit_code == 0, result.output
+    return "".join(laid_out(line.replace(folder, "FOLDER")) for line in result.stdout.splitlines())
 
 
 def _of_station(end: str, body: dict[str, Any]) -> str:

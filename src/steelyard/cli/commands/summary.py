@@ -54,7 +54,7 @@ def summary(
     found = _read(ctx, folder, Wanted(frozenset(quantities), frozenset(states), any_state))
     picture = None if page is None else _picture(found, page, theme)
     if as_json:
-        say_data(json.dumps(summary_data(found, str(folder)), indent=2) + "\n")
+        say_data(json.dumps(summary_data(found, str(folder)), allow_nan=False, separators=(",", ":")) + "\n")
     else:
         say(summary_text(found), end="")
     if page is not None and picture is not None:
