@@ -22,6 +22,7 @@ from steelyard.store.schema import DAYS, NAMES, TEXTS, WORDS
 from tests.store import many
 from tests.store.samples import DAY, FILES
 from tests.store.test_cost import statements, steps
+from tests.studies import days
 
 TRAILER = """\
 [vehicles.stage]
@@ -169,7 +170,7 @@ def test_the_bulk_form_of_many_days_is_that_of_the_store(tmp_path: Path) -> None
             assert titles(bulk.search_days(typed)) == titles(each.search_days(typed))
 
 
-COUNT = 3_000
+COUNT = days(3_000, 100_000)
 
 
 @pytest.fixture(scope="module", name="sizes")
