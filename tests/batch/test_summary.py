@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +15,7 @@ from click.testing import CliRunner
 
 from steelyard.batch.layout import COLUMNS, DAYS, FAULTS, FINDINGS, VERDICTS
 from steelyard.batch.parquet import write_table
-from steelyard.batch.summary import ROOM, Group, Summary, Wanted, summary_of
+from steelyard.batch.summary import ROOM, Group, Summary, UnknownNameError, Wanted, summary_of
 from steelyard.batch.summary_shape import summary_data, summary_schema
 from steelyard.cli import cli
 from steelyard.report.drawings.many.distributions import distributions_svg, drawable
@@ -178,3 +179,70 @@ def test_bad_input_is_named(words: list[str], said: str, tmp_path: Path, monkeyp
     done = CliRunner().invoke(cli, ["summary", *words])
     assert done.exit_code == 2
     assert said in done.output
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        (Wanted(frozenset({"gros"})), "no day has a quantity 'gros'; did you mean 'gross'"),
+        (Wanted(frozenset({"left_share", "q"})), "a quantity 'q'; there are gross, left_share, room"),
+        (Wanted(states=frozenset({"hitcht"})), "no day has a state 'hitcht'; did you mean 'hitched'"),
+    ],
+)
+def test_a_quantity_or_a_state_that_no_day_has_is_refused(wanted: Wanted, said: str, made: _Folder) -> None:
+    with pytest.raises(UnknownNameError, match=re.escape(said)):
+        summary_of(made, wanted)
+
+
+def test_a_fault_is_told_with_its_place(tmp_path: Path) -> None:
+    rows = [{"source": source, "kind": "faulty", "place": "format", "message": "is missing"} for source in "ab"]
+    summary = summary_of(_folder(tmp_path, **{FAULTS: rows}), Wanted())
+    assert [(fault.message, fault.days) for fault in summary.faults] == [("format: is missing", 2)]
+    assert "2 x format: is missing" in summary_text(summary)
+
+
+@pytest.fixture
+def answered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder that the command ``batch`` filled, of two days with faults in two parts."""
+    monkeypatch.chdir(tmp_path)
+    for name in "ab":
+        (tmp_path / f"{name}.toml").write_text("")
+    words = ["batch", "a.toml", "b.toml", "-o", "out", "--part-days", "1", "--jobs", "1", "--quiet"]
+    assert CliRunner().invoke(cli, words).exit_code == 2
+    return Path("out")
+
+
+def test_parts_that_are_damaged_are_named_and_the_others_told(answered: Path) -> None:
+    whole = CliRunner().invoke(cli, ["summary", "out"])
+    assert (whole.exit_code, whole.stderr) == (0, "")
+    assert "without answers: 2" in whole.output
+    cut, *_ = sorted((answered / "faults").rglob("*.parquet"))
+    cut.write_bytes(cut.read_bytes()[:-1])
+    done = CliRunner().invoke(cli, ["summary", "out"])
+    assert done.exit_code == 2
+    assert "without answers: 1" in done.stdout
+    assert f"{cut.name}: a table is missing or cut; the day of this part is left out" in done.stderr
+    cut.unlink()
+    assert CliRunner().invoke(cli, ["summary", "out"]).exit_code == 2
+
+
+def test_a_folder_whose_filling_did_not_end_says_so(answered: Path) -> None:
+    about = answered / "_about.json"
+    about.write_text(json.dumps(json.loads(about.read_text()) | {"finished": False}))
+    done = CliRunner().invoke(cli, ["summary", "out"])
+    assert done.exit_code == 0
+    assert "the last 'steelyard batch' did not come to its end" in done.stderr
+
+
+def test_an_unknown_quantity_is_one_message_of_the_command(answered: Path) -> None:
+    done = CliRunner().invoke(cli, ["summary", str(answered), "--quantity", "nonsense"])
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert done.stderr.startswith("out: no day has a quantity 'nonsense'")
+
+
+def test_a_part_of_its_size_that_is_no_table_is_named(answered: Path) -> None:
+    spoiled, *_ = sorted((answered / "faults").rglob("*.parquet"))
+    spoiled.write_bytes(b"x" * spoiled.stat().st_size)
+    done = CliRunner().invoke(cli, ["summary", "out"])
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert done.stderr.startswith(f"{spoiled}: cannot be read")

@@ -147,6 +147,8 @@ def test_a_folder_that_holds_something_else_is_kept(files: Path, like: str, tmp_
     other = run("simulate", "--like", like, "--count", "7", "--seed", "3", "--slips", "30", "-o", str(files))
     assert other.exit_code == 2
     assert "holds other simulated days (count 6, not 7), and nothing is written over" in other.output
+    fewer = run("simulate", "--like", like, "--count", "6", "--seed", "3", "--slips", "20", "-o", str(files))
+    assert "(slips in 30 of 100, not in 20 of 100)" in fewer.output
     (tmp_path / "note.txt").write_text("mine", encoding="utf-8")
     taken = run("simulate", "--like", like, "--count", "2", "-o", str(tmp_path))
     assert (taken.exit_code, "is not empty, and nothing is written over" in taken.output) == (2, True)
@@ -265,3 +267,10 @@ def test_a_process_that_is_killed_is_said_in_words() -> None:
 def _end(status: int) -> int:
     """Ends the process at once, as a kill does."""
     os._exit(status)
+
+
+@pytest.mark.parametrize("command", ["simulate", "coverage"])
+def test_the_help_shows_its_example_without_marks(command: str) -> None:
+    shown = run(command, "--help").output
+    assert f"\n  steelyard {command} " in shown
+    assert "\\b" not in shown

@@ -46,6 +46,12 @@ class AnswersFolder:
         return tuple(sorted((line for line in mine if is_whole(self.path, line)), key=lambda line: line.name))
 
     @property
+    def damaged(self) -> tuple[PartDone, ...]:
+        """The parts of this version of which a table is missing or not in its size, by name."""
+        mine = {line.name: line for line in self._lines if line.program == self.program}
+        return tuple(mine[name] for name in sorted(mine.keys() - {line.name for line in self.whole}))
+
+    @property
     def finished(self) -> bool:
         """Whether the last run that filled it came to its end; until then a day may stand in an old part and a new."""
         told = about(self.path)

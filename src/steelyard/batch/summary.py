@@ -15,8 +15,9 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 
 from steelyard.batch.extra import arrow
-from steelyard.batch.layout import DAYS, FAULTS, FINDINGS, VERDICTS
+from steelyard.batch.layout import DAYS, FAULTS, FINDINGS, VERDICTS, AnswersFolderError
 from steelyard.batch.population import Array, Population, population_of
+from steelyard.names import meant
 
 PERCENT = "%"
 ROOM = "room"
@@ -80,7 +81,7 @@ class KeptLimit:
 
 @dataclass(frozen=True, slots=True)
 class FaultCount:
-    """A message that days have in common."""
+    """A message that days have in common, after the place in the file where there is one."""
 
     message: str
     days: int
@@ -116,6 +117,10 @@ class Wanted:
     any_state: bool = False
 
 
+class UnknownNameError(ValueError):
+    """No day of a folder has the quantity or the state that is asked for; the message names it and what there is."""
+
+
 @dataclass
 class _Cases:
     """The rows of one group so far."""
@@ -133,7 +138,14 @@ class _Cases:
 
 
 def summary_of(folder: PartsOfTables, wanted: Wanted) -> Summary:
-    """Summarise the answers of ``folder``, the largest groups first."""
+    """Summarise the answers of ``folder``, the largest groups first.
+
+    Raises
+    ------
+    UnknownNameError: no day has a quantity or a state that is wanted.
+    AnswersFolderError: a part cannot be read.
+    """
+    _refuse_unknown(folder, wanted)
     cases: defaultdict[GroupKey, _Cases] = defaultdict(_Cases)
     _add_findings(cases, _tables(folder.parts(FINDINGS), _OF_FINDINGS), wanted)
     limits: Counter[tuple[_Limit, str]] = Counter()
@@ -144,7 +156,7 @@ def summary_of(folder: PartsOfTables, wanted: Wanted) -> Summary:
             _add_rooms(cases, table, wanted)
     groups = [found.group(key) for key, found in cases.items()]
     days = list(_tables(folder.parts(DAYS), ("consistent",)))
-    faulty, messages = _faults(_tables(folder.parts(FAULTS), ("day", "source", "kind", "message")))
+    faulty, messages = _faults(_tables(folder.parts(FAULTS), ("day", "source", "kind", "place", "message")))
     return Summary(
         days=sum(table.num_rows for table in days),
         inconsistent=sum(table["consistent"].to_pylist().count(False) for table in days),
@@ -153,6 +165,24 @@ def summary_of(folder: PartsOfTables, wanted: Wanted) -> Summary:
         faulty=faulty,
         faults=messages,
     )
+
+
+def _refuse_unknown(folder: PartsOfTables, wanted: Wanted) -> None:
+    """See that each quantity and each state that is wanted is one of the days.
+
+    Raises
+    ------
+    UnknownNameError: one is not.
+    """
+    if not wanted.quantities and not wanted.states:
+        return
+    quantities, states = {ROOM}, set[str]()
+    for table in _tables(folder.parts(FINDINGS), ("quantity", "state")):
+        quantities.update(table["quantity"].unique().to_pylist())
+        states.update(table["state"].unique().to_pylist())
+    for word, asked, known in (("quantity", wanted.quantities, quantities), ("state", wanted.states, states)):
+        for name in sorted(asked - known):
+            raise UnknownNameError(f"no day has a {word} {name!r}; {meant(name, sorted(known - {''}))}")
 
 
 _KEYS = ("quantity", "role", "place", "since", "state", "unit")
@@ -164,9 +194,12 @@ _OF_VERDICTS = (
 
 
 def _tables(parts: Iterable[Path], columns: Sequence[str]) -> Iterator[Any]:
-    _, reader = arrow()
+    library, reader = arrow()
     for part in parts:
-        yield reader.read_table(part, columns=list(columns), partitioning=None)
+        try:
+            yield reader.read_table(part, columns=list(columns), partitioning=None)
+        except (library.ArrowException, OSError):
+            raise AnswersFolderError(f"{part}: cannot be read; the same 'steelyard batch' makes it anew") from None
 
 
 def _add_findings(cases: dict[GroupKey, _Cases], tables: Iterable[Any], wanted: Wanted) -> None:
@@ -278,6 +311,8 @@ def _faults(tables: Iterable[Any]) -> tuple[dict[str, int], tuple[FaultCount, ..
     messages: Counter[str] = Counter()
     for table in tables:
         rows: list[dict[str, str]] = table.to_pylist()
+        for row in rows:
+            row["message"] = f"{row['place']}: {row['message']}" if row["place"] else row["message"]
         for name, counts in (("kind", kinds), ("message", messages)):
             counts.update(text for *_, text in {(row["day"], row["source"], row[name]) for row in rows})
     most = sorted(messages.items(), key=lambda item: (-item[1], item[0]))[:_FAULTS_SHOWN]

@@ -110,7 +110,8 @@ def begin(folder: Path, simulation: SimulatedSeries, text: bytes) -> bool:
 
 def _differing(found: SimulatedSeries, wanted: SimulatedSeries) -> str:
     """In what two simulations differ, in words."""
-    pairs = [(key, value, asdict(wanted)[key]) for key, value in asdict(found).items()]
+    told = [asdict(one) | {"slips": f"in {100.0 * one.slips:g} of 100"} for one in (found, wanted)]
+    pairs = [(key, value, told[1][key]) for key, value in told[0].items()]
     return ", ".join(
         f"{key} {value}, not {other}" for key, value, other in pairs if value != other and key != "digest"
     ) or ("another day of that name")

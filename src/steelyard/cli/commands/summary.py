@@ -9,8 +9,9 @@ import click
 
 from steelyard.batch.extra import MissingExtraError
 from steelyard.batch.manifest import AnswersFolderError
+from steelyard.batch.part import table_path
 from steelyard.batch.reading import AnswersFolder
-from steelyard.batch.summary import Summary, Wanted, summary_of
+from steelyard.batch.summary import Summary, UnknownNameError, Wanted, summary_of
 from steelyard.batch.summary_shape import summary_data
 from steelyard.cli.options import FileName, write_file
 from steelyard.cli.say import say, say_data, say_error
@@ -51,7 +52,8 @@ def summary(
     """
     if page is not None and page.suffix.lower() not in _PAGES:
         raise click.BadParameter(f"'{page}' ends in none of {', '.join(_PAGES)}", param_hint="'--page'")
-    found = _read(ctx, folder, Wanted(frozenset(quantities), frozenset(states), any_state))
+    answers = _opened(ctx, folder)
+    found = _read(ctx, answers, Wanted(frozenset(quantities), frozenset(states), any_state))
     picture = None if page is None else _picture(found, page, theme)
     if as_json:
         say_data(json.dumps(summary_data(found, str(folder)), allow_nan=False, separators=(",", ":")) + "\n")
@@ -61,14 +63,41 @@ def summary(
         write_file(ctx, page, picture, day_file=())
         if not as_json:
             say(f"\n{page}")
+    _say_what_is_missing(answers)
+    if answers.damaged:
+        ctx.exit(2)
 
 
-def _read(ctx: click.Context, folder: Path, wanted: Wanted) -> Summary:
+def _opened(ctx: click.Context, folder: Path) -> AnswersFolder:
     try:
-        return summary_of(AnswersFolder(folder), wanted)
+        return AnswersFolder(folder)
     except (AnswersFolderError, MissingExtraError) as error:
         say_error(str(error))
         ctx.exit(2)
+
+
+def _read(ctx: click.Context, answers: AnswersFolder, wanted: Wanted) -> Summary:
+    try:
+        return summary_of(answers, wanted)
+    except UnknownNameError as error:
+        say_error(f"{answers.path}: {error}")
+        ctx.exit(2)
+    except (AnswersFolderError, MissingExtraError) as error:
+        say_error(str(error))
+        ctx.exit(2)
+
+
+def _say_what_is_missing(answers: AnswersFolder) -> None:
+    """Say which days the figures lack, or may hold twice."""
+    for part in answers.damaged:
+        days = "the day of this part is" if part.days == 1 else f"the {part.days:,} days of this part are"
+        place = table_path(answers.path, "*", part.name, part.program)
+        say_error(f"{place}: a table is missing or cut; {days} left out: the same 'steelyard batch' makes it anew")
+    if not answers.finished:
+        say_error(
+            f"{answers.path}: the last 'steelyard batch' did not come to its end; days may be missing, and one that "
+            "was changed may count twice: give the same command again"
+        )
 
 
 def _picture(found: Summary, page: Path, theme: Theme) -> bytes:

@@ -43,13 +43,12 @@ def coverage(
     theme: Theme,
     as_json: bool,
 ) -> None:
-    r"""How often do the intervals of simulated days hold the truth, kind by kind?
+    """How often do the intervals of simulated days hold the truth, kind by kind?
 
     FOLDER is what 'simulate' wrote. Its days are weighed and held against their truth: the share of 95 % intervals that
     held it, with what so many days can tell; how far answers lean and scatter; verdicts that were sure and wrong; false
     alarms. Of days in Parquet the counts are kept in FOLDER/coverage, so that interrupted work goes on.
 
-    \b
     steelyard coverage class
     """
     if plot is not None and plot.suffix.lower() not in _ENDS:

@@ -48,14 +48,13 @@ def simulate(
     parquet: bool,
     jobs: int | None,
 ) -> None:
-    r"""Make weigh days like DAY.toml whose true loads are known, to teach with, or to see how well such days tell.
+    """Make weigh days like DAY.toml whose true loads are known, to teach with, or to see how well such days tell.
 
     Each has the vehicles, states, drafts and instruments of DAY.toml, comments and all; loads differ by some per cent,
     and everything that the file states with a doubt differs by just that. What the pads would have shown of it stands
     in place of the readings. FOLDER then has days/, truth/ with the true value of every finding, and answers/ to hand
     out. The same day, seed and version give the same days, however many; a folder that was begun is finished.
 
-    \b
     steelyard simulate --like DAY.toml --count 20 --seed 7 -o class
     """
     if not parquet and count > MOST_FILES:
