@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import sqlite3
 from collections.abc import Callable
@@ -193,6 +194,40 @@ def test_an_empty_store_of_the_same_form_is_filled(source: Path, postgres: Clust
     there = postgres.new_database()
     open_store(there).close()
     assert isinstance(copy_store(source, there), Copied)
+
+
+@pytest.mark.parametrize("name", ["new.sqlite.tmp", ".new.sqlite.half-copied"])
+def test_no_file_with_the_name_of_an_unfinished_copy_is_lost(source: Path, tmp_path: Path, name: str) -> None:
+    store, letter = source.rename(tmp_path / name), tmp_path / "other.sqlite.tmp"
+    letter.write_text("a letter")
+    before = store.read_bytes()
+    try:
+        copy_store(store, tmp_path / "new.sqlite")
+    except StoreError as error:
+        assert f"{name}, which is the store to copy; rename that" in str(error)  # noqa: PT017 - the other name is taken
+    assert store.read_bytes() == before
+    with contextlib.suppress(StoreError):
+        copy_store(store, tmp_path / "other.sqlite")
+    assert letter.read_text() == "a letter"
+    assert store.read_bytes() == before
+
+
+def test_two_copies_to_one_name_do_not_disturb_each_other(source: Path, tmp_path: Path) -> None:
+    refused: list[str] = []
+
+    def told(_what: str, _done: int, _all: int) -> None:
+        if not refused:
+            refused.append(said(lambda: copy_store(source, tmp_path / "new.sqlite"))[1])
+
+    copied = copy_store(source, tmp_path / "new.sqlite", told=told)
+    assert "another program is copying to it now" in refused[0]
+    with open_store(tmp_path / "new.sqlite") as store:
+        assert len(everything(store)["logs"]) == next(table.rows for table in copied.tables if table.name == "logs")
+    leftover = tmp_path / ".again.sqlite.half-copied"  # of a copy that was killed
+    leftover.write_bytes(b"half" * 5000)
+    leftover.with_name(f"{leftover.name}-journal").write_bytes(b"half" * 5000)
+    assert copy_store(source, tmp_path / "again.sqlite") == copied
+    assert not leftover.exists()
 
 
 @pytest.mark.parametrize("where", ["sqlite", "postgresql"])

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import cast
@@ -23,6 +23,7 @@ from steelyard.store.migrations import STEPS, form_of, take_next
 from steelyard.store.rows import RowsDigest, Values, ordered_rows, put_rows, sound_rows
 from steelyard.store.schema import DAYS, LINKS, METADATA, MIGRATIONS, SECRETS
 
+_BESIDE = ("-journal", "-wal", "-shm")  # what SQLite lays beside a file
 _SHOWN = 5  # days that a note names
 _OFTEN = 5000  # rows from one word of the progress to the next
 
@@ -73,10 +74,8 @@ def copy_store(
             copied = _into(target, old, secrets=secrets, told=told or _silent)
             Database(target).close()  # which brings an older form up
             return copied
-        half = place.with_name(f"{place.name}.tmp")
         _refuse_taken(place)
-        undo.callback(_remove, half)
-        _remove(half)
+        half = undo.enter_context(_half_of(place, file_of(source)))
         copied = _into(half, old, secrets=secrets, told=told or _silent)
         Database(half).close()
         _refuse_taken(place)
@@ -98,8 +97,61 @@ def _refuse_taken(place: Path) -> None:
         raise StoreError(Reason.UNREACHABLE, f"the store {place}: there is no folder {place.parent}")
 
 
-def _remove(half: Path) -> None:
-    for end in ("", "-journal", "-wal", "-shm"):
+@contextlib.contextmanager
+def _half_of(place: Path, source: Path | None) -> Generator[Path, None, None]:
+    """An empty file beside ``place`` to copy into, which goes away where the block does not give it that name.
+
+    What a killed copy left there is emptied. It is held until the block ends, so that a second copy to the same name
+    neither empties it nor takes it for its own.
+
+    Raises
+    ------
+    StoreError: it cannot be made, it is the store ``source`` itself, or another copy holds it.
+    """
+    half = place.with_name(f".{place.name}.half-copied")
+    if source is not None and source.exists() and half.exists() and half.samefile(source):
+        message = f"the store {place}: a copy to it is first written to {half}, which is the store to copy; rename that"
+        raise StoreError(Reason.REFUSED, message)
+    try:
+        handle = os.open(half, os.O_CREAT | os.O_RDWR, 0o600)
+    except OSError as error:
+        message = f"the store {place}: cannot be made: {error.strerror or 'no reason given'}"
+        raise StoreError(Reason.UNREACHABLE, message) from error
+    try:
+        _hold(handle, half, place)
+        os.ftruncate(handle, 0)
+        _remove_beside(half)
+        if os.name == "nt":  # where an open file gets no other name
+            os.close(handle)
+            handle = -1
+        try:
+            yield half
+        finally:
+            half.unlink(missing_ok=True)
+            _remove_beside(half)
+    finally:
+        if handle >= 0:
+            os.close(handle)
+
+
+def _hold(handle: int, half: Path, place: Path) -> None:
+    """Hold the file; one that got its name meanwhile is a whole store and no longer this one."""
+    if os.name == "nt":
+        return
+    import fcntl
+
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        same = os.path.samestat(os.stat(handle), half.stat())
+    except OSError:
+        same = False
+    if not same:
+        message = f"the store {place}: another program is copying to it now; give another name, or wait for that one"
+        raise StoreError(Reason.BUSY, message)
+
+
+def _remove_beside(half: Path) -> None:
+    for end in _BESIDE:
         half.with_name(half.name + end).unlink(missing_ok=True)
 
 

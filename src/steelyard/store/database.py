@@ -23,6 +23,7 @@ _BUSY_SECONDS = 10.0
 _CONNECT_SECONDS = 4  # less than a phone waits for an answer
 _LINE = {"keepalives_idle": 10, "keepalives_interval": 5, "keepalives_count": 3, "tcp_user_timeout": 15_000}
 """A server that vanished without a word is noticed after a quarter of a minute (libpq, parameter key words)."""
+_RIGHT = "write one as in postgresql://anna@yard.example/yard"
 _OLDEST_SQLITE = (3, 37)  # strict tables
 _IMMEDIATE = "steelyard_immediate"
 
@@ -204,13 +205,18 @@ def _url(where: str | os.PathLike[str]) -> URL:
     text = os.fspath(where)
     if not text.strip():
         raise StoreError(Reason.NOT_A_STORE, "the name of the store is empty; give the path of a file, or an address")
+    if "://" not in text and text.startswith(("postgresql:", "postgres:")):  # of a file nobody means
+        raise StoreError(Reason.NOT_A_STORE, f"the address of the store cannot be read; {_RIGHT}")
     if "://" not in text:
         return URL.create("sqlite", database=str(Path(text).expanduser()))
     try:
         url = make_url(text)
     except (exc.ArgumentError, ValueError):
-        raise StoreError(Reason.NOT_A_STORE, "the address of the store cannot be read") from None
-    backend = url.drivername.partition("+")[0]
+        raise StoreError(Reason.NOT_A_STORE, f"the address of the store cannot be read; {_RIGHT}") from None
+    if "@" in (url.host or ""):  # what stands before it is the end of a password, which no message shows
+        message = f"the address of the store has an @ in its user or password, which has to be %40 there; {_RIGHT}"
+        raise StoreError(Reason.NOT_A_STORE, message)
+    backend = url.drivername.partition("+")[0].lower()
     if backend in ("postgresql", "postgres"):
         return url.set(drivername="postgresql+psycopg")
     if backend == "sqlite" and url.database:

@@ -124,7 +124,11 @@ def translated(original: BaseException | None) -> tuple[Reason, str]:
         if state.startswith(("08", "57P", "28", "3D")):
             return Reason.UNREACHABLE, f"the database does not let us in: {_first_line(original)}"
         return Reason.BROKEN, f"the database gives up: {_first_line(original)}"
-    return Reason.UNREACHABLE, f"the database cannot be reached: {_first_line(original)}"
+    said = _first_line(original)
+    _, answered, why = said.partition("FATAL:  ")  # a server that is there, and says why not; psycopg has no code of it
+    if answered:
+        return Reason.UNREACHABLE, f"the database does not let us in: {why}"
+    return Reason.UNREACHABLE, f"the database cannot be reached: {said}"
 
 
 def _first_line(error: BaseException | None) -> str:
