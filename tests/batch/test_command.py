@@ -207,6 +207,21 @@ def test_a_part_that_is_damaged_or_was_cut_off_is_done_again(three: Path, tmp_pa
     assert not (out / "_working").exists()
 
 
+@pytest.mark.parametrize("table", ["findings", "days"])
+def test_days_of_a_damaged_part_that_are_not_asked_for_again_are_counted(
+    table: str, three: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    run("batch", str(three), "-o", str(out))
+    (spoiled,) = out.glob(f"{table}/*/*.parquet")
+    spoiled.write_bytes(b"x" * spoiled.stat().st_size)
+    told = run("batch", str(three / "b.toml"), "-o", str(out))
+    assert told.exit_code == 2
+    lost = 2 if table == "findings" else 3  # where days cannot be read, nobody knows which they were
+    assert f"{lost} days of earlier runs had answers in a damaged part" in told.stdout
+    assert sources_of(out) == ["b.toml"]
+
+
 def test_other_units_or_rules_in_the_same_folder_are_refused(three: Path, tmp_path: Path) -> None:
     out, club = str(tmp_path / "out"), str(ROOT / "examples" / "club-rules.toml")
     assert run("batch", str(three), "-o", out).exit_code == 0

@@ -13,7 +13,7 @@ from steelyard.batch.folder import agree, held, in_words, keep_only, tell
 from steelyard.batch.manifest import add_line, is_whole, lines_of
 from steelyard.batch.options import BatchOptions
 from steelyard.batch.part import PartDone, PartJob
-from steelyard.batch.replaced import kept_of
+from steelyard.batch.replaced import EarlierParts, kept_of
 from steelyard.batch.sources import Sources
 
 Seen = Callable[[PartDone, bool], None]
@@ -32,6 +32,7 @@ class Filled:
     ----------
     parts, days, faulty, broken: of the days that were asked for. done: days that were weighed now.
     others: days of earlier runs that were not asked for, and whose answers stay.
+    lost: days of earlier runs that were not asked for, and whose answers lay in a damaged part.
     """
 
     parts: int
@@ -40,6 +41,7 @@ class Filled:
     broken: int
     done: int
     others: int
+    lost: int
 
 
 def fill(
@@ -103,15 +105,15 @@ class _Run:
         self._done += done.days
         self._seen(done, False)
 
-    def tidy(self) -> int:
-        """Take away what earlier runs said of the same days; how many other days stay."""
+    def tidy(self) -> EarlierParts:
+        """Take away the answers of earlier runs to the same days; those to other days stay."""
         earlier = [line for name, line in self._before.items() if name not in self._whole]
         with in_words(self._folder):
-            kept = kept_of(self._folder, earlier, list(self._whole.values())) if earlier else []
-        keep_only(self._folder, [*kept, *self._whole.values()])
-        return sum(line.days for line in kept)
+            found = kept_of(self._folder, earlier, list(self._whole.values())) if earlier else EarlierParts([], 0)
+        keep_only(self._folder, [*found.kept, *self._whole.values()])
+        return found
 
-    def filled(self, others: int) -> Filled:
+    def filled(self, others: EarlierParts) -> Filled:
         """The sums."""
         lines = self._whole.values()
         return Filled(
@@ -120,5 +122,6 @@ class _Run:
             faulty=sum(line.faulty for line in lines),
             broken=sum(line.broken for line in lines),
             done=self._done,
-            others=others,
+            others=sum(line.days for line in others.kept),
+            lost=others.lost,
         )

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from steelyard.batch.extra import arrow
 from steelyard.batch.layout import DAY_DIGITS, DAYS, FAULTS
@@ -18,8 +18,18 @@ _AT_ONCE = 40
 """Earlier parts whose sources are held at a time."""
 
 
-def kept_of(folder: Path, earlier: Sequence[PartDone], now: Sequence[PartDone]) -> list[PartDone]:
+class EarlierParts(NamedTuple):
+    """The earlier parts that stay, and the number of days that were lost with damaged ones."""
+
+    kept: list[PartDone]
+    lost: int
+
+
+def kept_of(folder: Path, earlier: Sequence[PartDone], now: Sequence[PartDone]) -> EarlierParts:
     """The earlier parts without the days that are among those of now; those with none left are left out.
+
+    A part that is damaged is left out, and its days that are not among those of now are counted: all of them where its
+    sources cannot be read either.
 
     Raises
     ------
@@ -27,7 +37,8 @@ def kept_of(folder: Path, earlier: Sequence[PartDone], now: Sequence[PartDone]) 
     MissingExtraError: the library that reads Parquet is not installed.
     """
     kept: list[PartDone] = []
-    whole = [line for line in earlier if is_whole(folder, line)]
+    whole = [line for line in earlier if is_whole(folder, line, to_the_byte=True)]
+    damaged = [line for line in earlier if line not in whole]
     for start in range(0, len(whole), _AT_ONCE):
         some = [(line, set(_sources(folder, [line]))) for line in whole[start : start + _AT_ONCE]]
         asked = {source for _, sources in some for source in sources}
@@ -37,7 +48,21 @@ def kept_of(folder: Path, earlier: Sequence[PartDone], now: Sequence[PartDone]) 
                 kept.append(line)
             elif sources - again:
                 kept.append(_without(folder, line, again))
-    return kept
+    return EarlierParts(kept, _lost(folder, damaged, now))
+
+
+def _lost(folder: Path, damaged: Sequence[PartDone], now: Sequence[PartDone]) -> int:
+    """How many days of the damaged parts are not among those of now."""
+    if not damaged:
+        return 0
+    library, _ = arrow()
+    answered, lost = set(_sources(folder, now)), 0
+    for line in damaged:
+        try:
+            lost += len(set(_sources(folder, [line])) - answered)
+        except (library.ArrowException, OSError):
+            lost += line.days
+    return lost
 
 
 def _sources(folder: Path, lines: Iterable[PartDone]) -> Iterator[str]:

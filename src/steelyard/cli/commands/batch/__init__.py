@@ -142,6 +142,11 @@ def _told(filled: Filled, folder: Path) -> str:
         lines.append(f"{filled.days - filled.done:,} of them were answered by an earlier run")
     if filled.others:
         lines.append(f"{_count(filled.others, 'day')} of earlier runs stay in the folder beside them")
+    if filled.lost:
+        lines.append(
+            f"{_count(filled.lost, 'day')} of earlier runs had answers in a damaged part, which was taken away: "
+            "weigh them again"
+        )
     if filled.broken:
         lines.append(f"{filled.broken:,} of the faults are the program's own: please report them")
     if filled.faulty:
@@ -157,4 +162,4 @@ def _status(filled: Filled) -> ExitStatus:
     """As ``findings`` ends for several files: the worst of what happened to any of them."""
     if filled.broken:
         return ExitStatus.INTERNAL
-    return ExitStatus.BAD_INPUT if filled.faulty else ExitStatus.FINE
+    return ExitStatus.BAD_INPUT if filled.faulty or filled.lost else ExitStatus.FINE
