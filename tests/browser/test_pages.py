@@ -242,6 +242,13 @@ def test_a_long_history_comes_in_pages(station: Serving, desk: Page) -> None:
     expect(desk.get_by_role("link", name="Earlier drafts")).to_have_count(0)
 
 
+def test_a_long_word_that_is_not_found_fits_a_phone(station: Serving, phone: Page) -> None:
+    phone.goto(f"{station.url}/?search={'w' * 200}")
+    said = phone.get_by_role("status").filter(has_text="Nothing found")
+    expect(said).to_be_visible()
+    assert said.evaluate("box => box.scrollWidth - box.clientWidth") <= 0
+
+
 def test_tables_and_long_labels_fit_a_phone(station: Serving, phone: Page) -> None:
     day = station.import_day(EXAMPLE.read_text())
     draft = {"key": "long", "state": "solo", "label": "a letter " * 500, "readings": {"truck/1L": ["p1", 2160]}}

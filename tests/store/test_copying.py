@@ -184,6 +184,7 @@ def test_a_target_that_holds_something_is_left_alone(source: Path, tmp_path: Pat
     (tmp_path / "new.sqlite-journal").write_text("left over")
     assert "new.sqlite-journal is there already" in said(lambda: copy_store(source, tmp_path / "new.sqlite"))[1]
     assert "there is no folder" in said(lambda: copy_store(source, tmp_path / "no" / "new.sqlite"))[1]
+    assert "File name too long" in said(lambda: copy_store(source, tmp_path / ("n" * 250)))[1]
     assert "there is no store" in said(lambda: copy_store(tmp_path / "none", tmp_path / "b.sqlite"))[1]
     assert "is not a store of weigh days" in said(lambda: copy_store(taken, tmp_path / "b.sqlite"))[1]
     assert "the name of the store is empty" in said(lambda: copy_store(source, " "))[1]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import queue
 import sqlite3
 import subprocess
 import sys
@@ -18,6 +19,7 @@ from sqlalchemy import text
 from steelyard.store import Reason, Store, StoreError, open_store
 from tests.store.postgres import Cluster, cluster
 from tests.store.samples import DAY, ROOT, draft
+from tests.waiting import PATIENCE
 
 RIGHT = "write one as in postgresql://anna@yard.example/yard"
 READ_ONLY = "is read-only; what is in it can be read, nothing can be kept"
@@ -268,9 +270,39 @@ def test_a_server_that_does_not_answer_is_said_without_the_password(postgres: Cl
     assert message.endswith(': the database does not let us in: database "nowhere" does not exist')
     reason, message = refused(where.replace(str(postgres.port), "1"))
     assert reason is Reason.UNREACHABLE
-    assert message.startswith("the store nowhere at 127.0.0.1:1: the database cannot be reached: ")
+    assert message == "the store nowhere at 127.0.0.1:1: the database cannot be reached: Connection refused"
     assert "hush" not in message
     assert "\n" not in message
+
+
+class _Ears:
+    """Hears news, and knows whether the server is there."""
+
+    def __init__(self) -> None:
+        self.heard: queue.Queue[str] = queue.Queue()
+
+    def added(self, day_id: str, seq: int) -> None:
+        self.heard.put(f"{day_id} {seq}")
+
+    def there(self) -> None:
+        self.heard.put("there")
+
+    def away(self, words: str) -> None:
+        self.heard.put(f"away {words}")
+
+
+def test_a_server_that_goes_away_leaves_no_traceback(caplog: pytest.LogCaptureFixture) -> None:
+    ears = _Ears()
+    with cluster() as running, open_store(running.new_database()) as store:
+        news = store.database.news(ears)
+        assert news is not None
+        assert ears.heard.get(timeout=PATIENCE) == "there"
+        running.stop()
+        assert ears.heard.get(timeout=PATIENCE).startswith("away ")
+        running.start()
+        assert ears.heard.get(timeout=PATIENCE) == "there"
+        news.close()
+    assert [record.getMessage() for record in caplog.records if record.levelname == "ERROR"] == []
 
 
 def test_a_server_that_comes_back_is_used_again() -> None:

@@ -90,7 +90,7 @@ def _silent(_what: str, _done: int, _all: int) -> None:
 def _refuse_taken(place: Path) -> None:
     """Refuse the name of a file that is there, or of one whose leftovers SQLite would take for its own."""
     for name in (place, *(place.with_name(place.name + end) for end in ("-journal", "-wal"))):
-        if name.exists() or name.is_symlink():
+        if os.path.lexists(name):
             message = f"the store {place}: {name} is there already; a copy goes to a new name, so that nothing is lost"
             raise StoreError(Reason.REFUSED, message)
     if not place.parent.is_dir():
@@ -109,15 +109,17 @@ def _half_of(place: Path, source: Path | None) -> Generator[Path, None, None]:
     StoreError: it cannot be made, it is the store ``source`` itself, or another copy holds it.
     """
     half = place.with_name(f".{place.name}.half-copied")
-    if source is not None and source.exists() and half.exists() and half.samefile(source):
-        message = f"the store {place}: a copy to it is first written to {half}, which is the store to copy; rename that"
-        raise StoreError(Reason.REFUSED, message)
     try:
         handle = os.open(half, os.O_CREAT | os.O_RDWR, 0o600)
     except OSError as error:
         message = f"the store {place}: cannot be made: {error.strerror or 'no reason given'}"
         raise StoreError(Reason.UNREACHABLE, message) from error
     try:
+        if source is not None and half.samefile(source):
+            message = (
+                f"the store {place}: a copy to it is first written to {half}, which is the store to copy; rename that"
+            )
+            raise StoreError(Reason.REFUSED, message)
         _hold(handle, half, place)
         os.ftruncate(handle, 0)
         _remove_beside(half)

@@ -128,7 +128,7 @@ def translated(original: BaseException | None) -> tuple[Reason, str]:
     _, answered, why = said.partition("FATAL:  ")  # a server that is there, and says why not; psycopg has no code of it
     if answered:
         return Reason.UNREACHABLE, f"the database does not let us in: {why}"
-    return Reason.UNREACHABLE, f"the database cannot be reached: {said}"
+    return Reason.UNREACHABLE, f"the database cannot be reached: {said.rpartition(' failed: ')[2]}"
 
 
 def _first_line(error: BaseException | None) -> str:

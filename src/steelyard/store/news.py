@@ -63,7 +63,11 @@ class News:
                         listening.execute(f"LISTEN {CHANNEL}")
                         pause, said = _SOONEST, False
                         self._hearer.there()
-                        self._hear(listening)
+                        try:
+                            self._hear(listening)
+                        except Error:  # a lost connection is not to be tidied up, which would fail with a traceback
+                            connection.invalidate()
+                            raise
                 except (StoreError, Error, OSError) as error:
                     if not said and not self._ended.is_set():
                         said = self._say(error)
