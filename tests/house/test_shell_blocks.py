@@ -22,7 +22,7 @@ from steelyard import __version__
 from steelyard.cli import cli
 from steelyard.web import Ready
 
-KINDS = {"", "text", "json", "console", "sh"}
+KINDS = {"", "text", "json", "console", "sh", "sql"}
 PAGES = [*documents(), ROOT / "CONTRIBUTING.md"]
 SETTING_UP = re.compile(r"^python3 -m venv", re.MULTILINE)
 
