@@ -5,6 +5,7 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 """
 
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
+from steelyard.adjustment.alternatives import Alternatives
 from steelyard.adjustment.assumed import (
     LATCHED_ROLL,
     PAD_SPAN,
@@ -60,6 +61,7 @@ __all__ = [
     "PLATFORM_SPAN",
     "REPEATABILITY",
     "Adjustment",
+    "Alternatives",
     "Blocks",
     "CentreHeight",
     "Consistency",

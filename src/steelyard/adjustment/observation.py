@@ -18,6 +18,7 @@ class Observations:
     """All readings that count, the largest first (see ``by_content``).
 
     ``frame`` is what they have in common with those of other days of the same shape; ``rig`` then comes from it.
+    ``effects`` are those of masses on the readings as ``misfit.trials`` made them, which several searches ask for.
     """
 
     def __init__(self, rig: Rig, frame: ShapeFrame | None = None) -> None:
@@ -36,6 +37,7 @@ class Observations:
         alone = len(filed) > 0 and bool((self.selection.sum(axis=1) == 1.0).all())
         self._alone = self.selection.argmax(axis=1) if alone else None
         self._placed: DayPlacements | None = None
+        self.effects: dict[tuple[str, float], Array] = {}
 
     def predict(self, loads: StanceLoads, unknowns: Array) -> tuple[Array, Array]:
         """Expected indications, shape (readings,), and their derivative, shape (readings, unknowns)."""

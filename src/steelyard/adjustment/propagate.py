@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.adjustment.alternatives import Alternatives
 from steelyard.adjustment.solve import Array, Blocks, Solution
 from steelyard.distributions import functions
 
@@ -27,10 +28,10 @@ COVERAGE = 0.95
 def student_quantile(dof: Array, probability: float = 0.5 + COVERAGE / 2) -> Array:
     """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile."""
     special = functions()
-    finite = np.minimum(dof, 1e9)
-    far: float = special.ndtri(probability)
-    near: Array = special.stdtrit(finite, probability)
-    return np.where(dof > 1e8, far, near)
+    found = np.full(dof.shape, special.ndtri(probability))
+    few = dof <= 1e8
+    found[few] = special.stdtrit(dof[few], probability)
+    return found
 
 
 def student_probability(dof: float, deviate: float) -> float:
@@ -148,6 +149,10 @@ class Propagation:
             parts = [_bordered(part, none, corner) for part, corner in zip(parts, more, strict=True)]
         other._parts = parts
         return other
+
+    def under_all(self, explanations: Sequence[Explanation]) -> Alternatives:
+        """The covariance under each of some explanations, at least one, all at once."""
+        return Alternatives(explanations, self._blocks, self._dof, self._weighed, self._parts)
 
     def inserted(self, root: Array, extra: Array) -> Array:
         """A root, shape (unknowns, n), with ``extra`` columns that readings feel put before those that none does."""

@@ -7,6 +7,7 @@ from steelyard.conformity.joint import REACH, DependentLimit, met_probabilities
 from steelyard.conformity.requirement import LimitCurve, Piece, Requirement, Sense
 from steelyard.conformity.verdict import (
     CONFIDENT,
+    Judged,
     Measured,
     Outcome,
     Verdict,
@@ -17,12 +18,14 @@ from steelyard.conformity.verdict import (
     judge,
     judge_all,
     outcome_of,
+    probability_met,
 )
 
 __all__ = [
     "CONFIDENT",
     "REACH",
     "DependentLimit",
+    "Judged",
     "LimitCurve",
     "Measured",
     "Outcome",
@@ -38,4 +41,5 @@ __all__ = [
     "judge_all",
     "met_probabilities",
     "outcome_of",
+    "probability_met",
 ]

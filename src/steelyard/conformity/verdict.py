@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -103,10 +103,13 @@ def conformance_probability(*, slack: float, slack_u: float, dof: float, sense: 
 
 
 def conformance_probabilities(slacks: Array, slack_us: Array, dofs: Array, greatest: NDArray[np.bool_]) -> Array:
-    """The same of many, each with its own doubt; ``greatest``: whether its limit is a greatest one; shape (n,)."""
+    """The same of many, each with its own doubt; ``greatest``: whether its limit is a greatest one, shape (n,).
+
+    The others are of shape (n,) or (m, n), as the result is.
+    """
     below = np.where(greatest, -slacks, slacks)
     sure = slack_us <= 0.0
-    deviates = np.divide(below, slack_us, out=np.zeros(len(below)), where=~sure)
+    deviates = np.divide(below, slack_us, out=np.zeros(below.shape), where=~sure)
     return np.where(sure, below >= 0.0, student_probabilities(dofs, deviates))
 
 
@@ -117,15 +120,20 @@ def outcome_of(probability: float) -> Outcome:
     return Outcome.OUTSIDE if probability <= 1.0 - CONFIDENT else Outcome.UNDECIDED
 
 
+def probability_met(requirement: Requirement, measured: Measured) -> float:
+    """Probability that a determined finding meets its limit."""
+    if measured.met is not None:
+        return measured.met
+    return conformance_probability(
+        slack=measured.slack, slack_u=measured.slack_u, dof=measured.dof, sense=requirement.sense
+    )
+
+
 def judge(requirement: Requirement, measured: Measured | None, units: UnitSystem) -> Verdict:
     """The verdict on one requirement; ``measured`` is None where the finding is not determined."""
     if measured is None:
         return _verdict(requirement, None, None, None, "")
-    probability = measured.met
-    if probability is None:
-        probability = conformance_probability(
-            slack=measured.slack, slack_u=measured.slack_u, dof=measured.dof, sense=requirement.sense
-        )
+    probability = probability_met(requirement, measured)
     outcome = outcome_of(probability)
     return _verdict(requirement, measured, probability, outcome, _advice(requirement, measured, outcome, units))
 
@@ -156,7 +164,21 @@ def judge_all(requirements: Sequence[Requirement], measured: Sequence[Measured],
     ]
 
 
-def contested_verdict(plain: Verdict, others: Sequence[Verdict], decider: str, *, marked: bool) -> Verdict:
+class Judged(Protocol):
+    """Outcome and probability of a requirement, as a verdict has them, None where the finding is not determined."""
+
+    @property
+    def outcome(self) -> Outcome | None:
+        """The verdict."""
+        ...
+
+    @property
+    def probability(self) -> float | None:
+        """The probability of the requirement being met."""
+        ...
+
+
+def contested_verdict(plain: Verdict, others: Sequence[Judged], decider: str, *, marked: bool) -> Verdict:
     """A verdict on a day whose readings contradict one another: sure only where it is so under every explanation.
 
     Parameters

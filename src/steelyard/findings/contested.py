@@ -9,14 +9,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
-from typing import Protocol
+from math import isnan
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Explanation
-from steelyard.conformity import Requirement, Verdict, contested_verdict
+from steelyard.conformity import Outcome, Requirement, Verdict, contested_verdict, outcome_of
+from steelyard.findings.competing import Competing
 from steelyard.findings.result import Answer, Finding
 
 Array = NDArray[np.float64]
@@ -31,23 +32,38 @@ NOTHING = "nothing: all readings as they are"
 
 
 class Asked(Protocol):
-    """Quantities of a day that can be asked again under an explanation; arrays have one element an entry (n,)."""
+    """Quantities of a day that can be asked again under explanations; arrays have one element an entry (n,)."""
 
-    def under(self, explanation: Explanation) -> Asked:
-        """The same entries as an explanation has them."""
+    def competing(self, explanations: Sequence[Explanation]) -> Competing:
+        """The same entries as each explanation has them."""
         ...
 
     def spans(self) -> tuple[Array, Array]:
         """Values and half-widths of the 95 % intervals, both of shape (n,)."""
         ...
 
-    def answer(self, place: int, without: str) -> Answer:
-        """The answer of the entry at index ``place``; ``without`` says which readings or changes it leaves out."""
-        ...
-
     def verdicts(self, requirements: Sequence[Requirement]) -> tuple[Verdict, ...]:
         """The verdict on each requirement."""
         ...
+
+    def met_under(
+        self, requirements: Sequence[Requirement], explanations: Sequence[Explanation], competing: Competing
+    ) -> Array:
+        """Probability of each requirement being met under each explanation, shape (explanations, requirements).
+
+        NaN where its finding is not determined.
+        """
+        ...
+
+
+class JudgedAnswer(NamedTuple):
+    """Outcome and probability of a requirement under one explanation, None where its finding is not determined."""
+
+    outcome: Outcome | None
+    probability: float | None
+
+
+OPEN = JudgedAnswer(None, None)
 
 
 class Contest:
@@ -55,47 +71,41 @@ class Contest:
 
     def __init__(self, quantities: Asked, explanations: Sequence[Explanation]) -> None:
         self._plain, self._explanations = quantities, explanations
-        self._under = [quantities.under(one) for one in explanations]
+        self._competing = quantities.competing(explanations) if explanations else None
+        self._deciders: dict[tuple[int, ...], str] = {}
 
     def marked(self, findings: Sequence[Finding]) -> list[Finding]:
         """The findings of the quantities, in order, with those contested that the explanations move."""
-        if not self._under:
-            return list(findings)
-        value, half = self._plain.spans()
-        spans = [under.spans() for under in self._under]
-        moved = np.array([exceeds(value, half, *other) for other in spans])
         found = list(findings)
-        for place in np.flatnonzero(moved.any(axis=0)).tolist():
-            answers = [
-                under.answer(place, one.words)
-                for one, under, moves in zip(self._explanations, self._under, moved[:, place], strict=True)
-                if moves
-            ]
+        if self._competing is None:
+            return found
+        moved = exceeds(*self._plain.spans(), *self._competing.spans())
+        words = [one.words for one in self._explanations]
+        for place, answers in self._competing.answers(words, moved).items():
             found[place] = contested(findings[place], answers)
         return found
 
     def verdicts(self, requirements: Sequence[Requirement], findings: Iterable[Finding]) -> tuple[Verdict, ...]:
         """The verdict on each requirement: sure only where it is so whichever explanation is right."""
         plain = self._plain.verdicts(requirements)
-        if not self._under:
+        if self._competing is None:
             return plain
-        others = [under.verdicts(requirements) for under in self._under]
+        met = self._plain.met_under(requirements, self._explanations, self._competing)
         marked = {finding.id for finding in findings if finding.contested}
-        return tuple(
-            contested_verdict(
-                one, [other[at] for other in others], self._decider(at, one, others), marked=one.finding in marked
-            )
-            for at, one in enumerate(plain)
-        )
+        found: list[Verdict] = []
+        for one, chances in zip(plain, met.T.tolist(), strict=True):
+            others = [OPEN if isnan(chance) else JudgedAnswer(outcome_of(chance), chance) for chance in chances]
+            decider = self._decider(one, others)
+            found.append(contested_verdict(one, others, decider, marked=one.finding in marked))
+        return tuple(found)
 
-    def _decider(self, at: int, plain: Verdict, others: Sequence[Sequence[Verdict]]) -> str:
+    def _decider(self, plain: Verdict, others: Sequence[JudgedAnswer]) -> str:
         """The draft that would tell which explanation is right: of what those who disagree have in common."""
-        disagree = [
-            one
-            for one, verdicts in zip(self._explanations, others, strict=True)
-            if verdicts[at].outcome is not plain.outcome
-        ]
-        return deciding_draft(disagree or self._explanations)
+        disagree = tuple(at for at, other in enumerate(others) if other.outcome is not plain.outcome)
+        if disagree not in self._deciders:
+            some = [self._explanations[at] for at in disagree] or self._explanations
+            self._deciders[disagree] = deciding_draft(some)
+        return self._deciders[disagree]
 
 
 def deciding_draft(explanations: Iterable[Explanation]) -> str:
@@ -117,7 +127,10 @@ def deciding_draft(explanations: Iterable[Explanation]) -> str:
 
 
 def exceeds(value: Array, half: Array, other: Array, other_half: Array) -> NDArray[np.bool_]:
-    """Where an answer lies off by too much, or reaches too far beyond the interval; all of shape (n,)."""
+    """Where an answer lies off by too much, or reaches too far beyond the interval.
+
+    ``value`` and ``half`` are of shape (n,), those of the answers and the result of shape (n,) or (m, n).
+    """
     apart = np.abs(other - value)
     return (apart > PULLED * half) | (apart + other_half > (1.0 + PULLED) * half)
 
@@ -160,4 +173,17 @@ def contested(finding: Finding, answers: Sequence[Answer]) -> Finding:
         return finding
     said = (Answer(NOTHING, finding.value, finding.low, finding.high), *answers)
     low, high = hull((one.low, one.high) for one in said if one.low is not None and one.high is not None)
-    return replace(finding, low=low, high=high, answers=said)
+    return Finding(  # of hundreds of them, ``replace`` would cost more than all else here
+        finding.id,
+        finding.label,
+        finding.dimension,
+        finding.basis,
+        finding.value,
+        finding.u,
+        low,
+        high,
+        finding.dof,
+        finding.needs,
+        finding.why,
+        said,
+    )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -22,13 +21,15 @@ from steelyard.conformity import (
     conformance_probabilities,
     judge,
     judge_all,
+    probability_met,
 )
 from steelyard.findings.assembly import assembly_of
+from steelyard.findings.competing import Competing
 from steelyard.findings.curves import Limited, measured_on_curves
 from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.open_loads import trade_off
 from steelyard.findings.ratios import Ratios
-from steelyard.findings.result import Answer, Finding, TradeOff
+from steelyard.findings.result import Finding, TradeOff
 from steelyard.findings.straight import Straight, straight_limits
 from steelyard.model import FindingId
 from steelyard.planning import Need, Needs
@@ -84,12 +85,9 @@ class Quantities:
         """Values and half-widths of the 95 % intervals, ratios to first order, both of shape (entries,)."""
         return self._found.estimates.values, self._found.half_widths + self._found.noise
 
-    def answer(self, place: int, without: str) -> Answer:
-        """The answer of the entry at index ``place``; ``without`` says which readings or changes it leaves out."""
-        low, high = (float(end[place]) for end in self._found.bounds)
-        if not self._found.known[place] or math.isnan(low):
-            return Answer(without, None, None, None)
-        return Answer(without, float(self._found.estimates.values[place]), low, high)
+    def competing(self, explanations: Sequence[Explanation]) -> Competing:
+        """The same entries under each of some explanations, at least one, all at once."""
+        return Competing(self._assembly, self._found, self._adjustment.propagation.under_all(explanations))
 
     @property
     def estimates(self) -> Estimates:
@@ -187,11 +185,38 @@ class Quantities:
         found |= {name: judge(item, one, units) for name, (item, one) in curved.items()}
         return tuple(found[item.id] if item.id in found else judge(item, None, units) for item in requirements)
 
+    def met_under(
+        self, requirements: Sequence[Requirement], explanations: Sequence[Explanation], competing: Competing
+    ) -> Array:
+        """Probability of each requirement being met under each explanation, shape (explanations, requirements).
+
+        NaN where its finding is not determined. ``competing`` has the entries under the same explanations.
+        """
+        found = np.full((len(explanations), len(requirements)), np.nan)
+        place = self._assembly.place
+        at = [row for row, item in enumerate(requirements) if item.curve is None and item.finding in place]
+        plain = [requirements[row] for row in at]
+        if plain:
+            limits = np.array([item.limit for item in plain])
+            greatest = np.array([item.sense is Sense.MAX for item in plain], dtype=bool)
+            found[:, at] = competing.met([place[item.finding] for item in plain], limits, greatest)
+        curved = {item.id: row for row, item in enumerate(requirements) if item.curve is not None}
+        for row, explanation in enumerate(explanations if curved else ()):
+            for name, chance in self.under(explanation).met_on_curves(requirements).items():
+                found[row, curved[name]] = chance
+        return found
+
+    def met_on_curves(self, requirements: Sequence[Requirement]) -> dict[str, float]:
+        """The probability of each limit that depends on another finding being met, where both are determined."""
+        pairs = self._pairs([item for item in requirements if item.curve is not None and self._judged(item)])
+        measured = measured_on_curves(self.estimates, self._adjustment.propagation, pairs)
+        return {name: probability_met(item, one) for name, (item, one) in measured.items() if one is not None}
+
     def _measured(self, judged: Sequence[Requirement]) -> list[Measured]:
         """Each finding that is limited by one number, as a verdict sees it, with the probability of keeping to it."""
         places = [self._assembly.place[item.finding] for item in judged]
         limits = np.array([item.limit for item in judged])
-        roots, slacks = self._beyond(places, limits)
+        roots, slacks = self._found.beyond(places, limits)
         variances = np.einsum("ij,ij->i", roots, roots)
         doubts, dofs = np.sqrt(variances), self._adjustment.propagation.dof_of(roots, variances)
         met = conformance_probabilities(
@@ -202,16 +227,6 @@ class Quantities:
         parts = (part.tolist() for part in kept)
         none = itertools.repeat(None)  # no limit here depends on another finding
         return list(map(Measured, *parts, none, met.tolist()))
-
-    def _beyond(self, places: Sequence[int], limits: Array) -> tuple[Array, Array]:
-        """Entries less their limits, those of ratios times the denominator: doubt (limits, q) and values (limits,)."""
-        found, rows = self._found, self._assembly.row_over[places]
-        roots, slacks = found.top_roots[places], found.tops.values[places] - limits
-        ratio = np.flatnonzero(rows >= 0)
-        rows, times = rows[ratio], limits[ratio]
-        roots[ratio] -= times[:, None] * found.bottom_roots[rows]
-        slacks[ratio] = found.tops.values[places][ratio] - times * found.bottoms.values[rows]
-        return roots, slacks
 
     def _judged(self, requirement: Requirement) -> bool:
         """Whether the finding of a requirement is there and determined, and the one that its limit depends on."""
@@ -292,7 +307,7 @@ class Quantities:
             value = float(both.values[place]) - requirement.limit - limit.slope * float(both.values[other])
             root = both.roots[place] - limit.slope * both.roots[other]
         else:
-            roots, slacks = self._beyond([place], np.array([requirement.limit]))
+            roots, slacks = self._found.beyond([place], np.array([requirement.limit]))
             value, root = float(slacks[0]), roots[0]
         sign = -1.0 if requirement.sense is Sense.MAX else 1.0
         dof = self._adjustment.propagation.dof_of(root[None, :], np.array([root @ root]))

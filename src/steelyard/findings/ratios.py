@@ -6,6 +6,7 @@ of a ratio.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
@@ -16,7 +17,7 @@ from steelyard.findings.assembly import Assembly
 
 Array = NDArray[np.float64]
 
-_NOTHING = 1e-9
+NOTHING = 1e-9
 """A mass below this [kg] counts as zero when shares of it are asked for: they are not determined."""
 
 KNOWN_PLACE = 4.0
@@ -40,7 +41,7 @@ class Ratios:
         self._assembly = assembly
         self.tops, self.bottoms, self.noise = tops, bottoms, noise
         over, solution = assembly.over, propagation.solution
-        told = np.abs(bottoms.values) > _NOTHING
+        told = np.abs(bottoms.values) > NOTHING
         bottom = np.where(told, bottoms.values, 1.0)
         ratio = tops.values[over] / bottom
         self._ratio_gradients = tops.gradients[over] / bottom[:, None] - (ratio / bottom)[:, None] * bottoms.gradients
@@ -92,6 +93,16 @@ class Ratios:
     def told(self) -> list[bool]:
         """``known`` as a list, which is asked one by one."""
         return self.known.tolist()
+
+    def beyond(self, places: Sequence[int], limits: Array) -> tuple[Array, Array]:
+        """Entries less their limits, those of ratios times the denominator: doubt (limits, q) and values (limits,)."""
+        rows = self._assembly.row_over[places]
+        roots, slacks = self.top_roots[places], self.tops.values[places] - limits
+        ratio = np.flatnonzero(rows >= 0)
+        rows, times = rows[ratio], limits[ratio]
+        roots[ratio] -= times[:, None] * self.bottom_roots[rows]
+        slacks[ratio] = self.tops.values[places][ratio] - times * self.bottoms.values[rows]
+        return roots, slacks
 
     @cached_property
     def bounds(self) -> tuple[Array, Array]:

@@ -77,10 +77,11 @@ class Declared:
         """Those that lower chi-square by ``least`` or more."""
         for first in range(0, len(self._words), AT_ONCE):
             some = range(first, min(first + AT_ONCE, len(self._words)))
-            inside = [np.isin(self._draft, self._drafts[at]) for at in some]
-            puts = np.column_stack(
-                [np.where(rows, self._effects[at], 0.0) for rows, at in zip(inside, some, strict=True)]
-            )
+            chosen = np.zeros((len(some), int(self._draft.max(initial=0)) + 1), dtype=bool)
+            for row, at in enumerate(some):
+                chosen[row, self._drafts[at]] = True
+            effects = np.array([self._effects[at] for at in some])
+            puts = np.ascontiguousarray(np.where(chosen[:, self._draft], effects, 0.0).T)
             falls = -2.0 * (residuals.weighed @ puts) - residuals.weights_of(puts)
             for column, at in enumerate(some):
                 if falls[column] >= least:

@@ -284,8 +284,15 @@ class _Steps:
 def effects_of(observations: Observations, vehicle: str, front: float) -> Array:
     """Effect of one kilogram at ``front`` [m] on each reading, and its change for each metre back or to the left.
 
-    Shape (readings, 3).
+    Shape (readings, 3). They are made once and kept with the readings; nobody may change them.
     """
+    known = observations.effects.get((vehicle, front))
+    if known is None:
+        known = observations.effects[vehicle, front] = _effects(observations, vehicle, front)
+    return known
+
+
+def _effects(observations: Observations, vehicle: str, front: float) -> Array:
     places = ((front, 0.0), (front + 1.0, 0.0), (front, 1.0))
     wheels: dict[str, dict[str, Array]] = {}
     ends: dict[str, dict[str, Array]] = {}
