@@ -283,7 +283,15 @@ def record(page: Page, station: Serving) -> Locator:
     return page.locator("section[aria-labelledby=checked]")
 
 
+def found_days(page: Page, station: Serving) -> None:
+    """A search in the list of days: three of the same rig, found by a word and a year."""
+    for name in ("quay-bakery", "hives", "stage-van"):
+        station.import_day((ROOT / "examples" / f"{name}.toml").read_text(encoding="utf-8"))
+    page.goto(f"{station.url}/?search=bread")
+
+
 SCREENS = (
+    Screen("many/found", found_days, PHONE),
     Screen("pads", pads, PHONE, scale=2),
     Screen("plate", plate, PHONE),
     Screen("photographs/keypad", keypad_photo, PHONE),
