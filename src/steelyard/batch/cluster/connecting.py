@@ -8,6 +8,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import re
+import socket
 import warnings
 from collections.abc import Generator
 from contextlib import contextmanager, suppress
@@ -87,6 +88,7 @@ def _reach(address: str) -> None:
     ------
     NoWorkersError: nobody answers, or nobody that is a scheduler.
     """
+    _knock(address)
     try:
         told = asyncio.run(_identity(address))
     except TimeoutError:
@@ -96,11 +98,26 @@ def _reach(address: str) -> None:
         if address.startswith("tls:") and isinstance(error, TypeError):
             raise NoWorkersError(f"{address}: TLS needs certificates; name them in {_TLS}") from None
         root = _root(error)
-        silent = isinstance(root, TimeoutError) or root is error
+        silent = isinstance(root, (TimeoutError, asyncio.CancelledError)) or root is error
         reason = "it does not answer" if silent else _line(root)
         raise NoWorkersError(f"{address}: no scheduler is there: {reason}. Start one with 'dask scheduler'") from None
     if told.get("type") != "Scheduler":
         raise NoWorkersError(f"{address}: is a {str(told.get('type')).lower()} of Dask, not its scheduler")
+
+
+def _knock(address: str) -> None:
+    """See that something listens there: the library tries again for seconds, and then may not say why it failed.
+
+    Raises
+    ------
+    NoWorkersError: nothing does.
+    """
+    host, _, port = address.partition("://")[2].rpartition(":")
+    try:
+        socket.create_connection((host.strip("[]"), int(port)), timeout=PATIENCE).close()
+    except OSError as error:
+        reason = "it does not answer" if isinstance(error, TimeoutError) else _line(error)
+        raise NoWorkersError(f"{address}: no scheduler is there: {reason}. Start one with 'dask scheduler'") from None
 
 
 _TLS = "DASK_DISTRIBUTED__COMM__TLS__CA_FILE, ..__CLIENT__CERT and ..__CLIENT__KEY"
