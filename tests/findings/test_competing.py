@@ -55,6 +55,12 @@ def test_some_days_free_readings_and_others_doubt_all_of_them_more() -> None:
     assert kinds == {True, False}
 
 
+def test_where_the_explanations_move_nothing_there_is_no_answer(both: Both) -> None:
+    competing = both.plain.competing(both.explanations)
+    nothing = np.zeros((len(both.explanations), len(both.plain.entries)), dtype=bool)
+    assert competing.answers([one.words for one in both.explanations], nothing) == {}
+
+
 def test_values_and_intervals(both: Both) -> None:
     competing = both.plain.competing(both.explanations)
     count = len(both.plain.entries)

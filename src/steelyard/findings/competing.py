@@ -92,7 +92,7 @@ class Competing:
             for row, known, *ends in zip(rows.tolist(), told[rows, places].tolist(), values, lows, highs, strict=True)
         ]
         moved, starts = np.unique(places, return_index=True)
-        ends = [*starts[1:].tolist(), len(made)]
+        ends = [*starts.tolist(), len(made)][1:]  # of no entry there is neither a start nor an end
         return {place: made[start:end] for place, start, end in zip(moved.tolist(), starts.tolist(), ends, strict=True)}
 
     def met(self, places: Sequence[int], limits: Array, greatest: NDArray[np.bool_]) -> Array:
