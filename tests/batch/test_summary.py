@@ -12,6 +12,7 @@ from typing import Any
 import jsonschema
 import pytest
 from click.testing import CliRunner
+from pyarrow.parquet import read_table
 
 from steelyard.batch.layout import COLUMNS, DAYS, FAULTS, FINDINGS, VERDICTS
 from steelyard.batch.parquet import write_table
@@ -30,8 +31,9 @@ class _Folder:
 
     path: Path
 
-    def parts(self, table: str) -> Sequence[Path]:
-        return [self.path / f"{table}-{number}.parquet" for number in (1, 2)]
+    def batches(self, table: str, columns: Sequence[str] | None = None) -> Iterator[Any]:
+        for number in (1, 2):
+            yield read_table(self.path / f"{table}-{number}.parquet", columns=columns and list(columns))
 
 
 def _rows(table: str, rows: Sequence[dict[str, Any]]) -> Iterator[list[Any]]:

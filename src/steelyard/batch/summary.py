@@ -9,13 +9,12 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
 from steelyard.batch.extra import arrow
-from steelyard.batch.layout import DAYS, FAULTS, FINDINGS, VERDICTS, AnswersFolderError
+from steelyard.batch.layout import DAYS, FAULTS, FINDINGS, VERDICTS
 from steelyard.batch.population import Array, Population, population_of
 from steelyard.names import meant
 
@@ -31,8 +30,8 @@ _FAULTS_SHOWN = 5
 class PartsOfTables(Protocol):
     """A folder of answers, table by table."""
 
-    def parts(self, table: str) -> Sequence[Path]:
-        """The Parquet files of a table that are whole."""
+    def batches(self, table: str, columns: Sequence[str] | None = None) -> Iterator[Any]:
+        """The rows of a table, a ``pyarrow.Table`` for each part that is whole."""
         ...
 
 
@@ -147,16 +146,16 @@ def summary_of(folder: PartsOfTables, wanted: Wanted) -> Summary:
     """
     _refuse_unknown(folder, wanted)
     cases: defaultdict[GroupKey, _Cases] = defaultdict(_Cases)
-    _add_findings(cases, _tables(folder.parts(FINDINGS), _OF_FINDINGS), wanted)
+    _add_findings(cases, folder.batches(FINDINGS, _OF_FINDINGS), wanted)
     limits: Counter[tuple[_Limit, str]] = Counter()
     expected: defaultdict[_Limit, float] = defaultdict(float)
-    for table in _tables(folder.parts(VERDICTS), _OF_VERDICTS):
+    for table in folder.batches(VERDICTS, _OF_VERDICTS):
         _add_verdicts(limits, expected, table)
         if not wanted.quantities or ROOM in wanted.quantities:
             _add_rooms(cases, table, wanted)
     groups = [found.group(key) for key, found in cases.items()]
-    days = list(_tables(folder.parts(DAYS), ("consistent",)))
-    faulty, messages = _faults(_tables(folder.parts(FAULTS), ("day", "source", "kind", "place", "message")))
+    days = list(folder.batches(DAYS, ("consistent",)))
+    faulty, messages = _faults(folder.batches(FAULTS, ("day", "source", "kind", "place", "message")))
     return Summary(
         days=sum(table.num_rows for table in days),
         inconsistent=sum(table["consistent"].to_pylist().count(False) for table in days),
@@ -177,7 +176,7 @@ def _refuse_unknown(folder: PartsOfTables, wanted: Wanted) -> None:
     if not wanted.quantities and not wanted.states:
         return
     quantities, states = {ROOM}, set[str]()
-    for table in _tables(folder.parts(FINDINGS), ("quantity", "state")):
+    for table in folder.batches(FINDINGS, ("quantity", "state")):
         quantities.update(table["quantity"].unique().to_pylist())
         states.update(table["state"].unique().to_pylist())
     for word, asked, known in (("quantity", wanted.quantities, quantities), ("state", wanted.states, states)):
@@ -191,15 +190,6 @@ _OF_VERDICTS = (
     *("label", "requirement", "state", "role", "limit", "sense", "u", "margin", "unit"),
     *("basis", "probability", "verdict", "contested"),
 )
-
-
-def _tables(parts: Iterable[Path], columns: Sequence[str]) -> Iterator[Any]:
-    library, reader = arrow()
-    for part in parts:
-        try:
-            yield reader.read_table(part, columns=list(columns), partitioning=None)
-        except (library.ArrowException, OSError):
-            raise AnswersFolderError(f"{part}: cannot be read; the same 'steelyard batch' makes it anew") from None
 
 
 def _add_findings(cases: dict[GroupKey, _Cases], tables: Iterable[Any], wanted: Wanted) -> None:

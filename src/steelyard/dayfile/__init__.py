@@ -24,6 +24,7 @@ from steelyard.dayfile.rule_sets import bundled_set, read_own_sets, with_own_set
 from steelyard.dayfile.slips import quantity_complaint
 from steelyard.dayfile.source import LARGEST, show_file
 from steelyard.dayfile.values import doubt_complaint, size_complaint
+from steelyard.listing import named_later
 
 if TYPE_CHECKING:
     from steelyard.dayfile.additions import (
@@ -189,9 +190,4 @@ def __getattr__(name: str) -> object:
     ------
     AttributeError: there is no such name.
     """
-    file = next((file for file, names in _LATER.items() if name in names), None)
-    if file is None:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    found: object = getattr(import_module(f"steelyard.dayfile.{file}"), name)
-    globals()[name] = found
-    return found
+    return named_later(name, _LATER, globals(), lambda file: import_module(f"steelyard.dayfile.{file}"))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from steelyard.listing import named_later
 from steelyard.model.cargo import Cargo, CargoError
 from steelyard.model.coupling import Coupling, CouplingType, Marked
 from steelyard.model.digest import FIRST_DIGEST, Json, content_digest, digest_of, in_utc, linked, running_digests
@@ -177,9 +178,4 @@ def __getattr__(name: str) -> object:
     ------
     AttributeError: there is no such name.
     """
-    file = next((file for file, names in _LATER.items() if name in names), None)
-    if file is None:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    found: object = getattr(import_module(f"steelyard.model.{file}"), name)
-    globals()[name] = found
-    return found
+    return named_later(name, _LATER, globals(), lambda file: import_module(f"steelyard.model.{file}"))

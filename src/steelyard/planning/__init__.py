@@ -8,6 +8,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from steelyard.listing import named_later
 from steelyard.planning.needs import Need, Needs
 
 if TYPE_CHECKING:
@@ -79,9 +80,4 @@ def __getattr__(name: str) -> object:
     ------
     AttributeError: there is no such name.
     """
-    file = next((file for file, names in _LATER.items() if name in names), None)
-    if file is None:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    found: object = getattr(import_module(f"steelyard.planning.{file}"), name)
-    globals()[name] = found
-    return found
+    return named_later(name, _LATER, globals(), lambda file: import_module(f"steelyard.planning.{file}"))
