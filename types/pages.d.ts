@@ -16,6 +16,26 @@ declare namespace Page {
     readings?: string[];
   }
 
+  type Mark = "within" | "undecided" | "outside" | "open";
+
+  /**
+   * A verdict as a sign says it. `met`: probability that the limit is met; `room`: positive where there is some; `half`: half
+   * width of the 95 % interval; `least`: whether the limit is the least that is allowed.
+   */
+  interface Verdict {
+    label: string;
+    mark: Mark;
+    met: number | null;
+    room: number | null;
+    half: number | null;
+    value: number | null;
+    limit: number;
+    least: boolean;
+    unit: string;
+    contested?: boolean;
+    advice?: string;
+  }
+
   type Field = HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement;
 
   /** What was left on this device, with the time when it was typed [ms]. */
@@ -337,8 +357,6 @@ declare namespace Page {
     | { value: null; u: null; half: null; low: null; high: null };
 
   type Predicted = Figure & { label: string; contested: boolean };
-
-  type Mark = "within" | "undecided" | "outside" | "open";
 
   interface Judged {
     label: string;

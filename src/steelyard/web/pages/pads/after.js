@@ -2,6 +2,7 @@
 
 import { inState, ofCargo, rank } from "./finding-id.js";
 import { formatNumber } from "./number.js";
+import { byTrouble, ofStation } from "./verdict.js";
 
 /** @type {(value: number, u: number) => number} */
 export function places(value, u) {
@@ -30,7 +31,6 @@ export function said(item) {
 }
 
 const ORDER = ["gross", "load", "axle", "side", "wheel"];
-const RANK = { outside: 0, undecided: 1, within: 2 };
 
 // Whether two figures differ by as much as this.
 /** @type {(one: number | null, other: number | null, part: number) => boolean} */
@@ -54,18 +54,21 @@ export function moved(before, after, state) {
 /** @typedef {Api.Verdict & { verdict: "within" | "undecided" | "outside" }} Decided */
 /** @type {(item: Api.Verdict) => item is Decided} */
 const isDecided = (item) => item.verdict !== null;
-/** @type {(judged: { item: Decided }) => number} */
-const chance = ({ item }) => item.probability ?? 0;
 
-// Verdicts of the state as they stand now, worst first, and whether the draft changed them.
-/** @type {(before: Api.Findings | null, after: Api.Findings, state: string) => { item: Decided, changed: boolean }[]} */
+// Verdicts of the state as they stand now, worst first, each as a sign says it, and whether the draft changed them.
+/** @type {(before: Api.Findings | null, after: Api.Findings, state: string) => { item: Decided, told: Page.Verdict, changed: boolean }[]} */
 export function judged(before, after, state) {
-  const was = new Map((before?.verdicts ?? []).map((item) => [item.id, item.verdict]));
+  const was = new Map((before?.verdicts ?? []).map((item) => [item.id, item.verdict])),
+    known = new Map(after.findings.map((item) => [item.id, item]));
   return after.verdicts
     .filter(isDecided)
     .filter((item) => inState(item.finding, state))
-    .map((item) => ({ item, changed: was.get(item.id) !== item.verdict }))
-    .sort((a, b) => RANK[a.item.verdict] - RANK[b.item.verdict] || chance(a) - chance(b));
+    .map((item) => ({
+      item,
+      told: ofStation(item, known.get(item.finding)),
+      changed: was.get(item.id) !== item.verdict,
+    }))
+    .sort((a, b) => byTrouble(a.told, b.told));
 }
 
 /** @type {(after: Api.Findings, number: number) => Api.Suspect[]} */

