@@ -14,10 +14,12 @@ from steelyard.findings.ratios import KNOWN_PLACE
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
 from steelyard.findings.straight import Straight
 from steelyard.findings.weigh import Weighed, findings_of, results_of, solve, weigh
+from steelyard.findings.worst import RANK, share_of_room, worst_first
 
 __all__ = [
     "KNOWN_PLACE",
     "RAISING",
+    "RANK",
     "ROUND_HEIGHT",
     "SPRING_BARS",
     "STANDING",
@@ -48,8 +50,10 @@ __all__ = [
     "merged",
     "raised_words",
     "results_of",
+    "share_of_room",
     "solve",
     "stopping",
     "tightest",
     "weigh",
+    "worst_first",
 ]

@@ -20,7 +20,7 @@ from steelyard.report.print.results import agreement, cargo_lines, gaps
 from steelyard.report.print.ticket import METHOD
 from steelyard.report.tables.agreement import global_test, how_rare, p_words
 from steelyard.report.tables.contested import contested_mark, contested_sentences
-from steelyard.report.tables.verdicts import by_trouble, chance, rule_id, summary, title
+from steelyard.report.tables.verdicts import chance, rule_id, summary, title
 from steelyard.report.words.draft import circumstances
 from steelyard.report.words.left import LeftWords, left_words
 from steelyard.report.words.lines import FigureGroup, FigureWords, LimitWords, figure_groups, limit_words
@@ -48,7 +48,6 @@ __all__ = [
     "agreement",
     "apart",
     "beside_words",
-    "by_trouble",
     "cargo_lines",
     "chance",
     "circumstances",

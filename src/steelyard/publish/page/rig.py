@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from markupsafe import Markup
 
-from steelyard.findings import Basis, Findings
+from steelyard.findings import Basis, Findings, worst_first
 from steelyard.model import FindingId
 from steelyard.publish.edition import PublishedDay, plain
 from steelyard.publish.page.contracts import (
@@ -103,7 +103,7 @@ def _caption(picture: Picture, findings: Findings) -> str:
     own = [item for item in findings.verdicts if FindingId.parse(item.finding).states == (picture.state,)]
     if not own:
         return "No limit is judged in this state."
-    worst = pieces.by_trouble(own)[0]
+    worst = worst_first(own)[0]
     name = pieces.title(worst, findings.day).partition(": ")[2]
     tightest = f" Nearest to its limit: {name}, met with a probability of {pieces.chance(worst.probability)}."
     return f"Limits: {pieces.summary(own)}.{tightest if worst.probability is not None else ''}"

@@ -6,14 +6,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from steelyard.conformity import Outcome, Verdict
-from steelyard.findings import Findings
+from steelyard.findings import Findings, worst_first
 from steelyard.model import FindingId, State, coupling_quantity
 from steelyard.questions.rules import JudgedRule, rules_of
 from steelyard.report.tables.contested import contested_count, suspects_named
 from steelyard.report.tables.rig import agreement_words
 from steelyard.report.tables.verdicts import (
     by_requirement,
-    by_trouble,
     chance,
     has_room,
     limit_name,
@@ -90,7 +89,7 @@ def clipped(text: str, width: int) -> str:
 def _worst(findings: Findings) -> list[Verdict]:
     """The judged limits, each in its worst state, worst first."""
     judged = [verdict for verdict in findings.verdicts if verdict.outcome is not None]
-    return [alike[0] for alike in by_requirement(by_trouble(judged))]
+    return [alike[0] for alike in by_requirement(worst_first(judged))]
 
 
 def _counts(findings: Findings) -> str:

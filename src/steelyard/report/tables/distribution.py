@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from steelyard.conformity import Outcome
-from steelyard.findings import STANDING
+from steelyard.findings import STANDING, worst_first
 from steelyard.model import FindingId, Measurand
 from steelyard.questions.distribution import Compared, DistributionAnswer
 from steelyard.questions.distribution import Setting as DistributionSetting
 from steelyard.report.tables.contested import contested_lines
-from steelyard.report.tables.verdicts import by_trouble, limit_name, summary
+from steelyard.report.tables.verdicts import limit_name, summary
 from steelyard.report.words.grid import Figures, Grid, cautioned, listed, rule, wrapped
 from steelyard.report.words.names import UNKNOWN, amount, interval, plain, shown, words
 from steelyard.units import format_number
@@ -120,7 +120,7 @@ def _then(answer: DistributionAnswer, setting: DistributionSetting) -> list[str]
         against = shown(found.get(each.between(answer.alone.state, setting.state)), units, signed=True)
         cell = "" if against is None else amount(against)
         grid.add(words(each.at(answer.state)), amount(load), interval(load), cell)
-    troubles = [verdict for verdict in by_trouble(found.verdicts) if verdict.outcome is not Outcome.WITHIN]
+    troubles = [verdict for verdict in worst_first(found.verdicts) if verdict.outcome is not Outcome.WITHIN]
     named = listed(limit_name(verdict, found.day) for verdict in troubles if verdict.outcome is not None)
     then = f"Limits then: {summary(found.verdicts) or 'none stated'}."
     return [*grid.render(), "", *wrapped(f"{then} Not within: {named}." if named else then)]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from steelyard.findings import worst_first
 from steelyard.model import VerdictId
 from steelyard.questions.trailer import HitchedTrailer, TrailerAnswer
 from steelyard.report.tables.contested import LEAST, contested_lines
-from steelyard.report.tables.verdicts import by_trouble, limit_name, summary
+from steelyard.report.tables.verdicts import limit_name, summary
 from steelyard.report.words.grid import Grid, listed, rule, wrapped
 from steelyard.report.words.names import shown
 from steelyard.requirements import NOT_LEGAL_ADVICE, Ahead
@@ -230,6 +231,6 @@ def _given(answer: TrailerAnswer, given: HitchedTrailer) -> list[str]:
         return []
     text = f"{title} ({given.trailer}) as weighed, hitched here: {gross.spread}, {share.spread} of it on the coupling"
     lines = wrapped(f"{text}; {summary(given.findings.verdicts) or 'no limits'}.", rest="  ")
-    worst = [verdict for verdict in by_trouble(given.findings.verdicts) if verdict.probability is not None]
+    worst = [verdict for verdict in worst_first(given.findings.verdicts) if verdict.probability is not None]
     named = [limit_name(verdict, answer.day) for verdict in worst if (verdict.probability or 0.0) < 0.95]
     return lines + wrapped(f"Not within: {'; '.join(named)}.", first="  ") if named else lines

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from steelyard.conformity import Outcome, Verdict
-from steelyard.findings import Findings
+from steelyard.findings import RANK, Findings, worst_first
 from steelyard.model import FindingId, Measurand, VerdictId, WeighDay
 from steelyard.report.words.grid import Cell, Figures, Grid, listed, rule, wrapped
 from steelyard.report.words.names import CONTESTED, MINUS, UNKNOWN, shown
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 
-_RANK = {Outcome.OUTSIDE: 0, Outcome.UNDECIDED: 1, Outcome.WITHIN: 2, None: 3}
 _FEW = 3
 NO_ROOM = "\N{EN DASH}"
 """Stands for room where a load pulls the other way, so that none is left or used."""
@@ -28,27 +27,16 @@ KINDS = {
 _TITLES = {Outcome.OUTSIDE: "Outside", Outcome.UNDECIDED: "Undecided", Outcome.WITHIN: "Within", None: "Not judged"}
 
 
-def by_trouble(verdicts: Sequence[Verdict]) -> list[Verdict]:
-    """The verdicts, worst first: by outcome, then by the probability of being met, then by the room left."""
-
-    def trouble(verdict: Verdict) -> tuple[int, float, float]:
-        probability = 1.0 if verdict.probability is None else verdict.probability
-        margin = 0.0 if verdict.margin is None else round(verdict.margin, 6)  # the last bit chooses no order
-        return _RANK[verdict.outcome], round(probability, 3), margin
-
-    return sorted(verdicts, key=trouble)
-
-
 def summary(verdicts: Sequence[Verdict]) -> str:
     """``1 outside, 2 undecided, 14 within, 3 not judged``; empty without verdicts."""
-    counts = {outcome: sum(verdict.outcome is outcome for verdict in verdicts) for outcome in _RANK}
+    counts = {outcome: sum(verdict.outcome is outcome for verdict in verdicts) for outcome in RANK}
     texts = [f"{count} {_TITLES[outcome].lower()}" for outcome, count in counts.items() if count]
     return ", ".join(texts)
 
 
 def in_short(findings: Findings) -> str:
     """The verdicts in a sentence that names the few that ask for something; empty without verdicts."""
-    verdicts = by_trouble(findings.verdicts)
+    verdicts = worst_first(findings.verdicts)
     texts: list[str] = []
     for outcome, word in _TITLES.items():
         alike = [verdict for verdict in verdicts if verdict.outcome is outcome]
@@ -63,7 +51,7 @@ def verdict_section(findings: Findings) -> list[str]:
     if not findings.verdicts:
         return [rule("limits"), "", "The file states no ratings, so nothing is judged."]
     lines = [rule("limits", summary(findings.verdicts))]
-    ordered = by_trouble(findings.verdicts)
+    ordered = worst_first(findings.verdicts)
     for outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED):
         group = [verdict for verdict in ordered if verdict.outcome is outcome]
         if group:

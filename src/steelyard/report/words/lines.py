@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from steelyard.conformity import Verdict
-from steelyard.findings import Finding, Findings
+from steelyard.findings import Finding, Findings, worst_first
 from steelyard.model import FindingId
-from steelyard.report.tables.verdicts import by_trouble, chance, has_room, rule_id, title, verdict_figures
+from steelyard.report.tables.verdicts import chance, has_room, rule_id, title, verdict_figures
 from steelyard.report.words.names import CONTESTED, UNKNOWN, ShownFigures, shown, with_unit, words
 from steelyard.units import UnitSystem
 
@@ -96,7 +96,7 @@ class FigureGroup:
 def limit_words(findings: Findings) -> Iterator[LimitWords]:
     """Every limit of a day, worst first."""
     units = findings.day.units
-    for verdict in by_trouble(findings.verdicts):
+    for verdict in worst_first(findings.verdicts):
         finding = findings.get(verdict.finding)
         figures = shown(finding, units)
         side = "at most" if verdict.sense == "max" else "at least"
