@@ -57,8 +57,8 @@ def test_the_worst_limit_stands_first_with_its_figure_room_and_probability(tmp_p
 
 
 def test_two_bounds_of_one_share_are_told_apart_in_80_columns() -> None:
-    shares = [line for line in brief(str(ROOT / "examples" / "stage-van.toml")) if ": stage share on" in line]
-    assert [re.findall("[≥≤] [0-9]+ %", line) for line in shares] == [["≥ 10 %"], ["≤ 15 %"]]
+    shares = [line for line in brief(str(ROOT / "examples" / "hives.toml")) if ": wagon share on" in line]
+    assert [re.findall("[≥≤] [0-9]+ %", line) for line in shares] == [["≤ 15 %"], ["≥ 10 %"]]
 
 
 def test_the_coupling_is_what_the_findings_say() -> None:

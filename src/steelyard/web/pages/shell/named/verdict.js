@@ -1,5 +1,5 @@
 // Verdicts as a person reads them: one order, worst first, and one sign. What the program prints has the same order
-// (report/tables/verdicts.py, by_trouble); a test holds both to one another.
+// (findings/worst.py); a test holds both to one another.
 
 import { copyOf, element, make, only } from "./dom.js";
 import { formatNumber } from "./number.js";
