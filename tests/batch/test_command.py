@@ -171,6 +171,66 @@ def test_the_same_command_again_weighs_only_what_is_new_or_changed(three: Path, 
     assert files_of(out) == files_of(whole)
 
 
+def test_a_spoiled_line_of_the_manifest_is_told_and_its_part_done_again(three: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    command = ("batch", str(three), "-o", str(out), "--part-days", "1")
+    run(*command)
+    whole, manifest = files_of(out), out / "_manifest.jsonl"
+    lines = manifest.read_bytes().splitlines()
+    manifest.write_bytes(b"\n".join([lines[0], b'{"name": "gar', lines[2]]) + b"\n")
+    again = run(*command)
+    assert (again.exit_code, again.stdout.splitlines()[1]) == (0, "2 of them were answered by an earlier run")
+    assert again.stderr == (
+        f"{manifest}:2: names no part, for it was cut off or spoiled; its days count as not answered before\n"
+    )
+    assert files_of(out) == whole
+    assert run(*command).stderr == ""
+    manifest.write_bytes(b"\n".join([b"", *lines[:2], lines[2][:50]]))
+    other = run("batch", str(three / "a.toml"), "-o", str(out))  # days of the part that nothing names any more are lost
+    assert (other.exit_code, other.stderr.startswith(f"{manifest}:4: names no part")) == (2, True)
+    assert "1 day of earlier runs had answers in a damaged part" in other.stdout
+    assert len(sources_of(out)) == 2 + ("a.toml" not in sources_of(out))
+
+
+def test_days_that_an_earlier_run_found_faulty_are_not_said_to_be_answered(three: Path, tmp_path: Path) -> None:
+    write(three, "bad.toml", BAD)
+    write(three, "worse.toml", "")
+    command = ("batch", str(three), "-o", str(tmp_path / "out"), "--part-days", "1")
+    run(*command)
+    (three / "c.toml").unlink()
+    write(three, "worse.toml", "?")
+    assert run(*command).stdout.splitlines()[:3] == [
+        "4 days in 4 parts: 2 answered, 2 with faults",
+        "2 of them were answered by an earlier run",
+        "1 of them was found faulty by an earlier run",
+    ]
+
+
+def test_notes_on_a_folder_that_are_missing_or_spoiled_are_said_to_be_that(three: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    command = ("batch", str(three), "-o", str(out))
+    run(*command)
+    about = out / "_about.json"
+    for text in ("", "5", "[]", "{", '{"units": "kg,mm"}', about.read_text(encoding="utf-8").replace("[]", "[1]")):
+        about.write_text(text, encoding="utf-8")
+        for refused in (run(*command), run("summary", str(out))):
+            assert (refused.exit_code, refused.stdout) == (2, "")
+            assert refused.stderr == (
+                f"{about}: is not what 'steelyard batch' writes; put it back from a copy, "
+                "or name a new folder with -o\n"
+            )
+    about.unlink()
+    missing = run(*command)
+    assert missing.exit_code == 2
+    assert missing.stderr == (
+        f"{about}: is missing, which says in what units and by what rules the answers beside it are; "
+        "put it back from a copy, or name a new folder with -o\n"
+    )
+    told = run("summary", str(out))
+    assert (told.exit_code, "days answered: 3" in told.stdout) == (0, True)
+    assert told.stderr.startswith(f"{about}: is missing, which says whether the last 'steelyard batch' came to its end")
+
+
 def test_days_of_an_earlier_run_stay_and_none_stands_there_twice(three: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     write(three, "bad.toml", BAD)
@@ -200,7 +260,7 @@ def test_a_part_that_is_damaged_or_was_cut_off_is_done_again(three: Path, tmp_pa
     manifest.write_bytes(manifest.read_bytes() + manifest.read_bytes()[:40])  # as a power cut leaves it
     (out / "_working").mkdir()
     (out / "_working" / "0123").write_text("17\n", encoding="ascii")
-    assert "1 of them were answered" in run(*command).stdout
+    assert "1 of them was answered" in run(*command).stdout
     assert files_of(out) == whole
     assert len(AnswersFolder(out).whole) == 3
     assert not list(out.rglob("*.tmp"))
@@ -320,6 +380,6 @@ def test_a_full_disk_ends_the_run_in_words_and_it_goes_on_after_room_is_made(
     assert not AnswersFolder(out).finished
     assert not list(out.rglob("*.tmp"))
     monkeypatch.undo()
-    assert "1 of them were answered by an earlier run" in run(*command).stdout
+    assert "1 of them was answered by an earlier run" in run(*command).stdout
     assert AnswersFolder(out).finished
     assert sources_of(out) == ["a.toml", "b.toml", "c.toml"]

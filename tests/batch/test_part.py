@@ -19,7 +19,7 @@ from steelyard.batch.layout import (
     BatchColumn,
     DayText,
 )
-from steelyard.batch.manifest import add_line, is_whole, lines_of
+from steelyard.batch.manifest import add_line, is_whole, lines_of, read_manifest
 from steelyard.batch.options import BatchOptions
 from steelyard.batch.parquet import write_table
 from steelyard.batch.part import PartDone, PartJob, part_job, weigh_part
@@ -126,15 +126,44 @@ def test_a_damaged_or_missing_table_is_no_whole_part(tmp_path: Path) -> None:
         AnswersFolder(tmp_path)
 
 
-def test_a_line_cut_off_as_it_was_written_is_no_part_and_any_other_is_refused(tmp_path: Path) -> None:
+def _line_with(**changed: object) -> bytes:
+    """The line of a part of which one thing is spoiled."""
+    tables = {"days": {"rows": 3, "size": 9, "sha256": "0"}}
+    sound = {"name": "0123456789abcdef", "program": "0.1.0", "days": 3, "faulty": 0, "tables": tables}
+    return json.dumps(sound | changed).encode()
+
+
+SPOILED = {
+    "cut off": _line_with()[:40],
+    "no JSON": b"\x00\xff\xfe garbage",
+    "empty object": b"{}",
+    "a list": b"[1, 2]",
+    "a deep one": b"[" * 100_000,
+    "a count that is a text": _line_with(days="3"),
+    "a count below 0": _line_with(days=-3),
+    "more faults than days": _line_with(faulty=4),
+    "a name that leads elsewhere": _line_with(name="../../../../../x"),
+    "a version that leads elsewhere": _line_with(program="../.."),
+    "a table that is none": _line_with(tables={"wheels": {"rows": 3, "size": 9, "sha256": "0"}}),
+    "a size that is none": _line_with(tables={"days": {"rows": 3, "size": None, "sha256": "0"}}),
+}
+
+
+@pytest.mark.parametrize("spoiled", SPOILED.values(), ids=SPOILED)
+def test_a_spoiled_line_names_no_part_and_is_known_by_its_number(spoiled: bytes, tmp_path: Path) -> None:
     done = PartDone("0123456789abcdef", "0.1.0", 3, 0)
     add_line(tmp_path, done)
     path = tmp_path / MANIFEST
-    path.write_bytes(path.read_bytes() + path.read_bytes()[:40])
-    assert lines_of(tmp_path) == [done]
-    path.write_text("{}\n", encoding="utf-8")
-    with pytest.raises(AnswersFolderError, match=r"_manifest.jsonl:1: is no line of a manifest"):
-        lines_of(tmp_path)
+    sound = path.read_bytes()
+    other = sound.replace(b"abcdef", b"abcde0")
+    for text, number in ((sound + spoiled, 2), (spoiled + b"\n" + sound, 1), (sound + spoiled + b"\n\n" + other, 2)):
+        path.write_bytes(text)
+        manifest = read_manifest(tmp_path)
+        assert done in manifest.parts
+        assert manifest.unread == (number,)
+        assert manifest.unread_words(tmp_path) == f"{path}:{number}"
+    path.write_bytes(b"?\n" * 7 + sound)
+    assert read_manifest(tmp_path).unread_words(tmp_path) == f"{path}:1, line 2, line 3, line 4, line 5 and 2 more"
 
 
 def test_answers_of_another_version_are_read_only_when_they_are_asked_for(folder: Path, tmp_path: Path) -> None:

@@ -21,6 +21,10 @@ from steelyard.batch.summary_shape import summary_data, summary_schema
 from steelyard.cli import cli
 from steelyard.report.drawings.many.distributions import distributions_svg, drawable
 from steelyard.report.tables.many.summary import summary_text
+from steelyard.report.tables.simulation.coverage import coverage_text
+from steelyard.simulation.coverage.result import coverage_of, coverage_schema
+from steelyard.simulation.coverage.tally import Tally
+from steelyard.simulation.folder import SimulatedSeries
 
 _EMPTY = {"text": "", "number": 0.0, "count": 0, "flag": False}
 
@@ -226,6 +230,66 @@ def test_parts_that_are_damaged_are_named_and_the_others_told(answered: Path) ->
     assert f"{cut.name}: a table is missing or cut; the day of this part is left out" in done.stderr
     cut.unlink()
     assert CliRunner().invoke(cli, ["summary", "out"]).exit_code == 2
+
+
+def test_a_spoiled_line_of_the_manifest_is_named_and_the_other_parts_told(answered: Path) -> None:
+    manifest = answered / "_manifest.jsonl"
+    first, second = manifest.read_bytes().splitlines()
+    manifest.write_bytes(first[:-9] + b"\n" + second + b"\n")
+    done = CliRunner().invoke(cli, ["summary", "out"])
+    assert (done.exit_code, "without answers: 1" in done.stdout) == (2, True)
+    assert done.stderr == (
+        "out/_manifest.jsonl:1: names no part, for it was cut off or spoiled; the days of that part are left out: the "
+        "same 'steelyard batch' weighs them again\n"
+    )
+    manifest.write_bytes(b"gone\n")
+    gone = CliRunner().invoke(cli, ["summary", "out"])
+    assert (gone.exit_code, gone.stdout) == (2, "")
+    assert "holds no answers of version" in gone.stderr
+    assert "out/_manifest.jsonl:1 names no part" in gone.stderr
+
+
+def test_every_table_is_read_once(made: _Folder) -> None:
+    read: list[str] = []
+
+    class Counting(_Folder):
+        def batches(self, table: str, columns: Sequence[str] | None = None) -> Iterator[Any]:
+            read.append(table)
+            return super().batches(table, columns)
+
+    summary_of(Counting(made.path), Wanted(frozenset({"gross"}), frozenset({"hitched"})))
+    assert sorted(read) == sorted(COLUMNS)
+
+
+def test_what_is_0_on_every_day_stands_last(tmp_path: Path) -> None:
+    """A hitch that spreads load changes no gross mass: that change is exactly 0, and tells nothing however often."""
+    nothing = [_share(0.0, u=0.0, quantity="gross", since="solo", unit="kg") for _ in range(40)]
+    some = [_share(900.0 + number, quantity="gross", unit="kg") for number in range(20)]
+    summary = summary_of(_folder(tmp_path, **{FINDINGS: nothing + some}), Wanted(frozenset({"gross"})))
+    assert [(group.key.since, group.population and group.population.count) for group in summary.groups] == [
+        ("", 20),
+        ("solo", 40),
+    ]
+
+
+def test_the_summary_and_the_coverage_mean_the_same_days_by_chance(made: _Folder) -> None:
+    text = " ".join(summary_text(summary_of(made, Wanted())).split())
+    assert "1, 11.1 %; of days without a wrong reading 1 % do so by chance" in text
+    series = SimulatedSeries("0.0.0", 1, 100, 0.0, "day.toml", "", parquet=False)
+    held = " ".join(coverage_text(coverage_of(Tally(days=100, alarms=1), series, folder="F", answers=None)).split())
+    assert "are said to contradict one another; 1 % do so by chance." in held
+    shapes = json.dumps([summary_schema(), coverage_schema()])
+    assert "of those without a wrong reading 1 %" in shapes
+    assert "by chance 1 % do" in shapes
+
+
+@pytest.mark.parametrize("command", ["batch", "summary", "coverage"])
+def test_a_command_alone_shows_its_help(command: str) -> None:
+    done = CliRunner().invoke(cli, [command])
+    assert done.exit_code == 2
+    assert f" {command} [OPTIONS] " in done.output
+    assert "--help" in done.output
+    assert "Missing" not in done.output
 
 
 def test_a_folder_whose_filling_did_not_end_says_so(answered: Path) -> None:

@@ -237,8 +237,14 @@ def test_a_folder_that_is_not_there_is_said(tmp_path: Path) -> None:
     path = tmp_path / "no" / "days.sqlite"
     message = f"the store {path}: cannot be made: No such file or directory"
     assert refused(path) == (Reason.UNREACHABLE, message)
-    message = f"the store {tmp_path}: cannot be opened; check that the folder exists and that the file is yours"
-    assert refused(tmp_path) == (Reason.UNREACHABLE, message)
+    message = (
+        f"{tmp_path} is a folder and no store; a store is the file that 'serve' keeps, or an address as "
+        "postgresql://anna@yard.example/yard"
+    )
+    assert refused(tmp_path) == (Reason.NOT_A_STORE, message)
+    with pytest.raises(StoreError) as error:
+        read_store(tmp_path)
+    assert (error.value.reason, str(error.value)) == (Reason.NOT_A_STORE, message)
 
 
 @pytest.mark.parametrize(

@@ -72,7 +72,7 @@ def test_they_ask_little_of_the_database_and_memory(tmp_path: Path) -> None:
 
 
 def test_one_that_is_only_read_is_neither_made_nor_written(where: str, tmp_path: Path) -> None:
-    with pytest.raises(StoreError, match=r"^there is no store .*none\.sqlite$"):
+    with pytest.raises(StoreError, match=r"^there is no store .*none\.sqlite; a store is the file that 'serve'"):
         read_store(tmp_path / "none.sqlite")
     assert not (tmp_path / "none.sqlite").exists()
     (tmp_path / "empty.sqlite").touch()

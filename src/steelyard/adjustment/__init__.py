@@ -29,7 +29,7 @@ from steelyard.adjustment.information import (
     expected_loads,
     knowledge_of,
 )
-from steelyard.adjustment.misfit.consistency import Consistency, GradualChange, Suspect
+from steelyard.adjustment.misfit.consistency import SIGNIFICANCE, Consistency, GradualChange, Suspect
 from steelyard.adjustment.misfit.explanation import Explanation, Named
 from steelyard.adjustment.propagate import (
     COVERAGE,
@@ -60,6 +60,7 @@ __all__ = [
     "PAD_SPAN",
     "PLATFORM_SPAN",
     "REPEATABILITY",
+    "SIGNIFICANCE",
     "Adjustment",
     "Alternatives",
     "Blocks",

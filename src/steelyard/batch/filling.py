@@ -10,10 +10,10 @@ from steelyard import __version__
 from steelyard.batch.cutting import cut, part_days
 from steelyard.batch.engine import Engine
 from steelyard.batch.folder import agree, held, in_words, keep_only, tell
-from steelyard.batch.manifest import add_line, is_whole, lines_of
+from steelyard.batch.manifest import add_line, is_whole, read_manifest
 from steelyard.batch.options import BatchOptions
 from steelyard.batch.part import PartDone, PartJob
-from steelyard.batch.replaced import EarlierParts, kept_of
+from steelyard.batch.replaced import EarlierParts, kept_of, unnamed
 from steelyard.batch.sources import Sources
 
 Seen = Callable[[PartDone, bool], None]
@@ -30,9 +30,11 @@ class Filled:
 
     Attributes
     ----------
-    parts, days, faulty, broken: of the days that were asked for. done: days that were weighed now.
+    parts, days, faulty, broken: of the days that were asked for. done, done_faulty: days that were weighed now, and how
+    many of them have no answers.
     others: days of earlier runs that were not asked for, and whose answers stay.
     lost: days of earlier runs that were not asked for, and whose answers lay in a damaged part.
+    unread: lines of the manifest that named no part when the run began, in words; empty where there were none.
     """
 
     parts: int
@@ -40,8 +42,20 @@ class Filled:
     faulty: int
     broken: int
     done: int
+    done_faulty: int
     others: int
     lost: int
+    unread: str = ""
+
+    @property
+    def before(self) -> int:
+        """Days that an earlier run answered."""
+        return self.days - self.done - self.before_faulty
+
+    @property
+    def before_faulty(self) -> int:
+        """Days that an earlier run found faulty."""
+        return self.faulty - self.done_faulty
 
 
 def fill(
@@ -83,9 +97,10 @@ class _Run:
 
     def __init__(self, folder: Path, options: BatchOptions, seen: Seen) -> None:
         self._folder, self._options, self._seen = folder, options, seen
-        self._before = {line.name: line for line in lines_of(folder) if line.program == __version__}
+        self._manifest = read_manifest(folder)
+        self._before = {line.name: line for line in self._manifest.parts if line.program == __version__}
         self._whole: dict[str, PartDone] = {}
-        self._done = 0
+        self._done = self._done_faulty = 0
 
     def jobs(self, all_jobs: Iterator[PartJob]) -> Iterator[PartJob]:
         """The jobs whose parts are not whole."""
@@ -103,11 +118,14 @@ class _Run:
             add_line(self._folder, done)
         self._whole[done.name] = done
         self._done += done.days
+        self._done_faulty += done.faulty
         self._seen(done, False)
 
     def tidy(self) -> EarlierParts:
         """Take away the answers of earlier runs to the same days; those to other days stay."""
         earlier = [line for name, line in self._before.items() if name not in self._whole]
+        if self._manifest.unread:  # the tables of the parts that these lines named lie there, and nothing names them
+            earlier += unnamed(self._folder, {*self._before, *self._whole})
         with in_words(self._folder):
             found = kept_of(self._folder, earlier, list(self._whole.values())) if earlier else EarlierParts([], 0)
         keep_only(self._folder, [*found.kept, *self._whole.values()])
@@ -122,6 +140,8 @@ class _Run:
             faulty=sum(line.faulty for line in lines),
             broken=sum(line.broken for line in lines),
             done=self._done,
+            done_faulty=self._done_faulty,
             others=sum(line.days for line in others.kept),
             lost=others.lost,
+            unread=self._manifest.unread_words(self._folder),
         )

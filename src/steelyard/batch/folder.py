@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from steelyard import __version__
-from steelyard.batch.layout import ABOUT, AnswersFolderError
+from steelyard.batch.layout import ABOUT, MANIFEST, AnswersFolderError
 from steelyard.batch.manifest import lines_of, mend, rewrite
 from steelyard.batch.options import BatchOptions
 from steelyard.batch.parquet import UNFINISHED, write_whole
@@ -68,6 +68,11 @@ def _make(folder: Path) -> None:
         raise AnswersFolderError(f"{folder}: cannot be made: there is no folder {folder.resolve().parent}")
     folder.mkdir(exist_ok=True)
     others = sorted(path.name for path in folder.iterdir() if path.name not in _OWN)
+    if MANIFEST in others and not (folder / ABOUT).exists():
+        raise AnswersFolderError(
+            f"{folder / ABOUT}: is missing, which says in what units and by what rules the answers beside it are; "
+            "put it back from a copy, or name a new folder with -o"
+        )
     if others and not (folder / ABOUT).exists():
         raise AnswersFolderError(f"{folder}: holds {others[0]}, which is no answer; name a new folder with -o")
 
@@ -150,11 +155,25 @@ def about(folder: Path) -> dict[str, Any] | None:
         told: dict[str, Any] = json.loads(path.read_bytes())
     except FileNotFoundError:
         return None
-    except (OSError, ValueError):
+    except OSError as error:
+        raise AnswersFolderError(f"{path}: cannot be read: {error.strerror or error}") from None
+    except (ValueError, RecursionError):
         told = {}
-    if not {"units", "rules", "part_days", "finished"} <= set(told):
-        raise AnswersFolderError(f"{path}: cannot be read; name a new folder with -o")
+    if not _is_about(told):
+        raise AnswersFolderError(
+            f"{path}: is not what 'steelyard batch' writes; put it back from a copy, or name a new folder with -o"
+        )
     return told
+
+
+def _is_about(told: Any) -> bool:
+    """Whether notes on a folder have all that ``tell`` writes."""
+    try:
+        units, rules, part_days, finished = (told[key] for key in ("units", "rules", "part_days", "finished"))
+        sound = all(isinstance(text, str) for name, digest in rules for text in (name, digest))
+    except (KeyError, TypeError, ValueError):
+        return False
+    return sound and isinstance(units, str) and isinstance(finished, bool) and type(part_days) is int and part_days > 0
 
 
 def keep_only(folder: Path, lines: list[PartDone]) -> None:

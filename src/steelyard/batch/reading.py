@@ -12,7 +12,7 @@ from steelyard import __version__
 from steelyard.batch.extra import arrow
 from steelyard.batch.folder import about
 from steelyard.batch.layout import COLUMNS, MANIFEST, AnswersFolderError
-from steelyard.batch.manifest import is_whole, lines_of
+from steelyard.batch.manifest import is_whole, read_manifest
 from steelyard.batch.part import PartDone, table_path
 
 
@@ -23,9 +23,15 @@ class AnswersFolder:
     ----------
     program: the version of the program whose answers are meant; the one that runs where None.
 
+    Attributes
+    ----------
+    finished: whether the last run that filled it came to its end; until then a day may stand in an old part and a new.
+    None where nothing says so.
+    unread: lines of the manifest that name no part, in words; empty where there are none.
+
     Raises
     ------
-    AnswersFolderError: there is no such folder, it holds no answers, or none of that version.
+    AnswersFolderError: there is no such folder, it holds no answers, none of that version, or its notes are spoiled.
     """
 
     def __init__(self, path: str | os.PathLike[str], *, program: str | None = None) -> None:
@@ -33,10 +39,15 @@ class AnswersFolder:
         self.program = __version__ if program is None else program
         if not (self.path / MANIFEST).is_file():
             raise AnswersFolderError(f"{self.path}: holds no answers; name a folder that 'steelyard batch' wrote")
-        self._lines = lines_of(self.path)
+        manifest = read_manifest(self.path)
+        self._lines = manifest.parts
+        self.unread = manifest.unread_words(self.path)
+        told = about(self.path)
+        self.finished = None if told is None else bool(told["finished"])
         if not self.whole:
             others = ", ".join(sorted({line.program for line in self._lines} - {self.program}))
             more = f"; there are those of version {others}: do them again with 'steelyard batch'" if others else ""
+            more += f"; {self.unread} names no part, for it was cut off or spoiled" if self.unread else ""
             raise AnswersFolderError(f"{self.path}: holds no answers of version {self.program}{more}")
 
     @cached_property
@@ -50,12 +61,6 @@ class AnswersFolder:
         """The parts of this version of which a table is missing or not in its size, by name."""
         mine = {line.name: line for line in self._lines if line.program == self.program}
         return tuple(mine[name] for name in sorted(mine.keys() - {line.name for line in self.whole}))
-
-    @property
-    def finished(self) -> bool:
-        """Whether the last run that filled it came to its end; until then a day may stand in an old part and a new."""
-        told = about(self.path)
-        return told is None or bool(told["finished"])
 
     @property
     def days(self) -> int:

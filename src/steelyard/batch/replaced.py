@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from steelyard import __version__
 from steelyard.batch.extra import arrow
 from steelyard.batch.layout import DAY_DIGITS, DAYS, FAULTS
 from steelyard.batch.manifest import is_whole
@@ -49,6 +50,16 @@ def kept_of(folder: Path, earlier: Sequence[PartDone], now: Sequence[PartDone]) 
             elif sources - again:
                 kept.append(_without(folder, line, again))
     return EarlierParts(kept, _lost(folder, damaged, now))
+
+
+def unnamed(folder: Path, named: Collection[str]) -> list[PartDone]:
+    """Parts of this version whose tables lie there although no line names them; they count as damaged."""
+    found = {
+        path.stem.removeprefix("part-")
+        for table in TABLES
+        for path in (folder / table / f"program={__version__}").glob("part-*.parquet")
+    }
+    return [PartDone(name, __version__, 0, 0) for name in sorted(found - set(named))]
 
 
 def _lost(folder: Path, damaged: Sequence[PartDone], now: Sequence[PartDone]) -> int:

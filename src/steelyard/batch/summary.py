@@ -90,8 +90,9 @@ class FaultCount:
 class Summary:
     """The summary of a folder of answers.
 
-    ``inconsistent``: days whose readings contradict one another, where about 5 in 100 do so by chance. ``groups``: most
-    cases first. ``faulty``: days that were not answered, by the kind of their fault.
+    ``inconsistent``: days whose readings contradict one another; of days without a wrong reading ``SIGNIFICANCE`` do so
+    by chance. ``groups``: most cases first, those that are 0 on every day last. ``faulty``: days that were not
+    answered, by the kind of their fault.
     """
 
     days: int
@@ -137,16 +138,20 @@ class _Cases:
 
 
 def summary_of(folder: PartsOfTables, wanted: Wanted) -> Summary:
-    """Summarise the answers of ``folder``, the largest groups first.
+    """Summarise the answers of ``folder``, the largest groups first, those that are 0 on every day last.
 
     Raises
     ------
     UnknownNameError: no day has a quantity or a state that is wanted.
     AnswersFolderError: a part cannot be read.
     """
-    _refuse_unknown(folder, wanted)
     cases: defaultdict[GroupKey, _Cases] = defaultdict(_Cases)
-    _add_findings(cases, folder.batches(FINDINGS, _OF_FINDINGS), wanted)
+    quantities, states = {ROOM}, set[str]()
+    for table in folder.batches(FINDINGS, _OF_FINDINGS):
+        quantities.update(table["quantity"].unique().to_pylist())
+        states.update(table["state"].unique().to_pylist())
+        _add_findings(cases, table, wanted)
+    _refuse_unknown(wanted, quantities, states)
     limits: Counter[tuple[_Limit, str]] = Counter()
     expected: defaultdict[_Limit, float] = defaultdict(float)
     for table in folder.batches(VERDICTS, _OF_VERDICTS):
@@ -166,19 +171,13 @@ def summary_of(folder: PartsOfTables, wanted: Wanted) -> Summary:
     )
 
 
-def _refuse_unknown(folder: PartsOfTables, wanted: Wanted) -> None:
-    """See that each quantity and each state that is wanted is one of the days.
+def _refuse_unknown(wanted: Wanted, quantities: set[str], states: set[str]) -> None:
+    """See that each quantity and each state that is wanted is one of the days, which have these.
 
     Raises
     ------
     UnknownNameError: one is not.
     """
-    if not wanted.quantities and not wanted.states:
-        return
-    quantities, states = {ROOM}, set[str]()
-    for table in folder.batches(FINDINGS, ("quantity", "state")):
-        quantities.update(table["quantity"].unique().to_pylist())
-        states.update(table["state"].unique().to_pylist())
     for word, asked, known in (("quantity", wanted.quantities, quantities), ("state", wanted.states, states)):
         for name in sorted(asked - known):
             raise UnknownNameError(f"no day has a {word} {name!r}; {meant(name, sorted(known - {''}))}")
@@ -192,15 +191,14 @@ _OF_VERDICTS = (
 )
 
 
-def _add_findings(cases: dict[GroupKey, _Cases], tables: Iterable[Any], wanted: Wanted) -> None:
+def _add_findings(cases: dict[GroupKey, _Cases], table: Any, wanted: Wanted) -> None:
     pc = _compute()
-    for table in tables:
-        rows = table.filter(pc.equal(table["basis"], _MEASURED))
-        if wanted.quantities:
-            rows = rows.filter(pc.is_in(rows["quantity"], _texts(wanted.quantities)))
-        else:
-            rows = rows.filter(pc.equal(rows["unit"], PERCENT))
-        _add(cases, rows, wanted)
+    rows = table.filter(pc.equal(table["basis"], _MEASURED))
+    if wanted.quantities:
+        rows = rows.filter(pc.is_in(rows["quantity"], _texts(wanted.quantities)))
+    else:
+        rows = rows.filter(pc.equal(rows["unit"], PERCENT))
+    _add(cases, rows, wanted)
 
 
 def _add_rooms(cases: dict[GroupKey, _Cases], table: Any, wanted: Wanted) -> None:
@@ -263,8 +261,12 @@ def _texts(wanted: frozenset[str]) -> Any:
     return pa.array(sorted(wanted), pa.string())
 
 
-def _most_first(group: Group) -> tuple[int, GroupKey]:
-    return -(group.population.count if group.population else 0), group.key
+def _most_first(group: Group) -> tuple[bool, int, GroupKey]:
+    """Most cases first; a quantity that is 0 on every day, as the change of what nothing can change, tells nothing."""
+    found = group.population
+    if found is None:
+        return True, 0, group.key
+    return found.least == found.most == found.doubt == 0.0, -found.count, group.key
 
 
 def _limit_of(label: str) -> str:

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 
 from steelyard.batch.population import SHARES, Population, PopulationFigure
 from steelyard.batch.summary import FaultCount, Group, KeptLimit, Summary
+from steelyard.questions.false_alarms import false_alarms_words
 from steelyard.questions.shape import FORMAT, schema_of, to_json
 
 
@@ -59,8 +60,10 @@ class ManyDaysShape:
     format: Literal[1]
     folder: str
     days: Annotated[int, "Days with answers."]
-    inconsistent: Annotated[int, "Days whose readings contradict one another; about 5 in 100 do so by chance."]
-    groups: Annotated[tuple[PopulationShape, ...], "Quantities, those with the most cases first."]
+    inconsistent: Annotated[
+        int, f"Days whose readings contradict one another; of those without a wrong reading {false_alarms_words()}."
+    ]
+    groups: Annotated[tuple[PopulationShape, ...], "Quantities, most cases first, those that are 0 on every day last."]
     limits: Annotated[tuple[KeptLimit, ...], "How often each limit is kept."]
     faulty: Annotated[Mapping[str, int], "Days without answers, by the kind of their fault."]
     faults: Annotated[tuple[FaultCount, ...], "The messages that most days have in common."]

@@ -24,6 +24,7 @@ _CONNECT_SECONDS = 4  # less than a phone waits for an answer
 _LINE = {"keepalives_idle": 10, "keepalives_interval": 5, "keepalives_count": 3, "tcp_user_timeout": 15_000}
 """A server that vanished without a word is noticed after a quarter of a minute (libpq, parameter key words)."""
 _RIGHT = "write one as in postgresql://anna@yard.example/yard"
+_STORES = "a store is the file that 'serve' keeps, or an address as postgresql://anna@yard.example/yard"
 _OLDEST_SQLITE = (3, 37)  # strict tables
 _IMMEDIATE = "steelyard_immediate"
 
@@ -250,10 +251,12 @@ def _sqlite(url: URL, where: str, *, only_read: bool) -> Engine:
         oldest = ".".join(map(str, _OLDEST_SQLITE))
         message = f"the store {where}: needs SQLite {oldest} or newer, this Python has {sqlite3.sqlite_version}"
         raise StoreError(Reason.UNREACHABLE, message)
+    if path.is_dir():
+        raise StoreError(Reason.NOT_A_STORE, f"{where} is a folder and no store; {_STORES}")
     if not only_read:
         _make_private(path, where)
     elif not path.is_file():
-        raise StoreError(Reason.UNREACHABLE, f"there is no store {where}")
+        raise StoreError(Reason.UNREACHABLE, f"there is no store {where}; {_STORES}")
     engine = create_engine(
         url,
         poolclass=StaticPool,

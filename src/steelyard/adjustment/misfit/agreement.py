@@ -8,6 +8,7 @@ from functools import partial
 import numpy as np
 
 from steelyard.adjustment.misfit.consistency import (
+    SIGNIFICANCE,
     Consistency,
     Exchanges,
     GradualChange,
@@ -65,7 +66,7 @@ def check(observations: Observations, fit: Fit, redundancy: int) -> Agreement:
     drafts = [item.draft.number for item in observations.items]
     found = snoop(residuals.copy(), limits, drafts, partial(exchanges_of, observations))
     suspects = _suspects(observations, residuals, found)
-    consistent = not suspects and probability >= 0.01
+    consistent = not suspects and probability >= SIGNIFICANCE
     changes: tuple[GradualChange, ...] = ()
     if not consistent:
         rows = list(dict.fromkeys(row for misfit in found for row in misfit.rows))

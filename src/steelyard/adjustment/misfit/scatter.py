@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from steelyard.adjustment.misfit.agreement import Fit
-from steelyard.adjustment.misfit.consistency import global_probability, reference_dof
+from steelyard.adjustment.misfit.consistency import SIGNIFICANCE, global_probability, reference_dof
 from steelyard.adjustment.misfit.explanation import Explanation
 from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.observation import Observations
@@ -21,9 +21,6 @@ from steelyard.adjustment.solve import Array
 
 FAR = 2.0
 """A reading is touched by what no slip explains where its normalised residual is beyond this."""
-
-DAY = 0.01
-"""Chance of a false alarm on a day without a slip."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +45,7 @@ def scatter_of(observations: Observations, fit: Fit, left: Residuals, chi2: floa
 
     ``left`` are the residuals with the slips let go, ``chi2`` what is left with ``dof`` degrees of freedom.
     """
-    if dof <= 0 or global_probability(chi2, dof, reference_dof(fit.blocks, fit.dof)) >= DAY:
+    if dof <= 0 or global_probability(chi2, dof, reference_dof(fit.blocks, fit.dof)) >= SIGNIFICANCE:
         return None
     size = np.abs(left.normalised())
     order = [int(row) for row in np.argsort(-left.told(size**2), kind="stable")]

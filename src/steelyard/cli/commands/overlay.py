@@ -100,7 +100,7 @@ class _Shown:
 @click.option("--fps", type=FrameRate(), default="30", help="Frames a second, as in 30, 29.97 or 30000/1001.")
 @click.option("--log", metavar="LOG.csv", type=FileName(), help="Show this log of growing load, not the drafts.")
 @click.option("--state", metavar="STATE", help="The state that stood on the pads, for --log.")
-@click.option("--pad", "pads", multiple=True, metavar="PLACE=NAME", help="For --log: as in tow/1L=p1; again.")
+@click.option("--pad", "pads", multiple=True, metavar="PLACE=NAME", help="For --log: as tow/1L=p1; may be given again.")
 @click.option("--shape", type=click.Choice(list(SHAPES)), default="16:9", help="The shape of the frames.")
 @click.option("--dark", is_flag=True, help="On a dark ground, to be shown alone; otherwise on none.")
 @click.option("--logo", type=LogoFile(), metavar="FILE", help="Put this PNG or SVG into the upper right corner.")

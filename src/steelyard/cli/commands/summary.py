@@ -9,10 +9,10 @@ import click
 
 from steelyard.batch.extra import MissingExtraError
 from steelyard.batch.manifest import AnswersFolderError
-from steelyard.batch.part import table_path
 from steelyard.batch.reading import AnswersFolder
 from steelyard.batch.summary import Summary, UnknownNameError, Wanted, summary_of
 from steelyard.batch.summary_shape import summary_data
+from steelyard.cli.left_out import say_left_out
 from steelyard.cli.options import FileName, write_file
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.report.drawings.sheet.palette import Theme
@@ -21,12 +21,16 @@ from steelyard.report.tables.many.summary import summary_text
 _PAGES = (".svg", ".png", ".pdf")
 
 
-@click.command()
+@click.command(no_args_is_help=True)
 @click.argument("folder", metavar="FOLDER", type=click.Path(path_type=Path))
 @click.option(
-    "--quantity", "quantities", multiple=True, metavar="KIND", help="Kind of quantity, such as gross or room; again."
+    "--quantity",
+    "quantities",
+    multiple=True,
+    metavar="KIND",
+    help="A kind of quantity, such as gross; may be given again.",
 )
-@click.option("--state", "states", multiple=True, metavar="STATE", help="A state of the days; again for more.")
+@click.option("--state", "states", multiple=True, metavar="STATE", help="A state of the days; may be given again.")
 @click.option("--any-state", is_flag=True, help="Take all states together, each as a case of its own.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema summary' describes.")
 @click.option("--page", metavar="FILE", type=FileName(path_type=Path), help="Draw a page too: .svg, .png or .pdf.")
@@ -63,8 +67,7 @@ def summary(
         write_file(ctx, page, picture, day_file=())
         if not as_json:
             say(f"\n{page}")
-    _say_what_is_missing(answers)
-    if answers.damaged:
+    if not say_left_out(answers):
         ctx.exit(2)
 
 
@@ -85,19 +88,6 @@ def _read(ctx: click.Context, answers: AnswersFolder, wanted: Wanted) -> Summary
     except (AnswersFolderError, MissingExtraError) as error:
         say_error(str(error))
         ctx.exit(2)
-
-
-def _say_what_is_missing(answers: AnswersFolder) -> None:
-    """Say which days the figures lack, or may hold twice."""
-    for part in answers.damaged:
-        days = "the day of this part is" if part.days == 1 else f"the {part.days:,} days of this part are"
-        place = table_path(answers.path, "*", part.name, part.program)
-        say_error(f"{place}: a table is missing or cut; {days} left out: the same 'steelyard batch' makes it anew")
-    if not answers.finished:
-        say_error(
-            f"{answers.path}: the last 'steelyard batch' did not come to its end; days may be missing, and one that "
-            "was changed may count twice: give the same command again"
-        )
 
 
 def _picture(found: Summary, page: Path, theme: Theme) -> bytes:

@@ -32,7 +32,9 @@ _STDIN = "-"
 @click.option("--state", metavar="STATE", required=True, help="The state that stood on the pads.")
 @click.option("--on", "vehicle", metavar="VEHICLE", help="The vehicle that was loaded, where the state has several.")
 @click.option("--at", metavar="PLACE", help='Where the load was put: a coupling\'s name, or as in "222 in, 0 in".')
-@click.option("--pad", "pads", multiple=True, metavar="PLACE=NAME", help="What stood there, as in tow/1L=p1; again.")
+@click.option(
+    "--pad", "pads", multiple=True, metavar="PLACE=NAME", help="What stood there, as tow/1L=p1; may be given again."
+)
 @click.option("--height-division", metavar="LENGTH", default="1 mm", help="Step in which heights were read.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema sweep' describes.")
 @units_option(default=None, help="Show in these units, as in lb,in or kg,mm; otherwise in the file's.")

@@ -13,6 +13,7 @@ from functools import cache
 from statistics import NormalDist
 from typing import Annotated, Any, Literal
 
+from steelyard.questions.false_alarms import false_alarms_words
 from steelyard.questions.rounding import as_they_are
 from steelyard.questions.shape import FORMAT, schema_of, to_json
 from steelyard.simulation.coverage.tally import KindTally, Tally
@@ -20,9 +21,6 @@ from steelyard.simulation.folder import SimulatedSeries
 
 PROMISED = 0.95
 """Share of 95 % intervals that are to hold the truth."""
-
-ALARMS = 0.01
-"""Share of days without a slip that are said to be inconsistent, by the design of the test."""
 
 WRONG = 0.05
 """Share of sure verdicts that may be wrong, at most."""
@@ -84,7 +82,8 @@ class CoverageShape:
     broken: Annotated[int, "Of them, days that made the program itself fail."]
     kinds: tuple[KindShape, ...]
     alarms: Annotated[
-        ShareShape, "Days without a slip whose readings are said to contradict one another; 1 % is meant."
+        ShareShape,
+        f"Days without a slip whose readings are said to contradict one another; by chance {false_alarms_words()} do.",
     ]
     sure: Annotated[ShareShape, "Sure verdicts that the truth contradicts; up to 5 % is meant."]
     unjudged: Annotated[int, "Sure verdicts whose limit depends on another finding; they are not counted."]

@@ -27,7 +27,7 @@ _FEW = 100
 _GO_ON = "The parts that are whole stay; the same command goes on from there."
 
 
-@click.command()
+@click.command(no_args_is_help=True)
 @click.argument("sources", nargs=-1, required=True, metavar="IN...", type=FileName())
 @click.option("-o", "--output", "output", required=True, metavar="FOLDER", type=FileName(), help="Where answers go.")
 @units_option(default="kg,mm", help="Units of all answers, as in lb,in.")
@@ -95,6 +95,10 @@ def batch(
         say_error(f"Interrupted. {_GO_ON}")
         ctx.exit(int(ExitStatus.INTERRUPTED))
     _end(pace)
+    if filled.unread:
+        say_error(
+            f"{filled.unread}: names no part, for it was cut off or spoiled; its days count as not answered before"
+        )
     say(_told(filled, folder))
     status = _status(filled)
     if status is not ExitStatus.FINE:
@@ -138,8 +142,10 @@ def _told(filled: Filled, folder: Path) -> str:
     answered = filled.days - filled.faulty
     what = f"{_count(filled.days, 'day')} in {_count(filled.parts, 'part')}"
     lines = [f"{what}: {answered:,} answered, {filled.faulty:,} with faults"]
-    if filled.done < filled.days:
-        lines.append(f"{filled.days - filled.done:,} of them were answered by an earlier run")
+    if filled.before:
+        lines.append(f"{_of_them(filled.before)} answered by an earlier run")
+    if filled.before_faulty:
+        lines.append(f"{_of_them(filled.before_faulty)} found faulty by an earlier run")
     if filled.others:
         lines.append(f"{_count(filled.others, 'day')} of earlier runs stay in the folder beside them")
     if filled.lost:
@@ -156,6 +162,10 @@ def _told(filled: Filled, folder: Path) -> str:
 
 def _count(number: int, what: str) -> str:
     return f"{number:,} {what}" if number == 1 else f"{number:,} {what}s"
+
+
+def _of_them(number: int) -> str:
+    return f"{number:,} of them {'was' if number == 1 else 'were'}"
 
 
 def _status(filled: Filled) -> ExitStatus:

@@ -6,11 +6,13 @@ import json
 import os
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from steelyard.batch.extra import MissingExtraError
 from steelyard.batch.manifest import AnswersFolderError
+from steelyard.cli.left_out import say_left_out
 from steelyard.cli.options import Count, FileName, write_file
 from steelyard.cli.progress import Counted
 from steelyard.cli.say import say, say_data, say_error
@@ -22,6 +24,9 @@ from steelyard.simulation.coverage.weighing import covered
 from steelyard.simulation.fault import SimulationError
 from steelyard.simulation.folder import SimulatedSeries, read_simulation
 
+if TYPE_CHECKING:
+    from steelyard.batch.reading import AnswersFolder
+
 _ENDS = (".svg", ".png")
 _PIXELS = 1600
 
@@ -31,7 +36,9 @@ _PIXELS = 1600
 @click.option("--answers", metavar="OUT", type=click.Path(path_type=Path), help="What 'batch' answered to these days.")
 @click.option("--jobs", metavar="N", type=Count(1, 256), help="Processes that weigh; otherwise one for each core.")
 @click.option("--plot", metavar="FILE", type=FileName(path_type=Path), help="Draw the shares too, as .svg or .png.")
-@click.option("--theme", type=click.Choice(["light", "dark", "transparent"]), default="light", help="Of the drawing.")
+@click.option(
+    "--theme", type=click.Choice(["light", "dark", "transparent"]), default="light", help="The ground it is for."
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, as 'schema coverage' describes.")
 @click.pass_context
 def coverage(
@@ -56,10 +63,11 @@ def coverage(
     try:
         simulation = read_simulation(folder)
         total = Tally()
-        if answers is None:
+        told = None if answers is None else _opened(answers)
+        if told is None:
             parts = covered(folder, simulation, jobs or os.cpu_count() or 1)
         else:
-            parts = _of_answers(folder, simulation, answers)
+            parts = _of_answers(folder, simulation, told)
         with Counted("days", simulation.count) as counted:
             done = 0
             for days, tally in parts:
@@ -74,6 +82,7 @@ def coverage(
         say_error(
             f"{answers}: has answers to {done:,} of the {simulation.count:,} simulated days; the others are left out"
         )
+    whole = told is None or say_left_out(told)
     found = coverage_of(total, simulation, folder=str(folder), answers=None if answers is None else str(answers))
     if plot is not None:
         _draw(ctx, found, plot, theme)
@@ -81,6 +90,8 @@ def coverage(
         say_data(json.dumps(coverage_data(found), allow_nan=False, separators=(",", ":")) + "\n")
     else:
         say(coverage_text(found), end="")
+    if not whole:
+        ctx.exit(2)
 
 
 def _draw(ctx: click.Context, found: CoverageShape, plot: Path, theme: Theme) -> None:
@@ -95,14 +106,20 @@ def _draw(ctx: click.Context, found: CoverageShape, plot: Path, theme: Theme) ->
     write_file(ctx, plot, content, day_file=())
 
 
-def _of_answers(folder: Path, simulation: SimulatedSeries, path: Path) -> Iterator[tuple[int, Tally]]:
-    """The counts of answers that are there.
+def _opened(path: Path) -> AnswersFolder:
+    """The answers that are there.
 
     Raises
     ------
     AnswersFolderError: there are none.
     """
     from steelyard.batch.reading import AnswersFolder
+
+    return AnswersFolder(path)
+
+
+def _of_answers(folder: Path, simulation: SimulatedSeries, answers: AnswersFolder) -> Iterator[tuple[int, Tally]]:
+    """The counts of answers that are there."""
     from steelyard.simulation.coverage.answers import answered
 
-    return answered(folder, simulation, AnswersFolder(path))
+    return answered(folder, simulation, answers)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from steelyard.batch.population import FEWEST
 from steelyard.batch.summary import Group, KeptLimit, Summary
+from steelyard.questions.false_alarms import false_alarms_words
 from steelyard.report.words.grid import Cell, Figures, Grid, rule, wrapped
 from steelyard.report.words.many import doubt_words, group_words, state_words, told_words
 from steelyard.units import format_number, round_to_uncertainty
@@ -42,8 +43,8 @@ def _days(summary: Summary) -> Iterator[str]:
     if summary.days:
         share = format_number(100.0 * summary.inconsistent / summary.days, 1)
         words = (
-            f"days whose readings contradict one another: {format_number(summary.inconsistent)}, {share} %; where each "
-            "reading is sound, some 5 % at most do so by chance"
+            f"days whose readings contradict one another: {format_number(summary.inconsistent)}, {share} %; of days "
+            f"without a wrong reading {false_alarms_words()} do so by chance"
         )
         yield from wrapped(words, first="", rest="  ")
 

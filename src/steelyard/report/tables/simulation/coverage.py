@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from steelyard.questions.false_alarms import false_alarms_words
 from steelyard.report.words.grid import Figures, Grid, listed, rule, wrapped
 from steelyard.simulation.coverage.result import PROMISED, CoverageShape, KindShape, ShareShape
 from steelyard.units import format_number
@@ -97,8 +98,8 @@ def _share(share: ShareShape) -> str:
 def _others(coverage: CoverageShape) -> Iterator[str]:
     alarms, sure, slips = coverage.alarms, coverage.sure, coverage.slips
     yield from wrapped(
-        f"False alarms: the readings of {_told(alarms)} days without a slip are said to contradict one another; 1 % is"
-        " meant.",
+        f"False alarms: the readings of {_told(alarms)} days without a slip are said to contradict one another; "
+        f"{false_alarms_words()} do so by chance.",
         rest="  ",
     )
     yield from wrapped(f"Verdicts: {_told(sure)} sure ones are wrong; up to 5 % may be.", rest="  ")
