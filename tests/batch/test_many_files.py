@@ -33,8 +33,9 @@ def _too_large(path: Path, chance: random.Random) -> None:
 
 
 def _cut(path: Path, chance: random.Random) -> None:
+    """Within a line: cut off between two lines it may still be a sound day, in which nothing is weighed yet."""
     whole = NURSERY.encode()
-    path.write_bytes(whole[: chance.randrange(60, len(whole) - 400)])
+    path.write_bytes(whole[: whole.rindex(b"=", 0, chance.randrange(60, len(whole) - 400)) + 1])
 
 
 def _damaged(path: Path, chance: random.Random) -> None:

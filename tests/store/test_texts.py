@@ -75,6 +75,8 @@ def test_one_that_is_only_read_is_neither_made_nor_written(where: str, tmp_path:
     with pytest.raises(StoreError, match=r"^there is no store .*none\.sqlite; a store is the file that 'serve'"):
         read_store(tmp_path / "none.sqlite")
     assert not (tmp_path / "none.sqlite").exists()
+    with pytest.raises(StoreError, match=r" is a folder and no store; a store is the file that 'serve' keeps"):
+        read_store(tmp_path)
     (tmp_path / "empty.sqlite").touch()
     with pytest.raises(StoreError, match=r"holds no weigh days; 'serve' makes a store when it is first started$"):
         read_store(tmp_path / "empty.sqlite")
