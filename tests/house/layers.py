@@ -31,7 +31,12 @@ WEB: Storeys = (("app", "run"), ("pages",), ("api",), ("http",), ("station",), (
 """The storeys within the web room; a folder of it may import what is below, and its own files."""
 
 KEEPING: Storeys = (("capture", "store"), ("dayfile",))
-GROUND: Storeys = (("model",), ("units", "ties"), ("names", "listing", "folders", "rules", "distributions"))
+GROUND: Storeys = (
+    ("model",),
+    ("units", "ties"),
+    ("names", "listing", "folders", "rules", "distributions"),
+    ("classes",),
+)
 
 ROOMS = frozenset(room for part in (FACES, RECKONING, KEEPING, GROUND) for storey in part for room in storey)
 QUESTIONS, BY_FILE = "questions", frozenset({"report", "seals", "batch", "simulation"})

@@ -52,7 +52,7 @@ def test_the_two_columns_do_not_know_each_other() -> None:
         "dayfile" in below[room] for room in ("findings", "planning", "requirements", "adjustment", "statics")
     )
     assert {"findings", "dayfile"} <= below["report"] <= below["cli"]
-    assert below["units"] == {"names", "listing", "folders", "rules", "distributions"}
+    assert below["units"] == {"names", "listing", "folders", "rules", "distributions", "classes"}
 
 
 def house(folder: Path, files: dict[str, str]) -> Path:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from steelyard.adjustment.system.lifting import firm_references, lift_next
 from steelyard.adjustment.system.masses import own_masses
 from steelyard.adjustment.system.rig import Rig
 from steelyard.adjustment.variance import learn
+from steelyard.classes import dataclass
 from steelyard.model import WeighDay
 from steelyard.statics import Lift
 
@@ -57,7 +58,7 @@ class _Linearised:
         return self.prior + float(white @ white)
 
 
-@dataclass
+@dataclass()
 class _Work:
     """State of the iteration; ``point`` is the one that the last step started from."""
 

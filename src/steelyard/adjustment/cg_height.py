@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
@@ -21,6 +20,7 @@ from steelyard.adjustment.gravity import gravity_factor
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.system.tilted import Supports
 from steelyard.adjustment.system.unknowns import Array
+from steelyard.classes import dataclass
 from steelyard.distributions import functions
 from steelyard.model import CountedReading, Draft, Vehicle, support_lines
 from steelyard.statics import TAPE, ride_rate

@@ -7,7 +7,7 @@ again, so what the readings scatter by does not enter.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 
 import numpy as np
@@ -18,6 +18,7 @@ from steelyard.adjustment.system.layout import Layout
 from steelyard.adjustment.system.rig import Rig
 from steelyard.adjustment.system.stances import stances_of
 from steelyard.adjustment.system.unknowns import Array
+from steelyard.classes import dataclass
 from steelyard.model import Draft, WeighDay
 from steelyard.units import Quantity
 

@@ -7,7 +7,7 @@ counts as the rows of its drafts in the whitened system. Placements are independ
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.system.increments import StanceLoads
 from steelyard.adjustment.system.rig import Rig
 from steelyard.adjustment.system.unknowns import Array
+from steelyard.classes import dataclass
 from steelyard.model import Draft
 
 AT_ONCE = 24
@@ -43,7 +44,7 @@ class Knowledge:
     dof: Array
 
 
-@dataclass
+@dataclass()
 class _Gathered:
     """Keys and components in the order in which they were met."""
 

@@ -7,7 +7,6 @@ estimation, J. R. Stat. Soc. B 16 (1954), for ratios.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment.alternatives import Alternatives
 from steelyard.adjustment.solve import Array, Blocks, Solution
+from steelyard.classes import dataclass
 from steelyard.distributions import functions
 
 if TYPE_CHECKING:

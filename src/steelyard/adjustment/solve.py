@@ -9,11 +9,12 @@ Source: Bjorck, Numerical Methods for Least Squares Problems (1996), chapters 2 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+
+from steelyard.classes import dataclass
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int_]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, TypeVar
 
 import click
 
+from steelyard.classes import dataclass
 from steelyard.cli.options import read, say_faults
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.dayfile import DayFileError, Fault
@@ -24,7 +25,7 @@ _A = TypeVar("_A")
 _T = TypeVar("_T")
 
 
-@dataclass
+@dataclass()
 class GivenOptions:
     """The values of the options, as the JSON values of a question.
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from steelyard.classes import dataclass
 from steelyard.cli.say import say_error
 
 _EVERY = 30.0  # seconds between two lines where nobody watches
 _WIDTH = 78
 
 
-@dataclass
+@dataclass()
 class Pace:
     """Reports days of ``total``: on a terminal one line that is rewritten, otherwise a line now and then.
 

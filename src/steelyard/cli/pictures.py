@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
+from steelyard.classes import dataclass
 from steelyard.cli.options import FileName, write_file
 from steelyard.cli.say import say
 from steelyard.report.drawings.sheet.logo import Logo, read_logo

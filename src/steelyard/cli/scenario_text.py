@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.cli.asking import GivenOptions
 from steelyard.model import WeighDay
 from steelyard.units import pair_of

@@ -6,12 +6,12 @@ import datetime
 import functools
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
+from steelyard.classes import dataclass
 from steelyard.cli.options import FileName
 from steelyard.cli.say import say_error
 from steelyard.cli.weighers import phrase_in, prompted

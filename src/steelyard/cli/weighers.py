@@ -8,12 +8,12 @@ import stat
 import sys
 import unicodedata
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
+from steelyard.classes import dataclass
 from steelyard.cli.options import FileName
 from steelyard.cli.say import say_error
 from steelyard.dayfile import DayFileError, Limit, contents

@@ -12,13 +12,14 @@ Golub and Welsch, Calculation of Gauss quadrature rules, Math. Comp. 23 (1969), 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import student_probabilities
+from steelyard.classes import dataclass
 from steelyard.conformity.requirement import LimitCurve, Piece, Sense
 
 Array = NDArray[np.float64]

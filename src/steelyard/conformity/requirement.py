@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass
 from enum import StrEnum
 
+from steelyard.classes import dataclass
 from steelyard.model import FindingId
 from steelyard.units import Dimension
 

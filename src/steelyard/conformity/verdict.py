@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from typing import NamedTuple, Protocol
 
@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import student_probabilities, student_probability, student_quantile
+from steelyard.classes import dataclass
 from steelyard.conformity.joint import DependentLimit, change_needed, met_on_parts
 from steelyard.conformity.requirement import Requirement, Sense
 from steelyard.units import Dimension, UnitSystem, format_number

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.fault import quoted
 from steelyard.model import CouplingType
 from steelyard.units import UnitSystem

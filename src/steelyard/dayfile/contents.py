@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import os
 import stat
-from dataclasses import dataclass
 from typing import BinaryIO
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.fault import DayFileError, Fault, quoted
 
 _PIECE = 1 << 20  # bytes

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.drifts import check_drifts
 from steelyard.dayfile.fault import KeyPath, listed, suggest
 from steelyard.dayfile.raised import read_raised

@@ -6,9 +6,9 @@ import datetime
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any, Self, TypeAlias, cast
 
+from steelyard.classes import dataclass
 from steelyard.names import nearest as nearest_name
 
 KeyPath: TypeAlias = tuple[str | int, ...]

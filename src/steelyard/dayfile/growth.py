@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.fault import DayFileError, Fault
 from steelyard.dayfile.source import parse
 from steelyard.dayfile.tables import MOST_LISTED, MOST_NAMED

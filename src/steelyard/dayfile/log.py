@@ -6,9 +6,9 @@ import csv
 import datetime
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.contents import Limit, contents, refuse_large
 from steelyard.dayfile.fault import DayFileError, Fault, listed, show_line, suggest
 from steelyard.model import Instrument, Place, PlaceError, State, WeighDay, parse_place

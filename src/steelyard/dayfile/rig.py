@@ -5,10 +5,11 @@ A part with a fault is never kept, so that its messages are made anew each time.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.cargo import read_cargo
 from steelyard.dayfile.instruments import read_instruments
 from steelyard.dayfile.sheet import Sheet

@@ -7,8 +7,9 @@ that one slip gives one message.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.fault import Fault, KeyPath, listed, show_message, show_path, show_value, suggest
 from steelyard.dayfile.source import KeyLines
 from steelyard.model import Cargo, Instrument, Place, PlaceError, State, Vehicle, parse_place
@@ -22,7 +23,7 @@ _MOST_PLACES = 1000  # that are kept: a day has some dozen
 _ABSENT = object()
 
 
-@dataclass
+@dataclass()
 class Sheet:
     """One file being read. Filled in the order units, instruments, vehicles, cargo, states, drafts, corrections."""
 

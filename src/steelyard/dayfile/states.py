@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.cargo import read_change
 from steelyard.dayfile.fault import KeyPath, listed, suggest
 from steelyard.dayfile.parts import read_lifted

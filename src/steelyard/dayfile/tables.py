@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.fault import KeyPath, listed, nearest
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.values import Reader, as_list, as_table, sound_name

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.drafts import read_load
 from steelyard.dayfile.fault import KeyPath, listed, suggest
 from steelyard.dayfile.sheet import Sheet

@@ -7,9 +7,9 @@ shape has a factor and the name of a length for each term, and the day's own len
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from steelyard.adjustment import Adjustment, Term
+from steelyard.classes import dataclass
 from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.result import Basis
 from steelyard.findings.shape import ListShape, StateShape, VehicleShape
@@ -49,7 +49,7 @@ def lengths_of(shape: ListShape, adjustment: Adjustment) -> list[float]:
     return found
 
 
-@dataclass
+@dataclass()
 class _Moment:
     """Terms of a moment: of each output a factor and a length; and the unknown lengths that are arms in it."""
 

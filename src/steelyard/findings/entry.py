@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from steelyard.adjustment import Term
+from steelyard.classes import dataclass
 from steelyard.findings.result import Basis
 from steelyard.units import Dimension
 

@@ -6,9 +6,10 @@ Every face that tells what is left asks here, so that a text, a ticket, a drawin
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 
+from steelyard.classes import dataclass
 from steelyard.conformity import Sense, Verdict
 from steelyard.findings.result import Finding, Findings
 from steelyard.model import FindingId, Link, Role, VerdictId

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment, Estimates, Explanation, Linear, student_quantile
+from steelyard.classes import dataclass
 from steelyard.conformity import (
     CONFIDENT,
     REACH,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from steelyard.adjustment import Adjustment, CentreHeight, Lacking, centre_heights, line_name
+from steelyard.classes import dataclass
 from steelyard.findings.contested import merged
 from steelyard.findings.result import Basis, Finding
 from steelyard.model import Draft, FindingId, Measurand, Role, WeighDay

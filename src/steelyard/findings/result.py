@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
 from steelyard.adjustment import Consistency
+from steelyard.classes import dataclass
 from steelyard.conformity import Verdict
 from steelyard.model import FindingId, WeighDay
 from steelyard.planning import Need

@@ -16,11 +16,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from steelyard.adjustment import student_quantile
+from steelyard.classes import dataclass
 from steelyard.conformity import CONFIDENT, REACH, DependentLimit, LimitCurve, Piece, Requirement, Sense
 
 MOST_WIDENED = 0.04

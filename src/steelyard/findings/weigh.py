@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING
 
 from steelyard.adjustment import Adjustment, adjust, centre_heights, extend
+from steelyard.classes import dataclass
 from steelyard.conformity import Requirement
 from steelyard.findings.catalogue import Catalogue
 from steelyard.findings.cautions import cautions_of

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from steelyard.classes import dataclass
 from steelyard.model.place import Place, WheelRef
 from steelyard.units import Quantity
 

@@ -5,8 +5,9 @@ This file alone knows how such a name is written. Everything else makes the valu
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from steelyard.classes import dataclass
 
 CARGO = "cargo"
 COMBINATION = "combination"

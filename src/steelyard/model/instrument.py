@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from enum import StrEnum
 
+from steelyard.classes import dataclass
 from steelyard.units import Quantity
 
 

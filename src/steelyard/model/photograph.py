@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+
+from steelyard.classes import dataclass
 
 SHORT_DIGEST = 8
 """Digits of a digest that are shown where the whole one has no room."""

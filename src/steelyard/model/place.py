@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.model.vehicle import Role, Vehicle
 
 _PART = re.compile(r"^(?P<vehicle>[A-Za-z0-9_-]+)(?:/(?P<what>[A-Za-z0-9_-]+))?$")

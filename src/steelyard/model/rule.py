@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 from typing import Any
+
+from steelyard.classes import dataclass
 
 
 class Grade(StrEnum):

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
+from steelyard.classes import dataclass
 from steelyard.model.coupling import Coupling, Marked
 from steelyard.model.papers import Papers
 from steelyard.model.tyre import Tyre

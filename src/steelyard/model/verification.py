@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 from typing import TypeAlias
 
+from steelyard.classes import dataclass
 from steelyard.model.instrument import Instrument
 from steelyard.model.weigh_day import Record
 from steelyard.units import Quantity, UnitSystem

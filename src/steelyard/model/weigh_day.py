@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 
+from steelyard.classes import dataclass
 from steelyard.model.cargo import Cargo
 from steelyard.model.draft import Correction, CountedReading, Draft
 from steelyard.model.instrument import Instrument

@@ -9,12 +9,12 @@ linear inequality a direction, a cut. Equality holds at ``x = M^-1 g``, so cuts 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.classes import dataclass
 from steelyard.planning.clock import Clock, endless
 from steelyard.planning.problem import Array, PlanningProblem
 from steelyard.solver import Rows, linear_programme, whole_programme

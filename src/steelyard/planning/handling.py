@@ -8,11 +8,11 @@ are made and under whose tension, what is aboard. What concerns a vehicle that i
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
 from typing import cast
 
+from steelyard.classes import dataclass
 from steelyard.model import DistributionKind, Draft, State, WeighDay, WheelRef, parse_place
 from steelyard.planning.kit import Costs
 from steelyard.planning.offers import Offer, Placing

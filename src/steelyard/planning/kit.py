@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
+from steelyard.classes import dataclass
 from steelyard.model import InstrumentKind, WeighDay
 
 

@@ -8,7 +8,6 @@ search is what is put under at once: a pair of pads under an axle, a platform, a
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 from math import comb
 
@@ -16,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment
+from steelyard.classes import dataclass
 from steelyard.model import InstrumentKind, State
 
 Array = NDArray[np.float64]

@@ -6,10 +6,11 @@ Several may be taken in one placement: the rig and the pads stay, what is hitche
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from itertools import combinations, islice, pairwise, permutations, zip_longest
 
 from steelyard.adjustment import Adjustment, StanceLoads
+from steelyard.classes import dataclass
 from steelyard.model import (
     CouplingType,
     Draft,
@@ -109,7 +110,7 @@ def loads_at_places(base: Adjustment, loads: StanceLoads) -> Places:
     return Places(found)
 
 
-@dataclass
+@dataclass()
 class Offers:
     """The drafts on offer, and why others are not.
 

@@ -7,8 +7,8 @@ Dynamic programming over subsets (Held and Karp, A dynamic programming approach 
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.planning.clock import Clock, endless
 from steelyard.planning.course import Course
 from steelyard.planning.problem import Plan

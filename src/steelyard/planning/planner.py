@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import permutations
 from typing import cast
@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import Adjustment, expected_loads, knowledge_of
+from steelyard.classes import dataclass
 from steelyard.model import Draft, Instrument
 from steelyard.planning.clock import Clock
 from steelyard.planning.doubt import PlannedDoubt

@@ -8,11 +8,12 @@ every wanted quantity is known before anything is observed.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.classes import dataclass
 from steelyard.planning.course import Alike, Array, Course
 
 Plan = tuple[int, ...]

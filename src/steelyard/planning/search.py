@@ -12,12 +12,13 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.classes import dataclass
 from steelyard.planning.bounds import Cuts, Reach, least_number, root_cuts, whole_bound
 from steelyard.planning.clock import Clock, OutOfTime, endless
 from steelyard.planning.orders import Orders
@@ -77,13 +78,13 @@ class FoundPlan:
         return self.status in (SearchStatus.OPTIMAL, SearchStatus.FEASIBLE)
 
 
-@dataclass
+@dataclass()
 class _Best:
     plan: Plan | None = None
     cost: float = float("inf")
 
 
-@dataclass
+@dataclass()
 class _Search:
     """One run of it."""
 

@@ -8,10 +8,10 @@ Read ``report`` next.
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from steelyard.classes import dataclass
 from steelyard.listing import listed
 
 if TYPE_CHECKING:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from steelyard.classes import dataclass
 
 
 @dataclass(frozen=True, slots=True)

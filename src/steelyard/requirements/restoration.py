@@ -7,8 +7,8 @@ the front axle, of one combination with and without weight distribution and of i
 from __future__ import annotations
 
 from collections.abc import Container, Iterator
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.model import Distribution, DistributionKind, Link, Role, State, WeighDay
 
 _LOOSE = Distribution()

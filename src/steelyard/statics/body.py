@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.classes import dataclass
 from steelyard.model import Sharing, Vehicle
 from steelyard.statics.defaults import ride_rate, roll_rate
 

@@ -11,11 +11,12 @@ place of the towing vehicle.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 
 import numpy as np
 
+from steelyard.classes import dataclass
 from steelyard.statics.body import Array, Body
 
 ALIKE = 1e-6

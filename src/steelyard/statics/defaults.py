@@ -6,8 +6,7 @@ not depend on any of them; the rest is reported with the doubt they bring.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from steelyard.classes import dataclass
 from steelyard.model import Axle, Coupling
 from steelyard.units import Quantity
 

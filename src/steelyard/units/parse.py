@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 
+from steelyard.classes import dataclass
 from steelyard.names import nearest
 from steelyard.units.number import NUMBER, EitherNumberError, Marks, NumberError, read_number
 from steelyard.units.quantity import Dimension, Quantity

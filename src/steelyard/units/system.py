@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from steelyard.classes import dataclass
 from steelyard.units.quantity import Dimension
 from steelyard.units.table import UNITS
 

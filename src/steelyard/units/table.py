@@ -8,8 +8,8 @@ pound times standard gravity (9.806 65 m/s2), and with it the psi.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.units.quantity import Dimension
 
 POUND = 0.45359237  # kg

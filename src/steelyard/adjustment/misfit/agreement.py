@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -25,6 +25,7 @@ from steelyard.adjustment.misfit.slips import Slips
 from steelyard.adjustment.misfit.trials import TriedChanges
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.solve import Array, Blocks, Solution
+from steelyard.classes import dataclass
 from steelyard.model import parse_place
 
 

@@ -6,7 +6,6 @@ Source: Baarda, A testing procedure for use in geodetic networks (1968); see ``r
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.solve import Array, Blocks, Indices
+from steelyard.classes import dataclass
 from steelyard.distributions import functions
 
 SIGNIFICANCE = 0.01

@@ -6,7 +6,6 @@ Nothing of it is free, so where it explains a misfit it says more than a mass of
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.misfit.trials import effects_of, showing
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.solve import Array
+from steelyard.classes import dataclass
 from steelyard.model import Cargo, Draft
 
 MOST_STEPS = 60

@@ -12,13 +12,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.solve import Array, Solution
+from steelyard.classes import dataclass
 
 
 @dataclass(frozen=True, slots=True)

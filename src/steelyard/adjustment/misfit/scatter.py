@@ -8,7 +8,6 @@ Source: Birge, The calculation of errors by the method of least squares, Physica
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from steelyard.adjustment.misfit.explanation import Explanation
 from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.solve import Array
+from steelyard.classes import dataclass
 
 FAR = 2.0
 """A reading is touched by what no slip explains where its normalised residual is beyond this."""

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +18,7 @@ from steelyard.adjustment.misfit.consistency import ALIKE
 from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.solve import Array
+from steelyard.classes import dataclass
 from steelyard.model import Draft, Role, Vehicle
 
 APART = 0.5

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from steelyard.adjustment.solve import Array, Indices, Solution
 from steelyard.adjustment.system.increments import StanceLoads
 from steelyard.adjustment.system.layout import Layout
 from steelyard.adjustment.system.rig import Rig
+from steelyard.classes import dataclass
 from steelyard.model import Vehicle
 
 MOST_LIKELY = 10.0

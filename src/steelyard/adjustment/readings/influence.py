@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from steelyard.adjustment.readings.observed import Observed
 from steelyard.adjustment.system.rig import Rig
 from steelyard.adjustment.system.unknowns import Array
+from steelyard.classes import dataclass
 from steelyard.statics import FRICTION
 
 

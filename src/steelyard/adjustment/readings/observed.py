@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.model import CountedReading, Draft, Instrument, WeighDay
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from steelyard.adjustment.solve import Array, Blocks, Indices, Solution
 from steelyard.adjustment.system.increments import StanceLoads
 from steelyard.adjustment.system.layout import Layout
 from steelyard.adjustment.system.rig import Rig
+from steelyard.classes import dataclass
 
 SHARED_BELOW = 0.3
 """Repeats whose normal scatter is under this share of a division share one rounding error. The correlation of the

@@ -17,13 +17,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import lru_cache
 
 import numpy as np
 
 from steelyard.adjustment.propagate import Linear, Propagation
 from steelyard.adjustment.solve import Array
+from steelyard.classes import dataclass
 
 FEW_DAYS = 8
 """Up to so many days, the readings of every day count in the degrees of freedom of what it tells of another. Of more
@@ -63,7 +64,7 @@ class SharedFunction:
     of: Mapping[Hashable, float]
 
 
-@dataclass
+@dataclass()
 class SharedUnknowns:
     """Unknowns that stand for one thing in several days, by key.
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Hashable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import cast
 
 import numpy as np
@@ -19,6 +19,7 @@ from steelyard.adjustment.adjust import Adjustment
 from steelyard.adjustment.assumed import span_u
 from steelyard.adjustment.several.join import SharedFunction, SharedUnknowns, Stated
 from steelyard.adjustment.solve import Array
+from steelyard.classes import dataclass
 from steelyard.model import Instrument, Vehicle, WeighDay
 from steelyard.statics import ride_rate, roll_rate, tie_rate
 
@@ -34,7 +35,7 @@ class _Step:
     key: Hashable | None
 
 
-@dataclass
+@dataclass()
 class SharedThings:
     """The things that some days share, filled day after day, in the order of their dates."""
 

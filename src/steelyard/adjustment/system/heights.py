@@ -10,11 +10,11 @@ where counting starts.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import Enum, auto
 
 from steelyard.adjustment.assumed import HITCH_RISE
 from steelyard.adjustment.system.unknowns import Term, Unknowns
+from steelyard.classes import dataclass
 from steelyard.model import Link, Role, WeighDay
 from steelyard.statics import TAPE, Joint
 

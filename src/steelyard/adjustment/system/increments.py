@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from steelyard.adjustment.system.stances import Stance
 from steelyard.adjustment.system.standing import BodyPlace, StandingBody, places_of
 from steelyard.adjustment.system.template import Template
 from steelyard.adjustment.system.unknowns import Array
+from steelyard.classes import dataclass
 from steelyard.statics import Lift
 
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from steelyard.adjustment.system.unknowns import Array, Term, Unknowns
+from steelyard.classes import dataclass
 from steelyard.model import Cargo
 from steelyard.statics import TAPE
 from steelyard.units import Quantity

@@ -6,7 +6,6 @@ The equations are those of ``increments.py``; only the arrays have one axis more
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +17,7 @@ from steelyard.adjustment.system.loads import CargoLoad, changes
 from steelyard.adjustment.system.standing import places_of
 from steelyard.adjustment.system.template import Template
 from steelyard.adjustment.system.unknowns import Array, Term
+from steelyard.classes import dataclass
 from steelyard.statics import Joint, Lift, Springs
 
 Lifts = Mapping[str, Lift]

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from steelyard.classes import dataclass
 from steelyard.model import CouplingType, DistributionKind, Draft, Link, State, WeighDay, drift_hours
 from steelyard.statics import Joint, tie_rate
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment.system.layout import Layout
 from steelyard.adjustment.system.rig import Rig
 from steelyard.adjustment.system.unknowns import Array, Term
+from steelyard.classes import dataclass
 from steelyard.statics import Body
 
 

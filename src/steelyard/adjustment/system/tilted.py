@@ -7,7 +7,8 @@ formula of ISO 10392, ``h = r + L (m_front_raised - m_front) / (m tan(theta))``.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from steelyard.classes import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,15 +8,17 @@ A quantity known exactly is no unknown at all.
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from steelyard.classes import dataclass
+
 Array = NDArray[np.float64]
 
 
-@dataclass
+@dataclass()
 class Unknowns:
     """A growing list of unknowns by key. ``prior_u`` is NaN where an unknown is free."""
 

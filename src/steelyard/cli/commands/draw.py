@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
+from steelyard.classes import dataclass
 from steelyard.cli.options import (
     Count,
     FileName,

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 import click
 
+from steelyard.classes import dataclass
 from steelyard.cli.in_order import in_order
 from steelyard.cli.options import check_states, read, rules_option, say_faults, units_option
 from steelyard.cli.say import say, say_data
@@ -30,7 +30,7 @@ class _Writer(Protocol):
     def broken(self, file: str, line: str) -> None: ...
 
 
-@dataclass
+@dataclass()
 class _TextWriter:
     """For a person; with several files each under its name."""
 
@@ -53,7 +53,7 @@ class _TextWriter:
         """The message on standard error says it all."""
 
 
-@dataclass
+@dataclass()
 class _Brief:
     """The verdict only: a few lines for one file, one line for each of several."""
 
@@ -72,7 +72,7 @@ class _Brief:
         """The message on standard error says it all."""
 
 
-@dataclass
+@dataclass()
 class _Json:
     """JSON: an object on its own line for each file, faults included, so that lines match files."""
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
+from steelyard.classes import dataclass
 from steelyard.cli.asking import GivenOptions, or_exit, question_of
 from steelyard.cli.frame_folder import FolderError, FrameFolder
 from steelyard.cli.options import FileName, day_argument, read, units_option
@@ -74,7 +75,7 @@ class FrameRate(click.ParamType[Fraction]):
         return rate
 
 
-@dataclass
+@dataclass()
 class _Shown:
     """Runs of frames with their pictures, and captions, as far as the video goes yet."""
 

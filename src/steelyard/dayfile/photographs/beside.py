@@ -5,10 +5,10 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.contents import Limit, contents
 from steelyard.dayfile.fault import DayFileError, Fault, quoted
 from steelyard.dayfile.source import KeyLines

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.dayfile.contents import Limit, contents, refuse_large
 from steelyard.dayfile.fault import DayFileError, KeyPath, listed, nearest, suggest
 from steelyard.dayfile.rule_sets.forms import FORM_CHECKS, FORM_KEYS
@@ -30,7 +31,7 @@ _FILE = Limit("a rule set", LARGEST_SET)
 _ID = re.compile(r"[a-z0-9_-]+(?:\.[a-z0-9_-]+)+")
 
 
-@dataclass
+@dataclass()
 class _RuleSheet(Sheet):
     """A file in which every mass and every length says its unit."""
 

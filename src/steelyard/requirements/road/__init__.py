@@ -6,8 +6,9 @@ Begin at ``ruling.py`` (the answers of a rule), then ``train.py`` (the vehicles 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from steelyard.classes import dataclass
 from steelyard.conformity import Requirement
 from steelyard.model import WeighDay
 from steelyard.requirements.road.ahead import ON_PAPER, Ahead, on_trailer, paper_steps, paper_trailer

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from steelyard.classes import dataclass
 from steelyard.conformity import Requirement, Sense
 from steelyard.model import (
     Axle,

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.conformity import LimitCurve, Requirement, Sense
 from steelyard.model import FindingId, Measurand, Rule, RuleSet, VerdictId, WeighDay
 from steelyard.requirements.road.train import Train

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
+from steelyard.classes import dataclass
 from steelyard.model import (
     COMBINATION,
     Axle,

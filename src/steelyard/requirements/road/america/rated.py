@@ -8,8 +8,8 @@ combination is highest. It does not count where nothing is towed.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.model import Measurand, Vehicle, gross_load
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.train import RoadUnit

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.model import Rounding
 
 SAME = 1e-9

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.model import CouplingType, Link, Role, Vehicle
 from steelyard.requirements.road.ruling import AskedRule, Ruling
 from steelyard.requirements.road.train import RoadUnit

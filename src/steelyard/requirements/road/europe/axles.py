@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.model import Role, Vehicle
 from steelyard.requirements.road.europe.asked import ROUNDED
 from steelyard.requirements.road.train import RoadAxle

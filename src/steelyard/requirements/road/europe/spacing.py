@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.conformity import LimitCurve
 from steelyard.model import Measurand, Role, Vehicle, axle_spread
 from steelyard.requirements.road.europe.asked import ROUNDED, at_most, classes_of, not_of_class, not_said

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from steelyard.classes import dataclass
 from steelyard.model import Coupling, CouplingType, Marked, Vehicle
 from steelyard.requirements.road.train import RoadUnit
 

@@ -7,7 +7,8 @@ pages of formulas could not be read. The regulation takes 9.81 m/s2 for gravity.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from steelyard.classes import dataclass
 
 GRAVITY = 9.81
 """Acceleration of gravity that the regulation takes [m/s2], not standard gravity."""
