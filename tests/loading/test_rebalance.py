@@ -13,10 +13,11 @@ from numpy.typing import NDArray
 from steelyard.conformity import Outcome
 from steelyard.dayfile import read_day
 from steelyard.findings import Weighed, solve
-from steelyard.loading import Adjustable, Aim, Movable, nearest, propose
+from steelyard.loading import Adjustable, Aim, Movable, Proposal, RebalanceStep, nearest, propose
 from steelyard.model import Cargo, WeighDay
 from steelyard.questions.rebalance import Freedom, Rebalancing, Status
-from steelyard.units import Quantity
+from steelyard.questions.rebalance.handy import handy
+from steelyard.units import Dimension, Quantity, UnitSystem
 
 DAY = Path(__file__).parents[2] / "examples" / "quay-bakery.toml"
 FLOOR = np.array([[1.0, 0.0, 4.0], [-1.0, 0.0, 0.0], [0.0, 1.0, 1.0], [0.0, -1.0, 1.0]])  # 0..4 m by -1..1 m
@@ -218,3 +219,112 @@ def test_what_may_be_moved_is_marked_in_the_file_or_named(weighed: Weighed) -> N
     named = Rebalancing(weighed, "market", Freedom(move=frozenset({"apprentice"}), keep=frozenset({"crate0"}))).items
     assert {item.id for item in named} == marked - {"crate0"} | {"apprentice"}
     assert next(item for item in named if item.id == "apprentice").floors
+
+
+def crate(name: str, mass: float, rate: list[list[float]], **more: bool) -> Movable:
+    """A crate in the middle, 2 m back; ``rate`` is the room for a unit of (m, m x, m y) of each limit."""
+    return Movable(name, mass, 2.0, 0.0, np.array(rate), (FLOOR,), **more)
+
+
+def test_a_fraction_of_a_pound_moves_nothing_across_that_need_not_be() -> None:
+    """2 kg of room are missed. 20 kg moved 0.97 m across give 20 x 0.103093 x 0.97 = 2; 20.3 kg moved 0.05 m along give
+    20.3 x 1.970443 x 0.05 = 2. The second touches 0.3 kg more, which is less than half a kilogram.
+    """
+    items = [
+        crate("light", 20.0, [[0.0, 0.0, 2.0 / (20.0 * 0.97)]]),
+        crate("heavier", 20.3, [[0.0, 2.0 / (20.3 * 0.05), 0.0]]),
+    ]
+    least = propose(np.array([-2.0]), items, [], aim=Aim.MASS)
+    plain = propose(np.array([-2.0]), items, [], aim=Aim.MASS, near=0.5)
+    assert least is not None
+    assert plain is not None
+    assert [(step.id, step.to) for step in least.steps] == [("light", pytest.approx((2.0, 0.97), abs=1e-5))]
+    assert [(step.id, step.to) for step in plain.steps] == [("heavier", pytest.approx((2.05, 0.0), abs=1e-5))]
+
+
+def test_one_thing_is_touched_rather_than_two_of_the_same_mass() -> None:
+    """4 kg are missed. Two crates of 10 kg give 10 x 0.1 x 2 = 2 each where the floor ends; one of 20.3 kg, at 0.2 for
+    a unit of its moment, gives 4 after 4 / (20.3 x 0.2) = 0.985 m.
+    """
+    items = [crate(name, 10.0, [[0.0, 0.1, 0.0]]) for name in ("one", "other")]
+    items.append(crate("third", 20.3, [[0.0, 0.2, 0.0]]))
+    least = propose(np.array([-4.0]), items, [], aim=Aim.MASS, near=0.1)
+    plain = propose(np.array([-4.0]), items, [], aim=Aim.MASS, near=0.5)
+    assert least is not None
+    assert plain is not None
+    assert [step.id for step in least.steps] == ["one", "other"]
+    assert [(step.id, step.to) for step in plain.steps] == [("third", pytest.approx((2.985, 0.0), abs=1e-3))]
+
+
+def test_of_as_few_items_the_one_that_is_least_to_carry() -> None:
+    """Either crate alone does: 20 kg by 0.97 m across, or 40 kg by 0.05 m along: 2 kg m of carrying."""
+    items = [
+        crate("light", 20.0, [[0.0, 0.0, 2.0 / (20.0 * 0.97)]]),
+        crate("heavy", 40.0, [[0.0, 2.0 / (40.0 * 0.05), 0.0]]),
+    ]
+    found = propose(np.array([-2.0]), items, [], aim=Aim.ITEMS, near=np.inf)
+    assert found is not None
+    assert [(step.id, step.to) for step in found.steps] == [("heavy", pytest.approx((2.05, 0.0), abs=1e-5))]
+
+
+def test_what_can_be_moved_is_not_left_behind() -> None:
+    """100 kg at 2 m weigh 100 x 0.5 x 2 = 100 kg on a limit that is missed by 5: 0.1 m forward, or left behind."""
+    one = crate("crate", 100.0, [[0.0, -0.5, 0.0]], droppable=True)
+    found = propose(np.array([-5.0]), [one], [], aim=Aim.MASS)
+    assert found is not None
+    assert [step.to for step in found.steps] == [pytest.approx((1.9, 0.0), abs=1e-5)]
+
+
+@pytest.mark.parametrize(
+    ("length", "places"),
+    [
+        ("in", [93.0, 92.0, 92.8, 92.7]),  # 2.355 m are 92.72 in
+        ("mm", [2400.0, 2350.0, 2360.0, 2350.0, 2355.0, 2355.0]),
+        (
+            "ft",
+            [7.75, 7.5, 7.8, 7.7, 7.727, 7.726],
+        ),  # and 7.7264 ft; less than 7.75 would be the place where it stands
+    ],
+)
+def test_a_place_is_told_in_whole_steps_the_roundest_first_and_rather_further(length: str, places: list[float]) -> None:
+    units, item = UnitSystem("lb", length), crate("crate", 100.0, [[0.0, 0.0, 0.0]])
+    item = replace(item, x=2.2860001, y=0.123)  # 7.5 ft, and a hair
+    proposal = Proposal((RebalanceStep("crate", 100.0, (2.355, 0.123)),))
+    steps = [round_.steps[0].to for round_ in handy(proposal, {"crate": item}, units)]
+    assert [step and round(units.show(step[0], Dimension.LENGTH), 6) for step in steps] == places
+    assert {step[1] for step in steps if step} == {0.123}  # nothing was to be moved across
+
+
+def test_what_is_drained_is_told_in_whole_pounds_and_never_more_than_there_is() -> None:
+    tank = replace(crate("water", 50.0, [[0.0, 0.0, 0.0]]), drainable=50.0)
+    pound = UnitSystem("lb", "in").factor(Dimension.MASS)
+    for drained, told in ((26.2 * pound, 27 * pound), (49.99, 50.0)):
+        proposal = Proposal((RebalanceStep("water", drained, None, drained=True),))
+        assert next(handy(proposal, {"water": tank}, UnitSystem("lb", "in"))).steps[0].mass == pytest.approx(told)
+
+
+@pytest.mark.parametrize(("length", "step"), [("in", 1.0), ("mm", 50.0)])
+def test_the_answer_is_told_in_whole_steps_and_holds(length: str, step: float) -> None:
+    """A crate loads the truck's rear axle more than it may be: it goes forward, straight, by whole steps."""
+    day = read_day(DAY)
+    chest = Cargo("chest", "truck", mass=Quantity(80.0), x=Quantity(3.6), y=Quantity(-0.3), movable=True)
+    market = replace(day.states["market"], cargo=(*day.states["market"].cargo, "chest"))
+    day = replace(day, cargo={**day.cargo, "chest": chest}, states={**day.states, "market": market})
+    truck, oven = day.vehicles["truck"], day.vehicles["oven"]
+    rear = next(item for item in solve(day).findings().findings if item.id == "market/truck/axle/2").value
+    assert rear is not None
+    axles = (truck.axles[0], replace(truck.axles[1], rating=rear - 2.0))
+    unrated = replace(oven, ratings=replace(oven.ratings, gvwr=None))  # it is too heavy in this state
+    vehicles = {"truck": replace(truck, axles=axles), "oven": unrated}
+    day = replace(day, vehicles=vehicles, units=UnitSystem("lb", length))
+    found = Rebalancing(solve(day), "market", Freedom(keep=frozenset({"water"}), drop=False)).solve(Aim.MASS)
+    assert found.proposal is not None
+    assert found.findings is not None
+    (moved,) = found.proposal.steps
+    assert moved.to is not None
+    whole = day.units.show(moved.to[0], Dimension.LENGTH) / step
+    assert whole == pytest.approx(round(whole), abs=1e-6)
+    assert moved.to[0] < 3.6
+    assert moved.to[1] == -0.3
+    judged = [verdict for verdict in found.findings.verdicts if verdict.probability is not None]
+    assert all(verdict.outcome is Outcome.WITHIN for verdict in judged)

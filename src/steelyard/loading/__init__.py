@@ -9,7 +9,8 @@ from steelyard.loading.floor_pieces import convex_pieces, floor_sides
 from steelyard.loading.largest_trailer import Corner, LargestTrailer, largest_trailer
 from steelyard.loading.limits import Limits, TowLimits, together, without
 from steelyard.loading.load_map import Item, LoadMap, load_map
-from steelyard.loading.rebalance import Adjustable, Aim, Movable, Proposal, RebalanceStep, nearest, propose
+from steelyard.loading.moves import Adjustable, Aim, Movable, Proposal, RebalanceStep
+from steelyard.loading.rebalance import nearest, propose
 from steelyard.loading.room import Predicted, predicted
 from steelyard.loading.scenario import (
     LEAST_MASS,

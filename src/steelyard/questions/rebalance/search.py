@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -19,7 +19,6 @@ from steelyard.loading import (
     Limits,
     Movable,
     Proposal,
-    RebalanceStep,
     Scenario,
     ScenarioError,
     applied,
@@ -32,19 +31,19 @@ from steelyard.loading import (
 )
 from steelyard.model import Cargo, Distribution, DistributionKind, VerdictId
 from steelyard.questions.limits import limits_under, rooms_at, wrong_words
+from steelyard.questions.rebalance.handy import handy
 from steelyard.requirements import requirements_of
 from steelyard.ties import largest
-from steelyard.units import Dimension, Quantity, UnitSystem, format_number
+from steelyard.units import Dimension, Quantity, format_number
 
 ROUNDS = 8
 HAIR = 0.01
 """Room [kg] asked for beyond the guard band, so that rounding of an answer cannot tip it over."""
 
-FINE = 0.0026
-"""How closely [m] a place to move something to is told."""
-
-SLACK = 1e-6
-"""Part of the last decimal of a place within which it counts as round already."""
+NEAR = 0.5
+"""How much more mass than the least [kg] is touched where that is plainer: a person cares for no fraction of a pound.
+Common practice, no source.
+"""
 
 MOST_SHIFT = 2.0
 """The farthest [m] that a coupling is shifted. Common practice, no source."""
@@ -106,11 +105,6 @@ def _alike(limits: Mapping[str, Limits]) -> dict[str, Limits]:
     return {name: without(one, frozenset(one.ids) - judged) for name, one in limits.items()}
 
 
-def place_digits(units: UnitSystem) -> int:
-    """Decimals with which a place to move something to is told: to a few millimetres, whatever the unit."""
-    return max(math.ceil(-math.log10(units.show(FINE, Dimension.LENGTH))), 0)
-
-
 class Rebalancing:
     """One state of a weighed day, its limits, and what may be changed.
 
@@ -152,15 +146,15 @@ class Rebalancing:
 
     def solve(self, aim: Aim, name: str = "what_if") -> Rebalanced:
         """The best answer for ``aim``: the exact prediction keeps every limit, and linear equations around it do not
-        find a cheaper one.
+        find a cheaper one. Of answers that touch hardly more mass, or of those with the fewest items, the plainest.
 
         What each choice does to the guard bands is taken from the exact prediction of the last one, so an answer whose
         doubt is quite another may be missed; one that is given always holds.
         """
-        correction = np.zeros(len(self.ids))
+        correction, near = np.zeros(len(self.ids)), NEAR if aim is Aim.MASS else math.inf
         best: Proposal | None = None
         for _ in range(ROUNDS):
-            proposal = propose(self._room + correction - HAIR, self.items, self.settings, aim=aim)
+            proposal = propose(self._room + correction - HAIR, self.items, self.settings, aim=aim, near=near)
             if proposal is None or (best is not None and proposal.cost >= best.cost - HAIR):
                 break
             exact = self._exact(self._scenario(proposal), name)
@@ -173,7 +167,7 @@ class Rebalancing:
                 break
         if best is None:
             return self._impossible(correction)
-        answer = self._rounded(best, name)
+        answer = self._handy(best, name)
         scenario = self._scenario(answer)
         return Rebalanced(
             Status.OPTIMAL if answer.proved else Status.FEASIBLE,
@@ -185,28 +179,13 @@ class Rebalancing:
             levels={item: values["level"].value for item, values in scenario.change.items() if "level" in values},
         )
 
-    def _rounded(self, proposal: Proposal, name: str) -> Proposal:
-        """The same with places as they are told, where every limit is still kept: rather a little further."""
-        for further in (True, False):
-            steps = tuple(self._step_rounded(step, further=further) for step in proposal.steps)
-            rounded = replace(proposal, steps=steps)
-            if np.all(self._exact(self._scenario(rounded), name) >= 0.0):
-                return rounded
+    def _handy(self, proposal: Proposal, name: str) -> Proposal:
+        """The same in the roundest figures by which every limit is still kept."""
+        items, units = {item.id: item for item in self.items}, self._weighed.adjustment.rig.day.units
+        for rounder in handy(proposal, items, units):
+            if np.all(self._exact(self._scenario(rounder), name) >= 0.0):
+                return rounder
         return proposal
-
-    def _step_rounded(self, step: RebalanceStep, *, further: bool) -> RebalanceStep:
-        if step.to is None:
-            return step
-        item = next(item for item in self.items if item.id == step.id)
-        units = self._weighed.adjustment.rig.day.units
-        fine = 10.0 ** -place_digits(units) * units.factor(Dimension.LENGTH)
-        place: list[float] = []
-        for now, then in zip((item.x, item.y), step.to, strict=True):
-            up = then > now
-            whole = np.ceil(then / fine - SLACK) if up == further else np.floor(then / fine + SLACK)
-            place.append(then if then == now else float(whole) * fine)
-        on_floor = any(np.all(sides[:, :2] @ np.array(place) <= sides[:, 2] + 1e-9) for sides in item.floors)
-        return replace(step, to=(place[0], place[1])) if on_floor else step
 
     # -- what may be changed ----------------------------------------------------------------------------------------
 
