@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 
+import pytest
 from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import EXAMPLE
@@ -118,17 +119,26 @@ def test_a_refused_draft_holds_nothing_up_and_is_thrown_away_only_when_that_is_m
     assert len(_drafts(station, day)) == 1
 
 
-def test_a_full_disk_is_said_with_what_to_do_and_the_draft_goes_once_there_is_room(
-    station: Serving, phone: Page
+@pytest.mark.parametrize(
+    ("status", "code", "lamp", "words"),
+    [
+        (507, "full_disk", "Disk full", "The disk of the station is full. Free some space"),
+        (403, "role_may_not", "May not keep", "said why. Go on; what waits here stays on this device"),
+    ],
+)
+def test_a_station_that_cannot_keep_says_why_and_the_draft_goes_once_it_can(
+    station: Serving, phone: Page, status: int, code: str, lamp: str, words: str
 ) -> None:
     day = station.import_day(EXAMPLE.read_text())
     open_pads(phone, station.url, day, "solo")
-    full = json.dumps({"error": {"code": "full_disk", "message": "the disk is full", "faults": []}})
-    phone.route("**/drafts", lambda route: route.fulfill(status=507, body=full))
+    refusal = json.dumps({"error": {"code": code, "message": "the database said why", "faults": []}})
+    phone.route("**/drafts", lambda route: route.fulfill(status=status, body=refusal))
     read_wheels(phone, RIGHT)
-    expect(phone.locator("#net-says")).to_have_text("Disk full: 1 waiting here")
+    expect(phone.locator("#net-says")).to_have_text(f"{lamp}: 1 waiting here")
     expect(phone.locator("#outcome")).to_contain_text("Kept on this device")
-    expect(phone.locator("#outcome")).to_contain_text("The disk of the station is full. Free some space")
+    expect(phone.locator("#outcome")).to_contain_text(words)
+    phone.reload()
+    expect(phone.locator("#net-says")).to_have_text(f"{lamp}: 1 waiting here")
     phone.unroute("**/drafts")
     kept(phone, "on disk", 7)
     expect(phone.locator("#net-says")).to_have_text("All on disk")

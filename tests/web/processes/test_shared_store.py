@@ -156,7 +156,7 @@ def test_a_station_with_a_role_that_may_only_read_shows_days_and_keeps_nothing(
     client, _ = open_station(reader)
     assert client.get(f"{DAYS}/{day_id}").text == TEXT
     assert client.get("/", headers={"accept": "text/html"}).status_code == 200
-    message = error(client.post(f"{DAYS}/{day_id}/drafts", json=draft("k-1")), 503, "role_may_not")
+    message = error(client.post(f"{DAYS}/{day_id}/drafts", json=draft("k-1")), 403, "role_may_not")
     assert "the role that the station has in this database may not do that" in message
     said = refused("--store", postgres.address(name, f"{name}_batch_person"))
     assert said.exit_code == 2

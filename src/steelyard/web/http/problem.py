@@ -25,7 +25,7 @@ _STORE = {
     Reason.REFUSED: (422, "refused"),
     Reason.FULL_DISK: (507, "full_disk"),
     Reason.READ_ONLY: (503, "read_only"),
-    Reason.NOT_ALLOWED: (503, "role_may_not"),
+    Reason.NOT_ALLOWED: (403, "role_may_not"),
     Reason.BUSY: (503, "busy"),
     Reason.UNREACHABLE: (503, "unreachable"),
     Reason.NEWER: (503, "newer_store"),

@@ -46,6 +46,12 @@ export function hindrance(error) {
       short: "Not paired",
       words: "The station does not know this device any more. Pair it again; nothing is lost by that.",
     };
+  if (status === 403 && code === "role_may_not")
+    return {
+      kind: "cannot",
+      short: "May not keep",
+      words: `The station answers but may not keep anything: ${wordsOf(error)}. Go on; what waits here stays on this device, and goes by itself once the owner has allowed it.`,
+    };
   if (status === 403)
     return {
       kind: "not paired",
