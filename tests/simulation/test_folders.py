@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from hashlib import sha256
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -206,6 +207,87 @@ def test_what_coverage_cannot_use_is_named(files: Path, like: str, tmp_path: Pat
     assert (gone.exit_code, "0001.toml: cannot be read" in gone.output) == (2, True)
 
 
+def test_what_was_simulated_has_its_digest_beside_it(files: Path, parts: Path) -> None:
+    """As ``sha256sum -c`` checks them: hash, two blanks, name."""
+    for folder, patterns in ((files, ("truth/*.json",)), (parts, ("truth/*", "days/*", "slips/*"))):
+        names = {"like.toml", *(path.relative_to(folder).as_posix() for one in patterns for path in folder.glob(one))}
+        lines = (folder / "SHA256SUMS").read_text(encoding="ascii").splitlines()
+        assert lines == [f"{sha256((folder / name).read_bytes()).hexdigest()}  {name}" for name in sorted(names)]
+
+
+@pytest.fixture
+def small(like: str, tmp_path: Path) -> tuple[Path, list[str]]:
+    """Two days in files, and the command that made them."""
+    command = ["simulate", "--like", like, "--count", "2", "--seed", "3", "-o", str(tmp_path / "small")]
+    assert run(*command).exit_code == 0
+    return tmp_path / "small", command
+
+
+def test_an_edited_truth_is_refused_and_made_anew_once_it_is_taken_away(small: tuple[Path, list[str]]) -> None:
+    folder, command = small
+    before, truth = contents(folder), folder / "truth" / "0002.json"
+    data = json.loads(truth.read_text(encoding="utf-8"))
+    data["truth"][0]["value"] += 1.0
+    truth.write_text(json.dumps(data), encoding="utf-8")
+    for _ in range(2):
+        refused = run("coverage", str(folder))
+        assert (refused.exit_code, refused.stdout) == (2, "")
+        assert refused.stderr == (
+            f"{truth}: was changed since it was simulated; put it back from a copy, or take it away and simulate it "
+            "anew\n"
+        )
+        assert run(*command).exit_code == 0  # what is there is not made again, and is no better for it
+    truth.unlink()
+    assert run(*command).exit_code == 0
+    assert contents(folder) == before
+    assert run("coverage", str(folder)).exit_code == 0
+
+
+def test_a_changed_day_that_the_others_are_like_is_refused(small: tuple[Path, list[str]]) -> None:
+    folder, command = small
+    (folder / "like.toml").write_text(NURSERY.replace("3500 kg", "3400 kg"), encoding="utf-8")
+    (folder / "days" / "0001.toml").unlink()
+    for words in (["coverage", str(folder)], command):
+        refused = run(*words)
+        assert (refused.exit_code, refused.stdout) == (2, "")
+        assert "like.toml: was changed since the days were made like it; put it back from a copy" in refused.stderr
+
+
+def test_changes_are_seen_in_parts_whose_counts_are_kept(like: str, tmp_path: Path) -> None:
+    folder = tmp_path / "many"
+    options = ["--count", "2", "--slips", "100", "--parquet", "--jobs", "1", "-o", str(folder)]
+    assert run("simulate", "--like", like, *options).exit_code == 0
+    whole = run("coverage", str(folder), "--jobs", "1").stdout
+    for table in ("truth", "days", "slips"):
+        path = folder / table / "part-00001.parquet"
+        data = path.read_bytes()
+        path.write_bytes(data[:40] + bytes([data[40] ^ 1]) + data[41:])
+        changed = run("coverage", str(folder), "--jobs", "1")
+        assert (changed.exit_code, f"{path}: was changed since" in changed.stderr) == (2, True)
+        path.unlink()
+        assert f"{path}: is not there" in run("coverage", str(folder), "--jobs", "1").stderr
+        assert run("simulate", "--like", like, *options).exit_code == 0
+        assert path.read_bytes() == data
+    assert run("coverage", str(folder), "--jobs", "1").stdout == whole
+
+
+def test_digests_that_are_lacking_are_said_and_added_by_the_same_command(small: tuple[Path, list[str]]) -> None:
+    folder, command = small
+    sums = folder / "SHA256SUMS"
+    whole = sums.read_bytes()
+    sums.write_bytes(whole[:-20])  # as a power cut leaves it
+    lacking = run("coverage", str(folder))
+    assert (lacking.exit_code, "0002.json: has no digest in SHA256SUMS; finish" in lacking.stderr) == (2, True)
+    assert run(*command).exit_code == 0
+    assert sums.read_bytes() == whole
+    sums.unlink()  # as of a folder that an older version made
+    older = run("coverage", str(folder))
+    assert older.exit_code == 0
+    assert older.stderr == (
+        f"{folder}: no digests of its truth were kept, so that a change of it would not be noticed\n"
+    )
+
+
 def test_the_shares_are_drawn(files: Path, tmp_path: Path) -> None:
     chart = tmp_path / "chart.svg"
     result = run("coverage", str(files), "--plot", str(chart), "--theme", "dark")
@@ -235,7 +317,7 @@ def test_work_that_ended_early_goes_on_with_what_is_not_there(like: str, tmp_pat
         (folder / "truth" / "part-00003.parquet").write_bytes(b"half")
         assert run(*command).exit_code == 0
         spoilt = run("coverage", str(folder), "--jobs", "1")
-        assert (spoilt.exit_code, "part-00003.parquet: is not what" in spoilt.output) == (2, True)
+        assert (spoilt.exit_code, "part-00003.parquet: was changed since it was" in spoilt.output) == (2, True)
         (folder / "truth" / "part-00003.parquet").unlink()
         assert run(*command).exit_code == 0
         kept = (counts / "part-00001.json").read_bytes()

@@ -5,6 +5,7 @@
     FOLDER/days/0001.toml                  the days, as 'steelyard batch FOLDER/days' takes them
     FOLDER/truth/0001.json                 for each the true value of every finding
     FOLDER/answers/0001.txt                the same for people, to be handed out later
+    FOLDER/SHA256SUMS                      digests of what must not change: the day they are like, and every truth
 
 or, for many days, ``days/``, ``truth/`` and ``slips/`` with ``part-00001.parquet`` and so on.
 """
@@ -20,6 +21,7 @@ from typing import Any
 from steelyard import __version__
 from steelyard.batch.parquet import write_whole
 from steelyard.simulation.fault import SimulationError
+from steelyard.simulation.sums import add_digests
 
 ABOUT, LIKE = "simulation.json", "like.toml"
 DAYS, TRUTH, ANSWERS, SLIPS = "days", "truth", "answers", "slips"
@@ -68,6 +70,34 @@ class SimulatedSeries:
         return f"seed-{self.seed}/{self.name(number)}"
 
 
+def sealed_names(simulation: SimulatedSeries, part: int) -> tuple[str, ...]:
+    """The files of a part, counted from 1, whose digests are kept, by their names in the folder.
+
+    A day that is a file of its own has its digest in its truth.
+    """
+    if not simulation.parquet:
+        return tuple(f"{TRUTH}/{simulation.name(number)}.json" for number in simulation.numbers(part))
+    tables = (DAYS, TRUTH, SLIPS) if simulation.slips else (DAYS, TRUTH)
+    return tuple(part_path(Path(), table, part).as_posix() for table in tables)
+
+
+def like_bytes(folder: Path, simulation: SimulatedSeries) -> bytes:
+    """The text of the day that the others are like.
+
+    Raises
+    ------
+    SimulationError: it is not there, or was changed since.
+    """
+    path = folder / LIKE
+    try:
+        text = path.read_bytes()
+    except OSError as error:
+        raise SimulationError(f"{path}: cannot be read: {error.strerror or error}; put it back from a copy") from None
+    if hashlib.sha256(text).hexdigest() != simulation.digest:
+        raise SimulationError(f"{path}: was changed since the days were made like it; put it back from a copy")
+    return text
+
+
 def part_path(folder: Path, table: str, part: int) -> Path:
     """The file of a table of a part, which is counted from 1."""
     return folder / table / f"part-{part:05d}.parquet"
@@ -102,6 +132,7 @@ def begin(folder: Path, simulation: SimulatedSeries, text: bytes) -> bool:
         if simulation.parquet and simulation.slips:
             (folder / SLIPS).mkdir(exist_ok=True)
         write_whole(folder / LIKE, text)
+        add_digests(folder, {LIKE: simulation.digest})
         write_whole(folder / ABOUT, (json.dumps(asdict(simulation), indent=2) + "\n").encode())
     except OSError as error:
         raise SimulationError(f"{folder}: cannot be written: {error.strerror or error}") from None

@@ -17,8 +17,19 @@ from steelyard.batch.parquet import write_arrow, write_whole
 from steelyard.simulation.answers import plain_answer
 from steelyard.simulation.days import DaysLike, SimulatedDay, SimulatedPart
 from steelyard.simulation.fault import SimulationError
-from steelyard.simulation.folder import ANSWERS, DAYS, LIKE, SLIPS, TRUTH, SimulatedSeries, part_path, read_simulation
+from steelyard.simulation.folder import (
+    ANSWERS,
+    DAYS,
+    SLIPS,
+    TRUTH,
+    SimulatedSeries,
+    like_bytes,
+    part_path,
+    read_simulation,
+    sealed_names,
+)
 from steelyard.simulation.spread import spread
+from steelyard.simulation.sums import add_digests, new_digests, tidy_digests
 
 AT_ONCE = 100
 """Days that are drawn together: enough that arrays pay, few enough that those of a long day fit the memory."""
@@ -41,11 +52,19 @@ def make(folder: Path, simulation: SimulatedSeries, processes: int) -> Iterator[
     MissingExtraError: the library that writes Parquet is not installed.
     """
     jobs = (MakingJob(str(folder), part) for part in range(1, simulation.parts + 1))
-    yield from spread(make_part, jobs, processes if simulation.parts > 1 else 1)
+    try:
+        for days, digests in spread(make_part, jobs, processes if simulation.parts > 1 else 1):
+            add_digests(folder, digests)
+            yield days
+        tidy_digests(folder)
+    except OSError as error:
+        raise SimulationError(f"{folder}: cannot be written: {error.strerror or error}") from None
 
 
-def make_part(job: MakingJob) -> int:
-    """Make one part, where it is not there yet; how many days it has. The same job gives the same bytes.
+def make_part(job: MakingJob) -> tuple[int, dict[str, str]]:
+    """Make one part, where it is not there yet; how many days it has, and the digests of its files that were not kept.
+
+    The same job gives the same bytes.
 
     Raises
     ------
@@ -55,24 +74,26 @@ def make_part(job: MakingJob) -> int:
     folder = Path(job.folder)
     simulation = read_simulation(folder)
     numbers = simulation.numbers(job.part)
+    names, made = sealed_names(simulation, job.part), set[str]()
     try:
         like = _days_like(folder, simulation)
         if not simulation.parquet:
             for at in range(0, len(numbers), AT_ONCE):
-                _write_files(folder, simulation, like, numbers[at : at + AT_ONCE])
-        elif not all(part_path(folder, table, job.part).exists() for table in (DAYS, TRUTH)):
+                made |= _write_files(folder, simulation, like, numbers[at : at + AT_ONCE])
+        elif not all((folder / name).exists() for name in names):
+            made |= set(names)
             parts = [like.of(numbers[at : at + AT_ONCE]) for at in range(0, len(numbers), AT_ONCE)]
             days = tuple(day for part in parts for day in part.days)
             _write_part(
                 folder, simulation, like, job.part, SimulatedPart(days, np.vstack([one.truth for one in parts]))
             )
+        return len(numbers), new_digests(folder, names, made)
     except OSError as error:
         raise SimulationError(f"{folder}: cannot be written: {error.strerror or error}") from None
-    return len(numbers)
 
 
 def _days_like(folder: Path, simulation: SimulatedSeries) -> DaysLike:
-    return _made((folder / LIKE).read_bytes(), simulation.like, simulation.seed, simulation.slips)
+    return _made(like_bytes(folder, simulation), simulation.like, simulation.seed, simulation.slips)
 
 
 @lru_cache(maxsize=1)  # a process makes many parts of one folder
@@ -83,19 +104,23 @@ def _made(text: bytes, file: str, seed: int, slips: float) -> DaysLike:
 # -- files of their own -------------------------------------------------------------------------------------------
 
 
-def _write_files(folder: Path, simulation: SimulatedSeries, like: DaysLike, numbers: range) -> None:
-    """The files of some days; the day itself is written last, and stands for all three."""
-    lacking = [number for number in numbers if not (folder / DAYS / f"{simulation.name(number)}.toml").exists()]
-    if not lacking:
-        return
-    part = like.of(lacking)
+def _write_files(folder: Path, simulation: SimulatedSeries, like: DaysLike, numbers: range) -> set[str]:
+    """The files of some days that are not there; the names of those written, in the folder."""
+
+    def lacks(number: int) -> list[str]:
+        name = simulation.name(number)
+        own = (f"{TRUTH}/{name}.json", f"{ANSWERS}/{name}.txt", f"{DAYS}/{name}.toml")
+        return [one for one in own if not (folder / one).exists()]
+
+    lacking = {number: lacks(number) for number in numbers}
+    drawn = [number for number, names in lacking.items() if names]
+    part = like.of(drawn) if drawn else SimulatedPart((), np.empty((0, 0)))
     for day, values in zip(part.days, part.truth.tolist(), strict=True):
-        name = simulation.name(day.number)
-        truth = _truth(day, like, values)
-        write_whole(folder / TRUTH / f"{name}.json", truth.encode())
         answer = plain_answer(day, like, dict(zip(like.truths.ids, values, strict=True)))
-        write_whole(folder / ANSWERS / f"{name}.txt", answer.encode())
-        write_whole(folder / DAYS / f"{name}.toml", day.text.encode())
+        texts = {TRUTH: _truth(day, like, values), ANSWERS: answer, DAYS: day.text}
+        for name in lacking[day.number]:
+            write_whole(folder / name, texts[name.partition("/")[0]].encode())
+    return {name for names in lacking.values() for name in names}
 
 
 def _truth(day: SimulatedDay, like: DaysLike, values: list[float]) -> str:

@@ -15,7 +15,8 @@ from steelyard.batch.extra import arrow
 from steelyard.batch.layout import DayText, day_digest
 from steelyard.simulation.coverage.tally import Array, Measures
 from steelyard.simulation.fault import SimulationError
-from steelyard.simulation.folder import DAYS, SLIPS, TRUTH, SimulatedSeries, part_path
+from steelyard.simulation.folder import DAYS, SLIPS, TRUTH, SimulatedSeries, part_path, sealed_names
+from steelyard.simulation.sums import see_unchanged
 from steelyard.units import UNITS
 
 Slipped = dict[str, set[tuple[int, str]]]
@@ -47,10 +48,24 @@ def read_part(folder: Path, simulation: SimulatedSeries, part: int) -> TruePart:
 
     Raises
     ------
-    SimulationError: it is not there, is not whole, or is something else.
+    SimulationError: it is not there, is not whole, was changed, or is something else.
     MissingExtraError: the library that reads Parquet is not installed.
     """
-    return _read_table(folder, simulation, part) if simulation.parquet else _read_files(folder, simulation, part)
+    if not simulation.parquet:
+        return _read_files(folder, simulation, part)
+    see_part_unchanged(folder, simulation, part)
+    return _read_table(folder, simulation, part)
+
+
+def see_part_unchanged(folder: Path, simulation: SimulatedSeries, part: int) -> None:
+    """See that the tables of a part, or the truths of its days, are as they were simulated.
+
+    Raises
+    ------
+    SimulationError: one was changed, or is not there.
+    """
+    for name in sealed_names(simulation, part):
+        see_unchanged(folder, name)
 
 
 def read_texts(folder: Path, simulation: SimulatedSeries, part: int) -> list[DayText]:
@@ -103,8 +118,10 @@ def _read_files(folder: Path, simulation: SimulatedSeries, part: int) -> TruePar
         name = simulation.name(number)
         path = folder / TRUTH / f"{name}.json"
         digest = day_digest(_bytes(folder / DAYS / f"{name}.toml").decode("utf-8", "surrogateescape"))
+        text = _bytes(path)
+        see_unchanged(folder, f"{TRUTH}/{name}.json", text)
         try:
-            data: dict[str, Any] = json.loads(_bytes(path))
+            data: dict[str, Any] = json.loads(text)
             found = _measures(*([row[key] for row in data["truth"]] for key in ("id", "unit")))
             values = [float(row["value"]) for row in data["truth"]]
             told, slip = str(data["day"]), data["slip"]

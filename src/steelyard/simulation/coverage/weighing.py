@@ -19,9 +19,9 @@ from steelyard.dayfile import DayFileError, parse_day
 from steelyard.findings import Findings, weigh
 from steelyard.requirements import requirements_of
 from steelyard.simulation.coverage.tally import Answered, Array, Tally, held_against, judged_against
-from steelyard.simulation.coverage.truths import TruePart, read_part, read_texts
+from steelyard.simulation.coverage.truths import TruePart, read_part, read_texts, see_part_unchanged
 from steelyard.simulation.fault import SimulationError
-from steelyard.simulation.folder import LIKE, SimulatedSeries, read_simulation
+from steelyard.simulation.folder import LIKE, SimulatedSeries, like_bytes, read_simulation
 from steelyard.simulation.spread import spread
 
 COUNTS = "coverage"
@@ -63,13 +63,15 @@ def cover_part(job: CoverJob) -> tuple[int, Tally]:
     simulation = read_simulation(folder)
     path = folder / COUNTS / f"program={__version__}" / f"part-{job.part:05d}.json"
     count = len(simulation.numbers(job.part))
+    dependent = curved(folder, simulation)
     kept = _kept(path) if simulation.parquet else None
     if kept is not None:
+        see_part_unchanged(folder, simulation, job.part)
         return count, kept
     part, texts = read_part(folder, simulation, job.part), read_texts(folder, simulation, job.part)
     found = Tally()
     for at in range(0, len(texts), AT_ONCE):
-        found.add(_counted(part, texts, range(at, min(at + AT_ONCE, len(texts))), curved(folder, simulation)))
+        found.add(_counted(part, texts, range(at, min(at + AT_ONCE, len(texts))), dependent))
     if simulation.parquet:
         _keep(path, found)
     return count, found
@@ -95,12 +97,12 @@ def curved(folder: Path, simulation: SimulatedSeries) -> frozenset[str]:
 
     Raises
     ------
-    SimulationError: the day that the others are like is not there, or has faults.
+    SimulationError: the day that the others are like is not there, was changed, or is none for this version.
     """
     try:
-        return _curved((folder / LIKE).read_bytes(), simulation.like)
-    except (OSError, DayFileError):
-        raise SimulationError(f"{folder / LIKE}: is not the day that was simulated; take it from a copy") from None
+        return _curved(like_bytes(folder, simulation), simulation.like)
+    except DayFileError as error:
+        raise SimulationError(f"{folder / LIKE}: {error.faults[0].message}; simulate anew with this version") from None
 
 
 @lru_cache(maxsize=1)

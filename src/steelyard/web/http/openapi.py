@@ -30,8 +30,8 @@ _MEANINGS = {
     400: "The request cannot be read: it is not HTTP, UTF-8 or JSON, a key stands twice, or a number has too many "
     "digits.",
     401: "No session and no token, or the wrong one.",
-    403: "This device may look, not weigh; the role of the station in the database may not do that, and nothing was kept;"
-    " or the request comes from another site's page.",
+    403: "This device may look, not weigh; the role of the station in the database may not do that, and nothing "
+    "was kept; or the request comes from another site's page.",
     404: "There is no such day, draft or photo.",
     409: "The key was used for something else; the name is taken; the day is full.",
     412: "Something was added to the day since it was looked at, and `If-Match` says that nothing was to be; the "

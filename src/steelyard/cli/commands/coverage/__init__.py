@@ -23,6 +23,7 @@ from steelyard.simulation.coverage.tally import Tally
 from steelyard.simulation.coverage.weighing import covered
 from steelyard.simulation.fault import SimulationError
 from steelyard.simulation.folder import SimulatedSeries, read_simulation
+from steelyard.simulation.sums import kept_digests
 
 if TYPE_CHECKING:
     from steelyard.batch.reading import AnswersFolder
@@ -62,6 +63,8 @@ def coverage(
         raise click.BadParameter(f"'{plot}' ends in neither .svg nor .png", param_hint="'--plot'")
     try:
         simulation = read_simulation(folder)
+        if kept_digests(folder) is None:
+            say_error(f"{folder}: no digests of its truth were kept, so that a change of it would not be noticed")
         total = Tally()
         told = None if answers is None else _opened(answers)
         if told is None:
