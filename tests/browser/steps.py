@@ -54,3 +54,18 @@ def read_wheels(page: Page, readings: Mapping[str, int]) -> None:
 def kept(page: Page, words: str, count: int) -> None:
     """So many drafts in the list say where they are."""
     expect(page.locator("#kept .where", has_text=words)).to_have_count(count)
+
+
+def to_screen(page: Page, name: str) -> None:
+    """Go on through the screens of a new rig until this one."""
+    while page.locator(f"#{name}").is_hidden():
+        page.locator("#next").click()
+
+
+def new_rig(page: Page, url: str, stands: str, units: str = "lb in") -> None:
+    """Open the page of a new rig, say what stands there, and go on to its distances; the ground is not said."""
+    page.goto(f"{url}/days/new")
+    expect(page.locator("body")).to_have_attribute("data-ready", "yes")
+    page.locator(f"[name=stands][value={stands}]").check()
+    to_screen(page, "distances")
+    page.locator(f"[name=units][value='{units}']").check()

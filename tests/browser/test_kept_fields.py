@@ -7,6 +7,7 @@ from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import EXAMPLE
 from tests.browser.serving import Serving
+from tests.browser.steps import new_rig, to_screen
 from tests.waiting import until
 
 AGED = (
@@ -28,18 +29,19 @@ def _ready(page: Page, url: str) -> None:
 
 def test_a_new_rig_outlives_a_reload_and_another_page_until_it_is_made(station: Serving, phone: Page) -> None:
     new = f"{station.url}/days/new"
-    phone.goto(new)
-    phone.locator("[name=units][value='kg mm']").check()
-    phone.locator("#f-wheelbase").fill("3200")
-    phone.locator("#f-front").fill("1500,5")
-    phone.locator("#has-trailer").check()
-    for name, value in {"coupling_x": "4300", "trailer_x": "3900", "trailer_payload": "900"}.items():
+    new_rig(phone, station.url, "ball", "kg mm")
+    for name, value in {"wheelbase": "3200", "coupling_x": "4300", "trailer_x": "3900"}.items():
         phone.locator(f"#f-{name}").fill(value)
+    to_screen(phone, "ratings")
+    phone.locator("#f-front").fill("1500,5")
+    phone.locator("#f-trailer_payload").fill("900")
+    to_screen(phone, "pads")
     phone.locator("#f-pads").select_option("2")
     phone.reload()
+    expect(phone.locator("#progress")).to_have_text("Step 6 of 6: pads")
     expect(phone.locator("#f-wheelbase")).to_have_value("3200")
     phone.goto(f"{station.url}/")
-    phone.goto(new)
+    phone.goto(f"{new}#ratings")
     expect(phone.locator("#f-front")).to_have_value("1500,5")
     expect(phone.locator("#f-trailer_payload")).to_have_value("900")
     expect(phone.locator("#f-trailer_payload")).to_be_visible()
@@ -50,12 +52,12 @@ def test_a_new_rig_outlives_a_reload_and_another_page_until_it_is_made(station: 
     phone.evaluate(AGED, "typed new rig")
     phone.reload()
     expect(phone.locator("form .aged")).to_have_count(8)
-    expect(phone.locator("#f-front + .aged")).to_have_text("typed 3 hours ago")
+    expect(phone.locator("#h-front .aged")).to_have_text("typed 3 hours ago")
     expect(phone.locator("main .note")).to_contain_text("8 fields, the oldest typed 3 hours ago. Look whether it still")
     phone.locator("#f-front").fill("1500")
     expect(phone.locator("form .aged")).to_have_count(7)
-    phone.get_by_role("button", name="To the pads").click()
-    expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
+    phone.locator("#go").click()
+    expect(phone.locator("#keypad h2")).to_contain_text("axle 1 left")
     phone.goto(new)
     expect(phone.locator("#f-wheelbase")).to_have_value("")
     expect(phone.locator("main .note")).to_have_count(0)
@@ -63,23 +65,24 @@ def test_a_new_rig_outlives_a_reload_and_another_page_until_it_is_made(station: 
 
 def test_what_is_refused_stays_and_what_is_cleared_is_gone(station: Serving, phone: Page) -> None:
     new = f"{station.url}/days/new"
-    phone.goto(new)
+    new_rig(phone, station.url, "alone")
     phone.locator("#f-wheelbase").fill("9 in")
-    phone.get_by_role("button", name="To the pads").click()
-    expect(phone.locator(".fault")).to_have_text("9 in fits no vehicle.")
-    phone.goto(new)
+    phone.locator("#next").click()
+    expect(phone.locator("#w-wheelbase")).to_contain_text("9 in is not a wheelbase, which has 39.4 to 472.4 in.")
+    phone.reload()
     expect(phone.locator("#f-wheelbase")).to_have_value("9 in")
     phone.get_by_role("button", name="Clear what is back").click()
     expect(phone.locator("#f-wheelbase")).to_have_value("")
-    phone.reload()
+    phone.goto(new)
     expect(phone.locator("#f-wheelbase")).to_have_value("")
 
 
 def test_what_is_typed_before_the_script_is_there_is_not_overwritten(station: Serving, phone: Page) -> None:
     """As with a slow network: the page can be typed in, and its script is still on its way."""
     new = f"{station.url}/days/new"
-    phone.goto(new)
+    new_rig(phone, station.url, "alone")
     phone.locator("#f-wheelbase").fill("150 in")
+    to_screen(phone, "ratings")
     phone.locator("#f-front").fill("5000")
     held: list[Route] = []
 
@@ -89,12 +92,12 @@ def test_what_is_typed_before_the_script_is_there_is_not_overwritten(station: Se
     phone.route("**/static/new.js*", hold)
     phone.goto(new, wait_until="commit")
     phone.locator("#f-wheelbase").fill("122 in")
-    phone.get_by_text("kg, mm").click()
+    phone.get_by_text("mm, kg").click()
     until(lambda: phone.wait_for_timeout(20) or held, "the script is asked for")
     held[0].continue_()
     expect(phone.locator("#f-front")).to_have_value("5000")
     expect(phone.locator("#f-wheelbase")).to_have_value("122 in")
-    expect(phone.get_by_label("kg, mm")).to_be_checked()
+    expect(phone.get_by_label("mm, kg")).to_be_checked()
     phone.unroute("**/static/new.js*")
     phone.goto(new)
     expect(phone.locator("#f-front")).to_have_value("5000")

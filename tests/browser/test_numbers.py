@@ -10,26 +10,27 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import EXAMPLE
 from tests.browser.serving import Serving
-from tests.browser.steps import open_pads, tap_wheel, wheel
+from tests.browser.steps import new_rig, open_pads, tap_wheel, to_screen, wheel
 
 COULD = "This could be 2500 or 2.5. Type the one that is meant."
 
 
 def test_a_new_rig_takes_a_decimal_comma_and_asks_what_could_be_either(station: Serving, desk: Page) -> None:
-    desk.goto(f"{station.url}/days/new")
-    desk.get_by_text("kg, mm").click()
+    new_rig(desk, station.url, "alone", "kg mm")
     desk.get_by_label("Wheelbase").fill("3.2 m")
-    desk.get_by_label("Front rating").fill("2.500")
-    desk.get_by_label("Rear rating").fill("2700,5")
-    desk.get_by_label("Gross rating").first.fill("2,500")
-    desk.get_by_role("button", name="To the pads").click()
+    to_screen(desk, "ratings")
+    desk.get_by_label("GAWR front").fill("2.500")
+    desk.get_by_label("GAWR rear").fill("2700,5")
+    desk.get_by_label("GVWR").first.fill("2,500")
+    expect(desk.locator("#ratings .fault")).to_have_count(0)
+    desk.locator("#go").click()
     expect(desk.locator("#w-front")).to_have_text(COULD)
     expect(desk.locator("#w-gvwr")).to_have_text(COULD)
     expect(desk.locator("#w-rear")).to_have_count(0)
-    expect(desk.get_by_label("Front rating")).to_be_focused()
-    desk.get_by_label("Front rating").fill("2500")
-    desk.get_by_label("Gross rating").first.fill("4.600,5")
-    desk.get_by_role("button", name="To the pads").click()
+    expect(desk.get_by_label("GAWR front")).to_be_focused()
+    desk.get_by_label("GAWR front").fill("2500")
+    desk.get_by_label("GVWR").first.fill("4.600,5")
+    desk.locator("#go").click()
     desk.wait_for_url(re.compile("/pads"))
     day = tomllib.loads(station.get(f"/api/v1/days/{desk.url.split('/')[-2]}"))
     tow = day["vehicles"]["tow"]

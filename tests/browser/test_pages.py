@@ -9,7 +9,7 @@ from playwright.sync_api import FilePayload, Page, expect
 
 from tests.browser.conftest import EXAMPLE
 from tests.browser.serving import ROOT, Serving
-from tests.browser.steps import kept, read_wheels
+from tests.browser.steps import kept, new_rig, read_wheels, to_screen
 
 STAGE = ("van", "wagon", "flatbed")
 
@@ -74,23 +74,29 @@ def test_what_the_yard_keeps_makes_the_next_day(station: Serving, phone: Page) -
 
 
 def test_a_new_rig_with_a_trailer_in_metric_units(station: Serving, phone: Page) -> None:
-    phone.goto(f"{station.url}/days/new")
-    phone.get_by_text("kg, mm").click()
+    new_rig(phone, station.url, "alone", "kg mm")
     expect(phone.locator("label[for=f-wheelbase]")).to_contain_text("mm")
     phone.locator("#f-wheelbase").fill("150")
     expect(phone.locator("#f-coupling_x")).to_be_hidden()
-    phone.get_by_label("Only a hitch").check()
+    phone.go_back()
+    phone.go_back()
+    phone.locator("[name=stands][value=hitch]").check()
+    to_screen(phone, "distances")
     phone.locator("#f-coupling_x").fill("4900")
     expect(phone.locator("#f-trailer_x")).to_be_hidden()
-    phone.get_by_label("With a trailer").check()
-    expect(phone.locator("#has-hitch")).to_be_hidden()
+    phone.locator("#back").click()
+    phone.locator("#back").click()
+    phone.locator("[name=stands][value=ball]").check()
+    to_screen(phone, "distances")
     phone.locator("#f-trailer_x").fill("4100")
-    phone.locator("#f-vertical").fill("120")
-    phone.get_by_role("button", name="To the pads").click()
-    expect(phone.locator("#h-wheelbase")).to_have_text("150 mm fits no vehicle.")
+    phone.locator("#next").click()
+    expect(phone.locator("#w-wheelbase")).to_contain_text("150 mm is not a wheelbase")
+    expect(phone.locator("#f-wheelbase")).to_be_focused()
     expect(phone.locator("#f-coupling_x")).to_have_value("4900")
     phone.locator("#f-wheelbase").fill("3100")
-    phone.get_by_role("button", name="To the pads").click()
+    to_screen(phone, "ratings")
+    phone.locator("#f-vertical").fill("120")
+    phone.locator("#go").click()
     expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
     read_wheels(phone, {"tow/1L": 720, "tow/1R": 700, "tow/2L": 510, "tow/2R": 500})
     kept(phone, "on disk", 1)

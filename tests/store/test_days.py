@@ -33,10 +33,30 @@ from steelyard.units import UNITS
 from tests.store.samples import DAY, FILES, HEAD, OPEN, ROOT, cargo, correction, draft, state
 
 NOON = datetime.datetime(2026, 5, 14, 12, 0, 0, 250_000, datetime.timezone(datetime.timedelta(hours=-3, minutes=-30)))
+OTHER_TITLE = DAY.replace("title", "# ", 1)
 
 
 def refusal(error: pytest.ExceptionInfo[StoreError]) -> tuple[Reason, str]:
     return error.value.reason, str(error.value)
+
+
+def test_a_day_made_twice_under_one_key_is_one_day(opened: OPEN) -> None:
+    """Who did not hear the answer asks again, from another opening of the store too; the first text stays."""
+    day_id = opened().add_day(DAY, key="0f" * 16)
+    assert opened().add_day(OTHER_TITLE, key="0f" * 16) == day_id
+    assert opened().day_text(day_id) == DAY
+    assert opened().add_day(DAY, key="1f" * 16) != day_id
+    assert len(opened().list_days()) == 2
+
+
+def test_many_who_send_one_key_at_once_make_one_day(opened: OPEN) -> None:
+    store, made = opened(), list[str]()
+    threads = [threading.Thread(target=lambda: made.append(store.add_day(DAY, key="k"))) for _ in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert (len(made), len(set(made)), len(store.list_days())) == (6, 1, 1)
 
 
 # -- in and out ------------------------------------------------------------------------------------------------------

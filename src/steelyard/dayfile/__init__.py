@@ -49,6 +49,7 @@ if TYPE_CHECKING:
         CouplingAnswers,
         PadAnswers,
         PlatformAnswers,
+        SiteAnswers,
         VehicleAnswers,
         starter,
     )
@@ -87,6 +88,7 @@ __all__ = [
     "Part",
     "PhotographFile",
     "PlatformAnswers",
+    "SiteAnswers",
     "SweepLog",
     "VehicleAnswers",
     "bundled_set",
@@ -165,7 +167,15 @@ _LATER = {
     ),
     "growth": ("AddedBlock", "Part", "can_grow", "grown", "read_block"),
     "log": ("LARGEST_LOG", "SweepLog", "log_bytes", "read_log"),
-    "beginning": ("Answers", "CouplingAnswers", "PadAnswers", "PlatformAnswers", "VehicleAnswers", "starter"),
+    "beginning": (
+        "Answers",
+        "CouplingAnswers",
+        "PadAnswers",
+        "PlatformAnswers",
+        "SiteAnswers",
+        "VehicleAnswers",
+        "starter",
+    ),
     "verification": ("parse_verification", "read_verification"),
     "write": (
         "write_cargo",

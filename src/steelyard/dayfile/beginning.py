@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import field
+from itertools import count as count_from
+from itertools import islice
 
 from steelyard.classes import dataclass
 from steelyard.dayfile.fault import quoted
@@ -24,8 +27,10 @@ class VehicleAnswers:
     tyres: load limit of one tyre of each axle [mass unit], of a dual pair the limit of each of the two; None or left
     out where nobody has read the sidewall. dual: numbers of the axles, from 1, that have two tyres on each end.
     equalised: whether the axles of a trailer share load; of no meaning for one axle.
+    id: what the file calls it; left out, ``tow`` or ``trailer``.
     """
 
+    id: str = ""
     name: str = ""
     axles: tuple[float, ...]
     tracks: tuple[float, ...]
@@ -49,13 +54,31 @@ class CouplingAnswers:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SiteAnswers:
+    """The answers about the place: its name and its ground in words; empty where nobody said."""
+
+    name: str = ""
+    surface: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PadAnswers:
-    """The answers about the pads: how many, capacity and division [mass unit], height [length unit]."""
+    """The answers about the pads: how many, capacity and division [mass unit], height [length unit].
+
+    ``known``: by name the blocks of a weigh-day file of pads that are described already; ``count`` are besides them.
+    """
 
     count: int = 4
     capacity: float
     division: float
     height: float = 0.0
+    known: Mapping[str, str] = field(default_factory=dict[str, str])
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of all of them, the known ones first."""
+        free = (name for number in count_from(1) if (name := f"p{number}") not in self.known)
+        return (*self.known, *islice(free, self.count))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,11 +92,15 @@ class PlatformAnswers:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
-    """The answers that make a starter file; a trailer needs a coupling, a coupling no trailer."""
+    """The answers that make a starter file: what tows, with or without a trailer, or a trailer alone.
+
+    A trailer behind a towing vehicle needs a coupling, a coupling no trailer.
+    """
 
     title: str = "A weigh day"
     units: UnitSystem = UnitSystem()
-    towing: VehicleAnswers
+    site: SiteAnswers = SiteAnswers()
+    towing: VehicleAnswers | None
     trailer: VehicleAnswers | None = None
     coupling: CouplingAnswers | None = None
     pads: PadAnswers
@@ -85,9 +112,11 @@ def starter(answers: Answers) -> str:
 
     Raises
     ------
-    ValueError: a trailer without a coupling.
+    ValueError: no vehicle, or a trailer behind a vehicle without a coupling.
     """
-    if answers.trailer is not None and answers.coupling is None:
+    if answers.towing is None and answers.trailer is None:
+        raise ValueError("there is no vehicle; a weigh day has one at least")
+    if answers.towing is not None and answers.trailer is not None and answers.coupling is None:
         raise ValueError("a trailer needs a coupling: its type and its place on the towing vehicle")
     lines = [
         "# A weigh day for steelyard. Lines that begin with # are for you; take the # away where they fit.",
@@ -95,15 +124,15 @@ def starter(answers: Answers) -> str:
         f"title = {quoted(answers.title)}",
         f'units = {{ mass = "{answers.units.mass}", length = "{answers.units.length}" }}  # of numbers without a unit',
         "",
-        *_site(),
+        *_site(answers.site),
         "",
         *_rules(answers.units),
         "",
         *_pads(answers.pads, answers.units),
-        *_platform(answers.platform, answers.units),
+        *_platform(answers.platform, answers.pads, answers.units),
         *_towing(answers),
         *_trailer(answers),
-        *_cargo(answers.units),
+        *_cargo(answers),
         *_states(answers),
         *_drafts(answers),
     ]
@@ -122,9 +151,14 @@ def _length(value: float, units: UnitSystem) -> str:
     return f'"{_number(value)} {units.length}"'
 
 
-def _site() -> Iterator[str]:
+def _site(site: SiteAnswers) -> Iterator[str]:
     yield "[site]"
-    yield 'surface = "concrete"'
+    yield f"name = {quoted(site.name)}" if site.name else '# name = ""'
+    yield (
+        f"surface = {quoted(site.surface)}"
+        if site.surface
+        else '# surface = "concrete"          # or "asphalt", "gravel", "dirt", "grass"; nobody has said'
+    )
     yield '# slope_long = "0.3 deg"        # front higher is positive'
     yield '# slope_lat = "0 deg"           # left higher is positive'
     yield '# latitude = "45 deg"           # with elevation: for local gravity'
@@ -144,8 +178,10 @@ def _rules(units: UnitSystem) -> Iterator[str]:
 
 
 def _pads(pads: PadAnswers, units: UnitSystem) -> Iterator[str]:
-    for number in range(1, pads.count + 1):
-        yield f"[instruments.p{number}]"
+    for block in pads.known.values():
+        yield from (*block.splitlines(), "")
+    for number, name in enumerate(pads.names[len(pads.known) :], 1):
+        yield f"[instruments.{name}]"
         yield 'kind = "pad"'
         yield f"capacity = {_mass(pads.capacity, units)}"
         yield f"division = {_mass(pads.division, units)}"
@@ -160,10 +196,10 @@ def _pads(pads: PadAnswers, units: UnitSystem) -> Iterator[str]:
         yield ""
 
 
-def _platform(platform: PlatformAnswers | None, units: UnitSystem) -> Iterator[str]:
+def _platform(platform: PlatformAnswers | None, pads: PadAnswers, units: UnitSystem) -> Iterator[str]:
     if platform is None:
         return
-    yield "[instruments.platform]            # in the bed, or under a coupling point"
+    yield f"[instruments.{_free('platform', pads.known)}]            # in the bed, or under a coupling point"
     yield 'kind = "platform"'
     yield f"capacity = {_mass(platform.capacity, units)}"
     yield f"division = {_mass(platform.division, units)}"
@@ -174,17 +210,25 @@ def _platform(platform: PlatformAnswers | None, units: UnitSystem) -> Iterator[s
     yield ""
 
 
+def _free(name: str, taken: Collection[str]) -> str:
+    """The name, with a number where it is taken."""
+    return next(one for number in count_from(1) if (one := name if number == 1 else f"{name}_{number}") not in taken)
+
+
 def _towing(answers: Answers) -> Iterator[str]:
     units, vehicle = answers.units, answers.towing
-    yield "[vehicles.tow]                    # x is measured rearward from the front axle"
+    if vehicle is None:
+        return
+    key = _tow(answers)
+    yield f"[vehicles.{key}]                    # x is measured rearward from the front axle"
     yield 'role = "towing"'
     yield f"name = {quoted(vehicle.name)}" if vehicle.name else '# name = ""'
     ratings = {"gvwr": vehicle.gross, "gcwr": vehicle.combination, "payload": vehicle.payload}
     yield from _ratings(ratings, units, example="gvwr")
-    yield from _axles("tow", vehicle, units)
+    yield from _axles(key, vehicle, units)
     coupling = answers.coupling
     if coupling is not None:
-        yield f"[vehicles.tow.couplings.{coupling.type}]"
+        yield f"[vehicles.{key}.couplings.{coupling.type}]"
         yield f'type = "{coupling.type}"'
         yield f"x = {_length(coupling.x, units)}"
         stated = {"vertical": coupling.vertical, "gross": coupling.gross}
@@ -238,18 +282,29 @@ def _trailer(answers: Answers) -> Iterator[str]:
     units, vehicle = answers.units, answers.trailer
     if vehicle is None:
         return
-    yield "[vehicles.trailer]                # x is measured rearward from its coupling point"
+    key = _behind(answers)
+    yield f"[vehicles.{key}]                # x is measured rearward from its coupling point"
     yield 'role = "trailer"'
     yield f"name = {quoted(vehicle.name)}" if vehicle.name else '# name = ""'
     yield from _ratings({"gvwr": vehicle.gross, "payload": vehicle.payload}, units, example="gvwr")
-    yield from _axles("trailer", vehicle, units)
+    yield from _axles(key, vehicle, units)
     yield ""
 
 
-def _cargo(units: UnitSystem) -> Iterator[str]:
+def _tow(answers: Answers) -> str:
+    return (answers.towing and answers.towing.id) or "tow"
+
+
+def _behind(answers: Answers) -> str:
+    return (answers.trailer and answers.trailer.id) or "trailer"
+
+
+def _cargo(answers: Answers) -> Iterator[str]:
+    units, towing = answers.units, answers.towing is not None
+    name = "driver" if towing else "crate"
     yield "# People, tanks, tools. Leave the mass or the place out where it is not known."
-    yield "# [cargo.driver]"
-    yield '# on = "tow"'
+    yield f"# [cargo.{name}]"
+    yield f'# on = "{_tow(answers) if towing else _behind(answers)}"'
     yield f"# mass = {_mass(190 if units.mass == 'lb' else 85, units)}"
     yield f"# x = {_length(_EXAMPLE_LENGTH[units.length], units)}"
     yield ""
@@ -260,31 +315,42 @@ _EXAMPLE_LENGTH = {"in": 60.0, "ft": 5.0, "mm": 1500.0, "cm": 150.0, "m": 1.5}
 
 
 def _states(answers: Answers) -> Iterator[str]:
+    tow, trailer = _tow(answers), _behind(answers)
+    if answers.towing is None:
+        yield "[states.alone]                    # on its wheels and on a stand under its coupling point"
+        yield f'vehicles = ["{trailer}"]'
+        yield ""
+        return
     yield "[states.solo]"
-    yield 'vehicles = ["tow"]'
+    yield f'vehicles = ["{tow}"]'
     if answers.trailer is not None and answers.coupling is not None:
         yield "[states.hitched]"
-        yield 'vehicles = ["tow", "trailer"]'
-        ends = f'towing = "tow", at = "{answers.coupling.type}", trailer = "trailer"'
+        yield f'vehicles = ["{tow}", "{trailer}"]'
+        ends = f'towing = "{tow}", at = "{answers.coupling.type}", trailer = "{trailer}"'
         yield f"couple = {{ {ends} }}"
         if answers.coupling.type in (CouplingType.BALL, CouplingType.PINTLE):
             yield "# [states.distributed]            # the same with the bars of the hitch under load"
-            yield '# vehicles = ["tow", "trailer"]'
+            yield f'# vehicles = ["{tow}", "{trailer}"]'
             yield f"# couple = {{ {ends}, weight_distribution = true }}"
     yield ""
 
 
 def _drafts(answers: Answers) -> Iterator[str]:
+    pads = answers.pads.names
+    example = f'["{pads[0] if pads else "p1"}", 2960]'
     yield "# One draft for each set of readings taken at the same time. Take the # away and write what each pad showed"
-    yield '# after its name, as in ["p1", 2960]. A pad without a number is still to be read, and the file says so.'
-    pads = [f"p{number}" for number in range(1, answers.pads.count + 1)]
-    yield from _example("solo", "tow", len(answers.towing.axles), pads)
-    if answers.trailer is not None:
-        yield from _example("hitched", "tow", len(answers.towing.axles), pads)
-        yield from _example("hitched", "trailer", len(answers.trailer.axles), pads)
+    yield f"# after its name, as in {example}. A pad without a number is still to be read, and the file says so."
+    towing, trailer = answers.towing, answers.trailer
+    if towing is not None:
+        yield from _example("solo", _tow(answers), len(towing.axles), pads)
+        if trailer is not None:
+            yield from _example("hitched", _tow(answers), len(towing.axles), pads)
+    if trailer is not None:
+        state = "alone" if towing is None else "hitched"
+        yield from _example(state, _behind(answers), len(trailer.axles), pads)
 
 
-def _example(state: str, vehicle: str, axles: int, pads: list[str]) -> Iterator[str]:
+def _example(state: str, vehicle: str, axles: int, pads: Sequence[str]) -> Iterator[str]:
     wheels = [f"{vehicle}/{number}{side}" for number in range(1, axles + 1) for side in "LR"]
     pairs = [f'"{wheel}" = ["{pad}"]' for wheel, pad in zip(wheels, pads, strict=False)]
     yield "# [[drafts]]"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import secrets
 from collections.abc import Mapping
 from typing import Any
@@ -33,12 +34,23 @@ def new_id() -> str:
     return "".join(secrets.choice(_LETTERS) for _ in range(_ID_LENGTH))
 
 
+def id_of_key(key: str) -> str:
+    """The id of a day that is made under a key; whoever has the key has the id, before the day is made too."""
+    number = int.from_bytes(hashlib.sha256(key.encode(errors="surrogatepass")).digest())
+    letters: list[str] = []
+    for _ in range(_ID_LENGTH):
+        number, rest = divmod(number, len(_LETTERS))
+        letters.append(_LETTERS[rest])
+    return "".join(letters)
+
+
 class Import:
     """A text about to become a day: everything that can be wrong with it is found before the database is touched."""
 
-    def __init__(self, text: str, title: str | None) -> None:
+    def __init__(self, text: str, title: str | None, key: str | None = None) -> None:
         day = parse_day(text, "day")
         self.base = text
+        self.key = key
         self.open_base = None if can_grow(text) else write_day(day)
         self.title = one_line(day.title if title is None else title)
         self.size = len((self.base if self.open_base is None else self.open_base).encode())
@@ -56,14 +68,23 @@ class Import:
         self.apart = {Part.CHOICE: len(day.rule_choices), Part.PHOTOGRAPH: len(day.photographs)}
 
     def keep(self, connection: Connection) -> DayId:
-        """Write it as a new day."""
-        day_id, moment_ = new_id(), now()
+        """Write it as a new day; a day that was made under the same key stays, and is the answer."""
+        day_id, moment_ = new_id() if self.key is None else id_of_key(self.key), now()
+        if self.key is not None and connection.execute(select(DAYS.c.id).where(DAYS.c.id == day_id)).first():
+            return day_id
         values: dict[str, Any] = {"id": day_id, "title": self.title, "created": moment_, "changed": moment_}
         values |= {"size": self.size, "seq": 0, "searched": 1}
         values |= {str(part): count for part, count in self.counts.items()}
         beginning = chain.of_day(values | {"base": self.base, "open_base": self.open_base})
         values |= {"links": 0, "head": chain.first_digest(beginning)}
-        number = connection.execute(insert(DAYS).values(**values).returning(DAYS.c.number)).scalar_one()
+        statement = insert(DAYS)
+        if self.key is not None and connection.dialect.name == "postgresql":  # of SQLite one writes at a time
+            from sqlalchemy.dialects.postgresql import insert as upsert
+
+            statement = upsert(DAYS).on_conflict_do_nothing(index_elements=[DAYS.c.id])
+        number = connection.execute(statement.values(**values).returning(DAYS.c.number)).scalar_one_or_none()
+        if number is None:  # another station of the same database made it meanwhile
+            return day_id
         connection.execute(insert(TEXTS).values(day=number, base=self.base, open_base=self.open_base))
         chain.begin(connection, number, beginning)
         for part, count in self.apart.items():

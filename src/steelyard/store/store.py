@@ -97,16 +97,17 @@ class Store:
 
     # -- days --------------------------------------------------------------------------------------------------------
 
-    def add_day(self, text: str, *, title: str | None = None) -> DayId:
+    def add_day(self, text: str, *, title: str | None = None, key: str | None = None) -> DayId:
         """Keep the text of a weigh-day file as a new day; it comes out again letter for letter.
 
-        ``title`` is what the list shows, by default the day's own.
+        ``title`` is what the list shows, by default the day's own. ``key``: where a day was kept under the same one
+        already, that one stays and is the answer, so that who did not hear it can ask again.
 
         Raises
         ------
         DayFileError: the text is no sound weigh day.
         """
-        new = days.Import(text, title)
+        new = days.Import(text, title, key)
         with self.database.writing() as connection:
             return new.keep(connection)
 

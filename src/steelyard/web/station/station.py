@@ -214,9 +214,9 @@ class Station:
 
     # -- keeping -----------------------------------------------------------------------------------------------------
 
-    async def import_text(self, text: str, *, title: str | None = None) -> DayId:
-        """Keep a weigh-day file as a new day."""
-        return await _in(self._keepers, lambda: self.store.add_day(text, title=title))
+    async def import_text(self, text: str, *, title: str | None = None, key: str | None = None) -> DayId:
+        """Keep a weigh-day file as a new day; under a key that was used before, that day stays and is the answer."""
+        return await _in(self._keepers, lambda: self.store.add_day(text, title=title, key=key))
 
     async def keep(self, day_id: DayId, draft: Mapping[str, Any], device: str, expect: int | None = None) -> Appended:
         """Keep a draft, shaped as in the file; durable on return. A known key with the same draft is a replay.

@@ -41,8 +41,32 @@ class HomePage:
 
 
 @dataclass(frozen=True, slots=True)
+class YardRig:
+    """A vehicle of the yard that can stand there again: its name in the yard, and what it is, in words."""
+
+    name: str
+    title: str
+    says: str
+    tows: bool
+
+
+@dataclass(frozen=True, slots=True)
+class YardPad:
+    """An instrument of the yard, and what it is, in words."""
+
+    name: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class NewPage:
-    """A new rig: the answers so far and what is wrong with them, by field; ``""`` is the whole."""
+    """A new rig: the answers so far and what is wrong with them, by field; ``""`` is the whole.
+
+    ``rigs`` and ``pads`` are what the yard has. ``surfaces``: the words for the ground.
+    """
 
     values: Mapping[str, str] = field(default_factory=dict[str, str])
     faults: Mapping[str, str] = field(default_factory=dict[str, str])
+    rigs: tuple[YardRig, ...] = ()
+    pads: tuple[YardPad, ...] = ()
+    surfaces: tuple[str, ...] = ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -13,18 +14,21 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError
-from steelyard.store import FoundDays
+from steelyard.store import FoundDays, Kept, Shelf
 from steelyard.web.http import incoming
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
 from steelyard.web.pages.days.contracts import HomePage, NewPage
 from steelyard.web.pages.days.new import AnswersError, day_text
+from steelyard.web.pages.days.new_page import new_page
 from steelyard.web.pages.shell.frame import download, render, station_of, to_of
 from steelyard.web.station.station import Station
+from steelyard.web.station.yard import new_day
 
 A_PAGE = 30
 """Days in one list."""
 
+_LONGEST_KEY = 100  # letters
 _SEARCHED = 6  # days from which on a list is worth searching
 
 
@@ -71,23 +75,62 @@ def _bundled_title() -> str:
 
 
 async def new(request: Request) -> Response:
-    """Ask for a new rig."""
-    return render(request, "new.html", NewPage())
+    """Ask for a new rig, from the yard or from its distances and labels."""
+    return render(request, "new.html", await _new_page(request, {"units": _units_of_reader(request)}, {}))
+
+
+async def _new_page(request: Request, values: Mapping[str, str], faults: Mapping[str, str]) -> NewPage:
+    station = station_of(request)
+    vehicles = await station.run(station.store.shelf, Shelf.VEHICLE)
+    instruments = await station.run(station.store.shelf, Shelf.INSTRUMENT)
+    return await station.run(new_page, values, faults, vehicles, instruments, station.store)
+
+
+def _units_of_reader(request: Request) -> str:
+    """Pounds and inches where the browser speaks as the United States, Liberia and Burma do, or does not say where."""
+    first = request.headers.get("accept-language", "").partition(",")[0].partition(";")[0].strip().lower()
+    language, _, region = first.replace("_", "-").partition("-")
+    us = region.rpartition("-")[2] in ("us", "lr", "mm") or (language in ("", "*", "en") and not region)
+    return "lb in" if us else "kg mm"
 
 
 async def make_new(request: Request) -> Response:
-    """Make a day of the answers and go to the pads."""
+    """Make a day of the answers, or of a rig of the yard, and go to the pads. The same ``key`` makes it once."""
     form = await request.form()
     values = {name: value for name, value in form.items() if isinstance(value, str)}
+    station, today = station_of(request), datetime.datetime.now(datetime.UTC).date()
+    instruments = {kept.name: kept for kept in await station.run(station.store.shelf, Shelf.INSTRUMENT)}
     try:
-        text = day_text(values, datetime.datetime.now(datetime.UTC).date())
-        day_id = await station_of(request).import_text(text)
+        if values.get("from_yard"):
+            text = await _of_yard(station, values, tuple(instruments.values()), today)
+        else:
+            text = day_text(values, today, {name: kept.text for name, kept in instruments.items()})
+        day_id = await station.import_text(text, key=values.get("key", "")[:_LONGEST_KEY] or None)
     except AnswersError as error:
-        return render(request, "new.html", NewPage(values, error.faults), status=422)
+        return render(request, "new.html", await _new_page(request, values, error.faults), status=422)
     except DayFileError as error:
         said = "; ".join(f"{fault.path} {fault.message}" for fault in error.faults[:3])
-        return render(request, "new.html", NewPage(values, {"": f"The rig cannot be: {said}."}), status=422)
+        page = await _new_page(request, values, {"": f"The rig cannot be: {said}."})
+        return render(request, "new.html", page, status=422)
     return RedirectResponse(f"{to_of(request)('pads', day=day_id)}#first", 303)
+
+
+async def _of_yard(
+    station: Station, values: Mapping[str, str], instruments: tuple[Kept, ...], today: datetime.date
+) -> str:
+    """A day of a vehicle of the yard, the trailers that go with it and every pad that is there.
+
+    Raises
+    ------
+    AnswersError: the yard has no such vehicle any more.
+    """
+    vehicles = await station.run(station.store.shelf, Shelf.VEHICLE)
+    name = values["from_yard"]
+    chosen = [kept for kept in vehicles if kept.name == name]
+    chosen += [kept for kept in vehicles if values.get(f"with.{kept.name}") and kept.name != name]
+    if not chosen or chosen[0].name != name:
+        raise AnswersError({"": "The yard does not have that vehicle any more. Choose another, or describe it."})
+    return await station.run(new_day, chosen, list(instruments), today)
 
 
 async def file(request: Request) -> Response:

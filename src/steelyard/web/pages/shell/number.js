@@ -21,7 +21,7 @@ const FEET = new RegExp(
 
 // Exact by definition, as in units/table.py; the same test compares them.
 /** @type {Record<string, Record<string, number>>} */
-const UNITS = {
+export const UNITS = {
   length: { m: 1, cm: 0.01, mm: 0.001, in: 0.0254, ft: 0.3048 },
   mass: { kg: 1, g: 0.001, t: 1000, lb: 0.45359237, lbs: 0.45359237, oz: 0.45359237 / 16 },
 };
