@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import json
 import os
 import re
@@ -10,9 +11,11 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 
 from steelyard import __version__
+from steelyard.cli import cli
 from steelyard.cli.say import say, say_error
 from steelyard.cli.status import ExitStatus
 from tests.cli.days import ROOT, run, shell, write
@@ -79,6 +82,18 @@ def test_the_help_names_every_command_in_the_order_of_a_weigh_day() -> None:
     listed = lines[lines.index("Commands:") + 1 :]
     assert [line.split()[0] for line in listed] == COMMANDS
     assert max(map(len, lines)) <= 80
+
+
+def test_garbage_is_looked_for_again_once_a_command_is_loaded() -> None:
+    gc.disable()
+    try:
+        assert cli.get_command(click.Context(cli), "no_such_command") is None
+        assert not gc.isenabled()
+        assert cli.get_command(click.Context(cli), "findings") is not None
+        assert gc.isenabled()
+    finally:
+        gc.enable()
+        gc.unfreeze()
 
 
 @pytest.mark.parametrize("argument", ["--help", "--version"])

@@ -6,8 +6,7 @@ import math
 import os
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -27,6 +26,9 @@ from steelyard.dayfile import (
 from steelyard.model import RuleSet, WeighDay
 from steelyard.names import meant
 from steelyard.units import Dimension, NumberError, UnitSystem, read_number, units_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _RULE_FILES = f"{__name__}.rules"
@@ -141,6 +143,8 @@ def _own_sets(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]
 
 def own_rule_texts(ctx: click.Context) -> list[tuple[str, str]]:
     """Name and text of each file of ``--rules``; one that cannot be read twice ends the program with status 2."""
+    from pathlib import Path  # slow to load, here as below
+
     names: tuple[str, ...] = ctx.meta.get(_RULE_FILES, ())
     try:
         return [(Path(name).name, contents(name, _RULE_FILE).decode()) for name in names]
@@ -169,6 +173,8 @@ def sound_days(
     ``done`` and ``whole`` are the words for what happens to a file and for all of it, as in ``compared``,
     ``comparison``; ``rules`` are chosen for each day too.
     """
+    from pathlib import Path
+
     days: list[tuple[str, WeighDay]] = []
     seen: dict[Path, str] = {}
     left_out: list[DayFileError] = []
@@ -260,6 +266,8 @@ def write_file(
     Where it cannot be written, say so, exit status 2.
     What had the name before stays whole until the new file is.
     """
+    from pathlib import Path
+
     refuse_among_keys(ctx, path)
     try:
         days = [Path(day_file)] if isinstance(day_file, str) else [Path(name) for name in day_file]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import os
 import sys
 
@@ -47,7 +48,11 @@ class Commands(NamingGroup):
             return None
         from importlib import import_module  # loads modules that the help does without
 
-        return getattr(import_module(f"steelyard.cli.commands.{known.module}"), cmd_name)
+        command = getattr(import_module(f"steelyard.cli.commands.{known.module}"), cmd_name)
+        if not gc.isenabled():  # see main
+            gc.freeze()
+            gc.enable()
+        return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list of commands in the help, from the summaries above, so that none is loaded."""
@@ -124,4 +129,6 @@ def main() -> None:
         sys.exit(int(ExitStatus.BAD_INPUT))
     # the matrices of a rig are small: threads would cost more than they gain. Read when linear algebra is first loaded
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # nothing that is loaded is garbage: none is looked for until the command is there, nor among what is there then
+    gc.disable()
     cli(prog_name="steelyard", terminal_width=_width())

@@ -11,14 +11,7 @@ from typing import TYPE_CHECKING
 
 from steelyard.dayfile.contents import Limit, contents
 from steelyard.dayfile.fault import BeyondFloat, DayFileError, Fault, show_value, written_float
-from steelyard.dayfile.photographs import (
-    Beside,
-    PhotographFile,
-    held_against,
-    photograph_faults,
-    photograph_files,
-    plain_name,
-)
+from steelyard.dayfile.photographs import plain_name
 from steelyard.dayfile.reader import FORMAT, day_bytes, parse_day, read_day
 from steelyard.dayfile.rule_sets import bundled_set, read_own_sets, with_own_sets
 from steelyard.dayfile.slips import quantity_complaint
@@ -55,6 +48,13 @@ if TYPE_CHECKING:
     )
     from steelyard.dayfile.growth import AddedBlock, Part, can_grow, grown, read_block
     from steelyard.dayfile.log import LARGEST_LOG, SweepLog, log_bytes, read_log
+    from steelyard.dayfile.photographs.beside import (
+        Beside,
+        PhotographFile,
+        held_against,
+        photograph_faults,
+        photograph_files,
+    )
     from steelyard.dayfile.rule_sets.forms import FORM_KEYS
     from steelyard.dayfile.rule_sets.reader import parse_rule_set, read_rule_set
     from steelyard.dayfile.verification import parse_verification, read_verification
@@ -146,6 +146,7 @@ __all__ = [
 ]
 
 _LATER = {
+    "photographs.beside": ("Beside", "PhotographFile", "held_against", "photograph_faults", "photograph_files"),
     "rule_sets.forms": ("FORM_KEYS",),
     "rule_sets.reader": ("parse_rule_set", "read_rule_set"),
     "additions": (

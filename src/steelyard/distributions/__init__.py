@@ -15,6 +15,8 @@ from types import ModuleType
 __all__ = ["functions"]
 
 _ASKED = ("ndtr", "ndtri", "stdtr", "stdtrit", "chdtri", "chdtrc", "fdtrc")
+_PACKAGES = ("scipy", "scipy._lib", "scipy.special")
+"""What stands above the compiled file, and above what it loads itself."""
 
 
 @cache
@@ -23,6 +25,7 @@ def functions() -> ModuleType:
 
     The package loads most of NumPy and a framework of tests with it, which takes twice as long as NumPy itself. The
     functions are all in one compiled file of it, which is loaded alone where that can be done; else the whole package.
+    Whoever asks for ``scipy`` later gets the whole of it.
     """
     known = "scipy.special" in sys.modules or threading.active_count() > 1  # another thread might load it meanwhile
     found = None if known else _compiled()
@@ -30,15 +33,18 @@ def functions() -> ModuleType:
 
 
 def _compiled() -> ModuleType | None:
-    """The compiled file, imported from a package that has not run; None where it cannot be had so."""
-    spec = find_spec("scipy.special")
-    if spec is None:
-        return None
-    sys.modules["scipy.special"] = module_from_spec(spec)
+    """The compiled file, imported from packages that have not run; None where it cannot be had so."""
+    empty = [name for name in _PACKAGES if name not in sys.modules]
     try:
+        for name in empty:
+            spec = find_spec(name)
+            if spec is None:
+                return None
+            sys.modules[name] = module_from_spec(spec)
         found = import_module("scipy.special._ufuncs")
     except (ImportError, AttributeError):
         return None
     finally:
-        del sys.modules["scipy.special"]
+        for name in empty:
+            sys.modules.pop(name, None)
     return found if all(hasattr(found, name) for name in _ASKED) else None

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from steelyard.adjustment import Adjustment
-from steelyard.findings.axle_groups import rule_entries
 from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.recipes import Recipes, recipes_of
 from steelyard.findings.result import Basis
@@ -38,6 +37,8 @@ class Catalogue:
 
     def _with_rules(self, recipes: Recipes, entries: list[CatalogueEntry]) -> list[CatalogueEntry]:
         """The same with what chosen rules of the road ask for, after the other entries of each state."""
+        from steelyard.findings.axle_groups import rule_entries  # with all forms of rules, which few days choose
+
         day, measured = self._adjustment.rig.day, self._adjustment.rig.day.measured_states()
         found: list[CatalogueEntry] = []
         first = 0

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from steelyard.adjustment import Adjustment, both_ways, decks_of
 from steelyard.findings.impossible import impossible
 from steelyard.findings.result import Finding
 from steelyard.findings.unequal import unequal_sides
 from steelyard.model import Draft, FindingId, Role, Vehicle, WeighDay, cargo_finding, drift_hours, gross_load
-from steelyard.requirements import rule_cautions
 from steelyard.units import Dimension, format_number
 
 ROUND_HEIGHT = {"in": 10.0, "ft": 1.0, "mm": 250.0, "cm": 25.0, "m": 0.25}
@@ -56,8 +55,17 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
         *_weightless(adjustment.rig.day),
         *_overdue(adjustment.rig.day),
         *_corrections(adjustment.rig.day, findings),
-        *rule_cautions(adjustment.rig.day),
+        *_rules(adjustment.rig.day),
     )
+
+
+def _rules(day: WeighDay) -> Iterable[str]:
+    """What the chosen rules of the road call for."""
+    if not day.rules.sets:
+        return ()
+    from steelyard.requirements import rule_cautions  # with all forms of rules, which few days choose
+
+    return rule_cautions(day)
 
 
 def _supports(adjustment: Adjustment) -> Iterator[str]:

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 from steelyard.listing import named_later
 from steelyard.model.cargo import Cargo, CargoError
 from steelyard.model.coupling import Coupling, CouplingType, Marked
-from steelyard.model.digest import FIRST_DIGEST, Json, content_digest, digest_of, in_utc, linked, running_digests
 from steelyard.model.draft import Correction, CountedReading, Draft, Raise, WrittenReading
 from steelyard.model.drift import drift_hours
 from steelyard.model.finding_id import (
@@ -46,6 +45,15 @@ from steelyard.model.vehicle import Axle, Ratings, Role, Sharing, Unloaded, Vehi
 from steelyard.model.weigh_day import Record, Site, WeighDay
 
 if TYPE_CHECKING:
+    from steelyard.model.digest import (
+        FIRST_DIGEST,
+        Json,
+        content_digest,
+        digest_of,
+        in_utc,
+        linked,
+        running_digests,
+    )
     from steelyard.model.verification import (
         AccuracyClass,
         EccentricTest,
@@ -151,6 +159,7 @@ __all__ = [
 ]
 
 _LATER = {
+    "digest": ("FIRST_DIGEST", "Json", "content_digest", "digest_of", "in_utc", "linked", "running_digests"),
     "verification": (
         "AccuracyClass",
         "EccentricTest",

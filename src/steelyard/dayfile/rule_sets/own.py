@@ -18,11 +18,14 @@ def read_own_sets(paths: Iterable[str | PathLike[str]]) -> tuple[tuple[RuleSet, 
     A set that is called as a bundled one or as that of an earlier file is not sound: its verdicts would be taken for
     those of the other.
     """
+    names = tuple(paths)
+    if not names:
+        return (), ()
     from steelyard.dayfile.rule_sets.reader import read_rule_set  # with all forms of rules, which few days have
 
     found: dict[str, tuple[str, RuleSet]] = {}
     errors: list[DayFileError] = []
-    for path in paths:
+    for path in names:
         try:
             one = read_rule_set(path)
         except DayFileError as error:
