@@ -44,6 +44,12 @@ declare namespace Api {
     limit: string | null;
   }
 
+  interface Away {
+    put_away: boolean;
+    /** Whether it was not so before. */
+    changed: boolean;
+  }
+
   interface Believed {
     believed: boolean;
   }
@@ -1534,6 +1540,13 @@ declare namespace Api {
     text: string;
     /** Left out, what was learned before stays. */
     learned?: Record<string, unknown>;
+  }
+
+  interface SentTitle {
+    /** Made by the sender and never used again: sent twice, it is kept once. */
+    key: string;
+    /** One line of words. */
+    title: string;
   }
 
   interface Set {

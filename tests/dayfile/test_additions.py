@@ -380,6 +380,7 @@ def test_a_draft_more_costs_little_on_a_day_of_thousands(day: WeighDay) -> None:
         ("[[corrections]]\n", AddedBlock(Part.CORRECTION, None)),
         ("[[rule_choices]]\napply = []\n", AddedBlock(Part.CHOICE, None)),
         ("[[photographs]]\nkey = 3\n", AddedBlock(Part.PHOTOGRAPH, None)),
+        ('[[titles]]\ntitle = "x"\n', AddedBlock(Part.TITLE, None)),
         ("[states.solo]\n", AddedBlock(Part.STATE, "solo")),
         ("[vehicles.a]\n[[vehicles.a.axles]]\n[vehicles.a.couplings.ball]\n", AddedBlock(Part.VEHICLE, "a")),
     ],

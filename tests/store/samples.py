@@ -85,6 +85,11 @@ def correction(key: str, of: str, value: int) -> DayEntry:
     return DayEntry(Part.CORRECTION, key, text)
 
 
+def title(key: str, said: str, *, device: str = "") -> DayEntry:
+    """Another title of the day."""
+    return DayEntry(Part.TITLE, key, f'[[titles]]\ntitle = "{said}"\n', device)
+
+
 def photograph(key: str, of: str, picture: Photo, *, device: str = "") -> DayEntry:
     """The record of a photograph of a whole draft."""
     digest = hashlib.sha256(picture.data).hexdigest()

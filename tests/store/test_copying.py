@@ -13,9 +13,11 @@ import pytest
 from sqlalchemy import select, text
 
 from steelyard.store import (
+    Away,
     Copied,
     DeviceRole,
     KeptSeal,
+    Listed,
     Photo,
     Reason,
     Shelf,
@@ -29,7 +31,7 @@ from steelyard.store import (
 )
 from steelyard.store.schema import METADATA, SECRETS
 from tests.store.postgres import Cluster
-from tests.store.samples import DAY, FILES, cargo, correction, draft, photograph, state
+from tests.store.samples import DAY, FILES, cargo, correction, draft, photograph, state, title
 from tests.store.test_migrations import as_form_1
 
 PICTURE = Photo("image/jpeg", b"\xff\xd8\xff" + bytes(range(256)) * 40)
@@ -43,13 +45,16 @@ def furnish(store: Store) -> str:
     day = store.add_day(DAY.replace("Ferry landing", "Fähre 🚚 e\u0301 \u2028 \U0010ffff") + "\r\n# \ufeff\ttab\r\n")
     for number in range(4):
         store.append(day, draft(f"k{number} é🚚", device="ph\u0301one", at=AT))
-    for entry in (state("s", "later"), cargo("c", "crate"), correction("x", "k0 é🚚", 1600)):
+    for entry in (state("s", "later"), cargo("c", "crate"), correction("x", "k0 é🚚", 1600), title("t", "Später 🚚")):
         store.append(day, entry)
     store.append(day, photograph("p", "first", PICTURE), picture=PICTURE)
     store.keep_log(day, "log", "0,1\n0.5,2\n", about={"state": "solo", "ü": [1.5, None]})
     store.keep_seal(day, KeptSeal(7, "Weigher", "", b"\x00\xff", b'{"a": 1}'))
     for word in ("one", "two"):
         store.save(Shelf.VEHICLE, "van", f"[vehicles.van] # {word}", learned={"mass": 1e-300})
+    store.put_away(Listed.VEHICLE, "van", device="ph\u0301one")
+    store.bring_back(Listed.VEHICLE, "van")
+    store.put_away(Listed.DAY, day)
     store.revoke_device(store.add_device("tablet", DeviceRole.WEIGH, "hash 1").id)
     store.add_device("phone", DeviceRole.LOOK, "hash 2")
     store.secret("cookies", lambda: bytes(range(32)))
@@ -59,6 +64,7 @@ def furnish(store: Store) -> str:
         row = "(1, 'drafts', 'first', 'image/png', :data, '', :at)"
         connection.execute(text(f"INSERT INTO photos ({columns}) VALUES {row}"), values)
         connection.execute(text("INSERT INTO rule_choices VALUES (1, 7)"))
+    store.ready_search()
     return day
 
 
@@ -302,7 +308,7 @@ def test_a_store_of_a_newer_form_is_not_copied(source: Path, tmp_path: Path, mon
 
 def test_damage_is_copied_as_it_is_and_said(source: Path, postgres: Cluster) -> None:
     with open_store(source) as store:
-        day = store.list_days(1)[0].id
+        day = store.list_days(1, away=Away.ONLY)[0].id
     by_hand(source, "UPDATE links SET device = 'someone' WHERE day = 3 AND link = 2")
     (note,) = copy_store(source, postgres.new_database()).notes
     assert note.startswith(f"The record of {day} does not follow its digests, in the store ")

@@ -28,7 +28,7 @@ def test_every_step_is_recorded(store: Store) -> None:
     assert recorded(store) == [(number, name, __version__) for number, (name, _) in enumerate(STEPS, 1)]
     assert [name for name, _ in STEPS] == [
         *("days", "photos", "shelves", "access", "logs", "choices", "photographs", "links", "seals"),
-        *("marks", "news", "search"),
+        *("marks", "news", "search", "lists"),
     ]
 
 

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from steelyard.store import DeviceRole, KeptSeal, Shelf, YardRole, open_store
+from steelyard.store import DeviceRole, KeptSeal, Listed, Shelf, YardRole, open_store
 from steelyard.store.migrations import STEPS
 from steelyard.store.schema import METADATA
 from tests.cli.days import run
 from tests.store.postgres import DUMP, RESTORE, Cluster, dump, restore
-from tests.store.samples import DAY, ROOT, draft, photograph
+from tests.store.samples import DAY, ROOT, draft, photograph, title
 from tests.store.test_beside import JPEG, digest
 from tests.store.test_migrations import as_form_1, older, recorded
 from tests.store.test_roles import Yard, make_roles
@@ -30,9 +30,11 @@ def filled(where: str) -> str:
         store.append(day_id, draft("k1", device="phone"))
         store.append(day_id, photograph("p1", "k1", JPEG), picture=JPEG)
         store.keep_log(day_id, "log", "a,b\n1,2\n", about={"state": "solo"})
-        seal = KeptSeal(2, "weigher", store.head(day_id).digest, bytes(range(256)), b'{"findings": []}')
+        store.append(day_id, title("t1", "Ferry landing, morning"))
+        seal = KeptSeal(3, "weigher", store.head(day_id).digest, bytes(range(256)), b'{"findings": []}')
         store.keep_seal(day_id, seal)
         store.save(Shelf.VEHICLE, "van", "½ van", learned={"mass": 1.5})
+        store.put_away(Listed.VEHICLE, "van")
         store.add_device("phone", DeviceRole.WEIGH, "hash")
         store.secret("cookies", lambda: b"\0\1hush")
         return day_id
@@ -52,7 +54,7 @@ def test_a_restored_store_is_the_one_that_was_dumped(postgres: Cluster, tmp_path
         assert new.seal(day_id, 1) == old.seal(day_id, 1)
         assert new.history(day_id) == old.history(day_id)
         assert new.history(day_id).faults == ()
-        assert new.append(day_id, draft("k2")).seq == 3  # and it goes on, with days of new numbers
+        assert new.append(day_id, draft("k2")).seq == 4  # and it goes on, with days of new numbers
         assert new.add_day(DAY) in {day.id for day in new.list_days()}
     found = run("history", day_id, "--store", anew)
     assert found.exit_code == 0, found.output

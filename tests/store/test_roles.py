@@ -14,6 +14,7 @@ from steelyard.store import (
     DayEntry,
     DeviceRole,
     KeptSeal,
+    Listed,
     Reason,
     Shelf,
     Store,
@@ -28,7 +29,7 @@ from steelyard.store.roles import RIGHTS, roles_script
 from steelyard.store.schema import METADATA
 from tests.cli.days import run
 from tests.store.postgres import Cluster
-from tests.store.samples import DAY, draft, photograph
+from tests.store.samples import DAY, draft, photograph, title
 from tests.store.test_beside import JPEG
 
 CHOICE = '[[rule_choices]]\napply = []\nwhere = "DE"\n'
@@ -72,6 +73,8 @@ def _yard(postgres: Cluster) -> Yard:
         store.keep_log(day_id, "log", "a,b", about={})
         store.keep_seal(day_id, SEAL)
         store.save(Shelf.VEHICLE, "van", "text")
+        store.append(day_id, title("t1", "Quarry"))
+        store.put_away(Listed.VEHICLE, "van")
         store.secret("cookies", lambda: b"hush")
         store.add_device("phone", DeviceRole.WEIGH, "hash")
     return Yard(postgres, name, day_id)
@@ -107,6 +110,7 @@ def days_read(store: Store, day_id: str) -> list[Callable[[], object]]:
         lambda: store.day(day_id),
         lambda: store.day_text(day_id),
         lambda: store.snapshot_at(day_id, 1),
+        lambda: store.away(Listed.DAY),
     ]
 
 
@@ -133,6 +137,9 @@ def writes(store: Store, day_id: str) -> list[Callable[[], object]]:
         lambda: store.keep_log(day_id, "w4", "a,b", about={}),
         lambda: store.keep_seal(day_id, KeptSeal(0, "weigher", "", b"other", b"findings")),
         lambda: store.save(Shelf.VEHICLE, "van", "other text"),
+        lambda: store.append(day_id, title("w5", "Other quarry")),
+        lambda: store.put_away(Listed.DAY, day_id),
+        lambda: store.bring_back(Listed.DAY, day_id),
         lambda: store.add_device("tablet", DeviceRole.LOOK, "another hash"),
         lambda: store.secret("new", lambda: b"x"),
     ]

@@ -184,6 +184,8 @@ def sound(path: str, day_id: str, word: str) -> bytes:
         "/whatif/keep": {"key": "w", "name": "fuller", "from": "levelled", "change": {"water": {"level": "60 %"}}},
         "/plan": {"keep": True, "key": "p", "pads": ["p1", "p2"], "want": ["solo/truck/axle/1"], "seconds": 0.1},
         "/yard": f"day={day_id}",
+        "/titles": {"key": "t", "title": "Big blue"},
+        "/title": "title=Big+blue",
         "/pair/revoke": "device=1",
     }
     found = next((body for end, body in by_end.items() if path.endswith(end)), {"key": "k"})
@@ -201,7 +203,14 @@ def test_no_reader_changes_the_store_by_any_address_and_any_word(house: House) -
             if method in ("GET", "any") or path == "/pair":
                 continue
             for word in WORDS if "{name}" in path or "{key}" in path else WORDS[:1]:
-                values = {"id": house.day_id, "shelf": "vehicles", "name": word, "key": word, "number": "1"}
+                values = {
+                    "id": house.day_id,
+                    "day": house.day_id,
+                    "shelf": "vehicles",
+                    "name": word,
+                    "key": word,
+                    "number": "1",
+                }
                 target = re.sub(r"{(\w+)}", lambda found, values=values: values[found[1]], path)
                 form = {} if path.startswith("/api/") else {"content-type": "application/x-www-form-urlencoded"}
                 body = sound(path, house.day_id, word)

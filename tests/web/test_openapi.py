@@ -208,6 +208,21 @@ def seal_calls() -> dict[str, dict[str, Any]]:
     return {"addSeal": {"json": {"person": ""}}, "listSeals": {}, "getSeal": {"path": {"number": "1"}}}
 
 
+def yard_calls() -> dict[str, dict[str, Any]]:
+    """Of the yard, and of what is put away and brought back."""
+    pad = {"shelf": "instruments", "name": "p9"}
+    return {
+        "listYard": {"params": {"put_away": "with"}},
+        "getKept": {"path": {"shelf": "vehicles", "name": "truck"}, "params": {"version": "1"}},
+        "saveKept": {"path": pad, "json": {"text": THING}},
+        "putThingAway": {"path": pad},
+        "bringThingBack": {"path": pad},
+        "addDayOfYard": {"json": {"vehicles": ["truck"], "instruments": ["p9"]}},
+        "putDayAway": {},
+        "bringDayBack": {},
+    }
+
+
 def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
     """For each operation a sound request, in an order that serves all; ``path`` are parts of its address."""
     place = parse_day(TEXT, "day").drafts[0].readings[0].place.text
@@ -223,6 +238,7 @@ def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
         **photo_calls(),
         "addCorrection": {"json": {"key": "c", "draft": 1, "place": place, "value": 2100, "reason": "why"}},
         "chooseRules": {"json": {"key": "r", "apply": ["us-interstate"], "use": "private", "licence": []}},
+        "addTitle": {"json": {"key": "t", "title": "Big blue"}},
         "addState": {"json": {"key": "s", "name": "s", "same": "solo"}},
         "addCargo": {"json": {"key": "g", "name": "g", "on": "truck", "mass": "10 kg", "x": "1 m", "y": "0 m"}},
         "getHistory": {"params": {"after": "1"}},
@@ -259,10 +275,7 @@ def sound_calls(day_id: str) -> dict[str, dict[str, Any]]:
         "getRecording": {},
         "takeRowBack": {"path": {"number": "3"}},
         "letRecordingGo": {},
-        "listYard": {},
-        "getKept": {"path": {"shelf": "vehicles", "name": "truck"}, "params": {"version": "1"}},
-        "saveKept": {"path": {"shelf": "instruments", "name": "p9"}, "json": {"text": THING}},
-        "addDayOfYard": {"json": {"vehicles": ["truck"], "instruments": ["p9"]}},
+        **yard_calls(),
         "listChannels": {},
         "believe": {"path": {"name": "p1"}},
         "listIndicators": {},

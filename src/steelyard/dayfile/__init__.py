@@ -29,6 +29,7 @@ if TYPE_CHECKING:
         read_instrument,
         read_photograph,
         read_state,
+        read_title,
         read_vehicle,
         with_cargo,
         with_choice,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
         with_draft,
         with_photograph,
         with_state,
+        with_title,
     )
     from steelyard.dayfile.beginning import (
         Answers,
@@ -68,6 +70,7 @@ if TYPE_CHECKING:
         write_photograph,
         write_planned,
         write_state,
+        write_title,
         write_vehicle,
     )
 
@@ -119,6 +122,7 @@ __all__ = [
     "read_photograph",
     "read_rule_set",
     "read_state",
+    "read_title",
     "read_vehicle",
     "read_verification",
     "show_file",
@@ -132,6 +136,7 @@ __all__ = [
     "with_own_sets",
     "with_photograph",
     "with_state",
+    "with_title",
     "write_cargo",
     "write_choice",
     "write_correction",
@@ -141,6 +146,7 @@ __all__ = [
     "write_photograph",
     "write_planned",
     "write_state",
+    "write_title",
     "write_vehicle",
     "written_float",
 ]
@@ -158,6 +164,7 @@ _LATER = {
         "read_instrument",
         "read_photograph",
         "read_state",
+        "read_title",
         "read_vehicle",
         "with_cargo",
         "with_choice",
@@ -165,6 +172,7 @@ _LATER = {
         "with_draft",
         "with_photograph",
         "with_state",
+        "with_title",
     ),
     "growth": ("AddedBlock", "Part", "can_grow", "grown", "read_block"),
     "log": ("LARGEST_LOG", "SweepLog", "log_bytes", "read_log"),
@@ -188,6 +196,7 @@ _LATER = {
         "write_photograph",
         "write_planned",
         "write_state",
+        "write_title",
         "write_vehicle",
     ),
 }

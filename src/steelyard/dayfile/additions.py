@@ -20,6 +20,7 @@ from steelyard.dayfile.drafts import read_corrections, read_further_draft
 from steelyard.dayfile.fault import DayFileError, KeyPath, listed, suggest
 from steelyard.dayfile.growth import Part, read_block
 from steelyard.dayfile.photographs.record import read_photographs
+from steelyard.dayfile.reader import read_title_of
 from steelyard.dayfile.rule_sets.chosen import chosen_rules
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import parse
@@ -93,6 +94,22 @@ def read_photograph(day: WeighDay, data: dict[str, Any]) -> Photograph:
     photographs = read_photographs(sheet, [raw], day.drafts, day.photographs)
     _refuse_faults(sheet, "photograph")
     return photographs[0]
+
+
+def read_title(day: WeighDay, data: dict[str, Any]) -> str:
+    """A later title of a day.
+
+    Raises
+    ------
+    DayFileError: it says nothing, is too long, or is not one line; all faults at once.
+    """
+    sheet = _sheet(day)
+    path = (Part.TITLE, 0)
+    raw = _from_json(sheet, path, data)
+    _check_room(sheet, Part.TITLE, len(day.earlier_titles))
+    title = read_title_of(sheet, raw, path)
+    _refuse_faults(sheet, "title")
+    return title
 
 
 def read_cargo(day: WeighDay, name: str, data: dict[str, Any]) -> Cargo:
@@ -177,6 +194,11 @@ def with_photograph(day: WeighDay, photograph: Photograph) -> WeighDay:
     return replace(day, photographs=(*day.photographs, photograph))
 
 
+def with_title(day: WeighDay, title: str) -> WeighDay:
+    """The day with another title; the one before it stays in the record."""
+    return replace(day, title=title, earlier_titles=(*day.earlier_titles, day.title))
+
+
 def with_cargo(day: WeighDay, cargo: Cargo) -> WeighDay:
     """The day with a further cargo."""
     return replace(day, cargo={**day.cargo, cargo.id: cargo})
@@ -204,6 +226,8 @@ def extended(day: WeighDay, block: str) -> WeighDay:
         return with_choice(day, read_choice(day, raw[0]))
     if part is Part.PHOTOGRAPH:
         return with_photograph(day, read_photograph(day, raw[0]))
+    if part is Part.TITLE:
+        return with_title(day, read_title(day, raw[0]))
     (name, data) = next(iter(raw.items()))
     if part is Part.CARGO:
         return with_cargo(day, read_cargo(day, name, data))

@@ -24,11 +24,12 @@ class Part(StrEnum):
     CORRECTION = "corrections"
     CHOICE = "rule_choices"
     PHOTOGRAPH = "photographs"
+    TITLE = "titles"
 
     @property
     def listed(self) -> bool:
         """Whether the section is a list, ``[[drafts]]``, not a table of names, ``[states.solo]``."""
-        return self in (Part.DRAFT, Part.CORRECTION, Part.CHOICE, Part.PHOTOGRAPH)
+        return self in (Part.DRAFT, Part.CORRECTION, Part.CHOICE, Part.PHOTOGRAPH, Part.TITLE)
 
     @property
     def thing(self) -> str:
@@ -45,8 +46,8 @@ class Part(StrEnum):
 class AddedBlock:
     """The addition that one block of text makes: its part, and the name by which the day knows it.
 
-    ``name`` is the key of a draft and None for a draft without one, for a correction, for a choice of rules and for
-    a photograph.
+    ``name`` is the key of a draft and None for a draft without one, for a correction, for a choice of rules, for a
+    photograph and for a title.
     """
 
     part: Part

@@ -13,8 +13,8 @@ from steelyard.dayfile.rig import read_rig
 from steelyard.dayfile.rule_sets.chosen import chosen_rules, rule_choices
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.source import DAY_FILE, decode, encode, parse, show_file
-from steelyard.dayfile.tables import Key, read_table, whole
-from steelyard.dayfile.values import HIGHEST, Bound, amount, as_table, date, quantity, text
+from steelyard.dayfile.tables import Key, listed_tables, read_table, whole
+from steelyard.dayfile.values import HIGHEST, Bound, amount, as_table, date, quantity, text, words
 from steelyard.model import ChosenRules, Record, Site, WeighDay
 from steelyard.units import Dimension, UnitSystem
 
@@ -22,6 +22,7 @@ FORMAT = 1
 """The file format that this version reads and writes."""
 
 _MASS_UNITS = ("lb", "kg")
+_LONGEST_TITLE = 200  # letters: what a list of days shows of a title
 _LENGTH_UNITS = ("in", "ft", "mm", "cm", "m")
 
 _SITE_KEYS = {
@@ -69,6 +70,7 @@ _KEYS = {
     "rules": Key(whole),
     "rule_choices": Key(whole),
     "photographs": Key(whole),
+    "titles": Key(whole),
 }
 
 
@@ -134,8 +136,10 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
     photographs = read_photographs(sheet, values["photographs"], drafts) if "photographs" in values else ()
     chosen = [chosen_rules(sheet, values["rules"]) if "rules" in values else ChosenRules()]
     chosen += rule_choices(sheet, values["rule_choices"]) if "rule_choices" in values else []
+    titles = [values.get("title", "")]
+    titles += read_titles(sheet, values["titles"]) if "titles" in values else []
     return WeighDay(
-        title=values.get("title", ""),
+        title=titles[-1],
         units=sheet.units,
         site=Site(**site),
         record=Record(**record),
@@ -148,6 +152,7 @@ def _build(sheet: Sheet, raw: dict[str, Any]) -> WeighDay:
         rules=chosen[-1],
         earlier_rules=tuple(chosen[:-1]),
         photographs=photographs,
+        earlier_titles=tuple(titles[:-1]),
     )
 
 
@@ -158,3 +163,31 @@ def read_part(sheet: Sheet, section: str, values: dict[str, Any], keys: dict[str
     if section == "units" and as_table(values[section]) is None:
         sheet.units_sound = False
     return read_table(sheet, (section,), values[section], keys, what=what)
+
+
+def read_title_of(sheet: Sheet, raw: Any, path: KeyPath) -> str:
+    """The title of one table; empty where faults were entered on the sheet."""
+    values = read_table(sheet, path, raw, _TITLE_KEYS, what="a later title")
+    return str(values.get("title", ""))
+
+
+def read_titles(sheet: Sheet, raw: Any) -> tuple[str, ...]:
+    """The later titles, in order."""
+    tables = listed_tables(sheet, ("titles",), raw, example="[[titles]]")
+    return tuple(read_title_of(sheet, table, ("titles", index)) for index, table in tables)
+
+
+def _short_line(sheet: Sheet, path: KeyPath, raw: Any) -> str | None:
+    said = words(sheet, path, raw)
+    if said is None:
+        return None
+    if len(said) > _LONGEST_TITLE:
+        sheet.fault(path, f"has {len(said)} letters; a title has at most {_LONGEST_TITLE}")
+    elif not said.isprintable():
+        sheet.fault(path, "has a letter that cannot be printed; a title is one line of words", raw)
+    else:
+        return said.strip()
+    return None
+
+
+_TITLE_KEYS = {"title": Key(_short_line, '"Big blue at the quarry"')}

@@ -42,7 +42,7 @@ def write_day(day: WeighDay) -> str:
     """
     pen = _Pen(day.units)
     units = f'{{ mass = "{day.units.mass}", length = "{day.units.length}" }}'
-    head = ["format = 1", *_pairs({"title": _text(day.title)}), f"units = {units}"]
+    head = ["format = 1", *_pairs({"title": _text((*day.earlier_titles, day.title)[0])}), f"units = {units}"]
     blocks = [head, _block("[site]", pen.site(day.site)), _block("[record]", _record(day.record))]
     blocks.append(_block("[rules]", _rules((*day.earlier_rules, day.rules)[0])))
     for name, instrument in day.instruments.items():
@@ -57,6 +57,7 @@ def write_day(day: WeighDay) -> str:
     blocks.extend(["[[corrections]]", *_pairs(pen.correction(item))] for item in day.corrections)
     blocks.extend(["[[rule_choices]]", *_pairs(_choice(item))] for item in day.rule_choices)
     blocks.extend(["[[photographs]]", *_pairs(_photograph(item))] for item in day.photographs)
+    blocks.extend(["[[titles]]", *_pairs({"title": quoted(item)})] for item in day.later_titles)
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
@@ -91,6 +92,11 @@ def write_photograph(day: WeighDay, item: Photograph) -> str:
 def write_choice(rules: ChosenRules) -> str:
     """The block of one choice of rules, which counts instead of those before it."""
     return _lines("[[rule_choices]]", _pairs(_choice(rules)))
+
+
+def write_title(title: str) -> str:
+    """The block of one later title, which counts instead of those before it."""
+    return _lines("[[titles]]", _pairs({"title": quoted(title)}))
 
 
 def write_state(day: WeighDay, state: State) -> str:

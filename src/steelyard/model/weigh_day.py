@@ -55,7 +55,8 @@ class WeighDay:
     """One day's weighing, every cross-reference already checked by the code that builds it.
 
     ``rules`` are the rules of the road that count; ``earlier_rules`` those that were chosen before them, in order.
-    ``photographs`` of displays are a record beside the readings; no finding depends on them.
+    ``photographs`` of displays are a record beside the readings; no finding depends on them. ``earlier_titles`` are
+    those that the day had before it was renamed, in order.
     """
 
     title: str = ""
@@ -71,6 +72,7 @@ class WeighDay:
     rules: ChosenRules = ChosenRules()
     earlier_rules: tuple[ChosenRules, ...] = ()
     photographs: tuple[Photograph, ...] = ()
+    earlier_titles: tuple[str, ...] = ()
     _unread: frozenset[tuple[str, str]] | None = field(default=None, init=False, repr=False, compare=False)
     _album: Mapping[int, tuple[Photograph, ...]] | None = field(default=None, init=False, repr=False, compare=False)
 
@@ -78,6 +80,11 @@ class WeighDay:
     def rule_choices(self) -> tuple[ChosenRules, ...]:
         """The choices of rules that were made after the one of the file's table ``[rules]``, in order."""
         return (*self.earlier_rules, self.rules)[1:]
+
+    @property
+    def later_titles(self) -> tuple[str, ...]:
+        """The titles that came after the one at the head of the file, in order; the last one counts."""
+        return (*self.earlier_titles, self.title)[1:]
 
     @property
     def date(self) -> datetime.date | None:

@@ -6,12 +6,11 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, insert, select, update
 
-from steelyard.store.clock import moment, now
 from steelyard.store.days import new_id
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Device, DeviceRole
 from steelyard.store.schema import DEVICES, SECRETS
-from steelyard.store.words import refuse_unsayable, sayable
+from steelyard.store.words import moment, now, refuse_unsayable, sayable
 
 
 def add(connection: Connection, name: str, role: DeviceRole, token_hash: str) -> Device:

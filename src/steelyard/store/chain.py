@@ -16,8 +16,8 @@ from typing import Any
 from sqlalchemy import Connection, insert, select, update
 
 from steelyard.model import FIRST_DIGEST, content_digest, linked
-from steelyard.store.clock import now
 from steelyard.store.schema import DAYS, ENTRIES, LINKS, LOGS, PHOTOS, PICTURES, SEALS, TEXTS
+from steelyard.store.words import now
 
 DAY, PICTURE, PHOTO, LOG, SEAL = "day", "picture", "photo", "log", "seal"
 """Kinds of links beside those of additions, which are called as their ``Part``."""

@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+import tomllib
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, Table, insert, select, update
+from sqlalchemy import Connection, Row, Table, insert, select, update
 
 from steelyard.dayfile import LARGEST, DayFileError, Part, can_grow, grown, parse_day, read_block, write_day
 from steelyard.model import WeighDay
 from steelyard.store import beginnings, chain
-from steelyard.store.clock import moment, now, written
 from steelyard.store.fault import Reason, StoreError
-from steelyard.store.records import Appended, ChainHead, DayEntry, DayId, DaySummary, Snapshot, StoredEntry
-from steelyard.store.schema import CHOICES, DAYS, ENTRIES, LINKS, NAMES, RECORDS, TEXTS
-from steelyard.store.words import MOST, one_line, refuse_unsayable, sayable
+from steelyard.store.records import Appended, ChainHead, DayEntry, DayId, Snapshot, StoredEntry
+from steelyard.store.schema import CHOICES, DAYS, ENTRIES, LINKS, NAMES, RECORDS, TEXTS, TITLES
+from steelyard.store.words import MOST, moment, now, one_line, refuse_unsayable, sayable, written
 
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that looks like another
 _ID_LENGTH = 10
-_APART = {Part.CHOICE: CHOICES, Part.PHOTOGRAPH: RECORDS}
+_APART = {Part.CHOICE: CHOICES, Part.PHOTOGRAPH: RECORDS, Part.TITLE: TITLES}
 """Parts that came later than the table of days, each with the table that counts it."""
 
 _MOST_NAMED = 3  # additions that a refusal names
@@ -65,7 +65,11 @@ class Import:
             Part.CORRECTION: len(day.corrections),
         }
         self.found_by = beginnings.vehicles_and_dates(day)
-        self.apart = {Part.CHOICE: len(day.rule_choices), Part.PHOTOGRAPH: len(day.photographs)}
+        self.apart = {
+            Part.CHOICE: len(day.rule_choices),
+            Part.PHOTOGRAPH: len(day.photographs),
+            Part.TITLE: len(day.later_titles),
+        }
 
     def keep(self, connection: Connection) -> DayId:
         """Write it as a new day; a day that was made under the same key stays, and is the answer."""
@@ -89,7 +93,7 @@ class Import:
         chain.begin(connection, number, beginning)
         for part, count in self.apart.items():
             if count:
-                connection.execute(insert(_APART[part]).values(day=number, count=count))
+                _count_apart(connection, part, number, count, self.title)
         if self.names:
             rows = [
                 {"day": number, "seq": 0, "kind": kind, "name": name, "number": at} for kind, name, at in self.names
@@ -139,6 +143,8 @@ def check(entry: DayEntry) -> str | None:
         raise StoreError(Reason.REFUSED, f"the draft does not carry its key, {entry.key!r}, in its text")
     if block.name is not None:
         refuse_unsayable(block.name, "a name")
+    if entry.kind is Part.TITLE:
+        refuse_unsayable(title_of_block(entry.text), "a title")
     return block.name
 
 
@@ -173,10 +179,11 @@ def append(connection: Connection, day_id: DayId, entry: DayEntry, name: str | N
         connection.execute(insert(NAMES).values(**values))
     change: dict[str, Any] = {"seq": seq, "size": size, "changed": received}
     change |= chain.go_on(connection, day, chain.of_entry(row))
-    if entry.kind is Part.VEHICLE:
+    if entry.kind in (Part.VEHICLE, Part.TITLE):
         change["searched"] = 0
     if entry.kind in _APART:
-        _count_apart(connection, _APART[entry.kind], day.number, number)
+        title_ = title_of_block(entry.text) if entry.kind is Part.TITLE else ""
+        _count_apart(connection, entry.kind, day.number, number, title_)
     else:
         change[str(entry.kind)] = number
     connection.execute(update(DAYS).where(DAYS.c.number == day.number).values(**change))
@@ -201,11 +208,18 @@ def _count(connection: Connection, day: Row[Any], kind: Part) -> int:
     return connection.execute(select(table.c.count).where(table.c.day == day.number)).scalar() or 0
 
 
-def _count_apart(connection: Connection, table: Table, day: int, count: int) -> None:
-    if count == 1:
-        connection.execute(insert(table).values(day=day, count=count))
-    else:
-        connection.execute(update(table).where(table.c.day == day).values(count=count))
+def _count_apart(connection: Connection, part: Part, day: int, count: int, title: str) -> None:
+    """Keep how many of a part the day has by now; of titles also the one that counts."""
+    table = _APART[part]
+    values: dict[str, Any] = {"count": count} | ({"title": title} if part is Part.TITLE else {})
+    if connection.execute(update(table).where(table.c.day == day).values(**values)).rowcount == 0:
+        connection.execute(insert(table).values(day=day, **values))
+
+
+def title_of_block(block: str) -> str:
+    """The title that a block of ``[[titles]]`` gives; empty where it gives none."""
+    title = tomllib.loads(block)[Part.TITLE][0].get("title")
+    return title if isinstance(title, str) else ""
 
 
 def find(connection: Connection, day_id: DayId, kind: Part, key: str) -> Appended | None:
@@ -366,34 +380,3 @@ def entries(connection: Connection, day_id: DayId, after: int) -> tuple[StoredEn
         )
         for row in connection.execute(query)
     )
-
-
-def summary(connection: Connection, day_id: DayId) -> DaySummary:
-    """The line of one day.
-
-    Raises
-    ------
-    StoreError: no such day.
-    """
-    return line_of(_day(connection, day_id))
-
-
-def newest(connection: Connection, limit: int, before: DayId | None, vehicle: str | None) -> tuple[DaySummary, ...]:
-    """The newest days, those made before ``before`` only, or those that have a vehicle of that name."""
-    limit = min(max(limit, 0), MOST)
-    query: Select[Any] = select(DAYS)
-    number = DAYS.c.number
-    if vehicle is not None:
-        if not sayable(vehicle):
-            return ()
-        number = NAMES.c.day
-        joined = query.join(NAMES, DAYS.c.number == NAMES.c.day)
-        query = joined.where(NAMES.c.kind == Part.VEHICLE, NAMES.c.name == vehicle)
-    if before is not None:
-        query = query.where(number < number_of_day(connection, before))
-    return tuple(line_of(row) for row in connection.execute(query.order_by(number.desc()).limit(limit)))
-
-
-def line_of(row: Row[Any]) -> DaySummary:
-    """The line of a day in a list, from its row."""
-    return DaySummary(row.id, row.title, moment(row.created), moment(row.changed), row.drafts, row.seq)

@@ -15,6 +15,7 @@ class Reason(StrEnum):
 
     NO_SUCH_DAY = "no such day"
     NO_SUCH_DRAFT = "no such draft"
+    NOT_IN_THE_YARD = "not in the yard"
     CONFLICT = "conflict"
     MOVED_ON = "moved on"
     DAY_FULL = "day full"

@@ -13,7 +13,7 @@ from steelyard.store.chain import KeptBeside, Linked
 from steelyard.store.damage import Chained, Damage, RecordRows, damage_of
 from steelyard.store.days import number_of_day
 from steelyard.store.records import ChainHead, DayHistory, DayId, HistoryItem
-from steelyard.store.schema import DAYS, ENTRIES, LINKS, SEALS, TEXTS
+from steelyard.store.schema import DAYS, ENTRIES, LINKS, SEALS, TEXTS, TITLES
 
 _LINKED = tuple(field.name for field in fields(Linked))
 
@@ -22,10 +22,12 @@ _LINKED = tuple(field.name for field in fields(Linked))
 class Skeleton:
     """All of a day's record but its photos, logs and seals, as it was at one moment.
 
-    ``beside``: its photos and logs, still to be read one by one. ``texts``: of the additions, by key.
+    ``title``: the one that counts. ``beside``: its photos and logs, still to be read one by one. ``texts``: of the
+    additions, by key.
     """
 
     day: Mapping[Any, Any]
+    title: str
     found: RecordRows
     beside: tuple[KeptBeside, ...]
     texts: Mapping[str, str]
@@ -55,7 +57,14 @@ def skeleton(connection: Connection, day_id: DayId) -> Skeleton:
         head=ChainHead(day["links"], day["seq"], day["head"]),
         named={row.number: str(row.head) for row in connection.execute(sealed) if row.head},
     )
-    return Skeleton(day, found, chain.beside(connection, number), {row["key"]: row["text"] for row in entries})
+    later = connection.execute(select(TITLES.c.title).where(TITLES.c.day == number)).scalar()
+    return Skeleton(
+        day,
+        day["title"] if later is None else later,
+        found,
+        chain.beside(connection, number),
+        {row["key"]: row["text"] for row in entries},
+    )
 
 
 def _chained(link: Mapping[Any, Any]) -> Chained:
@@ -68,7 +77,7 @@ def history_of(bones: Skeleton, beside: tuple[Linked, ...]) -> DayHistory:
     damage = damage_of(found)
     return DayHistory(
         id=bones.day["id"],
-        title=_whole(bones.day["title"]),
+        title=_whole(bones.title),
         items=_items(found, damage, bones.texts),
         head=found.head,
         faults=damage.faults,

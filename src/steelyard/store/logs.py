@@ -9,12 +9,11 @@ from typing import Any
 from sqlalchemy import Connection, func, insert, select
 
 from steelyard.store import chain
-from steelyard.store.clock import moment, now
 from steelyard.store.days import locked, number_of_day, row_numbered
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import LARGEST_SWEEP, DayId, SweepRecord
 from steelyard.store.schema import LOGS
-from steelyard.store.words import refuse_unsayable
+from steelyard.store.words import moment, now, refuse_unsayable
 
 _MOST_LOGS = 1000  # of one day
 _LONGEST_ABOUT = 10_000

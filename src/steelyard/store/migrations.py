@@ -13,9 +13,9 @@ from sqlalchemy import Connection, func, insert, inspect, select, text
 
 from steelyard import __version__
 from steelyard.store.chain import link_all
-from steelyard.store.clock import now
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.schema import METADATA, MIGRATIONS
+from steelyard.store.words import now
 
 LOCK = 7_310_217
 """Names the lock of PostgreSQL under which one program at a time migrates, and which those that write share; any number
@@ -204,6 +204,20 @@ def _search(dialect: Dialect) -> list[str]:
     ]
 
 
+def _lists(dialect: Dialect) -> list[str]:
+    """Later titles of days, and what was put away from the lists and brought back."""
+    return [
+        f"""CREATE TABLE titles (
+            day INTEGER NOT NULL PRIMARY KEY REFERENCES days (number), count INTEGER NOT NULL, title TEXT NOT NULL
+        ){dialect.strict}""",
+        f"""CREATE TABLE put_away (
+            kind TEXT NOT NULL, name TEXT NOT NULL, number INTEGER NOT NULL, since TEXT NOT NULL,
+            device TEXT NOT NULL, back TEXT, back_device TEXT, PRIMARY KEY (kind, name, number)
+        ){dialect.strict}""",
+        "CREATE UNIQUE INDEX put_away_now ON put_away (kind, name) WHERE back IS NULL",
+    ]
+
+
 Work = Callable[[Connection], None]
 """A part of a step that no statement can do: it reads the rows that are there and writes what follows from them."""
 
@@ -222,6 +236,7 @@ STEPS: tuple[tuple[str, Step], ...] = (
     ("marks", _marks),
     ("news", _news),
     ("search", _search),
+    ("lists", _lists),
 )
 """Every step in order; a step's number is its place from 1."""
 

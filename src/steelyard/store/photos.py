@@ -10,12 +10,11 @@ from sqlalchemy import Connection, insert, select
 
 from steelyard.dayfile import Part
 from steelyard.store import chain
-from steelyard.store.clock import now
 from steelyard.store.days import locked, number_of_day
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import LARGEST_PHOTO, DayEntry, DayId, Photo
 from steelyard.store.schema import PHOTOS, PICTURES
-from steelyard.store.words import sayable
+from steelyard.store.words import now, sayable
 
 _JPEG, _PNG, _WEBP = "image/jpeg", "image/png", "image/webp"
 

@@ -286,6 +286,32 @@ class Kept:
     saved: datetime.datetime
 
 
+class Listed(StrEnum):
+    """The lists from which a thing can be put away."""
+
+    DAY = "day"
+    VEHICLE = "vehicle"
+    INSTRUMENT = "instrument"
+
+
+class Away(StrEnum):
+    """Which days a list or a search has: without those that were put away, with them, or those alone."""
+
+    WITHOUT = "without"
+    WITH = "with"
+    ONLY = "only"
+
+
+@dataclass(frozen=True, slots=True)
+class PutAway:
+    """A thing that is away from its list: ``since`` when, and the ``device`` that put it away."""
+
+    kind: Listed
+    name: str
+    since: datetime.datetime
+    device: str
+
+
 class DeviceRole(StrEnum):
     """Permission of a device: keep drafts, or only look."""
 

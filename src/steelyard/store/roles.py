@@ -56,6 +56,8 @@ RIGHTS: Mapping[str, TableRights] = {
     "names": TableRights(batch=True),
     "rule_choices": TableRights(change=("count",)),
     "photograph_records": TableRights(change=("count",)),
+    "titles": TableRights(batch=True, change=("count", "title")),
+    "put_away": TableRights(batch=True, change=("back", "back_device")),
     "pictures": TableRights(),
     "photos": TableRights(add=False),
     "logs": TableRights(),

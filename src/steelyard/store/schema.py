@@ -109,6 +109,27 @@ RECORDS = Table(  # of photographs; a day without a row has none
     Column("count", Integer, nullable=False),
 )
 
+TITLES = Table(  # of days that were renamed: how many later titles the text has, and the one that counts
+    "titles",
+    METADATA,
+    Column("day", Integer, ForeignKey("days.number"), primary_key=True, autoincrement=False),
+    Column("count", Integer, nullable=False),
+    Column("title", Text, nullable=False),
+)
+
+PUT_AWAY = Table(  # see ``lists.py``
+    "put_away",
+    METADATA,
+    Column("kind", Text, primary_key=True),
+    Column("name", Text, primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("since", Text, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("back", Text),  # when it was brought back; a row without is one that is away now
+    Column("back_device", Text),
+    Index("put_away_now", "kind", "name", unique=True, sqlite_where=text("back IS NULL")),
+)
+
 PICTURES = Table(  # the bytes of photographs, by the digest in the text of their day
     "pictures",
     METADATA,

@@ -8,12 +8,11 @@ from typing import Any
 from sqlalchemy import Connection, func, insert, select
 
 from steelyard.store import chain
-from steelyard.store.clock import moment, now
 from steelyard.store.days import locked, number_of_day, row_numbered
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import DayId, KeptSeal
 from steelyard.store.schema import SEALS
-from steelyard.store.words import refuse_unsayable
+from steelyard.store.words import moment, now, refuse_unsayable
 
 _MOST_SEALS = 1000  # of one day
 _LARGEST_SEAL = 16_000

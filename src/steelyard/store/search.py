@@ -11,8 +11,9 @@ from sqlalchemy import Connection, func, select, text, update
 
 from steelyard.dayfile import Part
 from steelyard.store.beginnings import beginnings_of, keep, terms_of, vehicles_and_dates_of_text
-from steelyard.store.days import line_of, number_of_day
-from steelyard.store.records import DayId, FoundDays
+from steelyard.store.days import number_of_day, title_of_block
+from steelyard.store.lists import is_listed, line_of, lines
+from steelyard.store.records import Away, DayId, FoundDays
 from steelyard.store.schema import DAYS, ENTRIES, MIGRATIONS, NAMES, TEXTS, WORDS
 from steelyard.store.words import MOST
 
@@ -26,7 +27,7 @@ _NOT_READY = text("searched = 0")
 """Not with a parameter, which would keep SQLite from the index."""
 
 
-def search(connection: Connection, typed: str, limit: int, before: DayId | None) -> FoundDays:
+def search(connection: Connection, typed: str, limit: int, before: DayId | None, away: Away) -> FoundDays:
     """The newest days that have every word of ``typed``, those made before ``before`` only.
 
     Raises
@@ -39,8 +40,10 @@ def search(connection: Connection, typed: str, limit: int, before: DayId | None)
         return FoundDays((), None)
     first, *others = _rarest_first(connection, terms, edge)
     floor = _floor(connection, first, edge) if others else None
-    query = select(DAYS).join(WORDS, DAYS.c.number == WORDS.c.day)
+    query = lines().join(WORDS, DAYS.c.number == WORDS.c.day)
     query = query.where(WORDS.c.word == first, WORDS.c.day < edge, WORDS.c.day >= (floor or 0))
+    if away is not Away.WITH:
+        query = query.where(is_listed(away))
     for index, term in enumerate(others):
         other = WORDS.alias(f"other_{index}")
         # a subquery that gives a value, not EXISTS: PostgreSQL would turn that into reading all days of the other word
@@ -52,7 +55,7 @@ def search(connection: Connection, typed: str, limit: int, before: DayId | None)
         return FoundDays(days, days[-1].id)
     if floor is None:
         return FoundDays(days, None)
-    stopped = line_of(connection.execute(select(DAYS).where(DAYS.c.number == floor)).one())
+    stopped = line_of(connection.execute(lines().where(DAYS.c.number == floor)).one())
     return FoundDays(days, stopped.id, stopped.created)
 
 
@@ -95,6 +98,8 @@ def catch_up(connection: Connection, most: int) -> int:
         for block in (base, *connection.execute(added).scalars()):
             more_names, more_dates = vehicles_and_dates_of_text(block)
             names, dates = names + more_names, dates + more_dates
-        keep(connection, row.number, beginnings_of(row.title, names, dates))
+        later = select(ENTRIES.c.text).where(ENTRIES.c.day == row.number, ENTRIES.c.kind == Part.TITLE)
+        titles = [row.title, *map(title_of_block, connection.execute(later).scalars())]
+        keep(connection, row.number, beginnings_of(" ".join(titles), names, dates))
         connection.execute(update(DAYS).where(DAYS.c.number == row.number).values(searched=1))
     return len(rows)

@@ -8,11 +8,10 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, func, insert, select
 
-from steelyard.store.clock import moment, now
 from steelyard.store.fault import Reason, StoreError
 from steelyard.store.records import Kept, Shelf
 from steelyard.store.schema import SHELVES
-from steelyard.store.words import MOST, refuse_unsayable, sayable
+from steelyard.store.words import MOST, moment, now, refuse_unsayable, sayable
 
 LARGEST_TEXT = 64_000
 

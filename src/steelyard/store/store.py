@@ -8,13 +8,14 @@ from types import TracebackType
 from typing import Any, Self
 
 from steelyard.dayfile import Part
-from steelyard.store import access, days, history, logs, photos, seals, search, shelves, texts
+from steelyard.store import access, days, history, lists, logs, photos, seals, search, shelves, texts
 from steelyard.store.chain import Linked, of_beside
 from steelyard.store.database import Database
 from steelyard.store.fault import StoreError
 from steelyard.store.news import Hearer, News
 from steelyard.store.records import (
     Appended,
+    Away,
     ChainHead,
     DayEntry,
     DayHistory,
@@ -25,7 +26,9 @@ from steelyard.store.records import (
     FoundDays,
     Kept,
     KeptSeal,
+    Listed,
     Photo,
+    PutAway,
     Shelf,
     Snapshot,
     StoredEntry,
@@ -111,17 +114,21 @@ class Store:
         with self.database.writing() as connection:
             return new.keep(connection)
 
-    def list_days(self, limit: int = 50, before: DayId | None = None) -> tuple[DaySummary, ...]:
+    def list_days(
+        self, limit: int = 50, before: DayId | None = None, away: Away = Away.WITHOUT
+    ) -> tuple[DaySummary, ...]:
         """The newest days first, at most ``limit``, only those older than ``before`` where it is given."""
         with self.database.reading() as connection:
-            return days.newest(connection, limit, before, None)
+            return lists.newest(connection, limit, before, None, away)
 
     def days_with_vehicle(self, name: str, limit: int = 50) -> tuple[DaySummary, ...]:
         """The newest days that have a vehicle of that name."""
         with self.database.reading() as connection:
-            return days.newest(connection, limit, None, name)
+            return lists.newest(connection, limit, None, name)
 
-    def search_days(self, typed: str, limit: int = 50, before: DayId | None = None) -> FoundDays:
+    def search_days(
+        self, typed: str, limit: int = 50, before: DayId | None = None, away: Away = Away.WITHOUT
+    ) -> FoundDays:
         """The newest days whose title and vehicles have every word of ``typed``, and whose dates every date.
 
         A word is found by its beginning, without regard to capitals and accents; a date as ``2026-05-14``, a month as
@@ -129,7 +136,22 @@ class Store:
         """
         self.ready_search()
         with self.database.reading() as connection:
-            return search.search(connection, typed, limit, before)
+            return search.search(connection, typed, limit, before, away)
+
+    def put_away(self, kind: Listed, name: str, *, device: str = "") -> bool:
+        """Put a day, by its id, or a thing of the yard away from its list; False where it is away already."""
+        with self.database.writing() as connection:
+            return lists.put_away(connection, kind, name, device)
+
+    def bring_back(self, kind: Listed, name: str, *, device: str = "") -> bool:
+        """Bring back what was put away; False where it is in its list already."""
+        with self.database.writing() as connection:
+            return lists.bring_back(connection, kind, name, device)
+
+    def away(self, kind: Listed) -> tuple[PutAway, ...]:
+        """The things that are away from one list, the last one put away first."""
+        with self.database.reading() as connection:
+            return lists.put_away_from(connection, kind)
 
     def ready_search(self) -> bool:
         """Make some days ready to be found that another program kept; whether there may be more. None where all are."""
@@ -145,7 +167,7 @@ class Store:
     def day(self, day_id: DayId) -> DaySummary:
         """The line of one day."""
         with self.database.reading() as connection:
-            return days.summary(connection, day_id)
+            return lists.summary(connection, day_id)
 
     def day_text(self, day_id: DayId) -> str:
         """The day as a weigh-day file: the text that came in, then every addition in order."""
@@ -312,7 +334,7 @@ class Store:
             return shelves.save(connection, shelf, name, text, written, device)
 
     def shelf(self, shelf: Shelf) -> tuple[Kept, ...]:
-        """The last version of everything on a shelf, by name."""
+        """The last version of everything on a shelf, by name; also of what was put away."""
         with self.database.reading() as connection:
             return shelves.latest(connection, shelf)
 

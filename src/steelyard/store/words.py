@@ -1,6 +1,8 @@
-"""Texts that both databases can hold in a key, and that a person can read: the same for all names in the store."""
+"""Texts that both databases keep as they are: names, which a person can read, and moments in ISO 8601, which sort."""
 
 from __future__ import annotations
+
+import datetime
 
 from steelyard.store.fault import Reason, StoreError
 
@@ -30,3 +32,18 @@ def refuse_unsayable(text: str, what: str) -> None:
 def one_line(text: str) -> str:
     """A text cut and cleaned to be one line of a list."""
     return "".join(letter if letter.isprintable() else " " for letter in text[:LONGEST_NAME])
+
+
+def now() -> str:
+    """This moment in UTC, to the millisecond."""
+    return datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
+
+
+def written(at: datetime.datetime | None) -> str | None:
+    """A moment as text, with the offset that it came with, if any."""
+    return None if at is None else at.isoformat()
+
+
+def moment(text: str) -> datetime.datetime:
+    """The moment that a text of this file's own making says."""
+    return datetime.datetime.fromisoformat(text)

@@ -27,6 +27,7 @@ from steelyard.web.api import ask as api_ask
 from steelyard.web.api import days as api
 from steelyard.web.api import history as api_history
 from steelyard.web.api import learn as api_learn
+from steelyard.web.api import lists as api_lists
 from steelyard.web.api import live as api_live
 from steelyard.web.api import photographs as api_photographs
 from steelyard.web.api import plan as api_plan
@@ -116,7 +117,7 @@ def addresses() -> list[Address | Folder]:
     TypeError: an address does not say who may use it.
     """
     record = (api, api_history, api_photographs, api_seals)
-    interface = (api_live, api_yard, *record, api_ask, api_several, api_plan, api_learn, api_recordings)
+    interface = (api_live, api_yard, api_lists, *record, api_ask, api_several, api_plan, api_learn, api_recordings)
     shown = (indicators, days, pads, plan, ask, learn, history, bench, compare, yard, access, shell)
     own: list[BaseRoute] = [item for part in (*interface, *shown) for item in part.routes]
     described = route("GET", f"{API}/openapi.json", get_description, may=May.LOOK, told=_DESCRIPTION)

@@ -108,7 +108,7 @@ def prepare(settings: Settings) -> Ready:
 
 def begin(store: Store, simulation: Simulation | None = None) -> None:
     """Add what a visitor finds first: to an empty store the bundled day; with a simulated rig, a day without drafts."""
-    if not store.list_days(1):
+    if not store.count_days():
         for item in files("steelyard.web").joinpath("bundled").iterdir():
             if item.name.endswith(".toml"):
                 store.add_day(item.read_text(encoding="utf-8"))

@@ -65,6 +65,11 @@ def _of_choice(section: Any) -> str:
     return "; ".join(f"{key}: {_plain(value)}" for key, value in item.items())
 
 
+def _of_title(section: Any) -> str:
+    (item,) = section
+    return str(item["title"])
+
+
 def _plain(value: Any) -> str:
     items: list[Any] = cast(list[Any], value) if isinstance(value, list) else [value]
     return " ".join("…" if isinstance(item, dict) else str(item) for item in items)
@@ -81,6 +86,7 @@ _WORDS: Mapping[str, Callable[[Any], str]] = {
     Part.CORRECTION: _of_correction,
     Part.PHOTOGRAPH: _of_photograph,
     Part.CHOICE: _of_choice,
+    Part.TITLE: _of_title,
 }
 
 

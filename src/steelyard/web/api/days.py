@@ -11,9 +11,9 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import BaseRoute
 
 from steelyard.questions.shape import Also
-from steelyard.store import Appended, DaySummary, Photo
+from steelyard.store import Appended, Away, DaySummary, Photo
 from steelyard.web.api.photographs import PICTURES, photographer
-from steelyard.web.api.sent import AdditionShape, SentCargo, SentChoice, SentCorrection, SentDraft, SentState
+from steelyard.web.api.sent import AdditionShape, SentCargo, SentChoice, SentCorrection, SentDraft, SentState, SentTitle
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import DAY, PHOTO, May, route
@@ -86,11 +86,11 @@ def _device(request: Request) -> str:
 async def list_days(request: Request) -> Response:
     """The days, newest first, or those that are searched for."""
     limit = incoming.number(request, "limit", default=50, least=1, most=200)
-    typed, before = incoming.one_line(request, "search"), incoming.before(request)
+    typed, before, away = incoming.one_line(request, "search"), incoming.before(request), incoming.away(request)
     if typed:
-        found = await _station(request).search(typed, limit, before)
+        found = await _station(request).search(typed, limit, before, away)
         return answered(DaysShape(tuple(_summary(day) for day in found.days), found.more))
-    days = await _station(request).days(limit, before)
+    days = await _station(request).days(limit, before, away)
     more = days[-1].id if len(days) == limit else None
     return answered(DaysShape(tuple(_summary(day) for day in days), more))
 
@@ -147,6 +147,12 @@ async def choose_rules(request: Request) -> Response:
     """Keep a choice of rules of the road."""
     data = await incoming.read_object(request)
     return _appended(await _station(request).choose_rules(*_addition(request, data)), data)
+
+
+async def add_title(request: Request) -> Response:
+    """Keep another title."""
+    data = await incoming.read_object(request)
+    return _appended(await _station(request).rename(*_addition(request, data)), data)
 
 
 async def add_state(request: Request) -> Response:
@@ -212,6 +218,12 @@ def _bounded(name: str, words: str, least: int, most: int, default: int | None =
     return Parameter(name, words, limits if default is None else {**limits, "default": default})
 
 
+PUT_AWAY = Parameter(
+    "put_away",
+    "Whether what was put away is in the list: `without` it, `with` it, or that `only`.",
+    {"enum": [str(one) for one in Away], "default": str(Away.WITHOUT)},
+)
+
 _IF_MATCH = Parameter(
     "If-Match",
     "The ETag of the day as it was looked at. If something was added since, nothing is kept: 412 with the code "
@@ -251,6 +263,7 @@ _LIST = Told(
             {**TEXT, "maxLength": 200},
         ),
         Parameter("before", "Only days older than this one.", {**TEXT, "pattern": "^[a-z0-9]{1,40}$"}),
+        PUT_AWAY,
     ),
 )
 _IMPORT = Told(
@@ -335,6 +348,7 @@ routes: list[BaseRoute] = [
         may=May.WEIGH,
         told=_adding("chooseRules", "a choice of rules of the road", SentChoice),
     ),
+    route("POST", f"{_DAY}/titles", add_title, may=May.WEIGH, told=_adding("addTitle", "another title", SentTitle)),
     route("POST", f"{_DAY}/states", add_state, may=May.WEIGH, told=_adding("addState", "a state", SentState)),
     route("POST", f"{_DAY}/cargo", add_cargo, may=May.WEIGH, told=_adding("addCargo", "a cargo", SentCargo)),
     route("GET", _PHOTO, get_photo, may=May.LOOK, told=_GET_PHOTO),

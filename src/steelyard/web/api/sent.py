@@ -75,6 +75,14 @@ class SentChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class SentTitle:
+    """Another title of a day; it counts instead of the one before, which stays on record."""
+
+    key: SentKey
+    title: Annotated[str, "One line of words.", Also(minLength=1, maxLength=200)]
+
+
+@dataclass(frozen=True, slots=True)
 class SentState:
     """A state: as in the weigh-day file, or the same as another with some cargo more or less."""
 

@@ -20,7 +20,7 @@ from steelyard.questions.kinds import Each, Object, Text
 from steelyard.questions.shape import Also
 from steelyard.store import Kept, Shelf
 from steelyard.units import UnitSystem
-from steelyard.web.api.days import NewDayShape
+from steelyard.web.api.days import PUT_AWAY, NewDayShape
 from steelyard.web.http import incoming
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import SMALL, May, route
@@ -28,9 +28,9 @@ from steelyard.web.http.told import TEXT, WRITES, Given, Parameter, Told, answer
 from steelyard.web.settings import API
 from steelyard.web.station.station import Station
 from steelyard.web.station.wiring import NAME
-from steelyard.web.station.yard import new_day
+from steelyard.web.station.yard import listed, new_day
 
-_SHELVES = {"vehicles": Shelf.VEHICLE, "instruments": Shelf.INSTRUMENT}
+SHELVES = {"vehicles": Shelf.VEHICLE, "instruments": Shelf.INSTRUMENT}
 _PARTS = {Shelf.VEHICLE: Part.VEHICLE, Shelf.INSTRUMENT: Part.INSTRUMENT}
 _MOST = 50  # things of the yard in one day
 
@@ -94,14 +94,14 @@ def _station(request: Request) -> Station:
     return request.state.station
 
 
-def _shelf(request: Request) -> tuple[Shelf, str]:
+def shelf_and_name(request: Request) -> tuple[Shelf, str]:
     """The shelf and the name that the address gives.
 
     Raises
     ------
     Problem: there is no such shelf, or nothing can have that name.
     """
-    shelf, name = _SHELVES.get(request.path_params["shelf"]), request.path_params["name"]
+    shelf, name = SHELVES.get(request.path_params["shelf"]), request.path_params["name"]
     if shelf is None or NAME.fullmatch(name) is None:
         raise Problem(404, "not_in_the_yard", f"the yard has nothing called {name[:40]!r}")
     return shelf, name
@@ -109,9 +109,12 @@ def _shelf(request: Request) -> tuple[Shelf, str]:
 
 async def list_yard(request: Request) -> Response:
     """The newest version of everything."""
-    station = _station(request)
-    found = {word: await station.run(station.store.shelf, shelf) for word, shelf in _SHELVES.items()}
-    return answered(YardShape(**{word: tuple(_shape(thing) for thing in things) for word, things in found.items()}))
+    station, away = _station(request), incoming.away(request)
+    found: dict[str, tuple[ThingShape, ...]] = {}
+    for word, shelf in SHELVES.items():
+        things = await station.run(listed, station.store, shelf, away)
+        found[word] = tuple(_shape(thing) for thing in things)
+    return answered(YardShape(**found))
 
 
 async def get_kept(request: Request) -> Response:
@@ -121,7 +124,7 @@ async def get_kept(request: Request) -> Response:
     ------
     Problem: there is none.
     """
-    shelf, name = _shelf(request)
+    shelf, name = shelf_and_name(request)
     version = incoming.number(request, "version", default=0, least=1, most=10**9 - 1) or None
     station = _station(request)
     thing = await station.run(station.store.kept, shelf, name, version)
@@ -137,7 +140,7 @@ async def save(request: Request) -> Response:
     ------
     Problem, DayFileError: it is no sound vehicle or instrument of that name.
     """
-    (shelf, name), units = _shelf(request), incoming.units(request)
+    (shelf, name), units = shelf_and_name(request), incoming.units(request)
     sent = await incoming.read_body(request, SentThing, WeighDay())
     station = _station(request)
     sound = await station.run(_sound, shelf, name, sent.text, units)
@@ -196,14 +199,16 @@ def _shape(thing: Kept) -> ThingShape:
     return ThingShape(thing.name, thing.version, thing.text, dict(thing.learned), thing.device, saved)
 
 
-_NAMED = (
-    Parameter("shelf", "What kind of thing.", {"enum": list(_SHELVES)}, "path"),
+NAMED = (
+    Parameter("shelf", "What kind of thing.", {"enum": list(SHELVES)}, "path"),
     Parameter("name", "Its name.", {**TEXT, "pattern": "^[A-Za-z0-9_-]{1,40}$"}, "path"),
 )
 _LIST = Told(
     "listYard",
     "The vehicles and instruments that are kept between days.",
     {200: Given("All of them.", YardShape)},
+    refuses=(422,),
+    parameters=(PUT_AWAY,),
 )
 _GET = Told(
     "getKept",
@@ -211,7 +216,7 @@ _GET = Told(
     {200: Given("It.", ThingShape)},
     refuses=(404, 422),
     parameters=(
-        *_NAMED,
+        *NAMED,
         Parameter("version", "One of the versions; otherwise the newest.", {"type": "integer", "minimum": 1}),
     ),
 )
@@ -221,7 +226,7 @@ _SAVE = Told(
     kept(VersionShape, "It is what the newest version says; nothing was added."),
     takes=SentThing,
     refuses=(404, *WRITES),
-    parameters=(*_NAMED, Parameter("units", "Of values that do not say theirs, as in `kg,mm`; otherwise lb,in.")),
+    parameters=(*NAMED, Parameter("units", "Of values that do not say theirs, as in `kg,mm`; otherwise lb,in.")),
 )
 _DAY_OF_YARD = Told(
     "addDayOfYard",

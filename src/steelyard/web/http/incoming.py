@@ -12,6 +12,7 @@ from starlette.requests import Request
 from steelyard.dayfile import BeyondFloat, Fault, written_float
 from steelyard.model import WeighDay
 from steelyard.questions.form import read
+from steelyard.store import Away
 from steelyard.units import Dimension, UnitSystem, units_of
 from steelyard.web.http.problem import Problem
 
@@ -124,6 +125,19 @@ def before(request: Request) -> str | None:
     if text is not None and _ID.fullmatch(text) is None:
         raise Problem(404, "no_such_day", f"before: there is no day {text[:40]!r}")
     return text
+
+
+def away(request: Request) -> Away:
+    """Whether a list is to have what was put away.
+
+    Raises
+    ------
+    Problem: it is none of the three words.
+    """
+    text = request.query_params.get("put_away", Away.WITHOUT)
+    if text not in tuple(Away):
+        raise Problem(422, "bad_parameter", f"put_away: {text[:40]}: is not one of {', '.join(Away)}")
+    return Away(text)
 
 
 def one_line(request: Request, name: str) -> str:

@@ -19,6 +19,7 @@ from steelyard.web.station.refused import GoneError, Refusal, RefusalError
 _STORE = {
     Reason.NO_SUCH_DAY: (404, "no_such_day"),
     Reason.NO_SUCH_DRAFT: (404, "no_such_draft"),
+    Reason.NOT_IN_THE_YARD: (404, "not_in_the_yard"),
     Reason.CONFLICT: (409, "conflict"),
     Reason.MOVED_ON: (412, "moved_on"),
     Reason.DAY_FULL: (409, "day_full"),

@@ -32,6 +32,7 @@ from steelyard.model import Draft, Photograph, WeighDay
 from steelyard.names import meant, nearest
 from steelyard.store import (
     Appended,
+    Away,
     DayId,
     DaySummary,
     FoundDays,
@@ -62,6 +63,7 @@ from steelyard.web.station.ports import Connected, connect, routes_of, taught
 from steelyard.web.station.reckon import Reckoned, Reckoner
 from steelyard.web.station.recording import FEWEST_ROWS, Recording
 from steelyard.web.station.refused import Refusal, RefusalError
+from steelyard.web.station.renaming import retitled
 from steelyard.web.station.simulate import Simulation
 from steelyard.web.station.sweeping import Sweeper
 from steelyard.web.station.telling import FromElsewhere, Teller, ToldAddition, event_of
@@ -154,13 +156,17 @@ class Station:
 
     # -- looking -----------------------------------------------------------------------------------------------------
 
-    async def days(self, limit: int = 50, before: DayId | None = None) -> tuple[DaySummary, ...]:
+    async def days(
+        self, limit: int = 50, before: DayId | None = None, away: Away = Away.WITHOUT
+    ) -> tuple[DaySummary, ...]:
         """The newest days first; only those older than ``before`` where it is given."""
-        return await self.run(self.store.list_days, limit, before)
+        return await self.run(self.store.list_days, limit, before, away)
 
-    async def search(self, typed: str, limit: int = 50, before: DayId | None = None) -> FoundDays:
+    async def search(
+        self, typed: str, limit: int = 50, before: DayId | None = None, away: Away = Away.WITHOUT
+    ) -> FoundDays:
         """The newest days that have every word and date of what was typed, a page of them."""
-        return await self.run(self.store.search_days, typed, limit, before)
+        return await self.run(self.store.search_days, typed, limit, before, away)
 
     async def day(self, day_id: DayId) -> OpenDay:
         """A day as it stands: ``seq`` and the ``day`` itself."""
@@ -266,6 +272,13 @@ class Station:
             return day.rule_choices[number - 1] == read_choice(replace(day, earlier_rules=()), data)
 
         return await self._add(day_id, Addition(Part.CHOICE, key, device, make, same, expect=expect))
+
+    async def rename(self, day_id: DayId, said: Mapping[str, Any], device: str, expect: int | None = None) -> Appended:
+        """Keep another ``title`` of a day, which counts from now on; the one before it stays on record."""
+        data = dict(said)
+        key = _key(data)
+        del data["key"]
+        return await self._add(day_id, retitled(key, data, device, expect))
 
     async def make_state(
         self, day_id: DayId, state: Mapping[str, Any], device: str, expect: int | None = None

@@ -7,10 +7,21 @@ from collections.abc import Iterator
 
 from steelyard.dayfile import parse_day
 from steelyard.model import Role, WeighDay
-from steelyard.store import Kept
+from steelyard.store import Away, Kept, Listed, Shelf, Store
 from steelyard.units import UnitSystem
 
 _HEAD = 'format = 1\nunits = {{ mass = "{mass}", length = "{length}" }}\n'
+
+
+def listed(store: Store, shelf: Shelf, away: Away = Away.WITHOUT) -> list[Kept]:
+    """The things of a shelf in their newest versions, by whether they were put away; waits for the disk.
+
+    Raises
+    ------
+    StoreError: the store would not.
+    """
+    gone = {one.name for one in store.away(Listed(shelf))}
+    return [kept for kept in store.shelf(shelf) if away is Away.WITH or (kept.name in gone) is (away is Away.ONLY)]
 
 
 def new_day(vehicles: list[Kept], instruments: list[Kept], today: datetime.date) -> str:

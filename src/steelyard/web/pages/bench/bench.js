@@ -116,6 +116,7 @@ const came = {
   states: { one: "state", several: "states", count: 0 },
   photographs: { one: "photo", several: "photos", count: 0 },
   rule_choices: { one: "choice of rules", several: "choices of rules", count: 0 },
+  titles: { one: "title", several: "titles", count: 0 },
 };
 /** @type {(kind: string) => void} */
 function others(kind) {

@@ -20,6 +20,7 @@ _WORDS = {
     Part.DRAFT: ("draft", "drafts"),
     Part.CORRECTION: ("correction", "corrections"),
     Part.CHOICE: ("choice of rules", "choices of rules"),
+    Part.TITLE: ("title", "titles"),
 }
 _OTHER = ("photograph", "photographs")
 

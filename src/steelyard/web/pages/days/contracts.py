@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 class DayCard:
     """One weigh day in the list; ``hint`` is why it stands ``first``.
 
-    ``begun`` tells it from a ``twin``, another day of the list that has the same title.
+    ``begun`` tells it from a ``twin``, another day of the list that has the same title. ``away``: it was put away.
     """
 
     id: str
@@ -20,6 +20,29 @@ class DayCard:
     twin: bool = False
     hint: str = ""
     first: bool = False
+    away: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AwayLine:
+    """A thing that was put away.
+
+    ``said``: since when and by whom. ``back``: the address that brings it back. ``href``: its own.
+    """
+
+    title: str
+    said: str
+    back: str
+    href: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DoneAct:
+    """The act of a moment ago in words, and the address that undoes it; a renaming is undone by the old ``title``."""
+
+    words: str
+    undo: str
+    title: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +54,8 @@ class HomePage:
     older: the address of the next page, None at the end. search: what was typed; empty where nothing is looked for.
     searchable: whether there is a field for it. back_to: how far back the search looked where it has not looked at all
         days yet; else empty.
+    away, more_away: the days that were put away, and how many more there are than are shown. with_away: whether the
+        search found those too. done: what was done just now, which can be undone.
     """
 
     days: tuple[DayCard, ...]
@@ -38,6 +63,10 @@ class HomePage:
     search: str = ""
     searchable: bool = False
     back_to: str = ""
+    away: tuple[AwayLine, ...] = ()
+    more_away: int = 0
+    with_away: bool = False
+    done: DoneAct | None = None
 
 
 @dataclass(frozen=True, slots=True)

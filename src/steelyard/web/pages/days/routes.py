@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import secrets
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
@@ -14,11 +15,12 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError
-from steelyard.store import FoundDays, Kept, Shelf
+from steelyard.store import Away, FoundDays, Kept, Listed, Shelf
 from steelyard.web.http import incoming
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
 from steelyard.web.pages.days.contracts import HomePage, NewPage
+from steelyard.web.pages.days.lists import day_act, days_away
 from steelyard.web.pages.days.new import AnswersError, day_text
 from steelyard.web.pages.days.new_page import new_page
 from steelyard.web.pages.shell.frame import download, render, station_of, to_of
@@ -34,18 +36,27 @@ _SEARCHED = 6  # days from which on a list is worth searching
 
 async def home(request: Request) -> Response:
     """The days, newest first, or those that are looked for; on top the one to try, or whose rig is simulated."""
+    station, to = station_of(request), to_of(request)
     before, typed = request.query_params.get("before"), incoming.one_line(request, "search")
-    found = await _found(station_of(request), typed, before)
-    rig = station_of(request).live.simulation
+    away = Away.WITH if typed and incoming.away(request) is Away.WITH else Away.WITHOUT
+    found = await _found(station, typed, before, away)
+    rig = station.live.simulation
     shown = found.days
     # copies have its title too; the one that came with the program is the oldest of them
     to_try = next((day.id for day in reversed(shown) if day.title == _bundled_title()), None)
     hints = {day.id: "simulated" for day in shown if rig is not None and day.title == rig.day.title}
     if to_try is not None:
         hints.setdefault(to_try, "to try")
-    listed = [replace(card, hint=hints.get(card.id, ""), first=card.id in hints) for card in cards(shown)]
+    gone = {one.name for one in await station.run(station.store.away, Listed.DAY)}
+    hints |= dict.fromkeys(gone, "put away")
+    listed = [
+        replace(card, hint=hints.get(card.id, ""), first=card.id in hints and card.id not in gone, away=card.id in gone)
+        for card in cards(shown)
+    ]
     given = {"search": typed} if typed else {}
-    older = None if found.more is None else f"{to_of(request)('home')}?{urlencode(given | {'before': found.more})}"
+    given |= {"put_away": "with"} if away is Away.WITH else {}
+    older = None if found.more is None else f"{to('home')}?{urlencode(given | {'before': found.more})}"
+    lines, more_away = await days_away(station, to)
     listed.sort(key=lambda card: not card.first)
     page = HomePage(
         tuple(listed),
@@ -53,15 +64,57 @@ async def home(request: Request) -> Response:
         typed,
         searchable=bool(typed or before) or len(shown) >= _SEARCHED,
         back_to=f"{found.back_to:%Y-%m-%d}" if found.back_to is not None else "",
+        away=lines,
+        more_away=more_away,
+        with_away=away is Away.WITH,
+        done=await day_act(station, request.query_params, to),
     )
     return render(request, "home.html", page)
 
 
-async def _found(station: Station, typed: str, before: str | None) -> FoundDays:
+async def _found(station: Station, typed: str, before: str | None, away: Away) -> FoundDays:
     if typed:
-        return await station.search(typed, A_PAGE, before)
+        return await station.search(typed, A_PAGE, before, away)
     days = await station.days(A_PAGE + 1, before)
     return FoundDays(days[:A_PAGE], days[A_PAGE - 1].id if len(days) > A_PAGE else None)
+
+
+async def rename_day(request: Request) -> Response:
+    """Give a day another title; the same one again adds nothing.
+
+    Raises
+    ------
+    DayFileError: the title says nothing, is too long, or is not one line.
+    """
+    station, day_id, form = station_of(request), request.path_params["day"], await request.form()
+    title = str(form.get("title", "")).strip()
+    if title == (await station.day(day_id)).day.title:
+        return _back_home(request)
+    said = {"key": f"renamed-{secrets.token_hex(8)}", "title": title}
+    await station.rename(day_id, said, request.state.viewer.device)
+    return _back_home(request, "renamed")
+
+
+async def put_day_away(request: Request) -> Response:
+    """Put a day away from the list."""
+    store = station_of(request).store
+    day_id, device = request.path_params["day"], request.state.viewer.device
+    await station_of(request).run(store.put_away, Listed.DAY, day_id, device=device)
+    return _back_home(request, "away")
+
+
+async def bring_day_back(request: Request) -> Response:
+    """Bring a day back to the list."""
+    store = station_of(request).store
+    day_id, device = request.path_params["day"], request.state.viewer.device
+    await station_of(request).run(store.bring_back, Listed.DAY, day_id, device=device)
+    return _back_home(request, "back")
+
+
+def _back_home(request: Request, did: str = "") -> Response:
+    """The list of days; it says what was done and offers to undo it, where ``did`` names it."""
+    said = f"?{urlencode({'did': did, 'to': request.path_params['day']})}" if did else ""
+    return RedirectResponse(f"{to_of(request)('home')}{said}", 303)
 
 
 @cache
@@ -145,4 +198,7 @@ routes: list[BaseRoute] = [
     route("GET", "/days/new", new, may=May.LOOK),
     route("POST", "/days/new", make_new, may=May.WEIGH),
     route("GET", "/days/{day}/day.toml", file, may=May.LOOK),
+    route("POST", "/days/{day}/title", rename_day, may=May.WEIGH),
+    route("POST", "/days/{day}/put-away", put_day_away, may=May.WEIGH),
+    route("POST", "/days/{day}/bring-back", bring_day_back, may=May.WEIGH),
 ]

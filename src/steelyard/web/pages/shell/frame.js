@@ -52,6 +52,16 @@ for (const mark of every(document, "[data-unit]", HTMLElement)) {
   show();
 }
 
+// What was done just now can be undone, by its button and by Ctrl+Z where no field takes that.
+addEventListener("keydown", (event) => {
+  const typing = event.target instanceof Element && event.target.closest("input, select, textarea");
+  if (typing || event.shiftKey || event.altKey || !(event.ctrlKey || event.metaKey) || event.key !== "z") return;
+  const undo = first(document, "[data-undo]", HTMLButtonElement);
+  if (!undo) return;
+  event.preventDefault();
+  undo.click();
+});
+
 const bring = maybe("import", HTMLFormElement);
 bring?.addEventListener("submit", async (event) => {
   event.preventDefault();

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from steelyard.web.pages.days.contracts import DayCard
+from steelyard.web.pages.days.contracts import AwayLine, DayCard, DoneAct
 
 
 @dataclass(frozen=True, slots=True)
 class YardCard:
-    """A vehicle or an instrument that is kept between days."""
+    """A vehicle or an instrument that is kept between days; ``shelf`` as addresses call it."""
 
     name: str
     title: str
     lines: tuple[str, ...]
     versions: int
+    shelf: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +43,20 @@ class YardTwin:
 
 @dataclass(frozen=True, slots=True)
 class YardPage:
-    """The yard. ``twins`` are asked about before anything of the day ``taking`` is taken in."""
+    """The yard.
+
+    Attributes
+    ----------
+    twins: asked about before anything of the day ``taking`` is taken in. vehicles_away, instruments_away: what was put
+        away.
+    done: what was done just now, which can be undone.
+    """
 
     vehicles: tuple[YardCard, ...]
     instruments: tuple[YardCard, ...]
     days: tuple[DayCard, ...] = ()
     taking: str = ""
     twins: tuple[YardTwin, ...] = ()
+    vehicles_away: tuple[AwayLine, ...] = ()
+    instruments_away: tuple[AwayLine, ...] = ()
+    done: DoneAct | None = None

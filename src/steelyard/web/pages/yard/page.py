@@ -19,12 +19,18 @@ def yard_page(vehicles: Iterable[Kept], instruments: Iterable[Kept], days: tuple
     return YardPage(tuple(map(vehicle_card, vehicles)), tuple(map(instrument_card, instruments)), days)
 
 
+def title_of(kept: Kept) -> str:
+    """The name for people of a thing of the yard."""
+    found = read_kept(kept).vehicles.get(kept.name)
+    return kept.name if found is None else found.title
+
+
 def vehicle_card(kept: Kept) -> YardCard:
     """A vehicle that is kept."""
     units = units_of_kept([kept])
     vehicle = read_kept(kept).vehicles[kept.name]
     lines = (*_vehicle_lines(vehicle, units), *_learned_lines(kept))
-    return YardCard(kept.name, vehicle.title, lines, kept.version)
+    return YardCard(kept.name, vehicle.title, lines, kept.version, "vehicles")
 
 
 def _learned_lines(kept: Kept) -> Iterator[str]:
@@ -54,7 +60,7 @@ def instrument_card(kept: Kept) -> YardCard:
     """An instrument that is kept."""
     units = units_of_kept([kept])
     instrument = read_kept(kept).instruments[kept.name]
-    return YardCard(kept.name, kept.name, tuple(_instrument_lines(instrument, units)), kept.version)
+    return YardCard(kept.name, kept.name, tuple(_instrument_lines(instrument, units)), kept.version, "instruments")
 
 
 def _instrument_lines(instrument: Instrument, units: UnitSystem) -> Iterator[str]:
