@@ -25,7 +25,7 @@ from steelyard.web.pages.days.new import AnswersError, day_text
 from steelyard.web.pages.days.new_page import new_page
 from steelyard.web.pages.shell.frame import download, render, station_of, to_of
 from steelyard.web.station.station import Station
-from steelyard.web.station.yard import new_day
+from steelyard.web.station.yard import listed, new_day
 
 A_PAGE = 30
 """Days in one list."""
@@ -134,8 +134,8 @@ async def new(request: Request) -> Response:
 
 async def _new_page(request: Request, values: Mapping[str, str], faults: Mapping[str, str]) -> NewPage:
     station = station_of(request)
-    vehicles = await station.run(station.store.shelf, Shelf.VEHICLE)
-    instruments = await station.run(station.store.shelf, Shelf.INSTRUMENT)
+    vehicles = await station.run(listed, station.store, Shelf.VEHICLE)
+    instruments = await station.run(listed, station.store, Shelf.INSTRUMENT)
     return await station.run(new_page, values, faults, vehicles, instruments, station.store)
 
 
@@ -152,7 +152,7 @@ async def make_new(request: Request) -> Response:
     form = await request.form()
     values = {name: value for name, value in form.items() if isinstance(value, str)}
     station, today = station_of(request), datetime.datetime.now(datetime.UTC).date()
-    instruments = {kept.name: kept for kept in await station.run(station.store.shelf, Shelf.INSTRUMENT)}
+    instruments = {kept.name: kept for kept in await station.run(listed, station.store, Shelf.INSTRUMENT)}
     try:
         if values.get("from_yard"):
             text = await _of_yard(station, values, tuple(instruments.values()), today)
@@ -177,7 +177,7 @@ async def _of_yard(
     ------
     AnswersError: the yard has no such vehicle any more.
     """
-    vehicles = await station.run(station.store.shelf, Shelf.VEHICLE)
+    vehicles = await station.run(listed, station.store, Shelf.VEHICLE)
     name = values["from_yard"]
     chosen = [kept for kept in vehicles if kept.name == name]
     chosen += [kept for kept in vehicles if values.get(f"with.{kept.name}") and kept.name != name]
