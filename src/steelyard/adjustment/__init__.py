@@ -18,7 +18,7 @@ from steelyard.adjustment.assumed import (
     unevenness,
 )
 from steelyard.adjustment.budget import DoubtSource, budget
-from steelyard.adjustment.cg_height import CentreHeight, Lacking, centre_heights, line_name
+from steelyard.adjustment.cg_height import CentreHeight, Lacking, RaisedFit, centre_heights, line_name, raised_fits
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import gravity_factor, normal_gravity
 from steelyard.adjustment.ground import Effect, GroundShift, moved_by
@@ -81,6 +81,7 @@ __all__ = [
     "ManyLoads",
     "Named",
     "Propagation",
+    "RaisedFit",
     "SharedFunction",
     "SharedThings",
     "SharedUnknowns",
@@ -113,6 +114,7 @@ __all__ = [
     "normal_gravity",
     "open_directions",
     "prospect",
+    "raised_fits",
     "repeatability",
     "solve",
     "span_u",

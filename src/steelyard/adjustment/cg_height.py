@@ -16,6 +16,7 @@ import numpy as np
 
 from steelyard.adjustment.adjust import Adjustment
 from steelyard.adjustment.assumed import repeatability
+from steelyard.adjustment.given import GivenNumbers
 from steelyard.adjustment.gravity import gravity_factor
 from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.system.tilted import Supports
@@ -80,20 +81,24 @@ class CentreHeight:
 
 def centre_heights(adjustment: Adjustment) -> tuple[CentreHeight, ...]:
     """One for each vehicle in each state that has drafts with it raised, in file order."""
+    return tuple(one.solve() if isinstance(one, RaisedFit) else one for one in raised_fits(adjustment))
+
+
+def raised_fits(adjustment: Adjustment) -> Iterator[RaisedFit | CentreHeight]:
+    """One for each vehicle in each state that has drafts with it raised, in file order; else why there is no height."""
     found: dict[tuple[str, str], list[Draft]] = {}
     for draft in adjustment.rig.day.drafts:
         if draft.raised and adjustment.rig.day.readings_of(draft):
             found.setdefault((draft.state, draft.raised[0].vehicle), []).append(draft)
-    return tuple(_height(adjustment, state, vehicle, drafts) for (state, vehicle), drafts in found.items())
-
-
-def _height(adjustment: Adjustment, state: str, vehicle: str, drafts: list[Draft]) -> CentreHeight:
-    numbers = tuple(draft.number for draft in drafts)
-    lacking = _lacking(adjustment, state, vehicle)
-    if lacking is not Lacking.NOTHING:
-        return CentreHeight(state, vehicle, numbers, lacking)
-    fit = _Fit(adjustment, state, vehicle, drafts)
-    return fit.solve() if fit.seen else CentreHeight(state, vehicle, numbers, Lacking.READINGS)
+    for (state, vehicle), drafts in found.items():
+        lacking = _lacking(adjustment, state, vehicle)
+        if lacking is Lacking.NOTHING:
+            fit = RaisedFit(adjustment, state, vehicle, drafts)
+            if fit.seen:
+                yield fit
+                continue
+            lacking = Lacking.READINGS
+        yield CentreHeight(state, vehicle, tuple(draft.number for draft in drafts), lacking)
 
 
 def _lacking(adjustment: Adjustment, state: str, name: str) -> Lacking:
@@ -128,8 +133,8 @@ def _outputs(adjustment: Adjustment, index: int, name: str, line: tuple[int | No
 
 
 @dataclass(frozen=True)
-class _RaisedLine:
-    """The sum of the readings of one support line in one raised draft."""
+class RaisedLine:
+    """The readings of one support line in one raised draft."""
 
     draft: Draft
     rear: bool
@@ -137,45 +142,17 @@ class _RaisedLine:
 
     @property
     def value(self) -> float:
+        """Their sum [kg]."""
         return sum(reading.value for reading in self.readings)
 
 
-class _Given:
-    """Numbers that the height follows from, and their covariance: those of the adjustment, and those of their own."""
+class RaisedFit:
+    """One vehicle in one state: its supports, its readings, and the height that fits best.
 
-    def __init__(self, adjustment: Adjustment) -> None:
-        self._adjustment = adjustment
-        self.values: list[float] = []
-        self.gradients: list[Array] = []
-        self.own_u: list[float] = []
-        self._at: dict[object, int] = {}
-
-    def add(self, key: object, value: float, *, gradient: Array | None = None, u: float = 0.0) -> int:
-        """The place of a number, added if new: with its gradient by the unknowns, or an uncertainty of its own [SI]."""
-        if key not in self._at:
-            self._at[key] = len(self.values)
-            self.values.append(value)
-            self.gradients.append(np.zeros(len(self._adjustment.unknowns)) if gradient is None else gradient)
-            self.own_u.append(u)
-        return self._at[key]
-
-    def unknown(self, key: tuple[object, ...], stated: float) -> int:
-        """The place of an unknown of the adjustment, or of its exact value where it is none."""
-        at = self._adjustment.rig.unknowns.index.get(key)
-        if at is None:
-            return self.add(key, stated)
-        gradient = np.zeros(len(self._adjustment.unknowns))
-        gradient[at] = 1.0
-        return self.add(key, float(self._adjustment.unknowns[at]), gradient=gradient)
-
-    def loads(self, key: object, outputs: list[int]) -> int:
-        """The place of a sum of loads."""
-        loads = self._adjustment.loads
-        return self.add(key, float(loads.values[outputs].sum()), gradient=loads.jacobian[outputs].sum(axis=0))
-
-
-class _Fit:
-    """One vehicle in one state: its supports, its readings, and the height that fits best."""
+    Attributes
+    ----------
+    seen: every support line that a raised draft read as a whole. given: the numbers that the height follows from.
+    """
 
     def __init__(self, adjustment: Adjustment, state: str, name: str, drafts: list[Draft]) -> None:
         self._adjustment = adjustment
@@ -183,21 +160,24 @@ class _Fit:
         self._state, self._drafts = state, drafts
         self._vehicle = self._day.vehicles[name]
         self._front, self._rear = support_lines(self._vehicle)
-        self._given = _Given(adjustment)
+        self.given = GivenNumbers(adjustment)
         index = adjustment.layout.level[state]
         self._loads = [
-            self._given.loads(("load", line), _outputs(adjustment, index, name, line))
+            self.given.loads(("load", line), _outputs(adjustment, index, name, line))
             for line in (self._front, self._rear)
         ]
         self._places = [self._place(line) for line in (self._front, self._rear)]
         self._tilt = self._slope()
         self._rises = {draft.number: self._rise(draft) for draft in drafts}
-        self._sprung = self._given.add("sprung", SPRUNG, u=math.hypot(_SPRUNG_U, SPRUNG * self._rate_u()))
+        self._sprung = self.given.add("sprung", SPRUNG, u=math.hypot(_SPRUNG_U, SPRUNG * self._rate_u()))
         self.seen = list(self._observed())
+        for one in self.seen:  # every instrument's span and zero have their place before any array is made
+            for reading in one.readings:
+                self.shown(np.zeros(10_000), reading, 0.0)
 
     def _place(self, line: tuple[int | None, ...]) -> tuple[list[int], list[int]]:
         """Positions of the ``x`` of a line's axles and of its supports' heights among the inputs."""
-        given, vehicle = self._given, self._vehicle
+        given, vehicle = self.given, self._vehicle
         if line == (None,):
             height = vehicle.coupling_height
             value, u = (0.0, 0.0) if height is None else (height.value, height.u_or(TAPE))
@@ -217,7 +197,7 @@ class _Fit:
         slope = self._day.site.slope_long
         if self._vehicle.cg_height is None or slope is None:
             return None
-        return self._given.unknown(("slope_long",), slope.value)
+        return self.given.unknown(("slope_long",), slope.value)
 
     def _rise(self, draft: Draft) -> int:
         """By how much the rear stood higher than the front [m]; each raise was measured by itself."""
@@ -225,7 +205,7 @@ class _Fit:
         front, rear = heights.get(self._front[0]), heights.get(self._rear[0])
         value = (0.0 if rear is None else rear.value) - (0.0 if front is None else front.value)
         u = math.hypot(*(height.u_or(TAPE) for height in (front, rear) if height is not None))
-        return self._given.add(("rise", draft.number), value, u=u)
+        return self.given.add(("rise", draft.number), value, u=u)
 
     def _rate_u(self) -> float:
         return max((ride_rate(axle).relative_u for axle in self._vehicle.axles), default=0.0)
@@ -238,14 +218,14 @@ class _Fit:
             total += 1.0 / rate if rate > 0.0 else 0.0
         return total
 
-    def _observed(self) -> Iterator[_RaisedLine]:
+    def _observed(self) -> Iterator[RaisedLine]:
         """Every support line that a raised draft read as a whole."""
         for draft in self._drafts:
             for rear, line in ((False, self._front), (True, self._rear)):
                 mine = tuple(one for one in self._day.readings_of(draft) if self._within(one, line))
                 ends = sum(len(one.place.wheels) + len(one.place.couplings) for one in mine)
                 if mine and ends == (1 if line == (None,) else 2 * len(line)):
-                    yield _RaisedLine(draft, rear, mine)
+                    yield RaisedLine(draft, rear, mine)
 
     def _within(self, reading: CountedReading, line: tuple[int | None, ...]) -> bool:
         parts = [wheel.axle for wheel in reading.place.wheels] + [None] * len(reading.place.couplings)
@@ -271,10 +251,10 @@ class _Fit:
             angle -= (-1.0 if draft.reversed else 1.0) * float(given[self._tilt])
         return angle
 
-    def _expected(self, given: Array, height: float) -> Array:
-        """Expected sum of each line's readings [kg], shape (seen,)."""
+    def line_loads(self, given: Array, height: float) -> Array:
+        """Load of each line [kg] with the centre of gravity at a height [m] and the given numbers, shape (seen,)."""
         mass, x, supports = self._centre(given)
-        shown: list[float] = []
+        loads: list[float] = []
         for one in self.seen:
             angle = self._angle(one.draft, given)
             z = height
@@ -282,18 +262,34 @@ class _Fit:
                 more = mass * (height - supports.front_z) * self._compliance() / supports.base**2
                 z += (height - supports.front_z) * float(given[self._sprung]) * more
             share = supports.rear_share(angle, x=x, z=z)
-            load = mass * (share if one.rear else 1.0 - share)
-            shown.append(sum(self._shown(given, reading, load * reading.value / one.value) for reading in one.readings))
-        return np.array(shown)
+            loads.append(mass * (share if one.rear else 1.0 - share))
+        return np.array(loads)
 
-    def _shown(self, given: Array, reading: CountedReading, load: float) -> float:
+    def _expected(self, given: Array, height: float) -> Array:
+        """Expected sum of each line's readings [kg], shape (seen,)."""
+        return np.array(
+            [
+                sum(self.shown(given, reading, load * reading.value / one.value) for reading in one.readings)
+                for one, load in zip(self.seen, self.line_loads(given, height).tolist(), strict=True)
+            ]
+        )
+
+    def outputs_of(self, reading: CountedReading) -> list[int]:
+        """Which loads of the vehicle on level ground the ends carry that a reading stands under."""
+        index = self._adjustment.layout.level[self._state]
+        if reading.place.couplings:
+            return _outputs(self._adjustment, index, self._vehicle.id, (None,))
+        first = _outputs(self._adjustment, index, self._vehicle.id, (1,))[0]
+        return [first + 2 * (wheel.axle - 1) + (wheel.side == "R") for wheel in reading.place.wheels]
+
+    def shown(self, given: Array, reading: CountedReading, load: float) -> float:
         """Indication of an instrument for a load [kg]."""
         item = self._day.instruments[reading.instrument]
         keys = (("span", item.id), *((kind, name) for kind, name, _ in item.shared))
-        span = sum(float(given[self._given.unknown(key, 0.0)]) for key in keys)
+        span = sum(float(given[self.given.unknown(key, 0.0)]) for key in keys)
         gravity = gravity_factor(self._day.site, item)
         factor = self._adjustment.rig.level_factor() * (1.0 if gravity is None else gravity[0])
-        return factor * (1.0 + span) * load + float(given[self._given.unknown(("zero", item.id), 0.0)])
+        return factor * (1.0 + span) * load + float(given[self.given.unknown(("zero", item.id), 0.0)])
 
     def _noise(self) -> tuple[Array, dict[float, Array]]:
         """Variance of each line's sum, shape (seen,): rounding and place on the plate, and repeatability by its dof."""
@@ -312,10 +308,7 @@ class _Fit:
     def solve(self) -> CentreHeight:
         """The height that fits all raises best."""
         values = np.array([one.value for one in self.seen])
-        for one in self.seen:  # every instrument's span and zero have their place before any array is made
-            for reading in one.readings:
-                self._shown(np.zeros(10_000), reading, 0.0)
-        given = np.array(self._given.values)
+        given = np.array(self.given.values)
         mass, x, supports = self._centre(given)
         height = max(supports.front_z, supports.rear_z) + 0.3
         known, learned = self._noise()
@@ -324,7 +317,7 @@ class _Fit:
         for _ in range(_STEPS):
             slope = _derivative(lambda moved: self._expected(given, moved), height, 1e-3)
             by_given = self._by_given(given, height)
-            weight = np.linalg.inv(by_given @ self._covariance() @ by_given.T + np.diag(noise))
+            weight = np.linalg.inv(by_given @ self.given.covariance() @ by_given.T + np.diag(noise))
             step = float(slope @ weight @ (values - self._expected(given, height))) / float(slope @ weight @ slope)
             height += step
             if abs(step) < 1e-7:
@@ -360,15 +353,10 @@ class _Fit:
             columns.append((self._expected(given + unit, height) - self._expected(given - unit, height)) / (2.0 * step))
         return np.column_stack(columns)
 
-    def _covariance(self) -> Array:
-        """Of what is given, shape (given, given)."""
-        roots = np.array(self._given.gradients) @ self._adjustment.solution.root
-        return roots @ roots.T + np.diag(np.square(self._given.own_u))
-
     def _dof(self, u: float, gain: Array, by_given: Array, learned: dict[float, Array]) -> float:
         """Effective degrees of freedom (Welch-Satterthwaite)."""
         inverse = sum(float(gain**2 @ part) ** 2 / u**4 / dof for dof, part in learned.items())
-        roots = (gain @ by_given) @ np.array(self._given.gradients) @ self._adjustment.solution.root
+        roots = (gain @ by_given) @ self.given.roots()
         variance = np.array([float(roots @ roots)])
         if variance[0] > 0.0:
             of_level = float(self._adjustment.propagation.dof_of(roots[None], variance)[0])

@@ -16,7 +16,7 @@ __all__ = ["functions"]
 
 _ASKED = ("ndtr", "ndtri", "stdtr", "stdtrit", "chdtri", "chdtrc", "fdtrc")
 _PACKAGES = ("scipy", "scipy._lib", "scipy.special")
-"""What stands above the compiled file, and above what it loads itself."""
+"""The packages that hold the compiled file, and those that it loads itself."""
 
 
 @cache

@@ -9,7 +9,15 @@ from steelyard.findings.contested import contests, deciding_draft, hull, merged
 from steelyard.findings.entry import CatalogueEntry, difference
 from steelyard.findings.left import Left, LeftKind, left_in, limits_load, tightest
 from steelyard.findings.quantities import Quantities, Room
-from steelyard.findings.raised import RAISING, Stopping, height_cautions, key_to_paste, raised_words, stopping
+from steelyard.findings.raised import (
+    RAISING,
+    Stopping,
+    height_cautions,
+    height_entry,
+    key_to_paste,
+    raised_words,
+    stopping,
+)
 from steelyard.findings.ratios import KNOWN_PLACE
 from steelyard.findings.result import Answer, Basis, Finding, Findings, TradeOff
 from steelyard.findings.straight import Straight
@@ -43,6 +51,7 @@ __all__ = [
     "difference",
     "findings_of",
     "height_cautions",
+    "height_entry",
     "hull",
     "key_to_paste",
     "left_in",

@@ -60,7 +60,7 @@ def cautions_of(adjustment: Adjustment, findings: tuple[Finding, ...]) -> tuple[
 
 
 def _rules(day: WeighDay) -> Iterable[str]:
-    """What the chosen rules of the road call for."""
+    """The cautions that the chosen rules of the road call for."""
     if not day.rules.sets:
         return ()
     from steelyard.requirements import rule_cautions  # with all forms of rules, which few days choose

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from steelyard.adjustment import Adjustment, CentreHeight, Lacking, centre_heights, line_name
 from steelyard.classes import dataclass
 from steelyard.findings.contested import merged
+from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.result import Basis, Finding
 from steelyard.model import Draft, FindingId, Measurand, Role, WeighDay
 from steelyard.units import Dimension, format_number, round_to_uncertainty
@@ -49,13 +50,21 @@ def _of_the_same(height: CentreHeight, name: FindingId) -> bool:
     return name.states == (height.state,) and name.of_vehicle and name.owner == height.vehicle
 
 
-def _finding(height: CentreHeight, day: WeighDay) -> Finding:
+def height_entry(height: CentreHeight, day: WeighDay) -> CatalogueEntry:
+    """A height as an entry of the list of findings: its name, its label and its kind; it is made of no loads."""
     identity = str(Measurand(height.vehicle, "cg_z").at(height.state))
     label = f"{height.state}: {day.vehicles[height.vehicle].title} centre of gravity above the ground"
+    return CatalogueEntry(identity, label, Dimension.LENGTH, Basis.MEASURED, height.state)
+
+
+def _finding(height: CentreHeight, day: WeighDay) -> Finding:
+    entry = height_entry(height, day)
     if height.value is None or height.u is None or height.half_width is None:
-        return Finding(identity, label, Dimension.LENGTH, Basis.MEASURED)
+        return Finding(entry.id, entry.label, entry.dimension, entry.basis)
     low, high = height.value - height.half_width, height.value + height.half_width
-    return Finding(identity, label, Dimension.LENGTH, Basis.MEASURED, height.value, height.u, low, high, dof=height.dof)
+    return Finding(
+        entry.id, entry.label, entry.dimension, entry.basis, height.value, height.u, low, high, dof=height.dof
+    )
 
 
 def height_cautions(day: WeighDay, heights: Sequence[CentreHeight]) -> Iterator[str]:

@@ -77,9 +77,8 @@ class DaysLike:
         self.pattern: DayPattern = pattern_of(day, text if isinstance(text, str) else text.decode("utf-8-sig"))
         self.seed, self.slips = seed, slips
         self._draws = Draws(self.likeness, seed, stated=self.truths.stated)
-        self._readings = {
-            (item.draft.number, item.reading.place.text): at for at, item in enumerate(self.likeness.items)
-        }
+        readings = (*self.likeness.items, *self.likeness.raised.readings)
+        self._readings = {(item.draft.number, item.reading.place.text): at for at, item in enumerate(readings)}
         self._slots = [
             None if slot is None else self._readings.get((slot.draft, slot.place)) for slot in self.pattern.slots
         ]
@@ -87,7 +86,7 @@ class DaysLike:
         for slot, at in zip(self.pattern.slots, self._slots, strict=True):
             if slot is not None and at is not None:
                 written.setdefault(at, slot)
-        self._written = [written[at] for at in range(len(self.likeness.items))]
+        self._written = [written[at] for at in range(len(readings))]
         self._most = [int(most) for most in (self.likeness.capacity / self.likeness.division * (1.0 + 1e-12)).tolist()]
 
     def notes(self) -> tuple[str, ...]:
@@ -101,6 +100,10 @@ class DaysLike:
             found.append(f"What it stands on does not hold it up in {', '.join(base.tipped)}, which are left out.")
         if any(self._slots[at] is None for at in range(1, len(self._slots))):
             found.append("Readings that do not count in this day, as those set aside, stand as they did.")
+        for told, height in zip(self.likeness.raised.told, self.likeness.raised.expected.tolist(), strict=True):
+            if told.value != height:
+                what = f"The height that it tells of {told.vehicle} in {told.state}"
+                found.append(f"{what} can hardly be; a round figure stands for it.")
         if self.likeness.day.photographs:
             found.append("Photographs of displays are left out, for they show other readings.")
         if self.pattern.rewritten:
@@ -123,7 +126,11 @@ class DaysLike:
         return SimulatedPart(days, truth)
 
     def _day(self, number: int, counts: list[int], chances: list[float]) -> SimulatedDay:
-        slip = slip_in(SlipReadings(counts, self._most, self._written), chances, self.slips) if self.slips else None
+        slip = None
+        if self.slips:  # on level ground, where readings check one another
+            level = len(self.likeness.items)
+            shown = SlipReadings(counts[:level], self._most[:level], self._written[:level])
+            slip = slip_in(shown, chances, self.slips)
         for one in () if slip is None else slip.changed:
             counts[one.reading] = one.written
         title = f"{self.pattern.title or 'A weigh day'} (simulated, seed {self.seed}, day {number})"

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from steelyard.adjustment import GROUNDED, Lifts
 from steelyard.simulation.fault import SimulationError
 from steelyard.simulation.likeness import SPREAD, Drafted, Likeness
+from steelyard.simulation.raised import RaisedLoads
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -33,7 +34,8 @@ class Drawn:
     Attributes
     ----------
     numbers: of the days. unknowns: true values, shape (n, unknowns). loads: of every stance [kg], shape (n, outputs).
-    counts: what the pads show of them, in divisions, shape (n, readings), in the order of the observations.
+    counts: what the pads show of them, in divisions, shape (n, readings): first those on level ground in the order of
+    the observations, then those of raised drafts. heights: of the vehicles that were raised [m], shape (n, vehicles).
     stated: standard normal numbers for what is stated and enters no equation, shape (n, stated).
     chances: uniform numbers, shape (n, ``CHANCES``).
     """
@@ -42,6 +44,7 @@ class Drawn:
     unknowns: Array
     loads: Array
     counts: Counts
+    heights: Array
     stated: Array
     chances: Array
 
@@ -78,7 +81,11 @@ class Draws:
             "repeat": readings,
             "place": readings,
             "stated": stated,
-        }
+            "high": len(likeness.raised.expected),
+            "raise": likeness.raised.stated,
+            "raised_repeat": len(likeness.raised.readings),
+            "raised_place": len(likeness.raised.readings),
+        }  # a day without raised drafts has the numbers that it had before there were any
 
     def of(self, numbers: Sequence[int]) -> Drawn:
         """The days of these numbers.
@@ -100,8 +107,8 @@ class Draws:
                 " capacity; look at the readings of the file, or give its pads the capacity that they have"
             )
         rows = [found[number] for number in numbers]
-        unknowns, loads, counts, stated, chances = (np.array(part) for part in zip(*rows, strict=True))
-        return Drawn(tuple(numbers), unknowns, loads, counts.astype(np.int64), stated, chances)
+        unknowns, loads, counts, heights, stated, chances = (np.array(part) for part in zip(*rows, strict=True))
+        return Drawn(tuple(numbers), unknowns, loads, counts.astype(np.int64), heights, stated, chances)
 
     def _numbers(self, days: NDArray[np.int_], attempt: int) -> _Numbers:
         total, dof = sum(self._sizes.values()), self._like.dof
@@ -135,9 +142,12 @@ class Draws:
         for rows, lifts in [(down, GROUNDED), *((np.array([row]), lifts) for row, lifts in lifted.items())]:
             if len(rows):
                 carried[rows] += self._shifts(unknowns[rows], loads[rows], numbers.of(rows), lifts)
-        counts = self._counts(carried, unknowns, numbers)
+        raised = self._raised(unknowns, loads, numbers)
+        sound &= raised.sound
+        shown = np.hstack([like.observations.shown(carried, unknowns), raised.shown])
+        counts = self._counts(shown, unknowns, numbers)
         sound &= (counts * like.division <= like.capacity * (1.0 + 1e-12)).all(axis=1)
-        return (unknowns, loads, counts, numbers.normal["stated"], numbers.chances), sound
+        return (unknowns, loads, counts, raised.heights, numbers.normal["stated"], numbers.chances), sound
 
     def _unknowns(self, numbers: _Numbers) -> Array:
         """True values: what is known beforehand about what is stated, what is free about what the day says."""
@@ -181,12 +191,19 @@ class Draws:
             for wheel in range(self._like.rig.layouts[name].wheels)
         ]
 
-    def _counts(self, carried: Array, unknowns: Array, numbers: _Numbers) -> Array:
+    def _raised(self, unknowns: Array, loads: Array, numbers: _Numbers) -> RaisedLoads:
+        """True heights, each about what the day says, and the loads that they give raised drafts."""
+        raised = self._like.raised
+        heights = raised.expected * (1.0 + SPREAD * np.clip(numbers.normal["high"], -2.0, 2.0))
+        return raised.of(unknowns, loads, heights, numbers.normal["raise"])
+
+    def _counts(self, shown: Array, unknowns: Array, numbers: _Numbers) -> Array:
         """Indications of the pads in divisions, shape (n, readings): load with span and zero, scatter, and rounding."""
         like = self._like
-        shown = like.observations.shown(carried, unknowns) * self._slope(unknowns)[:, None]
-        repeat = like.repeat_u * np.sqrt(numbers.factors[:, like.component]) * numbers.normal["repeat"]
-        place = like.eccentricity * shown * numbers.normal["place"]
+        shown = shown * self._slope(unknowns)[:, None]
+        normal = {key: np.hstack([numbers.normal[key], numbers.normal[f"raised_{key}"]]) for key in ("repeat", "place")}
+        repeat = like.repeat_u * np.sqrt(numbers.factors[:, like.component]) * normal["repeat"]
+        place = like.eccentricity * shown * normal["place"]
         return np.maximum(np.rint((shown + repeat + place) / like.division), 0.0)
 
     def _slope(self, unknowns: Array) -> Array:

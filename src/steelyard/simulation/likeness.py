@@ -20,6 +20,7 @@ from steelyard.adjustment import Adjustment, ManyLoads, adjust, repeatability, u
 from steelyard.model import WeighDay
 from steelyard.planning import expected_of
 from steelyard.simulation.fault import SimulationError
+from steelyard.simulation.raised import RaisedDrafts
 from steelyard.statics import FRICTION
 
 Array = NDArray[np.float64]
@@ -79,15 +80,10 @@ class Likeness:
 
     Raises
     ------
-    SimulationError: it has no reading that counts, or a draft with something raised.
+    SimulationError: it has no reading that counts, or a draft with something raised that tells no height.
     """
 
     def __init__(self, day: WeighDay) -> None:
-        if any(draft.raised for draft in day.drafts):
-            number = next(draft.number for draft in day.drafts if draft.raised)
-            raise SimulationError(
-                f"draft {number} has something raised, and such drafts are not simulated; take it out of the file first"
-            )
         if not any(day.counted(draft) for draft in day.drafts):
             raise SimulationError("has no draft with a reading that counts; write down what the pads showed, or might")
         self.day = day
@@ -97,20 +93,22 @@ class Likeness:
         self.items = self.observations.items
         if not self.items:
             raise SimulationError("what it stands on does not hold it up in any state with a reading")
+        self.raised = RaisedDrafts(self.base)
         self.loads = ManyLoads(self.observations.increments)
         self.starts = self.rig.unknowns.starts()
         self.priors = self.rig.unknowns.priors()
         self.free = np.flatnonzero(np.isnan(self.priors))
         self.known = np.flatnonzero(~np.isnan(self.priors))
         self._number_wheels()
-        kinds = [repeatability(item.instrument) for item in self.items]
+        instruments = [item.instrument for item in (*self.items, *self.raised.readings)]
+        kinds = [repeatability(instrument) for instrument in instruments]
         self.repeat_u = np.array([u for u, _ in kinds])
         self.support_u, support_dof = unevenness(day.site)
         self.dof = np.array([support_dof, *dict.fromkeys(dof for _, dof in kinds)])
         self.component = np.array([1 + list(dict.fromkeys(dof for _, dof in kinds)).index(dof) for _, dof in kinds])
-        self.eccentricity = np.array([item.instrument.eccentricity for item in self.items])
-        self.division = np.array([item.instrument.division for item in self.items])
-        self.capacity = np.array([item.instrument.capacity for item in self.items])
+        self.eccentricity = np.array([instrument.eccentricity for instrument in instruments])
+        self.division = np.array([instrument.division for instrument in instruments])
+        self.capacity = np.array([instrument.capacity for instrument in instruments])
 
     # -- what is free -----------------------------------------------------------------------------------------------
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.findings import Catalogue, CatalogueEntry
+from steelyard.findings import Catalogue, CatalogueEntry, height_entry
 from steelyard.model import CouplingType, FindingId
 from steelyard.requirements import coupling_force
 from steelyard.simulation.draws import Drawn
@@ -29,7 +29,9 @@ class Truths:
     def __init__(self, likeness: Likeness) -> None:
         self._like = likeness
         entries = Catalogue(likeness.base).entries()
-        self.entries = [entry for entry in entries if entry.fixed is not None or entry.told]
+        known = [entry for entry in entries if entry.fixed is not None or entry.told]
+        self._heights = slice(len(known), len(known) + len(likeness.raised.told))
+        self.entries = [*known, *(height_entry(one, likeness.day) for one in likeness.raised.told)]
         self.ids = tuple(entry.id for entry in self.entries)
         self.labels = tuple(entry.label for entry in self.entries)
         self.units = tuple(METRIC.symbol(entry.dimension) for entry in self.entries)
@@ -64,6 +66,7 @@ class Truths:
             values[:, column] = value + u * drawn.stated[:, place]
         for column in self._forces:
             values[:, column] = self._force(drawn.loads, self.entries[column])
+        values[:, self._heights] = drawn.heights
         return values / self.factors
 
     def _add_known(self, drawn: Drawn, entry: CatalogueEntry, top: Array) -> None:

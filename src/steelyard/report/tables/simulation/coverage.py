@@ -52,6 +52,7 @@ _WORDS = {
     "coupling/restored": "front axle restored",
     "cg_x": "centre of gravity x",
     "cg_y": "centre of gravity y",
+    "cg_z": "centre of gravity z",
     "coupling/couple": "distribution couple",
 }
 
