@@ -163,18 +163,20 @@ def put_right(page: Page, station: Serving) -> Locator:
     """The least to move so that every limit is kept."""
     text = BAKERY.read_text(encoding="utf-8") + whole_day(HOW_TO / "put-it-right.md")
     opened(page, station, text, "/ask?state=with_tools")
+    page.locator("#put-it-right > summary").click()
     page.get_by_label("toolbox", exact=True).check()
     page.get_by_role("button", name="Find the least").click()
     expect(page.locator("#right-says h3").first).to_be_visible()
-    return page.locator("section[aria-labelledby=right-head]")
+    return page.locator("#put-it-right")
 
 
 def ledger(page: Page, station: Serving) -> Locator:
     """Everything aboard, added up to the gross."""
     opened(page, station, BAKERY.read_text(encoding="utf-8"), "/ask?state=levelled")
+    page.locator("#added-up > summary").click()
     page.get_by_role("button", name="Add it up").click()
     expect(page.locator("#ledger-says table").first).to_be_visible()
-    return page.locator("section[aria-labelledby=ledger-head]")
+    return page.locator("#added-up")
 
 
 def suspect(page: Page, station: Serving) -> Locator:

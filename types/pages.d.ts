@@ -348,8 +348,34 @@ declare namespace Page {
     x: number;
     y: number;
     level: number | null;
+    /** The name for people of what was put on here, where it is not its id. */
+    title?: string;
   }
   type Cargo = Map<string, Stowed>;
+
+  /** Everything that an act can change: the state, how it is coupled, and what of its cargo stands otherwise. */
+  interface Asked {
+    state: string;
+    coupled: Coupled;
+    read: [string, Stowed][];
+  }
+
+  /** What is kept on this device: the same, with what can be undone and done again. */
+  type Kept = Asked & { past?: Asked[]; next?: Asked[] };
+
+  interface ActHooks {
+    restore(asked: Asked): Promise<boolean>;
+    tell(words: string): void;
+    keep(): void;
+  }
+
+  /** What is proposed: where a thing stands, where it goes, null where it leaves, and the figure beside the arrow. */
+  interface Move {
+    on: string;
+    from: [number, number];
+    to: [number, number] | null;
+    words: string;
+  }
 
   /** A figure with its standard uncertainty and its interval; all null where it is not determined. */
   type Figure =
@@ -358,21 +384,10 @@ declare namespace Page {
 
   type Predicted = Figure & { label: string; contested: boolean };
 
-  interface Judged {
-    label: string;
-    mark: Mark;
-    room: number | null;
-    u: number | null;
-    share: boolean;
-    order: number;
-    advice?: string;
-    contested?: boolean;
-  }
-
   /** By their names: what a state would weigh, and what that means. */
   interface Prediction {
     quantities: Map<string, Predicted>;
-    verdicts: Map<string, Judged>;
+    verdicts: Map<string, Verdict>;
   }
 
   type Answered = Prediction & { cautions: string[] };
@@ -397,7 +412,7 @@ declare namespace Page {
   /** What the page of questions lends to each of them. */
   interface Asker {
     day: Ask;
-    plan: import("../src/steelyard/web/pages/ask/ask-plan.js").Plan;
+    plan: import("../src/steelyard/web/pages/ask/plan/ask-plan.js").Plan;
     now: {
       state: string;
       model: import("../src/steelyard/web/pages/ask/ask-model.js").Model;
@@ -414,6 +429,7 @@ declare namespace Page {
     paint(): void;
     labelOf(id: string): string;
     hitched(): string[];
+    worst(): Verdict | null;
     used(form: ParentNode): void;
   }
 

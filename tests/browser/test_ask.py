@@ -27,6 +27,11 @@ def open_ask(page: Page, station: Serving, day: str, state: str = "levelled") ->
     expect(page.locator("body")).to_have_attribute("data-ready", "yes")
 
 
+def open_part(page: Page, name: str) -> None:
+    """Open what is closed until somebody asks for it: ``put-it-right``, ``keep-it``, ``hitch-or-bars`` and so on."""
+    page.locator(f"#{name} > summary").click()
+
+
 def word(page: Page, whose: str) -> None:
     """Whose word the numbers are: ``base``, ``page`` or ``station``."""
     expect(page.locator("body")).to_have_attribute("data-word", whose)
@@ -186,6 +191,7 @@ def test_a_chip_is_dropped_on_the_plan(station: Serving, day: str, desk: Page) -
 
 def test_a_trailer_is_hitched_and_unhitched(station: Serving, day: str, desk: Page) -> None:
     open_ask(desk, station, day, "solo")
+    open_part(desk, "hitch-or-bars")
     desk.get_by_role("button", name="Hitch Oven trailer to the ball of Crew-cab bread truck").click()
     expect(desk.locator("svg.rig .body")).to_have_count(2)
     word(desk, "station")
@@ -208,6 +214,7 @@ def test_a_trailer_is_hitched_and_unhitched(station: Serving, day: str, desk: Pa
 
 def test_bars_are_let_go(station: Serving, day: str, desk: Page) -> None:
     open_ask(desk, station, day, "levelled")
+    open_part(desk, "hitch-or-bars")
     desk.get_by_role("button", name="Oven trailer without its bars").click()
     expect(desk.get_by_role("button", name="Oven trailer with its bars as in levelled")).to_be_visible()
     word(desk, "station")
@@ -291,11 +298,12 @@ def test_what_is_too_heavy_is_put_right(station: Serving, day: str, desk: Page) 
     desk.get_by_role("button", name="Put it on").click()
     expect(desk.locator("#limits-says")).to_contain_text("outside")
     word(desk, "station")
+    open_part(desk, "put-it-right")
     desk.get_by_role("button", name="Find the least").click()
     remedy = desk.locator("#right-says .note").first
     expect(remedy).to_contain_text("Leave load (1,100 lb) behind")
     expect(desk.locator("svg.rig .arrow")).not_to_have_count(0)
-    remedy.get_by_role("button", name="Try it").click()
+    remedy.get_by_role("button", name="Do it").click()
     word(desk, "station")
     expect(desk.locator("#limits-says")).not_to_contain_text("outside")
     desk.locator("#right-items label", has_text="water").locator("input").uncheck()
@@ -307,6 +315,7 @@ def test_what_is_too_heavy_is_put_right(station: Serving, day: str, desk: Page) 
 
 def test_how_much_trailer_names_the_corner(station: Serving, day: str, phone: Page) -> None:
     open_ask(phone, station, day, "solo")
+    open_part(phone, "how-much-trailer")
     phone.locator("#trailer-gross").fill("9500")
     phone.get_by_role("button", name="How much?").click()
     says = phone.locator("#trailer-says")
@@ -323,6 +332,7 @@ def test_a_state_is_kept_and_found_at_the_bench(station: Serving, desk: Page) ->
     desk.locator('#tray [data-name="apprentice"] button').click()
     word(desk, "station")
     gross = figures(desk)["/truck/gross"][0]
+    open_part(desk, "keep-it")
     desk.locator("#keep-name").fill("both aboard")
     desk.get_by_role("button", name="Keep the state").click()
     expect(desk.locator("#keep-says")).to_have_text("A name has letters, digits, - and _, no spaces.")
@@ -344,6 +354,7 @@ def test_a_new_thing_is_kept_in_one_state_after_another(station: Serving, phone:
     phone.locator("#new-mass").fill("100")
     phone.locator("#new-x").fill("150")
     phone.get_by_role("button", name="Put it on").click()
+    open_part(phone, "keep-it")
     for name in ("first", "second"):
         word(phone, "station")
         phone.locator("#keep-name").fill(name)
@@ -401,6 +412,8 @@ def test_what_lies_on_one_another_is_reached_by_tapping_again(station: Serving, 
 
 def test_the_bars_the_ledger_and_what_may_be_set(station: Serving, day: str, phone: Page) -> None:
     open_ask(phone, station, day)
+    for name in ("weight-distribution", "added-up", "may-i-drive", "put-it-right"):
+        open_part(phone, name)
     phone.locator("#bars-part").fill("60")
     phone.get_by_role("button", name="Ask about the bars").click()
     told = json.loads(station.post(f"/api/v1/days/{day}/distribute", {"state": "levelled", "restore": "60 %"}))

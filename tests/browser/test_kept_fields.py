@@ -111,6 +111,7 @@ def test_ask_keeps_fields_and_what_was_changed(station: Serving, phone: Page, da
     phone.locator("#new-mass").fill("250,5")
     phone.locator("#new-name").fill("crate")
     phone.locator("#new-x").fill("80")
+    phone.locator("#how-much-trailer > summary").click()
     phone.locator("#trailer-gross").fill("4100")
     _ready(phone, ask)
     for name, value in {"new-mass": "250,5", "new-name": "crate", "new-x": "80", "trailer-gross": "4100"}.items():

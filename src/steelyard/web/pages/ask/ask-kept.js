@@ -1,4 +1,5 @@
-// What was put on, taken off, moved or hitched and not kept as a state: there again after a reload, until it is kept.
+// What was put on, taken off, moved, hitched or named and not kept as a state, and how it came to be so: there again after a
+// reload, until it is kept.
 
 import { make } from "./dom.js";
 import { OLD, Slate, ago } from "./slate.js";
@@ -6,12 +7,12 @@ import { OLD, Slate, ago } from "./slate.js";
 export class Changes {
   /** @param {string} day */
   constructor(day) {
-    /** @type {Slate<{ read: [string, Page.Stowed][], state: string, coupled: Page.Coupled }>} */
+    /** @type {Slate<Page.Kept>} */
     this.slate = new Slate(`asked ${day}`);
   }
 
   // What was left, if the day still has its state.
-  /** @type {(states: Record<string, unknown>) => Page.Left<{ read: [string, Page.Stowed][], state: string, coupled: Page.Coupled }> | null} */
+  /** @type {(states: Record<string, unknown>) => Page.Left<Page.Kept> | null} */
   read(states) {
     const left = this.slate.read(),
       coupled = left?.coupled;
@@ -29,20 +30,21 @@ export class Changes {
     this.slate.begin();
   }
 
-  /** @type {(now: { cargo: Page.Cargo, state: string, coupled: Page.Coupled }, differs: (name: string) => boolean) => void} */
-  write({ cargo, state, coupled }, differs) {
+  /** @type {(now: { cargo: Page.Cargo, state: string, coupled: Page.Coupled }, acts: { past: Page.Asked[], next: Page.Asked[] }, differs: (name: string) => boolean) => void} */
+  write({ cargo, state, coupled }, { past, next }, differs) {
     const read = [...cargo].filter(([name]) => differs(name)),
       { hitch, unhitch, bars } = coupled;
     const touched = read.length || hitch.length || unhitch.length || Object.keys(bars).length;
-    this.slate.write(touched ? { read, state, coupled } : null);
+    this.slate.write(touched || past.length || next.length ? { read, state, coupled, past, next } : null);
   }
 
   forget() {
     this.slate.write(null);
   }
 
-  /** @type {(place: HTMLElement, left: Page.Left<{ read: unknown[] }>, undo: () => void) => void} */
-  say(place, { when, read }, undo) {
+  /** @type {(place: HTMLElement, left: Page.Left<{ read: unknown[], coupled: Page.Coupled }>, undo: () => void) => void} */
+  say(place, { when, read, coupled }, undo) {
+    if (!read.length && !coupled.hitch.length && !coupled.unhitch.length && !Object.keys(coupled.bars).length) return;
     const old = Date.now() - when > OLD,
       button = make("button", "As it was weighed", { type: "button" });
     const things = read.length ? `${read.length} thing${read.length === 1 ? "" : "s"}` : "how it is hitched";

@@ -1,7 +1,9 @@
 // What a state would weigh with its cargo changed, from the coefficients that the station sent: values, their doubt from
 // the joint covariance, and verdicts. The station itself has the last word; this follows a finger until it comes.
 
-import { inState, isLoad, ofWheel, tail } from "./finding-id.js";
+import { idText, inState, ofWheel, parse, tail } from "./finding-id.js";
+import { chanceMet, freedom } from "./ask-chance.js";
+import { ofStation } from "./verdict.js";
 
 /** @typedef {{ value: number, u: number }} Sum */
 /** @typedef {{ load: number[], roots: Float64Array[], fresh: number[] }} Moments what is loaded: m, m x and m y, each with its root */
@@ -28,6 +30,8 @@ export class Model {
     const rows = [...data.quantities, ...data.limits].map((item) => item.row ?? []);
     /** @type {Model[]} */
     this.under = (data.under ?? []).map((other) => new Model({ ...data, ...other, under: [] }, tape));
+    this.unit = data.units.mass;
+    this.dofs = data.limits.map((item) => (item.quantile === null ? 0 : freedom(item.quantile)));
     this.width =
       Math.max(
         1,
@@ -175,23 +179,47 @@ export class Model {
     });
     /** @type {Page.Prediction["verdicts"]} */
     const verdicts = new Map();
-    for (const item of this.data.limits) {
+    this.data.limits.forEach((item, place) => {
       /** @type {Sum | null} */
       let slack = null;
-      const sum = item.of === null ? null : sums[item.of];
+      const sum = item.of === null ? null : sums[item.of],
+        id = tail(item.id, this.data.state);
       if (sum) slack = { value: (item.sense === "max" ? 1 : -1) * (item.limit - sum.value), u: sum.u };
       else if (item.row) slack = this.row(item.row, changes);
-      verdicts.set(tail(item.id, this.data.state), {
+      const half = item.of === null ? null : (this.data.quantities[item.of].quantile ?? 0) * (slack?.u ?? 0);
+      const value = sum ? sum.value : slack && this.share(id, quantities);
+      verdicts.set(id, {
         label: item.label,
         mark: slack ? marked(slack, item.quantile) : "open",
-        room: slack?.value ?? null,
-        u: slack?.u ?? null,
-        share: item.of === null,
-        order: slack ? slack.value / Math.max(slack.u, 1e-9) : 1e9,
+        met: slack && chanceMet(slack, this.dofs[place]),
+        room: value === null ? null : (item.sense === "max" ? 1 : -1) * (item.limit - value),
+        half,
+        value,
+        limit: item.limit,
+        least: item.sense === "min",
+        unit: sum ? this.unit : "%",
+        contested: false,
       });
-    }
+    });
     const lifts = [...quantities].some(([id, item]) => ofWheel(id) && item.value !== null && item.value < 0);
     return { quantities, verdicts, lifts };
+  }
+
+  // What a limit on a share limits, in percent, from the loads that it is a share of; null where it is another one.
+  /** @type {(id: string, quantities: Page.Prediction["quantities"]) => number | null} */
+  share(id, quantities) {
+    const { owner, kind, place } = parse(id);
+    /** @type {(owner: string, kind: string, place?: string) => number | null | undefined} */
+    const load = (owner, kind, place = "") => quantities.get(idText({ states: [""], owner, kind, place }))?.value;
+    const trailer = this.data.vehicles[Number(place || 1)] ?? "";
+    /** @type {Record<string, [part: number | null | undefined, whole: number | null | undefined]>} */
+    const known = {
+      share: [load("coupling", "load", place), load(trailer, "gross")],
+      left_share: [load(owner, "side", "L"), load(owner, "gross")],
+      front_share: [load(owner, "axle", "1"), load(owner, "gross")],
+    };
+    const [part, whole] = known[kind] ?? [];
+    return part == null || !whole ? null : (100 * part) / whole;
   }
 }
 
@@ -231,18 +259,7 @@ export function answered(data, state) {
     const id = tail(item.id, state);
     if (inState(id, "")) quantities.set(id, { label: words(item.label), contested: item.contested, ...told(item) });
   }
-  for (const item of data.verdicts) {
-    const order = item.margin === null ? 1e9 : item.margin / Math.max(item.u ?? 0, 1e-9);
-    verdicts.set(tail(item.id, state), {
-      label: item.label,
-      mark: item.verdict ?? "open",
-      room: item.margin,
-      u: item.u,
-      share: item.limit < 1.5 || !isLoad(item.id),
-      order,
-      advice: item.advice,
-      contested: item.contested,
-    });
-  }
+  const known = new Map(data.findings.map((item) => [item.id, item]));
+  for (const item of data.verdicts) verdicts.set(tail(item.id, state), ofStation(item, known.get(item.finding)));
   return { quantities, verdicts, cautions };
 }

@@ -1,18 +1,10 @@
-// Ask the rig, what is said: the loads and their steps, the verdicts worst first, and whose word it is.
+// Ask the rig, what is said: the loads and their steps by vehicle, and the verdicts worst first.
 
-import { amount } from "./after.js";
 import { OPEN } from "./ask-model.js";
-import { $, copyOf, element, make, only } from "./dom.js";
+import { $, element, every, make } from "./dom.js";
 import { inState, parse, rank } from "./finding-id.js";
 import { formatNumber as show } from "./number.js";
-
-/** @type {(kind: string, says: string, why: string) => void} */
-export function word(kind, says, why) {
-  const board = $("board");
-  board.className = `sign-board ${kind}`;
-  $("says").textContent = says;
-  $("why").textContent = why;
-}
+import { roomWords, signOf, wordOf } from "./verdict.js";
 
 // The station's word in place of the page's own; what it has no number for has none. ``all``: changes between states too.
 /** @type {(found: Page.Prediction, sure: Page.Prediction, all: boolean) => void} */
@@ -20,8 +12,9 @@ export function settle(found, sure, all) {
   for (const [id, item] of found.quantities) found.quantities.set(id, sure.quantities.get(id) ?? { ...item, ...OPEN });
   for (const [id, item] of found.verdicts) {
     const told = sure.verdicts.get(id);
-    if (told) found.verdicts.set(id, { ...told, share: item.share });
-    else if (all || inState(id, "")) found.verdicts.set(id, { ...item, mark: "open", room: null, order: 1e9 });
+    if (told) found.verdicts.set(id, told);
+    else if (all || inState(id, ""))
+      found.verdicts.set(id, { ...item, mark: "open", met: null, room: null, value: null });
   }
 }
 
@@ -45,8 +38,11 @@ export function table(found, day, now) {
     ...[...groups].map(([title, rows]) => {
       const body = make("tbody"),
         head = make("tr");
-      const name = make("th", title, { colSpan: 4, scope: "rowgroup" });
+      body.dataset.of = title;
+      body.hidden = Boolean(sheet.dataset.tab) && sheet.dataset.tab !== title;
+      const name = make("th", title, { colSpan: 4, scope: "rowgroup", dir: "auto" });
       head.append(name);
+      if (!Object.values(day.titles).includes(title)) head.dataset.bare = "yes"; // its rows say by themselves what they are of
       body.append(
         head,
         ...rows.sort((a, b) => rank(a[0], ORDER) - rank(b[0], ORDER)).map(([id, item]) => line(id, item, title, now)),
@@ -56,9 +52,32 @@ export function table(found, day, now) {
   );
 }
 
+// The loads that matter of everything, or all of one vehicle.
+/** @type {(titles: string[]) => void} */
+export function tabs(titles) {
+  const box = $("loads-tabs"),
+    sheet = element("loads", HTMLTableElement);
+  /** @type {(tab: string) => void} */
+  const turn = (tab) => {
+    sheet.dataset.tab = tab;
+    for (const button of every(box, "button", HTMLButtonElement))
+      button.setAttribute("aria-pressed", String(button.dataset.tab === tab));
+    for (const body of sheet.tBodies) body.hidden = tab !== "" && body.dataset.of !== tab;
+  };
+  box.replaceChildren(
+    ...["", ...titles].map((tab) => {
+      const button = make("button", tab || "What matters", { type: "button", dir: "auto", onclick: () => turn(tab) });
+      button.dataset.tab = tab;
+      return button;
+    }),
+  );
+  turn(titles.includes(sheet.dataset.tab ?? "") ? (sheet.dataset.tab ?? "") : "");
+}
+
 /** @type {(id: string, item: Page.Predicted, title: string, now: Page.AskNow) => HTMLElement} */
 function line(id, item, title, now) {
   const row = make("tr", "", rank(id, ORDER) < 2 ? "strong" : "");
+  if (rank(id, ORDER) < 3) row.dataset.main = "yes";
   row.dataset.id = id;
   const label = item.label.startsWith(title) ? item.label.slice(title.length).trim() : item.label;
   row.append(make("th", label, { scope: "row" }));
@@ -104,16 +123,12 @@ export function tellContested(under) {
     : "";
 }
 
-/** @type {Record<Page.Mark, number>} */
-const RANK = { outside: 0, undecided: 1, within: 2, open: 3 };
-
-/** @type {(found: Page.Prediction, unit: string, now: Page.AskNow) => void} */
-export function judge(found, unit, now) {
-  const all = [...found.verdicts].sort(([, a], [, b]) => RANK[a.mark] - RANK[b.mark] || a.order - b.order);
+/** @type {(all: [string, Page.Verdict][], now: Page.AskNow) => void} */
+export function judge(all, now) {
   const trouble = all.filter(([, item]) => item.mark === "outside" || item.mark === "undecided");
   const calm = all.filter(([, item]) => item.mark === "within" || item.mark === "open");
-  $("trouble").replaceChildren(...trouble.map(([id, item]) => verdict(id, item, unit, now)));
-  $("calm").replaceChildren(...calm.map(([id, item]) => verdict(id, item, unit, now)));
+  $("trouble").replaceChildren(...trouble.map(([id, item]) => verdict(id, item, now)));
+  $("calm").replaceChildren(...calm.map(([id, item]) => verdict(id, item, now)));
   const judged = calm.filter(([, item]) => item.mark === "within").length,
     open = calm.length - judged;
   $("calm-says").textContent = calm.length
@@ -133,29 +148,22 @@ export function judge(found, unit, now) {
     : "no ratings, nothing judged";
 }
 
-/** @type {(id: string, item: Page.Judged, unit: string, now: Page.AskNow) => HTMLElement} */
-function verdict(id, item, unit, now) {
+/** @type {(id: string, item: Page.Verdict, now: Page.AskNow) => HTMLElement} */
+function verdict(id, item, now) {
   const row = make("li", "", `verdict ${item.mark}`);
   row.dataset.id = id;
-  const sign = copyOf(only(element(`sign-${item.mark}`, HTMLTemplateElement).content, "svg", SVGElement));
   const box = make("div");
   const was = now.before.verdicts.get(id)?.mark;
   const head = make("p");
   head.append(
-    make("span", item.mark === "open" ? "not judged" : item.mark, "word"),
-    make("span", was && was !== item.mark ? `  was ${was === "open" ? "not judged" : was}` : "", "soft"),
+    make("span", wordOf(item.mark), "word"),
+    make("span", was && was !== item.mark ? `  was ${wordOf(was)}` : "", "soft"),
   );
-  box.append(head, make("p", item.label, "what"));
+  box.append(head, make("p", item.label, { className: "what", dir: "auto" }));
   if (item.contested) box.append(make("p", "Contested: it hangs on which of the contradicting readings is wrong."));
-  else if (item.room !== null && item.u !== null && !item.share)
-    box.append(
-      make(
-        "p",
-        item.room >= 0 ? `${amount(item.room, item.u, unit)} of room` : `${amount(-item.room, item.u, unit)} too much`,
-      ),
-    );
+  else if (item.room !== null) box.append(make("p", roomWords(item, true)));
   if (item.advice) box.append(make("p", `${item.advice[0].toUpperCase()}${item.advice.slice(1)}.`));
-  row.append(sign, box);
+  row.append(signOf(item.mark), box);
   return row;
 }
 

@@ -3,6 +3,7 @@
 import { valued } from "./asking.js";
 import { $, every } from "./dom.js";
 import { readLength, readNumber } from "./number.js";
+import { byTrouble, ofStation, signLine } from "./verdict.js";
 
 /** @type {(the: Page.Asker) => Page.AskScript} */
 export default function rebalance(the) {
@@ -20,7 +21,7 @@ export default function rebalance(the) {
           checked: was.get(item.name) ?? (item.movable || Boolean(item.level)),
         });
         const label = make("label");
-        label.append(input, `${item.title}${item.level ? ", a tank" : ""}`);
+        label.append(input, called(item.title, item.level ? ", a tank" : ""));
         return label;
       });
     const names = [...now.cargo].filter(([name, at]) => at.aboard && !now.first.has(name)).map(([name]) => name);
@@ -28,13 +29,20 @@ export default function rebalance(the) {
       const label = make("label");
       label.append(
         make("input", "", { type: "checkbox", value: name, checked: was.get(name) ?? true }),
-        `${name}, new`,
+        called(the.titleOf(name), ", new"),
       );
       rows.push(label);
     }
     settings();
     box.replaceChildren(...rows);
     $("right-none").hidden = rows.length > 0;
+  }
+
+  /** @type {(title: string, more: string) => HTMLElement} */
+  function called(title, more) {
+    const words = make("span");
+    words.append(make("bdi", title), more);
+    return words;
   }
 
   // What may be set rather than lifted, for each trailer that is hitched.
@@ -121,27 +129,12 @@ export default function rebalance(the) {
     list.append(...data.actions.map((action) => make("li", act(action))));
     for (const setting of data.settings)
       list.append(
-        make("li", `Set the ${setting.setting} of ${setting.trailer} to ${show(setting.value, 1)} ${setting.unit}`),
+        make(
+          "li",
+          `Set the ${setting.setting === "shift" ? "shift of the coupling" : "couple of the bars"} of ${day.titles[setting.trailer]} to ${show(setting.value, 1)} ${setting.unit}`,
+        ),
       );
-    const row = make("div", "", "row");
-    row.append(
-      make("button", "Show it on the plan", {
-        type: "button",
-        onclick: () => {
-          arrows(data.actions);
-          $("plan").scrollIntoView({ block: "start" });
-        },
-      }),
-      make("button", "Try it", {
-        type: "button",
-        onclick: () => {
-          the.apply(data.actions);
-          arrows([]);
-          $("board").scrollIntoView({ block: "center" });
-        },
-      }),
-    );
-    box.append(list);
+    box.append(list, ...compared(data));
     if (data.settings.length)
       box.append(
         make(
@@ -150,8 +143,59 @@ export default function rebalance(the) {
           "soft",
         ),
       );
-    if (data.actions.length) box.append(row);
+    if (data.actions.length) box.append(buttons(data.actions));
     return [box];
+  }
+
+  // The worst limit as it is, and as it would be.
+  /** @type {(data: Api.Remedy) => Node[]} */
+  function compared(data) {
+    const known = new Map(data.findings.map((item) => [item.id, item]));
+    const [after] = data.verdicts.map((one) => ofStation(one, known.get(one.finding))).sort(byTrouble),
+      before = the.worst();
+    return [
+      ...(before ? [make("h4", "Now"), signLine(before)] : []),
+      ...(after ? [make("h4", "Then"), signLine(after)] : []),
+    ];
+  }
+
+  /** @type {(actions: Api.RemedyAction[]) => HTMLElement} */
+  function buttons(actions) {
+    const row = make("div", "", "row");
+    /** @type {(words: string, className: string, onclick: () => void) => HTMLElement} */
+    const button = (words, className, onclick) => make("button", words, { type: "button", className, onclick });
+    row.append(
+      button("Do it", "main", () => {
+        arrows(actions);
+        the.apply(actions);
+        $("plan").scrollIntoView({ block: "start" });
+      }),
+      button("Show it on the plan", "", () => {
+        arrows(actions);
+        $("plan").scrollIntoView({ block: "start" });
+      }),
+    );
+    return row;
+  }
+
+  // A length in the reader's units, without a tail of digits that nobody measures.
+  /** @type {(value: number) => string} */
+  const length = (value) => `${show(Math.abs(value), day.length === "mm" ? 0 : 2)} ${day.length}`;
+  /** @type {(mass: number) => string} */
+  const drained = (mass) => `${show(Math.ceil(mass - 1e-6))} ${day.unit}`;
+
+  // How far a thing is moved: along the vehicle, then across it.
+  /** @type {(action: Api.RemedyAction) => string} */
+  function way({ cargo, to }) {
+    const at = now.cargo.get(cargo);
+    if (!to || !at) return "";
+    const [along, across] = [to.x - at.x, to.y - at.y];
+    return [
+      Math.abs(along) > 1e-6 && `${length(along)} ${along > 0 ? "back" : "forward"}`,
+      Math.abs(across) > 1e-6 && `${length(across)} ${across > 0 ? "to the left" : "to the right"}`,
+    ]
+      .filter(Boolean)
+      .join(", ");
   }
 
   /** @type {(action: Api.RemedyAction) => string} */
@@ -159,19 +203,24 @@ export default function rebalance(the) {
     const name = the.titleOf(action.cargo),
       mass = `${show(action.mass, 0)} ${day.unit}`;
     const { to } = action;
-    if (to)
-      return `Move ${name} (${mass}) to ${show(to.x, 0)} ${day.length} back, ${to.y === 0 ? "in the middle" : `${show(Math.abs(to.y), 0)} ${day.length} ${to.y > 0 ? "left" : "right"}`}`;
-    return action.action === "drain"
-      ? `Drain ${show(Math.ceil(action.mass))} ${day.unit} of ${name}`
-      : `Leave ${name} (${mass}) behind`;
+    if (to) {
+      const across = Math.abs(to.y) < 0.005 ? "in the middle" : `${length(to.y)} ${to.y > 0 ? "left" : "right"}`;
+      return `Move ${name} (${mass}) ${way(action)}: to ${to.x < 0 ? "−" : ""}${length(to.x)} back, ${across}`;
+    }
+    if (action.action === "drain")
+      return `Drain ${drained(action.mass)} of ${name}${action.level === null ? "" : `, to ${show(action.level, 1)} %`}`;
+    return `Leave ${name} (${mass}) behind`;
   }
 
   /** @type {(actions: Api.RemedyAction[]) => void} */
   function arrows(actions) {
     plan.arrows(
-      actions.flatMap(({ cargo, to }) => {
-        const at = now.cargo.get(cargo);
-        return at ? [{ on: at.on, from: [at.x, at.y], to: to && [to.x, to.y] }] : [];
+      actions.flatMap((action) => {
+        const { cargo, to } = action,
+          at = now.cargo.get(cargo);
+        if (!at) return [];
+        const words = to ? way(action) : action.action === "drain" ? `drain ${drained(action.mass)}` : "left behind";
+        return [{ on: at.on, from: /** @type {[number, number]} */ ([at.x, at.y]), to: to && [to.x, to.y], words }];
       }),
     );
   }

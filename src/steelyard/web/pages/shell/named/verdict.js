@@ -50,21 +50,28 @@ export function byTrouble(one, other) {
 /** @type {(half: number | null) => number} */
 const digits = (half) => (half && half > 0 ? Math.min(2, Math.max(0, 1 - Math.floor(Math.log10(half)))) : 0);
 
+// With how many decimals a verdict's figures are shown, and its unit, which no line parts from its number.
+/** @type {(one: Page.Verdict) => [most: number, unit: string]} */
+const shape = ({ unit, half }) => [unit === "%" ? Math.max(1, digits(half)) : digits(half), unit && `\u00a0${unit}`];
+
+// The figure, and the most that it may be; what it must be at least, the limit's name says.
 /** @type {(one: Page.Verdict) => string} */
-export function figureWords({ value, limit, least, unit, half }) {
-  const most = unit === "%" ? Math.max(1, digits(half)) : digits(half);
-  const shown = value === null ? "not determined" : formatNumber(value, most);
-  return `${shown}${least ? ", at least" : " of"} ${formatNumber(limit, 2)} ${unit}`.trim();
+export function figureWords(one) {
+  const { value, limit, least } = one,
+    [most, unit] = shape(one);
+  if (value === null) return "not determined";
+  return `${formatNumber(value, most)}${least ? "" : ` of ${formatNumber(limit, 2)}`}${unit}`;
 }
 
 // What is left, or by how much it is missed; `doubt` adds the half width of the 95 % interval.
 /** @type {(one: Page.Verdict, doubt?: boolean) => string} */
-export function roomWords({ room, half, least, unit }, doubt = false) {
+export function roomWords(one, doubt = false) {
+  const { room, half, least } = one,
+    [most, unit] = shape(one);
   if (room === null) return "";
-  const most = unit === "%" ? Math.max(1, digits(half)) : digits(half);
-  const pm = doubt && half ? ` ± ${formatNumber(half, most)}` : "";
-  const what = room < 0 ? (least ? "too little" : "too much") : least ? "more than that" : "left";
-  return `${formatNumber(Math.abs(room), most)}${pm} ${unit} ${what}`.replace("  ", " ");
+  const pm = doubt && half ? `\u00a0±\u00a0${formatNumber(half, most)}` : "";
+  const what = room >= 0 ? "left" : least ? "too little" : "too much";
+  return `${formatNumber(Math.abs(room), most)}${pm}${unit} ${what}`;
 }
 
 // The shape of a verdict, from the page's templates (marks.html, signs).

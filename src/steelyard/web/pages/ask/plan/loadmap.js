@@ -1,7 +1,7 @@
 // The load map under the plan: how much more each place can take, and what binds there.
 
 import { call, wordsOf } from "./api.js";
-import { draw } from "./ask-plan.js";
+import { draw } from "./ask-shapes.js";
 import { LEAST, away, scenario, valued } from "./asking.js";
 import { $, element } from "./dom.js";
 import { readLength, readMass, written } from "./number.js";
@@ -17,6 +17,9 @@ export default function loadMap(the) {
     asked = element("map", HTMLInputElement);
   /** @type {Api.LoadMap | null} */
   let map = null;
+  // the place that was asked for last: what it can take is said anew when something is moved
+  /** @type {{ vehicle: string, x: number, y: number } | null} */
+  let place = null;
   let timer = 0,
     turn = 0;
 
@@ -46,7 +49,8 @@ export default function loadMap(the) {
       plan.map(data);
       legend(data);
       the.used($("map-part"));
-      $("map-says").textContent = "Tap a place of the floor, or type one and ask.";
+      if (place && place.vehicle === data.vehicle) look(place.vehicle, place.x, place.y);
+      else $("map-says").textContent = "Tap a place of the floor, or type one and ask.";
     } catch (error) {
       if (mine !== turn) return;
       map = null;
@@ -124,6 +128,7 @@ export default function loadMap(the) {
   /** @type {(vehicle: string, x: number, y: number) => void} */
   function look(vehicle, x, y) {
     if (!map || vehicle !== map.vehicle) return;
+    place = { vehicle, x, y };
     const column = at(map.x, x),
       row = at(map.y, y),
       most = map.max_mass[row][column],
@@ -165,7 +170,7 @@ export default function loadMap(the) {
   return {
     begin() {
       clearTimeout(timer);
-      map = null;
+      map = place = null;
     },
     settled() {
       if (!asked.checked) return;
