@@ -38,11 +38,15 @@ class AwayLine:
 
 @dataclass(frozen=True, slots=True)
 class DoneAct:
-    """The act of a moment ago in words, and the address that undoes it; a renaming is undone by the old ``title``."""
+    """The act of a moment ago in words, and the address that undoes it; a renaming is undone by the old ``title``.
+
+    ``field``: the name under which that is sent.
+    """
 
     words: str
     undo: str
     title: str = ""
+    field: str = "title"
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,13 +19,76 @@ class YardCard:
 
 
 @dataclass(frozen=True, slots=True)
-class YardTwin:
-    """A thing of a day whose name the yard has for something else: which of the two, or both.
+class SideBySide:
+    """One thing that two versions say differently, in words; empty where one does not say it."""
+
+    what: str
+    one: str
+    other: str
+
+
+@dataclass(frozen=True, slots=True)
+class MissingRating:
+    """A rating that the yard has and a new version lacks. ``keep``: what was chosen of it, ``keep`` or ``gone``."""
+
+    key: str
+    words: str
+    value: str
+    keep: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ThingVersion:
+    """One version of a thing: when it was kept and by which device, and the day that it came from."""
+
+    number: int
+    saved: str
+    device: str
+    day: str = ""
+    day_href: str = ""
+    verification: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DriftPoint:
+    """The result of one verification of a pad, for the table beside the chart."""
+
+    date: str
+    span: str
+    doubt: str
+
+
+@dataclass(frozen=True, slots=True)
+class ThingPage:
+    """One thing of the yard with all its versions.
 
     Attributes
     ----------
-    shelf, name: under which it would be kept. kept, coming: the one of the yard and the one of the day.
-    only_kept, only_coming: what the file says of the one and not of the other. other: a name that is free.
+    versions: the newest first. one, other: numbers of the two that are compared; 0 where there is one alone.
+    rows: what differs between them. units: of the figures. drift: the chart of a pad's verifications, ``points`` beside
+        it. done: what was done just now, which can be undone.
+    """
+
+    card: YardCard
+    versions: tuple[ThingVersion, ...]
+    one: int
+    other: int
+    rows: tuple[SideBySide, ...]
+    units: str
+    drift: str = ""
+    points: tuple[DriftPoint, ...] = ()
+    done: DoneAct | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class YardTwin:
+    """A thing of a day that the yard has too, changed or under another name: which of the two, or both.
+
+    Attributes
+    ----------
+    shelf, name: of the thing in its day. kept, coming: the one of the yard and the one of the day.
+    rows: what differs between them. missing: ratings that only the one of the yard has. other: a name that is free.
+    alike: whether they have different names and look alike.
     choice, typed: what was chosen, and the name that was typed with it. fault: why that cannot be.
     """
 
@@ -33,9 +96,10 @@ class YardTwin:
     name: str
     kept: YardCard
     coming: YardCard
-    only_kept: tuple[str, ...]
-    only_coming: tuple[str, ...]
+    rows: tuple[SideBySide, ...]
+    missing: tuple[MissingRating, ...]
     other: str
+    alike: bool
     choice: str = ""
     typed: str = ""
     fault: str = ""

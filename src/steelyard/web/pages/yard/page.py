@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Iterator
 from typing import Any, cast
 
@@ -11,12 +12,19 @@ from steelyard.store import Kept
 from steelyard.units import Dimension, UnitSystem
 from steelyard.web.pages.days.contracts import DayCard
 from steelyard.web.pages.yard.contracts import YardCard, YardPage
+from steelyard.web.pages.yard.drift import span_of
 from steelyard.web.station.yard import read_kept, units_of_kept
 
 
 def yard_page(vehicles: Iterable[Kept], instruments: Iterable[Kept], days: tuple[DayCard, ...]) -> YardPage:
     """The page of what is kept."""
     return YardPage(tuple(map(vehicle_card, vehicles)), tuple(map(instrument_card, instruments)), days)
+
+
+def item_of(kept: Kept) -> Vehicle | Instrument:
+    """The vehicle or the instrument that is kept."""
+    day = read_kept(kept)
+    return day.vehicles[kept.name] if kept.name in day.vehicles else day.instruments[kept.name]
 
 
 def title_of(kept: Kept) -> str:
@@ -68,5 +76,11 @@ def _instrument_lines(instrument: Instrument, units: UnitSystem) -> Iterator[str
     yield f"{instrument.kind}, {capacity}, division {pieces.with_unit(instrument.division, Dimension.MASS, units)}"
     if instrument.serial:
         yield f"serial {instrument.serial}"
+    span = span_of(instrument)
+    if span is not None:
+        yield f"span {span.said} %"
     if instrument.verified is not None:
-        yield f"verified {instrument.verified.isoformat()}"
+        due = "" if instrument.due is None else f", due again {instrument.due.isoformat()}"
+        yield f"verified {instrument.verified.isoformat()}{due}"
+    if instrument.due is not None and instrument.due < datetime.datetime.now(datetime.UTC).date():
+        yield "to be verified again: its day has passed"

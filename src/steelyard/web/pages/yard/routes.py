@@ -21,6 +21,7 @@ from steelyard.web.pages.shell.frame import render, station_of, to_of
 from steelyard.web.pages.yard import taking_in
 from steelyard.web.pages.yard.contracts import YardPage
 from steelyard.web.pages.yard.page import title_of, yard_page
+from steelyard.web.pages.yard.thing import FROM_DAY, thing_page, without_origin
 from steelyard.web.station.renaming import renamed_vehicle
 from steelyard.web.station.yard import listed, new_day
 
@@ -85,8 +86,42 @@ async def rename_thing(request: Request) -> Response:
     if kept is None or shelf is not Shelf.VEHICLE:
         raise Problem(404, "not_in_the_yard", f"the yard has no vehicle {name[:40]!r}")
     text = await station.run(renamed_vehicle, kept, str(form.get("title", "")))
-    version = await station.shelve(shelf, name, text, None, request.state.viewer.device)
+    learned = without_origin(kept.learned)
+    version = await station.shelve(shelf, name, text, learned, request.state.viewer.device)
     return _back_to_yard(request, "renamed" if version > kept.version else "")
+
+
+async def thing(request: Request) -> Response:
+    """One thing of the yard with all its versions.
+
+    Raises
+    ------
+    Problem: there is none of that name.
+    """
+    station, (shelf, name) = station_of(request), _thing(request)
+    versions = await station.run(station.store.versions, shelf, name)
+    if not versions:
+        raise Problem(404, "not_in_the_yard", f"the yard has no {shelf} {name[:40]!r}")
+    page = await station.run(thing_page, versions, request.query_params, to_of(request))
+    return render(request, "thing.html", page, here="yard")
+
+
+async def bring_version_back(request: Request) -> Response:
+    """Keep an older version once more, as the newest one; those between stay.
+
+    Raises
+    ------
+    Problem: there is no such version.
+    """
+    station, (shelf, name), form = station_of(request), _thing(request), await request.form()
+    said = str(form.get("version", ""))
+    number = int(said) if said.isascii() and said.isdecimal() and len(said) < 10 else 0
+    old = await station.run(station.store.kept, shelf, name, number or None)
+    if old is None or not number:
+        raise Problem(404, "not_in_the_yard", f"the yard has no {shelf} {name[:40]!r} of that version")
+    await station.shelve(shelf, name, old.text, old.learned, request.state.viewer.device)
+    where = to_of(request)("thing", shelf=f"{shelf}s", name=name)
+    return RedirectResponse(f"{where}?did=version", 303)
 
 
 async def put_thing_away(request: Request) -> Response:
@@ -138,7 +173,10 @@ async def take_in(request: Request) -> Response:
         page = replace(await _yard_page(request), taking=opened.id, twins=taken.twins)
         return render(request, "yard.html", page, here="yard", status=409)
     for shelf, name, text in taken.keep:
-        await station.run(station.store.save, shelf, name, text, device=request.state.viewer.device)
+        before = known[shelf].get(name)
+        learned = {} if before is None else without_origin(before.learned)
+        learned |= {FROM_DAY: {"id": opened.id, "title": opened.day.title or "Weigh day"}}
+        await station.shelve(shelf, name, text, learned, request.state.viewer.device)
         await station.run(station.store.bring_back, Listed(shelf), name, device=request.state.viewer.device)
     return RedirectResponse(to_of(request)("yard"), 303)
 
@@ -166,6 +204,8 @@ routes: list[BaseRoute] = [
     route("GET", "/yard", yard, may=May.LOOK),
     route("POST", "/yard", take_in, may=May.WEIGH),
     route("POST", "/yard/day", put_out, may=May.WEIGH),
+    route("GET", "/yard/{shelf}/{name}", thing, may=May.LOOK),
+    route("POST", "/yard/{shelf}/{name}/version", bring_version_back, may=May.WEIGH),
     route("POST", "/yard/{shelf}/{name}/title", rename_thing, may=May.WEIGH),
     route("POST", "/yard/{shelf}/{name}/put-away", put_thing_away, may=May.WEIGH),
     route("POST", "/yard/{shelf}/{name}/bring-back", bring_thing_back, may=May.WEIGH),
