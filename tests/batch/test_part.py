@@ -19,7 +19,7 @@ from steelyard.batch.layout import (
     BatchColumn,
     DayText,
 )
-from steelyard.batch.manifest import add_line, is_whole, lines_of, read_manifest
+from steelyard.batch.manifest import add_line, is_whole, lines_of, mend, read_manifest
 from steelyard.batch.options import BatchOptions
 from steelyard.batch.parquet import write_table
 from steelyard.batch.part import PartDone, PartJob, part_job, weigh_part
@@ -164,6 +164,14 @@ def test_a_spoiled_line_names_no_part_and_is_known_by_its_number(spoiled: bytes,
         assert manifest.unread_words(tmp_path) == f"{path}:{number}"
     path.write_bytes(b"?\n" * 7 + sound)
     assert read_manifest(tmp_path).unread_words(tmp_path) == f"{path}:1, line 2, line 3, line 4, line 5 and 2 more"
+
+
+def test_a_line_is_written_behind_one_that_was_cut_off_and_not_within_it(tmp_path: Path) -> None:
+    done, path = PartDone("0123456789abcdef", "0.1.0", 3, 0), tmp_path / MANIFEST
+    path.write_bytes(_line_with()[:40])
+    mend(tmp_path)
+    add_line(tmp_path, done)
+    assert (read_manifest(tmp_path).parts, read_manifest(tmp_path).unread) == ((done,), (1,))
 
 
 def test_answers_of_another_version_are_read_only_when_they_are_asked_for(folder: Path, tmp_path: Path) -> None:

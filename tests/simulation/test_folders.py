@@ -144,6 +144,21 @@ def test_kept_counts_are_used_and_answers_of_a_batch_say_the_same(parts: Path, t
     assert one == other
 
 
+def test_a_damaged_part_of_the_answers_is_named_and_left_out(files: Path, tmp_path: Path) -> None:
+    simulation = read_simulation(files)
+    for texts in ((found := read_texts(files, simulation, 1))[:2], found[2:]):
+        add_line(tmp_path, weigh_part(part_job(texts, tmp_path, BatchOptions())))
+    whole = run("coverage", str(files), "--answers", str(tmp_path))
+    assert (whole.exit_code, "left out" in whole.stderr) == (0, False)
+    cut, *_ = tmp_path.glob("findings/*/*.parquet")
+    cut.write_bytes(cut.read_bytes()[:-1])
+    damaged = run("coverage", str(files), "--answers", str(tmp_path))
+    assert damaged.exit_code == 2
+    assert f"{cut.name}: a table is missing or cut; the " in damaged.stderr
+    assert "has answers to " in damaged.stderr
+    assert "intervals that hold the truth" in damaged.stdout
+
+
 def test_a_folder_that_holds_something_else_is_kept(files: Path, like: str, tmp_path: Path) -> None:
     other = run("simulate", "--like", like, "--count", "7", "--seed", "3", "--slips", "30", "-o", str(files))
     assert other.exit_code == 2
@@ -241,6 +256,17 @@ def test_an_edited_truth_is_refused_and_made_anew_once_it_is_taken_away(small: t
     assert run(*command).exit_code == 0
     assert contents(folder) == before
     assert run("coverage", str(folder)).exit_code == 0
+
+
+def test_a_truth_that_is_made_anew_has_its_own_digest(small: tuple[Path, list[str]]) -> None:
+    """Its last digit may differ on another processor, so that the digest that was kept is another."""
+    folder, command = small
+    sums, truth = folder / "SHA256SUMS", folder / "truth" / "0002.json"
+    whole = sums.read_bytes()
+    sums.write_bytes(whole.replace(sha256(truth.read_bytes()).hexdigest().encode(), b"0" * 64))
+    truth.unlink()
+    assert run(*command).exit_code == 0
+    assert sums.read_bytes() == whole
 
 
 def test_a_changed_day_that_the_others_are_like_is_refused(small: tuple[Path, list[str]]) -> None:

@@ -37,13 +37,52 @@ def test_readings_without_error_tell_the_true_height_by_the_formula_of_the_stand
     drawn = like.of(range(1, 5))
     column = like.truths.ids.index("alone/car/cg_z")
     for made, truth in zip(drawn.days, drawn.truth[:, column].tolist(), strict=True):
-        level, lifted = (
-            {one.place.text: one.value for one in draft.readings} for draft in parse_day(made.text, "").drafts
-        )
-        stays = [f"car/{on}{side}" for side in "LR"]
-        more = sum(lifted[place] for place in stays) - sum(level[place] for place in stays)
-        assert truth == pytest.approx(RADIUS + BASE * more / (sum(level.values()) * math.tan(ANGLE)), abs=2e-5)
+        assert truth == pytest.approx(_by_formula(made.text, on=on), abs=2e-5)
     assert np.ptp(drawn.truth[:, column]) > 0.01  # each day has a height of its own
+
+
+def _by_formula(text: str, *, on: int = 1) -> float:
+    """The height that a day tells by the formula of ISO 10392 at what it states."""
+    level, lifted = ({one.place.text: one.value for one in draft.readings} for draft in parse_day(text, "").drafts)
+    more = sum(value - level[place] for place, value in lifted.items() if place.startswith(f"car/{on}"))
+    return RADIUS + BASE * more / (sum(level.values()) * math.tan(ANGLE))
+
+
+def _heights(text: str, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """True heights of days like one, and those that they tell by the formula."""
+    like = DaysLike(text, "car.toml", seed=3)
+    drawn = like.of(range(1, count + 1))
+    told = np.array([_by_formula(one.text) for one in drawn.days])
+    return drawn.truth[:, like.truths.ids.index("alone/car/cg_z")], told
+
+
+def test_a_raise_is_as_far_from_what_is_stated_as_its_doubt_says() -> None:
+    """By the formula the height above the wheel centres is in proportion to the tangent of the angle: solved for it."""
+    lifted = raised("2", LIFT, (420, 420)).replace('m +/- 0 m" }', 'm +/- 0.02 m" }')
+    true, told = _heights(day(lifted, division=0.001), 300)
+    tangents = (told - RADIUS) / (true - RADIUS) * math.tan(ANGLE)
+    apart = BASE * np.sin(np.arctan(tangents)) - LIFT
+    assert abs(apart.mean()) < 4.0 * 0.02 / math.sqrt(300)
+    assert apart.std() == pytest.approx(0.02, rel=4.0 / math.sqrt(2 * 300))
+
+
+def test_a_pad_reads_high_level_and_raised_alike() -> None:
+    """A span that is 1 % off moves the difference of two readings by 1 % of it, and not by 1 % of a reading."""
+    plain = day(raised("2", LIFT, (420, 420)), division=0.001)
+    true, told = _heights(plain.replace('span_uncertainty = "0 %"', 'span_uncertainty = "1 %"'), 40)
+    assert np.ptp(told - true) > 1e-3
+    assert np.abs((told - RADIUS) / (true - RADIUS) - 1.0).max() < 0.05
+
+
+def test_a_day_on_which_an_end_would_float_is_drawn_anew() -> None:
+    like = DaysLike(day(raised("2", LIFT, (420, 420))), "car.toml", seed=3)
+    like.likeness.raised.expected[:] = RADIUS + BASE * 700 / 1500 / math.tan(ANGLE)  # there the rear just floats
+    drawn = like.of(range(1, 41))
+    heights = drawn.truth[:, like.truths.ids.index("alone/car/cg_z")].tolist()
+    for made, height in zip(drawn.days, heights, strict=True):
+        level = {one.place.text: one.value for one in parse_day(made.text, "").drafts[0].readings}
+        behind = BASE * (level["car/2L"] + level["car/2R"]) / sum(level.values())  # the front axle
+        assert (height - RADIUS) * math.tan(ANGLE) < behind + 0.002
 
 
 def _like(*, blocked: bool) -> DaysLike:

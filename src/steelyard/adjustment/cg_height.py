@@ -251,6 +251,10 @@ class RaisedFit:
             angle -= (-1.0 if draft.reversed else 1.0) * float(given[self._tilt])
         return angle
 
+    def mass(self, given: Array) -> float:
+        """Mass of the vehicle with its cargo [kg] by the given numbers."""
+        return self._centre(given)[0]
+
     def line_loads(self, given: Array, height: float) -> Array:
         """Load of each line [kg] with the centre of gravity at a height [m] and the given numbers, shape (seen,)."""
         mass, x, supports = self._centre(given)

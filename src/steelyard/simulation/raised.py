@@ -84,7 +84,8 @@ class RaisedDrafts:
             at += len(fit.given)
             carried = np.array([fit.line_loads(*row) for row in zip(given, heights[:, column].tolist(), strict=True)])
             carried = carried.reshape(len(unknowns), len(fit.seen))
-            sound &= (carried > 0.0).all(axis=1)
+            masses = np.array([fit.mass(row) for row in given])[:, None]
+            sound &= ((carried > 0.0) & (carried < masses)).all(axis=1)
             for line, load in zip(fit.seen, carried.T, strict=True):
                 level = [loads[:, fit.outputs_of(reading)].sum(axis=1) for reading in line.readings]
                 for reading, part in zip(line.readings, _shares(level, load), strict=True):
