@@ -20,7 +20,7 @@ from steelyard.web.station.yard import units_of_kept
 _UNITS = {"lb,in": UnitSystem("lb", "in"), "kg,mm": UnitSystem("kg", "mm")}
 
 FROM_DAY, FROM_VERIFICATION, VERIFIED = "day", "verification", "verified"
-"""Keys beside what was learned of a thing, which say where its version came from: a day; a verification and its date."""
+"""Keys of what was learned of a thing, which say where its version came from: a day, or a verification and its date."""
 
 
 def without_origin(learned: Mapping[str, Any]) -> dict[str, Any]:
