@@ -1,13 +1,15 @@
 """Where readings scatter beyond their doubt, all of them carry more of it: variances, shares and degrees of freedom.
 
-Welch-Satterthwaite (JCGM 100, G.4.1): with the readings' variances ``t`` times as large and the weights as they were,
-a part brings ``t`` times what it did, and no quantity has fewer degrees of freedom than the fewest of its parts.
+With the readings' variances ``t`` times as large and the weights as they were, a part brings ``t`` times what it did,
+and no quantity has fewer degrees of freedom than the fewest of its parts. The square of the quantile of t is the mean
+of those of the parts, by their shares of the variance; quantiles from scipy.
 """
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from steelyard.adjustment import Adjustment, adjust
 from steelyard.adjustment.misfit.agreement import Fit
@@ -56,8 +58,9 @@ def test_more_doubt_of_all_readings_is_reckoned_as_their_own() -> None:
     assert now.gain(after) == pytest.approx(was.gain(before), rel=1e-6, abs=1e-9)
     variance = (after**2).sum(axis=1)
     assert variance == pytest.approx((before**2).sum(axis=1) + (TIMES - 1.0) * of_readings, rel=1e-6)
-    dof = np.array(was.learned_dof)[:, None]
-    expected = variance**2 / ((TIMES * was.parts(before)) ** 2 / dof).sum(axis=0)
+    squares = np.asarray(stats.t.ppf(0.975, np.array(was.learned_dof)))[:, None] ** 2
+    normal = stats.norm.ppf(0.975) ** 2
+    expected = normal + (TIMES * was.parts(before) / variance * (squares - normal)).sum(axis=0)
     found = now.dof_of(after, variance)
-    assert found == pytest.approx(expected, rel=1e-6)
-    assert min(was.learned_dof) <= found.min() < 100.0
+    assert stats.t.ppf(0.975, found) ** 2 == pytest.approx(expected, rel=1e-6)
+    assert min(was.learned_dof) * (1.0 - 1e-5) <= found.min() < 100.0

@@ -9,6 +9,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy import special, stats
 
+from steelyard.adjustment import effective_dof, excess_of
 from steelyard.loading import Limits, predicted
 from steelyard.loading.room import Curves, curves_of, kept_without, most_at
 
@@ -44,12 +45,15 @@ def random_limits(seed: int, count: int = 12, roots: int = 5) -> Limits:
 
 
 def quantiles(root: Array, more: Array | float = 0.0) -> Array:
-    """From the definition (JCGM 100, G.4): root of shape (n, 5), and a variance that nobody learned."""
+    """From the definition, by the shares of the two components in the variance.
+
+    Root of shape (n, 5), and a variance that nobody learned.
+    """
     whole = (root**2).sum(axis=1) + more
     parts = [(root[:, columns] ** 2).sum(axis=1) for columns in (slice(0, 2), slice(2, 4))]
-    inverse = sum(part**2 / whole**2 / dof for part, dof in zip(parts, DOF, strict=True))
+    excess = sum(part / whole * excess_of(np.array([dof])) for part, dof in zip(parts, DOF, strict=True))
     # what stats.t asks too, after a long look at its arguments
-    return np.asarray(special.stdtrit(1.0 / inverse, 0.95), dtype=np.float64)
+    return np.asarray(special.stdtrit(effective_dof(np.asarray(excess)), 0.95), dtype=np.float64)
 
 
 def spare(limits: Limits, mass: float, x: float, y: float, *, taped: float = 0.02) -> Array:

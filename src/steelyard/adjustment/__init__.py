@@ -32,20 +32,24 @@ from steelyard.adjustment.information import (
 from steelyard.adjustment.misfit.consistency import SIGNIFICANCE, Consistency, GradualChange, Suspect
 from steelyard.adjustment.misfit.explanation import Explanation, Named
 from steelyard.adjustment.propagate import (
-    COVERAGE,
     Estimates,
     Linear,
     Propagation,
     combined,
     fieller,
     fieller_ends,
-    student_probabilities,
-    student_probability,
-    student_quantile,
 )
 from steelyard.adjustment.several.join import DayPart, JointAdjustment, SharedFunction, SharedUnknowns, Stated
 from steelyard.adjustment.several.same import SharedThings
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
+from steelyard.adjustment.student import (
+    COVERAGE,
+    effective_dof,
+    excess_of,
+    student_probabilities,
+    student_probability,
+    student_quantile,
+)
 from steelyard.adjustment.sums import SparseSums
 from steelyard.adjustment.system.increments import StanceLoads
 from steelyard.adjustment.system.many import GROUNDED, Lifts, ManyLoads
@@ -100,6 +104,8 @@ __all__ = [
     "coupling_share",
     "decks_of",
     "drawn_to_readings",
+    "effective_dof",
+    "excess_of",
     "expected_elsewhere",
     "expected_loads",
     "extend",

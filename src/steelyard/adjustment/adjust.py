@@ -148,12 +148,13 @@ def adjust(day: WeighDay) -> Adjustment:
         work, solved = _settle(observations)
     while lift_next(observations.increments, work.lifts, work.tipped, solved.solution, solved.loads):
         solved = _converge(observations, work)
-    blocks, dof = work.covariance.blocks, work.covariance.dof
+    prior = work.covariance
     redundancy = len(observations.items) - solved.solution.rank
-    agreement = check(observations, Fit(blocks, dof, solved.design, solved.misfit, solved.solution), redundancy)
-    blocks, dof = _learn(observations, work.covariance, solved, agreement.found, redundancy)
+    fit = Fit(prior.blocks, prior.tested, solved.design, solved.misfit, solved.solution)
+    agreement = check(observations, fit, redundancy)
+    blocks, dof = _learn(observations, prior, solved, agreement.found, redundancy)
     solved = _weigh_again(observations, blocks, solved)
-    fit = Fit(blocks, dof, solved.design, solved.misfit, solved.solution)
+    fit = Fit(blocks, prior.tested + dof - prior.dof, solved.design, solved.misfit, solved.solution)
     return Adjustment(
         observations.rig,
         observations,
@@ -186,12 +187,13 @@ def prospect(day: WeighDay, expected: Mapping[Hashable, float] | None = None) ->
     loads = observations.increments.solve(starts, {})
     _, design = observations.predict(loads, starts)
     covariance = observations.covariance(loads if expected is not None else None)
-    solution = _solve(covariance.blocks, design, np.zeros(len(design)), priors, np.zeros(len(starts)))
+    blocks = covariance.likely
+    solution = _solve(blocks, design, np.zeros(len(design)), priors, np.zeros(len(starts)))
     redundancy = len(observations.items) - solution.rank
     dof = covariance.dof
     if expected is not None and redundancy > 0:
-        _, dof = learn(covariance.blocks, design, solution.root, np.zeros(len(design)), dof)
-    propagation = Propagation(solution, covariance.blocks, design, dof)
+        _, dof = learn(blocks, design, solution.root, np.zeros(len(design)), dof)
+    propagation = Propagation(solution, blocks, design, dof)
     unchecked = Consistency(0.0, float(max(redundancy, 0)), None, True, ())
     return Adjustment(
         rig,
@@ -204,7 +206,7 @@ def prospect(day: WeighDay, expected: Mapping[Hashable, float] | None = None) ->
         unchecked,
         {},
         rig.tipped,
-        covariance.blocks.factors,
+        blocks.factors,
         redundancy,
     )
 
@@ -317,7 +319,7 @@ def _learn(
     """Variance factors from what remains once one reading of each misfit is freed."""
     blocks, dof = prior.blocks, prior.dof
     if redundancy - len(found) <= 0:
-        return blocks, dof
+        return prior.likely, dof
     unknowns = observations.rig.unknowns
     design, priors = solved.design, unknowns.priors()
     prior_misfit = unknowns.starts() - solved.unknowns
@@ -332,7 +334,7 @@ def _learn(
     solution = _solve(blocks, design, solved.misfit, priors, prior_misfit) if found else solved.solution
     left = solved.misfit - design @ solution.step if found else solved.misfit
     for _ in range(LEARNING_STEPS):
-        factors, dof = learn(blocks, design, solution.root, left, prior.dof)
+        factors, dof = learn(blocks, design, solution.root, left, prior.dof, prior.factors)
         settled = bool(np.all(np.abs(factors - blocks.factors) < 0.01 * blocks.factors))
         blocks = prior.blocks.scaled(factors)
         if settled:

@@ -12,6 +12,7 @@ import numpy as np
 
 from steelyard.adjustment.misfit.explanation import Explanation
 from steelyard.adjustment.solve import Array, Blocks
+from steelyard.adjustment.student import effective_dof, excess_of
 
 
 class Alternatives:
@@ -65,11 +66,11 @@ class Alternatives:
 
     def dof_of(self, roots: Array, extra: Array, variances: Array) -> Array:
         """Effective degrees of freedom, as ``Propagation.dof_of`` has them, shape (explanations, n)."""
-        inverse = np.zeros(variances.shape)
-        square = np.maximum(variances, 1e-140) ** 2
-        for dof, part, side, corner in zip(self._dof, self._parts, self._sides, self._corners, strict=True):
+        excess = np.zeros(variances.shape)
+        whole = np.maximum(variances, 1e-140)
+        for one, part, side, corner in zip(excess_of(self._dof), self._parts, self._sides, self._corners, strict=True):
             felt = roots[..., : len(part)]  # what comes after is of unknowns that no reading feels
             share = ((felt @ part) * felt).sum(axis=-1)
             share = share + ((2.0 * (felt @ side) + extra @ corner) * extra).sum(axis=-1)
-            inverse += share**2 / square / dof
-        return np.where(inverse > 1e-9, 1.0 / np.maximum(inverse, 1e-9), np.inf)
+            excess += share / whole * one
+        return effective_dof(excess)

@@ -18,7 +18,7 @@ from steelyard.adjustment.adjust import Adjustment
 from steelyard.adjustment.assumed import repeatability
 from steelyard.adjustment.given import GivenNumbers
 from steelyard.adjustment.gravity import gravity_factor
-from steelyard.adjustment.propagate import student_quantile
+from steelyard.adjustment.student import effective_dof, excess_of, student_quantile
 from steelyard.adjustment.system.tilted import Supports
 from steelyard.adjustment.system.unknowns import Array
 from steelyard.classes import dataclass
@@ -358,14 +358,16 @@ class RaisedFit:
         return np.column_stack(columns)
 
     def _dof(self, u: float, gain: Array, by_given: Array, learned: dict[float, Array]) -> float:
-        """Effective degrees of freedom (Welch-Satterthwaite)."""
-        inverse = sum(float(gain**2 @ part) ** 2 / u**4 / dof for dof, part in learned.items())
+        """Effective degrees of freedom (see ``student``)."""
+        of_readings = excess_of(np.array(list(learned)))
+        parts = zip(of_readings.tolist(), learned.values(), strict=True)
+        excess = sum(float(gain**2 @ part) / u**2 * one for one, part in parts)
         roots = (gain @ by_given) @ self.given.roots()
         variance = np.array([float(roots @ roots)])
         if variance[0] > 0.0:
-            of_level = float(self._adjustment.propagation.dof_of(roots[None], variance)[0])
-            inverse += variance[0] ** 2 / u**4 / of_level
-        return 1.0 / inverse if inverse > 1e-9 else math.inf
+            of_level = excess_of(self._adjustment.propagation.dof_of(roots[None], variance))
+            excess += float(variance[0] / u**2 * of_level[0])
+        return float(effective_dof(np.array([excess]))[0])
 
 
 def _derivative(function: Callable[[float], Array], at: float, step: float) -> Array:

@@ -6,6 +6,7 @@ counts as the rows of its drafts in the whitened system. Placements are independ
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import replace
 
@@ -122,13 +123,14 @@ def _set_up(
     loads = observations.increments.solve(values, {})
     _, design = observations.predict(loads, values)
     covariance = observations.covariance(loads)
+    blocks = covariance.likely
     at = [_index(gathered, key, rig, place, values) for key, place in rig.unknowns.index.items()]
     for name, dof in zip(covariance.names, covariance.dof, strict=True):
-        gathered.names.setdefault(name, float(dof))
+        gathered.names[name] = min(float(dof), gathered.names.get(name, math.inf))  # no draft, and no rate is felt yet
     if not len(observations.items):
         return [(at, (), np.zeros((0, len(at))), [])] if together else []
-    white = covariance.blocks.whiten(design)
-    spreads = [covariance.blocks.whitened(part) for part in range(covariance.blocks.components)]
+    white = blocks.whiten(design)
+    spreads = [blocks.factors[part] * blocks.whitened(part) for part in range(blocks.components)]
     if together:
         return [(at, covariance.names, white, spreads)]
     names = np.array([item.draft.placement for item in observations.items])
@@ -191,7 +193,7 @@ def drawn_to_readings(base: Adjustment, likely: Mapping[Hashable, float], doubt:
         loads = observations.increments.solve(values, {})
         shown, design = observations.predict(loads, values)
         covariance = observations.covariance(loads)
-        white = covariance.blocks.whiten(np.column_stack([design, observations.values - shown]))
+        white = covariance.likely.whiten(np.column_stack([design, observations.values - shown]))
         normal = white[:, :-1].T @ white[:, :-1] + np.diag(weights)
         right = white[:, :-1].T @ white[:, -1] + weights * (start - values)
         scale = np.sqrt(np.diag(normal))

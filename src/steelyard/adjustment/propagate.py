@@ -1,12 +1,13 @@
 """From unknowns to quantities: values, standard uncertainties, degrees of freedom and 95 % coverage intervals.
 
-Sources: JCGM 100:2008, 5.2 (correlated inputs), G.4 (Welch-Satterthwaite); Fieller, Some problems in interval
-estimation, J. R. Stat. Soc. B 16 (1954), for ratios.
+Sources: JCGM 100:2008, 5.2 (correlated inputs); Fieller, Some problems in interval estimation, J. R. Stat. Soc. B 16
+(1954), for ratios. Degrees of freedom are those of ``student``.
 """
 
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,40 +15,13 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment.alternatives import Alternatives
 from steelyard.adjustment.solve import Array, Blocks, Solution
+from steelyard.adjustment.student import effective_dof, excess_of, student_quantile
 from steelyard.classes import dataclass
-from steelyard.distributions import functions
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from steelyard.adjustment.misfit.explanation import Explanation
-
-COVERAGE = 0.95
-
-
-def student_quantile(dof: Array, probability: float = 0.5 + COVERAGE / 2) -> Array:
-    """Quantile of Student's t, shape of ``dof``; infinite degrees of freedom give the normal quantile."""
-    special = functions()
-    found = np.full(dof.shape, special.ndtri(probability))
-    few = dof <= 1e8
-    found[few] = special.stdtrit(dof[few], probability)
-    return found
-
-
-def student_probability(dof: float, deviate: float) -> float:
-    """Probability that a t variable is at most ``deviate``."""
-    special = functions()
-    return float(special.ndtr(deviate) if dof > 1e8 else special.stdtr(dof, deviate))
-
-
-def student_probabilities(dof: Array, deviates: Array) -> Array:
-    """The same of many variables, each with degrees of freedom of its own; both of one shape."""
-    special = functions()
-    far: Array = special.ndtr(deviates)
-    few = dof <= 1e8
-    if few.any():
-        far[few] = special.stdtr(dof[few], deviates[few])
-    return far
 
 
 @dataclass(frozen=True)
@@ -118,6 +92,10 @@ class Propagation:
         self._parts = [
             blocks.factors[part] * (weighed.T @ blocks.spread(part, weighed)) for part in range(blocks.components)
         ]
+
+    @cached_property
+    def _excess(self) -> Array:
+        return excess_of(self._dof)
 
     def extended(self, solution: Solution) -> Propagation:
         """The same covariance for a solution with more unknowns, none of which any reading feels."""
@@ -213,14 +191,13 @@ class Propagation:
         )
 
     def dof_of(self, roots: Array, variance: Array) -> Array:
-        """Effective degrees of freedom (Welch-Satterthwaite), shape (n,); infinite where no learned variance enters."""
-        inverse = np.zeros(len(roots))
-        square = np.maximum(variance, 1e-140) ** 2
-        for dof, part in zip(self._dof, self._parts, strict=True):
+        """Effective degrees of freedom (see ``student``), shape (n,); infinite where no learned variance enters."""
+        excess = np.zeros(len(roots))
+        whole = np.maximum(variance, 1e-140)
+        for one, part in zip(self._excess, self._parts, strict=True):
             felt = roots[:, : len(part)]  # what comes after is of unknowns that no reading feels
-            share = ((felt @ part) * felt).sum(axis=1)
-            inverse += share**2 / square / dof
-        return np.where(inverse > 1e-9, 1.0 / np.maximum(inverse, 1e-9), np.inf)
+            excess += ((felt @ part) * felt).sum(axis=1) / whole * one
+        return effective_dof(excess)
 
 
 def _bordered(square: Array, side: Array, corner: Array) -> Array:

@@ -12,7 +12,9 @@ import numpy as np
 from steelyard.adjustment.solve import Array, Blocks
 
 
-def learn(blocks: Blocks, design: Array, root: Array, misfit: Array, prior_dof: Array) -> tuple[Array, Array]:
+def learn(
+    blocks: Blocks, design: Array, root: Array, misfit: Array, prior_dof: Array, prior: Array | None = None
+) -> tuple[Array, Array]:
     """One iteration: new variance factors and their degrees of freedom.
 
     With ``W = P - P A C A' P``, the weights ``P`` less what the unknowns take of them, a component ``Q`` has the
@@ -22,7 +24,7 @@ def learn(blocks: Blocks, design: Array, root: Array, misfit: Array, prior_dof: 
     ----------
     design: derivatives of the readings, shape (readings, unknowns). root: ``C = root root'`` is the covariance of the
     unknowns, shape (unknowns, n). misfit: readings minus predictions at the solution, shape (readings,).
-    prior_dof: degrees of freedom of the priors, whose factors are one, shape (components,).
+    prior_dof, prior: degrees of freedom of the priors and their factors, which are one unless given, (components,).
 
     Returns
     -------
@@ -30,6 +32,7 @@ def learn(blocks: Blocks, design: Array, root: Array, misfit: Array, prior_dof: 
     """
     if not blocks.components:
         return np.ones(0), prior_dof.copy()
+    known = prior_dof if prior is None else prior_dof * prior
     felt = blocks.whitened_blocks(np.column_stack([design @ root, misfit]))
     parts = blocks.whitened_parts
     answers = (parts @ felt).reshape(len(parts), -1, felt.shape[-1])
@@ -41,5 +44,5 @@ def learn(blocks: Blocks, design: Array, root: Array, misfit: Array, prior_dof: 
     information += (inner**2).sum(axis=(1, 2))
     squares = blocks.factors**2 * (answers[:, :, -1] @ left)
     redundancy = np.maximum(blocks.factors * trace, 0.0)
-    factors = (prior_dof + np.maximum(squares, 0.0)) / (prior_dof + redundancy)
+    factors = (known + np.maximum(squares, 0.0)) / (prior_dof + redundancy)
     return factors, prior_dof + np.maximum(blocks.factors**2 * information, 0.0)

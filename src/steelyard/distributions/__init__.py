@@ -14,7 +14,7 @@ from types import ModuleType
 
 __all__ = ["functions"]
 
-_ASKED = ("ndtr", "ndtri", "stdtr", "stdtrit", "chdtri", "chdtrc", "fdtrc")
+_ASKED = ("ndtr", "ndtri", "stdtr", "stdtrit", "chdtri", "chdtrc", "fdtrc", "psi")
 _PACKAGES = ("scipy", "scipy._lib", "scipy.special")
 """The packages that hold the compiled file, and those that it loads itself."""
 

@@ -1,6 +1,6 @@
 """The guard band of a limit: its quantile from the degrees of freedom of a doubt that is partly learned.
 
-Sources: JCGM 106:2012, 8.3.3 (guard band); JCGM 100:2008, G.4 (Welch-Satterthwaite).
+Sources: JCGM 106:2012, 8.3.3 (guard band); for the degrees of freedom see ``adjustment.effective_dof``.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from steelyard.adjustment import student_quantile
+from steelyard.adjustment import effective_dof, excess_of, student_quantile
 from steelyard.conformity import CONFIDENT
 
 Array = NDArray[np.float64]
@@ -29,8 +29,8 @@ def quantile_of(learned: Array, variance: Array, dof: Sequence[float]) -> Array:
     learned: the part of the variance that each learned component brings, shape (components, ...). variance: all of it.
     dof: degrees of freedom of each component.
     """
-    inverse = np.tensordot(1.0 / np.array(dof), learned**2, axes=1)
-    inverse /= np.maximum(variance, 1e-140) ** 2
+    excess = np.tensordot(excess_of(np.array(dof)), learned, axes=1)
+    inverse = 1.0 / effective_dof(excess / np.maximum(variance, 1e-140))
     places, quantiles = _table()
     found = np.interp(inverse, places, quantiles)
     few = inverse > places[-1]

@@ -3,9 +3,10 @@
 A limit is kept while ``a + b m >= q(m) sqrt(A + 2 B m + C m^2)``: the room left with a mass ``m``, less its standard
 uncertainty times the one-sided quantile. With ``q`` held, the left side is linear and the right one convex, so the
 masses that keep the limit are one interval, and its ends are roots of a quadratic. But the mass has a say in how much
-of the doubt was learned from few readings, so the degrees of freedom, and ``q`` with them, belong to the mass too
-(JCGM 100, G.4). The quadratic with the least and the greatest ``q`` encloses each end, and the false position with
-halved weights (Dowell and Jarratt, A modified regula falsi method, BIT 11, 1971; from memory) closes in on it.
+of the doubt was learned from few readings, so the degrees of freedom, and ``q`` with them, belong to the mass too (see
+``adjustment.effective_dof``). The quadratic with the least and the greatest ``q`` encloses each end, and the false
+position with halved weights (Dowell and Jarratt, A modified regula falsi method, BIT 11, 1971; from memory) closes in
+on it.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
-from steelyard.adjustment import Knowledge, student_quantile
+from steelyard.adjustment import Knowledge, effective_dof, excess_of, student_quantile
 from steelyard.planning.problem import Array
 
 UNTOLD = 1.0e4
@@ -72,7 +72,7 @@ class PlannedDoubt:
         reach = covariance @ self.wanted.T
         variance = np.maximum((self.wanted.T * reach).sum(axis=0), 1e-300)
         times = Counter((0, *(one + 1 for one in plan)))
-        inverse = np.zeros(len(variance))
+        excess = np.zeros(len(variance))
         for part, prior in enumerate(self._dof):
             sets = [(count, *self._component(at, part)) for at, count in times.items()]
             share = np.sum([count * one for count, one, _, _ in sets], axis=0)
@@ -81,7 +81,6 @@ class PlannedDoubt:
             told = sum(count * most for count, _, _, most in sets) - 2.0 * float((covariance * learned).sum())
             dof = float(prior) + max(told + float((product * product.T).sum()), 0.0)
             brought = (reach * (share @ reach)).sum(axis=0)
-            inverse += (brought / variance) ** 2 / dof
-        degrees = np.where(inverse > 1e-9, 1.0 / np.maximum(inverse, 1e-9), np.inf)
-        half = student_quantile(degrees) * np.sqrt(variance)
+            excess += brought / variance * excess_of(np.array([dof]))
+        half = student_quantile(effective_dof(excess)) * np.sqrt(variance)
         return np.where((self.open_limits > 0.0) & (variance > self.open_limits), np.inf, half)

@@ -4,7 +4,7 @@ Owns bodies, springs, joints, lifting, and what is assumed of them. Works in SI 
 reading. Read ``adjustment`` next.
 """
 
-from steelyard.statics.body import Array, Body, BodyLayout, Springs, likely_springs, springs_of
+from steelyard.statics.body import Array, Body, BodyLayout, Springs, springs_of
 from steelyard.statics.combination import (
     Change,
     Combination,
@@ -31,7 +31,6 @@ __all__ = [
     "Response",
     "Springs",
     "TipsOverError",
-    "likely_springs",
     "mass_at",
     "next_lift",
     "ride_rate",

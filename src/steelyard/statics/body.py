@@ -6,7 +6,6 @@ changes equally per side, so a side of ``n`` axles acts as one spring on the mea
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from functools import cached_property
 
@@ -44,19 +43,6 @@ def springs_of(vehicle: Vehicle) -> Springs:
         np.array([ride_rate(axle).value for axle in axles]),
         np.array([roll_rate(axle).value for axle in axles]),
     )
-
-
-def likely_springs(vehicle: Vehicle) -> Springs:
-    """The springs of ``vehicle`` at the root mean square of their uncertain rates: what support heights do on average.
-
-    A rate known to a factor ``exp(q)``, ``q`` of standard uncertainty ``u``, has a mean square of ``k^2 exp(2 u^2)``.
-    """
-    plain = springs_of(vehicle)
-    more = [
-        (math.exp(ride_rate(axle).relative_u ** 2), math.exp(roll_rate(axle).relative_u ** 2)) for axle in vehicle.axles
-    ]
-    ride, roll = np.array(more).T
-    return Springs(plain.x, plain.track, plain.ride * ride, plain.roll * roll)
 
 
 class BodyLayout:

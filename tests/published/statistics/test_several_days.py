@@ -87,7 +87,13 @@ def test_a_common_error_as_gtc_carries_it(rows: dict[tuple[int, int], float]) ->
             expected -= float(np.dot(weights, feels[at])) * error
     assert value == pytest.approx(GTC.value(expected), rel=1e-9)
     assert found == pytest.approx(GTC.uncertainty(expected), rel=1e-6)
-    assert freedom == pytest.approx(GTC.dof(expected), rel=1e-6)
+    normal = stats.norm.ppf(0.975) ** 2
+    square = normal
+    for at in range(2):
+        spread = math.hypot(*(rows.get((at, row), 0.0) * one for row, one in enumerate(u[at])))
+        square += (spread / found) ** 2 * (stats.t.ppf(0.975, dof[at]) ** 2 - normal)
+    assert stats.t.ppf(0.975, freedom) ** 2 == pytest.approx(square, rel=1e-5)
+    assert freedom < GTC.dof(expected)  # Welch and Satterthwaite, whose interval is too narrow where parts differ
 
 
 def test_the_difference_of_two_means_is_free_of_what_both_have_in_common() -> None:

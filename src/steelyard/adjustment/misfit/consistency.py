@@ -11,13 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
-from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.solve import Array, Blocks, Indices
+from steelyard.adjustment.student import SIGNIFICANCE, student_quantile
 from steelyard.classes import dataclass
 from steelyard.distributions import functions
-
-SIGNIFICANCE = 0.01
-"""Chance of a false alarm on a day without a slip, shared over its readings."""
 
 ALIKE = 4.0
 """Two readings explain a misfit equally well where their falls of chi-square differ by less (7 to 1 in likelihood)."""

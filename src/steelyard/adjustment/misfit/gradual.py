@@ -10,7 +10,7 @@ import numpy as np
 from steelyard.adjustment.misfit.consistency import ALIKE, GradualChange
 from steelyard.adjustment.misfit.residuals import Residuals
 from steelyard.adjustment.misfit.trials import Trial, TriedChanges
-from steelyard.adjustment.propagate import student_quantile
+from steelyard.adjustment.student import student_quantile
 from steelyard.model import Role, Vehicle, WeighDay
 from steelyard.units import Dimension, UnitSystem, format_number
 

@@ -14,7 +14,7 @@ from itertools import combinations, product
 import numpy as np
 
 from steelyard.adjustment.misfit.agreement import Agreement, Fit, exchanges_of
-from steelyard.adjustment.misfit.consistency import SIGNIFICANCE, Snoop, global_probability, reference_dof
+from steelyard.adjustment.misfit.consistency import Snoop, global_probability, reference_dof
 from steelyard.adjustment.misfit.declared import Declared
 from steelyard.adjustment.misfit.explanation import Base, Explanation, Hypothesis, Named
 from steelyard.adjustment.misfit.gradual import kind_of, said
@@ -23,9 +23,9 @@ from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
 from steelyard.adjustment.misfit.scatter import scatter_of
 from steelyard.adjustment.misfit.trials import Trial, TriedChanges, touches
 from steelyard.adjustment.observation import Observations
-from steelyard.adjustment.propagate import student_quantile
 from steelyard.adjustment.readings.observed import Observed
 from steelyard.adjustment.solve import Array, Indices
+from steelyard.adjustment.student import SIGNIFICANCE, student_quantile
 from steelyard.adjustment.system.increments import StanceLoads
 
 CONTEST = 9.0

@@ -70,7 +70,7 @@ class ShapeFrame:
         """The common part of their doubt; made when first asked for, for not every question needs it."""
         made = self._placements
         if made is None:
-            made = self._placements = Placements(self.items(self.rig.day), self.rig, self.increments.layout)
+            made = self._placements = Placements(self.items(self.rig.day), self.increments)
         return made
 
     def _known(self, instrument: Instrument) -> tuple[float, tuple[int, ...], int | None]:

@@ -1,13 +1,20 @@
-"""How support heights and friction of one placement reach its readings, through the operator at prior stiffness."""
+"""How support heights and friction of one placement reach its readings.
+
+What heights do is in proportion to stiffness, and a rig whose springs are known to a factor twists against all of them
+in series: its answers are taken at many likely sets of rates (see ``rates``), each with the same chance. Friction feels
+only what one rate is of another, and is taken at the rates as stated or assumed.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
 
 from steelyard.adjustment.readings.observed import Observed
-from steelyard.adjustment.system.rig import Rig
+from steelyard.adjustment.readings.rates import likely_rates
+from steelyard.adjustment.system.increments import Increments
+from steelyard.adjustment.system.many import ManyLoads
 from steelyard.adjustment.system.unknowns import Array
 from steelyard.classes import dataclass
 from steelyard.statics import FRICTION
@@ -30,7 +37,7 @@ class PlacementResponse:
 
     Attributes
     ----------
-    heights: to unit heights [kg/m], shape (readings, wheels).
+    heights: to unit heights at each set of rates [kg/m], shape (sets, readings, wheels).
     sides: each side of each equalised group whose friction these readings feel.
     """
 
@@ -39,18 +46,25 @@ class PlacementResponse:
 
 
 class Influence:
-    """The answers of any readings of a rig, the operator of each way of standing asked once."""
+    """The answers of any readings of a rig in some states, the operator of each way of standing asked once.
 
-    def __init__(self, rig: Rig) -> None:
-        self._rig = rig
+    ``stiffest`` is the stiffest spring of any wheel in them [kg/m].
+    """
+
+    def __init__(self, increments: Increments, states: Collection[str]) -> None:
+        self._rig = increments.rig
+        self._loads = ManyLoads(increments)
+        self._unknowns = likely_rates(self._rig, states)
+        self.stiffest = max((float(self._rig.operators[state].stiffness.max()) for state in states), default=0.0)
         self._cache: dict[int, tuple[Array, Array, Array, Array]] = {}
 
     def _operator(self, state: str) -> tuple[Array, Array, Array, Array]:
         operator = self._rig.operators[state]
         if id(operator) not in self._cache:  # states that stand alike share their operator
-            wheels, couplings = operator.release()
-            stiffness = operator.stiffness
-            self._cache[id(operator)] = wheels @ stiffness, couplings @ stiffness, wheels, couplings
+            count = len(self._unknowns), operator.wheel_count, operator.wheel_count
+            one = np.broadcast_to(np.eye(operator.wheel_count), count)
+            by_height = self._loads.shifted(state, self._unknowns, one, np.zeros(count))
+            self._cache[id(operator)] = *by_height, *operator.release()
         return self._cache[id(operator)]
 
     def of(self, items: Sequence[Observed]) -> PlacementResponse:
@@ -61,7 +75,7 @@ class Influence:
         for name in dict.fromkeys(name for item in items for name in rig.operators[item.draft.state].bodies):
             start[name] = count
             count += rig.layouts[name].wheels
-        heights, release = np.zeros((len(items), count)), np.zeros((len(items), count))
+        heights, release = np.zeros((len(self._unknowns), len(items), count)), np.zeros((len(items), count))
         for state in dict.fromkeys(item.draft.state for item in items):
             rows = [row for row, item in enumerate(items) if item.draft.state == state]
             columns = np.array(
@@ -72,12 +86,14 @@ class Influence:
                 ]
             )
             by_height, by_release = self._answers(state, [items[row] for row in rows])
-            heights[np.array(rows)[:, None], columns] = by_height
+            heights[:, np.array(rows)[:, None], columns] = by_height
             release[np.array(rows)[:, None], columns] = by_release
         return PlacementResponse(heights, tuple(self._sides(start, release)))
 
     def _answers(self, state: str, items: Sequence[Observed]) -> tuple[Array, Array]:
-        """Response of the readings of one state to heights and to friction, both of shape (readings, wheels)."""
+        """Response of the readings of one state to heights, shape (sets, readings, wheels), and to friction, without
+        the sets.
+        """
         operator = self._rig.operators[state]
         trailers = {joint.trailer: place for place, joint in enumerate(operator.joints)}
         wheels, ends = np.zeros((len(items), operator.wheel_count)), np.zeros((len(items), len(trailers)))

@@ -10,10 +10,9 @@ from steelyard.adjustment.assumed import repeatability, unevenness
 from steelyard.adjustment.readings.friction import SideLoads, Sides
 from steelyard.adjustment.readings.influence import Influence
 from steelyard.adjustment.readings.observed import Observed
+from steelyard.adjustment.readings.rates import Twist
 from steelyard.adjustment.solve import Array, Blocks, Indices, Solution
-from steelyard.adjustment.system.increments import StanceLoads
-from steelyard.adjustment.system.layout import Layout
-from steelyard.adjustment.system.rig import Rig
+from steelyard.adjustment.system.increments import Increments, StanceLoads
 from steelyard.classes import dataclass
 
 SHARED_BELOW = 0.3
@@ -24,11 +23,24 @@ Quantization Noise, 2008; from memory)."""
 
 @dataclass(frozen=True)
 class Covariance:
-    """Blocks of the readings' covariance; ``dof`` holds the prior degrees of freedom of each component's factor."""
+    """Blocks of the readings' covariance, at the variances at which readings are held against one another.
+
+    Attributes
+    ----------
+    factors, dof: what each component's variance is likely to be of that, and to how many degrees of freedom, shape
+        (components,). tested: the degrees of freedom to go with the variances of ``blocks`` where readings are tested.
+    """
 
     blocks: Blocks
+    factors: Array
     dof: Array
+    tested: Array
     names: tuple[str, ...]
+
+    @property
+    def likely(self) -> Blocks:
+        """The same at the likely variances."""
+        return self.blocks.scaled(self.factors)
 
 
 class Placements:
@@ -37,22 +49,25 @@ class Placements:
     ``items`` are the readings of one of them, in the order of the file.
     """
 
-    def __init__(self, items: Sequence[Observed], rig: Rig, layout: Layout) -> None:
+    def __init__(self, items: Sequence[Observed], increments: Increments) -> None:
+        rig, layout = increments.rig, increments.layout
         members: dict[str, list[int]] = {}
         for row, item in enumerate(items):
             members.setdefault(item.placement, []).append(row)
-        influence = Influence(rig)
+        influence = Influence(increments, dict.fromkeys(item.draft.state for item in items))
         responses = [influence.of([items[row] for row in of]) for of in members.values()]
         rows = list(members.values())
         u_support, support_dof = unevenness(rig.day.site)
         kinds = [repeatability(item.instrument) for item in items]
         groups = list(dict.fromkeys(dof for _, dof in kinds))
         rounding = [_rounding(items, of, kinds) for of in rows]
-        parts: list[list[Array]] = [[u_support**2 * part.heights @ part.heights.T for part in responses]]
+        twist = Twist([part.heights for part in responses], influence.stiffest, support_dof)
+        parts: list[list[Array]] = [[u_support**2 * twist.tested * part for part in twist.squares]]
         for dof in groups:
             squares = np.array([u**2 if of == dof else 0.0 for u, of in kinds])
             parts.append([np.diag(squares[of]) for of in rows])
-        self.dof = np.array([support_dof, *groups])
+        factors, dof = np.array([1.0 / twist.tested, *[1.0] * len(groups)]), np.array([twist.dof, *groups])
+        self.known = factors, dof, np.array([support_dof, *groups])
         self.names = ("placement", *(f"repeatability ({dof:g} degrees of freedom)" for dof in groups))
         self.blocks = Blocks([np.array(of) for of in rows], rounding, parts)
         self.sides = Sides(items, rows, [part.sides for part in responses], rig, layout, width=self.blocks.width)
@@ -78,9 +93,9 @@ class DayPlacements:
         """See ``Observations.covariance``."""
         of_all = self._of_all
         if loads is None:
-            return Covariance(self._plain, of_all.dof.copy(), of_all.names)
+            return Covariance(self._plain, *of_all.known, of_all.names)
         blocks = self._blocks.plus(of_all.sides.blocks, self._sides.grown(loads, solution))
-        return Covariance(blocks, of_all.dof.copy(), of_all.names)
+        return Covariance(blocks, *of_all.known, of_all.names)
 
 
 def _rounding(items: Sequence[Observed], members: list[int], kinds: list[tuple[float, float]]) -> Array:

@@ -24,6 +24,7 @@ import numpy as np
 
 from steelyard.adjustment.propagate import Linear, Propagation
 from steelyard.adjustment.solve import Array
+from steelyard.adjustment.student import effective_dof, excess_of
 from steelyard.classes import dataclass
 
 FEW_DAYS = 8
@@ -197,12 +198,11 @@ class JointAdjustment:
             variance[places] += (own[at][1] ** 2).sum(axis=1)
             reach[places] += factors @ one.follows @ one.links
         variance += ((reach @ self._root) ** 2).sum(axis=1)
-        inverse = self._inverse_dof(reach @ self.covariance, own) / np.maximum(variance, 1e-140) ** 2
-        known = inverse > 1e-9
-        return values, np.sqrt(variance), np.where(known, 1.0 / np.where(known, inverse, 1.0), np.inf)
+        excess = self._excess(reach @ self.covariance, own) / np.maximum(variance, 1e-140)
+        return values, np.sqrt(variance), effective_dof(excess)
 
-    def _inverse_dof(self, moved: Array, own: Mapping[int, tuple[list[int], Array]]) -> Array:
-        """The sum of the squared variances of each learned component over its degrees of freedom, shape (n,)."""
+    def _excess(self, moved: Array, own: Mapping[int, tuple[list[int], Array]]) -> Array:
+        """The sum of the variances that learned components bring, each times its ``excess_of``, shape (n,)."""
         found = np.zeros(len(moved))
         few = len(self._days) <= FEW_DAYS
         for at in range(len(self._days)) if few else own:
@@ -211,8 +211,8 @@ class JointAdjustment:
             places = list(range(len(moved))) if few else where
             roots = moved[places] @ day.links.T @ day.felt
             roots[where if few else slice(None)] += root
-            for part, dof in zip(self._parts[at].propagation.parts(roots), day.dof, strict=True):
-                found[places] += part**2 / dof
+            for part, one in zip(self._parts[at].propagation.parts(roots), excess_of(np.array(day.dof)), strict=True):
+                found[places] += part * one
         return found
 
     def _by_day(self, combinations: Sequence[Mapping[tuple[int, int], float]]) -> dict[int, tuple[list[int], Array]]:

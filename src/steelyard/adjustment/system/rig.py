@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
 
@@ -25,7 +25,6 @@ from steelyard.statics import (
     Joint,
     Springs,
     TipsOverError,
-    likely_springs,
     ride_rate,
     roll_rate,
     springs_of,
@@ -48,9 +47,7 @@ class Rig:
     def __init__(self, day: WeighDay, like: Rig | None = None, *, reference: Mapping[str, str] | None = None) -> None:
         if like is None:
             self.layouts = {name: BodyLayout(vehicle) for name, vehicle in day.vehicles.items()}
-            self.plain = {
-                name: self.layouts[name].build(likely_springs(vehicle)) for name, vehicle in day.vehicles.items()
-            }
+            self.plain = {name: self.layouts[name].build(springs_of(vehicle)) for name, vehicle in day.vehicles.items()}
         else:
             self.plain = like.plain
             self.layouts = {name: body.layout for name, body in self.plain.items()}
@@ -245,6 +242,20 @@ class Rig:
         if vehicle not in self.latest or self.latest[vehicle][0] != key:
             self.latest[vehicle] = key, self.layouts[vehicle].build(springs)
         return self.latest[vehicle][1]
+
+    def rates_in(self, states: Collection[str]) -> list[int]:
+        """The indices of the logarithms of stiffnesses that matter in some states, in an order that neither names nor
+        the file decide: towing vehicles first, then by their axles.
+        """
+
+        def size(name: str) -> tuple[bool, int, float]:
+            vehicle = self.day.vehicles[name]
+            return vehicle.role is Role.TRAILER, len(vehicle.axles), round(vehicle.axles[-1].x.value, 2)
+
+        there = {vehicle for state in states for vehicle in self.operators[state].bodies}
+        own = [at for name in sorted(there, key=size) for at in self._rates_at[name]]
+        ties = [self._tie.get(joint) for state in states for joint in self.operators[state].joints]
+        return [*own, *dict.fromkeys(at for at in ties if at is not None)]
 
     def _joint_unknowns(self, name: str, state: State) -> None:
         for joint in self.joints[name]:
