@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from enum import StrEnum
 
+from steelyard.units.spoken import plain_text
+
 _SPACES = " \u00a0\u2007\u2009\u202f"
 _QUIET = f"[{_SPACES}'\u2019_]"  # these marks only ever group
 NUMBER = (
@@ -54,13 +56,15 @@ def read_number(text: str, marks: Marks = Marks.WRITTEN) -> float:
 
     Digits may be grouped by commas, points, spaces, apostrophes or underscores; a fraction begins with a point or a
     comma; a minus may be the true minus sign. ``2,500`` is two numbers and is not guessed; ``2700,5``, ``2.700,5``,
-    ``2,700.5``, ``0,500`` and ``1,234,567`` are each one.
+    ``2,700.5``, ``0,500`` and ``1,234,567`` are each one. Typed digits may be those of any one script.
 
     Raises
     ------
     EitherNumberError: a mark before three digits, which could group or begin the fraction.
     NumberError: not a number.
     """
+    if marks is Marks.TYPED and len(text) <= _LONGEST:
+        text = plain_text(text)
     parts = _PARTS.fullmatch(text.strip()) if len(text) <= _LONGEST else None
     if parts is None:
         raise NumberError("is not a number")

@@ -10,6 +10,7 @@ from steelyard.classes import dataclass
 from steelyard.names import nearest
 from steelyard.units.number import NUMBER, EitherNumberError, Marks, NumberError, read_number
 from steelyard.units.quantity import Dimension, Quantity
+from steelyard.units.spoken import TONS, is_any_ton, plain_text, unit_of_word
 from steelyard.units.table import UNITS
 
 _PLUS_MINUS = re.compile(r"\+/-|±")
@@ -18,6 +19,13 @@ _FRACTION = r"(?:[0-9]+[ -])?[0-9]+/(?:2|4|8|16|32|64)"
 _TAPE = re.compile(rf"(?P<number>{_FRACTION})\s*(?P<unit>[^\s]+)?")
 _INCHES = rf"{_FRACTION}|[0-9]{{1,2}}(?:[.,][0-9]+)?"
 _FEET = re.compile(rf"(?P<feet>[0-9]+)\s*(?:ft|['\u2032\u2019])\s*(?P<inches>{_INCHES})\s*(?:in|\"|\u2033|\u201d|'')?")
+
+# As people say it: 14 feet 2, 14'-2", 14 ft and 2 in.
+_FEET_SAID = re.compile(
+    rf"(?P<feet>[0-9]+)\s*(?:(?:ft\.?|feet|foot)(?:-|\s*(?:,|and)?\s*)|['\u2032\u2019]-?)\s*(?P<inches>{_INCHES})"
+    r"\s*(?:in\.?|inch|inches|\"|\u2033|\u201d|''|\u2019\u2019)?",
+    re.IGNORECASE,
+)
 
 _EXAMPLES = {
     Dimension.MASS: '"190 lb" or "86 kg"',
@@ -82,6 +90,7 @@ def parse_quantity(
     dimension: what it must be a measure of.
     bare_unit: the unit of a bare number; None where a bare number is not allowed.
     marks: what is known of the points and commas in a text. A length may be in feet and inches, or have a fraction.
+        Where a person typed it, units may be words, digits those of any script, and a ton is asked which it is.
 
     Returns
     -------
@@ -98,7 +107,8 @@ def parse_quantity(
         return _bare(float(raw) if abs(raw) < 1e300 else math.inf, dimension, bare_unit)
     if len(raw) > 200:
         raise QuantityError(f"is {len(raw)} characters long; write for example {_EXAMPLES[dimension]}")
-    return _read_text(raw, dimension, marks, bare_unit)
+    text = plain_text(raw) if marks is Marks.TYPED else raw
+    return _read_text(text, dimension, marks, bare_unit)
 
 
 @lru_cache(maxsize=1 << 12)
@@ -136,15 +146,30 @@ class _Text:
 
     def _term(self, text: str) -> tuple[float, str | None]:
         """A number and its unit, if it has one."""
-        if self.dimension is Dimension.LENGTH:
-            taped = _on_a_tape(text)
+        typed = self.marks is Marks.TYPED
+        if self.dimension is Dimension.LENGTH or (typed and self.dimension is Dimension.MASS):
+            taped = _on_a_tape(text, (_FEET_SAID if typed else _FEET) if self.dimension is Dimension.LENGTH else None)
             if taped is not None:
-                return taped
+                return self._said(*taped)
         match = _TERM.fullmatch(text)
         if match is None:
             raise self._refused()
+        return self._said(self._number(match["number"]), match["unit"])
+
+    def _said(self, value: float, unit: str | None) -> tuple[float, str | None]:
+        """The same with the symbol of a unit that was typed as a word."""
+        if unit is None or self.marks is not Marks.TYPED:
+            return value, unit
+        if is_any_ton(unit, self.dimension):
+            texts = [f"{value * times:.10g} {symbol}" for symbol, times in TONS]
+            says, written = f"{texts[0]}, {texts[1]} or {texts[2]}", " or ".join(f'"{one}"' for one in texts)
+            raise EitherQuantityError(f"could be {says}: a ton is short, long or metric; write {written}")
+        symbol, times = unit_of_word(unit, self.dimension)
+        return value * times, symbol
+
+    def _number(self, text: str) -> float:
         try:
-            return read_number(match["number"], self.marks), match["unit"]
+            return read_number(text, self.marks)
         except EitherNumberError as error:
             raise EitherQuantityError(self._either(error)) from None
         except NumberError:
@@ -161,12 +186,12 @@ class _Text:
         return QuantityError(f"is not a {self.dimension}; write for example {_EXAMPLES[self.dimension]}")
 
 
-def _on_a_tape(text: str) -> tuple[float, str | None] | None:
+def _on_a_tape(text: str, in_feet: re.Pattern[str] | None) -> tuple[float, str | None] | None:
     """Feet and inches, in inches, or a number with a fraction and its unit; None where it is neither."""
     text = text.strip()
     sign = -1.0 if text[:1] in ("-", "\N{MINUS SIGN}") else 1.0
     text = text[1:] if text[:1] in ("+", "-", "\N{MINUS SIGN}") else text
-    feet = _FEET.fullmatch(text)
+    feet = None if in_feet is None else in_feet.fullmatch(text)
     if feet is not None:
         inches = UNITS["ft"].factor / UNITS["in"].factor * int(feet["feet"]) + _with_fraction(feet["inches"])
         return sign * inches, "in"

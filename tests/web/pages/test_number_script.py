@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import random
 import subprocess
 from pathlib import Path
 from typing import Any
@@ -97,6 +98,42 @@ def test_any_digits_and_marks_mean_the_same_in_both() -> None:
             value = "none"
         said = "either" if "readings" in item else "none" if item["value"] is None else item["value"]
         assert said == (pytest.approx(value, rel=1e-12) if isinstance(value, float) else value), text
+
+
+def test_any_words_and_letters_mean_the_same_in_both() -> None:
+    """Three thousand texts of the pieces that people put together, in any order; lengths and masses."""
+    pieces = [
+        *"1 14 2 234 5 1 12 . , - ' / ½ 1/2 ft feet in inch lb pounds tons kilo t mm M # and ft. + e3 _".split(),
+        *("\u2019", "\u202f", "\u0967", "\u0968", "\u0661", "\u066b", "\u066c", "\u200e", "\u2212", "\u2013"),
+        *(" ", " ", '"', "short tons"),
+    ]
+    draw = random.Random(15)
+    made = {"".join(draw.choices(pieces, k=draw.randint(1, 6))) for _ in range(3000)}
+    asked = [(how, text, unit) for text in sorted(made) for how, unit in (("length", "in"), ("mass", "lb"))]
+    read = 0
+    for (how, text, unit), item in zip(asked, _in_node(asked), strict=True):
+        try:
+            value: float | str = parse_quantity(text, Dimension(how), unit, Marks.TYPED).value / UNITS[unit].factor
+            read += 1
+        except EitherQuantityError:
+            value = "either"
+        except QuantityError:
+            value = "none"
+        said = "either" if "readings" in item else "none" if item["value"] is None else item["value"]
+        assert said == (pytest.approx(value, rel=1e-12) if isinstance(value, float) else value), (how, text)
+    assert read > 200
+
+
+def test_a_ton_is_asked_which_it_is() -> None:
+    (item,) = _in_node([("mass", "2.5 tons", "lb")])
+    assert (item["value"], item["readings"]) == (None, ["5000 lb", "5600 lb", "2500 kg"])
+    assert item["words"] == (
+        "This could be 5000 lb, 5600 lb or 2500 kg: a ton is short, long or metric. Type the one that is meant."
+    )
+    with pytest.raises(
+        EitherQuantityError, match="could be 5000 lb, 5600 lb or 2500 kg: a ton is short, long or metric;"
+    ):
+        parse_quantity("2.5 tons", Dimension.MASS, "lb", Marks.TYPED)
 
 
 def test_what_a_page_writes_into_a_field_is_read_again_as_itself() -> None:

@@ -140,7 +140,7 @@ function show(at, push) {
   if (moved) {
     scrollTo(0, 0);
     const field = steps[at].id === "distances" || steps[at].id === "ratings" ? measured.find(isSeen) : null;
-    (field ?? first(steps[at], "h2", HTMLElement))?.focus({ preventScroll: true });
+    (field ?? first(steps[at], "h2", HTMLElement))?.focus();
   }
   offer();
 }
@@ -175,7 +175,7 @@ function put(given) {
     else if (field instanceof HTMLInputElement || field instanceof HTMLSelectElement)
       field.value = given[field.name] ?? "";
     else continue;
-    fields.heard(field);
+    if (!(field instanceof HTMLInputElement) || field.type !== "radio" || field.checked) fields.heard(field);
   }
   fit();
   look();
@@ -273,17 +273,13 @@ form.addEventListener("change", () => {
 });
 form.addEventListener("focusin", look);
 
+// A telephone shows digits alone for a number; for feet and inches it needs its letters.
 const letters = $("letters");
 letters.hidden = false;
-only(letters);
-
-/** @type {(box: HTMLElement) => void} */
-function only(box) {
-  box.addEventListener("change", ({ target }) => {
-    for (const input of measured)
-      input.inputMode = target instanceof HTMLInputElement && target.checked ? "text" : "decimal";
-  });
-}
+letters.addEventListener("change", ({ target }) => {
+  for (const input of measured)
+    input.inputMode = target instanceof HTMLInputElement && target.checked ? "text" : "decimal";
+});
 
 // The page of the pads, where the rig leads to, forgets them.
 const fields = new Fields("typed new rig", [form], form);
@@ -298,7 +294,7 @@ fit();
 const refused = every(form, ".fault", HTMLElement)[0];
 now = refused ? steps.findIndex((step) => step.contains(refused)) : fromAddress();
 for (let i = 0; i <= now; i++) before[i] = answers();
-history.replaceState(null, "", `#${steps[now].id}`);
+if (refused) history.replaceState(null, "", `#${steps[now].id}`);
 show(now, false);
 look();
 document.body.classList.add("stepping");

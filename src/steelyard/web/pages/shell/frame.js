@@ -1,6 +1,7 @@
 // On every page: the look, what waits on this device, the service worker where the context is secure.
 
 import { $, element, every, first, make, maybe } from "./dom.js";
+import { showMeanings } from "./means.js";
 import { flush, onChange } from "./outbox.js";
 import { call, wordsOf } from "./api.js";
 
@@ -61,6 +62,8 @@ addEventListener("keydown", (event) => {
   event.preventDefault();
   undo.click();
 });
+
+showMeanings();
 
 const bring = maybe("import", HTMLFormElement);
 bring?.addEventListener("submit", async (event) => {

@@ -1,6 +1,8 @@
 // What a person typed as a number, a length or a mass. The same rules as units/number.py and units/parse.py; a table of
 // cases, tests/units/numbers.json, holds both to them. Nothing else in the pages reads a typed number.
 
+import { TONS, isAnyTon, plainText, unitOfWord } from "./spoken.js";
+
 const SPACES = " \u00a0\u2007\u2009\u202f";
 const QUIET = `[${SPACES}'\u2019_]`; // these marks only ever group
 const PARTS = /^(?<sign>[+\-\u2212]?)(?<body>[^eE]*)(?:[eE](?<exponent>[+\-\u2212]?[0-9]+))?$/u;
@@ -15,8 +17,8 @@ const TERM = new RegExp(`^(?<number>${NUMBER})\\s*(?<unit>[^0-9\\s+\\-\\u2212±.
 const FRACTION = "(?:[0-9]+[ -])?[0-9]+/(?:2|4|8|16|32|64)";
 const TAPE = new RegExp(`^(?<number>${FRACTION})\\s*(?<unit>\\S+)?$`, "u");
 const FEET = new RegExp(
-  `^(?<feet>[0-9]+)\\s*(?:ft|['\u2032\u2019])\\s*(?<inches>${FRACTION}|[0-9]{1,2}(?:[.,][0-9]+)?)\\s*(?:in|"|\u2033|\u201d|'')?$`,
-  "u",
+  `^(?<feet>[0-9]+)\\s*(?:(?:ft\\.?|feet|foot)(?:-|\\s*(?:,|and)?\\s*)|['\u2032\u2019]-?)\\s*(?<inches>${FRACTION}|[0-9]{1,2}(?:[.,][0-9]+)?)\\s*(?:in\\.?|inch|inches|"|\u2033|\u201d|''|\u2019\u2019)?$`,
+  "iu",
 );
 
 // Exact by definition, as in units/table.py; the same test compares them.
@@ -28,11 +30,11 @@ export const UNITS = {
 
 class NotANumber extends Error {}
 
-// A number that could be either of two; `readings` are both, as they are typed without doubt.
+// A number that could be either of two, or a ton of three; `readings` are they, as they are typed without doubt.
 class Either extends NotANumber {
-  /** @param {string[]} readings */
-  constructor(readings) {
-    super(`This could be ${readings[0]} or ${readings[1]}. Type the one that is meant.`);
+  /** @param {string[]} readings @param {string} [why] */
+  constructor(readings, why = "") {
+    super(`This could be ${readings.slice(0, -1).join(", ")} or ${readings.at(-1)}${why}. Type the one that is meant.`);
     this.readings = readings;
   }
 }
@@ -89,7 +91,7 @@ function plain(body, scaled) {
 
 /** @type {(text: string) => number} */
 function read(text) {
-  const parts = text.length <= LONGEST ? partsOf(PARTS, text.trim()) : null;
+  const parts = text.length <= LONGEST ? partsOf(PARTS, plainText(text).trim()) : null;
   if (!parts) throw new NotANumber();
   const { sign, body, exponent } = parts;
   let made;
@@ -114,11 +116,11 @@ function withFraction(text) {
 }
 
 // Feet and inches, or a number with a fraction and its unit; null where it is neither.
-/** @type {(text: string) => { value: number, unit?: string } | null} */
-function onATape(text) {
+/** @type {(text: string, dimension: string) => { value: number, unit?: string } | null} */
+function onATape(text, dimension) {
   const sign = /^[-\u2212]/.test(text) ? -1 : 1,
     bare = /^[+\-\u2212]/.test(text) ? text.slice(1) : text;
-  const feet = partsOf(FEET, bare);
+  const feet = dimension === "length" ? partsOf(FEET, bare) : null;
   if (feet) return { value: sign * (12 * Number(feet.feet) + withFraction(feet.inches)), unit: "in" };
   const taped = partsOf(TAPE, bare);
   return taped && { value: sign * withFraction(taped.number), unit: taped.unit };
@@ -126,17 +128,23 @@ function onATape(text) {
 
 /** @type {(text: string, unit: string, dimension: string) => number} */
 function amount(text, unit, dimension) {
-  const trimmed = text.trim();
-  let found = dimension === "length" ? onATape(trimmed) : null;
+  const trimmed = plainText(text).trim();
+  let found = onATape(trimmed, dimension);
   if (!found) {
     const term = partsOf(TERM, trimmed);
     if (!term) throw new NotANumber();
     found = { value: read(term.number), unit: term.unit };
   }
-  if (found.unit === undefined || found.unit === unit) return found.value;
+  const { value, unit: word } = found;
+  if (word === undefined) return value;
+  if (isAnyTon(word, dimension)) {
+    const readings = TONS.map(([symbol, times]) => `${Number((value * times).toPrecision(10))} ${symbol}`);
+    throw new Either(readings, ": a ton is short, long or metric");
+  }
+  const [symbol, times] = unitOfWord(word, dimension);
   const table = UNITS[dimension];
-  if (!table || !(found.unit in table)) throw new NotANumber();
-  return found.value * (table[found.unit] / table[unit]);
+  if (!table || !(symbol in table)) throw new NotANumber();
+  return symbol === unit ? value * times : value * times * (table[symbol] / table[unit]);
 }
 
 // Each answers { value, words, empty }: the value, or null and why there is none.
