@@ -1,4 +1,4 @@
-"""What people type beyond symbols: units in words, digits of other scripts, fractions in one letter.
+"""The spoken forms of a quantity: units in words, digits of other scripts, fractions in one letter.
 
 Only where a person types it; in files the vocabulary stays closed. ``number.js`` of the weigh station follows the same
 rules. Sources: Unicode 15, property Nd (digits); Unicode CLDR 44, numbers of ``ar`` and ``fa`` (the Arabic decimal and

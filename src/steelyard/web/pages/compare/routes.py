@@ -10,6 +10,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute
 
 from steelyard.names import meant
+from steelyard.units import UNITS, Dimension, EitherQuantityError, Marks, QuantityError, parse_quantity
 from steelyard.web.api.ask import sound
 from steelyard.web.api.several import MOST_DAYS, opened
 from steelyard.web.http.problem import Problem
@@ -177,11 +178,23 @@ async def _compared(request: Request, chosen: Chosen, days: list[OpenDay], made:
 
 
 def _claims(chosen: Chosen, days: list[OpenDay]) -> dict[str, Any]:
-    """The vehicle that is said to be unchanged, with its doubt in the units of the first day."""
+    """The vehicle that is said to be unchanged, with its doubt in the units of the first day.
+
+    Raises
+    ------
+    Problem: the doubt could be one number or another.
+    """
     if not chosen.unchanged:
         return {}
-    unit = "" if any(letter.isalpha() for letter in chosen.doubt) else f" {days[0].day.units.mass}"
-    return {"unchanged": {chosen.unchanged: f"{chosen.doubt or 0}{unit}"}}
+    unit = days[0].day.units.mass
+    try:
+        typed = parse_quantity(chosen.doubt or "0", Dimension.MASS, unit, Marks.TYPED)
+        doubt = f"{typed.value / UNITS[unit].factor:.12g} {unit}"
+    except EitherQuantityError as error:
+        raise Problem(422, "either_number", f"give or take {chosen.doubt[:60]!r} {error}") from None
+    except QuantityError:  # the question says what is wrong with it
+        doubt = chosen.doubt if any(letter.isalpha() for letter in chosen.doubt) else f"{chosen.doubt} {unit}"
+    return {"unchanged": {chosen.unchanged: doubt}}
 
 
 def _sheet(request: Request) -> dict[str, Any]:

@@ -165,6 +165,7 @@ function offer() {
   undo.hidden = !here && !last && !undone;
   undo.textContent = undone ? "Put back" : "Undo";
   undo.dataset.of = String(here || !last ? now : now - 1);
+  undo.toggleAttribute("data-undo", !undo.hidden); // Ctrl+Z finds it
 }
 
 /** @type {(given: Record<string, string>) => void} */
