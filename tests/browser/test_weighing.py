@@ -200,6 +200,7 @@ def test_a_new_rig_comes_to_its_first_verdict_in_few_taps_and_keys(station: Serv
     """
     phone.goto(station.url)
     phone.locator("a[href='/days/new']").first.click()
+    expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
     hand = Counted(phone)
     hand.tap("label:has([name=stands][value=alone])")
     hand.tap("label:has([name=surface][value=gravel])")
@@ -229,6 +230,7 @@ def test_a_new_rig_comes_to_its_first_verdict_in_few_taps_and_keys(station: Serv
 def test_a_new_rig_with_a_trailer_comes_to_its_first_verdict_too(station: Serving, phone: Page) -> None:
     phone.goto(station.url)
     phone.locator("a[href='/days/new']").first.click()
+    expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
     hand = Counted(phone)
     hand.tap("label:has([name=stands][value=ball])")
     hand.tap("label:has([name=surface][value=concrete])")
