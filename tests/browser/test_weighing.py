@@ -323,7 +323,8 @@ def test_the_bench_puts_trouble_first(station: Serving, desk: Page) -> None:
     text = EXAMPLE.read_text().replace('gvwr = "9000 lb"', 'gvwr = "8600 lb"').replace("11400 lb", "8452 lb")
     day = station.import_day(text)
     desk.goto(f"{station.url}/days/{day}")
-    marks = desk.locator("#limits ~ ol .word").all_inner_texts()
+    desk.locator("details.trouble > summary").click()
+    marks = desk.locator("details.trouble .word").all_inner_texts()
     ranks = [{"OUTSIDE": 0, "UNDECIDED": 1}[mark.upper()] for mark in marks]
     assert 0 in ranks
     assert 1 in ranks
@@ -331,8 +332,11 @@ def test_the_bench_puts_trouble_first(station: Serving, desk: Page) -> None:
     found = json.loads(station.get(f"/api/v1/days/{day}/findings"))
     worst = [item for item in found["verdicts"] if item["verdict"] == "outside"]
     assert len(worst) == ranks.count(0)
-    expect(desk.locator("details[open] .drawing img").first).to_be_visible()
-    assert desk.locator("details[open] .drawing img").first.evaluate("image => image.naturalWidth") > 0
+    expect(desk.locator(".answer .word")).to_have_text("outside")
+    expect(desk.locator(".answer")).to_contain_text(desk.locator("details.trouble .what").first.inner_text())
+    desk.locator(".bystate .sheet.first .figures summary").click()
+    drawing = desk.locator(".bystate .sheet.first .drawing img")
+    assert drawing.evaluate("image => image.decode().then(() => image.naturalWidth)") > 0
 
 
 _ONE_PIXEL = (

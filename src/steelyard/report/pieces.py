@@ -19,18 +19,20 @@ from steelyard.report.drawings.sheet.palette import PALETTES, Palette
 from steelyard.report.print.results import agreement, cargo_lines, gaps
 from steelyard.report.print.ticket import METHOD
 from steelyard.report.tables.agreement import global_test, how_rare, p_words
+from steelyard.report.tables.brief import broken_papers
 from steelyard.report.tables.contested import contested_mark, contested_sentences
 from steelyard.report.tables.verdicts import chance, rule_id, summary, title
 from steelyard.report.words.draft import circumstances
 from steelyard.report.words.left import LeftWords, left_words
 from steelyard.report.words.lines import FigureGroup, FigureWords, LimitWords, figure_groups, limit_words
-from steelyard.report.words.names import CONTESTED, ShownFigures, figure, shown, with_unit, words
+from steelyard.report.words.names import CONTESTED, PLUS_MINUS, ShownFigures, figure, shown, with_unit, words
 from steelyard.report.words.rules import RulesWords, beside_words, paper_troubles, rules_words
 
 __all__ = [
     "CONTESTED",
     "METHOD",
     "PALETTES",
+    "PLUS_MINUS",
     "SKIRT",
     "TREAD",
     "TYRE",
@@ -48,6 +50,7 @@ __all__ = [
     "agreement",
     "apart",
     "beside_words",
+    "broken_papers",
     "cargo_lines",
     "chance",
     "circumstances",

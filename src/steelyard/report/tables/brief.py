@@ -76,7 +76,7 @@ def brief_line(findings: Findings, file: str, files: Sequence[str]) -> str:
 def brief_words(findings: Findings, width: int) -> str:
     """The verdict of a day in ``width`` characters: contradicting readings, papers, the counts, the worst limit."""
     trouble = "" if _sound(findings) else "contradicting; "
-    papers = len(_broken_papers(findings))
+    papers = len(broken_papers(findings))
     trouble += f"{papers} outside by papers; " if papers else ""
     return f"{trouble}{_in_one(findings, width - len(trouble))}"
 
@@ -148,14 +148,14 @@ def _by_papers(findings: Findings, width: int) -> Iterator[str]:
 
     ``Outside by the papers: hitched: Category of licence: BE``
     """
-    names = _broken_papers(findings)
+    names = broken_papers(findings)
     if names:
         tail = f"; and {len(names) - 1} more" if len(names) > 1 else ""
         lead = "Outside by the papers: "
         yield f"{lead}{clipped(names[0], width - len(lead) - len(tail) - 1)}{tail}."
 
 
-def _broken_papers(findings: Findings) -> list[str]:
+def broken_papers(findings: Findings) -> list[str]:
     """The rules that the papers do not keep, each with its state."""
     if not findings.day.rules.sets:
         return []

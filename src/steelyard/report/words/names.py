@@ -19,6 +19,9 @@ MINUS = "\N{MINUS SIGN}"
 CONTESTED = "?"
 """Stands behind a figure that hangs on which of the contradicting readings is wrong, in place of its doubt."""
 
+PLUS_MINUS = "± is the standard uncertainty."
+"""The meaning of ± in every table, on every page and drawing."""
+
 _SIDES = {"L": "left", "R": "right"}
 _PLAIN = {
     "gross": "gross",

@@ -157,14 +157,18 @@ def _basis(scene: Scene, y: float) -> float:
     return width
 
 
+def _told(scene: Scene) -> bool:
+    return scene.sheet.notice and scene.reader.contradicted
+
+
 def notice_height(scene: Scene) -> float:
     """Height of the framed lines on contradictions; nothing where the readings agree."""
-    return 21.0 + _LINE * len(_notice_lines(scene)) if scene.reader.contradicted else 0.0
+    return 21.0 + _LINE * len(_notice_lines(scene)) if _told(scene) else 0.0
 
 
 def draw_notice(scene: Scene, top: float) -> None:
     """Framed lines over the drawing: which readings of the day contradict one another."""
-    if not scene.reader.contradicted:
+    if not _told(scene):
         return
     lines = _notice_lines(scene)
     scene.canvas.add(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from steelyard.report.drawings.sheet.logo import Logo
@@ -59,7 +59,7 @@ class PaperSheet:
         beams.
     column: height of a wheel's column at 100 % of its rating. gap: between the rig and what is above and below it.
     gutter: for the rows' names beside the rig. densest: units of the sheet for a metre, at most.
-    plates: where they lie. plate_width: of each.
+    plates: where they lie. plate_width: of each. notice: whether framed lines say that readings contradict one another.
     """
 
     palette: Palette
@@ -75,6 +75,7 @@ class PaperSheet:
     plate_width: float = 290.0
     detail: Detail = Detail()
     logo: Logo | None = None
+    notice: bool = True
 
     @property
     def narrow(self) -> bool:
@@ -85,6 +86,25 @@ class PaperSheet:
     def compact(self) -> bool:
         """Whether the sheet has a shape, into which everything must go."""
         return self.height is not None
+
+
+def on_screen(palette: Palette, *, narrow: bool) -> tuple[PaperSheet, ...]:
+    """Sheets for a page of the station: only the rig; each next one says less, for a rig whose figures lack room."""
+    detail, width, gutter = Detail(beams=False, shares=not narrow), 640.0 if narrow else 760.0, 48.0 if narrow else 68.0
+    first = PaperSheet(
+        palette,
+        width=width,
+        margin=12.0,
+        furnished=False,
+        column=48.0,
+        gap=14.0,
+        gutter=gutter,
+        plates=Plates.NONE,
+        detail=detail,
+        notice=False,
+    )
+    bare = replace(detail, shares=False, gravity=False)
+    return (first, replace(first, detail=bare), replace(first, detail=replace(bare, wheels=False)))
 
 
 PRINTED = PaperSheet(PAPER, width=1160.0, margin=4.0, furnished=False, column=48.0, gap=14.0, plates=Plates.NONE)

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from steelyard.findings import Findings
 from steelyard.questions.above import rig_of
-from steelyard.report.drawings.above.composition import composed
+from steelyard.report.drawings.above.composition import Composition, composed
 from steelyard.report.drawings.above.fit import fitted_into
 from steelyard.report.drawings.above.left import left_box
-from steelyard.report.drawings.above.paper import PaperSheet
+from steelyard.report.drawings.above.paper import PaperSheet, on_screen
 from steelyard.report.drawings.above.values import Reader, state_words
 from steelyard.report.drawings.sheet.logo import Logo
 from steelyard.report.drawings.sheet.palette import PALETTES, Theme
@@ -60,6 +60,30 @@ def above_svg(
             "choose another shape, or none"
         )
     return made.document()
+
+
+def above_screen_svg(
+    findings: Findings, state: str, *, against: str | None = None, theme: Theme = "light", narrow: bool = False
+) -> str:
+    """The rig alone with its figures, for a page that says the rest: no head, plates or legend; else ``above_svg``.
+
+    Parameters
+    ----------
+    narrow: for a screen as wide as a phone, where a figure is to be read at half its size.
+
+    Raises
+    ------
+    KeyError: the day has no such state.
+    ValueError: the state has no vehicle.
+    """
+    reader, words = _reader(findings, state, against), _title(findings, None)
+    rig = rig_of(findings.day, findings.day.states[state])
+    tried: list[Composition] = []
+    for sheet in on_screen(PALETTES[theme], narrow=narrow):
+        tried.append(composed(reader, rig, sheet, words, left_box(reader)))
+        if tried[-1].scene.width <= sheet.width:
+            break
+    return tried[-1].document()
 
 
 def draw(findings: Findings, state: str, *, against: str | None, sheet: PaperSheet, title: str | None = None) -> str:

@@ -3,6 +3,8 @@
 import { $, closest, element, every, first, make, only } from "./dom.js";
 import { call, hindrance, makeKey, passes, wordsOf } from "./api.js";
 import { keep } from "./outbox.js";
+import { watchStation } from "./away.js";
+import "./tabs.js";
 import { readMass } from "./number.js";
 
 const dark = matchMedia("(prefers-color-scheme: dark)");
@@ -18,15 +20,44 @@ function draw(figure) {
     first(figure, "img", HTMLImageElement) ?? figure.appendChild(make("img", "", { alt, width: 1600, height: 1052 }));
   if (image.src !== url.href) image.src = url.href;
 }
-for (const part of every(document, "details", HTMLDetailsElement)) {
+for (const part of every(document, "details.figures", HTMLDetailsElement)) {
   part.addEventListener("toggle", () => {
     if (part.open) every(part, ":scope > div > .drawing", HTMLElement).forEach(draw);
   });
 }
-every(document, "details[open] > div > .drawing", HTMLElement).forEach(draw);
-const redraw = () => every(document, "details[open] .drawing", HTMLElement).forEach(draw);
+
+// The rig alone follows the device, unless a look was chosen: then every source of it has that look.
+function dress() {
+  const { look } = document.documentElement.dataset;
+  for (const one of every(document, ".rigalone source", HTMLSourceElement)) {
+    one.dataset.own ??= /theme=\w+/.exec(one.srcset)?.[0] ?? "";
+    one.srcset = one.srcset.replace(/theme=\w+/, look ? `theme=${look}` : one.dataset.own);
+  }
+  for (const one of every(document, ".rigalone img", HTMLImageElement)) {
+    const wanted = one.src.replace(/theme=\w+/, `theme=${look || "light"}`);
+    if (one.src !== wanted) one.src = wanted;
+  }
+}
+const redraw = () => {
+  dress();
+  every(document, "details.figures[open] .drawing", HTMLElement).forEach(draw);
+};
+if (document.documentElement.dataset.look) dress();
 document.addEventListener("look", redraw);
 dark.addEventListener("change", redraw);
+
+// On paper everything is opened, and closed again after it.
+/** @type {HTMLDetailsElement[]} */
+let opened = [];
+addEventListener("beforeprint", () => {
+  opened = every(document, "details:not([open])", HTMLDetailsElement);
+  for (const part of opened) part.open = true;
+  for (const image of every(document, ".rigalone img", HTMLImageElement)) image.loading = "eager";
+  every(document, ".drawing", HTMLElement).forEach(draw);
+});
+addEventListener("afterprint", () => {
+  for (const part of opened) part.open = false;
+});
 
 // Corrections.
 const dialog = element("correct", HTMLDialogElement);
@@ -131,4 +162,5 @@ function others(kind) {
 const source = new EventSource(events);
 source.addEventListener("draft", () => others("draft"));
 source.addEventListener("entry", (event) => others(JSON.parse(event.data).kind));
+watchStation(source);
 addEventListener("pagehide", () => source.close());

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 from steelyard.report import pieces
 from steelyard.web.pages.shell.contracts import PageLink
 
@@ -22,9 +24,11 @@ class LeftLine:
 
 @dataclass(frozen=True, slots=True)
 class FindingsSheet:
-    """The findings of one state, or of the change between two, with its drawing. ``first`` stands open.
+    """The findings of one state, or of the change between two. ``first`` is shown before another one is chosen.
 
-    ``left``: what is left of the ratings; empty for a change.
+    drawing: the address of the whole drawing from above; empty where there is nothing to draw. narrow, wide: those of
+    the rig alone, for a phone and for a desk. left: what is left of the ratings; empty for a change. mark: of the worst
+    verdict of the state where that asks for something, else empty.
     """
 
     id: str
@@ -35,6 +39,9 @@ class FindingsSheet:
     predicted: bool = False
     first: bool = False
     left: tuple[LeftLine, ...] = ()
+    narrow: str = ""
+    wide: str = ""
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +63,7 @@ class CorrectionLine:
 
     now: str
     reason: str
-    made: str
+    made: Markup
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +72,7 @@ class PhotoLine:
 
     href: str
     digest: str
-    taken: str
+    taken: Markup
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +88,11 @@ class ReadingLine:
     corrections: tuple[CorrectionLine, ...] = ()
     photos: tuple[PhotoLine, ...] = ()
 
+    @property
+    def now(self) -> str:
+        """What counts of it: its last correction, else the reading."""
+        return self.corrections[-1].now if self.corrections else self.value
+
 
 @dataclass(frozen=True, slots=True)
 class DraftLine:
@@ -90,9 +102,9 @@ class DraftLine:
     key: str
     state: str
     title: str
-    at: str
+    at: Markup
     note: str
-    device: str
+    device: Markup
     readings: tuple[ReadingLine, ...]
     photos: tuple[PhotoLine, ...] = ()
     corrected: bool = False
@@ -131,7 +143,7 @@ class RoadPart:
     use: str
     licence: str
     from_memory: bool
-    earlier: tuple[str, ...]
+    earlier: tuple[Markup, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +152,7 @@ class SealLine:
 
     title: str
     fingerprint: str
-    sealed: str
+    sealed: Markup
     since: str
     fault: str
     files: tuple[PageLink, ...]
@@ -162,9 +174,12 @@ class SealPart:
 
 @dataclass(frozen=True, slots=True)
 class BenchPage:
-    """At the bench: what the day means. ``agreement`` is one sentence; ``earlier`` leads to the drafts before.
+    """At the bench: what the day means.
 
-    ``contested``: what hangs on which reading is wrong, a sentence each, the first on the whole.
+    limits: how many are judged or could be. pm: what ± means here. worst: the limit that asks most for something; None
+    where nothing limits anything. papers: the rules that the papers do not keep. agreement: one sentence. earlier:
+    leads to the drafts before. contested: what hangs on which reading is wrong, a sentence each, the first on the
+    whole; contested_mark: how many findings that are. cautions: of this day; standing: those of every day.
     """
 
     id: str
@@ -172,6 +187,10 @@ class BenchPage:
     subtitle: str
     unit: str
     summary: str
+    limits: int
+    pm: str
+    worst: pieces.LimitWords | None
+    papers: tuple[str, ...]
     verdicts: tuple[pieces.LimitWords, ...]
     states: tuple[FindingsSheet, ...]
     changes: tuple[FindingsSheet, ...]
@@ -179,10 +198,13 @@ class BenchPage:
     suspects: tuple[SuspectLine, ...]
     drafts: tuple[DraftLine, ...]
     cautions: tuple[str, ...]
+    standing: tuple[str, ...]
     files: tuple[PageLink, ...]
+    drawings: tuple[PageLink, ...]
     others: tuple[PageLink, ...]
     units: tuple[PageLink, ...]
     road: RoadPart
     seal: SealPart
     earlier: str | None = None
     contested: tuple[str, ...] = ()
+    contested_mark: str = ""

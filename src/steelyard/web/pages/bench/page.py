@@ -9,7 +9,10 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from urllib.parse import quote
 
-from steelyard.findings import STANDING, Basis, Finding, Findings
+from markupsafe import Markup, escape
+
+from steelyard.conformity import Outcome
+from steelyard.findings import STANDING, Basis, Finding, Findings, worst_first
 from steelyard.model import Correction, Draft, FindingId, WeighDay
 from steelyard.report import pieces
 from steelyard.units import Dimension, UnitSystem
@@ -27,6 +30,7 @@ from steelyard.web.pages.bench.photos import Album
 from steelyard.web.pages.bench.road import road_part
 from steelyard.web.pages.bench.taken import Taken
 from steelyard.web.pages.shell.contracts import PageLink, To
+from steelyard.web.pages.shell.moment import moment
 
 UNITS: Mapping[str, UnitSystem] = {"lb-in": UnitSystem("lb", "in"), "kg-mm": UnitSystem("kg", "mm")}
 """Units that a reader may ask for instead of the day's own, by their name in the address."""
@@ -70,6 +74,7 @@ def bench_page(
     def drawing_of(state: str) -> str:
         return to("drawing", day=day_id, state=quote(state, safe=""))
 
+    limits = tuple(pieces.limit_words(findings))
     album = Album(day_id, to, pictures)
     drafts = tuple(_draft(album, day, draft, taken.get(draft.number), corrected) for draft in shown)
     earlier = f"{here}?before={shown[0].number}#history" if shown and shown[0].number > 1 else None
@@ -78,21 +83,28 @@ def bench_page(
         day.title or "Weigh day",
         _subtitle(day),
         day.units.mass,
-        pieces.summary([item for item in findings.verdicts if not pieces.rule_id(item, day)]),
-        tuple(item for item in pieces.limit_words(findings) if not item.rule),
+        pieces.summary(findings.verdicts),
+        len(findings.verdicts),
+        pieces.PLUS_MINUS,
+        limits[0] if limits else None,
+        tuple(pieces.broken_papers(findings)),
+        tuple(item for item in limits if not item.rule),
         tuple(_states(drawing_of, findings)),
         tuple(_changes(drawing_of, findings)),
         _agreement(findings),
         tuple(_suspects(findings, taken)),
         drafts,
-        (*findings.cautions, *STANDING),
+        tuple(findings.cautions),
+        STANDING,
         _files(day_id, findings, to, pictured=bool(pictures) or any(came.photo for came in taken.values())),
+        _drawings(day_id, findings, to),
         tuple(others),
         _units(here, day.units),
         road_part(findings, chose),
         seal,
         earlier,
         _contested(findings),
+        pieces.contested_mark(findings) or "",
     )
 
 
@@ -124,19 +136,53 @@ def _contested(findings: Findings) -> tuple[str, ...]:
 
 def _states(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[FindingsSheet]:
     day = findings.day
-    measured = [name for name in day.states if name in day.measured_states()]
-    most = max(measured, key=lambda name: len(day.states[name].vehicles), default=None)
+    first, marks = _first(findings), _marks(findings)
     for name in day.states:
         own = [item for item in findings.findings if FindingId.parse(item.id).states == (name,)]
         if own:
             predicted = own[0].basis is Basis.PREDICTED
             words = "No draft of its own." if predicted else _count(day, name)
             groups, left = pieces.figure_groups(findings, own), tuple(_left(findings, name))
-            yield FindingsSheet(f"s-{name}", name, words, groups, drawing_of(name), predicted, name == most, left)
+            yield FindingsSheet(
+                f"s-{name}",
+                name,
+                words,
+                groups,
+                drawing_of(name),
+                predicted,
+                name == first,
+                left,
+                *_rig_alone(drawing_of(name)),
+                marks.get(name, ""),
+            )
     cargo = [item for item in findings.findings if FindingId.parse(item.id).of_cargo]
     if cargo:
         groups = pieces.figure_groups(findings, cargo)
         yield FindingsSheet("cargo", "Cargo", "What the drafts say of cargo.", groups, "")
+
+
+def _rig_alone(drawing: str) -> tuple[str, str]:
+    """The addresses of the rig alone, for a phone and for a desk."""
+    joined = "&" if "?" in drawing else "?"
+    return f"{drawing}{joined}size=narrow&theme=light", f"{drawing}{joined}size=wide&theme=light"
+
+
+def _first(findings: Findings) -> str | None:
+    """The state that matters: that of the worst verdict, else the measured one with the most vehicles."""
+    day = findings.day
+    for verdict in worst_first([item for item in findings.verdicts if item.outcome is not None]):
+        return FindingId.parse(verdict.finding).states[-1]
+    measured = [name for name in day.states if name in day.measured_states()]
+    return max(measured, key=lambda name: len(day.states[name].vehicles), default=next(iter(day.states), None))
+
+
+def _marks(findings: Findings) -> dict[str, str]:
+    """The outcome of the worst verdict of each state where that is outside or undecided."""
+    marks: dict[str, str] = {}
+    for verdict in worst_first(findings.verdicts):
+        if verdict.outcome is not None and verdict.outcome is not Outcome.WITHIN:
+            marks.setdefault(FindingId.parse(verdict.finding).states[-1], verdict.outcome.value)
+    return marks
 
 
 def _left(findings: Findings, state: str) -> Iterator[LeftLine]:
@@ -171,7 +217,10 @@ def _changes(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[F
         predicted = any(item.basis is Basis.PREDICTED for item in items)
         words = f"What {after} carries more than {before}."
         groups = pieces.figure_groups(findings, items, signed=True)
-        yield FindingsSheet(f"c-{before}-{after}", title, words, groups, drawing, predicted)
+        alone = _rig_alone(drawing)
+        sheet = FindingsSheet(f"c-{before}-{after}", title, words, groups, drawing, predicted)
+        first = (before, after) == next(iter(pairs))
+        yield replace(sheet, narrow=alone[0], wide=alone[1], first=first)
 
 
 # ---- agreement and history ----
@@ -239,9 +288,11 @@ def _draft(
         key,
         draft.state,
         draft.label or "without a label",
-        "" if draft.at is None else draft.at.strftime("%Y-%m-%d %H:%M"),
+        Markup() if draft.at is None else moment(draft.at),
         draft.note,
-        "Came with the file." if came is None else f"Kept by {came.device or 'a script'}, received {came.received}.",
+        Markup("Came with the file.")
+        if came is None
+        else Markup("Kept by {}, received {}.").format(came.device or "a script", came.received),
         readings,
         (*older, *album.lines(item for item in day.photographs_of(draft) if item.place is None)),
         bool(made),
@@ -251,9 +302,9 @@ def _draft(
 
 def _correction(day: WeighDay, item: Correction, came: Taken | None) -> CorrectionLine:
     now = "set aside" if item.value is None else pieces.figure(item.value, Dimension.MASS, day.units)
-    at = f"{item.at:%Y-%m-%d %H:%M}" if item.at is not None else "" if came is None else came.received
+    at = moment(item.at) if item.at is not None else Markup() if came is None else came.received
     by = "in the file" if came is None else f"by {came.device or 'a script'}"
-    return CorrectionLine(now, item.reason, f"{by}, {at}" if at else by)
+    return CorrectionLine(now, item.reason, Markup("{}, {}").format(by, at) if at else escape(by))
 
 
 def _files(day_id: str, findings: Findings, to: To, *, pictured: bool) -> tuple[PageLink, ...]:
@@ -267,7 +318,9 @@ def _files(day_id: str, findings: Findings, to: To, *, pictured: bool) -> tuple[
         if findings.day.photographs:
             links.append(PageLink(f"{ticket}?thumbnails=yes", "Weigh ticket with displays, letter"))
             links.append(PageLink(f"{ticket}?thumbnails=yes&paper=a4", "Weigh ticket with displays, A4"))
-    for name, state in findings.day.states.items():
-        if state.vehicles:
-            links.append(PageLink(to("drawing", day=day_id, state=quote(name, safe="")), f"Drawing: {name}"))
     return tuple(links)
+
+
+def _drawings(day_id: str, findings: Findings, to: To) -> tuple[PageLink, ...]:
+    states = (name for name, state in findings.day.states.items() if state.vehicles)
+    return tuple(PageLink(to("drawing", day=day_id, state=quote(name, safe="")), f"Drawing: {name}") for name in states)

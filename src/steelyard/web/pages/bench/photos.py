@@ -7,10 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
+from markupsafe import Markup
+
 from steelyard.model import Draft, Photograph, WeighDay
 from steelyard.store import Photo
 from steelyard.web.pages.bench.contracts import PhotoLine
 from steelyard.web.pages.shell.contracts import To
+from steelyard.web.pages.shell.moment import moment
 from steelyard.web.station.photographs import kept_pictures
 from steelyard.web.station.station import Station
 
@@ -33,18 +36,18 @@ class Album:
 
     def older(self, key: str) -> PhotoLine:
         """The photo of a draft that has no record."""
-        return PhotoLine(self.to("get_photo", id=self.day_id, key=quote(key, safe="")), "", "")
+        return PhotoLine(self.to("get_photo", id=self.day_id, key=quote(key, safe="")), "", Markup())
 
     def _href(self, item: Photograph) -> str:
         kept = item.sha256 in self.pictures
         return self.to("get_picture", id=self.day_id, digest=item.sha256) if kept else ""
 
 
-def _taken(item: Photograph) -> str:
+def _taken(item: Photograph) -> Markup:
     """``taken 2026-05-14 09:12 by phone``, as far as the record says."""
-    at = "" if item.at is None else f" {item.at:%Y-%m-%d %H:%M}"
+    at = Markup() if item.at is None else Markup(" {}").format(moment(item.at))
     by = f" by {item.by}" if item.by else ""
-    return f"taken{at}{by}" if at or by else ""
+    return Markup("taken{}{}").format(at, by) if at or by else Markup()
 
 
 async def ticket_displays(station: Station, day_id: str, day: WeighDay) -> Thumbnails:

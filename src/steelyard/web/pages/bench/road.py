@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from markupsafe import Markup
+
 from steelyard.findings import Findings
 from steelyard.model import ChosenRules, RuleSet, WeighDay
 from steelyard.questions.rules import all_sets, rules_of
@@ -53,12 +55,14 @@ def _line(one: RuleSet) -> str:
     return f"For {one.applies}{beside}. Checked {one.checked.isoformat()}."
 
 
-def _earlier(day: WeighDay, chose: Mapping[int, Taken]) -> Iterator[str]:
+def _earlier(day: WeighDay, chose: Mapping[int, Taken]) -> Iterator[Markup]:
     """Each choice that no longer counts, newest first, with how it came."""
     for number in range(len(day.earlier_rules) - 1, -1, -1):
         came = chose.get(number)
-        by = "In the file" if came is None else f"Chosen by {came.device or 'a script'}, received {came.received}"
-        yield f"{by}: {_said(day.earlier_rules[number])}."
+        by = Markup("In the file")
+        if came is not None:
+            by = Markup("Chosen by {}, received {}").format(came.device or "a script", came.received)
+        yield Markup("{}: {}.").format(by, _said(day.earlier_rules[number]))
 
 
 def _said(chosen: ChosenRules) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from functools import partial
 from urllib.parse import urlencode
 
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 from starlette.routing import BaseRoute
@@ -23,9 +24,10 @@ from steelyard.web.pages.bench.photos import ticket_displays, ticket_photos
 from steelyard.web.pages.bench.seal import seal_part
 from steelyard.web.pages.bench.sealed import sealed_file, sealed_ticket
 from steelyard.web.pages.bench.taken import Taken
-from steelyard.web.pages.days.cards import count, title, when
+from steelyard.web.pages.days.cards import count, title
 from steelyard.web.pages.shell.contracts import PageLink, To
 from steelyard.web.pages.shell.frame import download, is_here, render, station_of, to_of
+from steelyard.web.pages.shell.moment import moment
 from steelyard.web.station.station import Station
 
 
@@ -64,7 +66,7 @@ async def _taken(station: Station, day_id: str, history: Iterable[StoredEntry]) 
     came: dict[Part, dict[int, Taken]] = {Part.DRAFT: {}, Part.CORRECTION: {}, Part.CHOICE: {}}
     for entry in history:
         if entry.kind in came:
-            received = f"{entry.received:%Y-%m-%d %H:%M:%S} UTC"
+            received = moment(entry.received)
             came[entry.kind][entry.number] = Taken(entry.key, entry.device, received, entry.key in photos)
     return came
 
@@ -77,7 +79,7 @@ async def _others(station: Station, day_id: str, to: To) -> list[PageLink]:
         for day in await station.run(station.store.days_with_vehicle, name, 12):
             if day.id != day_id:
                 href = f"{to('comparison')}?{urlencode([('day', day_id), ('day', day.id)])}"
-                hint = f"begun {when(day.created)} UTC, {count(day)}"
+                hint = Markup("begun {}, {}").format(moment(day.created), count(day))
                 links.setdefault(day.id, PageLink(href, title(day), hint))
     return list(links.values())[:12]
 
@@ -121,21 +123,29 @@ async def folder(request: Request) -> Response:
 
 
 async def drawing(request: Request) -> Response:
-    """A state from above, or of the change to it, as SVG.
+    """A state from above, or of the change to it, as SVG; ``size``: the rig alone, for a ``narrow`` or ``wide`` screen.
 
     Raises
     ------
     Problem: there is no such state.
     """
-    from steelyard.report.drawings.above.view import above_svg
+    from steelyard.report.drawings.above.view import above_screen_svg, above_svg
 
     station, state = station_of(request), request.path_params["state"]
     answer = await station.findings(request.path_params["day"])
     against = request.query_params.get("against")
     asked = request.query_params.get("theme")
     theme = "dark" if asked == "dark" else "transparent" if asked == "transparent" else "light"
+    size = request.query_params.get("size")
+
+    def drawn() -> str:
+        if size in ("narrow", "wide"):
+            narrow = size == "narrow"
+            return above_screen_svg(answer.findings, state, against=against, theme=theme, narrow=narrow)
+        return above_svg(answer.findings, state, against=against, theme=theme)
+
     try:
-        svg = await station.run(lambda: above_svg(answer.findings, state, against=against, theme=theme))
+        svg = await station.run(drawn)
     except (KeyError, ValueError) as error:
         raise Problem(404, "no_drawing", "there is no such state to draw") from error
     return Response(svg, media_type="image/svg+xml")

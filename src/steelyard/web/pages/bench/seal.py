@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from markupsafe import Markup
+
 from steelyard.dayfile import Part
 from steelyard.report.words.grid import listed
 from steelyard.web.pages.bench.contracts import SealLine, SealPart
 from steelyard.web.pages.shell.contracts import PageLink, To
+from steelyard.web.pages.shell.moment import moment
 from steelyard.web.station.refused import RefusalError
 from steelyard.web.station.sealing import SealOfDay, weighers
 from steelyard.web.station.station import Station
@@ -52,7 +55,7 @@ def _line(day_id: str, one: SealOfDay, to: To) -> SealLine:
     return SealLine(
         title=f"Seal {one.record.number:,} of {one.person}",
         fingerprint=one.fingerprint,
-        sealed=f"{one.record.when:%Y-%m-%d %H:%M:%S} UTC by the weigher's clock",
+        sealed=Markup("{} by the weigher's clock").format(moment(one.record.when, to_the_second=True)),
         since=since,
         fault=fault,
         files=tuple(_files(day_id, one.number, to)),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 
 @dataclass(frozen=True, slots=True)
 class Taken:
@@ -14,5 +16,5 @@ class Taken:
 
     key: str
     device: str
-    received: str
+    received: Markup
     photo: bool = False

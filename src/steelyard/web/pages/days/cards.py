@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import datetime
 from collections import Counter
 from collections.abc import Sequence
 
+from markupsafe import Markup
+
 from steelyard.store import DaySummary
 from steelyard.web.pages.days.contracts import DayCard
+from steelyard.web.pages.shell.moment import moment, moment_text
 
 
 def cards(days: Sequence[DaySummary]) -> list[DayCard]:
@@ -17,9 +19,10 @@ def cards(days: Sequence[DaySummary]) -> list[DayCard]:
 
 
 def _card(day: DaySummary, *, twin: bool = False) -> DayCard:
-    begun = f"begun {when(day.created, twin=twin)}"
-    changed = f", last change {when(day.changed)}" if day.seq else ""
-    return DayCard(day.id, title(day), f"{count(day)}, {begun}{changed} UTC", begun, twin)
+    begun = Markup("begun {}").format(moment(day.created, to_the_second=twin))
+    changed = Markup(", last change {}").format(moment(day.changed)) if day.seq else ""
+    kept = Markup("{}, {}{}").format(count(day), begun, changed)
+    return DayCard(day.id, title(day), kept, f"begun {moment_text(day.created, to_the_second=twin)}", twin)
 
 
 def title(day: DaySummary) -> str:
@@ -30,8 +33,3 @@ def title(day: DaySummary) -> str:
 def count(day: DaySummary) -> str:
     """How many drafts a day has, in words."""
     return f"{day.drafts} draft{'' if day.drafts == 1 else 's'}"
-
-
-def when(moment: datetime.datetime, *, twin: bool = False) -> str:
-    """A moment by the clock, to the second where two days must be told apart."""
-    return f"{moment:%Y-%m-%d %H:%M:%S}" if twin else f"{moment:%Y-%m-%d %H:%M}"

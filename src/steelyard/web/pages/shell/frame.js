@@ -4,6 +4,9 @@ import { $, element, every, first, make, maybe } from "./dom.js";
 import { showMeanings } from "./means.js";
 import { flush, onChange } from "./outbox.js";
 import { call, wordsOf } from "./api.js";
+import { showLocal } from "./moment.js";
+
+showLocal(document);
 
 const look = element("look", HTMLSelectElement);
 look.value = document.documentElement.dataset.look ?? "";
