@@ -159,7 +159,7 @@ def test_a_page_is_light_and_fits_a_phone(slip: Day, phone: Page, address: str) 
 
 
 _WIDE = """document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll('body *')]
-  .filter(node => !node.parentElement.closest('.scroll, .drawing, .states'))
+  .filter(node => !node.parentElement.closest('.scroll, .drawing, .states, .tabs'))
   .filter(node => node.getBoundingClientRect().right > innerWidth)
   .map(node => `${node.outerHTML.slice(0, 100)} ${Math.round(node.getBoundingClientRect().right)}`)"""
 

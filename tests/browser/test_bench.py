@@ -16,14 +16,16 @@ SLIP = ROOT / "examples" / "quay-bakery-slip.toml"
 SCREENS = 4
 
 TALLER = """() => document.documentElement.scrollHeight"""
-LOWEST = """() => Math.max(...["#main h1", ".answer", ".tabs", ".sheet:not([hidden]) img", ".sheet:not([hidden]) table.left"]
+LOWEST = """() => Math.max(...["h1", ".answer", ".tabs", ".sheet:not([hidden]) img", ".sheet:not([hidden]) table.left"]
   .map((part) => document.querySelector(part).getBoundingClientRect().bottom + scrollY))"""
 
 
 def _many() -> str:
     """The bundled day with 56 more states, each with another level in the tank."""
     text = EXAMPLE.read_text()
-    like = '\n[states.load{0}]\nvehicles = ["truck", "oven"]\ncargo = ["baker", "water"]\nchange.water.level = "{0} %"\n'
+    like = (
+        '\n[states.load{0}]\nvehicles = ["truck", "oven"]\ncargo = ["baker", "water"]\nchange.water.level = "{0} %"\n'
+    )
     hung = 'couple = {{ towing = "truck", at = "ball", trailer = "oven" }}\n'
     head, drafts, rest = text.partition("[[drafts]]")
     return head + "".join((like + hung).format(level) for level in range(30, 86)) + "\n" + drafts + rest
@@ -78,9 +80,7 @@ NOT_YET = ("/days/DAY/ask",)
 """Pages that are longer still."""
 
 
-def test_no_page_is_longer_than_four_screens_of_a_phone(
-    station: Serving, days: dict[str, str], phone: Page
-) -> None:
+def test_no_page_is_longer_than_four_screens_of_a_phone(station: Serving, days: dict[str, str], phone: Page) -> None:
     wanted = [address.replace("DAY", days["slip"]).replace("OTHER", days["calm"]) for address in ADDRESSES]
     wanted += [f"/days/{days[name]}" for name in ("calm", "many", "empty")]
     tall: dict[str, float] = {}
@@ -137,9 +137,7 @@ def test_everything_is_on_paper(station: Serving, days: dict[str, str], desk: Pa
     expect(desk.locator(".bystate .sheet:visible")).to_have_count(1)
 
 
-def test_moments_are_told_by_the_clock_of_the_device(
-    station: Serving, days: dict[str, str], opening: Opening
-) -> None:
+def test_moments_are_told_by_the_clock_of_the_device(station: Serving, days: dict[str, str], opening: Opening) -> None:
     page = opening(PHONE, timezone_id="Europe/Berlin")
     page.goto(f"{station.url}/days/{days['calm']}")
     page.locator("details.draft summary").first.click()

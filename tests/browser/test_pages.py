@@ -154,7 +154,7 @@ def test_days_of_one_title_are_told_apart_wherever_they_are_chosen(own_station: 
         ).to_be_visible()
     phone.goto(f"{own_station.url}/yard")
     options = phone.locator("#day option").all_inner_texts()
-    assert options[:2] == [f"Quay bakery, before the market season ({words})" for words in reversed(begun)]
+    assert options[:2] == [f"Quay bakery, before the market season ({words} UTC)" for words in reversed(begun)]
     phone.goto(f"{own_station.url}/compare?day={days[0]}&day={days[1]}")
     for words in begun:
         expect(phone.get_by_role("link", name=f"Quay bakery, before the market season, {words}").first).to_be_visible()

@@ -31,7 +31,9 @@ def test_a_choice_is_made_and_judged_by(station: Serving, phone: Page) -> None:
     road.locator("input[value=uk-licence]").uncheck()
     phone.get_by_role("button", name="Judge by these").click()
     expect(road.locator("h2")).to_have_text("Rules of the road")
-    expect(road.locator("h3").nth(1)).to_have_text("hitched: 2 outside, 1 undecided, 11 within, 2 not judged")
+    hitched = road.locator(".roadstate > summary").nth(1)
+    expect(hitched).to_have_text("hitched: 2 outside, 1 undecided, 11 within, 2 not judged")
+    hitched.click()
     expect(road.locator(".verdict.outside").first).to_contain_text("BE: a vehicle of at most 3,500 kg")
     assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert violations_in_both_looks(phone) == []

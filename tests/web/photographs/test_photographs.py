@@ -161,7 +161,7 @@ def test_the_bench_says_which_reading_a_photograph_belongs_to(script: TestClient
     count = len(parse_day(script.get(day).text, "day").drafts)
     assert f'href="{day}/photographs/{DIGEST}"' in page
     assert f'<code>{DIGEST[:8]}</code><span class="unseen"> of draft {count}, truck/1L</span>' in page
-    assert "taken 2026-05-14 09:12<" in page
+    assert 'taken <time datetime="2026-05-14T09:12:00Z" data-local>2026-05-14 09:12 UTC</time><' in page
 
 
 def test_the_day_comes_with_its_photographs_as_one_folder_that_checks_itself(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from steelyard.questions.history import History, HistoryLine, thing_of
 from steelyard.report.words.grid import wrapped
 
@@ -45,10 +47,17 @@ def grouped(digest: str) -> str:
 
 def made_words(line: HistoryLine) -> str:
     """From where a thing came, and when."""
-    parts = [f"from {line.device}"] if line.device else []
-    parts += [] if line.at is None else [f"made {moment(line.at)}"]
-    parts += [] if line.received is None else [f"kept {moment(line.received)}"]
-    return ", ".join(parts)
+    return ", ".join(f"{word} {moment(text)}" if text else word for word, text in made_parts(line))
+
+
+def made_parts(line: HistoryLine) -> Iterator[tuple[str, str]]:
+    """The same in parts: a word, and the moment that it tells, as the store writes it; empty where it tells none."""
+    if line.device:
+        yield f"from {line.device}", ""
+    if line.at is not None:
+        yield "made", line.at
+    if line.received is not None:
+        yield "kept", line.received
 
 
 def moment(text: str) -> str:

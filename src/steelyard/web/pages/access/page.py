@@ -8,6 +8,7 @@ from dataclasses import replace
 from steelyard.store import Device, DeviceRole
 from steelyard.web.http.pairing import Door, Pairing, qr_data_uri
 from steelyard.web.pages.access.contracts import DeviceLine, PairPage, TrustPage
+from steelyard.web.pages.shell.moment import moment
 
 _MAY = {DeviceRole.WEIGH: "weigh", DeviceRole.LOOK: "look"}
 
@@ -26,7 +27,7 @@ def pair_page(
 
 def _lines(devices: Iterable[Device]) -> tuple[DeviceLine, ...]:
     return tuple(
-        DeviceLine(item.id, item.name, _MAY[item.role], f"{item.created:%Y-%m-%d %H:%M} UTC")
+        DeviceLine(item.id, item.name, _MAY[item.role], moment(item.created))
         for item in devices
         if item.revoked is None
     )

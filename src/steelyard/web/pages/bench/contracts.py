@@ -176,10 +176,11 @@ class SealPart:
 class BenchPage:
     """At the bench: what the day means.
 
-    limits: how many are judged or could be. pm: what ± means here. worst: the limit that asks most for something; None
-    where nothing limits anything. papers: the rules that the papers do not keep. agreement: one sentence. earlier:
-    leads to the drafts before. contested: what hangs on which reading is wrong, a sentence each, the first on the
-    whole; contested_mark: how many findings that are. cautions: of this day; standing: those of every day.
+    summary: of the ratings. counts: of all limits, rules of the road too; limits: how many those are. pm: what ± means.
+    worst: the limit that asks most for something; None where nothing limits anything. papers: the rules that the papers
+    do not keep. agreement: one sentence. earlier: leads to the drafts before. contested: what hangs on which reading is
+    wrong, a sentence each, the first on the whole; contested_mark: how many findings that are. cautions: of this day;
+    standing: those of every day.
     """
 
     id: str
@@ -187,6 +188,7 @@ class BenchPage:
     subtitle: str
     unit: str
     summary: str
+    counts: str
     limits: int
     pm: str
     worst: pieces.LimitWords | None

@@ -83,6 +83,7 @@ def bench_page(
         day.title or "Weigh day",
         _subtitle(day),
         day.units.mass,
+        pieces.summary([item for item in findings.verdicts if not pieces.rule_id(item, day)]),
         pieces.summary(findings.verdicts),
         len(findings.verdicts),
         pieces.PLUS_MINUS,

@@ -139,7 +139,9 @@ def _picture(answer: RigComparison, chosen: Chosen, paths: Mapping[str, str]) ->
 
 
 def _files(chosen: Chosen, paths: Mapping[str, str]) -> tuple[PageLink, ...]:
-    pictures = (PageLink(f"{paths['png']}?{chosen.query(shape=shape)}", f"Picture, {shape}", "picture") for shape in SHAPES)
+    pictures = (
+        PageLink(f"{paths['png']}?{chosen.query(shape=shape)}", f"Picture, {shape}", "picture") for shape in SHAPES
+    )
     tables = (
         PageLink(f"{paths['csv']}?{chosen.query()}", "Table for a spreadsheet"),
         PageLink(f"{paths['csv']}?{chosen.query(table='differences')}", "Table of the differences"),

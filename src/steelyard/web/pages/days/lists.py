@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from markupsafe import Markup
+
 from steelyard.store import Away, Listed, PutAway
-from steelyard.web.pages.days.cards import title, when
+from steelyard.web.pages.days.cards import title
 from steelyard.web.pages.days.contracts import AwayLine, DoneAct
 from steelyard.web.pages.shell.contracts import To
+from steelyard.web.pages.shell.moment import moment
 from steelyard.web.station.station import Station
 
 MOST_SHOWN = 30
@@ -30,10 +33,10 @@ async def days_away(station: Station, to: To) -> tuple[tuple[AwayLine, ...], int
     return tuple(lines), max(len(away) - len(lines), 0)
 
 
-def said(one: PutAway) -> str:
+def said(one: PutAway) -> Markup:
     """Since when a thing is away, and by whom."""
     by = {"": "", "this device": " at the station"}.get(one.device, f" from {one.device}")
-    return f"put away {when(one.since)} UTC{by}"
+    return Markup("put away {}{}").format(moment(one.since), by)
 
 
 async def day_act(station: Station, asked: Mapping[str, str], to: To) -> DoneAct | None:

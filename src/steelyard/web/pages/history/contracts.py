@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 
 @dataclass(frozen=True, slots=True)
 class RecordLine:
@@ -13,7 +15,7 @@ class RecordLine:
 
     link: str
     name: str
-    made: str
+    made: Markup
     words: str
     digest: str
     mark: str

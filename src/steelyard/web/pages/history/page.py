@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from markupsafe import Markup, escape
+
 from steelyard.questions.history import History, HistoryLine, thing_of
-from steelyard.report.tables.history.text import grouped, kept_words, made_words
+from steelyard.report.tables.history.text import grouped, kept_words, made_parts
 from steelyard.web.pages.history.contracts import RecordLine, RecordPage
 from steelyard.web.pages.shell.contracts import To
+from steelyard.web.pages.shell.moment import moment_of
 from steelyard.web.station.sealing import SealOfDay
 
 _MOST = 100
@@ -38,6 +41,13 @@ def record_page(history: History, seals: Sequence[SealOfDay], *, to: To, before:
     )
 
 
+def _made(line: HistoryLine) -> Markup:
+    """From where a thing came, and when, by the clock of the device."""
+    return Markup(", ").join(
+        Markup("{} {}").format(word, moment_of(text)) if text else escape(word) for word, text in made_parts(line)
+    )
+
+
 def _line(line: HistoryLine, seals: Sequence[SealOfDay]) -> RecordLine:
     mark = "" if line.state in (None, "kept") else str(line.state)
     number = "" if line.link is None else str(line.link)
@@ -47,4 +57,4 @@ def _line(line: HistoryLine, seals: Sequence[SealOfDay]) -> RecordLine:
         for one in seals
         if one.record.history is not None and one.record.history.digest.hex() == line.digest
     )
-    return RecordLine(number, thing_of(line), made_words(line), line.words, digest, mark, named)
+    return RecordLine(number, thing_of(line), _made(line), line.words, digest, mark, named)

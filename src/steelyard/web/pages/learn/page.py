@@ -15,6 +15,7 @@ from steelyard.units import Dimension, format_number
 from steelyard.web.pages.learn.chart import draw_chart
 from steelyard.web.pages.learn.contracts import LearnedGroup, LearnedLine, LearnedResult, LearnPage
 from steelyard.web.pages.shell.contracts import PageLink, To
+from steelyard.web.pages.shell.moment import moment_text
 from steelyard.web.pages.shell.rig import draw_rig
 from steelyard.web.station.recording import last_pads
 from steelyard.web.station.simulate import Simulation
@@ -92,7 +93,7 @@ def _name(log: SweepRecord) -> str:
 
 def _hint(log: SweepRecord) -> str:
     rows = int(log.about.get("rows", 0))
-    return f"{log.about.get('state', '')}, {rows:,} samples, kept {log.received:%Y-%m-%d %H:%M} UTC"
+    return f"{log.about.get('state', '')}, {rows:,} samples, kept {moment_text(log.received)}"
 
 
 def _places(day: WeighDay, state: State, simulation: Simulation | None) -> list[dict[str, str]]:

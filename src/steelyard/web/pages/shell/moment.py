@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 
 def moment(when: datetime.datetime, *, to_the_second: bool = False) -> Markup:
@@ -19,6 +19,14 @@ def moment(when: datetime.datetime, *, to_the_second: bool = False) -> Markup:
     return Markup('<time datetime="{}" data-local{}>{} UTC</time>').format(
         f"{utc:%Y-%m-%dT%H:%M:%SZ}", Markup('="seconds"') if to_the_second else "", f"{utc:{shape}}"
     )
+
+
+def moment_of(text: str) -> Markup:
+    """The same of a moment as the store writes it; any other text as it is."""
+    try:
+        return moment(datetime.datetime.fromisoformat(text))
+    except ValueError:
+        return escape(text)
 
 
 def moment_text(when: datetime.datetime, *, to_the_second: bool = False) -> str:

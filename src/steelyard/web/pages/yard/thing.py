@@ -8,9 +8,9 @@ from typing import Any
 from steelyard.model import Instrument
 from steelyard.store import Kept, Shelf
 from steelyard.units import UnitSystem
-from steelyard.web.pages.days.cards import when
 from steelyard.web.pages.days.contracts import DoneAct
 from steelyard.web.pages.shell.contracts import To
+from steelyard.web.pages.shell.moment import moment
 from steelyard.web.pages.yard.contracts import ThingPage, ThingVersion
 from steelyard.web.pages.yard.differing import side_by_side
 from steelyard.web.pages.yard.drift import draw_drift, drift_points, spans_of
@@ -57,7 +57,7 @@ def _version(kept: Kept) -> ThingVersion:
     day = _told(kept.learned.get(FROM_DAY))
     device = "" if kept.device == "this device" else kept.device
     verification = str(kept.learned.get(FROM_VERIFICATION, ""))
-    return ThingVersion(kept.version, when(kept.saved), device, day.get("title", ""), day.get("id", ""), verification)
+    return ThingVersion(kept.version, moment(kept.saved), device, day.get("title", ""), day.get("id", ""), verification)
 
 
 def _told(value: Any) -> Mapping[str, str]:
