@@ -90,7 +90,7 @@ class ReadingLine:
 
     @property
     def now(self) -> str:
-        """What counts of it: its last correction, else the reading."""
+        """The value that counts: the last correction, else the reading."""
         return self.corrections[-1].now if self.corrections else self.value
 
 
