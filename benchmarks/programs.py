@@ -29,6 +29,7 @@ def _start() -> Iterator[Row]:
             NOTHING: python("pass"),
             "steelyard --help": program("--help"),
             "import numpy": python("import numpy"),
+            "import numpy, click": python("import numpy, click"),
             "steelyard findings, one day": program("findings", _DAY),
             "steelyard findings --json, one day": program("findings", "--json", _DAY),
         },
@@ -38,6 +39,7 @@ def _start() -> Iterator[Row]:
     yield _wall("start", "steelyard --help", runs, NOTHING)
     yield _row("start", "steelyard findings, one day", runs, "import numpy")
     yield _row("start", "steelyard findings --json, one day", runs, "import numpy", aim="1.6x")
+    yield _row("start", "import numpy, click", runs, "import numpy")
     sizes = [runs[name].largest / 1e6 for name in ("steelyard --help", NOTHING)]
     yield Row("start", "steelyard --help, memory", sizes[0], NOTHING, sizes[1], "MB")
 

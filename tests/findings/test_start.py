@@ -31,7 +31,8 @@ NEEDLESS = (
     ),
     *("steelyard.requirements.road", "steelyard.dayfile.rule_sets.reader", "steelyard.findings.axle_groups"),
     *("steelyard.model.digest", "steelyard.dayfile.photographs.beside"),
-    *("scipy", "scipy._lib", "subprocess", "pathlib", "hashlib", "fractions", "shutil"),
+    *("steelyard.adjustment.misfit.hypotheses", "steelyard.adjustment.misfit.trials", "steelyard.adjustment.several"),
+    *("scipy", "scipy._lib", "tomllib", "subprocess", "pathlib", "hashlib", "fractions", "shutil"),
 )
 PROGRAM = """
 import sys

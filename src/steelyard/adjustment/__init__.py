@@ -4,6 +4,11 @@ Owns observations, estimates, covariance, consistency and determinacy. Loads com
 ``conformity`` next.
 """
 
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from steelyard.adjustment.adjust import Adjustment, adjust, prospect
 from steelyard.adjustment.alternatives import Alternatives
 from steelyard.adjustment.assumed import (
@@ -21,14 +26,6 @@ from steelyard.adjustment.budget import DoubtSource, budget
 from steelyard.adjustment.cg_height import CentreHeight, Lacking, RaisedFit, centre_heights, line_name, raised_fits
 from steelyard.adjustment.extend import extend
 from steelyard.adjustment.gravity import gravity_factor, normal_gravity
-from steelyard.adjustment.ground import Effect, GroundShift, moved_by
-from steelyard.adjustment.information import (
-    Knowledge,
-    drawn_to_readings,
-    expected_elsewhere,
-    expected_loads,
-    knowledge_of,
-)
 from steelyard.adjustment.misfit.consistency import SIGNIFICANCE, Consistency, GradualChange, Suspect
 from steelyard.adjustment.misfit.explanation import Explanation, Named
 from steelyard.adjustment.propagate import (
@@ -39,8 +36,6 @@ from steelyard.adjustment.propagate import (
     fieller,
     fieller_ends,
 )
-from steelyard.adjustment.several.join import DayPart, JointAdjustment, SharedFunction, SharedUnknowns, Stated
-from steelyard.adjustment.several.same import SharedThings
 from steelyard.adjustment.solve import Blocks, Solution, open_directions, solve
 from steelyard.adjustment.student import (
     COVERAGE,
@@ -52,10 +47,23 @@ from steelyard.adjustment.student import (
 )
 from steelyard.adjustment.sums import SparseSums
 from steelyard.adjustment.system.increments import StanceLoads
-from steelyard.adjustment.system.many import GROUNDED, Lifts, ManyLoads
 from steelyard.adjustment.system.stances import both_ways, decks_of, joints_of
 from steelyard.adjustment.system.tilted import Supports
 from steelyard.adjustment.system.unknowns import Term
+from steelyard.listing import named_later
+
+if TYPE_CHECKING:
+    from steelyard.adjustment.ground import Effect, GroundShift, moved_by
+    from steelyard.adjustment.information import (
+        Knowledge,
+        drawn_to_readings,
+        expected_elsewhere,
+        expected_loads,
+        knowledge_of,
+    )
+    from steelyard.adjustment.several.join import DayPart, JointAdjustment, SharedFunction, SharedUnknowns, Stated
+    from steelyard.adjustment.several.same import SharedThings
+    from steelyard.adjustment.system.many import GROUNDED, Lifts, ManyLoads
 
 __all__ = [
     "COVERAGE",
@@ -129,3 +137,22 @@ __all__ = [
     "student_quantile",
     "unevenness",
 ]
+
+_LATER = {
+    "ground": ("Effect", "GroundShift", "moved_by"),
+    "information": ("Knowledge", "drawn_to_readings", "expected_elsewhere", "expected_loads", "knowledge_of"),
+    "several.join": ("DayPart", "JointAdjustment", "SharedFunction", "SharedUnknowns", "Stated"),
+    "several.same": ("SharedThings",),
+    "system.many": ("GROUNDED", "Lifts", "ManyLoads"),
+}
+"""Names that are loaded with their file when they are first asked for: the findings of one day do without them."""
+
+
+def __getattr__(name: str) -> object:
+    """A name of ``_LATER``.
+
+    Raises
+    ------
+    AttributeError: there is no such name.
+    """
+    return named_later(name, _LATER, globals(), lambda file: import_module(f"steelyard.adjustment.{file}"))

@@ -7,10 +7,9 @@ from dataclasses import field, replace
 
 import numpy as np
 
-from steelyard.adjustment.misfit.agreement import Fit, check
+from steelyard.adjustment.misfit.agreement import Agreement, Fit, check
 from steelyard.adjustment.misfit.consistency import Consistency, Snoop
 from steelyard.adjustment.misfit.explanation import Explanation
-from steelyard.adjustment.misfit.hypotheses import explanations_of
 from steelyard.adjustment.observation import Covariance, Observations
 from steelyard.adjustment.propagate import Estimates, Linear, Propagation, combined
 from steelyard.adjustment.shapes import SHAPES
@@ -168,7 +167,7 @@ def adjust(day: WeighDay) -> Adjustment:
         (*observations.rig.tipped, *work.tipped),
         blocks.factors,
         redundancy,
-        explanations_of(observations, fit, agreement, redundancy, _carried(observations, solved.loads)),
+        _explanations(observations, fit, agreement, redundancy, solved.loads),
     )
 
 
@@ -209,6 +208,17 @@ def prospect(day: WeighDay, expected: Mapping[Hashable, float] | None = None) ->
         blocks.factors,
         redundancy,
     )
+
+
+def _explanations(
+    observations: Observations, fit: Fit, agreement: Agreement, redundancy: int, loads: StanceLoads
+) -> tuple[Explanation, ...]:
+    """All that explains where readings contradict one another; none on a sound day."""
+    if agreement.consistency.consistent:
+        return ()
+    from steelyard.adjustment.misfit.hypotheses import explanations_of  # a sound day does without
+
+    return explanations_of(observations, fit, agreement, redundancy, _carried(observations, loads))
 
 
 def _carried(observations: Observations, loads: StanceLoads) -> StanceLoads:

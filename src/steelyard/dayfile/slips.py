@@ -9,9 +9,7 @@ from steelyard.units import UNITS, Dimension, QuantityError
 
 _LONGEST = 60  # characters; what is longer is no slip
 _NUMBER = r"\d+(?:\.\d*)?"
-_TWO_UNITS = re.compile(
-    rf"\s*(?P<one>{_NUMBER})\s*(?P<large>[^\s\d.,+-]+)\s*(?P<two>{_NUMBER})\s*(?P<small>[^\s\d.,+-]+)\s*"
-)
+_TWO_UNITS = rf"\s*(?P<one>{_NUMBER})\s*(?P<large>[^\s\d.,+-]+)\s*(?P<two>{_NUMBER})\s*(?P<small>[^\s\d.,+-]+)\s*"
 _MARKS = {"'": "ft", "′": "ft", "’": "ft", '"': "in", "″": "in", "”": "in", "''": "in"}
 
 
@@ -25,7 +23,7 @@ def quantity_complaint(raw: object, error: QuantityError, dimension: Dimension) 
 
 def _in_one_unit(raw: str, dimension: Dimension) -> str | None:
     """``190 lb 8 oz`` as ``3048 oz``: the sum in the second of two units of the dimension; None where it is no such."""
-    match = _TWO_UNITS.fullmatch(raw)
+    match = re.fullmatch(_TWO_UNITS, raw)
     if match is None:
         return None
     large, small = (UNITS.get(_MARKS.get(match[side], match[side])) for side in ("large", "small"))

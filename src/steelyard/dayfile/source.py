@@ -26,25 +26,20 @@ LARGEST = 8_000_000
 
 DAY_FILE = Limit("a weigh-day file", LARGEST)
 
-_LOCATION = re.compile(r" \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$")
-_UNQUOTED = re.compile(r"=\s*[+-]?[\d.]+\s*[A-Za-z%]")
-_COMMA = re.compile(r"=\s*([+-]?[0-9][0-9.,_]*,[0-9][0-9.,_]*)\s*(?:#|$)")
-_HEADER = re.compile(r"^[ \t]*(?P<open>\[\[?)(?P<keys>[^\[\]\n]*)\]\]?[ \t]*(?:#[^\n]*)?$", re.MULTILINE)
-_HEADER_KEY = re.compile(
-    r"""[ \t]*(?:"(?P<double>[^"\\]*)"|'(?P<single>[^']*)'|(?P<bare>[A-Za-z0-9_-]+))[ \t]*(?:\.|$)"""
-)
+# Patterns for what is wrong are compiled where something is: a sound day does without.
+_LOCATION = r" \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$"
+_UNQUOTED = r"=\s*[+-]?[\d.]+\s*[A-Za-z%]"
+_COMMA = r"=\s*([+-]?[0-9][0-9.,_]*,[0-9][0-9.,_]*)\s*(?:#|$)"
+_HEADER = r"(?m)^[ \t]*(?P<open>\[\[?)(?P<keys>[^\[\]\n]*)\]\]?[ \t]*(?:#[^\n]*)?$"
+_HEADER_KEY = r"""[ \t]*(?:"(?P<double>[^"\\]*)"|'(?P<single>[^']*)'|(?P<bare>[A-Za-z0-9_-]+))[ \t]*(?:\.|$)"""
 # The parser's time grows with the square of the length of a dotted key; no key of a weigh day has more than six parts.
 _PART = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')"""
-_ENDLESS_KEY = re.compile(
-    rf"(?:^[ \t]*(?:\[\[?[ \t]*)?|[{{,][ \t]*){_PART}(?:[ \t]*\.[ \t]*{_PART}){{32}}", re.MULTILINE
-)
-_STATEMENT = re.compile(rf"[ \t]*(?P<open>\[\[?)?[ \t]*(?P<keys>{_PART}(?:[ \t]*\.[ \t]*{_PART})*)[ \t]*(?(open)$|=)")
-_NAMED = re.compile(
-    r"^(?:Cannot (?:declare|\w+(?: immutable)? namespace)|Duplicate inline table key) (.*?)(?: twice)?$"
-)
+_ENDLESS_KEY = rf"(?m)(?:^[ \t]*(?:\[\[?[ \t]*)?|[{{,][ \t]*){_PART}(?:[ \t]*\.[ \t]*{_PART}){{32}}"
+_STATEMENT = rf"[ \t]*(?P<open>\[\[?)?[ \t]*(?P<keys>{_PART}(?:[ \t]*\.[ \t]*{_PART})*)[ \t]*(?(open)$|=)"
+_NAMED = r"^(?:Cannot (?:declare|\w+(?: immutable)? namespace)|Duplicate inline table key) (.*?)(?: twice)?$"
 # What a text is made of where its values are of no interest: texts and comments, brackets, and whole numbers so long
 # that the language reads none of that length.
-_MARKS = re.compile(
+_MARKS = (
     r"""(?s:\"{3}(?:[^\\]|\\.)*?"{3,5}|'{3}.*?'{3,5}|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|\#[^\n]*)"""
     r"""|(?P<open>[\[{])|(?P<close>[]}])|(?P<long>(?<![\w.])[+-]?[0-9][0-9_]{4300,}+(?![\w.]|[ \t]*=))"""
 )
@@ -136,7 +131,7 @@ _NESTED = "is nested too deeply; no value here stands deeper than six levels"
 
 def _long_number_refusal(text: str, file: str) -> DayFileError:
     """The refusal of a whole number that has more digits than the language reads."""
-    for mark in _MARKS.finditer(text):
+    for mark in re.finditer(_MARKS, text):
         if mark["long"] is not None:
             digits = sum(letter.isdecimal() for letter in mark["long"])
             message = f"is a number of {digits:,} digits; write one of a few digits"
@@ -147,7 +142,7 @@ def _long_number_refusal(text: str, file: str) -> DayFileError:
 def _deep_line(text: str) -> int | None:
     """The line of the first bracket that opens too deep a level; None where brackets alone do not go so deep."""
     depth = 0
-    for mark in _MARKS.finditer(text):
+    for mark in re.finditer(_MARKS, text):
         depth += (mark["open"] is not None) - (mark["close"] is not None)
         if depth > _DEEPEST:
             return _line_at(text, mark.start())
@@ -159,7 +154,7 @@ def _line_at(text: str, place: int) -> int:
 
 
 def _refuse_endless_key(text: str, file: str) -> None:
-    endless = _ENDLESS_KEY.search(text)
+    endless = re.search(_ENDLESS_KEY, text)
     if endless is not None:
         message = "a dotted key of more than 32 parts; no key here has more than six"
         raise _refusal(file, message, line=_line_at(text, endless.start()))
@@ -187,10 +182,10 @@ def _refusal(file: str, message: str, *, line: int | None = None, value: str = "
 
 
 def _syntax_refusal(text: str, file: str, complaint: str) -> DayFileError:
-    match = _LOCATION.search(complaint)
+    match = re.search(_LOCATION, complaint)
     lines = text.split("\n")
     line = int(match["line"]) if match is not None and match["line"] is not None else len(lines)
-    what = _LOCATION.sub("", complaint)
+    what = re.sub(_LOCATION, "", complaint)
     twice = what.startswith(
         ("Cannot overwrite", "Cannot declare", "Cannot mutate", "Cannot redefine", "Duplicate inline")
     )
@@ -200,9 +195,9 @@ def _syntax_refusal(text: str, file: str, complaint: str) -> DayFileError:
     content = lines[line - 1].strip() if 0 < line <= len(lines) else ""
     if twice:
         message = show_message(f"{key} stands twice; keep one of the two")
-    elif _UNQUOTED.search(content):
+    elif re.search(_UNQUOTED, content):
         message = 'is not valid TOML; a value with a unit goes into quotes, as in x = "176 in"'
-    elif (number := _COMMA.search(content)) is not None:
+    elif (number := re.search(_COMMA, content)) is not None:
         message = f"is not valid TOML; {_with_comma(number[1])}"
     else:
         message = f"is not valid TOML: {_ADVICE.get(what, what[:1].lower() + what[1:])}"
@@ -222,7 +217,7 @@ def _with_comma(number: str) -> str:
 
 def _doubled(text: str, complaint: str, what: str) -> str:
     """The key or table that stands twice, as words; the parser names it, or stopped just behind it."""
-    names = _NAMED.match(what)
+    names = re.match(_NAMED, what)
     if names is not None:
         path = ast.literal_eval(names[1])
         word = "table" if what.startswith("Cannot declare") else "key"
@@ -241,7 +236,7 @@ def _line_of_duplicate(text: str, complaint: str) -> int | None:
 def _stop(text: str, complaint: str) -> tuple[str, int]:
     """The text as the parser counts it, and the letter at which it stopped."""
     text = text.replace("\r\n", "\n")
-    match = _LOCATION.search(complaint)
+    match = re.search(_LOCATION, complaint)
     if match is None or match["line"] is None:
         return text, len(text)
     starts = [0, *(found.end() for found in re.finditer("\n", text))]
@@ -254,7 +249,7 @@ def _key_before(text: str, end: int) -> KeyPath | None:
     for _ in range(_MOST_LINES):
         begin = text.rfind("\n", 0, begin)
         statement = text[begin + 1 : end]
-        found = _STATEMENT.match(statement)
+        found = re.match(_STATEMENT, statement)
         if found is not None and (found["open"] is not None or _reads(statement)):
             return _parts(found["keys"])
         if begin < 0:
@@ -308,11 +303,12 @@ def _headers(text: str) -> dict[KeyPath, int]:
     lines: dict[KeyPath, int] = {}
     counts: dict[KeyPath, int] = {}
     line, position = 1, 0
-    for match in _HEADER.finditer(text):
+    for match in re.finditer(_HEADER, text):
         line += text.count("\n", position, match.start())
         position = match.start()
         keys = [
-            next(part for part in found.groups() if part is not None) for found in _HEADER_KEY.finditer(match["keys"])
+            next(part for part in found.groups() if part is not None)
+            for found in re.finditer(_HEADER_KEY, match["keys"])
         ]
         path: KeyPath = ()
         for number, key in enumerate(keys):

@@ -19,10 +19,7 @@ from steelyard.adjustment.misfit.consistency import (
     reference_dof,
     snoop,
 )
-from steelyard.adjustment.misfit.gradual import changes_that_explain
 from steelyard.adjustment.misfit.residuals import UNCHECKED, Residuals
-from steelyard.adjustment.misfit.slips import Slips
-from steelyard.adjustment.misfit.trials import TriedChanges
 from steelyard.adjustment.observation import Observations
 from steelyard.adjustment.solve import Array, Blocks, Solution
 from steelyard.classes import dataclass
@@ -72,13 +69,27 @@ def check(observations: Observations, fit: Fit, redundancy: int) -> Agreement:
     if not consistent:
         rows = list(dict.fromkeys(row for misfit in found for row in misfit.rows))
         best = float((residuals.normalised() ** 2).max())
-        changes = changes_that_explain(TriedChanges(observations), residuals, best, rows)
+        changes = _changes(observations, residuals, best, rows)
     told = tuple(_with_changes(suspect, changes, observations) for suspect in suspects)
     return Agreement(Consistency(chi2, float(redundancy), probability, consistent, told, changes, reference), found)
 
 
+def _changes(
+    observations: Observations, residuals: Residuals, best: float, rows: list[int]
+) -> tuple[GradualChange, ...]:
+    """Changes that may have come by themselves; ``best`` is the largest fall of chi-square that one slip brings."""
+    from steelyard.adjustment.misfit.gradual import changes_that_explain  # a sound day does without, as below
+    from steelyard.adjustment.misfit.trials import TriedChanges
+
+    return changes_that_explain(TriedChanges(observations), residuals, best, rows)
+
+
 def _suspects(observations: Observations, residuals: Residuals, found: list[Snoop]) -> list[Suspect]:
     """Every reading that one of the misfits may be, with the slips that would explain it."""
+    if not found:
+        return []
+    from steelyard.adjustment.misfit.slips import Slips
+
     suspects: dict[int, Suspect] = {}
     slips = Slips(observations, residuals, observations.rig.day.units)
     for misfit in found:
