@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from steelyard.adjustment.adjust import Adjustment
 from steelyard.adjustment.system.unknowns import Array
+from steelyard.classes import dataclass
 
 
 @dataclass(frozen=True, slots=True)

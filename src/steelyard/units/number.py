@@ -21,8 +21,9 @@ NUMBER = (
 """A pattern of what may be a number; ``read_number`` says whether it is one."""
 
 _PARTS = re.compile(r"(?P<sign>[+\-\u2212]?)(?P<body>[^eE]*)(?:[eE](?P<exponent>[+\-\u2212]?[0-9]+))?")
-_QUIETLY = re.compile(rf"[0-9]{{1,3}}(?P<mark>{_QUIET})[0-9]{{3}}(?:(?P=mark)[0-9]{{3}})*")
-_LAKH = re.compile(rf"[0-9]{{1,2}}(?P<mark>{_QUIET}|[.,])[0-9]{{2}}(?:(?P=mark)[0-9]{{2}})*(?P=mark)[0-9]{{3}}")
+# few numbers are grouped: these two are compiled when one is
+_QUIETLY = rf"[0-9]{{1,3}}(?P<mark>{_QUIET})[0-9]{{3}}(?:(?P=mark)[0-9]{{3}})*"
+_LAKH = rf"[0-9]{{1,2}}(?P<mark>{_QUIET}|[.,])[0-9]{{2}}(?:(?P=mark)[0-9]{{2}})*(?P=mark)[0-9]{{3}}"
 _THREES = {mark: re.compile(rf"[0-9]{{1,3}}(?:{re.escape(mark)}[0-9]{{3}})+") for mark in ".,"}
 _LONGEST = 100  # characters
 
@@ -120,9 +121,11 @@ def _digits(text: str) -> str:
 
 def _whole(text: str, mark: str) -> str:
     """The digits of a whole number, in groups of three, or of two before the last three."""
+    if text.isascii() and text.isdecimal():
+        return text
     plain = re.sub(rf"[{_SPACES}'\u2019_.,]", "", text)
-    grouped = _THREES[mark].fullmatch(text) if mark else _QUIETLY.fullmatch(text)
-    lakh = _LAKH.fullmatch(text)
+    grouped = _THREES[mark].fullmatch(text) if mark else re.fullmatch(_QUIETLY, text)
+    lakh = re.fullmatch(_LAKH, text)
     if text != plain and not grouped and not (lakh and lakh["mark"] in (mark or text)):
         raise NumberError("is not a number")
     return _digits(plain)

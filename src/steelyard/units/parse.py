@@ -16,16 +16,17 @@ from steelyard.units.table import UNITS
 _PLUS_MINUS = re.compile(r"\+/-|±")
 _TERM = re.compile(rf"\s*(?P<number>{NUMBER})\s*(?P<unit>[^\d\s+\-\u2212±.,][^\s±]*)?\s*")
 _FRACTION = r"(?:[0-9]+[ -])?[0-9]+/(?:2|4|8|16|32|64)"
-_TAPE = re.compile(rf"(?P<number>{_FRACTION})\s*(?P<unit>[^\s]+)?")
+# few lengths are said so: these are compiled when one may be
+_TAPE = rf"(?P<number>{_FRACTION})\s*(?P<unit>[^\s]+)?"
 _INCHES = rf"{_FRACTION}|[0-9]{{1,2}}(?:[.,][0-9]+)?"
-_FEET = re.compile(rf"(?P<feet>[0-9]+)\s*(?:ft|['\u2032\u2019])\s*(?P<inches>{_INCHES})\s*(?:in|\"|\u2033|\u201d|'')?")
-
+_FEET = rf"(?P<feet>[0-9]+)\s*(?:ft|['\u2032\u2019])\s*(?P<inches>{_INCHES})\s*(?:in|\"|\u2033|\u201d|'')?"
 # As people say it: 14 feet 2, 14'-2", 14 ft and 2 in.
-_FEET_SAID = re.compile(
-    rf"(?P<feet>[0-9]+)\s*(?:(?:ft\.?|feet|foot)(?:-|\s*(?:,|and)?\s*)|['\u2032\u2019]-?)\s*(?P<inches>{_INCHES})"
-    r"\s*(?:in\.?|inch|inches|\"|\u2033|\u201d|''|\u2019\u2019)?",
-    re.IGNORECASE,
+_FEET_SAID = (
+    rf"(?i)(?P<feet>[0-9]+)\s*(?:(?:ft\.?|feet|foot)(?:-|\s*(?:,|and)?\s*)|['\u2032\u2019]-?)\s*(?P<inches>{_INCHES})"
+    r"\s*(?:in\.?|inch|inches|\"|\u2033|\u201d|''|\u2019\u2019)?"
 )
+_ON_A_TAPE = ("/", "ft", "feet", "foot", "'", "\u2032", "\u2019")
+"""Every text that one of the three patterns fits has one of these, in small letters or capitals."""
 
 _EXAMPLES = {
     Dimension.MASS: '"190 lb" or "86 kg"',
@@ -186,16 +187,18 @@ class _Text:
         return QuantityError(f"is not a {self.dimension}; write for example {_EXAMPLES[self.dimension]}")
 
 
-def _on_a_tape(text: str, in_feet: re.Pattern[str] | None) -> tuple[float, str | None] | None:
+def _on_a_tape(text: str, in_feet: str | None) -> tuple[float, str | None] | None:
     """Feet and inches, in inches, or a number with a fraction and its unit; None where it is neither."""
+    if not any(mark in text.lower() for mark in _ON_A_TAPE):
+        return None
     text = text.strip()
     sign = -1.0 if text[:1] in ("-", "\N{MINUS SIGN}") else 1.0
     text = text[1:] if text[:1] in ("+", "-", "\N{MINUS SIGN}") else text
-    feet = None if in_feet is None else in_feet.fullmatch(text)
+    feet = None if in_feet is None else re.fullmatch(in_feet, text)
     if feet is not None:
         inches = UNITS["ft"].factor / UNITS["in"].factor * int(feet["feet"]) + _with_fraction(feet["inches"])
         return sign * inches, "in"
-    taped = _TAPE.fullmatch(text)
+    taped = re.fullmatch(_TAPE, text)
     return None if taped is None else (sign * _with_fraction(taped["number"]), taped["unit"])
 
 
