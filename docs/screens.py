@@ -30,7 +30,7 @@ from steelyard.seals.ring import KeyRing
 from steelyard.store import DayEntry, open_store
 from tests.browser.conftest import CHROMIUM, PHONE
 from tests.browser.serving import Serving
-from tests.browser.steps import key_in, open_pads, tap_wheel
+from tests.browser.steps import key_in, new_rig, open_pads, tap_wheel
 from tests.report.ticket.sealed_sample import PUBLIC, to_print, weighed
 
 BAKERY = ROOT / "examples" / "quay-bakery.toml"
@@ -81,6 +81,14 @@ def pads(page: Page, station: Serving) -> None:
         tap_wheel(page, place)
         key_in(page, value)
         page.locator("#keypad [data-act=close]").click()
+
+
+def new_rig_distances(page: Page, station: Serving) -> None:
+    """The distances of a new rig, the wheelbase being typed."""
+    new_rig(page, station.url, "ball")
+    for name, value in {"coupling_x": "190", "trailer_x": "172", "wheelbase": "11 ft 10"}.items():
+        page.locator(f"#f-{name}").fill(value)
+    page.evaluate("scrollTo(0, 0)")
 
 
 def plate(page: Page, station: Serving) -> None:
@@ -294,7 +302,8 @@ def found_days(page: Page, station: Serving) -> None:
 
 SCREENS = (
     Screen("many/found", found_days, PHONE),
-    Screen("pads", pads, PHONE, scale=2),
+    Screen("pads", pads, PHONE),
+    Screen("station/new-rig", new_rig_distances, PHONE),
     Screen("plate", plate, PHONE),
     Screen("photographs/keypad", keypad_photo, PHONE),
     Screen("ask", ask, DESK),

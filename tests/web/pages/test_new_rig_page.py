@@ -63,6 +63,8 @@ def test_a_rig_of_the_yard_is_taken_with_its_ratings_and_the_pads_in_one_answer(
     taken = parse_day(client.get(f"/days/{again}/day.toml").text, "again")
     assert taken.vehicles["big_blue"].axles[0].rating == pytest.approx(3000 * 0.45359237)
     assert (list(taken.instruments), taken.site.surface) == (["p1", "p2", "p3", "p4"], "")
+    on_gravel = made(client, {"from_yard": "big_blue", "surface": "gravel"})
+    assert parse_day(client.get(f"/days/{on_gravel}/day.toml").text, "gravel").site.surface == "gravel"
     gone = client.post("/days/new", data={"from_yard": "no_such"})
     assert (gone.status_code, "does not have that vehicle any more" in gone.text) == (422, True)
 

@@ -4,8 +4,8 @@ import { formatNumber } from "./number.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const WIDE = 340,
-  HIGH = 150,
-  MIDDLE = 62; // units of the sheet, and the height of the centreline on it
+  HIGH = 160,
+  MIDDLE = 56; // units of the sheet, and the height of the centreline on it
 // Metres where nothing is typed yet, so that there is something to see; common practice, no source.
 /** @type {Record<string, number>} */
 const USUAL = { wheelbase: 3.6, track: 1.7, trailer_x: 4.2, trailer_spacing: 0.86, trailer_track: 1.9 };
@@ -62,8 +62,12 @@ class Sheet {
       74 / Math.max(this.metres("track", 0.3, 5), this.metres("trailer_track", 0.3, 5)),
     );
     this.left = (WIDE - (end - nose) * this.scale) / 2 - nose * this.scale;
-    this.rear = rear;
     this.end = end;
+    // under the widest of what is drawn, with its tyres
+    const widest = [this.tows && "track", this.trailer && "trailer_track"].map((name) =>
+      name ? this.metres(name, 0.3, 5) : 0,
+    );
+    this.low = MIDDLE + (Math.max(...widest) / 2 + 0.2) * this.scale + 6;
   }
 
   /** @type {(name: string, least: number, most: number, usual?: number) => number} */
@@ -142,8 +146,7 @@ class Sheet {
     const lines = [];
     if (this.tows) lines.push(...this.along("wheelbase", 0, this.base, 0));
     if (this.third !== null && this.tows) lines.push(...this.along("more_axles", 0, this.third, 1));
-    if (this.coupled)
-      lines.push(...this.along("coupling_x", 0, this.coupling, this.trailer || this.third !== null ? 1 : 1));
+    if (this.coupled) lines.push(...this.along("coupling_x", 0, this.coupling, 1));
     if (this.trailer) lines.push(...this.along("trailer_x", this.origin, this.axles[0], 0));
     if (this.active === "trailer_spacing" && this.axles.length > 1)
       lines.push(...this.along("trailer_spacing", this.axles[0], this.axles[1], 1));
@@ -156,11 +159,11 @@ class Sheet {
   /** @type {(name: string, from: number, to: number, row: number) => SVGElement[]} */
   along(name, from, to, row) {
     if (row && !["coupling_x", this.active].includes(name)) return [];
-    const y = 116 + row * 22,
+    const y = this.low + 20 + row * 22,
       [a, b] = [this.x(from), this.x(to)],
       marked = name === this.active ? "distance marked" : "distance";
     return [
-      make("path", { class: marked, d: `M${a} ${MIDDLE + 46}V${y + 4}M${b} ${MIDDLE + 46}V${y + 4}M${a} ${y}H${b}` }),
+      make("path", { class: marked, d: `M${a} ${this.low}V${y + 4}M${b} ${this.low}V${y + 4}M${a} ${y}H${b}` }),
       make("path", { class: `${marked} ends`, d: `M${a} ${y}l7 -4v8zM${b} ${y}l-7 -4v8z` }),
       this.words(name, (a + b) / 2, y - 4, marked),
     ];

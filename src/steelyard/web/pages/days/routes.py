@@ -21,7 +21,7 @@ from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
 from steelyard.web.pages.days.contracts import HomePage, NewPage
 from steelyard.web.pages.days.lists import day_act, days_away
-from steelyard.web.pages.days.new import AnswersError, day_text
+from steelyard.web.pages.days.new import SURFACES, AnswersError, day_text
 from steelyard.web.pages.days.new_page import new_page
 from steelyard.web.pages.shell.frame import download, render, station_of, to_of
 from steelyard.web.station.station import Station
@@ -30,7 +30,6 @@ from steelyard.web.station.yard import listed, new_day
 A_PAGE = 30
 """Days in one list."""
 
-_LONGEST_KEY = 100  # letters
 _SEARCHED = 6  # days from which on a list is worth searching
 
 
@@ -158,7 +157,7 @@ async def make_new(request: Request) -> Response:
             text = await _of_yard(station, values, tuple(instruments.values()), today)
         else:
             text = day_text(values, today, {name: kept.text for name, kept in instruments.items()})
-        day_id = await station.import_text(text, key=values.get("key", "")[:_LONGEST_KEY] or None)
+        day_id = await station.import_text(text, key=values.get("key") or None)
     except AnswersError as error:
         return render(request, "new.html", await _new_page(request, values, error.faults), status=422)
     except DayFileError as error:
@@ -183,7 +182,9 @@ async def _of_yard(
     chosen += [kept for kept in vehicles if values.get(f"with.{kept.name}") and kept.name != name]
     if not chosen or chosen[0].name != name:
         raise AnswersError({"": "The yard does not have that vehicle any more. Choose another, or describe it."})
-    return await station.run(new_day, chosen, list(instruments), today)
+    text = await station.run(new_day, chosen, list(instruments), today)
+    surface = values.get("surface", "")
+    return f'{text}\n[site]\nsurface = "{surface}"\n' if surface in SURFACES else text
 
 
 async def file(request: Request) -> Response:
