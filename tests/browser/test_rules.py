@@ -43,7 +43,7 @@ def test_a_choice_is_made_and_judged_by(station: Serving, phone: Page) -> None:
     words = "1 new correction, 1 new choice of rules since this page was opened."
     expect(phone.locator("#fresh")).to_contain_text(words)
     station.post(f"/api/v1/days/{day}/rules/choose", {"key": "back", "apply": ["de-stvzo"]})
-    phone.goto(f"{station.url}/days/{day}/ask")
+    phone.goto(f"{station.url}/days/{day}/ask#may-i-drive")
     expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
     phone.get_by_role("button", name="Ask the rules").click()
     expect(phone.locator("#rules-says")).to_contain_text("StVZO section 42(1)")

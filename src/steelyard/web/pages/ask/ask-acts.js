@@ -11,7 +11,7 @@ const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
 // Everything that an act can change.
 /** @type {() => Page.Asked} */
-const standing = () => ({
+export const standing = () => ({
   state: now.state,
   coupled: now.coupled,
   read: [...now.cargo].filter(([name]) => differs(name)).map(([name, at]) => [name, { ...at }]),

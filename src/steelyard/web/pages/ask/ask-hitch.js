@@ -62,8 +62,9 @@ function hitching() {
     );
 }
 
-/** @type {(begin: (state: string, coupled: Page.Coupled) => unknown) => void} */
-export function offerHitches(begin) {
+// What was changed aboard stays as it is changed.
+/** @type {(couple: (coupled: Page.Coupled) => unknown) => void} */
+export function offerHitches(couple) {
   const { unhitch } = now.coupled;
   const again = unhitch.map((name) => ({
     words: `Hitch ${day.titles[name]} again`,
@@ -71,7 +72,7 @@ export function offerHitches(begin) {
   }));
   $("hitches").replaceChildren(
     ...[...hitched().flatMap(loosened), ...again, ...hitching()].map(({ words, coupled }) =>
-      make("button", words, { type: "button", onclick: () => begin(now.state, { ...now.coupled, ...coupled }) }),
+      make("button", words, { type: "button", onclick: () => couple({ ...now.coupled, ...coupled }) }),
     ),
   );
 }

@@ -1,7 +1,7 @@
 // Ask the rig: cargo moved on the plan, loads and verdicts that follow at once, the station's word when the hand is still.
 
 import { Away, call, wordsOf } from "./api.js";
-import { Acts, putBack } from "./ask-acts.js";
+import { Acts, putBack, standing } from "./ask-acts.js";
 import { hitched, offerHitches } from "./ask-hitch.js";
 import { keeping } from "./ask-keep.js";
 import { Changes } from "./ask-kept.js";
@@ -93,7 +93,7 @@ async function begin(state, coupled = ALONE, read = []) {
   for (const button of every($("states"), "button", HTMLButtonElement))
     button.setAttribute("aria-pressed", String(button.dataset.state === state));
   $("state-is").textContent = `${day.states[state].weighed ? "Weighed" : "Predicted"}: ${day.states[state].said}.`;
-  offerHitches(begin);
+  offerHitches((coupled) => begin(now.state, coupled, standing().read));
   vehicles();
   asks.begin();
   changed(true);
@@ -130,7 +130,7 @@ newThings({
 });
 $("as-it-was").addEventListener("click", () => {
   plan.arrows([]);
-  restore({ state: now.state, coupled: now.coupled, read: [] });
+  restore({ state: now.state, coupled: ALONE, read: [] });
 });
 
 // ---- what it would carry ----
@@ -143,6 +143,7 @@ function changed(done) {
   now.answer = null;
   now.refused = "";
   now.asked += 1;
+  document.body.dataset.word = "none"; // of what is shown, until it is painted
   if (!frame)
     frame = requestAnimationFrame(() => {
       frame = 0;

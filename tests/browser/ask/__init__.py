@@ -1,0 +1,1 @@
+"""The page that asks the rig, in a browser."""
