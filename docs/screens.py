@@ -112,6 +112,20 @@ def keypad_photo(page: Page, station: Serving) -> Locator:
     return page.locator("#keypad .shot")
 
 
+def verify_walk(page: Page, station: Serving) -> Locator:
+    """The board of a verification, three loads read."""
+    station.import_day(BAKERY.read_text(encoding="utf-8"))
+    page.goto(f"{station.url}/yard")
+    page.get_by_role("button", name="Take in its vehicles and instruments").click()
+    page.goto(f"{station.url}/yard/verify")
+    expect(page.locator("body")).to_have_attribute("data-ready", "yes")
+    page.locator("#pad-p1").check()
+    for load in (0, 2000, 5000):
+        page.locator(f'[id="p1 up {load}"]').fill(str(load))
+    expect(page.locator("#says")).to_have_text("p1: 10,000 lb, going up")
+    return page.locator("#board")
+
+
 def published(page: Page, station: Serving) -> None:
     """The head of a published folder, opened from disk: the days and the title of its how-to."""
     del station
@@ -316,6 +330,7 @@ SCREENS = (
     Screen("plan", plan, DESK),
     Screen("teach", teach, NARROW),
     Screen("seals/station", seal, NARROW),
+    Screen("yard/verify", verify_walk, PHONE),
     Screen("published", published, {"width": 1100, "height": 1180}),
     Screen("seals/check-page", check_page, PHONE),
     Screen("seals/record", record, PHONE),

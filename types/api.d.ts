@@ -337,6 +337,18 @@ declare namespace Api {
     error: Refusal;
   }
 
+  interface Estimate {
+    value: number | null;
+    /** Standard uncertainty. */
+    u: number | null;
+    /** Lower end of the 95 % coverage interval. */
+    low: number | null;
+    /** Upper end of the 95 % coverage interval. */
+    high: number | null;
+    unit: string;
+    determined: boolean;
+  }
+
   interface Fault {
     /** Line of the file, from 1; null where there is no file, or the line is not known. */
     line: number | null;
@@ -554,6 +566,26 @@ declare namespace Api {
     y: Finding;
   }
 
+  interface Judgement {
+    instrument: string;
+    /** Its number in the file, from 1. */
+    test: number;
+    kind: string;
+    /** In words. */
+    what: string;
+    load: number;
+    /** Against the tolerance, either way. */
+    error: number;
+    /** Standard uncertainty of that error. */
+    u: number;
+    tolerance: number;
+    /** That the tolerance is kept. */
+    probability: number;
+    verdict: "within" | "outside" | "undecided";
+    /** Why it is undecided; empty where it is not. */
+    reason: string;
+  }
+
   interface KeepScenario {
     /** The state that is changed. */
     from: string;
@@ -639,6 +671,13 @@ declare namespace Api {
     seq: number;
     /** Whether it was there before. */
     replay: boolean;
+  }
+
+  interface KeptVerification {
+    /** Its name in the addresses. */
+    name: string;
+    /** The newest version of each instrument that it tested. */
+    pads: Version[];
   }
 
   interface LargestMass {
@@ -1908,6 +1947,57 @@ declare namespace Api {
     /** What would help, where it is not within. */
     advice: string;
     contested: boolean;
+  }
+
+  interface Verification {
+    format: 1;
+    file: string;
+    title: string;
+    units: Units;
+    date: string | null;
+    /** When the next one is due. */
+    due: string | null;
+    /** The table of tolerances. */
+    table: string;
+    phase: string;
+    /** Where the tolerances are published. */
+    source: string;
+    /** When the tables were last looked at. */
+    checked: string;
+    instruments: Verified[];
+    judgements: Judgement[];
+    cautions: string[];
+  }
+
+  interface Verified {
+    id: string;
+    serial: string;
+    /** Accuracy class. */
+    class: string;
+    capacity: number;
+    division: number;
+    /** How much too much it shows of a load. */
+    span: Estimate;
+    /** The same against the mean of the set, where only that is determined. */
+    relative_span: Estimate;
+    /** What it shows without a load. */
+    zero: Estimate;
+    /** Standard deviation of the same load shown again. */
+    repeatability: Estimate;
+    /** Standard uncertainty for the place on the plate, in per cent; null where it was not tested. */
+    eccentricity: number | null;
+    /** What a small mass showed of itself; null where none was tried. */
+    small_mass: Estimate | null;
+    /** What the span rests on; where it is not determined, why. */
+    basis: string;
+    /** The masses or the reference whose error its span shares with all that were verified with them. */
+    standard: string | null;
+    /** Standard uncertainty of that error, in per cent; null where no standard is named. */
+    standard_uncertainty: number | null;
+    /** Null where nothing was judged. */
+    verdict: "within" | "outside" | "undecided" | null;
+    /** The least of its judgements. */
+    probability: number | null;
   }
 
   interface Version {

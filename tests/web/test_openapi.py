@@ -176,6 +176,7 @@ PICTURE = b"\x89PNG\r\n\x1a\n" + bytes(16)
 ROWS = {"truck/1L": 2160, "truck/1R": 2120, "truck/2L": 1580, "truck/2R": 1540}
 BY_HAND = {"state": "solo", "take": "hand", "pads": dict(zip(ROWS, ("p1", "p2", "p3", "p4"), strict=True))}
 TYPED = [{"json": {"row": number, "readings": ROWS}} for number in (1, 2, 3)]
+CHECK = (ROOT / "examples" / "pads-2026.toml").read_text(encoding="utf-8")
 THING = '[instruments.p9]\nkind = "pad"\ncapacity = "5000 lb"\ndivision = "20 lb"\n'
 
 
@@ -218,6 +219,8 @@ def yard_calls() -> dict[str, dict[str, Any]]:
         "putThingAway": {"path": pad},
         "bringThingBack": {"path": pad},
         "addDayOfYard": {"json": {"vehicles": ["truck"], "instruments": ["p9"]}},
+        "judgeVerification": {"content": CHECK},
+        "keepVerification": {"content": CHECK},
         "putDayAway": {},
         "bringDayBack": {},
     }

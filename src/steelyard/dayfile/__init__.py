@@ -59,7 +59,7 @@ if TYPE_CHECKING:
     )
     from steelyard.dayfile.rule_sets.forms import FORM_KEYS
     from steelyard.dayfile.rule_sets.reader import parse_rule_set, read_rule_set
-    from steelyard.dayfile.verification import parse_verification, read_verification
+    from steelyard.dayfile.verification import parse_verification, read_verification, verification_text_of
     from steelyard.dayfile.write import (
         write_cargo,
         write_choice,
@@ -129,6 +129,7 @@ __all__ = [
     "show_value",
     "size_complaint",
     "starter",
+    "verification_text_of",
     "with_cargo",
     "with_choice",
     "with_correction",
@@ -185,7 +186,7 @@ _LATER = {
         "VehicleAnswers",
         "starter",
     ),
-    "verification": ("parse_verification", "read_verification"),
+    "verification": ("parse_verification", "read_verification", "verification_text_of"),
     "write": (
         "write_cargo",
         "write_choice",

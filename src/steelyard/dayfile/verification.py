@@ -73,6 +73,16 @@ def read_verification(path: str | os.PathLike[str]) -> Verification:
     return parse_verification(contents(path, DAY_FILE), os.fspath(path))
 
 
+def verification_text_of(path: str | os.PathLike[str]) -> str:
+    """The text of a verification file, as it is.
+
+    Raises
+    ------
+    DayFileError: it cannot be read, is too large, or is no UTF-8.
+    """
+    return decode(contents(path, DAY_FILE), show_file(os.fspath(path)))
+
+
 def parse_verification(text: str | bytes, file: str) -> Verification:
     """Read the text of a verification file; ``file`` names it in messages.
 

@@ -263,6 +263,7 @@ class Shelf(StrEnum):
     TEACHING = "teaching"
     WIRING = "wiring"
     PLAN = "plan"
+    VERIFICATION = "verification"
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,7 +274,8 @@ class Kept:
     ----------
     version: from 1; the last one counts.
     text: the thing itself: a block of TOML for a vehicle or an instrument, JSON for a taught pattern of lines
-        for what was chosen for a connected instrument, and for the plan of a day, which has the day's name.
+        for what was chosen for a connected instrument, and for the plan of a day, which has the day's name; the file
+        of a verification as it came.
     learned: what weighing has shown of it beyond its labels, as JSON values.
     """
 

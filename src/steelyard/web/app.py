@@ -34,6 +34,7 @@ from steelyard.web.api import plan as api_plan
 from steelyard.web.api import recordings as api_recordings
 from steelyard.web.api import seals as api_seals
 from steelyard.web.api import several as api_several
+from steelyard.web.api import verify as api_verify
 from steelyard.web.api import yard as api_yard
 from steelyard.web.http.guard import HEADERS, Guard
 from steelyard.web.http.pairing import Door
@@ -117,7 +118,8 @@ def addresses() -> list[Address | Folder]:
     TypeError: an address does not say who may use it.
     """
     record = (api, api_history, api_photographs, api_seals)
-    interface = (api_live, api_yard, api_lists, *record, api_ask, api_several, api_plan, api_learn, api_recordings)
+    yards = (api_yard, api_lists, api_verify)
+    interface = (api_live, *yards, *record, api_ask, api_several, api_plan, api_learn, api_recordings)
     shown = (indicators, days, pads, plan, ask, learn, history, bench, compare, yard, access, shell)
     own: list[BaseRoute] = [item for part in (*interface, *shown) for item in part.routes]
     described = route("GET", f"{API}/openapi.json", get_description, may=May.LOOK, told=_DESCRIPTION)

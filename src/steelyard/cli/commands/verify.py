@@ -12,7 +12,7 @@ import click
 from steelyard.cli.options import FileName, say_faults, units_option, write_file
 from steelyard.cli.say import say, say_data, say_error
 from steelyard.cli.status import ExitStatus, guarded
-from steelyard.dayfile import DayFileError, read_verification, write_instrument
+from steelyard.dayfile import DayFileError, read_verification, verification_text_of, write_instrument
 from steelyard.questions.findings import faults_data
 from steelyard.questions.verified import verification_data
 from steelyard.report.drawings.drift import drift_svg
@@ -79,7 +79,7 @@ def verify(
         _write(ctx, chart, _chart(ctx, chart, [result for _, result in ordered]), files)
         _wrote(str(chart), quiet=as_json or as_csv or write)
     if yard is not None:
-        _keep(ctx, yard, last, quiet=as_json or as_csv or write)
+        _keep(ctx, yard, ordered[-1], quiet=as_json or as_csv or write)
 
 
 def _read(
@@ -153,17 +153,18 @@ def _write(ctx: click.Context, path: Path, content: bytes, files: tuple[str, ...
     write_file(ctx, path, content, day_file=files[0])
 
 
-def _keep(ctx: click.Context, yard: str, result: VerificationResult, *, quiet: bool) -> None:
+def _keep(ctx: click.Context, yard: str, last: tuple[str, VerificationResult], *, quiet: bool) -> None:
     """Keep each tested instrument as the yard's newest version; what stands there of another serial stops it."""
-    from steelyard.cli.yard import YardError, keep_in_yard
+    from steelyard.questions.into_yard import YardError, keep_in_yard
     from steelyard.store import StoreError, open_store
 
     path = os.path.expanduser(yard)  # noqa: PTH111 - may be a URL
     try:
         with open_store(path) as store:
-            said = keep_in_yard(store, result)
+            said = keep_in_yard(store, last[1], verification_text_of(last[0]))
+            lines = [f"{name}: version {version} in {store.where}" for name, version in said.versions.items()]
     except (StoreError, YardError) as error:
         say_error(f"{yard}: {error}" if isinstance(error, YardError) else str(error))
         ctx.exit(2)
-    for line in said:
+    for line in lines:
         _wrote(line, quiet=quiet)

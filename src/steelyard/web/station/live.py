@@ -182,7 +182,8 @@ class LiveLoads:
 
     def _is_simulated(self, day: WeighDay) -> bool:
         """Whether the rig on the virtual pads is the rig of ``day``: no other day may have its state chosen for it."""
-        return self.simulation is not None and day.title == self.simulation.day.title
+        first = (*day.earlier_titles, day.title)[0]  # it may have been renamed
+        return self.simulation is not None and first == self.simulation.day.title
 
     def _forget_days(self) -> None:
         for day_id in set(self._days) - set(self._hub.days):

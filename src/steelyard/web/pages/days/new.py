@@ -165,7 +165,7 @@ def id_of_name(name: str, otherwise: str, taken: str = "") -> str:
     """
     if not name:
         return otherwise
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    plain = "".join(letter for letter in unicodedata.normalize("NFKD", name) if letter.isascii()).lower()
     word = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:30].strip("_")
     if not any(letter.isalpha() for letter in word):
         word = f"{otherwise}_{hashlib.sha256(name.encode(errors='surrogatepass')).hexdigest()[:6]}"

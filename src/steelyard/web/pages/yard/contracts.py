@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from steelyard.web.pages.days.contracts import AwayLine, DayCard, DoneAct
+from steelyard.web.pages.shell.contracts import PageLink
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,3 +127,72 @@ class YardPage:
     vehicles_away: tuple[AwayLine, ...] = ()
     instruments_away: tuple[AwayLine, ...] = ()
     done: DoneAct | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VerifyPage:
+    """A verification to be walked at the pads.
+
+    Attributes
+    ----------
+    pads: of the yard. classes: those that a plate may say. phases: of the tables of tolerances, each with its words.
+    date, due: the dates to begin with. kept: earlier verifications. data: for the script.
+    """
+
+    pads: tuple[str, ...]
+    classes: tuple[str, ...]
+    phases: tuple[tuple[str, str], ...]
+    date: str
+    due: str
+    kept: tuple[PageLink, ...]
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class VerifiedPad:
+    """One pad after its tests; ``interval``: the 95 % interval of its span. ``basis``: what that rests on."""
+
+    name: str
+    grade: str
+    span: str
+    interval: str
+    zero: str
+    repeatability: str
+    verdict: str
+    chance: str
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedLine:
+    """One thing that a test showed, beside its tolerance. ``reason``: why it is undecided; empty where it is not."""
+
+    what: str
+    error: str
+    tolerance: str
+    chance: str
+    verdict: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedTest:
+    """A test with its judgements."""
+
+    title: str
+    lines: tuple[JudgedLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RecordOfVerification:
+    """The record of a verification in the yard. ``unit``: of its masses. ``files``: to take away."""
+
+    name: str
+    title: str
+    facts: str
+    tolerances: str
+    unit: str
+    pads: tuple[VerifiedPad, ...]
+    tests: tuple[JudgedTest, ...]
+    cautions: tuple[str, ...]
+    files: tuple[PageLink, ...]

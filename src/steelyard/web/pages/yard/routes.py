@@ -18,7 +18,7 @@ from steelyard.web.pages.days.contracts import AwayLine, DoneAct
 from steelyard.web.pages.days.lists import put_away_act, said, short
 from steelyard.web.pages.days.routes import A_PAGE
 from steelyard.web.pages.shell.frame import render, station_of, to_of
-from steelyard.web.pages.yard import taking_in
+from steelyard.web.pages.yard import taking_in, verifications
 from steelyard.web.pages.yard.contracts import YardPage
 from steelyard.web.pages.yard.page import title_of, yard_page
 from steelyard.web.pages.yard.thing import FROM_DAY, thing_page, without_origin
@@ -201,6 +201,7 @@ async def put_out(request: Request) -> Response:
 
 
 routes: list[BaseRoute] = [
+    *verifications.routes,  # before those of a thing, whose paths they share
     route("GET", "/yard", yard, may=May.LOOK),
     route("POST", "/yard", take_in, may=May.WEIGH),
     route("POST", "/yard/day", put_out, may=May.WEIGH),

@@ -106,7 +106,7 @@ def take_in(day: WeighDay, yard: Mapping[Shelf, Mapping[str, Kept]], form: Mappi
 
 def id_of(typed: str, taken: set[str]) -> str:
     """A name of letters, digits and _ for the program, made of what a person typed; none of those that are taken."""
-    plain = unicodedata.normalize("NFKD", typed).encode("ascii", "ignore").decode()
+    plain = "".join(letter for letter in unicodedata.normalize("NFKD", typed) if letter.isascii())
     base = re.sub("[^A-Za-z0-9_-]+", "_", plain).strip("_")[:34] or "thing"
     return base if base not in taken else next(name for n in range(2, 10_000) if (name := f"{base}_{n}") not in taken)
 

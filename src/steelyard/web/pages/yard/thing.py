@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -21,6 +22,9 @@ _UNITS = {"lb,in": UnitSystem("lb", "in"), "kg,mm": UnitSystem("kg", "mm")}
 
 FROM_DAY, FROM_VERIFICATION, VERIFIED = "day", "verification", "verified"
 """Keys of what was learned of a thing, which say where its version came from: a day, or a verification and its date."""
+
+
+_VERIFICATION = re.compile("[0-9a-z-]{1,60}")
 
 
 def without_origin(learned: Mapping[str, Any]) -> dict[str, Any]:
@@ -56,7 +60,8 @@ def thing_page(versions: Sequence[Kept], asked: Mapping[str, str], to: To) -> Th
 def _version(kept: Kept) -> ThingVersion:
     day = _told(kept.learned.get(FROM_DAY))
     device = "" if kept.device == "this device" else kept.device
-    verification = str(kept.learned.get(FROM_VERIFICATION, ""))
+    told = kept.learned.get(FROM_VERIFICATION, "")
+    verification = told if isinstance(told, str) and _VERIFICATION.fullmatch(told) else ""
     return ThingVersion(kept.version, moment(kept.saved), device, day.get("title", ""), day.get("id", ""), verification)
 
 

@@ -1,9 +1,12 @@
-"""Keep the results of a verification in the yard: a new version of each instrument, all of them or none."""
+"""Keep a verification in the yard: its file, and a new version of each instrument, all of them or none."""
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Mapping
 from dataclasses import replace
 
+from steelyard.classes import dataclass
 from steelyard.dayfile import parse_day, write_instrument
 from steelyard.model import Instrument
 from steelyard.store import Shelf, Store
@@ -30,25 +33,42 @@ class YardError(ValueError):
     """The yard holds another instrument under this name, or a later verification of the same one."""
 
 
-def keep_in_yard(store: Store, result: VerificationResult) -> list[str]:
-    """Keep the result for each tested instrument as its newest version; return a line of text for each.
+@dataclass(frozen=True, slots=True)
+class IntoYard:
+    """The outcome of keeping a verification: its name in the yard, and the newest version of each pad by name.
 
-    Other values that the yard has, such as the height, stay.
+    ``new``: whether anything of it was not there before.
+    """
+
+    name: str
+    versions: Mapping[str, int]
+    new: bool
+
+
+def keep_in_yard(store: Store, result: VerificationResult, text: str, *, device: str = "") -> IntoYard:
+    """Keep a verification: its file ``text``, and each tested instrument as a new version. The same again adds nothing.
+
+    Other values that the yard has of an instrument, such as the height, stay.
 
     Raises
     ------
     YardError: an instrument of that name is another one, or was verified since; then nothing is kept.
-    StoreError: the store would not.
+    StoreError: the store would not, as for a file of more than 64 kB.
     """
     units = result.verification.units
     texts = {item.instrument.id: write_instrument(_joined(store, item.updated), units) for item in result.tested}
-    said: list[str] = []
-    for name, text in texts.items():
-        date = result.verification.record.date
-        learned = {} if date is None else {"verified": date.isoformat()}
-        version = store.save(Shelf.INSTRUMENT, name, text, learned=learned)
-        said.append(f"{name}: version {version} in {store.where}")
-    return said
+    date = result.verification.record.date
+    day = "undated" if date is None else date.isoformat()
+    name = f"{day}-{hashlib.sha256(text.encode()).hexdigest()[:10]}"
+    new = store.kept(Shelf.VERIFICATION, name) is None
+    store.save(Shelf.VERIFICATION, name, text, learned={"instruments": sorted(texts)}, device=device)
+    versions: dict[str, int] = {}
+    for pad, block in texts.items():
+        before = store.kept(Shelf.INSTRUMENT, pad)
+        learned = {"verified": day, "verification": name}
+        versions[pad] = store.save(Shelf.INSTRUMENT, pad, block, learned=learned, device=device)
+        new |= before is None or versions[pad] > before.version
+    return IntoYard(name, versions, new)
 
 
 def _joined(store: Store, found: Instrument) -> Instrument:
