@@ -50,7 +50,8 @@ def test_a_correction_with_a_comma_is_asked(station: Serving, desk: Page) -> Non
         desk.locator("#correct button.main").click()
         expect(desk.locator("#correct-fault")).to_contain_text(words)
     assert "corrections" not in tomllib.loads(station.get(f"/api/v1/days/{day}"))
-    desk.locator("#correct-value").fill("2200,0")
+    desk.locator("#correct-value").fill("2.200,0 pounds")
+    expect(desk.locator("#correct .means")).to_have_text("= 2,200 lb")
     desk.locator("#correct button.main").click()
     expect(desk.locator("#correct")).to_be_hidden()
     assert tomllib.loads(station.get(f"/api/v1/days/{day}"))["corrections"][0]["value"] == 2200
@@ -64,7 +65,9 @@ def test_what_is_put_on_is_as_heavy_as_it_was_typed(station: Serving, desk: Page
     desk.locator("#new-x").fill("150,5")
     desk.get_by_role("button", name="Put it on").click()
     expect(desk.locator("#new-fault")).to_have_text("This could be 1250 or 1.25. Type the one that is meant.")
-    desk.locator("#new-mass").fill("125,5")
+    expect(desk.locator("#new .means").first).to_have_text("1250 lb or 1.25 lb?")
+    desk.locator("#new-mass").fill("125,5 pounds")
+    expect(desk.locator("#new .means").first).to_have_text("= 125.5 lb")
     expect(desk.locator("#new-chip-says")).to_have_text("125.5 lb")
     desk.get_by_role("button", name="Put it on").click()
     expect(desk.locator("#editor-what")).to_contain_text("125.5 lb")
@@ -117,7 +120,8 @@ def test_a_row_typed_on_the_learn_page_is_asked(station: Serving, desk: Page) ->
     expect(desk.locator("#hand-fault")).to_have_text(
         "truck/2L: This could be 2180 or 2.18. Type the one that is meant."
     )
-    fields.nth(2).fill("1560")
+    fields.nth(2).fill("1560 lbs")
+    expect(desk.locator("#hand-fields .means").nth(2)).to_have_text("= 1,560 lb")
     desk.locator("#by-hand button.main").click()
     expect(desk.locator("#hand-fault")).to_be_empty()
     expect(desk.locator("#rows")).to_have_text("1")

@@ -10,10 +10,11 @@ const READ = { length: readLength, mass: readMass };
 // The unit stands between the commas of the label or of its softer part: "Mass lb, optional".
 /** @type {(input: HTMLInputElement) => { kind: string, unit: string } | null} */
 function takes(input) {
-  const label = input.labels?.[0];
-  if (input.type !== "text" || !label) return null;
-  const soft = first(label, ".soft", HTMLElement)?.textContent ?? "";
-  for (const unit of `${soft},${label.textContent}`.split(",").map((piece) => piece.trim()))
+  const label = input.labels?.[0],
+    soft = label ? first(label, ".soft", HTMLElement)?.textContent : "";
+  if (input.type !== "text") return null;
+  const words = `${soft ?? ""},${label?.textContent ?? ""},${input.ariaLabel ?? ""}`;
+  for (const unit of words.split(",").map((piece) => piece.trim()))
     for (const kind of Object.keys(READ)) if (unit in UNITS[kind]) return { kind, unit };
   return null;
 }
@@ -32,26 +33,38 @@ export function meaning(text, kind, unit) {
 function show(input) {
   const taken = takes(input);
   if (!taken) return;
-  const words = meaning(input.value, taken.kind, taken.unit);
-  const box = input.closest(".field"),
-    hint = box && first(box, ":scope > .hint", HTMLElement);
+  const words = meaning(input.value, taken.kind, taken.unit),
+    box = input.closest(".withunit") ?? input.closest(".field");
   let place = box && first(box, ".means", HTMLElement);
   if (!place && !words) return;
-  if (!place) {
-    place = make("span", "", "means");
-    if (hint) hint.prepend(place, " ");
-    else input.after(place);
-  }
+  place ??= made(input, box);
   place.textContent = words;
 }
 
+// In the hint of the field, which describes it already, else behind it.
+/** @type {(input: HTMLInputElement, box: Element | null) => HTMLElement} */
+function made(input, box) {
+  const place = make("span", "", "means"),
+    hint = box && first(box, ":scope > .hint", HTMLElement);
+  if (hint) hint.prepend(place, " ");
+  else {
+    place.id = `means-${(count += 1)}`;
+    input.setAttribute("aria-describedby", `${input.getAttribute("aria-describedby") ?? ""} ${place.id}`.trim());
+    if (box?.matches(".withunit")) box.append(place);
+    else input.after(place);
+  }
+  return place;
+}
+let count = 0;
+
 export function showMeanings() {
+  // what the page was made with needs no words; what was typed and is back does
+  const all = () => {
+    for (const input of document.querySelectorAll("input")) if (input.value !== input.defaultValue) show(input);
+  };
   document.addEventListener("input", ({ target }) => {
     if (target instanceof HTMLInputElement) show(target);
   });
-  document.addEventListener("change", () => {
-    // the units themselves may have been chosen anew
-    for (const input of document.querySelectorAll("input")) if (input.value) show(input);
-  });
-  for (const input of document.querySelectorAll("input")) if (input.value) show(input);
+  document.addEventListener("change", all); // the units themselves may have been chosen anew
+  all();
 }
