@@ -159,7 +159,7 @@ def ask(page: Page, station: Serving) -> None:
     page.locator('#aboard [data-name="water"] button').click()
     page.locator("#level").fill("60")
     expect(page.locator("body")).to_have_attribute("data-word", "station")
-    from_here(page, ".asking")
+    from_here(page, "#board")
 
 
 def put_on(page: Page, mass: str, name: str, back: str, left: str = "0") -> None:
@@ -178,7 +178,7 @@ def what_if(page: Page, station: Serving) -> None:
     opened(page, station, BAKERY.read_text(encoding="utf-8"), "/ask?state=levelled")
     put_on(page, "850", "crate", "200")
     page.locator("#editor-done").click()
-    from_here(page, ".asking")
+    from_here(page, "#board")
 
 
 def put_right(page: Page, station: Serving) -> Locator:
