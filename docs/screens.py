@@ -91,6 +91,14 @@ def new_rig_distances(page: Page, station: Serving) -> None:
     page.evaluate("scrollTo(0, 0)")
 
 
+def draft_told(page: Page, station: Serving) -> Locator:
+    """The sign that a kept draft is told with: the tightest limit and what is left of it."""
+    pads(page, station)
+    page.locator("#keep").click()
+    expect(page.locator("#outcome .sign-of")).to_be_visible()
+    return page.locator("#outcome .sign-of")
+
+
 def plate(page: Page, station: Serving) -> None:
     """A coupling load that is being typed, read on a platform under the pin."""
     open_pads(page, station.url, station.import_day(first_day(HOW_TO / "platform-in-the-bed.md")), "hitched")
@@ -318,6 +326,7 @@ SCREENS = (
     Screen("many/found", found_days, PHONE),
     Screen("pads", pads, PHONE),
     Screen("station/new-rig", new_rig_distances, PHONE),
+    Screen("station/draft-told", draft_told, PHONE),
     Screen("plate", plate, PHONE),
     Screen("photographs/keypad", keypad_photo, PHONE),
     Screen("ask", ask, DESK),

@@ -1472,12 +1472,14 @@ declare namespace Api {
     key: string;
     /** Key or number of the draft. */
     draft: string | number;
-    /** The place of the reading. */
-    place: string;
     /** Why. */
     reason: string;
+    /** The place of the reading; left out with a label. */
+    place?: string;
     /** What counts instead; without it the reading is set aside. */
     value?: number | string;
+    /** What the draft is called from now on: without place and value. */
+    label?: string;
     /** When it was made, ISO 8601. */
     at?: string;
   }

@@ -62,6 +62,7 @@ declare namespace Page {
     number: number | null;
     state: string;
     label?: string;
+    note?: string;
     how?: string;
     readings?: Readings;
   }
@@ -70,6 +71,10 @@ declare namespace Page {
   interface KnownDraft extends Draft {
     number: number;
     readings: Readings;
+    /** What its readings count for by now; left out: what they showed. */
+    counts?: Record<string, number>;
+    /** Why it was put away, and what counts again once it is brought back. */
+    away?: { reason: string; values: Record<string, number> } | null;
   }
 
   /** What is sent to keep a draft. */
@@ -143,7 +148,15 @@ declare namespace Page {
     unit: string;
     mayWeigh: boolean;
     live: boolean;
-    links: Links & Record<"drafts" | "states" | "findings" | "photographs" | "believe" | "plan" | "planned" | "bench", string>;
+    links: Links &
+      Record<
+        "drafts" | "corrections" | "states" | "findings" | "photographs" | "believe" | "plan" | "planned" | "bench",
+        string
+      >;
+    /** Titles of the vehicles. */
+    vehicles: Record<string, string>;
+    /** Channels of connected instruments that are no pad of this day. */
+    unplaced: string[];
     state: string;
     states: Record<string, State>;
     ratings: Record<string, number>;
@@ -162,6 +175,7 @@ declare namespace Page {
     count: number;
     drafts: KnownDraft[];
     links: Links & Record<"plan" | "progress" | "enough" | "reached" | "pads", string>;
+    vehicles: Record<string, string>;
     states: Record<string, { rig: string; hitched: boolean }>;
     kept: KeptPlan | null;
     standing: string[];
@@ -208,8 +222,20 @@ declare namespace Page {
 
   interface QueuedCorrection extends Queued {
     what: "correction";
-    json: { key: string; draft: number; place: string; reason: string; at: string; value?: number };
+    json: {
+      key: string;
+      draft: number | string;
+      reason: string;
+      at: string;
+      place?: string;
+      value?: number;
+      label?: string;
+    };
     blob?: undefined;
+    /** What it does, in words. */
+    shown?: string;
+    /** The draft that is put away, brought back or named anew by it. */
+    of?: string;
   }
 
   /** `place`: of the reading whose display it shows; without it the whole draft. */
@@ -259,7 +285,7 @@ declare namespace Page {
   /** What the stream of events tells of. */
   interface LiveEvents {
     loads: { channels: Record<string, Load> };
-    draft: { key: string; number: number; title: string; state: string };
+    draft: { key: string; number: number; title: string; state: string; device?: string };
     stance: Api.Stance;
     entry: { key: string; kind: string };
     findings: unknown;
@@ -280,13 +306,20 @@ declare namespace Page {
     trouble: string | null;
     short?: string;
     why?: string | null;
+    /** How long ago it was said, in seconds. */
+    age?: number;
   }
+
+  /** The same with the moment at which it was said, by this device's clock [ms]. */
+  type LiveLoad = Load & { at: number };
 
   /** What stands at a wheel of the drawing: `wrong` is why no display can show it. */
   interface Shown {
     value: number | null;
     pad: string;
     moving?: boolean;
+    /** For how many seconds nothing was heard of it; 0 where it is what the pad says now. */
+    old?: number;
     trouble?: string | null;
     wrong?: string | null;
   }
@@ -515,9 +548,12 @@ declare namespace Page {
     rig: import("../src/steelyard/web/pages/shell/rig.js").Rig | null;
     read: Map<string, TypedWheel>;
     aside: Map<string, TypedWheel>;
-    heard: number;
-    live: Map<string, Load>;
+    live: Map<string, LiveLoad>;
+    /** The wheel whose keypad is open, and whether Next was pressed over a number that cannot be. */
+    typing: string | null;
+    insisted: boolean;
     gone: boolean;
+    /** Why the station has no database just now. */
     storeAway: string | null;
     silent: boolean;
     follows: boolean;
@@ -533,7 +569,7 @@ declare namespace Page {
   /** A draft that was kept since the page came. */
   interface OnDisk {
     number: number | null;
-    json: { state: string; label?: string; readings?: Readings };
+    json: { state: string; label?: string; note?: string; readings?: Readings };
   }
 
   interface KeypadHooks {
@@ -541,8 +577,8 @@ declare namespace Page {
     pad(place: string, instrument: string): void;
     next(place: string): void;
     nextWords(place: string): string;
-    /** `stops`: no display can show it. */
-    warn(place: string, text: string): { words: string; stops: boolean };
+    /** Why no display can show it; empty where one can. */
+    warn(place: string, text: string): string;
     closed(place: string): void;
   }
 
@@ -550,6 +586,20 @@ declare namespace Page {
     correct(item: Waiting<QueuedDraft>): void;
     drop(item: Waiting): void;
     again(item: Waiting): void;
+    edit(draft: KnownDraft): void;
+    bringBack(draft: KnownDraft): void;
+    takeBack(key: string): void;
+  }
+
+  interface WalkHooks {
+    /** Puts the pads where a planned draft has them; false where something stands there. */
+    go(draft: Api.PlannedDraft): boolean;
+    open(place: string | undefined): void;
+    state(): string;
+    /** The places of the drawing, as a person walks along the rig. */
+    order(): string[];
+    announce(words: string): void;
+    refresh(): void;
   }
 
   /** `theirs`: a state is what the station has; `mine` is the name of what was made here instead, if anything. */

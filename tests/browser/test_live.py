@@ -82,6 +82,41 @@ def test_what_a_pad_said_before_the_page_slept_is_not_kept(simulated: Serving, p
         "() => { const real = Date.now.bind(Date); Date.now = () => real() + 10000;"
         " document.getElementById('keep').click(); }"
     )
-    expect(phone.locator("#why")).to_have_text("Not kept: no wheel read yet.")
+    question = phone.locator("#question")
+    expect(question).to_contain_text("the pad said this 10 s ago and nothing since")
+    question.get_by_role("button", name="Wait").click()
     expect(phone.locator("#says")).to_have_text("Steady")  # heard again
     assert phone.locator("#kept li").count() == count
+
+
+def test_an_old_reading_is_shown_as_old_and_kept_only_with_that_in_the_note(simulated: Serving, phone: Page) -> None:
+    simulated.post("/api/v1/simulation", {"drive": 1})
+    _open(simulated, phone)
+    expect(phone.locator("#says")).to_have_text("Steady")
+    day = phone.url.split("/")[4]
+    before = len(tomllib.loads(simulated.get(f"/api/v1/days/{day}")).get("drafts", []))
+    simulated.freeze()
+    expect(phone.locator("#says")).to_have_text("Not live")
+    old = phone.locator("[data-rig]:not([hidden]) .wheel.old")
+    expect(old.first.locator(".pad")).to_contain_text("s old")
+    phone.locator("#keep").click()
+    phone.locator("#question").get_by_role("button", name="Keep it, marked as old").click()
+    kept(phone, "waiting on this device", 1)
+    simulated.thaw()
+    kept(phone, "waiting on this device", 0)
+    drafts = tomllib.loads(simulated.get(f"/api/v1/days/{day}"))["drafts"]
+    assert len(drafts) == before + 1
+    for place, (pad, _) in drafts[-1]["readings"].items():
+        assert f"old reading: {place} on {pad}, " in drafts[-1]["note"]
+
+
+def test_a_new_rig_opens_live_where_an_indicator_has_its_pads(simulated: Serving, phone: Page) -> None:
+    simulated.post("/api/v1/simulation", {"drive": 1})
+    day = simulated.import_day(
+        EXAMPLE.read_text().partition("[[drafts]]")[0].replace("Quay bakery, before the market season", "A new rig")
+    )
+    phone.goto(f"{simulated.url}/days/{day}/pads#first")
+    expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
+    expect(phone.locator("#says")).to_have_text("Steady")
+    expect(phone.locator("#keypad")).to_be_hidden()
+    expect(phone.locator("#keep")).to_have_attribute("aria-disabled", "false")

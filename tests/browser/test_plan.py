@@ -13,6 +13,8 @@ from tests.browser.conftest import DESK, EXAMPLE, PHONE, TABLET, Opening
 from tests.browser.serving import Serving
 from tests.browser.steps import kept, key_in, tap_wheel
 
+TITLES = {"truck": "Crew-cab bread truck", "oven": "Oven trailer"}
+
 
 @pytest.fixture
 def day(station: Serving) -> str:
@@ -85,7 +87,8 @@ def test_a_plan_is_made_walked_across_a_reload_and_planned_anew(station: Serving
     first = phone.locator(".draftplan").first
     for place, pad in drafts[0]["placements"].items():
         expect(first.locator(f'[data-at="{place}"].on text')).to_have_text(pad)
-        expect(first.locator("ol")).to_contain_text(f"{pad} under {place}")
+        vehicle, end = place.split("/")
+        expect(first.locator("ol")).to_contain_text(f"{pad} under {end} of {TITLES[vehicle]}")
     no_violations(phone)
     loads = loads_of(phone, station, day)
     phone.get_by_role("link", name="Walk it").click()
@@ -125,7 +128,7 @@ def test_another_draft_than_planned_is_no_error(station: Serving, day: str, desk
 def test_an_impossible_wish_says_the_best_possible(station: Serving, day: str, desk: Page) -> None:
     make_plan(desk, station, day, "0.01")
     expect(desk.locator("#result h2")).to_have_text("No plan can reach that")
-    expect(desk.locator("#result li").first).to_contain_text("hitched/coupling/load: at best ±")
+    expect(desk.locator("#result li").first).to_contain_text("hitched: load on the coupling: at best ±")
 
 
 def test_with_the_station_gone_the_plan_goes_on_ticking(own_station: Serving, opening: Opening) -> None:

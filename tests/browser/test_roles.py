@@ -108,8 +108,14 @@ def test_a_device_that_may_weigh_keeps_drafts_under_its_name_until_it_is_sent_aw
     bench.goto(f"{pairing.url}/days/{day}")
     bench.locator("#history ~ details summary").first.click()
     expect(bench.locator("#history ~ details").first).to_contain_text("Kept by the yard phone")
+    other = page.context.new_page()  # a page that asks the station for nothing by itself
+    other.set_extra_http_headers(ELSEWHERE)
+    other.goto(f"{pairing.plain_url}/yard")
     bench.goto(f"{pairing.url}/pair")
     bench.get_by_role("button", name="Send away the yard phone").click()
+    for told in (page, other):
+        expect(told.get_by_role("alert").first).to_contain_text("it was sent away")
+    expect(other.get_by_role("link", name="Pair it again")).to_have_attribute("href", "/pair")
     read_wheels(page, {"truck/1L": 2160, "truck/1R": 2120, "truck/2L": 1580, "truck/2R": 1560})
     expect(page.locator("#net-says")).to_have_text("Not paired: 1 waiting here")
     expect(page.locator("#outcome")).to_contain_text("Pair it again; nothing is lost by that.")

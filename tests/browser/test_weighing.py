@@ -80,7 +80,7 @@ def test_a_reading_that_does_not_fit_is_questioned_while_the_rig_stands_there(st
     read_wheels(phone, {"truck/1L": 2020, "truck/1R": 1940, "truck/2L": 2620, "truck/2R": 2240})
     question = phone.locator("#question")
     expect(question).to_be_visible()
-    expect(question).to_contain_text("truck/2L on p3 reads 2,620 lb")
+    expect(question).to_contain_text("2L of Crew-cab bread truck on p3 reads 2,620 lb")
     expect(question).to_contain_text("2,260 read as 2,620")
     question.get_by_role("button", name="Correct it").click()
     expect(phone.locator("#correct")).to_be_visible()
@@ -115,17 +115,21 @@ def test_a_typing_slip_is_pointed_out_on_the_keypad(station: Serving, phone: Pag
     open_pads(phone, station.url, day, "solo")
     tap_wheel(phone, "truck/1L")
     key_in(phone, 2185)
-    expect(phone.locator("#keypad-warn")).to_have_text("p1 shows steps of 20: 2,180 or 2,200, not 2,185.")
+    expect(phone.locator("#sum")).to_have_text("2,185")
+    expect(phone.locator("#keypad-warn")).to_be_empty()  # whoever is typing is not interrupted
+    expect(phone.locator("#says")).to_have_text("By hand")
     phone.locator("#keypad [data-act=next]").click()
     expect(phone.locator("#keypad h2")).to_contain_text("axle 1 left")
+    expect(phone.locator("#keypad-warn")).to_have_text("p1 shows steps of 20: 2,180 or 2,200, not 2,185.")
     phone.locator("#keypad [data-act=clear]").click()
     key_in(phone, 20000)
     expect(phone.locator("#keypad-warn")).to_have_text("p1 carries 15,000 lb at most, so it cannot show 20,000.")
     phone.locator("#keypad [data-act=clear]").click()
     key_in(phone, 3400)
-    expect(phone.locator("#keypad-warn")).to_have_text("Over this wheel's rating of 3,300.")
+    expect(phone.locator("#keypad-warn")).to_be_empty()
     phone.locator("#keypad [data-act=next]").click()
     expect(phone.locator("#keypad h2")).to_contain_text("axle 1 right")
+    expect(phone.locator("#keypad-warn")).to_have_text("1L is over this wheel's rating of 3,300.")
 
 
 def test_what_no_pad_can_show_is_not_kept_and_the_wheel_says_what_would_be_right(station: Serving, phone: Page) -> None:

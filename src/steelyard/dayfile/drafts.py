@@ -78,6 +78,9 @@ _CORRECTION_KEYS = {
     "at": Key(moment),
 }
 
+_LABEL_KEYS = {**{key: _CORRECTION_KEYS[key] for key in ("draft", "reason", "at")}, "label": Key(text)}
+"""Of a correction that names a whole draft anew; it is of no place and has no value."""
+
 
 def read_drafts(sheet: Sheet, raw: Any) -> tuple[Draft, ...]:
     """All drafts in file order; instruments, vehicles and states must be there."""
@@ -384,8 +387,18 @@ def read_corrections(sheet: Sheet, raw: Any, drafts: tuple[Draft, ...]) -> tuple
     by_key = {draft.key: draft for draft in reversed(drafts) if draft.key is not None}
     for index, table in listed_tables(sheet, ("corrections",), raw, example="[[corrections]]"):
         path = ("corrections", index)
-        values = read_table(sheet, path, table, _CORRECTION_KEYS, what="a correction")
+        anew = "label" in table
+        keys = _LABEL_KEYS if anew else _CORRECTION_KEYS
+        what = "a correction of a label" if anew else "a correction"
+        values = read_table(sheet, path, table, keys, what=what)
         draft = find_draft(sheet, (*path, "draft"), values.get("draft"), drafts, by_key)
+        if anew:
+            label = values.get("label")
+            if draft is not None and label is not None:
+                corrections.append(
+                    Correction(draft.number, "", None, values.get("reason", ""), values.get("at"), label)
+                )
+            continue
         reading = find_reading(sheet, (*path, "place"), values.get("place"), draft)
         value = _corrected(sheet, (*path, "value"), values.get("value"), reading)
         if draft is not None and reading is not None:

@@ -506,6 +506,13 @@ class _Pen:
 
     def correction(self, item: Correction) -> _Values:
         """The keys of a correction."""
+        if item.label is not None:
+            return {
+                "draft": str(item.draft),
+                "label": quoted(item.label),
+                "reason": quoted(item.reason),
+                "at": _moment(item.at),
+            }
         return {
             "draft": str(item.draft),
             "place": quoted(item.place),

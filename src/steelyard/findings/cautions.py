@@ -233,7 +233,7 @@ def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
                 "pole and the equator that is 0.5 %."
             )
     yield from _drifts(day)
-    for correction in day.corrections:
+    for correction in (item for item in day.corrections if item.label is None):
         what = (
             "set aside"
             if correction.value is None

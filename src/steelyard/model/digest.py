@@ -95,6 +95,8 @@ def _draft(draft: Draft) -> dict[str, Json]:
 
 
 def _correction(item: Correction) -> dict[str, Json]:
+    if item.label is not None:
+        return {"at": _utc(item.at), "draft": item.draft, "label": item.label, "reason": item.reason}
     return {
         "at": _utc(item.at),
         "draft": item.draft,

@@ -21,13 +21,17 @@ class WrittenReading:
 
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """A new record beside a reading: another value [kg], or None to set the reading aside; always with a reason."""
+    """A new record beside a reading: another value [kg], or None to set the reading aside; always with a reason.
+
+    One with a ``label`` is of the whole draft, which is called so from then on: ``place`` is empty, no reading changes.
+    """
 
     draft: int
     place: str
     value: float | None
     reason: str
     at: datetime.datetime | None = None
+    label: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

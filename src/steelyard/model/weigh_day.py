@@ -106,6 +106,11 @@ class WeighDay:
         """The photographs of the display that was read at ``place`` in ``draft``."""
         return tuple(item for item in self.photographs_of(draft) if item.place == place.text)
 
+    def label_of(self, draft: Draft) -> str:
+        """The label of ``draft`` as it is called by now: that of its last correction that has one, else its own."""
+        named = (item.label for item in reversed(self.corrections) if item.draft == draft.number)
+        return next((label for label in named if label is not None), draft.label)
+
     def readings_of(self, draft: Draft) -> tuple[CountedReading, ...]:
         """The readings of ``draft`` as they count: corrected ones replaced, those set aside left out."""
         last = {item.place: item for item in self.corrections if item.draft == draft.number}
@@ -172,7 +177,7 @@ class WeighDay:
 
     def measured_states(self) -> frozenset[str]:
         """The states that have at least one draft with a reading that counts."""
-        corrected = {item.draft for item in self.corrections}
+        corrected = {item.draft for item in self.corrections if item.label is None}
         return frozenset(
             draft.state
             for draft in self.drafts

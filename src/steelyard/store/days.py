@@ -195,9 +195,16 @@ def _came_since(connection: Connection, day: int, seq: int) -> str:
     columns = (ENTRIES.c.kind, ENTRIES.c.number, ENTRIES.c.device)
     query = select(*columns).where(ENTRIES.c.day == day, ENTRIES.c.seq > seq).order_by(ENTRIES.c.seq.desc())
     rows = connection.execute(query.limit(_MOST_NAMED + 1)).all()
-    named = [f"{Part(kind).thing} {number}{f' from {device}' if device else ''}" for kind, number, device in rows]
+    named = [f"{Part(kind).thing} {number}{_from(device)}" for kind, number, device in rows]
     more = ["others"] if len(named) > _MOST_NAMED else []
     return f"; since then came {', '.join([*more, *reversed(named[:_MOST_NAMED])])}" if named else ""
+
+
+def _from(device: str) -> str:
+    """Whose addition it is; the machine of the station calls itself ``this device``, which each reader would be."""
+    if not device:
+        return ""
+    return " from the station's own machine" if device == "this device" else f" from {device}"
 
 
 def _count(connection: Connection, day: Row[Any], kind: Part) -> int:

@@ -21,6 +21,8 @@ def draft_words(day: WeighDay, draft: Draft) -> str:
 
 def correction_words(day: WeighDay, item: Correction) -> str:
     """``draft 2, tow/1L: 2980, digits swapped``."""
+    if item.label is not None:
+        return _one_line(f"draft {item.draft}: called {item.label!r}, {item.reason}")
     value = "set aside" if item.value is None else _mass(day, item.value)
     return _one_line(f"draft {item.draft}, {item.place}: {value}, {item.reason}")
 
@@ -51,6 +53,8 @@ def _of_draft(section: Any) -> str:
 
 def _of_correction(section: Any) -> str:
     (item,) = section
+    if "label" in item:
+        return f"draft {item['draft']}: called {item['label']!r}, {item['reason']}"
     return f"draft {item['draft']}, {item['place']}: {item.get('value', 'set aside')}, {item['reason']}"
 
 

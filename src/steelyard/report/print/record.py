@@ -190,7 +190,7 @@ def _draft(day: WeighDay, draft: Draft, suspects: Collection[tuple[int, str]]) -
         "number": draft.number,
         "time": _time(day, draft),
         "state": state_words(draft.state),
-        "label": draft.label,
+        "label": day.label_of(draft),
         "readings": readings,
         "notes": notes,
     }
@@ -206,5 +206,7 @@ def _time(day: WeighDay, draft: Draft) -> str:
 
 def _reason(item: Correction, units: UnitSystem) -> str:
     what = "set aside" if item.value is None else f"corrected to {with_unit(item.value, Dimension.MASS, units)}"
+    if item.label is not None:
+        what = "named anew"
     at = "" if item.at is None else f" ({f'{item.at:%Y-%m-%d %H:%M} {_zone(item.at)}'.strip()})"
-    return f"{item.place} {what}{at}: {item.reason}"
+    return f"{item.place} {what}{at}: {item.reason}".lstrip()

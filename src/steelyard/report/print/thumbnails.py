@@ -83,7 +83,7 @@ def thumbnail_rows(day: WeighDay, pictures: Iterable[Thumbnail]) -> list[dict[st
     for number, one in enumerate(pictures):
         shown: dict[str, object] = {"lines": list(one.lines), "said": one.said, "file": f"small-{number}"}
         drafts.setdefault(one.draft, []).append(shown)
-    return [{**_draft(day.drafts[number - 1]), "pictures": shown} for number, shown in drafts.items()]
+    return [{**_draft(day, day.drafts[number - 1]), "pictures": shown} for number, shown in drafts.items()]
 
 
 def small_picture(data: bytes) -> bytes:
@@ -134,9 +134,9 @@ def _in_colours(picture: Image) -> Image:
     return picture.convert("RGBA")
 
 
-def _draft(draft: Draft) -> dict[str, object]:
+def _draft(day: WeighDay, draft: Draft) -> dict[str, object]:
     time = "" if draft.at is None else f"{draft.at:%H:%M}"
-    return {"number": draft.number, "state": state_words(draft.state), "label": draft.label, "time": time}
+    return {"number": draft.number, "state": state_words(draft.state), "label": day.label_of(draft), "time": time}
 
 
 def _where(record: Photograph) -> str:

@@ -52,13 +52,14 @@ class SentDraft:
 
 @dataclass(frozen=True, slots=True)
 class SentCorrection:
-    """A correction: a new record beside a reading, with a reason."""
+    """A correction: a new record beside a reading, with a reason; or beside a draft, which has another label then."""
 
     key: SentKey
     draft: Annotated[str | Annotated[int, Also(minimum=1)], "Key or number of the draft."]
-    place: Annotated[str, "The place of the reading."]
     reason: Annotated[str, "Why.", Also(minLength=1)]
+    place: Annotated[str | Omit, "The place of the reading; left out with a label."] = OMIT
     value: Annotated[_Load | Omit, "What counts instead; without it the reading is set aside."] = OMIT
+    label: Annotated[str | Omit, "What the draft is called from now on: without place and value."] = OMIT
     at: _Moment | Omit = OMIT
 
 

@@ -28,7 +28,7 @@ EVENTS = {
     "hello": "`seq`, `drafts` and the mass `unit` of what follows.",
     "loads": (
         "the live loads: `unit` and `channels`, for each its `value`, whether it is `steady` and `why`, `drift` by the "
-        "second, `scatter`, and where it is not a reading `trouble` in words and `short`."
+        "second, `scatter`, and where it is not a reading `trouble` in words and `short`; `age`, how many seconds ago."
     ),
     "stance": "only with a simulated rig: `number`, `label` and `state` of how it stands, `places` of its pads.",
     "draft": "a draft was kept: `seq`, `number`, `key`, `device`, `state`, `title`.",

@@ -213,6 +213,7 @@ def _channel(day: WeighDay, live: Live) -> dict[str, Any]:
         "scatter": None if settled.scatter is None else _rate(day, settled.scatter),
         "trouble": None if trouble is None else trouble.words,
         "short": None if trouble is None else _SHORT[trouble.kind],
+        "age": round(max(0.0, time.monotonic() - live.sample.at), 1),
     }
 
 

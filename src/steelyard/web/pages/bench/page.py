@@ -270,7 +270,7 @@ def _draft(
 ) -> DraftLine:
     made: dict[str, list[CorrectionLine]] = {}
     for number, item in enumerate(day.corrections, 1):
-        if item.draft == draft.number:
+        if item.draft == draft.number and item.label is None:
             made.setdefault(item.place, []).append(_correction(day, item, corrected.get(number)))
     readings = tuple(
         ReadingLine(
@@ -288,7 +288,7 @@ def _draft(
         draft.number,
         key,
         draft.state,
-        draft.label or "without a label",
+        day.label_of(draft) or "without a label",
         Markup() if draft.at is None else moment(draft.at),
         draft.note,
         Markup("Came with the file.")

@@ -1,33 +1,47 @@
 // What a draft changed: findings before and after, in words. Figures come from the station; nothing is reckoned here.
 
-import { inState, ofCargo, rank } from "./finding-id.js";
+import { inState, ofCargo, parse, rank } from "./finding-id.js";
 import { formatNumber } from "./number.js";
 import { byTrouble, ofStation } from "./verdict.js";
 
-/** @type {(value: number, u: number) => number} */
-export function places(value, u) {
-  if (!(u > 0)) return 0;
-  return Math.max(0, 1 - Math.floor(Math.log10(u)));
+/** @typedef {Api.Finding & { value: number, low: number, high: number }} Known */
+/** @type {(item: Api.Finding | undefined) => item is Known} */
+const isKnown = (item) => item !== undefined && item.value !== null && item.low !== null && item.high !== null;
+
+// Half the width of the interval that holds 95 %: what stands after ± everywhere.
+/** @type {(item: Known) => number} */
+const half = ({ low, high }) => (high - low) / 2;
+
+// Decimals that show two figures of the doubt, none below the unit.
+/** @type {(doubt: number) => number} */
+const decimals = (doubt) => (doubt > 0 ? Math.min(2, Math.max(0, 1 - Math.floor(Math.log10(doubt)))) : 0);
+
+// A figure with what stands after ±.
+/** @type {(value: number, doubt: number, unit: string) => string} */
+export function amount(value, doubt, unit) {
+  const digits = decimals(doubt);
+  return `${formatNumber(value, digits, digits)} ± ${formatNumber(doubt, digits, digits)} ${unit}`;
 }
 
-/** @type {(value: number, u: number, unit: string) => string} */
-export function amount(value, u, unit) {
-  const digits = Math.min(places(value, u), 2);
+/** @type {(item: Known) => string} */
+function span(item) {
+  const digits = decimals(half(item));
   /** @type {(number: number) => string} */
   const show = (number) => formatNumber(number, digits, digits);
-  return `${show(value)} ± ${show(u)} ${unit}`;
+  // contested: which of the readings is wrong decides where in this span it lies
+  return item.contested ? `${show(item.low)} to ${show(item.high)}` : `${show(item.value)} ± ${show(half(item))}`;
 }
 
 // A finding in words: its doubt, or where it is contested the span of the answers.
 /** @type {(item: Api.Finding) => string} */
-export function said(item) {
-  const { value, u, low, high } = item;
-  if (value === null || u === null || low === null || high === null) return "not determined";
-  if (!item.contested) return amount(value, u, item.unit);
-  const digits = Math.min(places(value, (high - low) / 2), 2);
-  /** @type {(number: number) => string} */
-  const show = (number) => formatNumber(number, digits, digits);
-  return `${show(low)} to ${show(high)} ${item.unit} (contested)`;
+export const said = (item) =>
+  isKnown(item) ? `${span(item)} ${item.unit}${item.contested ? " (contested)" : ""}` : "not known";
+
+// Before and after: "7,391 ± 48 → 7,400 ± 30 lb".
+/** @type {(old: Api.Finding | null | undefined, item: Api.Finding) => string} */
+export function change(old, item) {
+  const before = old && isKnown(old) ? span(old) : "not known";
+  return `${before} → ${said(item)}`;
 }
 
 const ORDER = ["gross", "load", "axle", "side", "wheel"];
@@ -51,23 +65,26 @@ export function moved(before, after, state) {
   return found.sort((a, b) => rank(a.item.id, ORDER) - rank(b.item.id, ORDER));
 }
 
+// The totals of the vehicles that a draft read, in its state.
+/** @type {(found: Api.Findings, state: string, vehicles: string[]) => Api.Finding[]} */
+export const totals = (found, state, vehicles) =>
+  found.findings.filter((item) => {
+    const name = parse(item.id);
+    return name.kind === "gross" && inState(item.id, state) && vehicles.includes(name.owner);
+  });
+
 /** @typedef {Api.Verdict & { verdict: "within" | "undecided" | "outside" }} Decided */
 /** @type {(item: Api.Verdict) => item is Decided} */
 const isDecided = (item) => item.verdict !== null;
 
-// Verdicts of the state as they stand now, worst first, each as a sign says it, and whether the draft changed them.
-/** @type {(before: Api.Findings | null, after: Api.Findings, state: string) => { item: Decided, told: Page.Verdict, changed: boolean }[]} */
-export function judged(before, after, state) {
-  const was = new Map((before?.verdicts ?? []).map((item) => [item.id, item.verdict])),
-    known = new Map(after.findings.map((item) => [item.id, item]));
+// Verdicts of the state as they stand now, worst first, each as a sign says it.
+/** @type {(after: Api.Findings, state: string) => { item: Decided, told: Page.Verdict }[]} */
+export function judged(after, state) {
+  const known = new Map(after.findings.map((item) => [item.id, item]));
   return after.verdicts
     .filter(isDecided)
     .filter((item) => inState(item.finding, state))
-    .map((item) => ({
-      item,
-      told: ofStation(item, known.get(item.finding)),
-      changed: was.get(item.id) !== item.verdict,
-    }))
+    .map((item) => ({ item, told: ofStation(item, known.get(item.finding)) }))
     .sort((a, b) => byTrouble(a.told, b.told));
 }
 

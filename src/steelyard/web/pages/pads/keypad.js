@@ -12,6 +12,7 @@ export class Keypad {
     this.place = "";
     this.text = "";
     this.fresh = true;
+    this.insisting = false;
     this.shown = only(dialog, "output", HTMLOutputElement);
     this.warning = only(dialog, "#keypad-warn", HTMLElement);
     this.pad = only(dialog, "select", HTMLSelectElement);
@@ -46,6 +47,7 @@ export class Keypad {
     this.place = place;
     this.text = value ?? "";
     this.fresh = true;
+    this.insisting = false;
     only(this.dialog, "h2", HTMLElement).textContent = title;
     this.pad.replaceChildren(...instruments.map((name) => new Option(name, name, false, name === instrument)));
     closest(this.pad, ".row")?.toggleAttribute("hidden", instruments.length < 2);
@@ -90,21 +92,24 @@ export class Keypad {
     this.judge();
   }
 
-  // Onward only from what can be: otherwise the refusal comes when the rig has left.
+  // Onward only from what can be: otherwise the refusal comes when the rig has left. Half a number is no mistake, so
+  // nothing is said before that; from then on until it is put right.
   insist() {
-    const { words } = this.hooks.warn(this.place, this.text);
+    this.insisting = true;
     this.warning.textContent = "";
-    setTimeout(() => {
-      this.warning.textContent = words;
-    }); // said again to who does not see it
-    this.warning.classList.add("insists");
+    setTimeout(() => this.judge()); // said again to who does not see it
+  }
+
+  // What is to be known of the wheel before.
+  /** @type {(words: string) => void} */
+  say(words) {
+    this.warning.textContent = words;
   }
 
   judge() {
-    const { words, stops } = this.text === "" ? { words: "", stops: false } : this.hooks.warn(this.place, this.text);
+    const words = this.text === "" || !this.insisting ? "" : this.hooks.warn(this.place, this.text);
     this.warning.textContent = words;
-    this.warning.classList.remove("insists");
-    this.warning.classList.toggle("stops", stops);
+    for (const name of ["stops", "insists"]) this.warning.classList.toggle(name, Boolean(words));
     this.onward.textContent = this.hooks.nextWords(this.place);
   }
 }

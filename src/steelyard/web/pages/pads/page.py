@@ -14,6 +14,7 @@ from steelyard.units import Dimension
 from steelyard.web.pages.pads.contracts import PadsPage, StateTab
 from steelyard.web.pages.shell.contracts import To
 from steelyard.web.pages.shell.rig import RigDrawing, draw_rig, rig_key
+from steelyard.web.station.live import LiveLoads
 
 _LISTED = 60  # drafts sent along; the bench has them all
 
@@ -29,6 +30,12 @@ def pads_page(day_id: str, day: WeighDay, *, to: To, seq: int, may_weigh: bool) 
     tabs = tuple(StateTab(state.id, rig_key(state), said(day, state), counts[state.id]) for state in states)
     data = script_data(day_id, day, tabs, rigs.values(), to=to, seq=seq, may_weigh=may_weigh)
     return PadsPage(day_id, day.title or "Weigh day", day.units.mass, tabs, tuple(rigs.values()), data)
+
+
+def connected(live: LiveLoads, day: WeighDay) -> tuple[bool, list[str]]:
+    """Whether a connected instrument has a pad of the day, and the channels that are none of its pads."""
+    heard = sorted(live.channels)
+    return any(name in day.instruments for name in heard), [name for name in heard if name not in day.instruments]
 
 
 def script_data(
@@ -50,8 +57,11 @@ def script_data(
         "unit": day.units.mass,
         "mayWeigh": may_weigh,
         "live": False,
+        "unplaced": [],
+        "vehicles": {vehicle.id: vehicle.title for vehicle in day.vehicles.values()},
         "links": {
             "drafts": to("add_draft", id=day_id),
+            "corrections": to("add_correction", id=day_id),
             "states": to("add_state", id=day_id),
             "findings": to("get_findings", id=day_id),
             "events": to("listen", id=day_id),
@@ -101,14 +111,35 @@ def _table(day: WeighDay, state: str) -> dict[str, Any]:
 
 
 def _draft(day: WeighDay, draft: Draft) -> dict[str, Any]:
+    counted = {item.place.text: _number(day, item.value) for item in day.readings_of(draft)}
     return {
         "number": draft.number,
         "key": draft.key,
         "state": draft.state,
-        "label": draft.label,
+        "label": day.label_of(draft),
+        "note": draft.note,
+        "counts": counted,
+        "away": None if counted or not draft.readings else _away(day, draft),
         "how": "; ".join(pieces.circumstances(day, draft)),
         "readings": {item.place.text: [item.instrument, _number(day, item.value)] for item in draft.readings},
     }
+
+
+def _away(day: WeighDay, draft: Draft) -> dict[str, Any]:
+    """Why a draft of which no reading counts was put away, and what counted before: that counts again once it is back.
+
+    Readings that were set aside one by one, for reasons of their own, stay so.
+    """
+    made = [item for item in day.corrections if item.draft == draft.number and item.label is None]
+    reason = made[-1].reason
+    values: dict[str, float] = {}
+    for reading in draft.readings:
+        place = reading.place.text
+        here = [item for item in made if item.place == place]
+        if here[-1].reason == reason:
+            before = next((item.value for item in reversed(here) if item.value is not None), reading.value)
+            values[place] = _number(day, before)
+    return {"reason": reason, "values": values}
 
 
 def _number(day: WeighDay, value: float) -> float:

@@ -2,7 +2,8 @@
 // reload too, until the queue has them.
 
 import { $, element, make } from "./dom.js";
-import { makeKey } from "./api.js";
+import { called } from "./at-the-pads.js";
+import { makeKey, stationTime } from "./api.js";
 import { keepPhotos, photosLeft } from "./photo.js";
 import { OLD, ago } from "./slate.js";
 
@@ -10,7 +11,7 @@ const MOST = 5e6; // bytes, what the station takes
 const KINDS = ["image/jpeg", "image/png", "image/webp"];
 
 /** @type {(place: string | null) => string} */
-const shows = (place) => place ?? "the whole draft";
+const shows = (place) => (place === null ? "the whole draft" : called(place));
 
 export class PhotoList {
   /** @param {Page.Pads} day @param {{ announce(words: string): void, changed(): void }} hooks */
@@ -52,6 +53,13 @@ export class PhotoList {
     this.paint();
   }
 
+  // Those of a draft that was taken back: they wait for the next one, on this device.
+  /** @type {(photos: Page.TakenPhoto[]) => void} */
+  restore(photos) {
+    this.photos = [...this.photos, ...photos];
+    this.changed();
+  }
+
   // What was chosen before a reload.
   async back() {
     const left = await photosLeft(this.day.day);
@@ -75,7 +83,7 @@ export class PhotoList {
   items(draft, photos) {
     return photos.map(({ place, blob, when }) => {
       const key = makeKey();
-      const at = new Date(when).toISOString().replace(/\.\d+Z$/, "Z");
+      const at = stationTime(when);
       const asked = new URLSearchParams({ key, draft, at, ...(place === null ? {} : { place }) });
       const url = `${this.day.links.photographs}?${asked}`;
       return { day: this.day.day, what: "photo", key, method: "POST", url, blob, after: draft, place, when };

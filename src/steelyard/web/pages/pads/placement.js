@@ -1,6 +1,7 @@
 // Where the pads stand: from what was read before, changed by hand, or told by the simulator.
 
 import { $, make } from "./dom.js";
+import { called } from "./place-words.js";
 
 export class PadPlaces {
   /** @param {Page.Pads} day @param {() => void} changed */
@@ -64,6 +65,25 @@ export class PadPlaces {
     this.at = new Map(Object.entries(places));
   }
 
+  // Wheels left and right of one axle that have a pad each.
+  /** @type {() => [left: string, right: string][]} */
+  pairs() {
+    const stands = [...this.at.values()];
+    return stands.flatMap((place) => {
+      const right = place.replace(/L$/, "R");
+      return place.endsWith("L") && stands.includes(right) ? [/** @type {[string, string]} */ ([place, right])] : [];
+    });
+  }
+
+  // Each pad of a pair goes to the other side of its axle.
+  swap() {
+    for (const [left, right] of this.pairs()) {
+      const [one, other] = [this.padAt(left), this.padAt(right)];
+      if (one) this.at.set(one, right);
+      if (other) this.at.set(other, left);
+    }
+  }
+
   // Sets of wheels that the pads can stand under together, along the rig.
   /** @type {(places: string[]) => { words: string, places: string[] }[]} */
   sets(places) {
@@ -75,7 +95,7 @@ export class PadPlaces {
       for (let start = 0; start < own.length; start += size) {
         const part = own.slice(start, start + size);
         const ends = part.map((place) => place.split("/")[1]);
-        found.push({ words: `${vehicle} ${ends[0]} to ${ends.at(-1)}`, places: part });
+        found.push({ words: `${this.day.vehicles[vehicle] ?? vehicle} ${ends[0]} to ${ends.at(-1)}`, places: part });
       }
     }
     return found;
@@ -85,7 +105,7 @@ export class PadPlaces {
   open(dialog, rig) {
     const places = rig.places();
     const sets = this.sets(places).map(({ words, places: set }) => {
-      const button = make("button", words, { type: "button" });
+      const button = make("button", words, { type: "button", dir: "auto" });
       button.onclick = () => {
         this.put(set);
         this.fill(places);
@@ -107,7 +127,9 @@ export class PadPlaces {
       const select = make("select", "", { id });
       select.append(
         new Option("nowhere", ""),
-        ...places.map((place) => new Option(place, place, false, this.at.get(name) === place)),
+        ...places.map(
+          (place) => new Option(called(this.day.vehicles, place), place, false, this.at.get(name) === place),
+        ),
       );
       select.onchange = () => {
         this.set(name, select.value);

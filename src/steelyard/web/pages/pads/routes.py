@@ -10,7 +10,7 @@ from starlette.routing import BaseRoute
 
 from steelyard.web.api.plan import kept_plan
 from steelyard.web.http.routes import May, route
-from steelyard.web.pages.pads.page import pads_page
+from steelyard.web.pages.pads.page import connected, pads_page
 from steelyard.web.pages.shell.frame import may_weigh, render, station_of, to_of
 
 
@@ -22,7 +22,8 @@ async def pads(request: Request) -> Response:
     to = to_of(request)
     page = await station.run(pads_page, day_id, opened.day, to=to, seq=opened.seq, may_weigh=may_weigh(request))
     kept = await station.run(kept_plan, station.store, day_id)
-    page = replace(page, data={**page.data, "plan": kept})
+    live, unplaced = connected(station.live, opened.day)
+    page = replace(page, data={**page.data, "plan": kept, "live": live, "unplaced": unplaced})
     return render(request, "pads.html", page)
 
 

@@ -3,6 +3,7 @@
 import { $, element, first, make, only } from "./dom.js";
 import { keep, onChange } from "./outbox.js";
 import { makeKey } from "./api.js";
+import { stateWords } from "./place-words.js";
 
 /** @typedef {(state: Page.StateTable) => void} Change */
 
@@ -32,7 +33,7 @@ export class StateMaker {
 
   open() {
     const id = this.hooks.current();
-    $("maker-from").textContent = id;
+    $("maker-from").textContent = stateWords(id);
     element("maker-name", HTMLInputElement).value = "";
     this.fault.textContent = "";
     const choices = this.choices(id).map(({ words, name, change }) => {
@@ -131,7 +132,7 @@ export class StateMaker {
     let name = wanted.slice(0, 40);
     for (let count = 2; this.day.states[name]; count += 1) name = `${wanted.slice(0, 36)}_${count}`;
     const key = makeKey();
-    const said = `${like}, with ${words}`;
+    const said = `${stateWords(like)}, with ${words}`;
     const json = { key, name, ...table };
     this.add(name, like, json, key, said);
     this.dialog.close();

@@ -61,6 +61,7 @@ def plan_page(
             "reached": to("get_reached", id=day_id),
             "pads": f"{to('pads', day=day_id)}?walk=1",
         },
+        "vehicles": script["vehicles"],
         "states": {state.id: {"rig": rig_key(state), "hitched": bool(state.links)} for state in states},
         "kept": kept,
         "standing": list(STANDING),

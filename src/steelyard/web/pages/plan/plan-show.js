@@ -2,6 +2,8 @@
 
 import { copyOf, every, make, only } from "./dom.js";
 import { formatNumber } from "./number.js";
+import { findingWords } from "./finding-words.js";
+import { called, inWords, stateWords } from "./place-words.js";
 
 /** @type {(value: number) => string} */
 const figure = (value) => formatNumber(Number(value.toPrecision(3)), 20);
@@ -12,7 +14,7 @@ const sentence = (words) => `${words[0].toUpperCase()}${words.slice(1)}${/[.!]$/
 /** @type {(shown: { day: Page.Plan, kept: Page.KeptPlan, rigs: Map<string, Element>, state: Page.Followed, reached: Page.Reached }) => Node[]} */
 export function planParts({ day, kept, rigs, state, reached }) {
   const { answer } = kept;
-  if (answer.status === "impossible") return impossible(answer);
+  if (answer.status === "impossible") return impossible(answer, day);
   if (answer.status === "unknown")
     return [
       make("h2", "No plan was found in the time"),
@@ -40,13 +42,13 @@ export function planParts({ day, kept, rigs, state, reached }) {
     parts.push(
       make(
         "p",
-        `Also taken, not planned: ${state.others.map((draft) => `${draft.number ? `draft ${draft.number}` : "a draft that waits here"} in ${draft.state}`).join(", ")}. That is no error. Plan the rest, and they count.`,
+        `Also taken, not planned: ${state.others.map((draft) => `${draft.number ? `draft ${draft.number}` : "a draft that waits here"} in ${stateWords(draft.state)}`).join(", ")}. That is no error. Plan the rest, and they count.`,
         "note",
       ),
     );
   for (const [index, draft] of answer.drafts.entries()) parts.push(one(answer, index, draft, day, rigs, state));
-  parts.push(expected(answer, state, reached));
-  if (answer.what_more.length) parts.push(more(answer));
+  parts.push(expected(answer, day, state, reached));
+  if (answer.what_more.length) parts.push(more(answer, day));
   // those that always hold stand on the page anyway
   for (const words of answer.cautions.filter((one) => !day.standing.includes(one)))
     parts.push(make("p", words, "note doubt"));
@@ -61,7 +63,7 @@ function one(answer, index, draft, day, rigs, state) {
   const box = make("div", "", `draftplan${done ? " done" : ""}`);
   box.dataset.draft = String(index + 1);
   const left = box.appendChild(make("div"));
-  const head = left.appendChild(make("h3", `${index + 1}. ${draft.state}`));
+  const head = left.appendChild(make("h3", `${index + 1}. ${stateWords(draft.state)}`));
   if (done)
     head.append(
       make(
@@ -73,7 +75,7 @@ function one(answer, index, draft, day, rigs, state) {
   else if (index === state.next) head.append(make("span", "next", "tag"));
   const list = left.appendChild(make("ol"));
   for (const step of answer.steps.filter((item) => item.draft === index + 1))
-    list.append(make("li", sentence(step.text)));
+    list.append(make("li", sentence(inWords(day.vehicles, step.text)), { dir: "auto" }));
   const others = draft.unsupported
     ? `Wheels without a pad${draft.blocks.length ? " or a block" : ""} stand on the ground.`
     : "All other wheels stand as high as the pads.";
@@ -82,7 +84,7 @@ function one(answer, index, draft, day, rigs, state) {
     left.append(
       make(
         "p",
-        `Taken with other pads at ${done.swapped.join(", ")}: it tells the same, a little better or worse.`,
+        `Taken with other pads at ${done.swapped.map((place) => called(day.vehicles, place)).join(", ")}: it tells the same, a little better or worse.`,
         "note",
       ),
     );
@@ -115,8 +117,8 @@ function mark(drawing, draft) {
   for (const wheel of draft.blocks) drawing.querySelector(`[data-at="${CSS.escape(wheel)}"]`)?.classList.add("block");
 }
 
-/** @type {(answer: Api.Plan, state: Page.Followed, reached: Page.Reached) => HTMLElement} */
-function expected(answer, state, reached) {
+/** @type {(answer: Api.Plan, day: Page.Plan, state: Page.Followed, reached: Page.Reached) => HTMLElement} */
+function expected(answer, day, state, reached) {
   const box = make("div", "", "scroll");
   box.tabIndex = 0;
   box.setAttribute("role", "region");
@@ -130,7 +132,7 @@ function expected(answer, state, reached) {
   for (const item of answer.expected) {
     const row = body.appendChild(make("tr"));
     row.append(
-      make("th", item.id, { scope: "row" }),
+      make("th", findingWords(day.vehicles, item.id), { scope: "row", dir: "auto" }),
       make("td", item.wanted === null ? "told" : `${figure(item.wanted)} ${item.unit}`),
       make("td", width(item.now)),
     );
@@ -148,8 +150,8 @@ const cost = (value) => (value === null ? "–" : figure(value));
 /** @type {(value: number | null) => string} */
 const width = (value) => (value === null ? "open" : `± ${figure(value)}`);
 
-/** @type {(answer: Api.Plan) => HTMLElement} */
-function more(answer) {
+/** @type {(answer: Api.Plan, day: Page.Plan) => HTMLElement} */
+function more(answer, day) {
   const box = make("details");
   box.append(make("summary", "What more would buy"));
   const list = box.appendChild(make("ul", "", "lines"));
@@ -164,7 +166,7 @@ function more(answer) {
     }
     const widest = gains.sort((a, b) => a.now / a.before - b.now / b.before).at(0);
     const gain = widest
-      ? ` ${widest.id} to ± ${figure(widest.now)} ${widest.unit} instead of ± ${figure(widest.before)}.`
+      ? ` ${findingWords(day.vehicles, widest.id)} to ± ${figure(widest.now)} ${widest.unit} instead of ± ${figure(widest.before)}.`
       : "";
     const words =
       item.status === "unknown"
@@ -172,13 +174,13 @@ function more(answer) {
         : item.cost === null
           ? "no plan would do either."
           : `${item.drafts} draft${item.drafts === 1 ? "" : "s"}, cost ${figure(item.cost)} (now ${cost(answer.cost)}).${gain}`;
-    list.append(make("li", `${sentence(item.what).replace(/\.$/, "")}: ${words}`));
+    list.append(make("li", `${sentence(inWords(day.vehicles, item.what)).replace(/\.$/, "")}: ${words}`));
   }
   return box;
 }
 
-/** @type {(answer: Api.Plan) => Node[]} */
-function impossible(answer) {
+/** @type {(answer: Api.Plan, day: Page.Plan) => Node[]} */
+function impossible(answer, day) {
   /** @type {Node[]} */
   const parts = [
     make("h2", "No plan can reach that"),
@@ -199,10 +201,10 @@ function impossible(answer) {
     const limits = item.limited_by.length
       ? `; kept there by ${item.limited_by
           .slice(0, 2)
-          .map(({ what, share }) => `${what} (${figure(share)} %)`)
+          .map(({ what, share }) => `${inWords(day.vehicles, what)} (${figure(share)} %)`)
           .join(", ")}`
       : "";
-    list.append(make("li", `${item.id}: ${best}${limits}.`, "note doubt"));
+    list.append(make("li", `${findingWords(day.vehicles, item.id)}: ${best}${limits}.`, "note doubt"));
   }
   parts.push(list);
   return parts;

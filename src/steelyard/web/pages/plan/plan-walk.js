@@ -3,9 +3,10 @@
 import { element, make } from "./dom.js";
 import { call } from "./api.js";
 import { follow, safety } from "./plan-follow.js";
+import { called, inWords, stateWords } from "./place-words.js";
 
 export class Walk {
-  /** @param {Page.Pads} day @param {{ go: (draft: Api.PlannedDraft) => boolean, announce: (words: string) => void, refresh: () => void }} hooks */
+  /** @param {Page.Pads} day @param {Page.WalkHooks} hooks */
   constructor(day, hooks) {
     this.day = day;
     this.hooks = hooks;
@@ -54,6 +55,47 @@ export class Walk {
   go() {
     const state = this.state;
     return Boolean(this.plan && state && state.next !== null && this.hooks.go(this.plan.answer.drafts[state.next]));
+  }
+
+  // The planned draft that comes next, while the plan is walked.
+  /** @returns {Api.PlannedDraft | null} */
+  get next() {
+    const state = this.walking ? this.state : null;
+    return this.plan && state && state.next !== null ? this.plan.answer.drafts[state.next] : null;
+  }
+
+  // By place the pad that the plan puts under each wheel of the drawing that is shown; empty where no plan is walked.
+  /** @returns {Map<string, string>} */
+  placed() {
+    const draft = this.next;
+    if (!draft || draft.state !== this.hooks.state()) return new Map();
+    const drawn = this.hooks.order();
+    return new Map(drawn.flatMap((place) => (draft.placements[place] ? [[place, draft.placements[place]]] : [])));
+  }
+
+  // Its wheels, in the order in which a person walks along the rig.
+  places() {
+    return [...this.placed().keys()];
+  }
+
+  // Which wheels the plan has next, and the way there.
+  /** @returns {{ words: string, run: () => void } | null} */
+  nextInWords() {
+    const { plan, state } = this;
+    if (!plan || !state || state.next === null) return null;
+    const draft = plan.answer.drafts[state.next];
+    const wheels = Object.keys(draft.placements).map((place) => called(this.day.vehicles, place));
+    const words = `Draft ${state.next + 1} of ${plan.answer.drafts.length} of the plan, ${stateWords(draft.state)}: ${wheels.join(", ")}.`;
+    return { words, run: () => this.start() };
+  }
+
+  // The pads go where the plan has them, and the first wheel waits for its figure.
+  start() {
+    this.walking = true;
+    history.replaceState(null, "", `${location.pathname}?walk=1`);
+    if (!this.go()) this.hooks.announce("Keep or clear what stands on the wheels first.");
+    else this.hooks.open(this.places()[0]);
+    this.show();
   }
 
   // How the planned draft has the other wheels stand goes with the draft that is kept.
@@ -111,7 +153,7 @@ export class Walk {
     else {
       const list = make("ol", "", "todo");
       for (const step of steps.filter((one) => one.draft === next + 1))
-        list.append(make("li", `${step.text[0].toUpperCase()}${step.text.slice(1)}.`));
+        list.append(make("li", sentence(inWords(this.day.vehicles, step.text)), { dir: "auto" }));
       parts.push(list);
       if (drafts[next].unsupported === "ground" && this.walking)
         parts.push(make("p", "Wheels without a pad or a block stand on the ground: the draft is kept so.", "soft"));
@@ -127,14 +169,13 @@ export class Walk {
       );
     const acts = make("div", "", "row");
     if (!over && this.day.mayWeigh) {
-      const button = make("button", this.walking ? "Put the pads there" : "Walk it", { type: "button" });
-      button.onclick = () => {
-        this.walking = true;
-        history.replaceState(null, "", `${location.pathname}?walk=1`);
-        if (!this.go()) this.hooks.announce("Keep or clear what stands on the wheels first.");
-        this.show();
-      };
-      acts.append(button);
+      acts.append(
+        make("button", this.walking ? "Read its first wheel" : "Walk it", {
+          type: "button",
+          className: "main",
+          onclick: () => this.start(),
+        }),
+      );
     }
     acts.append(
       make("a", over ? "Expected and reached" : "The whole plan", {
@@ -149,8 +190,13 @@ export class Walk {
     if (moved && this.walking) {
       this.go();
       this.hooks.announce(
-        over ? "That was the last planned draft." : `Next is draft ${next + 1} of the plan, in ${drafts[next].state}.`,
+        over
+          ? "That was the last planned draft."
+          : `Next is draft ${next + 1} of the plan, in ${stateWords(drafts[next].state)}.`,
       );
     }
   }
 }
+
+/** @type {(words: string) => string} */
+const sentence = (words) => `${words[0].toUpperCase()}${words.slice(1)}.`;

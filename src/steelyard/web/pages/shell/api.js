@@ -84,6 +84,38 @@ export function hindrance(error) {
   };
 }
 
+const WRONG = 90e3; // ms by which a clock is off before anybody minds; the station tells whole seconds
+const KEPT = "station clock"; // by how much, from the last time that the station answered
+
+// By how much the clock of this device is behind the station's [ms], below zero where it is ahead; 0 where it is right.
+let behind = 0;
+try {
+  behind = Number(localStorage.getItem(KEPT)) || 0;
+} catch {
+  /* the next answer tells */
+}
+
+/** @type {(date: string | null) => void} */
+function look(date) {
+  const found = date === null ? Number.NaN : Date.parse(date) - Date.now();
+  if (!Number.isFinite(found)) return;
+  const before = behind;
+  behind = Math.abs(found) > WRONG ? found : 0;
+  if (Math.abs(behind - before) < 2000) return;
+  try {
+    if (behind) localStorage.setItem(KEPT, String(behind));
+    else localStorage.removeItem(KEPT);
+  } catch {
+    /* it holds for this page */
+  }
+}
+
+export const clockBehind = () => behind;
+
+// A moment of this device by the station's clock, as it goes over the wire.
+/** @type {(when: number) => string} */
+export const stationTime = (when) => new Date(when + behind).toISOString().replace(/\.\d+Z$/, "Z");
+
 /**
  * Asks the station; the caller says which answer its address gives.
  * @template T
@@ -110,6 +142,8 @@ export async function call(method, url, { json, body, type, wait = 8000 } = {}) 
   } catch {
     throw new Away("the station does not answer");
   }
+  look(response.headers.get("Date"));
+  if (response.status === 401) document.dispatchEvent(new Event("notpaired"));
   const text = await response.text().catch(() => {
     throw new Away("the answer broke off");
   });

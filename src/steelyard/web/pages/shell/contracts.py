@@ -19,7 +19,7 @@ class Frame:
 
     ``may_weigh``: whether this device may keep drafts. ``here``: which entry of the head is this page. ``version`` goes
     into the addresses of style and scripts, so that a new program is never dressed in old ones. ``stranger``: a device
-    that is not paired, to which the other pages are closed.
+    that is not paired, to which the other pages are closed. ``paired``: a device that can be sent away.
     """
 
     here: str
@@ -27,6 +27,7 @@ class Frame:
     version: str
     simulated: bool = False
     stranger: bool = False
+    paired: bool = False
 
 
 @dataclass(frozen=True, slots=True)

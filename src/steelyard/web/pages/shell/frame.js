@@ -8,6 +8,32 @@ import { showLocal } from "./moment.js";
 
 showLocal(document);
 
+const EVERY = 3000; // ms between two looks at whether a paired device is still let in
+
+// A device that was sent away hears of it on every page. What asks the station anyway says it at once (api.js).
+const sentAway = maybe("sent-away", HTMLElement);
+const asked = sentAway?.dataset.asked;
+if (sentAway && asked) {
+  const told = () => {
+    if (sentAway.childElementCount) return;
+    const words =
+      "The station does not know this device any more: it was sent away. What is kept here waits on this device.";
+    sentAway.setAttribute("role", "alert"); // not before: an empty one is announced by some readers
+    const link = document.querySelector(".foot a");
+    const pair = link?.getAttribute("href") ?? "/";
+    sentAway.append(make("p", words), make("a", "Pair it again", { className: "button", href: pair }));
+  };
+  document.addEventListener("notpaired", told);
+  const look = () => {
+    if (!document.hidden)
+      call("GET", `${asked}?limit=1`, { wait: EVERY })
+        .then(() => sentAway.replaceChildren())
+        .catch(() => {});
+  };
+  setInterval(look, EVERY);
+  document.addEventListener("visibilitychange", look);
+}
+
 const look = element("look", HTMLSelectElement);
 look.value = document.documentElement.dataset.look ?? "";
 look.addEventListener("change", () => {

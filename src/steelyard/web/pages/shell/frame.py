@@ -24,7 +24,8 @@ def _templates() -> Environment:
 def render(request: Request, template: str, page: Any, *, here: str = "days", status: int = 200) -> HTMLResponse:
     """One page from its contract; in a template ``to`` makes the path of an address from its handler's name."""
     viewer = getattr(request.state, "viewer", None)
-    frame = Frame(here, may_weigh(request), version(), stranger=viewer is None and template != "offline.html")
+    stranger, paired = viewer is None and template != "offline.html", viewer is not None and bool(viewer.device_id)
+    frame = Frame(here, may_weigh(request), version(), stranger=stranger, paired=paired)
     text = _templates().get_template(template).render(page=page, frame=frame, to=to_of(request))
     return HTMLResponse(text, status)
 

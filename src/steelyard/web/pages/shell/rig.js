@@ -87,20 +87,24 @@ export class Rig {
     });
   }
 
-  // reading: { value, pad, moving, trouble, wrong } or null
-  /** @type {(place: string, reading: Page.Shown | null, rating?: number) => void} */
-  show(place, reading, rating) {
+  // reading: { value, pad, moving, old, trouble, wrong } or null; planned: the pad that a plan puts there
+  /** @type {(place: string, reading: Page.Shown | null, rating?: number, planned?: string) => void} */
+  show(place, reading, rating, planned) {
     const node = this.wheels.get(place);
     if (!node) return;
     const value = reading?.value ?? null;
     const share = value !== null && rating ? value / rating : 0;
     const words = reading?.trouble ?? (value === null ? "–" : this.format(value));
     set(only(node, ".load", Element), words);
-    set(only(node, ".pad", Element), reading?.pad ?? "");
+    const old = value !== null && reading?.old ? `${reading.old} s old` : "";
+    const next = planned && value === null ? `${planned} next` : "";
+    set(only(node, ".pad", Element), old || next || (reading?.pad ?? ""));
     only(node, ".fill", Element).setAttribute("width", String(Math.round(Math.min(Math.max(share, 0), 1.08) * FULL)));
     only(node, ".limit", Element).toggleAttribute("hidden", !rating);
     node.classList.toggle("read", value !== null);
-    node.classList.toggle("moving", Boolean(reading?.moving));
+    node.classList.toggle("moving", Boolean(reading?.moving) && !old);
+    node.classList.toggle("old", Boolean(old));
+    node.classList.toggle("planned", Boolean(next));
     node.classList.toggle("trouble", Boolean(reading?.trouble));
     node.classList.toggle("wrong", Boolean(reading?.wrong));
     node.classList.toggle("over", share > 1);
@@ -108,8 +112,9 @@ export class Rig {
       reading?.trouble ??
       (value === null
         ? "not read"
-        : `${this.format(value)}${reading?.moving ? ", moving" : ""}${share > 1 ? ", over its rating" : ""}`);
-    const label = `${node.dataset.spoken}: ${state}${reading?.pad ? `, on ${reading.pad}` : ""}`;
+        : `${this.format(value)}${old ? `, ${old}` : reading?.moving ? ", moving" : ""}${share > 1 ? ", over its rating" : ""}`);
+    const plan = next ? `, the plan has ${planned} here next` : "";
+    const label = `${node.dataset.spoken}: ${state}${reading?.pad ? `, on ${reading.pad}` : ""}${plan}`;
     if (node.getAttribute("aria-label") !== label) node.setAttribute("aria-label", label);
   }
 }

@@ -10,6 +10,7 @@ export class Slate {
     // null until the page has taken back what was there: before that nothing is written over it
     /** @type {string | null} */
     this.written = null;
+    this.full = false; // whether this device has no room: only the page itself has what is typed then
   }
 
   // What was left, with its `when`; null where nothing was.
@@ -37,16 +38,22 @@ export class Slate {
     try {
       if (data === null) localStorage.removeItem(this.name);
       else localStorage.setItem(this.name, JSON.stringify({ ...data, when: Date.now() }));
+      this.full = false;
     } catch {
-      /* a browser that keeps nothing: the page itself still does */
+      this.full = true;
+      this.written = "not written"; // tried again with the next key
     }
   }
 }
 
 /** @type {(when: number) => string} */
-export function ago(when) {
-  const minutes = Math.round((Date.now() - when) / 60e3);
-  if (minutes < 60) return `${minutes} minute${minutes === 1 ? "" : "s"} ago`;
+export const ago = (when) => `${span(Date.now() - when)} ago`;
+
+// How long that is, in minutes, hours or days [ms].
+/** @type {(time: number) => string} */
+export function span(time) {
+  const minutes = Math.round(time / 60e3);
+  if (minutes < 60) return `${minutes} minute${minutes === 1 ? "" : "s"}`;
   const hours = Math.round(minutes / 60);
-  return hours < 48 ? `${hours} hour${hours === 1 ? "" : "s"} ago` : `${Math.round(hours / 24)} days ago`;
+  return hours < 48 ? `${hours} hour${hours === 1 ? "" : "s"}` : `${Math.round(hours / 24)} days`;
 }

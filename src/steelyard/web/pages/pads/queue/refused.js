@@ -32,7 +32,7 @@ export class Refusals {
   async question(item) {
     await this.hooks.refresh(); // it was refused by the day as it is now: the wheels should know it too
     const lines = [
-      item.what === "draft" ? `${named(item)}: ${summary(item.json.readings, this.hooks.format)}` : named(item),
+      item.what === "draft" ? `${named(item)}: ${summary(item.json.readings)}` : named(item),
       `The station says: ${item.refused}.`,
       "It stays on this device until you decide. What came after it goes on.",
     ];
@@ -52,7 +52,7 @@ export class Refusals {
   async drop(item) {
     const what = item.what === "draft" ? "this draft" : "this";
     const lines = [
-      item.what === "draft" ? `${named(item)} ${summary(item.json.readings, this.hooks.format)}`.trim() : named(item),
+      item.what === "draft" ? `${named(item)} ${summary(item.json.readings)}`.trim() : named(item),
       "It is on no disk but this device's. There is no way back.",
     ];
     if ((await ask(`Throw ${what} away?`, lines, ["Keep it", "Throw away"])) === 1) await discard(item);

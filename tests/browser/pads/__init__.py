@@ -1,0 +1,1 @@
+"""At the pads: the answer first, undo, and what goes wrong around them."""
