@@ -61,6 +61,14 @@ def test_back_and_forward_of_the_browser_go_a_screen_back_and_on(station: Servin
     phone.reload()
     assert screen(phone) == "distances"
     expect(phone.locator("#f-wheelbase")).to_have_value("14 ft 8 in")
+    phone.locator("#f-coupling_x").fill("170")
+    phone.locator("#f-trailer_x").fill("250")
+    phone.locator("#f-trailer_x").press("Enter")
+    expect(phone.locator("#progress")).to_have_text("Step 4 of 6: ratings off the labels")
+    phone.locator("#back").click()
+    expect(phone.locator("#progress")).to_have_text("Step 3 of 6: distances")
+    phone.go_back()
+    expect(phone.locator("#progress")).to_have_text("Step 2 of 6: the ground")
 
 
 def test_the_answers_of_a_screen_are_undone_and_put_back(station: Serving, phone: Page) -> None:

@@ -124,7 +124,8 @@ let undone = null;
 function show(at, push) {
   if (at === now && !push) before[at] ??= answers();
   if (at > now) for (let i = now + 1; i <= at; i++) before[i] = answers();
-  const moved = at !== now;
+  const was = now,
+    moved = at !== was;
   now = at;
   steps.forEach((step, i) => {
     step.hidden = i !== at;
@@ -136,7 +137,7 @@ function show(at, push) {
   go.classList.toggle("main", next.hidden);
   const name = first(steps[at], "h2", HTMLElement)?.textContent ?? "";
   $("progress").textContent = `Step ${at + 1} of ${steps.length}: ${name.toLowerCase()}`;
-  if (moved && push) history.pushState(null, "", `#${steps[at].id}`);
+  if (moved && push) history.pushState({ from: was }, "", `#${steps[at].id}`);
   if (moved) {
     scrollTo(0, 0);
     const field = steps[at].id === "distances" || steps[at].id === "ratings" ? measured.find(isSeen) : null;
@@ -205,7 +206,10 @@ const onward = () => {
   if (now < steps.length - 1 && sound([steps[now]])) show(now + 1, true);
 };
 next.addEventListener("click", onward);
-back.addEventListener("click", () => show(now - 1, true));
+back.addEventListener("click", () => {
+  if (history.state?.from === now - 1) history.back();
+  else show(now - 1, true);
+});
 window.addEventListener("popstate", () => show(fromAddress(), false));
 
 // A picture or a ground that is tapped leads on; whoever goes through them by keys chooses with Next.
@@ -216,12 +220,18 @@ for (const id of ["stands", "ground"])
     if (target.value !== "other") onward();
   });
 
+// The enter key goes on to the next screen, not to the pads past what was not asked yet.
+form.addEventListener("keydown", (event) => {
+  if (event.key !== "Enter" || event.isComposing || !(event.target instanceof HTMLInputElement)) return;
+  if (now === steps.length - 1) return;
+  event.preventDefault();
+  onward();
+});
+for (const input of every(form, "input", HTMLInputElement)) input.enterKeyHint = "next";
+
 form.addEventListener("submit", (event) => {
-  if (event.submitter !== go && now < steps.length - 1) {
-    event.preventDefault();
-    onward();
-  } else if (!sound(steps)) event.preventDefault();
-  else sent();
+  if (sound(steps)) sent();
+  else event.preventDefault();
 });
 
 // -- once ------------------------------------------------------------------------------------------------------------
