@@ -35,10 +35,12 @@ NEEDLESS = (
     *("scipy", "scipy._lib", "tomllib", "subprocess", "pathlib", "hashlib", "fractions", "shutil"),
 )
 PROGRAM = """
-import sys
+import contextlib, io, sys
 from steelyard.cli import cli
 cli(["findings", "--json", sys.argv[1]], standalone_mode=False)
 loaded = " ".join(sys.modules)
+with contextlib.redirect_stdout(io.TextIOWrapper(io.BytesIO())):
+    cli(["findings", sys.argv[1]], standalone_mode=False)
 ours = [module for name, module in sys.modules.items() if name.partition(".")[0] == "steelyard"]
 kinds = {kind for module in ours for kind in vars(module).values() if isinstance(kind, type)}
 made = {kind for kind in kinds if hasattr(kind, "__dataclass_params__")}

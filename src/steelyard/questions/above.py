@@ -6,9 +6,9 @@ rule of thumb (common practice, no source), to tell a pickup's end from a traile
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
+from steelyard.classes import dataclass
 from steelyard.model import Axle, Coupling, CouplingType, Distribution, DistributionKind, Role, State, Vehicle, WeighDay
 
 TYRE = 0.76

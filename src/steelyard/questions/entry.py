@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
+from steelyard.classes import dataclass
 from steelyard.findings import Weighed, solve
 from steelyard.model import WeighDay
 from steelyard.questions.form import question_schema, read

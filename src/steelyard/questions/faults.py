@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
+from steelyard.classes import dataclass
 from steelyard.dayfile import DayFileError, Fault
 from steelyard.questions.shape import FORMAT, to_json
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Annotated, Literal, Protocol
 
+from steelyard.classes import dataclass
 from steelyard.conformity import Verdict
 from steelyard.findings import Answer, Basis, Finding
 from steelyard.requirements import Ruling

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any, Literal
 
+from steelyard.classes import dataclass
 from steelyard.dayfile import Fault
 from steelyard.findings import STANDING, Findings
 from steelyard.questions.faults import FaultShape, fault_shapes

@@ -14,9 +14,10 @@ from __future__ import annotations
 import json
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, field, fields
 from typing import Any, TypeVar
 
+from steelyard.classes import dataclass
 from steelyard.dayfile import BeyondFloat, DayFileError, Fault
 from steelyard.model import WeighDay
 from steelyard.names import meant

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
+from steelyard.classes import dataclass
 from steelyard.dayfile import doubt_complaint, quantity_complaint, size_complaint
 from steelyard.names import meant, nearest
 from steelyard.questions.form import SHOWN, Kind, Reading, filled, question_schema

@@ -14,12 +14,13 @@ from __future__ import annotations
 import math
 import types
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import field, fields, is_dataclass
 from enum import Enum
 from functools import cache
 from operator import attrgetter
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 
+from steelyard.classes import dataclass
 from steelyard.model import WeighDay
 from steelyard.questions.published import FORMAT as FORMAT  # noqa: PLC0414 - every shape takes it from here
 from steelyard.questions.rounding import all_rounded

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 
+from steelyard.classes import dataclass
 from steelyard.conformity import Outcome, Sense, Verdict
 from steelyard.findings import Finding, Findings, Weighed
 from steelyard.model import WeighDay

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
+from steelyard.classes import dataclass
 from steelyard.dayfile import bundled_set
 from steelyard.model import Grade, RuleSet, Use
 from steelyard.questions.shape import FORMAT, OMIT, Omit, to_json

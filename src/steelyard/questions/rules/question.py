@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from steelyard.classes import dataclass
 from steelyard.conformity import Outcome
 from steelyard.findings import Weighed
 from steelyard.model import Grade

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from steelyard.classes import dataclass
 from steelyard.findings import Findings, TradeOff
 from steelyard.model import COMBINATION, COUPLING, FindingId
 from steelyard.planning import Need

@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from steelyard.classes import dataclass
 
 WIDTH = 80
 _NARROWEST = 24  # characters that a label takes at least, however wide the figures beside it are

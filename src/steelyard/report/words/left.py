@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from steelyard.classes import dataclass
 from steelyard.conformity import Outcome
 from steelyard.findings import Findings, Left, LeftKind, left_in
 from steelyard.model import VerdictId, WeighDay

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.findings import Finding
 from steelyard.model import FindingId
 from steelyard.report.words.grid import Figures

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from steelyard.classes import dataclass
 from steelyard.conformity import Outcome, Sense, Verdict
 from steelyard.model import ChosenRules, Grade, RuleSet, Use, WeighDay
 from steelyard.questions.rules import JudgedRule, RuleBasis, RulesAnswer

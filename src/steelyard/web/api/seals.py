@@ -5,13 +5,13 @@ from __future__ import annotations
 import asyncio
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Annotated, Any
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute
 
+from steelyard.classes import dataclass
 from steelyard.questions.form import Reading
 from steelyard.questions.kinds import Text
 from steelyard.questions.shape import Also
