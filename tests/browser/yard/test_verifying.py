@@ -43,6 +43,7 @@ def take_in(rig: Serving, page: Page) -> None:
 def test_a_verification_is_walked_waits_for_the_station_and_is_the_one_of_the_command(
     rig: Serving, phone: Page, tmp_path: Path
 ) -> None:
+    put_away_and_undo(rig, phone)
     take_in(rig, phone)
     phone.get_by_role("link", name="Verify the pads").click()
     expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
@@ -83,6 +84,21 @@ def test_a_verification_is_walked_waits_for_the_station_and_is_the_one_of_the_co
     phone.goto(f"{rig.plain_url}/yard/verify")
     expect(phone.locator("#pad-p1")).not_to_be_checked()  # what was used does not come back
     assert json.loads(rig.get("/api/v1/yard/instruments/p1"))["version"] == 2
+
+
+def put_away_and_undo(rig: Serving, page: Page) -> None:
+    """A day is put away from the list and brought back by Ctrl+Z."""
+    page.goto(f"{rig.plain_url}/")
+    cards = page.locator(".cards > .card")
+    before = cards.count()
+    page.locator("details.change summary").first.click()
+    page.get_by_role("button", name="Put away").first.click()
+    expect(page.get_by_role("status").filter(has_text="was put away. Nothing of it is deleted.")).to_be_visible()
+    expect(cards).to_have_count(before - 1)
+    expect(page.get_by_role("button", name="Undo")).to_be_focused()
+    page.keyboard.press("Control+z")
+    expect(page.get_by_role("status").filter(has_text="is in the list again.")).to_be_visible()
+    expect(cards).to_have_count(before)
 
 
 def check_file(text: str, folder: Path) -> None:

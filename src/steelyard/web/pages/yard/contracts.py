@@ -177,9 +177,10 @@ class JudgedLine:
 
 @dataclass(frozen=True, slots=True)
 class JudgedTest:
-    """A test with its judgements."""
+    """A test with its judgements; ``verdict``: the worst of them."""
 
     title: str
+    verdict: str
     lines: tuple[JudgedLine, ...]
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, cast
 
+from steelyard.conformity import Outcome
 from steelyard.dayfile import parse_verification
 from steelyard.report.tables.verdicts import chance
 from steelyard.report.tables.verification import KINDS, PHASES, figures_of, mass, repeatability, signed
@@ -17,6 +18,7 @@ from steelyard.web.pages.yard.contracts import JudgedLine, JudgedTest, RecordOfV
 from steelyard.web.station.yard import read_kept, units_of_kept
 
 _CLASSES = ("IIII", "III", "III L", "II", "I")
+_WORST_FIRST = (Outcome.OUTSIDE, Outcome.UNDECIDED, Outcome.WITHIN)
 _DUE = datetime.timedelta(days=365)
 
 
@@ -32,7 +34,7 @@ def verify_page(pads: Iterable[Kept], kept: Sequence[Kept], today: datetime.date
             "record": to("verification", name="NAME"),
         },
     }
-    past = tuple(PageLink(to("verification", name=one.name), one.name) for one in reversed(kept))
+    past = tuple(PageLink(to("verification", name=one.name), _named(one)) for one in reversed(kept))
     return VerifyPage(
         tuple(str(one["name"]) for one in given),
         _CLASSES,
@@ -42,6 +44,13 @@ def verify_page(pads: Iterable[Kept], kept: Sequence[Kept], today: datetime.date
         past,
         data,
     )
+
+
+def _named(kept: Kept) -> str:
+    """A verification in a list: its date and its pads."""
+    told: Any = kept.learned.get("instruments")
+    pads = [str(name) for name in cast("list[Any]", told)] if isinstance(told, list) else []
+    return f"{kept.name[:10]}: {', '.join(pads)}" if pads else kept.name[:10]
 
 
 def _pad(kept: Kept) -> dict[str, Any]:
@@ -121,4 +130,5 @@ def _tests(result: VerificationResult, units: UnitSystem) -> Iterable[JudgedTest
             )
             for item in own
         )
-        yield JudgedTest(f"{own[0].instrument}, {KINDS[own[0].kind]}", lines)
+        worst = next(one for one in _WORST_FIRST if any(item.outcome is one for item in own))
+        yield JudgedTest(f"{own[0].instrument}, {KINDS[own[0].kind]}", worst.value, lines)
