@@ -76,6 +76,30 @@ def take(page: Page, draft: dict[str, Any], loads: dict[str, float]) -> None:
     page.locator("#keep").click()
 
 
+def walk_it(page: Page, draft: dict[str, Any], loads: dict[str, float]) -> None:
+    """One tap opens the first planned wheel, the next one follows, and the last one keeps the draft."""
+    marked = page.locator("[data-rig]:not([hidden]) .wheel.planned")
+    expect(marked).to_have_count(len(draft["placements"]))
+    wheels = [wheel.get_attribute("data-place") or "" for wheel in marked.all()]
+    assert set(wheels) == set(draft["placements"])
+    for wheel in marked.all():
+        pad = draft["placements"][wheel.get_attribute("data-place")]
+        expect(wheel.locator(".pad")).to_have_text(f"{pad} next")
+    assert page.evaluate(RAW) == []
+    page.locator("#walk").get_by_role("button", name="Read its first wheel").click()
+    for place in wheels:
+        vehicle, end = place.split("/")
+        side = {"L": "left", "R": "right"}[end[-1]]
+        expect(page.locator("#keypad h2")).to_have_text(f"{TITLES[vehicle]}, axle {end[:-1]} {side}")
+        expect(page.locator("#keypad-pad")).to_have_value(draft["placements"][place])
+        key_in(page, 20 * round(loads[f"{draft['state']}/{vehicle}/wheel/{end}"] / 20))
+        page.locator("#keypad [data-act=next]").click()
+
+
+RAW = """() => document.body.innerText.split('\\n').filter(line => /\\b(truck|oven)\\/(\\d|coupling)/.test(line))"""
+"""The lines of a page that show a place as the file writes it."""
+
+
 def no_violations(page: Page) -> None:
     assert violations(page) == []
 
@@ -90,12 +114,14 @@ def test_a_plan_is_made_walked_across_a_reload_and_planned_anew(station: Serving
         vehicle, end = place.split("/")
         expect(first.locator("ol")).to_contain_text(f"{pad} under {end} of {TITLES[vehicle]}")
     no_violations(phone)
+    assert phone.evaluate(RAW) == []
     loads = loads_of(phone, station, day)
     phone.get_by_role("link", name="Walk it").click()
     expect(phone.locator("#walk summary")).to_have_text("Plan: draft 1 of 2")
     expect(phone.locator(f'#states [data-state="{drafts[0]["state"]}"]')).to_have_attribute("aria-pressed", "true")
-    take(phone, drafts[0], loads)
+    walk_it(phone, drafts[0], loads)
     expect(phone.locator("#walk summary")).to_have_text("Plan: draft 2 of 2")
+    expect(phone.locator(".nextwheels")).to_contain_text("Draft 2 of 2 of the plan, ")
     phone.reload()
     expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
     expect(phone.locator("#walk summary")).to_have_text("Plan: draft 2 of 2")

@@ -218,6 +218,9 @@ def test_whoever_looked_too_early_is_told(store: Store) -> None:
         "the day has 5 additions by now, not 1; since then came others, draft 4 from phone, state 2, correction 1; "
         "look at it again before adding to it"
     )
+    store.append(day_id, draft("k7", device="this device"))  # whoever reads that sits at another one
+    with pytest.raises(StoreError, match="since then came draft 5 from the station's own machine; "):
+        store.append(day_id, draft("k8"), expect=5)
 
 
 def test_a_day_that_is_not_there_is_said(store: Store) -> None:

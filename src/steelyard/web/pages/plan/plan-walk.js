@@ -149,24 +149,6 @@ export class Walk {
     );
     /** @type {Node[]} */
     const parts = [head];
-    if (next === null) parts.push(make("p", "What it expected and what was reached stands with the plan."));
-    else {
-      const list = make("ol", "", "todo");
-      for (const step of steps.filter((one) => one.draft === next + 1))
-        list.append(make("li", sentence(inWords(this.day.vehicles, step.text)), { dir: "auto" }));
-      parts.push(list);
-      if (drafts[next].unsupported === "ground" && this.walking)
-        parts.push(make("p", "Wheels without a pad or a block stand on the ground: the draft is kept so.", "soft"));
-      parts.push(make("p", safety, "soft"));
-    }
-    if (state.others.length)
-      parts.push(
-        make(
-          "p",
-          `${state.others.length === 1 ? "One draft was" : `${state.others.length} drafts were`} taken that the plan did not have. They count: plan the rest.`,
-          "note",
-        ),
-      );
     const acts = make("div", "", "row");
     if (!over && this.day.mayWeigh) {
       acts.append(
@@ -186,6 +168,24 @@ export class Walk {
     if (state.others.length)
       acts.append(make("a", "Plan the rest", { className: "button", href: `${this.day.links.planned}#rest` }));
     parts.push(acts);
+    if (next === null) parts.push(make("p", "What it expected and what was reached stands with the plan."));
+    else {
+      parts.push(make("p", safety, "soft"));
+      const list = make("ol", "", "todo");
+      for (const step of steps.filter((one) => one.draft === next + 1))
+        list.append(make("li", sentence(inWords(this.day.vehicles, step.text)), { dir: "auto" }));
+      parts.push(list);
+      if (drafts[next].unsupported === "ground" && this.walking)
+        parts.push(make("p", "Wheels without a pad or a block stand on the ground: the draft is kept so.", "soft"));
+    }
+    if (state.others.length)
+      parts.push(
+        make(
+          "p",
+          `${state.others.length === 1 ? "One draft was" : `${state.others.length} drafts were`} taken that the plan did not have. They count: plan the rest.`,
+          "note",
+        ),
+      );
     this.box.replaceChildren(...parts);
     if (moved && this.walking) {
       this.go();
