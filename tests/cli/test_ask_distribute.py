@@ -15,7 +15,7 @@ DAY = str(ROOT / "examples" / "quay-bakery.toml")
 def test_text_says_what_it_moved_and_what_to_set() -> None:
     result = run("distribute", DAY)
     assert result.exit_code == 0
-    assert "Front axle load restored: 73.4 ± 2.9 %, 95 % interval 67.6 to 79.1 %." in result.output
+    assert "Front axle load restored: 73.4 ± 2.9 %, 95 % interval 67.6 to 79.2 %." in result.output
     assert "── to restore 50 % ─" in result.output
     assert "68.1 ± 2.7 % of\nthe present one." in result.output
     assert "SAE J2807, later editions" in result.output
