@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 
 import pytest
-from playwright.sync_api import Page, ViewportSize, expect
+from playwright.sync_api import Page, Route, ViewportSize, expect
 
 from tests.browser.ask.test_ask import drag, figures, open_ask, open_part, word
 from tests.browser.conftest import EXAMPLE, PHONE
 from tests.browser.serving import Serving
+from tests.waiting import until
 
 WIDE: ViewportSize = {"width": 1440, "height": 900}
 FOUR = 4.0  # screens of a phone
@@ -246,3 +248,44 @@ def test_a_question_has_an_address(station: Serving, day: str, phone: Page) -> N
     tabs.get_by_role("button", name="Oven trailer").click()
     expect(phone.locator('#loads [data-id="/oven/wheel/1L"]')).to_be_visible()
     expect(phone.locator('#loads [data-id="/truck/gross"]')).to_be_hidden()
+
+
+def test_the_state_that_was_asked_for_last_is_shown(station: Serving, day: str, phone: Page) -> None:
+    """Answers come in another order than they were asked for."""
+    held: dict[str, Route] = {}
+
+    def hold(route: Route) -> None:
+        asked = route.request.post_data_json
+        assert asked is not None
+        held.setdefault(asked["from"], route)
+
+    phone.route("**/influence", hold)
+    open_ask(phone, station, day)
+    for name in ("hitched", "market"):
+        phone.locator(f'[data-state="{name}"]').click()
+        until(lambda wanted=name: phone.wait_for_timeout(20) or wanted in held, f"{name} is asked for")
+    held["market"].continue_()
+    expect(phone.locator("#state-is")).to_contain_text("Predicted")
+    with phone.expect_response(lambda answer: "hitched" in (answer.request.post_data or "")):
+        held["hitched"].continue_()
+    expect(phone.locator('[data-state="market"]')).to_have_attribute("aria-pressed", "true")
+    phone.unroute("**/influence")
+
+
+def test_nonsense_on_the_device_stops_nothing(station: Serving, day: str, phone: Page) -> None:
+    open_ask(phone, station, day)
+    phone.evaluate(
+        "([name, left]) => localStorage.setItem(name, left)",
+        [f"asked {day}", json.dumps({**_NONSENSE, "read": [["x", {"on": "truck"}], ["baker", None]], "when": 1})],
+    )
+    open_ask(phone, station, day)
+    word(phone, "base")
+    expect(phone.locator("#undo")).to_have_attribute("aria-disabled", "true")
+
+
+_NONSENSE = {
+    "state": "levelled",
+    "coupled": {"hitch": [], "unhitch": [], "bars": {}},
+    "past": [None, {"state": "solo", "coupled": {"hitch": []}, "read": [1]}, 5],
+    "next": "no",
+}

@@ -47,7 +47,14 @@ export class Acts {
     /** @type {(list: unknown) => Page.Asked[]} */
     const sound = (list) =>
       (Array.isArray(list) ? list : []).filter(
-        (one) => one && states[one.state] && Array.isArray(one.read) && Array.isArray(one.coupled?.hitch),
+        (one) =>
+          one &&
+          states[one.state] &&
+          Array.isArray(one.read) &&
+          one.read.every(isSound) &&
+          Array.isArray(one.coupled?.hitch) &&
+          Array.isArray(one.coupled.unhitch) &&
+          one.coupled.bars,
       );
     this.past = sound(past);
     this.next = sound(next);
@@ -133,11 +140,19 @@ function acted(one, other) {
   return was?.level !== is?.level ? `fill ${title}` : `move ${title}`;
 }
 
+// What lies on the device may be of another version of this page, or anybody's.
+/** @type {(one: unknown) => boolean} */
+const isSound = (one) =>
+  Array.isArray(one) &&
+  typeof one[0] === "string" &&
+  typeof one[1]?.on === "string" &&
+  ["mass", "x", "y"].every((key) => Number.isFinite(one[1][key]));
+
 // What was changed, onto the state that is there.
 /** @type {(read: Page.Asked["read"]) => void} */
 export function putBack(read) {
   now.cargo = now.model.start();
-  for (const [name, at] of read) {
+  for (const [name, at] of read.filter(isSound)) {
     const there = now.cargo.get(name);
     if (there) Object.assign(there, at);
     else if (now.model.data.vehicles.includes(at.on) && (now.ours.has(name) || !named(name)))

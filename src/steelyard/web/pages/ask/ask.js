@@ -77,10 +77,13 @@ async function answers(state, coupled) {
   }
 }
 
+// What was asked for last is shown, whichever answer comes last.
+let turn = 0;
 /** @type {(state: string, coupled?: Page.Coupled, read?: Page.Asked["read"]) => Promise<boolean>} */
 async function begin(state, coupled = ALONE, read = []) {
-  const data = await answers(state, coupled);
-  if (!data) return false;
+  const mine = (turn += 1),
+    data = await answers(state, coupled);
+  if (!data || mine !== turn) return false;
   Object.assign(now, { state, coupled, chosen: null, answer: null, refused: "" });
   now.model = new Model(data, day.tape);
   tellContested(data.under ?? []);
