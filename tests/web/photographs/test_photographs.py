@@ -172,7 +172,8 @@ def test_the_day_comes_with_its_photographs_as_one_folder_that_checks_itself(
     name = day.rpartition("/")[2]
     packed = script.get(f"/days/{name}/folder.zip")
     assert packed.headers["content-type"] == "application/zip"
-    assert packed.headers["content-disposition"] == f'attachment; filename="{name}.zip"'
+    named = 'attachment; filename="2026-04-09 quay-bakery-before-the-market-season.zip"'
+    assert packed.headers["content-disposition"] == named
     assert packed.content == script.get(f"/days/{name}/folder.zip").content
     zipfile.ZipFile(io.BytesIO(packed.content)).extractall(tmp_path)
     folder = tmp_path / name

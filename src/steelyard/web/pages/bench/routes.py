@@ -26,6 +26,7 @@ from steelyard.web.pages.bench.sealed import sealed_file, sealed_ticket
 from steelyard.web.pages.bench.taken import Taken
 from steelyard.web.pages.days.cards import count, title
 from steelyard.web.pages.shell.contracts import PageLink, To
+from steelyard.web.pages.shell.filename import disposition, file_name
 from steelyard.web.pages.shell.frame import download, is_here, render, station_of, to_of
 from steelyard.web.pages.shell.moment import moment
 from steelyard.web.station.station import Station
@@ -109,7 +110,7 @@ async def ticket(request: Request) -> Response:
         pdf = await station.run(made)
     except ValueError as error:
         raise Problem(409, "no_ticket", str(error)) from error
-    return download(pdf, "application/pdf", f"{day_id}.pdf")
+    return download(pdf, "application/pdf", file_name(day, "pdf"))
 
 
 async def folder(request: Request) -> Response:
@@ -118,7 +119,7 @@ async def folder(request: Request) -> Response:
     text = await station.text(day_id)
     day = (await station.day(day_id)).day
     pieces = folder_of(station.store, day_id, text, day)
-    headers = {"content-disposition": f'attachment; filename="{day_id}.zip"'}
+    headers = {"content-disposition": disposition(file_name(day, "zip"))}
     return StreamingResponse(pieces, media_type="application/zip", headers=headers)
 
 
@@ -148,7 +149,8 @@ async def drawing(request: Request) -> Response:
         svg = await station.run(drawn)
     except (KeyError, ValueError) as error:
         raise Problem(404, "no_drawing", "there is no such state to draw") from error
-    return Response(svg, media_type="image/svg+xml")
+    name = file_name(answer.findings.day, "svg", what=f"{against}-to-{state}" if against else state)
+    return Response(svg, media_type="image/svg+xml", headers={"content-disposition": disposition(name, shown=True)})
 
 
 routes: list[BaseRoute] = [

@@ -7,6 +7,7 @@ from starlette.responses import Response
 
 from steelyard.web.http.problem import Problem
 from steelyard.web.pages.bench.photos import ticket_displays, ticket_photos
+from steelyard.web.pages.shell.filename import file_name
 from steelyard.web.pages.shell.frame import download, station_of
 from steelyard.web.station.sealing import SealedDay, sealed_day
 from steelyard.web.station.station import Station
@@ -29,7 +30,7 @@ async def sealed_ticket(station: Station, day_id: str, number: int, *, paper: st
     def made() -> bytes:
         return ticket_pdf(weigh(day), paper=paper, photos=photos, small=small, notes=notes, seal=printed)
 
-    return download(await station.run(made), "application/pdf", f"{day_id}-sealed-{number}.pdf")
+    return download(await station.run(made), "application/pdf", file_name(day, "pdf", what=f"sealed-{number}"))
 
 
 async def sealed_file(request: Request) -> Response:

@@ -16,6 +16,7 @@ from steelyard.web.api.several import MOST_DAYS, opened
 from steelyard.web.http.problem import Problem
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
+from steelyard.web.pages.shell.filename import file_name
 from steelyard.web.pages.shell.frame import download, render, station_of, to_of
 from steelyard.web.station.book import OpenDay
 from steelyard.web.station.refused import Refusal, RefusalError
@@ -74,7 +75,7 @@ async def comparison_png(request: Request) -> Response:
     def made(answer: RigComparison) -> bytes:
         return svg_to_png(_drawable(lambda: drawn(answer, chosen.measures, **sheet)), SHAPES[sheet["shape"]].wide_px)
 
-    return download(await _compared(request, chosen, days, made), "image/png", "comparison.png")
+    return download(await _compared(request, chosen, days, made), "image/png", _named(days, "comparison", "png"))
 
 
 async def comparison_csv(request: Request) -> Response:
@@ -89,7 +90,7 @@ async def comparison_csv(request: Request) -> Response:
         data = COMPARE.data(answer, file="")
         return as_csv(difference_table(data) if differences else measure_table(data))
 
-    name = "differences.csv" if differences else "measures.csv"
+    name = _named(days, "differences" if differences else "measures", "csv")
     return download(await _compared(request, chosen, days, made), "text/csv", name)
 
 
@@ -109,7 +110,7 @@ async def comparison_zip(request: Request) -> Response:
         options = {**_claims(chosen, days), "of": list(chosen.states), "base": f"{base.file}:{base.state}"}
         return zipped(published(sources, Edition(compare=options, shapes=shapes)))
 
-    return download(await _compared(request, chosen, days, made), "application/zip", "weigh-days.zip")
+    return download(await _compared(request, chosen, days, made), "application/zip", _named(days, "published", "zip"))
 
 
 async def comparison_text(request: Request) -> Response:
@@ -118,7 +119,13 @@ async def comparison_text(request: Request) -> Response:
 
     chosen, days = await _chosen(request)
     found = await _compared(request, chosen, days, text)
-    return download(found.encode(), "text/plain; charset=utf-8", "comparison.txt")
+    return download(found.encode(), "text/plain; charset=utf-8", _named(days, "comparison", "txt"))
+
+
+def _named(days: list[OpenDay], what: str, ending: str) -> str:
+    """A name by the first of the days, and how many stand beside it."""
+    more = f" with {len(days) - 1} more" if days[1:] else ""
+    return file_name(days[0].day, ending, what=f"{what}{more}")
 
 
 async def _chosen(request: Request) -> tuple[Chosen, list[OpenDay]]:

@@ -23,6 +23,7 @@ from steelyard.web.pages.days.contracts import HomePage, NewPage
 from steelyard.web.pages.days.lists import day_act, days_away
 from steelyard.web.pages.days.new import SURFACES, AnswersError, day_text
 from steelyard.web.pages.days.new_page import new_page
+from steelyard.web.pages.shell.filename import file_name
 from steelyard.web.pages.shell.frame import download, render, station_of, to_of
 from steelyard.web.station.station import Station
 from steelyard.web.station.yard import listed, new_day
@@ -190,8 +191,9 @@ async def _of_yard(
 async def file(request: Request) -> Response:
     """The day as a weigh-day file."""
     day_id = request.path_params["day"]
-    text = await station_of(request).text(day_id)
-    return download(text.encode(), "application/toml", f"{day_id}.toml")
+    station = station_of(request)
+    text = await station.text(day_id)
+    return download(text.encode(), "application/toml", file_name((await station.day(day_id)).day, "toml"))
 
 
 routes: list[BaseRoute] = [

@@ -11,6 +11,7 @@ from starlette.responses import HTMLResponse, Response
 
 from steelyard.web.http.problem import Problem
 from steelyard.web.pages.shell.contracts import Frame, MessagePage, To
+from steelyard.web.pages.shell.filename import disposition
 from steelyard.web.pages.shell.files import template_folders, version
 from steelyard.web.station.station import Station
 
@@ -79,4 +80,4 @@ def fault_words(line: int | None, path: str, message: str) -> str:
 
 def download(body: bytes, media_type: str, name: str) -> Response:
     """A file that the browser keeps under its name."""
-    return Response(body, media_type=media_type, headers={"content-disposition": f'attachment; filename="{name}"'})
+    return Response(body, media_type=media_type, headers={"content-disposition": disposition(name)})
