@@ -231,7 +231,7 @@ def drained(page: Page, station: Serving) -> Locator:
 
 
 def plan(page: Page, station: Serving) -> Locator:
-    """A plan of two drafts for the coupling load."""
+    """The first of two planned drafts for the coupling load."""
     opened(page, station, BAKERY.read_text(encoding="utf-8"), "/plan")
     for box in page.locator("[name=in]").all():
         box.set_checked(box.get_attribute("value") == "hitched")
@@ -239,7 +239,7 @@ def plan(page: Page, station: Serving) -> Locator:
     page.get_by_label("Coupling load: to within").fill("20")
     page.get_by_role("button", name="Make the plan").click()
     expect(page.locator("#result h2")).to_be_visible()
-    return page.locator("#result")
+    return page.locator("#result .draftplan").first
 
 
 def teach(page: Page, station: Serving) -> Locator:
