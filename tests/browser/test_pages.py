@@ -66,7 +66,7 @@ def test_what_the_yard_keeps_makes_the_next_day(station: Serving, phone: Page) -
     phone.get_by_label("Oven trailer").check()
     phone.locator("#out ~ form").get_by_role("button", name="To the pads").click()
     expect(phone.locator("body")).to_have_attribute("data-ready", "yes")
-    assert phone.locator("#states [data-state]").all_inner_texts() == ["truck_solo", "hitched"]
+    assert phone.locator("#states [data-state]").all_inner_texts() == ["truck solo", "hitched"]
     day = tomllib.loads(station.get(f"/api/v1/days/{phone.url.split('/')[4]}"))
     before = tomllib.loads(EXAMPLE.read_text())
     assert list(day["instruments"]) == list(before["instruments"])
