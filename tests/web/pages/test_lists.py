@@ -81,6 +81,9 @@ def test_a_day_is_put_away_and_that_is_undone(script: TestClient, day_id: str) -
     assert f"/days/{day_id}/pads" in script.get("/", params={"search": "quay", "put_away": "with"}).text
     assert f'value="{day_id}"' not in script.get("/yard").text
     assert script.get(f"/days/{day_id}").status_code == 200
+    for said in ("did=away&to=nosuchday2", "did=back&to=..", f"did=back&to={day_id}", f"did=renamed&to={day_id}"):
+        answer = script.get(f"/?{said}")
+        assert (answer.status_code, "data-undo" in answer.text) == (200, False), said
     page = undo(script, page).text
     assert "is in the list again." in page
     assert "Put away (" not in page

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from markupsafe import Markup
 
-from steelyard.store import Away, Listed, PutAway
+from steelyard.store import Away, Listed, PutAway, Reason, StoreError
 from steelyard.web.pages.days.cards import title
 from steelyard.web.pages.days.contracts import AwayLine, DoneAct
 from steelyard.web.pages.shell.contracts import To
@@ -44,7 +44,12 @@ async def day_act(station: Station, asked: Mapping[str, str], to: To) -> DoneAct
     act, day_id = asked.get("did", ""), asked.get("to", "")
     if act not in ("away", "back", "renamed") or not day_id.isalnum():
         return None
-    day = (await station.day(day_id)).day
+    try:
+        day = (await station.day(day_id)).day
+    except StoreError as error:
+        if error.reason is Reason.NO_SUCH_DAY:
+            return None  # somebody wrote the address
+        raise
     name = short(day.title or "Weigh day")
     gone = day_id in {one.name for one in await station.run(station.store.away, Listed.DAY)}
     if act == "renamed":
