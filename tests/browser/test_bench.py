@@ -146,3 +146,20 @@ def test_moments_are_told_by_the_clock_of_the_device(station: Serving, days: dic
     plain.goto(f"{station.url}/days/{days['calm']}")
     plain.locator("details.draft summary").first.click()
     expect(plain.locator("details.draft time").first).to_have_text("2026-04-09 09:45 UTC")
+
+
+def test_a_corrected_draft_shows_both_values_at_the_pads(station: Serving, days: dict[str, str], phone: Page) -> None:
+    phone.goto(f"{station.url}/days/{days['slip']}/pads")
+    draft = phone.locator("#kept li", has_text="2. truck, trailer on the ball")
+    expect(draft.locator("del")).to_have_text("was 2,240")
+    expect(draft.locator("ins")).to_have_text("now set aside")
+    expect(phone.locator("#kept del")).to_have_count(1)
+
+
+@pytest.mark.parametrize("place", ["", "/ask"])
+def test_a_page_says_that_the_database_is_away(station: Serving, days: dict[str, str], phone: Page, place: str) -> None:
+    said = 'event: store\ndata: {"error": "no database"}\n\n'
+    phone.route("**/events*", lambda route: route.fulfill(content_type="text/event-stream", body=said))
+    phone.goto(f"{station.url}/days/{days['calm']}{place}")
+    expect(phone.locator("#net-says")).to_contain_text("Database away")
+    expect(phone.locator("#net")).to_be_visible()

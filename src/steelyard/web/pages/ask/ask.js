@@ -14,6 +14,7 @@ import { Plan } from "./ask-plan.js";
 import { heed, judge, settle, table, tabs, tellContested } from "./ask-said.js";
 import { ranked, sign, tell, word } from "./ask-sign.js";
 import { asking, ownScripts } from "./asking.js";
+import { watchStation } from "./away.js";
 import { $, closest, element, every, fieldsIn, make } from "./dom.js";
 import { Fields } from "./fields.js";
 import { inAnyState, ofWheel, idText, parse } from "./finding-id.js";
@@ -317,6 +318,7 @@ for (const state of Object.keys(day.states)) {
 
 // A draft from elsewhere: what this page reckons with is of the day as it was.
 const source = new EventSource(day.links.events);
+watchStation(source);
 source.addEventListener("hello", () => {
   document.body.dataset.hears = "yes";
 });

@@ -79,11 +79,29 @@ function keptLine(draft, reason, { edit, bringBack }) {
   const title = `${draft.number}. ${draft.label || stateWords(draft.state)}`;
   const what = [summary(draft.readings), draft.how].filter(Boolean).join("; ");
   const row = line(title, what, reason === null ? "on disk" : "put away", "disk");
+  if (reason === null) row.append(...corrected(draft));
   if (reason) row.append(make("p", reason, { className: "soft small wide", dir: "auto" }));
   if (!day.mayWeigh) return row;
   if (reason === null) press(row, "Change", title, () => edit(draft));
   else press(row, "Bring back", title, () => bringBack(draft));
   return row;
+}
+
+// Each reading that counts for another value by now, or for none: what it showed struck through, what counts beside it.
+/** @type {(draft: Page.KnownDraft) => HTMLElement[]} */
+function corrected({ readings, counts }) {
+  if (!counts) return [];
+  return Object.entries(readings)
+    .filter(([place, [, value]]) => counts[place] !== value)
+    .map(([place, [, value]]) => {
+      const told = make("p", `${byVehicle(day.vehicles, [[place, ""]])} `.replace(/\s+$/, " "), "soft small wide");
+      const was = make("del"),
+        now = make("ins");
+      was.append(make("span", "was ", "unseen"), format(value));
+      now.append(make("span", "now ", "unseen"), place in counts ? format(counts[place]) : "set aside");
+      told.append(was, " ", now);
+      return told;
+    });
 }
 
 /** @type {(row: HTMLElement, words: string, title: string, act: () => void) => void} */
