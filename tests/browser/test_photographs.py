@@ -51,7 +51,9 @@ def test_photos_of_wheels_go_with_the_draft_once_the_station_is_there(own_statio
     own_station.kill()
     phone.locator("#keep").click()
     kept(phone, "waiting on this device", 1)
-    expect(phone.locator("#why")).to_have_text("The photo of truck/2L waits here: that was not read in this draft.")
+    expect(phone.locator("#why")).to_have_text(
+        "The photo of 2L of Crew-cab bread truck waits here: that was not read in this draft."
+    )
     own_station.start()
     phone.reload()
     kept(phone, "on disk", 7)

@@ -16,13 +16,6 @@ const half = ({ low, high }) => (high - low) / 2;
 /** @type {(doubt: number) => number} */
 const decimals = (doubt) => (doubt > 0 ? Math.min(2, Math.max(0, 1 - Math.floor(Math.log10(doubt)))) : 0);
 
-// A figure with what stands after ±.
-/** @type {(value: number, doubt: number, unit: string) => string} */
-export function amount(value, doubt, unit) {
-  const digits = decimals(doubt);
-  return `${formatNumber(value, digits, digits)} ± ${formatNumber(doubt, digits, digits)} ${unit}`;
-}
-
 /** @type {(item: Known) => string} */
 function span(item) {
   const digits = decimals(half(item));
