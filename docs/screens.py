@@ -212,6 +212,7 @@ def ledger(page: Page, station: Serving) -> Locator:
 def suspect(page: Page, station: Serving) -> Locator:
     """A reading that does not fit, with what would explain it."""
     opened(page, station, SLIP.read_text(encoding="utf-8"))
+    page.locator("#contested summary").click()
     return page.locator("section[aria-labelledby=agree]")
 
 
