@@ -32,6 +32,8 @@ export class Model {
     this.under = (data.under ?? []).map((other) => new Model({ ...data, ...other, under: [] }, tape));
     this.unit = data.units.mass;
     this.dofs = data.limits.map((item) => (item.quantile === null ? 0 : freedom(item.quantile)));
+    /** @type {Map<Api.Influence["quantities"][number] | Api.Influence["limits"][number], number>} */
+    this.before = new Map();
     this.width =
       Math.max(
         1,
@@ -172,7 +174,7 @@ export class Model {
       let figure = OPEN;
       if (found && item.quantile !== null) {
         const { value, u } = found,
-          half = u * item.quantile;
+          half = u * (this.quantile(item, u, TWO_SIDED) ?? 0);
         figure = { value, u, half, low: value - half, high: value + half };
       }
       quantities.set(tail(item.id, this.data.state), { label: words(item.label), contested: false, ...figure });
@@ -186,11 +188,12 @@ export class Model {
         id = tail(item.id, this.data.state);
       if (sum) slack = { value: (item.sense === "max" ? 1 : -1) * (item.limit - sum.value), u: sum.u };
       else if (item.row) slack = this.row(item.row, changes);
-      const half = item.of === null ? null : (this.data.quantities[item.of].quantile ?? 0) * (slack?.u ?? 0);
+      const of = item.of === null ? null : this.data.quantities[item.of];
+      const half = of === null ? null : (this.quantile(of, slack?.u ?? 0, TWO_SIDED) ?? 0) * (slack?.u ?? 0);
       const value = sum ? sum.value : slack && this.share(id, quantities);
       verdicts.set(id, {
         label: item.label,
-        mark: slack ? marked(slack, item.quantile) : "open",
+        mark: slack ? marked(slack, this.quantile(item, slack.u, ONE_SIDED)) : "open",
         met: slack && chanceMet(slack, this.dofs[place]),
         room: value === null ? null : (item.sense === "max" ? 1 : -1) * (item.limit - value),
         half,
@@ -203,6 +206,22 @@ export class Model {
     });
     const lifts = [...quantities].some(([id, item]) => ofWheel(id) && item.value !== null && item.value < 0);
     return { quantities, verdicts, lifts };
+  }
+
+  // The quantile of a figure whose doubt has grown to `u`. What the station knew keeps its own; what was put on or moved
+  // adds a doubt that is known, as a normal one. The squares of expanded uncertainties add up, as at the station.
+  /** @type {(item: Api.Influence["quantities"][number] | Api.Influence["limits"][number], u: number, known: number) => number | null} */
+  quantile(item, u, known) {
+    if (item.quantile === null) return null;
+    let before = this.before.get(item);
+    if (before === undefined) {
+      const row = "of" in item && item.of !== null ? this.data.quantities[item.of].row : item.row;
+      before = row ? this.row(row, this.changes(this.start())).u : u;
+      this.before.set(item, before);
+    }
+    if (!(u > before)) return item.quantile;
+    const part = (before / u) ** 2;
+    return Math.sqrt(part * item.quantile ** 2 + (1 - part) * known ** 2);
   }
 
   // What a limit on a share limits, in percent, from the loads that it is a share of; null where it is another one.
@@ -222,6 +241,10 @@ export class Model {
     return part == null || !whole ? null : (100 * part) / whole;
   }
 }
+
+// The normal quantiles of an interval of 95 %, and of 95 % on one side.
+const TWO_SIDED = 1.959964;
+const ONE_SIDED = 1.644854;
 
 // How a limit is kept: `slack` is the room under it, `quantile` that of 95 % on one side.
 /** @type {(slack: Sum, quantile: number | null) => Page.Mark} */
