@@ -188,6 +188,7 @@ declare namespace Page {
     mayWeigh: boolean;
     links: Record<"recording" | "rows" | "row" | "finish" | "logs" | "teach" | "simulation" | "yard", string>;
     pads: string[];
+    titles: Record<string, string>;
     states: Record<string, { place: string; name: string; pad: string }[]>;
   }
 

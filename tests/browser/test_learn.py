@@ -18,6 +18,8 @@ from tests.browser.serving import ROOT, Serving
 
 LOG = ROOT / "examples" / "quay-bakery-sweep.csv"
 STEPS = 4
+SCREENS = 4.0
+"""Of a phone, that a page may take before something is opened."""
 
 
 @pytest.fixture(scope="module")
@@ -80,7 +82,7 @@ def test_a_sweep_is_recorded_over_a_reload_fitted_and_kept(rig: Serving, desk: P
     no_violations(watcher)
     desk.get_by_role("button", name="Finish and keep the log").click()
     expect(desk).to_have_url(re.compile(r"log=1"))
-    expect(desk.locator("#said li").first).to_contain_text("come off truck axle 1 for each 100 lb")
+    expect(desk.locator("#said li").first).to_contain_text("come off Crew-cab bread truck axle 1 for each 100 lb")
     expect(desk.locator("svg.chart .statics")).to_have_count(1)
     no_violations(desk)
     said = desk.locator("#said li").first.inner_text()
@@ -128,42 +130,76 @@ def test_a_pulled_cable_is_no_sample_and_a_rig_that_leaves_ends_it(rig: Serving,
 def test_rows_are_typed_by_hand_on_a_phone(station: Serving, phone: Page) -> None:
     day = station.import_day(EXAMPLE.read_text())
     open_learn(phone, station, day)
+    expect(phone.locator("#unheard")).to_contain_text("No indicator is connected to the station. Type each row by hand")
+    expect(phone.get_by_role("button", name="Begin", exact=True)).to_have_count(0)
+    assert phone.evaluate("document.documentElement.scrollHeight / innerHeight") <= SCREENS
     phone.locator("#state").select_option("solo")
-    phone.get_by_label("By hand: I type the rows").check()
-    phone.get_by_role("button", name="Begin").click()
+    phone.get_by_role("button", name="Type rows by hand").click()
+    inputs = phone.locator("#hand-fields input")
     for row in ((2180, 2100, 1560, 1560), (2100, 2020, 1900, 1900), (2020, 1940, 2240, 2240)):
-        expect(phone.locator("#hand-fields input")).to_have_count(len(row))
-        for field, value in zip(phone.locator("#hand-fields input").all(), row, strict=True):
-            field.fill(str(value))
-        phone.get_by_role("button", name="Add the row").click()
-        expect(phone.locator("#hand-fault")).to_be_empty()
-        expect(phone.locator("#hand-fields input").first).to_have_value("")
+        type_row(phone, row)
     expect(phone.locator("#rows")).to_have_text("3")
-    phone.locator("#hand-fields input").first.fill("2001")
-    for field in phone.locator("#hand-fields input").all()[1:]:
+    # a row is undone by its button, stands in the fields again, and the one before it by the keys
+    phone.get_by_role("button", name="Undo row 3").click()
+    expect(inputs.first).to_have_value("2020")
+    phone.get_by_role("button", name="Add the row").click()
+    expect(phone.locator("#rows")).to_have_text("3")
+    phone.locator("#next-row").click()
+    phone.evaluate("document.activeElement.blur()")
+    phone.keyboard.press("Control+z")
+    expect(phone.locator("#rows")).to_have_text("2")
+    phone.get_by_role("button", name="Add the row").click()
+    # rows that were let go are brought back whole
+    expect(phone.locator("#rows")).to_have_text("3")
+    phone.get_by_role("button", name="Let it go").click()
+    expect(phone.locator("#let-go-says")).to_contain_text("3 typed rows were let go.")
+    phone.get_by_role("button", name="Undo", exact=True).click()
+    expect(phone.locator("#rows")).to_have_text("3")
+    expect(phone.get_by_role("button", name="Undo row 3")).to_be_visible()
+    inputs.first.fill("2001")
+    for field in inputs.all()[1:]:
         field.fill("2000")
     phone.get_by_role("button", name="Add the row").click()
+    expect(phone.locator("#hand-fault")).to_contain_text("1L of Crew-cab bread truck: ")
     expect(phone.locator("#hand-fault")).to_contain_text("no multiple of its division of 20 lb")
     no_violations(phone)
+    said = phone.locator("main").inner_text()
+    assert not re.search(r"truck/|trailer/", said), said
     phone.get_by_role("button", name="Finish and keep the log").click()
-    expect(phone.locator("#said li").first).to_contain_text("come off truck axle 1")
+    expect(phone.locator("#said li").first).to_contain_text("come off Crew-cab bread truck axle 1")
+    assert not re.search(r"\btruck/|\d truck axle", phone.locator("main").inner_text())
+
+
+def type_row(page: Page, row: tuple[int, ...]) -> None:
+    """Type one row, and wait until it is taken."""
+    inputs = page.locator("#hand-fields input")
+    expect(inputs).to_have_count(len(row))
+    for field, value in zip(inputs.all(), row, strict=True):
+        field.fill(str(value))
+    page.get_by_role("button", name="Add the row").click()
+    expect(page.locator("#hand-fault")).to_be_empty()
+    expect(inputs.first).to_have_value("")
 
 
 def test_a_log_is_sent_and_a_bad_one_says_line_and_column(station: Serving, opening: Opening, tmp_path: Path) -> None:
     day = station.import_day(EXAMPLE.read_text())
     page = opening(DESK)
     open_learn(page, station, day)
+    page.get_by_text("A log that was kept elsewhere", exact=True).click()
     page.locator("#upload-state").select_option("solo")
     bad = tmp_path / "bad.csv"
     bad.write_text("t,truck/1L,truck/2L\n0,2180,1560\n1,2161,1560\n2,2140,1700\n")
     page.locator("#upload-file").set_input_files(bad)
     page.get_by_role("button", name="Fit and keep it").click()
-    expect(page.locator("#upload-fault")).to_contain_text("Line 3: truck/1L: 2161: is not a multiple of the division")
+    expect(page.locator("#upload-fault")).to_contain_text(
+        "Line 3: 1L of Crew-cab bread truck: 2161: is not a multiple of the division"
+    )
     page.locator("#upload-file").set_input_files(LOG)
     page.locator("#upload-at").fill("ball")
     page.get_by_role("button", name="Fit and keep it").click()
     expect(page.locator("#said li").first).to_have_text(
-        "23.47 ± 0.40 lb come off truck axle 1 for each 100 lb that go onto truck axle 2 "
+        "23.47 ± 0.40 lb come off Crew-cab bread truck axle 1 for each 100 lb that go onto "
+        "Crew-cab bread truck axle 2 "
         "(95 %: −24.26 to −22.69; statics expects −23.42)."
     )
     for look in ("light", "dark"):

@@ -26,8 +26,8 @@ class LearnChart:
     key: tuple[str, ...]
 
 
-def draw_chart(answer: SweepAnswer, item: Learned) -> LearnChart | None:
-    """One determined slope; None where it has none to draw."""
+def draw_chart(answer: SweepAnswer, item: Learned, say: Callable[[str], str]) -> LearnChart | None:
+    """One determined slope; None where it has none to draw. ``say`` puts names into its words."""
     plot = sweep_plot(answer, item, ticks=_TICKS)
     if plot is None:
         return None
@@ -55,13 +55,14 @@ def draw_chart(answer: SweepAnswer, item: Learned) -> LearnChart | None:
         left, top = at(along, above).split(",")
         parts.append(f'<circle class="point" cx="{left}" cy="{top}" r="5"/>')
     one, other = answer.measures[item.of].label, answer.measures[item.per].label
-    return _document(plot, parts, f"{one} against {other}; the tables below hold the same figures")
+    title = f"{one} against {other}; the tables below hold the same figures"
+    return _document(plot, parts, say(title), say)
 
 
-def _document(plot: SweepPlot, parts: list[str], title: str) -> LearnChart:
+def _document(plot: SweepPlot, parts: list[str], title: str, say: Callable[[str], str]) -> LearnChart:
     words = [
-        f'<text class="axis" x="{_LEFT - 84:g}" y="26">{escape(plot.up.title)}</text>',
-        f'<text class="axis end" x="{_RIGHT:g}" y="{_HEIGHT - 12:g}">{escape(plot.across.title)}</text>',
+        f'<text class="axis" x="{_LEFT - 84:g}" y="26">{escape(say(plot.up.title))}</text>',
+        f'<text class="axis end" x="{_RIGHT:g}" y="{_HEIGHT - 12:g}">{escape(say(plot.across.title))}</text>',
     ]
     head = f'<svg class="chart" viewBox="0 0 {_WIDTH:g} {_HEIGHT:g}" role="img" aria-label="{escape(title)}">'
     clip = f'<rect x="{_LEFT:g}" y="{_TOP:g}" width="{_RIGHT - _LEFT:g}" height="{_BASE - _TOP:g}"/>'

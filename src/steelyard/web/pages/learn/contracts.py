@@ -57,7 +57,11 @@ class LearnedResult:
 
 @dataclass(frozen=True, slots=True)
 class LearnPage:
-    """Learn the rig: ``data`` goes to the script as it is, see ``pages.learn.page.learn_page``."""
+    """Learn the rig: ``data`` goes to the script as it is, see ``pages.learn.page.learn_page``.
+
+    ``unheard`` says why no reading comes from an indicator; empty where one has a pad of the day. ``columns`` shows the
+    head of a log.
+    """
 
     id: str
     title: str
@@ -67,4 +71,6 @@ class LearnPage:
     result: LearnedResult | None
     cautions: tuple[str, ...]
     simulated: tuple[PageLink, ...]
+    unheard: str
+    columns: str
     data: Mapping[str, Any]

@@ -3,12 +3,13 @@
 import { $, element, every, fieldsIn, make, only, pageData } from "./dom.js";
 import { Away, call, wordsOf } from "./api.js";
 import { Fields } from "./fields.js";
+import { called, inWords, stateWords } from "./place-words.js";
 import { formatNumber, readMass } from "./number.js";
 
 const EVERY = 1000; // ms between two looks at the recording
 /** @type {Page.Learn} */
 const page = pageData();
-const { links } = page;
+const { links, titles } = page;
 /** @type {(id: string) => HTMLElement | null} */
 const find = (id) => document.getElementById(id);
 /** @type {(id: string, words: string) => void} */
@@ -30,8 +31,19 @@ function offer() {
     return box;
   });
   $("pads").replaceChildren(...boxes);
+  sayPads();
 }
 
+// Where each wheel has a pad there is nothing to choose; else the choice is open.
+function sayPads() {
+  const chosen = every($("pads"), "select", HTMLSelectElement);
+  const wheels = chosen.filter((one) => /\d[LR]$/.test(one.dataset.place ?? ""));
+  const without = wheels.filter((one) => !one.value).length;
+  if (without) element("pads-part", HTMLDetailsElement).open = true;
+  say("pads-say", without ? `${without} of ${wheels.length} wheels have none` : `all ${wheels.length} wheels have one`);
+}
+
+find("pads")?.addEventListener("change", sayPads);
 find("state")?.addEventListener("change", offer);
 find("begin")?.addEventListener("submit", async (event) => {
   event.preventDefault();
@@ -40,7 +52,7 @@ find("begin")?.addEventListener("submit", async (event) => {
       .filter((one) => one.value)
       .map((one) => [one.dataset.place, one.value]),
   );
-  const take = only(document, "[name=take]:checked", HTMLInputElement).value;
+  const take = only($("begin"), "[name=take]:checked, [name=take][type=hidden]", HTMLInputElement).value;
   await attempt("begin-fault", async () => {
     const state = element("state", HTMLSelectElement).value;
     show(await recording("POST", links.recording, { json: { state, take, pads } }));
@@ -55,7 +67,7 @@ async function attempt(fault, what) {
   try {
     await what();
   } catch (error) {
-    say(fault, `${wordsOf(error)}.`.replace(/\.\.$/, "."));
+    say(fault, inWords(titles, `${wordsOf(error)}.`.replace(/\.\.$/, ".")));
   }
 }
 
@@ -74,6 +86,42 @@ const number = (value) => (value === null ? "–" : formatNumber(value, 2));
 /** @type {(value: number) => string} */
 const signed = (value) => (value > 0 ? "+" : value < 0 ? "−" : "") + number(Math.abs(value));
 let rows = 0;
+/** @type {number[]} */
+let typed = []; // the last row, as it was typed
+/** @type {Api.Standing | null} */
+let standing = null; // the recording as it was seen last
+/** @type {Api.Standing | null} */
+let gone = null; // typed rows that were let go just now
+
+// A button that undoes what was done last; Ctrl+Z finds it while it is there.
+/** @type {(id: string, there: boolean) => void} */
+function undoable(id, there) {
+  $(id).hidden = !there;
+  $(id).toggleAttribute("data-undo", there);
+}
+
+/** @type {(rows: Api.Standing | null) => void} */
+function letGo(rows) {
+  gone = rows;
+  $("let-go-says").hidden = rows === null;
+  undoable("bring-back", rows !== null);
+  only($("let-go-says"), "p", HTMLElement).textContent = rows ? `${rows.rows} typed rows were let go.` : "";
+}
+
+find("bring-back")?.addEventListener("click", () =>
+  attempt("begin-fault", async () => {
+    if (!gone) return;
+    const { state, take, places, typed: back } = gone;
+    const pads = Object.fromEntries(places.map(({ place, pad }) => [place, pad]));
+    let now = await recording("POST", links.recording, { json: { state, take, pads } });
+    for (const [at, row] of back.entries()) {
+      const readings = Object.fromEntries(places.map(({ place }, column) => [place, row[column]]));
+      now = await recording("POST", links.rows, { json: { row: at + 1, readings } });
+    }
+    show(now);
+    $("record").focus();
+  }),
+);
 /** @type {Fields | null} */
 let fields = null; // what is typed and not used, once the page is ready
 
@@ -82,7 +130,12 @@ function show(now) {
   $("running").hidden = now === null;
   for (const id of ["begin", "idle"]) find(id)?.toggleAttribute("hidden", now !== null);
   document.body.dataset.recording = now === null ? "no" : now.running ? "yes" : "stopped";
-  if (now === null) return;
+  if (now === null) {
+    if (find("take-back")) undoable("take-back", false);
+    return;
+  }
+  standing = now;
+  if (find("bring-back")) letGo(null);
   rows = now.rows;
   const hand = now.take === "hand";
   say("rows", formatNumber(now.rows));
@@ -90,21 +143,21 @@ function show(now) {
   say("says", !now.running ? "Stopped" : now.trouble ? "No reading" : hand ? "By hand" : moving ? "Wait" : "Recording");
   say(
     "why",
-    now.stopped ||
+    inWords(titles, now.stopped) ||
       (hand
-        ? `${now.state}. A row after each person steps on.`
+        ? `${stateWords(now.state)}. A row after each person steps on.`
         : moving
-          ? `${now.state}. The pads are moving; rows come when they stand still.`
-          : `${now.state}. ${now.take === "steady" ? "Hold still for a few seconds, then the next one steps on." : "Every sample is a row."}`),
+          ? `${stateWords(now.state)}. The pads are moving; rows come when they stand still.`
+          : `${stateWords(now.state)}. ${now.take === "steady" ? "Hold still for a few seconds, then the next one steps on." : "Every sample is a row."}`),
   );
   $("board").className = `sign-board ${!now.running || now.trouble ? "broken" : moving ? "unsteady" : "steady"}`;
   $("trouble").hidden = !now.trouble;
-  say("trouble", now.trouble ? `${now.trouble} Nothing is recorded meanwhile.` : "");
+  say("trouble", now.trouble ? `${inWords(titles, now.trouble)} Nothing is recorded meanwhile.` : "");
   $("places").replaceChildren(
     ...now.places.map(({ place, pad, first, last, now: value }) => {
       const row = make("tr");
       row.append(
-        make("th", place, { scope: "row" }),
+        make("th", called(titles, place), { scope: "row" }),
         make("td", pad),
         make("td", number(hand ? last : value)),
         make("td", first === null || last === null ? "–" : signed(last - first)),
@@ -120,7 +173,10 @@ function type(now, hand) {
   $("by-hand").hidden = !hand || !now.running;
   if (!hand) return;
   say("next-row", `Row ${now.rows + 1}`);
-  $("take-back").hidden = now.rows === 0;
+  // One step back at a time: what stands on the button is what it undoes.
+  say("take-back", `Undo row ${now.rows}`);
+  undoable("take-back", now.running && now.rows > 0);
+  typed = now.typed.at(-1) ?? [];
   const fields = $("hand-fields");
   if (fields.dataset.places === now.places.map((item) => item.place).join()) return;
   fields.dataset.places = now.places.map((item) => item.place).join();
@@ -129,7 +185,7 @@ function type(now, hand) {
       const id = `hand-${place}`;
       const input = make("input", "", { id, inputMode: "decimal", autocomplete: "off" });
       Object.assign(input.dataset, { place, unit: now.unit });
-      const label = make("label", `${place} `, { htmlFor: id });
+      const label = make("label", `${called(titles, place)} `, { htmlFor: id });
       label.append(make("span", `${pad}, ${now.unit}`, "soft"));
       const box = make("div", "", "field");
       box.append(label, input);
@@ -147,7 +203,7 @@ find("by-hand")?.addEventListener("submit", async (event) => {
   }));
   const wrong = read.find(({ value }) => value === null);
   if (wrong) {
-    say("hand-fault", `${wrong.one.dataset.place}: ${wrong.words}`);
+    say("hand-fault", `${called(titles, wrong.one.dataset.place ?? "")}: ${wrong.words}`);
     wrong.one.focus();
     return;
   }
@@ -160,7 +216,18 @@ find("by-hand")?.addEventListener("submit", async (event) => {
   });
 });
 find("take-back")?.addEventListener("click", () =>
-  attempt("hand-fault", async () => show(await recording("DELETE", links.row.replace("NUMBER", String(rows))))),
+  attempt("hand-fault", async () => {
+    const back = typed;
+    show(await recording("DELETE", links.row.replace("NUMBER", String(rows))));
+    const inputs = every($("hand-fields"), "input", HTMLInputElement);
+    // The row is there to be mended, unless another one is being typed.
+    if (inputs.every((one) => !one.value))
+      for (const [at, one] of inputs.entries()) {
+        one.value = String(back[at] ?? "");
+        one.dispatchEvent(new Event("input", { bubbles: true }));
+      }
+    inputs[0].focus();
+  }),
 );
 find("finish")?.addEventListener("click", () =>
   attempt("running-fault", async () => {
@@ -171,16 +238,21 @@ find("finish")?.addEventListener("click", () =>
 );
 find("let-go")?.addEventListener("click", () => {
   const button = element("let-go", HTMLButtonElement);
-  // Once to ask, once to do it: rows that nobody kept are gone.
-  if (button.dataset.sure !== "yes" && rows > 0) {
+  // Once to ask, once to do it: recorded rows that nobody kept are gone. Typed ones can be brought back.
+  if (button.dataset.sure !== "yes" && rows > 0 && !(standing?.take === "hand" && standing.typed.length === rows)) {
     button.dataset.sure = "yes";
     button.textContent = `Let ${rows} rows go for good`;
     return;
   }
   attempt("running-fault", async () => {
+    const before = standing;
     show(await recording("DELETE", links.recording));
     button.dataset.sure = "";
     button.textContent = "Let it go";
+    if (before && before.take === "hand" && before.rows > 0 && before.typed.length === before.rows) {
+      letGo(before);
+      $("bring-back").focus();
+    }
   });
 });
 
@@ -241,7 +313,7 @@ find("upload")?.addEventListener("submit", async (event) => {
       return;
     }
     const faults = data.error.faults.map(({ line, path, value, message }) =>
-      [line === null ? "" : `Line ${line}`, path, value, message].filter(Boolean).join(": "),
+      inWords(titles, [line === null ? "" : `Line ${line}`, path, value, message].filter(Boolean).join(": ")),
     );
     fault.replaceChildren(...(faults.length ? faults : [data.error.message]).map((words) => make("p", words)));
   } catch {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import Any
 from urllib.parse import urlencode
 
@@ -14,6 +14,7 @@ from steelyard.store import SweepRecord
 from steelyard.units import Dimension, format_number
 from steelyard.web.pages.learn.chart import draw_chart
 from steelyard.web.pages.learn.contracts import LearnedGroup, LearnedLine, LearnedResult, LearnPage
+from steelyard.web.pages.learn.named import named, state_words
 from steelyard.web.pages.shell.contracts import PageLink, To
 from steelyard.web.pages.shell.moment import moment_text
 from steelyard.web.pages.shell.rig import draw_rig
@@ -47,15 +48,17 @@ def learn_page(
     *,
     to: To,
     simulation: Simulation | None,
+    heard: Collection[str],
     may_weigh: bool,
 ) -> LearnPage:
     """The page of a day as it stands; ``simulation``: the rig on virtual pads, where it is this day's.
 
     Parameters
     ----------
-    to: makes the links.
+    to: makes the links. heard: the channels of the indicators that are connected.
     """
     states = [state for state in day.states.values() if state.vehicles]
+    places = {state.id: _places(day, state, simulation) for state in states}
     data = {
         "day": day_id,
         "unit": day.units.mass,
@@ -71,14 +74,29 @@ def learn_page(
             "yard": to("yard"),
         },
         "pads": list(day.instruments),
-        "states": {state.id: _places(day, state, simulation) for state in states},
+        "titles": {name: vehicle.title for name, vehicle in day.vehicles.items()},
+        "states": places,
     }
-    tabs = tuple(PageLink(state.id, state.id) for state in states)
+    tabs = tuple(PageLink(state.id, state_words(state.id)) for state in states)
     here = to("learn", day=day_id)
     cards = tuple(PageLink(f"{here}?log={log.number}", _name(log), _hint(log)) for log in reversed(logs))
     couplings = () if simulation is None else tuple(_couplings(day))
     title = day.title or "Weigh day"
-    return LearnPage(day_id, title, day.units.mass, tabs, cards, result, CAUTIONS, couplings, data)
+    columns = ", ".join(["t", *(item["place"] for state in states[:1] for item in places[state.id])])
+    unheard = _unheard(day, heard)
+    return LearnPage(day_id, title, day.units.mass, tabs, cards, result, CAUTIONS, couplings, unheard, columns, data)
+
+
+def _unheard(day: WeighDay, heard: Collection[str]) -> str:
+    """Why no reading of the day comes from an indicator; empty where one does."""
+    if not heard:
+        return "No indicator is connected to the station. Type each row by hand, or send a log that was kept elsewhere."
+    if any(name in day.instruments for name in heard):
+        return ""
+    return (
+        f"What is connected ({', '.join(sorted(heard))}) is no pad of this day. Type each row by hand, or send a log "
+        "that was kept elsewhere."
+    )
 
 
 def _couplings(day: WeighDay) -> Iterator[PageLink]:
@@ -93,7 +111,7 @@ def _name(log: SweepRecord) -> str:
 
 def _hint(log: SweepRecord) -> str:
     rows = int(log.about.get("rows", 0))
-    return f"{log.about.get('state', '')}, {rows:,} samples, kept {moment_text(log.received)}"
+    return f"{state_words(str(log.about.get('state', '')))}, {rows:,} samples, kept {moment_text(log.received)}"
 
 
 def _places(day: WeighDay, state: State, simulation: Simulation | None) -> list[dict[str, str]]:
@@ -117,17 +135,18 @@ def taught_nothing(day: WeighDay, record: SweepRecord, fault: str, options: Mapp
 def learned_result(answer: SweepAnswer, record: SweepRecord, options: Mapping[str, str]) -> LearnedResult:
     """The result of a log, in words, a drawing and tables."""
     day, best = answer.day, _best(answer)
-    chart = None if best is None else draw_chart(answer, best)
+    say = named(day)
+    chart = None if best is None else draw_chart(answer, best, say)
     vehicle = day.vehicles[answer.vehicle]
     return LearnedResult(
         record.number,
         _name(record),
         _head(answer),
-        said=tuple(_sentences(answer)),
+        said=tuple(map(say, _sentences(answer))),
         **({} if chart is None else {"chart": chart.svg, "key": chart.key}),
-        groups=tuple(_groups(answer)),
-        undetermined=tuple(_open(answer)),
-        cautions=(*answer.cautions, *STANDING),
+        groups=tuple(_groups(answer, say)),
+        undetermined=tuple(map(say, _open(answer))),
+        cautions=(*map(say, answer.cautions), *STANDING),
         vehicle=vehicle.title,
         gains=tuple(_gains(answer)),
         **_choices(day, record, options),
@@ -149,7 +168,7 @@ def _choices(day: WeighDay, record: SweepRecord, options: Mapping[str, str]) -> 
 
 def _head(answer: SweepAnswer) -> str:
     plateaus = len(answer.sweep.doubt.points.counts)
-    text = f"{answer.state}: {answer.samples:,} samples, {plateaus:,} plateaus of load."
+    text = f"{state_words(answer.state)}: {answer.samples:,} samples, {plateaus:,} plateaus of load."
     load, units = answer.load, answer.day.units
     if load is None:
         return f"{text} Where the load stood is not known, so statics expects nothing."
@@ -194,17 +213,17 @@ def _sentences(answer: SweepAnswer) -> Iterator[str]:
         )
 
 
-def _groups(answer: SweepAnswer) -> Iterator[LearnedGroup]:
+def _groups(answer: SweepAnswer, say: Callable[[str], str]) -> Iterator[LearnedGroup]:
     units = answer.day.units
     told = [item for item in answer.learned if not (_of_wheels(item) and item.per != "added")]
     slopes = [item for item in told if item.kind == "slope"]
     for below in dict.fromkeys(item.per for item in slopes):
         what = "put on" if below == "added" else f"on {answer.measures[below].label}"
-        rows = [_line(answer, item, answer.measures[item.of].label) for item in slopes if item.per == below]
+        rows = [_line(answer, item, say(answer.measures[item.of].label)) for item in slopes if item.per == below]
         if any(rows):
-            yield LearnedGroup(f"{units.mass} for each 100 {units.mass} {what}", tuple(row for row in rows if row))
+            yield LearnedGroup(say(f"{units.mass} for each 100 {units.mass} {what}"), tuple(row for row in rows if row))
     for kinds, title in _KINDS:
-        rows = [_line(answer, item, item.label, unit=True) for item in answer.learned if item.kind in kinds]
+        rows = [_line(answer, item, say(item.label), unit=True) for item in answer.learned if item.kind in kinds]
         if any(rows):
             yield LearnedGroup(title, tuple(row for row in rows if row))
 

@@ -43,6 +43,7 @@ async def learn(request: Request) -> Response:
         result,
         to=to_of(request),
         simulation=simulated,
+        heard=station.live.channels,
         may_weigh=may_weigh(request),
     )
     return render(request, "learn.html", page)
