@@ -356,7 +356,7 @@ def test_a_broken_log(text: str, message: str) -> None:
             ["--state", "solo", "--height-division", "1e155 mm"],
             "--height-division: 1e155 mm: is over 2362.2 in, the most that is allowed",
         ),
-        (["--state", "solo", "--yard", "."], "cannot be opened"),
+        (["--state", "solo", "--yard", "."], ". is a folder and no store; a store is the file that "),
         (["--state", "solo", "--learned", LOG], "is the log itself; give another name"),
     ],
 )

@@ -110,7 +110,7 @@ def test_a_trailer_stands_alone_on_its_wheels_and_a_stand() -> None:
     }
     day = parse_day(day_text(typed, TODAY), "new")
     assert (list(day.vehicles), list(day.states)) == (["hay_wagon"], ["alone"])
-    assert day.vehicles["hay_wagon"].axles[0].x == Quantity(pytest.approx(172 * 0.0254))
+    assert day.vehicles["hay_wagon"].axles[0].x.value == pytest.approx(172 * 0.0254)
     assert day.title == "Hay wagon, 14 May 2026"
 
 

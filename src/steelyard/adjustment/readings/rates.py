@@ -52,7 +52,7 @@ def _deviates(count: int) -> Array:
     half = np.asarray(functions().ndtri(places), dtype=np.float64)
     half /= np.sqrt(np.square(half).mean(axis=0))
     few = min(count, PAIRS // 2)  # those of one rate follow from those before it alone
-    root: Array = np.linalg.cholesky(half[:, :few].T @ half[:, :few] / PAIRS)
+    root = np.asarray(np.linalg.cholesky(half[:, :few].T @ half[:, :few] / PAIRS), dtype=np.float64)
     half[:, :few] = half[:, :few] @ np.linalg.inv(root).T
     return np.concatenate([half, -half])
 
