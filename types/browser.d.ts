@@ -7,6 +7,7 @@ interface NewableFunction {
 
 /** The addresses that the service worker keeps at hand; the station writes them in as it sends the script. */
 declare const SHELL_FILES: string[];
+declare const STATION_PAGES: Record<"offline" | "home" | "new" | "unsent", string>;
 
 /** Not every browser has it, nor every list of declarations. */
 declare const BarcodeDetector: {

@@ -271,12 +271,14 @@ declare namespace Page {
   /** What became of one thing of the queue. */
   interface Sent<T = Item> {
     item: T;
-    answer?: Answer<{ number?: number; seq?: number } | null>;
+    answer?: Answer<{ number?: number; seq?: number; id?: string } | null>;
     error?: unknown;
   }
 
   interface QueueNews {
     items: Waiting[];
+    /** The days that this device began, whether the station has them or not. */
+    rigs: (UnsentRig | MadeRig)[];
     away: Hindrance | null;
     sent: Sent | null;
   }

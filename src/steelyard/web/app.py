@@ -55,6 +55,7 @@ from steelyard.web.pages.plan import routes as plan
 from steelyard.web.pages.shell import frame
 from steelyard.web.pages.shell import routes as shell
 from steelyard.web.pages.shell.files import PAGES, script_as_sent, sent_files
+from steelyard.web.pages.unsent import routes as unsent
 from steelyard.web.pages.yard import routes as yard
 from steelyard.web.settings import API, Settings
 from steelyard.web.station.failed import FailedError
@@ -120,7 +121,7 @@ def addresses() -> list[Address | Folder]:
     record = (api, api_history, api_photographs, api_seals)
     yards = (api_yard, api_lists, api_verify)
     interface = (api_live, *yards, *record, api_ask, api_several, api_plan, api_learn, api_recordings)
-    shown = (indicators, days, pads, plan, ask, learn, history, bench, compare, yard, access, shell)
+    shown = (indicators, days, unsent, pads, plan, ask, learn, history, bench, compare, yard, access, shell)
     own: list[BaseRoute] = [item for part in (*interface, *shown) for item in part.routes]
     described = route("GET", f"{API}/openapi.json", get_description, may=May.LOOK, told=_DESCRIPTION)
     files = Folder("/static", _Files(directory=PAGES), may=May.ANYONE, plain=True)

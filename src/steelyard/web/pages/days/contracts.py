@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,8 @@ class YardPad:
 class NewPage:
     """A new rig: the answers so far and what is wrong with them, by field; ``""`` is the whole.
 
-    ``rigs`` and ``pads`` are what the yard has. ``surfaces``: the words for the ground.
+    ``rigs`` and ``pads`` are what the yard has. ``surfaces``: the words for the ground. ``yard``: the yard for a device
+    that begins a day without the station; see ``pages.unsent.yard``.
     """
 
     values: Mapping[str, str] = field(default_factory=dict[str, str])
@@ -103,3 +105,4 @@ class NewPage:
     rigs: tuple[YardRig, ...] = ()
     pads: tuple[YardPad, ...] = ()
     surfaces: tuple[str, ...] = ()
+    yard: Mapping[str, Any] = field(default_factory=dict[str, Any])

@@ -15,7 +15,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute
 
 from steelyard.dayfile import DayFileError
-from steelyard.store import Away, FoundDays, Kept, Listed, Shelf
+from steelyard.store import Away, DayId, FoundDays, Kept, Listed, Shelf
 from steelyard.web.http import incoming
 from steelyard.web.http.routes import May, route
 from steelyard.web.pages.days.cards import cards
@@ -25,6 +25,7 @@ from steelyard.web.pages.days.new import SURFACES, AnswersError, day_text
 from steelyard.web.pages.days.new_page import new_page
 from steelyard.web.pages.shell.filename import file_name
 from steelyard.web.pages.shell.frame import download, render, station_of, to_of
+from steelyard.web.pages.unsent.yard import yard_for_plan
 from steelyard.web.station.station import Station
 from steelyard.web.station.yard import listed, new_day
 
@@ -136,7 +137,8 @@ async def _new_page(request: Request, values: Mapping[str, str], faults: Mapping
     station = station_of(request)
     vehicles = await station.run(listed, station.store, Shelf.VEHICLE)
     instruments = await station.run(listed, station.store, Shelf.INSTRUMENT)
-    return await station.run(new_page, values, faults, vehicles, instruments, station.store)
+    page = await station.run(new_page, values, faults, vehicles, instruments, station.store)
+    return replace(page, yard=await station.run(yard_for_plan, vehicles, instruments))
 
 
 def _units_of_reader(request: Request) -> str:
@@ -151,14 +153,8 @@ async def make_new(request: Request) -> Response:
     """Make a day of the answers, or of a rig of the yard, and go to the pads. The same ``key`` makes it once."""
     form = await request.form()
     values = {name: value for name, value in form.items() if isinstance(value, str)}
-    station, today = station_of(request), datetime.datetime.now(datetime.UTC).date()
-    instruments = {kept.name: kept for kept in await station.run(listed, station.store, Shelf.INSTRUMENT)}
     try:
-        if values.get("from_yard"):
-            text = await _of_yard(station, values, tuple(instruments.values()), today)
-        else:
-            text = day_text(values, today, {name: kept.text for name, kept in instruments.items()})
-        day_id = await station.import_text(text, key=values.get("key") or None)
+        day_id = await keep_answers(request, values, datetime.datetime.now(datetime.UTC).date())
     except AnswersError as error:
         return render(request, "new.html", await _new_page(request, values, error.faults), status=422)
     except DayFileError as error:
@@ -166,6 +162,22 @@ async def make_new(request: Request) -> Response:
         page = await _new_page(request, values, {"": f"The rig cannot be: {said}."})
         return render(request, "new.html", page, status=422)
     return RedirectResponse(f"{to_of(request)('pads', day=day_id)}#first", 303)
+
+
+async def keep_answers(request: Request, values: Mapping[str, str], today: datetime.date) -> DayId:
+    """Make a day of the answers; its id. The same ``key`` makes it once.
+
+    Raises
+    ------
+    AnswersError: they make no rig. DayFileError: the rig cannot be.
+    """
+    station = station_of(request)
+    instruments = {kept.name: kept for kept in await station.run(listed, station.store, Shelf.INSTRUMENT)}
+    if values.get("from_yard"):
+        text = await _of_yard(station, values, tuple(instruments.values()), today)
+    else:
+        text = day_text(values, today, {name: kept.text for name, kept in instruments.items()})
+    return await station.import_text(text, key=values.get("key") or None)
 
 
 async def _of_yard(

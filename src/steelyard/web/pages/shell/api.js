@@ -9,6 +9,7 @@ export class Refused extends Error {
     super(faults.length ? faults.join("; ") : (error?.message ?? `the station refused (${status})`));
     this.status = status;
     this.code = error?.code ?? "";
+    this.faults = error?.faults ?? [];
   }
 }
 

@@ -22,11 +22,16 @@ def _templates() -> Environment:
     return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 
 
+_FOR_ANYONE = ("offline.html", "unsent.html")  # pages that every device keeps for the time without the station
+
+
 def render(request: Request, template: str, page: Any, *, here: str = "days", status: int = 200) -> HTMLResponse:
     """One page from its contract; in a template ``to`` makes the path of an address from its handler's name."""
     viewer = getattr(request.state, "viewer", None)
-    stranger, paired = viewer is None and template != "offline.html", viewer is not None and bool(viewer.device_id)
-    frame = Frame(here, may_weigh(request), version(), stranger=stranger, paired=paired)
+    stranger = viewer is None and template not in _FOR_ANYONE
+    paired = viewer is not None and bool(viewer.device_id)
+    weighs = may_weigh(request) or template == "unsent.html"
+    frame = Frame(here, weighs, version(), stranger=stranger, paired=paired)
     text = _templates().get_template(template).render(page=page, frame=frame, to=to_of(request))
     return HTMLResponse(text, status)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute
@@ -20,8 +22,11 @@ async def offline(request: Request) -> Response:
 async def service_worker(request: Request) -> Response:
     """The service worker, at the root so that it may serve every page, with the list of what it keeps at hand."""
     text = script_as_sent("sw.js")
-    listed = "[" + ", ".join(f'"{path}"' for path in (to_of(request)("offline"), *addresses_asked_for())) + "]"
-    text = text.replace("SHELL_FILES", listed).replace("station-VERSION", f"station-{version()}")
+    to = to_of(request)
+    pages = {"offline": to("offline"), "home": to("home"), "new": to("new"), "unsent": to("unsent")}
+    shell = [pages["offline"], pages["unsent"], *addresses_asked_for()]
+    text = text.replace("SHELL_FILES", json.dumps(shell)).replace("STATION_PAGES", json.dumps(pages))
+    text = text.replace("station-VERSION", f"station-{version()}")
     return Response(text, media_type="text/javascript")
 
 

@@ -42,7 +42,7 @@ async function within(mode, work) {
   });
 }
 
-/** @type {(item: Page.Waiting) => Promise<unknown>} */
+/** @type {(item: Page.Waiting | Page.UnsentRig) => Promise<unknown>} */
 export const put = (item) => within("readwrite", (box) => box.put(item));
 /** @type {(order: number) => Promise<unknown>} */
 export const remove = (order) => within("readwrite", (box) => box.delete(order));
@@ -55,3 +55,17 @@ export const swap = (gone, come) =>
   });
 /** @type {() => Promise<Page.Waiting[]>} */
 export const all = () => within("readonly", (box) => box.getAll());
+
+// What `change` makes of all that is there, in one step: nobody sees it half done, and nobody comes between.
+/** @type {(change: (items: (Page.Waiting | Page.UnsentRig | Page.MadeRig)[]) => { come: object[], gone: number[] }) => Promise<void>} */
+export const rewrite = async (change) => {
+  await within("readwrite", (box) => {
+    const found = box.getAll();
+    found.onsuccess = () => {
+      const { come, gone } = change(found.result);
+      for (const order of gone) box.delete(order);
+      for (const item of come) box.put(item);
+    };
+    return found;
+  });
+};

@@ -4,7 +4,10 @@
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const CACHE = "station-VERSION";
 const SHELL = SHELL_FILES;
+const PAGES = STATION_PAGES;
 const PATIENCE = 4000;
+const OLD = 300e3; // ms after which a page that a day is begun from is fetched anew
+const UNSENT = /^(.*)-[^/]+(\/[^/]+)$/; // the address of a day that is on this device alone
 
 worker.addEventListener("install", (event) => {
   event.waitUntil(
@@ -41,12 +44,24 @@ worker.addEventListener("message", (event) => {
       const response = await fetch(event.data.keep, { credentials: "same-origin" }).catch(() => null);
       if (response?.ok && !response.redirected) await cache.put(event.data.keep, response);
       event.source?.postMessage({ kept: event.data.keep });
+      for (const path of [PAGES.home, PAGES.new]) await fresh(cache, path);
     }),
   );
 });
 
+// The pages that a day is begun from, whether this device ever opened them or not.
+/** @type {(cache: Cache, path: string) => Promise<void>} */
+async function fresh(cache, path) {
+  const kept = await cache.match(path);
+  if (kept && Date.now() - Date.parse(kept.headers.get("Date") ?? "") < OLD) return;
+  const response = await fetch(path, { credentials: "same-origin" }).catch(() => null);
+  if (response?.ok && !response.redirected) await cache.put(path, response);
+}
+
 worker.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
+  if (event.request.mode === "navigate" && event.request.method === "POST" && url.pathname === PAGES.new)
+    return event.respondWith(begun(event.request));
   if (event.request.method !== "GET" || url.origin !== location.origin || url.pathname.startsWith("/api/")) return;
   if (event.request.mode === "navigate") event.respondWith(page(event.request));
   else if (url.pathname.startsWith("/static/")) event.respondWith(part(event.request));
@@ -61,13 +76,30 @@ async function page(request) {
       await cache.put(request, response.clone());
     return response;
   } catch {
+    const { pathname } = new URL(request.url);
+    const instead = pathname.replace(UNSENT, "$1$2") === PAGES.unsent ? PAGES.unsent : PAGES.offline;
     return (
       (await cache.match(request)) ??
       (await cache.match(request, { ignoreSearch: true })) ??
-      (await cache.match("/offline")) ??
+      (await cache.match(instead)) ??
       Response.error()
     );
   }
+}
+
+// The answers about a new rig. Where the station cannot take them, they go on in the address of the page that keeps them on
+// this device; whatever did arrive is the same day, for they have a key.
+/** @type {(request: Request) => Promise<Response>} */
+async function begun(request) {
+  const typed = request.clone();
+  /** @type {Promise<null>} */
+  const late = new Promise((resolve) => {
+    setTimeout(resolve, PATIENCE, null);
+  });
+  const response = await Promise.race([fetch(request).catch(() => null), late]);
+  if (response && response.status < 500) return response;
+  const answers = new URLSearchParams(await typed.text());
+  return Response.redirect(`${PAGES.unsent}#${answers}`, 303);
 }
 
 /** @type {(request: Request) => Promise<Response>} */

@@ -2,6 +2,7 @@
 
 import { all, put, remove, swap } from "./store.js";
 import { Refused, call, hindrance, passes, wordsOf } from "./api.js";
+import { isMade, queue } from "./unsent-queue.js";
 
 /** @type {Set<(news: Page.QueueNews) => void>} */
 const listeners = new Set();
@@ -25,14 +26,14 @@ export function onChange(listener) {
 
 /** @type {(sent: Page.Sent | null) => Promise<void>} */
 async function tell(sent) {
-  /** @type {Page.Waiting[]} */
-  let items = [];
+  /** @type {Awaited<ReturnType<typeof queue>>} */
+  let found = { items: [], rigs: [] };
   try {
-    items = await all();
+    found = await queue();
   } catch {
     /* no storage: nothing can wait */
   }
-  for (const listener of listeners) listener({ items, away, sent });
+  for (const listener of listeners) listener({ ...found, away, sent });
 }
 
 async function changed() {
@@ -119,11 +120,14 @@ function again() {
 
 async function send() {
   clearTimeout(timer);
-  for (let items = await all(); ; items = await all()) {
+  for (;;) {
+    const { items, rigs } = await queue();
+    const days = rigs.flatMap((rig) => (rig.what === "rig" ? [rig] : []));
     // In order. What was refused waits for a person and holds back only what hangs on it.
-    const item = items.find(
+    const item = [...days, ...items].find(
       (one) =>
-        !one.refused && !(one.after && items.some((other) => other.key === one.after && other.order < one.order)),
+        !one.refused &&
+        !(one.after && [...days, ...items].some((other) => other.key === one.after && other.order < one.order)),
     );
     if (!item) break;
     try {
@@ -133,10 +137,12 @@ async function send() {
         item.url,
         item.blob ? { body: item.blob, type: item.blob.type, wait: 30000 } : { json: item.json },
       );
-      await remove(item.order);
+      if (item.what === "rig") await isMade(item, answer.data?.id ?? "");
+      else await remove(item.order);
       pause = 1000;
       away = null;
-      await tell({ item, answer });
+      await tell(item.what === "rig" ? null : { item, answer });
+      if (item.what === "rig") channel?.postMessage("made");
     } catch (error) {
       if (passes(error) && (await patient(item, error))) {
         away = hindrance(error);
@@ -145,9 +151,14 @@ async function send() {
         await tell(null);
         return;
       }
+      away = null;
+      if (item.what === "rig") {
+        await put({ ...item, refused: wordsOf(error), faults: faultsOf(error) });
+        await tell(null);
+        continue;
+      }
       const refused = { ...item, refused: wordsOf(error) };
       await put(refused);
-      away = null;
       await tell({ item: refused, error });
     }
   }
@@ -158,8 +169,13 @@ async function send() {
   channel?.postMessage("sent");
 }
 
+// What the station does not accept, by field.
+/** @type {(error: unknown) => Record<string, string>} */
+const faultsOf = (error) =>
+  error instanceof Refused ? Object.fromEntries(error.faults.map(({ path, message }) => [path, message])) : {};
+
 // A fault of the program over one thing does not pass by asking for ever; everything else that passes may take days.
-/** @type {(item: Page.Waiting, error: unknown) => Promise<boolean>} */
+/** @type {(item: Page.Waiting | Page.UnsentRig, error: unknown) => Promise<boolean>} */
 async function patient(item, error) {
   if (!(error instanceof Refused) || error.status !== 500) return true;
   const tries = (item.tries ?? 0) + 1;
