@@ -88,7 +88,7 @@ def test_two_days_with_and_without_a_trailer_arrive_whole_and_once(own_station: 
     phone.locator('[data-state="hitched"]').click()
     read_wheels(phone, HITCHED)
     kept(phone, "waiting on this device", 2)
-    expect(phone.locator("#unsent")).to_contain_text("works out its findings once it is back")
+    expect(phone.locator("#unsent")).to_contain_text("works out its findings, once it is back")
     drawn, states = phone.evaluate(PLACES), phone.evaluate(STATES)
     phone.locator('[data-state="solo"]').click()
     phone.locator('[data-rig]:not([hidden]) [data-place="big_blue/1L"]').click()
@@ -126,6 +126,8 @@ def test_an_answer_lost_on_the_way_and_a_page_that_does_not_know_yet_make_nothin
     day = _begin(phone, own_station.url, "alone", {"wheelbase": "130", "name": "Big blue"})
     read_wheels(phone, SOLO)
     kept(phone, "waiting on this device", 1)
+    phone.goto(f"{own_station.url}/days/unsent/pads#stands=alone&wheelbase=130&key=aa")  # another site's link
+    expect(phone.locator("#unsent")).to_contain_text("This device knows no such day")
     rig, draft = phone.evaluate(QUEUE)
     assert draft["after"] == rig["key"]
     phone.goto("about:blank")

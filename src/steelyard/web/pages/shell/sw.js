@@ -87,8 +87,8 @@ async function page(request) {
   }
 }
 
-// The answers about a new rig. Where the station cannot take them, they go on in the address of the page that keeps them on
-// this device; whatever did arrive is the same day, for they have a key.
+// The answers about a new rig, from the station's own page. Where the station cannot take them, they lie beside the page that
+// keeps them on this device, which no other site can put there; whatever did arrive is the same day, for they have a key.
 /** @type {(request: Request) => Promise<Response>} */
 async function begun(request) {
   const typed = request.clone();
@@ -98,8 +98,10 @@ async function begun(request) {
   });
   const response = await Promise.race([fetch(request).catch(() => null), late]);
   if (response && response.status < 500) return response;
-  const answers = new URLSearchParams(await typed.text());
-  return Response.redirect(`${PAGES.unsent}#${answers}`, 303);
+  if (!request.referrer.startsWith(`${location.origin}/`)) return response ?? Response.error();
+  const name = crypto.randomUUID();
+  await (await caches.open(CACHE)).put(`${PAGES.unsent}/${name}`, new Response(await typed.text()));
+  return Response.redirect(`${PAGES.unsent}#${name}`, 303);
 }
 
 /** @type {(request: Request) => Promise<Response>} */

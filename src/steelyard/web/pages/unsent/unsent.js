@@ -22,9 +22,10 @@ function say(words, link) {
   if (link) box.append(link);
 }
 
-// The answers as the form sent them, which the worker put into the address: on this device before anything else.
-/** @type {(typed: URLSearchParams) => Promise<string>} */
-async function keepAnswers(typed) {
+// The answers as the form sent them, which the worker put beside this page: in the queue before anything else.
+/** @type {(held: Response, at: string) => Promise<string>} */
+async function keepAnswers(held, at) {
+  const typed = new URLSearchParams(await held.text());
   const { key = makeKey(), ...answers } = Object.fromEntries(typed);
   const yard = await yardOf(given.new, answers),
     json = { ...answers, key, on: new Date().toISOString().slice(0, 10) },
@@ -42,6 +43,7 @@ async function keepAnswers(typed) {
     opens: given.day,
     made: Date.now(),
   });
+  for (const name of await caches.keys()) await (await caches.open(name)).delete(at);
   history.replaceState(null, "", `${given.begun.replace(NOBODY, day)}#first`);
   return day;
 }
@@ -116,9 +118,10 @@ async function refused({ day, refused: words, faults = {} }) {
 }
 
 async function open() {
-  const typed = new URLSearchParams(location.hash.slice(1));
   let day = location.pathname.split("/").find((part) => part.startsWith("unsent-")) ?? "";
-  if (typed.has("stands") || typed.has("from_yard")) day = await keepAnswers(typed);
+  const at = `${location.pathname}/${location.hash.slice(1)}`,
+    held = day ? null : await caches.match(at);
+  if (held) day = await keepAnswers(held, at);
   /** @type {(rigs: Page.QueueNews["rigs"]) => Page.UnsentRig | Page.MadeRig | undefined} */
   const own = (rigs) => rigs.find((one) => one.day === day);
   const rig = own((await queue()).rigs);
@@ -131,7 +134,7 @@ async function open() {
         : ["This device knows no such day. It was begun on another device, or its data was cleared."],
       home,
     );
-    for (const part of every(document, "main > :not(#unsent), .keepbar", HTMLElement)) part.hidden = true;
+    for (const part of every(document, "main > :not(.notices), .keepbar", HTMLElement)) part.hidden = true;
     document.body.dataset.ready = "yes";
     flush();
     return;
@@ -149,7 +152,7 @@ async function open() {
 
 open().catch((error) => {
   say([
-    `This device could not keep the answers: ${error instanceof Error ? error.message : error}. Leave this page open, free some space on the device and open it again; they are still in its address.`,
+    `This device could not keep the answers: ${error instanceof Error ? error.message : error}. They lie beside this page: free some space on the device and load it again.`,
   ]);
   throw error;
 });
