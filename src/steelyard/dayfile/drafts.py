@@ -387,7 +387,7 @@ def read_corrections(sheet: Sheet, raw: Any, drafts: tuple[Draft, ...]) -> tuple
     by_key = {draft.key: draft for draft in reversed(drafts) if draft.key is not None}
     for index, table in listed_tables(sheet, ("corrections",), raw, example="[[corrections]]"):
         path = ("corrections", index)
-        anew = "label" in table
+        anew = "label" in (as_table(table) or {})
         keys = _LABEL_KEYS if anew else _CORRECTION_KEYS
         what = "a correction of a label" if anew else "a correction"
         values = read_table(sheet, path, table, keys, what=what)

@@ -56,7 +56,7 @@ def disposition(name: str, *, shown: bool = False) -> str:
     ----------
     shown: whether the browser shows the file itself, and needs the name only to keep it.
     """
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    plain = unicodedata.normalize("NFKD", name).encode(encoding="ascii", errors="ignore").decode()
     stem, _, ending = plain.rpartition(".")
     stem = " ".join(part.strip("-") for part in stem.split() if part.strip("-"))
     header = f'{"inline" if shown else "attachment"}; filename="{stem or _UNNAMED}.{ending}"'
