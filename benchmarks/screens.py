@@ -16,6 +16,7 @@ from urllib.parse import urlsplit
 from playwright.sync_api import Page, sync_playwright
 
 from tests.browser.conftest import EXAMPLE, HEADLESS, PHONE
+from tests.browser.sent import Sent
 from tests.browser.serving import Serving
 from tests.browser.steps import key_in, open_pads, read_wheels, tap_wheel
 
@@ -49,23 +50,10 @@ def painted(page: Page, address: str) -> float:
 
 def scripts(page: Page, address: str) -> dict[str, float]:
     """The scripts of a page by address, and how many bytes came for each, compressed, without the heads of answers."""
-    client = page.context.new_cdp_session(page)
-    client.send("Network.enable")
-    client.send("Network.setCacheDisabled", {"cacheDisabled": True})
-    asked: dict[str, str] = {}
-    sizes: dict[str, float] = {}
-    client.on("Network.requestWillBeSent", lambda event: asked.update({event["requestId"]: event["request"]["url"]}))
-    heads: dict[str, float] = {}
-    client.on(
-        "Network.responseReceived",
-        lambda event: heads.update({event["requestId"]: event["response"]["encodedDataLength"]}),
-    )
-    client.on("Network.loadingFinished", lambda event: sizes.update({event["requestId"]: event["encodedDataLength"]}))
-    page.goto(address, wait_until="load")
-    page.wait_for_timeout(1500)
-    client.detach()
-    named = {urlsplit(asked.get(number, "")).path: size - heads.get(number, 0) for number, size in sizes.items()}
-    return {path: size for path, size in named.items() if path.endswith(".js")}
+    with Sent(page) as sent:
+        page.goto(address, wait_until="load")
+        sent.settle(0.0)
+    return {urlsplit(url).path: size for url, size in sent.scripts()}
 
 
 def told(page: Page, station: Serving, day: str) -> list[float]:

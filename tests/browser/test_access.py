@@ -10,11 +10,12 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.axe import violations_in_both_looks
 from tests.browser.conftest import DESK, EXAMPLE, PHONE, Opening
+from tests.browser.sent import Sent
 from tests.browser.serving import ROOT, Serving
 from tests.browser.steps import kept, open_pads, read_wheels, tap_wheel
 
 SLIP = ROOT / "examples" / "quay-bakery-slip.toml"
-HEAVIEST = 150_000  # bytes over the wire: the issue's own measure
+HEAVIEST = 150_000  # bytes of one page over the wire
 SCRIPTS = 60_000  # bytes of all scripts of one page, compressed, without the heads of the answers
 LIGHTEST = 2_000  # bytes of the smallest page
 LATER = "/influence"
@@ -138,31 +139,15 @@ def test_what_changes_is_told_to_who_does_not_see_it(slip: Day, phone: Page) -> 
 
 @pytest.mark.parametrize("address", PAGES)
 def test_a_page_is_light_and_fits_a_phone(slip: Day, phone: Page, address: str) -> None:
-    client = phone.context.new_cdp_session(phone)
-    client.send("Network.enable")
-    client.send("Network.setCacheDisabled", {"cacheDisabled": True})
-    asked: dict[str, str] = {}
-    sizes: dict[str, float] = {}
-    client.on("Network.requestWillBeSent", lambda event: asked.update({event["requestId"]: event["request"]["url"]}))
-    heads: dict[str, float] = {}
-    client.on(
-        "Network.responseReceived",
-        lambda event: heads.update({event["requestId"]: event["response"]["encodedDataLength"]}),
-    )
-    client.on("Network.loadingFinished", lambda event: sizes.update({event["requestId"]: event["encodedDataLength"]}))
-    phone.goto(slip.url(address), wait_until="load")
-    last = -1.0
-    for _ in range(300):  # what came is told of a little after it came
-        phone.wait_for_timeout(400)
-        before, last = last, sum(sizes.values())
-        if LIGHTEST < last == before:
-            break
+    with Sent(phone) as sent:
+        phone.goto(slip.url(address), wait_until="load")
+        sent.settle(LIGHTEST)
     # How the other states answer to loads is fetched for a time without the station, when the page stands already.
-    shown = {asked.get(name, ""): size for name, size in sizes.items() if not asked.get(name, "").endswith(LATER)}
+    shown = {sent.asked.get(name, ""): size for name, size in sent.sizes.items()}
+    shown = {url: size for url, size in shown.items() if not url.endswith(LATER)}
     assert LIGHTEST < sum(shown.values()) < HEAVIEST, shown
-    scripts = [size - heads[name] for name, size in sizes.items() if ".js?" in asked.get(name, "")]
+    scripts = [size for _, size in sent.scripts()]
     assert LIGHTEST < sum(scripts) < SCRIPTS, sum(scripts)
-    client.detach()
     wide = phone.evaluate(_WIDE)
     assert wide == [], f"it is pushed sideways: {wide}"
     small = phone.evaluate(_SMALL, SMALLEST)
