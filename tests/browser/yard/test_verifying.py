@@ -96,6 +96,7 @@ def put_away_and_undo(rig: Serving, page: Page) -> None:
     expect(page.get_by_role("status").filter(has_text="was put away. Nothing of it is deleted.")).to_be_visible()
     expect(cards).to_have_count(before - 1)
     expect(page.get_by_role("button", name="Undo")).to_be_focused()
+    page.wait_for_load_state("load")  # the button has the focus before the script that hears the keys has come
     page.keyboard.press("Control+z")
     expect(page.get_by_role("status").filter(has_text="is in the list again.")).to_be_visible()
     expect(cards).to_have_count(before)
