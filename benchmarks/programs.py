@@ -14,6 +14,7 @@ EMPTY_PNG = "typst, an empty page as PNG"
 SEALED = "steelyard ticket --seal"
 
 _DAY = str(BUNDLED)
+_SEAL = ("--seal", "--key-folder")
 _DRAW = ("draw", _DAY, "--state", "hitched", "-o")
 
 
@@ -23,18 +24,35 @@ def rows(folder: Path) -> Iterator[Row]:
     yield from _pages(folder)
 
 
+def starting() -> dict[str, list[str]]:
+    """The commands that show what a start costs, by name."""
+    return {
+        NOTHING: python("pass"),
+        "steelyard --help": program("--help"),
+        "import numpy": python("import numpy"),
+        "import numpy, click": python("import numpy, click"),
+        "steelyard findings, one day": program("findings", _DAY),
+        "steelyard findings --json, one day": program("findings", "--json", _DAY),
+    }
+
+
+def making(folder: Path) -> dict[str, list[str]]:
+    """The commands that write pages and drawings to a folder, by name."""
+    return {
+        NOTHING: python("pass"),
+        EMPTY_PDF: python("import typst; typst.compile(b'', format='pdf', ignore_system_fonts=True)"),
+        EMPTY_PNG: python("import typst; typst.compile(b'', format='png', ignore_system_fonts=True)"),
+        "steelyard ticket": program("ticket", _DAY, "-o", str(folder / "ticket.pdf")),
+        SEALED: program(
+            "ticket", _DAY, "--seal", "--key-folder", str(folder / "keys"), "-o", str(folder / "sealed.pdf")
+        ),
+        "steelyard draw, SVG": program(*_DRAW, str(folder / "view.svg")),
+        "steelyard draw, PNG 1600 wide": program(*_DRAW, str(folder / "view.png")),
+    }
+
+
 def _start() -> Iterator[Row]:
-    runs = processes(
-        {
-            NOTHING: python("pass"),
-            "steelyard --help": program("--help"),
-            "import numpy": python("import numpy"),
-            "import numpy, click": python("import numpy, click"),
-            "steelyard findings, one day": program("findings", _DAY),
-            "steelyard findings --json, one day": program("findings", "--json", _DAY),
-        },
-        turns=10,
-    )
+    runs = processes(starting(), turns=10)
     yield _row("start", "steelyard --help", runs, NOTHING, aim="under 4.5x")
     yield _wall("start", "steelyard --help", runs, NOTHING)
     yield _row("start", "steelyard findings, one day", runs, "import numpy")
@@ -45,18 +63,7 @@ def _start() -> Iterator[Row]:
 
 
 def _pages(folder: Path) -> Iterator[Row]:
-    runs = processes(
-        {
-            NOTHING: python("pass"),
-            EMPTY_PDF: python("import typst; typst.compile(b'', format='pdf', ignore_system_fonts=True)"),
-            EMPTY_PNG: python("import typst; typst.compile(b'', format='png', ignore_system_fonts=True)"),
-            "steelyard ticket": program("ticket", _DAY, "-o", str(folder / "ticket.pdf")),
-            SEALED: program("ticket", _DAY, "--seal", "--keys", str(folder / "keys"), "-o", str(folder / "sealed.pdf")),
-            "steelyard draw, SVG": program(*_DRAW, str(folder / "view.svg")),
-            "steelyard draw, PNG 1600 wide": program(*_DRAW, str(folder / "view.png")),
-        },
-        turns=5,
-    )
+    runs = processes(making(folder), turns=5)
     yield _wall("pages", "steelyard ticket", runs, EMPTY_PDF, aim="under 500 ms")
     yield _row("pages", "steelyard ticket", runs, EMPTY_PDF)
     yield _row("pages", SEALED, runs, "steelyard ticket", aim="50 ms more")

@@ -14,6 +14,7 @@ from pathlib import Path
 import click
 import pytest
 
+from benchmarks.programs import making, starting
 from steelyard import __version__
 from steelyard.cli import cli
 from steelyard.cli.say import say, say_error
@@ -133,6 +134,19 @@ def test_an_unknown_option_is_answered_with_the_nearest(tmp_path: Path) -> None:
     result = run("findings", "--josn", write(tmp_path))
     assert result.exit_code == 2
     assert "--json" in result.stderr.splitlines()[-1]
+
+
+def test_the_commands_that_are_timed_are_commands_of_the_program(tmp_path: Path) -> None:
+    taken = 0
+    for command in (starting() | making(tmp_path)).values():
+        name, *arguments = command[3:] or ["--help"]
+        if name != "--help" and "main()" in command[2]:
+            parent = click.Context(cli)
+            found = cli.get_command(parent, name)
+            assert found is not None
+            found.make_context(name, arguments, parent)
+            taken += 1
+    assert taken == 6
 
 
 def test_a_missing_file_name_is_asked_for() -> None:
