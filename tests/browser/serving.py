@@ -131,7 +131,8 @@ class Serving:
 
     def post(self, path: str, data: object, media_type: str = "application/json") -> str:
         """What it answers to a program that sends it something."""
-        body = data.encode() if isinstance(data, str) else json.dumps(data).encode()
+        text = data if isinstance(data, (str, bytes)) else json.dumps(data)
+        body = text.encode() if isinstance(text, str) else text
         headers = {"authorization": "Bearer trial", "content-type": media_type}
         request = urllib.request.Request(f"{self.url}{path}", body, headers, method="POST")
         with urllib.request.urlopen(request, timeout=PATIENCE) as answer:

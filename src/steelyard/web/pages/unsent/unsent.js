@@ -134,7 +134,9 @@ async function open() {
         : ["This device knows no such day. It was begun on another device, or its data was cleared."],
       home,
     );
-    for (const part of every(document, "main > :not(.notices), .keepbar", HTMLElement)) part.hidden = true;
+    for (const head of every(document, "h1", HTMLElement)) head.textContent = rig ? rig.title : "Not here";
+    for (const part of every(document, "main > :not(.notices, .daybar), #net, .keepbar", HTMLElement))
+      part.hidden = true;
     document.body.dataset.ready = "yes";
     flush();
     return;

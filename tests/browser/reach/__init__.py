@@ -1,0 +1,1 @@
+"""Everybody can read and reach every page of the station."""
