@@ -205,3 +205,25 @@ def test_a_log_is_sent_and_a_bad_one_says_line_and_column(station: Serving, open
     for look in ("light", "dark"):
         page.locator("#look").select_option(look)
         no_violations(page)
+
+
+def test_typed_rows_outlive_a_station_that_is_killed(own_station: Serving, phone: Page) -> None:
+    day = own_station.import_day(EXAMPLE.read_text())
+    open_learn(phone, own_station, day)
+    phone.locator("#state").select_option("solo")
+    phone.get_by_role("button", name="Type rows by hand").click()
+    type_row(phone, (2180, 2100, 1560, 1560))
+    type_row(phone, (2100, 2020, 1900, 1900))
+    phone.locator("#hand-fields input").first.fill("2020")
+    own_station.kill()
+    own_station.start()
+    expect(phone.locator("#let-go-says")).to_contain_text("2 typed rows on this device that the station does not have")
+    open_learn(phone, own_station, day)
+    phone.get_by_role("button", name="Undo", exact=True).click()
+    expect(phone.locator("#rows")).to_have_text("2")
+    expect(phone.locator("#hand-fields input").first).to_have_value("2020")
+    type_row(phone, (2020, 1940, 2240, 2240))
+    phone.get_by_role("button", name="Finish and keep the log").click()
+    expect(phone.locator("#said li").first).to_contain_text("come off Crew-cab bread truck axle 1")
+    open_learn(phone, own_station, day)
+    expect(phone.locator("#let-go-says")).to_be_hidden()

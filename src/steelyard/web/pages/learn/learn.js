@@ -5,6 +5,7 @@ import { Away, call, wordsOf } from "./api.js";
 import { Fields } from "./fields.js";
 import { called, inWords, stateWords } from "./place-words.js";
 import { formatNumber, readMass } from "./number.js";
+import { Slate } from "./slate.js";
 
 const EVERY = 1000; // ms between two looks at the recording
 /** @type {Page.Learn} */
@@ -91,7 +92,20 @@ let typed = []; // the last row, as it was typed
 /** @type {Api.Standing | null} */
 let standing = null; // the recording as it was seen last
 /** @type {Api.Standing | null} */
-let gone = null; // typed rows that were let go just now
+let gone = null; // typed rows that the station has no more
+// Typed rows, on this device until their log is finished: a station that is switched off takes none away.
+/** @type {Slate<{ read: [Api.Standing] }>} */
+const slate = new Slate(`rows ${page.day}`);
+/** @type {Api.Standing | null} */
+let left = slate.read()?.read[0] ?? null;
+slate.begin();
+
+/** @type {(now: Api.Standing | null) => void} */
+function remember(now) {
+  if (now !== null && (now.take !== "hand" || now.typed.length !== now.rows)) return;
+  left = now?.rows ? now : null;
+  slate.write(left && { read: [left] });
+}
 
 // A button that undoes what was done last; Ctrl+Z finds it while it is there.
 /** @type {(id: string, there: boolean) => void} */
@@ -100,12 +114,13 @@ function undoable(id, there) {
   $(id).toggleAttribute("data-undo", there);
 }
 
-/** @type {(rows: Api.Standing | null) => void} */
-function letGo(rows) {
+/** @type {(rows: Api.Standing | null, why?: string) => void} */
+function letGo(rows, why = "") {
   gone = rows;
   $("let-go-says").hidden = rows === null;
   undoable("bring-back", rows !== null);
-  only($("let-go-says"), "p", HTMLElement).textContent = rows ? `${rows.rows} typed rows were let go.` : "";
+  const count = rows && `${rows.rows} typed row${rows.rows === 1 ? "" : "s"}`;
+  only($("let-go-says"), "p", HTMLElement).textContent = count ? `${count} ${why}` : "";
 }
 
 find("bring-back")?.addEventListener("click", () =>
@@ -132,9 +147,15 @@ function show(now) {
   document.body.dataset.recording = now === null ? "no" : now.running ? "yes" : "stopped";
   if (now === null) {
     if (find("take-back")) undoable("take-back", false);
+    if (left && !gone && find("bring-back"))
+      letGo(
+        left,
+        "on this device that the station does not have: it was stopped, or another device finished their log or let them go.",
+      );
     return;
   }
   standing = now;
+  remember(now);
   if (find("bring-back")) letGo(null);
   rows = now.rows;
   const hand = now.take === "hand";
@@ -233,6 +254,7 @@ find("finish")?.addEventListener("click", () =>
   attempt("running-fault", async () => {
     /** @type {Page.Answer<Api.SweepNumber>} */
     const { data } = await call("POST", links.finish, { json: {}, wait: 30000 });
+    remember(null);
     location.assign(`${location.pathname}?log=${data.number}#result`);
   }),
 );
@@ -246,11 +268,13 @@ find("let-go")?.addEventListener("click", () => {
   }
   attempt("running-fault", async () => {
     const before = standing;
-    show(await recording("DELETE", links.recording));
+    const now = await recording("DELETE", links.recording);
+    remember(null);
+    show(now);
     button.dataset.sure = "";
     button.textContent = "Let it go";
     if (before && before.take === "hand" && before.rows > 0 && before.typed.length === before.rows) {
-      letGo(before);
+      letGo(before, before.rows === 1 ? "was let go." : "were let go.");
       $("bring-back").focus();
     }
   });

@@ -5,7 +5,8 @@ const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (
 const CACHE = "station-VERSION";
 const SHELL = SHELL_FILES;
 const PAGES = STATION_PAGES;
-const PATIENCE = 4000;
+const PATIENCE = 4000; // ms after which a page that was opened before is shown as it was then
+const LONGEST = 30e3; // ms that a page which was not opened before may take
 const OLD = 300e3; // ms after which a page that a day is begun from is fetched anew
 const UNSENT = /^(.*)-[^/]+(\/[^/]+)$/; // the address of a day that is on this device alone
 
@@ -70,33 +71,45 @@ worker.addEventListener("fetch", (event) => {
 /** @type {(request: Request) => Promise<Response>} */
 async function page(request) {
   const cache = await caches.open(CACHE);
+  const answer = fetched(request, cache);
+  const soon = await Promise.race([answer, patience()]);
+  if (soon) return soon;
+  const { pathname } = new URL(request.url);
+  const instead = pathname.replace(UNSENT, "$1$2") === PAGES.unsent ? PAGES.unsent : PAGES.offline;
+  return (
+    (await cache.match(request)) ??
+    (await cache.match(request, { ignoreSearch: true })) ??
+    (await answer) ?? // the page was not opened before, and a station that is slow may still be there
+    (await cache.match(instead)) ??
+    Response.error()
+  );
+}
+
+// The page from the station, kept for later; null where the station does not answer.
+/** @type {(request: Request, cache: Cache) => Promise<Response | null>} */
+async function fetched(request, cache) {
   try {
-    const response = await fetch(request, { signal: AbortSignal.timeout(PATIENCE) });
+    const response = await fetch(request, { signal: AbortSignal.timeout(LONGEST) });
     if (response.ok && !response.redirected && response.headers.get("Content-Type")?.startsWith("text/html"))
       await cache.put(request, response.clone());
     return response;
   } catch {
-    const { pathname } = new URL(request.url);
-    const instead = pathname.replace(UNSENT, "$1$2") === PAGES.unsent ? PAGES.unsent : PAGES.offline;
-    return (
-      (await cache.match(request)) ??
-      (await cache.match(request, { ignoreSearch: true })) ??
-      (await cache.match(instead)) ??
-      Response.error()
-    );
+    return null;
   }
 }
+
+/** @type {() => Promise<null>} */
+const patience = () =>
+  new Promise((resolve) => {
+    setTimeout(resolve, PATIENCE, null);
+  });
 
 // The answers about a new rig, from the station's own page. Where the station cannot take them, they lie beside the page that
 // keeps them on this device, which no other site can put there; whatever did arrive is the same day, for they have a key.
 /** @type {(request: Request) => Promise<Response>} */
 async function begun(request) {
   const typed = request.clone();
-  /** @type {Promise<null>} */
-  const late = new Promise((resolve) => {
-    setTimeout(resolve, PATIENCE, null);
-  });
-  const response = await Promise.race([fetch(request).catch(() => null), late]);
+  const response = await Promise.race([fetch(request).catch(() => null), patience()]);
   if (response && response.status < 500) return response;
   if (!request.referrer.startsWith(`${location.origin}/`)) return response ?? Response.error();
   const name = crypto.randomUUID();
