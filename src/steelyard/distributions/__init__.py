@@ -12,7 +12,10 @@ from importlib import import_module
 from importlib.util import find_spec, module_from_spec
 from types import ModuleType
 
-__all__ = ["functions"]
+__all__ = ["NORMAL_HALF", "functions"]
+
+NORMAL_HALF = 1.959963984540054
+"""Half of the 95 % interval of a normal distribution, in standard uncertainties (JCGM 100:2008, table G.1)."""
 
 _ASKED = ("ndtr", "ndtri", "stdtr", "stdtrit", "chdtri", "chdtrc", "fdtrc", "psi")
 _PACKAGES = ("scipy", "scipy._lib", "scipy.special")

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 
 from steelyard.adjustment import Adjustment, both_ways, decks_of
+from steelyard.distributions import NORMAL_HALF
 from steelyard.findings.impossible import impossible
 from steelyard.findings.result import Finding
 from steelyard.findings.unequal import unequal_sides
@@ -179,8 +180,8 @@ def _light_cargo(adjustment: Adjustment, findings: tuple[Finding, ...]) -> Itera
         if any(place is not None and not place.determined and not place.needs for place in places):
             value, u = (format_number(units.show(part, Dimension.MASS)) for part in (mass.value, mass.u))
             yield (
-                f"{cargo.title}: its mass, {value} ± {u} {units.mass}, is not known well enough to "
-                "tell where it stands; that takes a mass of four standard uncertainties."
+                f"{cargo.title}: its mass, {value} {units.mass} with a standard uncertainty of {u}, is not known well "
+                "enough to tell where it stands; that takes a mass of four of them."
             )
 
 
@@ -252,10 +253,11 @@ def _drifts(day: WeighDay) -> Iterator[str]:
             continue
         density = 1.0 if cargo.rate is not None or cargo.density is None else cargo.density.value
         mass, u = (3600.0 * longest * part * density for part in (rate.value, rate.u_or(0.0)))
-        shown, doubt = (format_number(day.units.show(abs(part), Dimension.MASS)) for part in (mass, u))
+        shown, half = (format_number(day.units.show(abs(part), Dimension.MASS)) for part in (mass, NORMAL_HALF * u))
+        doubt = f" ± {half}" if u > 0.0 else ""
         word = "less" if mass < 0.0 else "more"
         yield (
-            f"{cargo.title}: reckoned as {shown} ± {doubt} {day.units.mass} {word} in the last draft than in the first "
+            f"{cargo.title}: reckoned as {shown} {day.units.mass}{doubt} {word} in the last draft than in the first "
             "with it aboard, as its rate says; the findings are for the amount that the file states."
         )
 

@@ -64,7 +64,7 @@ def _cell(one: ComparedMeasure, number: int, units: UnitSystem) -> MeasureCell:
     shown = pieces.shown(compared_finding(one.measure, value, value.spread), units)
     if shown is None:
         return MeasureCell(UNKNOWN, "", "", "")
-    doubt = f" {pieces.CONTESTED}" if value.contested else f" ± {shown.u}" if shown.u else ""
+    doubt = f" {pieces.CONTESTED}" if value.contested else f" ± {shown.half}" if shown.half else ""
     return MeasureCell(f"{shown.value}{doubt}", f"{shown.low} to {shown.high}", ", ".join(marks), binds)
 
 
@@ -76,7 +76,7 @@ def _differences(comparison: RigComparison, names: Sequence[str]) -> Iterator[Di
             shown = pieces.shown(compared_finding(one.measure, None, item.spread), comparison.units, signed=True)
             if shown is None or not (item.b == comparison.base or len(names) <= COLUMNS):
                 continue
-            doubt = f" {pieces.CONTESTED}" if item.contested else f" ± {shown.u}" if shown.u else ""
+            doubt = f" {pieces.CONTESTED}" if item.contested else f" ± {shown.half}" if shown.half else ""
             row = DifferenceRow(
                 one.measure.label, f"{shown.value}{doubt}", f"{shown.low} to {shown.high}", shown.unit, item.told_apart
             )

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from enum import StrEnum
 
 from steelyard.adjustment import DoubtSource
+from steelyard.distributions import NORMAL_HALF
 from steelyard.findings import ROUND_HEIGHT
 from steelyard.model import Vehicle, WeighDay
 from steelyard.questions.site.shared_error import CommonError, CommonlyFelt, percent
@@ -116,7 +117,7 @@ def _slope_words(day: WeighDay, effect: str, turned: frozenset[str]) -> tuple[st
     if slope is None:
         return (both, True) if turned else ("not stated; taken as level", False)
     up = "front higher" if effect == "slope_long" else "left higher"
-    u = "" if slope.u is None else f" ± {format_number(math.degrees(slope.u), 2)}"
+    u = "" if slope.u is None else f" ± {format_number(math.degrees(NORMAL_HALF * slope.u), 2)}"
     text = f"{format_number(math.degrees(slope.value), 2)}{u} deg, {up} counted positive"
     if low:
         text += f"; not corrected on {', '.join(low)}: cg_height not stated"
@@ -140,7 +141,11 @@ def _length(day: WeighDay, length: Quantity) -> str:
     value = format_number(day.units.show(length.value, Dimension.LENGTH), places)
     if length.u is None and "." in value:
         value = value.rstrip("0").rstrip(".")
-    u = "" if length.u is None else f" ± {format_number(day.units.show(length.u, Dimension.LENGTH), places)}"
+    u = (
+        ""
+        if length.u is None
+        else f" ± {format_number(day.units.show(NORMAL_HALF * length.u, Dimension.LENGTH), places)}"
+    )
     return f"{value}{u} {day.units.length}"
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steelyard.adjustment import repeatability, span_u, student_quantile
+from steelyard.distributions import NORMAL_HALF
 from steelyard.learning import Channels, ChannelSum, LoadInfluences, LoadPlace, Slope, Sweep, influences
 from steelyard.model import Place, Sharing, WeighDay
 from steelyard.questions.sweep.sums import Height, Measure, Sums
@@ -228,9 +229,9 @@ class _Teacher:
         if item.kind in ("ride_rate", "roll_rate"):
             return "the body moved too little against the doubt of its heights"
         what = item.per if item.kind == "slope" else item.of if item.kind == "left_share" else "the load"
-        figures = (self._units.show(abs(part), Dimension.MASS) for part in (slope.moved, slope.u_moved))
-        moved, u = (format_number(part, 0 if part >= 10.0 else 1) for part in figures)
-        return f"{what} changed by {moved} ± {u} {self._units.mass} only, on the mean of the sweep's two halves"
+        figures = (self._units.show(abs(part), Dimension.MASS) for part in (slope.moved, NORMAL_HALF * slope.u_moved))
+        moved, half = (format_number(part, 0 if part >= 10.0 else 1) for part in figures)
+        return f"{what} changed by {moved} ± {half} {self._units.mass} only, on the mean of the sweep's two halves"
 
     def slopes(self) -> Iterator[Learned]:
         """Axle against axle, place against place, and each against all that was added."""

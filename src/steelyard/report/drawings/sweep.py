@@ -197,7 +197,7 @@ def _panel(chart: SweepChart) -> float:
             canvas.text(x, y, line, NOTE, fill=palette.soft)
         y += 38
     canvas.line(x, y - 5, x + 32, y - 5, stroke=palette.ink, width=FIRM)
-    canvas.text(x + 44, y, "the line learned, in twice its uncertainty", NOTE)
+    canvas.text(x + 44, y, "the line learned, and some 95 % about it", NOTE)
     y += 28
     if expected is not None:
         canvas.line(x, y - 5, x + 32, y - 5, stroke=palette.accent, width=FIRM, dash="9 6")
@@ -206,7 +206,7 @@ def _panel(chart: SweepChart) -> float:
     canvas.add("circle", cx=x + 16, cy=y - 5, r=5.0, fill=palette.load)
     canvas.line(x + 2, y - 5, x + 30, y - 5, stroke=palette.load, width=FINE)
     canvas.line(x + 16, y - 17, x + 16, y + 7, stroke=palette.load, width=FINE)
-    canvas.text(x + 44, y, "a plateau of load, ± one standard uncertainty", NOTE)
+    canvas.text(x + 44, y, "a plateau of load, in its standard uncertainty", NOTE)
     y += 40
     for line in _notes(chart):
         canvas.text(x, y, line, SMALL, fill=palette.soft)
@@ -225,7 +225,7 @@ def _numbers(chart: SweepChart, x: float, y: float, figures: ShownFigures | None
     beside = x + text_width(value, 40.0, bold=True) + 14
     canvas.text(beside, y, f"on {_label(chart, chart.item.of)}", 20.0)
     canvas.text(
-        x, y + 28, f"± {figures.u} {unit}; 95 %: {figures.low} to {figures.high} {unit}", NOTE, fill=palette.soft
+        x, y + 28, f"± {figures.half} {unit}; 95 %: {figures.low} to {figures.high} {unit}", NOTE, fill=palette.soft
     )
     return y + 78
 
@@ -233,7 +233,7 @@ def _numbers(chart: SweepChart, x: float, y: float, figures: ShownFigures | None
 def _statics_words(chart: SweepChart, expected: ShownFigures) -> str:
     answer, load = chart.answer, chart.answer.load
     unit = answer.day.units
-    spread = f"{expected.value} ± {expected.u} {unit.mass}" if expected.u else f"{expected.value} {unit.mass}"
+    spread = f"{expected.value} ± {expected.half} {unit.mass}" if expected.half else f"{expected.value} {unit.mass}"
     if load is None:
         return spread
     x, y = (format_number(unit.show(part.value, Dimension.LENGTH), 1).removesuffix(".0") for part in (load.x, load.y))

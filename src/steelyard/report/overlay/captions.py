@@ -97,7 +97,7 @@ def _line(reader: Reader, name: str, measurand: Measurand, rating: float | None,
     elif figures.contested:
         yield f"{name}: {figures.low} to {figures.high} {figures.unit}, contested{_standing(reader, drawn)}"
     else:
-        interval = f", 95 % interval {figures.low} to {figures.high}" if figures.u else ""
+        interval = f", 95 % interval {figures.low} to {figures.high}" if figures.half else ""
         yield f"{name}: {figures.value} {figures.unit}{interval}{_standing(reader, drawn)}"
 
 

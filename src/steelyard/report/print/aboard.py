@@ -53,7 +53,7 @@ def _cell(findings: Findings, cargo: Cargo) -> dict[str, str]:
             return {"mass": "", "note": UNKNOWN_MASS}
         if found.contested:
             return {"mass": f"{found.value} {CONTESTED}", "note": f"{found.low} to {found.high}, found"}
-        return {"mass": found.value, "note": f"± {found.u}, found" if found.u else "found"}
+        return {"mass": found.value, "note": f"± {found.half}, found" if found.half else "found"}
     mass = cargo.mass_value()
     notes = [_level(findings, cargo)] if cargo.is_tank else []
     notes += ["at its first draft"] if cargo.drifts else []

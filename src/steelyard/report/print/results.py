@@ -26,7 +26,7 @@ from steelyard.report.tables.gaps import drawn_together
 from steelyard.report.tables.moves import pairs
 from steelyard.report.tables.verdicts import NO_ROOM, chance, has_room, rule_id
 from steelyard.report.words.grid import listed
-from steelyard.report.words.names import CONTESTED, UNKNOWN, figure, shown, with_unit
+from steelyard.report.words.names import CONTESTED, UNKNOWN, figure, half_width, shown, with_unit
 from steelyard.ties import smallest
 from steelyard.units import Dimension, format_number, round_to_uncertainty
 
@@ -237,7 +237,7 @@ def _cell(findings: Findings, name: FindingId, *, signed: bool = False) -> dict[
         return None
     figures = shown(finding, findings.day.units, signed=signed)
     if figures is None:
-        return {"value": "", "low": "", "high": "", "unit": "", "u": "", "mark": ""}
+        return {"value": "", "low": "", "high": "", "unit": "", "half": "", "mark": ""}
     unit = "" if finding.dimension is Dimension.MASS else figures.unit.replace("*", "·")
     mark = CONTESTED if figures.contested else ""
     return {
@@ -245,7 +245,7 @@ def _cell(findings: Findings, name: FindingId, *, signed: bool = False) -> dict[
         "low": figures.low,
         "high": figures.high,
         "unit": unit,
-        "u": figures.u or mark,
+        "half": figures.half or mark,
         "mark": mark,
     }
 
@@ -335,9 +335,10 @@ def _margin(findings: Findings, verdict: Verdict) -> str:
         return NO_ROOM
     units = findings.day.units
     factor = units.factor(verdict.dimension)
-    margin, u = (verdict.margin or 0.0) / factor, (verdict.u or 0.0) / factor
-    rounded, _, places = round_to_uncertainty(margin, u)
-    text = format_number(rounded, places if u > 0 else 0)
+    judged = findings.get(verdict.finding)
+    margin, half = (verdict.margin or 0.0) / factor, (0.0 if judged is None else half_width(judged)) / factor
+    rounded, _, places = round_to_uncertainty(margin, half)
+    text = format_number(rounded, places if half > 0 else 0)
     signed = f"+{text}" if margin > 0 and text.strip("0.,") else text
     return signed if verdict.dimension is Dimension.MASS else f"{signed} {units.symbol(verdict.dimension)}"
 

@@ -126,14 +126,14 @@ def _found(verdict: Verdict, findings: Findings) -> str:
     figures = shown(findings.get(verdict.finding), findings.day.units) if verdict.contested else None
     if figures is not None and figures.contested:
         return _short(figures)
-    return f"{verdict_figures(verdict, findings.day.units)[1]} {findings.day.units.symbol(verdict.dimension)}"
+    return f"{verdict_figures(verdict, findings.day.units, findings)[1]} {findings.day.units.symbol(verdict.dimension)}"
 
 
 def _room(verdict: Verdict, findings: Findings) -> str:
     """``, 120 lb over`` or ``, 14 lb left``; empty where readings contradict one another, or where a load pulls up."""
     if verdict.contested or not has_room(verdict):
         return ""
-    margin = verdict_figures(verdict, findings.day.units)[3].removeprefix(MINUS)
+    margin = verdict_figures(verdict, findings.day.units, findings)[3].removeprefix(MINUS)
     word = room_word(verdict) if verdict.margin is not None and verdict.margin < 0.0 else "left"
     return f", {margin} {findings.day.units.symbol(verdict.dimension)} {word}"
 

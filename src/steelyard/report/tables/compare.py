@@ -21,7 +21,7 @@ from steelyard.report.tables.agreement import p_words
 from steelyard.report.tables.brief import clipped
 from steelyard.report.tables.verdicts import chance
 from steelyard.report.words.grid import WIDTH, Cell, Grid, cautioned, rule, wrapped
-from steelyard.report.words.names import UNKNOWN, amount, shown
+from steelyard.report.words.names import PLUS_MINUS, UNKNOWN, amount, shown
 from steelyard.units import Dimension, UnitSystem
 
 COLUMNS = 3
@@ -82,7 +82,7 @@ def _measures(comparison: RigComparison, names: Sequence[str]) -> Iterator[str]:
         chosen = [comparison.base, *group]
         if index:
             yield ""
-        yield rule("measures", "value ± standard uncertainty")
+        yield rule("measures", PLUS_MINUS.removesuffix("."))
         yield ""
         grid = Grid(("", *(clipped(names[number], WIDEST) for number in chosen)))
         for one in comparison.measures:
@@ -121,7 +121,7 @@ def _labelled(one: ComparedMeasure, units: UnitSystem) -> list[str]:
 
 
 def value_words(one: ComparedMeasure, number: int, units: UnitSystem) -> str:
-    """A measure of one rig with its standard uncertainty and its marks; empty where the rig has none."""
+    """A measure of one rig with half of its 95 % interval and its marks; empty where the rig has none."""
     value = one.values[number]
     if value.basis is None:
         return ""

@@ -29,7 +29,7 @@ def _present(answer: DistributionAnswer) -> list[str]:
     lines += wrapped(_compared(answer))
     if answer.couple is not None:
         couple = shown(answer.couple, answer.day.units)
-        ends = f", 95 % interval {couple.low} to {couple.high}" if couple is not None and couple.u else ""
+        ends = f", 95 % interval {couple.low} to {couple.high}" if couple is not None and couple.half else ""
         lines += wrapped(f"The couple: {UNKNOWN if couple is None else couple.spread}{ends}.")
     return [*lines, "", *_loads(answer), *_restored(answer)]
 
@@ -99,7 +99,7 @@ def _setting(answer: DistributionAnswer) -> list[str]:
         return [*lines, *wrapped(f"The couple: {UNKNOWN}.")]
     if setting.source:
         lines += [*wrapped(f"{percent} stands for want of another wish: {setting.source}."), ""]
-    ends = f", 95 % interval {couple.low} to {couple.high}" if couple.u else ""
+    ends = f", 95 % interval {couple.low} to {couple.high}" if couple.half else ""
     lines += wrapped(f"The couple: {couple.spread}{ends}{_multiple(answer, setting)}.")
     return [*lines, "", *_then(answer, setting), *_warned(setting)]
 

@@ -70,7 +70,7 @@ def share_words(pair: Pair, units: UnitSystem) -> str:
         one = shown(finding, units)
         if finding is None or one is None:
             continue
-        spread = f"{one.low} to {one.high}" if finding.contested else one.value + (f" ± {one.u}" if one.u else "")
+        spread = f"{one.low} to {one.high}" if finding.contested else one.value + (f" ± {one.half}" if one.half else "")
         told.append(f"{spread} {one.unit}".replace(" ", "\N{NO-BREAK SPACE}"))
     return ", ".join(told) or UNKNOWN
 

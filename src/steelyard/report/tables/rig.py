@@ -114,6 +114,6 @@ def instrument_line(day: WeighDay) -> str:
 
 def _legend() -> list[str]:
     return wrapped(
-        "Figures read value ± standard uncertainty. The 95 % interval beside a figure holds the true load with a "
-        "probability of 95 %. Loads are those on level ground, all wheels in one plane."
+        "After ± stands half of the 95 % interval, which holds the true load with a probability of 95 %. Loads are "
+        "those on level ground, all wheels in one plane."
     )

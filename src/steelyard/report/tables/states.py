@@ -156,7 +156,7 @@ def _combination(findings: Findings, state: State) -> list[str]:
     gross = shown(findings.get(combination_gross().at(state.id)), findings.day.units)
     if gross is None:
         return []
-    interval_text = f", 95 % interval {gross.low} to {gross.high}" if gross.u and not gross.contested else ""
+    interval_text = f", 95 % interval {gross.low} to {gross.high}" if gross.half and not gross.contested else ""
     return wrapped(f"All wheels of the combination: {gross.spread}{interval_text}.", rest="  ")
 
 

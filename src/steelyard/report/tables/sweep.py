@@ -89,7 +89,7 @@ def _expected(item: Learned, units: UnitSystem) -> str:
     figures = expected_shown(item, units)
     if figures is None:
         return ""
-    return f"{figures.value} ± {figures.u}" if figures.u else figures.value
+    return f"{figures.value} ± {figures.half}" if figures.half else figures.value
 
 
 def _table(answer: SweepAnswer, title: str, items: list[Learned]) -> list[str]:
@@ -135,6 +135,7 @@ def learned_comment(answer: SweepAnswer, vehicle: Vehicle) -> str:
     for item in answer.learned:
         figures = learned_shown(item, units)
         if figures is not None and not (item.kind == "slope" and _of_wheels(item)):
-            value, u = (text.replace("\N{MINUS SIGN}", "-").replace(",", "") for text in (figures.value, figures.u))
-            lines.append(f"# {item.label}: {value} +/- {u} {figures.unit}")
+            shown = (figures.value, figures.half)
+            value, half = (text.replace("\N{MINUS SIGN}", "-").replace(",", "") for text in shown)
+            lines.append(f"# {item.label}: {value} {figures.unit}, give or take {half} at 95 %")
     return "\n".join(lines) + "\n"

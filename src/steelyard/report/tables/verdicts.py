@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from steelyard.conformity import Outcome, Verdict
+from steelyard.distributions import NORMAL_HALF
 from steelyard.findings import RANK, Findings, worst_first
 from steelyard.model import FindingId, Measurand, VerdictId, WeighDay
 from steelyard.report.words.grid import Cell, Figures, Grid, listed, rule, wrapped
-from steelyard.report.words.names import CONTESTED, MINUS, UNKNOWN, shown
+from steelyard.report.words.names import CONTESTED, MINUS, UNKNOWN, half_width, shown
 from steelyard.units import Dimension, UnitSystem, format_number, round_to_uncertainty
 
 _FEW = 3
@@ -60,7 +61,7 @@ def verdict_section(findings: Findings) -> list[str]:
             lines += _in_full(verdict, findings)
     within = [verdict for verdict in ordered if verdict.outcome is Outcome.WITHIN]
     if within:
-        lines += _tables(within, findings.day)
+        lines += _tables(within, findings)
     unjudged = [verdict for verdict in ordered if verdict.outcome is None]
     if unjudged:
         lines += ["", "Not judged, because not determined:"]
@@ -113,7 +114,7 @@ def has_room(verdict: Verdict) -> bool:
 def _in_full(verdict: Verdict, findings: Findings) -> list[str]:
     """A verdict in words: figures, probability, source of the limit, and advice."""
     day = findings.day
-    limit, value, u, margin = verdict_figures(verdict, day.units)
+    limit, value, half, margin = verdict_figures(verdict, day.units, findings)
     unit = day.units.symbol(verdict.dimension)
     side = "at most" if verdict.sense == "max" else "at least"
     room = f"; {margin.removeprefix(MINUS)} {unit} {room_word(verdict)}"
@@ -121,7 +122,7 @@ def _in_full(verdict: Verdict, findings: Findings) -> list[str]:
     if contested is not None and contested.contested:
         found = f"{contested.spread}, {side} {limit} {unit}"
     else:
-        found = f"{value} ± {u} {unit}, {side} {limit} {unit}{'' if verdict.outcome is Outcome.OUTSIDE else room}"
+        found = f"{value} ± {half} {unit}, {side} {limit} {unit}{'' if verdict.outcome is Outcome.OUTSIDE else room}"
     texts = [f"{found}; within with a probability of {chance(verdict.probability)}."]
     texts += [f"{verdict.advice[:1].upper()}{verdict.advice[1:]}."] if verdict.advice else []
     texts.append(f"Limit: {verdict.source}.")
@@ -137,16 +138,22 @@ def room_word(verdict: Verdict) -> str:
     return "over" if verdict.sense == "max" else "short"
 
 
-def verdict_figures(verdict: Verdict, units: UnitSystem) -> tuple[str, str, str, str]:
-    """Limit, value, uncertainty and margin, at the place that the uncertainty asks for."""
-    value, u, margin = (
-        units.show(0.0 if item is None else item, verdict.dimension)
-        for item in (verdict.value, verdict.u, verdict.margin)
+def verdict_figures(verdict: Verdict, units: UnitSystem, findings: Findings | None = None) -> tuple[str, str, str, str]:
+    """Limit, value, half of the 95 % interval and margin, at the place that the half asks for.
+
+    Without the findings the half is that of a normal doubt, good enough to round by and not to be shown.
+    """
+    judged = None if findings is None else findings.get(verdict.finding)
+    half = NORMAL_HALF * (verdict.u or 0.0) if judged is None or verdict.contested else half_width(judged)
+    value, doubt, margin = (
+        units.show(0.0 if item is None else item, verdict.dimension) for item in (verdict.value, half, verdict.margin)
     )
     limit = units.show(verdict.limit, verdict.dimension)
-    _, rounded_u, places = round_to_uncertainty(value, u)
-    told = rounded_u > 0.0
-    texts = [format_number(round_to_uncertainty(item, u)[0] if told else item, places) for item in (value, u, margin)]
+    _, rounded, places = round_to_uncertainty(value, doubt)
+    told = rounded > 0.0
+    texts = [
+        format_number(round_to_uncertainty(item, doubt)[0] if told else item, places) for item in (value, doubt, margin)
+    ]
     return format_number(limit, _own_places(limit, places)), texts[0], texts[1], texts[2]
 
 
@@ -161,11 +168,12 @@ def rule_id(verdict: Verdict, day: WeighDay) -> str:
     return "" if chosen is None else chosen[1].id
 
 
-def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
+def _tables(verdicts: Sequence[Verdict], findings: Findings) -> list[str]:
     """One line for each limit, in its tightest state; loads and shares apart; then whose limits they are.
 
     Rules of the road stand apart from ratings, each once for all that it limits.
     """
+    day = findings.day
     ratings = [alike[0] for alike in by_requirement(verdicts) if not rule_id(alike[0], day)]
     ruled: dict[tuple[str, Dimension], list[Verdict]] = {}
     for alike in by_requirement(verdicts):
@@ -181,32 +189,32 @@ def _tables(verdicts: Sequence[Verdict], day: WeighDay) -> list[str]:
                 (verdict, f"{title(verdict, day)}{more}") for verdict, more in told if verdict.dimension is dimension
             ]
             heading = kind or f"{KINDS[dimension]} within, tightest first"
-            lines += ["", *_table(heading, rows, sources, day)]
+            lines += ["", *_table(heading, rows, sources, findings)]
     legend = [part for number, source in enumerate(sources) for part in wrapped(source, first=f"  {letter(number)}  ")]
     once = "Each limit stands once, in the state where least room is left."
     return [*lines, "", *wrapped(once), "Limits from:", *legend]
 
 
-def _table(heading: str, named: Sequence[tuple[Verdict, str]], sources: Sequence[str], day: WeighDay) -> list[str]:
+def _table(heading: str, named: Sequence[tuple[Verdict, str]], sources: Sequence[str], findings: Findings) -> list[str]:
     """Some verdicts on figures of one dimension, each with its name."""
-    units = day.units
+    units = findings.day.units
     unit = units.symbol(named[0][0].dimension)
     grid = Grid((heading, f"limit, {unit}", f"room, {unit}", "met with", ""))
     rows: list[tuple[str, tuple[Cell, ...]]] = []
     for verdict, name in named:
-        limit, _, u, margin = verdict_figures(verdict, units)
+        limit, _, half, margin = verdict_figures(verdict, units, findings)
         bound = f"{'max' if verdict.sense == 'max' else 'min'} {limit}"
         mark = letter(sources.index(verdict.source))
-        room = _room(verdict, margin, u)
+        room = _room(verdict, margin, half)
         rows.append((name, (bound, room, chance(verdict.probability), mark)))
     grid.add_fitted(rows, first="  ", rest="    ")
     return grid.render()
 
 
-def _room(verdict: Verdict, margin: str, u: str) -> Cell:
+def _room(verdict: Verdict, margin: str, half: str) -> Cell:
     if not has_room(verdict):
         return NO_ROOM
-    return Figures((margin, CONTESTED), " ") if verdict.contested else Figures((margin, u))
+    return Figures((margin, CONTESTED), " ") if verdict.contested else Figures((margin, half))
 
 
 def letter(number: int) -> str:

@@ -36,14 +36,14 @@ CSV_HEADER = (
 
 
 def figures_of(item: Estimate | None, dimension: Dimension, units: UnitSystem) -> tuple[str, str, str, str]:
-    """Value, standard uncertainty and the ends of the interval, rounded to the doubt; empty where not determined."""
+    """Value, half of the 95 % interval and its ends, rounded to the half; empty where not determined."""
     if item is None:
         return "", "", "", ""
     scale = units.factor(dimension)
-    u = item.u / scale
-    places = round_to_uncertainty(u, u)[2]
-    parts = (item.value / scale, u, item.low / scale, item.high / scale)
-    shown = [format_number(round_to_uncertainty(part, u)[0], places) for part in parts]
+    half = max(item.high - item.value, item.value - item.low) / scale
+    places = round_to_uncertainty(half, half)[2]
+    parts = (item.value / scale, half, item.low / scale, item.high / scale)
+    shown = [format_number(round_to_uncertainty(part, half)[0], places) for part in parts]
     return shown[0], shown[1], shown[2], shown[3]
 
 
@@ -89,7 +89,7 @@ def _instruments(result: VerificationResult) -> list[str]:
             "not judged" if item.outcome is None else item.outcome.value,
             "" if item.probability is None else chance(item.probability),
         )
-    lines = [rule("the instruments", f"in {units.mass}, ± standard uncertainty"), "", *grid.render()]
+    lines = [rule("the instruments", f"in {units.mass}, ± half of the 95 % interval"), "", *grid.render()]
     for name, item in result.instruments.items():
         lines += _said(name, item, units)
     return lines

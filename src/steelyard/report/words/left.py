@@ -72,7 +72,7 @@ class LeftWords:
     @property
     def span(self) -> str:
         """The 95 % interval without signs: ``34 over to 61 left``; empty where nothing is in doubt."""
-        if self.figures is None or not self.figures.u:
+        if self.figures is None or not self.figures.half:
             return ""
         low, high = (end.removeprefix(MINUS) for end in (self.figures.low, self.figures.high))
         if self.figures.high.startswith(MINUS):

@@ -9,7 +9,7 @@ from steelyard.conformity import Verdict
 from steelyard.findings import Finding, Findings, worst_first
 from steelyard.model import FindingId
 from steelyard.report.tables.verdicts import chance, has_room, rule_id, title, verdict_figures
-from steelyard.report.words.names import CONTESTED, UNKNOWN, ShownFigures, shown, with_unit, words
+from steelyard.report.words.names import CONTESTED, UNKNOWN, ShownFigures, half_width, shown, with_unit, words
 from steelyard.units import UnitSystem
 
 OPEN = "not judged"
@@ -23,8 +23,8 @@ class LimitWords:
     Attributes
     ----------
     outcome: ``outside``, ``undecided``, ``within`` or ``OPEN``. found: empty where it is not determined.
-    room: ``270 ± 26``, below zero where the limit is not kept; empty where nobody knows or where a load pulls up.
-    spare: ``270 ± 26 lb of room``; empty where it is over, for the advice says by how much, and where it is contested.
+    room: ``270 ± 52``, below zero where the limit is not kept; empty where nobody knows or where a load pulls up.
+    spare: ``270 ± 52 lb of room``; empty where it is over, for the advice says by how much, and where it is contested.
     share: of the limit [%]. rule: the id of the rule of the road; empty for a rating or a rule of thumb.
     """
 
@@ -77,12 +77,14 @@ class FigureWords:
         """``2,961 ± 12``, ``2,961 ?`` where it is contested, the value alone where nothing is in doubt."""
         if self.figures is None:
             return self.instead
-        return f"{self.figures.value} {self.mark or f'± {self.figures.u}'}" if self.figures.u else self.figures.value
+        if not self.figures.half:
+            return self.figures.value
+        return f"{self.figures.value} {self.mark or f'± {self.figures.half}'}"
 
     @property
     def interval(self) -> str:
         """``2,936 to 2,986``; empty for what is not determined and for what is not in doubt."""
-        return "" if self.figures is None or not self.figures.u else f"{self.figures.low} to {self.figures.high}"
+        return "" if self.figures is None or not self.figures.half else f"{self.figures.low} to {self.figures.high}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +108,7 @@ def limit_words(findings: Findings) -> Iterator[LimitWords]:
             title=title(verdict, findings.day),
             found="" if figures is None else figures.spread,
             limit=f"{side} {with_unit(verdict.limit, verdict.dimension, units)}",
-            room=_room(verdict, units),
+            room=_room(verdict, findings),
             spare=_spare(finding, verdict.margin, units),
             chance=chance(verdict.probability),
             source=verdict.source,
@@ -117,17 +119,18 @@ def limit_words(findings: Findings) -> Iterator[LimitWords]:
         )
 
 
-def _room(verdict: Verdict, units: UnitSystem) -> str:
+def _room(verdict: Verdict, findings: Findings) -> str:
     if verdict.margin is None or not has_room(verdict):
         return ""
-    _, _, u, margin = verdict_figures(verdict, units)
-    return f"{margin} {CONTESTED}" if verdict.contested else f"{margin} ± {u}"
+    _, _, half, margin = verdict_figures(verdict, findings.day.units, findings)
+    return f"{margin} {CONTESTED}" if verdict.contested else f"{margin} ± {half}"
 
 
 def _spare(finding: Finding | None, margin: float | None, units: UnitSystem) -> str:
     if finding is None or margin is None or margin < 0.0 or finding.contested:
         return ""
-    figures = shown(replace(finding, value=margin, low=margin, high=margin), units)
+    half = half_width(finding)
+    figures = shown(replace(finding, value=margin, low=margin - half, high=margin + half), units)
     return "" if figures is None else f"{figures.spread} of room"
 
 

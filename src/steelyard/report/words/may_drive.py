@@ -106,7 +106,7 @@ def _remedy(one: JudgedRule, answer: RulesAnswer) -> str:
         return one.verdict.advice.partition("; ")[2] or one.verdict.advice or "see below"
     paper, held = one.ruling.paper, answer.day.rules.licence
     if paper is None or not paper.answer:
-        return f"{left_of(one, answer.day) or 'not kept'} by the papers"
+        return f"{left_of(one, answer) or 'not kept'} by the papers"
     if not one.ruling.rule.form.startswith("licence") or held is None:
         return paper.answer
     return f"{paper.answer} is needed; the file says licence {', '.join(held) or 'none'}"

@@ -19,7 +19,7 @@ MINUS = "\N{MINUS SIGN}"
 CONTESTED = "?"
 """Stands behind a figure that hangs on which of the contradicting readings is wrong, in place of its doubt."""
 
-PLUS_MINUS = "± is the standard uncertainty."
+PLUS_MINUS = "± is half of the 95 % interval."
 """The meaning of ± in every table, on every page and drawing."""
 
 _SIDES = {"L": "left", "R": "right"}
@@ -70,13 +70,14 @@ def words(where: FindingId) -> str:
 
 @dataclass(frozen=True, slots=True)
 class ShownFigures:
-    """Figures of one finding as texts in the reader's units. ``u`` is empty where there is nothing in doubt.
+    """Figures of one finding as texts in the reader's units. ``half`` is empty where there is nothing in doubt.
 
-    ``contested``: the ends of the interval span the answers of all explanations, and ``u`` is that of one of them only.
+    half: of the 95 % interval, what stands after ±; the longer side where one is longer.
+    contested: the ends of the interval span the answers of all explanations, and so does ``half``.
     """
 
     value: str
-    u: str
+    half: str
     low: str
     high: str
     unit: str
@@ -87,7 +88,7 @@ class ShownFigures:
         """``2,961 ± 12 lb``; of a contested finding ``2,310 to 3,620 lb (contested)``."""
         if self.contested:
             return f"{self.low} to {self.high} {self.unit} (contested)"
-        return f"{self.value} ± {self.u} {self.unit}" if self.u else f"{self.value} {self.unit}"
+        return f"{self.value} ± {self.half} {self.unit}" if self.half else f"{self.value} {self.unit}"
 
 
 def two_sided(figures: ShownFigures, below: str, above: str, *, first: bool = False) -> str:
@@ -114,10 +115,9 @@ def two_sided(figures: ShownFigures, below: str, above: str, *, first: bool = Fa
 
 
 def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -> ShownFigures | None:
-    """The figures of a finding, the uncertainty to two figures and the value to the same place (GUM, 7.2.6).
+    """The figures of a finding, half of its 95 % interval to two figures and all else to the same place (GUM, 7.2.6).
 
-    The ends of the interval go to two figures of its half-width. None where the finding is missing or not determined.
-    ``signed`` writes a plus before a gain.
+    None where the finding is missing or not determined. ``signed`` writes a plus before a gain.
     """
     if finding is None or finding.value is None or finding.u is None:
         return None
@@ -126,18 +126,23 @@ def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -
     if u < NOTHING and not finding.contested:
         text = _signed(figure(round(finding.value, 9), finding.dimension, units), signed=signed)
         return ShownFigures(text, "", text, text, unit)
-    low, high = (value if end is None else end / scale for end in (finding.low, finding.high))
-    half = (high - low) / 2.0 or u
-    first, last = (_signed(_rounded(end, half), signed=signed) for end in (low, high))
-    return ShownFigures(
-        _signed(_rounded(value, u), signed=signed), _rounded(u, u), first, last, unit, finding.contested
-    )
+    half = half_width(finding) / scale
+    ends = (value if end is None else end / scale for end in (finding.low, finding.high))
+    middle, low, high = (_signed(_rounded(number, half), signed=signed) for number in (value, *ends))
+    return ShownFigures(middle, _rounded(half, half), low, high, unit, finding.contested)
+
+
+def half_width(finding: Finding) -> float:
+    """Half of the 95 % interval of a finding that is determined [SI]; the longer side where one is longer."""
+    if finding.value is None or finding.low is None or finding.high is None:
+        return 0.0
+    return max(finding.high - finding.value, finding.value - finding.low)
 
 
 def shown_value(number: float, finding: Finding, units: UnitSystem) -> str:
     """Another value of the same finding [SI], at the place that the finding's own doubt asks for."""
     scale = units.factor(finding.dimension)
-    return _rounded(number / scale, max((finding.u or 0.0) / scale, NOTHING))
+    return _rounded(number / scale, max(half_width(finding) / scale, NOTHING))
 
 
 def _rounded(number: float, doubt: float) -> str:
@@ -156,7 +161,7 @@ def amount(figures: ShownFigures | None) -> Figures | str:
         return UNKNOWN
     if figures.contested:
         return Figures((figures.value, CONTESTED), " ")
-    return Figures((figures.value, figures.u) if figures.u else (figures.value,))
+    return Figures((figures.value, figures.half) if figures.half else (figures.value,))
 
 
 def plain(figures: ShownFigures | None) -> Figures | str:
@@ -168,7 +173,7 @@ def plain(figures: ShownFigures | None) -> Figures | str:
 
 def interval(figures: ShownFigures | None) -> Figures | str:
     """``2,936 to 2,986``, empty for what is not determined and for what is not in doubt."""
-    return "" if figures is None or not figures.u else Figures((figures.low, figures.high), " to ")
+    return "" if figures is None or not figures.half else Figures((figures.low, figures.high), " to ")
 
 
 def figure(number: float, dimension: Dimension, units: UnitSystem) -> str:

@@ -166,8 +166,8 @@ def _row(one: JudgedRule, answer: RulesAnswer, label: str) -> RuleWords:
         outcome="" if one.outcome is None else one.outcome.value,
         label=f"{label[:1].upper()}{label[1:]}",
         found=_found(one, answer),
-        limit=_limit(one, answer.day),
-        left=left_of(one, answer.day),
+        limit=_limit(one, answer),
+        left=left_of(one, answer),
         chance=chance(one.verdict.probability) if one.verdict is not None else "by the papers",
         said=tuple(sentence(text) for text in said),
         mark=marks(answer)[rule.id],
@@ -282,8 +282,8 @@ def _trouble(one: JudgedRule) -> tuple[bool, float, float]:
 
 def figures(one: JudgedRule, answer: RulesAnswer) -> Iterator[str]:
     """Figure, limit, probability, what is left, what would help, and what a reader should know beside it."""
-    parts = [part for part in (_found(one, answer), _limit(one, answer.day)) if part]
-    left = "" if one.verdict is not None and _contested(one.verdict, answer) else left_of(one, answer.day)
+    parts = [part for part in (_found(one, answer), _limit(one, answer)) if part]
+    left = "" if one.verdict is not None and _contested(one.verdict, answer) else left_of(one, answer)
     if one.verdict is not None:
         kept = f"kept with a probability of {chance(one.verdict.probability)}"
         yield f"{', '.join(parts)}{f'; {left}' if left else ''}; {kept}."
@@ -317,8 +317,8 @@ def _found(one: JudgedRule, answer: RulesAnswer) -> str:
     contested = _contested(verdict, answer)
     if contested:
         return contested
-    _, value, u, _ = verdict_figures(verdict, units)
-    return f"{value} ± {u} {units.symbol(verdict.dimension)}"
+    _, value, half, _ = verdict_figures(verdict, units, answer.findings)
+    return f"{value} ± {half} {units.symbol(verdict.dimension)}"
 
 
 def _contested(verdict: Verdict, answer: RulesAnswer) -> str:
@@ -326,26 +326,27 @@ def _contested(verdict: Verdict, answer: RulesAnswer) -> str:
     return "" if found is None or not found.contested else found.spread
 
 
-def _limit(one: JudgedRule, day: WeighDay) -> str:
+def _limit(one: JudgedRule, answer: RulesAnswer) -> str:
     """``at most 1,200 kg``; empty where nothing is too much."""
     if one.limit is None or one.sense is None or math.isinf(one.limit) or one.value is None:
         return ""
-    side = "at most" if one.sense is Sense.MAX else "at least"
+    side, units = "at most" if one.sense is Sense.MAX else "at least", answer.day.units
     if one.verdict is None:
-        return f"{side} {with_unit(one.limit, one.dimension or Dimension.MASS, day.units)}"
-    return f"{side} {verdict_figures(one.verdict, day.units)[0]} {day.units.symbol(one.verdict.dimension)}"
+        return f"{side} {with_unit(one.limit, one.dimension or Dimension.MASS, units)}"
+    return f"{side} {verdict_figures(one.verdict, units, answer.findings)[0]} {units.symbol(one.verdict.dimension)}"
 
 
-def left_of(one: JudgedRule, day: WeighDay) -> str:
+def left_of(one: JudgedRule, answer: RulesAnswer) -> str:
     """``36.0 kg over``; empty where nobody knows."""
     if one.margin is None or one.sense is None or math.isinf(one.margin):
         return ""
+    units = answer.day.units
     if one.verdict is None:
         word = "of room" if one.margin >= 0.0 else "over" if one.sense is Sense.MAX else "short"
-        return f"{with_unit(abs(one.margin), one.dimension or Dimension.MASS, day.units)} {word}"
-    margin = verdict_figures(one.verdict, day.units)[3].removeprefix(MINUS)
+        return f"{with_unit(abs(one.margin), one.dimension or Dimension.MASS, units)} {word}"
+    margin = verdict_figures(one.verdict, units, answer.findings)[3].removeprefix(MINUS)
     mark = f" {CONTESTED}" if one.verdict.contested else ""
-    return f"{margin}{mark} {day.units.symbol(one.verdict.dimension)} {room_word(one.verdict)}"
+    return f"{margin}{mark} {units.symbol(one.verdict.dimension)} {room_word(one.verdict)}"
 
 
 # -- not judged --------------------------------------------------------------------------------------------------------

@@ -32,12 +32,12 @@ def place_words(owner: str, place: Place) -> str:
 
 
 def figure_words(figure: SealedFigure, record: SealRecord, *, doubt: bool = False) -> str:
-    """``3,950.2 lb``; with ``doubt`` ``3,950.2 ± 11.3 lb``, and whether it is contested."""
+    """``3,950.2 lb``; with ``doubt`` ``3,950.2 lb, u 11.3``, and whether it is contested."""
     scale = 10**record.decimals
     value = format_number(figure.value / scale, record.decimals)
-    u = f" ± {format_number(figure.u / scale, record.decimals)}" if doubt else ""
+    u = f", u {format_number(figure.u / scale, record.decimals)}" if doubt else ""
     mark = " (contested)" if doubt and figure.contested else ""
-    return f"{value}{u} {unit_words(record)}{mark}"
+    return f"{value} {unit_words(record)}{u}{mark}"
 
 
 def unit_words(record: SealRecord) -> str:

@@ -83,7 +83,7 @@ def described(box: LeftBox) -> Iterator[str]:
             yield f"{TITLE}: {row.titled}, {row.instead}."
             continue
         marks = "".join(f", {word}" for word in ("contested" if row.figures.contested else "", row.mark) if word)
-        said = f"{row.amount}{' over' if row.over else ''}, {row.span}" if row.figures.u else row.amount
+        said = f"{row.amount}{' over' if row.over else ''}, {row.span}" if row.figures.half else row.amount
         yield f"{TITLE}: {row.titled}, {said}, met with {row.chance}{marks}."
 
 

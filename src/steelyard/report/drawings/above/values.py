@@ -210,11 +210,11 @@ class Reader:
         if figures is None or finding.value is None:
             return Figure(None, UNKNOWN, rating=rating)
         if self.change:
-            drawn = Figure(finding.value, figures.value, figures.u, low=finding.low, high=finding.high)
+            drawn = Figure(finding.value, figures.value, figures.half, low=finding.low, high=finding.high)
             return _marked(drawn, figures)
         share = None if rating is None or rating <= 0 else finding.value / rating
         standing = self._standing(finding, rating, names)
-        return _marked(Figure(finding.value, figures.value, figures.u, rating, share, standing), figures)
+        return _marked(Figure(finding.value, figures.value, figures.half, rating, share, standing), figures)
 
     def _is_up(self, measurand: Measurand) -> bool:
         """Whether it is the load of an axle that is up, or of a wheel of it."""

@@ -78,7 +78,7 @@ def draw_mark_on(canvas: Canvas, right: float, base: float) -> None:
 
 def legend(scene: Scene, wheels: list[Wheel], figures: list[Figure]) -> list[LegendEntry]:
     """Meaning of the signs on this drawing; those that it does not use are left out. ``figures`` are those it shows."""
-    words = f"Loads in {scene.reader.units.mass}; ± is the standard uncertainty"
+    words = f"Loads in {scene.reader.units.mass}; ± is half of the 95 % interval"
     entries = [LegendEntry(0.0, words, _nothing)] if figures else []
     columns = scene.sheet.detail.wheels
     if scene.reader.change and figures and columns:

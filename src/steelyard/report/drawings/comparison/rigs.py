@@ -58,10 +58,10 @@ class _Stack:
         texts = [one.figure.u_text for strip in self.strips for one in strip.hung if one.figure.u_text]
         words = f"Axle loads in {unit}, each day alone"
         if self.layout.doubts:
-            words += "; ± is the standard uncertainty."
+            words += "; ± is half of the 95 % interval."
         elif texts:
             most = max(texts, key=lambda text: float(text.replace(",", "")))
-            words += f"; standard uncertainty {most} or less."
+            words += f"; half of the 95 % interval {most} or less."
         words += f" {COUPLING} On the coupling."
         if any(strip.reader.contested for strip in self.strips):
             words += f" {CONTESTED} Contested: readings of that day contradict one another."

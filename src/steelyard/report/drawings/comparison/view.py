@@ -140,7 +140,7 @@ def _laid_out(comparison: RigComparison, chosen: Sequence[ComparedMeasure], shap
 
 def _key(panels: Sequence[MeasurePanel], size: float, width: float) -> list[str]:
     values = [value for panel in panels for value in panel.one.values if value.spread is not None]
-    said = [f"Dot: value ± standard uncertainty. Bar: 95{HELD}% interval."]
+    said = [f"Dot: value ± half of the 95{HELD}% interval. Bar: that interval."]
     if any(value.basis is Basis.PREDICTED for value in values):
         said.append("Hollow: predicted.")
     if any(value.contested for value in values):

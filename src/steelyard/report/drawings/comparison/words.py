@@ -33,7 +33,7 @@ def picture_names(comparison: RigComparison) -> list[str]:
 
 
 def figures(one: ComparedMeasure, number: int, units: UnitSystem) -> str:
-    """A measure of one rig without its unit: ``1,234 ± 56``, or the interval where it is contested."""
+    """A measure of one rig without its unit: ``1,234 ± 110``, or the interval where it is contested."""
     value = one.values[number]
     if value.basis is None:
         return ABSENT
@@ -42,7 +42,7 @@ def figures(one: ComparedMeasure, number: int, units: UnitSystem) -> str:
         return UNKNOWN
     if value.contested:
         return f"{told.low} to {told.high}"
-    return f"{told.value} ± {told.u}" if told.u else told.value
+    return f"{told.value} ± {told.half}" if told.half else told.value
 
 
 def marks(one: ComparedMeasure, number: int) -> str:

@@ -119,8 +119,8 @@ def _row(one: JudgedRule, answer: RulesAnswer, dimension: Dimension) -> tuple[Ce
     if verdict is None:
         value, limit, margin = (figure(part or 0.0, dimension, units) for part in (one.value, one.limit, one.margin))
         return Figures((value,)), f"{bound} {limit}", margin, "papers"
-    limit, value, u, margin = verdict_figures(verdict, units)
-    found = Figures((value, CONTESTED), " ") if verdict.contested else Figures((value, u))
+    limit, value, half, margin = verdict_figures(verdict, units, answer.findings)
+    found = Figures((value, CONTESTED), " ") if verdict.contested else Figures((value, half))
     return found, f"{bound} {limit}", margin, chance(verdict.probability)
 
 

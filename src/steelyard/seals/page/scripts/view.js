@@ -162,14 +162,14 @@ function figures(record, onPaper) {
       .map(({ owner, place, figure }) => {
         const value = made("span", "value", `${digits(figure.value, record.decimals)} ${unitWords(record)}`);
         const contested = figure.contested ? " contested" : "";
-        const doubt = made("span", "doubt", `\u00b1 ${digits(figure.u, record.decimals)}${contested}`);
+        const doubt = made("span", "doubt", `u ${digits(figure.u, record.decimals)}${contested}`);
         return made("tr", "", rowHead(placeWords(owner, place)), made("td", "", value, " ", doubt));
       });
     return made("table", "", made("caption", "", plain(state, 40)), made("tbody", "", ...rows));
   });
   return [
     heading,
-    made("p", "soft", "Behind \u00b1 stands the standard uncertainty."),
+    made("p", "soft", "u is the standard uncertainty. What stands after \u00b1 on a ticket is half of the 95 % interval, about twice as much."),
     made("div", "tables", ...tables),
   ];
 }

@@ -58,15 +58,15 @@ export function digits(value, decimals) {
 }
 
 /**
- * `3,950.2 lb`; with doubt `3,950.2 ± 11.3 lb`, and whether it is contested.
+ * `3,950.2 lb`; with doubt `3,950.2 lb, u 11.3`, and whether it is contested.
  * @param {Figure} figure
  * @param {SealRecord} record
  * @param {boolean} [doubt]
  */
 export function figureWords(figure, record, doubt = false) {
-  const u = doubt ? ` \u00b1 ${digits(figure.u, record.decimals)}` : "";
+  const u = doubt ? `, u ${digits(figure.u, record.decimals)}` : "";
   const mark = doubt && figure.contested ? " (contested)" : "";
-  return `${digits(figure.value, record.decimals)}${u} ${unitWords(record)}${mark}`;
+  return `${digits(figure.value, record.decimals)} ${unitWords(record)}${u}${mark}`;
 }
 
 /** @param {SealRecord} record */

@@ -192,7 +192,7 @@ def _left(findings: Findings, state: str) -> Iterator[LeftLine]:
         if row.figures is None:
             yield LeftLine(row.name, row.instead, "", "", row.mark, row.note)
             continue
-        mark = f" {pieces.CONTESTED}" if row.figures.contested else f" ± {row.figures.u}" if row.figures.u else ""
+        mark = f" {pieces.CONTESTED}" if row.figures.contested else f" ± {row.figures.half}" if row.figures.half else ""
         room = f"{row.amount}{mark}{' over' if row.over else ''}"
         yield LeftLine(row.name, room, row.span, row.chance, row.mark, row.note)
 

@@ -208,7 +208,7 @@ def _sentences(answer: SweepAnswer) -> Iterator[str]:
         statics = expected_shown(item, answer.day.units)
         beside = "" if statics is None else f"; statics expects {statics.value}"
         yield (
-            f"{amount} ± {figures.u} {unit} {does} for each 100 {unit} {other} "
+            f"{amount} ± {figures.half} {unit} {does} for each 100 {unit} {other} "
             f"(95 %: {figures.low} to {figures.high}{beside})."
         )
 
@@ -233,8 +233,8 @@ def _line(answer: SweepAnswer, item: Learned, name: str, *, unit: bool = False) 
     if figures is None:
         return None
     statics = expected_shown(item, answer.day.units)
-    beside = "" if statics is None else f"{statics.value} ± {statics.u}" if statics.u else statics.value
-    value = f"{figures.value} ± {figures.u}"
+    beside = "" if statics is None else f"{statics.value} ± {statics.half}" if statics.half else statics.value
+    value = f"{figures.value} ± {figures.half}"
     return LearnedLine(f"{name}, {figures.unit}" if unit else name, value, f"{figures.low} to {figures.high}", beside)
 
 
