@@ -322,8 +322,8 @@ class _AskedState:
         units = self.day.units
         value, u = (format_number(units.show(part, Dimension.MASS)) for part in (-hitching.value, hitching.u))
         return (
-            f"What hitching takes off the front axle of {towing}, {value} {units.mass} with a standard uncertainty of {u}, "
-            "is not known well enough to take a part of it; that takes four of them."
+            f"What hitching takes off the front axle of {towing}, {value} {units.mass} with a standard uncertainty of "
+            f"{u}, is not known well enough to take a part of it; that takes four of them."
         )
 
     def _setting(self, setting: Setting) -> Setting:

@@ -141,12 +141,9 @@ def _length(day: WeighDay, length: Quantity) -> str:
     value = format_number(day.units.show(length.value, Dimension.LENGTH), places)
     if length.u is None and "." in value:
         value = value.rstrip("0").rstrip(".")
-    u = (
-        ""
-        if length.u is None
-        else f" ± {format_number(day.units.show(NORMAL_HALF * length.u, Dimension.LENGTH), places)}"
-    )
-    return f"{value}{u} {day.units.length}"
+    half = day.units.show(NORMAL_HALF * length.u_or(0.0), Dimension.LENGTH)
+    doubt = "" if length.u is None else f" ± {format_number(half, places)}"
+    return f"{value}{doubt} {day.units.length}"
 
 
 def matter_words(
