@@ -65,7 +65,7 @@ def test_several_years_show_their_drift() -> None:
 
 def test_other_units() -> None:
     text = printed(NOW, "--units", "kg,mm")
-    assert "in kg, ± standard uncertainty" in text
+    assert "in kg, ± half of the 95 % interval" in text
     assert "p1: reads 0.139 % high" in text
 
 

@@ -165,6 +165,6 @@ def test_the_table_of_a_state_shows_groups_and_distances(weighed: Findings) -> N
     text = findings_text(weighed)
     assert "For the chosen rules, lb" in text
     row = next(line for line in text.splitlines() if line.startswith("  axles 2 to 4"))
-    assert row.endswith("246.00 ± 0.50")
+    assert row.endswith("246.00 ± 0.98")
     assert any(line.startswith("  tow axles 1 to 2") for line in text.splitlines())
     assert "For the chosen rules" not in findings_text(weigh(parse_day(DAY, "day.toml")))

@@ -114,9 +114,7 @@ def test_too_little_to_take_a_part_of() -> None:
     assert answer.setting is None
     (missing,) = answer.missing
     assert missing.startswith("What hitching takes off the front axle of tow, ")
-    assert missing.endswith(
-        " lb, is not known well enough to take a part of it; that takes four standard uncertainties."
-    )
+    assert missing.endswith(", is not known well enough to take a part of it; that takes four of them.")
 
 
 def test_ahead_of_the_rear_axle_there_is_nothing_to_restore() -> None:

@@ -46,7 +46,7 @@ def _mass(value: float, u: float, low: float, high: float) -> Finding:
 
 
 @pytest.mark.parametrize(
-    ("value", "u", "expected"),
+    ("value", "half", "expected"),
     [
         (5820.6, 15.8, ("5,821", "16")),
         (5820.6, 1.58, ("5,820.6", "1.6")),
@@ -58,12 +58,18 @@ def _mass(value: float, u: float, low: float, high: float) -> Finding:
         (2e-13, 4e-14, ("0", "")),
     ],
 )
-def test_the_uncertainty_has_two_figures_and_the_value_the_same_place(
-    value: float, u: float, expected: tuple[str, str]
+def test_half_of_the_interval_has_two_figures_and_the_value_the_same_place(
+    value: float, half: float, expected: tuple[str, str]
 ) -> None:
-    figures = shown(_mass(value, u, value - 2 * u, value + 2 * u), UnitSystem())
+    figures = shown(_mass(value, half / 2.2, value - half, value + half), UnitSystem())
     assert figures is not None
-    assert (figures.value, figures.u, figures.unit) == (*expected, "lb")
+    assert (figures.value, figures.half, figures.unit) == (*expected, "lb")
+
+
+def test_of_an_uneven_interval_the_longer_side_is_shown() -> None:
+    figures = shown(_mass(5820.6, 15.0, 5800.6, 5855.6), UnitSystem())
+    assert figures is not None
+    assert (figures.value, figures.half, figures.low, figures.high) == ("5,821", "35", "5,801", "5,856")
 
 
 def test_the_interval_is_rounded_to_two_figures_of_its_half_width() -> None:
@@ -75,9 +81,9 @@ def test_the_interval_is_rounded_to_two_figures_of_its_half_width() -> None:
 def test_units_change_the_figures_and_their_rounding() -> None:
     figures = shown(_mass(5820.6, 15.8, 5789.0, 5852.0), UnitSystem("kg", "mm"))
     assert figures is not None
-    assert (figures.value, figures.u, figures.low, figures.high, figures.unit) == (
-        "2,640.2",
-        "7.2",
+    assert (figures.value, figures.half, figures.low, figures.high, figures.unit) == (
+        "2,640",
+        "14",
         "2,626",
         "2,654",
         "kg",

@@ -125,7 +125,7 @@ def test_a_doubt_a_verdict_and_a_caution_that_were_changed_are_told() -> None:
     seal = of_file(sealed_day(NURSERY))
     u = next(item["u"] for item in content(NURSERY).findings["findings"] if item["id"] == "empty/van/gross")
     answer = judged(seal, findings(findings=changed(NURSERY, "empty/van/gross", u=u / 2)))
-    assert words(answer)[0] == "gross mass of van, empty: 2,658.0 ± 4.2 kg here, 2,658.0 ± 8.4 kg sealed"
+    assert words(answer)[0] == "gross mass of van, empty: 2,658.0 kg, u 4.2 here, 2,658.0 kg, u 8.4 sealed"
     verdicts = [{**item, "verdict": "within"} for item in content(NURSERY).findings["verdicts"]]
     answer = judged(seal, findings(verdicts=verdicts))
     assert words(answer)[:2] == [

@@ -350,7 +350,8 @@ class RaisedFit:
     def _by_given(self, given: Array, height: float) -> Array:
         """Derivatives by what is given, shape (seen, given), from central differences.
 
-        The steps are wide: what is smooth loses nothing by it, and the last bits, in which processors differ, stay small.
+        The steps are wide: what is smooth loses nothing by it, and the last bits, in which processors differ, stay
+        small.
         """
         columns: list[Array] = []
         for at in range(len(given)):

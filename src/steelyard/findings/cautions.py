@@ -257,7 +257,7 @@ def _drifts(day: WeighDay) -> Iterator[str]:
         doubt = f" ± {half}" if u > 0.0 else ""
         word = "less" if mass < 0.0 else "more"
         yield (
-            f"{cargo.title}: reckoned as {shown} {day.units.mass}{doubt} {word} in the last draft than in the first "
+            f"{cargo.title}: reckoned as {shown}{doubt} {day.units.mass} {word} in the last draft than in the first "
             "with it aboard, as its rate says; the findings are for the amount that the file states."
         )
 

@@ -32,7 +32,7 @@ def test_what_is_left_names_the_rule_in_full() -> None:
     svg = above_svg(puppets().findings(), "hitched")
     drawn = svg[svg.index("What is left</text>") :]
     assert NAME in words(drawn)
-    assert "36.0 over" in words(drawn)
+    assert "36 over" in words(drawn)
     assert "\N{HORIZONTAL ELLIPSIS}" not in drawn
 
 

@@ -100,7 +100,7 @@ def test_captions_are_shown_while_the_frames_are(made: Made) -> None:
         ("00:00:30.000", "00:00:35.000"),
     ]
     assert captions[0].lines[0] == "10:00:00, draft 1: empty"
-    assert captions[0].lines[1].startswith("Nursery van, gross: 2,660.0 kg, 95 % interval ")
+    assert captions[0].lines[1].startswith("Nursery van, gross: 2,660 kg, 95 % interval ")
     assert captions[1].lines[0] == "10:00:20, draft 2: coupled"
     assert "Seedling trailer, axle 1: not determined" in captions[1].lines
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from steelyard.classes import dataclass
+from steelyard.distributions import NORMAL_HALF
 from steelyard.findings import Finding
 from steelyard.model import FindingId
 from steelyard.report.words.grid import Figures
@@ -117,7 +118,8 @@ def two_sided(figures: ShownFigures, below: str, above: str, *, first: bool = Fa
 def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -> ShownFigures | None:
     """The figures of a finding, half of its 95 % interval to two figures and all else to the same place (GUM, 7.2.6).
 
-    None where the finding is missing or not determined. ``signed`` writes a plus before a gain.
+    The value of a contested one goes by the doubt of one answer alone. None where the finding is missing or not
+    determined. ``signed`` writes a plus before a gain.
     """
     if finding is None or finding.value is None or finding.u is None:
         return None
@@ -128,7 +130,8 @@ def shown(finding: Finding | None, units: UnitSystem, *, signed: bool = False) -
         return ShownFigures(text, "", text, text, unit)
     half = half_width(finding) / scale
     ends = (value if end is None else end / scale for end in (finding.low, finding.high))
-    middle, low, high = (_signed(_rounded(number, half), signed=signed) for number in (value, *ends))
+    low, high = (_signed(_rounded(number, half), signed=signed) for number in ends)
+    middle = _signed(_rounded(value, _doubt(finding) / scale), signed=signed)
     return ShownFigures(middle, _rounded(half, half), low, high, unit, finding.contested)
 
 
@@ -142,7 +145,12 @@ def half_width(finding: Finding) -> float:
 def shown_value(number: float, finding: Finding, units: UnitSystem) -> str:
     """Another value of the same finding [SI], at the place that the finding's own doubt asks for."""
     scale = units.factor(finding.dimension)
-    return _rounded(number / scale, max(half_width(finding) / scale, NOTHING))
+    return _rounded(number / scale, max(_doubt(finding) / scale, NOTHING))
+
+
+def _doubt(finding: Finding) -> float:
+    """What a value is rounded by [SI]: half of its interval; that of one answer where it is contested."""
+    return NORMAL_HALF * (finding.u or 0.0) if finding.contested else half_width(finding)
 
 
 def _rounded(number: float, doubt: float) -> str:
