@@ -46,7 +46,7 @@ def test_the_text_says_it(name: str) -> None:
     by_state = {section.split()[0]: " ".join(section.split()) for section in sections if section.strip()}
     for state, one in rows(name):
         assert one.figures is not None
-        doubt = "?" if one.figures.contested else f"± {one.figures.u}"
+        doubt = "?" if one.figures.contested else f"± {one.figures.half}"
         assert f"{one.figures.value} {doubt}" in by_state[state]
         assert f"{one.figures.low} to {one.figures.high}" in by_state[state]
 

@@ -28,7 +28,7 @@ from steelyard.statics import TAPE, ride_rate
 
 SPRUNG = 0.7
 """How much of the tilt that ``ride_rate`` allows reaches the weight: the tyres' part of it is in the measured raise
-already, and wheels and axles do not move on the springs. Common practice, no source; ± 0.3."""
+already, and wheels and axles do not move on the springs. Common practice, no source; standard uncertainty 0.3."""
 
 _SPRUNG_U = 0.3
 _STEPS = 8

@@ -8,7 +8,7 @@ from steelyard.findings import STANDING
 from steelyard.questions.match import MatchAnswer, Pair, WorkingShares
 from steelyard.report.tables.verdicts import chance, has_room, room_word, verdict_figures
 from steelyard.report.words.grid import Cell, Grid, cautioned, listed, rule, wrapped
-from steelyard.report.words.names import MINUS, UNKNOWN, amount, shown
+from steelyard.report.words.names import MINUS, PLUS_MINUS, UNKNOWN, amount, shown
 from steelyard.requirements import Ruling
 from steelyard.units import UnitSystem
 
@@ -24,6 +24,7 @@ def match_text(answer: MatchAnswer) -> str:
         lines += ["", rule(heading), "", *_table(pairs, answer.units), ""]
         for pair in pairs:
             lines += _in_words(pair, answer)
+    lines += ["", PLUS_MINUS]
     return "\n".join([*lines, "", *cautioned((*answer.cautions, *STANDING))]) + "\n"
 
 

@@ -10,7 +10,7 @@ from steelyard.questions.trailer import HitchedTrailer, TrailerAnswer
 from steelyard.report.tables.contested import LEAST, contested_lines
 from steelyard.report.tables.verdicts import limit_name, summary
 from steelyard.report.words.grid import Grid, listed, rule, wrapped
-from steelyard.report.words.names import shown
+from steelyard.report.words.names import PLUS_MINUS, shown
 from steelyard.requirements import NOT_LEGAL_ADVICE, Ahead
 from steelyard.units import Dimension, format_number
 
@@ -34,6 +34,7 @@ def trailer_text(answer: TrailerAnswer) -> str:
         lines += ["", *wrapped(not_judged_line(answer))]
     for given in answer.given:
         lines += ["", *_given(answer, given)]
+    lines += ["", PLUS_MINUS] if answer.given else []
     if answer.day.rules.sets:
         lines += ["", *paper_lines(answer)]
     return "\n".join(lines) + "\n"

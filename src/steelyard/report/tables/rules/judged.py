@@ -10,7 +10,7 @@ from steelyard.report.tables.verdicts import KINDS, chance, verdict_figures
 from steelyard.report.words.grid import Cell, Figures, Grid, wrapped
 from steelyard.report.words.grid import rule as heading
 from steelyard.report.words.may_drive import may_drive
-from steelyard.report.words.names import CONTESTED, figure
+from steelyard.report.words.names import CONTESTED, PLUS_MINUS, figure
 from steelyard.report.words.rules import (
     OpenRules,
     asked_words,
@@ -50,7 +50,7 @@ def judged_text(answer: RulesAnswer, *, words: bool = False) -> str:
     if not answer.states:
         head += ["", *wrapped("The file has no state, so nothing is judged.")]
     asked = asked_words(day)
-    head += wrapped(asked) if asked else []
+    head += [*(wrapped(asked) if asked else []), PLUS_MINUS]
     sections = [head, *(_state(answer, state) for state in answer.states), _sets(answer, words=words)]
     basis = basis_words(answer)
     cautions = [basis, *answer.cautions] if basis else answer.cautions

@@ -107,12 +107,13 @@ def _items(texts: tuple[str, ...] | list[str]) -> Iterator[str]:
 
 def _to_compare(sealed: SealedShape) -> Iterator[str]:
     """The sealed figures, for the reader to compare with the paper."""
-    yield rule("the sealed figures, to compare with the paper")
+    yield rule("the sealed figures, to compare with the paper", "u: standard uncertainty")
     yield ""
-    table = Grid(("", "", ""), frozenset({2}))
+    table = Grid(("", "value", "u", ""), frozenset({3}))
     for figure in sealed.figures:
         value, u = (format_number(number, sealed.decimals) for number in (figure.value, figure.u))
-        table.add(figure.what, Figures((value, u)), sealed.unit + (" (contested)" if figure.contested else ""))
+        unit = sealed.unit + (" (contested)" if figure.contested else "")
+        table.add(figure.what, Figures((value,)), Figures((u,)), unit)
     yield from table.render()
     for trouble in sealed.troubles:
         yield f"{trouble.verdict}: {trouble.id}"

@@ -169,7 +169,11 @@ function figures(record, onPaper) {
   });
   return [
     heading,
-    made("p", "soft", "u is the standard uncertainty. What stands after \u00b1 on a ticket is half of the 95 % interval, about twice as much."),
+    made(
+      "p",
+      "soft",
+      "u is the standard uncertainty. What stands after \u00b1 on a ticket is half of the 95 % interval, about twice as much.",
+    ),
     made("div", "tables", ...tables),
   ];
 }

@@ -3,6 +3,7 @@
 
 import { idText, inState, ofWheel, parse, tail } from "./finding-id.js";
 import { chanceMet, freedom } from "./ask-chance.js";
+import { halfWidth } from "./number.js";
 import { ofStation } from "./verdict.js";
 
 /** @typedef {{ value: number, u: number }} Sum */
@@ -271,7 +272,7 @@ const words = (label) => label.slice(label.indexOf(": ") + 2);
 const told = ({ value, u, low, high }) =>
   value === null || u === null || low === null || high === null
     ? OPEN
-    : { value, u, low, high, half: (high - low) / 2 };
+    : { value, u, low, high, half: halfWidth({ value, low, high }) };
 
 // The station's own answer in the same shape; what it does not say is left out.
 /** @type {(data: Pick<Api.Findings, "findings" | "verdicts" | "cautions">, state: string) => Page.Answered} */

@@ -11,7 +11,7 @@
 
 import { Away, call, wordsOf } from "./api.js";
 import { copyOf, every, fieldsIn, first, only } from "./dom.js";
-import { readLength, readMass, readNumber } from "./number.js";
+import { halfWidth, readLength, readMass, readNumber } from "./number.js";
 
 /** @typedef {(the: Page.Asker) => Page.AskScript} Script */
 
@@ -74,7 +74,7 @@ function words(data, the, { is, title, figure, doubt, nil, nilWords, words: know
   const found = at(data, figure ?? doubt ?? nil ?? ""),
     value = typeof found === "object" && found ? found.value : found;
   if (figure !== undefined) return value === null ? UNKNOWN : the.show(value);
-  if (doubt !== undefined) return found.u ? `± ${the.show((found.high - found.low) / 2)}` : "";
+  if (doubt !== undefined) return found.u ? `± ${the.show(halfWidth(found))}` : "";
   return nil !== undefined && value !== null && found.low <= 0 && found.high >= 0 ? (nilWords ?? "") : null;
 }
 

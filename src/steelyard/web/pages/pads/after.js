@@ -1,16 +1,12 @@
 // What a draft changed: findings before and after, in words. Figures come from the station; nothing is reckoned here.
 
 import { inState, ofCargo, parse, rank } from "./finding-id.js";
-import { formatNumber } from "./number.js";
+import { formatNumber, halfWidth } from "./number.js";
 import { byTrouble, ofStation } from "./verdict.js";
 
 /** @typedef {Api.Finding & { value: number, low: number, high: number }} Known */
 /** @type {(item: Api.Finding | undefined) => item is Known} */
 const isKnown = (item) => item !== undefined && item.value !== null && item.low !== null && item.high !== null;
-
-// Half the width of the interval that holds 95 %: what stands after ± everywhere.
-/** @type {(item: Known) => number} */
-const half = ({ low, high }) => (high - low) / 2;
 
 // Decimals that show two figures of the doubt, none below the unit.
 /** @type {(doubt: number) => number} */
@@ -18,11 +14,11 @@ const decimals = (doubt) => (doubt > 0 ? Math.min(2, Math.max(0, 1 - Math.floor(
 
 /** @type {(item: Known) => string} */
 function span(item) {
-  const digits = decimals(half(item));
+  const digits = decimals(halfWidth(item));
   /** @type {(number: number) => string} */
   const show = (number) => formatNumber(number, digits, digits);
   // contested: which of the readings is wrong decides where in this span it lies
-  return item.contested ? `${show(item.low)} to ${show(item.high)}` : `${show(item.value)} ± ${show(half(item))}`;
+  return item.contested ? `${show(item.low)} to ${show(item.high)}` : `${show(item.value)} ± ${show(halfWidth(item))}`;
 }
 
 // A finding in words: its doubt, or where it is contested the span of the answers.

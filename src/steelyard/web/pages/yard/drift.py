@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
+from steelyard.distributions import NORMAL_HALF
 from steelyard.model import Instrument
 from steelyard.units import format_number
 from steelyard.web.pages.yard.contracts import DriftPoint
 
-_COVERAGE = 1.96  # half of the 95 % interval of a normal distribution, in standard uncertainties
 _WIDTH, _HEIGHT, _LEFT, _RIGHT, _TOP, _BASE = 640.0, 350.0, 92.0, 610.0, 48.0, 288.0
 _STEPS = tuple(part * 10.0**power for power in range(-3, 3) for part in (1.0, 2.0, 5.0))
 
@@ -28,7 +28,7 @@ class PadSpan:
     @property
     def doubt(self) -> float:
         """Half of the 95 % interval [%]."""
-        return _COVERAGE * self.u
+        return NORMAL_HALF * self.u
 
     @property
     def said(self) -> str:

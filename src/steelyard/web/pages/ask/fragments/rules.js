@@ -1,5 +1,7 @@
 // May it be driven like this: the chosen rules of the road, worst first, each with its place in the law.
 
+import { halfWidth } from "./number.js";
+
 /** @type {(the: Page.Asker) => Page.AskScript} */
 export default function rules({ show, make }) {
   /** @type {(one: Api.Ruling) => string} */
@@ -12,26 +14,38 @@ export default function rules({ show, make }) {
   }
   const ORDER = ["Outside", "Undecided", "The rules also say", "Within"];
 
-  /** @type {(value: number, u: number | null) => string} */
-  function at(value, u) {
-    if (!u) return show(value, 2);
-    const places = Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(u))));
+  /** @type {(value: number, half: number) => string} */
+  function at(value, half) {
+    if (!half) return show(value, 2);
+    const places = Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(half))));
     return show(value, places, places);
   }
 
+  // Half of the 95 % interval; nothing for what the papers say.
+  /** @type {(one: Api.Ruling) => number} */
+  const doubt = ({ value, low, high }) =>
+    value === null || low === null || high === null ? 0 : halfWidth({ value, low, high });
+
   /** @type {(p: number) => string} */
   const chance = (p) => (p > 0.999 ? "> 99.9 %" : p < 0.001 ? "< 0.1 %" : `${show(100 * p, 1)} %`);
+
+  /** @type {(one: Api.Ruling) => string} */
+  const limitOf = (one) => `${one.sense === "max" ? "at most" : "at least"} ${show(one.limit ?? 0, 2)} ${one.unit}`;
+
+  /** @type {(one: Api.Ruling) => string} */
+  const sureOf = (one) => (one.probability === null ? "" : `; kept with a probability of ${chance(one.probability)}`);
 
   // The figure with its doubt, the limit, what is left, and how surely; empty where there is none.
   /** @type {(one: Api.Ruling) => string} */
   function figure(one) {
     if (one.value === null) return "";
-    const found = `${at(one.value, one.u)}${one.u ? ` ± ${at(one.u, one.u)}` : ""} ${one.unit}`;
+    const half = doubt(one);
+    if (one.contested && one.low !== null && one.high !== null)
+      return `${at(one.low, half)} to ${at(one.high, half)} ${one.unit} (contested), ${limitOf(one)}${sureOf(one)}.`;
+    const found = `${at(one.value, half)}${half ? ` ± ${at(half, half)}` : ""} ${one.unit}`;
     if (one.limit === null || one.margin === null) return `${found}.`;
-    const side = one.sense === "max" ? "at most" : "at least",
-      left = one.margin < 0 ? (one.sense === "max" ? "over" : "short") : "of room",
-      sure = one.probability === null ? "" : `; kept with a probability of ${chance(one.probability)}`;
-    return `${found}, ${side} ${show(one.limit, 2)} ${one.unit}; ${at(Math.abs(one.margin), one.u)} ${one.unit} ${left}${sure}.`;
+    const left = one.margin < 0 ? (one.sense === "max" ? "over" : "short") : "of room";
+    return `${found}, ${limitOf(one)}; ${at(Math.abs(one.margin), half)} ${one.unit} ${left}${sureOf(one)}.`;
   }
 
   /** @type {(words: string) => string} */

@@ -2,7 +2,7 @@
 // (findings/worst.py); a test holds both to one another.
 
 import { copyOf, element, make, only } from "./dom.js";
-import { formatNumber } from "./number.js";
+import { formatNumber, halfWidth } from "./number.js";
 
 /** @type {Record<Page.Mark, number>} */
 const RANK = { outside: 0, undecided: 1, within: 2, open: 3 };
@@ -13,13 +13,13 @@ export const wordOf = (mark) => (mark === "open" ? "not judged" : mark);
 // A verdict of the station; `item` is the finding that it limits, which knows the unit and the interval.
 /** @type {(verdict: Api.Verdict, item?: Api.Finding) => Page.Verdict} */
 export function ofStation(verdict, item) {
-  const { low, high } = item ?? { low: null, high: null };
+  const { value, low, high } = item ?? { value: null, low: null, high: null };
   return {
     label: verdict.label,
     mark: verdict.verdict ?? "open",
     met: verdict.probability,
     room: verdict.margin,
-    half: low === null || high === null ? null : (high - low) / 2,
+    half: value === null || low === null || high === null ? null : halfWidth({ value, low, high }),
     value: verdict.value,
     limit: verdict.limit,
     least: verdict.sense === "min",

@@ -187,3 +187,7 @@ export function written(value, places = 3) {
 /** @type {(value: number, most?: number, least?: number) => string} */
 export const formatNumber = (value, most = 0, least = 0) =>
   value.toLocaleString("en", { minimumFractionDigits: least, maximumFractionDigits: most }).replace("-", "\u2212");
+
+// Half of an interval that holds 95 %, its longer side where one is longer: what stands after ± everywhere.
+/** @type {(figure: { value: number, low: number, high: number }) => number} */
+export const halfWidth = ({ value, low, high }) => Math.max(high - value, value - low);
