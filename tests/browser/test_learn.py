@@ -198,7 +198,7 @@ def test_a_log_is_sent_and_a_bad_one_says_line_and_column(station: Serving, open
     page.locator("#upload-at").fill("ball")
     page.get_by_role("button", name="Fit and keep it").click()
     expect(page.locator("#said li").first).to_have_text(
-        "23.47 ± 0.40 lb come off Crew-cab bread truck axle 1 for each 100 lb that go onto "
+        "23.47 ± 0.79 lb come off Crew-cab bread truck axle 1 for each 100 lb that go onto "
         "Crew-cab bread truck axle 2 "
         "(95 %: −24.26 to −22.69; statics expects −23.42)."
     )

@@ -33,7 +33,7 @@ def _verdict(label: str, outcome: str | None, met: float | None, margin: float |
 
 
 def _finding(half: float, unit: str = "lb") -> dict[str, Any]:
-    return {"low": -half, "high": half, "unit": unit}
+    return {"value": 0.0, "low": -half, "high": half, "unit": unit}
 
 
 def _in_node(asked: list[tuple[dict[str, Any], dict[str, Any]]]) -> dict[str, Any]:
@@ -91,7 +91,7 @@ def test_the_figure_and_what_is_left() -> None:
         (_verdict("left", "within", 1.0, 7.26, 100), _finding(0.66)),
         (share, _finding(0.31, "%")),
         ({**share, "margin": -1.5, "value": 8.5}, _finding(2, "%")),
-        (_verdict("open", None, None, None, 8500), {"low": None, "high": None, "unit": "lb"}),
+        (_verdict("open", None, None, None, 8500), {"value": None, "low": None, "high": None, "unit": "lb"}),
     ]
     assert [[text.replace("\u00a0", " ") for text in texts] for texts in _in_node(cases)["words"]] == [
         ["8,611 of 8,500 lb", "111 lb too much", "111 ± 34 lb too much"],
